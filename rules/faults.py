@@ -1,0 +1,69 @@
+"""Faults: what is wrong in something that a person wrote or a sender sent, said so that it can be mended.
+
+    HoldshortError            everything that we raise on purpose
+    ├── InputFaults           a file or text that we were given is wrong (one or many faults)
+    └── LinkError             the edge failed us: port in use, peer gone   (adapters)
+
+A malformed datagram is not an exception: it is a value (see adapters), because it may not stop reception.
+
+Takes: a position and three sentences.  Gives: `Fault`, and the errors that carry them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A position in a file: 1-based line and column, and the text of that line for the caret."""
+
+    file: str
+    line: int = 0
+    column: int = 0
+    text: str = ""
+
+    def __str__(self) -> str:
+        """`file`, `file:line` or `file:line:column`, as far as known."""
+        parts = [self.file, *(str(n) for n in (self.line, self.column) if n)]
+        return ":".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong: where, what, what was expected, and a hint where there is one."""
+
+    place: Place
+    what: str
+    expected: str = ""
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """The fault as printed: head line, source line, caret, hint."""
+        head = f"{self.place}: {self.what}"
+        lines = [head + (f", expected {self.expected}" if self.expected else "")]
+        if self.place.text:
+            lines.append(f"    {self.place.text}")
+            if self.place.column:
+                lines.append("    " + " " * (self.place.column - 1) + "^")
+        if self.hint:
+            lines.append(f"    hint: {self.hint}")
+        return "\n".join(lines)
+
+
+class HoldshortError(Exception):
+    """The root of all that we raise on purpose."""
+
+
+class InputFaults(HoldshortError):
+    """Something that a person wrote is wrong; carries every fault found, not only the first."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        """Keep the faults in the order of the file."""
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class LinkError(HoldshortError):
+    """A link could not be opened or was taken from us; the message names it and says what to try."""

@@ -1,0 +1,177 @@
+"""A pack after loading: phases, gates, flows, checklists, watches, with checked conditions.
+
+Takes: nothing.  Gives: frozen types, built by `load`, run by `rules.judge`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from rules.faults import Fault
+from rules.language.checked import Condition
+from rules.signals.model import Signal
+
+
+class Level(StrEnum):
+    """Alert levels as 14 CFR 25.1322(b) orders them."""
+
+    ADVISORY = "advisory"
+    CAUTION = "caution"
+    WARNING = "warning"
+
+
+class FindingKind(StrEnum):
+    """What went wrong, for the record."""
+
+    OMITTED = "omitted"
+    UNDONE = "undone"
+    TOO_EARLY = "too_early"
+    OUT_OF_ORDER = "out_of_order"
+    WRONG_VALUE = "wrong_value"
+    LIMIT_EXCEEDED = "limit_exceeded"
+    LATE = "late"
+    NOT_VERIFIABLE = "not_verifiable"
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """A part of the flight; `code` is the CAST/ICAO common taxonomy's (STD, PBT, TXI, TOF, ...)."""
+
+    id: str
+    title: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """Something said that no signal shows; `by` is who says it (ground, atc, cabin, or a seat)."""
+
+    id: str
+    title: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One expectation.  Either `condition` (a signal shows it) or `confirm` (only the crew can say it).
+
+    `id` is `flow.NAME.KEY`; conditions refer to it as `flow.KEY is met` or by the whole id.
+    `after`: what must be so before this may be done (else: too early).  `follows`: items that come
+    first in a strict order (else: out of order).  `hold_s`: how long it must be unmet before it is
+    told; `clear_s`: how long met before it counts as mended.  `finding` fixes the kind where the
+    usual rule would name it wrongly.
+    """
+
+    id: str
+    label: str
+    seat: str
+    level: Level
+    condition: Condition | None = None
+    confirm: str = ""
+    after: Condition | None = None
+    after_text: str = ""
+    follows: tuple[str, ...] = ()
+    why: str = ""
+    source: str = ""
+    hold_s: float = 1.0
+    clear_s: float = 1.0
+    finding: FindingKind | None = None
+    excused: str = ""
+    signals: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """Items by seat.  Seats work in parallel; within a seat the order binds only where an item says so."""
+
+    id: str
+    title: str
+    phase: str
+    seats: Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a checklist: `answer` may hold {signal} places; `item` is the expectation it reads."""
+
+    challenge: str
+    answer: str
+    item: str
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """Challenge and response, read by one seat (or both), each line tied to an expectation."""
+
+    id: str
+    title: str
+    read_by: str
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """The point before a phase: `cue` (about to go), `entry` (they went), `needs` (item ids).
+
+    It can be cued and entered while the present phase is one of `leaves` (all earlier phases where
+    the author named none).
+    """
+
+    id: str
+    title: str
+    phase: str
+    leaves: tuple[str, ...]
+    cue: Condition
+    entry: Condition
+    needs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """A limit that must hold while something is so, whatever the gate."""
+
+    id: str
+    label: str
+    seat: str
+    level: Level
+    applies: Condition | None
+    expect: Condition
+    phases: tuple[str, ...] = ()
+    finding: FindingKind = FindingKind.LIMIT_EXCEEDED
+    hold_s: float = 0.0
+    clear_s: float = 2.0
+    why: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Quiet:
+    """While `applies`, notices of these levels are held back, and summed up afterwards."""
+
+    id: str
+    applies: Condition
+    holds: tuple[Level, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """All of it.  `faults` are those of single broken conditions: they are shown, and the rest runs."""
+
+    id: str
+    title: str
+    version: str
+    caution: str
+    lineage: tuple[str, ...]
+    seats: Mapping[str, str]
+    signals: Mapping[str, Signal]
+    calls: Mapping[str, Call]
+    phases: tuple[Phase, ...]
+    items: Mapping[str, Item]
+    flows: Mapping[str, Flow]
+    checklists: Mapping[str, Checklist]
+    gates: tuple[Gate, ...]
+    watches: tuple[Watch, ...]
+    quiets: tuple[Quiet, ...] = ()
+    faults: tuple[Fault, ...] = field(default=())
