@@ -1,0 +1,157 @@
+"""What the core says: every step of the judging, as one kind of entry each.
+
+Takes: nothing.  Gives: the frozen types that the record, the screens and the notifiers read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TypeAlias
+
+from rules.packs.model import FindingKind, Level
+
+
+class Verdict(StrEnum):
+    """Whether an expectation is so."""
+
+    MET = "met"
+    UNMET = "unmet"
+    UNKNOWN = "unknown"
+
+
+class Life(StrEnum):
+    """Where an item stands in its life."""
+
+    OPEN = "open"
+    MET = "met"
+    LOST = "lost"
+    CONFIRMED = "confirmed"
+    EXCUSED = "excused"
+    NO_DATA = "no data"
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseEntered:
+    """The flight went from one phase to another ('' where nothing came before)."""
+
+    sim_s: float
+    phase: str
+    left: str
+
+
+@dataclass(frozen=True, slots=True)
+class GateCued:
+    """The crew is about to go; `open_items` is how many needs are not met."""
+
+    sim_s: float
+    gate: str
+    open_items: int
+
+
+@dataclass(frozen=True, slots=True)
+class GateEntered:
+    """They went; `carried` findings went along."""
+
+    sim_s: float
+    gate: str
+    carried: int
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictChanged:
+    """An item's or watch's verdict and life changed; the sentence says why."""
+
+    sim_s: float
+    item: str
+    verdict: Verdict
+    life: Life
+    sentence: str
+    actual: str
+    wanted: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """An error on the record.  `number` counts from 1 in a session and names it.
+
+    `lead_s` is the time from its opening to the entry of its gate, None while that has not come.
+    `carried` is true where it was still open at the entry.  `closed_s` is None while open.
+    """
+
+    number: int
+    kind: FindingKind
+    item: str
+    label: str
+    gate: str
+    phase: str
+    seat: str
+    level: Level
+    sim_s: float
+    actual: str
+    wanted: str
+    sentence: str
+    why: str = ""
+    lead_s: float | None = None
+    carried: bool = False
+    closed_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FindingOpened:
+    """A finding came on the record."""
+
+    sim_s: float
+    finding: Finding
+
+
+@dataclass(frozen=True, slots=True)
+class FindingChanged:
+    """A finding was mended, carried into the phase, or got its lead time; it stands here whole."""
+
+    sim_s: float
+    finding: Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """What is told to the crew now.  `repeats` counts earlier tellings of the same; `finding` is its number, 0 for none."""
+
+    sim_s: float
+    level: Level
+    seat: str
+    item: str
+    gate: str
+    sentence: str
+    repeats: int = 0
+    finding: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class CallEntered:
+    """Somebody said something that no signal shows."""
+
+    sim_s: float
+    call: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class MonitorsReset:
+    """The simulator's clock jumped back: monitors begin anew."""
+
+    sim_s: float
+    epoch: int
+
+
+Entry: TypeAlias = (
+    PhaseEntered
+    | GateCued
+    | GateEntered
+    | VerdictChanged
+    | FindingOpened
+    | FindingChanged
+    | Notice
+    | CallEntered
+    | MonitorsReset
+)
