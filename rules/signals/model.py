@@ -82,7 +82,9 @@ class Frame:
     `carried` names every signal that it had a say on, changed or not (it renews their age);
     `changes` has the samples that differ from what this link said before.  `epoch` goes up
     when the simulator's clock jumps back.  `sim_s` is the simulator's clock, `recv_s` the
-    monotonic clock at arrival; the two are never mixed.
+    monotonic clock at arrival; the two are never mixed.  `calls` names the calls that this link
+    had not told before: a wire field `call.NAME` holds the simulator's time at which it was made,
+    repeated in every frame so that loss does not lose it; a new time is a new call.
     """
 
     link: str
@@ -91,3 +93,4 @@ class Frame:
     epoch: int
     carried: Sequence[str]
     changes: Sequence[Sample]
+    calls: Sequence[str] = ()
