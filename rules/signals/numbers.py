@@ -1,0 +1,58 @@
+"""Numbers as a pilot reads them: "1 240 psi", "0.8 s", "25 %", "29.92 inHg".
+
+Takes: a value and its unit.  Gives: text.
+"""
+
+from __future__ import annotations
+
+import math
+
+# Dialled values lose their meaning when rounded to the ordinary number of decimals.
+_DECIMALS = {"inHg": 2, "MHz": 3, "kg/l": 3}
+_MOST_DECIMALS = 6
+
+
+def say(value: float, unit: str) -> str:
+    """The value with its unit: whole from 100 on, one decimal below, three significant figures below 1.
+
+    Args:
+        value: The number; one that is not finite is said to be "not a number".
+        unit: Its unit; '' and '1' are not said.
+
+    Returns:
+        Text with thousands grouped by a plain space and without trailing zeros.
+    """
+    return _text(value, unit, _decimals(value, unit))
+
+
+def say_apart(value: float, other: float, unit: str) -> tuple[str, str]:
+    """Both values, with as many decimals as it takes to tell them apart ("127.6 kt" from "128 kt")."""
+    decimals = max(_decimals(value, unit), _decimals(other, unit))
+    first, second = say(value, unit), say(other, unit)
+    while first == second and value != other and decimals < _MOST_DECIMALS:
+        decimals += 1
+        first, second = _text(value, unit, decimals), _text(other, unit, decimals)
+    return first, second
+
+
+def _decimals(value: float, unit: str) -> int:
+    """How many decimals this size of number deserves."""
+    size = abs(value)
+    if unit in _DECIMALS:
+        return _DECIMALS[unit]
+    if not math.isfinite(size) or size >= 100 or size == 0:
+        return 0
+    return 1 if size >= 1 else min(2 - math.floor(math.log10(size)), _MOST_DECIMALS)
+
+
+def _text(value: float, unit: str, decimals: int) -> str:
+    """The number with so many decimals at most, grouped, and its unit."""
+    if not math.isfinite(value):
+        return "not a number"
+    plain = unit in ("", "1")
+    # A number without a unit is a code or a count; a gap inside it would be misread.
+    text = f"{value:.{decimals}f}" if plain else f"{value:,.{decimals}f}".replace(",", " ")
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    text = "0" if text == "-0" else text
+    return text if plain else f"{text} {unit}"

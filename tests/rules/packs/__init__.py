@@ -1,0 +1,1 @@
+"""Tests of packs and trip sheets."""

@@ -1,0 +1,1 @@
+"""Tests of units, signal books and state."""
