@@ -1,0 +1,15 @@
+"""What a person wrote in YAML or JSON, as plain data in which every key and value knows its place.
+
+YAML is read as version 1.2 with its core schema, and a little stricter, so that what looks like a word
+stays one: `on`, `off`, `yes`, `no`, `1:30`, `1_000` and numbers with a leading zero such as `0206` are
+text; `true`, `false`, `null`, `740`, `-1.5` and `1e3` are what they look like; `.nan` and `.inf` are refused.
+
+Takes: a file, or text and the name it goes by.  Gives: `Source`, or `InputFaults` with every fault.
+"""
+
+from rules.source.document import Source, read_source, source_of
+from rules.source.nodes import Plain
+from rules.source.validation import faults_of, wrong
+from rules.source.words import nearest
+
+__all__ = ["Plain", "Source", "faults_of", "nearest", "read_source", "source_of", "wrong"]

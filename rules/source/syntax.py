@@ -1,0 +1,64 @@
+"""The parser's complaints in plain words.
+
+Takes: an error of ruamel.yaml.  Gives: a `Fault` at its place.
+"""
+
+from __future__ import annotations
+
+from ruamel.yaml.error import MarkedYAMLError
+from ruamel.yaml.reader import ReaderError
+
+from rules.faults import Fault
+from rules.source.text import Text
+
+_WORDS: tuple[tuple[str, str, str, str], ...] = (
+    ("'\\t' that cannot start", "a tab", "spaces for indentation", ""),
+    ("found a tab", "a tab", "spaces for indentation", ""),
+    (
+        "mapping values are not allowed",
+        "a colon where no key can stand",
+        "one 'key: value' on a line",
+        "check the indentation, and put text that holds ': ' in quotes",
+    ),
+    ("that cannot start any token", "text cannot begin with this character", "a letter, digit or quote",
+     "put the text in quotes"),
+    ("could not find expected ':'", "a key without its colon", "'key: value'", ""),
+    ("unexpected end of stream", "a quote that is never closed", "a closing quote", ""),
+    ("did not find expected ',' or '}'", "a brace that is not closed as it should be", "',' or '}'", ""),
+    ("expected ',' or '}'", "a brace that is not closed as it should be", "',' or '}'", ""),
+    ("expected ',' or ']'", "a bracket that is not closed as it should be", "',' or ']'", ""),
+    ("expected <block end>", "this does not line up with what it belongs to", "the same indentation as the entry before", ""),
+    ("expected the node content", "nothing stands here", "a value", ""),
+    ("unknown escape character", "an unknown escape in double quotes", "\\\\ for a backslash", ""),
+    ("expected escape sequence", "an escape that is cut short", "hexadecimal digits", ""),
+)  # fmt: skip
+
+
+def syntax_fault(error: Exception, text: Text) -> Fault:
+    """Place a complaint of the parser and say it plainly."""
+    if isinstance(error, ReaderError):
+        char = error.character if isinstance(error.character, int) else ord(error.character)
+        what = f"character U+{char:04X} is not allowed"
+        return Fault(text.place(error.position), what, "printable text")
+    if not isinstance(error, MarkedYAMLError):
+        return Fault(text.place(0), "this cannot be read as YAML", "YAML 1.2", str(error))
+    return _marked(error, text)
+
+
+def _marked(error: MarkedYAMLError, text: Text) -> Fault:
+    """A complaint with a place of its own, and often one where the trouble began."""
+    problem = str(error.problem or error.context or "this cannot be read as YAML")
+    mark = error.problem_mark or error.context_mark
+    offset = mark.index if mark is not None else 0
+    began = error.context_mark.index if error.context_mark is not None else offset
+    for sign, what, expected, hint in _WORDS:
+        if sign in problem:
+            if "quote" in what:
+                return Fault(text.place(began), what, expected, hint)
+            return Fault(text.place(offset), what, expected, hint or _began(began, offset, text))
+    return Fault(text.place(offset), problem, hint=_began(began, offset, text))
+
+
+def _began(began: int, offset: int, text: Text) -> str:
+    """Where that began which went wrong later, if elsewhere."""
+    return f"it began at {text.place(began)}" if began != offset else ""

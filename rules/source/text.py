@@ -1,0 +1,101 @@
+"""The text of a file, and where each of its characters stands.
+
+Takes: a path.  Gives: `Text`, or `InputFaults` that say why the file cannot be read.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from itertools import accumulate
+from pathlib import Path
+
+from rules.faults import Fault, InputFaults, Place
+from rules.source.words import did_you_mean
+
+LARGEST_BYTES = 2_000_000
+LONGEST_LINE = 240
+"""A line longer than this is not shown whole: the caret could not be found under it."""
+
+
+class Text:
+    """Text with the name of its file; turns a character's offset into a place."""
+
+    def __init__(self, text: str, file: str) -> None:
+        """Note where the lines begin."""
+        self.text = text
+        self.file = file
+        lines = text.split("\n")
+        self._starts = list(accumulate((len(line) + 1 for line in lines[:-1]), initial=0))
+
+    def place(self, offset: int) -> Place:
+        """The line and column of a character, with the text of its line.
+
+        Args:
+            offset: from 0; past the end counts as the end.
+        """
+        offset = max(0, min(offset, len(self.text)))
+        row = bisect_right(self._starts, offset) - 1
+        start = self._starts[row]
+        stop = self.text.find("\n", start)
+        line = self.text[start : stop if stop >= 0 else None].rstrip("\r").replace("\t", " ")
+        column = offset - start + 1
+        if len(line) > LONGEST_LINE:
+            line = line[:LONGEST_LINE] if column <= LONGEST_LINE else ""
+        return Place(self.file, row + 1, column, line)
+
+
+def read_text(path: Path, file: str = "") -> Text:
+    """Read a file as UTF-8.
+
+    Args:
+        path: the file.
+        file: the name that faults give it; the path, if ''.
+
+    Returns:
+        Its text without a byte order mark.
+
+    Raises:
+        InputFaults: no such file, a folder, not readable, too big, not UTF-8.
+    """
+    file = file or str(path)
+    try:
+        raw = path.read_bytes() if path.stat().st_size <= LARGEST_BYTES else None
+    except (OSError, ValueError) as error:
+        raise InputFaults([_unreadable(path, file, error)]) from error
+    if raw is None or len(raw) > LARGEST_BYTES:
+        raise InputFaults([Fault(Place(file), "the file is too big", f"at most {LARGEST_BYTES} bytes")])
+    try:
+        return Text(raw.decode("utf-8-sig"), file)
+    except UnicodeDecodeError as error:
+        raise InputFaults([_not_utf8(raw, file, error)]) from error
+
+
+def _unreadable(path: Path, file: str, error: Exception) -> Fault:
+    """Why the system would not give us the file."""
+    if isinstance(error, FileNotFoundError):
+        return Fault(Place(file), "no such file", hint=_near_file(path))
+    if isinstance(error, IsADirectoryError):
+        return Fault(Place(file), "this is a folder", "a file")
+    if isinstance(error, NotADirectoryError):
+        return Fault(Place(file), "a part of this path is a file", "a folder")
+    reason = error.strerror if isinstance(error, OSError) else str(error)
+    return Fault(Place(file), f"the file cannot be read: {reason or error}")
+
+
+def _near_file(path: Path) -> str:
+    """The file beside the missing one that was probably meant."""
+    try:
+        beside = [other.name for other in path.parent.iterdir()]
+    except (OSError, ValueError):
+        return ""
+    return did_you_mean(path.name, beside)
+
+
+def _not_utf8(raw: bytes, file: str, error: UnicodeDecodeError) -> Fault:
+    """Place the first byte that does not fit; what stands before it on the line is shown."""
+    start = raw.rfind(b"\n", 0, error.start) + 1
+    line = raw.count(b"\n", 0, error.start) + 1
+    before = raw[start : error.start].decode("utf-8-sig", "replace")
+    what = f"byte {error.start} (0x{raw[error.start]:02x}) is not UTF-8"
+    text = before + "\N{REPLACEMENT CHARACTER}" if len(before) < LONGEST_LINE else ""
+    return Fault(Place(file, line, len(before) + 1, text), what, "text in UTF-8")

@@ -1,0 +1,155 @@
+"""What pydantic found wrong, in plain words and at its place in the file.
+
+Takes: its error, and the source that it checked.  Gives: one `Fault` for each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from types import UnionType
+from typing import Annotated, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails, PydanticCustomError
+
+from rules.faults import Fault
+from rules.source.document import Source
+from rules.source.nodes import Key
+from rules.source.words import did_you_mean, join_or, nearest
+
+_OURS = "holdshort"
+
+
+def wrong(what: str, expected: str = "", hint: str = "") -> PydanticCustomError:
+    """An error for validators of our own models to raise; it becomes a fault with these three sentences."""
+    return PydanticCustomError(_OURS, "{what}", {"what": what, "expected": expected, "hint": hint})
+
+
+def faults_of(
+    error: ValidationError,
+    source: Source,
+    base: tuple[Key, ...] = (),
+    model: type[BaseModel] | None = None,
+) -> list[Fault]:
+    """Say each error of a validation in plain words, at its key or value.
+
+    Args:
+        error: what pydantic raised.
+        source: where the checked data came from.
+        base: the path of the checked data in the source.
+        model: the model that was checked; with it an unknown key gets "did you mean".
+
+    Returns:
+        The faults in the order of the file.
+    """
+    faults = [_fault(details, source, base, model) for details in error.errors(include_url=False)]
+    return sorted(faults, key=lambda fault: (fault.place.line, fault.place.column, fault.what))
+
+
+def _fault(
+    details: ErrorDetails, source: Source, base: tuple[Key, ...], model: type[BaseModel] | None
+) -> Fault:
+    """One error, placed and said."""
+    location = details["loc"]
+    path = base + tuple(location)
+    kind = details["type"]
+    name = str(location[-1]) if location else ""
+    context: Mapping[str, object] = details.get("ctx", {})
+    if kind == "missing":
+        return Fault(source.place(path[:-1], key=True), f"{name} is missing", f"the key {name}")
+    if kind == "extra_forbidden":
+        known = _fields(model, location[:-1])
+        listed = join_or(known) if known and not nearest(name, known) else ""
+        return Fault(source.place(path, key=True), f"unknown key {name}", listed, did_you_mean(name, known))
+    if kind == _OURS:
+        what, expected, hint = (str(context.get(part, "")) for part in ("what", "expected", "hint"))
+        return Fault(source.place(path), what, expected, hint)
+    what, expected = _said(kind, details, context)
+    return Fault(source.place(path, key=name == "[key]"), what, expected)
+
+
+def _said(kind: str, details: ErrorDetails, context: Mapping[str, object]) -> tuple[str, str]:
+    """What is wrong and what was expected."""
+    shown = _shown(details["input"])
+    if kind in _EXPECTED:
+        return shown, _EXPECTED[kind]
+    if kind in _BOUNDS:
+        return f"{shown} is out of range", _BOUNDS[kind](context)
+    if kind in ("literal_error", "enum"):
+        return shown, str(context.get("expected", "")).replace("'", "")
+    if kind == "value_error":
+        return str(context.get("error", details["msg"])), ""
+    message = details["msg"]
+    return message[:1].lower() + message[1:], ""
+
+
+_EXPECTED = {
+    "string_type": "text (put it in quotes)",
+    "string_sub_type": "text (put it in quotes)",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "float_type": "a number",
+    "finite_number": "a finite number",
+    "bool_type": "true or false",
+    "list_type": "a list",
+    "tuple_type": "a list",
+    "set_type": "a list",
+    "dict_type": "a mapping of keys to values",
+    "mapping_type": "a mapping of keys to values",
+    "model_type": "a mapping of keys to values",
+    "model_attributes_type": "a mapping of keys to values",
+    "none_required": "nothing",
+    "string_pattern_mismatch": "a word of small letters, digits and _",
+    "string_too_short": "some text",
+    "too_short": "at least one entry",
+}
+
+_BOUNDS: dict[str, Callable[[Mapping[str, object]], str]] = {
+    "greater_than": lambda context: f"more than {context['gt']}",
+    "greater_than_equal": lambda context: f"{context['ge']} or more",
+    "less_than": lambda context: f"less than {context['lt']}",
+    "less_than_equal": lambda context: f"{context['le']} or less",
+    "string_too_long": lambda context: f"at most {context['max_length']} characters",
+    "too_long": lambda context: f"at most {context['max_length']} entries",
+}
+
+
+def _shown(value: object) -> str:
+    """What stands there, short enough to print."""
+    if value is None:
+        return "nothing stands here"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a mapping"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, str):
+        return f"'{value if len(value) <= 60 else value[:57] + '...'}'"
+    return str(value)
+
+
+def _fields(model: type[BaseModel] | None, location: tuple[Key, ...]) -> list[str]:
+    """The keys that the model at this location knows."""
+    here = [model] if model else []
+    for part in location:
+        here = [deeper for known in here for deeper in _below(known, part)]
+    return sorted({field.alias or name for known in here for name, field in known.model_fields.items()})
+
+
+def _below(model: type[BaseModel], part: Key) -> Iterator[type[BaseModel]]:
+    """The models that stand under one key of a model; numbers of lists and keys of mappings lead to themselves."""
+    for name, field in model.model_fields.items():
+        if part in (name, field.alias):
+            yield from _models(field.annotation)
+            return
+    yield model
+
+
+def _models(annotation: object) -> Iterator[type[BaseModel]]:
+    """Every model that an annotation mentions."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    elif get_origin(annotation) in (list, tuple, dict, Union, UnionType, Annotated):
+        for argument in get_args(annotation):
+            yield from _models(argument)
