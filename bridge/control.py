@@ -1,0 +1,103 @@
+"""The door through which another command speaks to a running `watch`.
+
+One request and one reply, each a line of JSON, over TCP on the loopback address only.
+
+Takes: requests (a call, a confirmation, an excuse).  Gives: what the session answers.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from typing import Literal
+
+import msgspec
+
+from rules.faults import LinkError
+
+HOST = "127.0.0.1"
+PORT = 47810
+LONGEST = 4096
+ANSWER_WITHIN_S = 5.0
+
+
+class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
+    """What is asked: `verb` says what to do with `name`; `by` is who asks, `reason` why."""
+
+    verb: Literal["call", "confirm", "excuse"]
+    name: str
+    by: str = ""
+    reason: str = ""
+
+
+class Reply(msgspec.Struct, frozen=True):
+    """Whether it was done, and one sentence."""
+
+    done: bool
+    text: str
+
+
+@asynccontextmanager
+async def door(answer: Callable[[Request], Reply], port: int = PORT) -> AsyncIterator[int]:
+    """Listen for requests while the block runs.
+
+    Args:
+        answer: called for each request, in the event loop.
+        port: TCP port on the loopback address, 0 for any free one.
+
+    Yields:
+        The port in use.
+
+    Raises:
+        LinkError: the port is taken.
+    """
+
+    async def serve(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        try:
+            line = await asyncio.wait_for(reader.readline(), ANSWER_WITHIN_S)
+            writer.write(msgspec.json.encode(_reply(answer, line)) + b"\n")
+            await writer.drain()
+        except (OSError, TimeoutError, ValueError):
+            pass  # the other side left or sent an endless line; it gets no answer
+        finally:
+            writer.close()
+
+    try:
+        server = await asyncio.start_server(serve, HOST, port, limit=LONGEST)
+    except OSError as error:
+        raise LinkError(
+            f"port {port} on {HOST} is in use by another program ({error.strerror}); "
+            "is a watch already running? Choose another with --door"
+        ) from error
+    async with server:
+        yield server.sockets[0].getsockname()[1]
+
+
+def _reply(answer: Callable[[Request], Reply], line: bytes) -> Reply:
+    try:
+        request = msgspec.json.decode(line, type=Request)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+        return Reply(done=False, text=f"not understood: {error}")
+    return answer(request)
+
+
+async def ask(request: Request, port: int = PORT) -> Reply:
+    """Send one request to a running watch and wait for its reply.
+
+    Raises:
+        LinkError: nobody listens there, or no answer came.
+    """
+    try:
+        reader, writer = await asyncio.open_connection(HOST, port)
+    except OSError as error:
+        raise LinkError(f"no watch is running with its door at {HOST}:{port}; start one with: holdshort watch") from error
+    try:
+        writer.write(msgspec.json.encode(request) + b"\n")
+        await writer.drain()
+        line = await asyncio.wait_for(reader.readline(), ANSWER_WITHIN_S)
+        return msgspec.json.decode(line, type=Reply)
+    except (OSError, TimeoutError, msgspec.MsgspecError) as error:
+        raise LinkError(f"the program at {HOST}:{port} did not answer as a watch does ({error})") from error
+    finally:
+        writer.close()
