@@ -1,0 +1,1 @@
+"""Signals: the named quantities of an aeroplane, their books, units and present state."""

@@ -47,13 +47,27 @@ _COMMON = (
 )
 
 # Spellings that pilots use and that mean nothing, or something else, to a physicist.
-_MEANT = dict(
-    pair.split("=")
-    for pair in (
-        "nm=NM nmi=NM kts=kt kn=kt knots=kt fpm=ft/min feet=ft mb=hPa mbar=hPa in=inHg C=degC °C=degC F=degF °F=degF "
-        "G=gn g=gn °=deg degrees=deg pph=lb/h gph=gal/h lbs=lb kgs=kg percent=% sec=s secs=s mins=min hr=h hrs=h"
-    ).split()
-)
+_SAID = {
+    "NM": ("nm", "nmi"),
+    "kt": ("kts", "kn", "knots"),
+    "ft/min": ("fpm",),
+    "ft": ("feet",),
+    "hPa": ("mb", "mbar"),
+    "inHg": ("in",),
+    "degC": ("C", "°C"),
+    "degF": ("F", "°F"),
+    "deg": ("°", "degrees"),
+    "gn": ("g", "G"),
+    "lb": ("lbs",),
+    "kg": ("kgs",),
+    "lb/h": ("pph",),
+    "gal/h": ("gph",),
+    "%": ("percent",),
+    "s": ("sec", "secs"),
+    "min": ("mins",),
+    "h": ("hr", "hrs"),
+}
+_MEANT = {said: unit for unit, spellings in _SAID.items() for said in spellings}
 _MISREAD = frozenset({"nm", "mb", "C", "F", "G"})
 
 # Pint works out arithmetic inside a unit; a stranger's `9**9**9` must not reach it.

@@ -1,0 +1,289 @@
+"""State agrees with a naive model of it, and ages, refuses and revives samples as promised."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
+from rules.signals.state import State
+
+SIGNALS = {
+    signal.name: signal
+    for signal in (
+        Signal("flap", Kind.QUANTITY, 27, "flap", "", unit="deg", low=0, high=40, max_age_s=3),
+        Signal("heading", Kind.ANGLE, 0, "heading", "", unit="deg", low=0, high=360, max_age_s=1),
+        Signal("beacon", Kind.SWITCH, 33, "beacon", "", words=("off", "on"), max_age_s=3),
+        Signal("mode", Kind.CHOICE, 34, "mode", "", words=("off", "standby", "on"), max_age_s=30),
+        Signal("squawk", Kind.COUNT, 34, "squawk", "", high=7777, max_age_s=30),
+        Signal("trip.runway", Kind.TEXT, 0, "runway", "", longest=4, max_age_s=0),
+    )
+}
+
+
+def frame(at_s: float, *changes: Sample, carried: tuple[str, ...] = (), sim_s: float | None = None) -> Frame:
+    """One frame that carries its changes and the other names given."""
+    names = tuple(dict.fromkeys((*(sample.name for sample in changes), *carried)))
+    return Frame("test", at_s if sim_s is None else sim_s, at_s, 0, names, changes)
+
+
+def fresh(name: str, value: Value, sim_s: float = 0.0) -> Sample:
+    """A sample as a link says it."""
+    return Sample(name, value, Quality.FRESH, sim_s)
+
+
+# -- the naive model --------------------------------------------------------------------------------
+
+
+@dataclass
+class Naive:
+    """The definition of State, word by word and without any thought of speed."""
+
+    said: dict[str, Value | None] = field(default_factory=dict)
+    last_s: dict[str, float] = field(default_factory=dict)
+    stale: set[str] = field(default_factory=set)
+    now_s: float = 0.0
+
+    def picture(self) -> dict[str, tuple[Value | None, Quality]]:
+        """Value and quality of every signal that was seen."""
+        return {name: self._one(name) for name in self.said}
+
+    def _one(self, name: str) -> tuple[Value | None, Quality]:
+        value = self.said[name]
+        if name in self.stale:
+            return value, Quality.STALE
+        return value, Quality.INVALID if value is None else Quality.FRESH
+
+    def expire(self, recv_s: float) -> None:
+        """Whoever is too old goes stale."""
+        self.now_s = max(self.now_s, recv_s)
+        for name, value in self.said.items():
+            age_s = SIGNALS[name].max_age_s
+            if value is not None and age_s > 0 and recv_s > self.last_s[name] + age_s:
+                self.stale.add(name)
+
+    def fold(self, taken: Frame) -> None:
+        """Who is spoken of is not stale."""
+        self.now_s = max(self.now_s, taken.recv_s)
+        for name in taken.carried:
+            self.last_s[name] = max(self.last_s.get(name, -math.inf), taken.recv_s)
+        for name, value, quality, _ in taken.changes:
+            good = quality is Quality.FRESH and _possible(name, value)
+            self.said[name] = value if good else None
+        self.stale -= set(taken.carried)
+
+
+def _possible(name: str, value: Value | None) -> bool:
+    """What each signal of this test can have."""
+    match value:
+        case str():
+            return value in {"beacon": ("off", "on"), "mode": ("off", "standby", "on")}.get(name, ()) or (
+                name == "trip.runway" and len(value) <= 4
+            )
+        case float():
+            low, high = {"flap": (0, 40), "heading": (0, 360), "squawk": (0, 7777)}.get(name, (1, 0))
+            return low <= value <= high and (name != "squawk" or value.is_integer())
+        case _:
+            return False
+
+
+VALUES = st.one_of(
+    st.sampled_from([0.0, -0.0, 5.0, 39.5, 360.0, 7777.0, 9000.0, -1.0, math.nan, math.inf, -math.inf]),
+    st.sampled_from(["off", "on", "standby", "14", "14L", "", "nonsense"]),
+)
+QUALITIES = st.sampled_from([Quality.FRESH, Quality.FRESH, Quality.FRESH, Quality.INVALID, Quality.STALE])
+
+
+@st.composite
+def steps(draw: st.DrawFn) -> list[Frame | float]:
+    """Frames and bare ticks, mostly forward in time, from two links whose clocks differ a little."""
+    at_s, out = 0.0, list[Frame | float]()
+    bundles = [tuple(SIGNALS), ("flap", "beacon"), ("heading",)]
+    for _ in range(draw(st.integers(1, 25))):
+        at_s += draw(st.sampled_from([0.0, 0.016, 0.5, 1.0, 2.9, 3.0, 3.1, 31.0]))
+        recv_s = at_s - draw(st.sampled_from([0.0, 0.0, 0.0, 0.4]))
+        if draw(st.booleans()):
+            out.append(at_s)
+            continue
+        carried = draw(st.sampled_from(bundles))
+        named = draw(st.lists(st.sampled_from(carried), unique=True))
+        changes = [Sample(name, draw(VALUES), draw(QUALITIES), recv_s) for name in named]
+        out.append(Frame("test", recv_s, recv_s, 0, carried, changes))
+    return out
+
+
+@given(steps())
+def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
+    """After every step each value, quality and age is the naive model's, and exactly what changed was returned."""
+    state, naive = State(SIGNALS), Naive()
+    for step in taken:
+        before = naive.picture()
+        recv_s = step if isinstance(step, float) else step.recv_s
+        naive.expire(recv_s)
+        changed = state.expire(recv_s)
+        _compare(state, naive, before, changed)
+        if isinstance(step, Frame):
+            before = naive.picture()
+            naive.fold(step)
+            _compare(state, naive, before, state.fold(step))
+
+
+def _compare(
+    state: State, naive: Naive, before: dict[str, tuple[Value | None, Quality]], changed: list[Sample]
+) -> None:
+    """State and model say the same, and `changed` is their difference from before, each name once."""
+    wanted = naive.picture()
+    assert {name: state.sample(name)[1:3] for name in SIGNALS if state.seen(name)} == wanted
+    assert state.values == {
+        name: value for name, (value, quality) in wanted.items() if quality is Quality.FRESH
+    }
+    assert {name: state.age_s(name) for name in wanted} == {
+        name: naive.now_s - naive.last_s[name] for name in wanted
+    }
+    assert sorted(sample.name for sample in changed) == sorted(
+        name for name, now in wanted.items() if now != before.get(name)
+    )
+    assert all(state.sample(sample.name) is sample and sample.sim_s == state.sim_s for sample in changed)
+
+
+# -- single promises --------------------------------------------------------------------------------
+
+
+def test_never_seen_is_absent() -> None:
+    """A signal that no link spoke of is absent, without value and age."""
+    state = State(SIGNALS)
+    assert state.sample("flap") == Sample("flap", None, Quality.ABSENT, 0.0)
+    assert not state.seen("flap")
+    assert state.age_s("flap") is None
+
+
+def test_fresh_to_the_very_end_of_its_age() -> None:
+    """A sample exactly as old as it may be is fresh; any older it is stale and keeps its last value."""
+    state = State(SIGNALS)
+    state.fold(frame(10.0, fresh("flap", 5.0, 10.0)))
+    assert state.expire(13.0) == []
+    assert state.expire(13.001) == [Sample("flap", 5.0, Quality.STALE, 10.0)]
+    assert "flap" not in state.values
+    assert state.expire(14.0) == []
+
+
+def test_paper_never_ages() -> None:
+    """The trip sheet's values stay fresh for ever, and survive a jump of the simulator's clock."""
+    state = State(SIGNALS)
+    assert state.set("trip.runway", "14", 0.0) == [fresh("trip.runway", "14")]
+    assert state.expire(1e9) == []
+    state.restart(1)
+    assert state.values == {"trip.runway": "14"}
+
+
+def test_carried_again_is_fresh_again() -> None:
+    """A stale signal that a link carries again unchanged is fresh with its last value."""
+    state = State(SIGNALS)
+    state.fold(frame(0.0, fresh("flap", 5.0)))
+    state.expire(9.0)
+    assert state.fold(frame(9.0, carried=("flap",))) == [Sample("flap", 5.0, Quality.FRESH, 9.0)]
+    assert state.values == {"flap": 5.0}
+
+
+def test_a_link_that_carries_others_does_not_renew() -> None:
+    """Silence about one signal is not cured by talk about another."""
+    state = State(SIGNALS)
+    state.fold(frame(0.0, fresh("flap", 5.0), fresh("beacon", "on")))
+    state.fold(frame(2.0, carried=("beacon",)))
+    assert [sample.name for sample in state.expire(4.0)] == ["flap"]
+
+
+def test_the_simulators_clock_plays_no_part_in_age() -> None:
+    """A simulation at 60 times the speed makes nothing stale; a paused one keeps nothing fresh."""
+    state = State(SIGNALS)
+    state.fold(frame(0.0, fresh("flap", 5.0), sim_s=0.0))
+    assert state.expire(1.0) == []
+    state.fold(frame(1.0, sim_s=600.0))
+    assert state.expire(2.0) == []
+    assert state.expire(3.5) == [Sample("flap", 5.0, Quality.STALE, 600.0)]
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("flap", math.nan),
+        ("flap", math.inf),
+        ("flap", -0.1),
+        ("flap", 40.1),
+        ("flap", "5"),
+        ("flap", True),
+        ("heading", -1.0),
+        ("squawk", 12.5),
+        ("beacon", "ON"),
+        ("beacon", 1.0),
+        ("mode", "auto"),
+        ("trip.runway", "14 left"),
+    ],
+)
+def test_what_cannot_be_is_invalid(name: str, value: Value) -> None:
+    """A value that the signal cannot have is invalid, without a value, by frame and by hand."""
+    invalid = Sample(name, None, Quality.INVALID, 1.0)
+    assert State(SIGNALS).fold(frame(1.0, fresh(name, value, 1.0))) == [invalid]
+    state = State(SIGNALS)
+    assert state.set(name, value, 1.0) == [invalid]
+    assert state.values == {}
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("flap", 40.000001), ("flap", 5), ("heading", 360.0), ("squawk", 7777.0), ("trip.runway", "")],
+)
+def test_what_can_be_is_taken(name: str, value: Value) -> None:
+    """The ends of a range belong to it, and forgive the rounding of a 32-bit sender."""
+    state = State(SIGNALS)
+    state.fold(frame(1.0, fresh(name, value, 1.0)))
+    assert state.values == {name: value}
+
+
+def test_said_to_be_invalid() -> None:
+    """A sample that its sender calls invalid loses its value until a good one comes."""
+    state = State(SIGNALS)
+    state.fold(frame(0.0, fresh("flap", 5.0)))
+    assert state.fold(frame(1.0, Sample("flap", 7.0, Quality.INVALID, 1.0))) == [
+        Sample("flap", None, Quality.INVALID, 1.0)
+    ]
+    assert state.fold(frame(2.0, fresh("flap", 5.0, 2.0))) == [fresh("flap", 5.0, 2.0)]
+
+
+def test_unknown_signal_is_passed_over() -> None:
+    """A name that is in no book changes nothing and is not kept."""
+    state = State(SIGNALS)
+    assert state.fold(frame(0.0, fresh("nobody.knows", 1.0))) == []
+    assert not state.seen("nobody.knows")
+
+
+def test_clock_of_a_second_link_behind() -> None:
+    """Within an epoch the simulator's clock does not go back; what comes from behind counts from now."""
+    state = State(SIGNALS)
+    state.fold(frame(1.0, fresh("flap", 5.0, 100.0), sim_s=100.0))
+    assert state.fold(frame(1.1, fresh("beacon", "on", 99.0), sim_s=99.0)) == [fresh("beacon", "on", 100.0)]
+    assert state.sim_s == 100.0
+
+
+def test_restart_forgets_the_aeroplane() -> None:
+    """After a jump back the aeroplane is unknown until it is told again, and the clock may start anywhere."""
+    state = State(SIGNALS)
+    state.fold(frame(5.0, fresh("flap", 5.0, 500.0), sim_s=500.0))
+    state.restart(3)
+    assert (state.epoch, state.values, state.seen("flap"), state.age_s("flap")) == (3, {}, False, None)
+    assert state.fold(frame(6.0, fresh("flap", 5.0, -2.0), sim_s=-2.0)) == [fresh("flap", 5.0, -2.0)]
+    assert state.sim_s == -2.0
+
+
+def test_new_tuples_do_not_pile_up() -> None:
+    """A sender that builds its list of names anew for every frame does not make the state grow."""
+    state = State(SIGNALS)
+    for number in range(1000):
+        state.fold(frame(number * 0.01, carried=tuple(dict(SIGNALS))))
+    assert len(state._bundles) <= 64
+    state.fold(frame(10.0, fresh("flap", 1.0, 10.0)))
+    assert state.age_s("flap") == 0.0
