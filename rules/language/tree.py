@@ -96,7 +96,7 @@ class Became(Node):
 class Swept(Node):
     """`controls.elevator swept -95..95 %`: both limits reached; its time is the older of the two latest reaches."""
 
-    name: Name
+    term: Term
     low: float
     high: float
     unit: str

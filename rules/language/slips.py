@@ -1,0 +1,143 @@
+"""Slips: what could have stood at a place, and the hint for the slips that authors make most.
+
+Takes: the text and the offset of a parse problem.  Gives: words and hints.
+"""
+
+from __future__ import annotations
+
+import re
+
+_NAMED = {
+    "NAME": "a name",
+    "NUMBER": "a number",
+    "UNIT": "a unit",
+    "WORD": "a word",
+    "OPERATOR": "a comparison (`=`, `!=`, `<`, `<=`, `>`, `>=`)",
+    "_LPAR": "`(`",
+    "_RPAR": "`)`",
+    "_COMMA": "`,`",
+    "_UPTO": "`..`",
+    "_ONE_OF": "`one of`",
+    "ORDER": "`before` or `after`",
+    "FUNCTION": "`highest` and its kin",
+    "$END": "the end of the condition",
+}
+
+# What follows a whole condition, a whole term, or begins one: said in one word instead of ten.
+_GROUPS: tuple[tuple[frozenset[str], str], ...] = (
+    (frozenset({"ANY", "NOT", "NAME", "NUMBER", "_LPAR"}), "a condition"),
+    (
+        frozenset({"NAME", "NUMBER", "_LPAR", "FUNCTION", "COUNT"}),
+        "a name, a number or `highest(...)` and its kin",
+    ),
+    (frozenset({"NAME", "_LPAR"}), "an event"),
+    (frozenset({"OPERATOR", "_IN", "_WITHIN"}), "a comparison (`is`, `=`, `<`, `in`, `within` ...)"),
+    (frozenset({"_AND", "_OR", "_FOR"}), "`and`, `or`, `for`, `since`"),
+)
+_SILENT = frozenset(
+    {"IF", "SIGN", "FACTOR", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"}
+)
+
+
+def expected_words(terminals: set[str]) -> str:
+    """Say in plain words what the grammar could have taken."""
+    left = terminals - _ARITHMETIC or terminals
+    said: list[str] = []
+    for group, words in _GROUPS:
+        if group <= left:
+            said.append(words)
+            left = left - group
+    loud = left - _SILENT if said else left
+    said.extend(sorted(_word(terminal) for terminal in loud))
+    return ", ".join(said[:-1]) + " or " + said[-1] if len(said) > 1 else "".join(said)
+
+
+def _word(terminal: str) -> str:
+    return _NAMED.get(terminal) or f"`{terminal.lstrip('_').lower()}`"
+
+
+# Each is tried at the place of the problem: the first whose match touches it gives the hint.
+_SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(pattern), hint)
+    for pattern, hint in (
+        (r"==+", "write `=`"),
+        (r"=[<>]", "write `<=` or `>=`"),
+        (r"<>|≠|!==", "write `!=`"),
+        (r"≤|⩽", "write `<=`"),
+        (r"≥|⩾", "write `>=`"),
+        (r"&&?", "write `and`"),
+        (r"\|\|?", "write `or`"),
+        (r"!(?!=)", "write `not`"),
+        (r"[×·]", "write `*`"),
+        (r"÷", "write `/`"),
+        (r"±", "write `within 5 kg of ...`"),
+        (r"[−–—]", "write the plain minus sign `-`"),
+        (r"[\"'`“”‘’]", "write words and names without quotation marks"),
+        (r"[{}\[\]]", "write round brackets `( )`"),
+        (
+            r"\b(AND|OR|NOT|IF|THEN|FOR|SINCE|ANY|IS|IN|WITHIN|BEFORE|AFTER)\b",
+            "write the words of the language in small letters",
+        ),
+        (r"\b[0-9]{1,3}(\s[0-9]{3})+\b", "write the number without spaces, such as 2800"),
+        (
+            r"\b[0-9]{1,3}(['_,][0-9]{3})+\b",
+            "write the number without marks between the thousands, such as 2800",
+        ),
+        (r"\b[0-9]+,[0-9]+\b", "write the decimal point, such as 2.5"),
+        (r"(?<![\w.])\.[0-9]+", "write a digit before the point, such as 0.5"),
+        (r"\b[0-9]+\.(?![0-9.])", "write a digit after the point, or none: 5.0 or 5"),
+        (r"\b[0-9.]+[eE][+-]?[0-9]+", "write the number without an exponent"),
+        (r"\+[0-9]", "write a positive number without a sign"),
+        (r"\.\.\.+", "write two dots, such as `2800..3200 psi`"),
+        (r"\bin\s+-?[0-9.]+\s*(to|-|–|and)\s*-?[0-9.]+", "write two dots, such as `in 2800..3200 psi`"),
+        (
+            r"(\bin\s|\bswept\s)\s*-?[0-9.]+\s*[A-Za-z%/]+\s*\.\.",
+            "write the unit once, after the second number",
+        ),
+        (r"\bis\s+(above|over|more\s+than|greater\s+than)\s+\S+", "write `>`"),
+        (r"\bis\s+(below|under|less\s+than|fewer\s+than)\s+\S+", "write `<`"),
+        (r"\bcount\([^)]*", "count an event: `NAME became WORD`, or `(...) happened`"),
+        (r"\bbetween\b", "write `in`, such as `in 2800..3200 psi`"),
+        (r"\b(is\s+)?(above|over|exceeds|more|greater)(\s+than)?\b", "write `>`"),
+        (r"\b(is\s+)?(below|under|less|fewer)(\s+than)?\b", "write `<`"),
+        (r"\b(is\s+)?at\s+least\b", "write `>=`"),
+        (r"\b(is\s+)?at\s+most\b", "write `<=`"),
+        (r"\b(equals?|equal\s+to)\b", "write `=` for a number, `is` for a word"),
+        (r"\b(are|was|were|has|have|be)\b", "write `is`"),
+        (r"\bbecomes?\b|\bturn(s|ed)\b|\bwent\b", "write `became`"),
+        (r"\bhappens?\b|\boccurred\b", "write `happened`"),
+        (
+            r"\b(un)?till?\b|\bwill\b|\bsoon\b",
+            "conditions look only backwards: use `for`, `since` or `before`",
+        ),
+        (r"\belse\b", "write two conditions: `(if a then b) and (if not a then c)`"),
+        (r"\bunless\b", "write `if not a then b`"),
+        (r"\bwhile\b|\bwhen\b", "write `if a then b`"),
+        (r"\bbut\b|;", "write `and`"),
+        (
+            r"\bwithin\s+the\s+last\b|\bwithin\s+the\b",
+            "an event comes before `within the last`: `NAME became WORD`, or `(...) happened`",
+        ),
+        (
+            r"\b(before|after)\b",
+            "an event stands on each side: `call.X happened`, `NAME became WORD`, or `(...) happened`",
+        ),
+        (r"(?:=|<|>)[^=<>()]*(?:=|<|>)", "compare two at a time: `x in 2..5 psi`, or join them with `and`"),
+        (r"\bif\b", "put the `if ... then ...` in brackets"),
+        (r"[*/]\s*[A-Za-z_(]", "multiply and divide by a plain number, which comes last: `x * 2`"),
+        (r"\bnot\s+in\b", "write `not` first: `not x in 2..5 psi`"),
+        (r",", "write `and` between two conditions"),
+    )
+)
+
+
+def hint_at(text: str, offset: int) -> str:
+    """The hint for the slip at an offset, '' where none is known."""
+    end = len(text.rstrip())
+    for pattern, hint in _SLIPS:
+        if any(
+            match.start() <= offset < max(match.end(), match.start() + 1) or (offset == end == match.end())
+            for match in pattern.finditer(text)
+        ):
+            return hint
+    return ""
