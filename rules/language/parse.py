@@ -104,7 +104,8 @@ def children(node: tree.Node) -> list[tree.Node]:
 def _explain(text: str, problem: UnexpectedInput) -> NoReturn:
     """Turn the parser's complaint into a pilot's words."""
     ended = isinstance(problem, UnexpectedToken) and problem.token.type == "$END"
-    offset = len(text.rstrip()) if ended else problem.pos_in_stream or 0
+    at: int = getattr(problem, "pos_in_stream", 0)  # the library declares it on the base class as None
+    offset = len(text.rstrip()) if ended else at
     hint = hint_at(text, offset)
     expected = expected_words(_wanted(problem))
     bracket = _open_bracket(text, offset)

@@ -34,9 +34,8 @@ _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"OPERATOR", "_IN", "_WITHIN"}), "a comparison (`is`, `=`, `<`, `in`, `within` ...)"),
     (frozenset({"_AND", "_OR", "_FOR"}), "`and`, `or`, `for`, `since`"),
 )
-_SILENT = frozenset(
-    {"IF", "SIGN", "FACTOR", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"}
-)
+_ARITHMETIC = frozenset({"SIGN", "FACTOR"})
+_SILENT = frozenset({"IF", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"})
 
 
 def expected_words(terminals: set[str]) -> str:

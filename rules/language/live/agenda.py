@@ -1,0 +1,131 @@
+"""What is to be done and when: the timers, the queue of touched nodes, and the node they have in common.
+
+Takes: nodes that want to be woken at a time or looked at again.  Gives: `Node`, `Cell` and `Agenda`.
+"""
+
+from __future__ import annotations
+
+from heapq import heappop, heappush
+from math import inf, nan
+
+from rules.language.truth import Truth
+
+
+class Node:
+    """One sub-condition, shared by all that contain it.
+
+    `rank` is one more than the highest rank among what it reads, so that going through the ranks
+    in order looks at every node once, after all that it depends on.  `alarm_s` is its earliest
+    timer, infinity for none.
+    """
+
+    __slots__ = ("alarm_s", "counters", "ids", "parents", "queued", "rank", "truth")
+
+    def __init__(self, *children: Node) -> None:
+        self.truth: Truth = None
+        self.parents: list[Node] = []
+        self.counters: list[Counter] = []
+        self.ids: tuple[str, ...] = ()
+        self.queued = False
+        self.alarm_s = inf
+        self.rank = 1 + max((child.rank for child in children), default=-1)
+        for child in children:
+            child.parents.append(self)
+
+    def refresh(self, now_s: float) -> bool:
+        """Work out the node anew at this time; True where what it gives has changed."""
+        raise NotImplementedError
+
+
+class Cell(Node):
+    """A node that gives a number (None for unknown) instead of a truth."""
+
+    __slots__ = ("value",)
+
+    def __init__(self, *children: Node) -> None:
+        super().__init__(*children)
+        self.value: float | None = None
+
+
+class Counter(Node):
+    """A node that is told of each change of a child's truth, and so need not ask all of them."""
+
+    __slots__ = ()
+
+    def tell(self, old: Truth, new: Truth) -> None:
+        """Take note that one child went from `old` to `new`."""
+        raise NotImplementedError
+
+
+class Agenda:
+    """The time, the timers and the touched nodes of one set of monitors.
+
+    `origin_s` is the moment whose values count as having held for ever before; not a number
+    where there is none.
+    """
+
+    __slots__ = ("_heap", "_ranks", "_serial", "before", "now_s", "origin_s")
+
+    def __init__(self) -> None:
+        self.now_s = -inf
+        self.origin_s = nan
+        self.before: dict[Node, Truth] = {}
+        self._heap: list[tuple[float, int, Node]] = []
+        self._ranks: list[list[Node]] = []
+        self._serial = 0
+
+    def queue(self, node: Node) -> None:
+        """Have the node looked at in this step."""
+        if node.queued:
+            return
+        node.queued = True
+        while node.rank >= len(self._ranks):
+            self._ranks.append([])
+        self._ranks[node.rank].append(node)
+
+    def wake(self, node: Node, due_s: float) -> None:
+        """Have the node looked at when that time comes; past and infinite times are no timers."""
+        if self.now_s < due_s < node.alarm_s:
+            node.alarm_s = due_s
+            self._serial += 1
+            heappush(self._heap, (due_s, self._serial, node))
+
+    def run_until(self, sim_s: float) -> None:
+        """Go to `sim_s`: timers before it run at their own time; those of that very time are queued."""
+        heap = self._heap
+        while heap and heap[0][0] < sim_s:
+            self._ring(heap[0][0])
+            self.settle()
+        self._ring(sim_s)
+
+    def _ring(self, now_s: float) -> None:
+        """Set the time and queue the nodes whose timer is due now."""
+        self.now_s = now_s
+        heap = self._heap
+        while heap and heap[0][0] <= now_s:
+            due_s, _, node = heappop(heap)
+            if due_s == node.alarm_s:
+                node.alarm_s = inf
+                self.queue(node)
+
+    def settle(self) -> None:
+        """Refresh what is queued, rank by rank, and what depends on it where it changed."""
+        now_s = self.now_s
+        for rank in self._ranks:
+            if not rank:
+                continue
+            for node in rank:
+                node.queued = False
+                old = node.truth
+                if node.refresh(now_s):
+                    self.spread(node, old)
+            rank.clear()
+
+    def spread(self, node: Node, old: Truth) -> None:
+        """Tell the parents that the node gives something else now."""
+        if node.ids:
+            self.before.setdefault(node, old)
+        for counter in node.counters:
+            counter.tell(old, node.truth)
+        for parent in node.parents:
+            self.queue(parent)
