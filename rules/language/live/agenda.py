@@ -28,7 +28,7 @@ class Node:
         self.ids: tuple[str, ...] = ()
         self.queued = False
         self.alarm_s = inf
-        self.rank = 1 + max((child.rank for child in children), default=-1)
+        self.rank: int = 1 + max((child.rank for child in children), default=-1)
         for child in children:
             child.parents.append(self)
 

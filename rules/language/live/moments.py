@@ -173,15 +173,18 @@ class SweepMoments(Moments):
         low, high = self._low.marks, self._high.marks
         last, may_last = min(low.sure_last, high.sure_last), min(low.may_last, high.may_last)
         may_first = min(low.may_first, high.may_first) if may_last != NO_LAST else NO_FIRST
-        first = self._first(now_s, min(may_last, (now_s, 1))) if last != NO_LAST else NO_FIRST
+        first = self._first(now_s, last, min(may_last, (now_s, 1)))
         marks = Marks(first, last, may_first, may_last, max(low.doubt_s, high.doubt_s))
         changed = marks != self.marks
         self.marks = marks
         self._follow(last)
         return changed
 
-    def _first(self, now_s: float, moment: Moment) -> Moment:
+    def _first(self, now_s: float, last: Moment, moment: Moment) -> Moment:
         """The moment of the first full sweep, fixed when it is complete."""
+        if last == NO_LAST:
+            self._done_s = inf
+            return NO_FIRST
         if now_s <= self._done_s:
             self._done_s = now_s
             return moment

@@ -1,0 +1,170 @@
+"""Numbers over a window of time: highest, lowest, change, rate, and how often an event happened.
+
+Takes: a term's reader and the window's length; an event.  Gives: cells whose value follows both the
+signal and the clock.  Memory is bounded by the window: what has left it is dropped.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from math import inf
+
+from rules.language.live.agenda import Agenda, Cell, Node
+from rules.language.live.moments import Moments
+from rules.language.live.terms import FULL_CIRCLE_DEG, Reader
+from rules.language.live.track import Run, Track
+
+
+class WindowCell(Cell):
+    """A term over [now - span, now].  `gap_s` is until when the term was last unknown."""
+
+    __slots__ = ("_agenda", "_past", "_read", "gap_s", "span_s", "track")
+
+    def __init__(self, agenda: Agenda, read: Reader, span_s: float, children: tuple[Node, ...]) -> None:
+        super().__init__(*children)
+        self._agenda = agenda
+        self._read = read
+        self.span_s = span_s
+        self.track: Track[float] = Track(agenda)
+        self.gap_s = -inf
+        self._past: deque[tuple[float, float]] = deque()  # value, end
+
+    def refresh(self, now_s: float) -> bool:
+        """Take the term's value, drop what has left the window; True where the result changed."""
+        value = self._read()
+        if value != self.track.run.value:
+            self._end(self.track.feed(value), now_s)
+        past = self._past
+        while past and past[0][1] + self.span_s <= now_s:
+            past.popleft()
+        result = self._result(now_s)
+        self._agenda.wake(self, self._next_s(now_s))
+        if result == self.value:
+            return False
+        self.value = result
+        return True
+
+    def _end(self, run: Run[float] | None, end_s: float) -> None:
+        """Make a run history."""
+        if run is None:
+            return
+        if run.value is None:
+            self._gap(run, end_s)
+        else:
+            self._keep(run.value, end_s)
+
+    def _gap(self, run: Run[float], end_s: float) -> None:  # noqa: ARG002 - the extremes look at the run
+        self.gap_s = end_s
+
+    def _keep(self, value: float, end_s: float) -> None:
+        self._past.append((value, end_s))
+
+    def _result(self, now_s: float) -> float | None:
+        """The value for this moment."""
+        present = self.track.run.value
+        if present is None or self.gap_s + self.span_s > now_s:
+            return None
+        return self._over(present)
+
+    def _over(self, present: float) -> float:
+        raise NotImplementedError
+
+    def _next_s(self, now_s: float) -> float:
+        """When the result may change by itself."""
+        if self.gap_s + self.span_s > now_s:
+            return self.gap_s + self.span_s
+        return self._past[0][1] + self.span_s if self._past else inf
+
+
+class ExtremeCell(WindowCell):
+    """The highest (`sign` 1) or lowest (-1); the past keeps only what a later value has not outdone."""
+
+    __slots__ = ("_sign",)
+
+    def __init__(
+        self, agenda: Agenda, read: Reader, span_s: float, children: tuple[Node, ...], sign: int
+    ) -> None:
+        super().__init__(agenda, read, span_s, children)
+        self._sign = sign
+
+    def _gap(self, run: Run[float], end_s: float) -> None:
+        """What was before the first sample does not count: the window uses what there is."""
+        if not run.leading:
+            self.gap_s = end_s
+
+    def _keep(self, value: float, end_s: float) -> None:
+        past, signed = self._past, self._sign * value
+        while past and self._sign * past[-1][0] <= signed:
+            past.pop()
+        past.append((value, end_s))
+
+    def _over(self, present: float) -> float:
+        if not self._past:
+            return present
+        best = self._past[0][0]
+        return best if self._sign * best > self._sign * present else present
+
+
+class ChangeCell(WindowCell):
+    """Now less then, or that per second; on a direction the short way round."""
+
+    __slots__ = ("_on_circle", "_per_s")
+
+    def __init__(
+        self,
+        agenda: Agenda,
+        read: Reader,
+        span_s: float,
+        children: tuple[Node, ...],
+        *,
+        rate: bool,
+        on_circle: bool,
+    ) -> None:
+        super().__init__(agenda, read, span_s, children)
+        self._per_s = span_s if rate else 1.0
+        self._on_circle = on_circle
+
+    def _over(self, present: float) -> float:
+        change = present - (self._past[0][0] if self._past else present)
+        if self._on_circle:
+            half = FULL_CIRCLE_DEG / 2
+            change = (change + half) % FULL_CIRCLE_DEG - half
+        return change / self._per_s
+
+
+class CountCell(Cell):
+    """How often an event happened in (now - span, now]; unknown while one moment in it is in doubt."""
+
+    __slots__ = ("_agenda", "_event", "_past", "_span_s")
+
+    def __init__(self, agenda: Agenda, event: Moments, span_s: float) -> None:
+        super().__init__(event)
+        self._agenda = agenda
+        self._event = event
+        self._span_s = span_s
+        self._past: deque[tuple[float, float]] = deque()  # key, moment
+        event.logs.append(self)
+
+    def add(self, key_s: float, moment_s: float) -> None:
+        """Take a moment that is over; the same key again replaces it."""
+        if self._past and self._past[-1][0] == key_s:
+            self._past.pop()
+        self._past.append((key_s, moment_s))
+
+    def refresh(self, now_s: float) -> bool:
+        """Count; True where the number changed."""
+        past, span_s, event = self._past, self._span_s, self._event
+        while past and past[0][1] + span_s <= now_s:
+            past.popleft()
+        doubt_s, present_s = event.marks.doubt_s + span_s, event.present_s + span_s
+        value = None if doubt_s > now_s else self._count(present_s > now_s)
+        for due_s in (doubt_s, present_s, past[0][1] + span_s if past else inf):
+            self._agenda.wake(self, due_s)
+        if value == self.value:
+            return False
+        self.value = value
+        return True
+
+    def _count(self, present: bool) -> float:  # noqa: FBT001 - private, and a count has no better word
+        again = bool(self._past) and self._past[-1][0] == self._event.present_key_s
+        return float(len(self._past) - again + present)
