@@ -1,0 +1,58 @@
+"""What a session has said so far, kept in memory for screens and summaries.
+
+Takes: entries, as a listener.  Gives: findings, notices, phases and gates in their order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from rules.judge.entries import (
+    CallEntered,
+    Entry,
+    Finding,
+    FindingChanged,
+    FindingOpened,
+    GateCued,
+    GateEntered,
+    MonitorsReset,
+    Notice,
+    PhaseEntered,
+)
+
+
+@dataclass(slots=True)
+class Journal:
+    """A listener that remembers."""
+
+    findings: dict[int, Finding] = field(default_factory=dict)
+    notices: list[Notice] = field(default_factory=list)
+    phases: list[PhaseEntered] = field(default_factory=list)
+    gates: list[GateCued | GateEntered] = field(default_factory=list)
+    calls: list[CallEntered] = field(default_factory=list)
+    resets: int = 0
+
+    def __call__(self, entry: Entry) -> None:
+        """Take one entry."""
+        match entry:
+            case FindingOpened() | FindingChanged():
+                self.findings[entry.finding.number] = entry.finding
+            case Notice():
+                self.notices.append(entry)
+            case PhaseEntered():
+                self.phases.append(entry)
+            case GateCued() | GateEntered():
+                self.gates.append(entry)
+            case CallEntered():
+                self.calls.append(entry)
+            case MonitorsReset():
+                self.resets += 1
+
+    def as_dict(self) -> dict[str, Any]:
+        """The findings, notices and phases as plain data, for JSON."""
+        return {
+            "findings": [asdict(finding) for finding in self.findings.values()],
+            "notices": [asdict(notice) for notice in self.notices],
+            "phases": [asdict(phase) for phase in self.phases],
+        }
