@@ -80,7 +80,7 @@ def load_books(names: Iterable[str]) -> dict[str, Signal]:
     """The signals of several books together; the same included book counts once, the same name twice is a fault."""
     shelf = _Shelf()
     for name in names:
-        shelf.take(_find(name, None), ())
+        shelf.take_named(name)
     shelf.finish()
     return {name: signal for signals in shelf.signals.values() for name, signal in signals.items()}
 
@@ -129,6 +129,15 @@ class _Shelf:
         """Raise all faults together, if there are any."""
         if self._faults:
             raise InputFaults(self._faults)
+
+    def take_named(self, name: str) -> None:
+        """Read a book by its name; that there is none is one fault among the others."""
+        try:
+            path = _find(name, None)
+        except InputFaults as refused:
+            self._faults.extend(refused.faults)
+        else:
+            self.take(path, ())
 
     def take(self, path: FilePath, above: tuple[FilePath, ...]) -> None:
         """Read a book and what it includes; one that was read already is not read again."""
