@@ -1,0 +1,1 @@
+"""The judge: state and pack in, verdicts, findings and notices out."""

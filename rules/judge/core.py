@@ -1,0 +1,292 @@
+"""The core: frames in, entries out; every step of the judging in one fixed order.
+
+The order within a step, and so of its entries:
+
+1. a reset of the monitors; then the calls that were entered
+2. verdicts of items, in the pack's order: all that changed in one sample changed at the same moment
+3. what that mends, and what was done too early or out of order; then the watches
+4. gates: cues, then the entries; a gate's findings, then its entry, then the new phase
+5. holds, clear times and back-offs that are due, earliest first
+6. notices, the gravest first, then what a quiet period held back
+
+Verdicts come before timers: a hold that ends in the same step in which the item is mended finds nothing.
+
+Takes: frames, the passing of time, calls, confirmations and excuses.  Gives: entries, findings, `Picture`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import Protocol
+
+from rules.faults import Fault, InputFaults, Place
+from rules.judge.entries import CallEntered, Entry, Finding, MonitorsReset
+from rules.judge.findings import About, Family, Ledger
+from rules.judge.gates import Gates
+from rules.judge.items import Items, ItemState
+from rules.judge.needs import Needs
+from rules.judge.notices import Teller
+from rules.judge.order import Order
+from rules.judge.picture import Picture, take_picture
+from rules.judge.session import Session, conditions_of, expect_id
+from rules.judge.traces import Traces
+from rules.judge.watches import Watches
+from rules.language.live import Monitors
+from rules.packs.model import Pack
+from rules.signals.model import Frame, Sample, Value
+from rules.signals.state import State
+from rules.source import did_you_mean
+
+
+class Papers(Protocol):
+    """What the judge reads of a trip sheet."""
+
+    @property
+    def values(self) -> Mapping[str, Value]:
+        """The papers' values by signal name ("trip.v1"), in the book's units."""
+
+
+class Core:
+    """Judges one flight by one pack.  It has no clock, no thread and no socket; one caller at a time."""
+
+    def __init__(self, pack: Pack, trip: Papers, *, steady: bool = False) -> None:
+        """Get ready for the first frame.
+
+        Args:
+            pack: The rules.
+            trip: The papers' values.
+            steady: Whether the first frame is a still picture: what it shows has been so for ever.
+        """
+        self._papers = dict(trip.values)
+        state = State(pack.signals)
+        self.session = Session(pack, state, Monitors(conditions_of(pack), state, steady=steady))
+        self.items = Items(self.session)
+        readers = self.items.readers()
+        valued = {name for s in self.items.states.values() for name in s.values if name not in self._papers}
+        self._traces = Traces(valued, readers)
+        self._teller = Teller(self.session, self._sentence)
+        self._ledger = Ledger(self.session, self._teller)
+        self.needs = Needs(self.session, self.items, self._traces, self._ledger)
+        self._order = Order(self.session, self.items, self.needs, self._ledger)
+        self.watches = Watches(self.session, self._ledger)
+        self.gates = Gates(self.session, self.items, self.needs, self._ledger, self._teller, self._traces)
+        self._begun = False
+        self._early: list[CallEntered] = []
+
+    @property
+    def findings(self) -> list[Finding]:
+        """Every finding of the session as it now stands, in the order of its number."""
+        return list(self._ledger.record)
+
+    @property
+    def quiet(self) -> bool:
+        """Whether notices of some level are held back now."""
+        return bool(self._teller.quiet)
+
+    def frame(self, frame: Frame) -> list[Entry]:
+        """Judge one frame.
+
+        Args:
+            frame: What one datagram said.  Calls that the pack does not know are passed over.
+
+        Returns:
+            The entries of this step, in the order of the module's head.
+        """
+        state = self.session.state
+        first = not self._begun or frame.epoch != state.epoch
+        if first:
+            self._begin(frame)
+        elif late := state.expire(frame.recv_s):
+            self._step(late, ())
+        samples = state.fold(frame)
+        calls = tuple(CallEntered(frame.sim_s, c, "") for c in frame.calls if c in self.session.pack.calls)
+        if first:
+            samples = [*map(state.sample, self._papers), *samples]
+            calls, self._early = (*self._early, *calls), []
+        self._step(samples, calls, everywhere=first)
+        return self.session.take()
+
+    def tick(self, recv_s: float) -> list[Entry]:
+        """Let time pass while nothing arrives: what is too old becomes unknown.
+
+        Args:
+            recv_s: The monotonic clock now.  The simulator's clock stands still.
+        """
+        late = self.session.state.expire(recv_s) if self._begun else []
+        if late:
+            self._step(late, ())
+        return self.session.take()
+
+    def call(self, name: str, by: str = "") -> list[Entry]:
+        """Enter something said that no signal shows; before the first frame it waits for that.
+
+        Args:
+            name: The call's id in the pack.
+            by: Who entered it.
+
+        Raises:
+            InputFaults: The pack has no such call.
+        """
+        calls = self.session.pack.calls
+        if name not in calls:
+            raise _fault("call", f"unknown call {name}", "a call of the pack", did_you_mean(name, calls))
+        entered = CallEntered(self.session.sim_s, name, by)
+        if not self._begun:
+            self._early.append(entered)
+            return []
+        self._step((), (entered,))
+        return self.session.take()
+
+    def confirm(self, item: str, seat: str = "") -> list[Entry]:
+        """Take the crew's word for something that no signal can show.
+
+        Args:
+            item: The whole id of an item with `confirm`.
+            seat: Who says it; '' for the seat that owns the item.
+
+        Raises:
+            InputFaults: No such item or seat, or a signal shows the item: so, not said.
+        """
+        state = self._state_of(item, "confirm")
+        if state.item.condition is not None:
+            what = f"{item} cannot be confirmed: the aeroplane shows whether it is so"
+            raise _fault("confirm", what, "an item that no signal can show", "")
+        seats = self.session.pack.seats
+        if seat and seat not in seats:
+            raise _fault("confirm", f"unknown seat {seat}", "a seat of the pack", did_you_mean(seat, seats))
+        self.items.confirm(state, seat or state.item.seat)
+        return self._by_hand([item])
+
+    def excuse(self, item: str, by: str, reason: str) -> list[Entry]:
+        """Let an item not count on this flight; what was found on it is closed.
+
+        Args:
+            item: Its whole id.
+            by: Who excuses it.
+            reason: Why; it must say something.
+
+        Raises:
+            InputFaults: No such item, or no reason.
+        """
+        state = self._state_of(item, "excuse")
+        if not reason.strip():
+            raise _fault("excuse", f"{item} cannot be excused without a reason", "a reason", "")
+        self.items.excuse(state, f"{reason.strip()} ({by})" if by else reason.strip())
+        self.needs.excused(state)
+        self._order.excused(state)
+        return self._by_hand([item])
+
+    def picture(self) -> Picture:
+        """How everything stands now, for screens; it does not change afterwards."""
+        return take_picture(self)
+
+    def finding_open(self, item: str) -> bool:
+        """Whether something found on this item is still open."""
+        return any(self._ledger.open_on(item, family) for family in Family)
+
+    def _begin(self, frame: Frame) -> None:
+        """Begin at the first frame, or anew where the simulator's clock jumped back."""
+        session = self.session
+        session.state.restart(frame.epoch)
+        session.sim_s = frame.sim_s
+        if self._begun:
+            session.monitors.restart()
+            session.timers.clear()
+            self._ledger.let_go()
+            self._teller.begin()
+            self._traces.forget()
+            self.items.begin()
+            self.watches.begin()
+            session.say(MonitorsReset(frame.sim_s, frame.epoch))
+        for state in self.items.states.values():
+            state.since_s = frame.sim_s
+        for name, value in self._papers.items():
+            session.state.set(name, value, frame.sim_s)
+        self._begun = True
+
+    def _by_hand(self, ids: Collection[str]) -> list[Entry]:
+        """Judge what somebody said about items."""
+        if self._begun:
+            self._step((), (), touched=ids)
+        return self.session.take()
+
+    def _step(
+        self,
+        samples: Sequence[Sample],
+        calls: Sequence[CallEntered],
+        *,
+        touched: Collection[str] = (),
+        everywhere: bool = False,
+    ) -> None:
+        """One step at the state's present time."""
+        session = self.session
+        session.sim_s = sim_s = session.state.sim_s
+        changed = session.monitors.advance(sim_s, samples, [call.call for call in calls])
+        touched = self._traces.look(samples) | set(touched)
+        for call in calls:
+            session.say(CallEntered(sim_s, call.call, call.by))
+        if everywhere:
+            touched = set(self.items.states)
+            changed = set(conditions_of(session.pack))
+        if changed or touched or session.timers.next_s <= sim_s:
+            self._judge(changed, touched, everywhere=everywhere)
+
+    def _judge(self, changed: set[str], touched: set[str], *, everywhere: bool) -> None:
+        """Take a step through all the parts, in the order of the module's head."""
+        changes = self.items.update(changed | touched)
+        for change in changes:
+            self.needs.changed(change)
+        self._order.look(changes, changed)
+        if everywhere:
+            self.gates.begin()
+        self.watches.look(changed, everywhere=everywhere)
+        self._pass_gates(changed, everywhere=everywhere)
+        for key in self.session.timers.due(self.session.sim_s):
+            self._due(*key)
+        self._teller.flush(changed)
+
+    def _pass_gates(self, changed: set[str], *, everywhere: bool) -> None:
+        """Cues and entries, and what a new phase brings with it."""
+        phase = self.session.phase
+        reopened = self.gates.look(changed, everywhere=everywhere)
+        for change in self.items.update(reopened):
+            self.needs.changed(change)
+        if self.session.phase != phase:
+            self.watches.look((), everywhere=True)
+
+    def _due(self, what: str, gate: str, item: str) -> None:
+        """Do what a timer was set for."""
+        kind, _, family = what.partition(" ")
+        match kind:
+            case "hold":
+                self.needs.due_hold(gate, item)
+            case "clear":
+                self.needs.due_clear(item)
+            case "watch":
+                self.watches.due(item)
+            case "done":
+                self._order.due(Family(family), item)
+            case "tell":
+                self._teller.due(family, gate, item)
+
+    def _sentence(self, about: About, finding: Finding) -> str:
+        """Why a finding is still open, as it stands now; at its opening that is the finding's own sentence."""
+        if about.family is Family.WATCH:
+            return self.session.monitors.explain(expect_id(about.item)).sentence
+        state = self.items.states.get(about.item)
+        if about.family is not Family.NEED or state is None or state.truth is True:
+            return finding.sentence
+        return self.items.reason(state).sentence
+
+    def _state_of(self, item: str, verb: str) -> ItemState:
+        """An item by its id."""
+        state = self.items.states.get(item)
+        if state is None:
+            hint = did_you_mean(item, self.items.states)
+            raise _fault(verb, f"unknown item {item}", "an item of the pack", hint)
+        return state
+
+
+def _fault(verb: str, what: str, expected: str, hint: str) -> InputFaults:
+    """A request that cannot be met."""
+    return InputFaults([Fault(Place(verb), what, expected, hint)])

@@ -1,0 +1,107 @@
+"""What the parts of the judge share: the pack, the state, the monitors, the clock, the timers and the entries of a step.
+
+Takes: a pack, its state and its monitors.  Gives: `Session`, and the ids under which conditions are monitored.
+"""
+
+from __future__ import annotations
+
+from rules.judge.entries import Entry
+from rules.judge.timers import Timers
+from rules.language.checked import Condition
+from rules.language.live import Monitors
+from rules.packs.model import Gate, Pack
+from rules.signals.state import State
+
+
+def cue_id(gate: str) -> str:
+    """The id under which a gate's cue is monitored; the space keeps it apart from every item's id."""
+    return f"cue {gate}"
+
+
+def entry_id(gate: str) -> str:
+    """The id under which a gate's entry is monitored."""
+    return f"entry {gate}"
+
+
+def after_id(item: str) -> str:
+    """The id under which that is monitored which an item comes after."""
+    return f"after {item}"
+
+
+def applies_id(watch: str) -> str:
+    """The id under which is monitored whether a watch applies."""
+    return f"applies {watch}"
+
+
+def expect_id(watch: str) -> str:
+    """The id under which a watch's expectation is monitored."""
+    return f"expect {watch}"
+
+
+def quiet_id(quiet: str) -> str:
+    """The id under which a quiet period is monitored."""
+    return f"quiet {quiet}"
+
+
+def conditions_of(pack: Pack) -> dict[str, Condition]:
+    """Every condition of a pack by the id under which it is monitored.
+
+    Items that were dispatched inoperative are left out: their truth is set from outside.
+    """
+    found: dict[str, Condition] = {}
+    for item in pack.items.values():
+        if item.condition is not None and not item.excused:
+            found[item.id] = item.condition
+        if item.after is not None:
+            found[after_id(item.id)] = item.after
+    for gate in pack.gates:
+        found |= {cue_id(gate.id): gate.cue, entry_id(gate.id): gate.entry}
+    for watch in pack.watches:
+        found[expect_id(watch.id)] = watch.expect
+        if watch.applies is not None:
+            found[applies_id(watch.id)] = watch.applies
+    return found | {quiet_id(quiet.id): quiet.applies for quiet in pack.quiets}
+
+
+class Session:
+    """The common ground of one core.  One writer: the core's present step.
+
+    Attributes:
+        sim_s: The simulator's clock in the present step.
+        phase: The present phase's id, '' before the first frame.
+        in_play: The gates that leave the present phase.
+        cued: Those of them whose cue is given.
+        out: The entries of the present step so far.
+    """
+
+    def __init__(self, pack: Pack, state: State, monitors: Monitors) -> None:
+        """Before the first frame."""
+        self.pack = pack
+        self.state = state
+        self.monitors = monitors
+        self.timers = Timers()
+        self.sim_s = 0.0
+        self.phase = ""
+        self.in_play: set[str] = set()
+        self.cued: set[str] = set()
+        self.out: list[Entry] = []
+        self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
+        self._titles = {phase.id: phase.title for phase in pack.phases}
+
+    def say(self, entry: Entry) -> None:
+        """Put an entry behind those of this step."""
+        self.out.append(entry)
+
+    def take(self) -> list[Entry]:
+        """The entries so far; the next step begins with none."""
+        taken, self.out = self.out, []
+        return taken
+
+    def title(self, gate: str) -> str:
+        """A gate's title, '' where there is no such gate."""
+        found = self.gates.get(gate)
+        return found.title if found is not None else ""
+
+    def phase_title(self, phase: str) -> str:
+        """A phase's title, '' where there is no such phase."""
+        return self._titles.get(phase, "")

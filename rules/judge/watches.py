@@ -1,0 +1,152 @@
+"""Watches: limits that must hold while something is so, whatever the gate.
+
+Takes: the ids whose truth changed.  Gives: findings that open after the watch's hold and close when it holds again for
+long enough, or does not apply any more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from enum import StrEnum
+
+from rules.judge.entries import Life, Verdict, VerdictChanged
+from rules.judge.findings import About, Family, Ledger
+from rules.judge.items import Doubt, doubt_of
+from rules.judge.session import Session, applies_id, expect_id
+from rules.language.checked import Broken
+from rules.packs.model import Watch
+
+
+class Standing(StrEnum):
+    """Where a watch stands now."""
+
+    APART = "does not apply"
+    HOLDS = "holds"
+    BROKEN = "does not hold"
+    UNKNOWN = "cannot tell"
+
+
+_VERDICTS = {
+    Standing.APART: Verdict.MET,
+    Standing.HOLDS: Verdict.MET,
+    Standing.BROKEN: Verdict.UNMET,
+    Standing.UNKNOWN: Verdict.UNKNOWN,
+}
+
+
+@dataclass(slots=True)
+class WatchState:
+    """One watch now; `since_s` is when it came to stand so."""
+
+    watch: Watch
+    standing: Standing = Standing.APART
+    since_s: float = 0.0
+
+    @property
+    def about(self) -> About:
+        """What its finding is about."""
+        return About(Family.WATCH, "", self.watch.id)
+
+
+class Watches:
+    """Every watch of the pack, in the pack's order."""
+
+    def __init__(self, session: Session, ledger: Ledger) -> None:
+        """None applies before the first frame."""
+        self._session = session
+        self._ledger = ledger
+        self.states = {watch.id: WatchState(watch) for watch in session.pack.watches}
+        self._ids = frozenset(
+            i for watch in session.pack.watches for i in (applies_id(watch.id), expect_id(watch.id))
+        )
+
+    def begin(self) -> None:
+        """Forget how they stood."""
+        for state in self.states.values():
+            state.standing, state.since_s = Standing.APART, self._session.sim_s
+
+    def look(self, changed: Collection[str], *, everywhere: bool = False) -> None:
+        """Look at those whose conditions changed, or at all of them when the phase did."""
+        if not everywhere and self._ids.isdisjoint(changed):
+            return
+        for name, state in self.states.items():
+            if everywhere or applies_id(name) in changed or expect_id(name) in changed:
+                self._look(state)
+
+    def due(self, name: str) -> None:
+        """A watch has not held for its hold, or has held again for its clear time."""
+        state = self.states[name]
+        opened = self._ledger.of(state.about)
+        if state.standing is Standing.BROKEN and opened is None:
+            reason = self._session.monitors.explain(expect_id(name))
+            self._ledger.open(state.about, state.watch.finding, state.watch, reason)
+        elif state.standing is Standing.HOLDS and opened is not None:
+            self._ledger.mend(opened.number, state.since_s)
+
+    def _look(self, state: WatchState) -> None:
+        """Take in how a watch stands now."""
+        standing = self._standing(state.watch)
+        if standing is state.standing:
+            return
+        self._leave(state)
+        state.standing, state.since_s = standing, self._session.sim_s
+        self._say(state)
+        self._arrive(state)
+
+    def _leave(self, state: WatchState) -> None:
+        """What the time that ends here has shown: it held for long enough, so it was mended."""
+        held_s = self._session.sim_s - state.since_s
+        opened = self._ledger.of(state.about)
+        if state.standing is Standing.HOLDS and opened is not None and held_s >= state.watch.clear_s:
+            self._ledger.mend(opened.number, state.since_s)
+        self._session.timers.drop(_key(state))
+
+    def _arrive(self, state: WatchState) -> None:
+        """Begin what the new standing calls for."""
+        opened = self._ledger.of(state.about)
+        if state.standing is Standing.BROKEN and opened is None:
+            self._session.timers.set(_key(state), state.since_s + state.watch.hold_s)
+        elif state.standing is Standing.HOLDS and opened is not None:
+            self._session.timers.set(_key(state), state.since_s + state.watch.clear_s)
+        elif state.standing is Standing.APART and opened is not None:
+            self._ledger.mend(opened.number, self._session.sim_s, done=False)
+
+    def _standing(self, watch: Watch) -> Standing:
+        """How the watch stands, from phase and conditions."""
+        monitors = self._session.monitors
+        if watch.phases and self._session.phase not in watch.phases:
+            return Standing.APART
+        applies = True if watch.applies is None else monitors.truth(applies_id(watch.id))
+        if applies is False:
+            return Standing.APART
+        holds = monitors.truth(expect_id(watch.id))
+        if holds:
+            return Standing.HOLDS
+        return Standing.UNKNOWN if holds is None or applies is None else Standing.BROKEN
+
+    def _say(self, state: WatchState) -> None:
+        """Put the watch's verdict on the record."""
+        reason = self._session.monitors.explain(expect_id(state.watch.id))
+        sentence = str(state.standing) if state.standing is Standing.APART else reason.sentence
+        life = Life.OPEN if state.standing is Standing.BROKEN else Life.MET
+        if state.standing is Standing.UNKNOWN:
+            broken = isinstance(state.watch.expect, Broken)
+            doubt = doubt_of(self._session, reason.signals, broken=broken)
+            life = Life.NO_DATA if doubt is Doubt.NO_DATA else Life.OPEN
+        self._session.say(
+            VerdictChanged(
+                self._session.sim_s,
+                state.watch.id,
+                _VERDICTS[state.standing],
+                life,
+                sentence,
+                reason.actual,
+                reason.wanted,
+            )
+        )
+
+
+def _key(state: WatchState) -> tuple[str, str, str]:
+    """The timer of a watch's hold and clear."""
+    return "watch", "", state.watch.id

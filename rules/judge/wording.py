@@ -1,0 +1,95 @@
+"""How findings and notices are worded: one plain sentence each.
+
+Takes: findings, reasons and titles.  Gives: text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rules.judge.atoms import calls_heard
+from rules.judge.entries import Finding
+from rules.language.truth import Reason
+from rules.packs.model import FindingKind, Item
+
+_LEADS = {
+    FindingKind.UNDONE: "Undone",
+    FindingKind.TOO_EARLY: "Too early",
+    FindingKind.OUT_OF_ORDER: "Out of order",
+    FindingKind.LATE: "Late",
+}
+
+
+def evidence(reason: Reason) -> tuple[str, str]:
+    """What is and what was wanted, gathered from the parts where the reason is not one single pair."""
+    if reason.actual or reason.wanted:
+        return reason.actual, reason.wanted
+    pairs = list(_pairs(reason))
+    if not pairs:
+        return reason.sentence, ""
+    return "; ".join(a for a, _ in pairs if a), "; ".join(w for _, w in pairs if w)
+
+
+def before_words(item: Item, reason: Reason) -> str:
+    """What an item comes after, as spoken: its calls where it waits for calls, else why that is not so."""
+    calls = calls_heard(item.after)
+    return " and ".join(calls) if calls else item.after_text or reason.sentence
+
+
+def notice_text(finding: Finding, sentence: str, gate: str) -> str:
+    """The sentence that the crew is told.
+
+    Args:
+        finding: What is told.
+        sentence: Why, as it stands now.
+        gate: The title of the finding's gate, '' where it has none.
+    """
+    lead = _LEADS.get(finding.kind)
+    if lead is not None:
+        return f"{lead}: {sentence}."
+    if not gate:
+        return f"{_upper(sentence)}."
+    if finding.kind is FindingKind.NOT_VERIFIABLE:
+        return f"{before_gate(gate)}, cannot verify {_lower(finding.label)}: {sentence}."
+    return f"{begun(gate) if finding.carried else before_gate(gate)}: {sentence}."
+
+
+def summary_text(sentences: Sequence[str]) -> str:
+    """What was held back while the crew was not to be disturbed, in one sentence."""
+    if len(sentences) == 1:
+        return f"Still open: {sentences[0]}."
+    return f"{len(sentences)} still open: {'; '.join(sentences)}."
+
+
+def before_gate(title: str) -> str:
+    """'Before push back'; a title that begins so says it itself."""
+    return title if title.lower().startswith("before ") else f"Before {_lower(title)}"
+
+
+def begun(title: str) -> str:
+    """'Push back has begun'."""
+    return f"{title} has begun"
+
+
+def plain(word: str) -> str:
+    """An enumerator as it is said."""
+    return word.replace("_", " ")
+
+
+def _pairs(reason: Reason) -> Iterable[tuple[str, str]]:
+    """The pairs of the parts that have one, in the order of the sentence."""
+    for part in reason.parts:
+        if part.actual or part.wanted:
+            yield part.actual, part.wanted
+        else:
+            yield from _pairs(part)
+
+
+def _lower(text: str) -> str:
+    """With a small first letter, unless the first word is an abbreviation."""
+    return text if text[1:2].isupper() or text[1:2].isdigit() else text[:1].lower() + text[1:]
+
+
+def _upper(text: str) -> str:
+    """With a capital first letter."""
+    return text[:1].upper() + text[1:]
