@@ -8,8 +8,20 @@ Takes: a file, or text and the name it goes by.  Gives: `Source`, or `InputFault
 """
 
 from rules.source.document import Source, read_source, source_of
-from rules.source.nodes import Plain
-from rules.source.validation import faults_of, wrong
-from rules.source.words import nearest
+from rules.source.nodes import Key, Plain
+from rules.source.validation import faults_at, faults_of, wrong
+from rules.source.words import did_you_mean, join_or, nearest
 
-__all__ = ["Plain", "Source", "faults_of", "nearest", "read_source", "source_of", "wrong"]
+__all__ = [
+    "Key",
+    "Plain",
+    "Source",
+    "did_you_mean",
+    "faults_at",
+    "faults_of",
+    "join_or",
+    "nearest",
+    "read_source",
+    "source_of",
+    "wrong",
+]

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from types import UnionType
-from typing import Annotated, Union, get_args, get_origin
+from typing import Annotated, TypeAlias, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
-from rules.faults import Fault
+from rules.faults import Fault, Place
 from rules.source.document import Source
 from rules.source.nodes import Key
 from rules.source.words import did_you_mean, join_or, nearest
@@ -23,6 +23,10 @@ _OURS = "holdshort"
 def wrong(what: str, expected: str = "", hint: str = "") -> PydanticCustomError:
     """An error for validators of our own models to raise; it becomes a fault with these three sentences."""
     return PydanticCustomError(_OURS, "{what}", {"what": what, "expected": expected, "hint": hint})
+
+
+Locate: TypeAlias = Callable[[tuple[Key, ...], bool], Place]
+"""Gives the place of the value at a path; of its key, where the second argument is true."""
 
 
 def faults_of(
@@ -42,30 +46,31 @@ def faults_of(
     Returns:
         The faults in the order of the file.
     """
-    faults = [_fault(details, source, base, model) for details in error.errors(include_url=False)]
+    return faults_at(error, lambda path, key: source.place(base + path, key=key), model)
+
+
+def faults_at(error: ValidationError, locate: Locate, model: type[BaseModel] | None = None) -> list[Fault]:
+    """As `faults_of`, for data that was put together from several places."""
+    faults = [_fault(details, locate, model) for details in error.errors(include_url=False)]
     return sorted(faults, key=lambda fault: (fault.place.line, fault.place.column, fault.what))
 
 
-def _fault(
-    details: ErrorDetails, source: Source, base: tuple[Key, ...], model: type[BaseModel] | None
-) -> Fault:
+def _fault(details: ErrorDetails, locate: Locate, model: type[BaseModel] | None) -> Fault:
     """One error, placed and said."""
-    location = details["loc"]
-    path = base + tuple(location)
-    kind = details["type"]
-    name = str(location[-1]) if location else ""
+    path, kind = details["loc"], details["type"]
+    name = str(path[-1]) if path else ""
     context: Mapping[str, object] = details.get("ctx", {})
     if kind == "missing":
-        return Fault(source.place(path[:-1], key=True), f"{name} is missing", f"the key {name}")
+        return Fault(locate(path[:-1], True), f"{name} is missing", f"the key {name}")  # noqa: FBT003 - a callable has no keywords
     if kind == "extra_forbidden":
-        known = _fields(model, location[:-1])
+        known = _fields(model, path[:-1])
         listed = join_or(known) if known and not nearest(name, known) else ""
-        return Fault(source.place(path, key=True), f"unknown key {name}", listed, did_you_mean(name, known))
+        return Fault(locate(path, True), f"unknown key {name}", listed, did_you_mean(name, known))  # noqa: FBT003 - as above
     if kind == _OURS:
         what, expected, hint = (str(context.get(part, "")) for part in ("what", "expected", "hint"))
-        return Fault(source.place(path), what, expected, hint)
+        return Fault(locate(path, False), what, expected, hint)  # noqa: FBT003 - as above
     what, expected = _said(kind, details, context)
-    return Fault(source.place(path, key=name == "[key]"), what, expected)
+    return Fault(locate(path, name == "[key]"), what, expected)
 
 
 def _said(kind: str, details: ErrorDetails, context: Mapping[str, object]) -> tuple[str, str]:
@@ -75,6 +80,8 @@ def _said(kind: str, details: ErrorDetails, context: Mapping[str, object]) -> tu
         return shown, _EXPECTED[kind]
     if kind in _BOUNDS:
         return f"{shown} is out of range", _BOUNDS[kind](context)
+    if kind == "string_pattern_mismatch":
+        return shown, _PATTERNS.get(str(context["pattern"]), f"text of the form {context['pattern']}")
     if kind in ("literal_error", "enum"):
         return shown, str(context.get("expected", "")).replace("'", "")
     if kind == "value_error":
@@ -99,10 +106,11 @@ _EXPECTED = {
     "model_type": "a mapping of keys to values",
     "model_attributes_type": "a mapping of keys to values",
     "none_required": "nothing",
-    "string_pattern_mismatch": "a word of small letters, digits and _",
     "string_too_short": "some text",
     "too_short": "at least one entry",
 }
+
+_PATTERNS = {"^[a-z][a-z0-9_]*$": "a word of small letters, digits and _"}
 
 _BOUNDS: dict[str, Callable[[Mapping[str, object]], str]] = {
     "greater_than": lambda context: f"more than {context['gt']}",
@@ -130,11 +138,12 @@ def _shown(value: object) -> str:
 
 
 def _fields(model: type[BaseModel] | None, location: tuple[Key, ...]) -> list[str]:
-    """The keys that the model at this location knows."""
+    """The keys that the model at this location knows, but for those that no author writes (`exclude`)."""
     here = [model] if model else []
     for part in location:
         here = [deeper for known in here for deeper in _below(known, part)]
-    return sorted({field.alias or name for known in here for name, field in known.model_fields.items()})
+    fields = [(name, field) for known in here for name, field in known.model_fields.items()]
+    return sorted({field.alias or name for name, field in fields if not field.exclude})
 
 
 def _below(model: type[BaseModel], part: Key) -> Iterator[type[BaseModel]]:

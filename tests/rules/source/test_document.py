@@ -1,0 +1,218 @@
+"""Sources: data, positions, and every fault of a file in plain words."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rules.faults import Fault, InputFaults, Place
+from rules.source import Plain, read_source, source_of
+from rules.source.nodes import MOST_VALUES
+from rules.source.text import LARGEST_BYTES
+
+
+def _faults(text: str, file: str = "t.yaml") -> list[str]:
+    """Each fault of a text, as printed."""
+    with pytest.raises(InputFaults) as caught:
+        source_of(text, file)
+    return [str(fault) for fault in caught.value.faults]
+
+
+def _outcome(given_: str | Path) -> tuple[Fault, ...]:
+    """The faults of a text or file, () where it is read; anything else that is raised fails the test."""
+    try:
+        source = source_of(given_, "t.yaml") if isinstance(given_, str) else read_source(given_)
+    except InputFaults as error:
+        return error.faults or (Fault(Place(""), "faults without a fault"),)
+    assert source.place(()).line == 1 or source.data is not None
+    return ()
+
+
+def test_places_of_keys_and_values() -> None:
+    """Every key and value must know its line and column."""
+    source = source_of("# top\ngates:\n  push_back:\n    needs: [flow a, flow b]\n", "t.yaml")
+    assert str(source.place(("gates", "push_back", "needs", 1))) == "t.yaml:4:21"
+    assert str(source.place(("gates", "push_back"), key=True)) == "t.yaml:3:3"
+    assert source.place(("gates", "push_back", "needs")).text == "    needs: [flow a, flow b]"
+
+
+def test_what_is_missing_is_placed_where_it_is_missing() -> None:
+    """A path that leads nowhere must be placed at the last part that is there."""
+    source = source_of("gates:\n  push_back: {cue: a}\n", "t.yaml")
+    assert str(source.place(("gates", "push_back", "entry"), key=True)) == "t.yaml:2:3"
+
+
+def test_whole_number_keys() -> None:
+    """Chapters have numbers for keys."""
+    assert source_of("28: {title: Fuel}", "t.yaml").data == {28: {"title": "Fuel"}}
+
+
+@pytest.mark.parametrize(
+    ("text", "printed"),
+    [
+        ("a: 1\na: 2", "t.yaml:2:1: key a stands twice, expected once; the first is at t.yaml:1:1\n    a: 2\n    ^"),
+        ("a:\n\t- b", "t.yaml:2:1: a tab, expected spaces for indentation\n     - b\n    ^"),
+        ("a: &x [*x]", "t.yaml:1:8: alias *x stands inside what it names, expected no circle\n    a: &x [*x]\n           ^"),
+        ("a: *x", "t.yaml:1:4: alias *x names nothing, expected &x before it\n    a: *x\n       ^"),
+        ("a: .nan", "t.yaml:1:4: .nan is not a finite number, expected a finite number\n    a: .nan\n       ^"),
+        ("a: !run b", "t.yaml:1:4: tag !run is not used here, expected plain YAML without tags\n    a: !run b\n       ^"),
+        ("a\n---\nb", "t.yaml:2:1: a second document begins here, expected one document in a file\n    ---\n    ^"),
+        ("%YAML 1.1\n---\na: b", "t.yaml:2:1: a %YAML directive for another version, expected YAML 1.2\n    ---\n    ^"),
+        ("a: 'b\n", "t.yaml:1:4: a quote that is never closed, expected a closing quote\n    a: 'b\n       ^"),
+        ("a: b\x07", "t.yaml:1:5: character U+0007 is not allowed, expected printable text\n    a: b\x07\n        ^"),
+        ("[a, b]: c", ("t.yaml:1:1: this cannot be a key, expected a word or a whole number\n    [a, b]: c\n    ^\n"
+                      "    hint: put it in quotes")),
+        ("true: c", ("t.yaml:1:1: this cannot be a key, expected a word or a whole number\n    true: c\n    ^\n"
+                    "    hint: put it in quotes")),
+        ("a: {b: c\nd: e", ("t.yaml:2:2: a brace that is not closed as it should be, expected ',' or '}'\n    d: e\n     ^\n"
+                           "    hint: it began at t.yaml:1:4")),
+        ("a: b: c", ("t.yaml:1:5: a colon where no key can stand, expected one 'key: value' on a line\n    a: b: c\n        ^\n"
+                    "    hint: check the indentation, and put text that holds ': ' in quotes")),
+        ("a: '\\ud800'\nb: \"\\ud800\"", "t.yaml:2:4: half a surrogate pair, expected a whole character\n    b: \"\\ud800\"\n       ^"),
+    ],
+)  # fmt: skip
+def test_faults_as_printed(text: str, printed: str) -> None:
+    """Each kind of mistake must be named in plain words with its line, caret and hint."""
+    assert _faults(text) == [printed]
+
+
+def test_all_faults_of_a_file_at_once() -> None:
+    """Mistakes that do not stop the parser must all be told, in the order of the file."""
+    text = "a: 1\na: 2\nb: .inf\nc: *nobody\nd: {e: 1, e: 2}\n"
+    places = [fault.split(": ")[0] for fault in _faults(text)]
+    assert places == ["t.yaml:2:1", "t.yaml:3:4", "t.yaml:4:4", "t.yaml:5:11"]
+
+
+def test_depth_is_bounded() -> None:
+    """A file of nothing but brackets must be refused, not overflow the stack."""
+    assert "the nesting is too deep" in _faults("[" * 5000)[0]
+
+
+def test_aliases_that_multiply() -> None:
+    """A few lines that stand for thousands of millions of values must be refused at once."""
+    lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
+    lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]" for n in range(1, 12)]
+    assert _faults("\n".join(lines))[0].split(", ")[1].endswith(f"at most {MOST_VALUES}")
+
+
+def test_aliases_may_repeat() -> None:
+    """An honest alias must stand for what it names."""
+    assert source_of("a: &x {b: 1}\nc: *x", "t.yaml").data == {"a": {"b": 1}, "c": {"b": 1}}
+
+
+def test_long_lines_are_not_printed_whole() -> None:
+    """A fault far along a long line must not print the line without a caret that can be found."""
+    fault = _faults('{"a": "' + "x" * 100_000 + '", "b": .nan}')[0]
+    assert len(fault) < 200
+
+
+def test_json_with_tabs() -> None:
+    """JSON that is indented with tabs must be read, its positions kept."""
+    source = source_of('{\n\t"a": [1, true, null, "on"]\n}', "t.json")
+    assert source.data == {"a": [1, True, None, "on"]}
+    assert str(source.place(("a", 3))) == "t.json:2:23"
+
+
+@pytest.mark.parametrize("word", ["NaN", "Infinity", "-Infinity", "on", "1:30", "undefined"])
+def test_json_has_no_bare_words(word: str) -> None:
+    """A word that JSON does not know must be refused in a .json file."""
+    assert "a bare word" in _faults('{"a": ' + word + "}", "t.json")[0]
+
+
+_JSON = st.recursive(
+    st.none() | st.booleans() | st.integers(-(10**30), 10**30) | st.floats(allow_nan=False, allow_infinity=False) | st.text(max_size=20),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
+    max_leaves=12,
+)  # fmt: skip
+
+
+@given(_JSON)
+def test_json_reads_as_python_reads_it(data: Plain) -> None:
+    """Any JSON document must give the data that Python's own reader gives."""
+    assert source_of(json.dumps(data), "t.json").data == json.loads(json.dumps(data))
+
+
+@given(st.text(max_size=300))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    """Any text at all must give data or InputFaults, each with a place."""
+    assert all(fault.place.line >= 1 and fault.place.column >= 1 for fault in _outcome(text))
+
+
+@given(st.text("[]{}:,-?&*!|>'\"%@`# \n\tab1.\\uxU0", max_size=80))
+def test_any_heap_of_signs_is_read_or_refused(text: str) -> None:
+    """Text made of YAML's own signs must give data or InputFaults."""
+    assert all(fault.what for fault in _outcome(text))
+
+
+@given(st.binary(max_size=200))
+def test_any_bytes_are_read_or_refused(tmp_path_factory: pytest.TempPathFactory, raw: bytes) -> None:
+    """Any bytes in a file must give data or InputFaults."""
+    path = tmp_path_factory.getbasetemp() / "any.yaml"
+    path.write_bytes(raw)
+    assert all(fault.what and fault.place.file == str(path) for fault in _outcome(path))
+
+
+def _read_faults(path: Path) -> str:
+    """What is wrong with a file, as printed."""
+    with pytest.raises(InputFaults) as caught:
+        read_source(path)
+    return str(caught.value)
+
+
+def test_missing_file_names_its_neighbour(tmp_path: Path) -> None:
+    """A file that is not there must be named, with the file beside it that was probably meant."""
+    (tmp_path / "gates.yaml").write_text("a: b")
+    assert (
+        _read_faults(tmp_path / "gate.yaml")
+        == f"{tmp_path}/gate.yaml: no such file\n    hint: did you mean gates.yaml?"
+    )
+
+
+def test_missing_folder(tmp_path: Path) -> None:
+    """A file in a folder that is not there must be named."""
+    assert _read_faults(tmp_path / "no" / "gate.yaml") == f"{tmp_path}/no/gate.yaml: no such file"
+
+
+def test_folder_instead_of_file(tmp_path: Path) -> None:
+    """A folder must be called a folder."""
+    assert _read_faults(tmp_path) == f"{tmp_path}: this is a folder, expected a file"
+
+
+def test_path_through_a_file(tmp_path: Path) -> None:
+    """A path that goes through a file must be refused with a sentence."""
+    (tmp_path / "a").write_text("")
+    assert "a part of this path is a file" in _read_faults(tmp_path / "a" / "b.yaml")
+
+
+def test_not_utf8(tmp_path: Path) -> None:
+    """Bytes that are no UTF-8 must be placed by line, column and byte."""
+    path = tmp_path / "t.yaml"
+    path.write_bytes(b"a: b\ncaf\xe9: c\n")
+    assert _read_faults(path).splitlines() == [
+        f"{path}:2:4: byte 8 (0xe9) is not UTF-8, expected text in UTF-8",
+        "    caf\N{REPLACEMENT CHARACTER}",
+        "       ^",
+    ]
+
+
+def test_too_big(tmp_path: Path) -> None:
+    """A file over the size limit must be refused before it is parsed."""
+    path = tmp_path / "t.yaml"
+    path.write_bytes(b"#" * (LARGEST_BYTES + 1))
+    assert _read_faults(path) == f"{path}: the file is too big, expected at most 2000000 bytes"
+
+
+def test_byte_order_mark(tmp_path: Path) -> None:
+    """A byte order mark must not become part of the first key."""
+    path = tmp_path / "t.yaml"
+    path.write_bytes(b"\xef\xbb\xbfa: b")
+    assert read_source(path).data == {"a": "b"}
+
+
+def test_empty_file() -> None:
+    """A file with nothing but a comment holds nothing."""
+    assert source_of("# nothing\n", "t.yaml").data is None
