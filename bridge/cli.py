@@ -1,0 +1,42 @@
+"""The command line: `holdshort demo`, `watch`, `judge`, `mock`, `call`, `check`.
+
+Exit codes everywhere: 0 well, 1 something is open or was not done, 2 bad input.
+
+Takes: the command line.  Gives: the exit code, after doing what it says.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+
+from bridge.commands import asking, check, demo, judge, mock, watch
+from bridge.screen import SHORT_CAUTION
+from rules.faults import HoldshortError
+
+app = typer.Typer(
+    name="holdshort",
+    help=f"Says, before each phase of a simulated flight, what is not as it must be.\n\n{SHORT_CAUTION}",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+app.command("demo")(demo.demo)
+app.command("watch")(watch.watch)
+app.command("judge")(judge.judge)
+app.command("mock")(mock.mock)
+app.command("call")(asking.call)
+app.command("confirm")(asking.confirm)
+app.command("excuse")(asking.excuse)
+app.command("check")(check.check)
+
+
+def main() -> None:
+    """Run a command; what is wrong with the input is said on standard error, and the exit code is 2."""
+    try:
+        app()
+    except HoldshortError as error:
+        print(error, file=sys.stderr)  # noqa: T201 - this is the program's own voice
+        sys.exit(2)

@@ -1,0 +1,80 @@
+"""`holdshort judge`: one gate, judged on a still picture of the aeroplane.
+
+Takes: a pack, a trip sheet, a gate and a file of values.  Gives: what is open, with reasons;
+exit code 0 clear, 1 open, 2 bad input.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import msgspec
+import typer
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from bridge.screen import SHORT_CAUTION, STYLES
+from bridge.still import read_still
+from rules.judge.core import Core
+from rules.judge.picture import GatePicture, ItemPicture, judge_gate
+from rules.packs.load import load_pack
+from rules.packs.trip import load_trip
+
+FIELDS = ("id", "label", "seat", "level", "life", "verdict", "sentence", "actual", "wanted", "why")
+
+
+def judge(
+    state: Annotated[Path, typer.Argument(help="A JSON or YAML file of signal values.", metavar="STATE.json")],
+    pack: Annotated[str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")],
+    trip: Annotated[Path, typer.Option("--trip", help="The trip sheet.")],
+    gate: Annotated[str, typer.Option("--gate", help="The gate to judge, such as push_back.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,  # noqa: FBT002 - an option
+) -> None:
+    """Judge a still picture of the aeroplane at one gate."""
+    papers = load_trip(trip)
+    rules = load_pack(pack, trip=papers)
+    core = Core(rules, papers, steady=True)
+    core.frame(read_still(state, rules))
+    picture = judge_gate(core, gate)
+    clear = not picture.open_items and not picture.no_data_items
+    if as_json:
+        sys.stdout.write(msgspec.json.encode(_plain(picture, clear=clear)).decode() + "\n")
+    else:
+        _show(picture, dict(rules.seats))
+    raise typer.Exit(0 if clear else 1)
+
+
+def _plain(picture: GatePicture, *, clear: bool) -> dict[str, Any]:
+    return {
+        "gate": picture.id,
+        "clear": clear,
+        "open": [_item(item) for item in picture.open_items],
+        "no_data": [_item(item) for item in picture.no_data_items],
+        "met": picture.met,
+        "excused": picture.excused,
+        "caution": SHORT_CAUTION,
+    }
+
+
+def _item(item: ItemPicture) -> dict[str, str]:
+    plain = {name: str(getattr(item, name)) for name in FIELDS}
+    plain["item"] = plain.pop("id")
+    return plain
+
+
+def _show(picture: GatePicture, seats: dict[str, str]) -> None:
+    console = Console(highlight=False)
+    console.print(
+        f"{picture.title}: {picture.open} open, {picture.no_data} without data, {picture.met} met, "
+        f"{picture.excused} excused"
+    )
+    table = Table.grid(padding=(0, 1))
+    for item in picture.open_items:
+        table.add_row(Text(item.level.upper(), style=STYLES[item.level]), seats.get(item.seat, item.seat), item.sentence)
+    for item in picture.no_data_items:
+        table.add_row("no data", seats.get(item.seat, item.seat), item.label)
+    console.print(table)
+    console.print(SHORT_CAUTION, style="dim")
