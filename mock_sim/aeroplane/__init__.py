@@ -1,0 +1,6 @@
+"""x."""
+
+from mock_sim.aeroplane.halyard import Aeroplane
+from mock_sim.aeroplane.panel import ControlError
+
+__all__ = ["Aeroplane", "ControlError"]

@@ -1,0 +1,85 @@
+"""The airframe: weight, thrust, lift and drag of the invented Halyard 220.
+
+Takes: speed, incidence, configuration, air.  Gives: forces in newton.  Coefficients are of the invented type.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import radians
+
+from mock_sim.aeroplane.dynamics import clamp
+from mock_sim.aeroplane.engines import Engine
+from mock_sim.aeroplane.panel import Panel, Part, amount
+from mock_sim.aeroplane.world import World
+
+GRAVITY = 9.80665
+WING_M2 = 125.0
+FULL_THRUST_N = 112000.0
+LIFT_PER_RAD = 5.6
+STALL_DEG = 14.5
+
+PART = Part(
+    controls={"load.zero_fuel_mass": 48600.0},
+    extra=(
+        amount("load.zero_fuel_mass", "kg", 38000.0, 62000.0, "Mass of the loaded aeroplane without fuel"),
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Forces:
+    """What acts on the aeroplane, in newton, and the incidence that makes the lift."""
+
+    weight_n: float
+    thrust_n: float
+    lift_n: float
+    drag_n: float
+    incidence_deg: float
+
+
+class Airframe:
+    """Mass and shape."""
+
+    def __init__(self, panel: Panel, world: World, engines: dict[str, Engine]) -> None:
+        """Loaded as at the stand."""
+        self._panel = panel
+        self._world = world
+        self._engines = engines
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass now: loaded aeroplane and fuel."""
+        return self._panel.dial["load.zero_fuel_mass"] + self._panel.numbers["fuel.total"]
+
+    def forces(self, air_ms: float, incidence_deg: float) -> Forces:
+        """Forces at a speed and incidence.
+
+        Args:
+            air_ms: true airspeed, m/s.
+            incidence_deg: wing against the air, degrees.
+        """
+        numbers = self._panel.numbers
+        flap = numbers["controls.flap.position"]
+        brake = (numbers["controls.spoiler.left"] + numbers["controls.spoiler.right"]) / 200.0
+        clean = self._panel.words["controls.slat.position"] == "retracted"
+        incidence = clamp(incidence_deg, -12.0, STALL_DEG - (3.0 if clean else 0.0))
+        lift = 0.28 + 0.03 * flap + LIFT_PER_RAD * radians(incidence)
+        lift *= 1.0 - 0.7 * brake
+        gear = numbers["gear.left.position"] / 100.0
+        drag = 0.021 + 0.0013 * flap + 0.02 * gear + 0.09 * brake + 0.045 * lift * lift
+        push = 0.5 * self._world.density * air_ms * air_ms * WING_M2
+        weight = self.mass_kg * GRAVITY
+        return Forces(weight, self._thrust(air_ms), push * lift, push * drag, incidence)
+
+    def _thrust(self, air_ms: float) -> float:
+        """Thrust of both engines, less with height and speed."""
+        thin: float = (self._world.density / 1.225) ** 0.8
+        slower = 1.0 - 0.4 * min(0.9, air_ms / 330.0)
+        total = 0.0
+        for k, engine in self._engines.items():
+            if self._panel.words[f"engine.{k}.running"] == "no":
+                continue
+            above = clamp((self._panel.numbers[f"engine.{k}.n1"] - 20.0) / 80.0, 0.0, 1.05)
+            total += engine.thrust_factor * FULL_THRUST_N * (0.03 + 0.97 * above**1.8)
+        return total * thin * slower

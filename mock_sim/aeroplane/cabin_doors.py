@@ -1,0 +1,60 @@
+"""Doors, cabin, seats and oxygen: what people open, close and report.
+
+Takes: doors and reports as somebody sets them.  Gives: the same; a signal here is where its control stands.
+"""
+
+from __future__ import annotations
+
+from mock_sim.aeroplane.electrical import Electrical
+from mock_sim.aeroplane.panel import Panel, Part
+
+DOORS_AT_THE_STAND = {
+    "forward_entry": "open",
+    "aft_entry": "closed",
+    "forward_service": "open",
+    "aft_service": "closed",
+    "forward_cargo": "open",
+    "aft_cargo": "open",
+    "equipment": "closed",
+}
+RECORDERS = ("recorder.voice", "recorder.flight")
+
+PART = Part(
+    controls={
+        **{f"door.{door}": word for door, word in DOORS_AT_THE_STAND.items()},
+        "door.overwing.left": "closed",
+        "door.overwing.right": "closed",
+        "door.stairs": "extended",
+        "door.slides": "disarmed",
+        "cabin.ready": "no",
+        "cabin.interphone": "off",
+        "seat.harness.captain": "unlocked",
+        "seat.harness.first_officer": "unlocked",
+        "cockpit.door": "unlocked",
+        "cockpit.window.left": "closed",
+        "cockpit.window.right": "closed",
+        "emergency.lights": "off",
+        "oxygen.crew_pressure": 1650.0,
+        "oxygen.passenger": "normal",
+        "recorder.voice": "on",
+        "recorder.flight": "on",
+        "radio.com.1": 121.5,
+        "radio.com.2": 121.5,
+        "radio.selcal": "off",
+    },
+    drives={"recorder.voice": "off", "recorder.flight": "off"},
+)
+
+
+class CabinDoors:
+    """The recorders run by themselves when they have power; the rest stands where it is put."""
+
+    def __init__(self, panel: Panel, electrical: Electrical) -> None:
+        """As at the stand."""
+        self._panel = panel
+        self._electrical = electrical
+
+    def step(self, dt_s: float) -> None:  # noqa: ARG002 - a recorder has no memory of its own power
+        """Run the recorders that have power."""
+        for name in RECORDERS:
+            self._panel.words[name] = self._panel.switch[name] if self._electrical.any_ac else "off"

@@ -1,0 +1,169 @@
+"""Flight controls: surfaces, trims, flaps, slats, spoilers and the control lock.
+
+Takes: column, wheel, pedals, levers, trim wheels, hydraulic pressure.  Gives: where everything stands.
+"""
+
+from __future__ import annotations
+
+from mock_sim.aeroplane.dynamics import clamp, lag, slew
+from mock_sim.aeroplane.electrical import Electrical
+from mock_sim.aeroplane.hydraulics import Hydraulics
+from mock_sim.aeroplane.panel import Panel, Part
+
+FLAP_DETENTS = (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 30.0, 40.0)
+FLAP_RATE = 1.5
+FLAP_ALTERNATE_RATE = 0.4
+SLAT_RATE = 0.2
+TRIM_RATE = 0.4
+TRIM_BY_HAND_RATE = 0.15
+MANUAL_SHARE = {"elevator": 0.7, "aileron": 0.7, "rudder": 0.4}
+SURFACES = {"elevator": "column", "aileron": "wheel", "rudder": "pedals"}
+SPOILER_OF_LEVER = {"down": 0.0, "armed": 0.0, "half": 45.0, "flight": 70.0, "up": 100.0}
+
+PART = Part(
+    controls={
+        "controls.column": 0.0,
+        "controls.wheel": 0.0,
+        "controls.pedals": 0.0,
+        "controls.lock": "off",
+        "controls.stabiliser_trim": 4.0,
+        "controls.trim_cutout": "normal",
+        "controls.rudder_trim": 0.0,
+        "controls.aileron_trim": 0.0,
+        "controls.flap.lever": 0.0,
+        "controls.flap.alternate": "off",
+        "controls.speedbrake.lever": "down",
+        "controls.power.elevator": "normal",
+        "controls.power.aileron": "normal",
+        "controls.power.rudder": "normal",
+    },
+    drives={
+        "controls.column": 0.0,
+        "controls.wheel": 0.0,
+        "controls.pedals": 0.0,
+        "controls.elevator": 0.0,
+        "controls.aileron": 0.0,
+        "controls.rudder": 0.0,
+        "controls.stabiliser_trim": 4.0,
+        "controls.rudder_trim": 0.0,
+        "controls.aileron_trim": 0.0,
+        "controls.flap.position": 0.0,
+        "controls.slat.position": "retracted",
+        "controls.flap.asymmetry": "no",
+        "controls.spoiler.left": 0.0,
+        "controls.spoiler.right": 0.0,
+    },
+    detents={"controls.flap.lever": FLAP_DETENTS},
+)
+
+
+def slat_target(flap_lever_deg: float) -> float:
+    """Where the slats go with the flap lever: 0 in, 1 extended, 2 full.
+
+    Args:
+        flap_lever_deg: position of the flap lever, degrees.
+    """
+    return 0.0 if flap_lever_deg <= 0.0 else 1.0 if flap_lever_deg <= 10.0 else 2.0
+
+
+class Controls:
+    """Everything that moves on the wing and the tail."""
+
+    def __init__(self, panel: Panel, electrical: Electrical, hydraulics: Hydraulics) -> None:
+        """Surfaces centred, flaps in."""
+        self._panel = panel
+        self._electrical = electrical
+        self._hydraulics = hydraulics
+        self._slat = 0.0
+
+    def step(self, dt_s: float) -> None:
+        """Advance surfaces, trims, flaps and spoilers."""
+        self._surfaces(dt_s)
+        self._trims(dt_s)
+        self._flaps(dt_s)
+        self._slats(dt_s)
+        self._spoilers(dt_s)
+
+    def _surfaces(self, dt_s: float) -> None:
+        """Surfaces follow the hands; without hydraulics only part of the way; the lock holds them."""
+        panel, numbers = self._panel, self._panel.numbers
+        locked = panel.switch["controls.lock"] == "on"
+        pressed = self._hydraulics.works("1") or self._hydraulics.works("2")
+        for surface, hand in SURFACES.items():
+            held = numbers[f"controls.{hand}"] = 0.0 if locked else panel.dial[f"controls.{hand}"]
+            full = pressed and panel.switch[f"controls.power.{surface}"] == "normal"
+            target = held * (1.0 if full else MANUAL_SHARE[surface])
+            name = f"controls.{surface}"
+            before = numbers[name]
+            numbers[name] = lag(before, target, 0.15, dt_s)
+            if full and abs(target - before) > 5.0:
+                self._ask(0.15)
+
+    def _ask(self, share: float) -> None:
+        """Draw on both hydraulic systems."""
+        for k in "12":
+            self._hydraulics.demand[k] += share
+
+    def _trims(self, dt_s: float) -> None:
+        """The stabiliser runs electrically, or slowly by hand; the other trims need their motors."""
+        panel = self._panel
+        motor = self._electrical.any_ac and panel.switch["controls.trim_cutout"] == "normal"
+        self._run("stabiliser_trim", TRIM_RATE if motor else TRIM_BY_HAND_RATE, dt_s)
+        if self._electrical.any_ac:
+            self._run("rudder_trim", 1.0, dt_s)
+            self._run("aileron_trim", 1.0, dt_s)
+
+    def _run(self, trim: str, rate: float, dt_s: float) -> None:
+        """Move a trim towards where it was asked to go."""
+        name = f"controls.{trim}"
+        numbers = self._panel.numbers
+        numbers[name] = slew(numbers[name], self._panel.dial[name], rate, dt_s)
+
+    def _share(self) -> float:
+        """How quickly flaps and slats move now, as a share of their full rate."""
+        if self._hydraulics.works("2"):
+            return 1.0
+        spare = self._panel.switch["controls.flap.alternate"] == "armed" and self._electrical.ac["2"]
+        return FLAP_ALTERNATE_RATE / FLAP_RATE if spare else 0.0
+
+    def _flaps(self, dt_s: float) -> None:
+        """Flaps in transit towards the lever."""
+        numbers, target = self._panel.numbers, self._panel.dial["controls.flap.lever"]
+        before = numbers["controls.flap.position"]
+        after = slew(before, target, FLAP_RATE * self._share(), dt_s)
+        numbers["controls.flap.position"] = after
+        if after != before:
+            self._hydraulics.demand["2"] += 0.4
+
+    def _slats(self, dt_s: float) -> None:
+        """Slats in transit towards what the flap lever asks for."""
+        target = slat_target(self._panel.dial["controls.flap.lever"])
+        self._slat = slew(self._slat, target, SLAT_RATE * self._share(), dt_s)
+        standing = {0.0: "retracted", 1.0: "extended", 2.0: "full"}
+        word = standing.get(self._slat, "transit") if self._slat == target else "transit"
+        if not self._share() and self._slat != target:
+            word = standing.get(self._slat, "transit")
+        self._panel.words["controls.slat.position"] = word
+
+    def _spoilers(self, dt_s: float) -> None:
+        """Speedbrake and roll spoilers; armed ones come up when the wheels spin up with idle thrust."""
+        panel, numbers = self._panel, self._panel.numbers
+        self._deploy()
+        base = SPOILER_OF_LEVER[panel.switch["controls.speedbrake.lever"]]
+        if base > 70.0 and panel.words["flight.on_ground"] == "no":
+            base = 70.0
+        wheel = numbers["controls.wheel"]
+        for side, down in (("left", -wheel), ("right", wheel)):
+            name = f"controls.spoiler.{side}"
+            target = clamp(base + 0.6 * max(0.0, down - 15.0), 0.0, 100.0)
+            if self._hydraulics.works("1") or self._hydraulics.works("2"):
+                numbers[name] = slew(numbers[name], target, 80.0, dt_s)
+
+    def _deploy(self) -> None:
+        """An armed lever drives itself up on landing or on a rejected take-off."""
+        panel = self._panel
+        landed = panel.words["flight.on_ground"] == "yes" and panel.numbers["flight.wheel_speed"] > 60.0
+        closed = all(panel.dial[f"engine.{k}.thrust_lever"] <= 0.0 for k in "12")
+        lever = "controls.speedbrake.lever"
+        if panel.switch[lever] == "armed" and landed and closed and self._electrical.any_dc:
+            panel.switch[lever] = panel.words[lever] = "up"
