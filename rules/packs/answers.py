@@ -1,0 +1,49 @@
+"""The answers of a checklist: they name the state that is seen, and their places are signals.
+
+An answer says the status or value that was seen; "checked" or "set" says only that somebody looked:
+Degani and Wiener, Human Factors of Flight-Deck Checklists, NASA CR-177549 (1990).
+
+Takes: an answer as written.  Gives: faults.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+
+from rules.faults import Fault
+from rules.packs.spots import Spot
+from rules.source import did_you_mean
+
+_EMPTY_WORDS = frozenset(
+    {"checked", "check", "set", "done", "complete", "completed", "ok", "okay", "verified"}
+)
+_BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
+
+
+def answer_faults(answer: str, spot: Spot, signals: Collection[str]) -> list[Fault]:
+    """Say what is wrong with an answer.
+
+    Args:
+        answer: text with `{signal}` where a value is read out.
+        spot: where it stands.
+        signals: every signal there is.
+    """
+    words = re.findall(r"[a-z]+", _BRACES.sub(" x ", answer.casefold()))
+    if not words or _EMPTY_WORDS.issuperset(words):
+        what = f"the answer '{answer}' does not say what is seen" if answer.strip() else "the answer is empty"
+        hint = "name the state, or give the value as {signal} (Degani and Wiener, NASA CR-177549)"
+        return [Fault(spot.place(), what, "the state or value", hint)]
+    return [fault for found in _BRACES.finditer(answer) if (fault := _place_fault(found, spot, signals))]
+
+
+def _place_fault(found: re.Match[str], spot: Spot, signals: Collection[str]) -> Fault | None:
+    """A place that is no signal, or half a pair of braces."""
+    name = found[1]
+    if name is None:
+        return Fault(spot.inside(found.start()), "a brace without its other half", "{signal}")
+    if name in signals:
+        return None
+    return Fault(
+        spot.inside(found.start(1)), f"unknown signal {name}", "a signal", did_you_mean(name, signals)
+    )

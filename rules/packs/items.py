@@ -1,0 +1,187 @@
+"""The items of flows and checklists, with conditions checked and references resolved.
+
+Takes: the sheets, their references and conditions.  Gives: items by id, flows and checklists.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from rules.faults import Fault
+from rules.language.check import items_of, signals_of
+from rules.language.checked import Broken, Condition
+from rules.packs.answers import answer_faults
+from rules.packs.conditions import Conditions
+from rules.packs.model import Checklist, Flow, Item, Line
+from rules.packs.references import BOTH, References, circles
+from rules.packs.schema import ItemForm, Judged, LineForm
+from rules.packs.sheets import Filled, Sheets, label_of
+from rules.packs.spots import Entry
+from rules.signals.model import Signal
+
+_OF_AN_ITEM = frozenset(Judged.model_fields) | {"seat"}
+
+
+class Items:
+    """Builds items one by one."""
+
+    def __init__(
+        self, sheets: Sheets, references: References, conditions: Conditions, faults: list[Fault]
+    ) -> None:
+        """Begin with nothing built."""
+        self._sheets = sheets
+        self._references = references
+        self._conditions = conditions
+        self._faults = faults
+
+    def build(self, broken: list[Fault]) -> dict[str, Item]:
+        """Every item by its id, flows first.
+
+        Args:
+            broken: where the faults of conditions in a circle are added.
+        """
+        items = {name: self._flow_item(name, filled) for name, filled in self._sheets.items.items()}
+        for name, line in self._sheets.lines.items():
+            item = self._line_item(name, line)
+            if item is not None:
+                items[name] = item
+        self._refuse_endless_order(items)
+        return self._break_circles(items, broken)
+
+    def _flow_item(self, name: str, filled: Filled[ItemForm]) -> Item:
+        """An item of a flow."""
+        flow, form, entry = name.split(".")[1], filled.form, filled.entry
+        self._one_way(
+            entry, ("condition", "confirm"), f"{entry.id}: a condition, or confirm: what the crew says"
+        )
+        condition = self._conditions.of(entry, "condition", flow)
+        item = self._item(name, form.label or label_of(entry.id), form.seat, filled, condition)
+        follows = self._references.follows(flow, form.follows, entry.spot("follows"))
+        return replace(item, after=self._conditions.of(entry, "after", flow), follows=follows)
+
+    def _line_item(self, name: str, filled: Filled[LineForm]) -> Item | None:
+        """An item that a line of a checklist makes of its own; None where it reads another."""
+        checklist, form, entry = name.split(".")[1], filled.form, filled.entry
+        self._one_way(entry, ("expect", "item", "confirm"), "one of expect, item and confirm")
+        if form.item is not None:
+            self._reads_another(entry, form.item)
+            return None
+        seat = form.seat or self._reader(checklist)
+        if seat == BOTH:
+            place = entry.at.place(key=True)
+            self._faults.append(
+                Fault(place, "seat is missing", "whose item this is, since both read the list")
+            )
+        condition = self._conditions.of(entry, "expect", checklist)
+        item = self._item(name, form.challenge, seat, filled, condition)
+        return replace(item, after=self._conditions.of(entry, "after", checklist))
+
+    def _reader(self, checklist: str) -> str:
+        """Who reads a checklist; '' where that is not known."""
+        filled = self._sheets.checklists.get(checklist)
+        return filled.form.read_by if filled else ""
+
+    def _item(
+        self,
+        name: str,
+        label: str,
+        seat: str,
+        filled: Filled[ItemForm] | Filled[LineForm],
+        condition: Condition | None,
+    ) -> Item:
+        """What items of flows and of checklists have in common."""
+        form: Judged = filled.form
+        return Item(
+            id=name,
+            label=label,
+            seat=seat,
+            level=form.level,
+            condition=condition,
+            confirm=form.confirm or "",
+            after_text=form.after or "",
+            why=form.why,
+            source=form.source,
+            hold_s=form.hold,
+            clear_s=form.clear,
+            finding=form.finding,
+            excused=self._conditions.excuse(condition),
+            signals=signals_of(condition) if condition is not None else (),
+        )
+
+    def _one_way(self, entry: Entry, ways: tuple[str, ...], expected: str) -> None:
+        """Exactly one of these says what is expected."""
+        given = [name for name in ways if name in entry.fields]
+        if not given:
+            place = entry.at.place(key=True)
+            self._faults.append(Fault(place, f"{entry.id} does not say what is expected", expected))
+        for extra in given[1:]:
+            place = entry.fields[extra].spot.place(key=True)
+            self._faults.append(Fault(place, f"{extra} stands beside {given[0]}", expected))
+
+    def _reads_another(self, entry: Entry, item: str) -> None:
+        """A line that reads an item of a flow leaves everything about it to the flow."""
+        flows = [name for name in self._sheets.labels if name.startswith("flow.")]
+        self._references.known(item, flows, entry.fields["item"].spot, "item")
+        for name in sorted(_OF_AN_ITEM & entry.fields.keys() - {"confirm"}):
+            place = entry.fields[name].spot.place(key=True)
+            self._faults.append(
+                Fault(place, f"{name} stands beside item", f"{name} where the item itself stands")
+            )
+
+    def _refuse_endless_order(self, items: Mapping[str, Item]) -> None:
+        """Items that each come first can never be done."""
+        for way in circles({name: item.follows for name, item in items.items()}):
+            place = self._entry(way[0]).spot("follows").place()
+            self._faults.append(
+                Fault(place, f"an order in a circle: {' follows '.join(way)}", "a first item")
+            )
+
+    def _break_circles(self, items: dict[str, Item], broken: list[Fault]) -> dict[str, Item]:
+        """Conditions that read each other in a circle become broken, each with the way round."""
+        reads = {name: items_of(item.condition) for name, item in items.items() if item.condition is not None}
+        for way in circles(reads):
+            field = "condition" if way[0].startswith("flow.") else "expect"
+            place = self._entry(way[0]).spot(field).place()
+            fault = Fault(place, f"items read each other in a circle: {' → '.join(way)}", "no circle")
+            broken.append(fault)
+            items[way[0]] = replace(items[way[0]], condition=Broken(fault), signals=())
+        return items
+
+    def _entry(self, name: str) -> Entry:
+        """Where an item stands."""
+        return (self._sheets.items.get(name) or self._sheets.lines[name]).entry
+
+
+def build_flows(sheets: Sheets) -> dict[str, Flow]:
+    """Flows with their items by seat, in the order of the seats."""
+    flows = {}
+    for name, filled in sheets.flows.items():
+        own = {key: item for key, item in sheets.items.items() if key.startswith(f"flow.{name}.")}
+        by_seat = {
+            seat: tuple(key for key, item in own.items() if item.form.seat == seat) for seat in sheets.seats
+        }
+        seats = {seat: keys for seat, keys in by_seat.items() if keys}
+        flows[name] = Flow(name, filled.form.title, filled.form.phase, seats)
+    return flows
+
+
+def build_checklists(
+    sheets: Sheets, signals: Mapping[str, Signal], faults: list[Fault]
+) -> dict[str, Checklist]:
+    """Checklists, each line with the item that it reads.
+
+    Args:
+        sheets: the pack.
+        signals: what the places in answers may name.
+        faults: where faults of answers are added.
+    """
+    lines: dict[str, list[Line]] = {name: [] for name in sheets.checklists}
+    for name, filled in sheets.lines.items():
+        form, entry = filled.form, filled.entry
+        faults.extend(answer_faults(form.answer, entry.spot("answer"), signals))
+        lines.setdefault(name.split(".")[1], []).append(Line(form.challenge, form.answer, form.item or name))
+    return {
+        name: Checklist(name, filled.form.title, filled.form.read_by, tuple(lines[name]))
+        for name, filled in sheets.checklists.items()
+    }

@@ -1,0 +1,137 @@
+"""The chain of packs: a folder, what it extends, and so on to the base.
+
+Takes: a folder's path or the name of a pack that is shipped.  Gives: the layers, base first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from rules.faults import Fault, InputFaults, Place
+from rules.packs.collect import Collector, Layer
+from rules.packs.schema import PackForm
+from rules.packs.spots import Spot, check_form
+from rules.source import Source, did_you_mean, read_source, source_of
+
+SHIPPED = Path(__file__).parent / "data"
+
+
+@dataclass(slots=True)
+class Chain:
+    """The layers, base first, with their heads.  `whole` is false where a file could not be read."""
+
+    layers: list[Layer] = field(default_factory=list)
+    heads: list[PackForm] = field(default_factory=list)
+    whole: bool = True
+
+
+def shipped_packs() -> list[str]:
+    """The names of the packs that come with us."""
+    return sorted(path.name for path in SHIPPED.iterdir() if path.is_dir() and any(path.glob("*.yaml")))
+
+
+def read_chain(path_or_name: str, faults: list[Fault]) -> Chain:
+    """Read a pack and all that it extends.
+
+    Args:
+        path_or_name: a folder (or a single file), or the name of a shipped pack.
+        faults: where faults are added.
+    """
+    chain = Chain()
+    folder: Path | None = _find(path_or_name, Path())
+    asked_at = Place(path_or_name)
+    seen: list[Path] = []
+    while folder is not None and _is_new(folder, seen, asked_at, faults):
+        layer, whole = _read_layer(folder, faults)
+        chain.layers.insert(0, layer)
+        chain.whole = chain.whole and whole
+        head = check_form(layer.head, PackForm, faults) if layer.head.fields else None
+        if head is None:
+            _headless(folder, layer, chain, faults)
+            break
+        chain.heads.insert(0, head)
+        asked_at = layer.head.spot("extends").place()
+        folder = _base(head, folder, asked_at, faults)
+    if not seen:
+        faults.append(_no_pack(path_or_name, asked_at))
+    return chain
+
+
+def _headless(folder: Path, layer: Layer, chain: Chain, faults: list[Fault]) -> None:
+    """A pack without a head (that could be read) ends the chain."""
+    if not layer.head.fields and chain.whole:
+        faults.append(
+            Fault(Place(str(folder)), "no file here has the section pack", "pack: with id and title")
+        )
+    chain.whole = False
+
+
+def _find(name: str, beside: Path) -> Path | None:
+    """A path from here, or a shipped pack."""
+    for path in (beside / name, SHIPPED / name):
+        if path.is_dir() or path.is_file():
+            return path
+    return None
+
+
+def _base(head: PackForm, folder: Path, place: Place, faults: list[Fault]) -> Path | None:
+    """The folder of the pack that this one extends."""
+    if head.extends is None:
+        return None
+    here = folder if folder.is_dir() else folder.parent
+    found = _find(head.extends, here)
+    if found is None:
+        faults.append(_no_pack(head.extends, place))
+    return found
+
+
+def _no_pack(name: str, place: Place) -> Fault:
+    """Nothing of this name, neither as a path nor among the shipped packs."""
+    hint = did_you_mean(name, shipped_packs()) or f"shipped: {', '.join(shipped_packs())}"
+    return Fault(place, f"no pack {name}", "a folder, or the name of a pack that is shipped", hint)
+
+
+def _is_new(folder: Path, seen: list[Path], place: Place, faults: list[Fault]) -> bool:
+    """Refuse a pack that extends itself by some way round."""
+    real = folder.resolve()
+    if real in seen:
+        circle = " → ".join(path.name for path in [*seen[seen.index(real) :], real])
+        faults.append(Fault(place, f"packs extend each other in a circle: {circle}", "a base at the end"))
+        return False
+    seen.append(real)
+    return True
+
+
+def _read_layer(folder: Path, faults: list[Fault]) -> tuple[Layer, bool]:
+    """Every file of a folder; those that can be read are used even where another cannot."""
+    collector = Collector(Spot(source_of("", str(folder)), ()), faults)
+    sources, whole = _read_files(folder, faults)
+    for source in sources:
+        collector.take(source)
+    return collector.layer, whole
+
+
+def _read_files(folder: Path, faults: list[Fault]) -> tuple[list[Source], bool]:
+    """The sources of a folder in the order of their names; a single file is a pack of its own."""
+    paths, before = _paths(folder, faults), len(faults)
+    sources = []
+    for path in paths:
+        try:
+            sources.append(read_source(path))
+        except InputFaults as error:
+            faults.extend(error.faults)
+    return sources, len(faults) == before
+
+
+def _paths(folder: Path, faults: list[Fault]) -> list[Path]:
+    """The .yaml files of a folder, hidden ones left out."""
+    if folder.is_file():
+        return [folder]
+    beside = sorted(path for path in folder.iterdir() if not path.name.startswith("."))
+    faults.extend(
+        Fault(Place(str(path)), "this file would not be read", "the ending .yaml")
+        for path in beside
+        if path.suffix in (".yml", ".YAML", ".YML")
+    )
+    return [path for path in beside if path.suffix == ".yaml"]

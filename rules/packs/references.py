@@ -1,0 +1,142 @@
+"""Names that point at other entries of a pack: phases, seats, items, needs; and orders that run in a circle.
+
+Takes: the sheets.  Gives: what the names stand for, and a fault for each that stands for nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+
+from rules.faults import Fault
+from rules.packs.sheets import Sheets
+from rules.packs.spots import Spot
+from rules.source import did_you_mean, join_or
+
+SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
+BOTH = "both"
+_MOST_LISTED = 12
+
+
+class References:
+    """Looks names up and notes those that are not there."""
+
+    def __init__(self, sheets: Sheets, faults: list[Fault]) -> None:
+        """Look up in these sheets."""
+        self._sheets = sheets
+        self._faults = faults
+
+    def check(self) -> None:
+        """Every plain reference: seats, phases, who speaks."""
+        sheets = self._sheets
+        seats, phases = sheets.known("seats"), sheets.known("phases")
+        for call in sheets.calls.values():
+            self.known(call.form.by, [*SPEAKERS, *seats], call.entry.spot("by"), "speaker")
+        for flow in sheets.flows.values():
+            self.known(flow.form.phase, phases, flow.entry.spot("phase"), "phase")
+        for item in sheets.items.values():
+            self._seat_of_flow(item.form.seat, item.entry.spot("seat"), seats)
+        for checklist in sheets.checklists.values():
+            self.known(checklist.form.read_by, [*seats, BOTH], checklist.entry.spot("read_by"), "seat")
+        for line in sheets.lines.values():
+            self.known(line.form.seat, seats, line.entry.spot("seat"), "seat")
+        for watch in sheets.watches.values():
+            self.known(watch.form.seat, seats, watch.entry.spot("seat"), "seat")
+            self.each(watch.form.phases, phases, watch.entry.spot("phases"), "phase")
+        for phase in sheets.phases.values():
+            self.known(phase.form.before, phases, phase.entry.spot("before"), "phase")
+
+    def known(self, name: str | None, among: Collection[str], spot: Spot, what: str) -> bool:
+        """Whether a name is there; None is no name and always well."""
+        if name is None or name in among:
+            return True
+        hint = did_you_mean(name, among)
+        expected = "" if hint or len(among) > _MOST_LISTED else join_or(among)
+        self._faults.append(Fault(spot.place(), f"unknown {what} {name}", expected, hint))
+        return False
+
+    def each(self, names: Iterable[str], among: Collection[str], spot: Spot, what: str) -> tuple[str, ...]:
+        """Those of a list that are there."""
+        return tuple(
+            name for number, name in enumerate(names) if self.known(name, among, spot.down(number), what)
+        )
+
+    def _seat_of_flow(self, seat: str, spot: Spot, seats: Collection[str]) -> None:
+        """A key of a flow that is no seat is a mistyped key."""
+        place = spot.place(key=True)
+        if seat not in seats and not any(fault.place == place for fault in self._faults):
+            among = ["title", "phase", *seats]
+            fault = Fault(place, f"unknown seat {seat}", join_or(seats), did_you_mean(seat, among))
+            self._faults.append(fault)
+
+    def follows(self, flow: str, names: Iterable[str], spot: Spot) -> tuple[str, ...]:
+        """The items that come first, by whole id: keys of the same flow, or whole ids."""
+        keys = self._sheets.layer.sections["flows"][flow].parts
+        found = []
+        for number, name in enumerate(names):
+            among = self._sheets.labels if "." in name else keys
+            if self.known(name, among, spot.down(number), "item"):
+                found.append(name if "." in name else f"flow.{flow}.{name}")
+        return tuple(found)
+
+    def needs(self, names: Iterable[str], spot: Spot) -> tuple[str, ...]:
+        """What a gate needs, item by item, each once."""
+        found = (item for number, name in enumerate(names) for item in self._need(name, spot.down(number)))
+        return tuple(dict.fromkeys(found))
+
+    def _need(self, need: str, spot: Spot) -> Iterator[str]:
+        """One need: `flow NAME`, `checklist NAME` or `item ID`."""
+        kind, _, name = need.partition(" ")
+        among = {
+            "flow": self._sheets.known("flows"),
+            "checklist": self._sheets.known("checklists"),
+            "item": list(self._sheets.labels),
+        }.get(kind)
+        if among is None:
+            self._faults.append(
+                Fault(spot.place(), f"'{need}' is not a need", "flow NAME, checklist NAME or item ID")
+            )
+        elif name not in among:
+            hint = did_you_mean(name, among)
+            self._faults.append(
+                Fault(spot.inside(len(kind) + 1), f"unknown {kind} {name}", f"a {kind}", hint)
+            )
+        else:
+            yield from [name] if kind == "item" else self.items_of(kind, name)
+
+    def items_of(self, kind: str, name: str) -> Iterator[str]:
+        """The items of a flow, or those that a checklist reads."""
+        if kind == "flow":
+            yield from (f"flow.{name}.{key}" for key in self._sheets.layer.sections["flows"][name].parts)
+            return
+        for number, line in enumerate(self._sheets.layer.sections["checklists"][name].parts.values(), 1):
+            item = line.fields.get("item")
+            yield f"checklist.{name}.{number}" if item is None else str(item.value)
+
+
+def circles(graph: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:
+    """Every item that comes back to itself, with the shortest way round.
+
+    Args:
+        graph: for each item those that it refers to.
+
+    Returns:
+        For each item in a circle the way from it back to it, in the order of the graph.
+    """
+    found = (_way_round(start, graph) for start in graph)
+    return [way for way in found if way]
+
+
+def _way_round(start: str, graph: Mapping[str, Collection[str]]) -> tuple[str, ...]:
+    """The shortest way from an item back to itself, () where there is none."""
+    came: dict[str, str] = {}
+    edge = [start]
+    while edge and start not in came:
+        step = {after: before for before in edge for after in graph.get(before, ()) if after not in came}
+        came |= step
+        edge = list(step)
+    if start not in came:
+        return ()
+    way = [start, came[start]]
+    while way[-1] != start:
+        way.append(came[way[-1]])
+    return tuple(reversed(way))
