@@ -7,13 +7,13 @@ whose truth changed, and reasons.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import inf
 from typing import Protocol
 
-from rules.language.checked import Condition, Term
+from rules.language.checked import Condition, Event, Term
+from rules.language.explain import explain
 from rules.language.live.build import Graph
 from rules.language.live.conditions import HeldNode
-from rules.language.truth import Truth
+from rules.language.truth import Reason, Truth
 from rules.signals.model import Sample, Value
 
 
@@ -66,6 +66,10 @@ class Monitors:
     def truth(self, name: str) -> Truth:
         """The present truth of a condition."""
         return self._graph.roots[name].truth
+
+    def explain(self, name: str) -> Reason:
+        """Why the condition is what it is."""
+        return explain(self._conditions[name], self)
 
     def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:
         """Go to a time at which samples changed (the state has them already) and calls were made.
@@ -137,6 +141,15 @@ class Monitors:
         """The present value of a term, None where unknown."""
         return self._graph.read(term)
 
+    def happened(self, event: Event) -> Truth:
+        """Whether an event has happened."""
+        marks = self._graph.event(event).marks
+        return True if marks.sure else (None if marks.possible else False)
+
+    def condition_of(self, item: str) -> Condition | None:
+        """The condition of an item, None where its truth is told from outside."""
+        return None if item in self._told else self._conditions.get(item)
+
     def sample(self, name: str) -> Sample:
         """The signal's latest sample."""
         return self._state.sample(name)
@@ -146,4 +159,4 @@ class Monitors:
         node = self._graph.nodes[condition]
         if not isinstance(node, HeldNode) or not node.track.run.value:
             return 0.0
-        return min(self._agenda.now_s - node.track.run.start_s, inf)
+        return self._agenda.now_s - node.track.run.start_s

@@ -157,7 +157,7 @@ class CountCell(Cell):
         while past and past[0][1] + span_s <= now_s:
             past.popleft()
         doubt_s, present_s = event.marks.doubt_s + span_s, event.present_s + span_s
-        value = None if doubt_s > now_s else self._count(present_s > now_s)
+        value = None if doubt_s > now_s else self._count(present=present_s > now_s)
         for due_s in (doubt_s, present_s, past[0][1] + span_s if past else inf):
             self._agenda.wake(self, due_s)
         if value == self.value:
@@ -165,6 +165,6 @@ class CountCell(Cell):
         self.value = value
         return True
 
-    def _count(self, present: bool) -> float:  # noqa: FBT001 - private, and a count has no better word
+    def _count(self, *, present: bool) -> float:
         again = bool(self._past) and self._past[-1][0] == self._event.present_key_s
         return float(len(self._past) - again + present)
