@@ -162,7 +162,7 @@ def _label(faults: Faults, path: Path, entry: Entry, *, several: bool) -> None:
             faults.add(
                 (*path, key), f"the {key} is empty", "how a pilot says it" if key == "label" else "one line"
             )
-        if "{}" in text and not several:
+        if "{}" in text and "{" not in str(path[-1]):
             faults.add((*path, key), "{} stands for nothing here", "a name with {a,b}, or no {}")
     if several and "{}" not in entry.label:
         faults.add((*path, "label"), "several signals would have the same label", "{} for the word in braces")

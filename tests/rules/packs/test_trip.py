@@ -1,0 +1,221 @@
+"""A trip sheet is read with its units, and a sheet with faults tells every one of them at its place."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rules.faults import Fault, InputFaults
+from rules.packs.trip import Trip, load_trip, trip_from
+from rules.signals.book import load_book, load_books
+from rules.signals.state import State
+from rules.source import source_of
+
+DEMO = Path(__file__).parents[3] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
+JET = load_books(["twin_jet", "trip"])
+
+
+def sheet(values: str = "", inoperative: str = "[]") -> Trip:
+    """A sheet with these values, written in braces."""
+    text = f"trip:\n  title: A flight\n  inoperative: {inoperative}\n  values: {{{values}}}\n"
+    return trip_from(source_of(text, "sheet.yaml"), JET)
+
+
+def faults(values: str = "", inoperative: str = "[]") -> list[str]:
+    """Every fault's head line and hint."""
+    with pytest.raises(InputFaults) as caught:
+        sheet(values, inoperative)
+    return [
+        f"{str(fault).splitlines()[0]}{f' / {fault.hint}' if fault.hint else ''}"
+        for fault in caught.value.faults
+    ]
+
+
+def test_the_demo_sheet() -> None:
+    """The shipped sheet fills every paper signal, adds up, and says that it is invented."""
+    trip = load_trip(DEMO, JET)
+    assert set(trip.values) == set(load_book("trip").signals)
+    value = {name.removeprefix("trip."): value for name, value in trip.values.items()}
+    assert (value["v1"], value["vr"], value["v2"], value["first_speed"]) == (128.0, 132.0, 138.0, 138.0)
+    assert (value["runway"], value["squawk"], value["first_engine"]) == ("14", 4217.0, "right")
+    zero_fuel, block, taxi, takeoff = (
+        value[name] for name in ("zero_fuel_mass", "block_fuel", "taxi_fuel", "takeoff_mass")
+    )
+    assert isinstance(zero_fuel, float) and isinstance(block, float) and isinstance(taxi, float)  # noqa: PT018
+    assert zero_fuel + block - taxi == takeoff
+    assert "invented" in trip.note.lower()
+    assert "simulation only" in trip.note
+
+
+def test_the_demo_sheet_goes_into_state() -> None:
+    """Every value of the sheet is one that State takes as fresh and keeps for ever."""
+    state = State(JET)
+    for name, value in load_trip(DEMO).values.items():
+        state.set(name, value, 0.0)
+    state.expire(1e9)
+    assert set(state.values) == set(load_book("trip").signals)
+
+
+@pytest.mark.parametrize(
+    ("said", "name", "value"),
+    [
+        ("block_fuel: 8 200 kg", "block_fuel", 8200.0),
+        ("block_fuel: 18078 lb", "block_fuel", 18078 * 0.45359237),
+        ("qnh: 29.92 inHg", "qnh", 29.92 * 33.8639),
+        ("qnh: 1009 hPa", "qnh", 1009.0),
+        ("outside_air_temperature: 50 degF", "outside_air_temperature", 10.0),
+        ("outside_air_temperature: -12.5 degC", "outside_air_temperature", -12.5),
+        ("first_altitude: 1 800 m", "first_altitude", 1800 / 0.3048),
+        ("v1: 65.849 m/s", "v1", 128.0),
+        ("centre_of_gravity: 24.1%", "centre_of_gravity", 24.1),
+        ("runway_heading: 360 deg", "runway_heading", 360.0),
+        ("squawk: 4217", "squawk", 4217.0),
+        ("squawk: 0417", "squawk", 417.0),
+        ('squawk: "0000"', "squawk", 0.0),
+        ('runway: "05L"', "runway", "05L"),
+        ("runway: 05", "runway", "05"),
+        ("first_engine: left", "first_engine", "left"),
+    ],
+)
+def test_values_come_in_the_books_units(said: str, name: str, value: float | str) -> None:
+    """A value is converted from the unit that it was written in."""
+    wanted = value if isinstance(value, str) else pytest.approx(value, rel=1e-5)
+    assert sheet(said).values == {f"trip.{name}": wanted}
+
+
+@pytest.mark.parametrize(
+    ("said", "what"),
+    [
+        ("v1: 128", "4:16: '128' has no unit, expected a unit such as kt / write 128 kt"),
+        ('v1: "128"', "4:16: '128' has no unit, expected a unit such as kt / write 128 kt"),
+        ("v1: 128 kg", "4:16: 'kg' does not convert to 'kt', expected kt, or a unit that converts to it"),
+        ("v1: 128 knt", "4:16: unknown unit 'knt', expected kt, or a unit that converts to it / did you mean 'kt'?"),
+        ("v1: 400 m/s", "4:16: sheet V1 of 778 kt is out of range, expected 0 to 250 kt"),
+        ("v1: -1 kt", "4:16: sheet V1 of -1 kt is out of range, expected 0 to 250 kt"),
+        ("v1: fast", "4:16: 'fast' is not an amount, expected a number with its unit, such as 125 kt / sheet V1 is in kt"),
+        ("v1: [128 kt]", "4:16: a list is not an amount, expected a number with its unit, such as 125 kt / sheet V1 is in kt"),
+        ("v1: true", "4:16: 'true' is not an amount, expected a number with its unit, such as 125 kt / sheet V1 is in kt"),
+        ('takeoff_flap: "5,5 deg"', "4:26: '5,5 deg' is not an amount, expected a number with its unit, such as 20 deg / decimals have a point, thousands a space: 1.5 kg, 8 200 kg"),
+        ("v1: ", "4:12: v1 has no value, expected a value, or the line left out"),
+        ("v_1: 128 kt", "4:12: unknown key v_1, expected a value of the trip sheet / did you mean v1?"),
+        ("squawk: 4218", "4:20: '4218' is not a code for sheet squawk, expected four digits from 0 to 7"),
+        ("squawk: 12345", "4:20: '12345' is not a code for sheet squawk, expected four digits from 0 to 7"),
+        ("squawk: 4217 kg", "4:20: '4217 kg' is not a code for sheet squawk, expected four digits from 0 to 7"),
+        ("squawk: 421.7", "4:20: '421.7' is not a code for sheet squawk, expected four digits from 0 to 7"),
+        ("squawk: -1", "4:20: '-1' is not a code for sheet squawk, expected four digits from 0 to 7"),
+        ("runway: 14", "4:20: '14' is not text, expected text (put it in quotes) / write \"14\""),
+        ("runway: fourteen", "4:20: 'fourteen' has 8 characters, expected 1 to 4"),
+        ("first_engine: rigth", "4:26: 'rigth' is not a word of first engine to start, expected left or right / did you mean right?"),
+        ("first_engine: 2", "4:26: '2' is not a word of first engine to start, expected left or right"),
+    ],
+)  # fmt: skip
+def test_what_a_value_cannot_be(said: str, what: str) -> None:
+    """A value without its unit, with the wrong one, out of range, or of another kind is refused at its place."""
+    assert faults(said) == [f"sheet.yaml:{what}"]
+
+
+def test_every_fault_at_once() -> None:
+    """Faults in the shape, the values and the list of what is inoperative are told together, in order."""
+    text = "trip:\n  titel: A flight\n  inoperative: [apuu]\n  values:\n    v1: 128\n    vr: 1 kg\n    v3: 1 kt\nmore: 1\n"
+    with pytest.raises(InputFaults) as caught:
+        trip_from(source_of(text, "sheet.yaml"), JET)
+    lines = [fault.place.line for fault in caught.value.faults]
+    assert lines == sorted(lines)
+    assert {2, 5, 6, 7, 8} <= set(lines)
+    assert "did you mean title?" in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ["apu", "ice.engine", "ice.engine.1", "gear", "weather_radar"])
+def test_inoperative_names(name: str) -> None:
+    """A signal's name, or its beginning up to a dot, may be dispatched inoperative."""
+    assert sheet(inoperative=f"[{name}]").inoperative == (name,)
+
+
+@pytest.mark.parametrize(
+    ("said", "what"),
+    [
+        ("[ice.engin]", "3:17: no signal is called 'ice.engin' / did you mean ice.engine?"),
+        ("[ice.eng]", "3:17: no signal is called 'ice.eng' / did you mean ice.engine?"),
+        ("[apu, apu]", "3:22: 'apu' stands twice, expected each name once"),
+        (
+            "[apu.*]",
+            "3:17: 'apu.*' is not a signal's name, expected a name, or its beginning up to a dot: ice.engine",
+        ),
+        ("[5]", "3:17: 5, expected text (put it in quotes)"),
+    ],
+)
+def test_what_cannot_be_inoperative(said: str, what: str) -> None:
+    """A name that is no signal of the aeroplane is refused, with the one that was meant."""
+    assert faults(inoperative=said)[0] == f"sheet.yaml:{what}"
+
+
+def test_speeds_out_of_order_are_the_packs_business() -> None:
+    """V1 above VR is a finding for the crew, not a fault of the file."""
+    assert sheet("v1: 140 kt, vr: 130 kt").values == {"trip.v1": 140.0, "trip.vr": 130.0}
+
+
+def test_json(tmp_path: Path) -> None:
+    """The same sheet may be JSON, and its faults have places too."""
+    path = tmp_path / "sheet.json"
+    path.write_text(
+        json.dumps({"trip": {"title": "t", "values": {"v1": "128 kt", "squawk": "0417"}}}), "utf-8"
+    )
+    assert load_trip(path) == Trip("t", {"trip.v1": 128.0, "trip.squawk": 417.0})
+    path.write_text('{"trip": {"title": "t",\n "values": {"v1": 128}}}', "utf-8")
+    with pytest.raises(InputFaults, match=r"sheet\.json:2:19: '128' has no unit"):
+        load_trip(path)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "[]", "5", "trip:", "trip: 5", "trip: {title: t, values: 5}", "trip: [", "\ttrip:"]
+)
+def test_a_file_that_is_no_sheet(tmp_path: Path, text: str) -> None:
+    """Whatever else a file holds, it is refused with a place."""
+    path = tmp_path / "odd.yaml"
+    path.write_text(text, "utf-8")
+    with pytest.raises(InputFaults, match=r"odd\.yaml"):
+        load_trip(path)
+
+
+def test_missing_file(tmp_path: Path) -> None:
+    """A path without a file is a fault, not a crash."""
+    with pytest.raises(InputFaults, match=r"none\.yaml"):
+        load_trip(tmp_path / "none.yaml")
+
+
+PLAIN = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(max_size=12),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
+    max_leaves=5,
+)
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from(sorted(name.removeprefix("trip.") for name in load_book("trip").signals)), PLAIN
+    )
+)
+def test_no_value_raises_anything_else(values: dict[str, object]) -> None:
+    """Whatever stands as a value, the sheet is read or refused with faults in the file, and never anything else."""
+    text = json.dumps({"trip": {"title": "t", "values": values}})
+    trip, refused = _tried(text)
+    if trip is not None:
+        assert set(trip.values) == {f"trip.{name}" for name in values}
+    assert (trip is None) == bool(refused)
+    assert all(fault.place.line for fault in refused)
+
+
+def _tried(text: str) -> tuple[Trip | None, tuple[Fault, ...]]:
+    """The sheet, or its faults."""
+    try:
+        return trip_from(source_of(text, "sheet.json"), JET), ()
+    except InputFaults as error:
+        return None, error.faults
