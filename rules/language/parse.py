@@ -154,6 +154,11 @@ def _start(part: Token | tree.Node) -> int:
     return (part.start_pos or 0) if isinstance(part, Token) else part.at
 
 
+def _starts(*tokens: Token) -> tuple[int, ...]:
+    """The offsets of tokens that become no node of their own."""
+    return tuple(map(_start, tokens))
+
+
 def _number(token: Token) -> float:
     """A number as written; one that no computer can hold is refused."""
     value = float(token)
@@ -182,7 +187,7 @@ class _Builder(Transformer[Token, tree.Condition]):
         return tree.Sum(left, str(sign), right, at=left.at)
 
     def scaled(self, term: tree.Term, sign: Token, factor: Token) -> tree.Scaled:
-        return tree.Scaled(term, str(sign), _number(factor), at=term.at)
+        return tree.Scaled(term, str(sign), _number(factor), at=term.at, marks=_starts(factor))
 
     def window(self, function: Token, term: tree.Term, span: tree.Number) -> tree.Window:
         return tree.Window(str(function), term, span, at=_start(function))
@@ -199,22 +204,22 @@ class _Builder(Transformer[Token, tree.Condition]):
             raise ParseProblem(
                 _start(word), f"a condition in brackets does not become `{word}`", "`true`", hint
             )
-        return tree.Became(subject, str(word), at=subject.at)
+        return tree.Became(subject, str(word), at=subject.at, marks=_starts(word))
 
     def swept(self, term: tree.Term, low: Token, high: Token, unit: str) -> tree.Swept:
-        return tree.Swept(term, _number(low), _number(high), unit, at=term.at)
+        return tree.Swept(term, _number(low), _number(high), unit, at=term.at, marks=_starts(low, high))
 
     def compare(self, left: tree.Term, op: Token, right: tree.Term) -> tree.Compare:
         return tree.Compare(left, str(op), right, at=left.at)
 
     def is_word(self, name: tree.Name, *words: Token) -> tree.Is:
-        return tree.Is(name, tuple(map(str, words)), at=name.at)
+        return tree.Is(name, tuple(map(str, words)), at=name.at, marks=_starts(*words))
 
     def is_not_word(self, name: tree.Name, _not: Token, *words: Token) -> tree.Is:
-        return tree.Is(name, tuple(map(str, words)), negated=True, at=name.at)
+        return tree.Is(name, tuple(map(str, words)), negated=True, at=name.at, marks=_starts(*words))
 
     def in_range(self, term: tree.Term, low: Token, high: Token, unit: str) -> tree.InRange:
-        return tree.InRange(term, _number(low), _number(high), unit, at=term.at)
+        return tree.InRange(term, _number(low), _number(high), unit, at=term.at, marks=_starts(low, high))
 
     def near(self, term: tree.Term, tolerance: tree.Number, target: tree.Term) -> tree.Near:
         return tree.Near(term, tolerance, target, at=term.at)

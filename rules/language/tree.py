@@ -1,8 +1,8 @@
 """The tree of a condition as it was written: names unresolved, units as the author gave them.
 
 Takes: nothing.  Gives: frozen node types; `parse` builds them, `printer` writes them, `check` turns
-them into the checked tree.  `at` is the node's offset in the text and takes no part in equality,
-so that a printed tree parses back to an equal one.
+them into the checked tree.  `at` and `marks` are offsets in the text and take no part in equality, so that a
+printed tree parses back to an equal one.
 """
 
 from __future__ import annotations
@@ -13,9 +13,14 @@ from typing import TypeAlias
 
 @dataclass(frozen=True, slots=True)
 class Node:
-    """Anything in a condition; `at` is its first character's offset in the text."""
+    """Anything in a condition.
+
+    `at` is its first character's offset in the text; `marks` are the offsets of what in it is no node
+    of its own: the words of `is` and `became`, the two ends of a range, a factor.
+    """
 
     at: int = field(default=0, compare=False, kw_only=True)
+    marks: tuple[int, ...] = field(default=(), compare=False, kw_only=True)
 
 
 # -- quantities -------------------------------------------------------------------------------

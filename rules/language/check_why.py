@@ -1,0 +1,42 @@
+"""Why a condition never changes: the hint beside the fault.
+
+Takes: a checked condition that is always the same.  Gives: one sentence.
+"""
+
+from __future__ import annotations
+
+from rules.language import checked
+from rules.language.check_lines import bounds
+from rules.language.check_walk import signals_in
+from rules.signals.model import Signal
+from rules.signals.numbers import say
+from rules.source.words import join_or
+
+
+def why_settled(condition: checked.Condition, *, never: bool) -> str:
+    """Say why it is always the same.
+
+    Args:
+        condition: The whole condition at fault.
+        never: True where it is never true, False where it is always true.
+
+    Returns:
+        A sentence; '' where there is nothing to add.
+    """
+    if isinstance(condition, checked.All | checked.Either | checked.Implies):
+        return "its parts contradict each other" if never else "its parts leave no case out"
+    signals = signals_in(condition)
+    if not signals:
+        return "no signal stands in it"
+    if isinstance(condition, checked.Relation) and len(signals) > 1:
+        (low, high), (least, most) = bounds(condition.left), bounds(condition.right)
+        unit = condition.left.unit
+        return f"the left side is {say(low, '')} to {say(high, unit)}, the right side {say(least, '')} to {say(most, unit)}"
+    return "; ".join(map(_reads, signals[:3]))
+
+
+def _reads(signal: Signal) -> str:
+    """What a signal can read."""
+    if signal.words:
+        return f"{signal.name} is {join_or(signal.words)}"
+    return f"{signal.name} reads {say(signal.low, '')} to {say(signal.high, signal.unit)}"

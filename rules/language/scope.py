@@ -1,0 +1,92 @@
+"""Scope: every name that a condition may use, and what each stands for.
+
+Takes: signals, calls, limits and items of one pack and trip.  Gives: `Scope`, which finds names,
+the words that fit a `*`, and the name that was probably meant.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from rules.signals.model import Signal
+from rules.source.words import nearest
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A constant of the pack; `unit` is '' or '1' for a plain number."""
+
+    value: float
+    unit: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """The names that conditions may use.
+
+    `signals` holds the aeroplane's and the trip sheet's (`trip.NAME`); `calls` maps an id without
+    its `call.` to its title; `limits` likewise; `items` maps a full id (`flow.NAME.KEY`) to its
+    label.  `local` is the flow in which the condition stands, so that `flow.KEY` is found there
+    first.  `inoperative` has the signals, or the dotted beginnings of names, that are dispatched
+    inoperative: a `*` leaves them out.
+    """
+
+    signals: Mapping[str, Signal]
+    calls: Mapping[str, str] = field(default_factory=dict)
+    limits: Mapping[str, Limit] = field(default_factory=dict)
+    items: Mapping[str, str] = field(default_factory=dict)
+    local: str = ""
+    inoperative: tuple[str, ...] = ()
+
+    def names(self) -> Iterator[str]:
+        """Every full name, in the order of book and pack."""
+        yield from self.signals
+        yield from (f"call.{name}" for name in self.calls)
+        yield from (f"limit.{name}" for name in self.limits)
+        yield from self.items
+
+    def fits(self, pattern: str) -> tuple[str, ...]:
+        """The words that the one `*` of a pattern can stand for, in the order of the book."""
+        head, _, tail = pattern.partition("*")
+        long_enough = len(head) + len(tail)
+        matches = (
+            name[len(head) : len(name) - len(tail)]
+            for name in self.names()
+            if len(name) > long_enough and name.startswith(head) and name.endswith(tail)
+        )
+        return tuple(dict.fromkeys(word for word in matches if "." not in word))
+
+    def items_named(self, path: str) -> tuple[str, ...]:
+        """The full ids of the items that a path may mean: itself, its flow's own, or any flow's."""
+        if path in self.items:
+            return (path,)
+        kind, _, key = path.partition(".")
+        if f"{kind}.{self.local}.{key}" in self.items:
+            return (f"{kind}.{self.local}.{key}",)
+        return tuple(item for item in self.items if _short(item) == path)
+
+    def is_inoperative(self, name: str) -> bool:
+        """Whether a signal is dispatched inoperative, by its own name or by the beginning of it."""
+        return any(name == part or name.startswith(f"{part}.") for part in self.inoperative)
+
+    def nearest(self, path: str) -> str:
+        """The name that was probably meant, '' where none is near; a `*` stays a `*`."""
+        known = set(self.names()) | {_short(item) for item in self.items}
+        if "*" in path:
+            place = path.split(".").index("*") if "*" in path.split(".") else 0
+            known = {_starred(name, place) for name in known}
+        return nearest(path, known)
+
+
+def _short(item: str) -> str:
+    """`flow.KEY` of `flow.NAME.KEY`."""
+    kind, _, rest = item.partition(".")
+    return f"{kind}.{rest.rpartition('.')[2]}"
+
+
+def _starred(name: str, place: int) -> str:
+    """A name with its part at `place` replaced by `*`."""
+    parts = name.split(".")
+    return ".".join("*" if index == place else part for index, part in enumerate(parts))
