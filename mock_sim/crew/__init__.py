@@ -1,0 +1,5 @@
+"""The people: two pilots, the ground, the cabin and air traffic control, each at work on a list of their own."""
+
+from mock_sim.crew.crew import Call, Crew, Slipped
+
+__all__ = ["Call", "Crew", "Slipped"]

@@ -1,0 +1,94 @@
+"""The whole crew at work: every seat at the same time, and the record of what they said and did wrong.
+
+Takes: a scenario, an aeroplane, a seed, and the simulator's time.  Gives: calls, and slips really done.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from mock_sim.crew.drive import Driver
+from mock_sim.crew.seat import Cockpit, Seat, Shared, holds
+from mock_sim.scenario.model import Scenario, SlipKind
+
+
+class Call(NamedTuple):
+    """Something that was said: its name, who said it, and when, in simulated seconds."""
+
+    name: str
+    by: str
+    sim_s: float
+
+
+class Slipped(NamedTuple):
+    """A slip that was really done, with the moment at which it was, in simulated seconds."""
+
+    id: str
+    kind: SlipKind
+    seat: str
+    sim_s: float
+    says: str
+    signals: tuple[str, ...]
+
+
+class Crew:
+    """All seats.  `calls` has everything said so far; `finished` is true when the scenario is over."""
+
+    def __init__(self, scenario: Scenario, cockpit: Cockpit, seed: int = 0) -> None:
+        """Man every seat of the scenario and make its world."""
+        self._shared = Shared(scenario, cockpit)
+        self._seats = [Seat(name, steps, self._shared, seed) for name, steps in scenario.seats.items()]
+        self._driver = Driver(cockpit)
+        self._catalogue = {slip.id: slip for slip in scenario.slips}
+        self._scenario = scenario
+        self.calls: list[Call] = []
+        for name, written in scenario.world.items():
+            cockpit.set(name, scenario.value(written))
+
+    def tick(self, sim_s: float) -> list[Call]:
+        """Let every seat do what is due.
+
+        Args:
+            sim_s: the simulator's time; may not go back.
+
+        Returns:
+            The calls made at this moment.
+        """
+        dt_s, self._shared.sim_s = sim_s - self._shared.sim_s, sim_s
+        for seat in self._seats:
+            seat.tick()
+        if self._shared.drive is not None:
+            self._driver.tick(self._shared.drive, self._scenario, dt_s)
+        made = [Call(name, by, sim_s) for name, by in self._shared.calls]
+        self._shared.calls.clear()
+        self.calls.extend(made)
+        return made
+
+    @property
+    def finished(self) -> bool:
+        """True when all that the scenario ends with has come."""
+        return all(holds(wait, self._shared) for wait in self._scenario.ends)
+
+    @property
+    def waiting(self) -> dict[str, str]:
+        """The step that each seat is at, for whoever wonders why nothing goes on."""
+        return {seat.name: seat.at for seat in self._seats if not seat.finished}
+
+    @property
+    def done(self) -> dict[str, float]:
+        """When each step was done: `seat.key` and simulated seconds."""
+        return dict(self._shared.done)
+
+    def record(self) -> list[Slipped]:
+        """The slips that were really done so far, in the order of time; each at its first moment."""
+        seen: dict[str, float] = {}
+        for name, sim_s in self._shared.slips:
+            seen.setdefault(name, sim_s)
+        return [
+            self._slipped(name, sim_s) for name, sim_s in sorted(seen.items(), key=lambda entry: entry[1])
+        ]
+
+    def _slipped(self, name: str, sim_s: float) -> Slipped:
+        """One slip as it went."""
+        slip = self._catalogue[name]
+        return Slipped(name, slip.kind, slip.seat, sim_s, slip.says, slip.signals)

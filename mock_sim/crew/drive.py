@@ -1,0 +1,63 @@
+"""Hands and feet on the ground: thrust levers, brakes and tiller that bring a speed and a heading about.
+
+Takes: what is wanted, and what the aeroplane reads.  Gives: levers, pedals and tiller moved a little each time.
+"""
+
+from __future__ import annotations
+
+from mock_sim.crew.seat import Cockpit
+from mock_sim.scenario.model import Drive, Scenario
+
+MOST_LEVER = 28.0
+MOST_TILLER_DEG = 55.0
+
+
+class Driver:
+    """Drives by small corrections, as a person does; numbers by trial with the mock aeroplane."""
+
+    def __init__(self, cockpit: Cockpit) -> None:
+        """Hands in the lap."""
+        self._cockpit = cockpit
+
+    def tick(self, drive: Drive, scenario: Scenario, dt_s: float) -> None:
+        """Correct speed and heading.
+
+        Args:
+            drive: what is wanted; without a speed only the heading is held.
+            scenario: for headings that stand in the papers.
+            dt_s: simulated seconds since the last correction.
+        """
+        if drive.speed_kt is not None:
+            self._speed(drive.speed_kt, dt_s)
+        if drive.heading_deg is not None:
+            self._steer(float(scenario.value(drive.heading_deg)))
+
+    def _speed(self, wanted_kt: float, dt_s: float) -> None:
+        """Some thrust while too slow, idle when fast enough, brakes when too fast."""
+        missing_kt = wanted_kt - self._read("flight.ground_speed")
+        lever = MOST_LEVER * _clamp(missing_kt / 6.0, 0.0, 1.0) if wanted_kt else 0.0
+        brake = 25.0 if not wanted_kt else 8.0 * _clamp(-missing_kt - 1.5, 0.0, 3.0)
+        for engine in "12":
+            self._creep(f"engine.{engine}.thrust_lever", lever, 6.0 * dt_s)
+        for side in ("left", "right"):
+            self._creep(f"gear.brake_pedal.{side}", brake, 30.0 * dt_s)
+
+    def _steer(self, wanted_deg: float) -> None:
+        """Tiller in proportion to what is missing, the short way round."""
+        off = (wanted_deg - self._read("flight.heading") + 180.0) % 360.0 - 180.0
+        gain = 2.0 if self._read("flight.ground_speed") < 12.0 else 0.8
+        self._cockpit.set("gear.tiller", _clamp(gain * off, -MOST_TILLER_DEG, MOST_TILLER_DEG))
+
+    def _creep(self, control: str, goal: float, most: float) -> None:
+        """Move a control towards a position, no further than a hand moves it in the time."""
+        now = self._read(control)
+        self._cockpit.set(control, now + _clamp(goal - now, -most, most))
+
+    def _read(self, signal: str) -> float:
+        """A signal that is known to be a number."""
+        return float(self._cockpit.get(signal))
+
+
+def _clamp(value: float, low: float, high: float) -> float:
+    """The value, held between two bounds."""
+    return max(low, min(high, value))

@@ -1,0 +1,101 @@
+"""A flight of the mock simulator: the aeroplane and its crew, moment by moment.
+
+Takes: a scenario, the slips to put into it, a seed.  Gives: simulated time, state and calls at each moment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from math import ceil
+from pathlib import Path
+from typing import NamedTuple
+
+from mock_sim.aeroplane import Aeroplane
+from mock_sim.crew import Call, Crew, Slipped
+from mock_sim.scenario import Known, Scenario, choose_slips, load_scenario, with_slips
+from rules.faults import HoldshortError
+from rules.signals.model import Value
+
+STEP_S = 0.1
+"""The longest time between two looks of the crew, simulated seconds."""
+
+
+class StuckError(HoldshortError):
+    """The scenario went on for longer than it may; says what each seat was waiting for."""
+
+
+class Moment(NamedTuple):
+    """One moment of the flight: when, what every signal reads, and the calls made since the one before."""
+
+    sim_s: float
+    state: dict[str, Value]
+    calls: tuple[Call, ...]
+
+
+class Flight:
+    """One flight, to be gone through once: `for moment in flight`.
+
+    Args:
+        scenario: a name, a path, or a scenario that was loaded.
+        slips: ids of the scenario's catalogue, `demo` or `all`.
+        seed: makes noise and the crew's pace; the same seed gives the same flight.
+        rate_hz: moments in a simulated second, 0.1 to 100.
+        noise: whether the instruments tremble a little.
+
+    Raises:
+        InputFaults: the scenario is wrong, or lacks a slip.
+    """
+
+    def __init__(
+        self,
+        scenario: str | Path | Scenario = "departure",
+        slips: Iterable[str] = (),
+        seed: int = 0,
+        *,
+        rate_hz: float = 10.0,
+        noise: bool = True,
+    ) -> None:
+        """Prepare the aeroplane and man its seats."""
+        self.aeroplane = Aeroplane(seed=seed, noise=noise)
+        known = Known(self.aeroplane.controls_known, self.aeroplane.panel.signals)
+        read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, known)
+        self.slips = choose_slips(read, slips)
+        self.scenario = with_slips(read, self.slips)
+        self.crew = Crew(self.scenario, self.aeroplane, seed)
+        self._period_s = 1.0 / rate_hz
+        self._sub_steps = ceil(self._period_s / STEP_S - 1e-9)
+
+    def __iter__(self) -> Iterator[Moment]:
+        """Every moment, from the first at second 0 to the end of the scenario.
+
+        Raises:
+            StuckError: the scenario did not come to its end in its longest time.
+        """
+        count = 0
+        yield Moment(0.0, self.aeroplane.state(), tuple(self.crew.tick(0.0)))
+        while not self.crew.finished:
+            calls: list[Call] = []
+            for part in range(1, self._sub_steps + 1):
+                self.aeroplane.step(self._period_s / self._sub_steps)
+                calls += self.crew.tick((count + part / self._sub_steps) * self._period_s)
+            count += 1
+            sim_s = round(count * self._period_s, 6)
+            if sim_s > self.scenario.longest_s:
+                waiting = ", ".join(f"{seat} at {step}" for seat, step in self.crew.waiting.items())
+                raise StuckError(f"scenario {self.scenario.name} not over after {sim_s:g} s; {waiting}")
+            yield Moment(sim_s, self.aeroplane.state(), tuple(calls))
+
+    def record(self) -> list[Slipped]:
+        """What the crew really did wrong so far: each slip with its seat and simulated time."""
+        return self.crew.record()
+
+
+def record(flight: Flight) -> list[Slipped]:
+    """Fly a flight to its end and say what the crew really did wrong.
+
+    Args:
+        flight: not yet begun.
+    """
+    for _ in flight:
+        pass
+    return flight.record()

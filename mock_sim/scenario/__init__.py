@@ -1,0 +1,8 @@
+"""What happens in a flight of the mock simulator, written as data: the procedure, and the slips in it."""
+
+from mock_sim.scenario.check import Known
+from mock_sim.scenario.load import load_scenario
+from mock_sim.scenario.model import Scenario, Slip, SlipKind
+from mock_sim.scenario.slips import choose_slips, with_slips
+
+__all__ = ["Known", "Scenario", "Slip", "SlipKind", "choose_slips", "load_scenario", "with_slips"]

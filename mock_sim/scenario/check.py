@@ -1,0 +1,177 @@
+"""Whether a scenario makes sense: every name known, every position possible, every step reachable.
+
+Takes: one file's models with their source, and what is known.  Gives: placed faults.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from mock_sim.scenario.model import PAPERS, SEATS, ScenarioFile, Setting, Slip, Step, Wait
+from rules.faults import Fault
+from rules.signals.model import Kind, Signal
+from rules.source import Source, nearest
+
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What an aeroplane has: the controls that may be set, and the signals that may be waited for."""
+
+    controls: Mapping[str, Signal]
+    signals: Mapping[str, Signal]
+
+
+class Checker:
+    """Checks the files of one scenario against the aeroplane and against each other."""
+
+    def __init__(self, known: Known, files: list[tuple[Source, ScenarioFile]]) -> None:
+        """Gather what the files define together."""
+        self._known = known
+        self._files = files
+        self._papers = {name: value for _, file in files for name, value in file.papers.items()}
+        self._steps = {
+            f"{seat}.{step.key}": step
+            for _, file in files
+            for seat, steps in file.seats.items()
+            for step in steps
+        }
+        self._calls = {call for step in self._steps.values() for call in step.calls}
+        self._slips = {slip.id for _, file in files for slip in file.slips}
+
+    def faults(self) -> Iterator[Fault]:
+        """Every fault, file by file."""
+        for source, file in self._files:
+            yield from self._settings(source, ("world",), file.world)
+            yield from self._seats(source, file)
+            yield from self._waits(source, ("ends",), file.ends)
+            for number, slip in enumerate(file.slips):
+                yield from self._slip(source, ("slips", number), slip)
+            for number, name in enumerate(file.demo):
+                yield from self._name(source, ("demo", number), name, self._slips, "slip")
+
+    def _seats(self, source: Source, file: ScenarioFile) -> Iterator[Fault]:
+        """Every step of every seat."""
+        for seat, steps in file.seats.items():
+            yield from self._name(source, ("seats", seat), seat, SEATS, "seat", key=True)
+            for number, step in enumerate(steps):
+                yield from self._step(source, ("seats", seat, number), step)
+
+    def _step(self, source: Source, path: Path, step: Step) -> Iterator[Fault]:
+        """One step: what it waits for and what it moves."""
+        yield from self._waits(source, (*path, "wait"), step.wait)
+        yield from self._settings(source, (*path, "set"), step.put)
+        for number, move in enumerate(step.move):
+            here = (*path, "move", number)
+            yield from self._setting(source, here, move.signal, move.to)
+            if move.over_s and isinstance(self._read(move.to), str):
+                yield Fault(
+                    source.place((*here, "over_s")), "a word cannot be reached slowly", "hold_s instead"
+                )
+        if step.drive and step.drive.heading_deg is not None:
+            yield from self._paper(source, (*path, "drive", "heading_deg"), step.drive.heading_deg)
+
+    def _waits(self, source: Source, path: Path, waits: tuple[Wait, ...]) -> Iterator[Fault]:
+        """What is waited for can come."""
+        for number, wait in enumerate(waits):
+            here = (*path, number)
+            if wait.call is not None:
+                yield from self._name(source, (*here, "call"), wait.call, self._calls, "call made by anybody")
+            elif wait.done is not None:
+                yield from self._name(source, (*here, "done"), wait.done, self._steps, "step")
+            elif wait.signal is not None:
+                yield from self._comparison(source, here, wait)
+
+    def _comparison(self, source: Source, path: Path, wait: Wait) -> Iterator[Fault]:
+        """A signal is compared with something of its own kind."""
+        unknown = list(
+            self._name(source, (*path, "signal"), wait.signal or "", self._known.signals, "signal")
+        )
+        yield from unknown
+        if unknown:
+            return
+        signal = self._known.signals[wait.signal or ""]
+        given = {"at_least": wait.at_least, "at_most": wait.at_most, "is": wait.equals}
+        for key, written in given.items():
+            if written is not None:
+                yield from self._fits(source, (*path, key), signal, written)
+
+    def _settings(self, source: Source, path: Path, settings: Mapping[str, Setting]) -> Iterator[Fault]:
+        """Controls that are put somewhere."""
+        for name, written in settings.items():
+            yield from self._setting(source, (*path, name), name, written)
+
+    def _setting(self, source: Source, path: Path, name: str, written: Setting) -> Iterator[Fault]:
+        """One control that is put somewhere."""
+        unknown = list(self._name(source, path, name, self._known.controls, "control", key=True))
+        yield from unknown or self._fits(source, path, self._known.controls[name], written)
+
+    def _fits(self, source: Source, path: Path, signal: Signal, written: Setting) -> Iterator[Fault]:
+        """A value that the signal can have."""
+        missing = list(self._paper(source, path, written))
+        yield from missing
+        value = self._read(written)
+        if missing or signal.kind is Kind.TEXT:
+            return
+        if signal.words:
+            yield from self._name(source, path, value, signal.words, f"word of {signal.name}")
+        elif isinstance(value, str):
+            yield Fault(source.place(path), f"'{value}' for {signal.name}", f"a number in {signal.unit}")
+        elif not signal.low <= value <= signal.high:
+            yield Fault(
+                source.place(path),
+                f"{value:g} for {signal.name}",
+                f"{signal.low:g} to {signal.high:g} {signal.unit}",
+            )
+
+    def _paper(self, source: Source, path: Path, written: Setting) -> Iterator[Fault]:
+        """An entry of the papers that is named is there."""
+        if isinstance(written, str) and written.startswith(PAPERS):
+            name = written.removeprefix(PAPERS)
+            yield from self._name(source, path, name, self._papers, "entry of the papers")
+
+    def _read(self, written: Setting) -> Setting:
+        """The value behind a setting, itself where the papers lack it."""
+        name = written.removeprefix(PAPERS) if isinstance(written, str) else ""
+        return self._papers.get(name, written) if written != name else written
+
+    def _slip(self, source: Source, path: Path, slip: Slip) -> Iterator[Fault]:
+        """A slip names a step that is there, and does what can be done."""
+        step = self._steps.get(f"{slip.seat}.{slip.step}")
+        if step is None:
+            yield from self._name(source, (*path, "step"), f"{slip.seat}.{slip.step}", self._steps, "step")
+            return
+        here, change = (*path, "change"), slip.change
+        for number, name in enumerate(change.leave):
+            yield from self._name(
+                source, (*here, "leave", number), name, step.touched(), "control of this step"
+            )
+        for name in change.instead:
+            yield from self._name(
+                source, (*here, "instead", name), name, step.touched(), "control of this step", key=True
+            )
+        yield from self._settings(source, (*here, "instead"), change.instead)
+        yield from self._waits(source, (*here, "wait"), change.wait or ())
+        for word, key in (("before", change.before), ("after", change.after)):
+            if key is not None:
+                yield from self._name(source, (*here, word), f"{slip.seat}.{key}", self._steps, "step")
+        for number, more in enumerate(change.then):
+            yield from self._step(source, (*here, "then", number), more)
+
+    @staticmethod
+    def _name(
+        source: Source, path: Path, name: Setting, known: object, what: str, *, key: bool = False
+    ) -> Iterator[Fault]:
+        """A name that must be one of some."""
+        names = [str(entry) for entry in known] if isinstance(known, (Mapping, set, tuple)) else []
+        if not isinstance(name, str) or name not in names:
+            near = nearest(str(name), names)
+            few = ", ".join(names) if len(names) <= 6 and not near else ""
+            yield Fault(
+                source.place(path, key=key),
+                f"no {what} '{name}'",
+                few,
+                f"did you mean {near}?" if near else "",
+            )

@@ -1,0 +1,140 @@
+"""Read a scenario from its folder or file, with every fault at its place.
+
+Takes: a name under `mock_sim/scenarios` or a path, and what the aeroplane has.  Gives: `Scenario`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from mock_sim.scenario.check import Checker, Known
+from mock_sim.scenario.model import Procedure, Scenario, ScenarioFile, Setting, Slip, Wait
+from rules.faults import Fault, InputFaults, Place
+from rules.source import Source, faults_of, nearest, read_source
+
+SCENARIOS = Path(__file__).parent.parent / "scenarios"
+LONGEST_S = 1800.0
+"""When a scenario that says nothing of it is given up, simulated seconds."""
+
+Read = tuple[Source, ScenarioFile]
+
+
+def load_scenario(name_or_path: str | Path, known: Known) -> Scenario:
+    """Read, merge and check a scenario.
+
+    Args:
+        name_or_path: a folder under `mock_sim/scenarios`, or the path of a folder or file.
+        known: the controls and signals that the scenario may name.
+
+    Raises:
+        InputFaults: every fault of every file.
+    """
+    path = _find(name_or_path)
+    files = _read_all(sorted(path.glob("*.yaml")) if path.is_dir() else [path])
+    faults = [*_twice(files), *_missing(path, files), *Checker(known, files).faults()]
+    if faults:
+        raise InputFaults(faults)
+    return _merge(path.stem, [file for _, file in files])
+
+
+def _find(name_or_path: str | Path) -> Path:
+    """The folder or file that is meant."""
+    for path in (SCENARIOS / name_or_path, Path(name_or_path)):
+        if path.exists():
+            return path
+    names = sorted(folder.name for folder in SCENARIOS.iterdir() if folder.is_dir())
+    near = nearest(str(name_or_path), names)
+    hint = f"did you mean {near}?" if near else "there is: " + ", ".join(names)
+    raise InputFaults([Fault(Place(str(name_or_path)), "no such scenario", "a name or a path", hint)])
+
+
+def _read_all(paths: Iterable[Path]) -> list[Read]:
+    """Every file as models; the faults of all of them at once."""
+    files: list[Read] = []
+    faults: list[Fault] = []
+    for path in paths:
+        try:
+            source = read_source(path, path.name)
+            files.append((source, _models(source)))
+        except InputFaults as wrong:
+            faults.extend(wrong.faults)
+    if faults:
+        raise InputFaults(faults)
+    return files
+
+
+def _models(source: Source) -> ScenarioFile:
+    """One file as models."""
+    try:
+        return ScenarioFile.model_validate(source.data)
+    except ValidationError as error:
+        raise InputFaults(faults_of(error, source, (), ScenarioFile)) from error
+
+
+def _twice(files: list[Read]) -> list[Fault]:
+    """What two places define, or two steps or slips share the name of."""
+    seen: dict[str, str] = {}
+    faults: list[Fault] = []
+    for source, file in files:
+        named: list[tuple[str, tuple[str | int, ...]]] = [
+            *((f"papers.{name}", ("papers", name)) for name in file.papers),
+            *((f"world {name}", ("world", name)) for name in file.world),
+            *((f"slip {slip.id}", ("slips", number)) for number, slip in enumerate(file.slips)),
+        ]
+        for seat, steps in file.seats.items():
+            named += [(f"step {seat}.{step.key}", ("seats", seat, n)) for n, step in enumerate(steps)]
+        for name, path in named:
+            if name in seen:
+                faults.append(
+                    Fault(source.place(path, key=True), f"{name} a second time", "", f"see {seen[name]}")
+                )
+            seen.setdefault(name, str(source.place(path, key=True)))
+    return faults
+
+
+def _missing(path: Path, files: list[Read]) -> list[Fault]:
+    """What a whole scenario must have."""
+    have = {
+        "title": any(file.title for _, file in files),
+        "seats": any(file.seats for _, file in files),
+        "ends": any(file.ends for _, file in files),
+    }
+    return [
+        Fault(Place(str(path)), f"{key} is missing", f"the key {key}")
+        for key, there in have.items()
+        if not there
+    ]
+
+
+def _merge(name: str, files: list[ScenarioFile]) -> Scenario:
+    """All files as one; what they share has been refused before."""
+    world: dict[str, Setting] = {}
+    papers: dict[str, Setting] = {}
+    seats: Procedure = {}
+    ends: tuple[Wait, ...] = ()
+    slips: tuple[Slip, ...] = ()
+    demo: tuple[str, ...] = ()
+    for file in files:
+        world |= file.world
+        papers |= file.papers
+        ends += file.ends
+        slips += file.slips
+        demo += file.demo
+        for seat, steps in file.seats.items():
+            seats[seat] = seats.get(seat, ()) + steps
+    title = next(file.title for file in files if file.title)
+    longest_s = next((file.longest_s for file in files if file.longest_s), LONGEST_S)
+    return Scenario(
+        name=name,
+        title=title,
+        world=world,
+        papers=papers,
+        seats=seats,
+        ends=ends,
+        longest_s=longest_s,
+        slips=slips,
+        demo=demo,
+    )
