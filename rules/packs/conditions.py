@@ -5,15 +5,19 @@ Takes: an entry's field and what its condition may refer to.  Gives: the checked
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from rules.faults import Fault, InputFaults
 from rules.language.check import AllInoperative, check, items_of, signals_of
 from rules.language.checked import Broken, Condition
 from rules.language.scope import Scope
-from rules.packs.spots import Entry, Spot
+from rules.packs.spots import Entry
 
 PAPERS = "trip."
+EXCUSED = "dispatched inoperative"
+FIELDS = ("condition", "expect", "applies", "cue", "entry", "after")
+"""The fields that hold a condition, in whatever form they are."""
 
 
 class Conditions:
@@ -32,29 +36,34 @@ class Conditions:
             name: the field.
             local: the flow whose items may be named in short.
         """
+        return self.of_item(entry, name, local)[0]
+
+    def of_item(self, entry: Entry, name: str, local: str = "") -> tuple[Condition | None, str]:
+        """As `of`, with the reason why nobody can be asked for it, '' where somebody can."""
         given = entry.fields.get(name)
         if given is None or not isinstance(given.value, str):
-            return None
+            return None, ""
         scope = replace(self._scope, local=local)
         try:
-            return _check(given.value, scope, given.spot)
+            condition = check(given.value, scope, given.spot.inside)
+        except AllInoperative:
+            return check(given.value, replace(scope, inoperative=()), given.spot.inside), EXCUSED
         except InputFaults as error:
             self._broken.extend(error.faults)
-            return Broken(error.faults[0])
+            return Broken(error.faults[0]), ""
+        return condition, EXCUSED if self._is_inoperative(condition) else ""
 
-    def excuse(self, condition: Condition | None) -> str:
-        """Why nobody can be asked for this: all that it reads of the aeroplane is dispatched inoperative; else ''."""
-        if condition is None or not self._scope.inoperative or items_of(condition):
-            return ""
+    def check_all(self, entries: Iterable[tuple[str, Entry]]) -> None:
+        """Look for faults in the conditions of entries that cannot be used, so that they are told all the same.
+
+        Args:
+            entries: each with the flow whose items its conditions may name in short.
+        """
+        for local, entry in entries:
+            for name in FIELDS:
+                self.of(entry, name, local)
+
+    def _is_inoperative(self, condition: Condition) -> bool:
+        """Whether all that it reads of the aeroplane is dispatched inoperative, and it reads something."""
         reads = [name for name in signals_of(condition) if not name.startswith(PAPERS)]
-        if not reads or not all(map(self._scope.is_inoperative, reads)):
-            return ""
-        return "dispatched inoperative"
-
-
-def _check(text: str, scope: Scope, spot: Spot) -> Condition:
-    """Check without those parts of a `*` that are inoperative; with them where none would be left."""
-    try:
-        return check(text, scope, spot.inside)
-    except AllInoperative:
-        return check(text, replace(scope, inoperative=()), spot.inside)
+        return bool(reads) and not items_of(condition) and all(map(self._scope.is_inoperative, reads))

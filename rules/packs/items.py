@@ -55,7 +55,7 @@ class Items:
         self._one_way(
             entry, ("condition", "confirm"), f"{entry.id}: a condition, or confirm: what the crew says"
         )
-        condition = self._conditions.of(entry, "condition", flow)
+        condition = self._conditions.of_item(entry, "condition", flow)
         item = self._item(name, form.label or label_of(entry.id), form.seat, filled, condition)
         follows = self._references.follows(flow, form.follows, entry.spot("follows"))
         return replace(item, after=self._conditions.of(entry, "after", flow), follows=follows)
@@ -73,7 +73,7 @@ class Items:
             self._faults.append(
                 Fault(place, "seat is missing", "whose item this is, since both read the list")
             )
-        condition = self._conditions.of(entry, "expect", checklist)
+        condition = self._conditions.of_item(entry, "expect", checklist)
         item = self._item(name, form.challenge, seat, filled, condition)
         return replace(item, after=self._conditions.of(entry, "after", checklist))
 
@@ -88,10 +88,11 @@ class Items:
         label: str,
         seat: str,
         filled: Filled[ItemForm] | Filled[LineForm],
-        condition: Condition | None,
+        checked: tuple[Condition | None, str],
     ) -> Item:
         """What items of flows and of checklists have in common."""
         form: Judged = filled.form
+        condition, excused = checked
         return Item(
             id=name,
             label=label,
@@ -105,7 +106,7 @@ class Items:
             hold_s=form.hold,
             clear_s=form.clear,
             finding=form.finding,
-            excused=self._conditions.excuse(condition),
+            excused=excused,
             signals=signals_of(condition) if condition is not None else (),
         )
 

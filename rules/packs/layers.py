@@ -6,6 +6,7 @@ Takes: a folder's path or the name of a pack that is shipped.  Gives: the layers
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from os.path import normpath
 from pathlib import Path
 
 from rules.faults import Fault, InputFaults, Place
@@ -42,7 +43,10 @@ def read_chain(path_or_name: str, faults: list[Fault]) -> Chain:
     folder: Path | None = _find(path_or_name, Path())
     asked_at = Place(path_or_name)
     seen: list[Path] = []
-    while folder is not None and _is_new(folder, seen, asked_at, faults):
+    while folder is not None:
+        if not _is_new(folder, seen, asked_at, faults):
+            chain.whole = False
+            break
         layer, whole = _read_layer(folder, faults)
         chain.layers.insert(0, layer)
         chain.whole = chain.whole and whole
@@ -53,6 +57,7 @@ def read_chain(path_or_name: str, faults: list[Fault]) -> Chain:
         chain.heads.insert(0, head)
         asked_at = layer.head.spot("extends").place()
         folder = _base(head, folder, asked_at, faults)
+        chain.whole = chain.whole and (folder is not None or head.extends is None)
     if not seen:
         faults.append(_no_pack(path_or_name, asked_at))
     return chain
@@ -68,8 +73,8 @@ def _headless(folder: Path, layer: Layer, chain: Chain, faults: list[Fault]) -> 
 
 
 def _find(name: str, beside: Path) -> Path | None:
-    """A path from here, or a shipped pack."""
-    for path in (beside / name, SHIPPED / name):
+    """A path from here or, where there is none, a shipped pack."""
+    for path in (Path(normpath(beside / name)), SHIPPED / name):
         if path.is_dir() or path.is_file():
             return path
     return None
@@ -89,7 +94,7 @@ def _base(head: PackForm, folder: Path, place: Place, faults: list[Fault]) -> Pa
 def _no_pack(name: str, place: Place) -> Fault:
     """Nothing of this name, neither as a path nor among the shipped packs."""
     hint = did_you_mean(name, shipped_packs()) or f"shipped: {', '.join(shipped_packs())}"
-    return Fault(place, f"no pack {name}", "a folder, or the name of a pack that is shipped", hint)
+    return Fault(place, "no such pack", "a folder, or the name of a pack that is shipped", hint)
 
 
 def _is_new(folder: Path, seen: list[Path], place: Place, faults: list[Fault]) -> bool:

@@ -64,6 +64,7 @@ def _assemble(
 ) -> Pack:
     """Put the pack together; `faults` and `broken` are complete afterwards."""
     conditions = Conditions(scope, broken)
+    conditions.check_all(sheets.misfits)
     items = Items(sheets, references, conditions, faults).build(broken)
     stages = Stages(sheets, references, conditions, faults)
     head = chain.heads[-1]

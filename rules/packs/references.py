@@ -44,6 +44,14 @@ class References:
             self.each(watch.form.phases, phases, watch.entry.spot("phases"), "phase")
         for phase in sheets.phases.values():
             self.known(phase.form.before, phases, phase.entry.spot("before"), "phase")
+        self._needs_of_misfits()
+
+    def _needs_of_misfits(self) -> None:
+        """A gate that does not fit its form may still need what is not there."""
+        for _, entry in self._sheets.misfits:
+            given = entry.fields.get("needs")
+            if given is not None and isinstance(given.value, list):
+                self.needs((need for need in given.value if isinstance(need, str)), given.spot)
 
     def known(self, name: str | None, among: Collection[str], spot: Spot, what: str) -> bool:
         """Whether a name is there; None is no name and always well."""

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from rules.packs.model import FindingKind, Level
-from rules.packs.values import Amount, amount_of, as_text, seconds_of
+from rules.packs.values import Quantity, as_text, quantity_of, seconds_of
 
 WORD = r"[a-z][a-z0-9_]*"
 CAUTION = (
@@ -63,7 +63,7 @@ class PhaseForm(Strict):
 class LimitForm(Strict):
     """A constant of the aeroplane."""
 
-    value: Annotated[Amount, BeforeValidator(amount_of)]
+    value: Annotated[Quantity, BeforeValidator(quantity_of)]
     label: Words
     source: Words | Literal[""] = ""
 

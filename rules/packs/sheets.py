@@ -36,11 +36,15 @@ class Filled(Generic[Form]):
 
 
 class Sheets:
-    """Everything that fitted its form.  What did not is missing here, but its id is known all the same."""
+    """Everything that fitted its form.
+
+    What did not stands among the `misfits`, with the flow or checklist that it is part of; its id is known all the same.
+    """
 
     def __init__(self, layer: Layer, faults: list[Fault]) -> None:
         """Check every entry; add what does not fit to the faults."""
         self.layer = layer
+        self.misfits: list[tuple[str, Entry]] = []
         self._faults = faults
         self.seats = self._filled("seats", SeatForm)
         self.phases = self._filled("phases", PhaseForm)
@@ -66,6 +70,8 @@ class Sheets:
             checked = check_form(entry, form, self._faults)
             if checked is not None:
                 found[name] = Filled(entry, checked)
+            else:
+                self.misfits.append(("", entry))
         return found
 
     def _parts(self, section: str, form: type[Form]) -> Iterator[tuple[str, Filled[Form]]]:
@@ -76,6 +82,8 @@ class Sheets:
                 if checked is not None:
                     own = f"flow.{whole}.{part.id}" if section == "flows" else f"checklist.{whole}.{number}"
                     yield own, Filled(part, checked)
+                else:
+                    self.misfits.append((whole, part))
 
     def _labels(self) -> Iterator[tuple[str, str]]:
         """Every item that a condition, a need or a line may name, with its label as far as given."""

@@ -5,7 +5,7 @@ Takes: the sheets, their references and conditions.  Gives: the frozen types of 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 
 from rules.faults import Fault
 from rules.packs.conditions import Conditions
@@ -102,27 +102,22 @@ class Stages:
 
     def watches(self) -> tuple[Watch, ...]:
         """Watches, but for those of which all that they expect is dispatched inoperative."""
-        return tuple(self._watches())
+        found = (self._watch(name, filled) for name, filled in self._sheets.watches.items())
+        return tuple(watch for watch in found if watch is not None)
 
-    def _watches(self) -> Iterator[Watch]:
-        """One by one."""
-        for name, filled in self._sheets.watches.items():
-            watch = self._watch(name, filled)
-            if not self._conditions.excuse(watch.expect):
-                yield watch
-
-    def _watch(self, name: str, filled: Filled[WatchForm]) -> Watch:
-        """One watch."""
+    def _watch(self, name: str, filled: Filled[WatchForm]) -> Watch | None:
+        """One watch; None where it watches nothing that works."""
         form, entry = filled.form, filled.entry
-        expect = self._conditions.of(entry, "expect")
+        applies = self._conditions.of(entry, "applies")
+        expect, excused = self._conditions.of_item(entry, "expect")
         if expect is None:
             raise AssertionError("a watch's form holds its condition")
-        return Watch(
+        watch = Watch(
             id=f"watch.{name}",
             label=form.label,
             seat=form.seat,
             level=form.level,
-            applies=self._conditions.of(entry, "applies"),
+            applies=applies,
             expect=expect,
             phases=tuple(form.phases),
             finding=form.finding,
@@ -131,6 +126,7 @@ class Stages:
             why=form.why,
             source=form.source,
         )
+        return None if excused else watch
 
     def quiets(self) -> tuple[Quiet, ...]:
         """Quiet periods; a warning is never held back."""

@@ -5,18 +5,17 @@ Takes: what stands in the file.  Gives: a number in a unit that converts, or an 
 
 from __future__ import annotations
 
-import re
 from typing import NamedTuple
 
+from rules.signals.amounts import comma_hint, read_amount
 from rules.signals.units import compatible, known, seconds, suggest
 from rules.source import wrong
 
-_AMOUNT = re.compile(r"([-+]?(?:\d+(?:\.\d*)?|\.\d+))\s*(\S.*)?")
 LONGEST_S = 3600.0
 """No hold is longer than an hour; a longer one is a slip of the pen."""
 
 
-class Amount(NamedTuple):
+class Quantity(NamedTuple):
     """A number and its unit, '1' for none."""
 
     value: float
@@ -28,21 +27,21 @@ def as_text(value: object) -> object:
     return str(value) if isinstance(value, int | float) and not isinstance(value, bool) else value
 
 
-def amount_of(value: object) -> Amount:
+def quantity_of(value: object) -> Quantity:
     """Read `740 degC`.
 
     Raises:
         PydanticCustomError: not a number with a unit that is known.
     """
     text = as_text(value)
-    found = _AMOUNT.fullmatch(text.strip()) if isinstance(text, str) else None
-    if found is None:
-        raise wrong(f"{value!r} is not a number with its unit", "for example 740 degC")
-    unit = (found[2] or "1").strip()
+    amount = read_amount(text) if isinstance(text, str) else None
+    if amount is None:
+        raise wrong(f"{value!r} is not a number with its unit", "for example 740 degC", comma_hint(str(text)))
+    unit = amount.unit or "1"
     if not known(unit):
         near = suggest(unit)
         raise wrong(f"unknown unit {unit}", "a unit that Pint knows", f"did you mean {near}?" if near else "")
-    return Amount(float(found[1]), unit)
+    return Quantity(amount.value, unit)
 
 
 def seconds_of(value: object) -> float:
@@ -51,7 +50,7 @@ def seconds_of(value: object) -> float:
     Raises:
         PydanticCustomError: not a time, negative, or longer than an hour.
     """
-    amount = amount_of(value)
+    amount = quantity_of(value)
     if amount.unit == "1" or not compatible(amount.unit, "s"):
         hint = f"write {amount.value:g} s" if amount.unit == "1" else ""
         raise wrong(f"{value} is not a time", "a number with s or min", hint)
