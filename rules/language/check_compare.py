@@ -8,16 +8,9 @@ from __future__ import annotations
 from rules.language import checked, tree
 from rules.language.check_lines import FULL_CIRCLE_DEG, bounds
 from rules.language.check_names import Desk, kind_of
-from rules.language.check_terms import (
-    Events,
-    Measure,
-    Nature,
-    common_unit,
-    in_unit,
-    is_temperature,
-    known_unit,
-    measure,
-)
+from rules.language.check_terms import Events, measure
+from rules.language.check_units import Measure, Nature, common_unit, in_unit, is_temperature, known_unit
+from rules.language.printer import digits
 from rules.signals import units
 from rules.signals.numbers import say
 
@@ -85,7 +78,7 @@ def in_range(desk: Desk, node: tree.InRange, events: Events) -> checked.Conditio
         desk.fault(node.marks[0], "the range is the whole circle", "a part of it")
         return None
     if not circle and low > high:
-        turned = f"{say(node.high, '')}..{say(node.low, '')} {node.unit}".rstrip()
+        turned = f"{digits(node.high)}..{digits(node.low)} {node.unit}".rstrip()
         desk.fault(node.marks[0], "the range runs backwards", "the lower end first", f"write `{turned}`")
         return None
     return checked.Between(term.term, low, high, circle)
@@ -162,7 +155,7 @@ def sweep(desk: Desk, node: tree.Swept, events: Events) -> checked.Event | None:
         return None
     least, most = bounds(term.term)
     if low < least or high > most:
-        reach = f"{say(least, '')}..{say(most, term.unit)}"
+        reach = f"{digits(least)}..{digits(most)} {term.unit}"
         desk.fault(
             node.marks[0] if low < least else node.marks[1], "this end is never reached", f"within {reach}"
         )
@@ -202,7 +195,7 @@ def _direction(desk: Desk, beside: Measure, number: Measure) -> bool:
         number.at,
         f"{say(value, number.unit)} is no direction",
         "0 to 360 deg",
-        f"write `{say(value % FULL_CIRCLE_DEG, 'deg')}`",
+        f"write `{digits(value % FULL_CIRCLE_DEG)} deg`",
     )
     return False
 

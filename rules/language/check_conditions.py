@@ -12,7 +12,7 @@ from rules.language.check_compare import compare, in_range, near, sweep
 from rules.language.check_names import Desk
 from rules.language.check_settled import Can, can
 from rules.language.check_stars import direct_stars, matches, stars
-from rules.language.check_terms import seconds_of
+from rules.language.check_units import seconds_of
 from rules.language.check_why import why_settled
 from rules.language.check_words import has_word
 

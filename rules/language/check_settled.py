@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import IntFlag
+from functools import lru_cache
 from itertools import product
 from math import prod
 from typing import TypeAlias
@@ -22,8 +23,11 @@ from rules.language import checked
 from rules.language.check_cases import Case, Holds, Knot, cases_of, either_way, knot_of
 from rules.language.check_lines import Key
 
-MOST_CASES = 4096
-"""How many combinations are tried before a condition is taken to be able to change."""
+MOST_TRIALS = 50_000
+"""How many combinations, times comparisons, are tried before a condition is taken to be able to change."""
+
+KEPT = 4096
+"""Answers kept: without them the work would double with every level of a nested condition."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +51,7 @@ class Can(IntFlag):
     BOTH = 3
 
 
+@lru_cache(maxsize=KEPT)
 def can(condition: checked.Condition) -> Can:
     """Find out what a condition can be, once all its signals are known."""
     match condition:
@@ -149,7 +154,7 @@ def _tried(parts: Sequence[checked.Condition], *, every: bool) -> Can:
     atoms = tuple(dict.fromkeys(knot for fact in facts for knot in fact.knots))
     keys = tuple(dict.fromkeys(key for knot in atoms for key in knot.keys))
     choices = [cases_of(key, atoms) for key in keys]
-    if prod(map(len, choices)) > MOST_CASES:
+    if prod(map(len, choices)) * len(atoms) > MOST_TRIALS:
         return _apart(parts, every=every)
     join = all if every else any
     found = Can(0)
@@ -174,6 +179,7 @@ def _apart(parts: Sequence[checked.Condition], *, every: bool) -> Can:
 # -- facts -----------------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=KEPT)
 def _fact(condition: checked.Condition) -> Fact:
     """How a condition follows from the cases of its signals."""
     match condition:

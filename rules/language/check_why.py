@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from rules.language import checked
 from rules.language.check_lines import bounds
+from rules.language.check_settled import Can, can
 from rules.language.check_walk import signals_in
 from rules.signals.model import Signal
 from rules.signals.numbers import say
@@ -23,6 +24,11 @@ def why_settled(condition: checked.Condition, *, never: bool) -> str:
     Returns:
         A sentence; '' where there is nothing to add.
     """
+    if isinstance(condition, checked.All | checked.Either):
+        alone = Can.FALSE if never else Can.TRUE
+        culprit = next((part for part in condition.parts if can(part) == alone), None)
+        if culprit is not None:
+            return why_settled(culprit, never=never)
     if isinstance(condition, checked.All | checked.Either | checked.Implies):
         return "its parts contradict each other" if never else "its parts leave no case out"
     signals = signals_in(condition)
@@ -31,7 +37,7 @@ def why_settled(condition: checked.Condition, *, never: bool) -> str:
     if isinstance(condition, checked.Relation) and len(signals) > 1:
         (low, high), (least, most) = bounds(condition.left), bounds(condition.right)
         unit = condition.left.unit
-        return f"the left side is {say(low, '')} to {say(high, unit)}, the right side {say(least, '')} to {say(most, unit)}"
+        return f"the left side is {_span(low, high, unit)}, the right side {_span(least, most, unit)}"
     return "; ".join(map(_reads, signals[:3]))
 
 
@@ -39,4 +45,9 @@ def _reads(signal: Signal) -> str:
     """What a signal can read."""
     if signal.words:
         return f"{signal.name} is {join_or(signal.words)}"
-    return f"{signal.name} reads {say(signal.low, '')} to {say(signal.high, signal.unit)}"
+    return f"{signal.name} reads {_span(signal.low, signal.high, signal.unit)}"
+
+
+def _span(low: float, high: float, unit: str) -> str:
+    """Two bounds with their unit once."""
+    return f"{say(low, unit).removesuffix(f' {unit}')} to {say(high, unit)}"

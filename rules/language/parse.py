@@ -5,7 +5,6 @@ Takes: text.  Gives: `tree.Condition`, or a `ParseProblem` with an offset, what 
 
 from __future__ import annotations
 
-import math
 from dataclasses import fields
 from functools import cache
 from pathlib import Path
@@ -23,6 +22,9 @@ LONGEST = 4000
 
 DEEPEST = 40
 """Levels in one tree, so that no walk of it can run out of stack."""
+
+LARGEST, SMALLEST = 1e12, 1e-12
+"""Bounds of a number, so that no conversion of it can overflow."""
 
 _Part = TypeVar("_Part", bound=tree.Condition | tree.Term)
 _Subject: TypeAlias = tree.Name | tree.Condition
@@ -160,10 +162,13 @@ def _starts(*tokens: Token) -> tuple[int, ...]:
 
 
 def _number(token: Token) -> float:
-    """A number as written; one that no computer can hold is refused."""
+    """A number as written; one beyond every instrument is refused."""
     value = float(token)
-    if not math.isfinite(value):
-        raise ParseProblem(_start(token), "the number is too large", "a number of less than 300 digits")
+    if value and not SMALLEST <= abs(value) <= LARGEST:
+        size = "large" if abs(value) > LARGEST else "small"
+        raise ParseProblem(
+            _start(token), f"the number is too {size}", "at most 12 digits before or after the point"
+        )
     return value
 
 

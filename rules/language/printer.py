@@ -97,7 +97,7 @@ def _term(term: tree.Term, *, whole: bool = True) -> str:
             text = f"{_term(left)} {sign} {_term(right, whole=not isinstance(right, tree.Sum))}"
             return text if whole else f"({text})"
         case tree.Scaled(inner, sign, factor):
-            return f"{_term(inner, whole=False)} {sign} {_digits(factor)}"
+            return f"{_term(inner, whole=False)} {sign} {digits(factor)}"
         case tree.Window(function, inner, span):
             return f"{function}({_term(inner)}, {_number(span)})"
         case tree.CountOf(event, span):
@@ -105,14 +105,14 @@ def _term(term: tree.Term, *, whole: bool = True) -> str:
 
 
 def _number(number: tree.Number) -> str:
-    return f"{_digits(number.value)} {number.unit}".rstrip()
+    return f"{digits(number.value)} {number.unit}".rstrip()
 
 
 def _span(low: float, high: float, unit: str) -> str:
-    return f"{_digits(low)}..{_digits(high)} {unit}".rstrip()
+    return f"{digits(low)}..{digits(high)} {unit}".rstrip()
 
 
-def _digits(value: float) -> str:
+def digits(value: float) -> str:
     """The shortest digits that give the same number back; the language has no exponents."""
     text = format(Decimal(repr(float(value))), "f")
     return text.removesuffix(".0")
