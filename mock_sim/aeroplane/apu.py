@@ -64,7 +64,7 @@ class Apu:
             self._asked = True
             self._start_held_s += dt_s
             if self._start_held_s >= 1.0:
-                switch["apu.switch"] = "on"
+                self._panel.move("apu.switch", "on")
         else:
             self._start_held_s = 0.0
 

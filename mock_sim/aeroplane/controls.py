@@ -166,4 +166,4 @@ class Controls:
         closed = all(panel.dial[f"engine.{k}.thrust_lever"] <= 0.0 for k in "12")
         lever = "controls.speedbrake.lever"
         if panel.switch[lever] == "armed" and landed and closed and self._electrical.any_dc:
-            panel.switch[lever] = panel.words[lever] = "up"
+            panel.move(lever, "up")

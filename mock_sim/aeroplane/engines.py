@@ -96,7 +96,7 @@ class Engine:
         name = f"{e}start_switch"
         n2 = panel.numbers[f"{e}n2"]
         if panel.switch[name] == "ground" and n2 >= CUT_OUT_N2 and self._fault != "starter_stuck":
-            panel.switch[name] = panel.words[name] = "off"
+            panel.move(name, "off")
         powered = self._electrical.any_dc or self._electrical.battery
         turns = (
             panel.switch[name] == "ground"
@@ -150,16 +150,15 @@ class Engine:
         """Both rotor speeds."""
         numbers, e = self._panel.numbers, self._e
         n1, n2 = numbers[f"{e}n1"], numbers[f"{e}n2"]
-        if self._lit and (self._spooled or n2 >= IDLE_N2 - 0.3):
+        blocked = self._fault == "no_n1" and not self._spooled
+        if self._lit and not blocked and (self._spooled or n2 >= IDLE_N2 - 0.3):
             self._spooled = True
             n1 = self._fan_running(n1, dt_s)
             n2 = lag(n2, core_speed(n1), 0.6, dt_s)
         else:
             n2 = self._core_starting(n2, dt_s)
             n1 = lag(n1, fan_below_idle(n2), 1.5 if self._lit or n2 > n1 * 4.0 else 12.0, dt_s)
-        if self._fault == "no_n1" and not self._spooled:
-            n1 = 0.0
-        numbers[f"{e}n1"] = n1 if n1 > 0.05 else 0.0
+        numbers[f"{e}n1"] = n1 if n1 > 0.05 and not blocked else 0.0
         numbers[f"{e}n2"] = n2 if n2 > 0.05 else 0.0
 
     def _fan_running(self, n1: float, dt_s: float) -> float:
@@ -201,13 +200,13 @@ class Engine:
         if not self._lit:
             target, slow_s = outside, 25.0 if n2 > 10.0 else 120.0
         elif self._spooled:
-            extra = 90.0 if self._fault == "no_n1" and n1 < IDLE_N1 else 0.0
-            target, slow_s = exhaust_c(n1) + extra + 0.6 * (outside - 15.0), 3.0
+            target, slow_s = exhaust_c(n1) + 0.6 * (outside - 15.0), 3.0
         elif self._fault == "hung":
             target, slow_s = 690.0 + 2.0 * max(0.0, n2 - 38.0), 7.0
         else:
             easing = between(n2, 50.0, IDLE_N2) if self._peak_c < 820.0 else 0.0
-            target, slow_s = self._peak_c + (IDLE_EGT_C - self._peak_c) * easing, 3.5
+            settled = IDLE_EGT_C + (130.0 if self._fault == "no_n1" else 0.0)
+            target, slow_s = self._peak_c + (settled - self._peak_c) * easing, 3.5
         numbers[f"{e}egt"] = clamp(lag(numbers[f"{e}egt"], target, slow_s, dt_s), -60.0, 1200.0)
 
     def _oil(self, dt_s: float) -> None:

@@ -86,7 +86,7 @@ class GearBrakes:
         """Legs in transit; the lever cannot leave down on the ground."""
         panel = self._panel
         if panel.words["flight.on_ground"] == "yes" and panel.switch["gear.lever"] != "down":
-            panel.switch["gear.lever"] = panel.words["gear.lever"] = "down"
+            panel.move("gear.lever", "down")
         lever = panel.switch["gear.lever"]
         differs = False
         for leg, seconds in LEGS.items():

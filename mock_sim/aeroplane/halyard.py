@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
+from math import isfinite
 from types import MappingProxyType
 
 from mock_sim.aeroplane import (
@@ -53,7 +54,7 @@ PARTS = tuple(
 @cache
 def _book() -> Mapping[str, Signal]:
     """The signals of the twin jet, read once."""
-    return MappingProxyType(load_books(["twin_jet"]))
+    return load_books(["twin_jet"])
 
 
 class Aeroplane:
@@ -179,6 +180,21 @@ class Aeroplane:
         """
         for _ in range(round(seconds / dt_s)):
             self.step(dt_s)
+
+    def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
+        """Reposition the aeroplane on the field, standing on its wheels; shows with the next step.
+
+        Args:
+            latitude: degrees, -85 to 85, north positive.
+            longitude: degrees, -180 to 180, east positive.
+            heading_deg: where the nose points.
+
+        Raises:
+            ValueError: the place is not on this sphere.
+        """
+        if not (abs(latitude) <= 85.0 and abs(longitude) <= 180.0 and isfinite(heading_deg)):
+            raise ValueError(f"no such place: {latitude}, {longitude}, heading {heading_deg}")
+        self.motion.place(latitude, longitude, heading_deg)
 
     def state(self) -> dict[str, Value]:
         """All signals of the book as they read now; a copy that the caller may keep."""

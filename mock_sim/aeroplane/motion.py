@@ -67,6 +67,20 @@ class Motion:
         self._load = 1.0
         self._on_ground = True
 
+    def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
+        """Put the aeroplane somewhere else on the field, standing still.
+
+        Args:
+            latitude: degrees, north positive.
+            longitude: degrees, east positive.
+            heading_deg: where the nose points.
+        """
+        numbers = self._panel.numbers
+        numbers["flight.latitude"], numbers["flight.longitude"] = latitude, longitude
+        self._heading = heading_deg % 360.0
+        self._touch(0.0)
+        self._pitch = 0.0
+
     def step(self, dt_s: float) -> None:
         """Advance speed, attitude and place."""
         if self._on_ground:
@@ -84,8 +98,8 @@ class Motion:
         """Pitch and bank follow elevator and aileron once there is air over them."""
         numbers = self._panel.numbers
         firm = clamp((air_ms - 30.0) / 35.0, 0.0, 1.2)
-        trim = 0.04 * (numbers["controls.stabiliser_trim"] - 5.0)
-        elevator = clamp(numbers["controls.elevator"] / 100.0 + trim, -1.0, 1.0)
+        trimmed = clamp(1.0 + 0.1 * (numbers["controls.stabiliser_trim"] - 5.0), 0.2, 1.8)
+        elevator = clamp(trimmed * numbers["controls.elevator"] / 100.0, -1.0, 1.0)
         pitch = self._autoflight.pitch_rate(self._pitch, 4.5 * firm * elevator)
         self._pitch = clamp(self._pitch + pitch * dt_s, -15.0, 20.0)
         bank = self._autoflight.bank_rate(self._bank, 0.15 * firm * numbers["controls.aileron"])

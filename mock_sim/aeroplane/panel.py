@@ -135,6 +135,17 @@ class Panel:
             self._write(self.words, self.numbers, name, checked)
         return shown
 
+    def move(self, name: str, word: str) -> None:
+        """Let a control move by itself: a spring, a lock or a relay has put it there.
+
+        Args:
+            name: a control with words that reads where it stands.
+            word: where it goes.
+        """
+        self.switch[name] = word
+        if name in self.words:
+            self.words[name] = word
+
     def position(self, name: str) -> Value:
         """Where a control stands.
 
