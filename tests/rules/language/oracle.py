@@ -1,0 +1,424 @@
+"""The language's meaning worked out the slow way, from the definitions alone.
+
+For every sub-condition the whole history is built from scratch as pieces of dense time, each piece
+[start, next start) with one truth; what is asked at t is then read off.  Nothing is shared with the
+live evaluator but the checked tree.
+
+Takes: a checked condition, the steps so far.  Gives: its truth at the last step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise, product
+from math import inf
+from typing import Any, TypeAlias
+
+from rules.language import checked
+from rules.language.truth import Truth
+from rules.signals.model import Kind
+
+Seen: TypeAlias = Any
+"""A number, a word, a truth, or None for unknown."""
+Story: TypeAlias = list[tuple[float, Seen]]
+"""(start, value) in order; the first starts at minus infinity, the last goes on for ever."""
+Mark: TypeAlias = tuple[float, int]
+"""(t, 1) the moment t; (t, 0) the moments just before it; (inf, 1) going on."""
+Happening: TypeAlias = tuple[Mark, Mark] | None
+"""The first and the latest moment in one possible course of things; None where it did not happen."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """What one step brought: signals with their new value (None where quality was lost), and calls."""
+
+    at_s: float
+    values: Mapping[str, float | str | None]
+    calls: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Moments of an event: [low, high), or the one moment low where `point`; told from `seen_s` on."""
+
+    low: float
+    high: float
+    sure: bool
+    point: bool = False
+    leading: bool = False
+    seen_s: float = -inf
+
+    def meets(self, after_s: float, until_s: float) -> bool:
+        """Whether one of its moments lies in (after, until]."""
+        if self.point:
+            return after_s < self.low <= until_s and self.seen_s <= until_s
+        return self.low <= until_s and self.high > after_s
+
+    def latest(self, now_s: float) -> Mark:
+        """Its last moment as seen at `now_s`."""
+        if self.point:
+            return (self.low, 1)
+        return (inf, 1) if self.high > now_s else (self.high, 0)
+
+
+def segments(story: Story) -> Iterable[tuple[float, float, Any]]:
+    """(start, end, value) of every piece."""
+    for (start, value), (end, _) in pairwise([*story, (inf, None)]):
+        yield start, end, value
+
+
+def at(story: Story, time_s: float) -> Seen:
+    """The value at a time."""
+    return next(value for start, end, value in segments(story) if start <= time_s < end)
+
+
+def tidy(story: Story) -> Story:
+    """Neighbours with the same value are one piece."""
+    kept: Story = []
+    for start, value in story:
+        if not kept or kept[-1][1] != value:
+            kept.append((start, value))
+    return kept
+
+
+def within(story: Story, low_s: float, high_s: float) -> list[Any]:
+    """The values of all pieces that have a moment in [low, high]."""
+    return [value for start, end, value in segments(story) if start <= high_s and end > low_s]
+
+
+def all_true(values: Sequence[Truth]) -> Truth:
+    """Kleene's and."""
+    return False if False in values else (None if None in values else True)
+
+
+class Oracle:
+    """Stories of one run of the monitors: the steps since they began."""
+
+    def __init__(
+        self, steps: Sequence[Step], truths: Mapping[str, Story] | None = None, *, steady: bool = False
+    ) -> None:
+        self.steps = steps
+        self.began_s = steps[0].at_s
+        self.steady = steady
+        self.items = dict(truths or {})
+
+    def truth(self, condition: checked.Condition) -> Truth:
+        """The truth at the last step."""
+        truth: Truth = at(self.story(condition), self.steps[-1].at_s)
+        return truth
+
+    # -- building -------------------------------------------------------------------------------
+
+    def signal(self, name: str) -> Story:
+        """The values of a signal; of several at one time the last counts."""
+        story: Story = [(-inf, None)]
+        for step in self.steps:
+            if name in step.values:
+                start = -inf if self.steady and step.at_s == self.began_s else step.at_s
+                story = [piece for piece in story if piece[0] < start] + [(start, step.values[name])]
+        return tidy(story)
+
+    def made(self, starts: Iterable[float], value_at: Callable[[float], Any]) -> Story:
+        """A story that can only change at these times; before the monitors began nothing is known."""
+        times = sorted({s for s in starts if self.began_s <= s <= self.steps[-1].at_s} | {self.began_s})
+        story: Story = [(-inf, value_at(self.began_s) if self.steady else None)]
+        return tidy(story + [(time, value_at(time)) for time in times])
+
+    def pointwise(self, stories: Sequence[Story], rule: Callable[..., Any]) -> Story:
+        """What depends on the present values only."""
+        starts = [start for story in stories for start, _ in story]
+        return self.made(starts, lambda t: rule(*(at(story, t) for story in stories)))
+
+    def shifted(self, story: Story, span_s: float) -> list[float]:
+        """When a window of this length over the story can change."""
+        starts = [start for start, _ in story]
+        return starts + [start + span_s for start in starts]
+
+    # -- numbers --------------------------------------------------------------------------------
+
+    def number(self, term: checked.Term) -> Story:
+        """The story of a term."""
+        if isinstance(term, checked.Const):
+            return [(-inf, term.value)]
+        if isinstance(term, checked.Read):
+            return self.known([self.signal(term.signal.name)], lambda x: x * term.factor + term.offset)
+        if isinstance(term, checked.Combine):
+            parts = [self.number(term.left), self.number(term.right)]
+            return self.known(parts, lambda x, y: x + y if term.sign > 0 else x - y)
+        if isinstance(term, checked.Scale):
+            return self.known([self.number(term.term)], lambda x: x * term.factor)
+        return self.count(term) if isinstance(term, checked.Count) else self.window(term)
+
+    def known(self, stories: Sequence[Story], rule: Callable[..., Any]) -> Story:
+        """Pointwise; unknown where one of them is."""
+        return self.pointwise(stories, lambda *values: None if None in values else rule(*values))
+
+    def window(self, term: checked.Windowed) -> Story:
+        """Highest, lowest, change, rate."""
+        inner, span_s = self.number(term.term), term.seconds
+        pick = {"highest": max, "lowest": min}.get(term.function)
+        first_known = inner[1][0] if inner[0][1] is None and len(inner) > 1 else -inf
+        circle = isinstance(term.term, checked.Read) and term.term.signal.kind is Kind.ANGLE
+
+        def value_at(t: float) -> float | None:
+            begin = max(t - span_s, first_known) if pick else t - span_s
+            values = within(inner, begin, t) if begin <= t else [None]
+            if None in values:
+                return None
+            if pick:
+                return float(pick(values))
+            change = at(inner, t) - at(inner, t - span_s)
+            change = (change + 180) % 360 - 180 if circle else change
+            return float(change / span_s if term.function == "rate" else change)
+
+        return self.made(self.shifted(inner, span_s), value_at)
+
+    def count(self, term: checked.Count) -> Story:
+        """How many occasions touch the window; unknown if one may or may not."""
+        span_s = term.seconds
+        pieces = self.sweeps(term.event) if isinstance(term.event, checked.Sweep) else self.pieces(term.event)
+
+        def value_at(t: float) -> float | None:
+            touching = [piece for piece in pieces if piece.meets(t - span_s, t)]
+            return float(len(touching)) if all(piece.sure for piece in touching) else None
+
+        return self.made(self.edges(pieces, span_s), value_at)
+
+    # -- events ---------------------------------------------------------------------------------
+
+    def pieces(self, event: checked.Event) -> list[Piece]:
+        """The moments, sure and possible, of an event that is not a sweep."""
+        if isinstance(event, checked.CallMade):
+            times = sorted({step.at_s for step in self.steps if event.name in step.calls})
+            return [Piece(t, t, sure=True, point=True) for t in times]
+        assert isinstance(event, (checked.Rise, checked.Whenever))
+        story = self.story(event.part)
+        found: list[Piece] = []
+        left: Truth = story[0][1]
+        for start, end, value in segments(story):
+            if value is None:
+                found.append(Piece(start, end, sure=False, leading=start == -inf))
+            elif value and isinstance(event, checked.Whenever):
+                found.append(Piece(start, end, sure=True))
+            elif value and left is not True:
+                found.append(Piece(start, start, sure=left is False, point=True))
+            left = value
+        return found
+
+    def limits(self, event: checked.Sweep) -> tuple[list[Piece], list[Piece]]:
+        """The moments at the low and at the high limit."""
+        low = checked.Relation(event.term, "<=", checked.Const(event.low, event.term.unit))
+        high = checked.Relation(event.term, ">=", checked.Const(event.high, event.term.unit))
+        return self.pieces(checked.Whenever(low)), self.pieces(checked.Whenever(high))
+
+    def sweeps(self, event: checked.Sweep) -> list[Piece]:
+        """One sure piece for each travel from limit to limit, at its start; and all that is in doubt."""
+        low, high = self.limits(event)
+        reaches = [(piece, side) for side, pieces in enumerate((low, high)) for piece in pieces if piece.sure]
+        reaches.sort(key=lambda reach: reach[0].low)
+        travels = [(one.high, two.low) for (one, side), (two, other) in pairwise(reaches) if side != other]
+        doubts = [piece for piece in low + high if not piece.sure]
+        # The moments just before `high` are in (t - span, t] as long as `high` is.
+        return [Piece(t, t, sure=True, point=True, seen_s=seen) for t, seen in travels] + doubts
+
+    def edges(self, pieces: Iterable[Piece], span_s: float = 0.0) -> list[float]:
+        """When something about these moments can change."""
+        ends = [end for piece in pieces for end in (piece.low, piece.high, piece.seen_s)]
+        return ends + [end + span_s for end in ends]
+
+    def event_edges(self, event: checked.Event, span_s: float = 0.0) -> list[float]:
+        """The same for any event."""
+        if isinstance(event, checked.Sweep):
+            low, high = self.limits(event)
+            return self.edges(low + high, span_s)
+        return self.edges(self.pieces(event), span_s)
+
+    def courses(self, event: checked.Event, t: float) -> list[Happening]:
+        """What may have been of the event by t: every extreme course of the doubtful moments."""
+        if isinstance(event, checked.Sweep):
+            return self.sweep_courses(event, t)
+        return extremes(self.pieces(event), t)
+
+    def sweep_courses(self, event: checked.Sweep, t: float) -> list[Happening]:
+        """The extreme courses of a sweep: the moment is the older of the two latest reaches."""
+        low, high = self.limits(event)
+        least, most = older(sure_latest(low, t), sure_latest(high, t)), older(latest(low, t), latest(high, t))
+        if most is None:
+            return [None]
+        earliest = min(min(first_marks(side, t)) for side in (low, high))
+        if least is None:
+            return [None, (earliest, most), (earliest, earliest)]
+        return [(earliest, most), (earliest, least), (self.first_sweep(low, high, t), least)]
+
+    def first_sweep(self, low: list[Piece], high: list[Piece], t: float) -> Mark:
+        """The latest that the first sweep's moment can be."""
+        times = sorted({piece.low for piece in low + high if piece.sure and piece.low <= t})
+        for time in times:
+            if sure_latest(low, time) and sure_latest(high, time):
+                most = older(latest(low, time), latest(high, time))
+                assert most is not None
+                return min(most, (time, 1))
+        raise AssertionError
+
+    # -- conditions -----------------------------------------------------------------------------
+
+    def story(self, condition: checked.Condition) -> Story:
+        """The story of any condition."""
+        if isinstance(condition, (checked.All, checked.Either)):
+            parts = [self.story(part) for part in condition.parts]
+            if isinstance(condition, checked.All):
+                return self.pointwise(parts, lambda *values: all_true(values))
+            return self.pointwise(parts, lambda *values: opposite(all_true([opposite(v) for v in values])))
+        if isinstance(condition, checked.Opposite):
+            return self.pointwise([self.story(condition.part)], opposite)
+        if isinstance(condition, checked.Implies):
+            parts = [self.story(condition.when), self.story(condition.then)]
+            return self.pointwise(parts, lambda when, then: opposite(all_true([when, opposite(then)])))
+        if isinstance(condition, checked.ItemMet):
+            return self.items.get(condition.item, [(-inf, None)])
+        if isinstance(condition, checked.Broken):
+            return [(-inf, None)]
+        return self.timed(condition)
+
+    def timed(self, condition: Seen) -> Story:
+        """The story of a condition with a word about time, or of a comparison."""
+        if isinstance(condition, checked.Held):
+            inner = self.story(condition.part)
+            span_s = condition.seconds
+            return self.made(self.shifted(inner, span_s), lambda t: all_true(within(inner, t - span_s, t)))
+        if isinstance(condition, checked.Recent):
+            return self.recent(condition)
+        if isinstance(condition, checked.Occurred):
+            return self.by_courses([condition.event], lambda _, e: e is not None)
+        if isinstance(condition, checked.Order):
+            rule = before if condition.relation == "before" else after
+            return self.by_courses([condition.first, condition.second], lambda _, one, two: rule(one, two))
+        if isinstance(condition, checked.Since):
+            inner = self.story(condition.part)
+            starts = [start for start, _ in inner]
+            return self.by_courses([condition.event], lambda t, e: since(inner, t, e), starts)
+        return self.comparison(condition)
+
+    def recent(self, condition: checked.Recent) -> Story:
+        """Within the last so many seconds."""
+        event, span_s = condition.event, condition.seconds
+        if isinstance(event, checked.Sweep):
+            low, high = self.limits(event)
+            sides = [self.touched(low, span_s), self.touched(high, span_s)]
+            return self.pointwise(sides, lambda *values: all_true(values))
+        return self.touched(self.pieces(event), span_s)
+
+    def touched(self, pieces: list[Piece], span_s: float) -> Story:
+        """Whether one of these moments lies in (t - span, t]."""
+
+        def value_at(t: float) -> Truth:
+            touching = [piece.sure for piece in pieces if piece.meets(t - span_s, t)]
+            return True if True in touching else (None if touching else False)
+
+        return self.made(self.edges(pieces, span_s), value_at)
+
+    def by_courses(
+        self, events: Sequence[checked.Event], rule: Callable[..., Truth], starts: Sequence[float] = ()
+    ) -> Story:
+        """True or false where every course of things gives that."""
+
+        def value_at(t: float) -> Truth:
+            truths = {rule(t, *course) for course in product(*(self.courses(event, t) for event in events))}
+            return truths.pop() if len(truths) == 1 else None
+
+        return self.made([*starts, *(edge for event in events for edge in self.event_edges(event))], value_at)
+
+    def comparison(self, atom: Seen) -> Story:
+        """The story of a comparison of present values."""
+        if isinstance(atom, checked.WordIs):
+            return self.known([self.signal(atom.signal.name)], lambda w: (w in atom.words) != atom.negated)
+        if isinstance(atom, checked.SameWord):
+            sides = [self.signal(atom.left.name), self.signal(atom.right.name)]
+            return self.known(sides, lambda one, two: (one == two) != atom.negated)
+        if isinstance(atom, checked.Between):
+            return self.known([self.number(atom.term)], lambda x: between(atom, x))
+        if isinstance(atom, checked.Close):
+            sides = [self.number(atom.term), self.number(atom.target)]
+            return self.known(sides, lambda x, y: distance(x, y, circle=atom.on_circle) <= atom.tolerance)
+        sides = [self.number(atom.left), self.number(atom.right)]
+        return self.known(sides, lambda x, y: related(atom, x, y))
+
+
+def opposite(truth: Truth) -> Truth:
+    """Kleene's not."""
+    return None if truth is None else not truth
+
+
+def distance(x: float, y: float, *, circle: bool) -> float:
+    """How far apart, the short way round on the circle."""
+    return min((x - y) % 360, (y - x) % 360) if circle else abs(x - y)
+
+
+def between(atom: checked.Between, x: float) -> bool:
+    """In the range, clockwise on the circle."""
+    if not atom.on_circle:
+        return atom.low <= x <= atom.high
+    low, high = atom.low % 360, atom.high % 360
+    return low <= x % 360 <= high if low <= high else x % 360 >= low or x % 360 <= high
+
+
+def related(atom: checked.Relation, x: float, y: float) -> bool:
+    """The comparison of two numbers."""
+    equal = distance(x, y, circle=atom.on_circle) <= 1e-6 * max(abs(x), abs(y))
+    return {"=": equal, "!=": not equal, "<": x < y, "<=": x <= y, ">": x > y, ">=": x >= y}[atom.op]
+
+
+def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
+    """Those that have begun by t; the unknown before the first sample only while it lasts."""
+    return [piece for piece in pieces if piece.low <= t and not (piece.leading and piece.high <= t)]
+
+
+def latest(pieces: Iterable[Piece], t: float) -> Mark | None:
+    """The latest moment that may have been."""
+    return max((piece.latest(t) for piece in counting(pieces, t)), default=None)
+
+
+def sure_latest(pieces: Iterable[Piece], t: float) -> Mark | None:
+    """The latest moment that was."""
+    return latest([piece for piece in pieces if piece.sure], t)
+
+
+def first_marks(pieces: Iterable[Piece], t: float) -> list[Mark]:
+    """The first moments of the pieces that count."""
+    return [(piece.low, 1) for piece in counting(pieces, t)]
+
+
+def older(one: Mark | None, two: Mark | None) -> Mark | None:
+    """The earlier, if both are there."""
+    return None if one is None or two is None else min(one, two)
+
+
+def extremes(pieces: Iterable[Piece], t: float) -> list[Happening]:
+    """Courses with none, all, or a single one (whole, its first or its last moment) of the doubtful pieces."""
+    present = counting(pieces, t)
+    sure = [((piece.low, 1), piece.latest(t)) for piece in present if piece.sure]
+    doubt = [((piece.low, 1), piece.latest(t)) for piece in present if not piece.sure]
+    choices: list[list[tuple[Mark, Mark]]] = [[], doubt]
+    for first, last in doubt:
+        choices += [[(first, last)], [(first, first)], [(last, last)]]
+    found: list[Happening] = []
+    for choice in choices:
+        spans = sure + choice
+        found.append((min(f for f, _ in spans), max(last for _, last in spans)) if spans else None)
+    return found
+
+
+def before(first: Happening, second: Happening) -> bool:
+    """The first happened, and no later than the latest of the second (or the second has not)."""
+    return first is not None and (second is None or first[0] <= second[1])
+
+
+def after(first: Happening, second: Happening) -> bool:
+    """Both happened, and the first's latest is later than the second's."""
+    return first is not None and second is not None and first[1] > second[1]
+
+
+def since(inner: Story, t: float, event: Happening) -> Truth:
+    """So at every moment from the latest event to t."""
+    return event is not None and all_true(within(inner, min(event[1][0], t), t))
