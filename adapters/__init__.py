@@ -1,0 +1,1 @@
+"""The edge where state comes in: links bring datagrams, decoders read them, a map makes signals of their fields."""

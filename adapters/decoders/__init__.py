@@ -1,0 +1,1 @@
+"""Decoders: wire formats, one a file."""

@@ -1,0 +1,125 @@
+r"""Rows of values separated by commas, named by a heading that comes once.
+
+A heading is `<LABELS> ,Time,label,label,...`: what stands before the first comma is no column. A row is
+`0.5, 12.3, 359.9`, with a value for each label; blanks around a value and `\r\n` do no harm. A receiver that came
+too late for the heading uses the column order of its map file. A label that stands twice names nothing: its
+columns can only be bound by position. Cells are as `text` has them.
+
+Takes: one row or heading.  Gives: fields, or names, or a refusal.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from itertools import compress
+from operator import ne
+from typing import ClassVar
+
+from adapters.decoders.base import NAMES_AT_MOST, Decoded, Decoder, Heading, Raw, Unreadable
+from adapters.decoders.text import cell, numbers
+from adapters.framing import Framing
+
+MARK = b"<LABELS>"
+_CELL = re.compile(rb'(?:^|,)(\s*"(?:[^"]|"")*"\s*|[^,]*)')
+_QUOTED_COMMA = re.compile(rb'(?:^|,)\s*"[^",]*,')
+
+
+class LabelledCsv(Decoder):
+    """The decoder; it remembers the heading, and the text of the last row so as to read only what changed."""
+
+    format: ClassVar[str] = "labelled_csv"
+    framing: ClassVar[Framing] = Framing.LINES
+
+    def __init__(self, columns: Sequence[str] = ()) -> None:
+        """Begin without heading.
+
+        Args:
+            columns: The names to use until a heading comes, in the sender's order; none: positions only.
+        """
+        self._names, self._ambiguous = _unambiguous(columns)
+        self._fixed = bool(columns)
+        self._cells: list[bytes] = []
+        self._values: list[Raw] = []
+        self._odd_width = 0
+
+    def split(self, data: bytes) -> Sequence[bytes]:
+        """Each line is a record."""
+        return data.splitlines() if b"\n" in data[:-1] else (data,)
+
+    def precious(self, data: bytes) -> bool:
+        """A heading comes once only."""
+        return data.lstrip().startswith(MARK)
+
+    def read(self, data: bytes) -> Decoded | Heading:
+        """Read a heading or a row."""
+        if self.precious(data):
+            return self._heading(data)
+        cells = _cells(data)
+        self._check_width(cells, data)
+        if len(self._cells) == len(cells):
+            changed = list(compress(range(len(cells)), map(ne, cells, self._cells)))
+            values = self._values.copy()
+        else:
+            changed = list(range(len(cells)))
+            values = [None] * len(cells)
+        texts = [cells[index] for index in changed]
+        found = numbers(texts)
+        if found is None:
+            found = [cell(text, self._called(index)) for index, text in zip(changed, texts, strict=True)]
+        for index, value in zip(changed, found, strict=True):
+            values[index] = value
+        self._cells, self._values = cells, values
+        return Decoded(self._names, values)
+
+    def _heading(self, data: bytes) -> Heading:
+        """Learn the labels."""
+        labels = [label.strip().decode("utf-8") for label in _cells(data)[1:]]
+        if labels and not labels[-1]:
+            labels.pop()
+        if not labels:
+            raise Unreadable("a heading without labels")
+        self._names, self._ambiguous = _unambiguous([label.strip('"') for label in labels])
+        self._fixed, self._cells = True, []
+        return Heading(self._names, self._ambiguous)
+
+    def _check_width(self, cells: list[bytes], data: bytes) -> None:
+        """Refuse a row that has not one value for each column."""
+        if len(cells) == len(self._names) + 1 and not cells[-1].strip():
+            cells.pop()
+        if len(cells) == len(self._names):
+            self._odd_width = 0
+            return
+        if not self._fixed and (not self._names or self._odd_width == len(cells)):
+            self._names = ("",) * min(len(cells), NAMES_AT_MOST)
+            self._cells, self._odd_width = [], 0
+            return
+        self._odd_width = len(cells)
+        comma = b";" in data or len(cells) >= 2 * len(self._names) - 1 > 1
+        hint = "decimal comma? numbers are written with a point" if comma else ""
+        why = "row too short" if len(cells) < len(self._names) else "row too long"
+        raise Unreadable(why, f"{len(cells)} values for {len(self._names)} columns", hint)
+
+    def _called(self, index: int) -> str:
+        """What a column is called in a refusal."""
+        return self._names[index] or f"column {index + 1}"
+
+
+def _cells(data: bytes) -> list[bytes]:
+    """The cells of one line; a comma inside quotes does not part them."""
+    line = data.rstrip(b"\r\n")
+    if b'"' in line and _QUOTED_COMMA.search(line):
+        return _CELL.findall(line)
+    return line.split(b",")
+
+
+def _unambiguous(labels: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The labels with '' for each that stands more than once, and which those were."""
+    if len(labels) > NAMES_AT_MOST:
+        raise Unreadable("too many labels", f"{len(labels)}, at most {NAMES_AT_MOST}")
+    twice = (
+        {label for label in labels if label and labels.count(label) > 1}
+        if len(set(labels)) < len(labels)
+        else set()
+    )
+    return tuple("" if label in twice else label for label in labels), tuple(sorted(twice))

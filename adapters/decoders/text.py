@@ -1,0 +1,104 @@
+"""Cells of text formats: what counts as a number, a word, a quoted text, or nothing.
+
+    number   [+-] digits [. digits] [e [+-] digits]       ASCII only; no `1_000`, no `0x`, no decimal comma
+    word     a letter or `_`, then letters, digits, `_`, `.`, `-`, `/` and blanks inside
+    text     "anything in double quotes"; `""` inside is one quote
+    nothing  an empty cell, or nan, inf, infinity with or without sign: the field has no value
+
+Takes: bytes of cells.  Gives: raw values, or `Unreadable`.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+
+from adapters.decoders.base import Raw, Unreadable
+
+# In this alphabet `float` has exactly the grammar above: without `_`, letters or other scripts' digits.
+_NUMBER_LETTERS = b"0123456789+-.eE \t"
+_WORD = re.compile(r"[^\W\d][\w./\- ]*")
+_NO_VALUE = re.compile(r"[+-]?(?:nan(?:\([^)]*\))?|inf|infinity)", re.IGNORECASE)
+_COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+")
+_WITH_UNIT = re.compile(r"[+-]?\d[\d.]*\s*[A-Za-z%°]+.*")
+_BOOLS = {"true": True, "false": False}
+
+
+def numbers(cells: Sequence[bytes]) -> list[Raw] | None:
+    """All cells as numbers at once; None where one of them is something else."""
+    if b"".join(cells).translate(None, _NUMBER_LETTERS):
+        return None
+    try:
+        found: list[Raw] = list(map(float, cells))
+    except ValueError:
+        return None
+    return None if math.inf in found or -math.inf in found else found
+
+
+def cell(text: bytes, where: str) -> Raw:
+    """One cell.
+
+    Args:
+        text: Its bytes, blanks around them allowed.
+        where: What the cell is called, for the reason.
+
+    Raises:
+        Unreadable: It is none of the four that a cell may be.
+    """
+    bare = text.strip()
+    if not bare:
+        return None
+    if not bare.translate(None, _NUMBER_LETTERS):
+        try:
+            value = float(bare)
+        except ValueError:
+            raise _not_a_value(bare.decode("ascii"), where) from None
+        return value if math.isfinite(value) else None
+    try:
+        said = bare.decode("utf-8")
+    except UnicodeDecodeError:
+        raise Unreadable("bytes that are not UTF-8", where) from None
+    return _said(said, where)
+
+
+def _said(said: str, where: str) -> Raw:
+    """A cell that is not a number."""
+    if said[0] == '"':
+        if len(said) < 2 or said[-1] != '"' or '"' in said[1:-1].replace('""', ""):
+            raise Unreadable("a quote that does not end", where)
+        return said[1:-1].replace('""', '"')
+    if said in _BOOLS:
+        return _BOOLS[said]
+    if _NO_VALUE.fullmatch(said):
+        return None
+    if _WORD.fullmatch(said):
+        return said
+    raise _not_a_value(said, where)
+
+
+def _not_a_value(said: str, where: str) -> Unreadable:
+    """The refusal of a cell, with what may have gone wrong."""
+    hint = ""
+    if _COMMA_NUMBER.search(said) or ";" in said:
+        hint = "decimal comma? numbers are written with a point"
+    elif _WITH_UNIT.fullmatch(said):
+        hint = "units do not belong on the wire; the map file names them"
+    return Unreadable("not a number, word or quoted text", f"{where} is '{said[:40]}'", hint)
+
+
+def write_cell(value: Raw) -> str:
+    """A value as a cell; `cell` reads it back as it was. Figures enough for any float."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        plain = _WORD.fullmatch(value) and value == value.strip() and not _NO_VALUE.fullmatch(value)
+        return value if plain and value not in _BOOLS else '"' + value.replace('"', '""') + '"'
+    return repr(value) if isinstance(value, int) else f"{value:.17g}" if not _short(value) else f"{value:.9g}"
+
+
+def _short(value: float) -> bool:
+    """Whether nine figures say it exactly."""
+    return float(f"{value:.9g}") == value

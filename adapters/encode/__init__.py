@@ -1,0 +1,1 @@
+"""Encoders: the inverse of each decoder, for the mock aeroplane and the tests."""

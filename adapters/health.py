@@ -1,0 +1,156 @@
+"""Health of one link's reception: counters, an example of each trouble, and one plain sentence.
+
+Takes: what the receiver sees.  Gives: numbers for the record, words for the screen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from adapters.decoders.base import Heading, Reject
+from adapters.mapping.mapper import MapCounts
+from adapters.sequence import Order, OrderCounts
+
+SILENT_S = 2.0
+"""Seconds without a datagram after which a link is called silent."""
+_KINDS_AT_MOST = 40
+
+
+@dataclass(slots=True)
+class Health:
+    """Counters since the receiver was made.
+
+    Attributes:
+        datagrams: Arrived, whatever was in them.
+        size: Bytes of all of them.
+        records: Records in them; one datagram may hold several.
+        frames: Records that became frames.
+        dropped: Datagrams that the link threw away to catch up, as it told.
+        headings: Headings read.
+        rejects: Refused records by reason.
+        examples: One refused record for each reason, the latest.
+        order: Lost, duplicated, late, stragglers, resets.
+        mapped: Values and fields that could not be used.
+        absent: Fields that the map names and the sender does not send.
+        ambiguous: Labels that more than one column bears.
+        untimed: Records without a source time although others had one.
+    """
+
+    order: OrderCounts
+    mapped: MapCounts
+    datagrams: int = 0
+    size: int = 0
+    records: int = 0
+    frames: int = 0
+    dropped: int = 0
+    headings: int = 0
+    untimed: int = 0
+    rejects: dict[str, int] = field(default_factory=dict)
+    examples: dict[str, Reject] = field(default_factory=dict)
+    absent: tuple[str, ...] = ()
+    ambiguous: tuple[str, ...] = ()
+    needs_heading: bool = False
+    last_recv_s: float | None = None
+    last_frame_s: float | None = None
+    paused: bool = False
+    rate: float | None = None
+
+    @property
+    def rejected(self) -> int:
+        """All refused records."""
+        return sum(self.rejects.values())
+
+    def arrived(self, data: bytes, recv_s: float) -> None:
+        """Count one datagram."""
+        self.datagrams += 1
+        self.size += len(data)
+        self.last_recv_s = recv_s
+
+    def refuse(self, reject: Reject) -> None:
+        """Count one refused record."""
+        why = reject.why if reject.why in self.rejects or len(self.rejects) < _KINDS_AT_MOST else "other"
+        self.rejects[why] = self.rejects.get(why, 0) + 1
+        self.examples[why] = reject
+
+    def head(self, heading: Heading) -> None:
+        """Note a heading."""
+        self.headings += 1
+        self.ambiguous = heading.ambiguous
+
+    def accept(self, recv_s: float, order: Order, absent: tuple[str, ...]) -> None:
+        """Count one frame."""
+        self.frames += 1
+        self.last_frame_s = recv_s
+        self.rate = order.rate
+        self.absent = absent
+
+    def words(self, now_s: float) -> str:
+        """How reception goes, the most urgent first.
+
+        Args:
+            now_s: The monotonic clock.
+        """
+        said = self._silence(now_s)
+        if said:
+            return said
+        parts = ["receiving" + (", simulation paused" if self.paused else "")]
+        parts += [part for part in (self._columns(), self._troubles()) if part]
+        return "; ".join(parts)
+
+    def _silence(self, now_s: float) -> str:
+        """Nothing, or nothing that can be read."""
+        if self.last_recv_s is None:
+            return "nothing has arrived yet"
+        if now_s - self.last_recv_s >= SILENT_S:
+            return f"no data for {now_s - self.last_recv_s:.0f} s"
+        if self.last_frame_s is None or now_s - self.last_frame_s >= SILENT_S:
+            reason = max(self.rejects, key=lambda why: self.rejects[why], default="")
+            if reason:
+                return f"datagrams arrive but none can be read: {self.examples[reason]}"
+            return "datagrams arrive but carry no new state"
+        return ""
+
+    def _columns(self) -> str:
+        """What is wrong with names."""
+        said = []
+        if self.needs_heading and not self.headings:
+            said.append("no labels seen yet; using the configured order")
+        if self.ambiguous:
+            said.append(f"label {', '.join(self.ambiguous[:3])} stands more than once; bind it by position")
+        if self.absent:
+            more = f" and {len(self.absent) - 3} more" if len(self.absent) > 3 else ""
+            said.append(f"mapped but not sent: {', '.join(self.absent[:3])}{more}")
+        return "; ".join(said)
+
+    def _troubles(self) -> str:
+        """Counters that are not 0."""
+        numbers = {
+            "refused": self.rejected,
+            "lost": self.order.lost,
+            "dropped to catch up": self.dropped,
+            "duplicated": self.order.duplicated,
+            "late": self.order.reordered,
+            "stragglers": self.order.stragglers,
+            "resets": self.order.resets,
+            "values not valid": self.mapped.invalid,
+            "words not known": self.mapped.unknown_words,
+            "fields not known": len(self.mapped.unknown_fields) + self.mapped.unknown_more,
+        }
+        return ", ".join(f"{number} {what}" for what, number in numbers.items() if number)
+
+    def as_dict(self) -> dict[str, object]:
+        """All counters with their examples, for logs and JSON."""
+        order, mapped = self.order, self.mapped
+        return {
+            "datagrams": self.datagrams, "bytes": self.size, "records": self.records, "frames": self.frames,
+            "headings": self.headings, "dropped": self.dropped, "untimed": self.untimed,
+            "lost": order.lost, "duplicated": order.duplicated, "reordered": order.reordered,
+            "stragglers": order.stragglers, "resets": order.resets,
+            "rejects": dict(self.rejects), "examples": {why: str(r) for why, r in self.examples.items()},
+            "invalid_values": mapped.invalid, "unknown_words": mapped.unknown_words,
+            "invalid_examples": dict(mapped.examples),
+            "unknown_fields": len(mapped.unknown_fields) + mapped.unknown_more,
+            "unknown_field_names": list(mapped.unknown_fields),
+            "not_sent": list(self.absent), "ambiguous": list(self.ambiguous),
+            "paused": self.paused, "rate": self.rate,
+        }  # fmt: skip

@@ -1,0 +1,1 @@
+"""Links: ways by which datagrams reach us, one a file."""

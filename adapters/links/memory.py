@@ -1,0 +1,34 @@
+"""The in-memory link: a full link whose datagrams are handed in by the program; replays and tests use it.
+
+Takes: datagrams through `feed`.  Gives: a `Link`.
+"""
+
+from __future__ import annotations
+
+import time
+
+from adapters.links.base import Bounds, Clock, Link
+
+
+class MemoryLink(Link):
+    """Delivers what it is fed."""
+
+    def __init__(
+        self, name: str = "memory", *, clock: Clock = time.monotonic, bounds: Bounds | None = None
+    ) -> None:
+        """Nothing is opened yet; datagrams may be fed already."""
+        super().__init__(name, clock=clock, bounds=bounds)
+
+    def feed(self, data: bytes, peer: str = "memory") -> None:
+        """Let a datagram arrive now."""
+        self._arrive(data, peer)
+
+    def end(self) -> None:
+        """The sender is done: iteration ends when all is taken."""
+        self.stop()
+
+    async def _open(self) -> None:
+        """There is nothing to open."""
+
+    async def _close(self) -> None:
+        """There is nothing to close."""
