@@ -96,13 +96,16 @@ class Needs:
         self._ledger.mend_all(self._ledger.open_on(item, Family.NEED), state.since_s)
 
     def enter(self, gate: Gate) -> int:
-        """They went: what is still open opens at once.
+        """They went: what is still open opens at once, and what is met is mended, however short.
 
         Returns:
             How many findings are carried into the phase.
         """
         for state in self.states(gate):
             truth = state.truth
+            found = self._ledger.of(About(Family.NEED, gate.id, state.item.id))
+            if truth is True and found is not None:
+                self._ledger.mend(found.number, state.since_s)
             if state.since_s == self._session.sim_s and state.before is True:
                 truth = True
             if truth is not True and not state.excused:

@@ -1,0 +1,16 @@
+"""What several tests of the judge need."""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.faults import Fault, Place
+from rules.language.checked import Broken
+from rules.packs.model import Item
+from tests.rules.judge.making import item
+
+
+@pytest.fixture
+def broken() -> Item:
+    """An item whose condition could not be checked."""
+    return item("broken", Broken(Fault(Place("pack.yaml", 3, 7), "unknown name lights.becon")))

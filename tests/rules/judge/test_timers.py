@@ -1,0 +1,61 @@
+"""Timers become due in order, once, and only as last set."""
+
+from __future__ import annotations
+
+import math
+
+from rules.judge.timers import Timers
+
+A, B, C = ("hold", "", "a"), ("hold", "", "b"), ("hold", "", "c")
+
+
+def test_earliest_first_and_equal_times_in_the_order_set() -> None:
+    """What is due comes out by time, and at the same time in the order in which it was set."""
+    timers = Timers()
+    timers.set(C, 2.0)
+    timers.set(B, 1.0)
+    timers.set(A, 1.0)
+    assert list(timers.due(2.0)) == [B, A, C]
+    assert list(timers.due(9.0)) == []
+
+
+def test_setting_anew_replaces() -> None:
+    """A key that is set again is due at the new time only."""
+    timers = Timers()
+    timers.set(A, 1.0)
+    timers.set(A, 5.0)
+    assert list(timers.due(4.9)) == []
+    assert list(timers.due(5.0)) == [A]
+
+
+def test_dropping() -> None:
+    """A dropped key does not become due, and dropping what does not wait is no error."""
+    timers = Timers()
+    timers.set(A, 1.0)
+    timers.drop(A)
+    timers.drop(B)
+    assert not timers.waiting(A)
+    assert list(timers.due(9.0)) == []
+
+
+def test_what_is_set_while_others_are_taken_out_is_taken_too() -> None:
+    """A timer that is set for now while timers run is due in the same run."""
+    timers = Timers()
+    timers.set(A, 1.0)
+    seen = []
+    for key in timers.due(1.0):
+        seen.append(key)
+        if key == A:
+            timers.set(B, 1.0)
+    assert seen == [A, B]
+
+
+def test_next_is_never_late() -> None:
+    """`next_s` is at or before the earliest key that waits, and infinite without one."""
+    timers = Timers()
+    assert timers.next_s == math.inf
+    timers.set(A, 3.0)
+    timers.set(B, 2.0)
+    assert timers.next_s <= 2.0
+    timers.clear()
+    assert timers.next_s == math.inf

@@ -1,0 +1,90 @@
+"""How findings and notices are worded."""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.judge.entries import Finding
+from rules.judge.wording import before_gate, before_words, evidence, notice_text, summary_text
+from rules.language import checked as c
+from rules.language.truth import Reason
+from rules.packs.model import FindingKind, Level
+from tests.rules.judge.making import BEACON, called, item, on, replace
+
+SAID = "beacon is off, needs on"
+
+
+def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> Finding:
+    """A finding on the beacon."""
+    return Finding(
+        1,
+        kind,
+        "b",
+        "Beacon",
+        gate,
+        "stand",
+        "captain",
+        Level.CAUTION,
+        5.0,
+        "off",
+        "on",
+        SAID,
+        carried=carried,
+    )
+
+
+@pytest.mark.parametrize(
+    ("kind", "gate", "carried", "text"),
+    [
+        (FindingKind.OMITTED, "Push back", False, "Before push back: beacon is off, needs on."),
+        (FindingKind.WRONG_VALUE, "Before start", False, "Before start: beacon is off, needs on."),
+        (FindingKind.OMITTED, "APU start", False, "Before APU start: beacon is off, needs on."),
+        (FindingKind.OMITTED, "Push back", True, "Push back has begun: beacon is off, needs on."),
+        (FindingKind.UNDONE, "Push back", False, "Undone: beacon is off, needs on."),
+        (FindingKind.TOO_EARLY, "Push back", False, "Too early: beacon is off, needs on."),
+        (FindingKind.OUT_OF_ORDER, "", False, "Out of order: beacon is off, needs on."),
+        (FindingKind.LIMIT_EXCEEDED, "", False, "Beacon is off, needs on."),
+        (
+            FindingKind.NOT_VERIFIABLE,
+            "Push back",
+            False,
+            "Before push back, cannot verify beacon: beacon is off, needs on.",
+        ),
+    ],
+)
+def test_notice_text(kind: FindingKind, gate: str, carried: bool, text: str) -> None:
+    """A notice says in one sentence before what, or what went wrong, and why."""
+    assert notice_text(finding(kind, carried=carried), SAID, gate) == text
+
+
+def test_before_gate_keeps_a_title_that_says_it_itself() -> None:
+    """`Before start` is not said twice."""
+    assert before_gate("Before taxi") == "Before taxi"
+    assert before_gate("Line-up") == "Before line-up"
+
+
+def test_evidence_is_gathered_from_the_parts() -> None:
+    """Where the whole has no single pair, the parts' pairs are joined."""
+    parts = (Reason(truth=False, sentence="a", actual="1", wanted="2"), Reason(truth=False, sentence="b"))
+    inner = Reason(
+        truth=False, sentence="c", parts=(Reason(truth=False, sentence="d", actual="3", wanted="4"),)
+    )
+    assert evidence(Reason(truth=False, sentence="all", parts=(*parts, inner))) == ("1; 3", "2; 4")
+    assert evidence(Reason(truth=None, sentence="no data")) == ("no data", "")
+    assert evidence(Reason(truth=False, sentence="x", actual="off", wanted="on")) == ("off", "on")
+
+
+def test_before_words_names_calls_else_the_authors_text_else_the_reason() -> None:
+    """An item comes after calls as they are spoken, else after what its author wrote, else after the reason."""
+    reason = Reason(truth=False, sentence="pump is off, needs on")
+    by_call = replace(item("a", on(BEACON)), after=c.All((called("ready"), called("ground_clear"))))
+    by_text = replace(item("a", on(BEACON)), after=on(BEACON), after_text="the pump runs")
+    assert before_words(by_call, reason) == "ready and ground clear"
+    assert before_words(by_text, reason) == "the pump runs"
+    assert before_words(replace(by_text, after_text=""), reason) == "pump is off, needs on"
+
+
+def test_summary() -> None:
+    """One is told plainly, several are counted."""
+    assert summary_text(["a"]) == "Still open: a."
+    assert summary_text(["a", "b"]) == "2 still open: a; b."
