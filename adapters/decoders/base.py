@@ -40,11 +40,15 @@ class Decoded:
     """The fields of one record, in the sender's order.
 
     `names` is the same object from record to record while the sender's layout stays the same. A name is
-    '' where the column has none that is unambiguous: it can still be bound by its position.
+    '' where the column has none that is unambiguous: it can still be bound by its position.  `values` is not
+    written to afterwards.  A decoder that knows which columns differ from an earlier record's `values` may say
+    so: `changed` are those columns, `base` is that earlier list itself.
     """
 
     names: tuple[str, ...]
-    values: Sequence[Raw]
+    values: list[Raw]
+    base: list[Raw] | None = None
+    changed: Sequence[int] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,16 +143,18 @@ class Sieve:
         """Begin with no record before."""
         self._last: list[Raw] = []
 
-    def clean(self, values: list[Raw]) -> list[Raw]:
-        """The values with None for each that is not finite; the list that came is changed and kept."""
+    def clean(self, names: tuple[str, ...], values: list[Raw]) -> Decoded:
+        """The record with None for each value that is not finite; the list that came is changed and kept."""
         last = self._last
         every = range(len(values))
-        for index in compress(every, map(ne, values, last)) if len(last) == len(values) else every:
+        same = len(last) == len(values)
+        changed = list(compress(every, map(ne, values, last))) if same else every
+        for index in changed:
             value = values[index]
             if type(value) is float and not math.isfinite(value):
                 values[index] = None
         self._last = values
-        return values
+        return Decoded(names, values, last if same else None, changed)
 
 
 def shown(data: bytes, most: int = 60) -> str:

@@ -15,11 +15,10 @@ from typing import ClassVar
 
 import msgspec
 
-from adapters.decoders.base import Decoded, Decoder, Raw, Unreadable
+from adapters.decoders.base import Decoded, Decoder, Unreadable
 from adapters.decoders.nested import flatten
+from adapters.decoders.shape import Shape
 from adapters.framing import Framing
-
-_Flat = dict[str, float | int | str | bool | None]
 
 
 class JsonText(Decoder):
@@ -30,9 +29,8 @@ class JsonText(Decoder):
 
     def __init__(self) -> None:
         """Begin with no layout known."""
-        self._flat = msgspec.json.Decoder(_Flat)
+        self._shape = Shape(msgspec.json.Decoder)
         self._any = msgspec.json.Decoder()
-        self._names: tuple[str, ...] = ()
 
     def split(self, data: bytes) -> Sequence[bytes]:
         """Lines are records where each begins an object of its own; otherwise one object was laid out in lines."""
@@ -44,19 +42,17 @@ class JsonText(Decoder):
 
     def read(self, data: bytes) -> Decoded:
         """Read one object."""
+        shape = self._shape
         try:
-            fields: dict[str, Raw] = dict(self._flat.decode(data))
+            values = shape.read(data)
         except msgspec.ValidationError:
             fields = flatten(self._any.decode(data))
+            shape.layout(tuple(fields))
+            values = list(fields.values())
+        # Each member has one colon of its own: where there are no more, no key stood twice.
+        if data.count(b":") != len(values):
             _refuse_twice(data)
-        else:
-            # Each member has one colon of its own: where there are no more, no key stood twice.
-            if data.count(b":") != len(fields):
-                _refuse_twice(data)
-        names = tuple(fields)
-        if names != self._names:
-            self._names = names
-        return Decoded(self._names, list(fields.values()))
+        return Decoded(shape.names, values)
 
     def guess(self, data: bytes) -> str:
         """What went wrong with JSON in particular."""

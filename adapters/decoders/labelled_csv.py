@@ -57,9 +57,10 @@ class LabelledCsv(Decoder):
             return self._heading(data)
         cells = _cells(data)
         self._check_width(cells, data)
-        if len(self._cells) == len(cells):
+        base = self._values if len(self._cells) == len(cells) else None
+        if base is not None:
             changed = list(compress(range(len(cells)), map(ne, cells, self._cells)))
-            values = self._values.copy()
+            values = base.copy()
         else:
             changed = list(range(len(cells)))
             values = [None] * len(cells)
@@ -70,7 +71,7 @@ class LabelledCsv(Decoder):
         for index, value in zip(changed, found, strict=True):
             values[index] = value
         self._cells, self._values = cells, values
-        return Decoded(self._names, values)
+        return Decoded(self._names, values, base, changed)
 
     def _heading(self, data: bytes) -> Heading:
         """Learn the labels."""

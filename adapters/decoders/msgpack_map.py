@@ -16,8 +16,7 @@ import msgspec
 
 from adapters.decoders.base import Decoded, Decoder, Raw, Sieve, Unreadable
 from adapters.decoders.nested import flatten
-
-_Flat = dict[str, float | int | str | bool | None]
+from adapters.decoders.shape import Shape
 
 
 class MsgpackMap(Decoder):
@@ -27,23 +26,22 @@ class MsgpackMap(Decoder):
 
     def __init__(self) -> None:
         """Begin with no layout known."""
-        self._flat = msgspec.msgpack.Decoder(_Flat)
-        self._names: tuple[str, ...] = ()
+        self._shape = Shape(msgspec.msgpack.Decoder)
         self._sieve = Sieve()
 
     def read(self, data: bytes) -> Decoded:
         """Read one map."""
+        shape = self._shape
         try:
-            fields: dict[str, Raw] = dict(self._flat.decode(data))
+            values = shape.read(data)
         except msgspec.ValidationError:
             fields = _nested(data)
+            shape.layout(tuple(fields))
+            values = list(fields.values())
         else:
-            if len(fields) != _announced(data):
+            if len(values) != _announced(data):
                 raise Unreadable("the same key twice")
-        names = tuple(fields)
-        if names != self._names:
-            self._names = names
-        return Decoded(self._names, self._sieve.clean(list(fields.values())))
+        return self._sieve.clean(shape.names, values)
 
 
 def _announced(data: bytes) -> int:

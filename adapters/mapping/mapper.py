@@ -114,9 +114,7 @@ class Mapper:
             epoch: As ruled.
         """
         values = decoded.values
-        every = range(len(values))
-        same = self._used is layout and len(layout.last) == len(values)
-        columns: Iterable[int] = compress(every, map(ne, values, layout.last)) if same else every
+        columns = self._differing(decoded, layout)
         changes: list[Sample] = []
         calls: list[tuple[float, str]] = []
         said, plain, guarded, told = self._said, layout.plain, layout.guarded, layout.calls
@@ -134,7 +132,7 @@ class Mapper:
                 self._hear(told[column], raw, sim_s, calls)
         for each in touched.values():
             self._guarded(each, values, sim_s, changes)
-        layout.last = list(values) if type(values) is not list else values
+        layout.last = values
         self._used = layout
         heard = tuple(name for _, name in sorted(calls))
         return Frame(self.link, sim_s, recv_s, epoch, layout.carried, changes, heard)
@@ -146,11 +144,20 @@ class Mapper:
         self.counts.refuse(self.signals[name], raw)
         return Sample(name, None, _INVALID, sim_s)
 
-    def _guarded(self, each: Guarded, values: Iterable[Raw], sim_s: float, changes: list[Sample]) -> None:
+    def _differing(self, decoded: Decoded, layout: Layout) -> Iterable[int]:
+        """The columns whose raw value is other than in the last record used."""
+        values, last = decoded.values, layout.last
+        every = range(len(values))
+        if self._used is not layout or len(last) != len(values):
+            return every
+        if decoded.base is last:
+            return decoded.changed
+        return compress(every, map(ne, values, last))
+
+    def _guarded(self, each: Guarded, values: list[Raw], sim_s: float, changes: list[Sample]) -> None:
         """One signal whose validity stands in another column."""
-        raws = values if isinstance(values, list) else list(values)
-        raw = raws[each.column]
-        value = each.read(raw) if each.guard >= 0 and each.check(raws[each.guard]) else None
+        raw = values[each.column]
+        value = each.read(raw) if each.guard >= 0 and each.check(values[each.guard]) else None
         if self._said.get(each.signal, _NEVER) != value:
             self._said[each.signal] = value
             changes.append(self._sample(each.signal, value, raw, sim_s))

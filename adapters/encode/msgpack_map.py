@@ -1,0 +1,24 @@
+"""The encoder of MessagePack maps.
+
+Takes: a time, a number and values by name.  Gives: one datagram that the decoder reads back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+import msgspec
+
+from adapters.decoders.base import Raw
+from adapters.encode.base import Encoder, whole_record
+
+
+class MsgpackEncoder(Encoder):
+    """One map a record; floats have 64 bits."""
+
+    format: ClassVar[str] = "msgpack"
+
+    def encode(self, time_s: float, number: int, values: Mapping[str, Raw]) -> list[bytes]:
+        """One map."""
+        return [msgspec.msgpack.encode(whole_record(time_s, number, values))]
