@@ -16,7 +16,24 @@ from rules.packs.spots import Spot
 from rules.source import did_you_mean
 
 _EMPTY_WORDS = frozenset(
-    {"checked", "check", "set", "done", "complete", "completed", "ok", "okay", "verified"}
+    {
+        "checked",
+        "check",
+        "set",
+        "done",
+        "complete",
+        "completed",
+        "ok",
+        "okay",
+        "verified",
+        "and",
+        "both",
+        "all",
+        "is",
+        "are",
+        "as",
+        "required",
+    }
 )
 _BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
 
@@ -29,7 +46,7 @@ def answer_faults(answer: str, spot: Spot, signals: Collection[str]) -> list[Fau
         spot: where it stands.
         signals: every signal there is.
     """
-    words = re.findall(r"[a-z]+", _BRACES.sub(" x ", answer.casefold()))
+    words = re.findall(r"\w+", _BRACES.sub(" x ", answer.casefold()))
     if not words or _EMPTY_WORDS.issuperset(words):
         what = f"the answer '{answer}' does not say what is seen" if answer.strip() else "the answer is empty"
         hint = "name the state, or give the value as {signal} (Degani and Wiener, NASA CR-177549)"

@@ -5,6 +5,7 @@ Takes: an entry's field and what its condition may refer to.  Gives: the checked
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -16,6 +17,7 @@ from rules.packs.spots import Entry
 
 PAPERS = "trip."
 EXCUSED = "dispatched inoperative"
+_LIMIT = re.compile(r"\blimit\.(\w+)")
 FIELDS = ("condition", "expect", "applies", "cue", "entry", "after")
 """The fields that hold a condition, in whatever form they are."""
 
@@ -23,9 +25,10 @@ FIELDS = ("condition", "expect", "applies", "cue", "entry", "after")
 class Conditions:
     """Checks conditions in one scope; `broken` collects their faults."""
 
-    def __init__(self, scope: Scope, broken: list[Fault]) -> None:
-        """Keep the scope; what is inoperative is looked at apart."""
+    def __init__(self, scope: Scope, broken: list[Fault], misfits: Iterable[str] = ()) -> None:
+        """Keep the scope, and the limits that are not in it because they are at fault themselves."""
         self._scope = scope
+        self._misfits = frozenset(misfits)
         self._broken = broken
 
     def of(self, entry: Entry, name: str, local: str = "") -> Condition | None:
@@ -49,7 +52,9 @@ class Conditions:
         except AllInoperative:
             return check(given.value, replace(scope, inoperative=()), given.spot.inside), EXCUSED
         except InputFaults as error:
-            self._broken.extend(error.faults)
+            # A limit that is at fault itself is told once, where it stands, not wherever it is used.
+            if self._misfits.isdisjoint(_LIMIT.findall(given.value)):
+                self._broken.extend(error.faults)
             return Broken(error.faults[0]), ""
         return condition, EXCUSED if self._is_inoperative(condition) else ""
 

@@ -52,9 +52,7 @@ class Items:
     def _flow_item(self, name: str, filled: Filled[ItemForm]) -> Item:
         """An item of a flow."""
         flow, form, entry = name.split(".")[1], filled.form, filled.entry
-        self._one_way(
-            entry, ("condition", "confirm"), f"{entry.id}: a condition, or confirm: what the crew says"
-        )
+        self._one_way(entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows")
         condition = self._conditions.of_item(entry, "condition", flow)
         item = self._item(name, form.label or label_of(entry.id), form.seat, filled, condition)
         follows = self._references.follows(flow, form.follows, entry.spot("follows"))

@@ -5,6 +5,7 @@ Takes: a folder's path or the name of a pack that is shipped.  Gives: the layers
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from os.path import normpath
 from pathlib import Path
@@ -75,8 +76,9 @@ def _headless(folder: Path, layer: Layer, chain: Chain, faults: list[Fault]) -> 
 def _find(name: str, beside: Path) -> Path | None:
     """A path from here or, where there is none, a shipped pack."""
     for path in (Path(normpath(beside / name)), SHIPPED / name):
-        if path.is_dir() or path.is_file():
-            return path
+        with suppress(OSError):  # a name too long for the system is no name of a pack
+            if path.is_dir() or path.is_file():
+                return path
     return None
 
 

@@ -63,7 +63,7 @@ def _assemble(
     broken: list[Fault],
 ) -> Pack:
     """Put the pack together; `faults` and `broken` are complete afterwards."""
-    conditions = Conditions(scope, broken)
+    conditions = Conditions(scope, broken, set(sheets.known("limits")) - set(sheets.limits))
     conditions.check_all(sheets.misfits)
     items = Items(sheets, references, conditions, faults).build(broken)
     stages = Stages(sheets, references, conditions, faults)

@@ -15,6 +15,7 @@ from rules.source import did_you_mean, join_or
 SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
 BOTH = "both"
 _MOST_LISTED = 12
+_ARTICLE = {"flow": "a flow", "checklist": "a checklist", "item": "an item"}
 
 
 class References:
@@ -106,7 +107,9 @@ class References:
         elif name not in among:
             hint = did_you_mean(name, among)
             self._faults.append(
-                Fault(spot.inside(len(kind) + 1), f"unknown {kind} {name}", f"a {kind}", hint)
+                Fault(
+                    spot.inside(len(kind) + 1), f"unknown {kind} {name}", f"the id of {_ARTICLE[kind]}", hint
+                )
             )
         else:
             yield from [name] if kind == "item" else self.items_of(kind, name)

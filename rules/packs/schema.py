@@ -42,7 +42,7 @@ class PackForm(Strict):
     title: Words
     version: Words = "1"
     extends: Words | None = None
-    signals: list[Words] = []
+    signals: list[Word] = []
     caution: Words = CAUTION
 
 

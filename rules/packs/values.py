@@ -11,6 +11,7 @@ from rules.signals.amounts import comma_hint, read_amount
 from rules.signals.units import compatible, known, seconds, suggest
 from rules.source import wrong
 
+_TIME = "a number with s or min"
 LONGEST_S = 3600.0
 """No hold is longer than an hour; a longer one is a slip of the pen."""
 
@@ -50,10 +51,13 @@ def seconds_of(value: object) -> float:
     Raises:
         PydanticCustomError: not a time, negative, or longer than an hour.
     """
-    amount = quantity_of(value)
-    if amount.unit == "1" or not compatible(amount.unit, "s"):
-        hint = f"write {amount.value:g} s" if amount.unit == "1" else ""
-        raise wrong(f"{value} is not a time", "a number with s or min", hint)
+    text = as_text(value)
+    amount = read_amount(text) if isinstance(text, str) else None
+    if amount is None or not known(amount.unit or "1"):
+        near = suggest(amount.unit) if amount else ""
+        raise wrong(f"{value!r} is not a time", _TIME, f"did you mean {near}?" if near else "")
+    if not compatible(amount.unit or "1", "s"):
+        raise wrong(f"{value!r} is not a time", _TIME, "" if amount.unit else f"write {amount.value:g} s")
     span = seconds(amount.value, amount.unit)
     if not 0.0 <= span <= LONGEST_S:
         raise wrong(f"{value} is not a time that one can wait for", "0 s to 60 min")

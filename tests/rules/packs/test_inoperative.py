@@ -1,0 +1,69 @@
+"""What the trip sheet dispatches inoperative: left out of a `*`, excused where nothing else is read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rules.faults import InputFaults
+from rules.packs.model import Pack
+from rules.packs.trip import Trip
+from tests.rules.packs.making import WHOLE, changed, load_text
+
+
+def _pack(folder: Path, *inoperative: str, text: str = WHOLE) -> Pack:
+    """The whole pack, flown with these things inoperative."""
+    return load_text(folder, text, Trip("Lindmere 417", {}, inoperative))
+
+
+def test_nothing_is_excused_without_a_reason(tmp_path: Path) -> None:
+    """With nothing inoperative no item may be excused."""
+    assert {item.excused for item in _pack(tmp_path).items.values()} == {""}
+
+
+def test_one_of_several_is_left_out(tmp_path: Path) -> None:
+    """A `*` must go on without the pump that is inoperative, and the item must stay."""
+    item = _pack(tmp_path, "fuel.pump.left_aft").items["flow.before_start.pumps"]
+    assert item.excused == ""
+    assert "fuel.pump.left_aft.switch" not in item.signals
+    assert "fuel.pump.right_aft.switch" in item.signals
+
+
+@pytest.mark.parametrize("name", ["fuel.pump", "fuel"])
+def test_all_of_them_excuse_the_item(tmp_path: Path, name: str) -> None:
+    """An item that reads nothing but what is inoperative must be excused, with its condition kept."""
+    item = _pack(tmp_path, name).items["flow.before_start.pumps"]
+    assert item.excused == "dispatched inoperative"
+    assert item.condition is not None
+
+
+def test_a_single_signal_excuses_its_item(tmp_path: Path) -> None:
+    """An item on one signal must be excused with it, although no `*` leaves it out."""
+    pack = _pack(tmp_path, "gear.brake_accumulator")
+    assert pack.items["flow.before_start.accumulator"].excused == "dispatched inoperative"
+    assert pack.items["flow.before_start.beacon"].excused == ""
+
+
+def test_papers_do_not_keep_an_item(tmp_path: Path) -> None:
+    """A comparison with the sheet must be excused where the aeroplane's own signal is inoperative."""
+    assert _pack(tmp_path, "fuel.total").items["checklist.before_start.1"].excused == "dispatched inoperative"
+
+
+def test_a_part_of_a_name_is_no_beginning(tmp_path: Path) -> None:
+    """`lights.bea` is not the beacon."""
+    with pytest.raises(InputFaults, match=r"lights\.bea is dispatched inoperative") as caught:
+        _pack(tmp_path, "lights.bea")
+    assert caught.value.faults[0].hint == "did you mean lights.beacon?"
+
+
+def test_a_watch_of_what_is_inoperative_is_left_out(tmp_path: Path) -> None:
+    """A watch that expects something only of what is inoperative must not run."""
+    assert _pack(tmp_path, "lights.beacon").watches == ()
+    assert len(_pack(tmp_path, "engine.1").watches) == 1
+
+
+def test_an_item_that_reads_another_is_not_excused_by_its_own_signals(tmp_path: Path) -> None:
+    """An item that also asks for another must stay."""
+    text = changed("fuel.pump.*.switch is on", "lights.logo is on and flow.beacon is met")
+    assert _pack(tmp_path, "lights.logo", text=text).items["flow.before_start.pumps"].excused == ""
