@@ -99,7 +99,10 @@ class Core:
         elif late := state.expire(frame.recv_s):
             self._step(late, ())
         samples = state.fold(frame)
-        calls = tuple(CallEntered(frame.sim_s, c, "") for c in frame.calls if c in self.session.pack.calls)
+        known = self.session.pack.calls
+        calls = (
+            tuple(CallEntered(frame.sim_s, c, "") for c in frame.calls if c in known) if frame.calls else ()
+        )
         if first:
             samples = [*map(state.sample, self._papers), *samples]
             calls, self._early = (*self._early, *calls), []

@@ -6,7 +6,7 @@ long enough, or does not apply any more.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -15,6 +15,7 @@ from rules.judge.findings import About, Family, Ledger
 from rules.judge.items import Doubt, doubt_of
 from rules.judge.session import Session, applies_id, expect_id
 from rules.language.checked import Broken
+from rules.language.truth import Reason
 from rules.packs.model import Watch
 
 
@@ -57,9 +58,12 @@ class Watches:
         self._session = session
         self._ledger = ledger
         self.states = {watch.id: WatchState(watch) for watch in session.pack.watches}
-        self._ids = frozenset(
-            i for watch in session.pack.watches for i in (applies_id(watch.id), expect_id(watch.id))
-        )
+        self._by_id = {
+            i: order
+            for order, watch in enumerate(session.pack.watches)
+            for i in (applies_id(watch.id), expect_id(watch.id))
+        }
+        self._in_order = tuple(self.states.values())
 
     def begin(self) -> None:
         """Forget how they stood."""
@@ -68,11 +72,12 @@ class Watches:
 
     def look(self, changed: Collection[str], *, everywhere: bool = False) -> None:
         """Look at those whose conditions changed, or at all of them when the phase did."""
-        if not everywhere and self._ids.isdisjoint(changed):
-            return
-        for name, state in self.states.items():
-            if everywhere or applies_id(name) in changed or expect_id(name) in changed:
-                self._look(state)
+        if everywhere:
+            orders: Iterable[int] = range(len(self._in_order))
+        else:
+            orders = sorted({self._by_id[i] for i in changed if i in self._by_id})
+        for order in orders:
+            self._look(self._in_order[order])
 
     def due(self, name: str) -> None:
         """A watch has not held for its hold, or has held again for its clear time."""
@@ -127,24 +132,29 @@ class Watches:
 
     def _say(self, state: WatchState) -> None:
         """Put the watch's verdict on the record."""
-        reason = self._session.monitors.explain(expect_id(state.watch.id))
-        sentence = str(state.standing) if state.standing is Standing.APART else reason.sentence
-        life = Life.OPEN if state.standing is Standing.BROKEN else Life.MET
-        if state.standing is Standing.UNKNOWN:
-            broken = isinstance(state.watch.expect, Broken)
-            doubt = doubt_of(self._session, reason.signals, broken=broken)
-            life = Life.NO_DATA if doubt is Doubt.NO_DATA else Life.OPEN
+        if state.standing is Standing.APART:
+            reason = Reason(truth=None, sentence=str(state.standing))
+        else:
+            reason = self._session.monitors.explain(expect_id(state.watch.id))
         self._session.say(
             VerdictChanged(
                 self._session.sim_s,
                 state.watch.id,
                 _VERDICTS[state.standing],
-                life,
-                sentence,
+                self._life(state, reason),
+                reason.sentence,
                 reason.actual,
                 reason.wanted,
             )
         )
+
+    def _life(self, state: WatchState, reason: Reason) -> Life:
+        """Where the watch stands in its life."""
+        if state.standing is Standing.UNKNOWN:
+            broken = isinstance(state.watch.expect, Broken)
+            doubt = doubt_of(self._session, reason.signals, broken=broken)
+            return Life.NO_DATA if doubt is Doubt.NO_DATA else Life.OPEN
+        return Life.OPEN if state.standing is Standing.BROKEN else Life.MET
 
 
 def _key(state: WatchState) -> tuple[str, str, str]:
