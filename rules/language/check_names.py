@@ -15,6 +15,15 @@ from rules.language.scope import Limit, Scope
 from rules.signals.model import Signal
 from rules.source.words import join_or, nearest
 
+MOST_LISTED = 8
+"""Names that a fault lists; more of them are no help."""
+
+_EXPECTED = {
+    "flow": "an item of the pack",
+    "checklist": "an item of the pack",
+    "trip": "a value of the trip sheet",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Slip:
@@ -90,11 +99,12 @@ class Desk:
         kind, _, key = path.partition(".")
         listed = {"call": self.scope.calls, "limit": self.scope.limits}.get(kind)
         if listed is not None:
-            expected = f"{kind}.{join_or(listed)}" if 0 < len(listed) <= 8 else f"a {kind} of the pack"
+            few = 0 < len(listed) <= MOST_LISTED
+            expected = join_or(f"{kind}.{name}" for name in listed) if few else f"a {kind} of the pack"
             found = nearest(key, listed)
             near = f"{kind}.{found}" if found else ""
         else:
-            expected = "an item of the pack" if kind in ("flow", "checklist") else "a signal of the book"
+            expected = _EXPECTED.get(kind, "a signal of the book")
             near = self.scope.nearest(path)
         self.fault(at, f"unknown name {path}", expected, f"did you mean {near}?" if near else "")
 

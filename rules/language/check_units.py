@@ -60,7 +60,8 @@ def common_unit(desk: Desk, left: Measure, right: Measure) -> str | None:
     """
     if left.bare or right.bare:
         return _with_bare(desk, left, right)
-    first, second = (right, left) if left.nature is Nature.NUMBER else (left, right)
+    turned = left.nature is Nature.NUMBER and right.nature is not Nature.NUMBER
+    first, second = (right, left) if turned else (left, right)
     if (first.unit == "1") != (second.unit == "1"):
         plain, other = (first, second) if first.unit == "1" else (second, first)
         desk.fault(

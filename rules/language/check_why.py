@@ -5,6 +5,8 @@ Takes: a checked condition that is always the same.  Gives: one sentence.
 
 from __future__ import annotations
 
+from math import isfinite
+
 from rules.language import checked
 from rules.language.check_lines import bounds
 from rules.language.check_settled import Can, can
@@ -32,13 +34,22 @@ def why_settled(condition: checked.Condition, *, never: bool) -> str:
     if isinstance(condition, checked.All | checked.Either | checked.Implies):
         return "its parts contradict each other" if never else "its parts leave no case out"
     signals = signals_in(condition)
+    if isinstance(condition, checked.Relation) and condition.left == condition.right:
+        return "both sides are the same"
     if not signals:
         return "no signal stands in it"
-    if isinstance(condition, checked.Relation) and len(signals) > 1:
-        (low, high), (least, most) = bounds(condition.left), bounds(condition.right)
-        unit = condition.left.unit
-        return f"the left side is {_span(low, high, unit)}, the right side {_span(least, most, unit)}"
+    if isinstance(condition, checked.Order):
+        return "nothing comes after itself"
+    if isinstance(condition, checked.Relation) and not isinstance(condition.left, checked.Read):
+        return _sides(condition)
     return "; ".join(map(_reads, signals[:3]))
+
+
+def _sides(relation: checked.Relation) -> str:
+    """What each side of a comparison can be."""
+    left, right = bounds(relation.left), bounds(relation.right)
+    unit = relation.left.unit
+    return f"the left side is {_span(*left, unit)}, the right side {_span(*right, unit)}"
 
 
 def _reads(signal: Signal) -> str:
@@ -50,4 +61,7 @@ def _reads(signal: Signal) -> str:
 
 def _span(low: float, high: float, unit: str) -> str:
     """Two bounds with their unit once."""
-    return f"{say(low, unit).removesuffix(f' {unit}')} to {say(high, unit)}"
+    if low == high:
+        return say(high, unit)
+    least = say(low, unit).removesuffix(f" {unit}")
+    return f"{least} to {say(high, unit)}" if isfinite(high) else f"{least} or more"

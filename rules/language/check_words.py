@@ -87,7 +87,9 @@ def _same(desk: Desk, left: Signal, right: Signal, at: int, *, negated: bool) ->
         return None
     if left.words and right.words and not set(left.words) & set(right.words):
         desk.fault(
-            at, f"{right.name} has no word in common with {left.name}", f"one of {join_or(left.words)}"
+            at,
+            f"{right.name} has no word in common with {left.name}",
+            f"a signal that can be {join_or(left.words)}",
         )
         return None
     return checked.SameWord(left, right, negated)
@@ -95,23 +97,17 @@ def _same(desk: Desk, left: Signal, right: Signal, at: int, *, negated: bool) ->
 
 def _fits(desk: Desk, signal: Signal, word: str, at: int) -> bool:
     """Whether the signal can have this word; notes a fault where not."""
+    if "." in word:
+        desk.unknown(at, desk.full(word))
+        return False
     if not signal.words and len(word) > signal.longest > 0:
         desk.fault(at, f"{word} is too long for {signal.name}", f"at most {signal.longest} characters")
         return False
     if not signal.words or word in signal.words:
-        if "." in word:
-            desk.unknown(at, desk.full(word))
-        return "." not in word
-    if "." in word:
-        desk.unknown(at, desk.full(word))
-    else:
-        meant = _meant(signal, word)
-        desk.fault(
-            at,
-            f"{signal.name} is never {word}",
-            join_or(signal.words),
-            f"did you mean {meant}?" if meant else "",
-        )
+        return True
+    meant = _meant(signal, word)
+    hint = f"did you mean {meant}?" if meant else ""
+    desk.fault(at, f"{signal.name} is never {word}", join_or(signal.words), hint)
     return False
 
 

@@ -5,6 +5,7 @@ Takes: text.  Gives: `tree.Condition`, or a `ParseProblem` with an offset, what 
 
 from __future__ import annotations
 
+import re
 from dataclasses import fields
 from functools import cache
 from pathlib import Path
@@ -108,18 +109,17 @@ def _explain(text: str, problem: UnexpectedInput) -> NoReturn:
     ended = isinstance(problem, UnexpectedToken) and problem.token.type == "$END"
     at: int = getattr(problem, "pos_in_stream", 0)  # the library declares it on the base class as None
     offset = len(text.rstrip()) if ended else at
-    hint = hint_at(text, offset)
-    expected = expected_words(_wanted(problem))
     bracket = _open_bracket(text, offset)
+    wanted = _wanted(problem) - _out_of_place(text[:offset], bracket)
+    hint = hint_at(text, offset) or _missing_link(text[offset : offset + 1], wanted)
+    expected = expected_words(wanted)
     if ended and bracket is not None:
         raise ParseProblem(bracket, "the bracket is not closed", "`)`", hint) from None
     if ended:
         raise ParseProblem(offset, "the condition ends too early", expected, hint) from None
     if text[offset] == ")" and bracket is None:
         raise ParseProblem(offset, "this bracket was never opened", "", hint or "take it out") from None
-    raise ParseProblem(
-        offset, f"`{_found(text, offset, problem)}` does not fit here", expected, hint
-    ) from None
+    raise ParseProblem(offset, f"`{_found(text, offset)}` does not fit here", expected, hint) from None
 
 
 def _wanted(problem: UnexpectedInput) -> set[str]:
@@ -129,12 +129,25 @@ def _wanted(problem: UnexpectedInput) -> set[str]:
     return set(problem.allowed or ()) if isinstance(problem, UnexpectedCharacters) else set()
 
 
-def _found(text: str, offset: int, problem: UnexpectedInput) -> str:
-    """What stands at the offset: the token, or the run of characters that are none."""
-    if isinstance(problem, UnexpectedToken):
-        return str(problem.token)
-    word = text[offset:].split(maxsplit=1)[0]
-    return word if word.isalnum() else text[offset]
+def _missing_link(first: str, wanted: set[str]) -> str:
+    """The hint where a second condition begins although nothing joins it to the first."""
+    if not first.isalpha() or "_AND" not in wanted:
+        return ""
+    return "`if` needs its `then`" if "THEN" in wanted else "join two conditions with `and` or `or`"
+
+
+def _out_of_place(before: str, bracket: int | None) -> set[str]:
+    """What the grammar would take in another place, but which makes no sense after this beginning."""
+    out = {"_RPAR", "_COMMA"} if bracket is None else set()
+    if not re.search(r"\bif\b", before):
+        out.add("THEN")
+    return out if re.search(r"\bwithin\b", before) else out | {"_OF"}
+
+
+def _found(text: str, offset: int) -> str:
+    """What stands at the offset: a word or number, or one character."""
+    word = re.match(r"-?[\w.*]*\w", text[offset:])
+    return word[0] if word else text[offset]
 
 
 def _open_bracket(text: str, offset: int) -> int | None:

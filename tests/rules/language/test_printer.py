@@ -1,0 +1,61 @@
+"""The printer writes what the parser reads.
+
+Takes: random trees.  Gives: proof that writing and reading undo each other.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+
+from rules.language import tree
+from rules.language.parse import parse
+from rules.language.printer import digits, write
+from tests.rules.language.trees import conditions
+
+
+@given(conditions)
+def test_every_tree_parses_back(written: tree.Condition) -> None:
+    """What the printer writes of a tree reads as an equal tree."""
+    assert parse(write(written)) == written
+
+
+@given(conditions)
+def test_writing_is_settled_after_once(written: tree.Condition) -> None:
+    """The text of a tree that was read from text is the same text."""
+    text = write(written)
+    assert write(parse(text)) == text
+
+
+@pytest.mark.parametrize(
+    ("untidy", "tidy"),
+    [
+        ("((lights.beacon   is on))", "lights.beacon is on"),
+        ("speed>80kt", "speed > 80 kt"),
+        ("x in -5.0 .. 5 %", "x in -5..5 %"),
+        ("gear.brake is one of (set)", "gear.brake is set"),
+        ("(x * 2) + y > 3 kg", "x * 2 + y > 3 kg"),
+        ("a - (b - c) > 0 kg", "a - (b - c) > 0 kg"),
+        ("(a + b) * 2 > 0 kg", "(a + b) * 2 > 0 kg"),
+        ("(not a is on) for 2 s", "(not a is on) for 2 s"),
+        ("not (a is on for 2 s)", "not a is on for 2 s"),
+        ("a is on or (b is on and c is on)", "a is on or b is on and c is on"),
+        ("(a is on or b is on) and c is on", "(a is on or b is on) and c is on"),
+        ("if (a is on) then (b is on or c is on)", "if a is on then b is on or c is on"),
+        ("(if a is on then b is on) or c is on", "(if a is on then b is on) or c is on"),
+        ("(a is on\n  and b is on) became true", "(a is on and b is on) became true"),
+    ],
+)
+def test_brackets_stand_where_they_are_needed(untidy: str, tidy: str) -> None:
+    """A condition is written with the brackets that its meaning needs, and no others."""
+    assert write(parse(untidy)) == tidy
+
+
+@pytest.mark.parametrize(
+    ("value", "written"),
+    [(2800.0, "2800"), (0.5, "0.5"), (-3.0, "-3"), (1e9, "1000000000"), (1e-7, "0.0000001")],
+)
+def test_digits_have_no_exponent(value: float, written: str) -> None:
+    """A number is written in digits, however small or great, and means the same number."""
+    assert digits(value) == written
+    assert float(written) == value
