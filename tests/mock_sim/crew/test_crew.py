@@ -1,0 +1,139 @@
+"""The crew at work, in a trivial cockpit and on a manual clock."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from mock_sim.crew import Crew
+from mock_sim.scenario import Scenario
+from tests.mock_sim.fake import FakeCockpit
+
+
+def scenario(ends: str, **seats: object) -> Scenario:
+    """A scenario of some seats that is over when one step is done."""
+    return Scenario.model_validate(
+        {
+            "name": "short",
+            "title": "Short",
+            "world": {"runway": "papers.runway"},
+            "papers": {"runway": "14", "flap": 5},
+            "ends": [{"done": ends}],
+            "longest_s": 60,
+            "seats": seats,
+        }
+    )
+
+
+def work(
+    crew: Crew, until_s: float, cockpit: FakeCockpit | None = None, tick_s: float = 0.5
+) -> dict[float, Any]:
+    """Let time pass; what the cockpit's controls were at each moment."""
+    seen: dict[float, Any] = {}
+    for count in range(int(until_s / tick_s) + 1):
+        crew.tick(count * tick_s)
+        seen[count * tick_s] = dict(cockpit.values) if cockpit else {}
+    return seen
+
+
+def test_the_world_is_made_and_papers_are_read_through() -> None:
+    """What the scenario says of the world stands before the first moment."""
+    cockpit = FakeCockpit()
+    Crew(scenario("captain.a", captain=[{"key": "a"}]), cockpit)
+    assert cockpit.values["runway"] == "14"
+
+
+def test_both_seats_act_at_the_same_time() -> None:
+    """One pilot's long task does not hold up the other's."""
+    cockpit = FakeCockpit()
+    seats = {
+        "captain": [{"key": "long", "takes_s": 20, "set": {"pump": "on"}}],
+        "first_officer": [{"key": "short", "takes_s": 1, "set": {"lamp": "on"}}],
+    }
+    work(Crew(scenario("captain.long", **seats), cockpit), 10)
+    assert (cockpit.values["pump"], cockpit.values["lamp"]) == ("off", "on")
+
+
+def test_a_step_waits_for_calls_steps_seconds_and_signals() -> None:
+    """Each kind of wait holds the step back until it has come, one after the other."""
+    cockpit = FakeCockpit()
+    seats = {
+        "captain": [{"key": "a", "takes_s": 4, "calls": ["ready"]}],
+        "ground": [
+            {
+                "key": "b",
+                "takes_s": 0,
+                "wait": [
+                    {"call": "ready"},
+                    {"done": "captain.a"},
+                    {"seconds": 3},
+                    {"signal": "speed", "at_least": 60},
+                ],
+                "set": {"lamp": "on"},
+            }
+        ],
+    }
+    crew = Crew(scenario("ground.b", **seats), cockpit)
+    work(crew, 12)
+    assert (cockpit.values["lamp"], crew.waiting) == ("off", {"ground": "b"})
+    cockpit.values["speed"] = 60.0
+    crew.tick(12.5)
+    assert (cockpit.values["lamp"], crew.finished) == ("on", True)
+
+
+@pytest.mark.parametrize(
+    ("wait", "speed", "goes_on"),
+    [
+        ({"at_least": 10, "at_most": 20}, 15.0, True),
+        ({"at_least": 10, "at_most": 20}, 9.9, False),
+        ({"at_least": 10, "at_most": 20}, 20.1, False),
+        ({"is": 15}, 15.0, True),
+        ({"is": "papers.flap"}, 5.0, True),
+        ({"is": 15}, 15.1, False),
+    ],
+)
+def test_a_signal_is_compared_in_its_own_unit(wait: dict[str, Any], speed: float, goes_on: bool) -> None:
+    """Bounds belong to the band, and `is` is exact."""
+    cockpit = FakeCockpit()
+    cockpit.values["speed"] = speed
+    step = {"key": "a", "takes_s": 0, "wait": [{"signal": "speed", **wait}]}
+    crew = Crew(scenario("captain.a", captain=[step]), cockpit)
+    crew.tick(0)
+    assert crew.finished is goes_on
+
+
+def test_a_movement_goes_evenly_and_stays() -> None:
+    """A lever passes through the middle at half of the time, and stays before it goes on."""
+    cockpit = FakeCockpit()
+    moves = [{"signal": "lever", "to": 40, "over_s": 4, "hold_s": 2}, {"signal": "lever", "to": 0}]
+    crew = Crew(scenario("captain.a", captain=[{"key": "a", "takes_s": 0, "move": moves}]), cockpit)
+    seen = work(crew, 8, cockpit)
+    assert [seen[at_s]["lever"] for at_s in (0.0, 2.0, 4.0, 5.5, 6.0)] == [0.0, 20.0, 40.0, 40.0, 0.0]
+
+
+def test_calls_are_told_once_with_their_maker() -> None:
+    """A call comes out of the tick at which it was made, and stays on the record."""
+    step = {"key": "a", "takes_s": 0, "calls": ["ready", "clear"]}
+    crew = Crew(scenario("ground.a", ground=[step]), FakeCockpit())
+    assert [(call.name, call.by, call.sim_s) for call in crew.tick(0)] == [
+        ("ready", "ground", 0),
+        ("clear", "ground", 0),
+    ]
+    assert crew.tick(1) == []
+    assert [call.name for call in crew.calls] == ["ready", "clear"]
+
+
+def test_a_seed_makes_the_pace() -> None:
+    """The same seed gives the same moments, another seed others, and one step's pace knows nothing of the others."""
+    first, second = {"key": "a", "takes_s": 10}, {"key": "b", "takes_s": 10}
+
+    def done(seed: int, *steps: object) -> dict[str, float]:
+        crew = Crew(scenario("captain.b", captain=steps), FakeCockpit(), seed)
+        work(crew, 40, tick_s=0.1)
+        return crew.done
+
+    assert done(1, first, second) == done(1, first, second)
+    assert done(1, first, second) != done(2, first, second)
+    paced = done(1, first, second)
+    assert done(1, second)["captain.b"] == pytest.approx(paced["captain.b"] - paced["captain.a"], abs=0.11)

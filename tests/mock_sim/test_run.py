@@ -1,0 +1,190 @@
+"""Whole flights in-process: the clean departure, every slip, and sameness by seed."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from mock_sim.run import Flight, Moment, StuckError, record
+from mock_sim.scenario import Known, Scenario, load_scenario
+from rules.signals.model import Value
+from tests.mock_sim.fake import KNOWN
+
+
+@cache
+def catalogue() -> Scenario:
+    """The departure as written."""
+    return Flight().scenario
+
+
+@cache
+def clean() -> tuple[list[Moment], dict[str, float]]:
+    """The moments of the clean departure, once a second, and when each step was done."""
+    flight = Flight(rate_hz=1, noise=False)
+    return list(flight), flight.crew.done
+
+
+def at(moments: list[Moment], sim_s: float) -> dict[str, Value]:
+    """The state at a time."""
+    return next(moment.state for moment in moments if moment.sim_s >= sim_s)
+
+
+def test_the_clean_departure_ends_on_the_runway() -> None:
+    """Parked and dark at first, rolling on the runway's heading at target thrust in the end, in 13 to 17 minutes."""
+    moments, _ = clean()
+    assert moments[0].state["electrical.battery.switch"] == "off"
+    last = moments[-1].state
+    assert 13 * 60 < moments[-1].sim_s < 17 * 60
+    assert float(last["flight.airspeed"]) >= 60
+    assert abs(float(last["flight.heading"]) - 143) < 2
+    assert abs(float(last["engine.1.n1"]) - 92.4) < 1.5
+    assert last["alert.takeoff_configuration"] == "off"
+
+
+def test_the_clean_crew_calls_everything_once_and_in_order() -> None:
+    """Every call that is shared with the packs is made exactly once, in the order of the trade."""
+    moments, _ = clean()
+    calls = [call.name for moment in moments for call in moment.calls]
+    assert calls == [
+        "papers_received",
+        "walkround_done",
+        "atc_clearance",
+        "departure_briefing",
+        "ground_clear_hydraulics",
+        "before_start_checklist",
+        "push_approved",
+        "ground_clear_start",
+        "start_approved",
+        "ground_clear",
+        "after_start_checklist",
+        "before_taxi_checklist",
+        "taxi_clearance",
+        "cabin_ready",
+        "before_takeoff_checklist",
+        "lineup_clearance",
+        "takeoff_clearance",
+    ]
+
+
+def test_the_clean_crew_is_a_good_crew() -> None:
+    """At each cue the things are so that the trade wants before it."""
+    moments, done = clean()
+    pushing = at(moments, done["atc.push"])
+    assert pushing["lights.beacon"] == "on"
+    assert pushing["gear.parking_brake"] == "set"
+    assert float(pushing["gear.brake_accumulator"]) >= 2600
+    assert float(pushing["hydraulics.1.pressure"]) > 2800
+    assert float(pushing["controls.stabiliser_trim"]) == pytest.approx(5.2, abs=0.05)
+    doors = [
+        word for name, word in pushing.items() if name.startswith("door.") and word in ("open", "extended")
+    ]
+    assert doors == []
+    starting = at(moments, done["atc.start"])
+    assert {starting["air.pack.left.switch"], starting["air.pack.right.switch"]} == {"off"}
+    assert float(starting["bleed.duct.right"]) > 30
+    taxiing = at(moments, done["atc.taxi"])
+    assert (taxiing["controls.flap.position"], taxiing["controls.slat.position"]) == (5.0, "extended")
+    assert (taxiing["bleed.apu.switch"], taxiing["apu.switch"]) == ("off", "off")
+    assert {taxiing[f"ice.{name}"] for name in ("engine.1", "engine.2", "probe.left", "probe.right")} == {
+        "on"
+    }
+    going = at(moments, done["atc.takeoff"])
+    assert (going["alert.caution_count"], going["alert.inhibited_count"]) == (0.0, 0.0)
+    assert (going["transponder.mode"], going["lights.strobe"], going["gear.autobrake"]) == (
+        "ta_ra",
+        "on",
+        "rto",
+    )
+    assert abs(float(going["flight.heading"]) - 143) < 2
+
+
+def test_fuel_comes_at_25_per_cent_with_the_fan_turning() -> None:
+    """Both fuel levers go to run at or above 25 % N2, the second engine first."""
+    given: dict[str, Moment] = {}
+    for moment in Flight(rate_hz=10, noise=False):
+        for engine in "21":
+            if moment.state[f"engine.{engine}.fuel_lever"] == "run":
+                given.setdefault(engine, moment)
+        if len(given) == 2:
+            break
+    assert list(given) == ["2", "1"]
+    for engine, moment in given.items():
+        assert float(moment.state[f"engine.{engine}.n2"]) >= 25
+        assert float(moment.state[f"engine.{engine}.n1"]) > 1
+
+
+@pytest.mark.parametrize("name", [slip.id for slip in catalogue().slips])
+def test_each_slip_changes_what_it_says(name: str) -> None:
+    """A flight with the slip records it once, and each of its signals goes another way than without it."""
+    flight = Flight(slips=[name], rate_hz=1, noise=False)
+    slip = flight.slips[0]
+    same = set(slip.signals)
+    straight, _ = clean()
+    for right, wrong in zip(straight, flight, strict=False):
+        same -= {signal for signal in same if right.state[signal] != wrong.state[signal]}
+        if not same and flight.record():
+            break
+    assert same == set()
+    assert [(done.id, done.seat) for done in flight.record()] == [(name, slip.seat)]
+
+
+@pytest.mark.parametrize("group", [0, 1, 2])
+def test_a_crew_that_slips_often_still_gets_to_the_end(group: int) -> None:
+    """With every third slip of the catalogue in one flight nobody waits for ever, and all of them are done."""
+    names = [slip.id for slip in catalogue().slips][group::3]
+    assert {slip.id for slip in record(Flight(slips=names, rate_hz=1))} == set(names)
+
+
+def test_slips_differ_in_seat_and_kind() -> None:
+    """The catalogue has at least twelve, of every kind; the demonstration uses eight of them."""
+    scenario = catalogue()
+    assert len(scenario.slips) >= 12
+    assert {slip.kind.value for slip in scenario.slips} == {
+        "skip",
+        "too_early",
+        "undo",
+        "wrong_value",
+        "wrong_order",
+    }
+    assert len(scenario.demo) == 8
+
+
+def test_the_record_says_when_each_slip_was_done() -> None:
+    """All slips of the demonstration are recorded in the order of time, inside the flight."""
+    flight = Flight(slips=["demo"], rate_hz=2)
+    done = record(flight)
+    assert {slip.id for slip in done} == set(catalogue().demo)
+    times = [slip.sim_s for slip in done]
+    assert times == sorted(times)
+    assert 0 < times[0] < times[-1] < 900
+
+
+def test_the_same_seed_gives_the_same_flight() -> None:
+    """Two flights with one seed are the same to the last digit, noise and all; another seed is another flight."""
+    one, two = Flight(seed=7, rate_hz=2), Flight(seed=7, rate_hz=2)
+    assert list(one) == list(two)
+    other = Flight(seed=8, rate_hz=2)
+    list(other)
+    assert other.crew.done != one.crew.done
+
+
+def test_an_endless_scenario_is_given_up() -> None:
+    """Where nothing can go on, the flight ends with a sentence that says what each seat waits for."""
+    text = {
+        "name": "endless",
+        "title": "Endless",
+        "world": {},
+        "papers": {},
+        "longest_s": 3,
+        "ends": [{"done": "captain.a"}],
+        "seats": {"captain": [{"key": "a", "wait": [{"signal": "flight.airspeed", "at_least": 60}]}]},
+    }
+    with pytest.raises(StuckError, match=r"not over after 3\.1 s; captain at a"):
+        list(Flight(Scenario.model_validate(text)))
+
+
+def test_the_departure_names_only_what_the_aeroplane_has() -> None:
+    """Checked against another aeroplane, the departure's controls are faults, so the check is not an empty one."""
+    with pytest.raises(Exception, match=r"no control 'electrical\.battery\.switch'"):
+        load_scenario("departure", Known(KNOWN.controls, KNOWN.signals))
