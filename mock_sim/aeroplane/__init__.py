@@ -47,7 +47,8 @@ the weather and what ground crew fit are controls too.  The controls, with their
     air.pack.{left,right}.switch: off, auto, high
     air.{recirculation_fan,trim_air}: off, on
     air.equipment_cooling: off, normal, alternate
-    fuel.tank.{left,centre,right}: 0 to 12000 kg
+    fuel.tank.{left,right}: 0 to 8000 kg
+    fuel.tank.centre: 0 to 12000 kg
     fuel.pump.{left_aft,left_forward,right_aft,right_forward,centre_left,centre_right}.switch: off, on
     fuel.{crossfeed,refuel_door}: closed, open
     fault.fuel_pump: none, left_aft, left_forward, right_aft, right_forward, centre_left, centre_right

@@ -11,9 +11,10 @@ from __future__ import annotations
 from mock_sim.aeroplane.apu import Apu
 from mock_sim.aeroplane.dynamics import lag, slew
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, amount, choice
 
 TANKS = ("left", "centre", "right")
+CAPACITY_KG = {"left": 8000.0, "centre": 12000.0, "right": 8000.0}
 PUMPS = {
     "left_aft": ("left", "1"),
     "left_forward": ("left", "2"),
@@ -52,7 +53,10 @@ PART = Part(
         "fuel.filter_bypass.1": "off",
         "fuel.filter_bypass.2": "off",
     },
-    extra=(choice("fault.fuel_pump", ("none", *PUMPS), "The fuel pump that has failed"),),
+    extra=(
+        choice("fault.fuel_pump", ("none", *PUMPS), "The fuel pump that has failed"),
+        *(amount(f"fuel.tank.{tank}", "kg", 0.0, most, "Usable fuel") for tank, most in CAPACITY_KG.items()),
+    ),
 )
 
 

@@ -15,6 +15,7 @@ from mock_sim.aeroplane.panel import Panel, Part, amount
 LEGS = {"nose": 5.0, "left": 6.5, "right": 6.8}
 PRECHARGE_PSI = 1000.0
 USE_PSI = 1.6
+PARKED_PRESS = 150.0
 AUTOBRAKE_PULL = {"off": 0.0, "1": 0.3, "2": 0.45, "3": 0.6, "max": 0.8, "rto": 1.0}
 
 PART = Part(
@@ -57,7 +58,7 @@ class GearBrakes:
         self._panel = panel
         self._electrical = electrical
         self._hydraulics = hydraulics
-        self._pressed = 0.0
+        self._pressed = PARKED_PRESS
         self._rejecting = False
         self.braking = 0.0
         self.nose_deg = 0.0
@@ -107,7 +108,7 @@ class GearBrakes:
         pressure = numbers["gear.brake_accumulator"]
         supply = numbers["hydraulics.2.pressure"]
         pressed = numbers["gear.brake_pedal.left"] + numbers["gear.brake_pedal.right"]
-        pressed += 150.0 if panel.switch["gear.parking_brake"] == "set" else 0.0
+        pressed += PARKED_PRESS if panel.switch["gear.parking_brake"] == "set" else 0.0
         if supply > pressure:
             pressure = lag(pressure, supply, 3.0, dt_s)
         elif supply < 1500.0:

@@ -25,7 +25,8 @@ class Part:
 
     `controls` are the start positions of what a person may set; `drives` the start values of the
     signals that the system moves by itself.  A control that is not driven reads where it stands.
-    `extra` describes controls that no signal book has; `detents` the only positions of a lever.
+    `extra` describes controls that no signal book has, or whose travel is less than the book's range;
+    `detents` are the only positions of a lever.
     """
 
     controls: Mapping[str, Value] = field(default_factory=dict)
@@ -101,7 +102,7 @@ class Panel:
         for name, value in part.controls.items():
             self.controls[name] = extra.get(name) or self.signals[name]
             self._write(self.switch, self.dial, name, value)
-            if name not in part.drives and name not in extra:
+            if name not in part.drives and name in self.signals:
                 self._write(self.words, self.numbers, name, value)
 
     @staticmethod

@@ -1,0 +1,1 @@
+"""Tests of the mock aeroplane: one file for each of its systems."""

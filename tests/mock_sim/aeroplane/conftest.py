@@ -1,0 +1,69 @@
+"""Aeroplanes in the states that the tests begin from, without noise.
+
+Takes: nothing.  Gives: `dark`, `powered`, `pressed`, `air`, `running`.
+"""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from functools import cache
+
+import pytest
+
+from mock_sim.aeroplane import Aeroplane
+from tests.mock_sim.aeroplane.hangar import FUEL, GENERATORS, POWER, PUMPS, put, start
+
+
+@cache
+def _air() -> Aeroplane:
+    """With APU, its air and generator, fuel pumps and hydraulics: ready to start."""
+    aeroplane = put(Aeroplane(noise=False), {**POWER, **FUEL, "apu.switch": "start"})
+    aeroplane.run(45.0)
+    put(aeroplane, {"electrical.generator.apu.switch": "on", "bleed.apu.switch": "on", **PUMPS})
+    aeroplane.run(15.0)
+    return aeroplane
+
+
+@cache
+def _running() -> Aeroplane:
+    """Both engines at idle on their own generators, APU off."""
+    aeroplane = deepcopy(_air())
+    for k in "21":
+        start(aeroplane, k, seconds=50.0)
+    put(aeroplane, {**GENERATORS, "bleed.apu.switch": "off", "apu.switch": "off"})
+    aeroplane.run(10.0)
+    return aeroplane
+
+
+@pytest.fixture
+def dark() -> Aeroplane:
+    """Parked and dark."""
+    return Aeroplane(noise=False)
+
+
+@pytest.fixture
+def powered() -> Aeroplane:
+    """On battery and external power."""
+    aeroplane = put(Aeroplane(noise=False), POWER)
+    aeroplane.run(3.0)
+    return aeroplane
+
+
+@pytest.fixture
+def pressed(powered: Aeroplane) -> Aeroplane:
+    """On external power, with both electric hydraulic pumps running."""
+    put(powered, {f"hydraulics.{k}.pump.electric.switch": "on" for k in "12"})
+    powered.run(15.0)
+    return powered
+
+
+@pytest.fixture
+def air() -> Aeroplane:
+    """Ready to start: APU air and power, fuel pressure, hydraulics."""
+    return deepcopy(_air())
+
+
+@pytest.fixture
+def running() -> Aeroplane:
+    """Both engines at idle, chocks still on, parking brake set."""
+    return deepcopy(_running())

@@ -1,0 +1,133 @@
+"""Alerts: cautions come from the systems, are shown, cancelled, hidden, recalled, and go with their cause."""
+
+from __future__ import annotations
+
+from mock_sim.aeroplane import Aeroplane
+from rules.signals.model import Value
+from tests.mock_sim.aeroplane.hangar import number, put
+
+
+def _press(aeroplane: Aeroplane, button: str) -> None:
+    """Press a button and let it spring back."""
+    aeroplane.set(button, "on")
+    aeroplane.run(3.0)
+
+
+def test_power_up_shows_many_cautions(powered: Aeroplane) -> None:
+    """With power on a cold aeroplane the master caution is on, cautions are shown and none is hidden."""
+    assert powered.get("alert.master_caution") == "on"
+    assert number(powered, "alert.caution_count") > 10
+    assert number(powered, "alert.inhibited_count") == 0
+
+
+def test_without_power_there_is_no_alert(dark: Aeroplane) -> None:
+    """A dark aeroplane shows nothing."""
+    dark.run(3.0)
+    assert dark.get("alert.master_caution") == "off"
+    assert number(dark, "alert.caution_count") == 0
+
+
+def test_cancel_hides_and_recall_shows_again(powered: Aeroplane) -> None:
+    """Cancel puts the light out and hides what was shown; recall brings all of it back."""
+    shown = number(powered, "alert.caution_count")
+    _press(powered, "alert.cancel")
+    assert powered.get("alert.master_caution") == "off"
+    assert number(powered, "alert.caution_count") == 0
+    assert number(powered, "alert.inhibited_count") == shown
+    _press(powered, "alert.recall")
+    assert powered.get("alert.recall") == "off"
+    assert powered.get("alert.master_caution") == "on"
+    assert number(powered, "alert.caution_count") == shown
+    assert number(powered, "alert.inhibited_count") == 0
+
+
+def test_a_caution_goes_with_its_cause(powered: Aeroplane) -> None:
+    """What is mended leaves both the shown and the hidden ones."""
+    before = number(powered, "alert.caution_count")
+    powered.set("door.aft_cargo", "closed")
+    powered.run(0.5)
+    assert number(powered, "alert.caution_count") == before - 1
+    _press(powered, "alert.cancel")
+    powered.set("door.forward_cargo", "closed")
+    powered.run(0.5)
+    assert number(powered, "alert.inhibited_count") == before - 2
+
+
+def test_a_new_caution_lights_the_master_again(powered: Aeroplane) -> None:
+    """After a cancel only what is new is shown."""
+    _press(powered, "alert.cancel")
+    powered.set("door.aft_entry", "open")
+    powered.run(2.0)
+    assert powered.get("alert.master_caution") == "on"
+    assert number(powered, "alert.caution_count") == 1
+
+
+def test_everything_set_leaves_no_caution(running: Aeroplane) -> None:
+    """An aeroplane that is made ready for taxi shows and hides nothing."""
+    ready: dict[str, Value] = {
+        "door.forward_entry": "closed",
+        "door.forward_service": "closed",
+        "door.forward_cargo": "closed",
+        "door.aft_cargo": "closed",
+        "ice.probe.left": "on",
+        "ice.probe.right": "on",
+        "ice.window.left": "on",
+        "ice.window.right": "on",
+        "inertial.left.mode": "nav",
+        "inertial.right.mode": "nav",
+        "autoflight.yaw_damper": "on",
+        "emergency.lights": "armed",
+        "gear.autobrake": "rto",
+    }
+    put(running, ready)
+    running.run(65.0)
+    assert running.alerts.shown | running.alerts.hidden == set()
+    assert running.get("alert.master_caution") == "off"
+
+
+def test_a_passing_light_alerts_nobody(running: Aeroplane) -> None:
+    """A cause that lasts less than a second makes no caution."""
+    _press(running, "alert.cancel")
+    running.set("gear.antiskid", "off")
+    running.run(0.5)
+    running.set("gear.antiskid", "on")
+    running.run(2.0)
+    assert number(running, "alert.caution_count") == 0
+
+
+def test_cautions_are_held_back_in_the_take_off_roll(running: Aeroplane) -> None:
+    """A caution that comes above 80 kt is counted as hidden and shown only later."""
+    _press(running, "alert.cancel")
+    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 5.0})
+    put(running, {"engine.1.thrust_lever": 90.0, "engine.2.thrust_lever": 90.0})
+    running.run(21.0)
+    hidden = number(running, "alert.inhibited_count")
+    assert number(running, "flight.airspeed") > 80.0
+    running.set("fault.generator.1", "trip")
+    running.run(2.0)
+    assert number(running, "alert.caution_count") == 0
+    assert number(running, "alert.inhibited_count") == hidden + 1
+
+
+def test_the_light_test_lights_both_masters(powered: Aeroplane) -> None:
+    """The light test lights both master lights for as long as it is pressed."""
+    _press(powered, "alert.cancel")
+    powered.set("alert.test", "on")
+    powered.run(1.0)
+    assert powered.get("alert.test") == powered.get("alert.master_warning") == "on"
+    assert powered.get("alert.master_caution") == "on"
+    powered.run(3.0)
+    assert powered.get("alert.test") == powered.get("alert.master_warning") == "off"
+
+
+def test_cancel_silences_a_warning_until_it_comes_anew(powered: Aeroplane) -> None:
+    """A cancelled master warning stays out while its cause lasts, and comes on for a new one."""
+    powered.set("fault.fire", "cargo")
+    powered.run(0.5)
+    assert powered.get("alert.master_warning") == "on"
+    _press(powered, "alert.cancel")
+    assert powered.get("fire.cargo.warning") == "on"
+    assert powered.get("alert.master_warning") == "off"
+    powered.set("fault.fire", "apu")
+    powered.run(0.5)
+    assert powered.get("alert.master_warning") == "on"

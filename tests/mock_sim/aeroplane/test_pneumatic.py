@@ -1,0 +1,85 @@
+"""Bleed air: ducts fill from whatever feeds them, users pull them down, packs need pressure."""
+
+from __future__ import annotations
+
+import pytest
+
+from mock_sim.aeroplane import Aeroplane
+from tests.mock_sim.aeroplane.hangar import number, put, start
+
+
+def test_apu_air_needs_an_available_apu(powered: Aeroplane) -> None:
+    """The APU bleed switch alone gives no air."""
+    powered.set("bleed.apu.switch", "on")
+    powered.run(5.0)
+    assert number(powered, "bleed.duct.left") == 0.0
+
+
+def test_the_isolation_valve_joins_the_ducts(air: Aeroplane) -> None:
+    """APU air reaches the right duct only through the open isolation valve."""
+    assert number(air, "bleed.duct.right") > 35.0
+    air.set("bleed.isolation", "closed")
+    air.run(10.0)
+    assert number(air, "bleed.duct.left") > 35.0
+    assert number(air, "bleed.duct.right") < 1.0
+
+
+def test_auto_isolation_closes_with_packs_and_bleeds_on(air: Aeroplane) -> None:
+    """In auto the valve is open while a pack is off and closed with all packs and engine bleeds on."""
+    put(air, {"air.pack.left.switch": "auto", "air.pack.right.switch": "auto"})
+    air.run(10.0)
+    assert number(air, "bleed.duct.left") > 25.0
+    assert number(air, "bleed.duct.right") < 1.0
+    assert air.get("air.pack.left.flow") == "yes"
+    assert air.get("air.pack.right.flow") == "no"
+
+
+def test_packs_and_starter_pull_the_pressure_down(air: Aeroplane) -> None:
+    """Each user lowers the pressure; two packs and a starter together starve the starter."""
+    free = number(air, "bleed.duct.left")
+    air.set("engine.1.start_switch", "ground")
+    air.run(4.0)
+    with_starter = number(air, "bleed.duct.left")
+    put(air, {"air.pack.left.switch": "auto", "air.pack.right.switch": "auto", "bleed.isolation": "open"})
+    air.run(4.0)
+    assert free > with_starter + 5.0 > number(air, "bleed.duct.left") + 15.0
+
+
+def test_ground_air_feeds_the_right_duct(powered: Aeroplane) -> None:
+    """A ground air unit gives air without APU or engine."""
+    put(powered, {"bleed.ground_air": "connected", "bleed.isolation": "closed"})
+    powered.run(5.0)
+    assert number(powered, "bleed.duct.right") > 35.0
+    assert number(powered, "bleed.duct.left") == 0.0
+
+
+def test_a_running_engine_gives_air_until_its_bleed_is_shut_or_tripped(running: Aeroplane) -> None:
+    """Engine air follows switch, trip and fire handle."""
+    running.set("bleed.isolation", "closed")
+    running.run(5.0)
+    assert number(running, "bleed.duct.left") > 25.0
+    running.set("bleed.engine.1.switch", "off")
+    running.run(5.0)
+    assert number(running, "bleed.duct.left") < 1.0
+    running.set("fault.bleed.2", "trip")
+    running.run(5.0)
+    assert running.get("bleed.trip.2") == "on"
+    assert number(running, "bleed.duct.right") < 1.0
+
+
+@pytest.mark.parametrize("setting", ["auto", "high"])
+def test_a_pack_needs_power(air: Aeroplane, setting: str) -> None:
+    """A pack without electrical power gives no air."""
+    air.set("air.pack.left.switch", setting)
+    air.run(3.0)
+    assert air.get("air.pack.left.flow") == "yes"
+    air.set("electrical.generator.apu.switch", "off")
+    air.run(1.0)
+    assert air.get("air.pack.left.flow") == "no"
+
+
+def test_packs_on_for_start_never_reach_the_fuel_speed(air: Aeroplane) -> None:
+    """With both packs drawing APU air, N2 stays below the speed at which fuel may come."""
+    put(air, {"air.pack.left.switch": "auto", "air.pack.right.switch": "auto", "bleed.isolation": "open"})
+    start(air, "1", seconds=60.0)
+    assert 10.0 < number(air, "engine.1.n2") < 25.0
