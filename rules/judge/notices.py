@@ -93,11 +93,11 @@ class Teller:
 
     def resume(self, gate: str) -> None:
         """The gate is cued again: what was told and is still open goes on where it was."""
-        now_s = self._session.sim_s
+        timers = self._session.timers
         for about, _ in self._open.values():
-            told = self._tellings.get(about)
-            if about.gate == gate and told is not None and not self._session.timers.waiting(_key(about)):
-                self._session.timers.set(_key(about), max(now_s, told.next_s))
+            if about.gate == gate and about in self._tellings and not timers.waiting(_key(about)):
+                # Its time came while the gate waited.
+                timers.set(_key(about), self._session.sim_s)
 
     def due(self, family: str, gate: str, item: str) -> None:
         """The back-off about one thing is over; it is told again if it is still open and there is time to act."""

@@ -105,7 +105,6 @@ class Watches:
         opened = self._ledger.of(state.about)
         if state.standing is Standing.HOLDS and opened is not None and held_s >= state.watch.clear_s:
             self._ledger.mend(opened.number, state.since_s)
-        self._session.timers.drop(_key(state))
 
     def _arrive(self, state: WatchState) -> None:
         """Begin what the new standing calls for."""

@@ -148,6 +148,23 @@ def test_a_reset_begins_anew() -> None:
     assert flight.kinds == ["omitted beacon"]
 
 
+def test_a_reset_forgets_who_moved_what_and_what_was_due() -> None:
+    """What was dialled, what ran and what was told before a reset does not count after it."""
+    dial = replace(item("dial", same(HEADING, SHEET)), hold_s=5.0)
+    flight = Flight(Rules([dial]), sheet={"trip.heading": 140.0})
+    flight.at(0)
+    flight.at(1, heading=20.0)
+    flight.at(90, ["ready"])
+    flight.at(99, heading=140.0)
+    flight.at(102, heading=20.0)
+    assert len(told(flight.entries)) == 1
+    flight.jump(80.0)
+    flight.at(81, ["ready"])
+    flight.at(86)
+    assert flight.kinds == ["wrong_value dial", "omitted dial"]
+    assert len(told(flight.entries)) == 2
+
+
 def test_a_reset_recognises_where_the_aeroplane_is() -> None:
     """Put into the roll, the flight is there at once, without findings about gates that nobody passed."""
     flight = Flight(Rules([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))

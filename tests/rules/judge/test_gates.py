@@ -93,6 +93,15 @@ def test_recognised_when_its_signal_comes_later() -> None:
     assert flight.core.findings == []
 
 
+def test_nothing_is_recognised_backward() -> None:
+    """An entry that was so all along does not take the flight back to an earlier phase."""
+    flight = Flight(Rules([BEACON_ON], gates=[push([]), back()]), start=AT_REST | {"light": "on"})
+    flight.at(0)
+    flight.at(5, speed=3.0)
+    flight.at(6, heading=20.0)
+    assert flight.phases == ["stand", "pushing"]
+
+
 def test_a_cue_that_cannot_be_told_stays_as_it_was() -> None:
     """A cue that becomes unknown neither goes nor comes again."""
     gate = replace(push([BEACON_ON.id]), cue=above(HEADING, 10))
@@ -172,6 +181,7 @@ def test_a_gate_is_not_entered_twice_by_one_entry() -> None:
     flight.at(2, ["ready"])
     flight.at(3, heading=3.0)
     assert len(only(flight.entries, GateEntered)) == 1
+    assert flight.phases == ["stand", "pushing"]
     flight.at(4, speed=0.0)
     flight.at(5, speed=3.0)
     assert len(only(flight.entries, GateEntered)) == 2

@@ -249,6 +249,26 @@ def test_not_yet_held_long_enough_counts_as_open_at_the_entry() -> None:
     assert flight.kinds == ["omitted held"]
 
 
+def test_a_gap_begins_the_hold_anew() -> None:
+    """A hold does not run on through a time at which the item could not be told."""
+    flight = cued(replace(item("mode", c.WordIs(MODE, ("on",))), hold_s=5.0))
+    flight.at(3, mode="nonsense")
+    flight.at(4, mode="off")
+    flight.until(5, 8)
+    assert flight.kinds == []
+    flight.at(9)
+    assert flight.kinds == ["omitted mode"]
+
+
+def test_out_of_date_while_it_could_not_be_told_yet() -> None:
+    """An item that waits to be held long enough becomes not verifiable when its signal goes out of date."""
+    flight = cued(item("held", c.Held(on(BEACON), 20.0)), beacon="on")
+    flight.until(1, 3)
+    del flight.values["beacon"]
+    flight.until(4, 10)
+    assert flight.kinds == ["not_verifiable held"]
+
+
 def test_a_broken_condition_is_never_the_crews_error(broken: Item) -> None:
     """An item whose condition could not be read is shown without data, and gives no finding."""
     flight = cued(broken)

@@ -121,6 +121,12 @@ def test_following_what_is_excused_or_unknown_is_in_order() -> None:
     flight.at(5, beacon="on")
     flight.until(6, 9)
     assert flight.kinds == []
+    flight = Flight(Rules([PROBE_ON, BEACON_ON]))
+    flight.at(0)
+    flight.core.excuse(PROBE_ON.id, "instructor", "by the scenario")
+    flight.at(5, beacon="on")
+    flight.until(6, 9)
+    assert flight.kinds == []
     start = {k: v for k, v in AT_REST.items() if k != "probe"}
     flight = Flight(Rules([PROBE_ON, BEACON_ON]), start=start)
     flight.at(0)
