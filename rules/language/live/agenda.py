@@ -16,10 +16,10 @@ class Node:
 
     `rank` is one more than the highest rank among what it reads, so that going through the ranks
     in order looks at every node once, after all that it depends on.  `alarm_s` is its earliest
-    timer, infinity for none.
+    timer, infinity for none.  `sources` are the signals that it comes from in the end.
     """
 
-    __slots__ = ("alarm_s", "counters", "ids", "parents", "queued", "rank", "truth")
+    __slots__ = ("alarm_s", "counters", "ids", "parents", "queued", "rank", "sources", "truth")
 
     def __init__(self, *children: Node) -> None:
         self.truth: Truth = None
@@ -29,6 +29,7 @@ class Node:
         self.queued = False
         self.alarm_s = inf
         self.rank: int = 1 + max((child.rank for child in children), default=-1)
+        self.sources: frozenset[str] = frozenset().union(*(child.sources for child in children))
         for child in children:
             child.parents.append(self)
 

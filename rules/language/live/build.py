@@ -23,7 +23,8 @@ from rules.language.live.conditions import (
 )
 from rules.language.live.moments import CallMoments, Moments, PartMoments, SweepMoments
 from rules.language.live.terms import Atom, Decider, Terms, inner_cells, signal_names, terms_of
-from rules.language.live.windows import ChangeCell, CountCell, ExtremeCell
+from rules.language.live.track import SeenNode
+from rules.language.live.windows import ChangeCell, CountCell, ExtremeCell, SignalCell
 from rules.signals.model import Kind, Value
 
 Maker: TypeAlias = Callable[[Any], Node]
@@ -32,14 +33,14 @@ Maker: TypeAlias = Callable[[Any], Node]
 class Graph:
     """The nodes of one set of conditions.
 
-    `atoms` and `windows` have, for each signal, the comparisons and windows that read it; `nodes` has
+    `atoms` has, for each signal, the comparisons that read it, `watchers` what else looks at it; `nodes` has
     the node of every sub-condition, `cells` that of every window and count, `order` all nodes.
     """
 
     def __init__(self, conditions: Mapping[str, checked.Condition], values: Mapping[str, Value]) -> None:
         self.agenda = Agenda()
         self.atoms: dict[str, list[tuple[Decider, AtomNode]]] = {}
-        self.windows: dict[str, list[Cell]] = {}
+        self.watchers: dict[str, list[Node]] = {}
         self.calls: dict[str, CallMoments] = {}
         self.externals: dict[str, ExternalNode] = {}
         self.nodes: dict[checked.Condition, Node] = {}
@@ -47,7 +48,11 @@ class Graph:
         self.order: list[Node] = []
         self._events: dict[checked.Event, Moments] = {}
         self._conditions = conditions
-        self._terms = Terms(values, self.cells)
+        self._values = values
+        self._seen: dict[frozenset[str], SeenNode] = {}
+        self._signals: dict[str, SignalCell] = {}
+        self._terms = Terms(values.get, self.cells)
+        self._timed_terms = Terms(lambda name: self._signals[name].value, self.cells)
         self._open: list[str] = []
         self._makers = self._by_type()
         self.roots = {name: self._root(name) for name in conditions}
@@ -106,11 +111,24 @@ class Graph:
     def _atom(self, atom: Atom) -> Node:
         terms = terms_of(atom)
         children = tuple(self.cell(inner) for term in terms for inner in inner_cells(term))
+        names = tuple(dict.fromkeys(_words_of(atom) + tuple(n for term in terms for n in signal_names(term))))
+        if children:
+            return AtomNode(self._timed_terms.decider(atom), children + self._signal_cells(names))
         decide = self._terms.decider(atom)
-        node = AtomNode(decide, children)
-        for name in dict.fromkeys(_words_of(atom) + tuple(n for term in terms for n in signal_names(term))):
+        node = AtomNode(decide)
+        node.sources = frozenset(names)
+        for name in names:
             self.atoms.setdefault(name, []).append((decide, node))
         return node
+
+    def _signal_cells(self, names: tuple[str, ...]) -> tuple[Cell, ...]:
+        """The cells of these signals, each made when first asked for."""
+        for name in names:
+            if name not in self._signals:
+                made = self._signals[name] = SignalCell(self._values.get, name)
+                self.order.append(made)
+                self.watchers.setdefault(name, []).append(made)
+        return tuple(self._signals[name] for name in names)
 
     def event(self, event: checked.Event) -> Moments:
         """The node of an event, made when first asked for."""
@@ -128,7 +146,20 @@ class Graph:
             low, high = checked.Const(event.low, unit), checked.Const(event.high, unit)
             reached = (checked.Relation(event.term, "<=", low), checked.Relation(event.term, ">=", high))
             return SweepMoments(self.agenda, *(self.event(checked.Whenever(limit)) for limit in reached))
-        return PartMoments(self.agenda, self.node(event.part), rises=isinstance(event, checked.Rise))
+        part = self.node(event.part)
+        return PartMoments(
+            self.agenda, part, self._beginning(part.sources), rises=isinstance(event, checked.Rise)
+        )
+
+    def _beginning(self, sources: frozenset[str]) -> SeenNode:
+        """The node that knows since when all these signals are there, made when first asked for."""
+        known = self._seen.get(sources)
+        if known is None:
+            known = self._seen[sources] = SeenNode(self.agenda, self._values, sorted(sources))
+            self.order.append(known)
+            for name in sources:
+                self.watchers.setdefault(name, []).append(known)
+        return known
 
     def cell(self, term: checked.Windowed | checked.Count) -> Cell:
         """The cell of a window or count, made when first asked for."""
@@ -147,18 +178,16 @@ class Graph:
         return CountCell(self.agenda, self.event(term.event), term.seconds)
 
     def _window(self, term: checked.Windowed) -> Cell:
-        children = tuple(self.cell(inner) for inner in inner_cells(term.term))
-        read = self._terms.reader(term.term)
+        cells = tuple(self.cell(inner) for inner in inner_cells(term.term))
+        children = cells + self._signal_cells(tuple(dict.fromkeys(signal_names(term.term))))
+        read = self._timed_terms.reader(term.term)
         if term.function in ("highest", "lowest"):
             sign = 1 if term.function == "highest" else -1
-            made: Cell = ExtremeCell(self.agenda, read, term.seconds, children, sign)
-        else:
-            on_circle = isinstance(term.term, checked.Read) and term.term.signal.kind is Kind.ANGLE
-            rate = term.function == "rate"
-            made = ChangeCell(self.agenda, read, term.seconds, children, rate=rate, on_circle=on_circle)
-        for name in dict.fromkeys(signal_names(term.term)):
-            self.windows.setdefault(name, []).append(made)
-        return made
+            seen = self._beginning(frozenset().union(*(child.sources for child in children)))
+            return ExtremeCell(self.agenda, read, term.seconds, children, seen, sign)
+        on_circle = isinstance(term.term, checked.Read) and term.term.signal.kind is Kind.ANGLE
+        rate = term.function == "rate"
+        return ChangeCell(self.agenda, read, term.seconds, children, rate=rate, on_circle=on_circle)
 
 
 def _words_of(atom: Atom) -> tuple[str, ...]:

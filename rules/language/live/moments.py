@@ -10,7 +10,7 @@ from math import inf
 from typing import NamedTuple, Protocol, TypeAlias
 
 from rules.language.live.agenda import Agenda, Node
-from rules.language.live.track import Run, Track
+from rules.language.live.track import Run, SeenNode, Track
 from rules.language.truth import Truth
 
 Moment: TypeAlias = tuple[float, int]
@@ -18,7 +18,6 @@ Moment: TypeAlias = tuple[float, int]
 
 NO_FIRST: Moment = (inf, 0)
 NO_LAST: Moment = (-inf, 0)
-EVER: Moment = (-inf, 1)
 NOW: Moment = (inf, 1)
 """The latest moment of what is still going on: it is later than anything that is over."""
 
@@ -27,7 +26,7 @@ class Marks(NamedTuple):
     """First and latest moment, sure ones and possible ones (which take in the sure ones).
 
     `doubt_s` is the latest moment of which it is not known whether it was one, also before the
-    first sample, which `may_first` and `may_last` leave out once something is known.
+    beginning, which `may_first` and `may_last` leave out once the beginning has come.
     """
 
     sure_first: Moment = NO_FIRST
@@ -56,10 +55,15 @@ class Marks(NamedTuple):
             self.doubt_s,
         )
 
-    def with_doubt(self, first: Moment, last: Moment) -> Marks:
-        """With moments that may have been."""
-        may_first, may_last = min(first, self.may_first), max(last, self.may_last)
-        return self._replace(may_first=may_first, may_last=may_last, doubt_s=max(last[0], self.doubt_s))
+    def with_doubt(self, first: Moment, last: Moment, begun_s: float) -> Marks:
+        """With moments that may have been; those before the beginning only as a doubt."""
+        marks = self._replace(doubt_s=max(last[0], self.doubt_s))
+        begun: Moment = (begun_s, 1)
+        if last < begun:
+            return marks
+        return marks._replace(
+            may_first=min(max(first, begun), self.may_first), may_last=max(last, self.may_last)
+        )
 
 
 class Log(Protocol):
@@ -99,37 +103,45 @@ class CallMoments(Moments):
 
 
 class PartMoments(Moments):
-    """The moments of a condition: when it rises, or all at which it is true."""
+    """The moments of a condition: when it rises, or all at which it is true.
 
-    __slots__ = ("_kept", "_part", "_rises", "_track")
+    Until the beginning (`seen`) all that was unknown may have been one; `_early` has the marks so,
+    `_kept` those that count once it has come.
+    """
 
-    def __init__(self, agenda: Agenda, part: Node, *, rises: bool) -> None:
-        super().__init__(part)
+    __slots__ = ("_early", "_kept", "_part", "_rises", "_seen", "_track")
+
+    def __init__(self, agenda: Agenda, part: Node, seen: SeenNode, *, rises: bool) -> None:
+        super().__init__(part, seen)
         self._part = part
+        self._seen = seen
         self._rises = rises
         self._track: Track[bool] = Track(agenda)
-        self._kept = Marks()
-        self.marks = self._marked(self._kept, self._track.run, NOW)
+        self._kept = self._early = Marks()
+        self.marks = self._marked(self._early, self._track.run, NOW, -inf)
 
     def refresh(self, now_s: float) -> bool:
-        """Take the part's truth; True where it changed."""
-        if self._part.truth is self._track.run.value:
-            return False
-        ended = self._track.feed(self._part.truth)
-        if ended is not None:
-            self._keep(ended, now_s)
-        run = self._track.run
-        self.marks = self._marked(self._kept, run, NOW)
+        """Take the part's truth and whether it has begun; True where anything changed."""
+        fed = self._part.truth is not self._track.run.value
+        if fed:
+            ended = self._track.feed(self._part.truth)
+            if ended is not None:
+                self._keep(ended, now_s)
+        run, begun_s = self._track.run, self._seen.begun_s
         self.present_key_s = run.start_s
         self.present_s = self._moment_s(run, inf)
-        return True
+        if begun_s == inf:
+            marks = self._marked(self._early, run, NOW, -inf)
+        else:
+            marks = self._marked(self._kept, run, NOW, begun_s)
+        changed = fed or marks != self.marks
+        self.marks = marks
+        return changed
 
     def _keep(self, run: Run[bool], end_s: float) -> None:
         """Make a run history."""
-        if run.leading:
-            self._kept = self._kept._replace(doubt_s=end_s)
-            return
-        self._kept = self._marked(self._kept, run, (end_s, 0))
+        self._early = self._marked(self._early, run, (end_s, 0), -inf)
+        self._kept = self._marked(self._kept, run, (end_s, 0), self._seen.begun_s)
         moment_s = self._moment_s(run, end_s)
         if moment_s != -inf:
             for log in self.logs:
@@ -143,17 +155,17 @@ class PartMoments(Moments):
             return end_s
         return run.start_s if run.left is False else -inf
 
-    def _marked(self, marks: Marks, run: Run[bool], end: Moment) -> Marks:
+    def _marked(self, marks: Marks, run: Run[bool], end: Moment, begun_s: float) -> Marks:
         """The marks with those of a run that goes to `end`."""
         start: Moment = (run.start_s, 1)
         if run.value is None:
-            return marks.with_doubt(start, end)
+            return marks.with_doubt(start, end, begun_s)
         if run.value is False:
             return marks
         if not self._rises:
             return marks.with_sure(start, end)
         if run.left is None:
-            return marks.with_doubt(start, start)
+            return marks.with_doubt(start, start, begun_s)
         return marks.with_sure(start, start) if run.left is False else marks
 
 

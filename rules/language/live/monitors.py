@@ -107,15 +107,15 @@ class Monitors:
 
     def _touch(self, samples: Sequence[Sample]) -> None:
         """Compare anew what the samples can have changed."""
-        atoms, windows, agenda = self._graph.atoms, self._graph.windows, self._agenda
+        atoms, watchers, agenda = self._graph.atoms, self._graph.watchers, self._agenda
         for sample in samples:
-            for decide, node in atoms.get(sample[0], ()):
+            for decide, atom in atoms.get(sample[0], ()):
                 truth = decide()
-                if truth is not node.truth:
-                    old, node.truth = node.truth, truth
-                    agenda.spread(node, old)
-            for cell in windows.get(sample[0], ()):
-                agenda.queue(cell)
+                if truth is not atom.truth:
+                    old, atom.truth = atom.truth, truth
+                    agenda.spread(atom, old)
+            for node in watchers.get(sample[0], ()):
+                agenda.queue(node)
 
     def _call(self, calls: Sequence[str]) -> None:
         for name in calls:

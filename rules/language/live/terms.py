@@ -3,7 +3,7 @@
 A closure is made once for each shape of comparison, so that the commonest, a signal against a
 constant, costs one look-up and one comparison when the signal changes.
 
-Takes: checked terms and conditions, the fresh values by name.  Gives: closures without arguments.
+Takes: checked terms and conditions, a look-up of fresh values.  Gives: closures without arguments.
 """
 
 from __future__ import annotations
@@ -28,7 +28,6 @@ from rules.language.checked import (
 )
 from rules.language.live.agenda import Cell
 from rules.language.truth import Truth
-from rules.signals.model import Value
 
 Reader: TypeAlias = Callable[[], float | None]
 Decider: TypeAlias = Callable[[], Truth]
@@ -95,10 +94,10 @@ _DIRECT: Mapping[str, Callable[[Get, str, float], Decider]] = {
 
 
 class Terms:
-    """Makes closures; `cells` has the node of every window and count."""
+    """Makes closures; `get` gives a signal's fresh value, `cells` has the node of every window and count."""
 
-    def __init__(self, values: Mapping[str, Value], cells: Mapping[Term, Cell]) -> None:
-        self._get: Get = values.get
+    def __init__(self, get: Get, cells: Mapping[Term, Cell]) -> None:
+        self._get = get
         self._cells = cells
 
     def reader(self, term: Term) -> Reader:

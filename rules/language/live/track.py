@@ -3,15 +3,17 @@
 Everything is constant on [a, b).  Of several values given for one moment the last counts: the others
 held for no time at all, and so leave no trace (the simulator may be paused while switches are moved).
 
-Takes: a value at a time, one after the other.  Gives: `Run`, `Track`.
+Takes: a value at a time, one after the other.  Gives: `Run`, `Track`, and `SeenNode`, the beginning.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from math import inf
 from typing import Generic, NamedTuple, TypeVar
 
-from rules.language.live.agenda import Agenda
+from rules.language.live.agenda import Agenda, Node
+from rules.signals.model import Value
 
 V = TypeVar("V")
 
@@ -22,11 +24,6 @@ class Run(NamedTuple, Generic[V]):
     value: V | None
     start_s: float
     left: V | None
-
-    @property
-    def leading(self) -> bool:
-        """True for the unknown before anything was known."""
-        return self.value is None and self.start_s == -inf
 
 
 class Track(Generic[V]):
@@ -56,3 +53,35 @@ class Track(Generic[V]):
         before = self._before
         self.run = before if before.value == value else Run(value, now_s, before.value)
         return ended
+
+
+class SeenNode(Node):
+    """When the monitors began for what comes from these signals: each has been fresh once.
+
+    What was unknown before is no gap; what is unknown after it is one.
+    """
+
+    __slots__ = ("_agenda", "_seen_s", "_values", "begun_s")
+
+    def __init__(self, agenda: Agenda, values: Mapping[str, Value], names: Iterable[str]) -> None:
+        super().__init__()
+        self._agenda = agenda
+        self._values = values
+        self._seen_s: dict[str, float] = dict.fromkeys(names, inf)
+        self.sources = frozenset(self._seen_s)
+        self.begun_s = inf
+
+    def refresh(self, now_s: float) -> bool:
+        """Look which signals are there; True where that decides."""
+        if self.begun_s < now_s:
+            return False
+        at_s = -inf if now_s == self._agenda.origin_s else now_s
+        for name, seen_s in self._seen_s.items():
+            if name in self._values:
+                self._seen_s[name] = min(seen_s, at_s)
+            elif seen_s >= at_s:
+                self._seen_s[name] = inf
+        begun_s = max(self._seen_s.values(), default=at_s)
+        changed = begun_s != self.begun_s
+        self.begun_s = begun_s
+        return changed

@@ -11,8 +11,29 @@ from math import inf
 
 from rules.language.live.agenda import Agenda, Cell, Node
 from rules.language.live.moments import Moments
-from rules.language.live.terms import FULL_CIRCLE_DEG, Reader
-from rules.language.live.track import Run, Track
+from rules.language.live.terms import FULL_CIRCLE_DEG, Get, Reader
+from rules.language.live.track import Run, SeenNode, Track
+
+
+class SignalCell(Cell):
+    """A signal's value as of the step's time.
+
+    The state may be ahead: while timers of the time between two steps run, it has the values of the
+    later step already.  What a timer can wake reads signals through this.
+    """
+
+    __slots__ = ("_get", "_name")
+
+    def __init__(self, get: Get, name: str) -> None:
+        super().__init__()
+        self._get = get
+        self._name = name
+        self.sources = frozenset((name,))
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - only looked at when a sample came
+        """Take the value; True where it changed."""
+        old, self.value = self.value, self._get(self._name)
+        return old != self.value
 
 
 class WindowCell(Cell):
@@ -49,11 +70,11 @@ class WindowCell(Cell):
         if run is None:
             return
         if run.value is None:
-            self._gap(run, end_s)
+            self._gap(end_s)
         else:
             self._keep(run.value, end_s)
 
-    def _gap(self, run: Run[float], end_s: float) -> None:  # noqa: ARG002 - the extremes look at the run
+    def _gap(self, end_s: float) -> None:
         self.gap_s = end_s
 
     def _keep(self, value: float, end_s: float) -> None:
@@ -79,17 +100,24 @@ class WindowCell(Cell):
 class ExtremeCell(WindowCell):
     """The highest (`sign` 1) or lowest (-1); the past keeps only what a later value has not outdone."""
 
-    __slots__ = ("_sign",)
+    __slots__ = ("_seen", "_sign")
 
     def __init__(
-        self, agenda: Agenda, read: Reader, span_s: float, children: tuple[Node, ...], sign: int
+        self,
+        agenda: Agenda,
+        read: Reader,
+        span_s: float,
+        children: tuple[Node, ...],
+        seen: SeenNode,
+        sign: int,
     ) -> None:
-        super().__init__(agenda, read, span_s, children)
+        super().__init__(agenda, read, span_s, (*children, seen))
+        self._seen = seen
         self._sign = sign
 
-    def _gap(self, run: Run[float], end_s: float) -> None:
-        """What was before the first sample does not count: the window uses what there is."""
-        if not run.leading:
+    def _gap(self, end_s: float) -> None:
+        """What was unknown before the beginning is no gap: the window uses what there is."""
+        if end_s > self._seen.begun_s:
             self.gap_s = end_s
 
     def _keep(self, value: float, end_s: float) -> None:

@@ -10,14 +10,14 @@ Takes: a checked condition, the steps so far.  Gives: its truth at the last step
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from itertools import pairwise, product
 from math import inf
 from typing import Any, TypeAlias
 
 from rules.language import checked
 from rules.language.truth import Truth
-from rules.signals.model import Kind
+from rules.signals.model import Kind, Signal
 
 Seen: TypeAlias = Any
 """A number, a word, a truth, or None for unknown."""
@@ -46,7 +46,7 @@ class Piece:
     high: float
     sure: bool
     point: bool = False
-    leading: bool = False
+    begun_s: float = -inf
     seen_s: float = -inf
 
     def meets(self, after_s: float, until_s: float) -> bool:
@@ -119,6 +119,11 @@ class Oracle:
                 story = [piece for piece in story if piece[0] < start] + [(start, step.values[name])]
         return tidy(story)
 
+    def begun(self, node: Seen) -> float:
+        """When every signal below this node had been known once."""
+        firsts = [first_known(self.signal(name)) for name in names_below(node)]
+        return max(firsts, default=-inf if self.steady else self.began_s)
+
     def made(self, starts: Iterable[float], value_at: Callable[[float], Any]) -> Story:
         """A story that can only change at these times; before the monitors began nothing is known."""
         times = sorted({s for s in starts if self.began_s <= s <= self.steps[-1].at_s} | {self.began_s})
@@ -158,11 +163,11 @@ class Oracle:
         """Highest, lowest, change, rate."""
         inner, span_s = self.number(term.term), term.seconds
         pick = {"highest": max, "lowest": min}.get(term.function)
-        first_known = inner[1][0] if inner[0][1] is None and len(inner) > 1 else -inf
+        begun_s = self.begun(term)
         circle = isinstance(term.term, checked.Read) and term.term.signal.kind is Kind.ANGLE
 
         def value_at(t: float) -> float | None:
-            begin = max(t - span_s, first_known) if pick else t - span_s
+            begin = max(t - span_s, begun_s) if pick else t - span_s
             values = within(inner, begin, t) if begin <= t else [None]
             if None in values:
                 return None
@@ -193,16 +198,16 @@ class Oracle:
             times = sorted({step.at_s for step in self.steps if event.name in step.calls})
             return [Piece(t, t, sure=True, point=True) for t in times]
         assert isinstance(event, (checked.Rise, checked.Whenever))
-        story = self.story(event.part)
+        story, begun_s = self.story(event.part), self.begun(event.part)
         found: list[Piece] = []
         left: Truth = story[0][1]
         for start, end, value in segments(story):
             if value is None:
-                found.append(Piece(start, end, sure=False, leading=start == -inf))
+                found.append(Piece(start, end, sure=False, begun_s=begun_s))
             elif value and isinstance(event, checked.Whenever):
                 found.append(Piece(start, end, sure=True))
             elif value and left is not True:
-                found.append(Piece(start, start, sure=left is False, point=True))
+                found.append(Piece(start, start, sure=left is False, point=True, begun_s=begun_s))
             left = value
         return found
 
@@ -224,7 +229,7 @@ class Oracle:
 
     def edges(self, pieces: Iterable[Piece], span_s: float = 0.0) -> list[float]:
         """When something about these moments can change."""
-        ends = [end for piece in pieces for end in (piece.low, piece.high, piece.seen_s)]
+        ends = [end for piece in pieces for end in (piece.low, piece.high, piece.seen_s, piece.begun_s)]
         return ends + [end + span_s for end in ends]
 
     def event_edges(self, event: checked.Event, span_s: float = 0.0) -> list[float]:
@@ -345,6 +350,22 @@ class Oracle:
         return self.known(sides, lambda x, y: related(atom, x, y))
 
 
+def names_below(node: Seen) -> set[str]:
+    """The names of all signals anywhere below a checked node."""
+    if isinstance(node, Signal):
+        return {node.name}
+    if isinstance(node, tuple):
+        return {name for part in node for name in names_below(part)}
+    if not is_dataclass(node):
+        return set()
+    return {name for part in fields(node) for name in names_below(getattr(node, part.name))}
+
+
+def first_known(story: Story) -> float:
+    """When a signal was first known, infinity for never."""
+    return next((start for start, value in story if value is not None), inf)
+
+
 def opposite(truth: Truth) -> Truth:
     """Kleene's not."""
     return None if truth is None else not truth
@@ -370,8 +391,14 @@ def related(atom: checked.Relation, x: float, y: float) -> bool:
 
 
 def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
-    """Those that have begun by t; the unknown before the first sample only while it lasts."""
-    return [piece for piece in pieces if piece.low <= t and not (piece.leading and piece.high <= t)]
+    """Those that have begun by t; after the beginning, doubts from before it are left out."""
+    found = []
+    for piece in pieces:
+        if piece.sure or t < piece.begun_s:
+            found.append(piece)
+        elif piece.low >= piece.begun_s or (piece.high > piece.begun_s and not piece.point):
+            found.append(replace(piece, low=max(piece.low, piece.begun_s)))
+    return [piece for piece in found if piece.low <= t]
 
 
 def latest(pieces: Iterable[Piece], t: float) -> Mark | None:

@@ -14,7 +14,7 @@ from rules.language.live import Monitors
 from tests.rules.language.oracle import Oracle, Step
 from tests.rules.language.strategies import NUMBERS, SWITCHES, Picture, conditions, run, steps
 
-MANY = settings(max_examples=400, deadline=None)
+MANY = settings(max_examples=150, deadline=None)
 ON = checked.WordIs(SWITCHES[0], ("on",))
 
 
