@@ -174,10 +174,21 @@ class Link(ABC):
             return f"{self.name}: no data for {now_s - self._last_s:.0f} s"
         if status is Status.WAITING:
             return f"{self.name}: {self._waiting_words(now_s - self._opened_s)}"
-        if status is Status.RETRYING and self.retry_at_s is not None:
-            return f"{self.name}: {self.trouble}; trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
+        if status is Status.RETRYING:
+            return f"{self.name}: {self.trouble}; {self._retry_words(now_s)}"
         senders = f" from {len(self.counts.peers)} senders" if len(self.counts.peers) > 1 else ""
         return f"{self.name}: {status}{senders if status is Status.RECEIVING else ''}"
+
+    def _retry_words(self, now_s: float) -> str:
+        """When it will be tried again, by us or by the other side."""
+        if self.retry_at_s is None:
+            return "waiting for the sender to connect again"
+        return f"trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
+
+    def _become(self, status: Status) -> None:
+        """Change where the link stands; what was stopped stays stopped."""
+        if self._state is not Status.STOPPED:
+            self._state = status
 
     def _waiting_words(self, open_s: float) -> str:
         """Open, and nothing has come: after a while the likely reasons."""
@@ -199,8 +210,7 @@ class Link(ABC):
         if peer in counts.peers or len(counts.peers) < _PEERS_AT_MOST:
             counts.peers[peer] = counts.peers.get(peer, 0) + 1
         self._last_s = now_s
-        if self._state is not Status.STOPPED:
-            self._state = Status.RECEIVING
+        self._become(Status.RECEIVING)
         if len(self._waiting) >= self.bounds.limit:
             self._drop_oldest()
         self._waiting.append(Datagram(data, now_s, peer))

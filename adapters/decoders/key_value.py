@@ -1,0 +1,106 @@
+r"""Pairs `key=value`, parted by blanks; one record a line or datagram.
+
+    record   pair (blanks pair)*                           ASCII blanks, `\r\n` at the end does no harm
+    pair     key "=" value                                 parted at the first `=`; no blanks around it
+    key      letter or _, then letters, digits, _ . [ ] / -
+    value    number | true | false | word | "text" | nothing         as in `text`; nothing: the field has no value
+    number   [+-] digits [. digits] [e [+-] digits]        no unit behind it, no decimal comma
+
+`time` (or `t`) is the simulator's clock in seconds, `sequence` (or `seq`) the number of the record.  A word may hold
+further `=`.  `on`, `off`, `yes` and `no` are words.  The same key twice is refused: nobody can say which one is meant.
+
+Takes: one record.  Gives: fields, or a refusal.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from itertools import compress
+from operator import ne
+from typing import ClassVar
+
+from adapters.decoders.base import NAMES_AT_MOST, Decoded, Decoder, Raw, Unreadable
+from adapters.decoders.text import cell, numbers
+from adapters.framing import Framing
+
+_KEY = re.compile(rb"[A-Za-z_][\w.\[\]/-]*")
+_TOKEN = re.compile(rb'[^\s"]+(?:"(?:[^"]|"")*")?')
+
+
+class KeyValue(Decoder):
+    """The decoder; it remembers the text of the last record so as to read only what changed."""
+
+    format: ClassVar[str] = "key_value"
+    framing: ClassVar[Framing] = Framing.LINES
+
+    def __init__(self) -> None:
+        """Begin with no layout known."""
+        self._keys: list[bytes] = []
+        self._names: tuple[str, ...] = ()
+        self._tokens: list[bytes] = []
+        self._values: list[Raw] = []
+
+    def split(self, data: bytes) -> Sequence[bytes]:
+        """Each line is a record."""
+        return [line for line in data.splitlines() if line.strip()] if b"\n" in data[:-1] else (data,)
+
+    def read(self, data: bytes) -> Decoded:
+        """Read one record."""
+        tokens = _tokens(data)
+        last = self._values
+        if len(tokens) == len(self._tokens):
+            changed = list(compress(range(len(tokens)), map(ne, tokens, self._tokens)))
+            pairs = [tokens[column].partition(b"=") for column in changed]
+            if all(pair[0] == self._keys[column] for pair, column in zip(pairs, changed, strict=True)):
+                values = last.copy()
+                found = _values(pairs)
+                for column, value in zip(changed, found, strict=True):
+                    values[column] = value
+                self._tokens, self._values = tokens, values
+                return Decoded(self._names, values, last, changed)
+        return self._all(tokens)
+
+    def _all(self, tokens: list[bytes]) -> Decoded:
+        """Read every pair: the layout is new."""
+        if len(tokens) > NAMES_AT_MOST:
+            raise Unreadable("too many fields", f"more than {NAMES_AT_MOST}")
+        pairs = [token.partition(b"=") for token in tokens]
+        keys = [key for key, _, _ in pairs]
+        for key, equals, _ in pairs:
+            if not equals or not _KEY.fullmatch(key):
+                said = (key + equals)[:40].decode("utf-8", "backslashreplace")
+                raise Unreadable(
+                    "not key=value", f"'{said}'", "no blanks around '='; pairs are parted by blanks"
+                )
+        if len(set(keys)) < len(keys):
+            twice = next(key for key in keys if keys.count(key) > 1)
+            raise Unreadable("the same key twice", twice.decode("ascii")[:60])
+        values = _values(pairs)
+        names = tuple(key.decode("ascii") for key in keys)
+        if names != self._names:
+            self._names = names
+        self._keys, self._tokens, self._values = keys, tokens, values
+        return Decoded(self._names, values)
+
+
+def _tokens(data: bytes) -> list[bytes]:
+    """The pairs, apart; blanks inside quotes do not part them."""
+    if b'"' not in data:
+        return data.split()
+    if _TOKEN.sub(b"", data).strip():
+        raise Unreadable("a quote that does not end")
+    return _TOKEN.findall(data)
+
+
+def _values(pairs: Sequence[tuple[bytes, bytes, bytes]]) -> list[Raw]:
+    """The values of some pairs."""
+    found = numbers([text for _, _, text in pairs])
+    return found if found is not None else [_value(key, text) for key, _, text in pairs]
+
+
+def _value(key: bytes, text: bytes) -> Raw:
+    """One value; only a word may hold a further `=`."""
+    if b"=" in text and text[:1].isalpha():
+        return text.decode("utf-8")
+    return cell(text, key.decode("ascii", "backslashreplace"))

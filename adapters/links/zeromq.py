@@ -1,0 +1,100 @@
+"""ZeroMQ: we subscribe to a publisher.
+
+The high-water mark is set before connecting and nothing lingers at the end, so that closing never hangs.  A
+subscription is a prefix (`eng1` also matches `eng10`): with a topic, only messages of exactly that topic are taken.
+In a message of several parts the last is the datagram and the first the topic.  The first messages of a publisher
+are lost to a subscriber that is still connecting; that is how publish and subscribe work, and no number is waited for.
+
+The event loop must be a selector loop (see `udp`).
+
+Takes: an endpoint and a topic.  Gives: a `Link`.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import time
+from typing import TYPE_CHECKING
+
+from adapters.links.base import Bounds, Clock, Link
+from rules.faults import LinkError
+
+if TYPE_CHECKING:
+    import zmq.asyncio
+
+_HIGH_WATER = 1000
+
+
+class ZmqLink(Link):
+    """Subscribes to one publisher; the library connects again by itself."""
+
+    def __init__(
+        self,
+        endpoint: str,
+        *,
+        topic: str = "",
+        clock: Clock = time.monotonic,
+        bounds: Bounds | None = None,
+    ) -> None:
+        """Nothing is opened yet.
+
+        Args:
+            endpoint: The publisher's, such as `tcp://127.0.0.1:5563`.
+            topic: The topic, exactly; '': all messages.
+            clock: The monotonic clock in seconds.
+            bounds: How much the link holds.
+        """
+        super().__init__(f"zmq {endpoint}" + (f" topic {topic}" if topic else ""), clock=clock, bounds=bounds)
+        self.endpoint = endpoint
+        self._topic = topic.encode()
+        self._context: zmq.asyncio.Context | None = None
+        self._socket: zmq.asyncio.Socket | None = None
+        self._task: asyncio.Task[None] | None = None
+
+    async def _open(self) -> None:
+        """Subscribe and connect; that no publisher is there yet is no error."""
+        import zmq
+        import zmq.asyncio
+
+        self._context = zmq.asyncio.Context()
+        opened = self._context.socket(zmq.SUB)
+        opened.setsockopt(zmq.RCVHWM, _HIGH_WATER)
+        opened.setsockopt(zmq.LINGER, 0)
+        opened.setsockopt(zmq.SUBSCRIBE, self._topic)
+        try:
+            opened.connect(self.endpoint)
+        except zmq.ZMQError as error:
+            opened.close()
+            self._context.term()
+            raise LinkError(
+                f"{self.name}: {error.strerror}, expected such as tcp://127.0.0.1:5563"
+            ) from error
+        self._socket = opened
+        self._task = asyncio.get_running_loop().create_task(self._receive(opened))
+
+    async def _close(self) -> None:
+        """Let go at once."""
+        if self._task is not None:
+            self._task.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await self._task
+        if self._socket is not None:
+            self._socket.close(linger=0)
+        if self._context is not None:
+            self._context.term()
+        self._task = self._socket = self._context = None
+
+    async def _receive(self, opened: zmq.asyncio.Socket) -> None:
+        """Take messages until the link is closed."""
+        import zmq
+
+        try:
+            while True:
+                parts = await opened.recv_multipart()
+                if self._topic and (len(parts) < 2 or parts[0] != self._topic):
+                    self.counts.refused += 1
+                else:
+                    self._arrive(parts[-1], self.endpoint)
+        except zmq.ZMQError as error:
+            self._fail(LinkError(f"{self.name}: reception failed: {error.strerror}"))
