@@ -62,6 +62,7 @@ class Flight:
         self.slips = choose_slips(read, slips)
         self.scenario = with_slips(read, self.slips)
         self.crew = Crew(self.scenario, self.aeroplane, seed)
+        self.rate_hz = rate_hz
         self._period_s = 1.0 / rate_hz
         self._sub_steps = ceil(self._period_s / STEP_S - 1e-9)
 

@@ -1,0 +1,283 @@
+"""Ways out: UDP to one or many, TCP as client or server, ZeroMQ as publisher, and a list in memory.
+
+    udp://127.0.0.1:5501           one receiver; a multicast address sends to all that have joined it
+    tcp://127.0.0.1:5501           connects to a receiver that listens
+    tcp-listen://127.0.0.1:5501    listens, and sends to every receiver that connects
+    zmq://127.0.0.1:5501           binds a publisher
+
+Takes: an address and datagrams.  Gives: bytes on the wire, or `LinkError` where the link cannot be opened.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+from abc import ABC, abstractmethod
+from dataclasses import dataclass, field
+from ipaddress import ip_address
+from types import TracebackType
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+from rules.faults import Fault, InputFaults, LinkError, Place
+
+if TYPE_CHECKING:
+    import zmq.asyncio
+
+KINDS = ("udp", "tcp", "tcp-listen", "zmq")
+
+
+@dataclass(frozen=True, slots=True)
+class OutAddress:
+    """Where to send: the kind of link, and a numeric host with a port."""
+
+    kind: str
+    host: str
+    port: int
+
+    @classmethod
+    def read(cls, text: str) -> OutAddress:
+        """Read an address as somebody types it.
+
+        Args:
+            text: as in `udp://127.0.0.1:5501`.
+
+        Raises:
+            InputFaults: it is none.
+        """
+        parts = urlsplit(text)
+        try:
+            host, port = str(ip_address(parts.hostname or "")), parts.port
+        except ValueError:
+            host, port = "", None
+        if parts.scheme not in KINDS or not host or port is None:
+            kinds = ", ".join(KINDS)
+            raise InputFaults(
+                [Fault(Place(text), "no such address", f"udp://127.0.0.1:5501; kinds: {kinds}")]
+            )
+        return cls(parts.scheme, host, port)
+
+    def __str__(self) -> str:
+        """As it is typed."""
+        return f"{self.kind}://{self.host}:{self.port}"
+
+
+class Out(ABC):
+    """One way out.  `async with` opens and closes it; `sent` counts what went out, `refused` what did not."""
+
+    def __init__(self) -> None:
+        """Nothing sent."""
+        self.sent = 0
+        self.refused = 0
+
+    @abstractmethod
+    async def __aenter__(self) -> Out:
+        """Open it."""
+
+    @abstractmethod
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close it; what is still under way is sent first."""
+
+    @abstractmethod
+    async def send(self, data: bytes) -> None:
+        """Send one datagram or message; a receiver that is not there is counted, never an error."""
+
+
+@dataclass
+class MemoryOut(Out):
+    """Keeps what is sent, for tests and for a bridge in the same process."""
+
+    messages: list[bytes] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Count from nothing."""
+        super().__init__()
+
+    async def __aenter__(self) -> MemoryOut:
+        """Nothing to open."""
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Nothing to close."""
+
+    async def send(self, data: bytes) -> None:
+        """Keep it."""
+        self.messages.append(data)
+        self.sent += 1
+
+
+class UdpOut(Out):
+    """UDP to one address; not connected, so that a receiver that is not there yet costs nothing."""
+
+    def __init__(self, address: OutAddress) -> None:
+        """Keep the address."""
+        super().__init__()
+        self._address = address
+        self._socket: socket.socket | None = None
+
+    async def __aenter__(self) -> UdpOut:
+        """Open the socket; multicast stays on this machine and is heard here."""
+        host = ip_address(self._address.host)
+        self._socket = socket.socket(
+            socket.AF_INET6 if host.version == 6 else socket.AF_INET, socket.SOCK_DGRAM
+        )
+        self._socket.settimeout(0)
+        if host.is_multicast and host.version == 4:
+            self._socket.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_TTL, 0)
+            self._socket.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_LOOP, 1)
+            loopback = socket.inet_aton("127.0.0.1")
+            self._socket.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, loopback)
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close the socket."""
+        if self._socket is not None:
+            self._socket.close()
+
+    async def send(self, data: bytes) -> None:
+        """Send one datagram; what the system refuses is counted."""
+        assert self._socket is not None, "a link is opened before it sends"  # noqa: S101 - our own mistake
+        to = (self._address.host, self._address.port)
+        try:
+            await asyncio.get_running_loop().sock_sendto(self._socket, data, to)
+            self.sent += 1
+        except OSError:
+            self.refused += 1
+
+
+class TcpOut(Out):
+    """TCP, as client or server; messages are told apart by line ends or by lengths, as the format has it."""
+
+    def __init__(self, address: OutAddress, *, lines: bool) -> None:
+        """Keep the address.
+
+        Args:
+            address: where to connect, or to listen.
+            lines: each message ends with a line feed; otherwise four bytes of length stand before it.
+        """
+        super().__init__()
+        self._address = address
+        self._lines = lines
+        self._server: asyncio.Server | None = None
+        self._writers: set[asyncio.StreamWriter] = set()
+        self.connected = asyncio.Event()
+
+    async def __aenter__(self) -> TcpOut:
+        """Connect, or begin to listen."""
+        try:
+            if self._address.kind == "tcp":
+                _, writer = await asyncio.open_connection(self._address.host, self._address.port)
+                self._join(writer)
+            else:
+                self._server = await asyncio.start_server(
+                    lambda _, writer: self._join(writer), self._address.host, self._address.port
+                )
+        except OSError as error:
+            raise LinkError(
+                f"{self._address}: {error.strerror or error}; is the other side there?"
+            ) from error
+        return self
+
+    @property
+    def port(self) -> int:
+        """The port on which it listens."""
+        assert self._server is not None, "only a server listens"  # noqa: S101 - our own mistake
+        return int(self._server.sockets[0].getsockname()[1])
+
+    def _join(self, writer: asyncio.StreamWriter) -> None:
+        """One more receiver."""
+        self._writers.add(writer)
+        self.connected.set()
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Send what is under way and close."""
+        if self._server is not None:
+            self._server.close()
+        for writer in list(self._writers):
+            await self._part(writer)
+
+    async def _part(self, writer: asyncio.StreamWriter) -> None:
+        """Let a receiver go."""
+        self._writers.discard(writer)
+        writer.close()
+        try:
+            await writer.wait_closed()
+        except OSError:
+            self.refused += 1
+
+    async def send(self, data: bytes) -> None:
+        """Send one message to every receiver; one that has gone is let go."""
+        framed = data if self._lines else len(data).to_bytes(4, "big") + data
+        if self._lines and not data.endswith(b"\n"):
+            framed = data + b"\n"
+        for writer in list(self._writers):
+            try:
+                writer.write(framed)
+                await writer.drain()
+            except OSError:
+                self.refused += 1
+                await self._part(writer)
+        self.sent += bool(self._writers)
+
+
+class ZmqOut(Out):
+    """A ZeroMQ publisher; one message part, no topic."""
+
+    def __init__(self, address: OutAddress) -> None:
+        """Keep the address."""
+        super().__init__()
+        self._address = address
+        self._context: zmq.asyncio.Context | None = None
+        self._socket: zmq.asyncio.Socket | None = None
+
+    async def __aenter__(self) -> ZmqOut:
+        """Bind; nothing is kept for receivers that never come."""
+        import zmq
+        import zmq.asyncio
+
+        self._context = zmq.asyncio.Context()
+        self._socket = self._context.socket(zmq.PUB)
+        self._socket.setsockopt(zmq.LINGER, 200)
+        try:
+            self._socket.bind(f"tcp://{self._address.host}:{self._address.port}")
+        except zmq.ZMQError as error:
+            self._context.destroy(linger=0)
+            raise LinkError(f"{self._address}: {error.strerror}; another port?") from error
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close without waiting for receivers."""
+        if self._context is not None:
+            self._context.destroy()
+
+    async def send(self, data: bytes) -> None:
+        """Publish one message."""
+        assert self._socket is not None, "a link is opened before it sends"  # noqa: S101 - our own mistake
+        await self._socket.send(data)
+        self.sent += 1
+
+
+def open_out(address: OutAddress | str, *, lines: bool = False) -> Out:
+    """The way out for an address; it is opened with `async with`.
+
+    Args:
+        address: where to send.
+        lines: on TCP, messages end with a line feed; otherwise their length stands before them.
+
+    Raises:
+        InputFaults: the address is none.
+    """
+    to = OutAddress.read(address) if isinstance(address, str) else address
+    if to.kind == "udp":
+        return UdpOut(to)
+    return ZmqOut(to) if to.kind == "zmq" else TcpOut(to, lines=lines)

@@ -1,0 +1,135 @@
+"""Send a flight: its frames, encoded, spoilt if asked for, at its pace, over one or more links.
+
+Takes: a flight, an encoder, links that are open.  Gives: datagrams on the wire, and a sum of what was sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from contextlib import AsyncExitStack
+from dataclasses import dataclass
+from typing import Protocol
+
+from mock_sim.run import Flight
+from mock_sim.send.formats import LINES, encoder_for
+from mock_sim.send.frames import Frames, Jump, Pause, call_names
+from mock_sim.send.links import Out, OutAddress, open_out
+from mock_sim.send.mischief import Mischief, Spoiler
+from mock_sim.send.pace import Clock, Pace, WallClock
+from rules.signals.model import Value
+
+
+class Encodes(Protocol):
+    """One wire format, as a sender writes it."""
+
+    def encode(self, time_s: float, number: int, values: Mapping[str, Value | None], /) -> list[bytes]:
+        """Write one record as datagrams."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """What went out: frames made, datagrams sent, mischief done by kind, and how late the sender was at worst."""
+
+    frames: int
+    datagrams: int
+    mischief: Mapping[str, int]
+    late_s: float
+
+
+async def send_flight(
+    flight: Flight,
+    encoder: Encodes,
+    outs: Sequence[Out],
+    *,
+    speed: float = 1.0,
+    mischief: Mischief | None = None,
+    seed: int = 0,
+    tricks: Sequence[Pause | Jump] = (),
+    clock: Clock | None = None,
+) -> Sent:
+    """Send a whole flight.
+
+    Args:
+        flight: not yet begun.
+        encoder: the wire format.
+        outs: links that are open; each gets everything.
+        speed: seconds of the flight in one of the wall; 0: as fast as possible.
+        mischief: what the network does to the datagrams.
+        seed: makes the mischief.
+        tricks: of the clock that is sent.
+        clock: what is waited on; the wall's if none.
+
+    Returns:
+        What was sent.
+
+    Raises:
+        StuckError: the flight did not come to its end.
+    """
+    spoiler = Spoiler(mischief or Mischief(), seed)
+    pace = Pace(speed, clock or WallClock())
+    frames = datagrams = 0
+    for frame in Frames(flight.scenario, flight, rate_hz=flight.rate_hz, tricks=tricks):
+        datagrams += await _flush(spoiler, frame.due_s, pace, outs)
+        await pace.until(frame.due_s)
+        for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
+            spoiler.add(frame.due_s, data)
+        datagrams += await _flush(spoiler, frame.due_s, pace, outs)
+        frames += 1
+    for due_s, data in spoiler.rest():
+        await pace.until(due_s)
+        datagrams += await _send(data, outs)
+    return Sent(frames, datagrams, dict(spoiler.counts), pace.late_s)
+
+
+async def send_to(
+    flight: Flight,
+    addresses: Sequence[OutAddress | str],
+    wire: str = "json",
+    *,
+    speed: float = 1.0,
+    mischief: Mischief | None = None,
+    seed: int = 0,
+    tricks: Sequence[Pause | Jump] = (),
+) -> Sent:
+    """Open the links, send a whole flight, and close them.
+
+    Args:
+        flight: not yet begun.
+        addresses: where to send, such as `udp://127.0.0.1:5501`; each gets everything.
+        wire: the wire format.
+        speed: as for `send_flight`.
+        mischief: as for `send_flight`.
+        seed: as for `send_flight`.
+        tricks: as for `send_flight`.
+
+    Returns:
+        What was sent.
+
+    Raises:
+        InputFaults: an address or format that is none.
+        LinkError: a link could not be opened.
+    """
+    encoder = encoder_for(wire, flight.aeroplane.panel.signals, call_names(flight.scenario))
+    async with AsyncExitStack() as stack:
+        outs = [
+            await stack.enter_async_context(open_out(address, lines=wire in LINES)) for address in addresses
+        ]
+        return await send_flight(
+            flight, encoder, outs, speed=speed, mischief=mischief, seed=seed, tricks=tricks
+        )
+
+
+async def _flush(spoiler: Spoiler, until_s: float, pace: Pace, outs: Sequence[Out]) -> int:
+    """Send what is due by now, each at its own time; how many."""
+    count = 0
+    for due_s, data in spoiler.due(until_s):
+        await pace.until(due_s)
+        count += await _send(data, outs)
+    return count
+
+
+async def _send(data: bytes, outs: Sequence[Out]) -> int:
+    """Send one datagram over every link."""
+    for out in outs:
+        await out.send(data)
+    return 1

@@ -1,0 +1,94 @@
+"""Frames: numbers, clocks, calls that are repeated, pauses and jumps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mock_sim.crew import Call
+from mock_sim.run import Moment
+from mock_sim.scenario import Scenario
+from mock_sim.send import Frames, Jump, Outgoing, Pause
+
+SCENARIO = Scenario.model_validate(
+    {
+        "name": "s",
+        "title": "S",
+        "world": {},
+        "papers": {},
+        "ends": [],
+        "longest_s": 60,
+        "seats": {
+            "atc": [{"key": "a", "calls": ["cleared"]}],
+            "ground": [{"key": "b", "calls": ["clear", "cleared"]}],
+        },
+    }
+)
+
+
+def moments(count: int = 5) -> list[Moment]:
+    """One in a second; the second one has a call, made a little before."""
+    said = {1: (Call("cleared", "atc", 0.7),)}
+    return [
+        Moment(float(at), {"sim.paused": "no", "speed": float(at)}, said.get(at, ())) for at in range(count)
+    ]
+
+
+def frames(tricks: Sequence[Pause | Jump] = (), first_number: int = 0) -> list[Outgoing]:
+    """The frames of those moments."""
+    return list(Frames(SCENARIO, moments(), rate_hz=1, tricks=tricks, first_number=first_number))
+
+
+def test_each_moment_is_a_frame_with_the_next_number() -> None:
+    """Numbers count up, the clock is the simulator's, the state is whole."""
+    assert [(frame.number, frame.clock_s, frame.due_s, frame.fields["speed"]) for frame in frames()] == [
+        (count, count, count, count) for count in range(5)
+    ]
+
+
+def test_a_call_is_repeated_with_its_time_in_every_frame() -> None:
+    """Before it is made its field has no value; all calls have a field from the beginning, so that columns stay."""
+    assert [frame.fields["call.cleared"] for frame in frames()] == [None, 0.7, 0.7, 0.7, 0.7]
+    assert [frame.fields["call.clear"] for frame in frames()] == [None] * 5
+    assert len({tuple(frame.fields) for frame in frames()}) == 1
+
+
+def test_numbers_begin_again_after_32_bits() -> None:
+    """After the largest number comes 0."""
+    assert [frame.number for frame in frames(first_number=2**32 - 2)][:3] == [2**32 - 2, 2**32 - 1, 0]
+
+
+def test_a_pause_repeats_the_state_and_says_so() -> None:
+    """For its length the clock stands, frames go on, and what follows is later by it."""
+    sent = frames([Pause(2, 3)])
+    assert [frame.clock_s for frame in sent] == [0, 1, 2, 2, 2, 2, 3, 4]
+    assert [frame.due_s for frame in sent] == [0, 1, 2, 3, 4, 5, 6, 7]
+    assert [frame.fields["sim.paused"] for frame in sent] == [
+        "no",
+        "no",
+        "yes",
+        "yes",
+        "yes",
+        "no",
+        "no",
+        "no",
+    ]
+    assert [frame.number for frame in sent] == list(range(8))
+
+
+def test_a_silent_pause_sends_nothing() -> None:
+    """Held like that the sender is silent, then goes on with the next number."""
+    sent = frames([Pause(2, 3, silent=True)])
+    assert [(frame.number, frame.clock_s, frame.due_s) for frame in sent] == [
+        (0, 0, 0),
+        (1, 1, 1),
+        (2, 2, 5),
+        (3, 3, 6),
+        (4, 4, 7),
+    ]
+
+
+def test_a_jump_moves_the_clock_that_is_sent() -> None:
+    """Back on a reposition, never below 0; when things are sent does not change."""
+    sent = frames([Jump(2, -1.5), Jump(4, -10)])
+    assert [frame.clock_s for frame in sent] == [0, 1, 0.5, 1.5, 0]
+    assert [frame.due_s for frame in sent] == [0, 1, 2, 3, 4]
