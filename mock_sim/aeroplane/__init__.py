@@ -52,6 +52,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     fuel.pump.{left_aft,left_forward,right_aft,right_forward,centre_left,centre_right}.switch: off, on
     fuel.{crossfeed,refuel_door}: closed, open
     fault.fuel_pump: none, left_aft, left_forward, right_aft, right_forward, centre_left, centre_right
+    fault.fuel_filter.{1,2}: none, clogged
     hydraulics.{1,2}.pump.{engine,electric}.switch: off, on
     fault.hydraulic.{1,2}: none, leak
     engine.{1,2}.fuel_lever: cutoff, run
@@ -69,6 +70,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     controls.flap.alternate: off, armed
     controls.speedbrake.lever: down, armed, half, flight, up
     controls.power.{elevator,aileron,rudder}: normal, off
+    fault.flaps: none, asymmetry
     gear.lever: up, off, down
     gear.parking_brake: released, set
     gear.brake_pedal.{left,right}: 0 to 100 %

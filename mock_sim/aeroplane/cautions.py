@@ -24,6 +24,8 @@ WHEN_WORD = {
     "bleed.trip.1": "on",
     "bleed.trip.2": "on",
     "controls.flap.asymmetry": "yes",
+    "fuel.filter_bypass.1": "on",
+    "fuel.filter_bypass.2": "on",
     "controls.autobrake_disarm": "yes",
     "gear.disagree": "on",
     "gear.antiskid": "off",

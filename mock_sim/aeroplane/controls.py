@@ -8,7 +8,7 @@ from __future__ import annotations
 from mock_sim.aeroplane.dynamics import clamp, lag, slew
 from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.hydraulics import Hydraulics
-from mock_sim.aeroplane.panel import Panel, Part
+from mock_sim.aeroplane.panel import Panel, Part, choice
 
 FLAP_DETENTS = (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 30.0, 40.0)
 FLAP_RATE = 1.5
@@ -36,6 +36,7 @@ PART = Part(
         "controls.power.elevator": "normal",
         "controls.power.aileron": "normal",
         "controls.power.rudder": "normal",
+        "fault.flaps": "none",
     },
     drives={
         "controls.column": 0.0,
@@ -53,6 +54,7 @@ PART = Part(
         "controls.spoiler.left": 0.0,
         "controls.spoiler.right": 0.0,
     },
+    extra=(choice("fault.flaps", ("none", "asymmetry"), "One flap stops while the other moves on"),),
     detents={"controls.flap.lever": FLAP_DETENTS},
 )
 
@@ -130,10 +132,21 @@ class Controls:
         """Flaps in transit towards the lever."""
         numbers, target = self._panel.numbers, self._panel.dial["controls.flap.lever"]
         before = numbers["controls.flap.position"]
-        after = slew(before, target, FLAP_RATE * self._share(), dt_s)
+        split = self._panel.words["controls.flap.asymmetry"] == "yes"
+        after = before if split else slew(before, target, FLAP_RATE * self._share(), dt_s)
         numbers["controls.flap.position"] = after
+        self._watch_flaps(moving=after != before)
         if after != before:
             self._hydraulics.demand["2"] += 0.4
+
+    def _watch_flaps(self, *, moving: bool) -> None:
+        """Flaps that move apart are stopped, and stay so until the fault is mended."""
+        broken = self._panel.switch["fault.flaps"] == "asymmetry"
+        name = "controls.flap.asymmetry"
+        if not broken:
+            self._panel.words[name] = "no"
+        elif moving:
+            self._panel.words[name] = "yes"
 
     def _slats(self, dt_s: float) -> None:
         """Slats in transit towards what the flap lever asks for."""

@@ -40,6 +40,8 @@ PART = Part(
         "fuel.crossfeed": "closed",
         "fuel.refuel_door": "open",
         "fault.fuel_pump": "none",
+        "fault.fuel_filter.1": "none",
+        "fault.fuel_filter.2": "none",
     },
     drives={
         "fuel.total": 8200.0,
@@ -55,6 +57,7 @@ PART = Part(
     },
     extra=(
         choice("fault.fuel_pump", ("none", *PUMPS), "The fuel pump that has failed"),
+        *(choice(f"fault.fuel_filter.{k}", ("none", "clogged"), f"Fuel filter of engine {k}") for k in "12"),
         *(amount(f"fuel.tank.{tank}", "kg", 0.0, most, "Usable fuel") for tank, most in CAPACITY_KG.items()),
     ),
 )
@@ -79,6 +82,10 @@ class Fuel:
         for k in "12":
             self._open_valve(k, dt_s)
             self._burn(k, dt_s)
+            clogged = self._panel.switch[f"fault.fuel_filter.{k}"] == "clogged" and self.fed[k]
+            self._panel.words[f"fuel.filter_bypass.{k}"] = (
+                "on" if clogged and self._electrical.any_dc else "off"
+            )
         self._take("left", self._apu.burn_kg_h * dt_s / 3600.0)
         self._sum(dt_s)
 

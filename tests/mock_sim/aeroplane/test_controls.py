@@ -118,3 +118,18 @@ def test_roll_raises_one_side(pressed: Aeroplane) -> None:
     pressed.run(2.0)
     assert number(pressed, "controls.spoiler.right") > 20.0
     assert number(pressed, "controls.spoiler.left") == 0.0
+
+
+def test_flaps_that_move_apart_are_stopped(pressed: Aeroplane) -> None:
+    """An asymmetry shows once the flaps move, stops them, and they go on when it is mended."""
+    pressed.set("fault.flaps", "asymmetry")
+    pressed.run(2.0)
+    assert pressed.get("controls.flap.asymmetry") == "no"
+    pressed.set("controls.flap.lever", 10.0)
+    pressed.run(10.0)
+    assert pressed.get("controls.flap.asymmetry") == "yes"
+    assert number(pressed, "controls.flap.position") < 1.0
+    pressed.set("fault.flaps", "none")
+    pressed.run(10.0)
+    assert pressed.get("controls.flap.asymmetry") == "no"
+    assert number(pressed, "controls.flap.position") == 10.0

@@ -139,3 +139,14 @@ def test_cold_fuel_is_denser(dark: Aeroplane) -> None:
     warm = number(dark, "fuel.density")
     dark.run(300.0, 0.5)
     assert warm < number(dark, "fuel.density") < 0.86
+
+
+def test_a_clogged_filter_lights_while_fuel_flows(running: Aeroplane) -> None:
+    """The bypass light of a clogged filter is on for the engine that is fed, and only for it."""
+    running.set("fault.fuel_filter.2", "clogged")
+    running.run(0.5)
+    assert running.get("fuel.filter_bypass.2") == "on"
+    assert running.get("fuel.filter_bypass.1") == "off"
+    running.set("engine.2.fuel_lever", "cutoff")
+    running.run(2.0)
+    assert running.get("fuel.filter_bypass.2") == "off"
