@@ -195,6 +195,7 @@ class Core:
         if self._begun:
             session.monitors.restart()
             session.timers.clear()
+            self.gates.forget()
             self._ledger.let_go()
             self._teller.begin()
             self._traces.forget()

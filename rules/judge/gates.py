@@ -56,12 +56,15 @@ class Gates:
         self._ids = frozenset(i for gate in self.states for i in (cue_id(gate), entry_id(gate)))
         self._order = {phase.id: n for n, phase in enumerate(session.pack.phases)}
 
-    def begin(self) -> None:
-        """Enter the first phase; which one it really is, the next look recognises."""
+    def forget(self) -> None:
+        """The monitors begin anew: nothing is cued, in play or seen."""
         for state in self.states.values():
             state.latch, state.cued_s = Latch.UNSEEN, None
         self._session.in_play.clear()
         self._session.cued.clear()
+
+    def begin(self) -> None:
+        """Enter the first phase; which one it really is, the next look recognises."""
         self._move(self._session.pack.phases[0].id)
 
     def look(self, changed: Collection[str], *, everywhere: bool = False) -> list[str]:

@@ -160,6 +160,8 @@ def test_a_reset_forgets_who_moved_what_and_what_was_due() -> None:
     assert len(told(flight.entries)) == 1
     flight.jump(80.0)
     flight.at(81, ["ready"])
+    flight.at(85)
+    assert flight.kinds == ["wrong_value dial"]
     flight.at(86)
     assert flight.kinds == ["wrong_value dial", "omitted dial"]
     assert len(told(flight.entries)) == 2
