@@ -160,9 +160,10 @@ def _call(desk: Desk, name: tree.Name) -> checked.Event | None:
     if signal is not None:
         said = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"
         desk.fault(name.at, f"{path} is a signal, which does not happen", "a call", f"write `{said}`")
-        return None
-    if desk.scope.items_named(path):
+    elif desk.scope.items_named(path):
         desk.fault(name.at, f"{path} is an item", "a call", f"write `({path} is met) happened`")
-        return None
-    desk.unknown(name.at, path)
+    elif path.removeprefix("limit.") in desk.scope.limits:
+        desk.fault(name.at, f"{path} is a number", "a call", f"write `(NAME > {path}) happened`")
+    else:
+        desk.unknown(name.at, path)
     return None

@@ -97,6 +97,9 @@ def _same(desk: Desk, left: Signal, right: Signal, at: int, *, negated: bool) ->
 
 def _fits(desk: Desk, signal: Signal, word: str, at: int) -> bool:
     """Whether the signal can have this word; notes a fault where not."""
+    if desk.full(word) in desk.scope.signals and word not in signal.words:
+        desk.fault(at, f"{word} is a signal, not a word", join_or(signal.words) or "words alone in a list")
+        return False
     if "." in word:
         desk.unknown(at, desk.full(word))
         return False

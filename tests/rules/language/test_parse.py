@@ -8,7 +8,7 @@ from __future__ import annotations
 import string
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rules.language import tree
@@ -118,6 +118,7 @@ def test_nodes_know_where_they_stand() -> None:
     assert text[second.span.at :] == "2 s"
 
 
+@settings(deadline=None)
 @given(conditions)
 def test_every_node_stands_inside_its_text(written: tree.Condition) -> None:
     """No offset of a node or mark lies outside the text."""
@@ -138,6 +139,7 @@ def _problem(text: str) -> ParseProblem | None:
     return None
 
 
+@settings(deadline=None)
 @given(st.text(alphabet=string.ascii_lowercase + "0123456789.()<>=!*/+-,%_ \n&≤\0é", max_size=60))
 def test_any_text_is_read_or_refused_in_its_place(text: str) -> None:
     """Whatever the text, it is a condition or a problem with an offset inside it, never another error."""
@@ -145,6 +147,7 @@ def test_any_text_is_read_or_refused_in_its_place(text: str) -> None:
     assert problem is None or (problem.what and 0 <= problem.offset <= len(text))
 
 
+@settings(deadline=None)
 @given(conditions, st.data())
 def test_a_cut_condition_is_refused_in_its_place(written: tree.Condition, data: st.DataObject) -> None:
     """A condition that is cut off anywhere is read or refused, never another error."""

@@ -6,7 +6,7 @@ Takes: random trees.  Gives: proof that writing and reading undo each other.
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from rules.language import tree
 from rules.language.parse import parse
@@ -14,12 +14,14 @@ from rules.language.printer import digits, write
 from tests.rules.language.trees import conditions
 
 
+@settings(deadline=None)
 @given(conditions)
 def test_every_tree_parses_back(written: tree.Condition) -> None:
     """What the printer writes of a tree reads as an equal tree."""
     assert parse(write(written)) == written
 
 
+@settings(deadline=None)
 @given(conditions)
 def test_writing_is_settled_after_once(written: tree.Condition) -> None:
     """The text of a tree that was read from text is the same text."""

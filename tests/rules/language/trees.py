@@ -1,81 +1,117 @@
 """Random trees of conditions, as an author could have written them: for property tests.
 
-Takes: nothing.  Gives: hypothesis strategies `terms`, `events`, `conditions`.
+Takes: the names, words and units to write with.  Gives: hypothesis strategies of conditions.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from hypothesis import strategies as st
+from hypothesis.strategies import SearchStrategy
 
 from rules.language import tree
 
-_UNITS = ("", "psi", "kt", "ft/min", "%", "degC", "kg/h", "1a", "m/s^2", "°")
-_PARTS = ("engine", "1", "2", "n2", "left_aft", "switch", "rate", "if", "and", "count", "x9")
-_WORDS = ("on", "off", "1", "14L", "one", "met", "trip.runway", "engine.*.mode", "and", "before")
+UNITS = ("", "psi", "kt", "ft/min", "%", "degC", "kg/h", "m/s^2", "°")
+WORDS = ("on", "off", "1", "14L", "one", "met", "trip.runway", "engine.*.mode", "and", "before")
+_PARTS = ("engine", "1", "2", "n2", "left_aft", "switch", "rate", "if", "and", "count", "x9", "*")
+_HEADS = ("engine", "fuel", "trip", "limit", "call", "ifs", "notes", "x")
 
 numbers = st.one_of(
     st.integers(-99_999, 99_999).map(float),
     st.floats(1e-6, 1e9, allow_nan=False),
     st.floats(-1e9, -1e-6, allow_nan=False),
 )
-units = st.sampled_from([unit for unit in _UNITS if unit != "1a"])
-spans = st.builds(tree.Number, numbers, units)
-_heads = st.sampled_from(("engine", "fuel", "trip", "limit", "call", "ifs", "notes", "x"))
-_tails = st.lists(st.sampled_from((*_PARTS, "*")), max_size=3)
-names = st.builds(lambda head, tail: tree.Name(".".join((head, *tail))), _heads, _tails)
-words = st.lists(st.sampled_from(_WORDS), min_size=1, max_size=3).map(tuple)
-
-
-def _more_terms(inner: st.SearchStrategy[tree.Term]) -> st.SearchStrategy[tree.Term]:
-    return st.one_of(
-        st.builds(tree.Sum, inner, st.sampled_from("+-"), inner),
-        st.builds(tree.Scaled, inner, st.sampled_from("*/"), numbers),
-        st.builds(tree.Window, st.sampled_from(("highest", "lowest", "change", "rate")), inner, spans),
-    )
-
-
-_plain = st.recursive(st.one_of(spans, names), _more_terms, max_leaves=4)
-_simple_events = st.one_of(
-    st.builds(tree.Happened, names),
-    st.builds(tree.Became, names, st.sampled_from(_WORDS)),
-    st.builds(tree.Swept, _plain, numbers, numbers, units),
+odd_names = st.builds(
+    lambda head, tail: ".".join((head, *tail)),
+    st.sampled_from(_HEADS),
+    st.lists(st.sampled_from(_PARTS), max_size=3),
 )
-terms = st.one_of(_plain, st.builds(tree.CountOf, _simple_events, spans))
 _operators = st.sampled_from(("=", "!=", "<", "<=", ">", ">="))
-_claims = st.one_of(
-    st.builds(tree.Compare, terms, _operators, terms),
-    st.builds(tree.Is, names, words, st.booleans()),
-    st.builds(tree.InRange, terms, numbers, numbers, units),
-    st.builds(tree.Near, terms, spans, terms),
-    st.builds(tree.Occurred, _simple_events),
-    st.builds(tree.Recent, _simple_events, spans),
-)
+_relations = st.sampled_from(("before", "after"))
 
 
-def _events(inner: st.SearchStrategy[tree.Condition]) -> st.SearchStrategy[tree.Event]:
-    return st.one_of(
-        _simple_events,
-        st.builds(tree.Happened, inner),
-        st.builds(tree.Became, inner, st.just("true")),
-    )
+class Writing:
+    """What authors write with these names, words and units."""
+
+    def __init__(self, paths: SearchStrategy[str], words: Sequence[str], units: Sequence[str]) -> None:
+        self.units = st.sampled_from(units)
+        self.spans = st.builds(tree.Number, numbers, self.units)
+        self.names = st.builds(tree.Name, paths)
+        self.word = st.sampled_from(words)
+        self.terms = st.recursive(st.one_of(self.spans, self.names), self._more_terms, max_leaves=4)
+        self.simple_events = st.one_of(
+            st.builds(tree.Happened, self.names),
+            st.builds(tree.Became, self.names, self.word),
+            st.builds(tree.Swept, self.terms, numbers, numbers, self.units),
+        )
+
+    def conditions(self, most: int = 12) -> SearchStrategy[tree.Condition]:
+        """Conditions of any form, at most so many claims in each."""
+        return st.recursive(self._claims(), self._more, max_leaves=most)
+
+    def _more_terms(self, inner: SearchStrategy[tree.Term]) -> SearchStrategy[tree.Term]:
+        functions = st.sampled_from(("highest", "lowest", "change", "rate"))
+        return st.one_of(
+            st.builds(tree.Sum, inner, st.sampled_from("+-"), inner),
+            st.builds(tree.Scaled, inner, st.sampled_from("*/"), numbers),
+            st.builds(tree.Window, functions, inner, self.spans),
+        )
+
+    def _claims(self) -> SearchStrategy[tree.Condition]:
+        terms = st.one_of(self.terms, st.builds(tree.CountOf, self.simple_events, self.spans))
+        words = st.lists(self.word, min_size=1, max_size=3).map(tuple)
+        return st.one_of(
+            st.builds(tree.Compare, terms, _operators, terms),
+            st.builds(tree.Is, self.names, words, st.booleans()),
+            st.builds(tree.InRange, terms, numbers, numbers, self.units),
+            st.builds(tree.Near, terms, self.spans, terms),
+            st.builds(tree.Occurred, self.simple_events),
+            st.builds(tree.Recent, self.simple_events, self.spans),
+        )
+
+    def _events(self, inner: SearchStrategy[tree.Condition]) -> SearchStrategy[tree.Event]:
+        return st.one_of(
+            self.simple_events,
+            st.builds(tree.Happened, inner),
+            st.builds(tree.Became, inner, st.just("true")),
+        )
+
+    def _more(self, inner: SearchStrategy[tree.Condition]) -> SearchStrategy[tree.Condition]:
+        several, events = st.lists(inner, min_size=2, max_size=3).map(tuple), self._events(inner)
+        return st.one_of(
+            st.builds(tree.All, several),
+            st.builds(tree.Either, several),
+            st.builds(tree.Opposite, inner),
+            st.builds(tree.AnyOf, inner),
+            st.builds(tree.Implies, inner, inner),
+            st.builds(tree.Held, inner, self.spans),
+            st.builds(tree.Since, inner, events),
+            st.builds(tree.Occurred, events),
+            st.builds(tree.Recent, events, self.spans),
+            st.builds(tree.Order, events, _relations, events),
+            st.builds(tree.Compare, st.builds(tree.CountOf, events, self.spans), _operators, self.terms),
+        )
 
 
-def _more(inner: st.SearchStrategy[tree.Condition]) -> st.SearchStrategy[tree.Condition]:
+conditions = Writing(odd_names, WORDS, UNITS).conditions()
+
+
+_TIMES = st.builds(tree.Number, st.sampled_from((0.5, 2.0, 90.0)), st.sampled_from(("s", "min")))
+
+
+def joined(inner: SearchStrategy[tree.Condition]) -> SearchStrategy[tree.Condition]:
+    """Conditions joined to greater ones, in every way that adds no name."""
     several = st.lists(inner, min_size=2, max_size=3).map(tuple)
+    events = st.one_of(st.builds(tree.Happened, inner), st.builds(tree.Became, inner, st.just("true")))
     return st.one_of(
         st.builds(tree.All, several),
         st.builds(tree.Either, several),
         st.builds(tree.Opposite, inner),
-        st.builds(tree.AnyOf, inner),
         st.builds(tree.Implies, inner, inner),
-        st.builds(tree.Held, inner, spans),
-        st.builds(tree.Since, inner, _events(inner)),
-        st.builds(tree.Occurred, _events(inner)),
-        st.builds(tree.Recent, _events(inner), spans),
-        st.builds(tree.Order, _events(inner), st.sampled_from(("before", "after")), _events(inner)),
-        st.builds(tree.Compare, st.builds(tree.CountOf, _events(inner), spans), _operators, terms),
+        st.builds(tree.Held, inner, _TIMES),
+        st.builds(tree.Since, inner, events),
+        st.builds(tree.Occurred, events),
+        st.builds(tree.Recent, events, _TIMES),
+        st.builds(tree.Order, events, _relations, events),
     )
-
-
-conditions = st.recursive(_claims, _more, max_leaves=12)
-events = _events(conditions)
