@@ -1,0 +1,93 @@
+"""`python -m mock_sim.stock jet --port 5139`: fly a stock aeroplane of the library; its events are printed.
+
+Takes: the command line.  Gives: exit code 0 at the end of the flight, 2 for what cannot be flown.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from mock_sim.stock.fly import Order, fly
+from mock_sim.stock.run import INSTALL, SLIPS, Event, available
+from mock_sim.stock.slips import check_slips
+from rules.faults import InputFaults
+
+_SPEED_AT_MOST = 1000.0
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Read the command line and fly."""
+    said = _parser().parse_args(arguments)
+    if not available():
+        print(f"the JSBSim library is not installed; {INSTALL}", file=sys.stderr)  # noqa: T201 - a command
+        return 2
+    try:
+        slips = check_slips(said.kind, said.slip)
+    except InputFaults as faults:
+        print(faults, file=sys.stderr)  # noqa: T201 - a command
+        return 2
+    home = Path.cwd()
+    try:
+        fly(Order(said.kind, said.port, said.speed, slips, said.seconds, said.reset_at), _tell)
+    except KeyboardInterrupt:
+        return 130
+    finally:
+        os.chdir(home)
+    return 0
+
+
+def _tell(event: Event) -> None:
+    """Print an event at once: a reader waits for it."""
+    print(event, flush=True)  # noqa: T201 - a command
+
+
+def _parser() -> argparse.ArgumentParser:
+    """The options."""
+    slips = "; ".join(f"{kind}: {', '.join(known)}" for kind, known in SLIPS.items())
+    parser = argparse.ArgumentParser(
+        prog="python -m mock_sim.stock",
+        description="Flies a stock aeroplane of the JSBSim library in a scenario of ours. For flight simulation only.",
+    )
+    parser.add_argument("kind", choices=tuple(SLIPS), help="the stock twin jet, or the stock piston single")
+    parser.add_argument("--port", type=_port, required=True, help="UDP port on 127.0.0.1 to send to")
+    parser.add_argument("--speed", type=_speed, default=20.0, help="simulated seconds in a second; 20")
+    parser.add_argument("--slip", action="append", default=[], metavar="NAME", help=f"do this wrong; {slips}")
+    parser.add_argument("--seconds", type=_seconds, default=0.0, help="end after so many simulated seconds")
+    parser.add_argument(
+        "--reset-at", type=_seconds, default=0.0, help="put the aeroplane back once, at this second"
+    )
+    return parser
+
+
+def _port(text: str) -> int:
+    """A port to send to."""
+    port = int(text)
+    if not 1 <= port <= 65535:
+        raise argparse.ArgumentTypeError(f"{text} is no port, expected 1 to 65535")
+    return port
+
+
+def _speed(text: str) -> float:
+    """A pace."""
+    speed = float(text)
+    if not 0 < speed <= _SPEED_AT_MOST:
+        raise argparse.ArgumentTypeError(
+            f"{text} is no speed, expected more than 0, at most {_SPEED_AT_MOST:g}"
+        )
+    return speed
+
+
+def _seconds(text: str) -> float:
+    """A simulated time."""
+    seconds = float(text)
+    if not 0 < seconds < 1e6:
+        raise argparse.ArgumentTypeError(f"{text} is no number of seconds, expected more than 0")
+    return seconds
+
+
+if __name__ == "__main__":
+    sys.exit(main())

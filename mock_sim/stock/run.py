@@ -1,0 +1,70 @@
+"""How a stock aeroplane is started in a process of its own, and how what it prints is read.
+
+The library holds the interpreter while it steps: in the receiver's own process most datagrams would be lost.
+
+Takes: which aeroplane, port, pace, slips.  Gives: the command, and `Event`s from its lines.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from mock_sim.stock.slips import SLIPS, check_slips
+
+INSTALL = (
+    "pip install 'holdshort[real]', or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[real]'"
+)
+"""What to do where the library is absent."""
+
+__all__ = ["INSTALL", "SLIPS", "Event", "available", "command", "read_event"]
+
+_LINE = re.compile(r"\s*(?P<sim_s>\d+\.\d+) (?:slip (?P<slip>\w+): )?(?P<what>.+)")
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that the scenario did: simulated seconds, what, and the slip that it is ('' for none)."""
+
+    sim_s: float
+    what: str
+    slip: str = ""
+
+    def __str__(self) -> str:
+        """The line that is printed."""
+        return f"{self.sim_s:8.2f} " + (f"slip {self.slip}: " if self.slip else "") + self.what
+
+
+def available() -> bool:
+    """Whether the library is installed."""
+    return importlib.util.find_spec("jsbsim") is not None
+
+
+def command(
+    kind: str, port: int, speed: float = 20.0, slips: Iterable[str] = (), more: Sequence[str] = ()
+) -> list[str]:
+    """The command that flies a stock aeroplane.
+
+    Args:
+        kind: `jet` or `piston`.
+        port: The UDP port on 127.0.0.1 to which the library sends.
+        speed: Simulated seconds in a second.
+        slips: What is done wrong, of `SLIPS[kind]`.
+        more: Further options of `python -m mock_sim.stock`.
+
+    Raises:
+        InputFaults: This aeroplane has no such slip.
+    """
+    chosen = sorted(check_slips(kind, slips))
+    options = [option for slip in chosen for option in ("--slip", slip)]
+    called = [sys.executable, "-m", "mock_sim.stock", kind]
+    return [*called, "--port", str(port), "--speed", f"{speed:g}", *options, *more]
+
+
+def read_event(line: str) -> Event | None:
+    """An event from one printed line; None for a line that is none."""
+    found = _LINE.fullmatch(line.rstrip())
+    return Event(float(found["sim_s"]), found["what"], found["slip"] or "") if found else None
