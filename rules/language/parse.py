@@ -116,7 +116,8 @@ def _explain(text: str, problem: UnexpectedInput) -> NoReturn:
     if ended and bracket is not None:
         raise ParseProblem(bracket, "the bracket is not closed", "`)`", hint) from None
     if ended:
-        raise ParseProblem(offset, "the condition ends too early", expected, hint) from None
+        # The last character, because what comes after it may be on another line of the file.
+        raise ParseProblem(offset - 1, "the condition ends too early", expected, hint) from None
     if text[offset] == ")" and bracket is None:
         raise ParseProblem(offset, "this bracket was never opened", "", hint or "take it out") from None
     raise ParseProblem(offset, f"`{_found(text, offset)}` does not fit here", expected, hint) from None

@@ -1,0 +1,62 @@
+"""A scope finds names, the words that fit a `*`, and what was probably meant.
+
+Takes: the small scopes.  Gives: names.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.rules.language.small import SCOPES
+
+SMALL = SCOPES["small"]
+
+
+@pytest.mark.parametrize(
+    ("pattern", "words"),
+    [
+        ("pump.*.switch", ("left", "centre", "right")),
+        ("engine.*.n2", ("1", "2")),
+        ("lights.*", ("beacon", "strobe")),
+        ("pump.left.*", ("switch", "low_pressure")),
+        ("call.*", ("push_approved", "cleared")),
+        ("flow.*.pumps", ("before_start", "after_start")),
+        ("pump.*", ()),
+        ("engine.*.n9", ()),
+    ],
+)
+def test_a_star_is_one_whole_part_of_a_name(pattern: str, words: tuple[str, ...]) -> None:
+    """`*` fits exactly one part, in the order of the book, never a piece of one nor two of them."""
+    assert SMALL.fits(pattern) == words
+
+
+@pytest.mark.parametrize(
+    ("scope", "path", "items"),
+    [
+        ("small", "flow.pumps", ("flow.before_start.pumps",)),
+        ("after start", "flow.pumps", ("flow.after_start.pumps",)),
+        ("taxi", "flow.pumps", ("flow.before_start.pumps", "flow.after_start.pumps")),
+        ("taxi", "flow.bleed", ("flow.after_start.bleed",)),
+        ("taxi", "flow.after_start.pumps", ("flow.after_start.pumps",)),
+        ("taxi", "checklist.before_start.1", ("checklist.before_start.1",)),
+        ("taxi", "flow.nothing", ()),
+    ],
+)
+def test_an_items_short_name_means_the_nearest(scope: str, path: str, items: tuple[str, ...]) -> None:
+    """A short name is the own flow's item, else every flow's item of that key; a full one is itself."""
+    assert SCOPES[scope].items_named(path) == items
+
+
+@pytest.mark.parametrize(
+    ("path", "meant"),
+    [
+        ("lights.becon", "lights.beacon"),
+        ("Lights.Beacon", "lights.beacon"),
+        ("flow.pump", "flow.pumps"),
+        ("pump.*.swich", "pump.*.switch"),
+        ("zzzzzz", ""),
+    ],
+)
+def test_the_nearest_name_is_what_was_meant(path: str, meant: str) -> None:
+    """A mistyped name finds its neighbour; one that resembles nothing finds none."""
+    assert SMALL.nearest(path) == meant
