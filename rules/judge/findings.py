@@ -158,7 +158,7 @@ class Ledger:
         numbers = self._awaiting.pop(gate, [])
         for finding in (self.record[n - 1] for n in numbers):
             if finding.lead_s is None:
-                lead_s = self._session.sim_s - finding.sim_s
+                lead_s = round(self._session.sim_s - finding.sim_s, 3)
                 self._change(replace(finding, lead_s=lead_s, carried=finding.closed_s is None))
         return sum(self.record[n - 1].closed_s is None for n in numbers)
 

@@ -31,6 +31,7 @@ class Traces:
         self._dim = set(readers)
         self._still = set(values)
         self._first: dict[str, Value] = {}
+        self._heed: set[str] = self._dim | self._still
 
     def look(self, samples: Iterable[Sample]) -> set[str]:
         """Take in the samples of one step.
@@ -39,17 +40,12 @@ class Traces:
             The items that read a signal which has become fresh, or has ceased to be.
         """
         touched: set[str] = set()
-        dim, still = self._dim, self._still
+        heed = self._heed
         for name, value, quality, _ in samples:
-            if quality is _FRESH:
-                if name in dim:
-                    dim.discard(name)
-                    touched.update(self._readers[name])
-                if name in still and value is not None:
-                    self._follow(name, value)
-            elif name not in dim and name in self._readers:
-                dim.add(name)
-                touched.update(self._readers[name])
+            if quality is not _FRESH:
+                self._lose(name, touched)
+            elif name in heed and value is not None:
+                self._attend(name, value, touched)
         return touched
 
     def moved(self, names: Iterable[str]) -> bool:
@@ -60,11 +56,29 @@ class Traces:
         """Begin anew with what stands now; the aeroplane is turned round."""
         self._still = set(self._values)
         self._first = {name: values[name] for name in self._values if name in values}
+        self._heed = self._dim | self._still
 
     def forget(self) -> None:
         """Begin anew with nothing seen."""
         self._dim = set(self._readers)
         self.settle({})
+
+    def _lose(self, name: str, touched: set[str]) -> None:
+        """A signal is not fresh; that is news once."""
+        if name not in self._dim and name in self._readers:
+            self._dim.add(name)
+            self._heed.add(name)
+            touched.update(self._readers[name])
+
+    def _attend(self, name: str, value: Value, touched: set[str]) -> None:
+        """A signal that was not fresh is so, or one that nobody moved has a value."""
+        if name in self._dim:
+            self._dim.discard(name)
+            touched.update(self._readers[name])
+        if name in self._still:
+            self._follow(name, value)
+        if name not in self._still:
+            self._heed.discard(name)
 
     def _follow(self, name: str, value: Value) -> None:
         """Compare with the first value; once moved, a signal is not looked at again."""
