@@ -115,9 +115,9 @@ class Decoder(ABC):
         try:
             return self.read(data)
         except Unreadable as error:
-            return Reject(error.why, error.detail, shown(data), error.hint)
+            return Reject(error.why, error.detail, shown(data), self.hint(data) or error.hint)
         except UNREADABLE as error:
-            return Reject(f"not {self.format}", plain(error), shown(data), self.guess(data))
+            return Reject(f"not {self.format}", plain(error), shown(data), self.hint(data))
 
     @abstractmethod
     def read(self, data: bytes) -> Decoded | Heading:
@@ -131,9 +131,10 @@ class Decoder(ABC):
         """Whether these bytes may not be thrown away when a link catches up, because they come once only."""
         return False
 
-    def guess(self, data: bytes) -> str:
-        """What the bytes look like instead: the hint of a Reject."""
-        return guess(data)
+    def hint(self, data: bytes) -> str:
+        """What refused bytes look like instead; '' where they look like this format, or like none."""
+        seen = looks_like(data)
+        return f"looks like {seen}" if seen not in ("", self.format) else ""
 
 
 class Sieve:
@@ -172,16 +173,16 @@ def plain(error: BaseException) -> str:
     return " ".join(text.split())[:120]
 
 
-def guess(data: bytes) -> str:
-    """Which format the bytes seem to be in, as a hint; '' where nothing is like them."""
+def looks_like(data: bytes) -> str:
+    """Which format the bytes seem to be in; '' where none is like them."""
     start = data.lstrip()[:16]
     if start.startswith(b"<LABELS>"):
-        return "looks like labelled_csv"
+        return "labelled_csv"
     if start.startswith((b"{", b"[")):
-        return "looks like JSON"
-    if data[:1] and (0x80 <= data[0] <= 0x8F or data[0] in (0xDE, 0xDF)):
-        return "looks like msgpack"
+        return "json"
+    if 0x80 <= data[0] <= 0x8F or data[0] in (0xDE, 0xDF):
+        return "msgpack"
     first = data[:200].split(b"\n")[0]
     if all(32 <= byte < 127 or byte in (9, 13) for byte in first):
-        return "looks like key_value" if b"=" in first else "looks like labelled_csv" if b"," in first else ""
+        return "key_value" if b"=" in first else "labelled_csv" if b"," in first else ""
     return ""

@@ -54,14 +54,13 @@ class JsonText(Decoder):
             _refuse_twice(data)
         return Decoded(shape.names, values)
 
-    def guess(self, data: bytes) -> str:
+    def hint(self, data: bytes) -> str:
         """What went wrong with JSON in particular."""
         if b"NaN" in data or b"Infinity" in data or b"nan" in data:
             return "JSON has no NaN or infinity; send null for no value"
         if data.startswith(b"\xef\xbb\xbf"):
             return "leave out the byte-order mark"
-        seen = super().guess(data)
-        return "" if seen == "looks like JSON" else seen
+        return super().hint(data)
 
 
 def _refuse_twice(data: bytes) -> None:

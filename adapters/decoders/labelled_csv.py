@@ -22,7 +22,7 @@ from adapters.framing import Framing
 
 MARK = b"<LABELS>"
 _CELL = re.compile(rb'(?:^|,)(\s*"(?:[^"]|"")*"\s*|[^,]*)')
-_QUOTED_COMMA = re.compile(rb'(?:^|,)\s*"[^",]*,')
+_QUOTED_COMMA = re.compile(rb'(?:^|,)\s*"(?:[^"]|"")*,')
 
 
 class LabelledCsv(Decoder):

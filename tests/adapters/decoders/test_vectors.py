@@ -1,0 +1,72 @@
+"""Every decoder on bytes made with public libraries, good and bad.
+
+The bytes were written by msgpack 1.2.4, the standard library's json and struct, and by hand; those of
+`jsbsim_rows.json` came out of the UDP socket output of JSBSim 1.3.3.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from adapters.build import decoder_for
+from adapters.decoders.base import Decoded, Decoder, Heading, Reject
+from adapters.decoders.labelled_csv import LabelledCsv
+from adapters.decoders.table import Endian, Entry, Table
+
+VECTORS = Path(__file__).parents[1] / "vectors"
+CASES: list[dict[str, Any]] = json.loads((VECTORS / "formats.json").read_text())
+ROWS: list[str] = json.loads((VECTORS / "jsbsim_rows.json").read_text())
+
+HEAD = (
+    *(Entry("magic", "text:4"), Entry("version", "u8"), Entry("flags", "u8"), Entry("length", "u16")),
+    *(Entry("sequence", "u32"), Entry("time", "f64"), Entry("validity", "u32")),
+)
+BODY = (
+    *(Entry("ias", "f32", 0), Entry("alt", "f32", 1), Entry("n1l", "f32", 3), Entry("n1r", "f32", 2)),
+    *(Entry("state", "u16"), Entry("gear", "u8"), Entry("pad", "pad:1")),
+)
+TABLE = Table(Endian.LITTLE, HEAD, BODY, magic=b"ACST", version=1)
+
+
+def decoder(form: str) -> Decoder:
+    """A decoder of the vectors' format."""
+    return decoder_for(form, table=TABLE)
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case['format']}: {case['case']}")
+def test_vector_is_read_as_meant(case: dict[str, Any]) -> None:
+    """Each vector gives exactly its fields, its heading, or its reason for being refused."""
+    said = decoder(case["format"]).decode(bytes.fromhex(case["bytes"]))
+    match case["gives"]:
+        case "reject":
+            assert isinstance(said, Reject)
+            assert said.why == case["want"]
+            assert said.shown
+        case "heading":
+            assert isinstance(said, Heading)
+            assert list(said.names) == case["want"]
+        case "values":
+            assert isinstance(said, Decoded)
+            assert said.values == case["want"]
+        case kind:
+            assert isinstance(said, Decoded)
+            fields = dict(zip(said.names, said.values, strict=True))
+            want = case["want"]
+            assert fields == (pytest.approx(want, rel=1e-6) if kind == "near" else want)
+            assert [type(value) for value in fields.values()] == [type(value) for value in want.values()]
+
+
+def test_real_output_of_a_flight_model_is_read() -> None:
+    """Rows of JSBSim's own output are read under their labels, values of more than twelve characters too."""
+    csv = LabelledCsv()
+    heading, *rows = (csv.decode(bytes.fromhex(row)) for row in ROWS)
+    assert isinstance(heading, Heading)
+    assert heading.names[:3] == ("Time", "N1_1", "N1_2")
+    records = [dict(zip(row.names, row.values, strict=True)) for row in rows if isinstance(row, Decoded)]
+    assert [record["Time"] for record in records] == [0.0, 0.5, 5.5, 10.5, 14.0]
+    assert records[2]["IAS_KT"] == 6.23397859e-05
+    assert records[4]["N2_1"] == 26.987538
