@@ -31,11 +31,14 @@ class Run:
     session: Session
     make: Callable[[], Link]
     upkeep: Upkeep
+    address: str
     clock: Callable[[], float] = time.monotonic
 
     def take(self, datagram: Datagram) -> None:
         """Hand a datagram to the session."""
         self.session.take(datagram.data, datagram.recv_s)
+        if self.upkeep.link is not None:
+            self.session.receiver.health.dropped = self.upkeep.link.counts.dropped
 
     async def receive(self) -> None:
         """Keep the link open for as long as it lasts."""

@@ -30,7 +30,8 @@ class Session:
         """Begin with nothing received."""
         self.core = core
         self.receiver = receiver
-        self._listeners: dict[Listener, int] = dict.fromkeys(listeners, 0)
+        self._listeners = list(listeners)
+        self._failures = [0] * len(self._listeners)
         self._log = structlog.get_logger("session")
 
     def take(self, data: bytes, recv_s: float) -> None:
@@ -60,17 +61,18 @@ class Session:
 
     def _tell(self, entries: Sequence[Entry]) -> None:
         for entry in entries:
-            for listener, failures in list(self._listeners.items()):
+            for at, listener in enumerate(self._listeners):
+                if self._failures[at] >= MOST_FAILURES:
+                    continue
                 try:
                     listener(entry)
-                    self._listeners[listener] = 0
+                    self._failures[at] = 0
                 except Exception as error:  # noqa: BLE001 - a listener may fail in any way; the others go on
-                    self._failed(listener, failures + 1, error)
+                    self._failed(at, error)
 
-    def _failed(self, listener: Listener, failures: int, error: Exception) -> None:
-        name = getattr(listener, "__qualname__", repr(listener))
-        self._log.error("listener failed", listener=name, why=repr(error), in_a_row=failures)
-        self._listeners[listener] = failures
-        if failures >= MOST_FAILURES:
-            del self._listeners[listener]
-            self._log.error("listener left out", listener=name, after=failures)
+    def _failed(self, at: int, error: Exception) -> None:
+        self._failures[at] += 1
+        name = getattr(self._listeners[at], "__name__", type(self._listeners[at]).__name__)
+        self._log.error("listener failed", listener=name, why=repr(error), in_a_row=self._failures[at])
+        if self._failures[at] >= MOST_FAILURES:
+            self._log.error("listener left out", listener=name)

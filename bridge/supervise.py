@@ -1,13 +1,12 @@
 """Keeps a link open: opens it, hands on what arrives, and opens it again when it fails.
 
-Takes: a way to open a link, and what to do with each datagram.  Gives: reception that ends only when told to.
+Takes: a way to make a link, and what to do with each datagram.  Gives: reception that ends only when told to.
 """
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
-from contextlib import AbstractAsyncContextManager
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 
 import structlog
@@ -21,15 +20,21 @@ LONGEST_WAIT_S = 30.0
 
 @dataclass(slots=True)
 class Upkeep:
-    """What the supervisor has to say of one link: the last failure and when it tries again."""
+    """One link's present state as the supervisor knows it; written by `keep_open`, read by screens."""
 
+    link: Link | None = None
     failure: str = ""
     retry_at_s: float = 0.0
-    openings: int = 0
-    failures: int = field(default=0)
+    failures: int = 0
+    opened: asyncio.Event = field(default_factory=asyncio.Event)
+
+    @property
+    def port(self) -> int:
+        """The port of the open link, for one that was opened at any free port."""
+        return int(getattr(self.link, "port", 0))
 
     def words(self, now_s: float) -> str:
-        """One sentence, '' while all is well."""
+        """What is wrong with the link and when it is tried again; '' while it is open."""
         if not self.failure:
             return ""
         return f"{self.failure}; trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
@@ -40,23 +45,25 @@ async def keep_open(
     take: Callable[[Datagram], None],
     upkeep: Upkeep,
     clock: Callable[[], float],
-    wait: Callable[[float], AbstractAsyncContextManager[None]] | None = None,
+    wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
 ) -> None:
     """Open the link and hand on its datagrams until it ends by itself; after a failure open it anew.
 
     Args:
         make: makes a new, unopened link.
-        take: called for each datagram, in the event loop; must not raise.
-        upkeep: written here, read by the screen.
+        take: called for each datagram, in the event loop; does not raise.
+        upkeep: what screens read.
         clock: the monotonic clock, in seconds.
+        wait: waits so many seconds.
     """
     log = structlog.get_logger("link")
     wait_s = FIRST_WAIT_S
     while True:
         try:
             async with make() as link:
-                upkeep.openings += 1
-                upkeep.failure, wait_s = "", FIRST_WAIT_S
+                upkeep.link, upkeep.failure, wait_s = link, "", FIRST_WAIT_S
+                upkeep.opened.set()
+                log.info("link open", link=link.name)
                 async for datagram in link:
                     take(datagram)
                 return
@@ -64,5 +71,5 @@ async def keep_open(
             upkeep.failures += 1
             upkeep.failure, upkeep.retry_at_s = str(error), clock() + wait_s
             log.warning("link failed", why=str(error), again_in_s=wait_s)
-        await asyncio.sleep(wait_s)
+        await wait(wait_s)
         wait_s = min(2 * wait_s, LONGEST_WAIT_S)

@@ -5,12 +5,12 @@ Takes: what is said and by whom.  Gives: the watch's answer; exit code 0 done, 1
 
 from __future__ import annotations
 
-import asyncio
 from typing import Annotated
 
 import typer
 
 from bridge.control import PORT, Reply, Request, ask
+from bridge.loop import run
 
 By = Annotated[str, typer.Option("--by", help="Who says it: a seat, ground, atc, cabin, instructor.")]
 Door = Annotated[int, typer.Option("--door", help="The port at which the watch answers.", min=1, max=65535)]
@@ -22,7 +22,7 @@ def call(
     door: Door = PORT,
 ) -> None:
     """Enter a call (a clearance, a briefing done) into a running watch."""
-    _finish(asyncio.run(ask(Request("call", name, by), door)))
+    _finish(run(ask(Request("call", name, by), door)))
 
 
 def confirm(
@@ -31,7 +31,7 @@ def confirm(
     door: Door = PORT,
 ) -> None:
     """Confirm an item that no signal can show, in a running watch."""
-    _finish(asyncio.run(ask(Request("confirm", item, by), door)))
+    _finish(run(ask(Request("confirm", item, by), door)))
 
 
 def excuse(
@@ -41,7 +41,7 @@ def excuse(
     door: Door = PORT,
 ) -> None:
     """Excuse an item with a reason, in a running watch."""
-    _finish(asyncio.run(ask(Request("excuse", item, by, reason), door)))
+    _finish(run(ask(Request("excuse", item, by, reason), door)))
 
 
 def _finish(reply: Reply) -> None:

@@ -1,0 +1,111 @@
+"""`holdshort demo`: a whole demonstration on this machine, with a real sender on a real socket.
+
+A second process flies (the mock aeroplane, or with `--real` the JSBSim library) and sends over UDP on loopback;
+this one receives, judges, tells, and sums up what was caught and when.
+
+Takes: nothing that has to be prepared.  Gives: a live view and a summary, or one JSON object.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import subprocess
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import msgspec
+import typer
+from rich.console import Console
+
+from bridge.live import run_until
+from bridge.logs import configure
+from bridge.loop import run
+from bridge.rig import Rig, build_rig
+from bridge.screen import SHORT_CAUTION
+from bridge.summary import print_findings, print_slips
+from rules.faults import HoldshortError
+from rules.packs.layers import SHIPPED
+from rules.packs.load import load_pack
+from rules.packs.trip import load_trip
+
+ANYWHERE = "udp://127.0.0.1:0"
+LINGER_S = 0.5
+"""After the sender has ended: for the last datagrams and the holds that they begin."""
+
+
+def demo(
+    headless: Annotated[bool, typer.Option("--headless", help="No live view, only the summary.")] = False,  # noqa: FBT002 - an option
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object: slips, findings, notices.")] = False,  # noqa: FBT002 - an option
+    real: Annotated[bool, typer.Option("--real", help="Fly a stock twin jet of the JSBSim library instead.")] = False,  # noqa: FBT002 - an option
+    slip: Annotated[list[str] | None, typer.Option("--slip", help="What goes wrong: ids, demo, all or none.")] = None,
+    speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 22.0,
+    seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
+) -> None:
+    """A mock flight with a crew that makes mistakes, watched and summed up; under a minute."""
+    console = Console(highlight=False, stderr=as_json)
+    live = console.is_terminal and not headless and not as_json
+    configure(None, quiet=True)
+    slips = [name for name in (slip or ["demo"]) if name != "none"]
+    show = _real(slips, speed) if real else _mock(slips, speed, seed)
+    told = run(_fly(show, console, live=live))
+    if as_json:
+        sys.stdout.write(msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n")
+        return
+    console.print(f"\n{show.title}")
+    print_slips(console, told["slips"], show.rig.journal, show.rig.pack)
+    console.print()
+    print_findings(console, show.rig.journal, dict(show.rig.pack.seats))
+
+
+class Show:
+    """What is flown and watched: the rig, and the command of the process that sends to a port."""
+
+    def __init__(self, title: str, rig: Rig, command: list[str]) -> None:
+        """Keep them; `{port}` in the command becomes the port of the open link."""
+        self.title = title
+        self.rig = rig
+        self._command = command
+
+    def command(self, port: int) -> list[str]:
+        """The sender's command for this port."""
+        return [part.replace("{port}", str(port)) for part in self._command]
+
+    def facts(self) -> dict[str, Any]:
+        """What else the JSON says."""
+        return {"scenario": self.title, "link": self.rig.session.receiver.health.as_dict(), "caution": SHORT_CAUTION}
+
+
+def _mock(slips: list[str], speed: float, seed: int) -> Show:
+    papers = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
+    rig = build_rig(load_pack("twin_jet", trip=papers), papers, ANYWHERE)
+    command = [
+        sys.executable, "-m", "bridge", "mock", "--to", "udp://127.0.0.1:{port}", "--json",
+        "--speed", str(speed), "--seed", str(seed), *(word for name in slips for word in ("--slip", name)),
+    ]  # fmt: skip
+    return Show("Lindmere 417, Port Averil runway 14: a mock aeroplane and its crew", rig, command)
+
+
+def _real(slips: list[str], speed: float) -> Show:
+    raise NotImplementedError
+
+
+async def _fly(show: Show, console: Console, *, live: bool) -> dict[str, Any]:
+    """Receive, start the sender, and wait for its end; gives what the sender says of itself."""
+    told: dict[str, Any] = {}
+
+    async def over() -> None:
+        upkeep = show.rig.run.upkeep
+        await upkeep.opened.wait()
+        with subprocess.Popen(show.command(upkeep.port), stdout=subprocess.PIPE, text=True) as sender:  # noqa: S603, ASYNC220 - our own program; waited for in a thread
+            try:
+                out, _ = await asyncio.to_thread(sender.communicate)
+            finally:
+                sender.kill()
+        if sender.returncode:
+            raise HoldshortError(f"the sender ended with code {sender.returncode}; it says why above")
+        told.update(msgspec.json.decode(out.splitlines()[-1]))
+        await asyncio.sleep(LINGER_S)
+
+    await run_until(show.rig.run, over(), show.rig.draw if live else None, console)
+    return told

@@ -1,0 +1,79 @@
+"""`holdshort mock`: a mock aeroplane with a scripted crew, sending its state.
+
+Takes: a scenario, slips, and how to send.  Gives: datagrams on the wire, and what was done wrong.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import asdict, dataclass
+from typing import Annotated, Any
+
+import msgspec
+import typer
+
+from adapters.build import FORMATS, encoder_for
+from adapters.decoders.table import table_for
+from bridge.loop import run
+from mock_sim.run import Flight
+from mock_sim.send.frames import call_names
+from mock_sim.send.links import OutAddress, open_out
+from mock_sim.send.mischief import Mischief, read_mischief
+from mock_sim.send.sender import send_flight
+from rules.faults import Fault, InputFaults, Place
+from rules.signals.book import load_books
+from rules.source import did_you_mean
+
+TEXT_FORMATS = ("json", "labelled_csv", "key_value")
+HEADING_EVERY = 50
+"""Frames after which a labelled CSV says its labels again, for a receiver that came late."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sending:
+    """How a flight goes out."""
+
+    to: OutAddress
+    form: str
+    speed: float
+    seed: int
+    mischief: Mischief
+
+
+def mock(
+    to: Annotated[str, typer.Option("--to", help="Where to send: udp://, tcp://, tcp-listen:// or zmq://HOST:PORT.")],
+    scenario: Annotated[str, typer.Option(help="A scenario that we ship, or its folder.")] = "departure",
+    slip: Annotated[list[str] | None, typer.Option("--slip", help="What the crew does wrong: an id, demo or all.")] = None,
+    form: Annotated[str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")] = "msgpack",
+    rate: Annotated[float, typer.Option(help="Frames in a simulated second.", min=1, max=100)] = 10.0,
+    speed: Annotated[float, typer.Option(help="Simulated seconds in a real one; 0 is as fast as can be.", min=0)] = 1.0,
+    seed: Annotated[int, typer.Option(help="Makes noise, the crew's pace and mischief.")] = 0,
+    mischief: Annotated[str, typer.Option(help="What the network does: loss=0.05,duplicate=0.01,jitter_s=0.2.")] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="Print the slips and what was sent as JSON.")] = False,  # noqa: FBT002 - an option
+) -> None:
+    """Fly the mock aeroplane and send its state."""
+    if form not in FORMATS:
+        hint = did_you_mean(form, FORMATS)
+        raise InputFaults([Fault(Place("--format"), f"unknown format {form}", f"one of {', '.join(FORMATS)}", hint)])
+    sending = Sending(OutAddress.read(to), form, speed, seed, read_mischief(mischief))
+    flight = Flight(scenario, slip or [], seed, rate_hz=rate)
+    sent = run(_send(flight, sending))
+    slips = [slipped._asdict() for slipped in flight.record()]
+    if as_json:
+        sys.stdout.write(msgspec.json.encode({"slips": slips, "sent": sent}).decode() + "\n")
+        return
+    typer.echo(f"sent {sent['frames']} frames in {sent['datagrams']} datagrams")
+    for slipped in slips:
+        typer.echo(f"  {slipped['sim_s']:7.1f} s  {slipped['seat']:14} {slipped['says']}")
+
+
+async def _send(flight: Flight, sending: Sending) -> dict[str, Any]:
+    table = None
+    if sending.form == "packed_struct":
+        table = table_for(load_books(["twin_jet"]), call_names(flight.scenario))
+    encoder = encoder_for(sending.form, table=table, heading_again=HEADING_EVERY)
+    async with open_out(sending.to, lines=sending.form in TEXT_FORMATS) as out:
+        sent = await send_flight(
+            flight, encoder, [out], speed=sending.speed, mischief=sending.mischief, seed=sending.seed
+        )
+    return asdict(sent)

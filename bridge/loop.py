@@ -1,0 +1,36 @@
+"""The event loop that all commands run in: a selector loop everywhere, since links watch sockets.
+
+Takes: a coroutine.  Gives: its result.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Coroutine
+from typing import Any, TypeVar
+
+from rules.faults import HoldshortError
+
+T = TypeVar("T")
+
+
+def run(main: Coroutine[Any, Any, T]) -> T:
+    """Run a coroutine to its end.
+
+    Raises:
+        HoldshortError: the first one that a task of it raised, taken out of its group.
+    """
+    with asyncio.Runner(loop_factory=asyncio.SelectorEventLoop) as runner:
+        try:
+            return runner.run(main)
+        except BaseExceptionGroup as group:
+            ours = group.subgroup(HoldshortError)
+            if ours is None or group.split(HoldshortError)[1] is not None:
+                raise
+            raise _first(ours) from group
+
+
+def _first(group: BaseException) -> BaseException:
+    while isinstance(group, BaseExceptionGroup):
+        group = group.exceptions[0]
+    return group

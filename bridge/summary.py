@@ -1,0 +1,85 @@
+"""The summary after a flight: what was found, when, how early, and which slip it was.
+
+Takes: the journal, and in a demo the slips that were scripted.  Gives: text for a console, and plain data.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from bridge.journal import Journal
+from bridge.screen import SHORT_CAUTION, STYLES, clock
+from rules.judge.entries import Finding
+from rules.packs.model import Pack
+
+
+def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
+    """Every finding as one line each."""
+    findings = list(journal.findings.values())
+    console.print(f"{len(findings)} findings, {len(journal.notices)} notices")
+    table = Table.grid(padding=(0, 1))
+    for finding in findings:
+        table.add_row(
+            clock(finding.sim_s), Text(finding.level.upper(), style=STYLES[finding.level]), _word(finding.kind),
+            f"{finding.sentence} ({seats.get(finding.seat, finding.seat)})", lead(finding),
+        )  # fmt: skip
+    console.print(table)
+    console.print(SHORT_CAUTION, style="dim")
+
+
+def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: Journal, pack: Pack) -> None:
+    """Each scripted slip with what was found of it."""
+    caught = [found_of(slip, journal, pack) for slip in slips]
+    console.print(f"\n{sum(map(bool, caught))} of {len(slips)} slips caught:", style="bold")
+    table = Table.grid(padding=(0, 1))
+    table.add_column(width=8)
+    table.add_column(ratio=1)
+    for slip, findings in zip(slips, caught, strict=True):
+        table.add_row(clock(slip["sim_s"]), Text(str(slip["says"]), style="bold"))
+        for finding in findings[:1]:
+            table.add_row("", Text(f"{clock(finding.sim_s)} {_word(finding.kind)}: {finding.sentence}", style=STYLES[finding.level]))
+            table.add_row("", lead(finding))
+        if not findings:
+            table.add_row("", "not caught")
+    console.print(table)
+
+
+def found_of(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Finding]:
+    """The findings that read a signal which the slip touched, from its moment on, earliest first."""
+    touched = set(slip["signals"])
+    watches = {watch.id: watch for watch in pack.watches}
+    return [
+        finding
+        for finding in journal.findings.values()
+        if finding.sim_s >= slip["sim_s"] - 1.0 and touched & _signals(finding, pack, watches)
+    ]
+
+
+def _signals(finding: Finding, pack: Pack, watches: Mapping[str, Any]) -> set[str]:
+    from rules.language.check import signals_of
+
+    if finding.item in pack.items:
+        item = pack.items[finding.item]
+        others = {name for other in item.follows for name in pack.items[other].signals}
+        return set(item.signals) | others
+    watch = watches.get(finding.item)
+    if watch is None:
+        return set()
+    return set(signals_of(watch.expect)) | (set(signals_of(watch.applies)) if watch.applies else set())
+
+
+def lead(finding: Finding) -> str:
+    """How early it was told, in words."""
+    if finding.lead_s is None:
+        return "told at once"
+    late = ", carried into the phase" if finding.carried else ", mended in time"
+    return f"told {finding.lead_s:.0f} s before the phase began{late}"
+
+
+def _word(kind: str) -> str:
+    return str(kind).replace("_", " ")
