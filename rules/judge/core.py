@@ -19,11 +19,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import Protocol
 
-from rules.faults import Fault, InputFaults, Place
+from rules.judge.asked import confirmable, confirming_seat, given_reason, known_call, known_item
 from rules.judge.entries import CallEntered, Entry, Finding, MonitorsReset
 from rules.judge.findings import About, Family, Ledger
 from rules.judge.gates import Gates
-from rules.judge.items import Items, ItemState
+from rules.judge.items import Items
 from rules.judge.needs import Needs
 from rules.judge.notices import Teller
 from rules.judge.order import Order
@@ -35,7 +35,6 @@ from rules.language.live import Monitors
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Sample, Value
 from rules.signals.state import State
-from rules.source import did_you_mean
 
 
 class Papers(Protocol):
@@ -130,10 +129,7 @@ class Core:
         Raises:
             InputFaults: The pack has no such call.
         """
-        calls = self.session.pack.calls
-        if name not in calls:
-            raise _fault("call", f"unknown call {name}", "a call of the pack", did_you_mean(name, calls))
-        entered = CallEntered(self.session.sim_s, name, by)
+        entered = CallEntered(self.session.sim_s, known_call(self.session.pack, name), by)
         if not self._begun:
             self._early.append(entered)
             return []
@@ -150,14 +146,8 @@ class Core:
         Raises:
             InputFaults: No such item or seat, or a signal shows the item: so, not said.
         """
-        state = self._state_of(item, "confirm")
-        if state.item.condition is not None:
-            what = f"{item} cannot be confirmed: the aeroplane shows whether it is so"
-            raise _fault("confirm", what, "an item that no signal can show", "")
-        seats = self.session.pack.seats
-        if seat and seat not in seats:
-            raise _fault("confirm", f"unknown seat {seat}", "a seat of the pack", did_you_mean(seat, seats))
-        self.items.confirm(state, seat or state.item.seat)
+        state = confirmable(self.items, item)
+        self.items.confirm(state, confirming_seat(self.session.pack, state, seat))
         return self._by_hand([item])
 
     def excuse(self, item: str, by: str, reason: str) -> list[Entry]:
@@ -171,10 +161,8 @@ class Core:
         Raises:
             InputFaults: No such item, or no reason.
         """
-        state = self._state_of(item, "excuse")
-        if not reason.strip():
-            raise _fault("excuse", f"{item} cannot be excused without a reason", "a reason", "")
-        self.items.excuse(state, f"{reason.strip()} ({by})" if by else reason.strip())
+        state = known_item(self.items, item, "excuse")
+        self.items.excuse(state, given_reason(item, by, reason))
         self.needs.excused(state)
         self._order.excused(state)
         return self._by_hand([item])
@@ -281,16 +269,3 @@ class Core:
         if about.family is not Family.NEED or state is None or state.truth is True:
             return finding.sentence
         return self.items.reason(state).sentence
-
-    def _state_of(self, item: str, verb: str) -> ItemState:
-        """An item by its id."""
-        state = self.items.states.get(item)
-        if state is None:
-            hint = did_you_mean(item, self.items.states)
-            raise _fault(verb, f"unknown item {item}", "an item of the pack", hint)
-        return state
-
-
-def _fault(verb: str, what: str, expected: str, hint: str) -> InputFaults:
-    """A request that cannot be met."""
-    return InputFaults([Fault(Place(verb), what, expected, hint)])

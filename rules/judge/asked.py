@@ -1,0 +1,57 @@
+"""Requests of the crew and the instructor: what can be granted, and why the rest cannot.
+
+Takes: a name and what is known.  Gives: what the name stands for, or `InputFaults` with a hint.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rules.faults import Fault, InputFaults, Place
+from rules.judge.items import Items, ItemState
+from rules.packs.model import Pack
+from rules.source import did_you_mean
+
+
+def known_call(pack: Pack, name: str) -> str:
+    """A call of the pack."""
+    return _known("call", "call", name, pack.calls)
+
+
+def known_item(items: Items, name: str, verb: str) -> ItemState:
+    """An item of the pack, for which `verb` was asked."""
+    return items.states[_known(verb, "item", name, items.states)]
+
+
+def confirmable(items: Items, name: str) -> ItemState:
+    """An item that no signal can show: only there the crew's word counts."""
+    state = known_item(items, name, "confirm")
+    if state.item.condition is not None:
+        what = f"{name} cannot be confirmed: the aeroplane shows whether it is so"
+        raise _refused("confirm", what, "an item that no signal can show")
+    return state
+
+
+def confirming_seat(pack: Pack, state: ItemState, seat: str) -> str:
+    """Who confirms: a seat of the pack; '' for the one that owns the item."""
+    return _known("confirm", "seat", seat, pack.seats) if seat else state.item.seat
+
+
+def given_reason(name: str, by: str, reason: str) -> str:
+    """The words of an excuse; it must say something."""
+    if not reason.strip():
+        raise _refused("excuse", f"{name} cannot be excused without a reason", "a reason")
+    return f"{reason.strip()} ({by})" if by else reason.strip()
+
+
+def _known(verb: str, what: str, name: str, among: Iterable[str]) -> str:
+    """A name that is known."""
+    names = list(among)
+    if name not in names:
+        raise _refused(verb, f"unknown {what} {name}", f"a {what} of the pack", did_you_mean(name, names))
+    return name
+
+
+def _refused(verb: str, what: str, expected: str, hint: str = "") -> InputFaults:
+    """A request that cannot be granted."""
+    return InputFaults([Fault(Place(verb), what, expected, hint)])
