@@ -91,7 +91,9 @@ async def ask(request: Request, port: int = PORT) -> Reply:
     try:
         reader, writer = await asyncio.open_connection(HOST, port)
     except OSError as error:
-        raise LinkError(f"no watch is running with its door at {HOST}:{port}; start one with: holdshort watch") from error
+        raise LinkError(
+            f"no watch is running with its door at {HOST}:{port}; start one with: holdshort watch"
+        ) from error
     try:
         writer.write(msgspec.json.encode(request) + b"\n")
         await writer.drain()

@@ -51,7 +51,9 @@ class Run:
             self.session.tick(self.clock())
 
 
-async def run_until(run: Run, over: Awaitable[object], draw: Callable[[], RenderableType] | None, console: Console) -> None:
+async def run_until(
+    run: Run, over: Awaitable[object], draw: Callable[[], RenderableType] | None, console: Console
+) -> None:
     """Receive and tick, and draw where there is a screen, until `over` is done.
 
     Args:

@@ -35,7 +35,9 @@ def configure(path: Path | None, *, quiet: bool = False) -> None:
             structlog.processors.TimeStamper(fmt="iso", utc=True),
             render,
         ],
-        wrapper_class=structlog.make_filtering_bound_logger(logging.WARNING if quiet and not path else logging.INFO),
+        wrapper_class=structlog.make_filtering_bound_logger(
+            logging.WARNING if quiet and not path else logging.INFO
+        ),
         logger_factory=structlog.PrintLoggerFactory(stream),
         cache_logger_on_first_use=False,
     )

@@ -51,7 +51,9 @@ class Rig:
 
     def draw(self) -> RenderableType:
         """The screen as it is now."""
-        return draw(self.pack.title, self.session.core.picture(), dict(self.pack.seats), self.journal, self.links())
+        return draw(
+            self.pack.title, self.session.core.picture(), dict(self.pack.seats), self.journal, self.links()
+        )
 
 
 def build_rig(
@@ -80,7 +82,9 @@ def build_rig(
         InputFaults: there is no such format.
     """
     try:
-        receiver = receiver_for(pack.signals, form=form, map_file=map_file, calls=tuple(pack.calls), link=address)
+        receiver = receiver_for(
+            pack.signals, form=form, map_file=map_file, calls=tuple(pack.calls), link=address
+        )
     except ValueError as error:
         raise InputFaults([Fault(Place("--format"), str(error))]) from error
     journal = Journal()

@@ -41,7 +41,9 @@ def clock(sim_s: float) -> str:
     return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
-def draw(title: str, picture: Picture, seats: dict[str, str], journal: Journal, links: Sequence[LinkWords]) -> RenderableType:
+def draw(
+    title: str, picture: Picture, seats: dict[str, str], journal: Journal, links: Sequence[LinkWords]
+) -> RenderableType:
     """The whole screen.
 
     Args:
@@ -57,7 +59,7 @@ def draw(title: str, picture: Picture, seats: dict[str, str], journal: Journal, 
         Rule("Flows", align="left", style="dim"),
         _flows(picture, seats),
         Rule("Told last", align="left", style="dim"),
-        *_notices(journal.notices[-NOTICES_SHOWN:]),
+        _notices(journal.notices[-NOTICES_SHOWN:]),
         Text(SHORT_CAUTION, style="dim", overflow="fold"),
     )
 
@@ -89,7 +91,9 @@ def _gate_title(gate: GatePicture) -> str:
 
 def _open_items(gate: GatePicture, seats: dict[str, str]) -> RenderableType:
     if not gate.open_items:
-        return Text("  nothing stands in the way" if gate.met else "  nothing is known of this yet", style="dim")
+        return Text(
+            "  nothing stands in the way" if gate.met else "  nothing is known of this yet", style="dim"
+        )
     table = Table.grid(padding=(0, 1), expand=True)
     table.add_column(width=8)
     table.add_column(ratio=1)
@@ -122,11 +126,14 @@ def _flows(picture: Picture, seats: dict[str, str]) -> RenderableType:
     return table if table.row_count else Text("  none in this phase", style="dim")
 
 
-def _notices(notices: Sequence[Notice]) -> Iterable[RenderableType]:
+def _notices(notices: Sequence[Notice]) -> RenderableType:
     if not notices:
-        yield Text("  nothing", style="dim")
+        return Text("  nothing", style="dim")
+    table = Table.grid(padding=(0, 1))
     for notice in notices:
-        yield say_notice(notice)
+        level = Text(notice.level.upper(), style=STYLES[notice.level])
+        table.add_row(clock(notice.sim_s), level, notice.sentence)
+    return table
 
 
 def say_notice(notice: Notice) -> Text:

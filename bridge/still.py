@@ -59,43 +59,72 @@ Path_ = tuple[str | int, ...]
 def _entries(source: Source, faults: list[Fault]) -> list[tuple[Path_, str, Any]]:
     data = source.data
     if not isinstance(data, dict):
-        faults.append(Fault(source.place(()), "this is not a set of signals", 'an object such as {"signals": {...}}'))
+        faults.append(
+            Fault(source.place(()), "this is not a set of signals", 'an object such as {"signals": {...}}')
+        )
         return []
     nested = isinstance(data.get("signals"), dict)
     if not nested:
-        return [((key,), key, value) for key, value in data.items() if key != "calls"] + _called(source, faults)
+        return [((key,), key, value) for key, value in data.items() if key != "calls"] + _called(
+            source, faults
+        )
     faults.extend(
-        Fault(source.place((key,), key=True), f"unknown section {key}", "signals or calls", did_you_mean(key, SECTIONS))
+        Fault(
+            source.place((key,), key=True),
+            f"unknown section {key}",
+            "signals or calls",
+            did_you_mean(key, SECTIONS),
+        )
         for key in data
         if key not in SECTIONS
     )
-    return [(("signals", key), key, value) for key, value in data["signals"].items()] + _called(source, faults)
+    return [(("signals", key), key, value) for key, value in data["signals"].items()] + _called(
+        source, faults
+    )
 
 
 def _called(source: Source, faults: list[Fault]) -> list[tuple[Path_, str, Any]]:
     calls = source.data.get("calls", [])
     if not isinstance(calls, list):
-        faults.append(Fault(source.place(("calls",)), "calls is not a list", 'a list such as ["push_approved"]'))
+        faults.append(
+            Fault(source.place(("calls",)), "calls is not a list", 'a list such as ["push_approved"]')
+        )
         return []
     return [(("calls", index), f"call.{name}", True) for index, name in enumerate(calls)]
 
 
 def _take_call(
-    source: Source, at: Path_, name: str, given: object, known: Mapping[str, object], calls: list[str], faults: list[Fault]
+    source: Source,
+    at: Path_,
+    name: str,
+    given: object,
+    known: Mapping[str, object],
+    calls: list[str],
+    faults: list[Fault],
 ) -> None:
     if name not in known:
-        faults.append(Fault(source.place(at), f"unknown call {name}", "a call of the pack", did_you_mean(name, known)))
+        faults.append(
+            Fault(source.place(at), f"unknown call {name}", "a call of the pack", did_you_mean(name, known))
+        )
     elif given:
         calls.append(name)
 
 
 def _take_signal(
-    source: Source, at: Path_, name: str, given: object, known: Mapping[str, Signal], samples: list[Sample], faults: list[Fault]
+    source: Source,
+    at: Path_,
+    name: str,
+    given: object,
+    known: Mapping[str, Signal],
+    samples: list[Sample],
+    faults: list[Fault],
 ) -> None:
     signal = known.get(name)
     if signal is None:
         hint = did_you_mean(name, known)
-        faults.append(Fault(source.place(at, key=True), f"unknown signal {name}", "a signal of the pack's books", hint))
+        faults.append(
+            Fault(source.place(at, key=True), f"unknown signal {name}", "a signal of the pack's books", hint)
+        )
         return
     try:
         value = _value(signal, given)

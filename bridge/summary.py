@@ -17,17 +17,23 @@ from bridge.screen import SHORT_CAUTION, STYLES, clock
 from rules.judge.entries import Finding
 from rules.packs.model import Pack
 
+EARLIER_S = 10.0
+"""A slip of order is dated by what came too late, and found when the other came too early."""
+
 
 def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
     """Every finding as one line each."""
     findings = list(journal.findings.values())
     console.print(f"{len(findings)} findings, {len(journal.notices)} notices")
     table = Table.grid(padding=(0, 1))
+    table.add_column(width=8)
+    table.add_column(width=8)
+    table.add_column(ratio=1)
     for finding in findings:
-        table.add_row(
-            clock(finding.sim_s), Text(finding.level.upper(), style=STYLES[finding.level]), _word(finding.kind),
-            f"{finding.sentence} ({seats.get(finding.seat, finding.seat)})", lead(finding),
-        )  # fmt: skip
+        seat = seats.get(finding.seat, finding.seat)
+        level = Text(finding.level.upper(), style=STYLES[finding.level])
+        table.add_row(clock(finding.sim_s), level, f"{_word(finding.kind)}, {seat}: {finding.sentence}")
+        table.add_row("", "", Text(lead(finding), style="dim"))
     console.print(table)
     console.print(SHORT_CAUTION, style="dim")
 
@@ -42,7 +48,13 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
     for slip, findings in zip(slips, caught, strict=True):
         table.add_row(clock(slip["sim_s"]), Text(str(slip["says"]), style="bold"))
         for finding in findings[:1]:
-            table.add_row("", Text(f"{clock(finding.sim_s)} {_word(finding.kind)}: {finding.sentence}", style=STYLES[finding.level]))
+            table.add_row(
+                "",
+                Text(
+                    f"{clock(finding.sim_s)} {_word(finding.kind)}: {finding.sentence}",
+                    style=STYLES[finding.level],
+                ),
+            )
             table.add_row("", lead(finding))
         if not findings:
             table.add_row("", "not caught")
@@ -56,7 +68,7 @@ def found_of(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Find
     return [
         finding
         for finding in journal.findings.values()
-        if finding.sim_s >= slip["sim_s"] - 1.0 and touched & _signals(finding, pack, watches)
+        if finding.sim_s >= slip["sim_s"] - EARLIER_S and touched & _signals(finding, pack, watches)
     ]
 
 

@@ -36,9 +36,15 @@ LINGER_S = 0.5
 
 def demo(
     headless: Annotated[bool, typer.Option("--headless", help="No live view, only the summary.")] = False,  # noqa: FBT002 - an option
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object: slips, findings, notices.")] = False,  # noqa: FBT002 - an option
-    real: Annotated[bool, typer.Option("--real", help="Fly a stock twin jet of the JSBSim library instead.")] = False,  # noqa: FBT002 - an option
-    slip: Annotated[list[str] | None, typer.Option("--slip", help="What goes wrong: ids, demo, all or none.")] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one JSON object: slips, findings, notices.")
+    ] = False,  # noqa: FBT002 - an option
+    real: Annotated[
+        bool, typer.Option("--real", help="Fly a stock twin jet of the JSBSim library instead.")
+    ] = False,  # noqa: FBT002 - an option
+    slip: Annotated[
+        list[str] | None, typer.Option("--slip", help="What goes wrong: ids, demo, all or none.")
+    ] = None,
     speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 22.0,
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
 ) -> None:
@@ -50,7 +56,9 @@ def demo(
     show = _real(slips, speed) if real else _mock(slips, speed, seed)
     told = run(_fly(show, console, live=live))
     if as_json:
-        sys.stdout.write(msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n")
+        sys.stdout.write(
+            msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n"
+        )
         return
     console.print(f"\n{show.title}")
     print_slips(console, told["slips"], show.rig.journal, show.rig.pack)
@@ -73,7 +81,11 @@ class Show:
 
     def facts(self) -> dict[str, Any]:
         """What else the JSON says."""
-        return {"scenario": self.title, "link": self.rig.session.receiver.health.as_dict(), "caution": SHORT_CAUTION}
+        return {
+            "scenario": self.title,
+            "link": self.rig.session.receiver.health.as_dict(),
+            "caution": SHORT_CAUTION,
+        }
 
 
 def _mock(slips: list[str], speed: float, seed: int) -> Show:

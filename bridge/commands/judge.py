@@ -27,7 +27,9 @@ FIELDS = ("id", "label", "seat", "level", "life", "verdict", "sentence", "actual
 
 
 def judge(
-    state: Annotated[Path, typer.Argument(help="A JSON or YAML file of signal values.", metavar="STATE.json")],
+    state: Annotated[
+        Path, typer.Argument(help="A JSON or YAML file of signal values.", metavar="STATE.json")
+    ],
     pack: Annotated[str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")],
     trip: Annotated[Path, typer.Option("--trip", help="The trip sheet.")],
     gate: Annotated[str, typer.Option("--gate", help="The gate to judge, such as push_back.")],
@@ -73,7 +75,9 @@ def _show(picture: GatePicture, seats: dict[str, str]) -> None:
     )
     table = Table.grid(padding=(0, 1))
     for item in picture.open_items:
-        table.add_row(Text(item.level.upper(), style=STYLES[item.level]), seats.get(item.seat, item.seat), item.sentence)
+        table.add_row(
+            Text(item.level.upper(), style=STYLES[item.level]), seats.get(item.seat, item.seat), item.sentence
+        )
     for item in picture.no_data_items:
         table.add_row("no data", seats.get(item.seat, item.seat), item.label)
     console.print(table)

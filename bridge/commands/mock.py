@@ -41,20 +41,32 @@ class Sending:
 
 
 def mock(
-    to: Annotated[str, typer.Option("--to", help="Where to send: udp://, tcp://, tcp-listen:// or zmq://HOST:PORT.")],
+    to: Annotated[
+        str, typer.Option("--to", help="Where to send: udp://, tcp://, tcp-listen:// or zmq://HOST:PORT.")
+    ],
     scenario: Annotated[str, typer.Option(help="A scenario that we ship, or its folder.")] = "departure",
-    slip: Annotated[list[str] | None, typer.Option("--slip", help="What the crew does wrong: an id, demo or all.")] = None,
+    slip: Annotated[
+        list[str] | None, typer.Option("--slip", help="What the crew does wrong: an id, demo or all.")
+    ] = None,
     form: Annotated[str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")] = "msgpack",
     rate: Annotated[float, typer.Option(help="Frames in a simulated second.", min=1, max=100)] = 10.0,
-    speed: Annotated[float, typer.Option(help="Simulated seconds in a real one; 0 is as fast as can be.", min=0)] = 1.0,
+    speed: Annotated[
+        float, typer.Option(help="Simulated seconds in a real one; 0 is as fast as can be.", min=0)
+    ] = 1.0,
     seed: Annotated[int, typer.Option(help="Makes noise, the crew's pace and mischief.")] = 0,
-    mischief: Annotated[str, typer.Option(help="What the network does: loss=0.05,duplicate=0.01,jitter_s=0.2.")] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print the slips and what was sent as JSON.")] = False,  # noqa: FBT002 - an option
+    mischief: Annotated[
+        str, typer.Option(help="What the network does: loss=0.05,duplicate=0.01,jitter_s=0.2.")
+    ] = "",
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print the slips and what was sent as JSON.")
+    ] = False,  # noqa: FBT002 - an option
 ) -> None:
     """Fly the mock aeroplane and send its state."""
     if form not in FORMATS:
         hint = did_you_mean(form, FORMATS)
-        raise InputFaults([Fault(Place("--format"), f"unknown format {form}", f"one of {', '.join(FORMATS)}", hint)])
+        raise InputFaults(
+            [Fault(Place("--format"), f"unknown format {form}", f"one of {', '.join(FORMATS)}", hint)]
+        )
     sending = Sending(OutAddress.read(to), form, speed, seed, read_mischief(mischief))
     flight = Flight(scenario, slip or [], seed, rate_hz=rate)
     sent = run(_send(flight, sending))

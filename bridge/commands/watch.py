@@ -33,8 +33,12 @@ def watch(
     link: Annotated[str, typer.Option("--link", help="udp://, tcp://, tcp-listen:// or zmq://HOST:PORT.")],
     map_name: Annotated[str, typer.Option("--map", help="Map file that binds raw fields to signals.")] = "",
     form: Annotated[str, typer.Option("--format", help=f"Without a map: {', '.join(FORMATS)}.")] = "msgpack",
-    peer: Annotated[list[str] | None, typer.Option("--peer", help="Address that may send, beyond loopback.")] = None,
-    door_port: Annotated[int, typer.Option("--door", help="Port for holdshort call.", min=0, max=65535)] = PORT,
+    peer: Annotated[
+        list[str] | None, typer.Option("--peer", help="Address that may send, beyond loopback.")
+    ] = None,
+    door_port: Annotated[
+        int, typer.Option("--door", help="Port for holdshort call.", min=0, max=65535)
+    ] = PORT,
     headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,  # noqa: FBT002 - an option
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
