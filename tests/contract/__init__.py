@@ -1,0 +1,1 @@
+"""One suite that every link, and one that every decoder must pass."""
