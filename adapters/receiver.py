@@ -76,6 +76,8 @@ class Receiver:
         """The frame of a record, None where it is not new."""
         layout = self.mapper.layout(decoded.names)
         values = decoded.values
+        if len(values) != len(layout.names):
+            raise ValueError(f"{len(values)} values for {len(layout.names)} names")
         time_s = self._time_s(layout, values[layout.time] if layout.time >= 0 else None)
         number = _whole(values[layout.number]) if layout.number >= 0 else None
         standing, sim_s, epoch = self.order.judge(number, time_s, recv_s)

@@ -14,7 +14,7 @@ from tests.contract.registry import DECODERS, DecoderCase
 Said = Decoded | Heading | Reject
 
 
-@pytest.fixture(params=DECODERS.values(), ids=DECODERS.keys())
+@pytest.fixture(params=list(DECODERS.values()), ids=list(DECODERS))
 def case(request: pytest.FixtureRequest) -> DecoderCase:
     """Each decoder of the registry."""
     chosen: DecoderCase = request.param

@@ -22,7 +22,7 @@ ANY_BYTES = [
 ]
 
 
-@pytest.fixture(params=LINKS.values(), ids=LINKS.keys())
+@pytest.fixture(params=list(LINKS.values()), ids=list(LINKS))
 def make(request: pytest.FixtureRequest) -> LinkMaker:
     """Each link of the registry."""
     maker: LinkMaker = request.param

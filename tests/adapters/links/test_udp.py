@@ -1,0 +1,139 @@
+"""What UDP in particular has to get right."""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+from collections.abc import Iterator
+
+import pytest
+
+from adapters.links.base import Bounds, Link
+from adapters.links.udp import UdpLink
+from rules.faults import LinkError
+from tests.contract.until import Clock, until
+
+
+@pytest.fixture
+def sender() -> Iterator[socket.socket]:
+    """A socket that sends."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as opened:
+        yield opened
+
+
+async def test_a_port_in_use_is_told_and_never_shared(sender: socket.socket) -> None:
+    """A second link on the same port fails with a sentence, and the first goes on receiving everything."""
+    async with UdpLink() as first:
+        with pytest.raises(LinkError, match=f"{first.port} is in use by another program"):
+            async with UdpLink(port=first.port):
+                pass
+        for number in range(20):
+            sender.sendto(b"%d" % number, ("127.0.0.1", first.port))
+        await until(lambda: first.counts.received == 20)
+
+
+async def test_an_address_of_another_machine_cannot_be_opened() -> None:
+    """An address that is not ours is told as that."""
+    with pytest.raises(LinkError, match="is not an address of this machine"):
+        async with UdpLink("192.0.2.1", 5139, peers=["192.0.2.7"]):
+            pass
+
+
+async def test_who_is_not_allowed_is_counted_and_not_heard(sender: socket.socket) -> None:
+    """With a list of peers, datagrams from others are refused before anything looks at them."""
+    async with UdpLink(peers=["192.0.2.7"]) as link:
+        sender.sendto(b"x", ("127.0.0.1", link.port))
+        await until(lambda: link.counts.refused == 1)
+        assert link.counts.received == 0
+
+
+async def test_two_senders_are_told(sender: socket.socket) -> None:
+    """Two programs that send to the same port are seen as two."""
+    clock = Clock()
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as other:
+        async with UdpLink(clock=clock) as link:
+            for each in (sender, other):
+                each.sendto(b"x", ("127.0.0.1", link.port))
+            await until(lambda: link.counts.received == 2)
+            assert link.words(clock()).endswith("receiving from 2 senders")
+
+
+async def test_a_stall_of_the_loop_hands_on_the_newest(sender: socket.socket) -> None:
+    """After our loop stood still the first datagram handed on is the newest that the system kept for us."""
+    async with UdpLink(bounds=Bounds(backlog=4)) as link:
+        for number in range(100):  # no await: the loop stands still
+            sender.sendto(b"%d" % number, ("127.0.0.1", link.port))
+        await until(lambda: link.counts.received == 100)
+        assert (await anext(link)).data == b"99"
+        assert link.counts.dropped == 99
+
+
+async def test_more_than_may_be_is_refused(sender: socket.socket) -> None:
+    """A datagram beyond the bound is counted, and the next one is taken."""
+    async with UdpLink(bounds=Bounds(largest=100)) as link:
+        sender.sendto(b"x" * 101, ("127.0.0.1", link.port))
+        sender.sendto(b"y" * 100, ("127.0.0.1", link.port))
+        assert (await anext(link)).data == b"y" * 100
+        assert link.counts.oversized == 1
+
+
+class Failing:
+    """Stands in for a socket: raises what the system reports, then has some datagrams."""
+
+    def __init__(self, number: int, errors: list[OSError], then: list[bytes]) -> None:
+        """Bear the real socket's number."""
+        self.number, self.errors, self.then = number, errors, then
+
+    def fileno(self) -> int:
+        """The real socket's number, by which the loop knows it."""
+        return self.number
+
+    def recvfrom(self, _: int) -> tuple[bytes, tuple[str, int]]:
+        """The next thing."""
+        if self.errors:
+            raise self.errors.pop(0)
+        if self.then:
+            return self.then.pop(0), ("127.0.0.1", 9)
+        raise BlockingIOError
+
+
+def drain(link: UdpLink, errors: list[OSError], then: list[bytes]) -> None:
+    """Let a link read from a stand-in once."""
+    real = link._socket
+    assert real is not None
+    link._socket = Failing(real.fileno(), errors, then)  # type: ignore[assignment]
+    link._drain()
+    link._socket = real
+
+
+async def test_a_refusal_by_the_other_side_is_survived() -> None:
+    """ICMP refusals and resets are counted, and what comes after them is received."""
+    async with UdpLink() as link:
+        drain(
+            link,
+            [ConnectionRefusedError(111, "Connection refused"), ConnectionResetError(10054, "reset")],
+            [b"x"],
+        )
+        assert (await anext(link)).data == b"x"
+        assert link.counts.errors == 2
+
+
+async def test_a_socket_that_only_fails_is_given_up_with_a_sentence() -> None:
+    """When the system reports nothing but failure, the link says so, so that it can be opened anew."""
+    async with UdpLink() as link:
+        drain(link, [OSError(100, "Network is down") for _ in range(150)], [])
+        with pytest.raises(LinkError, match="reception failed: Network is down"):
+            await anext(link)
+
+
+async def test_a_loop_that_cannot_watch_sockets_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a proactor loop the link says which loop it needs."""
+
+    def refuse(*_: object) -> None:
+        raise NotImplementedError
+
+    monkeypatch.setattr(asyncio.get_running_loop(), "add_reader", refuse)
+    link: Link = UdpLink()
+    with pytest.raises(LinkError, match="selector loop"):
+        async with link:
+            pass

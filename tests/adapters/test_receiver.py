@@ -1,0 +1,210 @@
+"""The receiver of one link: decoder, order and map in a row."""
+
+from __future__ import annotations
+
+import msgpack
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from adapters.build import FORMATS, decoder_for, encoder_for, link_for, receiver_for
+from adapters.decoders.base import Decoded, Decoder, Raw
+from adapters.decoders.labelled_csv import LabelledCsv
+from adapters.decoders.table import table_for
+from adapters.links.tcp import TcpClientLink, TcpServerLink
+from adapters.links.udp import UdpLink
+from adapters.links.zeromq import ZmqLink
+from adapters.mapping.mapper import Mapper
+from adapters.receiver import Receiver
+from rules.faults import LinkError
+from rules.signals.book import load_book
+from rules.signals.model import Quality
+
+SIGNALS = load_book("twin_jet").signals
+CALLS = ("push_approved", "start_approved")
+
+
+def packed(**fields: Raw) -> bytes:
+    """A MessagePack record; `__` in a name stands for a point."""
+    data: bytes = msgpack.packb({name.replace("__", "."): value for name, value in fields.items()})
+    return data
+
+
+def something_of_everything() -> dict[str, Raw]:
+    """A value for every signal of the book, and calls."""
+    values: dict[str, Raw] = {}
+    for name, signal in SIGNALS.items():
+        if signal.words:
+            values[name] = signal.words[-1]
+        elif signal.numeric:
+            values[name] = float(round((signal.low + 2 * signal.high) / 3))
+        else:
+            values[name] = "04L"
+    return values | {"call.push_approved": 1.5, "call.start_approved": None}
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_every_signal_travels_in_every_format_without_a_map(form: str) -> None:
+    """What is sent under the signals' own names arrives as those signals, in each wire format, calls included."""
+    want = something_of_everything()
+    encoder = encoder_for(form, table=table_for(SIGNALS, CALLS))
+    receiver = receiver_for(SIGNALS, form=form, calls=CALLS, link="sim")
+    frames = [
+        frame
+        for number in range(8)
+        for data in encoder.encode(2.0 + number * 0.05, number, want)
+        for frame in receiver.take(data, number * 0.05)
+    ]
+    got = {sample.name: sample.value for sample in frames[0].changes}
+    assert got == {name: value for name, value in want.items() if not name.startswith("call.")}
+    assert {sample.quality for sample in frames[0].changes} == {Quality.FRESH}
+    assert frames[0].calls == ("push_approved",)
+    assert [len(frame.changes) for frame in frames[1:]] == [0] * 7
+    assert frames[-1].sim_s == pytest.approx(2.35)
+    assert receiver.health.frames == 8
+    assert receiver.health.rejected == 0
+
+
+def test_late_and_doubled_frames_do_not_reach_the_state() -> None:
+    """Datagrams 1 3 2 3 4 give three frames, the late and the doubled one are counted only."""
+    receiver = receiver_for(SIGNALS)
+    taken = [
+        receiver.take(packed(time=number * 0.1, sequence=number, fuel__total=float(number)), 0.1 * at)
+        for at, number in enumerate((1, 3, 2, 3, 4))
+    ]
+    assert [[frame.changes[0].value for frame in frames] for frames in taken] == [[1.0], [3.0], [], [], [4.0]]
+    assert (receiver.order.counts.reordered, receiver.order.counts.duplicated) == (1, 1)
+
+
+def test_a_reset_says_everything_again_in_a_new_epoch() -> None:
+    """After the clock jumped back the first frame has every value, changed or not."""
+    receiver = receiver_for(SIGNALS)
+    receiver.take(packed(time=100.0, sequence=7, fuel__total=5.0, lights__beacon="on"), 0.0)
+    (frame,) = receiver.take(packed(time=0.0, sequence=8, fuel__total=5.0, lights__beacon="on"), 0.1)
+    assert (frame.epoch, frame.sim_s, len(frame.changes)) == (1, 0.0, 2)
+    assert "1 resets" in receiver.health.words(0.1)
+
+
+def test_rejects_are_counted_by_reason_with_an_example() -> None:
+    """Each reason has its number and one piece of bytes to look at."""
+    receiver = receiver_for(SIGNALS, form="json")
+    for data in (b"{", b'{"a":1,"a":2}', b"", b'{"a":3,"a":4}'):
+        assert receiver.take(data, 0.0) == []
+    assert receiver.health.rejects == {"not json": 1, "the same key twice": 2, "empty datagram": 1}
+    assert '\'{"a":3,"a":4}\'' in str(receiver.health.examples["the same key twice"])
+    assert receiver.health.datagrams == 4
+
+
+def test_words_tell_nothing_silence_and_unreadable_apart() -> None:
+    """Nothing yet, receiving, silence, and bytes that cannot be read are four different sentences."""
+    receiver = receiver_for(SIGNALS, form="json")
+    assert receiver.health.words(0.0) == "nothing has arrived yet"
+    receiver.take(b"\x81\xa1a\x01", 0.0)
+    assert receiver.health.words(0.1).startswith("datagrams arrive but none can be read: not json")
+    assert "looks like msgpack" in receiver.health.words(0.1)
+    receiver.take(b'{"fuel.total":1}', 1.0)
+    assert receiver.health.words(1.0).startswith("receiving; 1 refused")
+    assert receiver.health.words(5.0) == "no data for 4 s"
+
+
+def test_words_tell_that_everything_has_become_unreadable() -> None:
+    """When good datagrams turn to bad ones, the sentence changes after two seconds."""
+    receiver = receiver_for(SIGNALS, form="json")
+    receiver.take(b'{"fuel.total":1}', 0.0)
+    for at in range(1, 7):
+        receiver.take(b"{", at * 0.5)
+    assert receiver.health.words(3.0).startswith("datagrams arrive but none can be read")
+
+
+def test_several_records_in_one_datagram_are_several_frames() -> None:
+    """A datagram of three lines gives three frames in their order."""
+    receiver = receiver_for(SIGNALS, form="key_value")
+    frames = receiver.take(b"t=1 fuel.total=1\nt=1.1 fuel.total=2\nt=1.2 fuel.total=2\n", 0.0)
+    assert [(frame.sim_s, len(frame.changes)) for frame in frames] == [(1.0, 1), (1.1, 1), (1.2, 0)]
+
+
+def test_names_from_the_configured_order_are_told() -> None:
+    """A receiver that has seen no labels says so, and stops saying it when they come."""
+    receiver = Receiver(LabelledCsv(["Time", "fuel.total"]), Mapper(SIGNALS))
+    assert receiver.take(b"1,5", 0.0)[0].changes[0].value == 5.0
+    assert "no labels seen yet; using the configured order" in receiver.health.words(0.0)
+    receiver.take(b"<LABELS> ,Time,fuel.total\n", 0.1)
+    assert "no labels" not in receiver.health.words(0.1)
+
+
+def test_a_pause_is_told() -> None:
+    """Frames that keep coming while time stands still are a pause, and still renew what they carry."""
+    receiver = receiver_for(SIGNALS)
+    for number in range(30):
+        frames = receiver.take(packed(time=5.0, sequence=number, fuel__total=1.0), number * 0.1)
+        assert frames[0].carried == ("fuel.total",)
+    assert receiver.health.words(2.9).startswith("receiving, simulation paused")
+
+
+def test_a_decoder_that_lies_cannot_stop_reception() -> None:
+    """A third party's decoder that gives fields that do not fit each other is refused, record by record."""
+
+    class Lying(Decoder):
+        format = "lying"
+
+        def read(self, data: bytes) -> Decoded:
+            values: list[Raw] = [1.0, 2.0]
+            return Decoded(("time", "fuel.total"), values[: len(data)])
+
+    receiver = Receiver(Lying(), Mapper(SIGNALS))
+    assert receiver.take(b"x", 0.0) == []
+    assert receiver.health.rejects == {"fields that cannot be used": 1}
+    assert "1 values for 2 names" in receiver.health.words(0.0)
+
+
+@given(st.lists(st.binary(max_size=80), max_size=10), st.sampled_from(FORMATS))
+def test_no_bytes_raise_through_a_receiver(datagrams: list[bytes], form: str) -> None:
+    """Whatever arrives, the receiver answers with frames, and every datagram is counted."""
+    receiver = receiver_for(SIGNALS, form=form)
+    for at, data in enumerate(datagrams):
+        receiver.take(data, float(at))
+    assert receiver.health.datagrams == len(datagrams)
+    assert receiver.health.words(0.0)
+    assert receiver.health.as_dict()["bytes"] == sum(map(len, datagrams))
+
+
+def test_addresses_become_links() -> None:
+    """Each scheme gives its link, with what the decoder says of framing and headings."""
+    csv = LabelledCsv()
+    assert isinstance(link_for("udp://127.0.0.1:5139", csv), UdpLink)
+    group = link_for("udp://239.1.2.3:5139?interface=127.0.0.1", csv)
+    assert isinstance(group, UdpLink)
+    assert group.group
+    assert isinstance(link_for("tcp://127.0.0.1:5139", csv), TcpClientLink)
+    assert isinstance(link_for("tcp-listen://127.0.0.1:5139", csv), TcpServerLink)
+    assert isinstance(link_for("zmq://127.0.0.1:5563?topic=state", csv), ZmqLink)
+    assert group.bounds.keep(b"<LABELS> ,Time")
+
+
+@pytest.mark.parametrize(
+    ("address", "part"),
+    [
+        ("upd://127.0.0.1:1", "did you mean udp://?"),
+        ("127.0.0.1:5139", "expected udp://"),
+        ("udp://127.0.0.1", "lacks host or port"),
+        ("udp://:5139", "lacks host or port"),
+        ("udp://127.0.0.1:99999", "lacks host or port"),
+        ("udp://somewhere:5139", "not an IPv4 address"),
+        ("udp://0.0.0.0:5139", "expected the addresses that may send"),
+        ("tcp-listen://192.0.2.1:5139", "expected the addresses that may send"),
+        ("udp://239.1.2.3:5139?interface=192.0.2.1", "expected the addresses that may send"),
+    ],
+)
+def test_a_bad_address_is_told_plainly(address: str, part: str) -> None:
+    """An address that cannot be used, or would open us to other machines, is refused with what was expected."""
+    with pytest.raises(LinkError) as caught:
+        link_for(address, LabelledCsv())
+    assert part in str(caught.value)
+
+
+def test_an_unknown_format_is_told_plainly() -> None:
+    """A format that does not exist gets "did you mean"."""
+    with pytest.raises(ValueError, match=r"did you mean msgpack\?"):
+        decoder_for("msgpak")
+    with pytest.raises(ValueError, match="unknown format"):
+        decoder_for("packed_struct")
