@@ -163,7 +163,7 @@ class _Explainer:
             sentence = f"{condition.label} cannot be told{because}"
             return Reason(None, sentence, "unknown", "met", signals, parts)
         actual = "met" if truth else "not met"
-        sentence = f"{condition.label} is {actual}{'' if truth else because}"
+        sentence = f"{condition.label} {actual}{'' if truth else because}"
         return _turned(Reason(truth, sentence, actual, "met", signals, parts), want=want)
 
     # -- pieces ---------------------------------------------------------------------------------

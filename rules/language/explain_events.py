@@ -96,7 +96,7 @@ def _timed_clause(condition: Held | Occurred | Recent | Order | Since | ItemMet 
         return f"{past(condition.first)} {condition.relation} {past(condition.second)}"
     if isinstance(condition, Since):
         return f"{clause(condition.part)} since {past(condition.event)}"
-    return f"{condition.label} is met" if isinstance(condition, ItemMet) else "a condition with a fault"
+    return f"{condition.label} met" if isinstance(condition, ItemMet) else "a condition with a fault"
 
 
 def _atom_clause(atom: Atom) -> str:
