@@ -20,6 +20,9 @@ STEP_S = 0.1
 """The longest time between two looks of the crew, simulated seconds."""
 
 
+SLOWEST_HZ, FASTEST_HZ = 0.1, 100.0
+
+
 class StuckError(HoldshortError):
     """The scenario went on for longer than it may; says what each seat was waiting for."""
 
@@ -44,6 +47,7 @@ class Flight:
 
     Raises:
         InputFaults: the scenario is wrong, or lacks a slip.
+        ValueError: the rate is out of its range.
     """
 
     def __init__(
@@ -56,6 +60,8 @@ class Flight:
         noise: bool = True,
     ) -> None:
         """Prepare the aeroplane and man its seats."""
+        if not SLOWEST_HZ <= rate_hz <= FASTEST_HZ:
+            raise ValueError(f"{SLOWEST_HZ:g} to {FASTEST_HZ:g} moments a second, not {rate_hz:g}")
         self.aeroplane = Aeroplane(seed=seed, noise=noise)
         known = Known(self.aeroplane.controls_known, self.aeroplane.panel.signals)
         read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, known)

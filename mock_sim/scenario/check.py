@@ -5,7 +5,7 @@ Takes: one file's models with their source, and what is known.  Gives: placed fa
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from mock_sim.scenario.model import PAPERS, SEATS, ScenarioFile, Setting, Slip, Step, Wait
@@ -162,10 +162,10 @@ class Checker:
 
     @staticmethod
     def _name(
-        source: Source, path: Path, name: Setting, known: object, what: str, *, key: bool = False
+        source: Source, path: Path, name: Setting, known: Iterable[str], what: str, *, key: bool = False
     ) -> Iterator[Fault]:
         """A name that must be one of some."""
-        names = [str(entry) for entry in known] if isinstance(known, (Mapping, set, tuple)) else []
+        names = sorted(known) if isinstance(known, set) else list(known)
         if not isinstance(name, str) or name not in names:
             near = nearest(str(name), names)
             few = ", ".join(names) if len(names) <= 6 and not near else ""

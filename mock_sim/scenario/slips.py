@@ -55,10 +55,17 @@ def _slipped(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
     """The steps of one seat with a slip in them."""
     at = next(number for number, step in enumerate(steps) if step.key == slip.step)
     changed = _changed(steps[at], slip)
-    rest = [*steps[:at], *steps[at + 1 :]]
+    rest = [_overtaking(step, slip) for step in (*steps[:at], *steps[at + 1 :])]
     block = [changed, *(step.model_copy(update={"slips": (slip.id,)}) for step in slip.change.then)]
     place = _place(rest, slip, at)
     return (*rest[:place], *block, *rest[place:])
+
+
+def _overtaking(step: Step, slip: Slip) -> Step:
+    """The step that is now done before its time: that is the moment at which the slip is made."""
+    return (
+        step.model_copy(update={"slips": (*step.slips, slip.id)}) if step.key == slip.change.after else step
+    )
 
 
 def _place(rest: list[Step], slip: Slip, at: int) -> int:

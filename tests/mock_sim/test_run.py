@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import islice
 
 import pytest
 
@@ -162,11 +163,32 @@ def test_the_record_says_when_each_slip_was_done() -> None:
 
 def test_the_same_seed_gives_the_same_flight() -> None:
     """Two flights with one seed are the same to the last digit, noise and all; another seed is another flight."""
-    one, two = Flight(seed=7, rate_hz=2), Flight(seed=7, rate_hz=2)
-    assert list(one) == list(two)
-    other = Flight(seed=8, rate_hz=2)
-    list(other)
-    assert other.crew.done != one.crew.done
+
+    def first_minutes(seed: int) -> tuple[list[Moment], dict[str, float]]:
+        flight = Flight(seed=seed, rate_hz=2)
+        return list(islice(flight, 500)), flight.crew.done
+
+    one = first_minutes(7)
+    assert one == first_minutes(7)
+    moments, done = first_minutes(8)
+    assert moments[-1].state != one[0][-1].state
+    assert done != one[1]
+
+
+@pytest.mark.parametrize("rate_hz", [0.0, -1.0, 101.0, float("nan")])
+def test_a_rate_that_cannot_be_is_refused(rate_hz: float) -> None:
+    """One moment in ten seconds is the least, a hundred in one the most."""
+    with pytest.raises(ValueError, match=r"0\.1 to 100 moments a second"):
+        Flight(rate_hz=rate_hz)
+
+
+@pytest.mark.parametrize("rate_hz", [1, 20, 100])
+def test_moments_come_at_their_rate(rate_hz: float) -> None:
+    """From 1 to 100 in a second, evenly, and the aeroplane's own clock agrees."""
+    flight = Flight(rate_hz=rate_hz)
+    times = [moment.sim_s for moment, _ in zip(flight, range(5), strict=False)]
+    assert times == [round(count / rate_hz, 6) for count in range(5)]
+    assert flight.aeroplane.sim_s == pytest.approx(5 / rate_hz)
 
 
 def test_an_endless_scenario_is_given_up() -> None:

@@ -87,6 +87,12 @@ def test_a_step_can_change_its_place(change: dict[str, Any], order: str) -> None
     assert "".join(steps(slip(step="c", **change))) == order
 
 
+def test_a_late_step_is_a_slip_when_the_other_is_done_without_it() -> None:
+    """The step that should have come second carries the slip as well, so that the record has its moment."""
+    changed = steps(slip(step="a", after="b"))
+    assert {key: step.slips for key, step in changed.items()} == {"b": ("it",), "a": ("it",), "c": ()}
+
+
 def test_then_adds_a_step_and_leaves_the_first_right() -> None:
     """What is undone afterwards was done right before, so only the added step carries the slip."""
     changed = steps(slip(then=[{"key": "undo", "set": {"pump": "off"}}]))
