@@ -48,17 +48,21 @@ class Papers(Protocol):
 class Core:
     """Judges one flight by one pack.  It has no clock, no thread and no socket; one caller at a time."""
 
-    def __init__(self, pack: Pack, trip: Papers, *, steady: bool = False) -> None:
+    def __init__(self, pack: Pack, trip: Papers, *, steady: bool = False, calls_heard: bool = False) -> None:
         """Get ready for the first frame.
 
         Args:
             pack: The rules.
             trip: The papers' values.
             steady: Whether the first frame is a still picture: what it shows has been so for ever.
+            calls_heard: Whether it is known that calls are entered.  Otherwise, until the first one of any kind,
+                "not called" is unknown, so that a simulator without calls is not nagged about clearances.
         """
         self._papers = dict(trip.values)
         state = State(pack.signals)
-        self.session = Session(pack, state, Monitors(conditions_of(pack), state, steady=steady))
+        self.session = Session(
+            pack, state, Monitors(conditions_of(pack), state, steady=steady, calls_heard=calls_heard)
+        )
         self.items = Items(self.session)
         readers = self.items.readers()
         valued = {name for s in self.items.states.values() for name in s.values if name not in self._papers}

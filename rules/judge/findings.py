@@ -48,6 +48,9 @@ class Hearer(Protocol):
     def opened(self, about: About, finding: Finding, *, again: bool) -> None:
         """A finding opened; `again`: what had been met was undone."""
 
+    def still_open(self, number: int, gate: str) -> None:
+        """Another gate finds the same open."""
+
     def closed(self, number: int) -> None:
         """A finding closed."""
 
@@ -68,6 +71,12 @@ class Ledger:
     def of(self, about: About) -> Finding | None:
         """The open finding about this, if there is one."""
         number = self._open.get(about)
+        return None if number is None else self.record[number - 1]
+
+    def standing(self, item: str) -> Finding | None:
+        """The open finding of a need that some gate of this round has already found, if there is one."""
+        numbers = (n for a, n in self._open.items() if a.item == item and a.family is Family.NEED)
+        number = min(numbers, default=None)
         return None if number is None else self.record[number - 1]
 
     def about(self, number: int) -> About | None:
@@ -125,6 +134,18 @@ class Ledger:
         self._session.say(FindingOpened(self._session.sim_s, finding))
         self._hearer.opened(about, finding, again=again)
         return finding
+
+    def reopen(self, about: About, number: int) -> None:
+        """What closed only because it did not apply any more applies again, and was never put right: one error."""
+        finding = replace(self.record[number - 1], closed_s=None)
+        self._open[about] = number
+        self._about[number] = about
+        self._change(finding)
+        self._hearer.opened(about, finding, again=False)
+
+    def find_again(self, finding: Finding, gate: str) -> None:
+        """Another gate finds the same open: it is one error, told anew before that gate."""
+        self._hearer.still_open(finding.number, gate)
 
     def mend(self, number: int, closed_s: float, *, done: bool = True) -> None:
         """Close a finding.

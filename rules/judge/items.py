@@ -12,7 +12,7 @@ from enum import Enum, auto
 from operator import attrgetter
 from typing import NamedTuple
 
-from rules.judge.atoms import signals_read, value_signals
+from rules.judge.atoms import calls_heard, signals_read, value_signals
 from rules.judge.entries import Life, Verdict, VerdictChanged
 from rules.judge.session import Session
 from rules.language.checked import Broken
@@ -41,6 +41,7 @@ class ItemState:
     order: int
     reads: frozenset[str]
     values: frozenset[str]
+    waits_for_call: bool = False
     truth: Truth = None
     before: Truth = None
     life: Life = Life.NO_DATA
@@ -93,7 +94,9 @@ class Items:
         self.states: dict[str, ItemState] = {}
         for order, item in enumerate(session.pack.items.values()):
             reads = signals_read(item.condition) | frozenset(item.signals)
-            self.states[item.id] = ItemState(item, order, reads, value_signals(item.condition))
+            self.states[item.id] = ItemState(
+                item, order, reads, value_signals(item.condition), bool(calls_heard(item.condition))
+            )
         self.begin()
 
     def readers(self) -> dict[str, list[str]]:
@@ -165,7 +168,8 @@ class Items:
     def doubt(self, state: ItemState) -> Doubt:
         """Why the item is UNKNOWN; only where it is."""
         broken = isinstance(state.item.condition, Broken)
-        return doubt_of(self._session, self.reason(state).signals or state.reads, broken=broken)
+        deaf = state.waits_for_call and not self._session.monitors.calls_heard
+        return doubt_of(self._session, self.reason(state).signals or state.reads, broken=broken or deaf)
 
     def _look(self, state: ItemState) -> Change | None:
         """Take in the item's present truth."""

@@ -139,6 +139,10 @@ class Needs:
         if doubt is Doubt.STALE:
             self._find_unverifiable(about, state, entering=entering)
             return
+        standing = self._ledger.standing(state.item.id)
+        if standing is not None and standing.kind is not FindingKind.NOT_VERIFIABLE:
+            self._ledger.find_again(standing, gate.id)
+            return
         reason = self._items.reason(state)
         again = self._was_met(gate.id, state)
         kind = self._kind(state, reason, again=again)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from rules.judge.entries import Finding, Notice
 from rules.judge.findings import About, Family
 from rules.judge.session import Session, quiet_id
-from rules.judge.wording import notice_text, summary_text
+from rules.judge.wording import notice_text, still_open_text, summary_text
 from rules.packs.model import FindingKind, Level
 
 BACK_OFF_S = (30.0, 60.0, 120.0)
@@ -56,6 +56,7 @@ class Teller:
         self._queue: list[int] = []
         self._held: set[int] = set()
         self._quiets: dict[str, tuple[Level, ...]] = {}
+        self._gate: dict[int, str] = {}
 
     @property
     def quiet(self) -> tuple[Level, ...]:
@@ -69,6 +70,7 @@ class Teller:
         self._queue.clear()
         self._held.clear()
         self._quiets.clear()
+        self._gate.clear()
 
     def opened(self, about: About, finding: Finding, *, again: bool) -> None:
         """A finding opened: it is told at the end of this step, or when its back-off lets it.
@@ -79,6 +81,7 @@ class Teller:
             again: It had been met and was undone; that is always news.
         """
         self._open[finding.number] = (about, finding)
+        self._gate[finding.number] = finding.gate
         told = self._tellings.get(about)
         if told is not None and not again and self._session.sim_s < told.next_s:
             self._session.timers.set(_key(about), told.next_s)
@@ -86,16 +89,29 @@ class Teller:
             self._tellings.pop(about, None)
             self._queue.append(finding.number)
 
+    def still_open(self, number: int, gate: str) -> None:
+        """A later gate finds the same open: it is told before that one, as soon as its back-off lets it."""
+        if number in self._queue:
+            return  # it is told in this step, for the first gate
+        about, _ = self._open[number]
+        self._gate[number] = gate
+        told = self._tellings.get(about)
+        if told is not None and self._session.sim_s < told.next_s:
+            self._session.timers.set(_key(about), told.next_s)
+        else:
+            self._queue.append(number)
+
     def closed(self, number: int) -> None:
         """A finding closed: it is not told any more."""
+        self._gate.pop(number, None)
         self._open.pop(number, None)
         self._held.discard(number)
 
     def resume(self, gate: str) -> None:
         """The gate is cued again: what was told and is still open goes on where it was."""
         timers = self._session.timers
-        for about, _ in self._open.values():
-            if about.gate == gate and about in self._tellings and not timers.waiting(_key(about)):
+        for number, (about, _) in self._open.items():
+            if self._gate[number] == gate and about in self._tellings and not timers.waiting(_key(about)):
                 # Its time came while the gate waited.
                 timers.set(_key(about), self._session.sim_s)
 
@@ -103,7 +119,7 @@ class Teller:
         """The back-off about one thing is over; it is told again if it is still open and there is time to act."""
         about = About(Family(family), gate, item)
         for number, (other, finding) in self._open.items():
-            if other == about and self._worth_telling(about, finding):
+            if other == about and self._worth_telling(about, finding, self._gate[number]):
                 self._queue.append(number)
 
     def flush(self, changed: Collection[str]) -> None:
@@ -119,13 +135,13 @@ class Teller:
         if released:
             self._sum_up()
 
-    def _worth_telling(self, about: About, finding: Finding) -> bool:
+    def _worth_telling(self, about: About, finding: Finding, gate: str) -> bool:
         """Whether telling it again serves: the gate is still ahead, and the crew about to go."""
         if finding.kind is FindingKind.NOT_VERIFIABLE:
             told = self._tellings.get(about)
             return told is None or told.finding != finding.number
         if about.family is Family.NEED:
-            return about.gate in self._session.cued
+            return gate in self._session.cued
         return not about.gate or about.gate in self._session.in_play
 
     def _tell(self, numbers: Iterable[int]) -> None:
@@ -153,14 +169,18 @@ class Teller:
 
     def _say(self, finding: Finding, sentence: str, repeats: int) -> None:
         """Put one notice among the entries."""
-        text = notice_text(finding, sentence, self._session.title(finding.gate))
+        gate = self._gate[finding.number]
+        if gate == finding.gate:
+            text = notice_text(finding, sentence, self._session.title(gate))
+        else:
+            text = still_open_text(sentence, self._session.title(gate))
         self._session.say(
             Notice(
                 self._session.sim_s,
                 finding.level,
                 finding.seat,
                 finding.item,
-                finding.gate,
+                gate,
                 text,
                 repeats,
                 finding.number,

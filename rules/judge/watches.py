@@ -38,11 +38,15 @@ _VERDICTS = {
 
 @dataclass(slots=True)
 class WatchState:
-    """One watch now; `since_s` is when it came to stand so."""
+    """One watch now; `since_s` is when it came to stand so.
+
+    `unmended` is the finding that closed because the watch did not apply any more, 0 once it has held since.
+    """
 
     watch: Watch
     standing: Standing = Standing.APART
     since_s: float = 0.0
+    unmended: int = 0
 
     @property
     def about(self) -> About:
@@ -68,7 +72,7 @@ class Watches:
     def begin(self) -> None:
         """Forget how they stood."""
         for state in self.states.values():
-            state.standing, state.since_s = Standing.APART, self._session.sim_s
+            state.standing, state.since_s, state.unmended = Standing.APART, self._session.sim_s, 0
 
     def look(self, changed: Collection[str], *, everywhere: bool = False) -> None:
         """Look at those whose conditions changed, or at all of them when the phase did."""
@@ -85,7 +89,11 @@ class Watches:
         opened = self._ledger.of(state.about)
         if state.standing is Standing.BROKEN and opened is None:
             reason = self._session.monitors.explain(expect_id(name))
-            self._ledger.open(state.about, state.watch.finding, state.watch, reason)
+            if state.unmended:
+                self._ledger.reopen(state.about, state.unmended)
+                state.unmended = 0
+            else:
+                self._ledger.open(state.about, state.watch.finding, state.watch, reason)
         elif state.standing is Standing.HOLDS and opened is not None:
             self._ledger.mend(opened.number, state.since_s)
 
@@ -115,6 +123,9 @@ class Watches:
             self._session.timers.set(_key(state), state.since_s + state.watch.clear_s)
         elif state.standing is Standing.APART and opened is not None:
             self._ledger.mend(opened.number, self._session.sim_s, done=False)
+            state.unmended = opened.number
+        if state.standing is Standing.HOLDS:
+            state.unmended = 0
 
     def _standing(self, watch: Watch) -> Standing:
         """How the watch stands, from phase and conditions."""

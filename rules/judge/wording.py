@@ -54,6 +54,11 @@ def notice_text(finding: Finding, sentence: str, gate: str) -> str:
     return f"{begun(gate) if finding.carried else before_gate(gate)}: {sentence}."
 
 
+def still_open_text(sentence: str, gate: str) -> str:
+    """What an earlier gate found and a later one finds still open."""
+    return f"{before_gate(gate)}, still open: {sentence}."
+
+
 def summary_text(sentences: Sequence[str]) -> str:
     """What was held back while the crew was not to be disturbed, in one sentence."""
     if len(sentences) == 1:

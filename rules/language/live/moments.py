@@ -86,10 +86,22 @@ class Moments(Node):
         self.present_key_s = -inf
 
 
+UNHEARD = Marks(may_first=(-inf, 1), may_last=NOW, doubt_s=inf)
+"""Of a call that may have been made at any time without anybody entering it."""
+
+
 class CallMoments(Moments):
-    """A call: its moments are always known."""
+    """A call: its moments are known, once it is known that calls are entered at all."""
 
     __slots__ = ()
+
+    def deafen(self) -> None:
+        """Nobody has entered a call of any kind: this one may have been made."""
+        self.marks = UNHEARD
+
+    def hear(self) -> None:
+        """Calls are entered: this one would have been."""
+        self.marks = Marks()
 
     def made(self, now_s: float) -> None:
         """Somebody said it now."""

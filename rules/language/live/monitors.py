@@ -30,12 +30,22 @@ class Monitors:
     """Watches conditions by id.
 
     `steady` is for a still picture: what the first step shows counts as having been so for ever.
+    `calls_heard` is False where it is not known that anybody enters calls: until the first one of any
+    kind, that a call was not made is unknown.
     """
 
-    def __init__(self, conditions: Mapping[str, Condition], state: Known, *, steady: bool = False) -> None:
+    def __init__(
+        self,
+        conditions: Mapping[str, Condition],
+        state: Known,
+        *,
+        steady: bool = False,
+        calls_heard: bool = True,
+    ) -> None:
         self._conditions = dict(conditions)
         self._state = state
         self._steady = steady
+        self._heard = calls_heard
         self._told: dict[str, Truth] = {}
         self._last: dict[str, Truth] = dict.fromkeys(self._conditions)
         self._begin()
@@ -44,6 +54,9 @@ class Monitors:
         self._graph = Graph(self._conditions, self._state.values)
         self._agenda = self._graph.agenda
         self._begun = False
+        if not self._heard:
+            for event in self._graph.calls.values():
+                event.deafen()
         for item in self._told:
             self._tell(item)
 
@@ -62,6 +75,11 @@ class Monitors:
         if node is not None:
             node.tell_truth(self._told[item])
             self._agenda.queue(node)
+
+    @property
+    def calls_heard(self) -> bool:
+        """Whether it is known that calls are entered."""
+        return self._heard
 
     def truth(self, name: str) -> Truth:
         """The present truth of a condition."""
@@ -118,6 +136,11 @@ class Monitors:
                 agenda.queue(node)
 
     def _call(self, calls: Sequence[str]) -> None:
+        if calls and not self._heard:
+            self._heard = True
+            for event in self._graph.calls.values():
+                event.hear()
+                self._agenda.queue(event)
         for name in calls:
             event = self._graph.calls.get(name)
             if event is not None:

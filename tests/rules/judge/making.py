@@ -155,9 +155,10 @@ class Flight:
         *,
         start: Mapping[str, Value] | None = None,
         sheet: Mapping[str, Value] | None = None,
+        calls_heard: bool = True,
     ) -> None:
         """Everything at rest, the first frame not yet sent."""
-        self.core = Core(rules.pack(), Sheet(sheet or {}))
+        self.core = Core(rules.pack(), Sheet(sheet or {}), calls_heard=calls_heard)
         self.values: dict[str, Value] = dict(AT_REST if start is None else start)
         self.entries: list[Entry] = []
         self.epoch = 0

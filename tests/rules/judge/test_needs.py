@@ -328,27 +328,56 @@ def test_a_cue_that_goes_false_lets_the_gate_wait() -> None:
     assert flight.core.findings[0].closed_s == 12
 
 
-def test_two_gates_find_the_same_item_each_for_itself() -> None:
-    """An item that two gates need is found at each, and told for each at its own cue."""
+def test_what_a_second_gate_finds_still_open_is_one_error() -> None:
+    """An item that two gates need is one finding; before the second gate the crew is told that it is still open."""
     flight = Flight(Rules([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.at(0)
     flight.at(1, ["ready"])
     flight.at(2)
     flight.at(3, speed=3.0)
+    flight.at(44, ["cleared"])
+    flight.at(45)
+    assert [(f.gate, f.carried, f.lead_s) for f in flight.core.findings] == [("push", True, 1.0)]
+    assert [(n.gate, n.finding, n.repeats) for n in only(flight.entries, Notice)] == [
+        ("push", 1, 0),
+        ("go", 1, 1),
+    ]
+    assert told(flight.entries)[-1] == "Before take-off, still open: beacon is off, needs on."
+
+
+def test_a_second_gate_soon_after_waits_for_the_back_off() -> None:
+    """What was told a moment ago is not told again because another gate is cued; it is once the interval is over."""
+    flight = Flight(Rules([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
+    flight.at(0)
+    flight.at(1, ["ready"])
+    flight.at(3, speed=3.0)
     flight.at(4, ["cleared"])
-    flight.at(5)
-    assert [(f.gate, f.carried) for f in flight.core.findings] == [("push", True), ("go", False)]
+    flight.at(31)
+    assert [notice.gate for notice in only(flight.entries, Notice)] == ["push"]
+    flight.at(32)
     assert [notice.gate for notice in only(flight.entries, Notice)] == ["push", "go"]
 
 
 def test_two_gates_cued_together_tell_once() -> None:
-    """When both gates are cued in one step, the item is told once, for the first."""
+    """When both gates are cued in one step, the item is found and told once, for the first."""
     flight = Flight(Rules([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.at(0)
     flight.at(1, ["ready", "cleared"])
     flight.at(2)
-    assert len(flight.core.findings) == 2
+    assert len(flight.core.findings) == 1
     assert [notice.gate for notice in only(flight.entries, Notice)] == ["push"]
+
+
+def test_calls_that_nobody_enters_are_not_missed() -> None:
+    """Until the first call of any kind, an item that waits for one has no data; from then on it is open."""
+    waits = replace(BEACON_ON, id="flow.before.word", condition=c.Occurred(c.CallMade("cleared", "cleared")))
+    flight = Flight(Rules([waits]), calls_heard=False)
+    flight.at(0)
+    flight.at(3, speed=3.0)
+    assert (flight.kinds, flight.phases) == ([], ["stand", "pushing"])
+    assert flight.core.items.states[waits.id].life is Life.NO_DATA
+    flight.call("ready")
+    assert flight.core.items.states[waits.id].life is Life.OPEN
 
 
 def test_the_entry_is_by_speed() -> None:

@@ -71,6 +71,23 @@ def test_what_does_not_apply_is_not_judged() -> None:
     assert flight.core.findings[0].closed_s == 30
 
 
+def test_what_stops_applying_and_applies_again_unmended_is_one_error() -> None:
+    """A watch that went out of application and comes back, never having held, goes on with its finding."""
+    flight = flown(MOVING)
+    flight.at(5, heading=20.0)
+    flight.at(8)
+    flight.at(20, heading=0.0)
+    assert [f.closed_s for f in flight.core.findings] == [20]
+    flight.at(30, heading=20.0)
+    flight.at(33)
+    assert [f.closed_s for f in flight.core.findings] == [None]
+    flight.at(40, beacon="on")
+    flight.at(45, heading=0.0)
+    flight.at(50, heading=20.0, beacon="off")
+    flight.at(55)
+    assert [f.closed_s for f in flight.core.findings] == [40, None]
+
+
 def test_without_a_hold_it_opens_at_once() -> None:
     """A watch without a hold is found in the very step, also in the first."""
     flight = flown(ALWAYS, beacon="on")
