@@ -22,7 +22,6 @@ from adapters.framing import Framing
 
 MARK = b"<LABELS>"
 _CELL = re.compile(rb'(?:^|,)(\s*"(?:[^"]|"")*"\s*|[^,]*)')
-_QUOTED_COMMA = re.compile(rb'(?:^|,)\s*"(?:[^"]|"")*,')
 
 
 class LabelledCsv(Decoder):
@@ -55,8 +54,7 @@ class LabelledCsv(Decoder):
         """Read a heading or a row."""
         if self.precious(data):
             return self._heading(data)
-        cells = _cells(data)
-        self._check_width(cells, data)
+        cells = self._cells_of(data)
         base = self._values if len(self._cells) == len(cells) else None
         if base is not None:
             changed = list(compress(range(len(cells)), map(ne, cells, self._cells)))
@@ -84,6 +82,17 @@ class LabelledCsv(Decoder):
         self._fixed, self._cells = True, []
         return Heading(self._names, self._ambiguous)
 
+    def _cells_of(self, data: bytes) -> list[bytes]:
+        """The cells of a row: one for each column, or the row is refused."""
+        cells = data.rstrip(b"\r\n").split(b",")
+        if len(cells) != len(self._names):
+            # A comma inside quotes makes too many cells, so that only then quotes need a closer look.
+            cells = _cells(data)
+            self._check_width(cells, data)
+        else:
+            self._odd_width = 0
+        return cells
+
     def _check_width(self, cells: list[bytes], data: bytes) -> None:
         """Refuse a row that has not one value for each column."""
         if len(cells) == len(self._names) + 1 and not cells[-1].strip():
@@ -109,9 +118,7 @@ class LabelledCsv(Decoder):
 def _cells(data: bytes) -> list[bytes]:
     """The cells of one line; a comma inside quotes does not part them."""
     line = data.rstrip(b"\r\n")
-    if b'"' in line and _QUOTED_COMMA.search(line):
-        return _CELL.findall(line)
-    return line.split(b",")
+    return _CELL.findall(line) if b'"' in line else line.split(b",")
 
 
 def _unambiguous(labels: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
