@@ -91,7 +91,7 @@ class Bounds:
     """
 
     limit: int = 4096
-    backlog: int = 32
+    backlog: int = 64
     largest: int = LARGEST
     silent_s: float = 2.0
     keep: Callable[[bytes], bool] = field(default=lambda _: False)
