@@ -6,10 +6,12 @@ Takes: the command line.  Gives: exit code 0 at the end of the flight, 2 for wha
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from mock_sim.stock.fly import Order, fly
 from mock_sim.stock.run import INSTALL, SLIPS, Event, available
@@ -19,10 +21,15 @@ from rules.faults import InputFaults
 _SPEED_AT_MOST = 1000.0
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Read the command line and fly."""
+def main(arguments: Sequence[str] | None = None, *, installed: bool | None = None) -> int:
+    """Read the command line and fly.
+
+    Args:
+        arguments: The words after the program's name; None: those of this process.
+        installed: Whether the library is there; None: look.
+    """
     said = _parser().parse_args(arguments)
-    if not available():
+    if not (available() if installed is None else installed):
         print(f"the JSBSim library is not installed; {INSTALL}", file=sys.stderr)  # noqa: T201 - a command
         return 2
     try:
@@ -30,14 +37,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except InputFaults as faults:
         print(faults, file=sys.stderr)  # noqa: T201 - a command
         return 2
-    home = Path.cwd()
+    return _fly(
+        Order(said.kind, said.port, said.speed, slips, said.seconds, said.reset_at), as_json=said.json
+    )
+
+
+def _fly(order: Order, *, as_json: bool) -> int:
+    """Fly, from a folder of its own, and come back to this one."""
+    home, done = Path.cwd(), list[Event]()
     try:
-        fly(Order(said.kind, said.port, said.speed, slips, said.seconds, said.reset_at), _tell)
+        fly(order, done.append if as_json else _tell)
     except KeyboardInterrupt:
         return 130
     finally:
         os.chdir(home)
+    if as_json:
+        print(json.dumps({"slips": [_slipped(order.kind, event) for event in done if event.slip]}))  # noqa: T201 - a command
     return 0
+
+
+def _slipped(kind: str, event: Event) -> dict[str, Any]:
+    """A slip that was made, as the mock crew's are told."""
+    slip = {"id": event.slip, "seat": "pilot", "sim_s": round(event.sim_s, 3)}
+    return slip | SLIPS[kind][event.slip]._asdict()
 
 
 def _tell(event: Event) -> None:
@@ -55,10 +77,15 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("kind", choices=tuple(SLIPS), help="the stock twin jet, or the stock piston single")
     parser.add_argument("--port", type=_port, required=True, help="UDP port on 127.0.0.1 to send to")
     parser.add_argument("--speed", type=_speed, default=20.0, help="simulated seconds in a second; 20")
-    parser.add_argument("--slip", action="append", default=[], metavar="NAME", help=f"do this wrong; {slips}")
+    parser.add_argument(
+        "--slip", action="append", default=[], metavar="NAME", help=f"do this wrong: demo, all, or {slips}"
+    )
     parser.add_argument("--seconds", type=_seconds, default=0.0, help="end after so many simulated seconds")
     parser.add_argument(
         "--reset-at", type=_seconds, default=0.0, help="put the aeroplane back once, at this second"
+    )
+    parser.add_argument(
+        "--json", action="store_true", help="print, at the end, one object with the slips made"
     )
     return parser
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from mock_sim.stock.columns import Column, output_file
+from mock_sim.stock.log import listen
 
 STEPS_A_FRAME = 6
 """Library steps between two rows at 20 Hz; the pace is kept once in so many."""
@@ -35,13 +36,17 @@ class Aircraft:
         Raises:
             ModuleNotFoundError: The library is not installed.
         """
-        os.environ.setdefault("JSBSIM_DEBUG", "0")  # read when the library starts: no banner
+        os.environ.setdefault(
+            "JSBSIM_DEBUG", "0"
+        )  # read when the library starts: it tells less, and is faster
         import jsbsim
 
         os.chdir(folder)
+        logger = listen(jsbsim)
         self._fdm: Any = jsbsim.FGFDMExec(None)
         self._fdm.set_debug_level(0)
         self._fdm.load_model(model)
+        logger.heard = True
         self._known: set[str] = set()
         self._manager: Any = self._fdm.get_property_manager()
         self._mute_own_output()

@@ -92,7 +92,7 @@ class JetScript(Script):
         yield self.after(3.0)
 
     def _set_up(self) -> Iterator[Ready]:
-        """Flaps, trim, speedbrake, flight controls."""
+        """Flaps, speedbrake, flight controls; the trim last, for it takes some of this model's elevator travel."""
         aircraft = self.aircraft
         aircraft["propulsion/active_engine"] = -1
         yield self.after(8.0)
@@ -100,9 +100,6 @@ class JetScript(Script):
         if not self.slip("flaps", "flaps left up"):
             aircraft["fcs/flap-cmd-norm"] = flap_deg / FULL_FLAP_DEG
             self.say(f"flap lever to {flap_deg:g} degrees")
-        yield self.after(2.0)
-        aircraft["fcs/pitch-trim-cmd-norm"] = self._trim()
-        self.say("trim set")
         yield self.after(2.0)
         aircraft["fcs/speedbrake-cmd-norm"] = 1
         self.say("speedbrake tried")
@@ -113,6 +110,8 @@ class JetScript(Script):
         no_rudder = self.slip("controls", "rudder not moved")
         self.say("flight controls moved stop to stop")
         yield from self.sweep(("elevator", "aileron") if no_rudder else ("elevator", "aileron", "rudder"))
+        aircraft["fcs/pitch-trim-cmd-norm"] = self._trim()
+        self.say("trim set")
         yield self.after(3.0)
 
     def _trim(self) -> float:

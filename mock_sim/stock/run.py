@@ -20,7 +20,13 @@ INSTALL = (
 )
 """What to do where the library is absent."""
 
-__all__ = ["INSTALL", "SLIPS", "Event", "available", "command", "read_event"]
+PACKS = {
+    "jet": ("twin_jet", "trip_stock.yaml", "jsbsim_twin_jet"),
+    "piston": ("trainer", "trip_demo.yaml", "jsbsim_piston"),
+}
+"""By aeroplane: the pack that judges it, the trip sheet in that pack, and the map."""
+
+__all__ = ["INSTALL", "PACKS", "SLIPS", "Event", "available", "command", "read_event"]
 
 _LINE = re.compile(r"\s*(?P<sim_s>\d+\.\d+) (?:slip (?P<slip>\w+): )?(?P<what>.+)")
 
@@ -44,7 +50,7 @@ def available() -> bool:
 
 
 def command(
-    kind: str, port: int, speed: float = 20.0, slips: Iterable[str] = (), more: Sequence[str] = ()
+    kind: str, port: int | str, speed: float = 20.0, slips: Iterable[str] = (), more: Sequence[str] = ()
 ) -> list[str]:
     """The command that flies a stock aeroplane.
 
@@ -52,7 +58,7 @@ def command(
         kind: `jet` or `piston`.
         port: The UDP port on 127.0.0.1 to which the library sends.
         speed: Simulated seconds in a second.
-        slips: What is done wrong, of `SLIPS[kind]`.
+        slips: What is done wrong, of `SLIPS[kind]`; `demo` and `all` are sets of them.
         more: Further options of `python -m mock_sim.stock`.
 
     Raises:

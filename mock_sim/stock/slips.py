@@ -1,48 +1,96 @@
 """What the pilot of a stock aeroplane can be told to do wrong.
 
-Takes: nothing.  Gives: the slips by aeroplane, each in one plain sentence.
+Takes: names of slips.  Gives: the slips by aeroplane, each in one plain sentence with the signals that it touches.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
+from typing import NamedTuple
 
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
-JET: Mapping[str, str] = MappingProxyType(
+SKIP, EARLY, UNDO, VALUE, ORDER = "skip", "too_early", "undo", "wrong_value", "wrong_order"
+
+
+class Slip(NamedTuple):
+    """One error: how the mock crew's slips would call it, the sentence, and the signals by which it shows."""
+
+    kind: str
+    says: str
+    signals: tuple[str, ...]
+
+
+_FLAPS = ("controls.flap.lever", "controls.flap.position")
+_SWEPT = ("controls.elevator", "controls.aileron", "controls.rudder")
+_BRAKE = ("gear.parking_brake",)
+
+JET: Mapping[str, Slip] = MappingProxyType(
     {
-        "fuel_early": "Fuel goes to the first engine at 15 % N2, well before 25 %.",
-        "start_order": "The right engine is started first, though the papers say the left one.",
-        "flaps": "The flaps are never set for take-off.",
-        "flaps_5": "The flap lever goes to 5 degrees where the papers say 10.",
-        "trim": "The trim is run nose down, out of the green band.",
-        "trim_value": "The trim stands in the green band, but one unit off the papers.",
-        "controls": "The rudder is left out of the flight control check.",
-        "speedbrake": "The speedbrake is tried and not put away.",
-        "parking_brake": "The parking brake, set at the holding point, is still set when thrust comes up.",
+        "fuel_early": Slip(
+            EARLY,
+            "Fuel goes to the first engine at 15 % N2, well before 25 %.",
+            ("engine.1.fuel_lever", "engine.2.fuel_lever"),
+        ),
+        "start_order": Slip(
+            ORDER, "The right engine is started first, though the papers say the left one.", ("engine.2.n2",)
+        ),
+        "flaps": Slip(SKIP, "The flaps are never set for take-off.", _FLAPS),
+        "flaps_5": Slip(VALUE, "The flap lever goes to 5 degrees where the papers say 10.", _FLAPS),
+        "trim": Slip(
+            VALUE, "The trim is run nose down, out of the green band.", ("controls.stabiliser_trim",)
+        ),
+        "trim_value": Slip(
+            VALUE,
+            "The trim stands in the green band, but one unit off the papers.",
+            ("controls.stabiliser_trim",),
+        ),
+        "controls": Slip(SKIP, "The rudder is left out of the flight control check.", ("controls.rudder",)),
+        "speedbrake": Slip(
+            SKIP,
+            "The speedbrake is tried and not put away.",
+            ("controls.speedbrake.lever", "controls.spoiler.left", "controls.spoiler.right"),
+        ),
+        "parking_brake": Slip(
+            SKIP, "The parking brake, set at the holding point, is still set when thrust comes up.", _BRAKE
+        ),
     }
 )
-PISTON: Mapping[str, str] = MappingProxyType(
+PISTON: Mapping[str, Slip] = MappingProxyType(
     {
-        "mixture": "The mixture, leaned for the taxi, stays lean for the take-off.",
-        "flaps_30": "The flaps go down to 30 degrees where the papers say 10.",
-        "trim": "The elevator trim is far nose up of the take-off mark.",
-        "controls": "The flight controls are not moved through their travel.",
-        "parking_brake": "The parking brake is still set when the throttle opens.",
+        "mixture": Slip(
+            UNDO, "The mixture is leaned again after the run-up and left so.", ("engine.1.mixture",)
+        ),
+        "flaps_30": Slip(VALUE, "The flaps go down to 30 degrees where the papers say 10.", _FLAPS),
+        "trim": Slip(
+            VALUE, "The elevator trim is far nose up of the take-off mark.", ("controls.elevator_trim",)
+        ),
+        "controls": Slip(SKIP, "The flight controls are not moved through their travel.", _SWEPT),
+        "parking_brake": Slip(SKIP, "The parking brake is still set when the throttle opens.", _BRAKE),
     }
 )
-SLIPS: Mapping[str, Mapping[str, str]] = MappingProxyType({"jet": JET, "piston": PISTON})
+SLIPS: Mapping[str, Mapping[str, Slip]] = MappingProxyType({"jet": JET, "piston": PISTON})
+
+DEMO: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "jet": ("fuel_early", "flaps_5", "speedbrake", "controls", "trim_value", "parking_brake"),
+        "piston": tuple(PISTON),
+    }
+)
+"""What `demo` stands for: slips that do not hide each other. Of the piston's, all."""
 
 
 def check_slips(kind: str, slips: Iterable[str]) -> frozenset[str]:
-    """The slips as a set.
+    """The slips as a set; `demo` and `all` are written out.
 
     Raises:
         InputFaults: This aeroplane has no such slip; one fault for each.
     """
-    chosen, known = frozenset(slips), SLIPS[kind]
+    known = SLIPS[kind]
+    sets = {"demo": DEMO[kind], "all": tuple(known)}
+    chosen = frozenset(name for slip in slips for name in sets.get(slip, (slip,)))
     place = Place(f"slips of the stock {kind}")
     faults = [
         Fault(place, f"unknown slip {slip}", "one of " + ", ".join(known), did_you_mean(slip, known))
