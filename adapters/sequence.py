@@ -29,6 +29,9 @@ FARTHEST = 100_000
 """A larger gap in the numbers is no gap, but another count."""
 MEMORY_S = 5.0
 """How long after a reset stragglers from before it are looked for."""
+_NEEDED = 1.0
+_NEEDED_NEAR = 3.0
+"""How many further frames have to go on from one that is in doubt; more where old frames may just be late."""
 STILL_S = 1.0
 """The clock stands still for so long, while frames arrive: a pause."""
 
@@ -158,7 +161,7 @@ class Order:
         if step == 0:
             return self._repeated(mark, last)
         if -WINDOW <= step < 0:
-            return self._late(mark.number, ahead_s)
+            return self._late(mark, last)
         if step < 0 or step > FARTHEST or self._leaps(mark, last):
             return self._doubtful(mark, last)
         self._gap(last.number, step)
@@ -186,18 +189,18 @@ class Order:
             return Standing.DUPLICATE
         return self._by_time(mark, last)
 
-    def _late(self, number: int, ahead_s: float) -> Standing:
-        """An older number: late if it was missed, a straggler if its clock is of before a reset, or a duplicate."""
-        if ahead_s > JUMP_S:
-            self.counts.stragglers += 1
-            return Standing.STRAGGLER
-        if number in self._missing:
-            del self._missing[number]
+    def _late(self, mark: Mark, last: Mark) -> Standing:
+        """An older number: late if it was missed; else a straggler or duplicate, or a sender that began anew."""
+        ahead_s = mark.time_s - last.time_s
+        if mark.number in self._missing and ahead_s <= JUMP_S:
+            del self._missing[mark.number]
             self.counts.lost -= 1
             self.counts.reordered += 1
             return Standing.LATE
-        self.counts.duplicated += 1
-        return Standing.DUPLICATE
+        if -JUMP_S <= ahead_s <= 0:
+            self.counts.duplicated += 1
+            return Standing.DUPLICATE
+        return self._doubtful(mark, last, _NEEDED_NEAR)
 
     def _gap(self, earlier: int, step: int) -> None:
         """Count what was left out, and remember its latest part, which may still come."""
@@ -224,14 +227,14 @@ class Order:
             return False
         return old.time_s - 2 * MEMORY_S <= mark.time_s <= old.time_s + JUMP_S
 
-    def _doubtful(self, mark: Mark, last: Mark) -> Standing:
-        """A frame that fits nothing before it: believed when the next goes on from it."""
+    def _doubtful(self, mark: Mark, last: Mark, needed: float = _NEEDED) -> Standing:
+        """A frame that fits nothing before it: believed when the next ones go on from it."""
         doubt = self._doubt
         goes_on = doubt is not None and self._goes_on(doubt, mark)
         newer = doubt is not None and (mark.time_s > doubt.time_s or mark.number is not None)
         self._trust = self._trust + (1.0 if newer else 0.5) if goes_on else 0.0
         self._doubts += 1
-        if self._trust < 1.0:
+        if self._trust < needed:
             self._doubt = mark
             return Standing.UNSURE
         self._doubts = 0
@@ -250,7 +253,7 @@ class Order:
         """Make this the last frame used."""
         last = self._last
         if standing is Standing.RESET:
-            self._before = last._replace(recv_s=mark.recv_s) if last else None
+            self._before = self._end_of_epoch(last, mark) if last else None
             self.epoch += 1
             self.counts.resets += 1
             mark = mark._replace(time_s=self._told_s if self._told_s is not None else mark.time_s)
@@ -264,6 +267,13 @@ class Order:
         self._last = mark
         self._measure(mark)
         return Ruling(standing, mark.time_s, self.epoch)
+
+    def _end_of_epoch(self, last: Mark, mark: Mark) -> Mark:
+        """The last place before a reset: up to its number and around its time, frames are stragglers."""
+        number = last.number
+        if number is not None and mark.number is not None and 0 < self.step(number, mark.number) <= FARTHEST:
+            number = (mark.number - 1) % (1 << self.bits)
+        return Mark(number, last.time_s, mark.recv_s)
 
     def _measure(self, mark: Mark) -> None:
         """Estimate the simulation's rate about once a second."""

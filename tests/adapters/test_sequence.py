@@ -72,6 +72,7 @@ def test_a_straggler_from_before_a_reset_makes_no_second_reset() -> None:
     order = Order()
     frames: list[tuple[int | None, float | None]] = [(500, 100.0), (502, 0.0), (501, 100.05), (503, 0.05)]
     assert standings(order, frames) == [NEW, RESET, STRAGGLER, NEW]
+    assert order.epoch == 1
     assert (order.counts.resets, order.counts.stragglers) == (1, 1)
 
 
@@ -204,6 +205,37 @@ def test_a_frame_that_lacks_its_time_keeps_the_last_one() -> None:
     """A missing time among good ones does not move the clock."""
     order = Order()
     assert [order.judge(n, t, n * 0.1).sim_s for n, t in ((1, 5.0), (2, None), (3, 5.2))] == [5.0, 5.0, 5.2]
+
+
+@pytest.mark.parametrize("time_s", [0.0, 60.0])
+def test_a_sender_that_begins_anew_soon_after_its_start_is_believed(time_s: float) -> None:
+    """Numbers that begin again within the window of lateness are taken for a new count after a few frames."""
+    order = Order()
+    frames: list[tuple[int | None, float | None]] = [(n, 20.0 + n) for n in range(30)]
+    frames += [(n, time_s + n) for n in range(6)]
+    assert standings(order, frames, 1.0)[30:] == [UNSURE] * 3 + [NEW if time_s else RESET] + [NEW] * 2
+
+
+@given(
+    st.lists(st.tuples(st.none() | st.integers(0, 2**32 - 1), st.none() | st.floats(-1e9, 1e9)), max_size=30),
+    st.integers(0, 2**32 - 1) | st.none() | st.integers(0, 200),
+    st.floats(0, 1e6) | st.floats(0, 20),
+    st.sampled_from([1.0, 0.05]),
+)
+def test_a_steady_sender_is_always_heard_in_the_end(
+    before: list[tuple[int | None, float | None]], number: int | None, time_s: float, step_s: float
+) -> None:
+    """Whatever came before, a sender that goes on steadily is used again within ten seconds or seventy frames."""
+    order = Order()
+    standings(order, before, step_s)
+    steady: list[tuple[int | None, float | None]] = [
+        (None if number is None else (number + at) % 2**32, time_s + at * step_s) for at in range(220)
+    ]
+    at_s = len(before) * step_s
+    heard = [
+        order.judge(n, t, at_s + at * step_s).standing in (NEW, RESET) for at, (n, t) in enumerate(steady)
+    ]
+    assert all(heard[210:])
 
 
 @given(st.lists(st.integers(0, 60), max_size=40))
