@@ -138,9 +138,9 @@ class Monitors:
     def _call(self, calls: Sequence[str]) -> None:
         if calls and not self._heard:
             self._heard = True
-            for event in self._graph.calls.values():
-                event.hear()
-                self._agenda.queue(event)
+            for known in self._graph.calls.values():
+                known.hear()
+                self._agenda.queue(known)
         for name in calls:
             event = self._graph.calls.get(name)
             if event is not None:
