@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
-from mock_sim.stock.aircraft import Aircraft
+from mock_sim.stock.flown import Flown
 from mock_sim.stock.pilot import Gains, Pilot
 from mock_sim.stock.script import Ready, Say, Script
 
@@ -61,7 +61,7 @@ SIDES = ("left", "right")
 class JetScript(Script):
     """The schedule; left engine first, as the papers of this scenario say."""
 
-    def __init__(self, aircraft: Aircraft, slips: frozenset[str], say: Say) -> None:
+    def __init__(self, aircraft: Flown, slips: frozenset[str], say: Say) -> None:
         """Begin at the stand."""
         super().__init__(aircraft, Pilot(aircraft, GAINS, RUNWAY_DEG), slips, say)
 

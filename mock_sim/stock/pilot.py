@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import degrees
 
-from mock_sim.stock.aircraft import Aircraft
+from mock_sim.stock.flown import Flown
 
 BANK_MOST_DEG = 15.0
 
@@ -33,7 +33,7 @@ class Gains:
 class Pilot:
     """Holds what it was told to hold: the runway's heading on the ground, pitch and level wings in the air."""
 
-    def __init__(self, aircraft: Aircraft, gains: Gains, runway_deg: float) -> None:
+    def __init__(self, aircraft: Flown, gains: Gains, runway_deg: float) -> None:
         """Hold nothing yet."""
         self._aircraft = aircraft
         self._gains = gains

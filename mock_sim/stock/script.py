@@ -9,7 +9,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator
 from typing import TypeAlias
 
-from mock_sim.stock.aircraft import Aircraft
+from mock_sim.stock.flown import Flown
 from mock_sim.stock.pilot import Pilot
 
 Ready: TypeAlias = Callable[[], bool]
@@ -25,7 +25,7 @@ _BRAKES = ("left", "right")
 class Script(ABC):
     """One flight's schedule; `step` goes on with it whenever what it waits for has come."""
 
-    def __init__(self, aircraft: Aircraft, pilot: Pilot, slips: frozenset[str], say: Say) -> None:
+    def __init__(self, aircraft: Flown, pilot: Pilot, slips: frozenset[str], say: Say) -> None:
         """Begin at the stand."""
         self.aircraft = aircraft
         self.pilot = pilot

@@ -1,0 +1,1 @@
+"""Flights of the JSBSim library, watched."""

@@ -1,0 +1,35 @@
+"""Flights of the real library: absent, these tests skip loudly; in CI that is a failure."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+
+import pytest
+
+from mock_sim.stock.run import INSTALL, available
+from tests.real.watched import Watched, watch
+
+Fly = Callable[..., Watched]
+
+
+@pytest.fixture(scope="session")
+def library() -> None:
+    """The JSBSim library is here."""
+    if available():
+        return
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL}")
+    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL}")
+
+
+@pytest.fixture(scope="session")
+def jet(library: None) -> Watched:  # noqa: ARG001 - it must be here
+    """A correct flight of the stock jet."""
+    return watch("jet")
+
+
+@pytest.fixture(scope="session")
+def piston(library: None) -> Watched:  # noqa: ARG001 - it must be here
+    """A correct flight of the stock piston."""
+    return watch("piston")

@@ -1,0 +1,83 @@
+"""The stock twin jet of the library, from engines off to the climb."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.real.quiet import assert_no_data_stays_no_data, assert_quiet, assert_received_whole
+from tests.real.watched import Watched, watch
+
+pytestmark = pytest.mark.real
+
+PHASES = [
+    "power_up", "engine_start", "after_start", "taxi", "takeoff", "rotation", "initial_climb", "climb",
+]  # fmt: skip
+
+CAUGHT = {
+    "fuel_early": {"watch.fuel_early_1": "too_early"},
+    "start_order": {"watch.start_order_reversed": "out_of_order"},
+    "flaps": {"flow.before_taxi.flaps": "omitted", "flow.takeoff_configuration.configured_flaps": "omitted"},
+    "flaps_5": {
+        "flow.before_taxi.flaps": "wrong_value",
+        "flow.takeoff_configuration.configured_flaps": "wrong_value",
+    },
+    "trim": {
+        "flow.before_start.stabiliser_trim": "wrong_value",
+        "flow.takeoff_configuration.configured_trim": "wrong_value",
+        "flow.takeoff_configuration.configured_trim_sheet": "wrong_value",
+    },
+    "trim_value": {
+        "flow.before_start.stabiliser_trim": "wrong_value",
+        "flow.takeoff_configuration.configured_trim_sheet": "wrong_value",
+    },
+    "controls": {"flow.before_taxi.rudder": "omitted"},
+    "speedbrake": {
+        "flow.takeoff_configuration.configured_speedbrake": "undone",
+        "flow.takeoff_configuration.configured_spoilers": "omitted",
+    },
+    "parking_brake": {"flow.takeoff_configuration.configured_brake": "omitted"},
+}
+TO_THE_ROLL = ("--seconds", "150")
+
+
+def test_phases_follow_the_flight(jet: Watched) -> None:
+    """Start, roll, rotation, gear and climb are seen in their order, and when they happen."""
+    assert jet.phases == PHASES
+    assert 0 < jet.entered_s("engine_start") - jet.event_s("left engine: starter") < 5
+    assert jet.event_s("thrust for the taxi") < jet.entered_s("taxi") < jet.event_s("brakes to a stop")
+    assert (
+        jet.event_s("brakes released, take-off thrust") < jet.entered_s("takeoff") < jet.event_s("rotation")
+    )
+    assert 0 < jet.entered_s("rotation") - jet.event_s("rotation") < 3
+    assert jet.event_s("lift-off") < jet.entered_s("initial_climb") < jet.event_s("gear lever up") + 1
+    assert jet.event_s("gear lever up") < jet.entered_s("climb")
+
+
+def test_quiet_on_a_correct_flight(jet: Watched) -> None:
+    """A correct flight hears nothing."""
+    assert_quiet(jet)
+    assert_received_whole(jet)
+
+
+def test_no_signal_no_verdict(jet: Watched) -> None:
+    """What the model has no signal for says "no data", never "met"; what it has is really judged."""
+    assert_no_data_stays_no_data(jet, at_least=60)
+    assert jet.ever_met() >= {
+        "flow.before_taxi.flaps", "flow.before_taxi.elevator", "flow.takeoff_configuration.configured_trim",
+        "flow.takeoff_configuration.configured_spoilers", "flow.takeoff_configuration.configured_brake",
+        "flow.line_up.runway_heading", "flow.initial_climb.gear_up", "flow.engine_start.fuel_levers_run",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("slip", CAUGHT)
+@pytest.mark.usefixtures("library")
+def test_slip_is_caught_before_the_roll(slip: str) -> None:
+    """A wrong configuration is found, as what it is, before the aeroplane rolls; nothing else is."""
+    flight = watch("jet", [slip], TO_THE_ROLL)
+    assert flight.found() == CAUGHT[slip]
+    done_s = next(event.sim_s for event in flight.events if event.slip == slip)
+    roll_s = flight.event_s("brakes released, take-off thrust")
+    assert all(done_s <= finding.sim_s < roll_s for finding in flight.findings)
+    assert {notice.item for notice in flight.told} == set(CAUGHT[slip])
+    at_gate = [finding.lead_s for finding in flight.findings if finding.gate == "takeoff"]
+    assert all(lead_s is not None and lead_s > 5 for lead_s in at_gate)
