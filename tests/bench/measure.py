@@ -1,0 +1,177 @@
+"""Measures ours beside a peer, turn by turn in one run, so that what else the machine does falls on both.
+
+Each figure is microseconds a frame: for each frame the best of the passes, then the mean over the frames (the median
+where it says so).  Slow peers do every so many-th frame; they work everything out anew each time, so that which frames
+they do makes no difference to them.  What a pass finds is compared first; peers that disagree raise.
+
+Takes: traces.  Gives: `PlainRun`, `TemporalRun`.
+"""
+
+from __future__ import annotations
+
+import gc
+import statistics
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from rules.judge.core import Core
+from rules.judge.session import conditions_of
+from rules.language.checked import Condition
+from rules.language.live import Monitors
+from rules.signals.model import Frame
+from rules.signals.state import State
+from tests.bench.peers import PEERS, HandWritten, Peer
+from tests.bench.temporal import RtamtPeer, temporal_conditions
+from tests.bench.trace import Trace
+from tests.bench.translate import plain_conditions
+
+PASSES = 3
+
+
+class DisagreementError(Exception):
+    """A peer gives other truths than ours, and so cannot be measured against."""
+
+
+@dataclass
+class Series:
+    """The best time of each frame over the passes, in nanoseconds; a frame is known by its number."""
+
+    best_ns: dict[int, int] = field(default_factory=dict)
+
+    def add(self, frame: int, taken_ns: int) -> None:
+        """Take one measurement."""
+        self.best_ns[frame] = min(taken_ns, self.best_ns.get(frame, taken_ns))
+
+    @property
+    def mean_us(self) -> float:
+        """The mean over the frames."""
+        return statistics.fmean(self.best_ns.values()) / 1e3
+
+    @property
+    def median_us(self) -> float:
+        """The median over the frames."""
+        return statistics.median(self.best_ns.values()) / 1e3
+
+
+def settle() -> None:
+    """Put what the benchmark holds itself (the trace) out of the collector's way; it is no part of the program."""
+    gc.collect()
+    gc.freeze()
+
+
+def started(trace: Trace, conditions: Mapping[str, Condition]) -> tuple[State, Monitors]:
+    """A state with the papers and the first frame, and monitors that have seen it."""
+    state = State(trace.pack.signals)
+    samples = [sample for name, value in trace.trip.values.items() for sample in state.set(name, value, 0.0)]
+    monitors = Monitors(conditions, state)
+    first = trace.frames[0]
+    monitors.advance(first.sim_s, [*samples, *state.fold(first)], first.calls)
+    return state, monitors
+
+
+class PlainRun:
+    """The pack's conditions without time, beside hand-written Python, rule-engine and CEL; and the core with all of them."""
+
+    def __init__(self, trace: Trace, every: int) -> None:
+        """The slow peers will do every `every`-th frame."""
+        self.trace, self.every = trace, every
+        self.conditions = plain_conditions(conditions_of(trace.pack))
+        self.whole, self.core, self.ours, self.hand_with_update = Series(), Series(), Series(), Series()
+        self.peers = {peer.name: Series() for peer in PEERS}
+        self.compared = 0
+
+    def run(self, passes: int = PASSES) -> None:
+        """Measure, and compare in the first pass."""
+        settle()
+        for number in range(passes):
+            self._pass(check=number == 0)
+
+    def _pass(self, *, check: bool) -> None:
+        state, monitors = started(self.trace, self.conditions)
+        _, whole = full = started(self.trace, conditions_of(self.trace.pack))
+        core = Core(self.trace.pack, self.trace.trip)
+        core.frame(self.trace.frames[0])
+        peers = [peer(self.conditions, next(self.trace.values())) for peer in PEERS]
+        for number, frame in enumerate(self.trace.frames[1:]):
+            samples = state.fold(frame)
+            self._one(self.ours, number, lambda: monitors.advance(frame.sim_s, samples))
+            full[0].fold(frame)
+            self._one(self.whole, number, lambda: whole.advance(frame.sim_s, samples, frame.calls))
+            self._one(self.core, number, lambda: core.frame(frame))
+            for peer in peers:
+                truths = self._ask(peer, frame, number)
+                if check and truths is not None:
+                    self._compare(peer.name, monitors, truths)
+
+    @staticmethod
+    def _one(series: Series, number: int, step: Callable[[], object]) -> None:
+        began = time.perf_counter_ns()
+        step()
+        series.add(number, time.perf_counter_ns() - began)
+
+    def _ask(self, peer: Peer, frame: Frame, number: int) -> list[bool] | None:
+        """What a peer finds; None where it passes this frame over."""
+        began = time.perf_counter_ns()
+        peer.take(frame.changes)
+        if number % self.every and not isinstance(peer, HandWritten):
+            return None
+        taken = time.perf_counter_ns()
+        truths = peer.judge()
+        done = time.perf_counter_ns()
+        self.peers[peer.name].add(number, done - taken)
+        if isinstance(peer, HandWritten):
+            self.hand_with_update.add(number, done - began)
+        return truths
+
+    def _compare(self, name: str, monitors: Monitors, truths: Sequence[bool]) -> None:
+        for condition, truth in zip(self.conditions, truths, strict=True):
+            ours = monitors.truth(condition)
+            if ours is not truth:
+                raise DisagreementError(f"{name} gives {truth} for {condition}, ours {ours}")
+        self.compared += len(truths)
+
+
+class TemporalRun:
+    """Conditions about time, beside rtamt."""
+
+    def __init__(self, trace: Trace) -> None:
+        """Write the formulas."""
+        self.trace = trace
+        self.conditions = temporal_conditions(trace.pack)
+        self.ours, self.theirs = Series(), Series()
+        self.compared = self.passed_over = 0
+
+    def run(self, passes: int = PASSES) -> None:
+        """Measure, and compare in the first pass."""
+        settle()
+        for number in range(passes):
+            self._pass(check=number == 0)
+
+    def _pass(self, *, check: bool) -> None:
+        state, monitors = started(self.trace, self.conditions)
+        peer = RtamtPeer(self.conditions, next(self.trace.values()), self.trace.pack)
+        first = self.trace.frames[0]
+        peer.take((), first.calls)
+        peer.judge(first.sim_s)
+        for number, frame in enumerate(self.trace.frames[1:]):
+            samples = state.fold(frame)
+            began = time.perf_counter_ns()
+            monitors.advance(frame.sim_s, samples, frame.calls)
+            self.ours.add(number, time.perf_counter_ns() - began)
+            peer.take(frame.changes, frame.calls)
+            began = time.perf_counter_ns()
+            margins = peer.judge(frame.sim_s)
+            self.theirs.add(number, time.perf_counter_ns() - began)
+            if check:
+                self._compare(monitors, margins)
+
+    def _compare(self, monitors: Monitors, margins: Sequence[float]) -> None:
+        for condition, margin in zip(self.conditions, margins, strict=True):
+            ours = monitors.truth(condition)
+            if ours is None or margin == 0:
+                self.passed_over += 1
+                continue
+            if ours is not (margin > 0):
+                raise DisagreementError(f"rtamt gives {margin} for {condition}, ours {ours}")
+            self.compared += 1

@@ -1,0 +1,132 @@
+"""The peers: the same conditions without time, in hand-written Python, in rule-engine and in CEL.
+
+Each is given the form in which it turned out to be fastest: all conditions as one list, compiled once; for rule-engine
+numbers are made decimals when they arrive, for CEL its own types.  Otherwise rule-engine converts at every reading, and
+CEL copies its context for every program (three times as slow with one program a condition).
+
+Takes: conditions.  Gives: `Peer`s, which take the changed values and then tell all truths.
+"""
+
+from __future__ import annotations
+
+import operator
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterable, Mapping
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from rules.judge.atoms import signals_read
+from rules.language.checked import Condition
+from rules.signals.model import Sample, Value
+from tests.bench.translate import Cel, Dialect, Python, RuleEngine, flat
+
+
+class Peer(ABC):
+    """One other way to judge the same conditions."""
+
+    name: ClassVar[str]
+
+    @abstractmethod
+    def take(self, changes: Iterable[Sample]) -> None:
+        """Bring the values up to date."""
+
+    @abstractmethod
+    def judge(self) -> list[bool]:
+        """All truths, in the order of the conditions."""
+
+
+def listed(dialect: Dialect, conditions: Mapping[str, Condition], separator: str = ", ") -> str:
+    """All conditions as one list."""
+    return "[" + separator.join(dialect.write(condition) for condition in conditions.values()) + "]"
+
+
+class HandWritten(Peer):
+    """Straight-line Python over a dictionary of values, everything worked out anew each time."""
+
+    name = "hand-written Python"
+
+    def __init__(self, conditions: Mapping[str, Condition], values: Mapping[str, Value]) -> None:
+        body = listed(Python(), conditions, separator=",\n        ")
+        self.source = f"def judge(v):\n    return {body}\n"
+        space: dict[str, Any] = {}
+        exec(compile(self.source, "hand_written", "exec"), space)  # noqa: S102 - our own checked conditions
+        self._judge: Callable[[dict[str, Value]], list[bool]] = space["judge"]
+        self._values = dict(values)
+
+    def take(self, changes: Iterable[Sample]) -> None:
+        """Update the dictionary."""
+        values = self._values
+        for name, value, _, _ in changes:
+            if value is not None:
+                values[name] = value
+
+    def judge(self) -> list[bool]:
+        """One call."""
+        return self._judge(self._values)
+
+
+class RuleEnginePeer(Peer):
+    """The rule-engine library; the resolver is the quickest there is."""
+
+    name = "rule-engine"
+
+    def __init__(self, conditions: Mapping[str, Condition], values: Mapping[str, Value]) -> None:
+        import rule_engine
+
+        context = rule_engine.Context(resolver=operator.getitem)
+        self._rule = rule_engine.Rule(listed(RuleEngine(), conditions), context=context)
+        self._values = {flat(name): self._own(value) for name, value in values.items()}
+
+    @staticmethod
+    def _own(value: Value) -> Decimal | str:
+        return value if isinstance(value, str) else Decimal(repr(value))
+
+    def take(self, changes: Iterable[Sample]) -> None:
+        """Convert what changed."""
+        for name, value, _, _ in changes:
+            if value is not None:
+                self._values[flat(name)] = self._own(value)
+
+    def judge(self) -> list[bool]:
+        """One evaluation."""
+        return list(self._rule.evaluate(self._values))
+
+
+class CelPeer(Peer):
+    """The cel-python library, with its faster (compiling) runner; the context has what is read and no more."""
+
+    name = "cel-python"
+
+    def __init__(self, conditions: Mapping[str, Condition], values: Mapping[str, Value]) -> None:
+        import celpy
+        from celpy.celparser import CELParser
+
+        # The library keeps one parser for all environments, which has to be made for this runner.
+        CELParser.CEL_PARSER = None
+        environment = celpy.Environment(runner_class=celpy.CompiledRunner)
+        self._program = environment.program(environment.compile(listed(Cel(), conditions)))
+        self._double, self._string = celpy.celtypes.DoubleType, celpy.celtypes.StringType
+        self._read = frozenset().union(*(signals_read(condition) for condition in conditions.values()))
+        self._values: dict[str, Any] = {
+            flat(name): self._own(value) for name, value in values.items() if name in self._read
+        }
+
+    def _own(self, value: Value) -> Any:
+        return self._string(value) if isinstance(value, str) else self._double(value)
+
+    def take(self, changes: Iterable[Sample]) -> None:
+        """Convert what changed and is read."""
+        for name, value, _, _ in changes:
+            if value is not None and name in self._read:
+                self._values[flat(name)] = self._own(value)
+
+    def judge(self) -> list[bool]:
+        """One evaluation."""
+        return [bool(truth) for truth in self._program.evaluate(self._values)]
+
+
+PEERS: tuple[type[HandWritten] | type[RuleEnginePeer] | type[CelPeer], ...] = (
+    HandWritten,
+    RuleEnginePeer,
+    CelPeer,
+)

@@ -1,0 +1,200 @@
+"""Conditions about time, ours and in signal temporal logic for rtamt's online monitors in discrete time.
+
+| ours                               | theirs                                 | where they differ                          |
+|------------------------------------|----------------------------------------|--------------------------------------------|
+| `c for D`                          | `historically[0:D](c)`                 | before the history is D long, ours unknown |
+| `c became true`                    | `once(rise(c))`                        | c true at the first sample: ours unknown   |
+| `c became true within the last D`  | `once[0:D-T](rise(c))`, T one frame    | the same                                   |
+| `(c) happened within the last D`   | `once[0:D](c)`                         | before the history is D long, ours unknown |
+| `p since c became true`            | `p since (p and rise(c))`              | c true at the first sample: ours unknown   |
+| `call.x happened`                  | `once(x)`, x set in the frame of it    | nowhere                                    |
+
+Where ours is unknown nothing is compared, nor where their margin is exactly nought, which is both.  A word is a
+number there, its place among the signal's words.  Each formula is a specification of its own, because rtamt
+keeps the memory of equal parts of one specification together and would feed it twice; each is given only what changed.
+
+Takes: a pack; frames.  Gives: `temporal_conditions`, `RtamtPeer`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from rules.faults import Place
+from rules.judge.atoms import parts_of, signals_read
+from rules.judge.session import conditions_of
+from rules.language import checked as c
+from rules.language.check import check
+from rules.language.scope import Scope
+from rules.packs.model import Pack
+from rules.signals.model import Sample, Value
+from tests.bench.trace import RATE_HZ
+from tests.bench.translate import flat
+
+FRAME_MS = round(1000 / RATE_HZ)
+
+PREDICATES = (
+    "engine.1.n2 > 25.3 %",
+    "engine.2.n2 > 25.3 %",
+    "engine.1.egt > 402.5 degC",
+    "engine.2.oil_pressure > 20.7 psi",
+    "hydraulics.1.pressure in 2805..3205 psi",
+    "hydraulics.2.pressure > 1503 psi",
+    "flight.ground_speed > 1.3 kt",
+    "lights.beacon is on",
+    "gear.parking_brake is released",
+    "bleed.duct.left > 20.3 psi",
+    "gear.brake_accumulator > 2503 psi",
+    "fuel.pump.left_aft.low_pressure is off",
+)
+FORMS = (
+    "({p}) for 2 s",
+    "({p}) for 10 s",
+    "({p}) became true",
+    "({p}) became true within the last 10 s",
+    "({p}) happened within the last 5 s",
+    "({q}) since ({p}) became true",
+)
+
+
+def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
+    """The pack's own conditions about time that have a counterpart, and every form on every predicate."""
+    found = {
+        name: condition for name, condition in conditions_of(pack).items() if _timed_alike(condition)
+    }
+    scope = Scope(pack.signals, {}, {}, {}, "", ())
+    for number, predicate in enumerate(PREDICATES):
+        other = PREDICATES[(number + 7) % len(PREDICATES)]
+        for form in FORMS:
+            text = form.format(p=predicate, q=other)
+            found[text] = check(text, scope, lambda offset: Place("bench", 1, offset + 1))
+    return found
+
+
+def _timed_alike(condition: c.Condition) -> bool:
+    """Whether it speaks of time, in words that rtamt has too."""
+    parts = list(parts_of(condition))
+    timed = any(isinstance(part, c.Held | c.Occurred | c.Recent | c.Since) for part in parts)
+    other = (c.Order, c.Sweep, c.Windowed, c.Count, c.ItemMet, c.Broken)
+    return timed and not any(isinstance(part, other) for part in parts)
+
+
+class Stl:
+    """Writes a checked condition as a formula, and notes its variables."""
+
+    def __init__(self) -> None:
+        self.variables: set[str] = set()
+
+    def write(self, node: Any) -> str:
+        """The formula of a condition or event."""
+        writers: dict[type, Callable[[Any], str]] = {
+            c.Relation: self._relation,
+            c.Between: lambda n: f"(({self._number(n.term)} >= {n.low!r}) and ({self._number(n.term)} <= {n.high!r}))",
+            c.WordIs: self._word,
+            c.All: lambda n: "(" + " and ".join(map(self.write, n.parts)) + ")",
+            c.Either: lambda n: "(" + " or ".join(map(self.write, n.parts)) + ")",
+            c.Opposite: lambda n: f"(not {self.write(n.part)})",
+            c.Implies: lambda n: f"((not {self.write(n.when)}) or {self.write(n.then)})",
+            c.Held: lambda n: f"(historically[0:{_ms(n.seconds)}ms]{self.write(n.part)})",
+            c.Occurred: lambda n: f"(once {self.write(n.event)})",
+            c.Recent: self._recent,
+            c.Since: lambda n: f"({self.write(n.part)} since ({self.write(n.part)} and {self.write(n.event)}))",
+            c.Rise: lambda n: f"(rise{self.write(n.part)})",
+            c.Whenever: lambda n: self.write(n.part),
+            c.CallMade: lambda n: f"({self._variable(f'call.{n.name}')} >= 0.5)",
+        }
+        return writers[type(node)](node)
+
+    def _variable(self, name: str) -> str:
+        self.variables.add(name)
+        return flat(name)
+
+    def _number(self, term: c.Term) -> str:
+        if isinstance(term, c.Const):
+            return repr(float(term.value))
+        if isinstance(term, c.Read) and (term.factor, term.offset) == (1.0, 0.0):
+            return self._variable(term.signal.name)
+        raise KeyError(type(term))
+
+    def _relation(self, node: c.Relation) -> str:
+        left, right = self._number(node.left), self._number(node.right)
+        return f"(abs({left} - {right}) <= 0.000001)" if node.op == "=" else f"({left} {node.op} {right})"
+
+    def _word(self, node: c.WordIs) -> str:
+        name = self._variable(node.signal.name)
+        places = [node.signal.words.index(word) for word in node.words]
+        inside = " or ".join(f"(abs({name} - {float(place)!r}) <= 0.5)" for place in places)
+        return f"(not ({inside}))" if node.negated else f"({inside})"
+
+    def _recent(self, node: c.Recent) -> str:
+        span_ms = _ms(node.seconds) - (0 if isinstance(node.event, c.Whenever) else FRAME_MS)
+        return f"(once[0:{span_ms}ms]{self.write(node.event)})"
+
+
+def _ms(seconds: float) -> int:
+    return round(seconds * 1000)
+
+
+class RtamtPeer:
+    """One online monitor a formula, updated once a frame."""
+
+    name = "rtamt online"
+
+    def __init__(self, conditions: Mapping[str, c.Condition], values: Mapping[str, Value], pack: Pack) -> None:
+        self._signals = pack.signals
+        self._specs: list[Any] = []
+        self._pending: list[list[tuple[str, float]]] = []
+        self._readers: dict[str, list[list[tuple[str, float]]]] = {}
+        self._made: list[str] = []
+        for condition in conditions.values():
+            self._add(condition, values)
+
+    def _add(self, condition: c.Condition, values: Mapping[str, Value]) -> None:
+        import rtamt
+
+        stl, spec = Stl(), rtamt.StlDiscreteTimeSpecification()
+        formula = stl.write(condition)
+        for name in sorted(stl.variables):
+            spec.declare_var(flat(name), "float")
+        spec.declare_var("out", "float")
+        spec.set_sampling_period(FRAME_MS, "ms", 0.1)
+        spec.spec = f"out = {formula}"
+        spec.parse()
+        first = [(flat(name), self._own(name, values.get(name, 0.0))) for name in sorted(stl.variables)]
+        self._specs.append(spec)
+        self._pending.append(first)
+        for name in stl.variables:
+            self._readers.setdefault(name, []).append(first)
+
+    def _own(self, name: str, value: Value) -> float:
+        """A word is its place among the signal's words."""
+        return float(self._signals[name].words.index(value)) if isinstance(value, str) else float(value)
+
+    def take(self, changes: Iterable[Sample], calls: Iterable[str] = ()) -> None:
+        """Hand each formula what it reads of the changes; a call stands for one frame."""
+        for call in self._made:
+            self._tell(call, 0.0)
+        self._made = [f"call.{call}" for call in calls]
+        for call in self._made:
+            self._tell(call, 1.0)
+        for name, value, _, _ in changes:
+            if name in self._readers and value is not None:
+                self._tell(name, self._own(name, value))
+
+    def _tell(self, name: str, value: float) -> None:
+        for pending in self._readers.get(name, ()):
+            pending.append((flat(name), value))
+
+    def judge(self, sim_s: float) -> list[float]:
+        """Update every monitor; the margins, in the order of the conditions."""
+        margins = []
+        for spec, pending in zip(self._specs, self._pending, strict=True):
+            margins.append(spec.update(sim_s, pending))
+            pending.clear()
+        return margins
+
+
+def signals_of(conditions: Mapping[str, c.Condition]) -> frozenset[str]:
+    """Every signal that they read."""
+    return frozenset().union(*(signals_read(condition) for condition in conditions.values()))

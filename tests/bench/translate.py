@@ -1,0 +1,165 @@
+"""Conditions without time, written in another language: Python, rule-engine's, CEL.
+
+What depends on the past has no counterpart there and is left to `tests.bench.temporal`.  `=` between numbers becomes the
+other language's plain equality, without our allowance for 32-bit senders: that is how one would write it there, and faster.
+
+Takes: checked conditions.  Gives: one expression each, as text.
+"""
+
+from __future__ import annotations
+
+import json
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
+
+from rules.judge.atoms import parts_of
+from rules.language import checked as c
+
+TIMED = (c.Held, c.Occurred, c.Recent, c.Order, c.Since, c.Windowed, c.Count, c.ItemMet, c.Broken)
+"""What has no counterpart in a language of expressions."""
+
+
+def plain_conditions(conditions: Mapping[str, c.Condition]) -> dict[str, c.Condition]:
+    """Those that only look at the present."""
+    return {
+        name: condition
+        for name, condition in conditions.items()
+        if not any(isinstance(part, TIMED) for part in parts_of(condition))
+    }
+
+
+class Dialect(ABC):
+    """One language; the words that differ."""
+
+    AND: ClassVar[str] = " and "
+    OR: ClassVar[str] = " or "
+    NOT: ClassVar[str] = "not "
+    IN: ClassVar[tuple[str, str]] = ("(", ",)")
+    EQUAL: ClassVar[str] = "=="
+
+    @abstractmethod
+    def name(self, signal: str) -> str:
+        """How a signal's value is read."""
+
+    def near(self, one: str, other: str, tolerance: float) -> str:
+        """Two numbers not further apart than that."""
+        return f"({one} - {other} <= {tolerance!r}{self.AND}{other} - {one} <= {tolerance!r})"
+
+    def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
+        """Two directions not further apart than that."""
+        low, high = 180.0 - tolerance_deg, 180.0 + tolerance_deg
+        turned = f"({one} - {other} + 540.0) % 360.0"
+        return f"({turned} >= {low!r}{self.AND}{turned} <= {high!r})"
+
+    def write(self, condition: c.Condition) -> str:
+        """The whole condition.
+
+        Raises:
+            KeyError: A part of it has no counterpart.
+        """
+        writers: dict[type, Callable[[Any], str]] = {
+            c.Relation: self._relation,
+            c.Between: self._between,
+            c.Close: self._close,
+            c.WordIs: self._word,
+            c.SameWord: lambda n: (
+                f"({self.name(n.left.name)} {'!=' if n.negated else self.EQUAL} {self.name(n.right.name)})"
+            ),
+            c.All: lambda n: "(" + self.AND.join(map(self.write, n.parts)) + ")",
+            c.Either: lambda n: "(" + self.OR.join(map(self.write, n.parts)) + ")",
+            c.Opposite: lambda n: f"({self.NOT}{self.write(n.part)})",
+            c.Implies: lambda n: f"(({self.NOT}{self.write(n.when)}){self.OR}{self.write(n.then)})",
+        }
+        return writers[type(condition)](condition)
+
+    def number(self, term: c.Term) -> str:
+        """A number."""
+        if isinstance(term, c.Const):
+            return repr(float(term.value))
+        if isinstance(term, c.Read):
+            name = self.name(term.signal.name)
+            plain = (term.factor, term.offset) == (1.0, 0.0)
+            return name if plain else f"({name} * {term.factor!r} + {term.offset!r})"
+        if isinstance(term, c.Combine):
+            return f"({self.number(term.left)} {'+' if term.sign > 0 else '-'} {self.number(term.right)})"
+        if isinstance(term, c.Scale):
+            return f"({self.number(term.term)} * {term.factor!r})"
+        raise KeyError(type(term))
+
+    def _relation(self, node: c.Relation) -> str:
+        if node.on_circle:
+            raise KeyError("equal directions")
+        op = self.EQUAL if node.op == "=" else node.op
+        return f"({self.number(node.left)} {op} {self.number(node.right)})"
+
+    def _between(self, node: c.Between) -> str:
+        if node.on_circle:
+            raise KeyError("a range of directions")
+        term = self.number(node.term)
+        return f"({term} >= {node.low!r}{self.AND}{term} <= {node.high!r})"
+
+    def _close(self, node: c.Close) -> str:
+        near = self.near_on_circle if node.on_circle else self.near
+        return near(self.number(node.term), self.number(node.target), node.tolerance)
+
+    def _word(self, node: c.WordIs) -> str:
+        name, words = self.name(node.signal.name), [json.dumps(word) for word in node.words]
+        if len(words) == 1:
+            return f"({name} {'!=' if node.negated else self.EQUAL} {words[0]})"
+        start, end = self.IN
+        inside = f"({name} in {start}{', '.join(words)}{end})"
+        return f"({self.NOT}{inside})" if node.negated else inside
+
+
+class Python(Dialect):
+    """Plain Python over a dictionary of values."""
+
+    def name(self, signal: str) -> str:
+        """A look-up in `v`."""
+        return f"v[{signal!r}]"
+
+    def near(self, one: str, other: str, tolerance: float) -> str:
+        """With the built-in function."""
+        return f"(abs({one} - {other}) <= {tolerance!r})"
+
+    def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
+        """With the built-in function."""
+        return f"(abs(({one} - {other} + 540.0) % 360.0 - 180.0) <= {tolerance_deg!r})"
+
+    def _between(self, node: c.Between) -> str:
+        return f"({node.low!r} <= {self.number(node.term)} <= {node.high!r})"
+
+
+def flat(signal: str) -> str:
+    """A signal's name as a symbol without dots."""
+    return signal.replace(".", "_")
+
+
+class RuleEngine(Dialect):
+    """rule-engine's language."""
+
+    IN = ("[", "]")
+
+    def name(self, signal: str) -> str:
+        """A symbol."""
+        return flat(signal)
+
+
+class Cel(Dialect):
+    """The Common Expression Language; its remainder is for whole numbers only."""
+
+    AND = " && "
+    OR = " || "
+    NOT = "!"
+    IN = ("[", "]")
+
+    def name(self, signal: str) -> str:
+        """A variable."""
+        return flat(signal)
+
+    def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
+        """By cases, for want of a remainder of numbers with fractions."""
+        gap, far = f"({one} - {other})", 360.0 - tolerance_deg
+        near = self.near(one, other, tolerance_deg)
+        return f"({near} || {gap} >= {far!r} || {gap} <= -{far!r})"
