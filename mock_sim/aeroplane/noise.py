@@ -49,14 +49,30 @@ SIZES = {
 }
 """Standard deviation of each noisy signal, in the signal's own unit."""
 
+TANKS = ("left", "centre", "right")
+
 
 class Noise:
     """Adds noise to what moves; what rests at zero stays at zero."""
 
-    def __init__(self, signals: Mapping[str, Signal], seed: int) -> None:
-        """Begin the sequence that belongs to a seed."""
+    def __init__(
+        self,
+        signals: Mapping[str, Signal],
+        seed: int,
+        sizes: Mapping[str, float] = SIZES,
+        tanks: tuple[str, ...] = TANKS,
+    ) -> None:
+        """Begin the sequence that belongs to a seed.
+
+        Args:
+            signals: the book of the type.
+            seed: begins the noise.
+            sizes: standard deviation of each noisy signal.
+            tanks: whose contents make up the total.
+        """
         self._random = Random(seed)
-        self._sizes = [(name, size, signals[name]) for name, size in SIZES.items()]
+        self._sizes = [(name, size, signals[name]) for name, size in sizes.items()]
+        self._tanks = tanks
 
     def add(self, shown: dict[str, float | str], numbers: Mapping[str, float]) -> None:
         """Write the noisy numbers over the true ones.
@@ -71,6 +87,6 @@ class Noise:
             true = numbers[name]
             if true != 0.0:
                 shown[name] = min(signal.high, max(signal.low, true + gauss(0.0, size)))
-        for tank in ("left", "centre", "right"):
+        for tank in self._tanks:
             total += float(shown[f"fuel.tank.{tank}"])
         shown["fuel.total"] = total

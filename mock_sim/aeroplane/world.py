@@ -33,9 +33,10 @@ PART = Part(
 class World:
     """Air where the aeroplane is: `pressure_hpa`, `density`."""
 
-    def __init__(self, panel: Panel) -> None:
-        """The weather of the start."""
+    def __init__(self, panel: Panel, elevation_ft: float = FIELD_ELEVATION_FT) -> None:
+        """The weather of the start, at a field of some elevation."""
         self._panel = panel
+        self._elevation_ft = elevation_ft
         self.pressure_hpa = 1013.25
         self.density = 1.225
         self.step(0.0)
@@ -43,7 +44,7 @@ class World:
     def step(self, dt_s: float) -> None:  # noqa: ARG002 - the air has no memory
         """Work out the air at the present height."""
         numbers = self._panel.numbers
-        above = max(0.0, numbers["flight.altitude"] - FIELD_ELEVATION_FT)
+        above = max(0.0, numbers["flight.altitude"] - self._elevation_ft)
         ground = self._panel.dial["flight.outside_air_temperature"]
         cooled = max(min(ground, -56.5), ground - 1.98 * above / 1000.0)
         numbers["flight.outside_air_temperature"] = max(-89.0, cooled)
