@@ -5,12 +5,13 @@ Takes: a scenario, the slips to put into it, a seed.  Gives: simulated time, sta
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from math import ceil
 from pathlib import Path
 from typing import NamedTuple
 
 from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane.machine import Machine
 from mock_sim.crew import Call, Crew, Slipped
 from mock_sim.scenario import Known, Scenario, choose_slips, load_scenario, with_slips
 from rules.faults import HoldshortError
@@ -21,6 +22,10 @@ STEP_S = 0.1
 
 
 SLOWEST_HZ, FASTEST_HZ = 0.1, 100.0
+
+
+KINDS: dict[str, Callable[..., Machine]] = {"halyard_220": Aeroplane}
+"""The class of each aeroplane that a scenario may name."""
 
 
 class StuckError(HoldshortError):
@@ -62,9 +67,8 @@ class Flight:
         """Prepare the aeroplane and man its seats."""
         if not SLOWEST_HZ <= rate_hz <= FASTEST_HZ:
             raise ValueError(f"{SLOWEST_HZ:g} to {FASTEST_HZ:g} moments a second, not {rate_hz:g}")
-        self.aeroplane = Aeroplane(seed=seed, noise=noise)
-        known = Known(self.aeroplane.controls_known, self.aeroplane.panel.signals)
-        read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, known)
+        read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, _known)
+        self.aeroplane: Machine = KINDS[read.aeroplane](seed=seed, noise=noise)
         self.slips = choose_slips(read, slips)
         self.scenario = with_slips(read, self.slips)
         self.crew = Crew(self.scenario, self.aeroplane, seed)
@@ -95,6 +99,12 @@ class Flight:
     def record(self) -> list[Slipped]:
         """What the crew really did wrong so far: each slip with its seat and simulated time."""
         return self.crew.record()
+
+
+def _known(name: str) -> Known:
+    """What an aeroplane has that a scenario may name."""
+    machine = KINDS[name](noise=False)
+    return Known(machine.controls_known, machine.panel.signals)
 
 
 def record(flight: Flight) -> list[Slipped]:

@@ -5,39 +5,42 @@ Takes: a name under `mock_sim/scenarios` or a path, and what the aeroplane has. 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from mock_sim.scenario.check import Checker, Known
-from mock_sim.scenario.model import Procedure, Scenario, ScenarioFile, Setting, Slip, Wait
+from mock_sim.scenario.model import AeroplaneName, Procedure, Scenario, ScenarioFile, Setting, Slip, Wait
 from rules.faults import Fault, InputFaults, Place
 from rules.source import Source, faults_of, nearest, read_source
 
 SCENARIOS = Path(__file__).parent.parent / "scenarios"
 LONGEST_S = 1800.0
 """When a scenario that says nothing of it is given up, simulated seconds."""
+DEFAULT: AeroplaneName = "halyard_220"
 
 Read = tuple[Source, ScenarioFile]
 
 
-def load_scenario(name_or_path: str | Path, known: Known) -> Scenario:
+def load_scenario(name_or_path: str | Path, known: Known | Callable[[AeroplaneName], Known]) -> Scenario:
     """Read, merge and check a scenario.
 
     Args:
         name_or_path: a folder under `mock_sim/scenarios`, or the path of a folder or file.
-        known: the controls and signals that the scenario may name.
+        known: the controls and signals that the scenario may name, or what gives them for its aeroplane.
 
     Raises:
         InputFaults: every fault of every file.
     """
     path = _find(name_or_path)
     files = _read_all(sorted(path.glob("*.yaml")) if path.is_dir() else [path])
-    faults = [*_twice(files), *_missing(path, files), *Checker(known, files).faults()]
+    named = next((file.aeroplane for _, file in files if file.aeroplane), DEFAULT)
+    has = known if isinstance(known, Known) else known(named)
+    faults = [*_twice(files), *_missing(path, files), *Checker(has, files).faults()]
     if faults:
         raise InputFaults(faults)
-    return _merge(path.stem, [file for _, file in files])
+    return _merge(path.stem, named, [file for _, file in files])
 
 
 def _find(name_or_path: str | Path) -> Path:
@@ -109,7 +112,7 @@ def _missing(path: Path, files: list[Read]) -> list[Fault]:
     ]
 
 
-def _merge(name: str, files: list[ScenarioFile]) -> Scenario:
+def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Scenario:
     """All files as one; what they share has been refused before."""
     world: dict[str, Setting] = {}
     papers: dict[str, Setting] = {}
@@ -130,6 +133,7 @@ def _merge(name: str, files: list[ScenarioFile]) -> Scenario:
     return Scenario(
         name=name,
         title=title,
+        aeroplane=aeroplane,
         world=world,
         papers=papers,
         seats=seats,

@@ -6,7 +6,7 @@ Takes: plain data from YAML.  Gives: frozen models, checked key by key.
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
@@ -16,7 +16,10 @@ from rules.source import wrong
 PAPERS = "papers."
 """A value written `papers.NAME` is read from the papers of the scenario."""
 
-SEATS = ("captain", "first_officer", "ground", "atc", "cabin")
+SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin")
+
+AeroplaneName: TypeAlias = Literal["halyard_220"]
+"""The aeroplanes that a scenario may fly."""
 
 Key: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
 Seconds: TypeAlias = Annotated[float, Field(ge=0, le=3600, allow_inf_nan=False)]
@@ -146,6 +149,7 @@ class ScenarioFile(Strict):
     """One file of a scenario; its keys may be spread over several files of one folder."""
 
     title: str | None = None
+    aeroplane: AeroplaneName | None = None
     world: Setup = Field(default_factory=dict)
     papers: dict[Key, Setting] = Field(default_factory=dict)
     seats: Procedure = Field(default_factory=dict)
@@ -164,6 +168,7 @@ class Scenario(Strict):
 
     name: str
     title: str
+    aeroplane: AeroplaneName = "halyard_220"
     world: Setup
     papers: dict[str, Setting]
     seats: Procedure
