@@ -101,7 +101,7 @@ def link_for(
     Raises:
         LinkError: The address cannot be understood or used.
     """
-    parts = urlsplit(address)
+    parts = _split(address)
     host, port = _host_and_port(parts, address)
     bounds = Bounds(keep=decoder.precious)
     options = {key: values[-1] for key, values in parse_qs(parts.query).items()}
@@ -115,6 +115,14 @@ def link_for(
     from adapters.links.zeromq import ZmqLink
 
     return ZmqLink(f"tcp://{host}:{port}", topic=options.get("topic", ""), clock=clock, bounds=bounds)
+
+
+def _split(address: str) -> SplitResult:
+    """The parts of an address; the standard library refuses some by itself."""
+    try:
+        return urlsplit(address)
+    except ValueError as error:
+        raise LinkError(f"'{address}' is not an address of a link ({error})") from None
 
 
 def _host_and_port(parts: SplitResult, address: str) -> tuple[str, int]:

@@ -45,17 +45,17 @@ class OutAddress:
         Raises:
             InputFaults: it is none.
         """
-        parts = urlsplit(text)
         try:
-            host, port = str(ip_address(parts.hostname or "")), parts.port
+            parts = urlsplit(text)
+            kind, host, port = parts.scheme, str(ip_address(parts.hostname or "")), parts.port
         except ValueError:
-            host, port = "", None
-        if parts.scheme not in KINDS or not host or port is None:
+            kind, host, port = "", "", None
+        if kind not in KINDS or port is None:
             kinds = ", ".join(KINDS)
             raise InputFaults(
                 [Fault(Place(text), "no such address", f"udp://127.0.0.1:5501; kinds: {kinds}")]
             )
-        return cls(parts.scheme, host, port)
+        return cls(kind, host, port)
 
     def __str__(self) -> str:
         """As it is typed."""
