@@ -1,0 +1,1 @@
+"""The application: supervises links, runs the core, tells the crew, answers the command line."""

@@ -10,6 +10,7 @@ import asyncio
 import time
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 from rich.console import Console, RenderableType
 from rich.live import Live
@@ -17,6 +18,8 @@ from rich.live import Live
 from adapters.links.base import Datagram, Link
 from bridge.session import Session
 from bridge.supervise import Upkeep, keep_open
+
+T = TypeVar("T")
 
 TICK_S = 0.25
 """How often silence is looked for; well under the shortest age limit of a signal."""
@@ -52,8 +55,8 @@ class Run:
 
 
 async def run_until(
-    run: Run, over: Awaitable[object], draw: Callable[[], RenderableType] | None, console: Console
-) -> None:
+    run: Run, over: Awaitable[T], draw: Callable[[], RenderableType] | None, console: Console
+) -> T:
     """Receive and tick, and draw where there is a screen, until `over` is done.
 
     Args:
@@ -61,13 +64,16 @@ async def run_until(
         over: ends the run when it completes; its exception is the run's.
         draw: makes the present screen; None to draw nothing.
         console: where to draw.
+
+    Returns:
+        What `over` gave.
     """
     async with asyncio.TaskGroup() as tasks:
         background = [tasks.create_task(run.receive()), tasks.create_task(run.tick())]
         if draw is not None:
             background.append(tasks.create_task(_follow(draw, console)))
         try:
-            await over
+            return await over
         finally:
             for task in background:
                 task.cancel()

@@ -9,9 +9,7 @@ Takes: nothing that has to be prepared.  Gives: a live view and a summary, or on
 from __future__ import annotations
 
 import asyncio
-import subprocess
 import sys
-from pathlib import Path
 from typing import Annotated, Any
 
 import msgspec
@@ -23,8 +21,9 @@ from bridge.logs import configure
 from bridge.loop import run
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION
+from bridge.sending import SenderError, run_sender
+from bridge.stopping import stop_asked, unless
 from bridge.summary import print_findings, print_slips
-from rules.faults import HoldshortError
 from rules.packs.layers import SHIPPED
 from rules.packs.load import load_pack
 from rules.packs.trip import load_trip
@@ -35,15 +34,17 @@ LINGER_S = 0.5
 
 
 def demo(
-    headless: Annotated[bool, typer.Option("--headless", help="No live view, only the summary.")] = False,  # noqa: FBT002 - an option
+    *,
+    headless: Annotated[bool, typer.Option("--headless", help="No live view, only the summary.")] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print one JSON object: slips, findings, notices.")
-    ] = False,  # noqa: FBT002 - an option
+    ] = False,
     real: Annotated[
         bool, typer.Option("--real", help="Fly a stock twin jet of the JSBSim library instead.")
-    ] = False,  # noqa: FBT002 - an option
+    ] = False,
     slip: Annotated[
-        list[str] | None, typer.Option("--slip", help="What goes wrong: ids, demo, all or none.")
+        list[str] | None,
+        typer.Option("--slip", metavar="ID", help="What goes wrong: ids, demo, all or none."),
     ] = None,
     speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 22.0,
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
@@ -54,7 +55,7 @@ def demo(
     configure(None, quiet=True)
     slips = [name for name in (slip or ["demo"]) if name != "none"]
     show = _real(slips, speed) if real else _mock(slips, speed, seed)
-    told = run(_fly(show, console, live=live))
+    told = _told(show, console, live=live)
     if as_json:
         sys.stdout.write(
             msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n"
@@ -64,6 +65,20 @@ def demo(
     print_slips(console, told["slips"], show.rig.journal, show.rig.pack)
     console.print()
     print_findings(console, show.rig.journal, dict(show.rig.pack.seats))
+
+
+def _told(show: Show, console: Console, *, live: bool) -> dict[str, Any]:
+    """Fly; where that does not come to its end, say so with what was found so far."""
+    try:
+        told, why, code = run(_fly(show, console, live=live)), "stopped before the end of the flight", 1
+    except SenderError as error:
+        told, why, code = None, str(error), error.code
+    if told is not None:
+        return told
+    if show.rig.journal.findings and not console.stderr:
+        print_findings(console, show.rig.journal, dict(show.rig.pack.seats))
+    typer.echo(why, err=True)
+    raise typer.Exit(code)
 
 
 class Show:
@@ -102,22 +117,17 @@ def _real(slips: list[str], speed: float) -> Show:
     raise NotImplementedError
 
 
-async def _fly(show: Show, console: Console, *, live: bool) -> dict[str, Any]:
-    """Receive, start the sender, and wait for its end; gives what the sender says of itself."""
-    told: dict[str, Any] = {}
+async def _fly(show: Show, console: Console, *, live: bool) -> dict[str, Any] | None:
+    """Receive, start the sender, and wait for its end; gives what the sender says of itself, None where stopped."""
+    upkeep = show.rig.run.upkeep
 
-    async def over() -> None:
-        upkeep = show.rig.run.upkeep
+    async def flight() -> dict[str, Any]:
         await upkeep.opened.wait()
-        with subprocess.Popen(show.command(upkeep.port), stdout=subprocess.PIPE, text=True) as sender:  # noqa: S603, ASYNC220 - our own program; waited for in a thread
-            try:
-                out, _ = await asyncio.to_thread(sender.communicate)
-            finally:
-                sender.kill()
-        if sender.returncode:
-            raise HoldshortError(f"the sender ended with code {sender.returncode}; it says why above")
-        told.update(msgspec.json.decode(out.splitlines()[-1]))
+        told = await run_sender(show.command(upkeep.port))
         await asyncio.sleep(LINGER_S)
+        return told
 
-    await run_until(show.rig.run, over(), show.rig.draw if live else None, console)
-    return told
+    with stop_asked() as asked:
+        return await run_until(
+            show.rig.run, unless(asked, flight()), show.rig.draw if live else None, console
+        )

@@ -30,10 +30,11 @@ def judge(
     state: Annotated[
         Path, typer.Argument(help="A JSON or YAML file of signal values.", metavar="STATE.json")
     ],
+    *,
     pack: Annotated[str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")],
     trip: Annotated[Path, typer.Option("--trip", help="The trip sheet.")],
     gate: Annotated[str, typer.Option("--gate", help="The gate to judge, such as push_back.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,  # noqa: FBT002 - an option
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Judge a still picture of the aeroplane at one gate."""
     papers = load_trip(trip)

@@ -41,12 +41,14 @@ class Sending:
 
 
 def mock(
+    *,
     to: Annotated[
         str, typer.Option("--to", help="Where to send: udp://, tcp://, tcp-listen:// or zmq://HOST:PORT.")
     ],
     scenario: Annotated[str, typer.Option(help="A scenario that we ship, or its folder.")] = "departure",
     slip: Annotated[
-        list[str] | None, typer.Option("--slip", help="What the crew does wrong: an id, demo or all.")
+        list[str] | None,
+        typer.Option("--slip", metavar="ID", help="What the crew does wrong: an id, demo or all."),
     ] = None,
     form: Annotated[str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")] = "msgpack",
     rate: Annotated[float, typer.Option(help="Frames in a simulated second.", min=1, max=100)] = 10.0,
@@ -59,7 +61,7 @@ def mock(
     ] = "",
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the slips and what was sent as JSON.")
-    ] = False,  # noqa: FBT002 - an option
+    ] = False,
 ) -> None:
     """Fly the mock aeroplane and send its state."""
     if form not in FORMATS:

@@ -28,6 +28,7 @@ from rules.packs.trip import load_trip
 
 
 def watch(
+    *,
     pack: Annotated[str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")],
     trip: Annotated[Path, typer.Option("--trip", help="The trip sheet.")],
     link: Annotated[str, typer.Option("--link", help="udp://, tcp://, tcp-listen:// or zmq://HOST:PORT.")],
@@ -39,7 +40,7 @@ def watch(
     door_port: Annotated[
         int, typer.Option("--door", help="Port for holdshort call.", min=0, max=65535)
     ] = PORT,
-    headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,  # noqa: FBT002 - an option
+    headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
     """Watch a simulator; stop with Ctrl-C."""
