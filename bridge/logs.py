@@ -8,9 +8,11 @@ from __future__ import annotations
 import logging
 import sys
 from pathlib import Path
-from typing import IO
+from typing import TextIO
 
 import structlog
+
+from rules.faults import Fault, InputFaults, Place
 
 
 def configure(path: Path | None, *, quiet: bool = False) -> None:
@@ -21,9 +23,9 @@ def configure(path: Path | None, *, quiet: bool = False) -> None:
         quiet: without a file, say only warnings (a live screen would be torn by more).
 
     Raises:
-        OSError: the file cannot be opened.
+        InputFaults: the file cannot be opened.
     """
-    stream: IO[str] = path.open("a", encoding="utf-8", buffering=1) if path else sys.stderr
+    stream = _opened(path) if path else sys.stderr
     render: structlog.typing.Processor = (
         structlog.processors.JSONRenderer(ensure_ascii=False)
         if path
@@ -41,3 +43,12 @@ def configure(path: Path | None, *, quiet: bool = False) -> None:
         logger_factory=structlog.PrintLoggerFactory(stream),
         cache_logger_on_first_use=False,
     )
+
+
+def _opened(path: Path) -> TextIO:
+    """The file, to which each line goes at once."""
+    try:
+        return path.open("a", encoding="utf-8", buffering=1)
+    except OSError as error:
+        what = f"the log cannot be written ({error.strerror})"
+        raise InputFaults([Fault(Place(str(path)), what, "a file in a folder that exists")]) from None

@@ -11,18 +11,22 @@ Takes: a JSON or YAML file and the pack's signals and calls.  Gives: one Frame, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 from rules.faults import Fault, InputFaults
 from rules.packs.model import Pack
+from rules.packs.trip import PREFIX as TRIP
+from rules.signals.amounts import read_amount
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
 from rules.signals.state import bearable
 from rules.signals.units import UnitFault, convert
 from rules.source import Source, did_you_mean, read_source
 
+CALL = "call."
 SECTIONS = ("signals", "calls")
+
+_At = tuple[str | int, ...]
 
 
 def read_still(path: Path, pack: Pack) -> Frame:
@@ -38,103 +42,101 @@ def read_still(path: Path, pack: Pack) -> Frame:
     Raises:
         InputFaults: the file is missing, is not JSON or YAML, or has values that no such signal can have.
     """
-    source = read_source(path)
-    faults: list[Fault] = []
-    samples: list[Sample] = []
-    calls: list[str] = []
-    for at, name, given in _entries(source, faults):
-        if name.startswith("call."):
-            _take_call(source, at, name.removeprefix("call."), given, pack.calls, calls, faults)
+    reader = _Reader(read_source(path), pack)
+    reader.read()
+    if reader.faults:
+        raise InputFaults(reader.faults)
+    carried = tuple(sample.name for sample in reader.samples)
+    return Frame(str(path), 0.0, 0.0, 0, carried, tuple(reader.samples), tuple(reader.calls))
+
+
+class _Reader:
+    """Goes through one file; what is wrong is noted and passed over, so that every fault is found."""
+
+    def __init__(self, source: Source, pack: Pack) -> None:
+        self.faults: list[Fault] = []
+        self.samples: list[Sample] = []
+        self.calls: list[str] = []
+        self._source = source
+        self._pack = pack
+
+    def read(self) -> None:
+        """Read the whole file, in its long or its short form."""
+        data = self._source.data
+        if not isinstance(data, dict):
+            self._wrong((), "this is not a set of signals", 'an object such as {"signals": {...}}')
+            return
+        for at, name, given in self._long() if "signals" in data else self._short():
+            if name.startswith(CALL):
+                self._take_switched(at, name.removeprefix(CALL), given)
+            else:
+                self._take_signal(at, name, given)
+        self._take_calls()
+
+    def _long(self) -> Iterator[tuple[_At, str, object]]:
+        for key in self._keys(()):
+            if key not in SECTIONS:
+                hint = did_you_mean(str(key), SECTIONS)
+                self._wrong((key,), f"unknown section {key}", "signals or calls", hint, key=True)
+        signals = self._source.at(("signals",))
+        if not isinstance(signals, dict):
+            self._wrong(("signals",), "signals are not given as a mapping", "names with their values")
+            return
+        yield from ((("signals", key), str(key), value) for key, value in signals.items())
+
+    def _short(self) -> Iterator[tuple[_At, str, object]]:
+        return (((key,), str(key), self._source.at((key,))) for key in self._keys(()) if key != "calls")
+
+    def _keys(self, at: _At) -> list[str | int]:
+        data = self._source.at(at)
+        return list(data) if isinstance(data, dict) else []
+
+    def _take_calls(self) -> None:
+        data = self._source.data
+        calls = data.get("calls", []) if isinstance(data, dict) else []
+        if not isinstance(calls, list):
+            self._wrong(("calls",), "calls are not given as a list", 'a list such as ["push_approved"]')
+            return
+        for number, name in enumerate(calls):
+            self._take_call(("calls", number), str(name))
+
+    def _take_switched(self, at: _At, name: str, given: object) -> None:
+        """A call in the short form: whether it was made."""
+        if not isinstance(given, bool):
+            self._wrong(at, f"call.{name} cannot be {given!r}", "true or false")
+        elif given:
+            self._take_call(at, name, key=True)
+
+    def _take_call(self, at: _At, name: str, *, key: bool = False) -> None:
+        if name in self._pack.calls:
+            self.calls.append(name)
         else:
-            _take_signal(source, at, name, given, pack.signals, samples, faults)
-    if faults:
-        raise InputFaults(faults)
-    carried = tuple(sample.name for sample in samples)
-    return Frame(str(path), 0.0, 0.0, 0, carried, tuple(samples), tuple(calls))
+            hint = did_you_mean(name, self._pack.calls)
+            self._wrong(at, f"unknown call {name}", "a call of the pack", hint, key=key)
 
+    def _take_signal(self, at: _At, name: str, given: object) -> None:
+        signal = self._pack.signals.get(name)
+        if signal is None:
+            hint = did_you_mean(name, self._pack.signals)
+            self._wrong(at, f"unknown signal {name}", "a signal of the pack's books", hint, key=True)
+        elif name.startswith(TRIP):
+            self._wrong(at, f"{name} is a value of the papers", "it on the trip sheet", key=True)
+        else:
+            self._take_value(at, signal, given)
 
-Path_ = tuple[str | int, ...]
+    def _take_value(self, at: _At, signal: Signal, given: object) -> None:
+        try:
+            value = _value(signal, given)
+        except UnitFault as fault:
+            self._wrong(at, f"{signal.name}: {fault.what}", f"a number in {signal.unit}", fault.hint)
+            return
+        if value is None or not bearable(signal, value):
+            self._wrong(at, f"{signal.name} cannot be {given!r}", _wanted(signal))
+        else:
+            self.samples.append(Sample(signal.name, value, Quality.FRESH, 0.0))
 
-
-def _entries(source: Source, faults: list[Fault]) -> list[tuple[Path_, str, Any]]:
-    data = source.data
-    if not isinstance(data, dict):
-        faults.append(
-            Fault(source.place(()), "this is not a set of signals", 'an object such as {"signals": {...}}')
-        )
-        return []
-    nested = isinstance(data.get("signals"), dict)
-    if not nested:
-        return [((key,), key, value) for key, value in data.items() if key != "calls"] + _called(
-            source, faults
-        )
-    faults.extend(
-        Fault(
-            source.place((key,), key=True),
-            f"unknown section {key}",
-            "signals or calls",
-            did_you_mean(key, SECTIONS),
-        )
-        for key in data
-        if key not in SECTIONS
-    )
-    return [(("signals", key), key, value) for key, value in data["signals"].items()] + _called(
-        source, faults
-    )
-
-
-def _called(source: Source, faults: list[Fault]) -> list[tuple[Path_, str, Any]]:
-    calls = source.data.get("calls", [])
-    if not isinstance(calls, list):
-        faults.append(
-            Fault(source.place(("calls",)), "calls is not a list", 'a list such as ["push_approved"]')
-        )
-        return []
-    return [(("calls", index), f"call.{name}", True) for index, name in enumerate(calls)]
-
-
-def _take_call(
-    source: Source,
-    at: Path_,
-    name: str,
-    given: object,
-    known: Mapping[str, object],
-    calls: list[str],
-    faults: list[Fault],
-) -> None:
-    if name not in known:
-        faults.append(
-            Fault(source.place(at), f"unknown call {name}", "a call of the pack", did_you_mean(name, known))
-        )
-    elif given:
-        calls.append(name)
-
-
-def _take_signal(
-    source: Source,
-    at: Path_,
-    name: str,
-    given: object,
-    known: Mapping[str, Signal],
-    samples: list[Sample],
-    faults: list[Fault],
-) -> None:
-    signal = known.get(name)
-    if signal is None:
-        hint = did_you_mean(name, known)
-        faults.append(
-            Fault(source.place(at, key=True), f"unknown signal {name}", "a signal of the pack's books", hint)
-        )
-        return
-    try:
-        value = _value(signal, given)
-    except UnitFault as fault:
-        faults.append(Fault(source.place(at), f"{name}: {fault}", f"a number in {signal.unit}"))
-        return
-    if value is None or not bearable(signal, value):
-        faults.append(Fault(source.place(at), f"{name} cannot be {given!r}", _wanted(signal)))
-        return
-    samples.append(Sample(name, value, Quality.FRESH, 0.0))
+    def _wrong(self, at: _At, what: str, expected: str, hint: str = "", *, key: bool = False) -> None:
+        self.faults.append(Fault(self._source.place(at, key=key), what, expected, hint))
 
 
 def _value(signal: Signal, given: object) -> Value | None:
@@ -142,19 +144,22 @@ def _value(signal: Signal, given: object) -> Value | None:
     if not signal.numeric:
         return given if isinstance(given, str) else None
     if isinstance(given, str):
-        number, _, unit = given.strip().partition(" ")
-        try:
-            return convert(float(number), unit.strip(), signal.unit)
-        except ValueError as error:
-            if isinstance(error, UnitFault):
-                raise
-            return None
+        return _amount(given, signal.unit)
     return float(given) if isinstance(given, int | float) and not isinstance(given, bool) else None
+
+
+def _amount(given: str, to: str) -> float | None:
+    """A number with or without its unit; a group of thousands may be set off by a space."""
+    amount = read_amount(given)
+    if amount is None:
+        return None
+    return convert(amount.value, amount.unit, to) if amount.unit else amount.value
 
 
 def _wanted(signal: Signal) -> str:
     if signal.words:
         return "one of " + ", ".join(signal.words)
     if signal.numeric:
-        return f"a number from {signal.low:g} to {signal.high:g} {signal.unit}".strip()
+        unit = "" if signal.unit == "1" else signal.unit
+        return f"a number from {signal.low:g} to {signal.high:g} {unit}".strip()
     return f"text of at most {signal.longest} characters"
