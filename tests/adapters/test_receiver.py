@@ -76,6 +76,32 @@ def test_late_and_doubled_frames_do_not_reach_the_state() -> None:
     assert (receiver.order.counts.reordered, receiver.order.counts.duplicated) == (1, 1)
 
 
+@pytest.mark.parametrize("form", FORMATS)
+def test_a_frame_that_is_passed_over_hides_no_change(form: str) -> None:
+    """A value that a late frame said first is still a change when a new frame says it."""
+    encoder = encoder_for(form, table=table_for(SIGNALS))
+    receiver = receiver_for(SIGNALS, form=form)
+    said = [(1, 1.0), (2, 1.0), (3, 1.0), (4, 1.0), (5, 1.0), (7, 1.0), (6, 2.0), (8, 2.0)]
+    sent = [
+        data for number, fuel in said for data in encoder.encode(number * 0.1, number, {"fuel.total": fuel})
+    ]
+    frames = [frame for data in sent for frame in receiver.take(data, 0.0)]
+    fuel = [sample.value for frame in frames for sample in frame.changes if sample.name == "fuel.total"]
+    assert fuel == [1.0, 2.0]
+    assert receiver.order.counts.reordered == 1
+
+
+def test_a_heading_confirms_a_reset() -> None:
+    """A simulator that sends its labels again and goes back to 0 is believed at its first row."""
+    receiver = Receiver(LabelledCsv(), Mapper(SIGNALS))
+    heading = b"<LABELS> ,Time,fuel.total\n"
+    epochs = [
+        frame.epoch for at, row in enumerate((heading, b"99.95,5", b"100,5", heading, b"0,5", b"0.05,5"))
+        for frame in receiver.take(row, at * 0.05)
+    ]  # fmt: skip
+    assert epochs == [0, 0, 1, 1]
+
+
 def test_a_reset_says_everything_again_in_a_new_epoch() -> None:
     """After the clock jumped back the first frame has every value, changed or not."""
     receiver = receiver_for(SIGNALS)
