@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import signal
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -44,6 +45,8 @@ def main(arguments: Sequence[str] | None = None, *, installed: bool | None = Non
 
 def _fly(order: Order, *, as_json: bool) -> int:
     """Fly, from a folder of its own, and come back to this one."""
+    # A stop from outside goes the way of Ctrl-C, so that the temporary folder goes too.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     home, done = Path.cwd(), list[Event]()
     try:
         fly(order, done.append if as_json else _tell)

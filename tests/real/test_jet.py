@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from mock_sim.stock.slips import DEMO, SLIPS
 from tests.real.quiet import assert_no_data_stays_no_data, assert_quiet, assert_received_whole
 from tests.real.watched import Watched, watch
 
@@ -69,6 +70,11 @@ def test_no_signal_no_verdict(jet: Watched) -> None:
     }  # fmt: skip
 
 
+def test_every_slip_is_flown_here() -> None:
+    """No slip is offered that these tests do not fly."""
+    assert set(CAUGHT) == set(SLIPS["jet"])
+
+
 @pytest.mark.parametrize("slip", CAUGHT)
 @pytest.mark.usefixtures("library")
 def test_slip_is_caught_before_the_roll(slip: str) -> None:
@@ -81,3 +87,12 @@ def test_slip_is_caught_before_the_roll(slip: str) -> None:
     assert {notice.item for notice in flight.told} == set(CAUGHT[slip])
     at_gate = [finding.lead_s for finding in flight.findings if finding.gate == "takeoff"]
     assert all(lead_s is not None and lead_s > 5 for lead_s in at_gate)
+
+
+@pytest.mark.usefixtures("library")
+def test_slips_of_the_demo_are_all_caught() -> None:
+    """Several slips in one flight hide none of each other: each is found, and nothing else is."""
+    flight = watch("jet", ["demo"], TO_THE_ROLL)
+    wanted = {item: found for slip in DEMO["jet"] for item, found in CAUGHT[slip].items()}
+    assert flight.found() == wanted
+    assert {event.slip for event in flight.events if event.slip} == set(DEMO["jet"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from mock_sim.stock.slips import DEMO, SLIPS
 from tests.real.quiet import assert_no_data_stays_no_data, assert_quiet, assert_received_whole
 from tests.real.watched import Watched, watch
 
@@ -56,6 +57,11 @@ def test_heading_across_north(piston: Watched) -> None:
     assert piston.lives()["flow.line_up.runway_heading"] == "met"
 
 
+def test_every_slip_is_flown_here() -> None:
+    """No slip is offered that these tests do not fly."""
+    assert set(CAUGHT) == set(SLIPS["piston"])
+
+
 @pytest.mark.parametrize("slip", CAUGHT)
 @pytest.mark.usefixtures("library")
 def test_slip_is_caught_before_the_roll(slip: str) -> None:
@@ -67,3 +73,12 @@ def test_slip_is_caught_before_the_roll(slip: str) -> None:
     assert all(done_s <= finding.sim_s < roll_s for finding in flight.findings)
     assert {notice.item for notice in flight.told} == set(CAUGHT[slip])
     assert all(finding.lead_s is not None and finding.lead_s > 3 for finding in flight.findings)
+
+
+@pytest.mark.usefixtures("library")
+def test_slips_of_the_demo_are_all_caught() -> None:
+    """Several slips in one flight hide none of each other: each is found, and nothing else is."""
+    flight = watch("piston", ["demo"], TO_THE_ROLL)
+    wanted = {item: found for slip in DEMO["piston"] for item, found in CAUGHT[slip].items()}
+    assert flight.found() == wanted
+    assert {event.slip for event in flight.events if event.slip} == set(DEMO["piston"])

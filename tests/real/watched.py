@@ -12,6 +12,7 @@ from asyncio.subprocess import PIPE
 from collections.abc import Sequence
 from contextlib import AsyncExitStack
 from dataclasses import dataclass
+from functools import cache
 
 from adapters.build import receiver_for
 from adapters.health import Health
@@ -25,9 +26,9 @@ from rules.judge.entries import Entry, Finding, Notice, PhaseEntered, Verdict, V
 from rules.packs.layers import SHIPPED
 from rules.packs.load import load_pack
 from rules.packs.model import Level, Pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import Trip, load_trip
 
-SPEED = 80.0
+SPEED = 160.0
 LIMIT_S = 90.0
 _END = b"end of the flight"
 
@@ -91,15 +92,21 @@ def watch(kind: str, slips: Sequence[str] = (), more: Sequence[str] = (), *, lat
         more: Further options of the process.
         late: Begin to listen only after the aeroplane has begun to send.
     """
-    pack_name, trip_name, map_name = PACKS[kind]
-    trip = load_trip(SHIPPED / pack_name / trip_name)
-    pack = load_pack(pack_name, trip=trip)
-    map_file = load_map(map_name, pack.signals)
+    pack, trip, map_file = _read(kind)
     receiver = receiver_for(pack.signals, map_file=map_file, link="stock")
     watched = Watched(Core(pack, trip), pack, map_file, receiver.health, [], [])
     with asyncio.Runner(loop_factory=asyncio.SelectorEventLoop) as runner:
         runner.run(_fly(watched, receiver, (kind, slips, more), late=late))
     return watched
+
+
+@cache
+def _read(kind: str) -> tuple[Pack, Trip, MapFile]:
+    """Pack, sheet and map of an aeroplane; read once, since none of them changes."""
+    pack_name, trip_name, map_name = PACKS[kind]
+    trip = load_trip(SHIPPED / pack_name / trip_name)
+    pack = load_pack(pack_name, trip=trip)
+    return pack, trip, load_map(map_name, pack.signals)
 
 
 async def _fly(
