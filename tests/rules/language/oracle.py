@@ -10,23 +10,34 @@ Takes: a checked condition, the steps so far.  Gives: its truth at the last step
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass
 from itertools import pairwise, product
 from math import inf
-from typing import Any, TypeAlias
 
 from rules.language import checked
 from rules.language.truth import Truth
 from rules.signals.model import Kind, Signal
-
-Seen: TypeAlias = Any
-"""A number, a word, a truth, or None for unknown."""
-Story: TypeAlias = list[tuple[float, Seen]]
-"""(start, value) in order; the first starts at minus infinity, the last goes on for ever."""
-Mark: TypeAlias = tuple[float, int]
-"""(t, 1) the moment t; (t, 0) the moments just before it; (inf, 1) going on."""
-Happening: TypeAlias = tuple[Mark, Mark] | None
-"""The first and the latest moment in one possible course of things; None where it did not happen."""
+from tests.rules.language.oracle_pieces import (
+    Happening,
+    Mark,
+    Piece,
+    Seen,
+    Story,
+    after,
+    all_true,
+    at,
+    before,
+    extremes,
+    first_marks,
+    latest,
+    older,
+    opposite,
+    segments,
+    since,
+    sure_latest,
+    tidy,
+    within,
+)
 
 
 @dataclass(frozen=True)
@@ -36,60 +47,6 @@ class Step:
     at_s: float
     values: Mapping[str, float | str | None]
     calls: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Piece:
-    """Moments of an event: [low, high), or the one moment low where `point`; told from `seen_s` on."""
-
-    low: float
-    high: float
-    sure: bool
-    point: bool = False
-    begun_s: float = -inf
-    seen_s: float = -inf
-
-    def meets(self, after_s: float, until_s: float) -> bool:
-        """Whether one of its moments lies in (after, until]."""
-        if self.point:
-            return after_s < self.low <= until_s and self.seen_s <= until_s
-        return self.low <= until_s and self.high > after_s
-
-    def latest(self, now_s: float) -> Mark:
-        """Its last moment as seen at `now_s`."""
-        if self.point:
-            return (self.low, 1)
-        return (inf, 1) if self.high > now_s else (self.high, 0)
-
-
-def segments(story: Story) -> Iterable[tuple[float, float, Any]]:
-    """(start, end, value) of every piece."""
-    for (start, value), (end, _) in pairwise([*story, (inf, None)]):
-        yield start, end, value
-
-
-def at(story: Story, time_s: float) -> Seen:
-    """The value at a time."""
-    return next(value for start, end, value in segments(story) if start <= time_s < end)
-
-
-def tidy(story: Story) -> Story:
-    """Neighbours with the same value are one piece."""
-    kept: Story = []
-    for start, value in story:
-        if not kept or kept[-1][1] != value:
-            kept.append((start, value))
-    return kept
-
-
-def within(story: Story, low_s: float, high_s: float) -> list[Any]:
-    """The values of all pieces that have a moment in [low, high]."""
-    return [value for start, end, value in segments(story) if start <= high_s and end > low_s]
-
-
-def all_true(values: Sequence[Truth]) -> Truth:
-    """Kleene's and."""
-    return False if False in values else (None if None in values else True)
 
 
 class Oracle:
@@ -366,11 +323,6 @@ def first_known(story: Story) -> float:
     return next((start for start, value in story if value is not None), inf)
 
 
-def opposite(truth: Truth) -> Truth:
-    """Kleene's not."""
-    return None if truth is None else not truth
-
-
 def distance(x: float, y: float, *, circle: bool) -> float:
     """How far apart, the short way round on the circle."""
     return min((x - y) % 360, (y - x) % 360) if circle else abs(x - y)
@@ -388,64 +340,3 @@ def related(atom: checked.Relation, x: float, y: float) -> bool:
     """The comparison of two numbers."""
     equal = distance(x, y, circle=atom.on_circle) <= 1e-6 * max(abs(x), abs(y))
     return {"=": equal, "!=": not equal, "<": x < y, "<=": x <= y, ">": x > y, ">=": x >= y}[atom.op]
-
-
-def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
-    """Those that have begun by t; after the beginning, doubts from before it are left out."""
-    found = []
-    for piece in pieces:
-        if piece.sure or t < piece.begun_s:
-            found.append(piece)
-        elif piece.low >= piece.begun_s or (piece.high > piece.begun_s and not piece.point):
-            found.append(replace(piece, low=max(piece.low, piece.begun_s)))
-    return [piece for piece in found if piece.low <= t]
-
-
-def latest(pieces: Iterable[Piece], t: float) -> Mark | None:
-    """The latest moment that may have been."""
-    return max((piece.latest(t) for piece in counting(pieces, t)), default=None)
-
-
-def sure_latest(pieces: Iterable[Piece], t: float) -> Mark | None:
-    """The latest moment that was."""
-    return latest([piece for piece in pieces if piece.sure], t)
-
-
-def first_marks(pieces: Iterable[Piece], t: float) -> list[Mark]:
-    """The first moments of the pieces that count."""
-    return [(piece.low, 1) for piece in counting(pieces, t)]
-
-
-def older(one: Mark | None, two: Mark | None) -> Mark | None:
-    """The earlier, if both are there."""
-    return None if one is None or two is None else min(one, two)
-
-
-def extremes(pieces: Iterable[Piece], t: float) -> list[Happening]:
-    """Courses with none, all, or a single one (whole, its first or its last moment) of the doubtful pieces."""
-    present = counting(pieces, t)
-    sure = [((piece.low, 1), piece.latest(t)) for piece in present if piece.sure]
-    doubt = [((piece.low, 1), piece.latest(t)) for piece in present if not piece.sure]
-    choices: list[list[tuple[Mark, Mark]]] = [[], doubt]
-    for first, last in doubt:
-        choices += [[(first, last)], [(first, first)], [(last, last)]]
-    found: list[Happening] = []
-    for choice in choices:
-        spans = sure + choice
-        found.append((min(f for f, _ in spans), max(last for _, last in spans)) if spans else None)
-    return found
-
-
-def before(first: Happening, second: Happening) -> bool:
-    """The first happened, and no later than the latest of the second (or the second has not)."""
-    return first is not None and (second is None or first[0] <= second[1])
-
-
-def after(first: Happening, second: Happening) -> bool:
-    """Both happened, and the first's latest is later than the second's."""
-    return first is not None and second is not None and first[1] > second[1]
-
-
-def since(inner: Story, t: float, event: Happening) -> Truth:
-    """So at every moment from the latest event to t."""
-    return event is not None and all_true(within(inner, min(event[1][0], t), t))
