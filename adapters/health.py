@@ -130,13 +130,16 @@ class Health:
             "dropped to catch up": self.dropped,
             "duplicated": self.order.duplicated,
             "late": self.order.reordered,
-            "stragglers": self.order.stragglers,
-            "resets": self.order.resets,
-            "values not valid": self.mapped.invalid,
-            "words not known": self.mapped.unknown_words,
-            "fields not known": len(self.mapped.unknown_fields) + self.mapped.unknown_more,
+            "straggler(s)": self.order.stragglers,
+            "reset(s)": self.order.resets,
+            "value(s) not valid": self.mapped.invalid,
+            "word(s) not known": self.mapped.unknown_words,
+            "field(s) not known": len(self.mapped.unknown_fields) + self.mapped.unknown_more,
         }
-        return ", ".join(f"{number} {what}" for what, number in numbers.items() if number)
+        told = [(number, what) for what, number in numbers.items() if number]
+        return ", ".join(
+            f"{number} {what.replace('(s)', '' if number == 1 else 's')}" for number, what in told
+        )
 
     def as_dict(self) -> dict[str, object]:
         """All counters with their examples, for logs and JSON."""

@@ -16,7 +16,7 @@ from adapters.decoders.base import Raw
 
 Flat = dict[str, float | int | str | bool | None]
 _STEADY = 4
-"""After so many records of one layout a type is made for it."""
+"""After so many records of one layout a type is made for it; after twice as many each time that the layout changes."""
 
 
 class Shape:
@@ -32,6 +32,7 @@ class Shape:
         self._flat = decoder(Flat)
         self._row: Any = None
         self._seen = 0
+        self._needed = _STEADY
         self.names: tuple[str, ...] = ()
 
     def read(self, data: bytes) -> list[Raw]:
@@ -45,11 +46,11 @@ class Shape:
             try:
                 return list(msgspec.structs.astuple(self._row.decode(data)))
             except msgspec.ValidationError:
-                self._row, self._seen = None, 0
+                self._row, self._seen, self._needed = None, 0, 2 * self._needed
         fields: dict[str, Raw] = self._flat.decode(data)
         self.layout(tuple(fields))
         self._seen += 1
-        if self._seen == _STEADY and all(map(_spellable, self.names)):
+        if self._seen == self._needed and all(map(_spellable, self.names)):
             self._row = self._make(_row_type(self.names))
         return list(fields.values())
 

@@ -108,7 +108,7 @@ def test_a_reset_says_everything_again_in_a_new_epoch() -> None:
     receiver.take(packed(time=100.0, sequence=7, fuel__total=5.0, lights__beacon="on"), 0.0)
     (frame,) = receiver.take(packed(time=0.0, sequence=8, fuel__total=5.0, lights__beacon="on"), 0.1)
     assert (frame.epoch, frame.sim_s, len(frame.changes)) == (1, 0.0, 2)
-    assert "1 resets" in receiver.health.words(0.1)
+    assert "1 reset" in receiver.health.words(0.1)
 
 
 def test_rejects_are_counted_by_reason_with_an_example() -> None:
