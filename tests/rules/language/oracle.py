@@ -81,13 +81,13 @@ class Oracle:
         firsts = [first_known(self.signal(name)) for name in names_below(node)]
         return max(firsts, default=-inf if self.steady else self.began_s)
 
-    def made(self, starts: Iterable[float], value_at: Callable[[float], Any]) -> Story:
+    def made(self, starts: Iterable[float], value_at: Callable[[float], Seen]) -> Story:
         """A story that can only change at these times; before the monitors began nothing is known."""
         times = sorted({s for s in starts if self.began_s <= s <= self.steps[-1].at_s} | {self.began_s})
         story: Story = [(-inf, value_at(self.began_s) if self.steady else None)]
         return tidy(story + [(time, value_at(time)) for time in times])
 
-    def pointwise(self, stories: Sequence[Story], rule: Callable[..., Any]) -> Story:
+    def pointwise(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
         """What depends on the present values only."""
         starts = [start for story in stories for start, _ in story]
         return self.made(starts, lambda t: rule(*(at(story, t) for story in stories)))
@@ -112,7 +112,7 @@ class Oracle:
             return self.known([self.number(term.term)], lambda x: x * term.factor)
         return self.count(term) if isinstance(term, checked.Count) else self.window(term)
 
-    def known(self, stories: Sequence[Story], rule: Callable[..., Any]) -> Story:
+    def known(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
         """Pointwise; unknown where one of them is."""
         return self.pointwise(stories, lambda *values: None if None in values else rule(*values))
 
