@@ -16,14 +16,17 @@ import msgspec
 import typer
 from rich.console import Console
 
+from adapters.mapping.load import load_map
 from bridge.live import run_until
 from bridge.logs import configure
 from bridge.loop import run
 from bridge.rig import Rig, build_rig
-from bridge.screen import SHORT_CAUTION
+from bridge.screen import SHORT_CAUTION, console_for
 from bridge.sending import SenderError, run_sender
 from bridge.stopping import stop_asked, unless
 from bridge.summary import print_findings, print_slips
+from mock_sim.stock.run import INSTALL, PACKS, available, command
+from rules.faults import Fault, InputFaults, Place
 from rules.packs.layers import SHIPPED
 from rules.packs.load import load_pack
 from rules.packs.trip import load_trip
@@ -50,8 +53,8 @@ def demo(
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
 ) -> None:
     """A mock flight with a crew that makes mistakes, watched and summed up; under a minute."""
-    console = Console(highlight=False, stderr=as_json)
-    live = console.is_terminal and not headless and not as_json
+    console = console_for(stderr=as_json)
+    live = console.is_terminal and not console.is_dumb_terminal and not headless and not as_json
     configure(None, quiet=True)
     slips = [name for name in (slip or ["demo"]) if name != "none"]
     show = _real(slips, speed) if real else _mock(slips, speed, seed)
@@ -64,7 +67,7 @@ def demo(
     console.print(f"\n{show.title}")
     print_slips(console, told["slips"], show.rig.journal, show.rig.pack)
     console.print()
-    print_findings(console, show.rig.journal, dict(show.rig.pack.seats))
+    print_findings(console, show.rig.journal, show.rig.pack.seats)
 
 
 def _told(show: Show, console: Console, *, live: bool) -> dict[str, Any]:
@@ -76,7 +79,7 @@ def _told(show: Show, console: Console, *, live: bool) -> dict[str, Any]:
     if told is not None:
         return told
     if show.rig.journal.findings and not console.stderr:
-        print_findings(console, show.rig.journal, dict(show.rig.pack.seats))
+        print_findings(console, show.rig.journal, show.rig.pack.seats)
     typer.echo(why, err=True)
     raise typer.Exit(code)
 
@@ -114,7 +117,14 @@ def _mock(slips: list[str], speed: float, seed: int) -> Show:
 
 
 def _real(slips: list[str], speed: float) -> Show:
-    raise NotImplementedError
+    if not available():
+        raise InputFaults([Fault(Place("--real"), "the JSBSim library is not installed", hint=INSTALL)])
+    name, sheet, map_name = PACKS["jet"]
+    papers = load_trip(SHIPPED / name / sheet)
+    rules = load_pack(name, trip=papers)
+    rig = build_rig(rules, papers, ANYWHERE, map_file=load_map(map_name, rules.signals))
+    title = "Lindmere 417, our own scenario, flown by a stock twin jet of the JSBSim library"
+    return Show(title, rig, command("jet", "{port}", speed, slips, ["--json"]))
 
 
 async def _fly(show: Show, console: Console, *, live: bool) -> dict[str, Any] | None:
