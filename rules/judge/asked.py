@@ -48,7 +48,7 @@ def _known(verb: str, what: str, name: str, among: Iterable[str]) -> str:
     """A name that is known."""
     names = list(among)
     if name not in names:
-        raise _refused(verb, f"unknown {what} {name}", f"a {what} of the pack", did_you_mean(name, names))
+        raise _refused(verb, f"unknown {what} {name}", "one that the pack has", did_you_mean(name, names))
     return name
 
 
