@@ -1,12 +1,14 @@
 """A session on a link, with a clock that ticks and a screen that follows.
 
-Takes: a session, the way to open its link, and where to draw.  Gives: a run that lasts until the link
-ends, the caller's event is set, or the task is cancelled.
+Takes: a session, the way to open its link, and where to draw.  Gives: a run that lasts until the caller's
+work is done, or the task is cancelled.
 """
 
 from __future__ import annotations
 
 import asyncio
+import gc
+import io
 import time
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
@@ -16,6 +18,7 @@ from rich.console import Console, RenderableType
 from rich.live import Live
 
 from adapters.links.base import Datagram, Link
+from bridge.screen import console_for
 from bridge.session import Session
 from bridge.supervise import Upkeep, keep_open
 
@@ -24,18 +27,21 @@ T = TypeVar("T")
 TICK_S = 0.25
 """How often silence is looked for; well under the shortest age limit of a signal."""
 
-FRAMES_A_SECOND = 4
+DRAW_EVERY_S = 0.25
+DRAW_SHARE = 0.1
+"""A busy machine draws less often: at most so much of the time goes into drawing."""
 
 
 @dataclass(slots=True)
 class Run:
-    """One session on one link."""
+    """One session on one link; `beat` is called at each tick, after the session has noticed silence."""
 
     session: Session
     make: Callable[[], Link]
     upkeep: Upkeep
     address: str
     clock: Callable[[], float] = time.monotonic
+    beat: Callable[[], None] | None = None
 
     def take(self, datagram: Datagram) -> None:
         """Hand a datagram to the session."""
@@ -47,11 +53,17 @@ class Run:
         """Keep the link open for as long as it lasts."""
         await keep_open(self.make, self.take, self.upkeep, self.clock)
 
-    async def tick(self) -> None:
+    def tick(self) -> None:
         """Let silence be noticed."""
+        self.session.tick(self.clock())
+        if self.beat is not None:
+            self.beat()
+
+    async def keep_ticking(self) -> None:
+        """Tick for ever."""
         while True:
             await asyncio.sleep(TICK_S)
-            self.session.tick(self.clock())
+            self.tick()
 
 
 async def run_until(
@@ -68,8 +80,9 @@ async def run_until(
     Returns:
         What `over` gave.
     """
+    _warm_up(draw, console)
     async with asyncio.TaskGroup() as tasks:
-        background = [tasks.create_task(run.receive()), tasks.create_task(run.tick())]
+        background = [tasks.create_task(run.receive()), tasks.create_task(run.keep_ticking())]
         if draw is not None:
             background.append(tasks.create_task(_follow(draw, console)))
         try:
@@ -79,11 +92,29 @@ async def run_until(
                 task.cancel()
 
 
+def _warm_up(draw: Callable[[], RenderableType] | None, console: Console) -> None:
+    """Do what is slow the first time before the link is open, when nobody waits.
+
+    What was loaded (the pack, the units) stays to the end, so that the collector need not look at it again:
+    that would stop reception for longer than a fast sender allows.
+    """
+    if draw is not None:
+        nowhere = console_for(io.StringIO())
+        nowhere.width = console.width
+        nowhere.print(draw())
+    gc.collect()
+    gc.freeze()
+
+
 async def _follow(draw: Callable[[], RenderableType], console: Console) -> None:
+    """Draw until cancelled, and once more then."""
     with Live(draw(), console=console, auto_refresh=False, transient=False) as live:
         try:
+            cost_s = 0.0
             while True:
-                await asyncio.sleep(1 / FRAMES_A_SECOND)
+                await asyncio.sleep(max(DRAW_EVERY_S, cost_s / DRAW_SHARE))
+                began_s = time.perf_counter()
                 live.update(draw(), refresh=True)
+                cost_s = time.perf_counter() - began_s
         finally:
             live.update(draw(), refresh=True)

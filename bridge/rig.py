@@ -6,24 +6,27 @@ Takes: a pack, a trip sheet, a link's address, and how its bytes read.  Gives: a
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from rich.console import RenderableType
 
-from adapters.build import link_for, receiver_for
+from adapters.build import FORMATS, link_for, receiver_for
 from adapters.links.base import Link
 from adapters.mapping.load import MapFile
 from adapters.receiver import Receiver
+from bridge.glance import take_glance
 from bridge.journal import Journal
 from bridge.live import Run
-from bridge.screen import LinkWords, draw
-from bridge.session import Listener, Session
+from bridge.reception import Reception, reception
+from bridge.screen import draw
+from bridge.session import Session
 from bridge.supervise import Upkeep
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.core import Core
 from rules.packs.model import Pack
 from rules.packs.trip import Trip
+from rules.source import did_you_mean
 
 
 @dataclass(slots=True)
@@ -36,24 +39,13 @@ class Rig:
     run: Run
     clock: Callable[[], float] = time.monotonic
 
-    def links(self) -> list[LinkWords]:
-        """The link in words: its own trouble first, then how reception goes."""
-        now_s = self.clock()
-        upkeep, health = self.run.upkeep, self.session.receiver.health
-        name = upkeep.link.name if upkeep.link else self.run.address
-        trouble = upkeep.words(now_s)
-        if trouble:
-            return [LinkWords(name, trouble, healthy=False)]
-        if health.last_recv_s is None and upkeep.link is not None:
-            return [LinkWords(name, upkeep.link.words(now_s).partition(": ")[2], healthy=True)]
-        words = health.words(now_s)
-        return [LinkWords(name, words, healthy=words.startswith("receiving"))]
+    def reception(self) -> Reception:
+        """How the link stands now."""
+        return reception(self.run.upkeep, self.session.receiver.health, self.run.address, self.clock())
 
     def draw(self) -> RenderableType:
         """The screen as it is now."""
-        return draw(
-            self.pack.title, self.session.core.picture(), dict(self.pack.seats), self.journal, self.links()
-        )
+        return draw(take_glance(self.session.core), self.pack.seats, self.journal.notices, [self.reception()])
 
 
 def build_rig(
@@ -64,7 +56,6 @@ def build_rig(
     form: str = "msgpack",
     map_file: MapFile | None = None,
     peers: Collection[str] = (),
-    listeners: Sequence[Listener] = (),
 ) -> Rig:
     """Put a rig together; nothing is opened yet.
 
@@ -75,23 +66,23 @@ def build_rig(
         form: the wire format, where there is no map file.
         map_file: binds raw fields to signals.
         peers: addresses that may send, where the link listens on more than loopback.
-        listeners: what hears every entry, besides the journal.
 
     Raises:
         LinkError: the address cannot be understood.
         InputFaults: there is no such format.
     """
-    try:
-        receiver = receiver_for(
-            pack.signals, form=form, map_file=map_file, calls=tuple(pack.calls), link=address
-        )
-    except ValueError as error:
-        raise InputFaults([Fault(Place("--format"), str(error))]) from error
+    if form not in FORMATS:
+        hint = did_you_mean(form, FORMATS)
+        expected = f"one of {', '.join(FORMATS)}"
+        raise InputFaults([Fault(Place("--format"), f"unknown format {form}", expected, hint)])
+    calls = tuple(pack.calls)
+    receiver = receiver_for(pack.signals, form=form, map_file=map_file, calls=calls, link=address)
     journal = Journal()
-    session = Session(Core(pack, trip), receiver, [journal, *listeners])
+    session = Session(Core(pack, trip), receiver, [journal])
     upkeep = Upkeep()
-    link_for(address, receiver.decoder, peers=peers)  # says at once what is wrong with the address
-    return Rig(pack, session, journal, Run(session, _maker(address, receiver, peers), upkeep, address))
+    make = _maker(address, receiver, peers)
+    make()  # says at once what is wrong with the address
+    return Rig(pack, session, journal, Run(session, make, upkeep, address))
 
 
 def _maker(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:

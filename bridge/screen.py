@@ -2,22 +2,23 @@
 
 Levels are told by words; colour only repeats them (red and amber as 14 CFR 25.1322(e) has them).
 
-Takes: a picture of the core, the journal, and the link in words.  Gives: something that Rich can draw.
+Takes: a glance at the core, the latest notices, and the link.  Gives: something that Rich can draw.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TextIO
 
-from rich.console import Group, RenderableType
+from rich.console import Console, Group, RenderableType
 from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
-from bridge.journal import Journal
+from bridge.glance import FlowCount, Glance
+from bridge.reception import Reception
 from rules.judge.entries import Life, Notice
-from rules.judge.picture import GatePicture, ItemPicture, Picture
+from rules.judge.picture import GatePicture, ItemPicture
 from rules.packs.model import Level
 
 SHORT_CAUTION = "For flight simulation only. Operator's procedures, approved manual, local rules and instructor come first."
@@ -26,13 +27,14 @@ OPEN_SHOWN = 9
 NOTICES_SHOWN = 5
 
 
-@dataclass(frozen=True, slots=True)
-class LinkWords:
-    """One link on the screen: its name, its state in a sentence, and whether that needs attention."""
+def console_for(file: TextIO | None = None, *, stderr: bool = False) -> Console:
+    """A console that prints what it is given: no markup, no guesses at what to colour.
 
-    name: str
-    words: str
-    healthy: bool
+    Args:
+        file: where to print; standard output if none.
+        stderr: print on standard error instead.
+    """
+    return Console(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
 
 
 def clock(sim_s: float) -> str:
@@ -42,43 +44,42 @@ def clock(sim_s: float) -> str:
 
 
 def draw(
-    title: str, picture: Picture, seats: dict[str, str], journal: Journal, links: Sequence[LinkWords]
+    glance: Glance, seats: Mapping[str, str], notices: Sequence[Notice], links: Sequence[Reception]
 ) -> RenderableType:
     """The whole screen.
 
     Args:
-        title: the pack's title.
-        picture: how everything stands.
+        glance: how everything stands.
         seats: seat id to title.
-        journal: what was said so far.
-        links: every link in words.
+        notices: what was told so far.
+        links: every link.
     """
     return Group(
-        _head(title, picture, links),
-        *_gates(picture, seats),
+        _head(glance, links),
+        *_gates(glance, seats),
         Rule("Flows", align="left", style="dim"),
-        _flows(picture, seats),
+        _flows(glance.flows),
         Rule("Told last", align="left", style="dim"),
-        _notices(journal.notices[-NOTICES_SHOWN:]),
+        _notices(notices[-NOTICES_SHOWN:]),
         Text(SHORT_CAUTION, style="dim", overflow="fold"),
     )
 
 
-def _head(title: str, picture: Picture, links: Sequence[LinkWords]) -> RenderableType:
+def _head(glance: Glance, links: Sequence[Reception]) -> RenderableType:
     head = Table.grid(expand=True, padding=(0, 1))
     head.add_column(ratio=1)
     head.add_column(justify="right")
-    head.add_row(Text(f"HOLDSHORT  {title}", style="bold"), f"simulator time {clock(picture.sim_s)}")
-    phase = picture.phase_title or "waiting for the first frame"
-    head.add_row(Text(f"Phase: {phase}", style="bold"), "speech and cautions held" if picture.quiet else "")
-    for link in links:
-        head.add_row(Text(f"Link {link.name}: {link.words}", style="" if link.healthy else "bold yellow"), "")
-    return head
+    head.add_row(Text(f"HOLDSHORT  {glance.title}", style="bold"), f"simulator time {clock(glance.sim_s)}")
+    phase = glance.phase or "waiting for the first frame"
+    head.add_row(Text(f"Phase: {phase}", style="bold"), "speech and cautions held" if glance.quiet else "")
+    lines = (
+        Text(f"Link {link.name}: {link.words}", style="" if link.healthy else "bold yellow") for link in links
+    )
+    return Group(head, *lines)
 
 
-def _gates(picture: Picture, seats: dict[str, str]) -> Iterable[RenderableType]:
-    shown = [gate for gate in picture.gates if gate.cued] or list(picture.gates[:1])
-    for gate in shown:
+def _gates(glance: Glance, seats: Mapping[str, str]) -> Iterable[RenderableType]:
+    for gate in glance.gates:
         yield Rule(_gate_title(gate), align="left", style="dim")
         yield _open_items(gate, seats)
 
@@ -89,7 +90,7 @@ def _gate_title(gate: GatePicture) -> str:
     return f"{gate.title} ({told}): {gate.open} open, {gate.met} met{blind}"
 
 
-def _open_items(gate: GatePicture, seats: dict[str, str]) -> RenderableType:
+def _open_items(gate: GatePicture, seats: Mapping[str, str]) -> RenderableType:
     if not gate.open_items:
         return Text(
             "  nothing stands in the way" if gate.met else "  nothing is known of this yet", style="dim"
@@ -106,24 +107,20 @@ def _open_items(gate: GatePicture, seats: dict[str, str]) -> RenderableType:
     return table
 
 
-def _row(item: ItemPicture, gate: GatePicture, seats: dict[str, str]) -> tuple[RenderableType, ...]:
+def _row(item: ItemPicture, gate: GatePicture, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:
     style = STYLES[item.level] if gate.cued else ""
     word = ("undone" if item.life is Life.LOST else str(item.level)) if gate.cued else "to do"
     return Text(word, style=style), Text(item.sentence, style=style), seats.get(item.seat, item.seat)
 
 
-def _flows(picture: Picture, seats: dict[str, str]) -> RenderableType:
-    wanted = {gate.phase for gate in picture.gates if gate.cued} | {picture.phase}
+def _flows(flows: Sequence[FlowCount]) -> RenderableType:
+    if not flows:
+        return Text("  none in this phase", style="dim")
     table = Table.grid(padding=(0, 2))
-    for flow in picture.flows:
-        if flow.phase not in wanted:
-            continue
-        counts = []
-        for seat in flow.seats:
-            done = sum(item.life in (Life.MET, Life.CONFIRMED, Life.EXCUSED) for item in seat.items)
-            counts.append(f"{seats.get(seat.seat, seat.seat)} {done} of {len(seat.items)}")
+    for flow in flows:
+        counts = (f"{seat.title} {seat.done} of {seat.of}" for seat in flow.seats)
         table.add_row(f"  {flow.title}", *counts)
-    return table if table.row_count else Text("  none in this phase", style="dim")
+    return table
 
 
 def _notices(notices: Sequence[Notice]) -> RenderableType:

@@ -30,9 +30,16 @@ class Session:
         """Begin with nothing received."""
         self.core = core
         self.receiver = receiver
-        self._listeners = list(listeners)
-        self._failures = [0] * len(self._listeners)
+        self._listeners: list[Listener] = []
+        self._failures: list[int] = []
         self._log = structlog.get_logger("session")
+        for listener in listeners:
+            self.listen(listener)
+
+    def listen(self, listener: Listener) -> None:
+        """Let one more hear every entry from now on."""
+        self._listeners.append(listener)
+        self._failures.append(0)
 
     def take(self, data: bytes, recv_s: float) -> None:
         """Decode a datagram and judge every frame in it; never raises for its content."""

@@ -7,16 +7,16 @@ exit code 0 clear, 1 open, 2 bad input.
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
 import msgspec
 import typer
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from bridge.screen import SHORT_CAUTION, STYLES
+from bridge.screen import SHORT_CAUTION, STYLES, console_for
 from bridge.still import read_still
 from rules.judge.core import Core
 from rules.judge.picture import GatePicture, ItemPicture, judge_gate
@@ -46,7 +46,7 @@ def judge(
     if as_json:
         sys.stdout.write(msgspec.json.encode(_plain(picture, clear=clear)).decode() + "\n")
     else:
-        _show(picture, dict(rules.seats))
+        _show(picture, rules.seats)
     raise typer.Exit(0 if clear else 1)
 
 
@@ -68,8 +68,8 @@ def _item(item: ItemPicture) -> dict[str, str]:
     return plain
 
 
-def _show(picture: GatePicture, seats: dict[str, str]) -> None:
-    console = Console(highlight=False)
+def _show(picture: GatePicture, seats: Mapping[str, str]) -> None:
+    console = console_for()
     console.print(
         f"{picture.title}: {picture.open} open, {picture.no_data} without data, {picture.met} met, "
         f"{picture.excused} excused"

@@ -1,0 +1,70 @@
+"""A flight told in lines, for a file, a pipe or a screen that cannot be redrawn.
+
+Takes: entries, as a listener, and sentences about the link.  Gives: a line for each that is for people.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from rich.console import Console
+from rich.text import Text
+
+from bridge.screen import clock, say_notice
+from rules.judge.entries import CallEntered, Entry, GateCued, MonitorsReset, Notice, PhaseEntered
+from rules.packs.model import Pack
+
+
+class Lines:
+    """Prints phases, gates, calls and notices, and what becomes of the link."""
+
+    def __init__(self, console: Console, pack: Pack, gone: Callable[[], None]) -> None:
+        """Nothing is printed yet.
+
+        Args:
+            console: where the lines go.
+            pack: has the titles.
+            gone: called when nobody reads the lines any more (a closed pipe).
+        """
+        self._console = console
+        self._gone = gone
+        self._phases = {phase.id: phase.title for phase in pack.phases}
+        self._gates = {gate.id: gate.title for gate in pack.gates}
+        self._calls = {call.id: call.title for call in pack.calls.values()}
+
+    def __call__(self, entry: Entry) -> None:
+        """Print the entry if it is for people."""
+        line = self._line(entry)
+        if line is not None:
+            self._print(line)
+
+    def link(self, sentence: str) -> None:
+        """Print what became of the link."""
+        self._print(Text(f"LINK {sentence}"))
+
+    def _line(self, entry: Entry) -> Text | None:
+        match entry:
+            case Notice():
+                return say_notice(entry)
+            case PhaseEntered():
+                return _said(entry.sim_s, "PHASE", self._phases.get(entry.phase, entry.phase))
+            case GateCued():
+                gate = self._gates.get(entry.gate, entry.gate)
+                return _said(entry.sim_s, "GATE", f"{gate}: {entry.open_items} open")
+            case CallEntered():
+                by = f", by {entry.by}" if entry.by else ""
+                return _said(entry.sim_s, "CALL", f"{self._calls.get(entry.call, entry.call)}{by}")
+            case MonitorsReset():
+                return _said(entry.sim_s, "RESET", "the simulator's clock jumped back; all is judged anew")
+        return None
+
+    def _print(self, line: Text) -> None:
+        try:
+            self._console.print(line, soft_wrap=True)
+            self._console.file.flush()
+        except BrokenPipeError:
+            self._gone()
+
+
+def _said(sim_s: float, what: str, text: str) -> Text:
+    return Text(f"{clock(sim_s)} {what:8} {text}")
