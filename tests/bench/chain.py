@@ -33,15 +33,15 @@ class Chain:
         return [entry for frame in self.receiver.take(data, recv_s) for entry in self.core.frame(frame)]
 
 
-def datagrams(trace: Trace, form: str) -> Iterator[tuple[float, list[bytes]]]:
-    """Each frame's time and datagrams: all 300 signals, and a field for every call of the pack."""
+def datagrams(trace: Trace, form: str, first: int = 0) -> Iterator[tuple[float, list[bytes]]]:
+    """Each frame's time and datagrams, numbered from `first`: all signals, and a field for every call of the pack."""
     table = table_for(trace.signals, trace.pack.calls) if form == "packed_struct" else None
     encoder = encoder_for(form, table=table)
     calls: dict[str, Raw] = {f"call.{name}": None for name in trace.pack.calls}
     for number, (frame, values) in enumerate(zip(trace.frames, trace.values(), strict=True)):
         calls.update({f"call.{name}": frame.sim_s for name in frame.calls})
         fields: dict[str, Raw] = {name: values[name] for name in trace.signals}
-        yield frame.sim_s, encoder.encode(frame.sim_s, number, fields | calls)
+        yield frame.sim_s, encoder.encode(frame.sim_s, first + number, fields | calls)
 
 
 def time_chain(trace: Trace, form: str, passes: int = PASSES) -> Series:

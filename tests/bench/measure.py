@@ -89,25 +89,25 @@ class PlainRun:
 
     def _pass(self, *, check: bool) -> None:
         state, monitors = started(self.trace, self.conditions)
-        _, whole = full = started(self.trace, conditions_of(self.trace.pack))
+        whole_state, whole = started(self.trace, conditions_of(self.trace.pack))
         core = Core(self.trace.pack, self.trace.trip)
         core.frame(self.trace.frames[0])
         peers = [peer(self.conditions, next(self.trace.values())) for peer in PEERS]
         for number, frame in enumerate(self.trace.frames[1:]):
             samples = state.fold(frame)
-            self._one(self.ours, number, lambda: monitors.advance(frame.sim_s, samples))
-            full[0].fold(frame)
-            self._one(self.whole, number, lambda: whole.advance(frame.sim_s, samples, frame.calls))
-            self._one(self.core, number, lambda: core.frame(frame))
+            self._one(self.ours, number, monitors.advance, frame.sim_s, samples)
+            whole_state.fold(frame)
+            self._one(self.whole, number, whole.advance, frame.sim_s, samples, frame.calls)
+            self._one(self.core, number, core.frame, frame)
             for peer in peers:
                 truths = self._ask(peer, frame, number)
                 if check and truths is not None:
                     self._compare(peer.name, monitors, truths)
 
     @staticmethod
-    def _one(series: Series, number: int, step: Callable[[], object]) -> None:
+    def _one(series: Series, number: int, step: Callable[..., object], *arguments: object) -> None:
         began = time.perf_counter_ns()
-        step()
+        step(*arguments)
         series.add(number, time.perf_counter_ns() - began)
 
     def _ask(self, peer: Peer, frame: Frame, number: int) -> list[bool] | None:

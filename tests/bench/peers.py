@@ -111,7 +111,7 @@ class CelPeer(Peer):
             flat(name): self._own(value) for name, value in values.items() if name in self._read
         }
 
-    def _own(self, value: Value) -> Any:
+    def _own(self, value: Value) -> object:
         return self._string(value) if isinstance(value, str) else self._double(value)
 
     def take(self, changes: Iterable[Sample]) -> None:
@@ -122,7 +122,8 @@ class CelPeer(Peer):
 
     def judge(self) -> list[bool]:
         """One evaluation."""
-        return [bool(truth) for truth in self._program.evaluate(self._values)]
+        truths: Any = self._program.evaluate(self._values)
+        return [bool(truth) for truth in truths]
 
 
 PEERS: tuple[type[HandWritten] | type[RuleEnginePeer] | type[CelPeer], ...] = (

@@ -60,9 +60,7 @@ FORMS = (
 
 def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
     """The pack's own conditions about time that have a counterpart, and every form on every predicate."""
-    found = {
-        name: condition for name, condition in conditions_of(pack).items() if _timed_alike(condition)
-    }
+    found = {name: condition for name, condition in conditions_of(pack).items() if _timed_alike(condition)}
     scope = Scope(pack.signals, {}, {}, {}, "", ())
     for number, predicate in enumerate(PREDICATES):
         other = PREDICATES[(number + 7) % len(PREDICATES)]
@@ -86,11 +84,13 @@ class Stl:
     def __init__(self) -> None:
         self.variables: set[str] = set()
 
-    def write(self, node: Any) -> str:
+    def write(self, node: c.Condition | c.Event) -> str:
         """The formula of a condition or event."""
         writers: dict[type, Callable[[Any], str]] = {
             c.Relation: self._relation,
-            c.Between: lambda n: f"(({self._number(n.term)} >= {n.low!r}) and ({self._number(n.term)} <= {n.high!r}))",
+            c.Between: lambda n: (
+                f"(({self._number(n.term)} >= {n.low!r}) and ({self._number(n.term)} <= {n.high!r}))"
+            ),
             c.WordIs: self._word,
             c.All: lambda n: "(" + " and ".join(map(self.write, n.parts)) + ")",
             c.Either: lambda n: "(" + " or ".join(map(self.write, n.parts)) + ")",
@@ -99,7 +99,9 @@ class Stl:
             c.Held: lambda n: f"(historically[0:{_ms(n.seconds)}ms]{self.write(n.part)})",
             c.Occurred: lambda n: f"(once {self.write(n.event)})",
             c.Recent: self._recent,
-            c.Since: lambda n: f"({self.write(n.part)} since ({self.write(n.part)} and {self.write(n.event)}))",
+            c.Since: lambda n: (
+                f"({self.write(n.part)} since ({self.write(n.part)} and {self.write(n.event)}))"
+            ),
             c.Rise: lambda n: f"(rise{self.write(n.part)})",
             c.Whenever: lambda n: self.write(n.part),
             c.CallMade: lambda n: f"({self._variable(f'call.{n.name}')} >= 0.5)",
@@ -141,7 +143,9 @@ class RtamtPeer:
 
     name = "rtamt online"
 
-    def __init__(self, conditions: Mapping[str, c.Condition], values: Mapping[str, Value], pack: Pack) -> None:
+    def __init__(
+        self, conditions: Mapping[str, c.Condition], values: Mapping[str, Value], pack: Pack
+    ) -> None:
         self._signals = pack.signals
         self._specs: list[Any] = []
         self._pending: list[list[tuple[str, float]]] = []

@@ -1,0 +1,34 @@
+"""`python -m tests.bench`: speed beside the peers as a table; `--memory`: memory over a million frames.
+
+Takes: `--quick`, `--memory`, `--frames N`.  Gives: plain text of 80 columns.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from tests.bench import memory, table
+from tests.bench.trace import flight_trace
+
+_MILLION = 1_000_000
+_ROUND = 2400
+"""Frames of the flight that go round in the memory run: from the papers to the cockpit made ready."""
+
+
+def main() -> None:
+    """Read the arguments and run."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="fewer frames: a look within a minute")
+    parser.add_argument("--memory", action="store_true", help="memory over a long run instead of speed")
+    parser.add_argument("--frames", type=int, default=_MILLION, help="frames of the memory run")
+    options = parser.parse_args()
+    if options.memory:
+        sys.stdout.write(f"{table.machine()}\n")
+        memory.run(flight_trace(_ROUND), options.frames, lambda line: print(line, flush=True))  # noqa: T201
+    else:
+        table.print_table(quick=options.quick)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,112 @@
+"""From the datagram to the notice: a sender in another process, UDP on loopback, the whole pack.
+
+Takes: how many datagrams at what rate.  Gives: the time from before each datagram was encoded until its notice was there.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from itertools import chain, islice
+from pathlib import Path
+
+import msgspec
+
+from adapters.build import receiver_for
+from adapters.links.udp import UdpLink
+from rules.judge.core import Core
+from rules.judge.entries import Notice
+from rules.judge.session import conditions_of
+from rules.packs.load import load_pack
+from rules.packs.model import Pack
+from rules.signals.model import Kind, Signal, Value
+from tests.bench.sender import SENT, Load
+from tests.bench.temporal import signals_of
+from tests.bench.trace import SIGNALS, Trace
+
+WATCHES = 12
+
+
+def switches_of(trace: Trace) -> list[Signal]:
+    """Switches that the pack does not look at, so that throwing them tells nothing but our own notice."""
+    read = signals_of(conditions_of(trace.pack))
+    switches = [s for s in trace.pack.signals.values() if s.kind is Kind.SWITCH]
+    return [s for s in switches if s.name not in read and not s.name.startswith("sim.")][:WATCHES]
+
+
+def pack_with_watches(trace: Trace) -> Pack:
+    """The twin jet's pack and a watch more on each of these switches."""
+    lines = ["pack: {id: bench, title: Bench, extends: twin_jet}", "watches:"]
+    for number, switch in enumerate(switches_of(trace)):
+        expect = f"{switch.name} is {switch.words[0]}"
+        lines.append(
+            f"  bench_{number}: {{label: Bench, seat: captain, level: warning, expect: {expect}, hold: 0 s, clear: 0 s}}"
+        )
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "bench.yaml"
+        path.write_text("\n".join(lines))
+        return load_pack(str(path), trip=trace.trip)
+
+
+def on_wire(trace: Trace) -> dict[str, Signal]:
+    """300 signals with these switches among them."""
+    switches = {switch.name: switch for switch in switches_of(trace)}
+    others = {name: signal for name, signal in trace.signals.items() if name not in switches}
+    return dict(islice(chain(switches.items(), others.items()), SIGNALS))
+
+
+async def latencies_s(trace: Trace, datagrams: int, rate_hz: float) -> list[float]:
+    """Seconds from sending to the notice, one for each time that the switch is thrown.
+
+    Raises:
+        AssertionError: A notice is missing.
+    """
+    pack = pack_with_watches(trace)
+    receiver, core = receiver_for(on_wire(trace), calls=pack.calls), Core(pack, trace.trip)
+    found: list[float] = []
+    async with UdpLink("127.0.0.1", 0) as link:
+        sender = await _start(trace, link.port, datagrams, rate_hz)
+        async with asyncio.timeout(datagrams / rate_hz + 30):
+            async for datagram in link:
+                for frame in receiver.take(datagram.data, datagram.recv_s):
+                    told = any(
+                        isinstance(e, Notice) and e.item.startswith("watch.bench_") for e in core.frame(frame)
+                    )
+                    now_s = time.monotonic()
+                    if told:
+                        found.append(now_s - msgspec.msgpack.decode(datagram.data)[SENT])
+                if receiver.health.frames + receiver.order.counts.lost >= datagrams:
+                    break
+        await sender.wait()
+    if not datagrams // 2 - receiver.order.counts.lost <= len(found) <= datagrams // 2:
+        raise AssertionError(f"{len(found)} notices for {datagrams // 2} throws; {receiver.health.as_dict()}")
+    return found
+
+
+async def _start(trace: Trace, port: int, datagrams: int, rate_hz: float) -> asyncio.subprocess.Process:
+    """The sender, with its fields handed over."""
+    values: dict[str, Value | None] = dict.fromkeys(f"call.{name}" for name in trace.pack.calls)
+    signals = on_wire(trace)
+    shown = next(trace.values())
+    values |= {
+        name: shown.get(name, signal.words[0] if signal.words else 0.0) for name, signal in signals.items()
+    }
+    values |= {switch.name: switch.words[0] for switch in switches_of(trace)}
+    load = Load(values, [(s.name, s.words[0], s.words[1]) for s in switches_of(trace)])
+    arguments = ("-m", "tests.bench.sender", str(port), str(datagrams), str(rate_hz))
+    sender = await asyncio.create_subprocess_exec(sys.executable, *arguments, stdin=subprocess.PIPE)
+    if sender.stdin is None:
+        raise AssertionError("the sender has no input")
+    sender.stdin.write(msgspec.json.encode(load))
+    sender.stdin.close()
+    return sender
+
+
+def percentile(values: Sequence[float], percent: int) -> float:
+    """The value that so many per cent do not exceed."""
+    return statistics.quantiles(values, n=100, method="inclusive")[percent - 1]
