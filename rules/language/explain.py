@@ -107,16 +107,16 @@ class _Explainer:
         truth = self._view.truth_of(condition)
         if truth is None:
             return self._untold(past(condition.event), _signals(condition.event))
-        return _turned(
-            self._event(truth, perfect(condition.event, happened=truth), condition.event), want=want
-        )
+        sentence = perfect(condition.event, happened=truth)
+        return _turned(self._event(truth, sentence, condition.event, past(condition.event)), want=want)
 
     def _recent(self, condition: checked.Recent, *, want: bool) -> Reason:
         truth, within = self._view.truth_of(condition), f"in the last {say(condition.seconds, 's')}"
         if truth is None:
             return self._untold(f"{past(condition.event)} {within}", _signals(condition.event))
         sentence = f"{perfect(condition.event, happened=truth)} {within}"
-        return _turned(self._event(truth, sentence, condition.event), want=want)
+        wanted = f"{past(condition.event)} {within}"
+        return _turned(self._event(truth, sentence, condition.event, wanted), want=want)
 
     def _order(self, condition: checked.Order, *, want: bool) -> Reason:
         truth, first, second = self._view.truth_of(condition), condition.first, condition.second
@@ -132,7 +132,8 @@ class _Explainer:
         else:
             link = "only after" if condition.relation == "before" else "but not after"
             sentence = f"{past(first)} {link} {past(second)}"
-        return _turned(Reason(truth, sentence, signals=_names(signals)), want=want)
+        wanted = f"{past(first)} {condition.relation} {past(second)}"
+        return _turned(Reason(truth, sentence, sentence, wanted, _names(signals)), want=want)
 
     def _since(self, condition: checked.Since, *, want: bool) -> Reason:
         truth, part = self._view.truth_of(condition), self._view.truth_of(condition.part)
@@ -168,8 +169,9 @@ class _Explainer:
 
     # -- pieces ---------------------------------------------------------------------------------
 
-    def _event(self, truth: Truth, sentence: str, event: checked.Event) -> Reason:
-        return Reason(truth, sentence, signals=_names(_signals(event)))
+    def _event(self, truth: Truth, sentence: str, event: checked.Event, wanted: str) -> Reason:
+        """What happened or not, beside what was wanted."""
+        return Reason(truth, sentence, sentence, wanted, _names(_signals(event)))
 
     def _untold(self, claim: str, signals: tuple[Signal, ...]) -> Reason:
         """Unknown: for want of data now, or because there was none when it mattered."""

@@ -16,6 +16,7 @@ from rules.language.checked import (
     Occurred,
     Opposite,
     Order,
+    Recent,
     Rise,
     SameWord,
     Since,
@@ -96,6 +97,16 @@ def test_a_broken_condition_says_its_fault() -> None:
     broken = Broken(Fault(Place("pack.yaml", 3, 5), "unknown name lights.becon", "a signal"))
     reason = _explained(broken, Step(0.0, {}))
     assert (reason.truth, reason.sentence) == (None, "cannot be judged: unknown name lights.becon")
+
+
+def test_an_event_says_what_was_wanted() -> None:
+    """A finding needs both halves: what has not happened, and what was to happen."""
+    missing = _explained(Occurred(PUSH), Step(0.0, {}))
+    assert (missing.actual, missing.wanted) == ("push has not been called", "push was called")
+    late = _explained(Recent(PUSH, 5.0), Step(0.0, {}), Step(9.0, {}))
+    assert late.wanted == "push was called in the last 5 s"
+    order = _explained(Order(PUSH, "before", Rise(ON)), Step(0.0, {}))
+    assert order.wanted == f"push was called before {past(Rise(ON))}"
 
 
 def test_before_anything_came() -> None:
