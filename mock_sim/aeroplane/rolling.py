@@ -36,11 +36,18 @@ def roll(panel: Panel, gear: GearBrakes, forces: Forces, speed_ms: float, dt_s: 
     if panel.switch["gear.tug"] == "attached":
         asked = 0.0 if gear.held else panel.dial["tug.speed"] * KT_MS
         return slew(speed_ms, asked, TUG_MS2 if abs(asked) > 0.0 else 4 * TUG_MS2, dt_s)
-    return _free(forces, gear.braking, speed_ms, dt_s)
+    return free_roll(forces, gear.braking, speed_ms, dt_s)
 
 
-def _free(forces: Forces, braking: float, speed_ms: float, dt_s: float) -> float:
-    """Speed under the aeroplane's own power; friction stops but never pushes."""
+def free_roll(forces: Forces, braking: float, speed_ms: float, dt_s: float) -> float:
+    """Speed under the aeroplane's own power, m/s; friction stops but never pushes.
+
+    Args:
+        forces: what air and engines do.
+        braking: 0 to 1.
+        speed_ms: speed before.
+        dt_s: seconds that pass.
+    """
     mass = forces.weight_n / GRAVITY
     on_wheels = clamp(1.0 - forces.lift_n / forces.weight_n, 0.0, 1.0)
     drive = (forces.thrust_n - copysign(forces.drag_n, speed_ms)) / mass
@@ -51,13 +58,14 @@ def _free(forces: Forces, braking: float, speed_ms: float, dt_s: float) -> float
     return slew(after, 0.0, hold, dt_s)
 
 
-def turn_rate(speed_ms: float, nose_deg: float) -> float:
+def turn_rate(speed_ms: float, nose_deg: float, wheelbase_m: float = WHEELBASE_M) -> float:
     """Rate of turn of the nose, radians a second; the tyres slide above a fifth of a g.
 
     Args:
         speed_ms: speed along the nose.
         nose_deg: nose-wheel angle, right positive.
+        wheelbase_m: from nose wheel to main wheels.
     """
-    rate = speed_ms * tan(radians(clamp(nose_deg, -70.0, 70.0))) / WHEELBASE_M
+    rate = speed_ms * tan(radians(clamp(nose_deg, -70.0, 70.0))) / wheelbase_m
     most = 0.2 * GRAVITY / max(1.0, abs(speed_ms))
     return clamp(rate, -most, most)
