@@ -8,6 +8,7 @@ Takes: requests (a call, a confirmation, an excuse).  Gives: what the session an
 from __future__ import annotations
 
 import asyncio
+import errno
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from typing import Literal
@@ -50,7 +51,7 @@ async def door(answer: Callable[[Request], Reply], port: int = PORT) -> AsyncIte
         The port in use.
 
     Raises:
-        LinkError: the port is taken.
+        LinkError: the port is taken, or may not be used.
     """
 
     async def serve(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
@@ -66,12 +67,20 @@ async def door(answer: Callable[[Request], Reply], port: int = PORT) -> AsyncIte
     try:
         server = await asyncio.start_server(serve, HOST, port, limit=LONGEST)
     except OSError as error:
-        raise LinkError(
-            f"port {port} on {HOST} is in use by another program ({error.strerror}); "
-            "is a watch already running? Choose another with --door"
-        ) from error
+        raise _cannot_listen(port, error) from error
     async with server:
         yield server.sockets[0].getsockname()[1]
+
+
+def _cannot_listen(port: int, error: OSError) -> LinkError:
+    if error.errno != errno.EADDRINUSE:
+        return LinkError(
+            f"the door at {HOST}:{port} cannot be opened: {error.strerror}; choose another with --door"
+        )
+    return LinkError(
+        f"port {port} on {HOST} is in use by another program; is a watch already running? "
+        "Choose another with --door"
+    )
 
 
 def _reply(answer: Callable[[Request], Reply], line: bytes) -> Reply:
@@ -99,7 +108,7 @@ async def ask(request: Request, port: int = PORT) -> Reply:
         await writer.drain()
         line = await asyncio.wait_for(reader.readline(), ANSWER_WITHIN_S)
         return msgspec.json.decode(line, type=Reply)
-    except (OSError, TimeoutError, msgspec.MsgspecError) as error:
+    except (OSError, TimeoutError, ValueError, msgspec.MsgspecError) as error:
         raise LinkError(f"the program at {HOST}:{port} did not answer as a watch does ({error})") from error
     finally:
         writer.close()

@@ -15,7 +15,8 @@ from rich.text import Text
 from bridge.journal import Journal
 from bridge.screen import SHORT_CAUTION, STYLES, clock
 from rules.judge.entries import Finding
-from rules.packs.model import Pack
+from rules.language.check import signals_of
+from rules.packs.model import Pack, Watch
 
 EARLIER_S = 10.0
 """A slip of order is dated by what came too late, and found when the other came too early."""
@@ -24,7 +25,7 @@ EARLIER_S = 10.0
 def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
     """Every finding as one line each."""
     findings = list(journal.findings.values())
-    console.print(f"{len(findings)} findings, {len(journal.notices)} notices")
+    console.print(f"{_count(len(findings), 'finding')}, {_count(len(journal.notices), 'notice')}")
     table = Table.grid(padding=(0, 1))
     table.add_column(width=8)
     table.add_column(width=8)
@@ -72,9 +73,8 @@ def found_of(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Find
     ]
 
 
-def _signals(finding: Finding, pack: Pack, watches: Mapping[str, Any]) -> set[str]:
-    from rules.language.check import signals_of
-
+def _signals(finding: Finding, pack: Pack, watches: Mapping[str, Watch]) -> set[str]:
+    """What the item of a finding reads; of order also what the items before it read."""
     if finding.item in pack.items:
         item = pack.items[finding.item]
         others = {name for other in item.follows for name in pack.items[other].signals}
@@ -95,3 +95,7 @@ def lead(finding: Finding) -> str:
 
 def _word(kind: str) -> str:
     return str(kind).replace("_", " ")
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -2,6 +2,20 @@
 
 Takes: a pack, a trip sheet, a gate and a file of values.  Gives: what is open, with reasons;
 exit code 0 clear, 1 open, 2 bad input.
+
+With `--json` one object:
+
+    gate, title     the gate's id and title
+    clear           true where nothing is open and nothing lacks data
+    open            needs that are not met, in the gate's order
+    no_data         needs of which the file says nothing, or whose condition is broken
+    met, excused    how many
+    faults          conditions of the pack that are broken, as printed
+    caution         the standing sentence
+
+Each entry of `open` and `no_data` has `item` (its whole id), `label`, `seat`, `level`, `life`, `verdict`,
+`sentence`, `actual` and `wanted` (as told, with units), `why`, and `signals`: by the name of each signal that it
+reads `value` (a number in the unit, a word, or null), `unit` ("" for a word) and `quality`.
 """
 
 from __future__ import annotations
@@ -23,7 +37,7 @@ from rules.judge.picture import GatePicture, ItemPicture, judge_gate
 from rules.packs.load import load_pack
 from rules.packs.trip import load_trip
 
-FIELDS = ("id", "label", "seat", "level", "life", "verdict", "sentence", "actual", "wanted", "why")
+FIELDS = ("label", "seat", "level", "life", "verdict", "sentence", "actual", "wanted", "why")
 
 
 def judge(
@@ -44,28 +58,37 @@ def judge(
     picture = judge_gate(core, gate)
     clear = not picture.open_items and not picture.no_data_items
     if as_json:
-        sys.stdout.write(msgspec.json.encode(_plain(picture, clear=clear)).decode() + "\n")
+        sys.stdout.write(msgspec.json.encode(_plain(core, picture, clear=clear)).decode() + "\n")
     else:
         _show(picture, rules.seats)
+    for fault in rules.faults:
+        typer.echo(str(fault), err=True)
     raise typer.Exit(0 if clear else 1)
 
 
-def _plain(picture: GatePicture, *, clear: bool) -> dict[str, Any]:
+def _plain(core: Core, picture: GatePicture, *, clear: bool) -> dict[str, Any]:
     return {
         "gate": picture.id,
+        "title": picture.title,
         "clear": clear,
-        "open": [_item(item) for item in picture.open_items],
-        "no_data": [_item(item) for item in picture.no_data_items],
+        "open": [_item(core, item) for item in picture.open_items],
+        "no_data": [_item(core, item) for item in picture.no_data_items],
         "met": picture.met,
         "excused": picture.excused,
+        "faults": [str(fault) for fault in core.session.pack.faults],
         "caution": SHORT_CAUTION,
     }
 
 
-def _item(item: ItemPicture) -> dict[str, str]:
-    plain = {name: str(getattr(item, name)) for name in FIELDS}
-    plain["item"] = plain.pop("id")
-    return plain
+def _item(core: Core, item: ItemPicture) -> dict[str, Any]:
+    said: dict[str, Any] = {"item": item.id} | {name: str(getattr(item, name)) for name in FIELDS}
+    read = core.session.pack.items[item.id].signals
+    return said | {"signals": {name: _signal(core, name) for name in read}}
+
+
+def _signal(core: Core, name: str) -> dict[str, Any]:
+    sample, signal = core.session.state.sample(name), core.session.pack.signals[name]
+    return {"value": sample.value, "unit": signal.unit, "quality": str(sample.quality)}
 
 
 def _show(picture: GatePicture, seats: Mapping[str, str]) -> None:
@@ -80,6 +103,6 @@ def _show(picture: GatePicture, seats: Mapping[str, str]) -> None:
             Text(item.level.upper(), style=STYLES[item.level]), seats.get(item.seat, item.seat), item.sentence
         )
     for item in picture.no_data_items:
-        table.add_row("no data", seats.get(item.seat, item.seat), item.label)
+        table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)
     console.print(table)
     console.print(SHORT_CAUTION, style="dim")

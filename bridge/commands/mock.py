@@ -15,6 +15,7 @@ import typer
 from adapters.build import FORMATS, encoder_for
 from adapters.decoders.table import table_for
 from bridge.loop import run
+from bridge.stopping import stop_asked, unless
 from mock_sim.run import Flight
 from mock_sim.send.frames import call_names
 from mock_sim.send.links import OutAddress, open_out
@@ -25,6 +26,7 @@ from rules.signals.book import load_books
 from rules.source import did_you_mean
 
 TEXT_FORMATS = ("json", "labelled_csv", "key_value")
+CONNECTS = ("udp", "tcp")
 HEADING_EVERY = 50
 """Frames after which a labelled CSV says its labels again, for a receiver that came late."""
 
@@ -69,25 +71,43 @@ def mock(
         raise InputFaults(
             [Fault(Place("--format"), f"unknown format {form}", f"one of {', '.join(FORMATS)}", hint)]
         )
-    sending = Sending(OutAddress.read(to), form, speed, seed, read_mischief(mischief))
+    sending = Sending(_address(to), form, speed, seed, read_mischief(mischief))
     flight = Flight(scenario, slip or [], seed, rate_hz=rate)
     sent = run(_send(flight, sending))
+    if sent is None:
+        typer.echo("stopped before the end of the flight", err=True)
+        raise typer.Exit(1)
     slips = [slipped._asdict() for slipped in flight.record()]
     if as_json:
         sys.stdout.write(msgspec.json.encode({"slips": slips, "sent": sent}).decode() + "\n")
         return
     typer.echo(f"sent {sent['frames']} frames in {sent['datagrams']} datagrams")
+    if sent["refused"]:
+        typer.echo(f"{sent['refused']} of them were refused: nobody listens at {to}", err=True)
     for slipped in slips:
         typer.echo(f"  {slipped['sim_s']:7.1f} s  {slipped['seat']:14} {slipped['says']}")
 
 
-async def _send(flight: Flight, sending: Sending) -> dict[str, Any]:
+def _address(to: str) -> OutAddress:
+    """Where to send; only who listens can leave the choice of the port to the system."""
+    address = OutAddress.read(to)
+    if address.port == 0 and address.kind in CONNECTS:
+        raise InputFaults([Fault(Place(to), "nobody can be reached at port 0", "a port from 1 to 65535")])
+    return address
+
+
+async def _send(flight: Flight, sending: Sending) -> dict[str, Any] | None:
+    """Send the whole flight and count; None where it was stopped."""
     table = None
     if sending.form == "packed_struct":
         table = table_for(load_books(["twin_jet"]), call_names(flight.scenario))
     encoder = encoder_for(sending.form, table=table, heading_again=HEADING_EVERY)
-    async with open_out(sending.to, lines=sending.form in TEXT_FORMATS) as out:
-        sent = await send_flight(
-            flight, encoder, [out], speed=sending.speed, mischief=sending.mischief, seed=sending.seed
-        )
-    return asdict(sent)
+    with stop_asked() as asked:
+        async with open_out(sending.to, lines=sending.form in TEXT_FORMATS) as out:
+            sent = await unless(
+                asked,
+                send_flight(
+                    flight, encoder, [out], speed=sending.speed, mischief=sending.mischief, seed=sending.seed
+                ),
+            )
+    return None if sent is None else asdict(sent) | {"refused": out.refused}
