@@ -5,7 +5,7 @@ did, others that the pack does not read are moved in turn: a switch to its other
 its range.  They go back by themselves, because then they differ from the flight.
 
 That is a flight as it is.  In the rough trace a third of what changes is such toggles, of every signal but those that
-the gates ask for: some two dozen verdicts change in each second, which no cockpit does.
+the gates ask for: some eight verdicts change with each frame, which no cockpit does.
 
 Takes: a pack.  Gives: `Trace`.
 """
