@@ -1,0 +1,178 @@
+"""The standard atmosphere, and how the day differs from it: pressure, density, pressure and density altitude.
+
+All altitudes are geopotential.  The model is that of ICAO Doc 7488/3 (1993), Manual of the ICAO Standard Atmosphere,
+the same as ISO 2533:1975, from -5 to 32 km.
+
+Takes: altitudes in feet, pressures in hPa, temperatures in degrees Celsius.  Gives: the same.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from rules.arithmetic.impossible import positive, within
+
+# ICAO Doc 7488/3, tables A and B: primary constants of the standard atmosphere.
+SEA_LEVEL_K = 288.15
+SEA_LEVEL_HPA = 1013.25
+SEA_LEVEL_KG_M3 = 1.225
+GRAVITY_M_S2 = 9.80665
+GAS_J_KG_K = 287.05287
+HEAT_RATIO = 1.4
+ICE_POINT_K = 273.15
+
+# Exact by definition: international foot (1959), nautical mile (ICAO Annex 5).
+METRES_A_FOOT = 0.3048
+METRES_A_MILE = 1852.0
+KT_A_M_S = 3600.0 / METRES_A_MILE
+
+LOWEST_FT, HIGHEST_FT = -16404.0, 104986.0
+_COLDEST_DEGC, _HOTTEST_DEGC = -150.0, 100.0
+
+
+class _Layer(NamedTuple):
+    """One layer: where it begins, and how temperature changes in it."""
+
+    base_m: float
+    base_k: float
+    base_hpa: float
+    lapse_k_m: float
+
+
+def _layers() -> tuple[_Layer, ...]:
+    """ICAO Doc 7488/3, table D: gradients; the pressure at each base follows from the layer below."""
+    made = [_Layer(0.0, SEA_LEVEL_K, SEA_LEVEL_HPA, -0.0065)]
+    for base_m, lapse_k_m in ((11000.0, 0.0), (20000.0, 0.001)):
+        below = made[-1]
+        base_k = below.base_k + below.lapse_k_m * (base_m - below.base_m)
+        made.append(_Layer(base_m, base_k, _pressure_hpa(below, base_m), lapse_k_m))
+    return tuple(made)
+
+
+def _pressure_hpa(layer: _Layer, height_m: float) -> float:
+    """The barometric formula in one layer."""
+    rise_m = height_m - layer.base_m
+    if layer.lapse_k_m == 0.0:
+        return layer.base_hpa * math.exp(-GRAVITY_M_S2 * rise_m / (GAS_J_KG_K * layer.base_k))
+    power = -GRAVITY_M_S2 / (GAS_J_KG_K * layer.lapse_k_m)
+    return float(layer.base_hpa * (1.0 + layer.lapse_k_m * rise_m / layer.base_k) ** power)
+
+
+def _height_m(layer: _Layer, pressure_hpa: float) -> float:
+    """The barometric formula the other way round."""
+    ratio = pressure_hpa / layer.base_hpa
+    if layer.lapse_k_m == 0.0:
+        return layer.base_m - GAS_J_KG_K * layer.base_k / GRAVITY_M_S2 * math.log(ratio)
+    power = -GAS_J_KG_K * layer.lapse_k_m / GRAVITY_M_S2
+    return float(layer.base_m + layer.base_k / layer.lapse_k_m * (ratio**power - 1.0))
+
+
+_LAYERS = _layers()
+
+
+def _layer_at(height_m: float) -> _Layer:
+    """The layer in which a height lies; the lowest one goes on below sea level."""
+    return next((layer for layer in reversed(_LAYERS) if height_m >= layer.base_m), _LAYERS[0])
+
+
+def _metres(pressure_altitude_ft: float) -> float:
+    """A pressure altitude in metres, if the model reaches there."""
+    within("pressure altitude in ft", pressure_altitude_ft, LOWEST_FT, HIGHEST_FT)
+    return pressure_altitude_ft * METRES_A_FOOT
+
+
+def kelvin(temperature_degc: float) -> float:
+    """An air temperature in kelvin; `Impossible` where air is never so cold or hot."""
+    return within("temperature in degC", temperature_degc, _COLDEST_DEGC, _HOTTEST_DEGC) + ICE_POINT_K
+
+
+def standard_temperature_degc(pressure_altitude_ft: float) -> float:
+    """Temperature of the standard day.  Source: ICAO Doc 7488/3.
+
+    Raises:
+        Impossible: Above 32 km or below -5 km; so for every altitude here.
+    """
+    height_m = _metres(pressure_altitude_ft)
+    layer = _layer_at(height_m)
+    return layer.base_k + layer.lapse_k_m * (height_m - layer.base_m) - ICE_POINT_K
+
+
+def standard_pressure_hpa(pressure_altitude_ft: float) -> float:
+    """Pressure at a pressure altitude.  Source: ICAO Doc 7488/3."""
+    height_m = _metres(pressure_altitude_ft)
+    return _pressure_hpa(_layer_at(height_m), height_m)
+
+
+def standard_density_kg_m3(pressure_altitude_ft: float) -> float:
+    """Density of the standard day.  Source: ICAO Doc 7488/3."""
+    return density_kg_m3(
+        standard_pressure_hpa(pressure_altitude_ft), standard_temperature_degc(pressure_altitude_ft)
+    )
+
+
+def density_kg_m3(pressure_hpa: float, temperature_degc: float) -> float:
+    """Density of dry air.  Source: the gas law with the constant of ICAO Doc 7488/3."""
+    return positive("pressure in hPa", pressure_hpa) * 100.0 / (GAS_J_KG_K * kelvin(temperature_degc))
+
+
+def density_ratio(pressure_altitude_ft: float, temperature_degc: float) -> float:
+    """Density of the day over that of the standard day at sea level (sigma).  Source: ICAO Doc 7488/3."""
+    return density_kg_m3(standard_pressure_hpa(pressure_altitude_ft), temperature_degc) / SEA_LEVEL_KG_M3
+
+
+def pressure_altitude_ft(pressure_hpa: float) -> float:
+    """The altitude at which the standard atmosphere has a static pressure.  Source: ICAO Doc 7488/3."""
+    low, high = standard_pressure_hpa(HIGHEST_FT), standard_pressure_hpa(LOWEST_FT)
+    within("pressure in hPa", pressure_hpa, low, high)
+    layer = next((layer for layer in reversed(_LAYERS) if pressure_hpa <= layer.base_hpa), _LAYERS[0])
+    return _height_m(layer, pressure_hpa) / METRES_A_FOOT
+
+
+def pressure_altitude_at_ft(elevation_ft: float, qnh_hpa: float) -> float:
+    """Pressure altitude of a place, from its elevation and QNH.
+
+    An altimeter set to QNH reads elevation, so the two differ by the pressure altitude of QNH itself.
+    Source: ICAO Annex 10 Vol. I definitions with Doc 7488/3; worked example in FAA-H-8083-25, chapter 11.
+    """
+    within("QNH in hPa", qnh_hpa, 850.0, 1090.0)
+    return elevation_ft + pressure_altitude_ft(qnh_hpa)
+
+
+def deviation_degc(pressure_altitude_ft: float, temperature_degc: float) -> float:
+    """How much warmer it is than on the standard day.  Source: ICAO Doc 7488/3."""
+    return kelvin(temperature_degc) - ICE_POINT_K - standard_temperature_degc(pressure_altitude_ft)
+
+
+def density_altitude_ft(pressure_altitude_ft: float, temperature_degc: float) -> float:
+    """The altitude at which the standard day has the density of this one.
+
+    Source: ICAO Doc 7488/3, gradient of the first layer.  `Impossible` where that altitude is above 11 km.
+    """
+    ratio = density_ratio(pressure_altitude_ft, temperature_degc)
+    lapse_k_m = _LAYERS[0].lapse_k_m
+    power = -lapse_k_m * GAS_J_KG_K / (GRAVITY_M_S2 + lapse_k_m * GAS_J_KG_K)
+    height_m = float(SEA_LEVEL_K / lapse_k_m * (ratio**power - 1.0))
+    within("density altitude in ft", height_m / METRES_A_FOOT, LOWEST_FT, 11000.0 / METRES_A_FOOT)
+    return height_m / METRES_A_FOOT
+
+
+def speed_of_sound_kt(temperature_degc: float) -> float:
+    """Speed of sound in dry air.  Source: ICAO Doc 7488/3, a = sqrt(gamma R T)."""
+    return math.sqrt(HEAT_RATIO * GAS_J_KG_K * kelvin(temperature_degc)) * KT_A_M_S
+
+
+def cold_error_ft(height_ft: float, elevation_ft: float, temperature_degc: float) -> float:
+    """How much lower an aeroplane is than its altimeter says, on a cold day; negative on a warm one.
+
+    Args:
+        height_ft: Height shown above the place whose QNH is set.
+        elevation_ft: Elevation of that place.
+        temperature_degc: Temperature there.
+
+    Source: ICAO Doc 8168 Vol. I (PANS-OPS), temperature correction, the more accurate form (from memory).
+    """
+    lapse_k_ft = -_LAYERS[0].lapse_k_m * METRES_A_FOOT
+    at_sea_level_k = kelvin(temperature_degc) + lapse_k_ft * elevation_ft
+    colder_k = SEA_LEVEL_K - at_sea_level_k
+    return height_ft * colder_k / (at_sea_level_k - 0.5 * lapse_k_ft * (height_ft + elevation_ft))

@@ -1,0 +1,89 @@
+"""Mass and balance: sums of masses and moments, centre of gravity, and its place on the mean aerodynamic chord.
+
+Takes: kilograms, metres from the datum, per cent.  Gives: the same.  Any one unit of mass and of length will do, as
+long as it is the same throughout.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from rules.arithmetic.impossible import Impossible, not_negative, positive
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Something at a place: its mass, and its arm from the datum (aft positive)."""
+
+    mass_kg: float
+    arm_m: float
+
+    @property
+    def moment_kg_m(self) -> float:
+        """Mass times arm."""
+        return self.mass_kg * self.arm_m
+
+
+def balance(loads: Iterable[Load]) -> Load:
+    """All loads as one: their mass, at the centre of gravity.
+
+    Source: FAA-H-8083-1B, Weight and Balance Handbook, chapter 2.  A load that is taken out has a negative mass.
+
+    Raises:
+        Impossible: Nothing is left, or a number is not finite.
+    """
+    taken = tuple(loads)
+    mass_kg = positive("mass in kg", math.fsum(load.mass_kg for load in taken))
+    return Load(mass_kg, math.fsum(load.moment_kg_m for load in taken) / mass_kg)
+
+
+def chord_pct(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
+    """A centre of gravity in per cent of the mean aerodynamic chord.
+
+    Args:
+        arm_m: Centre of gravity from the datum.
+        leading_edge_m: Leading edge of the mean aerodynamic chord from the datum.
+        chord_m: Length of that chord.
+
+    Source: FAA-H-8083-1B, chapter 3 (100 x (CG - LEMAC) / MAC).
+    """
+    return 100.0 * (arm_m - leading_edge_m) / positive("chord in m", chord_m)
+
+
+def arm_from_chord_m(centre_pct: float, leading_edge_m: float, chord_m: float) -> float:
+    """Where a centre of gravity in per cent of the chord lies.  Source: as `chord_pct`."""
+    return leading_edge_m + centre_pct / 100.0 * positive("chord in m", chord_m)
+
+
+def mass_to_shift_kg(total_kg: float, centre_moves_m: float, distance_m: float) -> float:
+    """How much must be moved by a distance to move the centre of gravity.
+
+    Source: FAA-H-8083-1B, chapter 5 (mass moved / total mass = change of CG / distance moved).
+    """
+    if distance_m == 0.0:
+        raise Impossible("a shift by no distance", "a distance")
+    moved_kg = positive("mass in kg", total_kg) * centre_moves_m / distance_m
+    return not_negative("mass to shift in kg", moved_kg)
+
+
+def takeoff_mass_kg(zero_fuel_kg: float, fuel_kg: float, taxi_fuel_kg: float) -> float:
+    """Mass at the start of the take-off: zero-fuel mass and fuel on board, less what start and taxi burn.
+
+    Source: definitions of ICAO Annex 6 and FAA-H-8083-1B, chapter 1.
+    """
+    positive("zero-fuel mass in kg", zero_fuel_kg)
+    left_kg = not_negative("fuel in kg", fuel_kg) - not_negative("taxi fuel in kg", taxi_fuel_kg)
+    return zero_fuel_kg + max(left_kg, 0.0)
+
+
+def landing_mass_kg(takeoff_kg: float, burn_kg: float) -> float:
+    """Mass at landing: that of the take-off less what the flight burns.  Source: as `takeoff_mass_kg`."""
+    left_kg = positive("take-off mass in kg", takeoff_kg) - not_negative("trip fuel in kg", burn_kg)
+    return positive("landing mass in kg", left_kg)
+
+
+def zero_fuel_mass_kg(empty_kg: float, load_kg: float) -> float:
+    """Operating empty mass and load together.  Source: as `takeoff_mass_kg`."""
+    return positive("empty mass in kg", empty_kg) + not_negative("load in kg", load_kg)

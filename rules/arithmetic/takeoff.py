@@ -1,0 +1,98 @@
+"""The take-off roll: acceleration, distance, and what mass, air and wind make of both.
+
+These are checks of plausibility, not a performance calculation: they tell a take-off that cannot work from one that can.
+
+Takes: metres, seconds, knots, kilonewtons, kilograms.  Gives: the same.
+"""
+
+from __future__ import annotations
+
+import math
+
+from rules.arithmetic.atmosphere import GRAVITY_M_S2, KT_A_M_S
+from rules.arithmetic.impossible import Impossible, not_negative, positive, within
+
+# FAA-H-8083-25, chapter 11: rolling friction on a hard dry runway is about 0.02.
+ROLLING_FRICTION = 0.02
+# 14 CFR 25.113(a)(2): the all-engines take-off distance counts 115 % (from memory).
+ALL_ENGINES_FACTOR = 1.15
+
+
+def acceleration_m_s2(
+    thrust_kn: float, mass_kg: float, slope_pct: float = 0.0, friction: float = ROLLING_FRICTION
+) -> float:
+    """Acceleration at the start of the roll, before the air holds back.
+
+    Args:
+        thrust_kn: Thrust of all engines.
+        mass_kg: Mass now.
+        slope_pct: Runway slope, uphill positive.
+        friction: Coefficient of rolling friction.
+
+    Source: Newton's second law with rolling friction, FAA-H-8083-25, chapter 11.
+    """
+    push_m_s2 = not_negative("thrust in kN", thrust_kn) * 1000.0 / positive("mass in kg", mass_kg)
+    within("slope in %", slope_pct, -10.0, 10.0)
+    return push_m_s2 - GRAVITY_M_S2 * (not_negative("friction", friction) + slope_pct / 100.0)
+
+
+def mean_acceleration_m_s2(speed_kt: float, distance_m: float) -> float:
+    """The steady acceleration that reaches a ground speed from rest in a distance.  Source: v^2 = 2 a s."""
+    speed_m_s = positive("speed in kt", speed_kt) / KT_A_M_S
+    return speed_m_s**2 / (2.0 * positive("distance in m", distance_m))
+
+
+def acceleration_between_m_s2(from_kt: float, to_kt: float, time_s: float) -> float:
+    """The mean acceleration between two speeds.  Source: its definition."""
+    return (to_kt - from_kt) / KT_A_M_S / positive("time in s", time_s)
+
+
+def ground_roll_m(speed_kt: float, acceleration_m_s2: float) -> float:
+    """The way from rest to a ground speed.  Source: v^2 = 2 a s."""
+    speed_m_s = not_negative("speed in kt", speed_kt) / KT_A_M_S
+    return speed_m_s**2 / (2.0 * positive("acceleration in m/s2", acceleration_m_s2))
+
+
+def time_to_speed_s(speed_kt: float, acceleration_m_s2: float) -> float:
+    """The time from rest to a ground speed.  Source: v = a t."""
+    return (
+        not_negative("speed in kt", speed_kt) / KT_A_M_S / positive("acceleration in m/s2", acceleration_m_s2)
+    )
+
+
+def speed_share_at(distance_share: float) -> float:
+    """The share of the lift-off speed that a steady roll has at a share of its way: 0.71 at half.
+
+    Source: v^2 = 2 a s; the rule of 70 % at half the roll is common practice for light aeroplanes.
+    """
+    return math.sqrt(within("share of the way", distance_share, 0.0, 1.0))
+
+
+def roll_at_mass_m(roll_m: float, reference_kg: float, mass_kg: float) -> float:
+    """A take-off roll at another mass: it goes with the square.  Source: FAA-H-8083-25, chapter 11."""
+    ratio = positive("mass in kg", mass_kg) / positive("reference mass in kg", reference_kg)
+    return not_negative("roll in m", roll_m) * ratio**2
+
+
+def roll_in_air_m(roll_m: float, density_ratio: float) -> float:
+    """A take-off roll of the standard day at sea level in other air.
+
+    Source: FAA-H-8083-25, chapter 11: speed goes with 1/sigma squared, and thrust of an unsupercharged engine with sigma.
+    """
+    return not_negative("roll in m", roll_m) / positive("density ratio", density_ratio) ** 2
+
+
+def roll_in_wind_m(roll_m: float, liftoff_kt: float, headwind_kt: float) -> float:
+    """A take-off roll of still air in a headwind (a tailwind is negative).
+
+    Source: FAA-H-8083-25, chapter 11 ((1 - wind / lift-off speed) squared).
+    """
+    share = headwind_kt / positive("lift-off speed in kt", liftoff_kt)
+    if share >= 1.0:
+        raise Impossible(f"a headwind of {headwind_kt:g} kt", "less than the lift-off speed")
+    return float(not_negative("roll in m", roll_m) * (1.0 - share) ** 2)
+
+
+def distance_with_margin_m(distance_m: float) -> float:
+    """The all-engines take-off distance as the rules count it.  Source: 14 CFR 25.113(a)(2) (from memory): 115 %."""
+    return not_negative("distance in m", distance_m) * ALL_ENGINES_FACTOR
