@@ -17,6 +17,9 @@ A control that something holds moves back by itself: the gear lever on the groun
 source carries the buses, a start switch at starter cut-out, the APU switch from start to on, a pressed button after
 two seconds, an autopilot or yaw damper that cannot engage.  Trims and surfaces follow their control at their own rate.
 
+An armed autothrust moves the thrust levers in the air; modes climb and descent become altitude near the altitude that is set.
+There are two airports, Port Averil (XPAV) and Selmar Point (XSEL), and a way between them: see `places`.
+
 Words that are not in the signal book: `fault.*` break something, `tug.*` move the aeroplane while a tug is attached,
 `load.zero_fuel_mass` loads it, `alert.cancel` is the press on the master lights.  Of the signals, the tanks, the doors,
 the weather and what ground crew fit are controls too.  The controls, with their words or their travel:
@@ -59,7 +62,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     engine.{1,2}.thrust_lever: -30 to 100 %
     engine.{1,2}.start_switch: off, ground, auto, continuous, flight
     engine.{1,2}.control: normal, alternate
-    fault.engine.{1,2}: none, hot, hung, no_light, no_n1, starter_stuck
+    fault.engine.{1,2}: none, hot, hung, no_light, no_n1, starter_stuck, flame_out
     controls.{column,wheel,pedals}: -100 to 100 %
     controls.lock: off, on
     controls.stabiliser_trim: -4 to 14 deg

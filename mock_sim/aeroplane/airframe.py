@@ -64,7 +64,7 @@ class Airframe:
         brake = (numbers["controls.spoiler.left"] + numbers["controls.spoiler.right"]) / 200.0
         clean = self._panel.words["controls.slat.position"] == "retracted"
         incidence = clamp(incidence_deg, -12.0, STALL_DEG - (4.5 if clean else 0.0))
-        lift = (0.3 if clean else 0.45) + 0.03 * flap + LIFT_PER_RAD * radians(incidence)
+        lift = (0.3 if clean else 0.45) + 0.017 * flap + LIFT_PER_RAD * radians(incidence)
         lift *= 1.0 - 0.7 * brake
         gear = numbers["gear.left.position"] / 100.0
         drag = 0.021 + 0.0013 * flap + 0.02 * gear + 0.09 * brake + 0.045 * lift * lift

@@ -17,6 +17,12 @@ from mock_sim.aeroplane.takeoff_warning import TakeoffWarning
 
 PRESS_S = 2.0
 SETTLE_S = 1.0
+TRAVEL_S = {
+    "gear.disagree": 12.0,
+    **{f"ice.engine.valve.{k}": 4.0 for k in "12"},
+    **{f"engine.{k}.reverser": 4.0 for k in "12"},
+}
+"""What takes time to travel is not yet a caution while it does."""
 INHIBIT_FROM_KT = 80.0
 INHIBIT_TO_FT = 400.0
 OVERSPEED_KT = 346.0
@@ -112,13 +118,13 @@ class Alerts:
             words[f"alert.{name}"] = "on" if holds and powered else "off"
 
     def _settled(self, dt_s: float) -> set[str]:
-        """Cautions that have been true for a second, so that a passing light alerts nobody."""
+        """Cautions that have been true for long enough, so that a passing light alerts nobody."""
         if not self._electrical.any_dc:
             self._since_s.clear()
             return set()
         now = cautions(self._panel)
         self._since_s = {name: self._since_s.get(name, 0.0) + dt_s for name in now}
-        return {name for name, held_s in self._since_s.items() if held_s >= SETTLE_S}
+        return {name for name, held_s in self._since_s.items() if held_s >= TRAVEL_S.get(name, SETTLE_S)}
 
     def _sort(self, active: set[str]) -> None:
         """New cautions are shown, or held back during the inhibited part of the take-off."""

@@ -1,16 +1,20 @@
-"""Autoflight: what is set on its panel, which modes are active, and a simple autopilot for later flights.
+"""Autoflight: what is set on its panel, which modes are active, and what an autopilot and an autothrust do with them.
 
-Takes: panel settings, buttons, power, attitude.  Gives: modes, and the rates that an engaged autopilot asks for.
+Takes: panel settings, buttons, power, attitude.  Gives: modes, the rates that an engaged autopilot asks for, thrust levers.
 """
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import clamp
+from mock_sim.aeroplane.dynamics import clamp, slew
 from mock_sim.aeroplane.electrical import Electrical
+from mock_sim.aeroplane.guidance import CAPTURE_FT, Guidance, angle_deg
 from mock_sim.aeroplane.hydraulics import Hydraulics
 from mock_sim.aeroplane.panel import Panel, Part
 
 LEAST_HEIGHT_FT = 400.0
+LOWEST_FT = 50.0
+"""An autopilot can be engaged above the first and stays engaged down to the second."""
+LEVER_OF_MODE = {"climb": 84.0, "idle": 0.0}
 BUS = {"left": "1", "right": "2"}
 
 PART = Part(
@@ -54,12 +58,16 @@ class Autoflight:
         self._panel = panel
         self._electrical = electrical
         self._hydraulics = hydraulics
+        self._guidance = Guidance(panel)
 
-    def step(self, dt_s: float) -> None:  # noqa: ARG002 - modes follow at once
-        """Work out what is engaged."""
+    def step(self, dt_s: float) -> None:
+        """Work out what is engaged, and move the levers."""
         self._directors()
         self._pilots()
         self._modes()
+        self._guidance.step(dt_s)
+        self._level_off()
+        self._levers(dt_s)
 
     def _directors(self) -> None:
         """Flight directors and yaw damper work while they have power."""
@@ -75,9 +83,10 @@ class Autoflight:
     def _pilots(self) -> None:
         """An autopilot engages in the air only, above its least height, and falls out without power."""
         panel = self._panel
-        flying = panel.numbers["flight.height"] >= LEAST_HEIGHT_FT
+        height = panel.numbers["flight.height"]
         for k in "12":
             name = f"autoflight.pilot.{k}"
+            flying = height >= (LOWEST_FT if panel.words[name] == "on" else LEAST_HEIGHT_FT)
             able = flying and self._electrical.ac[k] and self._hydraulics.works(k)
             if not able:
                 panel.switch[name] = "off"
@@ -105,6 +114,32 @@ class Autoflight:
             mode = panel.switch["autoflight.thrust_mode"] = "off"
         panel.words["autoflight.thrust_mode"] = "armed" if armed == "armed" and mode == "off" else mode
 
+    def _levers(self, dt_s: float) -> None:
+        """In the air an armed autothrust moves both thrust levers together."""
+        panel, numbers = self._panel, self._panel.numbers
+        mode = panel.words["autoflight.thrust_mode"]
+        if (mode not in LEVER_OF_MODE and mode != "speed") or panel.words["flight.on_ground"] == "yes":
+            return
+        for k in "12":
+            name = f"engine.{k}.thrust_lever"
+            now = numbers[name]
+            if mode == "speed":
+                missing = numbers["autoflight.speed"] - numbers["flight.airspeed"]
+                rate = clamp(0.3 * missing - 3.5 * self._guidance.gain_kt_s, -6.0, 6.0)
+                panel.turn(name, clamp(now + rate * dt_s, 0.0, LEVER_OF_MODE["climb"]))
+            else:
+                panel.turn(name, slew(now, LEVER_OF_MODE[mode], 5.0, dt_s))
+
+    def _level_off(self) -> None:
+        """Near the altitude that is set, climb and descent become altitude, and thrust holds the speed."""
+        panel = self._panel
+        to_go = panel.numbers["autoflight.altitude"] - panel.numbers["flight.altitude"]
+        mode = panel.words["autoflight.vertical_mode"]
+        if self.engaged and mode in ("climb", "descent", "vertical_speed") and abs(to_go) < CAPTURE_FT:
+            panel.move("autoflight.vertical_mode", "altitude")
+            if panel.words["autoflight.thrust_mode"] in LEVER_OF_MODE:
+                panel.move("autoflight.thrust_mode", "speed")
+
     def pitch_rate(self, pitch_deg: float, by_hand: float) -> float:
         """Pitch rate in degrees a second: by hand, or what the vertical mode asks for.
 
@@ -114,29 +149,11 @@ class Autoflight:
         """
         if not self.engaged:
             return by_hand
-        wanted = self._wanted_climb()
-        return clamp(0.5 * (self._pitch_for(wanted) - pitch_deg), -2.0, 2.0)
-
-    def _wanted_climb(self) -> float:
-        """Rate of climb that the vertical mode asks for, ft/min."""
         numbers = self._panel.numbers
-        to_go = numbers["autoflight.altitude"] - numbers["flight.altitude"]
-        mode = self._panel.words["autoflight.vertical_mode"]
-        if mode == "altitude":
-            return clamp(6.0 * to_go, -1000.0, 1000.0)
-        if mode == "vertical_speed":
-            rate = numbers["autoflight.vertical_speed"]
-            return clamp(rate, -6.0 * abs(to_go), 6.0 * abs(to_go)) if rate * to_go > 0 else rate
-        if mode in ("climb", "takeoff", "go_around", "descent"):
-            spare = 60.0 * (numbers["flight.airspeed"] - numbers["autoflight.speed"])
-            return clamp(6.0 * to_go, -1800.0, 1800.0 + clamp(spare, -1500.0, 1200.0))
-        return 0.0
-
-    def _pitch_for(self, climb_ft_min: float) -> float:
-        """Pitch that brings the climb there, degrees."""
-        numbers = self._panel.numbers
-        missing = climb_ft_min - numbers["flight.vertical_speed"]
-        return clamp(numbers["flight.pitch"] + 0.004 * missing, -8.0, 17.0)
+        wanted = self._guidance.climb_deg(self._panel.words["autoflight.vertical_mode"])
+        now = angle_deg(numbers["flight.vertical_speed"], numbers["flight.ground_speed"])
+        rate = clamp(0.35 * (wanted - now), -1.2, 1.2)
+        return clamp(rate, -8.0 - pitch_deg, 17.0 - pitch_deg)
 
     def bank_rate(self, bank_deg: float, by_hand: float) -> float:
         """Roll rate in degrees a second: by hand, or what the lateral mode asks for.
@@ -147,9 +164,5 @@ class Autoflight:
         """
         if not self.engaged:
             return by_hand
-        wanted = 0.0
-        if self._panel.words["autoflight.lateral_mode"] != "off":
-            numbers = self._panel.numbers
-            off = (numbers["autoflight.heading"] - numbers["flight.heading"] + 180.0) % 360.0 - 180.0
-            wanted = clamp(1.2 * off, -25.0, 25.0)
+        wanted = self._guidance.bank_deg(self._panel.words["autoflight.lateral_mode"])
         return clamp(wanted - bank_deg, -5.0, 5.0)

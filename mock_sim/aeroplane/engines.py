@@ -27,7 +27,7 @@ from mock_sim.aeroplane.power_curves import (
     start_peak_c,
 )
 
-FAULTS = ("none", "hot", "hung", "no_light", "no_n1", "starter_stuck")
+FAULTS = ("none", "hot", "hung", "no_light", "no_n1", "starter_stuck", "flame_out")
 CUT_OUT_N2 = 54.0
 LIGHT_S = 4.0
 LIGHT_N2 = 10.0
@@ -117,15 +117,14 @@ class Engine:
         n2 = panel.numbers[f"{e}n2"]
         fuel = self._fuel.fed[self._k]
         if not self._lit:
-            ready = (
-                fuel and panel.words[f"{e}ignition"] == "on" and n2 > LIGHT_N2 and self._fault != "no_light"
-            )
+            dead = self._fault in ("no_light", "flame_out")
+            ready = fuel and panel.words[f"{e}ignition"] == "on" and n2 > LIGHT_N2 and not dead
             self._rich_s = self._rich_s + dt_s if ready else 0.0
             if self._rich_s >= LIGHT_S:
                 self._light(n2)
         else:
             self._dry_s = 0.0 if fuel else self._dry_s + dt_s
-            if self._dry_s > 0.4 or n2 < 5.0:
+            if self._dry_s > 0.4 or n2 < 5.0 or self._fault == "flame_out":
                 self._lit, self._spooled, self._rich_s = False, False, 0.0
         self._flow(fuel=fuel, n2=n2)
 
@@ -140,7 +139,9 @@ class Engine:
         panel, e = self._panel, self._e
         flow = 0.0
         if self._lit:
-            flow = flow_kg_h(panel.numbers[f"{e}n1"]) if self._spooled else 110.0 + 190.0 * n2 / IDLE_N2
+            high = panel.numbers["flight.pressure_altitude"]
+            running = flow_kg_h(panel.numbers[f"{e}n1"], high)
+            flow = running if self._spooled else 110.0 + 190.0 * n2 / IDLE_N2
         elif fuel and n2 > 1.0:
             flow = 100.0 * min(1.0, n2 / 20.0)
         panel.numbers[f"{e}fuel_flow"] = flow
@@ -158,8 +159,14 @@ class Engine:
         else:
             n2 = self._core_starting(n2, dt_s)
             n1 = lag(n1, fan_below_idle(n2), 1.5 if self._lit or n2 > n1 * 4.0 else 12.0, dt_s)
+            n1, n2 = max(n1, self._windmill(0.06)), max(n2, self._windmill(0.08))
         numbers[f"{e}n1"] = n1 if n1 > 0.05 and not blocked else 0.0
         numbers[f"{e}n2"] = n2 if n2 > 0.05 else 0.0
+
+    def _windmill(self, share: float) -> float:
+        """The speed that the air in flight keeps a rotor at, per cent."""
+        numbers = self._panel.numbers
+        return share * numbers["flight.airspeed"] if self._panel.words["flight.on_ground"] == "no" else 0.0
 
     def _fan_running(self, n1: float, dt_s: float) -> float:
         """N1 follows the thrust lever: slowly near idle, quickly near the top."""
@@ -219,7 +226,7 @@ class Engine:
         numbers[f"{e}oil_pressure"] = pressure if pressure > 0.2 or n2 > 0.5 else 0.0
         low = pressure < 13.0 and self._electrical.any_dc
         panel.words[f"{e}low_oil_pressure"] = "on" if low else "off"
-        outside = numbers["flight.outside_air_temperature"]
+        outside = max(-15.0, numbers["flight.outside_air_temperature"])
         warm = outside + 75.0 * min(1.0, n2 / IDLE_N2) + 0.3 * max(0.0, n1 - IDLE_N1)
         numbers[f"{e}oil_temperature"] = lag(numbers[f"{e}oil_temperature"], warm, 150.0, dt_s)
         numbers[f"{e}oil_quantity"] = 88.0 - 8.0 * min(1.0, n2 / IDLE_N2)

@@ -16,6 +16,8 @@ LEGS = {"nose": 5.0, "left": 6.5, "right": 6.8}
 PRECHARGE_PSI = 1000.0
 USE_PSI = 1.6
 PARKED_PRESS = 150.0
+PEDAL_WINS = 20.0
+"""A pedal pressed as far as this takes the landing over from the autobrake, without a light."""
 AUTOBRAKE_PULL = {"off": 0.0, "1": 0.3, "2": 0.45, "3": 0.6, "max": 0.8, "rto": 1.0}
 
 PART = Part(
@@ -60,6 +62,7 @@ class GearBrakes:
         self._hydraulics = hydraulics
         self._pressed = PARKED_PRESS
         self._rejecting = False
+        self._let_go = False
         self.braking = 0.0
         self.nose_deg = 0.0
 
@@ -136,7 +139,11 @@ class GearBrakes:
         rolling = panel.words["flight.on_ground"] == "yes" and numbers["flight.wheel_speed"] > 1.0
         closed = all(panel.dial[f"engine.{k}.thrust_lever"] <= 0.0 for k in "12")
         if not (able and rolling and closed):
-            self._rejecting = False
+            self._rejecting = self._let_go = False
+            return 0.0
+        pedals = max(numbers["gear.brake_pedal.left"], numbers["gear.brake_pedal.right"])
+        self._let_go = self._let_go or (self._rejecting and selected != "rto" and pedals > PEDAL_WINS)
+        if self._let_go:
             return 0.0
         self._rejecting = self._rejecting or numbers["flight.wheel_speed"] > 80.0
         return AUTOBRAKE_PULL[selected] if self._rejecting else 0.0

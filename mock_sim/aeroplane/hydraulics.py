@@ -107,6 +107,6 @@ class Hydraulics:
         pressure = numbers[f"hydraulics.{k}.pressure"]
         numbers[f"hydraulics.{k}.quantity"] = max(0.0, self._fluid[k] - 4.0 * pressure / NOMINAL_PSI)
         outside = numbers["flight.outside_air_temperature"]
-        warm = outside + 35.0 * pressure / NOMINAL_PSI
+        warm = max(0.0, outside) + 35.0 * pressure / NOMINAL_PSI
         name = f"hydraulics.{k}.temperature"
         numbers[name] = clamp(lag(numbers[name], warm, 300.0, dt_s), -60.0, 200.0)

@@ -11,14 +11,16 @@ from __future__ import annotations
 from mock_sim.aeroplane.atmosphere import STANDARD_HPA, standard_height_ft
 from mock_sim.aeroplane.dynamics import clamp
 from mock_sim.aeroplane.electrical import Electrical
+from mock_sim.aeroplane.guidance import deviations
 from mock_sim.aeroplane.panel import Panel, Part
+from mock_sim.aeroplane.places import RUNWAYS
 
 ALIGN_S = 60.0
 SEATS = ("captain", "first_officer", "standby")
 PILOTS = ("captain", "first_officer")
 REFERENCE = {"captain": "left", "first_officer": "right"}
 LEAST_AIRSPEED_KT = 30.0
-RECEIVED = {110.30: "PAV", 113.90: "LDM"}
+RECEIVED = {**{end.receiver_mhz: end.receiver_ident for end in RUNWAYS}, 113.90: "LDM"}
 
 PART = Part(
     controls={
@@ -118,3 +120,5 @@ class Instruments:
         for k in "12":
             tuned = round(numbers[f"navigation.frequency.{k}"], 2)
             panel.words[f"navigation.ident.{k}"] = RECEIVED.get(tuned, "") if live else ""
+        seen = deviations(panel) if live else (0.0, 0.0)
+        numbers["navigation.localizer"], numbers["navigation.glide_path"] = seen

@@ -16,6 +16,7 @@ from mock_sim.aeroplane.autoflight import Autoflight
 from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.gear_brakes import GearBrakes
 from mock_sim.aeroplane.panel import Panel, Part
+from mock_sim.aeroplane.places import elevation_ft
 from mock_sim.aeroplane.rolling import roll, turn_rate
 from mock_sim.aeroplane.world import FIELD_ELEVATION_FT, START_LATITUDE, START_LONGITUDE, World
 
@@ -63,7 +64,8 @@ class Motion:
         self._pitch = 0.0
         self._bank = 0.0
         self._heading = START_HEADING
-        self._height_ft = 0.0
+        self._ground_ft = FIELD_ELEVATION_FT
+        self._altitude_ft = FIELD_ELEVATION_FT
         self._load = 1.0
         self._on_ground = True
 
@@ -77,6 +79,7 @@ class Motion:
         """
         numbers = self._panel.numbers
         numbers["flight.latitude"], numbers["flight.longitude"] = latitude, longitude
+        self._ground_ft = elevation_ft(latitude, longitude)
         self._heading = heading_deg % 360.0
         self._touch(0.0)
         self._pitch = 0.0
@@ -116,12 +119,18 @@ class Motion:
         forces = self._airframe.forces(air_ms, self._pitch)
         self._speed_ms = roll(self._panel, self._gear, forces, self._speed_ms, dt_s)
         self._heading += degrees(turn_rate(self._speed_ms, self._gear.nose_deg)) * dt_s
-        self._climb_rad, self._height_ft, self._load = 0.0, 0.0, 1.0
+        self._climb_rad, self._load = 0.0, 1.0
         ground = self._speed_ms
-        if forces.lift_n > 1.02 * forces.weight_n:
-            self._on_ground, self._speed_ms = False, air_ms
         self._travel(ground, self._heading, dt_s)
+        self._altitude_ft = self._ground_ft
+        if forces.lift_n > self._lift_needed() * forces.weight_n:
+            self._on_ground, self._speed_ms = False, air_ms
         self._show(air_ms, abs(ground), forces)
+
+    def _lift_needed(self) -> float:
+        """Lift over weight at which the wheels leave the ground; after a touch with idle thrust they stay on it."""
+        idle = all(self._panel.dial[f"engine.{k}.thrust_lever"] < 20.0 for k in "12")
+        return 1.4 if idle else 1.02
 
     def _fly(self, dt_s: float) -> None:
         """In the air."""
@@ -135,12 +144,12 @@ class Motion:
         bend = GRAVITY / self._speed_ms * (self._load * cos(bank) - cos(self._climb_rad))
         self._climb_rad = clamp(self._climb_rad + bend * dt_s, -0.35, 0.35)
         self._heading += degrees(GRAVITY * sin(bank) * self._load / self._speed_ms) * dt_s
-        self._height_ft += self._speed_ms * sin(self._climb_rad) * dt_s / FT_M
-        self._height_ft = min(self._height_ft, 45000.0)
+        self._altitude_ft += self._speed_ms * sin(self._climb_rad) * dt_s / FT_M
+        self._altitude_ft = min(self._altitude_ft, 45000.0)
         ground_ms, track = self._over_ground()
         self._travel(ground_ms, track, dt_s)
         self._show(self._speed_ms, ground_ms, forces)
-        if self._height_ft <= 0.0:
+        if self._altitude_ft <= self._ground_ft:
             self._touch(ground_ms)
 
     def _over_ground(self) -> tuple[float, float]:
@@ -155,7 +164,7 @@ class Motion:
 
     def _touch(self, ground_ms: float) -> None:
         """Back on the wheels."""
-        self._on_ground, self._height_ft, self._speed_ms = True, 0.0, ground_ms
+        self._on_ground, self._altitude_ft, self._speed_ms = True, self._ground_ft, ground_ms
         self._climb_rad, self._bank = 0.0, 0.0
 
     def _travel(self, ground_ms: float, track: float, dt_s: float) -> None:
@@ -167,6 +176,7 @@ class Motion:
         longitude = numbers["flight.longitude"] + way * sin(radians(track)) / cos(radians(latitude))
         numbers["flight.latitude"] = latitude
         numbers["flight.longitude"] = (longitude + 180.0) % 360.0 - 180.0
+        self._ground_ft = elevation_ft(latitude, longitude)
         numbers["flight.track"] = (track if ground_ms >= 0.0 else track + 180.0) % 360.0
 
     def _show(self, air_ms: float, ground_ms: float, forces: Forces) -> None:
@@ -179,8 +189,8 @@ class Motion:
         numbers["flight.wheel_speed"] = min(299.0, ground_ms / KT_MS) if self._on_ground else 0.0
         numbers["flight.heading"] = self._heading
         numbers["flight.pitch"], numbers["flight.bank"] = self._pitch, self._bank
-        numbers["flight.height"] = max(0.0, self._height_ft)
-        numbers["flight.altitude"] = FIELD_ELEVATION_FT + max(0.0, self._height_ft)
+        numbers["flight.height"] = max(0.0, self._altitude_ft - self._ground_ft)
+        numbers["flight.altitude"] = max(self._altitude_ft, self._ground_ft)
         climb_ms = 0.0 if self._on_ground else self._speed_ms * sin(self._climb_rad)
         numbers["flight.vertical_speed"] = clamp(climb_ms / FT_M * 60.0, -19000.0, 19000.0)
         numbers["flight.normal_load"] = self._load

@@ -147,6 +147,15 @@ class Panel:
         if name in self.words:
             self.words[name] = word
 
+    def turn(self, name: str, number: float) -> None:
+        """Let a control with a number move by itself: a motor drives it.
+
+        Args:
+            name: a control that reads where it stands.
+            number: where it goes, in its own unit.
+        """
+        self.dial[name] = self.numbers[name] = number
+
     def position(self, name: str) -> Value:
         """Where a control stands.
 

@@ -56,14 +56,16 @@ def spool_rate(n1: float) -> float:
     return 4.0 + 12.0 * _above_idle(n1)
 
 
-def flow_kg_h(n1: float) -> float:
-    """Fuel flow at or above idle, kg/h.
+def flow_kg_h(n1: float, pressure_altitude_ft: float = 0.0) -> float:
+    """Fuel flow at or above idle, kg/h; thin air needs less.
 
     Args:
         n1: fan speed, per cent.
+        pressure_altitude_ft: where the engine runs.
     """
     share: float = _above_idle(n1) ** 1.5
-    return IDLE_FLOW_KG_H + 3700.0 * share
+    thin = 1.0 - 0.55 * clamp(pressure_altitude_ft / 40000.0, 0.0, 1.0)
+    return (IDLE_FLOW_KG_H + 3700.0 * share) * thin
 
 
 def exhaust_c(n1: float) -> float:

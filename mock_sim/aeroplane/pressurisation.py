@@ -5,7 +5,7 @@ Takes: mode, packs, outside pressure, power.  Gives: outflow valve, cabin altitu
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.atmosphere import pressure_hpa
+from mock_sim.aeroplane.atmosphere import pressure_hpa, standard_height_ft
 from mock_sim.aeroplane.dynamics import clamp, lag, slew
 from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.panel import Panel, Part
@@ -14,7 +14,7 @@ from mock_sim.aeroplane.world import FIELD_ELEVATION_FT
 PSI_HPA = 68.94757
 MOST_PSI = 8.3
 CABIN_CLIMB_FT_MIN = 500.0
-CABIN_DESCENT_FT_MIN = 350.0
+CABIN_DESCENT_FT_MIN = 450.0
 
 PART = Part(
     controls={
@@ -88,7 +88,8 @@ class Pressurisation:
 
     def _schedule(self, outside_ft: float) -> float:
         """Cabin altitude that belongs to a flight altitude: 8 000 ft at 41 000 ft, in proportion below."""
-        landing = self._panel.numbers["cabin.landing_elevation"]
+        numbers = self._panel.numbers
+        landing = numbers["cabin.landing_elevation"] + standard_height_ft(numbers["weather.qnh"])
         return landing + max(0.0, outside_ft - landing) * 8000.0 / 41000.0
 
     @staticmethod
