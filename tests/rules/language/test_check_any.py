@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from rules.faults import Fault, InputFaults
 from rules.language import checked, tree
 from rules.language.check import AllInoperative, check, items_of, look_back_s, signals_of
-from rules.language.check_settled import Can, can
-from rules.language.check_units import LONGEST_WINDOW_S
+from rules.language.check.settled import Can, can
+from rules.language.check.units import LONGEST_WINDOW_S
 from rules.language.parse import DEEPEST, LONGEST, parse
 from rules.language.printer import write
 from tests.rules.language.small import SCOPES, at

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from rules.faults import InputFaults
 from rules.language import checked
 from rules.language.check import check
-from rules.language.check_settled import Can, can
+from rules.language.check.settled import Can, can
 from rules.language.live import Monitors
 from rules.signals.model import Kind, Signal
 from tests.rules.language import strategies

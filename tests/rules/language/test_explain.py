@@ -23,7 +23,7 @@ from rules.language.checked import (
     Whenever,
     WordIs,
 )
-from rules.language.explain_events import be, clause, has, past, perfect
+from rules.language.explain.events import be, clause, has, past, perfect
 from rules.language.live import Monitors
 from rules.language.truth import Reason
 from tests.rules.language.oracle import Step

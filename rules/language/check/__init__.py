@@ -1,0 +1,8 @@
+"""Check: from the text of a condition to the tree that the evaluators run, with every fault at once.
+
+Takes: text and the scope of its names.  Gives: `check`, and what can be asked of a checked tree.
+"""
+
+from rules.language.check.whole import AllInoperative, check, items_of, look_back_s, signals_of
+
+__all__ = ["AllInoperative", "check", "items_of", "look_back_s", "signals_of"]

@@ -1,0 +1,67 @@
+"""Why a condition never changes: the hint beside the fault.
+
+Takes: a checked condition that is always the same.  Gives: one sentence.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from rules.language import checked
+from rules.language.check.lines import bounds
+from rules.language.check.settled import Can, can
+from rules.language.check.walk import signals_in
+from rules.signals.model import Signal
+from rules.signals.numbers import say
+from rules.source.words import join_or
+
+
+def why_settled(condition: checked.Condition, *, never: bool) -> str:
+    """Say why it is always the same.
+
+    Args:
+        condition: The whole condition at fault.
+        never: True where it is never true, False where it is always true.
+
+    Returns:
+        A sentence; '' where there is nothing to add.
+    """
+    if isinstance(condition, checked.All | checked.Either):
+        alone = Can.FALSE if never else Can.TRUE
+        culprit = next((part for part in condition.parts if can(part) == alone), None)
+        if culprit is not None:
+            return why_settled(culprit, never=never)
+    if isinstance(condition, checked.All | checked.Either | checked.Implies):
+        return "its parts contradict each other" if never else "its parts leave no case out"
+    signals = signals_in(condition)
+    if isinstance(condition, checked.Relation) and condition.left == condition.right:
+        return "both sides are the same"
+    if not signals:
+        return "no signal stands in it"
+    if isinstance(condition, checked.Order):
+        return "nothing comes after itself"
+    if isinstance(condition, checked.Relation) and not isinstance(condition.left, checked.Read):
+        return _sides(condition)
+    return "; ".join(map(_reads, signals[:3]))
+
+
+def _sides(relation: checked.Relation) -> str:
+    """What each side of a comparison can be."""
+    left, right = bounds(relation.left), bounds(relation.right)
+    unit = relation.left.unit
+    return f"the left side is {_span(*left, unit)}, the right side {_span(*right, unit)}"
+
+
+def _reads(signal: Signal) -> str:
+    """What a signal can read."""
+    if signal.words:
+        return f"{signal.name} is {join_or(signal.words)}"
+    return f"{signal.name} reads {_span(signal.low, signal.high, signal.unit)}"
+
+
+def _span(low: float, high: float, unit: str) -> str:
+    """Two bounds with their unit once."""
+    if low == high:
+        return say(high, unit)
+    least = say(low, unit).removesuffix(f" {unit}")
+    return f"{least} to {say(high, unit)}" if isfinite(high) else f"{least} or more"
