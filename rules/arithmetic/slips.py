@@ -67,14 +67,14 @@ def unit_slip(expected: float, actual: float, unit: str) -> str:
 def digit_slip(expected: float, actual: float) -> str:
     """Whether the two whole numbers differ by one digit, or by two that changed places.
 
-    Only digits that matter count: of four or more, the last two may differ anyhow (262.9 t typed for 362.9 t,
-    ATSB AO-2009-012).
+    Only digits that matter count: of four or more, the last two may differ anyhow, and what is within 3 % is no slip
+    (262.9 t typed for 362.9 t, ATSB AO-2009-012).
 
     Returns:
         A clause, '' where they do not.
     """
     left, right = (f"{abs(number):.0f}" for number in (expected, actual))
-    if len(left) != len(right) or len(left) < 3:
+    if len(left) != len(right) or len(left) < 3 or abs(actual - expected) <= _TOLERANCE * abs(expected):
         return ""
     kept = len(left) - 2 if len(left) >= 4 else len(left)
     apart = [place for place in range(kept) if left[place] != right[place]]
