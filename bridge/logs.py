@@ -1,12 +1,14 @@
 """Structured logs: one event, its facts, one line.
 
-Takes: where to write and how.  Gives: structlog configured for the process.
+Takes: where to write and how.  Gives: structlog configured while a block runs.
 """
 
 from __future__ import annotations
 
 import logging
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TextIO
 
@@ -15,31 +17,38 @@ import structlog
 from rules.faults import Fault, InputFaults, Place
 
 
-def configure(path: Path | None, *, quiet: bool = False) -> None:
-    """Send every event to a file as JSON lines, or to standard error as plain text.
+@contextmanager
+def logged(path: Path | None, *, quiet: bool = False) -> Iterator[None]:
+    """While the block runs, send every event to a file as JSON lines, or to standard error as plain text.
 
     Args:
         path: a file to append to; None for standard error.
-        quiet: without a file, say only warnings (a live screen would be torn by more).
+        quiet: without a file, say only errors: the screen or the lines tell the rest.
 
     Raises:
         InputFaults: the file cannot be opened.
     """
-    stream = _opened(path) if path else sys.stderr
-    render: structlog.typing.Processor = (
-        structlog.processors.JSONRenderer(ensure_ascii=False)
-        if path
-        else structlog.dev.ConsoleRenderer(colors=stream.isatty())
-    )
+    if path is None:
+        render = structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())
+        _configure(sys.stderr, render, logging.ERROR if quiet else logging.INFO)
+        yield
+        return
+    with _opened(path) as stream:
+        _configure(stream, structlog.processors.JSONRenderer(ensure_ascii=False), logging.INFO)
+        try:
+            yield
+        finally:
+            structlog.reset_defaults()
+
+
+def _configure(stream: TextIO, render: structlog.typing.Processor, level: int) -> None:
     structlog.configure(
         processors=[
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
             render,
         ],
-        wrapper_class=structlog.make_filtering_bound_logger(
-            logging.WARNING if quiet and not path else logging.INFO
-        ),
+        wrapper_class=structlog.make_filtering_bound_logger(level),
         logger_factory=structlog.PrintLoggerFactory(stream),
         cache_logger_on_first_use=False,
     )

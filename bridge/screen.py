@@ -7,6 +7,8 @@ Takes: a glance at the core, the latest notices, and the link.  Gives: something
 
 from __future__ import annotations
 
+import errno
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TextIO
 
@@ -27,6 +29,14 @@ OPEN_SHOWN = 9
 NOTICES_SHOWN = 5
 
 
+class _Plain(Console):
+    """A console that leaves it to the caller what a closed pipe means."""
+
+    def on_broken_pipe(self) -> None:
+        """Let it be raised: a watch then ends in good order."""
+        raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE))
+
+
 def console_for(file: TextIO | None = None, *, stderr: bool = False) -> Console:
     """A console that prints what it is given: no markup, no guesses at what to colour.
 
@@ -34,7 +44,7 @@ def console_for(file: TextIO | None = None, *, stderr: bool = False) -> Console:
         file: where to print; standard output if none.
         stderr: print on standard error instead.
     """
-    return Console(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
+    return _Plain(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
 
 
 def clock(sim_s: float) -> str:

@@ -45,7 +45,7 @@ def read_still(path: Path, pack: Pack) -> Frame:
     reader = _Reader(read_source(path), pack)
     reader.read()
     if reader.faults:
-        raise InputFaults(reader.faults)
+        raise InputFaults(sorted(reader.faults, key=lambda fault: (fault.place.line, fault.place.column)))
     carried = tuple(sample.name for sample in reader.samples)
     return Frame(str(path), 0.0, 0.0, 0, carried, tuple(reader.samples), tuple(reader.calls))
 
@@ -103,7 +103,7 @@ class _Reader:
     def _take_switched(self, at: _At, name: str, given: object) -> None:
         """A call in the short form: whether it was made."""
         if not isinstance(given, bool):
-            self._wrong(at, f"call.{name} cannot be {given!r}", "true or false")
+            self._wrong(at, f"call.{name} cannot be {_shown(given)}", "true or false")
         elif given:
             self._take_call(at, name, key=True)
 
@@ -131,7 +131,7 @@ class _Reader:
             self._wrong(at, f"{signal.name}: {fault.what}", f"a number in {signal.unit}", fault.hint)
             return
         if value is None or not bearable(signal, value):
-            self._wrong(at, f"{signal.name} cannot be {given!r}", _wanted(signal))
+            self._wrong(at, f"{signal.name} cannot be {_shown(given)}", _wanted(signal))
         else:
             self.samples.append(Sample(signal.name, value, Quality.FRESH, 0.0))
 
@@ -163,3 +163,12 @@ def _wanted(signal: Signal) -> str:
         unit = "" if signal.unit == "1" else signal.unit
         return f"a number from {signal.low:g} to {signal.high:g} {unit}".strip()
     return f"text of at most {signal.longest} characters"
+
+
+def _shown(given: object) -> str:
+    """What stands there, as its author wrote it and short enough to print."""
+    if isinstance(given, dict | list):
+        return "a mapping" if isinstance(given, dict) else "a list"
+    if given is None or isinstance(given, bool):
+        return {None: "nothing", True: "true", False: "false"}[given]
+    return repr(given) if len(str(given)) <= 40 else f"{str(given)[:37]}..."

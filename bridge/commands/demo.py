@@ -18,7 +18,7 @@ from rich.console import Console
 
 from adapters.mapping.load import load_map
 from bridge.live import run_until
-from bridge.logs import configure
+from bridge.logs import logged
 from bridge.loop import run
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
@@ -55,10 +55,10 @@ def demo(
     """A mock flight with a crew that makes mistakes, watched and summed up; under a minute."""
     console = console_for(stderr=as_json)
     live = console.is_terminal and not console.is_dumb_terminal and not headless and not as_json
-    configure(None, quiet=True)
     slips = [name for name in (slip or ["demo"]) if name != "none"]
     show = _real(slips, speed) if real else _mock(slips, speed, seed)
-    told = _told(show, console, live=live)
+    with logged(None, quiet=True):
+        told = _told(show, console, live=live)
     if as_json:
         sys.stdout.write(
             msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n"

@@ -22,7 +22,7 @@ from adapters.mapping.load import load_map
 from bridge.control import PORT, door
 from bridge.lines import Lines
 from bridge.live import run_until
-from bridge.logs import configure
+from bridge.logs import logged
 from bridge.loop import run
 from bridge.reception import Changes
 from bridge.rig import Rig, build_rig
@@ -57,11 +57,11 @@ def watch(
     map_file = load_map(map_name, rules.signals) if map_name else None
     console = console_for()
     live = console.is_terminal and not console.is_dumb_terminal and not headless
-    configure(log, quiet=True)
     rig = build_rig(rules, papers, link, form=form, map_file=map_file, peers=peer or ())
-    _say_faults(console, rules)
-    with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
-        run(_watch(rig, door_port, console, live=live))
+    with logged(log, quiet=True):
+        _say_faults(console, rules)
+        with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
+            run(_watch(rig, door_port, console, live=live))
     print_findings(console, rig.journal, rules.seats)
 
 
