@@ -35,6 +35,12 @@ def faults(values: str = "", inoperative: str = "[]") -> list[str]:
     ]
 
 
+def added(*names: str) -> float:
+    """The sum of some values of the shipped sheet."""
+    values = load_trip(DEMO, JET).values
+    return sum(value for name in names if isinstance(value := values[f"trip.{name}"], float))
+
+
 def test_the_demo_sheet() -> None:
     """The shipped sheet fills every paper signal, adds up, and says that it is invented."""
     trip = load_trip(DEMO, JET)
@@ -47,6 +53,16 @@ def test_the_demo_sheet() -> None:
     )
     assert isinstance(zero_fuel, float) and isinstance(block, float) and isinstance(taxi, float)  # noqa: PT018
     assert zero_fuel + block - taxi == takeoff
+    assert added("empty_mass", "load") == zero_fuel
+    assert takeoff == added("landing_mass", "trip_fuel")
+    assert (
+        added(
+            "taxi_fuel", "trip_fuel", "contingency_fuel", "alternate_fuel", "final_reserve_fuel", "extra_fuel"
+        )
+        == block
+    )
+    assert added("fuel_left", "fuel_centre", "fuel_right") == block
+    assert added("alternate_fuel", "final_reserve_fuel") == value["reserve_fuel"]
     assert "invented" in trip.note.lower()
     assert "simulation only" in trip.note
 
@@ -67,6 +83,12 @@ def test_the_demo_sheet_goes_into_state() -> None:
         ("block_fuel: 18078 lb", "block_fuel", 18078 * 0.45359237),
         ("qnh: 29.92 inHg", "qnh", 29.92 * 33.8639),
         ("qnh: 1009 hPa", "qnh", 1009.0),
+        ("landing_qnh: 29.65 inHg", "landing_qnh", 29.65 * 33.8639),
+        ("load: 31 747 lb", "load", 31747 * 0.45359237),
+        ("fuel_uplift: 1 700 gal", "fuel_uplift", 1700 * 3.785411784),
+        ("fuel_density: 6.7 lb/gal", "fuel_density", 6.7 * 0.45359237 / 3.785411784),
+        ("runway_length: 7 874 ft", "runway_length", 2400),
+        ("landing_runway_surface: wet", "landing_runway_surface", "wet"),
         ("outside_air_temperature: 50 degF", "outside_air_temperature", 10.0),
         ("outside_air_temperature: -12.5 degC", "outside_air_temperature", -12.5),
         ("first_altitude: 1 800 m", "first_altitude", 1800 / 0.3048),
@@ -85,6 +107,35 @@ def test_values_come_in_the_books_units(said: str, name: str, value: float | str
     """A value is converted from the unit that it was written in."""
     wanted = value if isinstance(value, str) else pytest.approx(value, rel=1e-5)
     assert sheet(said).values == {f"trip.{name}": wanted}
+
+
+@pytest.mark.parametrize(
+    ("said", "name", "value"),
+    [
+        ("block_fuel: 10 000 l, fuel_density: 0.803 kg/l", "block_fuel", 8030),
+        ("fuel_density: 0.803 kg/l, block_fuel: 10 000 l", "block_fuel", 8030),
+        ("fuel_left: 1 000 gal, fuel_density: 6.7 lb/gal", "fuel_left", 6700 * 0.45359237),
+    ],
+)
+def test_a_volume_of_fuel_is_weighed(said: str, name: str, value: float) -> None:
+    """Litres and US gallons of fuel become a mass by the density on the sheet, wherever that stands."""
+    assert sheet(said).values[f"trip.{name}"] == pytest.approx(value, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("said", "what"),
+    [
+        ("block_fuel: 10 000 l", "4:24: a volume of fuel needs its density, expected fuel_density on the sheet / write such as fuel_density: 0.8 kg/l"),
+        ("fuel_density: 1.77 kg/l", "4:26: sheet fuel density of 1.77 kg/l is out of range, expected 0.65 to 0.9 kg/l"),
+        ("zero_fuel_mass: 100 l", "4:28: 'l' does not convert to 'kg', expected kg, or a unit that converts to it"),
+        ("block_fuel: 8200", "4:24: '8200' has no unit, expected kg or lb / write 8200 kg or 8200 lb"),
+        ("qnh: 1009", "4:17: '1009' has no unit, expected hPa or inHg / write 1009 hPa or 1009 inHg"),
+        ("fuel_uplift: 1700", "4:25: '1700' has no unit, expected l or gal / write 1700 l or 1700 gal"),
+    ],
+)  # fmt: skip
+def test_a_number_that_could_be_either(said: str, what: str) -> None:
+    """A mass, pressure or volume without a unit is not guessed at, and a volume without a density neither."""
+    assert faults(said)[-1] == f"sheet.yaml:{what}"
 
 
 @pytest.mark.parametrize(
