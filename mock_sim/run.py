@@ -13,7 +13,16 @@ from typing import NamedTuple
 from mock_sim.aeroplane import Aeroplane
 from mock_sim.aeroplane.machine import Machine
 from mock_sim.crew import Call, Crew, Slipped
-from mock_sim.scenario import Known, Scenario, choose_slips, load_scenario, with_slips
+from mock_sim.scenario import (
+    Known,
+    Scenario,
+    choose_events,
+    choose_slips,
+    load_scenario,
+    with_events,
+    with_slips,
+)
+from mock_sim.scenario.model import Sector
 from rules.faults import HoldshortError
 from rules.signals.model import Value
 
@@ -46,6 +55,7 @@ class Flight:
     Args:
         scenario: a name, a path, or a scenario that was loaded.
         slips: ids of the scenario's catalogue, `demo` or `all`.
+        events: ids of the scenario's events: what happens to the crew and is no error of theirs.
         seed: makes noise and the crew's pace; the same seed gives the same flight.
         rate_hz: moments in a simulated second, 0.1 to 100.
         noise: whether the instruments tremble a little.
@@ -61,6 +71,7 @@ class Flight:
         slips: Iterable[str] = (),
         seed: int = 0,
         *,
+        events: Iterable[str] = (),
         rate_hz: float = 10.0,
         noise: bool = True,
     ) -> None:
@@ -70,8 +81,13 @@ class Flight:
         read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, _known)
         self.aeroplane: Machine = KINDS[read.aeroplane](seed=seed, noise=noise)
         self.slips = choose_slips(read, slips)
-        self.scenario = with_slips(read, self.slips)
+        self.events = choose_events(read, events)
+        self.scenario = with_events(with_slips(read, self.slips), self.events)
+        self._next = [_sector(event.then) for event in self.events if event.then]
         self.crew = Crew(self.scenario, self.aeroplane, seed)
+        self._seed = seed
+        self._before: list[Slipped] = []
+        self._longest_s = sum((sector.longest_s for sector in self._next), self.scenario.longest_s)
         self.rate_hz = rate_hz
         self._period_s = 1.0 / rate_hz
         self._sub_steps = ceil(self._period_s / STEP_S - 1e-9)
@@ -84,27 +100,41 @@ class Flight:
         """
         count = 0
         yield Moment(0.0, self.aeroplane.state(), tuple(self.crew.tick(0.0)))
-        while not self.crew.finished:
+        while not self._over():
             calls: list[Call] = []
             for part in range(1, self._sub_steps + 1):
                 self.aeroplane.step(self._period_s / self._sub_steps)
                 calls += self.crew.tick((count + part / self._sub_steps) * self._period_s)
             count += 1
             sim_s = round(count * self._period_s, 6)
-            if sim_s > self.scenario.longest_s:
+            if sim_s > self._longest_s:
                 waiting = ", ".join(f"{seat} at {step}" for seat, step in self.crew.waiting.items())
                 raise StuckError(f"scenario {self.scenario.name} not over after {sim_s:g} s; {waiting}")
             yield Moment(sim_s, self.aeroplane.state(), tuple(calls))
 
+    def _over(self) -> bool:
+        """True when the last sector has come to its end; after another one the next crew takes its seats."""
+        if self.crew.finished and self._next:
+            self._before += self.crew.record()
+            self.crew = Crew(self._next.pop(0), self.aeroplane, self._seed)
+        return self.crew.finished
+
     def record(self) -> list[Slipped]:
         """What the crew really did wrong so far: each slip with its seat and simulated time."""
-        return self.crew.record()
+        return [*self._before, *self.crew.record()]
 
 
 def _known(name: str) -> Known:
     """What an aeroplane has that a scenario may name."""
     machine = KINDS[name](noise=False)
     return Known(machine.controls_known, machine.panel.signals)
+
+
+def _sector(sector: Sector) -> Scenario:
+    """The scenario of a sector that follows."""
+    read = load_scenario(sector.scenario, _known)
+    update = {"papers": read.papers | sector.papers, "world": read.world | sector.world}
+    return read.model_copy(update=update)
 
 
 def record(flight: Flight) -> list[Slipped]:

@@ -5,9 +5,11 @@ Takes: a scenario, an aeroplane, a seed, and the simulator's time.  Gives: calls
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from mock_sim.crew.drive import Driver
+from mock_sim.crew.hands import Hands
 from mock_sim.crew.seat import Cockpit, Seat, Shared, holds
 from mock_sim.scenario.model import Scenario, SlipKind
 
@@ -21,7 +23,7 @@ class Call(NamedTuple):
 
 
 class Slipped(NamedTuple):
-    """A slip that was really done, with the moment at which it was, in simulated seconds."""
+    """A slip that was really done: when, and when it was put right, in simulated seconds; None: never."""
 
     id: str
     kind: SlipKind
@@ -29,21 +31,45 @@ class Slipped(NamedTuple):
     sim_s: float
     says: str
     signals: tuple[str, ...]
+    mended_s: float | None = None
 
 
 class Crew:
     """All seats.  `calls` has everything said so far; `finished` is true when the scenario is over."""
 
-    def __init__(self, scenario: Scenario, cockpit: Cockpit, seed: int = 0) -> None:
-        """Man every seat of the scenario and make its world."""
-        self._shared = Shared(scenario, cockpit)
+    def __init__(
+        self, scenario: Scenario, cockpit: Cockpit, seed: int = 0, *, since: Crew | None = None
+    ) -> None:
+        """Man every seat of the scenario and make its world.
+
+        Args:
+            scenario: what they do.
+            cockpit: the aeroplane.
+            seed: makes everybody's pace.
+            since: another crew that has come so far; this one goes on from there, in a world as it is.
+        """
+        self._shared = Shared(scenario, cockpit) if since is None else since.handed_over(scenario, cockpit)
         self._seats = [Seat(name, steps, self._shared, seed) for name, steps in scenario.seats.items()]
         self._driver = Driver(cockpit)
+        self._hands = Hands(cockpit)
         self._catalogue = {slip.id: slip for slip in scenario.slips}
         self._scenario = scenario
         self.calls: list[Call] = []
-        for name, written in scenario.world.items():
+        for name, written in scenario.world.items() if since is None else ():
             cockpit.set(name, scenario.value(written))
+
+    def handed_over(self, scenario: Scenario, cockpit: Cockpit) -> Shared:
+        """What this crew has done, said and wants, for another one that goes on in another aeroplane.
+
+        Args:
+            scenario: what the other crew does.
+            cockpit: the other aeroplane, in the same state.
+        """
+        old = self._shared
+        return replace(
+            old, scenario=scenario, cockpit=cockpit, done=dict(old.done), said=dict(old.said), calls=[],
+            slips=list(old.slips), mends=list(old.mends), mended=dict(old.mended),
+        )  # fmt: skip
 
     def tick(self, sim_s: float) -> list[Call]:
         """Let every seat do what is due.
@@ -57,12 +83,29 @@ class Crew:
         dt_s, self._shared.sim_s = sim_s - self._shared.sim_s, sim_s
         for seat in self._seats:
             seat.tick()
+        self._mend(sim_s)
         if self._shared.drive is not None:
             self._driver.tick(self._shared.drive, self._scenario, dt_s)
+        if self._shared.fly is not None:
+            self._hands.tick(self._shared.fly, self._scenario)
         made = [Call(name, by, sim_s) for name, by in self._shared.calls]
         self._shared.calls.clear()
         self.calls.extend(made)
         return made
+
+    def _mend(self, sim_s: float) -> None:
+        """Put right the slips whose time has come."""
+        shared = self._shared
+        due = [entry for entry in shared.mends if entry[0] <= sim_s]
+        for entry in due:
+            shared.mends.remove(entry)
+            _, seat, mend = entry
+            for name, written in mend.put.items():
+                shared.cockpit.set(name, shared.scenario.value(written))
+            for call in mend.calls:
+                shared.said[call] = sim_s
+                shared.calls.append((call, seat))
+            shared.mended[mend.slip] = sim_s
 
     @property
     def finished(self) -> bool:
@@ -91,4 +134,6 @@ class Crew:
     def _slipped(self, name: str, sim_s: float) -> Slipped:
         """One slip as it went."""
         slip = self._catalogue[name]
-        return Slipped(name, slip.kind, slip.seat, sim_s, slip.says, slip.signals)
+        return Slipped(
+            name, slip.kind, slip.seat, sim_s, slip.says, slip.signals, self._shared.mended.get(name)
+        )

@@ -10,6 +10,7 @@ from mock_sim.scenario.model import Drive, Scenario
 
 MOST_LEVER = 28.0
 MOST_TILLER_DEG = 55.0
+PEDALS_KT = 40.0
 
 
 class Driver:
@@ -18,6 +19,7 @@ class Driver:
     def __init__(self, cockpit: Cockpit) -> None:
         """Hands in the lap."""
         self._cockpit = cockpit
+        self._by_pedals = False
 
     def tick(self, drive: Drive, scenario: Scenario, dt_s: float) -> None:
         """Correct speed and heading.
@@ -27,6 +29,8 @@ class Driver:
             scenario: for headings that stand in the papers.
             dt_s: simulated seconds since the last correction.
         """
+        if self._cockpit.get("flight.on_ground") == "no":
+            return
         if drive.speed_kt is not None:
             self._speed(drive.speed_kt, dt_s)
         if drive.heading_deg is not None:
@@ -43,8 +47,15 @@ class Driver:
             self._creep(f"gear.brake_pedal.{side}", brake, 30.0 * dt_s)
 
     def _steer(self, wanted_deg: float) -> None:
-        """Tiller in proportion to what is missing, the short way round."""
+        """Tiller in proportion to what is missing, the short way round; when fast, the pedals instead."""
         off = (wanted_deg - self._read("flight.heading") + 180.0) % 360.0 - 180.0
+        fast = self._read("flight.ground_speed") > PEDALS_KT
+        if fast or self._by_pedals:
+            self._cockpit.set("controls.pedals", _clamp(8.0 * off, -60.0, 60.0) if fast else 0.0)
+            self._by_pedals = fast
+        if fast:
+            self._cockpit.set("gear.tiller", 0.0)
+            return
         gain = 2.0 if self._read("flight.ground_speed") < 12.0 else 0.8
         self._cockpit.set("gear.tiller", _clamp(gain * off, -MOST_TILLER_DEG, MOST_TILLER_DEG))
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Protocol
 
-from mock_sim.scenario.model import Drive, Move, Scenario, Step, Wait
+from mock_sim.scenario.model import Drive, Fly, Mend, Move, Scenario, Step, Wait
 from rules.signals.model import Value
 
 
@@ -36,6 +36,9 @@ class Shared:
     calls: list[tuple[str, str]] = field(default_factory=list)
     slips: list[tuple[str, float]] = field(default_factory=list)
     drive: Drive | None = None
+    fly: Fly | None = None
+    mends: list[tuple[float, str, Mend]] = field(default_factory=list)
+    mended: dict[str, float] = field(default_factory=dict)
 
 
 class Seat:
@@ -48,7 +51,7 @@ class Seat:
         self.at = ""
         self._shared = shared
         self._seed = seed
-        self._work = self._steps(steps)
+        self._work = self._steps(tuple(step for step in steps if f"{name}.{step.key}" not in shared.done))
 
     def tick(self) -> None:
         """Do what is due at this moment."""
@@ -68,9 +71,11 @@ class Seat:
         yield from self._pause(step.takes_s * self._pace(step))
         shared = self._shared
         shared.slips.extend((slip, shared.sim_s) for slip in step.slips)
+        shared.mends.extend((shared.sim_s + mend.after_s, self.name, mend) for mend in step.mends)
         for name, written in step.put.items():
             shared.cockpit.set(name, shared.scenario.value(written))
         shared.drive = step.drive or shared.drive
+        shared.fly = step.fly or shared.fly
         for move in step.move:
             yield from self._move(move)
         for call in step.calls:

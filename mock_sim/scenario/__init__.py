@@ -1,8 +1,19 @@
-"""What happens in a flight of the mock simulator, written as data: the procedure, and the slips in it."""
+"""What happens in a flight of the mock simulator, written as data: the procedure, the slips in it, and events."""
 
 from mock_sim.scenario.check import Known
+from mock_sim.scenario.events import choose_events, with_events
 from mock_sim.scenario.load import load_scenario
 from mock_sim.scenario.model import Scenario, Slip, SlipKind
 from mock_sim.scenario.slips import choose_slips, with_slips
 
-__all__ = ["Known", "Scenario", "Slip", "SlipKind", "choose_slips", "load_scenario", "with_slips"]
+__all__ = [
+    "Known",
+    "Scenario",
+    "Slip",
+    "SlipKind",
+    "choose_events",
+    "choose_slips",
+    "load_scenario",
+    "with_events",
+    "with_slips",
+]

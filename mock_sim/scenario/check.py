@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from mock_sim.scenario.model import PAPERS, SEATS, ScenarioFile, Setting, Slip, Step, Wait
+from mock_sim.scenario.model import PAPERS, SEATS, Detour, Event, ScenarioFile, Setting, Slip, Step, Wait
 from rules.faults import Fault
 from rules.signals.model import Kind, Signal
 from rules.source import Source, nearest
@@ -38,7 +38,16 @@ class Checker:
             for seat, steps in file.seats.items()
             for step in steps
         }
-        self._calls = {call for step in self._steps.values() for call in step.calls}
+        self._events = {
+            f"{seat}.{step.key}": step
+            for _, file in files
+            for event in file.events
+            for seat, detours in event.seats.items()
+            for detour in detours
+            for step in detour.steps
+        }
+        self._all = {**self._events, **self._steps}
+        self._calls = {call for step in self._all.values() for call in step.calls}
         self._slips = {slip.id for _, file in files for slip in file.slips}
 
     def faults(self) -> Iterator[Fault]:
@@ -49,6 +58,8 @@ class Checker:
             yield from self._waits(source, ("ends",), file.ends)
             for number, slip in enumerate(file.slips):
                 yield from self._slip(source, ("slips", number), slip)
+            for number, event in enumerate(file.events):
+                yield from self._event(source, ("events", number), event)
             for number, name in enumerate(file.demo):
                 yield from self._name(source, ("demo", number), name, self._slips, "slip")
 
@@ -70,8 +81,9 @@ class Checker:
                 yield Fault(
                     source.place((*here, "over_s")), "a word cannot be reached slowly", "hold_s instead"
                 )
-        if step.drive and step.drive.heading_deg is not None:
-            yield from self._paper(source, (*path, "drive", "heading_deg"), step.drive.heading_deg)
+        for word, wanted in (("drive", step.drive), ("fly", step.fly)):
+            if wanted and wanted.heading_deg is not None:
+                yield from self._paper(source, (*path, word, "heading_deg"), wanted.heading_deg)
 
     def _waits(self, source: Source, path: Path, waits: tuple[Wait, ...]) -> Iterator[Fault]:
         """What is waited for can come."""
@@ -80,7 +92,7 @@ class Checker:
             if wait.call is not None:
                 yield from self._name(source, (*here, "call"), wait.call, self._calls, "call made by anybody")
             elif wait.done is not None:
-                yield from self._name(source, (*here, "done"), wait.done, self._steps, "step")
+                yield from self._name(source, (*here, "done"), wait.done, self._all, "step")
             elif wait.signal is not None:
                 yield from self._comparison(source, here, wait)
 
@@ -159,6 +171,27 @@ class Checker:
                 yield from self._name(source, (*here, word), f"{slip.seat}.{key}", self._steps, "step")
         for number, more in enumerate(change.then):
             yield from self._step(source, (*here, "then", number), more)
+        yield from self._settings(source, (*path, "mended_by"), slip.mended_by)
+
+    def _event(self, source: Source, path: Path, event: Event) -> Iterator[Fault]:
+        """An event leads seats away from steps that are there, and back to such steps."""
+        yield from self._settings(source, (*path, "world"), event.world)
+        yield from self._waits(source, (*path, "ends"), event.ends)
+        for name in event.papers:
+            yield from self._name(
+                source, (*path, "papers", name), name, self._papers, "entry of the papers", key=True
+            )
+        for seat, detours in event.seats.items():
+            for number, detour in enumerate(detours):
+                yield from self._detour(source, (*path, "seats", seat, number), seat, detour)
+
+    def _detour(self, source: Source, path: Path, seat: str, detour: Detour) -> Iterator[Fault]:
+        """One detour of a seat."""
+        for word, key in (("after", detour.after), ("to", detour.to)):
+            if key is not None:
+                yield from self._name(source, (*path, word), f"{seat}.{key}", self._steps, "step")
+        for number, step in enumerate(detour.steps):
+            yield from self._step(source, (*path, "steps", number), step)
 
     @staticmethod
     def _name(

@@ -11,7 +11,16 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from mock_sim.scenario.check import Checker, Known
-from mock_sim.scenario.model import AeroplaneName, Procedure, Scenario, ScenarioFile, Setting, Slip, Wait
+from mock_sim.scenario.model import (
+    AeroplaneName,
+    Event,
+    Procedure,
+    Scenario,
+    ScenarioFile,
+    Setting,
+    Slip,
+    Wait,
+)
 from rules.faults import Fault, InputFaults, Place
 from rules.source import Source, faults_of, nearest, read_source
 
@@ -34,13 +43,30 @@ def load_scenario(name_or_path: str | Path, known: Known | Callable[[AeroplaneNa
         InputFaults: every fault of every file.
     """
     path = _find(name_or_path)
-    files = _read_all(sorted(path.glob("*.yaml")) if path.is_dir() else [path])
+    files = _with_base(_read_all(_yaml(path)))
     named = next((file.aeroplane for _, file in files if file.aeroplane), DEFAULT)
     has = known if isinstance(known, Known) else known(named)
     faults = [*_twice(files), *_missing(path, files), *Checker(has, files).faults()]
     if faults:
         raise InputFaults(faults)
     return _merge(path.stem, named, [file for _, file in files])
+
+
+def _yaml(path: Path) -> list[Path]:
+    """The files of a scenario."""
+    return sorted(path.glob("*.yaml")) if path.is_dir() else [path]
+
+
+def _with_base(files: list[Read]) -> list[Read]:
+    """The files of the scenario that is extended, without what is a scenario's own, and then the files themselves."""
+    base = next((file.extends for _, file in files if file.extends), None)
+    if base is None:
+        return files
+    own: dict[str, object] = {"title": None, "ends": (), "longest_s": None, "demo": ()}
+    first = [
+        (source, file.model_copy(update=own)) for source, file in _with_base(_read_all(_yaml(_find(base))))
+    ]
+    return [*first, *files]
 
 
 def _find(name_or_path: str | Path) -> Path:
@@ -86,6 +112,7 @@ def _twice(files: list[Read]) -> list[Fault]:
             *((f"papers.{name}", ("papers", name)) for name in file.papers),
             *((f"world {name}", ("world", name)) for name in file.world),
             *((f"slip {slip.id}", ("slips", number)) for number, slip in enumerate(file.slips)),
+            *((f"event {event.id}", ("events", number)) for number, event in enumerate(file.events)),
         ]
         for seat, steps in file.seats.items():
             named += [(f"step {seat}.{step.key}", ("seats", seat, n)) for n, step in enumerate(steps)]
@@ -119,12 +146,14 @@ def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Sc
     seats: Procedure = {}
     ends: tuple[Wait, ...] = ()
     slips: tuple[Slip, ...] = ()
+    events: tuple[Event, ...] = ()
     demo: tuple[str, ...] = ()
     for file in files:
         world |= file.world
         papers |= file.papers
         ends += file.ends
         slips += file.slips
+        events += file.events
         demo += file.demo
         for seat, steps in file.seats.items():
             seats[seat] = seats.get(seat, ()) + steps
@@ -140,5 +169,6 @@ def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Sc
         ends=ends,
         longest_s=longest_s,
         slips=slips,
+        events=events,
         demo=demo,
     )

@@ -22,7 +22,7 @@ AeroplaneName: TypeAlias = Literal["halyard_220"]
 """The aeroplanes that a scenario may fly."""
 
 Key: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
-Seconds: TypeAlias = Annotated[float, Field(ge=0, le=3600, allow_inf_nan=False)]
+Seconds: TypeAlias = Annotated[float, Field(ge=0, le=14400, allow_inf_nan=False)]
 Number: TypeAlias = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Setting: TypeAlias = Number | str
 """A number in the signal's own unit, a word, or `papers.NAME`."""
@@ -81,6 +81,26 @@ class Drive(Strict):
     heading_deg: Setting | None = None
 
 
+class Fly(Strict):
+    """What the one at the controls wants in the air, by hand, from now on; an empty one takes the hands off.
+
+    With `path` the landing system's line and path are followed, the flare made and the nose lowered.
+    """
+
+    pitch_deg: Annotated[float, Field(ge=-10, le=20)] | None = None
+    heading_deg: Setting | None = None
+    path: bool = False
+
+
+class Mend(Strict):
+    """A slip that is put right: which one, how long after it was made, where the controls go, what is said late."""
+
+    slip: str
+    after_s: Seconds
+    put: dict[str, Setting]
+    calls: tuple[Key, ...] = ()
+
+
 class Step(Strict):
     """One thing that a seat does: wait for all of `wait`, take some seconds, act, and say the calls."""
 
@@ -90,8 +110,10 @@ class Step(Strict):
     put: dict[str, Setting] = Field(default_factory=dict, alias="set")
     move: tuple[Move, ...] = ()
     drive: Drive | None = None
+    fly: Fly | None = None
     calls: tuple[Key, ...] = ()
     slips: tuple[str, ...] = ()  # which slips have changed this step; never written by hand
+    mends: tuple[Mend, ...] = ()  # how they are put right; never written by hand
 
     def touched(self) -> set[str]:
         """The controls that this step handles."""
@@ -125,7 +147,11 @@ class Change(Strict):
 
 
 class Slip(Strict):
-    """One scripted error of the crew: one sentence for the reader, and what it changes in which step."""
+    """One scripted error of the crew: one sentence for the reader, and what it changes in which step.
+
+    With `mended_after_s` the same seat puts it right so long after it was made: with `mended_by`, or where that is empty
+    with what the step should have set, moved and said.
+    """
 
     id: Key
     kind: SlipKind
@@ -134,6 +160,8 @@ class Slip(Strict):
     signals: tuple[str, ...]
     step: Key
     change: Change
+    mended_after_s: Seconds | None = None
+    mended_by: dict[str, Setting] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _changes(self) -> Slip:
@@ -145,9 +173,45 @@ class Slip(Strict):
         return self
 
 
-class ScenarioFile(Strict):
-    """One file of a scenario; its keys may be spread over several files of one folder."""
+class Detour(Strict):
+    """Other steps of a seat: after one of its steps, and then on to another; what stands between is left out.
 
+    Without `to` the seat goes on where it was; with `last` nothing comes after these steps.
+    """
+
+    after: Key
+    steps: tuple[Step, ...] = ()
+    to: Key | None = None
+    last: bool = False
+
+
+class Sector(Strict):
+    """Another scenario that the same aeroplane flies next, with other papers and another world."""
+
+    scenario: Key
+    papers: dict[Key, Setting] = Field(default_factory=dict)
+    world: Setup = Field(default_factory=dict)
+
+
+class Event(Strict):
+    """Something that happens to the crew and that is no error of theirs, and how they deal with it."""
+
+    id: Key
+    says: str
+    world: Setup = Field(default_factory=dict)  # these begin otherwise
+    papers: dict[Key, Setting] = Field(default_factory=dict)  # these entries are other
+    seats: dict[Key, tuple[Detour, ...]] = Field(default_factory=dict)
+    ends: tuple[Wait, ...] = ()  # when it is over then; empty: as without the event
+    then: Sector | None = None
+
+
+class ScenarioFile(Strict):
+    """One file of a scenario; its keys may be spread over several files of one folder.
+
+    With `extends` another scenario comes first: its steps, papers, world and slips, but not its title, end and demo.
+    """
+
+    extends: Key | None = None
     title: str | None = None
     aeroplane: AeroplaneName | None = None
     world: Setup = Field(default_factory=dict)
@@ -156,6 +220,7 @@ class ScenarioFile(Strict):
     ends: tuple[Wait, ...] = ()
     longest_s: Seconds | None = None
     slips: tuple[Slip, ...] = ()
+    events: tuple[Event, ...] = ()
     demo: tuple[str, ...] = ()
 
 
@@ -175,6 +240,7 @@ class Scenario(Strict):
     ends: tuple[Wait, ...]
     longest_s: float
     slips: tuple[Slip, ...] = ()
+    events: tuple[Event, ...] = ()
     demo: tuple[str, ...] = ()
 
     def value(self, written: Setting) -> Value:

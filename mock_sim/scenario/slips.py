@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from mock_sim.scenario.model import Scenario, Slip, Step
+from mock_sim.scenario.model import Mend, Scenario, Setting, Slip, Step
 from rules.faults import Fault, InputFaults, Place
 from rules.source import nearest
 
@@ -55,10 +55,22 @@ def _slipped(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
     """The steps of one seat with a slip in them."""
     at = next(number for number, step in enumerate(steps) if step.key == slip.step)
     changed = _changed(steps[at], slip)
+    mends = _mends(steps[at], slip)
     rest = [_overtaking(step, slip) for step in (*steps[:at], *steps[at + 1 :])]
     block = [changed, *(step.model_copy(update={"slips": (slip.id,)}) for step in slip.change.then)]
+    block[-1] = block[-1].model_copy(update={"mends": (*block[-1].mends, *mends)})
     place = _place(rest, slip, at)
     return (*rest[:place], *block, *rest[place:])
+
+
+def _mends(step: Step, slip: Slip) -> tuple[Mend, ...]:
+    """How the slip is put right later: as it says, or as the step would have left its controls."""
+    if slip.mended_after_s is None:
+        return ()
+    right: dict[str, Setting] = {**step.put, **{move.signal: move.to for move in step.move}}
+    put = slip.mended_by or right
+    calls = step.calls if slip.change.omit else ()
+    return (Mend(slip=slip.id, after_s=slip.mended_after_s, put=put, calls=calls),)
 
 
 def _overtaking(step: Step, slip: Slip) -> Step:

@@ -11,6 +11,7 @@ from rules.signals.model import Value
 
 EMPTY = Scenario(name="s", title="S", world={}, papers={"line": 10.0}, seats={}, ends=(), longest_s=60)
 STILL: dict[str, Value] = {
+    "flight.on_ground": "yes",
     "flight.ground_speed": 0.0,
     "flight.heading": 0.0,
     "engine.1.thrust_lever": 0.0,

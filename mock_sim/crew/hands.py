@@ -1,0 +1,95 @@
+"""Hands on column and wheel: rotation, a pitch, a heading by bank, the landing system's path, flare and touchdown.
+
+Takes: what is wanted, and what the aeroplane reads.  Gives: column and wheel moved.  Gains by trial with the mock aeroplane.
+"""
+
+from __future__ import annotations
+
+from math import atan2, degrees
+
+from mock_sim.crew.seat import Cockpit
+from mock_sim.scenario.model import Fly, Scenario
+
+MOST_COLUMN = 55.0
+MOST_WHEEL = 45.0
+MOST_BANK_DEG = 20.0
+FLARE_FT = 45.0
+GLIDE_DEG = 3.0
+FT_MIN_KT = 60.0 / 6076.115
+
+
+class Hands:
+    """Flies by small corrections, as a person does."""
+
+    def __init__(self, cockpit: Cockpit) -> None:
+        """Hands in the lap."""
+        self._cockpit = cockpit
+        self._off = True
+
+    def tick(self, fly: Fly, scenario: Scenario) -> None:
+        """Correct pitch and bank.
+
+        Args:
+            fly: what is wanted; nothing at all lets the controls go.
+            scenario: for headings that stand in the papers.
+        """
+        if fly == Fly():
+            if not self._off:
+                self._let_go()
+            return
+        self._off = False
+        if fly.path and self._cockpit.get("flight.on_ground") == "yes":
+            self._column(-0.35 * self._read("flight.pitch"))
+            self._cockpit.set("controls.wheel", 0.0)
+            return
+        if fly.pitch_deg is not None:
+            self._column(0.8 * (fly.pitch_deg - self._read("flight.pitch")))
+        if fly.path:
+            self._column(self._down())
+        if fly.heading_deg is not None:
+            self._wheel(float(scenario.value(fly.heading_deg)))
+
+    def _let_go(self) -> None:
+        """Column and wheel go back to the middle."""
+        self._off = True
+        for control in ("controls.column", "controls.wheel"):
+            self._cockpit.set(control, 0.0)
+
+    def _column(self, rate_deg_s: float) -> None:
+        """Pull or push for a pitch rate."""
+        self._cockpit.set("controls.column", _clamp(22.0 * rate_deg_s, -MOST_COLUMN, MOST_COLUMN))
+
+    def _wheel(self, heading_deg: float) -> None:
+        """Bank towards a heading; on the path it is the line's, and the deviation is flown out."""
+        off = (heading_deg - self._read("flight.track") + 180.0) % 360.0 - 180.0
+        off -= _clamp(6.0 * self._read("navigation.localizer"), -12.0, 12.0)
+        wanted = _clamp(1.5 * off, -MOST_BANK_DEG, MOST_BANK_DEG)
+        if self._read("flight.height") < 15.0:
+            wanted = 0.0
+        self._cockpit.set(
+            "controls.wheel", _clamp(4.0 * (wanted - self._read("flight.bank")), -MOST_WHEEL, MOST_WHEEL)
+        )
+
+    def _down(self) -> float:
+        """Pitch rate that keeps to the path, and below the flare height breaks the descent."""
+        height, ground_kt = self._read("radio_altitude"), self._read("flight.ground_speed")
+        if height < FLARE_FT:
+            wanted, gain = -100.0 - 10.0 * height, 0.9
+        else:
+            high_ft = 0.117 * height * self._read("navigation.glide_path")
+            wanted, gain = -5.31 * ground_kt - _clamp(6.0 * high_ft, -350.0, 350.0), 0.4
+        return gain * self._angle_deg(wanted - self._read("flight.vertical_speed"), ground_kt)
+
+    @staticmethod
+    def _angle_deg(climb_ft_min: float, ground_kt: float) -> float:
+        """The angle that a rate of climb makes."""
+        return degrees(atan2(climb_ft_min * FT_MIN_KT, max(60.0, ground_kt)))
+
+    def _read(self, signal: str) -> float:
+        """A signal that is known to be a number."""
+        return float(self._cockpit.get(signal))
+
+
+def _clamp(value: float, low: float, high: float) -> float:
+    """The value, held between two bounds."""
+    return max(low, min(high, value))

@@ -1,0 +1,67 @@
+"""Put events into a scenario: what happens to the crew, and the steps with which they deal with it.
+
+Takes: a scenario and names of its events.  Gives: a scenario that goes so, and the sectors that follow it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from mock_sim.scenario.model import Detour, Event, Scenario, Step
+from rules.faults import Fault, InputFaults, Place
+from rules.source import nearest
+
+
+def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[Event, ...]:
+    """Find events in the catalogue of a scenario.
+
+    Args:
+        scenario: it has the catalogue.
+        names: ids of events.
+
+    Raises:
+        InputFaults: every name that the catalogue lacks.
+    """
+    catalogue = {event.id: event for event in scenario.events}
+    wanted = list(dict.fromkeys(names))
+    faults = [_unknown(scenario, name, catalogue) for name in wanted if name not in catalogue]
+    if faults:
+        raise InputFaults(faults)
+    return tuple(catalogue[name] for name in wanted)
+
+
+def _unknown(scenario: Scenario, name: str, catalogue: Iterable[str]) -> Fault:
+    """An event that nobody has scripted."""
+    near, there = nearest(name, catalogue), ", ".join(catalogue)
+    hint = f"did you mean {near}?" if near else f"there is: {there}" if there else "there is none"
+    return Fault(Place(f"scenario {scenario.name}"), f"no event '{name}'", "an event of its catalogue", hint)
+
+
+def with_events(scenario: Scenario, events: Iterable[Event]) -> Scenario:
+    """The scenario with events in it, one after the other.
+
+    Args:
+        scenario: as it should go.
+        events: from its catalogue; of two that lead the same seat away at the same step both take effect.
+    """
+    for event in events:
+        seats = dict(scenario.seats)
+        for seat, detours in event.seats.items():
+            for detour in detours:
+                seats[seat] = _detoured(seats[seat], detour)
+        update: dict[str, object] = {
+            "seats": seats,
+            "papers": scenario.papers | event.papers,
+            "world": scenario.world | event.world,
+            "ends": event.ends or scenario.ends,
+        }
+        scenario = scenario.model_copy(update=update)
+    return scenario
+
+
+def _detoured(steps: tuple[Step, ...], detour: Detour) -> tuple[Step, ...]:
+    """The steps of one seat with a detour in them."""
+    keys = [step.key for step in steps]
+    leave = keys.index(detour.after) + 1
+    back = len(keys) if detour.last else leave if detour.to is None else keys.index(detour.to)
+    return (*steps[:leave], *detour.steps, *steps[back:])
