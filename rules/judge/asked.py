@@ -18,6 +18,11 @@ def known_call(pack: Pack, name: str) -> str:
     return _known("call", "call", name, pack.calls)
 
 
+def known_paper(pack: Pack, name: str) -> str:
+    """A signal of the trip sheet."""
+    return _known("amend", "paper", name, [n for n in pack.signals if n.startswith("trip.")])
+
+
 def known_item(items: Items, name: str, verb: str) -> ItemState:
     """An item of the pack, for which `verb` was asked."""
     return items.states[_known(verb, "item", name, items.states)]

@@ -19,7 +19,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import Protocol
 
-from rules.judge.asked import confirmable, confirming_seat, given_reason, known_call, known_item
+from rules.judge.asked import confirmable, confirming_seat, given_reason, known_call, known_item, known_paper
 from rules.judge.entries import CallEntered, Entry, Finding, MonitorsReset
 from rules.judge.findings import About, Family, Ledger
 from rules.judge.gates import Gates
@@ -171,6 +171,25 @@ class Core:
         self._order.excused(state)
         return self._by_hand([item])
 
+    def amend(self, values: Mapping[str, Value]) -> list[Entry]:
+        """Take new papers (another runway, the next sector); what reads them is unverified again.
+
+        Args:
+            values: By signal name ("trip.v1"), in the book's units; those that stay need not be said.
+
+        Raises:
+            InputFaults: Not a name of the trip sheet.
+        """
+        names = [known_paper(self.session.pack, name) for name in values]
+        self._papers.update(values)
+        if not self._begun:
+            return []
+        samples = [s for n in names for s in self.session.state.set(n, values[n], self.session.sim_s)]
+        readers = self.items.readers()
+        read = {item for sample in samples for item in readers.get(sample.name, ())}
+        self._step(samples, (), touched=set(self.items.unverify(read)) | read)
+        return self.session.take()
+
     def picture(self) -> Picture:
         """How everything stands now, for screens; it does not change afterwards."""
         return take_picture(self)
@@ -218,6 +237,8 @@ class Core:
         session = self.session
         session.sim_s = sim_s = session.state.sim_s
         changed = session.monitors.advance(sim_s, samples, [call.call for call in calls])
+        for call in calls:
+            session.called.pop(call.call, None)
         touched = self._traces.look(samples) | set(touched)
         for call in calls:
             session.say(CallEntered(sim_s, call.call, call.by))
@@ -226,6 +247,7 @@ class Core:
             changed = set(conditions_of(session.pack))
         if changed or touched or session.timers.next_s <= sim_s:
             self._judge(changed, touched, everywhere=everywhere)
+        session.called.update((call.call, session.phase) for call in calls)
 
     def _judge(self, changed: set[str], touched: set[str], *, everywhere: bool) -> None:
         """Take a step through all the parts, in the order of the module's head."""

@@ -62,6 +62,7 @@ class Gates:
             state.latch, state.cued_s = Latch.UNSEEN, None
         self._session.in_play.clear()
         self._session.cued.clear()
+        self._session.called.clear()
 
     def begin(self) -> None:
         """Enter the first phase; which one it really is, the next look recognises."""
@@ -71,19 +72,23 @@ class Gates:
         """Take in a step: cues first, then entries, until no gate is entered any more.
 
         Returns:
-            Items whose confirmation is void because the flight came back to an earlier phase.
+            Items whose confirmation or call is void because the flight came back to an earlier phase.
         """
         if not everywhere and self._ids.isdisjoint(changed):
             return []
-        for state in self.states.values():
-            if self._session.monitors.truth(entry_id(state.gate.id)) is False:
-                state.latch = Latch.READY
+        self._see_false()
         reopened: list[str] = []
         passed: set[str] = set()
         while (entered := self._next(passed)) is not None:
             passed.add(entered.gate.id)
             reopened += self._enter(entered)
         return reopened
+
+    def _see_false(self) -> None:
+        """Note which entries are not so: each may be entered (again)."""
+        for state in self.states.values():
+            if self._session.monitors.truth(entry_id(state.gate.id)) is False:
+                state.latch = Latch.READY
 
     def _next(self, passed: Collection[str]) -> GateState | None:
         """Cue what is to be cued, and find the first gate that is entered; none twice in a step."""
@@ -147,6 +152,7 @@ class Gates:
         """The phase changes: some gates come into play, some go out of it."""
         session, left = self._session, self._session.phase
         back = left != "" and self._order[phase] < self._order[left]
+        void = self._forget_calls(phase) if back else set()
         session.phase = phase
         session.say(PhaseEntered(session.sim_s, phase, left))
         new: list[Gate] = []
@@ -157,7 +163,17 @@ class Gates:
             elif state.gate.id not in session.in_play:
                 new.append(state.gate)
                 self._open_play(state.gate)
-        return self._unverify(new) if back else []
+        return [*self._unverify(new), *void] if back else []
+
+    def _forget_calls(self, phase: str) -> set[str]:
+        """The flight came back: what was called from that phase on is to be called anew."""
+        session = self._session
+        void = [call for call, made in session.called.items() if self._order[made] >= self._order[phase]]
+        for call in void:
+            del session.called[call]
+        changed = session.monitors.forget_calls(void)
+        self._see_false()
+        return changed
 
     def _open_play(self, gate: Gate) -> None:
         """The gate comes into play; what it remembers begins here."""

@@ -72,6 +72,7 @@ class Session:
         in_play: The gates that leave the present phase.
         cued: Those of them whose cue is given.
         out: The entries of the present step so far.
+        called: Per call the phase in which it was last made, a call of the present step left out.
     """
 
     def __init__(self, pack: Pack, state: State, monitors: Monitors) -> None:
@@ -85,6 +86,7 @@ class Session:
         self.in_play: set[str] = set()
         self.cued: set[str] = set()
         self.out: list[Entry] = []
+        self.called: dict[str, str] = {}
         self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
         self._titles = {phase.id: phase.title for phase in pack.phases}
 

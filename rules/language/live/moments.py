@@ -100,7 +100,7 @@ class CallMoments(Moments):
         self.marks = UNHEARD
 
     def hear(self) -> None:
-        """Calls are entered: this one would have been."""
+        """Calls are entered, and this one was not made; one that was made does not count any more."""
         self.marks = Marks()
 
     def made(self, now_s: float) -> None:

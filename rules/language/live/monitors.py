@@ -6,7 +6,7 @@ whose truth changed, and reasons.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
 from rules.language.checked import Condition, Event, Term
@@ -75,6 +75,20 @@ class Monitors:
         if node is not None:
             node.tell_truth(self._told[item])
             self._agenda.queue(node)
+
+    def forget_calls(self, calls: Iterable[str]) -> set[str]:
+        """Take these calls as never made, from the present on: the flight has come back to before them.
+
+        Returns:
+            The ids whose truth is another than before.
+        """
+        for name in calls:
+            event = self._graph.calls.get(name)
+            if event is not None and self._heard:
+                event.hear()
+                self._agenda.queue(event)
+        self._agenda.settle()
+        return self._changed()
 
     @property
     def calls_heard(self) -> bool:

@@ -132,6 +132,33 @@ def test_papers_are_read_from_the_trip_sheet() -> None:
     assert flight.core.items.states["flow.before.dial"].life is Life.MET
 
 
+def test_amended_papers_unverify_what_reads_them() -> None:
+    """A changed runway makes the old heading an error that nobody undid; what reads other papers is left alone."""
+    dial, beacon = item("dial", same(HEADING, SHEET)), item("beacon", on(BEACON))
+    flight = Flight(Rules([dial, beacon]), sheet={"trip.heading": 140.0})
+    flight.at(0, heading=0.0, beacon="on")
+    flight.at(1, ["ready"], heading=140.0)
+    flight.at(9)
+    assert flight.kinds == []
+    flight._keep(flight.core.amend({"trip.heading": 320.0}))
+    flight.at(12)
+    assert flight.kinds == ["wrong_value dial"]
+    assert flight.core.findings[0].wanted.startswith("320")
+    flight.at(13, heading=320.0)
+    flight.at(20)
+    assert flight.core.findings[0].closed_s == 13
+
+
+def test_papers_amended_before_the_first_frame_hold() -> None:
+    """A sheet may be amended before anything arrives; what is no paper is refused with a hint."""
+    flight = Flight(Rules([item("dial", same(HEADING, SHEET))]), sheet={"trip.heading": 140.0})
+    assert flight.core.amend({"trip.heading": 320.0}) == []
+    flight.at(0, heading=320.0)
+    assert flight.core.items.states["flow.before.dial"].life is Life.MET
+    with pytest.raises(InputFaults, match=r"did you mean trip\.heading"):
+        flight.core.amend({"trip.headin": 1.0})
+
+
 def test_a_reset_begins_anew() -> None:
     """A jump back is told, memories are forgotten, the first phase is entered, calls are to be made anew."""
     flight = Flight(Rules([BEACON_ON, CLEARED], gates=[push([BEACON_ON.id]), go([])]))

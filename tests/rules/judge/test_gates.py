@@ -163,8 +163,8 @@ def test_a_finding_of_the_round_before_does_not_hide_a_new_one() -> None:
     flight.at(2)
     flight.at(5, speed=3.0)
     flight.at(40, light="on", speed=0.0)
-    flight.at(41)
-    flight.at(42)
+    flight.at(41, ["ready"])
+    flight.at(43)
     assert [f.carried for f in flight.core.findings] == [True, False]
     assert len(told(flight.entries)) == 2
     flight.at(50, beacon="on")
@@ -209,3 +209,49 @@ def test_an_entry_held_for_a_while() -> None:
     assert flight.phases == ["stand"]
     flight.at(4.0)
     assert flight.phases == ["stand", "pushing"]
+
+
+def test_coming_back_forgets_what_was_called_since() -> None:
+    """A clearance of the first round does not serve for the second; one from before it does."""
+    clear = item("clear", called("ground_clear"))
+    gate = replace(push([clear.id]), entry=called("cleared"))
+    flight = Flight(Rules([clear], gates=[gate, back()]))
+    flight.at(0, ["ground_clear", "ready"])
+    assert flight.core.items.states[clear.id].truth is True
+    flight.at(5, ["cleared"])
+    flight.at(20, light="on")
+    assert flight.phases == ["stand", "pushing", "stand"]
+    assert flight.core.items.states[clear.id].truth is False
+    assert only(flight.at(22), GateCued) == []
+    flight.at(30, ["ready"], light="off")
+    flight.at(32)
+    assert flight.kinds == ["omitted clear"]
+    flight.at(40, ["cleared"])
+    assert flight.phases[-1] == "pushing"
+
+
+def test_a_call_that_brings_the_flight_back_counts() -> None:
+    """What is said in the very step of the return belongs to the new round."""
+    clear = item("clear", called("ground_clear"))
+    gates = [push([]), replace(back(), entry=called("ground_clear"))]
+    flight = Flight(Rules([clear], gates=[*gates, replace(go([clear.id]), leaves=("stand",))]))
+    flight.at(0)
+    flight.at(5, speed=3.0)
+    flight.at(6, ["ground_clear"])
+    assert flight.phases == ["stand", "pushing", "stand"]
+    assert flight.core.items.states[clear.id].truth is True
+
+
+def test_a_call_from_before_the_phase_of_the_return_stays() -> None:
+    """Coming back to the push back forgets what was called there and later, not what was called at the stand."""
+    clear, ready = item("clear", called("ground_clear")), item("ready", called("ready"))
+    again = Gate("again", "Again", "pushing", ("rolling",), called("stop"), on(LIGHT), ())
+    flight = Flight(Rules([clear, ready], gates=[push([ready.id]), go([clear.id]), again]))
+    flight.at(0, ["ready"])
+    flight.at(5, speed=3.0)
+    flight.at(6, ["ground_clear"])
+    flight.at(7, speed=40.0)
+    flight.at(9, light="on")
+    assert flight.phases == ["stand", "pushing", "rolling", "pushing"]
+    assert flight.core.items.states[ready.id].truth is True
+    assert flight.core.items.states[clear.id].truth is False
