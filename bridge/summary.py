@@ -41,6 +41,9 @@ def print_findings(console: Console, journal: Journal, seats: Mapping[str, str])
 
 def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: Journal, pack: Pack) -> None:
     """Each scripted slip with what was found of it."""
+    if not slips:
+        console.print("\nNo slips were scripted.")
+        return
     caught = [found_of(slip, journal, pack) for slip in slips]
     console.print(f"\n{sum(map(bool, caught))} of {len(slips)} slips caught:", style="bold")
     table = Table.grid(padding=(0, 1))

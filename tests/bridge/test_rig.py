@@ -1,0 +1,64 @@
+"""Tests of bridge.rig: what is wrong with a link's address or format is said before anything is opened."""
+
+from __future__ import annotations
+
+import pytest
+
+from adapters.build import FORMATS
+from bridge.rig import Rig, build_rig
+from rules.faults import InputFaults, LinkError
+from rules.judge.items import verdict_of
+from rules.packs.model import Pack
+from tests.bridge.making import PAPERS, Sender, drawn, rig_of
+from tests.contract.until import Clock
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_every_format_has_a_rig(pack: Pack, form: str) -> None:
+    """Each wire format that is offered can be watched."""
+    assert build_rig(pack, PAPERS, "udp://127.0.0.1:0", form=form).run.address == "udp://127.0.0.1:0"
+
+
+def test_an_unknown_format_is_refused_with_all_that_there_are(pack: Pack) -> None:
+    """A format that is none is refused with the known ones and the nearest."""
+    with pytest.raises(InputFaults, match="unknown format msgpak") as caught:
+        build_rig(pack, PAPERS, "udp://127.0.0.1:0", form="msgpak")
+    assert all(form in str(caught.value) for form in FORMATS)
+    assert "did you mean msgpack?" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "",
+        "udp://",
+        "udp://1",
+        "udp://127.0.0.1:99999",
+        "ftp://127.0.0.1:5",
+        "udp://[::1",
+        "udp://0.0.0.0:5000",
+    ],
+)
+def test_an_address_that_is_none_is_refused_at_once(pack: Pack, address: str) -> None:
+    """What is wrong with an address is said when the rig is built, not when the link is tried."""
+    with pytest.raises(LinkError):
+        build_rig(pack, PAPERS, address)
+
+
+def verdict(rig: Rig) -> str:
+    """What is known of the beacon's item."""
+    return verdict_of(rig.session.core.items.states["flow.before.beacon"].truth)
+
+
+def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: Clock) -> None:
+    """Without data an item that was met is not met any more, the screen says for how long, and news mend it."""
+    rig, _ = rig_of(pack, clock)
+    sender = Sender()
+    rig.session.take(sender.datagram(0.0), clock())
+    assert verdict(rig) == "met"
+    clock.now_s += 60
+    rig.run.tick()
+    assert verdict(rig) == "unknown"
+    assert "beacon is out of date" in drawn(rig.draw())
+    rig.session.take(sender.datagram(0.1), clock())
+    assert verdict(rig) == "met"
