@@ -23,6 +23,7 @@ from mock_sim.scenario import (
     with_slips,
 )
 from mock_sim.scenario.model import Sector
+from mock_sim.trainer import Trainer
 from rules.faults import HoldshortError
 from rules.signals.model import Value
 
@@ -33,7 +34,7 @@ STEP_S = 0.1
 SLOWEST_HZ, FASTEST_HZ = 0.1, 100.0
 
 
-KINDS: dict[str, Callable[..., Machine]] = {"halyard_220": Aeroplane}
+KINDS: dict[str, Callable[..., Machine]] = {"halyard_220": Aeroplane, "halyard_12": Trainer}
 """The class of each aeroplane that a scenario may name."""
 
 
@@ -127,7 +128,7 @@ class Flight:
 def _known(name: str) -> Known:
     """What an aeroplane has that a scenario may name."""
     machine = KINDS[name](noise=False)
-    return Known(machine.controls_known, machine.panel.signals)
+    return Known(machine.controls_known, {**machine.controls_known, **machine.panel.signals})
 
 
 def _sector(sector: Sector) -> Scenario:

@@ -18,7 +18,7 @@ PAPERS = "papers."
 
 SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin")
 
-AeroplaneName: TypeAlias = Literal["halyard_220"]
+AeroplaneName: TypeAlias = Literal["halyard_220", "halyard_12"]
 """The aeroplanes that a scenario may fly."""
 
 Key: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
