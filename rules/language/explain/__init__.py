@@ -1,8 +1,9 @@
 """Why a condition is what it is: a tree of reasons that turns into one sentence.
 
-Takes: a checked condition and a view of the present.  Gives: `explain`.
+Takes: a checked condition, a view of the present and what signals are called.  Gives: `explain`.
 """
 
+from rules.language.explain.names import LABELS, Labels, Names
 from rules.language.explain.whole import explain
 
-__all__ = ["explain"]
+__all__ = ["LABELS", "Labels", "Names", "explain"]

@@ -32,6 +32,7 @@ from rules.language.explain.terms import (
     told_apart,
     unit_of,
 )
+from rules.language.explain.names import LABELS, Names
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Quality, Sample, Signal
 from rules.signals.numbers import say
@@ -66,21 +67,23 @@ _UNKNOWN = {
 }
 
 
-def lacking(signals: tuple[Signal, ...], view: View) -> Reason | None:
+def lacking(signals: tuple[Signal, ...], view: View, names: Names = LABELS) -> Reason | None:
     """Why nothing can be told: which signals are not there.  None where all are fresh."""
-    said = {s.name: (s, view.sample(s.name).quality) for s in signals}
+    lost = [s for s in signals if view.sample(s.name).quality in _UNKNOWN]
+    said = {s.name: (s, view.sample(s.name).quality) for whole in lost for s in names.sources(whole)}
     bad = [(s, _UNKNOWN[quality]) for s, quality in said.values() if quality in _UNKNOWN]
     if not bad:
         return None
-    sentence = "; ".join(text.format(signal.label) for signal, text in bad)
+    sentence = "; ".join(text.format(names.name(signal)) for signal, text in bad)
     return Reason(None, sentence, signals=tuple(signal.name for signal, _ in bad))
 
 
 class Atoms:
     """Explains comparisons; `want` is the truth that is asked for."""
 
-    def __init__(self, view: View) -> None:
+    def __init__(self, view: View, names: Names = LABELS) -> None:
         self._view = view
+        self._names = names
 
     def explain(self, atom: Atom, *, want: bool) -> Reason:
         """Why the comparison is, or is not, what is wanted."""
@@ -89,12 +92,23 @@ class Atoms:
             return self._unknown(atom, want=want)
         fact, actual, wanted = self._pair(atom, want=want)
         met = truth is want
-        sentence = fact if met else f"{fact}, needs {wanted}"
+        sentence = fact if met else f"{fact}, needs {wanted}{self._remark(atom)}"
         return Reason(met, sentence, actual, wanted, tuple(s.name for s in atom_signals(atom)))
+
+    def _remark(self, atom: Atom) -> str:
+        """What a wrong value looks like, where a value is compared with one that it should be or be near."""
+        sides = _sides(atom)
+        if sides is None:
+            return ""
+        actual, wanted = map(self._view.value_of, sides)
+        if actual is None or wanted is None:
+            return ""
+        remark = self._names.remark(wanted, actual, atom_signals(atom))
+        return f"; {remark}" if remark else ""
 
     def _unknown(self, atom: Atom, *, want: bool) -> Reason:
         wanted = self._wanted_alone(atom, want=want)
-        reason = lacking(atom_signals(atom), self._view)
+        reason = lacking(atom_signals(atom), self._view, self._names)
         if reason is not None:
             return Reason(None, reason.sentence, "unknown", wanted, reason.signals)
         name = self._name(atom)
@@ -108,7 +122,7 @@ class Atoms:
             return atom.left.label
         terms = (atom.left, atom.right) if isinstance(atom, Relation) else (atom.term,)
         unknown = [term for term in terms if self._view.value_of(term) is None]
-        return term_text((unknown or [terms[0]])[0], counted_text).rstrip(":")
+        return term_text((unknown or [terms[0]])[0], counted_text, self._names.name).rstrip(":")
 
     def _wanted_alone(self, atom: Atom, *, want: bool) -> str:
         """What is wanted, with its unit, where no actual value stands beside it."""
@@ -134,7 +148,7 @@ class Atoms:
         else:
             actual, wanted = self._near(atom, want=want)
             name = atom.term
-        return f"{term_text(name, counted_text)} {actual}", actual, wanted
+        return f"{term_text(name, counted_text, self._names.name)} {actual}", actual, wanted
 
     def _words_wanted(self, atom: WordIs | SameWord, *, want: bool) -> str:
         if isinstance(atom, SameWord):
@@ -159,10 +173,12 @@ class Atoms:
             op = OPPOSITES[op]
         value, other = self._view.value_of(left), self._view.value_of(right)
         if value is None or other is None:
-            return "unknown", compared(op) + target_text(right, other, counted_text)
+            return "unknown", compared(op) + target_text(right, other, counted_text, self._names.working)
         unit = unit_of(left)
         actual, target = told_apart(value, other, unit)
-        name = right.label if isinstance(right, Const) else term_text(right, counted_text)
+        name = (
+            right.label if isinstance(right, Const) else term_text(right, counted_text, self._names.working)
+        )
         return actual, compared(op) + target + (f" ({name})" if name else "")
 
     def _near(self, atom: Between | Close, *, want: bool) -> tuple[str, str]:
@@ -179,5 +195,15 @@ class Atoms:
         return actual, self._close_wanted(atom, bare(atom.tolerance, unit), want=want)
 
     def _close_wanted(self, atom: Close, tolerance: str, *, want: bool) -> str:
-        target = target_text(atom.target, self._view.value_of(atom.target), counted_text)
+        value = self._view.value_of(atom.target)
+        target = target_text(atom.target, value, counted_text, self._names.working)
         return f"{target} within {tolerance}" if want else f"more than {tolerance} from {target}"
+
+
+def _sides(atom: Atom) -> tuple[Term, Term] | None:
+    """The value and what it should be; None where it should only be above or below something, or a plain number."""
+    if isinstance(atom, Close):
+        return None if isinstance(atom.target, Const) else (atom.term, atom.target)
+    if isinstance(atom, Relation) and atom.op == "=" and not atom.on_circle:
+        return None if isinstance(atom.right, Const) else (atom.left, atom.right)
+    return None

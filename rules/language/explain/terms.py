@@ -6,6 +6,7 @@ Takes: checked terms, numbers.  Gives: text, and the signals that a term or cond
 from __future__ import annotations
 
 from collections.abc import Callable
+from operator import attrgetter
 from typing import TypeAlias
 
 from rules.language.checked import (
@@ -29,6 +30,7 @@ from rules.signals.numbers import say, say_apart
 
 Atom: TypeAlias = Relation | Between | Close | WordIs | SameWord
 ValueOf: TypeAlias = Callable[[Term], float | None]
+NameOf: TypeAlias = Callable[[Signal], str]
 
 _COMPARED = {
     "=": "",
@@ -62,14 +64,14 @@ def unit_of(term: Term) -> str:
     return term.unit or (term.signal.unit if isinstance(term, Read) else "")
 
 
-def term_text(term: Term, event_text: Callable[[Count], str]) -> str:
-    """A term as a pilot names it; `event_text` words what a count counts."""
+def term_text(term: Term, event_text: Callable[[Count], str], name_of: NameOf = attrgetter("label")) -> str:
+    """A term as a pilot names it; `event_text` words what a count counts, `name_of` what a signal is called."""
 
     def text(inner: Term) -> str:
-        return term_text(inner, event_text)
+        return term_text(inner, event_text, name_of)
 
     if isinstance(term, Read):
-        return term.signal.label
+        return name_of(term.signal)
     if isinstance(term, Const):
         return f"{say(term.value, term.unit)} ({term.label})" if term.label else say(term.value, term.unit)
     if isinstance(term, Combine):
@@ -90,11 +92,13 @@ def _window_text(term: Windowed, inner: str) -> str:
     return f"rate of {inner} over {span_text}"
 
 
-def target_text(term: Term, value: float | None, event_text: Callable[[Count], str]) -> str:
+def target_text(
+    term: Term, value: float | None, event_text: Callable[[Count], str], name_of: NameOf = attrgetter("label")
+) -> str:
     """The wanted side: a number, with the name that it came from where it has one."""
     if isinstance(term, Const) or value is None:
-        return term_text(term, event_text)
-    return f"{say(value, unit_of(term))} ({term_text(term, event_text)})"
+        return term_text(term, event_text, name_of)
+    return f"{say(value, unit_of(term))} ({term_text(term, event_text, name_of)})"
 
 
 def told_apart(value: float, other: float, unit: str) -> tuple[str, str]:

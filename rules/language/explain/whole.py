@@ -12,6 +12,7 @@ from rules.language import checked
 from rules.language.checked import Condition
 from rules.language.explain.atoms import Atoms, View, lacking
 from rules.language.explain.events import clause, past, perfect
+from rules.language.explain.names import LABELS, Names
 from rules.language.explain.terms import Atom, atom_signals, signals_in, told_apart
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Signal
@@ -20,25 +21,27 @@ from rules.signals.numbers import say
 Teller: TypeAlias = Callable[..., Reason]
 
 
-def explain(condition: Condition, view: View) -> Reason:
+def explain(condition: Condition, view: View, names: Names = LABELS) -> Reason:
     """The reason of a condition's present truth.
 
     Args:
         condition: One that the view can tell the truth of.
         view: An evaluator at the present moment.
+        names: Says what signals are called.
 
     Returns:
         What is not so where it is false, what cannot be told where it is unknown, what is so where it is true.
     """
-    return _Explainer(view).say(condition, want=True)
+    return _Explainer(view, names).say(condition, want=True)
 
 
 class _Explainer:
     """`want` is the truth that is asked for: a `not` turns it round, and the reason's truth with it."""
 
-    def __init__(self, view: View) -> None:
+    def __init__(self, view: View, names: Names) -> None:
         self._view = view
-        self._atoms = Atoms(view)
+        self._names = names
+        self._atoms = Atoms(view, names)
         self._tellers: dict[type, Teller] = {
             checked.All: lambda c, *, want: self._joined(c.parts, want=want, every=want),
             checked.Either: lambda c, *, want: self._joined(c.parts, want=want, every=not want),
@@ -175,7 +178,7 @@ class _Explainer:
 
     def _untold(self, claim: str, signals: tuple[Signal, ...]) -> Reason:
         """Unknown: for want of data now, or because there was none when it mattered."""
-        reason = lacking(signals, self._view)
+        reason = lacking(signals, self._view, self._names)
         sentence = f"cannot tell whether {claim}"
         return reason if reason is not None else Reason(None, sentence, signals=_names(signals))
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
 from rules.language.checked import Condition, Event, Term
-from rules.language.explain import explain
+from rules.language.explain import LABELS, Names, explain
 from rules.language.live.build import Graph
 from rules.language.live.conditions import HeldNode
 from rules.language.truth import Reason, Truth
@@ -31,7 +31,7 @@ class Monitors:
 
     `steady` is for a still picture: what the first step shows counts as having been so for ever.
     `calls_heard` is False where it is not known that anybody enters calls: until the first one of any
-    kind, that a call was not made is unknown.
+    kind, that a call was not made is unknown.  `names` says what signals are called in reasons.
     """
 
     def __init__(
@@ -41,11 +41,13 @@ class Monitors:
         *,
         steady: bool = False,
         calls_heard: bool = True,
+        names: Names = LABELS,
     ) -> None:
         self._conditions = dict(conditions)
         self._state = state
         self._steady = steady
         self._heard = calls_heard
+        self._names = names
         self._told: dict[str, Truth] = {}
         self._last: dict[str, Truth] = dict.fromkeys(self._conditions)
         self._begin()
@@ -101,7 +103,7 @@ class Monitors:
 
     def explain(self, name: str) -> Reason:
         """Why the condition is what it is."""
-        return explain(self._conditions[name], self)
+        return explain(self._conditions[name], self, self._names)
 
     def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:
         """Go to a time at which samples changed (the state has them already) and calls were made.
