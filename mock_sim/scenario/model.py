@@ -16,7 +16,8 @@ from rules.source import wrong
 PAPERS = "papers."
 """A value written `papers.NAME` is read from the papers of the scenario."""
 
-SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin")
+SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin", "weather")
+"""Who has a list of steps; the weather is no person but changes in the same way."""
 
 AeroplaneName: TypeAlias = Literal["halyard_220", "halyard_12"]
 """The aeroplanes that a scenario may fly."""
