@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from mock_sim.aeroplane.dynamics import clamp, slew
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.guidance import CAPTURE_FT, Guidance, angle_deg
+from mock_sim.aeroplane.guidance import CAPTURE_FT, Guidance, angle_deg, captains_altitude_ft
 from mock_sim.aeroplane.hydraulics import Hydraulics
 from mock_sim.aeroplane.panel import Panel, Part
 
@@ -133,7 +133,7 @@ class Autoflight:
     def _level_off(self) -> None:
         """Near the altitude that is set, climb and descent become altitude, and thrust holds the speed."""
         panel = self._panel
-        to_go = panel.numbers["autoflight.altitude"] - panel.numbers["flight.altitude"]
+        to_go = panel.numbers["autoflight.altitude"] - captains_altitude_ft(panel)
         mode = panel.words["autoflight.vertical_mode"]
         if self.engaged and mode in ("climb", "descent", "vertical_speed") and abs(to_go) < CAPTURE_FT:
             panel.move("autoflight.vertical_mode", "altitude")

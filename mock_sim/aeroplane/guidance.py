@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from math import asin, degrees, hypot
 
+from mock_sim.aeroplane.atmosphere import STANDARD_HPA, standard_height_ft
 from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.panel import Panel
 from mock_sim.aeroplane.places import NM_FT, RUNWAYS, WAY, Runway, bearing, from_runway
@@ -37,6 +38,17 @@ def tuned(panel: Panel) -> Runway | None:
     return next((end for end in RUNWAYS if abs(end.receiver_mhz - frequency) < 0.005), None)
 
 
+def captains_altitude_ft(panel: Panel) -> float:
+    """The altitude by the captain's setting, which the autopilot goes by.
+
+    Args:
+        panel: the aeroplane's panel.
+    """
+    standard = panel.switch["altimeter.captain.standard"] == "yes"
+    setting = STANDARD_HPA if standard else panel.numbers["altimeter.captain.setting"]
+    return panel.numbers["flight.pressure_altitude"] - standard_height_ft(setting)
+
+
 def angle_deg(climb_ft_min: float, ground_kt: float) -> float:
     """The angle that a rate of climb makes at a speed over the ground.
 
@@ -56,6 +68,7 @@ class Guidance:
         self._speed_kt = 0.0
         self.gain_kt_s = 0.0
         self._point = 0
+        self._held_ft: float | None = None
 
     def step(self, dt_s: float) -> None:
         """Watch how quickly the speed changes, and which point of the way comes next."""
@@ -63,6 +76,11 @@ class Guidance:
         if dt_s > 0.0:
             self.gain_kt_s = lag(self.gain_kt_s, (speed - self._speed_kt) / dt_s, 1.5, dt_s)
         self._speed_kt = speed
+        if self._panel.words["autoflight.vertical_mode"] != "altitude":
+            self._held_ft = None
+        elif self._held_ft is None:
+            chosen, now = self._panel.numbers["autoflight.altitude"], captains_altitude_ft(self._panel)
+            self._held_ft = chosen if abs(chosen - now) < 2.0 * CAPTURE_FT else now
 
     def climb_deg(self, mode: str) -> float:
         """The climb angle that a vertical mode asks for now.
@@ -71,7 +89,8 @@ class Guidance:
             mode: the active vertical mode.
         """
         numbers = self._panel.numbers
-        to_go = numbers["autoflight.altitude"] - numbers["flight.altitude"]
+        goal = numbers["autoflight.altitude"] if self._held_ft is None else self._held_ft
+        to_go = goal - captains_altitude_ft(self._panel)
         if mode == "glide_path":
             return self._glide_deg()
         rate = clamp(6.0 * to_go, -1000.0, 1000.0)

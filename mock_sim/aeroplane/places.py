@@ -29,8 +29,8 @@ class Runway:
     receiver_ident: str
 
 
-AVERIL = Runway("14", 143.0, 46.81775, -21.45432, 210.0, 110.30, "PAV")
-SELMAR = Runway("27", 268.0, 43.1820, -20.3950, 640.0, 109.50, "SLM")
+AVERIL = Runway("14", 143.0, 46.81775, -21.45432, 210.0, 109.50, "PAV")
+SELMAR = Runway("27", 268.0, 43.1820, -20.3950, 640.0, 110.30, "SLM")
 RUNWAYS = (AVERIL, SELMAR)
 WAY = (
     (46.4850, -21.0900),

@@ -85,7 +85,7 @@ def test_moving_restarts_the_alignment(running: Aeroplane) -> None:
 
 def test_a_tuned_receiver_hears_its_station(powered: Aeroplane) -> None:
     """The invented station is identified on its frequency only."""
-    powered.set("navigation.frequency.1", 110.3)
+    powered.set("navigation.frequency.1", 109.5)
     powered.run(0.1)
     assert powered.get("navigation.ident.1") == "PAV"
     powered.set("navigation.frequency.1", 110.4)

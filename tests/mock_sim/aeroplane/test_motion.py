@@ -164,7 +164,12 @@ def test_the_autopilot_flies_heading_and_altitude(running: Aeroplane) -> None:
     )
     put(
         running,
-        {"autoflight.altitude": 3000.0, "autoflight.lateral_mode": "heading", "autoflight.speed": 200.0},
+        {
+            "altimeter.captain.setting": 1009.0,
+            "autoflight.altitude": 3000.0,
+            "autoflight.lateral_mode": "heading",
+            "autoflight.speed": 200.0,
+        },
     )
     put(running, {"autoflight.vertical_mode": "climb", "controls.flap.lever": 0.0})
     running.run(40.0)
