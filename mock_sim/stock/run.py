@@ -22,7 +22,7 @@ INSTALL = (
 
 PACKS = {
     "jet": ("twin_jet", "trip_stock.yaml", "jsbsim_twin_jet"),
-    "piston": ("trainer", "trip_demo.yaml", "jsbsim_piston"),
+    "piston": ("trainer", "trip_stock.yaml", "jsbsim_piston"),
 }
 """By aeroplane: the pack that judges it, the trip sheet in that pack, and the map."""
 

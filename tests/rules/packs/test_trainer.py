@@ -10,7 +10,7 @@ from rules.packs.model import Level
 from rules.packs.trip import load_trip
 
 
-@pytest.mark.parametrize(("pack", "sheet"), [("trainer", "trip_demo.yaml"), ("twin_jet", "trip_stock.yaml")])
+@pytest.mark.parametrize(("pack", "sheet"), [("trainer", "trip_demo.yaml"), ("trainer", "trip_stock.yaml"), ("twin_jet", "trip_stock.yaml")])
 def test_loads_without_faults(pack: str, sheet: str) -> None:
     """Pack and sheet fit each other."""
     assert load_pack(pack, trip=load_trip(SHIPPED / pack / sheet)).faults == ()
