@@ -25,7 +25,8 @@ from bridge.supervise import Upkeep
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.core import Core
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import PREFIX, Trip
+from rules.signals.model import Signal
 from rules.source import did_you_mean
 
 
@@ -76,13 +77,18 @@ def build_rig(
         expected = f"one of {', '.join(FORMATS)}"
         raise InputFaults([Fault(Place("--format"), f"unknown format {form}", expected, hint)])
     calls = tuple(pack.calls)
-    receiver = receiver_for(pack.signals, form=form, map_file=map_file, calls=calls, link=address)
+    receiver = receiver_for(sent_signals(pack), form=form, map_file=map_file, calls=calls, link=address)
     journal = Journal()
     session = Session(Core(pack, trip), receiver, [journal])
     upkeep = Upkeep()
     make = _maker(address, receiver, peers)
     make()  # says at once what is wrong with the address
     return Rig(pack, session, journal, Run(session, make, upkeep, address))
+
+
+def sent_signals(pack: Pack) -> dict[str, Signal]:
+    """What a simulator may speak of: all but the papers, which only the trip sheet says."""
+    return {name: signal for name, signal in pack.signals.items() if not name.startswith(PREFIX)}
 
 
 def _maker(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:

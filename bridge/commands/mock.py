@@ -14,15 +14,16 @@ import typer
 
 from adapters.build import FORMATS, encoder_for
 from adapters.decoders.table import table_for
+from adapters.encode.base import Encoder
 from bridge.loop import run
+from bridge.rig import sent_signals
 from bridge.stopping import stop_asked, unless
 from mock_sim.run import Flight
-from mock_sim.send.frames import call_names
 from mock_sim.send.links import OutAddress, open_out
 from mock_sim.send.mischief import Mischief, read_mischief
 from mock_sim.send.sender import send_flight
 from rules.faults import Fault, InputFaults, Place
-from rules.signals.book import load_books
+from rules.packs.load import load_pack
 from rules.source import did_you_mean
 
 TEXT_FORMATS = ("json", "labelled_csv", "key_value")
@@ -97,10 +98,7 @@ def _address(to: str) -> OutAddress:
 
 async def _send(flight: Flight, sending: Sending) -> dict[str, Any] | None:
     """Send the whole flight and count; None where it was stopped."""
-    table = None
-    if sending.form == "packed_struct":
-        table = table_for(load_books(["twin_jet"]), call_names(flight.scenario))
-    encoder = encoder_for(sending.form, table=table, heading_again=HEADING_EVERY)
+    encoder = encoder_of(sending.form)
     with stop_asked() as asked:
         async with open_out(sending.to, lines=sending.form in TEXT_FORMATS) as out:
             sent = await unless(
@@ -110,3 +108,12 @@ async def _send(flight: Flight, sending: Sending) -> dict[str, Any] | None:
                 ),
             )
     return None if sent is None else asdict(sent) | {"refused": out.refused}
+
+
+def encoder_of(form: str) -> Encoder:
+    """The encoder of a wire format, as a watch of the twin jet reads it without a map file."""
+    table = None
+    if form == "packed_struct":
+        pack = load_pack("twin_jet")
+        table = table_for(sent_signals(pack), tuple(pack.calls))
+    return encoder_for(form, table=table, heading_again=HEADING_EVERY)

@@ -25,7 +25,7 @@ from bridge.live import run_until
 from bridge.logs import logged
 from bridge.loop import run
 from bridge.reception import Changes
-from bridge.rig import Rig, build_rig
+from bridge.rig import Rig, build_rig, sent_signals
 from bridge.screen import SHORT_CAUTION, console_for
 from bridge.stopping import stop_asked, unless
 from bridge.summary import print_findings
@@ -54,7 +54,7 @@ def watch(
     """Watch a simulator and tell what stands in the way; Ctrl-C ends it with a summary."""
     papers = load_trip(trip)
     rules = load_pack(pack, trip=papers)
-    map_file = load_map(map_name, rules.signals) if map_name else None
+    map_file = load_map(map_name, sent_signals(rules)) if map_name else None
     console = console_for()
     live = console.is_terminal and not console.is_dumb_terminal and not headless
     rig = build_rig(rules, papers, link, form=form, map_file=map_file, peers=peer or ())
