@@ -28,6 +28,11 @@ def mass_kg(volume_l: float, density_kg_l: float) -> float:
     return not_negative("volume in l", volume_l) * density_kg_l
 
 
+def filled_kg(before_kg: float, uplift_l: float, density_kg_l: float) -> float:
+    """What is in the tanks after filling.  Source and faults: as `mass_kg`; the sum that went wrong at Gimli."""
+    return not_negative("fuel before filling in kg", before_kg) + mass_kg(uplift_l, density_kg_l)
+
+
 def volume_l(fuel_kg: float, density_kg_l: float) -> float:
     """Volume of a mass of fuel.  Source and faults: as `mass_kg`."""
     within("fuel density in kg/l", density_kg_l, LIGHTEST_KG_L, HEAVIEST_KG_L)
@@ -57,12 +62,12 @@ def least_contingency_kg(trip_kg: float, holding_kg_h: float) -> float:
     return max(share_kg, burn_kg(holding_kg_h, CONTINGENCY_MIN))
 
 
-def final_reserve_kg(holding_kg_h: float, reserve_min: float = FINAL_RESERVE_MIN) -> float:
+def final_reserve_kg(holding_kg_h: float, time_min: float = FINAL_RESERVE_MIN) -> float:
     """Final reserve: 30 min of holding at 1 500 ft for turbines, 45 min for pistons.
 
     Source: ICAO Annex 6 Part I, 4.3.6.3; EU CAT.OP.MPA.150/181.
     """
-    return burn_kg(positive("holding fuel flow in kg/h", holding_kg_h), positive("time in min", reserve_min))
+    return burn_kg(positive("holding fuel flow in kg/h", holding_kg_h), positive("time in min", time_min))
 
 
 def domestic_reserve_kg(cruise_kg_h: float) -> float:
@@ -70,9 +75,9 @@ def domestic_reserve_kg(cruise_kg_h: float) -> float:
     return burn_kg(positive("cruise fuel flow in kg/h", cruise_kg_h), DOMESTIC_MIN)
 
 
-def visual_reserve_kg(cruise_kg_h: float, reserve_min: float = VFR_DAY_MIN) -> float:
+def visual_reserve_kg(cruise_kg_h: float, time_min: float = VFR_DAY_MIN) -> float:
     """30 min at normal cruise by day, 45 by night.  Source: 14 CFR 91.151(a)."""
-    return burn_kg(positive("cruise fuel flow in kg/h", cruise_kg_h), positive("time in min", reserve_min))
+    return burn_kg(positive("cruise fuel flow in kg/h", cruise_kg_h), positive("time in min", time_min))
 
 
 def fuel_sum_kg(

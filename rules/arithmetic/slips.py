@@ -25,34 +25,45 @@ class _Mistake(NamedTuple):
     says: str
 
 
-_MISTAKES = (
+_MASS = (
     _Mistake(LB_A_KG, "kg", "looks like pounds taken for kilograms"),
     _Mistake(1.0 / LB_A_KG, "kg", "looks like kilograms taken for pounds"),
+)
+_LENGTH = (
+    _Mistake(FT_A_M, "ft", "looks like feet taken for metres"),
+    _Mistake(1.0 / FT_A_M, "ft", "looks like metres taken for feet"),
+    _Mistake(FT_A_M, "m", "looks like feet taken for metres"),
+    _Mistake(1.0 / FT_A_M, "m", "looks like metres taken for feet"),
+)
+_VOLUME = (
+    _Mistake(L_A_GAL, "l", "looks like litres taken for US gallons"),
+    _Mistake(1.0 / L_A_GAL, "l", "looks like US gallons taken for litres"),
+)
+_FUEL = (
+    _Mistake(L_A_GAL, "kg", "looks like litres taken for US gallons"),
+    _Mistake(1.0 / L_A_GAL, "kg", "looks like US gallons taken for litres"),
     _Mistake(
         DENSITY_KG_L * LB_A_KG, "kg", "looks like pounds in a litre (1.77) taken for kilograms in a litre"
     ),
     _Mistake(1.0 / (DENSITY_KG_L * LB_A_KG), "kg", "looks like litres of fuel taken for pounds"),
     _Mistake(DENSITY_KG_L, "kg", "looks like kilograms taken for litres of fuel"),
     _Mistake(1.0 / DENSITY_KG_L, "kg", "looks like litres of fuel taken for kilograms"),
-    _Mistake(L_A_GAL, "l", "looks like litres taken for US gallons"),
-    _Mistake(1.0 / L_A_GAL, "l", "looks like US gallons taken for litres"),
-    _Mistake(L_A_GAL, "kg", "looks like litres taken for US gallons"),
-    _Mistake(1.0 / L_A_GAL, "kg", "looks like US gallons taken for litres"),
-    _Mistake(FT_A_M, "ft", "looks like feet taken for metres"),
-    _Mistake(1.0 / FT_A_M, "ft", "looks like metres taken for feet"),
+)
+_DIGITS = (
     _Mistake(10.0, "", "looks like one digit too many"),
     _Mistake(0.1, "", "looks like one digit too few"),
 )
 _TOLERANCE = 0.03
 
 
-def unit_slip(expected: float, actual: float, unit: str) -> str:
+def unit_slip(expected: float, actual: float, unit: str, *, fuel: bool = False) -> str:
     """What mix-up of units would make the one number of the other.
 
     Args:
         expected: What it should be, more than 0.
         actual: What it is, more than 0.
-        unit: Its unit: kg, l or ft; with any other only a lost or doubled digit is looked for.
+        unit: Its unit: kg, l, m or ft; with any other only a lost or doubled digit is looked for.
+        fuel: Whether it is fuel, which is also filled by the litre and the gallon.
 
     Returns:
         A clause, '' where the ratio is none of the known ones within 3 %; the nearest where several fit.
@@ -60,7 +71,8 @@ def unit_slip(expected: float, actual: float, unit: str) -> str:
     Source: definitions of the units; the ratios met in accident reports.
     """
     ratio = positive("actual value", actual) / positive("expected value", expected)
-    fitting = [m for m in _MISTAKES if m.unit in ("", unit) and abs(ratio / m.ratio - 1.0) <= _TOLERANCE]
+    known = (*_MASS, *_LENGTH, *_VOLUME, *_DIGITS, *(_FUEL if fuel else ()))
+    fitting = [m for m in known if m.unit in ("", unit) and abs(ratio / m.ratio - 1.0) <= _TOLERANCE]
     return min(fitting, key=lambda m: abs(ratio / m.ratio - 1.0)).says if fitting else ""
 
 

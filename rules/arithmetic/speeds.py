@@ -30,9 +30,9 @@ def speed_at_mass_kt(speed_kt: float, reference_kg: float, mass_kg: float) -> fl
     return not_negative("speed in kt", speed_kt) * math.sqrt(ratio)
 
 
-def mass_at_speed_kg(speed_kt: float, reference_kt: float, reference_kg: float) -> float:
+def mass_at_speed_kg(speed_kt: float, reference_speed_kt: float, reference_kg: float) -> float:
     """The mass to which a speed belongs, from the same speed at a reference mass.  Source: as `speed_at_mass_kt`."""
-    ratio = positive("speed in kt", speed_kt) / positive("reference speed in kt", reference_kt)
+    ratio = positive("speed in kt", speed_kt) / positive("reference speed in kt", reference_speed_kt)
     return positive("reference mass in kg", reference_kg) * ratio**2
 
 

@@ -21,6 +21,7 @@ from typing import Protocol
 
 from rules.judge.asked import confirmable, confirming_seat, given_reason, known_call, known_item, known_paper
 from rules.judge.entries import CallEntered, Entry, Finding, MonitorsReset
+from rules.judge.figures import Figures
 from rules.judge.findings import About, Family, Ledger
 from rules.judge.gates import Gates
 from rules.judge.items import Items
@@ -60,12 +61,13 @@ class Core:
         """
         self._papers = dict(trip.values)
         state = State(pack.signals)
-        self.session = Session(
-            pack, state, Monitors(conditions_of(pack), state, steady=steady, calls_heard=calls_heard)
-        )
+        self._figures = figures = Figures(pack, state)
+        monitors = Monitors(conditions_of(pack), state, steady=steady, calls_heard=calls_heard, names=figures)
+        self.session = Session(pack, state, monitors)
         self.items = Items(self.session)
         readers = self.items.readers()
-        valued = {name for s in self.items.states.values() for name in s.values if name not in self._papers}
+        told = self._papers.keys() | {figure.signal.name for figure in pack.figures}
+        valued = {name for s in self.items.states.values() for name in s.values if name not in told}
         self._traces = Traces(valued, readers)
         self._teller = Teller(self.session, self._sentence)
         self._ledger = Ledger(self.session, self._teller)
@@ -100,15 +102,17 @@ class Core:
         if first:
             self._begin(frame)
         elif late := state.expire(frame.recv_s):
-            self._step(late, ())
+            self._step(late + self._figures.follow(late), ())
         samples = state.fold(frame)
         known = self.session.pack.calls
         calls = (
             tuple(CallEntered(frame.sim_s, c, "") for c in frame.calls if c in known) if frame.calls else ()
         )
         if first:
-            samples = [*map(state.sample, self._papers), *samples]
+            samples = [*map(state.sample, self._papers), *samples, *self._figures.begin()]
             calls, self._early = (*self._early, *calls), []
+        else:
+            samples += self._figures.follow(samples)
         self._step(samples, calls, everywhere=first)
         return self.session.take()
 
@@ -120,7 +124,7 @@ class Core:
         """
         late = self.session.state.expire(recv_s) if self._begun else []
         if late:
-            self._step(late, ())
+            self._step(late + self._figures.follow(late), ())
         return self.session.take()
 
     def call(self, name: str, by: str = "") -> list[Entry]:
@@ -185,6 +189,7 @@ class Core:
         if not self._begun:
             return []
         samples = [s for n in names for s in self.session.state.set(n, values[n], self.session.sim_s)]
+        samples += self._figures.follow(samples)
         readers = self.items.readers()
         read = {item for sample in samples for item in readers.get(sample.name, ())}
         self._step(samples, (), touched=set(self.items.unverify(read)) | read)

@@ -7,10 +7,12 @@ Gives: `Pack`; faults of single conditions stand in `Pack.faults`, all others ra
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from rules.faults import Fault, InputFaults, Place
 from rules.language.scope import Limit, Scope
 from rules.packs.conditions import Conditions
+from rules.packs.figures import Figures
 from rules.packs.items import Items, build_checklists, build_flows
 from rules.packs.layers import Chain, read_chain
 from rules.packs.merge import merge
@@ -48,7 +50,10 @@ def load_pack(path_or_name: str, *, trip: Trip | None = None) -> Pack:
         raise InputFaults(_ordered(faults))
     inoperative = _inoperative(trip, signals, faults)
     broken: list[Fault] = []
-    pack = _assemble(chain, sheets, references, _scope(sheets, signals, inoperative), faults, broken)
+    figures = Figures(sheets, faults)
+    scope = _scope(sheets, signals | figures.signals(signals), inoperative)
+    pack = _assemble(chain, sheets, references, scope, faults, broken)
+    pack = replace(pack, figures=figures.build(scope))
     if faults:
         raise InputFaults(_ordered([*faults, *broken]))
     return pack

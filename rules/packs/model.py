@@ -5,12 +5,13 @@ Takes: nothing.  Gives: frozen types, built by `load`, run by `rules.judge`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from rules.faults import Fault
-from rules.language.checked import Condition
+from rules.language.checked import Condition, Term
+from rules.language.explain.terms import signals_in
 from rules.signals.model import Signal
 
 
@@ -156,8 +157,33 @@ class Quiet:
 
 
 @dataclass(frozen=True, slots=True)
+class Figure:
+    """A number that is worked out from others: the derived signal, the function, and what it is given.
+
+    `terms` holds the numbers by the function's keywords, in its units; `words` the names of signals that are words;
+    `factor` and `offset` bring the result into the signal's unit.  `label` may hold {name} places; `says` is how the
+    result came about, with the keywords in braces.
+    """
+
+    signal: Signal
+    function: Callable[..., float]
+    terms: Mapping[str, Term]
+    words: Mapping[str, Signal]
+    factor: float
+    offset: float
+    label: str
+    says: str
+
+    @property
+    def reads(self) -> tuple[str, ...]:
+        """The names of the signals that it is worked out from."""
+        named = (signal.name for term in self.terms.values() for signal in signals_in(term))
+        return tuple(dict.fromkeys((*named, *(signal.name for signal in self.words.values()))))
+
+
+@dataclass(frozen=True, slots=True)
 class Pack:
-    """All of it.  `faults` are those of single broken conditions: they are shown, and the rest runs."""
+    """All of it.  `figures` come each after those that it reads.  `faults` are those of single broken conditions: they are shown, and the rest runs."""
 
     id: str
     title: str
@@ -174,4 +200,5 @@ class Pack:
     gates: tuple[Gate, ...]
     watches: tuple[Watch, ...]
     quiets: tuple[Quiet, ...] = ()
+    figures: tuple[Figure, ...] = ()
     faults: tuple[Fault, ...] = field(default=())

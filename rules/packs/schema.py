@@ -153,3 +153,27 @@ class QuietForm(Strict):
 
     applies: Written
     holds: Annotated[list[Annotated[Level, Field(strict=False)]], Field(min_length=1)]
+
+
+class TableForm(Strict):
+    """Data of the aeroplane, with straight lines between its points."""
+
+    label: Words
+    x: Words
+    y: Words | None = None
+    gives: Words
+    points: Annotated[list[list[float]], Field(min_length=1)] | None = None
+    columns: Annotated[list[float], Field(min_length=1)] | None = None
+    rows: Annotated[list[list[float]], Field(min_length=1)] | None = None
+    source: Words | Literal[""] = ""
+
+
+class FigureForm(Strict):
+    """A number that is worked out from others."""
+
+    label: Words
+    uses: Words
+    terms: dict[str, Annotated[Written, BeforeValidator(as_text)]] = Field(alias="with")
+    unit: Words
+    why: Words | Literal[""] = ""
+    source: Words | Literal[""] = ""

@@ -14,6 +14,7 @@ from rules.packs.collect import Layer
 from rules.packs.schema import (
     CallForm,
     ChecklistForm,
+    FigureForm,
     FlowForm,
     GateForm,
     ItemForm,
@@ -22,6 +23,7 @@ from rules.packs.schema import (
     PhaseForm,
     QuietForm,
     SeatForm,
+    TableForm,
     WatchForm,
 )
 from rules.packs.spots import Entry, Form, check_form
@@ -49,6 +51,8 @@ class Sheets:
         self.seats = self._filled("seats", SeatForm)
         self.phases = self._filled("phases", PhaseForm)
         self.limits = self._filled("limits", LimitForm)
+        self.tables = self._filled("tables", TableForm)
+        self.figures = self._filled("figures", FigureForm)
         self.calls = self._filled("calls", CallForm)
         self.gates = self._filled("gates", GateForm)
         self.watches = self._filled("watches", WatchForm)

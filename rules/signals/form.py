@@ -25,7 +25,7 @@ _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 _WORD = re.compile(r"[a-z0-9][a-z0-9_]*")
 _BRACES = re.compile(r"\{([^{}]*)\}")
 # What the language keeps for itself: other kinds of names, and its own words.
-_TAKEN = frozenset({"call", "limit", "flow", "checklist", "item"})
+_TAKEN = frozenset({"call", "limit", "figure", "flow", "checklist", "item"})
 _LANGUAGE = frozenset({
     "if", "then", "or", "and", "not", "any", "for", "since", "in", "within", "the", "last", "of", "is",
     "happened", "became", "swept", "before", "after", "true", "false", "met", "highest", "lowest",

@@ -22,6 +22,7 @@ _EXPECTED = {
     "flow": "an item of the pack",
     "checklist": "an item of the pack",
     "trip": "a value of the trip sheet",
+    "figure": "a figure of the pack",
 }
 
 

@@ -19,6 +19,7 @@ from rules.language.checked import (
     WordIs,
 )
 from rules.language.explain.events import counted_text, word, word_clause, words_text
+from rules.language.explain.names import LABELS, Names
 from rules.language.explain.terms import (
     MIRRORED,
     OPPOSITES,
@@ -32,7 +33,6 @@ from rules.language.explain.terms import (
     told_apart,
     unit_of,
 )
-from rules.language.explain.names import LABELS, Names
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Quality, Sample, Signal
 from rules.signals.numbers import say

@@ -173,7 +173,7 @@ def test_flight_times() -> None:
 )
 def test_unit_slips(expected: float, actual: float, unit: str, words: str) -> None:
     """A ratio that a mix-up of units would give is told by name; any other is not."""
-    said = slips.unit_slip(expected, actual, unit)
+    said = slips.unit_slip(expected, actual, unit, fuel=unit == "kg")
     assert words in said
     assert bool(words) is bool(said)
 
@@ -198,7 +198,6 @@ def test_digit_slips(expected: float, actual: float, words: str) -> None:
     assert bool(words) is bool(said)
 
 
-ROWS = ((40.0, 5.0, 30.0), (100.0, 140.0, 110.0))
 PLANE = Table((40.0, 60.0), (0.0, 10.0), ((100.0, 80.0), (120.0, 96.0)))
 
 

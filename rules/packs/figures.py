@@ -1,0 +1,178 @@
+"""Figures: numbers that a pack works out from signals, papers, limits and other figures, as signals of their own.
+
+    figures:
+      least_v2: {label: "least V2 at {figure.takeoff_mass}", uses: least_v2, with: {stall: figure.stall}, unit: kt}
+
+Takes: the forms of `figures:` and `tables:`, and the names of the pack.  Gives: `Figure`, each after those it reads.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+
+from rules.faults import Fault
+from rules.language import checked
+from rules.language.scope import Scope
+from rules.packs.figures_known import KNOWN, Recipe
+from rules.packs.figures_tables import recipe_of_table
+from rules.packs.figures_terms import TermsOf
+from rules.packs.model import Figure
+from rules.packs.references import circles
+from rules.packs.schema import FigureForm
+from rules.packs.sheets import Filled, Sheets
+from rules.packs.spots import Spot
+from rules.signals import units
+from rules.signals.model import Kind, Signal
+from rules.source import did_you_mean, join_or
+
+PREFIX = "figure."
+PLACE = re.compile(r"\{([^{}]*)\}")
+# Wide enough for any quantity of an aeroplane in any unit.
+_WIDEST = 1e9
+# A figure does not age by itself: it is as fresh as what it comes from.  It does not outlive a reset as papers do.
+_AGELESS_S = 1e12
+
+
+class Figures:
+    """Builds the figures of one pack; what is wrong goes to the faults."""
+
+    def __init__(self, sheets: Sheets, faults: list[Fault]) -> None:
+        """Look at tables first, since figures use them."""
+        self._sheets = sheets
+        self._faults = faults
+        tables = (recipe_of_table(name, filled, faults) for name, filled in sheets.tables.items())
+        self._recipes = KNOWN | {table.name: table for table in tables if table is not None}
+        self._broken = {f"table.{name}" for name in sheets.known("tables")} - self._recipes.keys()
+        self._signals: dict[str, Signal] = {}
+
+    def signals(self, known: Mapping[str, Signal]) -> dict[str, Signal]:
+        """The derived signals, by name; the signals of the pack are needed for the places in labels."""
+        for name, filled in self._sheets.figures.items():
+            signal = self._signal(name, filled)
+            if signal is not None:
+                self._signals[signal.name] = signal
+        every = {**known, **self._signals}
+        for name, signal in self._signals.items():
+            spot = self._sheets.figures[name.removeprefix(PREFIX)].entry.spot("label")
+            self._signals[name] = replace(signal, label=self._plain_label(signal.label, spot, every))
+        return dict(self._signals)
+
+    def build(self, scope: Scope) -> tuple[Figure, ...]:
+        """Every figure, each after those that it reads.
+
+        Args:
+            scope: All names of the pack, the figures' own among them.
+        """
+        made = {}
+        for name, signal in self._signals.items():
+            filled = self._sheets.figures[name.removeprefix(PREFIX)]
+            figure = self._figure(signal, filled, self._recipes[filled.form.uses], scope)
+            if figure is not None:
+                made[name] = figure
+        return self._in_order(made)
+
+    def _signal(self, name: str, filled: Filled[FigureForm]) -> Signal | None:
+        """The signal that a figure becomes; None where its function or unit will not do."""
+        form, entry = filled.form, filled.entry
+        recipe = self._recipes.get(form.uses)
+        if recipe is None:
+            if form.uses not in self._broken:
+                hint = did_you_mean(form.uses, self._recipes)
+                what = f"unknown function {form.uses}"
+                self._add(entry.spot("uses"), what, "a function of the arithmetic, or table.NAME", hint)
+            return None
+        if not units.compatible(form.unit, recipe.unit):
+            self._add(
+                entry.spot("unit"),
+                f"{form.uses} is in {recipe.unit}, not {form.unit}",
+                f"a unit such as {recipe.unit}",
+            )
+            return None
+        kind = Kind.ANGLE if recipe.circle else Kind.QUANTITY
+        low, high = (0.0, 360.0) if recipe.circle else (-_WIDEST, _WIDEST)
+        means = form.why or f"Worked out by {form.uses}"
+        return Signal(
+            f"{PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=_AGELESS_S
+        )
+
+    def _plain_label(self, label: str, spot: Spot, known: Mapping[str, Signal]) -> str:
+        """A label without its places, each of which must be a signal."""
+        for place in PLACE.finditer(label):
+            if place[1] not in known:
+                hint = did_you_mean(place[1], known)
+                self._faults.append(
+                    Fault(spot.inside(place.start(1)), f"unknown signal {place[1]}", "a signal", hint)
+                )
+        return PLACE.sub(lambda place: known[place[1]].label if place[1] in known else "?", label)
+
+    def _figure(
+        self, signal: Signal, filled: Filled[FigureForm], recipe: Recipe, scope: Scope
+    ) -> Figure | None:
+        """One figure with its terms checked."""
+        form, entry = filled.form, filled.entry
+        before = len(self._faults)
+        spot = entry.spot("with")
+        self._refuse_names(form, recipe, spot)
+        terms, words = dict[str, checked.Term](), dict[str, Signal]()
+        for name, text in form.terms.items():
+            parameter = recipe.parameters.get(name)
+            if parameter is None:
+                continue
+            found = TermsOf(self._faults, spot.down(name), scope).of(text, parameter)
+            if isinstance(found, Signal):
+                words[parameter.keyword] = found
+            elif found is not None:
+                terms[parameter.keyword] = found
+        if len(self._faults) > before:
+            return None
+        factor, offset = units.linear(recipe.unit, form.unit)
+        return Figure(signal, recipe.function, terms, words, factor, offset, form.label, _keyworded(recipe))
+
+    def _refuse_names(self, form: FigureForm, recipe: Recipe, spot: Spot) -> None:
+        """Every parameter that is needed stands there, and none that the function does not have."""
+        for name in form.terms:
+            if name not in recipe.parameters:
+                listed = join_or(recipe.parameters)
+                hint = did_you_mean(name, recipe.parameters)
+                self._faults.append(
+                    Fault(
+                        spot.down(name).place(key=True), f"{recipe.name} does not take {name}", listed, hint
+                    )
+                )
+        missing = [n for n, p in recipe.parameters.items() if p.needed and n not in form.terms]
+        if missing:
+            self._faults.append(
+                Fault(
+                    spot.place(key=True), f"{recipe.name} needs {join_or(missing)}".replace(" or ", " and ")
+                )
+            )
+
+    def _in_order(self, made: dict[str, Figure]) -> tuple[Figure, ...]:
+        """Those that are read before those that read them; a circle is a fault."""
+        reads = {name: [r for r in figure.reads if r in made] for name, figure in made.items()}
+        for way in circles(reads):
+            spot = self._sheets.figures[way[0].removeprefix(PREFIX)].entry.at
+            what = f"figures in a circle: {' reads '.join(way)}"
+            self._faults.append(Fault(spot.place(key=True), what, "no circle"))
+        ordered: dict[str, Figure] = {}
+
+        def put(name: str, above: tuple[str, ...]) -> None:
+            if name not in ordered and name not in above:
+                for read in reads[name]:
+                    put(read, (*above, name))
+                ordered[name] = made[name]
+
+        for name in made:
+            put(name, ())
+        return tuple(ordered.values())
+
+    def _add(self, spot: Spot, what: str, expected: str = "", hint: str = "") -> None:
+        """Note a fault at a value."""
+        self._faults.append(Fault(spot.place(), what, expected, hint))
+
+
+def _keyworded(recipe: Recipe) -> str:
+    """How the result came about, with Python's keywords in the braces."""
+    return PLACE.sub(lambda place: f"{{{recipe.parameters[place[1]].keyword}}}", recipe.says)
