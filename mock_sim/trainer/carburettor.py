@@ -11,7 +11,7 @@ from __future__ import annotations
 from mock_sim.aeroplane.dynamics import between, clamp, lag
 from mock_sim.aeroplane.panel import Panel, Part
 
-GROW_S = 700.0
+GROW_S = 1500.0
 MELT_S = 18.0
 HEAT_RISE_C = 42.0
 CUT_OFF = 18.0

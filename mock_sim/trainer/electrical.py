@@ -87,7 +87,7 @@ class Electrical:
 
     def _most_a(self) -> float:
         """What the alternator can carry at this engine speed, ampere."""
-        return 18.0 + 42.0 * between(self._panel.numbers["engine.1.rpm"], 600.0, 1600.0)
+        return 40.0 + 20.0 * between(self._panel.numbers["engine.1.rpm"], 600.0, 1600.0)
 
     def _alternator(self, *, battery: bool) -> bool:
         """On line while it turns fast enough and the battery feeds its field."""
