@@ -48,7 +48,7 @@ def with_events(scenario: Scenario, events: Iterable[Event]) -> Scenario:
         seats = dict(scenario.seats)
         for seat, detours in event.seats.items():
             for detour in detours:
-                seats[seat] = _detoured(seats[seat], detour)
+                seats[seat] = _detoured(seats.get(seat, ()), detour)
         update: dict[str, object] = {
             "seats": seats,
             "papers": scenario.papers | event.papers,
@@ -62,6 +62,6 @@ def with_events(scenario: Scenario, events: Iterable[Event]) -> Scenario:
 def _detoured(steps: tuple[Step, ...], detour: Detour) -> tuple[Step, ...]:
     """The steps of one seat with a detour in them."""
     keys = [step.key for step in steps]
-    leave = keys.index(detour.after) + 1
+    leave = 0 if detour.after is None else keys.index(detour.after) + 1
     back = len(keys) if detour.last else leave if detour.to is None else keys.index(detour.to)
     return (*steps[:leave], *detour.steps, *steps[back:])

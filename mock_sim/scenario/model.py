@@ -177,10 +177,10 @@ class Slip(Strict):
 class Detour(Strict):
     """Other steps of a seat: after one of its steps, and then on to another; what stands between is left out.
 
-    Without `to` the seat goes on where it was; with `last` nothing comes after these steps.
+    Without `after` they come before everything else.  Without `to` the seat goes on where it was; with `last` nothing comes after these steps.
     """
 
-    after: Key
+    after: Key | None = None
     steps: tuple[Step, ...] = ()
     to: Key | None = None
     last: bool = False
