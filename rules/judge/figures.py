@@ -15,7 +15,7 @@ from rules.arithmetic.slips import digit_slip, unit_slip
 from rules.language import checked
 from rules.language.live.terms import Terms
 from rules.packs.model import Figure, Pack
-from rules.signals.model import Frame, Quality, Sample, Signal, Value
+from rules.signals.model import Sample, Signal, Value
 from rules.signals.numbers import say
 from rules.signals.state import State
 
@@ -54,6 +54,7 @@ class Figures:
 
     def begin(self) -> list[Sample]:
         """Work out everything: at the first frame, and after a reset."""
+        self._state.forget(self._names)
         return self._work_out(set(range(len(self._all))))
 
     def follow(self, samples: Iterable[Sample]) -> list[Sample]:
@@ -71,21 +72,19 @@ class Figures:
         changed: list[Sample] = []
         for number, working in enumerate(self._all):
             if number in due:
-                samples = self._put(working)
-                changed += samples
-                for sample in samples:
+                sample = self._put(working)
+                if sample is not None:
+                    changed.append(sample)
                     due.update(self._readers.get(sample[0], ()))
         return changed
 
-    def _put(self, working: _Working) -> list[Sample]:
-        """Fold one figure into the state; nothing where its inputs were never seen."""
+    def _put(self, working: _Working) -> Sample | None:
+        """Put one figure into the state; None where it is as before, or its inputs were never seen."""
         state, name = self._state, working.figure.signal.name
         value = self._value(working)
         if value is None and not state.seen(name) and not working.refusal:
-            return []
-        quality = Quality.INVALID if value is None else Quality.FRESH
-        sample = Sample(name, value, quality, state.sim_s)
-        return state.fold(Frame("", state.sim_s, state.recv_s, state.epoch, self._names, (sample,)))
+            return None
+        return state.derive(name, value)
 
     def _value(self, working: _Working) -> float | None:
         """The figure's value in its signal's unit, None where an input is unknown or impossible."""
@@ -102,10 +101,11 @@ class Figures:
                 return None
             given[keyword] = word
         try:
-            return figure.function(**given) * figure.factor + figure.offset
+            value = figure.function(**given) * figure.factor + figure.offset
         except Impossible as refused:
             working.refusal = str(refused)
             return None
+        return round(value / figure.step) * figure.step if figure.step else value
 
     # -- what signals are called ------------------------------------------------------------------
 

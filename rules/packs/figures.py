@@ -31,8 +31,6 @@ PREFIX = "figure."
 PLACE = re.compile(r"\{([^{}]*)\}")
 # Wide enough for any quantity of an aeroplane in any unit.
 _WIDEST = 1e9
-# A figure does not age by itself: it is as fresh as what it comes from.  It does not outlive a reset as papers do.
-_AGELESS_S = 1e12
 
 
 class Figures:
@@ -93,9 +91,7 @@ class Figures:
         kind = Kind.ANGLE if recipe.circle else Kind.QUANTITY
         low, high = (0.0, 360.0) if recipe.circle else (-_WIDEST, _WIDEST)
         means = form.why or f"Worked out by {form.uses}"
-        return Signal(
-            f"{PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=_AGELESS_S
-        )
+        return Signal(f"{PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=0.0)
 
     def _plain_label(self, label: str, spot: Spot, known: Mapping[str, Signal]) -> str:
         """A label without its places, each of which must be a signal."""
@@ -125,10 +121,25 @@ class Figures:
                 words[parameter.keyword] = found
             elif found is not None:
                 terms[parameter.keyword] = found
+        step = self._step(filled)
         if len(self._faults) > before:
             return None
         factor, offset = units.linear(recipe.unit, form.unit)
-        return Figure(signal, recipe.function, terms, words, factor, offset, form.label, _keyworded(recipe))
+        return Figure(
+            signal, recipe.function, terms, words, factor, offset, form.label, _keyworded(recipe), step
+        )
+
+    def _step(self, filled: Filled[FigureForm]) -> float:
+        """To what the result is rounded, in the figure's unit; 0 for not at all."""
+        form, rounded = filled.form, filled.form.rounded
+        if rounded is None:
+            return 0.0
+        if not units.compatible(rounded.unit, form.unit) or rounded.value <= 0.0:
+            self._add(
+                filled.entry.spot("rounded"), "a figure cannot be rounded to this", f"such as 10 {form.unit}"
+            )
+            return 0.0
+        return units.convert(rounded.value, rounded.unit, form.unit, delta=True)
 
     def _refuse_names(self, form: FigureForm, recipe: Recipe, spot: Spot) -> None:
         """Every parameter that is needed stands there, and none that the function does not have."""

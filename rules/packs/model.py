@@ -162,7 +162,7 @@ class Figure:
 
     `terms` holds the numbers by the function's keywords, in its units; `words` the names of signals that are words;
     `factor` and `offset` bring the result into the signal's unit.  `label` may hold {name} places; `says` is how the
-    result came about, with the keywords in braces.
+    result came about, with the keywords in braces; the result is rounded to multiples of `step`, 0 for not at all.
     """
 
     signal: Signal
@@ -173,6 +173,7 @@ class Figure:
     offset: float
     label: str
     says: str
+    step: float = 0.0
 
     @property
     def reads(self) -> tuple[str, ...]:

@@ -175,5 +175,6 @@ class FigureForm(Strict):
     uses: Words
     terms: dict[str, Annotated[Written, BeforeValidator(as_text)]] = Field(alias="with")
     unit: Words
+    rounded: Annotated[Quantity, BeforeValidator(quantity_of)] | None = None
     why: Words | Literal[""] = ""
     source: Words | Literal[""] = ""

@@ -154,6 +154,29 @@ class State:
             Frame("", sim_s, self.recv_s, self.epoch, (name,), (Sample(name, value, _FRESH, sim_s),))
         )
 
+    def derive(self, name: str, value: float | None) -> Sample | None:
+        """Keep a number worked out from other signals; it does not age, its inputs do.
+
+        Args:
+            name: The derived signal.
+            value: In its unit; None where it cannot be worked out, which makes it INVALID.
+
+        Returns:
+            The sample, None where it says what was known already.
+        """
+        quality = _INVALID if value is None else _FRESH
+        old = self._samples.get(name)
+        if old is not None and old.value == value and old.quality is quality:
+            return None
+        return self._keep(Sample(name, value, quality, self.sim_s))
+
+    def forget(self, names: Sequence[str]) -> None:
+        """Take these signals as never seen."""
+        for name in names:
+            self._samples.pop(name, None)
+            self.values.pop(name, None)
+            self._stale.discard(name)
+
     def restart(self, epoch: int) -> None:
         """The simulator's clock jumped back: all is forgotten except the papers, which do not age."""
         self.epoch = epoch
