@@ -1,7 +1,7 @@
 """The airframe: weight, thrust, lift and drag of the invented Halyard 12.
 
 Takes: speed, incidence, flaps, engine speed, air.  Gives: forces in newton.  Coefficients are of the invented type: clean
-stall near 47 kt, with full flap near 41 kt, about 700 ft/min at 70 kt, about 105 kt at full throttle.
+stall near 47 kt, with full flap near 41 kt, about 650 ft/min at 70 kt, about 110 kt at full throttle.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from mock_sim.aeroplane.world import World
 from mock_sim.trainer.engine import full_rpm
 
 WING_M2 = 15.5
-STATIC_N = 3050.0
-NO_THRUST_MS = 95.0
+STATIC_N = 2750.0
+NO_THRUST_MS = 105.0
 LIFT_PER_RAD = 5.0
 STALL_DEG = 15.0
 FLAP_STALL_DEG = 0.06

@@ -150,7 +150,7 @@ class Engine:
             target = (IDLE_RPM + (FULL_RPM - IDLE_RPM) * share) * self._share + blown
         else:
             target = max(CRANK_RPM if self._ignition.cranking else 0.0, min(drag, 1100.0))
-        numbers[f"{E}rpm"] = clamp(lag(numbers[f"{E}rpm"], target, 0.6, dt_s), 0.0, 3900.0)
+        numbers[f"{E}rpm"] = clamp(lag(numbers[f"{E}rpm"], target, 0.6 if target else 1.1, dt_s), 0.0, 3900.0)
         if numbers[f"{E}rpm"] < 1.0 and target == 0.0:
             numbers[f"{E}rpm"] = 0.0
 

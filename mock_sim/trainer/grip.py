@@ -56,7 +56,7 @@ class Grip:
 
     def _towards(self, course_deg: float, right_m: float) -> float:
         """The track that brings the aeroplane onto a line that lies to its left."""
-        return course_deg - clamp(0.09 * right_m, -35.0, 35.0)
+        return course_deg - clamp(0.16 * right_m, -35.0, 35.0)
 
     def _free_brake(self, dt_s: float) -> None:
         """Whoever cannot get away looks for the parking brake, and lets it go."""

@@ -26,6 +26,8 @@ FASTEST_MS = 90.0
 HIGHEST_FT = 14000.0
 MOORED_N = 1500.0
 TRIM_SHARE = 0.35
+SETTLE_S = 1.5
+"""How long the legs keep the aeroplane down after it has touched."""
 
 PART = Part(
     drives={
@@ -68,6 +70,7 @@ class Motion:
         self._height_ft = 0.0
         self._load = 1.0
         self._track = STAND_DEG
+        self._settling_s = 0.0
         self._show(0.0, 0.0, airframe.forces(0.0, 0.0, 0.0))
 
     @property
@@ -131,7 +134,8 @@ class Motion:
         self._heading += degrees(turn_rate(self.speed_ms, self._wheels.nose_deg, WHEELBASE_M)) * dt_s
         self.climb_rad, self._height_ft, self._load = 0.0, 0.0, 1.0
         ground = self.speed_ms
-        if forces.lift_n > 1.02 * forces.weight_n:
+        self._settling_s = max(0.0, self._settling_s - dt_s)
+        if forces.lift_n > 1.02 * forces.weight_n and not self._settling_s:
             self._panel.words["flight.on_ground"], self.speed_ms = "no", air_ms
         self._travel(ground, self._heading, dt_s)
         self._show(air_ms, abs(ground), forces)
@@ -169,7 +173,7 @@ class Motion:
         """Back on the wheels, rolling with what the wind leaves of the airspeed."""
         self._panel.words["flight.on_ground"] = "yes"
         self._height_ft, self.speed_ms = 0.0, max(0.0, self.speed_ms - self._headwind_ms())
-        self.climb_rad, self._bank = 0.0, 0.0
+        self.climb_rad, self._bank, self._settling_s = 0.0, 0.0, SETTLE_S
 
     def _travel(self, ground_ms: float, track: float, dt_s: float) -> None:
         """Move over the ground."""
