@@ -25,7 +25,7 @@ _DIALLED = ("management.", "speeds.", "trip.", "autoflight.")
 
 
 @dataclass(slots=True)
-class _Working:
+class Working:
     """One figure with closures that read what it needs; `refusal` is why the function had no answer."""
 
     figure: Figure
@@ -48,9 +48,9 @@ class Figures:
             for name in working.figure.reads:
                 self._readers[name] = (*self._readers.get(name, ()), number)
 
-    def _working(self, figure: Figure) -> _Working:
+    def _working(self, figure: Figure) -> Working:
         """A figure with its closures, made once."""
-        return _Working(figure, {word: self._terms.reader(term) for word, term in figure.terms.items()})
+        return Working(figure, {word: self._terms.reader(term) for word, term in figure.terms.items()})
 
     def begin(self) -> list[Sample]:
         """Work out everything: at the first frame, and after a reset."""
@@ -78,7 +78,7 @@ class Figures:
                     due.update(self._readers.get(sample[0], ()))
         return changed
 
-    def _put(self, working: _Working) -> Sample | None:
+    def _put(self, working: Working) -> Sample | None:
         """Put one figure into the state; None where it is as before, or its inputs were never seen."""
         state, name = self._state, working.figure.signal.name
         value = self._value(working)
@@ -86,7 +86,7 @@ class Figures:
             return None
         return state.derive(name, value)
 
-    def _value(self, working: _Working) -> float | None:
+    def _value(self, working: Working) -> float | None:
         """The figure's value in its signal's unit, None where an input is unknown or impossible."""
         working.refusal = ""
         figure, given = working.figure, dict[str, Value]()

@@ -1,0 +1,294 @@
+"""Figures at work: they follow their inputs, are unknown with them, say how they came about, and tell wrong papers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from mock_sim.run import Flight
+from rules.judge.core import Core
+from rules.judge.entries import Finding, FindingOpened
+from rules.judge.figures import Figures, Working
+from rules.packs.load import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip import Trip, load_trip
+from rules.signals.model import Frame, Quality, Sample, Value
+from rules.signals.state import State
+
+DEMO = Path(__file__).parents[3] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
+CUE_S = 316.0
+"""A moment of the clean flight with all papers dialled in, shortly before the push back is cued."""
+
+
+@pytest.fixture(scope="module")
+def trip() -> Trip:
+    """The shipped sheet."""
+    return load_trip(DEMO)
+
+
+@pytest.fixture(scope="module")
+def pack(trip: Trip) -> Pack:
+    """The twin jet."""
+    return load_pack("twin_jet", trip=trip)
+
+
+@pytest.fixture(scope="module")
+def parked() -> dict[str, Value]:
+    """Every signal of the clean flight just before the push back."""
+    state: dict[str, Value] = {}
+    for moment in Flight("departure", [], seed=1, rate_hz=2):
+        if moment.sim_s > CUE_S:
+            break
+        state = {n: float(v) if isinstance(v, int | float) else v for n, v in moment.state.items()}
+    return state
+
+
+def frame(values: Mapping[str, Value], sim_s: float, calls: tuple[str, ...] = ()) -> Frame:
+    """One frame with these values."""
+    samples = [Sample(name, value, Quality.FRESH, sim_s) for name, value in values.items()]
+    return Frame("test", sim_s, sim_s, 0, tuple(values), samples, calls)
+
+
+def with_sheet(trip: Trip, **values: Value | None) -> Trip:
+    """The sheet with other values; None takes one out."""
+    given = {f"trip.{name}": value for name, value in values.items() if value is not None}
+    changed = {**trip.values, **given}
+    gone = {f"trip.{name}" for name, value in values.items() if value is None}
+    return Trip(trip.title, {name: value for name, value in changed.items() if name not in gone})
+
+
+def findings(pack: Pack, trip: Trip, state: Mapping[str, Value]) -> dict[str, Finding]:
+    """What is found when the push back is cued and held for a while; by the item's key."""
+    core = Core(pack, trip)
+    entries = core.frame(frame(state, 0.0))
+    for second in range(1, 8):
+        calls = {1: ("atc_clearance",), 4: ("before_start_checklist",)}.get(second, ())
+        entries += core.frame(frame(state, float(second), calls))
+    opened = [entry.finding for entry in entries if isinstance(entry, FindingOpened)]
+    return {finding.item.rpartition(".")[2]: finding for finding in opened if finding.gate == "push_back"}
+
+
+def agreeing(state: Mapping[str, Value], trip: Trip) -> dict[str, Value]:
+    """The state with a panel on which everything was dialled in from this sheet."""
+    papers = {
+        "management.runway": "runway",
+        "management.zero_fuel_mass": "zero_fuel_mass",
+        "management.takeoff_mass": "takeoff_mass",
+        "management.centre_of_gravity": "centre_of_gravity",
+        "management.outside_temperature": "outside_air_temperature",
+        "management.reserve_fuel": "reserve_fuel",
+        "management.takeoff_flap": "takeoff_flap",
+        "autoflight.takeoff_thrust": "takeoff_thrust",
+        "autoflight.speed": "first_speed",
+        **{f"speeds.{v}.{seat}": v for v in ("v1", "vr", "v2") for seat in ("captain", "first_officer")},
+    }
+    dialled = {
+        name: trip.values[f"trip.{key}"] for name, key in papers.items() if f"trip.{key}" in trip.values
+    }
+    return {**state, **dialled}
+
+
+def test_the_right_papers_give_nothing(pack: Pack, trip: Trip, parked: dict[str, Value]) -> None:
+    """With the papers as they are nothing is found before the push back."""
+    found = findings(pack, trip, agreeing(parked, trip)).values()
+    assert [f for f in found if f.item.startswith(("flow.plausibility.", "flow.papers."))] == []
+
+
+# Each wrong paper is laid over the right one: sheet, aeroplane, the item that tells it and words of its finding.
+WRONG = {
+    "C1 speeds and thrust of another leg's mass (TSB A04H0004)": (
+        {"takeoff_mass": 38500.0, "landing_mass": 33500.0, "v1": 106.0, "vr": 109.0, "v2": 114.0, "first_speed": 114.0, "takeoff_thrust": 84.0},
+        {},
+        {
+            "landing_mass": "sheet landing mass 33 500 kg",
+            "actual_mass": "sheet take-off mass 38 500 kg, needs 56 600 kg (take-off mass with the fuel on board: sheet zero-fuel mass 48 600 kg plus fuel on board ",
+            "v2_holds": "sheet V2 114 kt, needs at least 134 kt (least V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt)",
+            "vr_holds": "VR of the type: for take-off mass with the fuel on board 56 600 kg and sheet take-off flap 5 deg",
+            "v1_holds": "sheet V1 106 kt, needs 128 kt (V1 of the type: ",
+            "thrust_holds": "sheet take-off thrust 84 %, needs at least 86.4 % (full take-off N1: for outside air temperature 6",
+        },
+    ),
+    "C3 one digit of the mass mistyped (ATSB AO-2009-012)": (
+        {"takeoff_mass": 46600.0},
+        {},
+        {"actual_mass": "looks like 4 typed for 5"},
+    ),
+    "C5 thrust of a temperature that was not there (AAIB AAR 2/2018)": (
+        {"outside_air_temperature": -52.0, "takeoff_thrust": 82.4},
+        {},
+        {
+            "temperature_holds": "planned outside temperature -52 degC, needs 6",
+            "thrust_holds": "sheet take-off thrust 82.4 %, needs at least 86.4 %",
+        },
+    ),
+    "E1 pounds for kilograms in plan and tanks (Lockwood inquiry)": (
+        {"block_fuel": 3719.5, "takeoff_mass": 52119.5, "fuel_left": 1400.0, "fuel_right": 1400.0, "fuel_centre": 919.5, "landing_mass": 47119.5, "v1": 122.0, "vr": 126.0, "v2": 132.0, "first_speed": 132.0},
+        {"fuel.total": 3719.5, "fuel.tank.left": 1400.0, "fuel.tank.right": 1400.0, "fuel.tank.centre": 919.5},
+        {
+            "fuel_adds_up": "looks like kilograms taken for pounds",
+            "fuel_slip": "fuel by the fuel slip: sheet fuel before filling 2 980 kg plus sheet uplift 6 500 l",
+            "reserves": "sheet block fuel 3 720 kg, needs at least ",
+        },
+    ),
+    "E3 fuel for the way and no more (GRIAA COL-16-37-GIA)": (
+        {"trip_fuel": 8000.0, "contingency_fuel": 0.0, "alternate_fuel": 0.0, "final_reserve_fuel": 0.0, "extra_fuel": 0.0, "reserve_fuel": 0.0, "landing_mass": 48600.0},
+        {},
+        {"reserves": "(30 min of holding: holding flow "},
+    ),
+    "B8 V1 a tenth too low (MAK report on RA-42434)": (
+        {"v1": 116.0},
+        {},
+        {"v1_holds": "sheet V1 116 kt, needs 128 kt (V1 of the type: for take-off mass with the fuel on board 56 600 kg"},
+    ),
+    "trim of another centre of gravity": ({"stabiliser_trim": 3.9}, {}, {"trim_holds": "trim of the type: for sheet centre of gravity 24.1 %"}),
+    "load of another flight": ({"load": 9400.0}, {}, {"mass_adds_up": "sheet empty mass 34 200 kg plus sheet load 9 400 kg"}),
+    "runway too short": ({"runway_length": 1500.0}, {}, {"runway_long_enough": "runway that is needed: 115 % of take-off distance"}),
+    "runway and heading apart (NTSB/AAR-07/05)": ({"runway_heading": 183.0}, {}, {"runway_named": "heading of the runway's name: 14"}),
+    "wind beyond the limits": ({"wind_direction": 53.0, "wind_speed": 34.0}, {}, {"wind_limits": "needs at most 33 kt (crosswind limit)"}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", WRONG)
+def test_a_wrong_paper_is_told_though_the_panel_agrees(
+    pack: Pack, trip: Trip, parked: dict[str, Value], case: str
+) -> None:
+    """A wrong paper that was dialled in as it stands gives its findings, which name the working, and no other."""
+    sheet, aeroplane, wanted = WRONG[case]
+    wrong = with_sheet(trip, **sheet)
+    found = findings(pack, wrong, agreeing({**parked, **aeroplane}, wrong))
+    plausible = {
+        key: finding for key, finding in found.items() if finding.item.startswith("flow.plausibility.")
+    }
+    assert set(plausible) == set(wanted)
+    for key, words in wanted.items():
+        assert words in plausible[key].sentence
+
+
+def test_a_sheet_that_says_little_is_not_nagged(pack: Pack, trip: Trip, parked: dict[str, Value]) -> None:
+    """What a sheet does not say cannot be checked; nothing is found for want of it."""
+    little = Trip("little", {n: v for n, v in trip.values.items() if n in {"trip.v1", "trip.vr", "trip.v2"}})
+    found = findings(pack, little, parked)
+    assert not [finding for finding in found.values() if finding.item.startswith("flow.plausibility.")]
+
+
+# -- by themselves ----------------------------------------------------------------------------------
+
+
+class Bench:
+    """A state with the twin jet's figures, fed by hand."""
+
+    def __init__(self, pack: Pack, trip: Trip) -> None:
+        """Papers in, figures worked out."""
+        self.state = State(pack.signals)
+        self.figures = Figures(pack, self.state)
+        for name, value in trip.values.items():
+            self.state.set(name, value, 0.0)
+        self.begun = self.figures.begin()
+
+    def put(self, name: str, value: Value) -> list[Sample]:
+        """Fold one value in, and work out what follows from it."""
+        return self.figures.follow(self.state.set(name, value, self.state.sim_s + 1.0))
+
+
+@pytest.fixture
+def bench(pack: Pack, trip: Trip) -> Bench:
+    """A bench with the shipped sheet."""
+    return Bench(pack, trip)
+
+
+def test_only_what_reads_a_changed_signal_is_worked_out(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A signal that no figure reads works nothing out; one that some read works out those, once each."""
+    worked: list[str] = []
+    put = Figures._put
+
+    def noted(figures: Figures, working: Working) -> Sample | None:
+        worked.append(working.figure.signal.name)
+        return put(figures, working)
+
+    monkeypatch.setattr(Figures, "_put", noted)
+    assert bench.put("flight.pitch", 2.0) == []
+    assert worked == []
+    changed = [sample.name for sample in bench.put("fuel.total", 8200.0)]
+    assert len(worked) == len(set(worked))
+    assert set(changed) <= set(worked)
+    assert (
+        changed.index("figure.takeoff_mass")
+        < changed.index("figure.stall_takeoff")
+        < changed.index("figure.least_v2")
+    )
+    assert "figure.zero_fuel_mass" not in worked
+    worked.clear()
+    assert bench.put("fuel.total", 8203.0) == []
+    assert worked == ["figure.takeoff_mass"]  # rounded to 20 kg it is what it was, so nothing follows
+
+
+def test_values(bench: Bench) -> None:
+    """The figures are the arithmetic of their inputs."""
+    bench.put("fuel.total", 8200.0)
+    bench.put("flight.outside_air_temperature", 6.0)
+    values = bench.state.values
+    assert values["figure.takeoff_mass"] == 56600.0
+    assert values["figure.fuel_sum"] == 8200.0
+    assert values["figure.full_n1"] == pytest.approx(92.4)
+    assert values["figure.takeoff_trim"] == pytest.approx(5.2)
+    assert values["figure.runway_heading"] == 140.0
+    assert values["figure.contingency"] == 250.0
+
+
+def test_unknown_inputs_make_unknown_figures(bench: Bench) -> None:
+    """Without an input a figure is absent; with one gone stale it is not valid, and the reason names the input."""
+    pack_signals = bench.state.signals
+    assert "figure.takeoff_mass" not in bench.state.values
+    assert bench.state.sample("figure.takeoff_mass").quality is Quality.ABSENT
+    least = pack_signals["figure.least_v2"]
+    assert [signal.name for signal in bench.figures.sources(least)] == ["fuel.total"]
+    bench.put("fuel.total", 8200.0)
+    assert bench.figures.sources(least) == (least,)
+    late = bench.state.expire(100.0)
+    lost = bench.figures.follow(late)
+    assert {sample.quality for sample in lost} == {Quality.INVALID}
+    assert bench.state.sample("figure.least_v2").quality is Quality.INVALID
+    assert [signal.name for signal in bench.figures.sources(least)] == ["fuel.total"]
+
+
+def test_impossible_inputs_say_so(bench: Bench) -> None:
+    """Where the function has no answer the figure is not valid, and its name says why."""
+    bench.put("fuel.total", 30000.0)
+    stall = bench.state.signals["figure.stall_takeoff"]
+    assert bench.state.sample(stall.name).quality is Quality.INVALID
+    assert bench.figures.name(stall) == "stall speed (value of 78400, expected 36000 to 68000)"
+
+
+def test_working(bench: Bench) -> None:
+    """A figure says its label with places filled in, and how it came about; other signals only their label."""
+    bench.put("fuel.total", 8200.0)
+    least, beacon = bench.state.signals["figure.least_v2"], bench.state.signals["lights.beacon"]
+    assert bench.figures.name(least) == "least V2 at 56 600 kg"
+    assert bench.figures.working(least) == (
+        "least V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt"
+    )
+    assert bench.figures.working(beacon) == bench.figures.name(beacon) == "beacon"
+
+
+def test_a_reset_works_out_anew(bench: Bench) -> None:
+    """After a reset what the simulator has not sent again is unknown, though the papers stay."""
+    bench.put("fuel.total", 8200.0)
+    bench.state.restart(1)
+    bench.figures.begin()
+    assert "figure.takeoff_mass" not in bench.state.values
+    assert bench.state.values["figure.fuel_sum"] == 8200.0
+
+
+def test_new_papers_are_followed(pack: Pack, trip: Trip, parked: dict[str, Value]) -> None:
+    """A paper that is amended in flight changes the figures that read it."""
+    core = Core(pack, trip)
+    core.frame(frame(parked, 0.0))
+    before = core.session.state.values["figure.v1"]
+    core.amend({"trip.takeoff_flap": 15.0})
+    after = core.session.state.values["figure.v1"]
+    assert isinstance(before, float) and isinstance(after, float)  # noqa: PT018 - for the types
+    assert after < before

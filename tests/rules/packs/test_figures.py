@@ -1,0 +1,156 @@
+"""Figures and tables of a pack are checked at load, every fault at its place, and come in the order in which they are worked out."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from rules.faults import InputFaults
+from rules.packs.figures_known import KNOWN, TEXT
+from rules.packs.load import load_pack
+from rules.packs.model import Pack
+from rules.signals import units
+from rules.signals.model import Kind
+
+HEAD = """\
+pack: {id: small, title: Small, signals: [twin_jet, trip]}
+seats: {captain: Captain}
+phases: {preflight: {title: Preflight, code: STD}, push_back: {title: Push back, code: PBT}}
+limits: {control: {value: 104 kt, label: control speed}}
+flows:
+  papers:
+    title: Papers
+    phase: preflight
+    captain:
+      - speed: ITEM
+gates:
+  push_back: {phase: push_back, cue: flight.pitch > 1 deg, entry: flight.ground_speed > 1 kt, needs: [flow papers]}
+"""
+TABLES = """\
+tables:
+  stall: {label: stall, x: kg, y: deg, gives: kt, columns: [1, 5], rows: [[40000, 104, 100], [60000, 128, 122.5]]}
+  trim: {label: trim, x: "%", gives: deg, points: [[8, 7.8], [24, 5.2], [36, 3.2]]}
+"""
+FIGURES = """\
+figures:
+  least_v2: {label: "least V2 at {figure.mass}", uses: least_v2, with: {stall: figure.stall, control: limit.control}, unit: kt}
+  stall: {label: stall speed, uses: table.stall, with: {x: figure.mass, y: trip.takeoff_flap}, unit: kt}
+  mass: {label: mass, uses: takeoff_mass, with: {zero_fuel: trip.zero_fuel_mass, fuel: fuel.total + 10 lb, taxi_fuel: 200 kg}, unit: lb, rounded: 20 kg}
+  heading: {label: name's heading, uses: runway_heading, with: {runway: trip.runway}, unit: deg}
+"""
+
+
+def loaded(
+    tmp_path: Path, figures: str = FIGURES, item: str = "trip.v2 >= figure.least_v2", tables: str = TABLES
+) -> Pack:
+    """A pack with these figures."""
+    path = tmp_path / "small.yaml"
+    path.write_text(HEAD.replace("ITEM", item) + tables + figures, "utf-8")
+    return load_pack(str(path))
+
+
+def refused(tmp_path: Path, figures: str, tables: str = TABLES) -> str:
+    """What is said of these figures, without the file's name."""
+    with pytest.raises(InputFaults) as caught:
+        loaded(tmp_path, figures, "trip.v2 > 90 kt", tables)
+    return re.sub(r"\S*small\.yaml:", "", str(caught.value))
+
+
+def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
+    """A figure becomes a signal of the pack, in its own unit, and stands after those that it reads."""
+    pack = loaded(tmp_path)
+    assert pack.faults == ()
+    assert [figure.signal.name for figure in pack.figures] == [
+        "figure.mass",
+        "figure.stall",
+        "figure.least_v2",
+        "figure.heading",
+    ]
+    mass, stall, least, heading = pack.figures
+    assert mass.reads == ("trip.zero_fuel_mass", "fuel.total")
+    assert stall.reads == ("figure.mass", "trip.takeoff_flap")
+    assert (least.signal.unit, least.signal.label) == ("kt", "least V2 at mass")
+    assert (heading.signal.kind, heading.reads) == (Kind.ANGLE, ("trip.runway",))
+    assert mass.factor == pytest.approx(1 / 0.45359237)
+    assert mass.step == pytest.approx(20 / 0.45359237)
+    assert pack.items["flow.papers.speed"].signals == ("trip.v2", "figure.least_v2")
+
+
+@pytest.mark.parametrize(
+    ("figure", "said"),
+    [
+        ("uses: least_v3, with: {stall: 100 kt}, unit: kt", "unknown function least_v3, expected a function of the arithmetic, or table.NAME"),
+        ("uses: table.stal, with: {x: 1 kg}, unit: kt", "did you mean table.stall?"),
+        ("uses: least_v2, with: {stall: 100 kt}, unit: kg", "least_v2 is in kt, not kg"),
+        ("uses: least_v2, with: {stal: 100 kt}, unit: kt", "least_v2 does not take stal, expected stall or control"),
+        ("uses: least_v2, with: {control: 100 kt}, unit: kt", "least_v2 needs stall"),
+        ("uses: least_v2, with: {stall: 100 kg}, unit: kt", "kg does not convert to kt"),
+        ("uses: least_v2, with: {stall: 100}, unit: kt", "a number without a unit, expected a unit such as kt"),
+        ("uses: least_v2, with: {stall: trip.v9}, unit: kt", "unknown name trip.v9, expected a value of the trip sheet"),
+        ("uses: least_v2, with: {stall: figure.stal}, unit: kt", "did you mean figure.stall?"),
+        ("uses: least_v2, with: {stall: lights.beacon}, unit: kt", "lights.beacon is no number but a switch"),
+        ("uses: least_v2, with: {stall: 'trip.v2 > 3 kt'}, unit: kt", "'trip.v2 > 3 kt' is no term"),
+        ("uses: least_v2, with: {stall: 'trip.v2 +'}, unit: kt", "'trip.v2 +' is no term"),
+        ("uses: least_v2, with: {stall: 'highest(trip.v2, 3 s)'}, unit: kt", "a figure looks at the present only"),
+        ("uses: least_v2, with: {stall: 'count((trip.v2 > 3 kt) happened, 3 s)'}, unit: kt", "a figure looks at the present only"),
+        ("uses: least_v2, with: {stall: figure.odd}, unit: kt", "figures in a circle: figure.odd reads figure.odd"),
+        ("uses: runway_heading, with: {runway: trip.v2}, unit: deg", "a word is needed here"),
+        ("uses: least_v2, with: {stall: 100 kt}, unit: kt, rounded: 5 kg", "a figure cannot be rounded to this"),
+        ("uses: least_v2, with: {stall: 100 kt}", "unit is missing"),
+        ("uses: least_v2, with: {stall: 100 kt}, unit: kt, step: 3", "unknown key step"),
+    ],
+)  # fmt: skip
+def test_what_a_figure_cannot_be(tmp_path: Path, figure: str, said: str) -> None:
+    """A figure with a wrong function, parameter, unit or name is refused, and what was meant is told."""
+    text = refused(tmp_path, f"{FIGURES}  odd: {{label: odd, {figure}}}\n")
+    assert said in text
+    assert text.count("small") == 0
+    assert re.match(r"2[01]:\d+: ", text)
+
+
+def test_label_places(tmp_path: Path) -> None:
+    """A place in a label that is no signal is refused where it stands."""
+    said = refused(tmp_path, FIGURES.replace("{figure.mass}", "{figure.mas}"))
+    assert "unknown signal figure.mas" in said
+    assert "did you mean figure.mass?" in said
+
+
+@pytest.mark.parametrize(
+    ("table", "said"),
+    [
+        ("x: kg, gives: kt, points: [[1, 2], [1, 3]]", "a side of a table that does not rise"),
+        ("x: kg, gives: kt, points: [[1, 2, 3]]", "a row of the wrong length"),
+        ("x: kg, gives: kt, rows: [[1, 2]]", "does not hold its values, expected points"),
+        ("x: kg, y: deg, gives: kt, points: [[1, 2]]", "does not hold its values, expected columns"),
+        ("x: kg, y: deg, gives: kt, columns: [1, 2], rows: [[1, 2]]", "a row of the wrong length"),
+        ("x: kgs, gives: kt, points: [[1, 2]]", "unknown unit kgs"),
+        ("x: kg, gives: kt, points: []", "points"),
+        ("x: kg, gives: kt, points: [[]]", "does not hold its values"),
+        ("x: kg, gives: kt, points: [[1, .inf]]", "points"),
+    ],
+)
+def test_what_a_table_cannot_be(tmp_path: Path, table: str, said: str) -> None:
+    """A table with sides that do not rise, or rows of the wrong length, is refused; a figure that uses it adds no second fault."""
+    text = refused(
+        tmp_path,
+        "figures: {f: {label: f, uses: table.odd, with: {x: 1 kg}, unit: kt}}\n",
+        f"{TABLES}  odd: {{label: odd, {table}}}\n",
+    )
+    assert said in text
+    assert "unknown function" not in text
+
+
+def test_every_function_says_its_units() -> None:
+    """Each function that a pack may use has a source in its docstring, units that are known, and a sentence that fits it."""
+    for recipe in KNOWN.values():
+        assert "ource" in (recipe.function.__doc__ or ""), recipe.name
+        assert units.known(recipe.unit), recipe.name
+        assert all(p.unit == TEXT or units.known(p.unit) for p in recipe.parameters.values()), recipe.name
+        places = set(re.findall(r"\{(\w+)\}", recipe.says))
+        assert places <= set(recipe.parameters), recipe.name
+        bare = set(re.findall(r"\{(\w+)\}", re.sub(r"\[[^]]*\]", "", recipe.says)))
+        assert bare <= {name for name, parameter in recipe.parameters.items() if parameter.needed}, (
+            recipe.name
+        )
