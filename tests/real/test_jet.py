@@ -11,7 +11,7 @@ from tests.real.watched import Watched, watch
 pytestmark = pytest.mark.real
 
 PHASES = [
-    "power_up", "engine_start", "after_start", "taxi", "takeoff", "rotation", "initial_climb", "climb",
+    "power_up", "engine_start", "after_start", "taxi", "takeoff", "high_speed", "rotation", "initial_climb", "climb",
 ]  # fmt: skip
 
 CAUGHT = {
