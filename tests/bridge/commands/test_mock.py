@@ -1,0 +1,97 @@
+"""Tests of `holdshort mock`: datagrams on a real socket, and what it says of itself."""
+
+from __future__ import annotations
+
+import json
+import socket
+from collections.abc import Iterator
+from itertools import islice
+
+import pytest
+
+from adapters.build import FORMATS
+from bridge.commands.mock import encoder_of
+from bridge.rig import build_rig
+from mock_sim.run import Flight
+from mock_sim.send.frames import Frames
+from rules.packs.layers import SHIPPED
+from rules.packs.load import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip import load_trip
+from tests.bridge.conftest import Command
+from tests.bridge.making import PAPERS, Sender
+
+
+@pytest.fixture(scope="module")
+def twin_jet() -> Pack:
+    """The pack of the twin jet."""
+    return load_pack("twin_jet")
+
+
+@pytest.fixture
+def listening() -> Iterator[socket.socket]:
+    """A socket that can hold a good deal of a flight."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as opened:
+        opened.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
+        opened.bind(("127.0.0.1", 0))
+        opened.settimeout(10)
+        yield opened
+
+
+def test_a_flight_goes_out_on_a_socket(command: Command, listening: socket.socket, twin_jet: Pack) -> None:
+    """The mock's datagrams arrive on a socket, from time 0 on; its JSON tells the slips and what was sent."""
+    to = f"udp://127.0.0.1:{listening.getsockname()[1]}"
+    ended = command("mock", "--to", to, "--rate", 1, "--speed", 0, "--json", "--slip", "trim_wrong")
+    said = json.loads(ended.out)
+    assert ended.code == 0
+    assert [slip["id"] for slip in said["slips"]] == ["trim_wrong"]
+    assert said["sent"]["datagrams"] == said["sent"]["frames"] > 500
+    rig = build_rig(twin_jet, PAPERS, "udp://127.0.0.1:0")
+    for second in range(30):
+        rig.session.take(listening.recv(65536), float(second))
+    assert rig.session.core.session.sim_s == 29.0
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_what_the_mock_sends_is_what_a_watch_reads(twin_jet: Pack, form: str) -> None:
+    """In every wire format a watch of the twin jet reads the mock's frames, with all their signals and calls."""
+    flight, encoder = Flight("departure", rate_hz=1.0), encoder_of(form)
+    rig = build_rig(twin_jet, PAPERS, "udp://127.0.0.1:0", form=form)
+    for frame in islice(Frames(flight.scenario, flight, rate_hz=1.0), 330):
+        for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
+            rig.session.take(data, frame.clock_s)
+    health, state = rig.session.receiver.health, rig.session.core.session.state
+    assert health.frames == 330
+    assert (health.rejected, health.mapped.unknown_words, health.mapped.unknown_fields) == (0, 0, {})
+    # A packed record cannot tell an empty text (no runway entered yet) from none.
+    assert set(health.mapped.examples.values()) <= ({"no value"} if form == "packed_struct" else set())
+    assert len(state.values) > 200
+    assert state.values["lights.beacon"] == "on"
+    assert [call.call for call in rig.journal.calls][:3] == [call.name for call in flight.crew.calls][:3]
+    assert rig.journal.calls
+
+
+def test_the_papers_are_not_the_simulators_to_say(twin_jet: Pack) -> None:
+    """A sender that speaks of V1 on the papers is counted, and the papers stay as they are."""
+    papers = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
+    rig = build_rig(twin_jet, papers, "udp://127.0.0.1:0")
+    rig.session.take(Sender().datagram(0.0, {"trip.v1": 99.0}), 0.0)
+    assert rig.session.core.session.state.values["trip.v1"] == 128.0
+    assert list(rig.session.receiver.health.mapped.unknown_fields) == ["trip.v1"]
+
+
+def test_slips_are_told_in_words(command: Command, listening: socket.socket) -> None:
+    """Without --json the slips stand one a line, with their time and seat."""
+    to = f"udp://127.0.0.1:{listening.getsockname()[1]}"
+    ended = command("mock", "--to", to, "--rate", 1, "--speed", 0, "--slip", "trim_wrong")
+    assert ended.code == 0
+    assert "The captain sets the stabiliser trim to 4.2 instead of 5.2." in ended.out
+
+
+def test_nobody_at_a_tcp_port_is_told(command: Command) -> None:
+    """A receiver that is not there is a clear error: exit code 2."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        ended = command("mock", "--to", f"tcp://127.0.0.1:{free.getsockname()[1]}", "--speed", 0)
+    assert ended.code == 2
+    assert "is the other side there?" in ended.err

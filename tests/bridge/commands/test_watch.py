@@ -1,0 +1,160 @@
+"""Tests of `holdshort watch`, end to end: another process, real sockets, lines on a pipe."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import re
+import signal
+import socket
+import sys
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager, suppress
+from pathlib import Path
+
+import pytest
+
+from bridge.control import Request, ask
+from rules.faults import LinkError
+from tests.bridge.making import PACK, Sender, write_pack
+
+WITHIN_S = 30.0
+BROKEN = PACK.replace(
+    "        level: warning\n", "        level: warning\n      - strobe: lights.strob is on\n"
+)
+
+
+class Watch:
+    """A watch in a process of its own, read line by line."""
+
+    def __init__(self, process: asyncio.subprocess.Process) -> None:
+        """Nothing read yet."""
+        self._process = process
+        self.lines: list[str] = []
+
+    async def until(self, pattern: str) -> re.Match[str]:
+        """Read until a line matches; what was read stays in `lines`."""
+        assert self._process.stdout is not None
+        with suppress(TimeoutError):
+            async with asyncio.timeout(WITHIN_S):
+                while data := await self._process.stdout.readline():
+                    line = data.decode().rstrip()
+                    self.lines.append(line)
+                    if found := re.search(pattern, line):
+                        return found
+        raise AssertionError(f"no line matches {pattern}: {self.lines}")
+
+    async def end(self, number: signal.Signals) -> tuple[int, str, str]:
+        """Send a signal and wait for the end: exit code, and what was still said on both ways out."""
+        self._process.send_signal(number)
+        out, err = await asyncio.wait_for(self._process.communicate(), WITHIN_S)
+        assert self._process.returncode is not None
+        return self._process.returncode, out.decode(), err.decode()
+
+
+@asynccontextmanager
+async def watching(folder: Path, *more: str, text: str = PACK) -> AsyncIterator[Watch]:
+    """A watch of the small pack."""
+    trip = folder / "trip.yaml"
+    trip.write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")
+    words = ("--pack", str(write_pack(folder / "pack", text)), "--trip", str(trip), "--door", "0", *more)
+    process = await asyncio.create_subprocess_exec(
+        sys.executable, "-m", "bridge", "watch", *words,
+        stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE, env=os.environ | {"COLUMNS": "80"},
+    )  # fmt: skip
+    try:
+        yield Watch(process)
+    finally:
+        if process.returncode is None:
+            process.kill()
+            await process.communicate()
+
+
+@contextmanager
+def sending(port: int) -> Iterator[socket.socket]:
+    """A socket that sends to a port of this machine."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as out:
+        out.connect(("127.0.0.1", port))
+        yield out
+
+
+async def test_a_flight_is_watched_from_the_first_datagram_to_the_summary(tmp_path: Path) -> None:
+    """Calls, notices, silence, its end, a broken condition: each is told in its line; Ctrl-C sums up and ends with 0."""
+    log = tmp_path / "log.jsonl"
+    async with watching(tmp_path, "--link", "udp://127.0.0.1:0", "--log", str(log), text=BROKEN) as watch:
+        await watch.until(r"unknown name lights\.strob, ")
+        await watch.until("1 broken, shown as UNKNOWN; the rest of the pack runs")
+        door = int((await watch.until(r"calls are taken at port (\d+)"))[1])
+        port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open, nothing has arrived yet"))[1])
+        sender = Sender()
+        with sending(port) as out:
+            out.send(b"\xff\x00 garbage")
+            out.send(sender.datagram(0.0, {"lights.beacon": "off"}))
+            await watch.until("0:00:00 PHASE    At the stand")
+            refused = await ask(Request("call", "push_aproved"), door)
+            assert (refused.done, "did you mean push_approved?" in refused.text) == (False, True)
+            assert (await ask(Request("call", "push_approved", "ground"), door)).done
+            await watch.until("0:00:00 CALL     push approved, by ground")
+            await watch.until("0:00:00 GATE     Push back: 2 open")
+            assert (await ask(Request("confirm", "flow.before.documents"), door)).done
+            for second in (1, 2, 3):
+                out.send(sender.datagram(float(second), {"lights.beacon": "off"}))
+            await watch.until("CAUTION  Before push back: beacon is off, needs on")
+            await watch.until(r"LINK .*: no data for \d+ s; what it showed is unknown until it sends again")
+            out.send(sender.datagram(4.0, {"lights.beacon": "off"}))
+            await watch.until(r"LINK .*: receiving again; 1 refused")
+            out.send(sender.datagram(5.0, {"lights.beacon": "off", "flight.ground_speed": 3.0}))
+            await watch.until("PHASE    Push back")
+        code, out_text, err = await watch.end(signal.SIGINT)
+    assert (code, err) == (0, "")
+    assert "omitted, Captain: beacon is off, needs on" in out_text
+    assert "carried into the phase" in out_text
+    assert "\x1b" not in "".join(watch.lines) + out_text
+    events = [json.loads(line)["event"] for line in log.read_text(encoding="utf-8").splitlines()]
+    assert events[:2] == ["broken condition", "link open"]
+
+
+async def test_a_port_in_use_is_tried_again_until_it_is_free(tmp_path: Path) -> None:
+    """A link that cannot be opened says why and when it is tried again, and opens once it can."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
+        taken.bind(("127.0.0.1", 0))
+        port = taken.getsockname()[1]
+        async with watching(tmp_path, "--link", f"udp://127.0.0.1:{port}") as watch:
+            await watch.until(rf"LINK udp.*{port}.* in use by another program.*; trying again in 1 s")
+            taken.close()
+            await watch.until(rf"LINK udp 127\.0\.0\.1:{port}: open, nothing has arrived yet")
+            code, out, err = await watch.end(signal.SIGTERM)
+    assert (code, err) == (0, "")
+    assert out.startswith("0 findings, 0 notices")
+
+
+async def test_a_door_in_use_ends_a_second_watch(tmp_path: Path) -> None:
+    """A second watch at the same door ends at once with exit code 2 and says how to choose another."""
+    async with watching(tmp_path, "--link", "udp://127.0.0.1:0") as first:
+        door = (await first.until(r"calls are taken at port (\d+)"))[1]
+        (tmp_path / "second").mkdir()
+        async with watching(tmp_path / "second", "--link", "udp://127.0.0.1:0", "--door", door) as second:
+            out, err = await asyncio.wait_for(second._process.communicate(), WITHIN_S)
+            assert (second._process.returncode, out) == (2, b"")
+            assert f"port {door} on 127.0.0.1 is in use" in err.decode()
+            assert "--door" in err.decode()
+            assert b"Traceback" not in err
+        await first.end(signal.SIGINT)
+    with pytest.raises(LinkError, match="no watch is running"):
+        await ask(Request("call", "push_approved"), int(door))
+
+
+async def test_nobody_reading_the_lines_ends_a_watch(tmp_path: Path) -> None:
+    """A watch whose lines go into a closed pipe ends instead of judging for nobody, without a traceback."""
+    async with watching(tmp_path, "--link", "udp://127.0.0.1:0") as watch:
+        port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open"))[1])
+        process = watch._process
+        transport = process._transport.get_pipe_transport(1)  # type: ignore[attr-defined]
+        transport.close()
+        with sending(port) as out:
+            out.send(Sender().datagram(0.0))
+        assert process.stderr is not None
+        err = await asyncio.wait_for(process.stderr.read(), WITHIN_S)
+        assert await asyncio.wait_for(process.wait(), WITHIN_S) in (0, 1)
+    assert b"Traceback" not in err

@@ -1,0 +1,94 @@
+"""Tests of bridge.cli: every command, option and gate is in the README; mistakes of use end with 2."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import typer
+
+from bridge.cli import app
+from rules.packs.load import load_pack
+from tests.bridge.conftest import Command
+
+TOP = Path(__file__).parents[2]
+README = (TOP / "README.md").read_text(encoding="utf-8")
+GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+COMMANDS = typer.main.get_group(app).commands
+
+
+def row(name: str) -> str:
+    """The README's line on a command."""
+    rows = [line for line in README.splitlines() if line.startswith(f"| `holdshort {name}")]
+    assert len(rows) == 1, f"the README has no line, or several, on holdshort {name}"
+    return rows[0]
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_each_command_and_option_is_in_the_readme(name: str) -> None:
+    """The README's table of commands names each command once, with each of its options."""
+    options = {word for given in COMMANDS[name].params for word in given.opts if word.startswith("--")}
+    missing = {option for option in options if f"`{option}`" not in row(name)}
+    assert not missing
+
+
+def test_the_readme_names_no_command_that_is_not_there() -> None:
+    """A line of the table is about a command that exists."""
+    named = {
+        line.split("`")[1].split()[1] for line in README.splitlines() if line.startswith("| `holdshort ")
+    }
+    assert named == set(COMMANDS)
+
+
+def test_each_gate_is_in_the_readme_or_the_guide() -> None:
+    """Each gate that `judge --gate` takes for the pack that we ship is named for the reader."""
+    gates = [gate.id for gate in load_pack("twin_jet").gates]
+    assert [gate for gate in gates if f"`{gate}`" not in README + GUIDE] == []
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_each_command_explains_itself(command: Command, name: str) -> None:
+    """`--help` ends with 0 and names every option, with a sentence on each."""
+    ended = command(name, "--help")
+    assert ended.code == 0
+    assert all(given.opts[0] in ended.out or given.opts[0] == "state" for given in COMMANDS[name].params)
+    assert all(getattr(given, "help", None) for given in COMMANDS[name].params)
+
+
+def test_the_program_says_what_it_is_for(command: Command) -> None:
+    """The program's own help has the standing sentence and fits 80 columns."""
+    ended = command("--help")
+    assert "For flight simulation only." in ended.out
+    assert max(map(len, ended.out.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("nosuch",),
+        ("demo", "--speed", "500"),
+        ("watch",),
+        ("judge", "a.json"),
+        ("mock",),
+        ("call",),
+        ("call", "x", "--door", "70000"),
+        ("excuse", "x"),
+        ("check",),
+        ("check", "twin_jte"),
+        ("check", "twin_jet", "--trip", "/none.yaml"),
+        ("mock", "--to", "udp://127.0.0.1"),
+        ("mock", "--to", "udp://127.0.0.1:0"),
+        ("mock", "--to", "udp://127.0.0.1:9", "--format", "msgpak"),
+        ("mock", "--to", "udp://127.0.0.1:9", "--slip", "nosuch"),
+        ("mock", "--to", "udp://127.0.0.1:9", "--scenario", "nosuch"),
+        ("mock", "--to", "udp://127.0.0.1:9", "--mischief", "loss=2"),
+        ("demo", "--real", "--slip", "nosuch", "--headless"),
+    ],
+)
+def test_bad_use_ends_with_2_and_a_sentence(command: Command, words: tuple[str, ...]) -> None:
+    """Whatever is wrong on the command line is said on standard error, with exit code 2 and no traceback."""
+    ended = command(*words)
+    assert ended.code == 2
+    assert ended.out == ""
+    assert ended.err.strip()
+    assert "Traceback" not in ended.err
