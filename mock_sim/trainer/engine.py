@@ -98,6 +98,7 @@ class Engine:
         self._prime()
         self._burn(dt_s)
         self._turn(dt_s)
+        self._breathe(dt_s)
         self._warm(dt_s)
         self._oil(dt_s)
         self._count(dt_s)
@@ -154,29 +155,36 @@ class Engine:
         if numbers[f"{E}rpm"] < 1.0 and target == 0.0:
             numbers[f"{E}rpm"] = 0.0
 
-    def _warm(self, dt_s: float) -> None:
-        """Manifold, flow, exhaust, heads and oil."""
-        numbers, dial = self._panel.numbers, self._panel.dial
+    def _breathe(self, dt_s: float) -> None:
+        """Manifold pressure and fuel flow."""
+        numbers = self._panel.numbers
         air = self._world.pressure_hpa / HPA_INHG
         turning = between(numbers[f"{E}rpm"], 0.0, IDLE_RPM)
-        share = throttle_share(dial[f"{E}throttle"])
+        share = throttle_share(self._panel.dial[f"{E}throttle"])
         sucked = air * (1.0 - turning * 0.64 * (1.0 - share) - 0.03 * turning)
-        numbers[f"{E}manifold_pressure"] = clamp(
-            lag(numbers[f"{E}manifold_pressure"], sucked, 0.5, dt_s), 0.0, 44.0
-        )
-        outside = numbers["flight.outside_air_temperature"]
-        work = (numbers[f"{E}rpm"] / FULL_RPM) ** 2 if self.running else 0.0
+        manifold = lag(numbers[f"{E}manifold_pressure"], sucked, 0.5, dt_s)
+        numbers[f"{E}manifold_pressure"] = clamp(manifold, 0.0, 44.0)
         rich = self._carburettor.richness(self._world.density)
-        numbers[f"{E}fuel_flow"] = clamp(
-            (2.4 + 22.0 * work) * (0.45 + 0.55 * rich) if self.running else 0.0, 0.0, 99.0
-        )
-        hot = self._exhaust_c(work) if self.running else outside
+        flow = (2.4 + 22.0 * self._work) * (0.45 + 0.55 * rich) if self.running else 0.0
+        numbers[f"{E}fuel_flow"] = clamp(flow, 0.0, 99.0)
+
+    def _warm(self, dt_s: float) -> None:
+        """Exhaust, heads and oil; a stopped engine cools slowly, a fast one is cooled by the air."""
+        numbers, work = self._panel.numbers, self._work
+        outside = numbers["flight.outside_air_temperature"]
+        if not self.running:
+            for name, time_s in (("egt", 40.0), ("cht", 600.0), ("oil_temperature", 900.0)):
+                self._creep(f"{E}{name}", outside, time_s, dt_s)
+            return
         cooling = 1.0 + 0.012 * numbers["flight.airspeed"]
-        heads = outside + (75.0 + 190.0 * work / cooling if self.running else 0.0)
-        oil = outside + (48.0 + 45.0 * work / cooling**0.5 if self.running else 0.0)
-        self._creep(f"{E}egt", hot, 3.0 if self.running else 40.0, dt_s)
-        self._creep(f"{E}cht", heads, 110.0 if self.running else 600.0, dt_s)
-        self._creep(f"{E}oil_temperature", oil, 170.0 if self.running else 900.0, dt_s)
+        self._creep(f"{E}egt", self._exhaust_c(work), 3.0, dt_s)
+        self._creep(f"{E}cht", outside + 75.0 + 190.0 * work / cooling, 110.0, dt_s)
+        self._creep(f"{E}oil_temperature", outside + 48.0 + 45.0 * work / cooling**0.5, 170.0, dt_s)
+
+    @property
+    def _work(self) -> float:
+        """How hard it works, 1 at full throttle standing; 0 while it does not run."""
+        return (self._panel.numbers[f"{E}rpm"] / FULL_RPM) ** 2 if self.running else 0.0
 
     def _exhaust_c(self, work: float) -> float:
         """Where the exhaust temperature goes; on one magneto the mixture burns late and hot."""
