@@ -13,7 +13,7 @@ from adapters.mapping.load import map_from
 from rules.source import source_of
 
 GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text()
-CHAPTER = GUIDE[GUIDE.index("## 5. Links") :]
+CHAPTER = GUIDE[GUIDE.index("## 5. Links") : GUIDE.index("## 6. ")]
 BLOCKS = re.findall(r"```yaml\n(.*?)```", CHAPTER, re.DOTALL)
 
 

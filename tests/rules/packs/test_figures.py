@@ -154,3 +154,26 @@ def test_every_function_says_its_units() -> None:
         assert bare <= {name for name, parameter in recipe.parameters.items() if parameter.needed}, (
             recipe.name
         )
+
+
+GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text("utf-8")
+
+
+def test_the_guide_lists_every_function() -> None:
+    """Each function stands in the guide's table with all its parameters and their units, and no other does."""
+    section = GUIDE[GUIDE.index("## 7. ") : GUIDE.index("## 8. ")]
+    listed = dict(re.findall(r"^\| `(\w+)` \| (.*) \|.*\|$", section, re.MULTILINE))
+    assert set(listed) == set(KNOWN)
+    for name, recipe in KNOWN.items():
+        units_of = {short: "word" if p.unit == TEXT else p.unit for short, p in recipe.parameters.items()}
+        assert dict(re.findall(r"`(\w+)` (\S+?)(?:,| \(|$)", listed[name])) == units_of, name
+
+
+def test_the_guides_example_loads(tmp_path: Path) -> None:
+    """The example of the guide is a pack's tables and figures as they can stand."""
+    example = GUIDE[GUIDE.index("tables:\n  stall_takeoff") :]
+    text = example[: example.index("flows:\n")]
+    path = tmp_path / "small.yaml"
+    head = HEAD.replace("control:", "control_speed:").replace("ITEM", "trip.v2 >= figure.least_v2")
+    path.write_text(head + text, "utf-8")
+    assert [f.signal.name for f in load_pack(str(path)).figures][-1] == "figure.least_v2"

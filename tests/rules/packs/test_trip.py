@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -270,3 +271,11 @@ def _tried(text: str) -> tuple[Trip | None, tuple[Fault, ...]]:
         return trip_from(source_of(text, "sheet.json"), JET), ()
     except InputFaults as error:
         return None, error.faults
+
+
+def test_the_guide_lists_every_value() -> None:
+    """Each value that a sheet may have stands in the guide's table, and no other does."""
+    guide = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text("utf-8")
+    section = guide[guide.index("## 8. ") : guide.index("## 9. ")]
+    rows = section[section.index("| part | values |") :].split("\n\n")[0]
+    assert {f"trip.{name}" for name in re.findall(r"`(\w+)`", rows)} == set(load_book("trip").signals)
