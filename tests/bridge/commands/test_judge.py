@@ -58,13 +58,14 @@ def test_the_json_has_the_values_behind_an_open_item(
     assert item["signals"]["trip.stabiliser_trim"]["value"] == 5.2
 
 
-def test_nothing_said_is_nothing_met(command: Command, tmp_path: Path) -> None:
-    """An empty file is not clear: every need lacks data."""
+def test_nothing_said_is_not_clear(command: Command, tmp_path: Path) -> None:
+    """An empty file is not clear: all that the aeroplane has to show lacks data (the papers may agree among themselves)."""
     path = tmp_path / "empty.json"
     path.write_text("{}", encoding="utf-8")
     said = json.loads(judged(command, path, "--json").out)
-    assert (said["clear"], said["met"]) == (False, 0)
+    assert said["clear"] is False
     assert len(said["no_data"]) > 50
+    assert said["met"] < 10
 
 
 def test_a_call_that_was_not_made_is_open(command: Command, tmp_path: Path, ready: dict[str, Any]) -> None:
