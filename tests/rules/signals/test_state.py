@@ -287,3 +287,26 @@ def test_new_tuples_do_not_pile_up() -> None:
     assert len(state._bundles) <= 64
     state.fold(frame(10.0, fresh("flap", 1.0, 10.0)))
     assert state.age_s("flap") == 0.0
+
+
+def test_derived_numbers_do_not_age() -> None:
+    """A derived number is fresh until it is said otherwise; saying it again is no news, None makes it invalid."""
+    state = State(SIGNALS)
+    state.fold(frame(1.0, fresh("flap", 5.0)))
+    assert state.derive("trip.lift", 1.5) == Sample("trip.lift", 1.5, Quality.FRESH, 1.0)
+    assert state.derive("trip.lift", 1.5) is None
+    assert [sample.name for sample in state.expire(1e6)] == ["flap"]
+    assert state.values["trip.lift"] == 1.5
+    assert state.derive("trip.lift", None) == Sample("trip.lift", None, Quality.INVALID, 1.0)
+    assert "trip.lift" not in state.values
+
+
+def test_forgotten_is_as_never_seen() -> None:
+    """What was forgotten is absent until somebody speaks of it again."""
+    state = State(SIGNALS)
+    state.fold(frame(1.0, fresh("flap", 5.0)))
+    state.forget(["flap", "beacon"])
+    assert not state.seen("flap")
+    assert state.sample("flap").quality is Quality.ABSENT
+    assert "flap" not in state.values
+    assert [sample.value for sample in state.fold(frame(2.0, fresh("flap", 5.0)))] == [5.0]
