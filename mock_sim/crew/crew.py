@@ -6,12 +6,13 @@ Takes: a scenario, an aeroplane, a seed, and the simulator's time.  Gives: calls
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 from typing import NamedTuple
 
 from mock_sim.crew.drive import Driver
 from mock_sim.crew.hands import Hands
 from mock_sim.crew.seat import Cockpit, Seat, Shared, holds
-from mock_sim.scenario.model import Scenario, SlipKind
+from mock_sim.scenario.model import Mend, Scenario, SlipKind
 
 
 class Call(NamedTuple):
@@ -69,6 +70,7 @@ class Crew:
         return replace(
             old, scenario=scenario, cockpit=cockpit, done=dict(old.done), said=dict(old.said), calls=[],
             slips=list(old.slips), mends=list(old.mends), mended=dict(old.mended),
+            mends_due_s=dict(old.mends_due_s),
         )  # fmt: skip
 
     def tick(self, sim_s: float) -> list[Call]:
@@ -96,16 +98,22 @@ class Crew:
     def _mend(self, sim_s: float) -> None:
         """Put right the slips whose time has come."""
         shared = self._shared
-        due = [entry for entry in shared.mends if entry[0] <= sim_s]
-        for entry in due:
-            shared.mends.remove(entry)
-            _, seat, mend = entry
-            for name, written in mend.put.items():
-                shared.cockpit.set(name, shared.scenario.value(written))
-            for call in mend.calls:
-                shared.said[call] = sim_s
-                shared.calls.append((call, seat))
-            shared.mended[mend.slip] = sim_s
+        for seat, mend in tuple(shared.mends):
+            if mend.slip not in shared.mends_due_s and all(holds(wait, shared) for wait in mend.wait):
+                shared.mends_due_s[mend.slip] = sim_s + mend.after_s
+            if sim_s >= shared.mends_due_s.get(mend.slip, inf):
+                shared.mends.remove((seat, mend))
+                self._put_right(seat, mend)
+
+    def _put_right(self, seat: str, mend: Mend) -> None:
+        """Do late what a slip has left undone."""
+        shared = self._shared
+        for name, written in mend.put.items():
+            shared.cockpit.set(name, shared.scenario.value(written))
+        for call in mend.calls:
+            shared.said[call] = shared.sim_s
+            shared.calls.append((call, seat))
+        shared.mended[mend.slip] = shared.sim_s
 
     @property
     def finished(self) -> bool:

@@ -37,7 +37,8 @@ class Shared:
     slips: list[tuple[str, float]] = field(default_factory=list)
     drive: Drive | None = None
     fly: Fly | None = None
-    mends: list[tuple[float, str, Mend]] = field(default_factory=list)
+    mends: list[tuple[str, Mend]] = field(default_factory=list)
+    mends_due_s: dict[str, float] = field(default_factory=dict)
     mended: dict[str, float] = field(default_factory=dict)
 
 
@@ -71,7 +72,7 @@ class Seat:
         yield from self._pause(step.takes_s * self._pace(step))
         shared = self._shared
         shared.slips.extend((slip, shared.sim_s) for slip in step.slips)
-        shared.mends.extend((shared.sim_s + mend.after_s, self.name, mend) for mend in step.mends)
+        shared.mends.extend((self.name, mend) for mend in step.mends)
         for name, written in step.put.items():
             shared.cockpit.set(name, shared.scenario.value(written))
         shared.drive = step.drive or shared.drive

@@ -172,6 +172,7 @@ class Checker:
         for number, more in enumerate(change.then):
             yield from self._step(source, (*here, "then", number), more)
         yield from self._settings(source, (*path, "mended_by"), slip.mended_by)
+        yield from self._waits(source, (*path, "mended_wait"), slip.mended_wait)
 
     def _event(self, source: Source, path: Path, event: Event) -> Iterator[Fault]:
         """An event leads seats away from steps that are there, and back to such steps."""

@@ -94,9 +94,10 @@ class Fly(Strict):
 
 
 class Mend(Strict):
-    """A slip that is put right: which one, how long after it was made, where the controls go, what is said late."""
+    """A slip that is put right: which one, what is awaited, how long after, where the controls go, what is said late."""
 
     slip: str
+    wait: tuple[Wait, ...]
     after_s: Seconds
     put: dict[str, Setting]
     calls: tuple[Key, ...] = ()
@@ -150,8 +151,8 @@ class Change(Strict):
 class Slip(Strict):
     """One scripted error of the crew: one sentence for the reader, and what it changes in which step.
 
-    With `mended_after_s` the same seat puts it right so long after it was made: with `mended_by`, or where that is empty
-    with what the step should have set, moved and said.
+    With `mended_after_s` the same seat puts it right so long after it was made and all of `mended_wait` has come: with
+    `mended_by`, or where that is empty with what the step should have set, moved and said.
     """
 
     id: Key
@@ -161,6 +162,7 @@ class Slip(Strict):
     signals: tuple[str, ...]
     step: Key
     change: Change
+    mended_wait: tuple[Wait, ...] = ()
     mended_after_s: Seconds | None = None
     mended_by: dict[str, Setting] = Field(default_factory=dict)
 

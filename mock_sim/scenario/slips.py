@@ -70,7 +70,7 @@ def _mends(step: Step, slip: Slip) -> tuple[Mend, ...]:
     right: dict[str, Setting] = {**step.put, **{move.signal: move.to for move in step.move}}
     put = slip.mended_by or right
     calls = step.calls if slip.change.omit else ()
-    return (Mend(slip=slip.id, after_s=slip.mended_after_s, put=put, calls=calls),)
+    return (Mend(slip=slip.id, wait=slip.mended_wait, after_s=slip.mended_after_s, put=put, calls=calls),)
 
 
 def _overtaking(step: Step, slip: Slip) -> Step:
