@@ -16,14 +16,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from rules.judge.core import Core
-from rules.judge.session import conditions_of
 from rules.language.checked import Condition
 from rules.language.live import Monitors
 from rules.signals.model import Frame
 from rules.signals.state import State
 from tests.bench.peers import PEERS, HandWritten, Peer
 from tests.bench.temporal import RtamtPeer, temporal_conditions
-from tests.bench.trace import Trace
+from tests.bench.trace import Trace, judged
 from tests.bench.translate import plain_conditions
 
 PASSES = 3
@@ -76,7 +75,7 @@ class PlainRun:
     def __init__(self, trace: Trace, every: int) -> None:
         """The slow peers will do every `every`-th frame."""
         self.trace, self.every = trace, every
-        self.conditions = plain_conditions(conditions_of(trace.pack))
+        self.conditions = plain_conditions(judged(trace.pack))
         self.whole, self.core, self.ours, self.hand_with_update = Series(), Series(), Series(), Series()
         self.peers = {peer.name: Series() for peer in PEERS}
         self.compared = 0
@@ -89,7 +88,7 @@ class PlainRun:
 
     def _pass(self, *, check: bool) -> None:
         state, monitors = started(self.trace, self.conditions)
-        whole_state, whole = started(self.trace, conditions_of(self.trace.pack))
+        whole_state, whole = started(self.trace, judged(self.trace.pack))
         core = Core(self.trace.pack, self.trace.trip)
         core.frame(self.trace.frames[0])
         peers = [peer(self.conditions, next(self.trace.values())) for peer in PEERS]

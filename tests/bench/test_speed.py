@@ -13,14 +13,13 @@ from typing import Any
 import pytest
 
 from rules.judge.core import Core
-from rules.judge.session import conditions_of
 from rules.signals.model import Frame
 from tests.bench.chain import FORMATS, Chain, datagrams
 from tests.bench.latency import latencies_s, percentile
 from tests.bench.measure import started
 from tests.bench.peers import PEERS, CelPeer, HandWritten, RuleEnginePeer
 from tests.bench.temporal import RtamtPeer, temporal_conditions
-from tests.bench.trace import Trace, flight_trace
+from tests.bench.trace import Trace, flight_trace, judged
 from tests.bench.translate import plain_conditions
 
 pytestmark = [
@@ -52,7 +51,7 @@ def each_frame(
 @pytest.mark.benchmark(group=PLAIN)
 def test_monitors(benchmark: Benchmark, trace: Trace) -> None:
     """Ours, incrementally."""
-    state, monitors = started(trace, plain_conditions(conditions_of(trace.pack)))
+    state, monitors = started(trace, plain_conditions(judged(trace.pack)))
     each_frame(benchmark, trace, monitors.advance, lambda f: (f.sim_s, state.fold(f)))
 
 
@@ -62,7 +61,7 @@ def test_peers(
     benchmark: Benchmark, trace: Trace, peer: type[HandWritten] | type[RuleEnginePeer] | type[CelPeer]
 ) -> None:
     """Each peer, everything anew."""
-    theirs = peer(plain_conditions(conditions_of(trace.pack)), next(trace.values()))
+    theirs = peer(plain_conditions(judged(trace.pack)), next(trace.values()))
 
     def ready(frame: Frame) -> tuple[()]:
         theirs.take(frame.changes)

@@ -21,6 +21,7 @@ from pathlib import Path
 from mock_sim.run import Flight
 from rules.judge.atoms import signals_read
 from rules.judge.session import conditions_of
+from rules.language.checked import Condition
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip import Trip, load_trip
@@ -29,6 +30,7 @@ from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
 SIGNALS = 300
 CHANGING = 30
 TOGGLES = 10
+FIGURE = "figure."
 RATE_HZ = 8.0
 """A power of two, so that the frames' times are exact and two clocks can be compared."""
 TRIP = Path(__file__).parents[2] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
@@ -70,11 +72,19 @@ def twin_jet() -> tuple[Pack, Trip]:
     return load_pack("twin_jet", trip=trip), trip
 
 
+def judged(pack: Pack) -> dict[str, Condition]:
+    """The pack's conditions, but for those that read a figure: that is worked out, not sent."""
+    return {
+        name: condition
+        for name, condition in conditions_of(pack).items()
+        if not any(read.startswith(FIGURE) for read in signals_read(condition))
+    }
+
+
 def chosen(pack: Pack) -> tuple[str, ...]:
     """300 signals of the aeroplane: all that the pack reads, then the other numbers, then the other words."""
-    conditions = conditions_of(pack)
-    read = frozenset().union(*(signals_read(condition) for condition in conditions.values()))
-    names = [name for name in pack.signals if not name.startswith("trip.")]
+    read = frozenset().union(*map(signals_read, conditions_of(pack).values()))
+    names = [name for name in pack.signals if not name.startswith(("trip.", FIGURE))]
     return tuple(sorted(names, key=lambda n: (n not in read, not pack.signals[n].numeric))[:SIGNALS])
 
 
