@@ -20,13 +20,13 @@ from bridge.journal import Journal
 from bridge.live import Run
 from bridge.reception import Reception, reception
 from bridge.screen import draw
+from bridge.sent import sent_signals
 from bridge.session import Session
 from bridge.supervise import Upkeep
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.core import Core
 from rules.packs.model import Pack
-from rules.packs.trip import PREFIX, Trip
-from rules.signals.model import Signal
+from rules.packs.trip import Trip
 from rules.source import did_you_mean
 
 
@@ -84,11 +84,6 @@ def build_rig(
     make = _maker(address, receiver, peers)
     make()  # says at once what is wrong with the address
     return Rig(pack, session, journal, Run(session, make, upkeep, address))
-
-
-def sent_signals(pack: Pack) -> dict[str, Signal]:
-    """What a simulator may speak of: all but the papers, which only the trip sheet says."""
-    return {name: signal for name, signal in pack.signals.items() if not name.startswith(PREFIX)}
 
 
 def _maker(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:

@@ -14,9 +14,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+from bridge.sent import whose
 from rules.faults import Fault, InputFaults
 from rules.packs.model import Pack
-from rules.packs.trip import PREFIX as TRIP
 from rules.signals.amounts import read_amount
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
 from rules.signals.state import bearable
@@ -119,8 +119,8 @@ class _Reader:
         if signal is None:
             hint = did_you_mean(name, self._pack.signals)
             self._wrong(at, f"unknown signal {name}", "a signal of the pack's books", hint, key=True)
-        elif name.startswith(TRIP):
-            self._wrong(at, f"{name} is a value of the papers", "it on the trip sheet", key=True)
+        elif other := whose(self._pack, name):
+            self._wrong(at, f"{name} cannot be given here: {other}", "what the aeroplane shows", key=True)
         else:
             self._take_value(at, signal, given)
 

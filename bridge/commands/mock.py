@@ -16,7 +16,7 @@ from adapters.build import FORMATS, encoder_for
 from adapters.decoders.table import table_for
 from adapters.encode.base import Encoder
 from bridge.loop import run
-from bridge.rig import sent_signals
+from bridge.sent import sent_signals
 from bridge.stopping import stop_asked, unless
 from mock_sim.run import Flight
 from mock_sim.send.links import OutAddress, open_out

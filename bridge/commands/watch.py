@@ -25,8 +25,9 @@ from bridge.live import run_until
 from bridge.logs import logged
 from bridge.loop import run
 from bridge.reception import Changes
-from bridge.rig import Rig, build_rig, sent_signals
+from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
+from bridge.sent import sent_signals
 from bridge.stopping import stop_asked, unless
 from bridge.summary import print_findings
 from rules.packs.load import load_pack
