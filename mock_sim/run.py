@@ -6,6 +6,7 @@ Takes: a scenario, the slips to put into it, a seed.  Gives: simulated time, sta
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from copy import deepcopy
 from math import ceil
 from pathlib import Path
 from typing import NamedTuple
@@ -50,6 +51,14 @@ class Moment(NamedTuple):
     calls: tuple[Call, ...]
 
 
+class Halt(NamedTuple):
+    """A flight at one moment, from which other flights of the same scenario can go on."""
+
+    sim_s: float
+    aeroplane: Machine
+    crew: Crew
+
+
 class Flight:
     """One flight, to be gone through once: `for moment in flight`.
 
@@ -87,6 +96,7 @@ class Flight:
         self._next = [_sector(event.then) for event in self.events if event.then]
         self.crew = Crew(self.scenario, self.aeroplane, seed)
         self._seed = seed
+        self._sim_s = 0.0
         self._before: list[Slipped] = []
         self._longest_s = sum((sector.longest_s for sector in self._next), self.scenario.longest_s)
         self.rate_hz = rate_hz
@@ -99,19 +109,43 @@ class Flight:
         Raises:
             StuckError: the scenario did not come to its end in its longest time.
         """
-        count = 0
-        yield Moment(0.0, self.aeroplane.state(), tuple(self.crew.tick(0.0)))
+        count = round(self._sim_s / self._period_s)
+        yield Moment(self._sim_s, self.aeroplane.state(), tuple(self.crew.tick(self._sim_s)))
         while not self._over():
             calls: list[Call] = []
             for part in range(1, self._sub_steps + 1):
                 self.aeroplane.step(self._period_s / self._sub_steps)
                 calls += self.crew.tick((count + part / self._sub_steps) * self._period_s)
             count += 1
-            sim_s = round(count * self._period_s, 6)
+            self._sim_s = sim_s = round(count * self._period_s, 6)
             if sim_s > self._longest_s:
                 waiting = ", ".join(f"{seat} at {step}" for seat, step in self.crew.waiting.items())
                 raise StuckError(f"scenario {self.scenario.name} not over after {sim_s:g} s; {waiting}")
             yield Moment(sim_s, self.aeroplane.state(), tuple(calls))
+
+    def halt(self) -> Halt:
+        """This moment, kept: the flight itself goes on as if nothing had been."""
+        aeroplane = deepcopy(self.aeroplane)
+        return Halt(self._sim_s, aeroplane, Crew(self.scenario, aeroplane, self._seed, since=self.crew))
+
+    def go_on(self, halt: Halt) -> Flight:
+        """Begin where another flight of the same scenario has been, instead of at the stand; before the first moment.
+
+        A step that was under way there is begun anew.  What this flight's events set in the world is set now.
+
+        Args:
+            halt: of a flight with the same rate.
+
+        Returns:
+            This flight.
+        """
+        self._sim_s = halt.sim_s
+        self.aeroplane = deepcopy(halt.aeroplane)
+        self.crew = Crew(self.scenario, self.aeroplane, self._seed, since=halt.crew)
+        for event in self.events:
+            for name, written in event.world.items():
+                self.aeroplane.set(name, self.scenario.value(written))
+        return self
 
     def _over(self) -> bool:
         """True when the last sector has come to its end; after another one the next crew takes its seats."""
