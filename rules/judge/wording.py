@@ -77,8 +77,8 @@ def begun(title: str) -> str:
 
 
 def plain(word: str) -> str:
-    """An enumerator as it is said."""
-    return word.replace("_", " ")
+    """An enumerator as it is said; a text that is empty is not set."""
+    return word.replace("_", " ") or "not set"
 
 
 def _pairs(reason: Reason) -> Iterable[tuple[str, str]]:

@@ -35,8 +35,8 @@ from rules.signals.numbers import say
 
 
 def word(text: str) -> str:
-    """A word of the book as read aloud."""
-    return text.replace("_", " ")
+    """A word of the book as read aloud; a text that is empty is not set."""
+    return text.replace("_", " ") or "not set"
 
 
 def words_text(words: tuple[str, ...]) -> str:
