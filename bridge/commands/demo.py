@@ -49,7 +49,7 @@ def demo(
         list[str] | None,
         typer.Option("--slip", metavar="ID", help="What goes wrong: ids, demo, all or none."),
     ] = None,
-    speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 22.0,
+    speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 25.0,
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
 ) -> None:
     """A mock flight with a crew that makes mistakes, watched and summed up; under a minute."""
