@@ -5,8 +5,9 @@ Takes: the steps of one seat and what all seats share.  Gives: controls moved, c
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import dropwhile
 from random import Random
 from typing import Protocol
 
@@ -52,14 +53,14 @@ class Seat:
         self.at = ""
         self._shared = shared
         self._seed = seed
-        self._work = self._steps(tuple(step for step in steps if f"{name}.{step.key}" not in shared.done))
+        self._work = self._steps(dropwhile(lambda step: f"{name}.{step.key}" in shared.done, steps))
 
     def tick(self) -> None:
         """Do what is due at this moment."""
         if not self.finished and next(self._work, self) is self:
             self.finished = True
 
-    def _steps(self, steps: tuple[Step, ...]) -> Iterator[None]:
+    def _steps(self, steps: Iterable[Step]) -> Iterator[None]:
         """All steps, one after the other; yields whenever this moment has nothing more for the seat."""
         for step in steps:
             self.at = step.key

@@ -1,0 +1,73 @@
+"""Slips of the sector: each one changes what it says, is put right where it says so, and nobody is left waiting."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from mock_sim.run import Flight, record
+from mock_sim.scenario import Slip
+from tests.mock_sim.sector.flown import clean, fresh
+
+DEPARTURE = {slip.id for slip in Flight("departure").scenario.slips}
+OWN = [slip for slip in clean().scenario.slips if slip.id not in DEPARTURE]
+
+
+@cache
+def catalogue() -> dict[str, Slip]:
+    """The slips of this scenario that the departure does not have."""
+    return {slip.id: slip for slip in OWN}
+
+
+def begun(slip: Slip, slips: list[str]) -> Flight:
+    """A flight that goes on from shortly before the slip's step, with some slips in it."""
+    moved = [step for step in (slip.step, slip.change.before) if step is not None]
+    return fresh(slips).go_on(clean().halt_before(*(f"{slip.seat}.{step}" for step in moved)))
+
+
+@pytest.mark.parametrize("name", sorted(slip.id for slip in OWN))
+def test_each_slip_changes_what_it_says(name: str) -> None:
+    """Each of its signals goes another way than without it, and it is recorded once with its seat."""
+    slip = catalogue()[name]
+    same, wrong = set(slip.signals), begun(slip, [name])
+    for right, moment in zip(begun(slip, []), wrong, strict=False):
+        same -= {signal for signal in same if right.state[signal] != moment.state[signal]}
+        if not same and wrong.record():
+            break
+    assert same == set()
+    assert [(done.id, done.seat) for done in wrong.record()] == [(name, slip.seat)]
+
+
+@pytest.mark.parametrize("name", sorted(slip.id for slip in OWN if slip.mended_after_s is not None))
+def test_what_is_mended_is_as_it_should_be(name: str) -> None:
+    """The record says when it was put right, and then each control that the slip left wrong stands right."""
+    slip = catalogue()[name]
+    flight = begun(slip, [name])
+    step = clean().scenario.step(slip.seat, slip.step)
+    assert step is not None
+    right = slip.mended_by or {**step.put, **{move.signal: move.to for move in step.move}}
+    for moment in flight:
+        done = flight.record()
+        if done and done[0].mended_s is not None:
+            read = {control: moment.state[control] for control in right}
+            assert read == {control: flight.scenario.value(to) for control, to in right.items()}
+            assert done[0].mended_s >= done[0].sim_s + (slip.mended_after_s or 0.0)
+            return
+    raise AssertionError("never mended")
+
+
+def test_the_catalogue_is_wide() -> None:
+    """At least fourteen slips of all kinds; some of the demonstration's are put right and some are not."""
+    assert len(OWN) >= 14
+    assert len({slip.kind for slip in OWN}) == 5
+    known = {slip.id: slip for slip in clean().scenario.slips}
+    mended = [known[name].mended_after_s is not None for name in clean().scenario.demo]
+    assert 4 <= sum(mended) <= len(mended) - 4
+
+
+def test_a_crew_that_does_everything_wrong_still_gets_home() -> None:
+    """With all slips from the take-off on in one flight nobody waits for ever, and all are made."""
+    names = [slip.id for slip in OWN]
+    flight = fresh(names).go_on(clean().halt_before("captain.takeoff_thrust"))
+    assert {slip.id for slip in record(flight)} == set(names)
