@@ -191,3 +191,14 @@ def test_the_fire_handle_stops_the_engine(running: Aeroplane) -> None:
     running.set("fire.engine.1.handle", "pulled")
     running.run(5.0)
     assert running.get("engine.1.running") == "no"
+
+
+def test_a_flame_out_ends_it_and_nothing_relights_it(running: Aeroplane) -> None:
+    """With fuel and ignition on, the engine runs down and stays out."""
+    running.set("engine.1.start_switch", "continuous")
+    running.set("fault.engine.1", "flame_out")
+    running.run(40.0)
+    assert running.get("engine.1.running") == "no"
+    assert number(running, "engine.1.n2") < 20.0
+    assert running.get("engine.2.running") == "yes"
+    assert running.get("electrical.bus.ac.1") == "powered"

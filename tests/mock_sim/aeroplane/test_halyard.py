@@ -86,7 +86,7 @@ def test_a_soak_in_the_air_stays_valid(running: Aeroplane, seed: int) -> None:
     """Flown by random hands up, down and into the ground, every signal keeps its kind and range."""
     random = Random(seed)
     motion = running.motion
-    motion._on_ground, motion._height_ft, motion._speed_ms = (
+    motion._on_ground, motion._altitude_ft, motion._speed_ms = (
         False,
         random.choice([300.0, 9000.0, 38000.0]),
         120.0,

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from mock_sim.crew import Crew
-from mock_sim.scenario import Scenario
+from mock_sim.scenario import Scenario, Slip
 from tests.mock_sim.fake import FakeCockpit
 
 
@@ -137,3 +137,52 @@ def test_a_seed_makes_the_pace() -> None:
     assert done(1, first, second) != done(2, first, second)
     paced = done(1, first, second)
     assert done(1, second)["captain.b"] == pytest.approx(paced["captain.b"] - paced["captain.a"], abs=0.11)
+
+
+def mending(after_s: float, wait: list[dict[str, str]]) -> Scenario:
+    """The captain forgets the pump, and switches it on so long after something has come; then the lamp is left alone."""
+    mend = {"slip": "forgot", "wait": wait, "after_s": after_s, "put": {"pump": "on"}, "calls": ["pumped"]}
+    first = {"key": "a", "takes_s": 0, "slips": ["forgot"], "mends": [mend]}
+    second = {"key": "b", "wait": [{"seconds": 4}], "takes_s": 0, "calls": ["ready"]}
+    slip = {
+        "id": "forgot", "kind": "skip", "seat": "captain", "says": "Forgot.", "signals": ["pump"], "step": "a",
+        "change": {"omit": True},
+    }  # fmt: skip
+    return scenario(
+        "captain.z", captain=[first, second, {"key": "z", "wait": [{"call": "never"}]}]
+    ).model_copy(update={"slips": (Slip.model_validate(slip),)})
+
+
+@pytest.mark.parametrize(("wait", "mended_s"), [([], 3.0), ([{"call": "ready"}], 7.0)])
+def test_a_slip_is_put_right_in_time(wait: list[dict[str, str]], mended_s: float) -> None:
+    """So long after it was made, or after what is awaited, the control is set, the call made, and the record says when."""
+    cockpit = FakeCockpit()
+    crew = Crew(mending(3.0, wait), cockpit)
+    seen = work(crew, 10, cockpit)
+    assert (seen[mended_s - 0.5]["pump"], seen[mended_s]["pump"]) == ("off", "on")
+    assert [slip.mended_s for slip in crew.record()] == [mended_s]
+    assert [(call.name, call.sim_s) for call in crew.calls if call.name == "pumped"] == [("pumped", mended_s)]
+
+
+def test_a_slip_that_nobody_mends_says_so() -> None:
+    """As long as what is awaited has not come there is no time of mending."""
+    crew = Crew(mending(3.0, [{"call": "pumped"}]), FakeCockpit())
+    work(crew, 10)
+    assert [slip.mended_s for slip in crew.record()] == [None]
+
+
+def test_a_crew_takes_over_from_another() -> None:
+    """It does not do again what was done, remembers what was said, and leaves the world as it is."""
+    steps = [
+        {"key": "a", "takes_s": 0, "set": {"pump": "on"}, "calls": ["ready"]},
+        {"key": "b", "takes_s": 2, "set": {"lamp": "on"}},
+    ]
+    first = Crew(scenario("captain.b", captain=steps), FakeCockpit())
+    work(first, 1)
+    cockpit = FakeCockpit()
+    second = Crew(scenario("captain.b", captain=steps), cockpit, since=first)
+    for half in range(2, 12):
+        second.tick(half * 0.5)
+    assert (cockpit.values["pump"], cockpit.values["lamp"], cockpit.values["runway"]) == ("off", "on", "")
+    assert second.finished
+    assert not first.finished
