@@ -52,6 +52,10 @@ def mock(
         list[str] | None,
         typer.Option("--slip", metavar="ID", help="What the crew does wrong: an id, demo or all."),
     ] = None,
+    event: Annotated[
+        list[str] | None,
+        typer.Option("--event", metavar="ID", help="What happens to the crew, no error of theirs."),
+    ] = None,
     form: Annotated[str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")] = "msgpack",
     rate: Annotated[float, typer.Option(help="Frames in a simulated second.", min=1, max=100)] = 10.0,
     speed: Annotated[
@@ -72,7 +76,7 @@ def mock(
             [Fault(Place("--format"), f"unknown format {form}", f"one of {', '.join(FORMATS)}", hint)]
         )
     sending = Sending(_address(to), form, speed, seed, read_mischief(mischief))
-    flight = Flight(scenario, slip or [], seed, rate_hz=rate)
+    flight = Flight(scenario, slip or [], seed, events=event or [], rate_hz=rate)
     sent = run(_send(flight, sending))
     if sent is None:
         typer.echo("stopped before the end of the flight", err=True)

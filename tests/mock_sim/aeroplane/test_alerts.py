@@ -131,3 +131,20 @@ def test_cancel_silences_a_warning_until_it_comes_anew(powered: Aeroplane) -> No
     powered.set("fault.fire", "apu")
     powered.run(0.5)
     assert powered.get("alert.master_warning") == "on"
+
+
+def test_gear_in_transit_is_no_caution_and_gear_that_stops_is(running: Aeroplane) -> None:
+    """The disagree light burns while the legs travel; only when it goes on for longer than they need is it a caution."""
+    motion = running.motion
+    motion._on_ground, motion._altitude_ft, motion._speed_ms = False, 3000.0, 110.0
+    put(running, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})
+    running.run(0.2)
+    running.set("gear.lever", "up")
+    running.run(5.0)
+    assert running.get("gear.disagree") == "on"
+    assert "gear.disagree" not in running.alerts.shown | running.alerts.hidden
+    pumps = [f"hydraulics.1.pump.{kind}.switch" for kind in ("engine", "electric")]
+    put(running, dict.fromkeys(pumps, "off"))
+    running.panel.numbers["hydraulics.1.pressure"] = 0.0
+    running.run(9.0)
+    assert "gear.disagree" in running.alerts.shown | running.alerts.hidden

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 import pytest
 
 from mock_sim.aeroplane import Aeroplane
@@ -105,6 +107,30 @@ def test_a_rejected_take_off_brakes_by_itself(running: Aeroplane) -> None:
     assert number(running, "controls.spoiler.left") == 100.0
     assert number(running, "flight.ground_speed") == 0.0
     assert number(running, "gear.brake_temperature") > cold + 50.0
+
+
+def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Aeroplane) -> None:
+    """Pressed well in and let go again, they end the autobrake for this landing, without a light; rto stays on."""
+    braked = {}
+    for selected in ("max", "rto"):
+        aeroplane = deepcopy(running)
+        put(
+            aeroplane,
+            {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": selected},
+        )
+        put(aeroplane, {"engine.1.thrust_lever": 90.0, "engine.2.thrust_lever": 90.0})
+        aeroplane.run(22.0)
+        put(aeroplane, {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0})
+        aeroplane.run(2.0)
+        assert aeroplane.gear.braking > 0.7
+        put(aeroplane, {"gear.brake_pedal.left": 40.0, "gear.brake_pedal.right": 40.0})
+        aeroplane.run(0.5)
+        put(aeroplane, {"gear.brake_pedal.left": 0.0, "gear.brake_pedal.right": 0.0})
+        aeroplane.run(0.5)
+        assert aeroplane.get("controls.autobrake_disarm") == "no"
+        braked[selected] = aeroplane.gear.braking
+    assert braked["max"] == 0.0
+    assert braked["rto"] > 0.9
 
 
 def test_no_autobrake_below_80_kt(running: Aeroplane) -> None:
