@@ -29,7 +29,8 @@ def assert_no_data_stays_no_data(flight: Watched, *, at_least: int) -> None:
     """An item none of whose signals the model has is "no data" from first to last, never met."""
     mapped = {field.signal for field in flight.map_file.plan.fields}
     signals = {
-        item.id: {s for s in item.signals if not s.startswith("trip.")} for item in flight.pack.items.values()
+        item.id: {s for s in item.signals if not s.startswith(("trip.", "figure."))}
+        for item in flight.pack.items.values()
     }
     blind = {item for item, names in signals.items() if names and names.isdisjoint(mapped)}
     lives = flight.lives()
