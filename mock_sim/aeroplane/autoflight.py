@@ -135,7 +135,11 @@ class Autoflight:
         panel = self._panel
         to_go = panel.numbers["autoflight.altitude"] - captains_altitude_ft(panel)
         mode = panel.words["autoflight.vertical_mode"]
-        if self.engaged and mode in ("climb", "descent", "vertical_speed", "go_around") and abs(to_go) < CAPTURE_FT:
+        if (
+            self.engaged
+            and mode in ("climb", "descent", "vertical_speed", "go_around")
+            and abs(to_go) < CAPTURE_FT
+        ):
             panel.move("autoflight.vertical_mode", "altitude")
             if panel.words["autoflight.thrust_mode"] in LEVER_OF_MODE:
                 panel.move("autoflight.thrust_mode", "speed")

@@ -79,14 +79,12 @@ class Aeroplane(Machine):
         self.pneumatic = pneumatic.Pneumatic(panel, self.electrical, self.apu)
         self.fuel = fuel.Fuel(panel, self.electrical, self.apu)
         self.hydraulics = hydraulics.Hydraulics(panel, self.electrical)
-        self.engines = {
-            k: engines.Engine(k, panel, self.electrical, self.fuel, self.hydraulics) for k in "12"
-        }
+        self.engines = {k: self._engine(k) for k in "12"}
         self.controls = controls.Controls(panel, self.electrical, self.hydraulics)
         self.gear = gear_brakes.GearBrakes(panel, self.electrical, self.hydraulics)
         self.autoflight = autoflight.Autoflight(panel, self.electrical, self.hydraulics)
         self.airframe = airframe.Airframe(panel, self.world, self.engines)
-        self.motion = motion.Motion(panel, self.world, self.airframe, self.gear, self.autoflight)
+        self.motion = self._motion()
         self.alerts = alerts.Alerts(panel, self.electrical)
         self._systems = (
             self.world,
@@ -108,6 +106,14 @@ class Aeroplane(Machine):
             pressurisation.Pressurisation(panel, self.electrical),
             self.alerts,
         )
+
+    def _engine(self, k: str) -> engines.Engine:
+        """One engine."""
+        return engines.Engine(k, self.panel, self.electrical, self.fuel, self.hydraulics)
+
+    def _motion(self) -> motion.Moves:
+        """What moves it."""
+        return motion.Motion(self.panel, self.world, self.airframe, self.gear, self.autoflight)
 
     def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
         """Reposition the aeroplane on the field, standing on its wheels; shows with the next step.

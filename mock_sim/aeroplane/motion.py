@@ -9,13 +9,14 @@ Takes: thrust, brakes, steering, surfaces, flaps, air.  Gives: every `flight.*` 
 from __future__ import annotations
 
 from math import atan2, cos, degrees, hypot, radians, sin
+from typing import Protocol
 
 from mock_sim.aeroplane.airframe import Airframe, Forces
 from mock_sim.aeroplane.atmosphere import FT_M, KT_MS, calibrated_kt, mach
 from mock_sim.aeroplane.autoflight import Autoflight
 from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.gear_brakes import GearBrakes
-from mock_sim.aeroplane.panel import Panel, Part
+from mock_sim.aeroplane.panel import Panel, Part, System
 from mock_sim.aeroplane.places import elevation_ft
 from mock_sim.aeroplane.rolling import roll, turn_rate
 from mock_sim.aeroplane.world import FIELD_ELEVATION_FT, START_LATITUDE, START_LONGITUDE, World
@@ -45,6 +46,13 @@ PART = Part(
         "flight.wheel_speed": 0.0,
     },
 )
+
+
+class Moves(System, Protocol):
+    """What moves an aeroplane; simplified mechanics do, or a library."""
+
+    def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
+        """Put it somewhere else on the field, standing still."""
 
 
 class Motion:

@@ -15,6 +15,8 @@ FLAPS_DEG = (1.0, 15.0)
 TRIM_DEG = (2.0, 8.0)
 THRUST_LEVER = 50.0
 THRUST_N1 = 62.0
+IDLE_LEVER = 5.0
+"""A fan that still runs down with the levers closed is no take-off any more."""
 
 PART = Part(
     controls={"fault.takeoff_warning": "none"},
@@ -40,10 +42,13 @@ class TakeoffWarning:
         panel.words["alert.takeoff_configuration"] = "on" if warns else "off"
 
     def _armed(self) -> bool:
-        """True at take-off thrust on the ground, before the nose is raised."""
+        """True at take-off thrust on the ground, before the nose is raised and until the levers are closed."""
         panel, numbers = self._panel, self._panel.numbers
         thrust = any(
-            panel.dial[f"engine.{k}.thrust_lever"] >= THRUST_LEVER or numbers[f"engine.{k}.n1"] >= THRUST_N1
+            panel.dial[f"engine.{k}.thrust_lever"] >= THRUST_LEVER
+            or (
+                numbers[f"engine.{k}.n1"] >= THRUST_N1 and panel.dial[f"engine.{k}.thrust_lever"] > IDLE_LEVER
+            )
             for k in "12"
         )
         return thrust and panel.words["flight.on_ground"] == "yes" and numbers["flight.pitch"] < 4.0

@@ -6,7 +6,7 @@ import pytest
 
 from mock_sim.aeroplane import Aeroplane
 from rules.signals.model import Value
-from tests.mock_sim.aeroplane.hangar import put
+from tests.mock_sim.aeroplane.hangar import number, put
 
 READY: dict[str, Value] = {
     "controls.flap.lever": 5.0,
@@ -91,3 +91,17 @@ def test_without_its_supply_it_is_silent_and_says_so(ready: Aeroplane) -> None:
     put(ready, {"fault.takeoff_warning": "unpowered", "gear.parking_brake": "set"})
     assert _advance(ready) == ("off", "off")
     assert ready.get("alert.takeoff_warning_power") == "off"
+
+
+def test_closed_levers_end_it_while_the_fans_run_down(running: Aeroplane) -> None:
+    """In a rejected take-off the speedbrake lever may come up at once: closed levers are no take-off."""
+    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 5.0})
+    put(running, {"engine.1.thrust_lever": 89.0, "engine.2.thrust_lever": 89.0})
+    running.run(12.0)
+    put(
+        running,
+        {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0, "controls.speedbrake.lever": "up"},
+    )
+    running.run(0.3)
+    assert number(running, "engine.1.n1") > 70.0
+    assert running.get("alert.takeoff_configuration") == "off"
