@@ -1,0 +1,1 @@
+"""Accidents of the past, laid over clean flights: `python -m tests.accidents` prints the table."""

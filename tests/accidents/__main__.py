@@ -1,0 +1,54 @@
+"""The accident table: `python -m tests.accidents [variants]` prints case, gate, finding and lead time.
+
+Takes: nothing, or `variants`.  Gives: the table, 100 columns wide; the exit code is 1 where a case was not caught.
+"""
+
+from __future__ import annotations
+
+import sys
+
+from rich.console import Console
+from rich.table import Table
+
+from tests.accidents.branches import Judged, Outcome, judge
+from tests.accidents.case import Case, load_cases
+from tests.accidents.recording import record
+
+WIDTH = 100
+
+
+def lead(case: Case, outcome: Outcome) -> float | None:
+    """How long before the gate's entry the case's own finding came; None where it did not."""
+    item = next(iter(case.finds))
+    found = any(finding.item == item for finding in outcome.findings)
+    return outcome.lead_s(item) if found else None
+
+
+def main(name: str) -> int:
+    """Fly, judge and print."""
+    cases, judged, caught = load_cases(f"{name}.yaml"), dict[str, Judged](), 0
+    for flight in dict.fromkeys(case.flight for case in cases):
+        judged[flight] = judge(record(flight), [case for case in cases if case.flight == flight])
+    table = Table("case", "what is wrong", "gate", "finding (and how many more)", "lead", title="Accidents")
+    for case in cases:
+        outcome = judged[case.flight].outcomes[case.id]
+        lead_s, item = lead(case, outcome), next(iter(case.finds))
+        more = len({finding.item for finding in outcome.findings} - {item})
+        caught += (lead_s or 0.0) > 0.0
+        said = f"{item}: {case.finds[item]}" + (f" (+{more})" if more else "")
+        told = "not caught" if lead_s is None else f"{lead_s:.1f} s"
+        reported = f"{case.title} [{case.report}; {case.seen}]" if case.report else case.title
+        table.add_row(case.id, reported, case.gate, said, told)
+    console = Console(width=WIDTH)
+    console.print(table)
+    clean = {flight: (len(j.notices), len(j.findings)) for flight, j in judged.items()}
+    console.print(f"{caught} of {len(cases)} caught before the phase.")
+    for flight, (notices, findings) in clean.items():
+        console.print(
+            f"The same {flight} without anything laid over: {notices} notices, {findings} findings."
+        )
+    return 0 if caught == len(cases) and not any(map(sum, clean.values())) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main("variants" if "variants" in sys.argv[1:] else "cases"))

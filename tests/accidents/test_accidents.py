@@ -1,0 +1,105 @@
+"""Every case of the accident table, and further ones of the same kinds, over the same clean flights."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Mapping
+
+import pytest
+
+from rules.judge.entries import Finding
+from tests.accidents.branches import Judged, judge
+from tests.accidents.case import Case, load_cases
+from tests.accidents.recording import record
+
+pytestmark = pytest.mark.skipif(
+    not hasattr(os, "fork"), reason="branches of a flight are child processes: POSIX only"
+)
+
+CASES = load_cases("cases.yaml")
+VARIANTS = load_cases("variants.yaml")
+FLIGHTS = ("sector", "circuit")
+LESSONS = range(1, 10)
+
+
+@pytest.fixture(scope="module")
+def judged() -> Mapping[str, Judged]:
+    """Each flight, with a branch for each of its cases."""
+    every = [*CASES, *VARIANTS]
+    return {flight: judge(record(flight), [c for c in every if c.flight == flight]) for flight in FLIGHTS}
+
+
+@pytest.mark.parametrize("flight", FLIGHTS)
+def test_the_flight_without_the_error_is_silent(judged: Mapping[str, Judged], flight: str) -> None:
+    """With nothing laid over, the whole flight gives no notice of any level and no finding."""
+    assert [notice.sentence for notice in judged[flight].notices] == []
+    assert judged[flight].findings == []
+
+
+@pytest.mark.parametrize("case", [*CASES, *VARIANTS], ids=lambda case: case.id)
+def test_found_before_the_phase(judged: Mapping[str, Judged], case: Case) -> None:
+    """What is wrong is found before the entry of its gate: exactly what the case says, and nothing else."""
+    outcome = judged[case.flight].outcomes[case.id]
+    found = {finding.item: finding.kind for finding in outcome.findings}
+    assert found == case.finds, "\n".join(finding.sentence for finding in outcome.findings)
+    assert outcome.lead_s(next(iter(case.finds))) > 0.0
+
+
+@pytest.mark.parametrize("case", [*CASES, *VARIANTS], ids=lambda case: case.id)
+def test_told_before_the_phase(judged: Mapping[str, Judged], case: Case) -> None:
+    """The crew is told of it before the entry too, unless it is an advisory or caution that a quiet period holds back."""
+    outcome = judged[case.flight].outcomes[case.id]
+    main = next(iter(case.finds))
+    told = {notice.item for notice in outcome.notices}
+    assert main in told or held_back(outcome.findings, main)
+
+
+def held_back(findings: tuple[Finding, ...], item: str) -> bool:
+    """Whether it is nothing that is told in the roll or on short final."""
+    return all(
+        f.level != "warning" and f.phase in ("high_speed", "short_final") for f in findings if f.item == item
+    )
+
+
+def test_every_lesson_has_variants() -> None:
+    """Each lesson of the accidents has at least 15 further variants."""
+    counts = Counter(lesson for case in VARIANTS for lesson in case.lessons)
+    assert {lesson: counts[lesson] for lesson in LESSONS if counts[lesson] < 15} == {}
+
+
+def test_every_case_names_its_report() -> None:
+    """Beside each case of the table stands its report, and where its facts are from."""
+    assert [case.id for case in CASES if not case.report or not case.seen] == []
+
+
+@pytest.mark.parametrize(
+    ("case", "said"),
+    [
+        ("C3", "looks like 4 typed for 5"),
+        ("E1", "looks like kilograms taken for pounds"),
+        ("E1-papers", "looks like kilograms taken for pounds"),
+        ("fuel_in_pounds", "looks like kilograms taken for pounds"),
+        ("zero_fuel_mass_in_pounds", "looks like kilograms taken for pounds"),
+        ("takeoff_mass_in_pounds", "looks like kilograms taken for pounds"),
+    ],
+)
+def test_a_slip_of_unit_is_named(judged: Mapping[str, Judged], case: str, said: str) -> None:
+    """Where the numbers have the ratio of a known mix-up, the sentence says so."""
+    outcome = judged["sector"].outcomes[case]
+    assert any(said in finding.sentence for finding in outcome.findings)
+
+
+def test_a_case_that_is_none() -> None:
+    """A moment that is none is refused."""
+    with pytest.raises(ValueError, match="expected a moment"):
+        Case.model_validate(
+            {
+                "id": "x",
+                "title": "x",
+                "lessons": [1],
+                "layers": [{"begins": "soon"}],
+                "gate": "taxi",
+                "finds": {},
+            }
+        )
