@@ -48,10 +48,18 @@ def notice_text(finding: Finding, sentence: str, gate: str) -> str:
     if lead is not None:
         return f"{lead}: {sentence}."
     if not gate:
-        return f"{_upper(sentence)}."
+        return f"{_upper(named(finding, sentence))}."
     if finding.kind is FindingKind.NOT_VERIFIABLE:
         return f"{before_gate(gate)}, cannot verify {_lower(finding.label)}: {sentence}."
     return f"{begun(gate) if finding.carried else before_gate(gate)}: {sentence}."
+
+
+def named(finding: Finding, sentence: str) -> str:
+    """A limit that does not hold is told by its name, unless the sentence begins with it anyway."""
+    plainly = finding.kind is not FindingKind.LIMIT_EXCEEDED or sentence.lower().startswith(
+        finding.label.lower()
+    )
+    return sentence if plainly else f"{finding.label}: {sentence}"
 
 
 def still_open_text(sentence: str, gate: str) -> str:

@@ -57,6 +57,13 @@ def test_notice_text(kind: FindingKind, gate: str, carried: bool, text: str) -> 
     assert notice_text(finding(kind, carried=carried), SAID, gate) == text
 
 
+def test_a_limit_is_told_by_its_name() -> None:
+    """A watch that a number breaks says what that means: the name of what goes wrong comes first."""
+    found = finding(FindingKind.LIMIT_EXCEEDED)
+    said = "change in N2 0.1 %, needs at least 2 %"
+    assert notice_text(found, said, "") == f"Beacon: {said}."
+
+
 def test_before_gate_keeps_a_title_that_says_it_itself() -> None:
     """`Before start` is not said twice."""
     assert before_gate("Before taxi") == "Before taxi"

@@ -1,0 +1,1 @@
+"""Whole flights judged by the twin_jet pack."""

@@ -1,0 +1,333 @@
+"""What can be wrong before each gate of the flight: the error, the item that shows it, the kind of the finding.
+
+Takes: nothing.  Gives: `ERRORS`, by gate.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rules.signals.model import Value
+from tests.packs_flight.flown import Change, State
+
+
+@dataclass(frozen=True)
+class Error:
+    """Signals that read otherwise than they should, or calls that were not made."""
+
+    item: str
+    kind: str
+    change: Change | None = None
+    unsaid: tuple[str, ...] = ()
+
+
+def off(name: str, by: float) -> Change:
+    """A signal that reads so much more than is right."""
+
+    def change(_: float, state: State) -> dict[str, Value]:
+        value = state[name]
+        assert not isinstance(value, str)
+        return {name: value + by}
+
+    return change
+
+
+def dead_airspeeds(_: float, state: State) -> dict[str, Value]:
+    """Both sides read 30 kt less than the aeroplane moves: they agree, and both are wrong."""
+    speed = state["flight.ground_speed"]
+    assert not isinstance(speed, str)
+    low = max(0.0, speed - 30.0)
+    return {"airspeed.captain": low, "airspeed.first_officer": low, "airspeed.standby": low}
+
+
+def lazy_roll(_: float, state: State) -> dict[str, Value]:
+    """The speeds of the roll grow at half their pace."""
+    names = (
+        "flight.ground_speed",
+        "flight.airspeed",
+        "airspeed.captain",
+        "airspeed.first_officer",
+        "airspeed.standby",
+    )
+    values = {n: state[n] for n in names}
+    return {n: 30.0 + (v - 30.0) * 0.5 for n, v in values.items() if not isinstance(v, str) and v > 30.0}
+
+
+def sinking(_: float, __: State) -> dict[str, Value]:
+    """Coming down at 1 300 ft/min."""
+    return {"flight.vertical_speed": -1300.0}
+
+
+ROLL = "flow.takeoff_roll."
+INITIAL = "flow.initial_climb."
+AFTER = "flow.after_takeoff."
+CLIMB = "flow.climb."
+PREPARED = "flow.descent_preparation."
+APPROACH = "flow.approach."
+LANDING = "flow.landing_configuration."
+STABLE = "flow.stabilised_500."
+IN = "flow.after_landing."
+PARKING = "flow.parking."
+SECURE = "flow.secure."
+
+ERRORS: dict[str, list[Error]] = {
+    "high_speed": [
+        Error(ROLL + "thrust_1", "limit_exceeded", {"engine.1.n1": 86.0}),
+        Error(ROLL + "thrust_2", "limit_exceeded", {"engine.1.n1": 81.5, "engine.2.n1": 81.5}),
+        Error(ROLL + "thrust_even", "limit_exceeded", {"engine.2.n1": 97.5}),
+        Error(ROLL + "thrust_mode", "omitted", {"autoflight.thrust_mode": "off"}),
+        Error(ROLL + "left_pedal", "limit_exceeded", {"gear.brake_pedal.left": 20.0}),
+        Error(ROLL + "right_pedal", "limit_exceeded", {"gear.brake_pedal.right": 20.0}),
+        Error(ROLL + "brake_released", "omitted", {"gear.parking_brake": "set"}),
+        Error(ROLL + "acceleration", "limit_exceeded", lazy_roll),
+        Error(ROLL + "roll_heading", "wrong_value", {"flight.heading": 183.0}),
+        Error(ROLL + "roll_lock", "omitted", {"controls.lock": "on"}),
+        Error(
+            ROLL + "elevator_follows", "limit_exceeded", {"controls.column": 60.0, "controls.elevator": 0.0}
+        ),
+        Error(ROLL + "alive_captain", "limit_exceeded", {"airspeed.captain": 0.0}),
+        Error(ROLL + "alive_first_officer", "limit_exceeded", {"airspeed.first_officer": 20.0}),
+        Error(ROLL + "airspeeds_agree", "limit_exceeded", off("airspeed.first_officer", -12.0)),
+        Error(ROLL + "standby_agrees", "limit_exceeded", off("airspeed.standby", -18.0)),
+        Error(ROLL + "airspeed_and_ground", "limit_exceeded", dead_airspeeds),
+        Error(ROLL + "configuration_warning", "limit_exceeded", {"alert.takeoff_configuration": "on"}),
+        Error(ROLL + "master_warning_off", "limit_exceeded", {"alert.master_warning": "on"}),
+        Error(ROLL + "reversers_stowed", "limit_exceeded", {"engine.2.reverser": "transit"}),
+    ],
+    "climb": [
+        Error(INITIAL + "climb_speed", "limit_exceeded", {"flight.airspeed": 126.0}),
+        Error(INITIAL + "first_heading", "wrong_value", {"flight.heading": 200.0}),
+        Error(INITIAL + "height_and_altitude", "wrong_value", off("altimeter.captain.altitude", 420.0)),
+        Error(INITIAL + "gear_up", "omitted", {"gear.lever": "down"}),
+        Error(INITIAL + "flaps_by_schedule", "omitted", {"flight.airspeed": 216.0}),
+        Error(INITIAL + "positive_climb_call", "omitted", unsaid=("positive_climb",)),
+        Error(INITIAL + "rotate_call", "omitted", unsaid=("rotate",)),
+    ],
+    "high_climb": [
+        Error(AFTER + "speedbrake_stowed", "omitted", {"controls.speedbrake.lever": "half"}),
+        Error(AFTER + "autobrake_off", "omitted", {"gear.autobrake": "rto"}),
+        Error(AFTER + "yaw_damper", "omitted", {"autoflight.yaw_damper": "off"}),
+        Error(AFTER + "gear_stays_up", "omitted", {"gear.lever": "down"}),
+        Error(AFTER + "flaps_up", "omitted", {"controls.flap.lever": 1.0}),
+        Error(AFTER + "slats_in", "omitted", {"controls.slat.position": "extended"}),
+        Error(
+            AFTER + "packs_in_climb",
+            "omitted",
+            {"air.pack.left.switch": "off", "air.pack.right.switch": "off"},
+        ),
+        Error(AFTER + "bleeds_in_climb", "omitted", {"bleed.engine.2.switch": "off"}),
+        Error(AFTER + "duct_in_climb", "limit_exceeded", {"bleed.duct.left": 3.0}),
+        Error(AFTER + "mode_in_climb", "omitted", {"cabin.mode": "manual"}),
+        Error(AFTER + "outflow_in_climb", "limit_exceeded", {"cabin.outflow_valve": 80.0}),
+        Error(AFTER + "cabin_follows", "limit_exceeded", {"cabin.differential": 0.1}),
+        Error(AFTER + "cabin_low", "limit_exceeded", {"cabin.altitude": 8600.0}),
+        Error(AFTER + "apu_in_climb", "omitted", {"apu.switch": "on"}),
+        Error(AFTER + "generators_in_climb", "omitted", {"electrical.generator.2.online": "no"}),
+        Error(AFTER + "cautions_after_takeoff", "omitted", {"alert.inhibited_count": 2.0}),
+        Error(AFTER + "after_takeoff_read", "omitted", unsaid=("after_takeoff_checklist",)),
+    ],
+    "cruise": [
+        Error(CLIMB + "standard_captain", "omitted", {"altimeter.captain.standard": "no"}),
+        Error(CLIMB + "standard_first_officer", "omitted", {"altimeter.first_officer.standard": "no"}),
+        Error(
+            CLIMB + "altimeters_in_climb", "limit_exceeded", off("altimeter.first_officer.altitude", 300.0)
+        ),
+        Error(CLIMB + "landing_lights_off", "omitted", {"lights.landing.left": "on"}),
+        Error(CLIMB + "taxi_lights_off", "omitted", {"lights.taxi": "on"}),
+        Error(CLIMB + "transponder_in_climb", "omitted", {"transponder.mode": "standby"}),
+        Error(CLIMB + "cabin_in_climb", "limit_exceeded", {"cabin.differential": 1.0}),
+        Error(CLIMB + "probe_heat_in_climb", "omitted", {"ice.probe.right": "off"}),
+        Error(
+            CLIMB + "ice_in_climb",
+            "omitted",
+            {"flight.outside_air_temperature": -12.0, "weather.visible_moisture": "yes"},
+        ),
+    ],
+    "descent": [
+        Error(
+            "flow.cruise.cruise_altitude_captain", "limit_exceeded", off("altimeter.captain.altitude", 260.0)
+        ),
+        Error("flow.cruise.cruise_check", "omitted", unsaid=("cruise_check",)),
+        Error("flow.cruise.cruise_balance", "limit_exceeded", off("fuel.tank.left", 700.0)),
+        Error("flow.cruise.cruise_crossfeed", "omitted", {"fuel.crossfeed": "open"}),
+        Error("flow.cruise.cruise_cabin", "limit_exceeded", {"cabin.altitude": 8600.0}),
+        Error("flow.cruise.cruise_fuel_temperature", "limit_exceeded", {"fuel.temperature": -39.0}),
+        Error("flow.cruise.cruise_oil", "limit_exceeded", {"engine.2.oil_quantity": 22.0}),
+        Error(PREPARED + "arrival_briefing", "omitted", unsaid=("descent_briefing",)),
+        Error(PREPARED + "arrival_runway", "wrong_value", {"management.runway": "09"}),
+        Error(PREPARED + "minimums_captain", "omitted", {"minimums.captain": 480.0}),
+        Error(PREPARED + "landing_autobrake", "omitted", {"gear.autobrake": "off"}),
+        Error(PREPARED + "vref", "omitted", {"speeds.vref": 118.0}),
+        Error(PREPARED + "vref_set", "omitted", {"speeds.vref": 0.0}),
+        Error(PREPARED + "minimums_first_officer", "wrong_value", {"minimums.first_officer": 480.0}),
+        Error(PREPARED + "arrival_elevation", "wrong_value", {"cabin.landing_elevation": 210.0}),
+        Error(PREPARED + "arrival_fuel", "limit_exceeded", {"fuel.total": 2100.0}),
+        Error(PREPARED + "cautions_before_descent", "omitted", {"alert.inhibited_count": 1.0}),
+    ],
+    "approach": [
+        Error(APPROACH + "qnh_captain", "omitted", {"altimeter.captain.setting": 1009.0}),
+        Error(APPROACH + "qnh_world", "wrong_value", {"weather.qnh": 994.0}),
+        Error(APPROACH + "approach_belts", "omitted", {"lights.seat_belts": "off"}),
+        Error(APPROACH + "approach_speed", "limit_exceeded", {"flight.airspeed": 290.0}),
+        Error(APPROACH + "approach_headings", "limit_exceeded", off("heading.first_officer", 10.0)),
+        Error(APPROACH + "approach_course", "wrong_value", {"autoflight.course.left": 143.0}),
+        Error(APPROACH + "qnh_first_officer", "omitted", {"altimeter.first_officer.standard": "yes"}),
+        Error(APPROACH + "qnh_standby", "omitted", {"altimeter.standby.setting": 1013.25}),
+        Error(APPROACH + "approach_altimeters", "limit_exceeded", off("altimeter.captain.altitude", 100.0)),
+        Error(APPROACH + "approach_aid", "omitted", {"navigation.frequency.1": 113.9}),
+        Error(APPROACH + "approach_landing_lights", "omitted", {"lights.landing.right": "off"}),
+        Error(APPROACH + "hydraulic_pressure_arrival", "limit_exceeded", {"hydraulics.2.pressure": 1100.0}),
+        Error(APPROACH + "hydraulic_pumps_arrival", "omitted", {"hydraulics.1.pump.engine.switch": "off"}),
+        Error(APPROACH + "hydraulic_quantity_arrival", "limit_exceeded", {"hydraulics.1.quantity": 40.0}),
+        Error(APPROACH + "approach_probe_heat", "omitted", {"ice.probe.left": "off"}),
+        Error(
+            APPROACH + "approach_ice",
+            "omitted",
+            {"flight.outside_air_temperature": 2.0, "weather.visible_moisture": "yes", "ice.engine.1": "off"},
+        ),
+        Error(APPROACH + "approach_balance", "limit_exceeded", off("fuel.tank.left", 700.0)),
+        Error(APPROACH + "approach_checklist_read", "omitted", unsaid=("approach_checklist",)),
+    ],
+    "final": [
+        Error(LANDING + "landing_gear_lever", "omitted", {"gear.lever": "up"}),
+        Error(LANDING + "landing_gear_nose", "omitted", {"gear.nose.locked": "no"}),
+        Error(LANDING + "landing_gear_left", "omitted", {"gear.left.locked": "no"}),
+        Error(LANDING + "landing_gear_right", "omitted", {"gear.right.locked": "no"}),
+        Error(LANDING + "landing_spoilers", "omitted", {"controls.speedbrake.lever": "down"}),
+        Error(LANDING + "landing_autobrake_on", "omitted", {"gear.autobrake": "off"}),
+        Error(LANDING + "landing_call", "omitted", unsaid=("landing_checklist",)),
+        Error(
+            LANDING + "landing_flap_lever",
+            "omitted",
+            {"controls.flap.lever": 15.0, "controls.flap.position": 15.0},
+        ),
+        Error(LANDING + "landing_flaps", "omitted", {"controls.flap.position": 24.0}),
+        Error(LANDING + "landing_flaps_set", "omitted", {"controls.flap.position": 10.0}),
+        Error(LANDING + "landing_slats", "omitted", {"controls.slat.position": "transit"}),
+        Error(LANDING + "landing_cabin", "omitted", {"cabin.ready": "no"}),
+        Error(LANDING + "landing_altimeters", "wrong_value", {"altimeter.first_officer.setting": 1014.0}),
+        Error(LANDING + "landing_height", "wrong_value", off("altimeter.captain.altitude", 280.0)),
+        Error("flow.approach.qnh_world", "wrong_value", {"weather.qnh": 994.0}),
+        Error(
+            "flow.stabilised.path_glide",
+            "limit_exceeded",
+            {"weather.visibility": 2000.0, "navigation.glide_path": 1.6},
+        ),
+        Error(
+            "flow.stabilised.path_localizer",
+            "limit_exceeded",
+            {"weather.visibility": 2000.0, "navigation.localizer": -1.6},
+        ),
+        Error(
+            "flow.stabilised.speed_1000",
+            "limit_exceeded",
+            {"weather.visible_moisture": "yes", "flight.airspeed": 158.0},
+        ),
+        Error(
+            "flow.stabilised.sink_1000",
+            "limit_exceeded",
+            {"weather.visible_moisture": "yes", "flight.vertical_speed": -1400.0},
+        ),
+        Error(
+            "flow.stabilised.thrust_1000",
+            "limit_exceeded",
+            {"weather.visibility": 2000.0, "engine.1.n1": 24.0, "engine.2.n1": 24.0},
+        ),
+    ],
+    "short_final": [
+        Error(STABLE + "glide_path", "limit_exceeded", {"navigation.glide_path": -1.4}),
+        Error(STABLE + "localizer", "limit_exceeded", {"navigation.localizer": 1.4}),
+        Error(STABLE + "speed_high", "limit_exceeded", {"flight.airspeed": 156.0}),
+        Error(STABLE + "speed_low", "limit_exceeded", {"flight.airspeed": 119.0}),
+        Error(STABLE + "wings_level", "limit_exceeded", {"flight.bank": -18.0}),
+        Error(STABLE + "runway_ahead", "wrong_value", {"flight.heading": 88.0}),
+        Error(STABLE + "sink_rate", "limit_exceeded", sinking),
+        Error(STABLE + "thrust_spooled", "limit_exceeded", {"engine.1.n1": 24.0, "engine.2.n1": 24.0}),
+        Error(STABLE + "pitch_small", "limit_exceeded", {"flight.pitch": -5.0}),
+        Error(STABLE + "speeds_on_final", "limit_exceeded", off("airspeed.first_officer", -14.0)),
+    ],
+    "landing": [
+        Error("flow.touchdown.landing_clearance", "omitted", unsaid=("landing_clearance",)),
+        Error("flow.touchdown.no_speedbrake", "limit_exceeded", {"controls.speedbrake.lever": "up"}),
+        Error("flow.touchdown.brakes_free", "limit_exceeded", {"gear.brake_pedal.right": 40.0}),
+        Error("flow.touchdown.brake_off", "omitted", {"gear.parking_brake": "set"}),
+        Error("flow.touchdown.no_landing_warning", "limit_exceeded", {"alert.landing_configuration": "on"}),
+        Error("flow.touchdown.no_terrain_warning", "limit_exceeded", {"alert.terrain": "on"}),
+    ],
+    "taxi_in": [
+        Error(
+            "flow.landing_roll.spoilers_came",
+            "omitted",
+            {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0},
+        ),
+        Error("flow.landing_roll.levers_idle_in_roll", "omitted", {"engine.1.thrust_lever": 25.0}),
+        Error("flow.landing_roll.reversers_away", "omitted", {"engine.1.reverser": "deployed"}),
+    ],
+    "parked": [
+        Error(IN + "speedbrake_down_in", "omitted", {"controls.speedbrake.lever": "up"}),
+        Error(IN + "strobes_off", "omitted", {"lights.strobe": "on"}),
+        Error(IN + "radar_off", "omitted", {"weather_radar": "on"}),
+        Error(IN + "taxi_light_in", "omitted", {"weather.night": "yes", "lights.taxi": "off"}),
+        Error(IN + "flaps_retracted", "omitted", {"controls.flap.lever": 15.0}),
+        Error(IN + "flaps_followed", "omitted", {"controls.flap.position": 8.0}),
+        Error(IN + "slats_retracted", "omitted", {"controls.slat.position": "extended"}),
+        Error(IN + "landing_lights_in", "omitted", {"lights.landing.left": "on"}),
+        Error(IN + "transponder_in", "omitted", {"transponder.mode": "ta_ra"}),
+        Error(IN + "autobrake_in", "omitted", {"gear.autobrake": "2"}),
+        Error(
+            IN + "engine_anti_ice_in",
+            "omitted",
+            {"flight.outside_air_temperature": 20.0, "ice.engine.1": "on"},
+        ),
+        Error(IN + "wing_anti_ice_in", "omitted", {"ice.wing": "on"}),
+        Error(IN + "outflow_open", "limit_exceeded", {"cabin.differential": 0.28}),
+        Error(IN + "after_landing_read", "omitted", unsaid=("after_landing_checklist",)),
+    ],
+    "shutdown": [
+        Error(
+            "flow.shut_down_ready.stand_brake",
+            "omitted",
+            {"gear.parking_brake": "released", "gear.chocks": "removed"},
+        ),
+        Error("flow.shut_down_ready.stand_levers", "omitted", {"engine.1.thrust_lever": 12.0}),
+        Error("flow.shut_down_ready.beacon_at_stand", "omitted", {"lights.beacon": "off"}),
+        Error(
+            "flow.shut_down_ready.stand_power",
+            "omitted",
+            {
+                "apu.available": "no",
+                "electrical.generator.apu.online": "no",
+                "electrical.external.available": "no",
+            },
+        ),
+        Error("flow.shut_down_ready.stand_reversers", "omitted", {"engine.1.reverser": "transit"}),
+    ],
+    "secure": [
+        Error(PARKING + "parking_beacon", "omitted", {"lights.beacon": "on"}),
+        Error(PARKING + "parking_belts", "omitted", {"lights.seat_belts": "on"}),
+        Error(PARKING + "parking_chocks", "omitted", {"gear.chocks": "removed"}),
+        Error(PARKING + "parking_steering_lights", "omitted", {"lights.taxi": "on"}),
+        Error(PARKING + "parking_slides", "omitted", {"door.slides": "armed"}),
+        Error(PARKING + "parking_pumps", "omitted", {"fuel.pump.left_aft.switch": "on"}),
+        Error(PARKING + "parking_hydraulics", "omitted", {"hydraulics.1.pump.electric.switch": "on"}),
+        Error(PARKING + "parking_engine_ice", "omitted", {"ice.engine.2": "on"}),
+        Error(PARKING + "parking_probe_heat", "omitted", {"ice.probe.left": "on"}),
+        Error(PARKING + "parking_window_heat", "omitted", {"ice.window.left": "on"}),
+        Error(PARKING + "parking_transponder", "omitted", {"transponder.mode": "ta"}),
+        Error(PARKING + "parking_start_switches", "omitted", {"engine.1.start_switch": "continuous"}),
+        Error(PARKING + "parking_directors", "omitted", {"autoflight.flight_director.left": "on"}),
+        Error(PARKING + "parking_flaps", "omitted", {"controls.flap.lever": 5.0}),
+        Error(PARKING + "parking_read", "omitted", unsaid=("parking_checklist",)),
+        Error(PARKING + "chocks_call", "omitted", unsaid=("chocks_on",)),
+    ],
+    "dark": [
+        Error(SECURE + "secure_inertial", "omitted", {"inertial.left.mode": "nav"}),
+        Error(SECURE + "secure_brake", "omitted", {"gear.chocks": "removed"}),
+        Error(SECURE + "secure_gear_lever", "omitted", {"gear.lever": "up"}),
+        Error(SECURE + "secure_emergency", "omitted", {"emergency.lights": "armed"}),
+        Error(SECURE + "secure_packs", "omitted", {"air.pack.left.switch": "auto"}),
+        Error(SECURE + "secure_bleed", "omitted", {"bleed.apu.switch": "on"}),
+        Error(SECURE + "secure_navigation_lights", "omitted", {"lights.navigation": "on"}),
+        Error(SECURE + "secure_windows", "omitted", {"cockpit.window.left": "open"}),
+    ],
+}

@@ -1,0 +1,78 @@
+"""Each gate of the flight: a correct crew hears nothing there, and each error is found before the phase begins."""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.packs.load import load_pack
+from tests.packs_flight.errors import ERRORS, Error
+from tests.packs_flight.flown import Clean
+
+JOINED_S = {"cruise": 60.0, "descent": 200.0, "landing": 90.0}
+JOINED_AT = {
+    "high_speed": "engine_start",  # the control check must have been seen
+    "climb": "engine_start",
+    "parked": "short_final",  # a stand after a landing looks like any other
+    "shutdown": "short_final",
+    "secure": "short_final",
+    "dark": "short_final",
+}
+CASES = [(gate, error) for gate, errors in ERRORS.items() for error in errors]
+
+
+def part(clean: Clean, gate: str) -> tuple[float, float]:
+    """From some time before a gate's cue, or from the beginning of a phase, to just after its entry."""
+    if gate in JOINED_AT:
+        return clean.judged.phase_s(JOINED_AT[gate]), clean.judged.entered_s(gate) + 2.0
+    cued_s = min(clean.judged.cued_s(gate), clean.judged.entered_s(gate))
+    return cued_s - JOINED_S.get(gate, 40.0), clean.judged.entered_s(gate) + 2.0
+
+
+@pytest.mark.parametrize("gate", ERRORS)
+def test_a_correct_crew_hears_nothing_at_the_gate(clean: Clean, gate: str) -> None:
+    """Joined before the gate, the record without an error enters the phase with no finding and no notice."""
+    judged = clean.joined(*part(clean, gate))
+    assert judged.entered_s(gate) == pytest.approx(clean.judged.entered_s(gate), abs=1)
+    assert judged.found == {}
+    assert judged.told == []
+
+
+@pytest.mark.parametrize(("gate", "error"), CASES, ids=[f"{g}-{e.item}" for g, e in CASES])
+def test_an_error_is_found_before_the_phase_begins(clean: Clean, gate: str, error: Error) -> None:
+    """The finding has the fitting kind, is told, and comes no later than the entry."""
+    judged = clean.joined(*part(clean, gate), error.change, unsaid=error.unsaid)
+    assert judged.found.get(error.item) == error.kind
+    finding = judged.finding(error.item)
+    entered_s = [e.sim_s for e in judged.entries if getattr(e, "phase", "") == clean_phase(clean, gate)]
+    assert all(finding.sim_s <= sim_s for sim_s in entered_s)
+    assert any(finding.sentence in sentence for sentence in judged.told)
+
+
+def clean_phase(clean: Clean, gate: str) -> str:
+    """The phase that a gate leads to."""
+    return next(g.phase for g in clean.pack.gates if g.id == gate)
+
+
+def test_every_item_of_the_flight_has_its_error() -> None:
+    """No item of the flows from the roll on is without a case of its own, but for those that name another's error."""
+    flows = {
+        "takeoff_roll", "initial_climb", "after_takeoff", "climb", "cruise", "descent_preparation", "approach",
+        "landing_configuration", "stabilised", "stabilised_500", "touchdown", "landing_roll", "after_landing",
+        "shut_down_ready", "parking", "secure",
+    }  # fmt: skip
+    items = {i for i in load_pack("twin_jet").items if i.startswith("flow.") and i.split(".")[1] in flows}
+    tried = {error.item for _, error in CASES}
+    assert sorted(items - tried - WITHOUT) == []
+
+
+WITHOUT = {
+    "flow.initial_climb.gear_legs",  # its hold is longer than this climb from 400 to 1 000 ft
+    "flow.cruise.cruise_standard",  # a watch tells it long before
+    "flow.cruise.cruise_centre_pumps",
+    "flow.landing_roll.slow_to_vacate",
+    "flow.shut_down_ready.cooled",
+    "flow.parking.parking_levers_off",  # the engines would run
+    "flow.secure.secure_apu",
+    "flow.secure.secure_apu_cooled",
+    "flow.secure.secure_external",
+}

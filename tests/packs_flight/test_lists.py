@@ -1,0 +1,97 @@
+"""The pack's checklists against what is published on checklist design, as far as a program can check it.
+
+Sources: Degani and Wiener, NASA CR-177549 and Human Factors 35(2); 14 CFR 91.503(b), from memory.
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from rules.packs.load import load_pack
+from rules.packs.model import Checklist, Item, Pack, Watch
+
+CRITICAL_AGAIN = {"flow.before_taxi.flaps", "flow.before_start.stabiliser_trim"}
+
+
+@pytest.fixture(scope="module")
+def pack() -> Pack:
+    """The twin_jet pack, without a trip sheet."""
+    return load_pack("twin_jet")
+
+
+def lists(pack: Pack) -> list[Checklist]:
+    """Its checklists."""
+    return list(pack.checklists.values())
+
+
+def test_220_expectations_and_more(pack: Pack) -> None:
+    """The whole flight is covered by no fewer than 220 expectations, every one of them sound."""
+    assert len(pack.items) >= 220
+    assert pack.faults == ()
+
+
+def test_the_lists_that_are_asked_for_exist(pack: Pack) -> None:
+    """Before start, after start, before take-off, after take-off, descent, approach, landing, after landing, parking, secure."""
+    assert set(pack.checklists) >= {
+        "before_start", "after_start", "before_taxi", "before_takeoff", "after_takeoff", "descent", "approach", "landing",
+        "after_landing", "parking", "secure",
+    }  # fmt: skip
+
+
+def test_no_list_is_long(pack: Pack) -> None:
+    """A list of more than a dozen lines is split; the number is a choice of the project."""
+    assert {c.id: len(c.lines) for c in lists(pack) if len(c.lines) > 12} == {}
+
+
+def test_a_challenge_stands_once_in_a_list(pack: Pack) -> None:
+    """Nothing is asked twice in one list."""
+    for checklist in lists(pack):
+        challenges = [line.challenge for line in checklist.lines]
+        assert len(challenges) == len(set(challenges))
+
+
+def test_the_same_item_is_asked_in_the_same_words(pack: Pack) -> None:
+    """One item, one challenge, whichever list it stands in."""
+    words: dict[str, set[str]] = {}
+    for checklist in lists(pack):
+        for line in checklist.lines:
+            words.setdefault(line.item, set()).add(line.challenge)
+    assert {item: said for item, said in words.items() if len(said) > 1} == {}
+
+
+def test_what_can_change_is_asked_again_right_before_the_take_off(pack: Pack) -> None:
+    """Flaps and trim stand in an early list and in the last one."""
+    last = {line.item for line in pack.checklists["before_takeoff"].lines}
+    earlier = {line.item for c in lists(pack) if c.id != "before_takeoff" for line in c.lines}
+    assert last >= CRITICAL_AGAIN
+    assert earlier >= CRITICAL_AGAIN
+
+
+def test_challenges_are_short_and_name_one_thing(pack: Pack) -> None:
+    """A challenge has at most 30 characters and joins no two controls."""
+    challenges = {line.challenge for c in lists(pack) for line in c.lines}
+    assert [c for c in challenges if len(c) > 30 or re.search(r"[/;]| and ", c)] == []
+
+
+def told(pack: Pack) -> list[Item | Watch]:
+    """Everything that can become a finding."""
+    return [*pack.items.values(), *pack.watches]
+
+
+def test_whatever_is_told_says_why_or_whence(pack: Pack) -> None:
+    """Each expectation has a reason or a source, be it only that its practice is common and has none."""
+    bare = [one.id for one in told(pack) if not one.why and not one.source]
+    assert [name for name in bare if not name.startswith(WORKED_OUT)] == []
+
+
+WORKED_OUT = ("flow.plausibility.", "flow.arrival", "flow.runway.", "watch.filter_bypass", "watch.bleed_trip")
+"""What compares with a figure: the source of the sum stands beside its function."""
+
+
+def test_numbers_of_regulations_name_them(pack: Pack) -> None:
+    """A source that names a rule or a report names its number."""
+    named = [one.source for one in told(pack) if re.search(r"CFR|Annex|NTSB|Doc", one.source)]
+    assert len(named) > 20
+    assert [source for source in named if not re.search(r"\d", source)] == []

@@ -1,0 +1,272 @@
+"""What may come otherwise: rejected take-off, return to the stand, another runway, go-around, engine failure, second sector.
+
+None of it confuses the phases, and what is entered again is to be done again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from rules.signals.model import Value
+from tests.packs_flight.flown import Clean, Judged, Moment, State, shifted
+
+
+def hold(moment: Moment, seconds: int, changes: Mapping[str, Value]) -> list[Moment]:
+    """The same picture for some seconds, with something changed."""
+    state = {**moment.state, **changes}
+    return [Moment(moment.sim_s + n, state, ()) for n in range(1, seconds + 1)]
+
+
+def then(last_s: float, moments: Iterable[Moment]) -> list[Moment]:
+    """These moments, beginning a second after that time."""
+    listed = list(moments)
+    return shifted(listed, last_s + 1.0 - listed[0].sim_s)
+
+
+def end_s(moments: list[Moment]) -> float:
+    """The time of the last moment."""
+    return moments[-1].sim_s
+
+
+def stopped(from_s: float, state: State) -> list[Moment]:
+    """A rejected take-off: levers closed, spoilers up, reverse, a stop on the runway, and everything put away."""
+    levers: dict[str, Value] = {
+        "engine.1.thrust_lever": -20.0,
+        "engine.2.thrust_lever": -20.0,
+        "controls.speedbrake.lever": "up",
+    }
+    spoilers = {"controls.spoiler.left": 100.0, "controls.spoiler.right": 100.0}
+    reverse = {"engine.1.reverser": "deployed", "engine.2.reverser": "deployed"}
+    moments = []
+    for n in range(1, 26):
+        speed = max(0.0, 90.0 - 4.0 * n)
+        thrust = max(22.0, 92.0 - 12.0 * n)
+        air = dict.fromkeys(AIRSPEEDS, speed + 8.0 if speed > 25.0 else 0.0)
+        rotors = {"engine.1.n1": thrust, "engine.2.n1": thrust, "engine.1.n2": 70.0, "engine.2.n2": 70.0}
+        now: dict[str, Value] = {**state, **levers, **spoilers, **air, **rotors, "flight.ground_speed": speed}
+        moments.append(Moment(from_s + n, now | (reverse if 2 < n < 20 else {}), ()))
+    idle: dict[str, Value] = {
+        "engine.1.thrust_lever": 0.0,
+        "engine.2.thrust_lever": 0.0,
+        "controls.speedbrake.lever": "down",
+    }
+    put_away: dict[str, Value] = {
+        "controls.spoiler.left": 0.0,
+        "controls.spoiler.right": 0.0,
+        "gear.brake_temperature": 220.0,
+    }
+    reset = {"engine.1.reverser": "stowed", "engine.2.reverser": "stowed"}
+    return moments + hold(moments[-1], 20, {**idle, **put_away, **reset})
+
+
+AIRSPEEDS = ("flight.airspeed", "airspeed.captain", "airspeed.first_officer", "airspeed.standby")
+
+
+def rejected(clean: Clean) -> tuple[Judged, float]:
+    """Flown up to 90 kt and stopped; when that was."""
+    go_s = clean.judged.phase_s("high_speed") + 3.0
+    judged = Judged(clean.core()).play(clean.between(0, go_s))
+    stop = stopped(go_s, clean.state_at(go_s))
+    judged.play(stop)
+    return judged, end_s(stop)
+
+
+def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: Clean) -> None:
+    """The roll becomes a rejected take-off, and that the taxi; a correct stop hears nothing."""
+    judged, _ = rejected(clean)
+    assert judged.phases[-3:] == ["high_speed", "rejected", "taxi"]
+    assert judged.found == {}
+
+
+def test_spoilers_that_stay_in_are_told_in_a_rejected_take_off(clean: Clean) -> None:
+    """The stop is told at once that its spoilers are missing."""
+    go_s = clean.judged.phase_s("high_speed") + 3.0
+    judged = Judged(clean.core()).play(clean.between(0, go_s))
+    flat = {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0}
+    judged.play(stopped(go_s, clean.state_at(go_s)), flat)
+    assert judged.found == {"watch.spoilers_in_rejected": "omitted"}
+
+
+def test_after_a_rejected_take_off_the_next_one_is_prepared_anew(clean: Clean) -> None:
+    """The second try is as quiet as the first; without the calls and with flaps in, both are found again."""
+    taxi = clean.between(clean.judged.phase_s("line_up") - 60.0, clean.judged.phase_s("initial_climb"))
+    judged, last_s = rejected(clean)
+    judged.play(then(last_s, taxi))
+    assert judged.phases[-6:] == ["taxi", "line_up", "takeoff", "high_speed", "rotation", "initial_climb"]
+    assert judged.found == {}
+    judged, last_s = rejected(clean)
+    flaps: dict[str, Value] = {
+        "controls.flap.lever": 0.0,
+        "controls.flap.position": 0.0,
+        "controls.slat.position": "retracted",
+    }
+    judged.play(then(last_s, taxi), flaps, unsaid=("takeoff_clearance",))
+    assert judged.found["flow.before_taxi.flaps"] in ("omitted", "undone", "wrong_value")
+    assert judged.found["flow.line_up.clearance"] == "omitted"
+
+
+def returned(clean: Clean) -> tuple[Judged, float]:
+    """Taxied out, back to the stand, engines off; when that was."""
+    out_s = clean.judged.phase_s("taxi") + 60.0
+    taxied = clean.between(0, out_s)
+    standing: dict[str, Value] = {"flight.ground_speed": 0.0, "gear.parking_brake": "set"}
+    brake = hold(taxied[-1], 10, {**standing, "engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0})
+    off: dict[str, Value] = {**standing, "engine.1.fuel_lever": "cutoff", "engine.2.fuel_lever": "cutoff"}
+    rotors = {"engine.1.n1": 2.0, "engine.2.n1": 2.0, "engine.1.n2": 6.0, "engine.2.n2": 6.0}
+    cut = hold(brake[-1], 40, off | {"engine.1.n2": 30.0, "engine.2.n2": 30.0})
+    still = hold(cut[-1], 20, off | rotors)
+    judged = Judged(clean.core()).play([*taxied, *brake, *cut, *still])
+    return judged, end_s(still)
+
+
+def test_a_return_to_the_stand_leads_back_before_the_start(clean: Clean) -> None:
+    """Engines off at the stand before the flight: what comes next is a new start."""
+    judged, _ = returned(clean)
+    assert judged.phases[-2:] == ["taxi", "before_start"]
+    assert {item for item in judged.found if not item.startswith("watch.")} == set()
+
+
+def test_after_a_return_to_the_stand_everything_is_asked_anew(clean: Clean) -> None:
+    """The clearances of the first try serve no second one, and a right second one is quiet."""
+    again = clean.between(clean.judged.phase_s("before_start"), clean.judged.phase_s("taxi") + 20.0)
+    judged, last_s = returned(clean)
+    before = set(judged.found)
+    judged.play(then(last_s, again))
+    assert set(judged.found) == before
+    assert judged.phases[-6:] == [
+        "before_start", "push_back", "engine_start", "after_start", "before_taxi", "taxi",
+    ]  # fmt: skip
+    judged, last_s = returned(clean)
+    judged.play(then(last_s, again), unsaid=("push_approved", "start_approved", "taxi_clearance"))
+    assert judged.found["watch.brake_before_push"] == "too_early"
+    assert judged.found["flow.start_ready.start_clearance"] == "omitted"
+    assert judged.found["watch.brake_before_taxi"] == "too_early"
+
+
+NEW_RUNWAY: dict[str, Value] = {"trip.runway": "32", "trip.runway_heading": 323.0, "trip.v1": 124.0}
+
+
+def test_another_runway_opens_what_its_papers_change(clean: Clean) -> None:
+    """Papers amended in the taxi: speeds and runway of the old ones are found before line-up, nothing before."""
+    change_s = clean.judged.phase_s("taxi") + 40.0
+    judged = Judged(clean.core()).play(clean.between(0, change_s))
+    assert judged.found == {}
+    judged.entries += judged.core.amend(NEW_RUNWAY)
+    judged.play(clean.between(change_s + 0.1, clean.judged.cued_s("line_up") + 3.0))
+    assert judged.found["flow.papers.v1_captain"] == "wrong_value"
+    assert "undone" not in judged.found.values()
+    judged.play(clean.between(clean.judged.cued_s("line_up") + 3.1, clean.judged.cued_s("takeoff") + 5.0))
+    assert judged.found["flow.line_up.runway_heading"] == "wrong_value"
+    assert judged.found["flow.line_up.runway_still"] == "wrong_value"
+
+
+def climbing(at_s: float, state: State) -> list[Moment]:
+    """The climb of a correct go-around, until it is level."""
+    moments = []
+    for n in range(1, 100):
+        height = min(2600.0, 400.0 + 30.0 * n)
+        level = height >= 2600.0
+        up = {
+            "flight.height": height,
+            "radio_altitude": min(2500.0, height),
+            "flight.altitude": height + 640.0,
+            "flight.pressure_altitude": height + 900.0,
+            "altimeter.captain.altitude": height + 640.0,
+            "altimeter.first_officer.altitude": height + 640.0,
+            "altimeter.standby.altitude": height + 640.0,
+            "flight.vertical_speed": 0.0 if level else 1800.0,
+            "flight.pitch": 4.0 if level else 12.0,
+            "engine.1.n1": 60.0 if level else 90.0,
+            "engine.2.n1": 60.0 if level else 90.0,
+            "autoflight.vertical_mode": "altitude" if level else "go_around",
+            "autoflight.altitude": 3300.0,
+            "controls.flap.lever": 15.0,
+            "controls.flap.position": 30.0 if n < 3 else 15.0,
+            "controls.speedbrake.lever": "down",
+            "gear.lever": "down" if n < 5 else "up",
+            **{f"gear.{leg}.position": 100.0 if n < 6 else 0.0 for leg in ("nose", "left", "right")},
+            **{f"gear.{leg}.locked": "down" if n < 6 else "no" for leg in ("nose", "left", "right")},
+            **dict.fromkeys(AIRSPEEDS, 150.0),
+        }
+        moments.append(Moment(at_s + n, {**state, **up}, ()))
+    return moments
+
+
+def missed(clean: Clean, change: Mapping[str, Value] | None = None) -> tuple[Judged, float]:
+    """Flown to 400 ft on final, and gone around; when the climb was over."""
+    at_s = clean.judged.phase_s("short_final") + 6.0
+    judged = Judged(clean.core()).play(clean.between(0, at_s))
+    climb = climbing(at_s, clean.state_at(at_s))
+    return judged.play(climb, change), end_s(climb)
+
+
+def test_a_go_around_leads_back_to_the_approach(clean: Clean) -> None:
+    """A correct go-around hears nothing, and is an approach again once it is level."""
+    judged, _ = missed(clean)
+    assert judged.phases[-3:] == ["short_final", "go_around", "approach"]
+    assert judged.found == {}
+
+
+def test_after_a_go_around_the_landing_is_prepared_anew(clean: Clean) -> None:
+    """The next landing is as quiet as a first one; without its checklist and clearance it is not."""
+    again = clean.between(clean.judged.phase_s("final") - 220.0, clean.judged.phase_s("taxi_in"))
+    judged, last_s = missed(clean)
+    judged.play(then(last_s, again))
+    assert judged.phases[-5:] == ["approach", "final", "short_final", "landing", "taxi_in"]
+    assert judged.found == {}
+    judged, last_s = missed(clean)
+    judged.play(then(last_s, again), unsaid=("landing_checklist", "landing_clearance"))
+    assert judged.found == {
+        "flow.landing_configuration.landing_call": "omitted",
+        "flow.touchdown.landing_clearance": "omitted",
+    }
+
+
+def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: Clean) -> None:
+    """Flaps that stay at landing and a gear that stays down are told while there is height to gain."""
+    left: dict[str, Value] = {
+        "controls.flap.lever": 30.0,
+        "controls.flap.position": 30.0,
+        "gear.lever": "down",
+    }
+    judged, _ = missed(clean, left)
+    assert judged.found["flow.go_around_set.go_around_flaps"] == "omitted"
+    assert judged.found["flow.go_around.go_around_gear"] == "omitted"
+
+
+def test_an_engine_failure_after_take_off_keeps_the_phases(clean: Clean) -> None:
+    """The asymmetry is told, and the flight is still an initial climb, and then a climb."""
+    fail_s = clean.judged.phase_s("initial_climb") + 3.0
+    dead: dict[str, Value] = {
+        "engine.1.n1": 18.0, "engine.1.n2": 22.0, "engine.1.egt": 320.0, "engine.1.oil_pressure": 20.0,
+        "engine.1.running": "no", "engine.1.fuel_flow": 0.0,
+    }  # fmt: skip
+
+    def failed(sim_s: float, _: State) -> Mapping[str, Value]:
+        return dead if sim_s >= fail_s else {}
+
+    judged = Judged(clean.core()).play(clean.between(0, clean.judged.phase_s("climb") + 20.0), failed)
+    assert judged.phases[-3:] == ["rotation", "initial_climb", "climb"]
+    assert judged.found == {"watch.thrust_asymmetry": "limit_exceeded"}
+
+
+def test_a_second_sector_on_the_same_day_is_like_the_first(clean: Clean) -> None:
+    """From dark to dark again: the same phases, in the same order, and nothing is found."""
+    whole = Judged(clean.core()).play(clean.moments)
+    first = list(whole.phases)
+    whole.entries += whole.core.amend(dict(clean.trip.values))
+    whole.play(then(end_s(clean.moments), clean.moments))
+    assert whole.phases == first + first
+    assert [f.sentence for f in whole.core.findings] == []
+
+
+def test_the_calls_of_the_first_sector_do_not_serve_the_second(clean: Clean) -> None:
+    """What was cleared, briefed and read for the first sector is missed in the second."""
+    whole = Judged(clean.core()).play(clean.moments)
+    upto = clean.between(0, clean.judged.phase_s("engine_start") + 5.0)
+    whole.play(
+        then(end_s(clean.moments), upto), unsaid=("atc_clearance", "departure_briefing", "push_approved")
+    )
+    assert whole.found["flow.papers.clearance"] == "omitted"
+    assert whole.found["flow.preflight.briefing"] == "omitted"
+    assert whole.found["watch.brake_before_push"] == "too_early"

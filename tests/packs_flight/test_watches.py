@@ -1,0 +1,218 @@
+"""What is watched the whole flight long: a correct flight is silent (test_sector), and what is wrong is found."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import pytest
+
+from rules.packs.layers import SHIPPED
+from rules.signals.model import Value
+from tests.packs_flight.errors import off
+from tests.packs_flight.flown import Change, Clean, State
+
+
+@dataclass(frozen=True)
+class Wrong:
+    """A watch, the phase in which it is tried, when, and what is wrong; `most_s` is when it must be found."""
+
+    watch: str
+    phase: str
+    after_s: float
+    change: Change | None
+    most_s: float = 10.0
+    unsaid: tuple[str, ...] = ()
+    kind: str = "limit_exceeded"
+
+
+def engine(k: str) -> list[Wrong]:
+    """What is watched of each engine."""
+    e = f"engine.{k}."
+    return [
+        Wrong(f"egt_takeoff_{k}", "climb", 10, {e + "egt": 951.0}),
+        Wrong(f"egt_continuous_{k}", "cruise", 5, {e + "egt": 912.0}, 310.0),
+        Wrong(f"oil_pressure_{k}", "cruise", 5, {e + "oil_pressure": 9.0}),
+        Wrong(f"oil_pressure_high_{k}", "cruise", 5, {e + "oil_pressure": 104.0}, 15.0),
+        Wrong(f"oil_temperature_{k}", "cruise", 5, {e + "oil_temperature": 166.0}, 15.0),
+        Wrong(f"oil_light_{k}", "cruise", 5, {e + "low_oil_pressure": "on"}),
+        Wrong(f"vibration_{k}", "cruise", 5, {e + "vibration": 4.6}),
+        Wrong(f"fan_speed_{k}", "climb", 10, {e + "n1": 106.0}),
+        Wrong(f"core_speed_{k}", "climb", 10, {e + "n2": 107.0}),
+        Wrong(f"reverser_in_flight_{k}", "cruise", 5, {e + "reverser": "transit"}),
+    ]
+
+
+def flap(degrees: int, position: float, speed_kt: float) -> Wrong:
+    """Faster than a flap setting may be."""
+    change = {"controls.flap.position": position, "flight.airspeed": speed_kt}
+    return Wrong(f"flap_speed_{degrees}", "approach", 60, change)
+
+
+ALERTS = [
+    Wrong(f"alert_{alert}", "approach", 60, {f"alert.{alert}": "on"}, 25.0)
+    for alert in (
+        "master_warning", "takeoff_configuration", "landing_configuration", "cabin_altitude", "overspeed", "stall",
+        "terrain", "master_caution",
+    )
+]  # fmt: skip
+
+WRONG = [
+    *engine("1"),
+    *engine("2"),
+    *ALERTS,
+    flap(2, 2.0, 246.0),
+    flap(5, 5.0, 236.0),
+    flap(10, 10.0, 221.0),
+    flap(15, 15.0, 211.0),
+    flap(25, 25.0, 196.0),
+    flap(30, 30.0, 181.0),
+    flap(40, 40.0, 171.0),
+    Wrong("gear_speed", "approach", 60, {"gear.left.position": 100.0, "flight.airspeed": 280.0}),
+    Wrong(
+        "gear_retraction_speed",
+        "approach",
+        60,
+        {"gear.left.position": 50.0, "gear.lever": "up", "flight.airspeed": 245.0},
+    ),
+    Wrong("gear_disagree", "approach", 60, {"gear.disagree": "on"}, 25.0),
+    Wrong("overspeed_kt", "cruise", 5, {"flight.airspeed": 349.0}),
+    Wrong("overspeed_mach", "cruise", 5, {"flight.mach": 0.842}),
+    Wrong("low_level_speed", "approach", 60, {"flight.airspeed": 272.0}, 20.0),
+    Wrong("pitch_high", "climb", 10, {"flight.pitch": 27.0}),
+    Wrong("pitch_low", "descent", 10, {"flight.pitch": -12.0}),
+    Wrong("tail", "high_speed", 2, {"flight.pitch": 11.6}),
+    Wrong("bank_steep", "climb", 10, {"flight.bank": -48.0}),
+    Wrong("bank_angle", "climb", 10, {"flight.bank": 37.0}),
+    Wrong("bank_low", "short_final", 25, {"flight.bank": 24.0}),
+    Wrong("airspeed_disagree", "climb", 10, off("airspeed.captain", -14.0)),
+    Wrong("airspeed_standby", "cruise", 5, off("airspeed.standby", 25.0)),
+    Wrong("airspeed_unlikely", "approach", 320, off("airspeed.captain", -120.0)),
+    Wrong("probe_heat_in_flight", "cruise", 5, {"ice.probe.left": "off"}),
+    Wrong("altimeters_disagree", "cruise", 5, off("altimeter.captain.altitude", 240.0)),
+    Wrong("altimeter_settings", "approach", 60, {"altimeter.captain.setting": 1014.0}, 35.0),
+    Wrong("altimeter_modes", "cruise", 5, {"altimeter.captain.standard": "no"}, 35.0),
+    Wrong("headings_disagree", "cruise", 5, off("heading.captain", 12.0)),
+    Wrong(
+        "standard_at_transition",
+        "high_climb",
+        10,
+        {"altimeter.captain.standard": "no", "altimeter.first_officer.standard": "no"},
+        20.0,
+        kind="omitted",
+    ),
+    Wrong(
+        "qnh_below_transition",
+        "approach",
+        200,
+        {"altimeter.captain.standard": "yes", "altimeter.first_officer.standard": "yes"},
+        20.0,
+        kind="omitted",
+    ),
+    Wrong("transponder_in_flight", "cruise", 5, {"transponder.mode": "standby"}),
+    Wrong("climb_clearance", "high_climb", 5, None, unsaid=("climb_clearance",), kind="too_early"),
+    Wrong(
+        "descent_without_clearance", "descent", 5, None, 30.0, unsaid=("descent_clearance",), kind="too_early"
+    ),
+    Wrong("landing_lights_low", "final", 1, {"lights.landing.left": "off"}, 35.0, kind="omitted"),
+    Wrong("cabin_altitude", "cruise", 5, {"cabin.altitude": 10200.0}),
+    Wrong("cabin_rate", "climb", 10, {"cabin.rate": 2100.0}, 15.0),
+    Wrong("cabin_differential", "cruise", 5, {"cabin.differential": 9.1}),
+    Wrong("fuel_imbalance", "cruise", 5, off("fuel.tank.left", -650.0), 15.0),
+    Wrong("fuel_low_left", "cruise", 5, {"fuel.tank.left": 700.0}),
+    Wrong("fuel_low_right", "cruise", 5, {"fuel.tank.right": 700.0}),
+    Wrong("final_reserve", "cruise", 5, {"fuel.total": 900.0}),
+    Wrong("fuel_temperature", "cruise", 5, {"fuel.temperature": -39.0}, 15.0),
+    Wrong("pumps_in_flight", "cruise", 5, {"fuel.pump.right_aft.switch": "off"}),
+    Wrong(
+        "speedbrake_with_flaps",
+        "approach",
+        60,
+        {"controls.speedbrake.lever": "half", "controls.flap.position": 15.0},
+    ),
+    Wrong(
+        "speedbrake_with_thrust",
+        "climb",
+        10,
+        {"controls.speedbrake.lever": "half"},
+        15.0,
+    ),
+    Wrong("speedbrake_low", "short_final", 2, {"controls.speedbrake.lever": "flight"}),
+    Wrong("thrust_asymmetry", "climb", 10, {"engine.2.n1": 40.0}),
+    Wrong("least_speed", "initial_climb", 1, {"flight.airspeed": 124.0}),
+    Wrong("sink_after_takeoff", "initial_climb", 1, {"flight.vertical_speed": -500.0}),
+    Wrong("pedals_in_roll", "high_speed", 1, {"gear.brake_pedal.left": 25.0}),
+    Wrong(
+        "spoilers_after_touchdown",
+        "landing",
+        0.5,
+        {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0},
+        kind="omitted",
+    ),
+    Wrong("thrust_after_touchdown", "landing", 0.5, {"engine.1.thrust_lever": 30.0}),
+    Wrong("fire_warning", "cruise", 5, {"fire.engine.1.warning": "on"}),
+    Wrong("speed_in", "taxi_in", 20, {"flight.ground_speed": 46.0}),
+    Wrong(
+        "slides_with_door",
+        "shutdown",
+        5,
+        {"door.slides": "armed", "door.forward_entry": "open"},
+    ),
+    Wrong("pressure_with_door", "taxi_in", 5, {"cabin.differential": 0.9}),
+]
+
+JOINED_AT = {
+    "high_speed": "engine_start",
+    "initial_climb": "engine_start",
+    "taxi_in": "short_final",
+    "shutdown": "short_final",
+}
+
+
+@pytest.mark.parametrize("wrong", WRONG, ids=[w.watch for w in WRONG])
+def test_what_is_wrong_is_found(clean: Clean, wrong: Wrong) -> None:
+    """The watch finds it within its hold; before it went wrong it had found nothing."""
+    from_s = clean.judged.phase_s(wrong.phase) + wrong.after_s
+    joined_s = clean.judged.phase_s(JOINED_AT.get(wrong.phase, wrong.phase)) - 30.0
+    change = wrong.change
+
+    def late(sim_s: float, state: State) -> Mapping[str, Value]:
+        if sim_s < from_s or change is None:
+            return {}
+        return change(sim_s, state) if callable(change) else change
+
+    judged = clean.joined(joined_s, from_s + wrong.most_s, late, unsaid=wrong.unsaid)
+    assert judged.found.get(f"watch.{wrong.watch}") == wrong.kind
+    finding = judged.finding(f"watch.{wrong.watch}")
+    assert from_s <= finding.sim_s or wrong.change is None
+    assert finding.sentence
+
+
+def test_the_cruise_is_checked_at_intervals(clean: Clean) -> None:
+    """Without a check the cruise may go on for 15 min; with one, for an hour."""
+    first_s = clean.judged.phase_s("cruise")
+    level = clean.between(first_s - 30.0, first_s + 30.0)
+    last = level[-1]
+
+    def on(seconds: int, calls: dict[int, str]) -> dict[str, str]:
+        held = [
+            last._replace(sim_s=last.sim_s + n, calls=(calls[n],) if n in calls else ())
+            for n in range(1, seconds)
+        ]
+        judged = clean.joined(first_s - 30.0, first_s + 30.0)
+        judged.play(held)
+        return {k: v for k, v in judged.found.items() if k == "watch.cruise_check_due"}
+
+    assert on(800, {}) == {}
+    assert on(1000, {}) == {"watch.cruise_check_due": "late"}
+    assert on(3000, {600: "cruise_check"}) == {}
+
+
+def test_every_watch_of_the_flight_is_tried() -> None:
+    """No watch of the engines in use, of the flight and of the alerts is without a case."""
+    files = ("watches_engine.yaml", "watches_flight.yaml", "watches_alerts.yaml")
+    texts = [(SHIPPED / "twin_jet" / file).read_text(encoding="utf-8") for file in files]
+    written = {name for text in texts for name in re.findall(r"(?m)^  (\w+):$", text)}
+    elsewhere = {"cruise_check_due", "spoilers_in_rejected"}
+    assert written - {w.watch for w in WRONG} - elsewhere == set()
