@@ -18,6 +18,7 @@ from mock_sim.scenario.model import (
     Scenario,
     ScenarioFile,
     Setting,
+    Setup,
     Slip,
     Wait,
 )
@@ -63,10 +64,17 @@ def _with_base(files: list[Read]) -> list[Read]:
     if base is None:
         return files
     own: dict[str, object] = {"title": None, "ends": (), "longest_s": None, "demo": ()}
+    papers = {name for _, file in files for name in file.papers}
     first = [
-        (source, file.model_copy(update=own)) for source, file in _with_base(_read_all(_yaml(_find(base))))
+        (source, file.model_copy(update=own | {"papers": _without(file.papers, papers)}))
+        for source, file in _with_base(_read_all(_yaml(_find(base))))
     ]
     return [*first, *files]
+
+
+def _without(papers: Setup, names: set[str]) -> Setup:
+    """The papers of the scenario that is extended, without those that the extending one says anew."""
+    return {name: value for name, value in papers.items() if name not in names}
 
 
 def _find(name_or_path: str | Path) -> Path:
