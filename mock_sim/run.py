@@ -14,6 +14,7 @@ from typing import NamedTuple
 from mock_sim.aeroplane import Aeroplane
 from mock_sim.aeroplane.machine import Machine
 from mock_sim.crew import Call, Crew, Slipped
+from mock_sim.library import LibraryAeroplane
 from mock_sim.scenario import (
     Known,
     Scenario,
@@ -35,7 +36,11 @@ STEP_S = 0.1
 SLOWEST_HZ, FASTEST_HZ = 0.1, 100.0
 
 
-KINDS: dict[str, Callable[..., Machine]] = {"halyard_220": Aeroplane, "halyard_12": Trainer}
+KINDS: dict[str, Callable[..., Machine]] = {
+    "halyard_220": Aeroplane,
+    "halyard_12": Trainer,
+    "halyard_220_jsbsim": LibraryAeroplane,
+}
 """The class of each aeroplane that a scenario may name."""
 
 

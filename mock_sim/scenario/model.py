@@ -19,7 +19,7 @@ PAPERS = "papers."
 SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin", "weather")
 """Who has a list of steps; the weather is no person but changes in the same way."""
 
-AeroplaneName: TypeAlias = Literal["halyard_220", "halyard_12"]
+AeroplaneName: TypeAlias = Literal["halyard_220", "halyard_12", "halyard_220_jsbsim"]
 """The aeroplanes that a scenario may fly."""
 
 Key: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]

@@ -1,0 +1,48 @@
+"""The stock twin jet's own file, fitted out as a Halyard 220: nose-wheel steering for the stand, and a tug's coupling.
+
+The stock nose wheel turns by five degrees, which is enough for a runway and not for a stand.  The stock autopilot is
+taken out, since it holds the nose wheel; so is the stock output, which would write a file.  Mass, air, engines, surfaces
+and wheels stay as they are.
+
+Takes: the library's folder of the model.  Gives: a folder with the changed file.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+NAME = "global5000"
+MOST_STEER_DEG = 78.0
+TUG_LBS = "external_reactions/tug/magnitude"
+_TUG = """
+<external_reactions>
+  <force name="tug" frame="BODY">
+    <location unit="IN"><x>151.16</x><y>0</y><z>-139.54</z></location>
+    <direction><x>1</x><y>0</y><z>0</z></direction>
+  </force>
+</external_reactions>
+"""
+
+
+def fit_out(stock: Path, folder: Path) -> None:
+    """Write the changed model.
+
+    Args:
+        stock: the library's folder of this model.
+        folder: where the changed one goes; made here.
+    """
+    folder.mkdir()
+    tree = ET.parse(stock / f"{NAME}.xml")  # noqa: S314 - the installed library's own file
+    root = tree.getroot()
+    for steering in root.iter("max_steer"):
+        if float(steering.text or 0) > 0.0:
+            steering.text = str(MOST_STEER_DEG)
+    for part in ("output", "autopilot", "system"):
+        for found in root.findall(part):
+            root.remove(found)
+    for summer in root.iter("summer"):
+        for read in [entry for entry in summer.findall("input") if (entry.text or "").startswith("ap/")]:
+            summer.remove(read)
+    root.append(ET.fromstring(_TUG))  # noqa: S314 - ours
+    tree.write(folder / f"{NAME}.xml")

@@ -1,0 +1,159 @@
+"""Motion by the library: our controls go in, and every `flight.*` signal comes out.
+
+Takes: surfaces, flaps, gear, brakes, steering, tug, and what autopilot or hands ask for.  Gives: every `flight.*` signal.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import atan2, degrees, hypot
+
+from mock_sim.aeroplane.autoflight import Autoflight
+from mock_sim.aeroplane.dynamics import clamp
+from mock_sim.aeroplane.gear_brakes import GearBrakes
+from mock_sim.aeroplane.motion import START_HEADING
+from mock_sim.aeroplane.panel import Panel
+from mock_sim.aeroplane.places import elevation_ft
+from mock_sim.library.fdm import STEPS_A_SECOND
+from mock_sim.library.model import MOST_STEER_DEG, TUG_LBS
+from mock_sim.library.plane import FPS_KT, Plane
+from mock_sim.library.surfaces import Surfaces
+
+INNER_STEPS = 4
+FLAPS_DEG = ((0.0, 0.0), (1.0, 3.0), (5.0, 8.0), (15.0, 11.0), (30.0, 15.0), (40.0, 18.0))
+"""Flaps of the Halyard and of the stock model that give about the same lift; the model's lift by 0.05 a degree."""
+FIRMER = 2.0
+"""The library's aeroplane answers later than ours, so its autopilot must ask for more."""
+MOST_BRAKE = 0.75
+TUG_LBS_FPS, MOST_TUG_LBS = 4000.0, 9000.0
+LOAD_EVERY_S = 1.0
+
+
+class LibraryMotion:
+    """Where the aeroplane is and how it moves."""
+
+    def __init__(self, panel: Panel, plane: Plane, gear: GearBrakes, autoflight: Autoflight) -> None:
+        """Standing at the stand, nose to the terminal."""
+        self._panel = panel
+        self._plane = plane
+        self._gear = gear
+        self._autoflight = autoflight
+        self._surfaces = Surfaces(plane)
+        self._unloaded_s = 0.0
+        plane.place(START_HEADING)
+
+    def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
+        """Put the aeroplane somewhere else on the field, standing still.
+
+        Args:
+            latitude: degrees, north positive.
+            longitude: degrees, east positive.
+            heading_deg: where the nose points.
+        """
+        numbers = self._panel.numbers
+        numbers["flight.latitude"], numbers["flight.longitude"] = latitude, longitude
+        self._plane.place(heading_deg % 360.0)
+
+    def step(self, dt_s: float) -> None:
+        """Let the library fly for a while, and show what came of it."""
+        self._tell(dt_s)
+        steps = max(1, round(dt_s * STEPS_A_SECOND))
+        while steps > 0:
+            some = min(INNER_STEPS, steps)
+            self._move(some / STEPS_A_SECOND)
+            self._plane.run(some)
+            steps -= some
+        self._show_place()
+        self._show_motion()
+
+    def _tell(self, dt_s: float) -> None:
+        """What changes slowly: air, mass, flaps, gear, brakes."""
+        plane, numbers = self._plane, self._panel.numbers
+        plane.surround()
+        self._unloaded_s += dt_s
+        if self._unloaded_s >= LOAD_EVERY_S:
+            plane.load()
+            self._unloaded_s = 0.0
+        plane["fcs/flap-cmd-norm"] = model_flaps_deg(numbers["controls.flap.position"]) / 30.0
+        plane["gear/gear-cmd-norm"] = numbers["gear.left.position"] / 100.0
+        spoilers = numbers["controls.spoiler.left"] + numbers["controls.spoiler.right"]
+        plane["fcs/speedbrake-cmd-norm"] = spoilers / 200.0
+        chocks = self._panel.switch["gear.chocks"] == "on"
+        for side in ("left", "right"):
+            plane[f"fcs/{side}-brake-cmd-norm"] = 1.0 if chocks else MOST_BRAKE * self._gear.braking
+        plane["fcs/steer-cmd-norm"] = clamp(self._gear.nose_deg / MOST_STEER_DEG, -1.0, 1.0)
+
+    def _move(self, dt_s: float) -> None:
+        """What must be quick: surfaces, and the tug's pull."""
+        numbers, plane = self._panel.numbers, self._plane
+        rudder = numbers["controls.rudder"]
+        if self._on_ground():
+            self._surfaces.by_hand(numbers["controls.elevator"], numbers["controls.aileron"], rudder)
+            plane[TUG_LBS] = self._tug_lbs()
+            return
+        trimmed = clamp(1.0 + 0.1 * (numbers["controls.stabiliser_trim"] - 5.0), 0.2, 1.8)
+        elevator = clamp(trimmed * numbers["controls.elevator"] / 100.0, -1.0, 1.0)
+        pitch = self._autoflight.pitch_rate(plane["attitude/theta-deg"], 4.5 * elevator)
+        pitch *= FIRMER if self._autoflight.engaged else 1.0
+        bank = self._autoflight.bank_rate(plane["attitude/phi-deg"], 0.15 * numbers["controls.aileron"])
+        self._surfaces.by_rate(pitch, bank, rudder, dt_s)
+
+    def _tug_lbs(self) -> float:
+        """The tug's pull towards its speed."""
+        if self._panel.switch["gear.tug"] != "attached" or self._gear.held:
+            return 0.0
+        off = self._panel.dial["tug.speed"] * FPS_KT - self._plane["velocities/u-fps"]
+        return clamp(TUG_LBS_FPS * off, -MOST_TUG_LBS, MOST_TUG_LBS)
+
+    def _on_ground(self) -> bool:
+        """True while a main wheel carries weight."""
+        return self._plane["gear/unit[1]/WOW"] > 0.5 or self._plane["gear/unit[2]/WOW"] > 0.5
+
+    def _show_place(self) -> None:
+        """Write place, height and attitude on the panel."""
+        plane, numbers = self._plane, self._panel.numbers
+        ground = self._on_ground()
+        self._panel.words["flight.on_ground"] = "yes" if ground else "no"
+        numbers["flight.latitude"] = plane["position/lat-geod-deg"]
+        numbers["flight.longitude"] = plane["position/long-gc-deg"]
+        height = 0.0 if ground else max(0.0, plane["position/h-agl-ft"] - plane.stand_ft)
+        numbers["flight.height"] = height
+        numbers["flight.altitude"] = height + elevation_ft(
+            numbers["flight.latitude"], numbers["flight.longitude"]
+        )
+        numbers["flight.heading"] = plane["attitude/psi-deg"] % 360.0
+        numbers["flight.pitch"] = plane["attitude/theta-deg"]
+        numbers["flight.bank"] = plane["attitude/phi-deg"]
+
+    def _show_motion(self) -> None:
+        """Write speeds, track and loads on the panel."""
+        plane, numbers = self._plane, self._panel.numbers
+        ground = self._panel.words["flight.on_ground"] == "yes"
+        north, east = plane["velocities/v-north-fps"], plane["velocities/v-east-fps"]
+        speed = hypot(north, east)
+        moving = speed > 1.0 and plane["velocities/u-fps"] > 0.0
+        numbers["flight.track"] = degrees(atan2(east, north)) % 360.0 if moving else numbers["flight.heading"]
+        backwards = plane["velocities/u-fps"] < 0.0 and speed > 0.1
+        numbers["flight.ground_speed"] = (-speed if backwards else speed) / FPS_KT
+        numbers["flight.wheel_speed"] = min(299.0, abs(speed) / FPS_KT) if ground else 0.0
+        numbers["flight.airspeed"] = clamp(plane["velocities/vc-kts"], 0.0, 499.0)
+        numbers["flight.mach"] = plane["velocities/mach"]
+        numbers["flight.vertical_speed"] = (
+            0.0 if ground else clamp(60.0 * plane["velocities/h-dot-fps"], -19000.0, 19000.0)
+        )
+        numbers["flight.normal_load"] = clamp(plane["accelerations/Nz"], -0.8, 2.8)
+        fast = numbers["flight.airspeed"] > 30.0
+        numbers["flight.angle_of_attack"] = clamp(plane["aero/alpha-deg"], -20.0, 30.0) if fast else 0.0
+        numbers["flight.slip"] = clamp(plane["aero/beta-deg"], -5.0, 5.0) if fast else 0.0
+
+
+def model_flaps_deg(flaps_deg: float) -> float:
+    """The stock model's flaps for the Halyard's.
+
+    Args:
+        flaps_deg: flap position of the Halyard, degrees.
+    """
+    for (low, from_deg), (high, to_deg) in pairwise(FLAPS_DEG):
+        if flaps_deg <= high:
+            return from_deg + (to_deg - from_deg) * (flaps_deg - low) / (high - low)
+    return FLAPS_DEG[-1][1]
