@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane.motion import Motion
 from rules.signals.model import Value
 
 POWER = {"electrical.battery.switch": "on", "electrical.external.switch": "on"}
@@ -32,6 +33,18 @@ def number(aeroplane: Aeroplane, name: str) -> float:
     value = aeroplane.get(name)
     assert isinstance(value, float)
     return value
+
+
+def lift(aeroplane: Aeroplane, altitude_ft: float, speed_ms: float) -> None:
+    """Put the aeroplane into level flight at an altitude and true airspeed, without flying there."""
+    motion = aeroplane.motion
+    assert isinstance(motion, Motion)
+    motion._on_ground, motion._altitude_ft, motion._speed_ms, motion._climb_rad = (
+        False,
+        altitude_ft,
+        speed_ms,
+        0.0,
+    )
 
 
 def start(aeroplane: Aeroplane, k: str, *, fuel_n2: float = 25.0, seconds: float = 60.0) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mock_sim.aeroplane import Aeroplane
 from rules.signals.model import Value
-from tests.mock_sim.aeroplane.hangar import number, put
+from tests.mock_sim.aeroplane.hangar import lift, number, put
 
 
 def _press(aeroplane: Aeroplane, button: str) -> None:
@@ -135,8 +135,7 @@ def test_cancel_silences_a_warning_until_it_comes_anew(powered: Aeroplane) -> No
 
 def test_gear_in_transit_is_no_caution_and_gear_that_stops_is(running: Aeroplane) -> None:
     """The disagree light burns while the legs travel; only when it goes on for longer than they need is it a caution."""
-    motion = running.motion
-    motion._on_ground, motion._altitude_ft, motion._speed_ms = False, 3000.0, 110.0
+    lift(running, 3000.0, 110.0)
     put(running, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})
     running.run(0.2)
     running.set("gear.lever", "up")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from mock_sim.aeroplane import Aeroplane
-from tests.mock_sim.aeroplane.hangar import number, put
+from tests.mock_sim.aeroplane.hangar import lift, number, put
 
 
 def test_flight_directors_need_their_bus(dark: Aeroplane) -> None:
@@ -60,13 +60,7 @@ def test_autothrust_needs_its_arm_switch(powered: Aeroplane) -> None:
 
 def _in_the_air(aeroplane: Aeroplane, altitude_ft: float) -> None:
     """Put the aeroplane into level flight with autopilot 1 and an armed autothrust."""
-    motion = aeroplane.motion
-    motion._on_ground, motion._altitude_ft, motion._speed_ms, motion._climb_rad = (
-        False,
-        altitude_ft,
-        140.0,
-        0.0,
-    )
+    lift(aeroplane, altitude_ft, 140.0)
     put(
         aeroplane,
         {"autoflight.flight_director.left": "on", "autoflight.thrust_arm": "armed", "gear.lever": "up"},
@@ -122,7 +116,7 @@ def test_an_autopilot_stays_on_below_the_height_at_which_it_engages(running: Aer
     """Engaged above 400 ft it flies on at 200 ft, and cannot be engaged anew there."""
     _in_the_air(running, 6000.0)
     running.run(1.0)
-    running.motion._altitude_ft = 410.0
+    lift(running, 410.0, 140.0)
     running.run(0.3)
     assert running.get("autoflight.pilot.1") == "on"
     put(running, {"autoflight.pilot.1": "off"})

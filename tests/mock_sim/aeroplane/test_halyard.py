@@ -11,7 +11,7 @@ from mock_sim.aeroplane import Aeroplane
 from mock_sim.aeroplane.controls import FLAP_DETENTS
 from rules.signals.book import load_books
 from rules.signals.model import Kind, Signal, Value
-from tests.mock_sim.aeroplane.hangar import FUEL, POWER, number, put, start
+from tests.mock_sim.aeroplane.hangar import FUEL, POWER, lift, number, put, start
 
 BOOK = load_books(["twin_jet"])
 
@@ -85,12 +85,7 @@ def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
 def test_a_soak_in_the_air_stays_valid(running: Aeroplane, seed: int) -> None:
     """Flown by random hands up, down and into the ground, every signal keeps its kind and range."""
     random = Random(seed)
-    motion = running.motion
-    motion._on_ground, motion._altitude_ft, motion._speed_ms = (
-        False,
-        random.choice([300.0, 9000.0, 38000.0]),
-        120.0,
-    )
+    lift(running, random.choice([300.0, 9000.0, 38000.0]), 120.0)
     hands = [
         "controls.column",
         "controls.wheel",

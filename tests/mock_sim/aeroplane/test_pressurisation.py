@@ -5,13 +5,12 @@ from __future__ import annotations
 import pytest
 
 from mock_sim.aeroplane import Aeroplane
-from tests.mock_sim.aeroplane.hangar import number, put
+from tests.mock_sim.aeroplane.hangar import lift, number, put
 
 
 def _lift(aeroplane: Aeroplane, height_ft: float) -> None:
     """Put the aeroplane into level flight at a height, without flying there."""
-    motion = aeroplane.motion
-    motion._on_ground, motion._altitude_ft, motion._speed_ms, motion._climb_rad = False, height_ft, 180.0, 0.0
+    lift(aeroplane, height_ft, 180.0)
     put(aeroplane, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})
     put(
         aeroplane,
