@@ -6,7 +6,7 @@ Takes: surfaces, flaps, gear, brakes, steering, tug, and what autopilot or hands
 from __future__ import annotations
 
 from itertools import pairwise
-from math import atan2, degrees, hypot
+from math import atan2, degrees, hypot, isfinite
 
 from mock_sim.aeroplane.autoflight import Autoflight
 from mock_sim.aeroplane.dynamics import clamp
@@ -27,6 +27,8 @@ FIRMER = 2.0
 MOST_BRAKE = 0.75
 TUG_LBS_FPS, MOST_TUG_LBS = 4000.0, 9000.0
 LOAD_EVERY_S = 1.0
+SLOW_FPS, FAST_KT = 1.0, 30.0
+"""Below the first there is no track, below the second no angle of the air."""
 
 
 class LibraryMotion:
@@ -40,6 +42,7 @@ class LibraryMotion:
         self._autoflight = autoflight
         self._surfaces = Surfaces(plane)
         self._unloaded_s = 0.0
+        self._due_steps = 0.0
         plane.place(START_HEADING)
 
     def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
@@ -57,7 +60,9 @@ class LibraryMotion:
     def step(self, dt_s: float) -> None:
         """Let the library fly for a while, and show what came of it."""
         self._tell(dt_s)
-        steps = max(1, round(dt_s * STEPS_A_SECOND))
+        self._due_steps += dt_s * STEPS_A_SECOND
+        steps = int(self._due_steps + 1e-6)
+        self._due_steps -= steps
         while steps > 0:
             some = min(INNER_STEPS, steps)
             self._move(some / STEPS_A_SECOND)
@@ -111,40 +116,44 @@ class LibraryMotion:
 
     def _show_place(self) -> None:
         """Write place, height and attitude on the panel."""
-        plane, numbers = self._plane, self._panel.numbers
+        plane, put = self._plane, self._put
         ground = self._on_ground()
         self._panel.words["flight.on_ground"] = "yes" if ground else "no"
-        numbers["flight.latitude"] = plane["position/lat-geod-deg"]
-        numbers["flight.longitude"] = plane["position/long-gc-deg"]
-        height = 0.0 if ground else max(0.0, plane["position/h-agl-ft"] - plane.stand_ft)
-        numbers["flight.height"] = height
-        numbers["flight.altitude"] = height + elevation_ft(
-            numbers["flight.latitude"], numbers["flight.longitude"]
-        )
-        numbers["flight.heading"] = plane["attitude/psi-deg"] % 360.0
-        numbers["flight.pitch"] = plane["attitude/theta-deg"]
-        numbers["flight.bank"] = plane["attitude/phi-deg"]
+        put("flight.latitude", plane["position/lat-geod-deg"])
+        put("flight.longitude", plane["position/long-gc-deg"])
+        put("flight.height", 0.0 if ground else max(0.0, plane["position/h-agl-ft"] - plane.stand_ft))
+        numbers = self._panel.numbers
+        below_ft = elevation_ft(numbers["flight.latitude"], numbers["flight.longitude"])
+        put("flight.altitude", numbers["flight.height"] + below_ft)
+        put("flight.heading", plane["attitude/psi-deg"] % 360.0)
+        put("flight.pitch", plane["attitude/theta-deg"])
+        put("flight.bank", plane["attitude/phi-deg"])
 
     def _show_motion(self) -> None:
         """Write speeds, track and loads on the panel."""
-        plane, numbers = self._plane, self._panel.numbers
+        plane, put, numbers = self._plane, self._put, self._panel.numbers
         ground = self._panel.words["flight.on_ground"] == "yes"
         north, east = plane["velocities/v-north-fps"], plane["velocities/v-east-fps"]
         speed = hypot(north, east)
-        moving = speed > 1.0 and plane["velocities/u-fps"] > 0.0
-        numbers["flight.track"] = degrees(atan2(east, north)) % 360.0 if moving else numbers["flight.heading"]
-        backwards = plane["velocities/u-fps"] < 0.0 and speed > 0.1
-        numbers["flight.ground_speed"] = (-speed if backwards else speed) / FPS_KT
-        numbers["flight.wheel_speed"] = min(299.0, abs(speed) / FPS_KT) if ground else 0.0
-        numbers["flight.airspeed"] = clamp(plane["velocities/vc-kts"], 0.0, 499.0)
-        numbers["flight.mach"] = plane["velocities/mach"]
-        numbers["flight.vertical_speed"] = (
-            0.0 if ground else clamp(60.0 * plane["velocities/h-dot-fps"], -19000.0, 19000.0)
+        put(
+            "flight.track",
+            degrees(atan2(east, north)) % 360.0 if speed > SLOW_FPS else numbers["flight.heading"],
         )
-        numbers["flight.normal_load"] = clamp(plane["accelerations/Nz"], -0.8, 2.8)
-        fast = numbers["flight.airspeed"] > 30.0
-        numbers["flight.angle_of_attack"] = clamp(plane["aero/alpha-deg"], -20.0, 30.0) if fast else 0.0
-        numbers["flight.slip"] = clamp(plane["aero/beta-deg"], -5.0, 5.0) if fast else 0.0
+        put("flight.ground_speed", speed / FPS_KT)
+        put("flight.wheel_speed", speed / FPS_KT if ground else 0.0)
+        put("flight.airspeed", plane["velocities/vc-kts"])
+        put("flight.mach", plane["velocities/mach"])
+        put("flight.vertical_speed", 0.0 if ground else 60.0 * plane["velocities/h-dot-fps"])
+        put("flight.normal_load", plane["accelerations/Nz"])
+        fast = numbers["flight.airspeed"] > FAST_KT
+        put("flight.angle_of_attack", plane["aero/alpha-deg"] if fast else 0.0)
+        put("flight.slip", plane["aero/beta-deg"] if fast else 0.0)
+
+    def _put(self, name: str, value: float) -> None:
+        """Show a number, within what the book allows; what is no number any more stays as it was."""
+        signal = self._panel.signals[name]
+        if isfinite(value):
+            self._panel.numbers[name] = clamp(value, signal.low, signal.high)
 
 
 def model_flaps_deg(flaps_deg: float) -> float:

@@ -1,0 +1,50 @@
+"""Aeroplanes that the library flies; absent, these tests skip loudly, and in CI that is a failure.
+
+Takes: nothing.  Gives: `library`, `parked`, `running`.
+"""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+from mock_sim.library import LibraryAeroplane
+from mock_sim.stock.run import INSTALL, available
+from tests.mock_sim.aeroplane.hangar import FUEL, GENERATORS, POWER, PUMPS, put, start
+
+
+@pytest.fixture(scope="session")
+def library() -> None:
+    """The JSBSim library is here."""
+    if available():
+        return
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL}")
+    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL}")
+
+
+@pytest.fixture
+def parked(library: None) -> LibraryAeroplane:  # noqa: ARG001 - it must be here
+    """Parked and dark, without noise."""
+    return LibraryAeroplane(noise=False)
+
+
+def ready(aeroplane: LibraryAeroplane) -> LibraryAeroplane:
+    """With APU, its air and generator, fuel pumps and hydraulics: ready to start."""
+    put(aeroplane, {**POWER, **FUEL, "apu.switch": "start"})
+    aeroplane.run(45.0)
+    put(aeroplane, {"electrical.generator.apu.switch": "on", "bleed.apu.switch": "on", **PUMPS})
+    aeroplane.run(15.0)
+    return aeroplane
+
+
+@pytest.fixture
+def running(parked: LibraryAeroplane) -> LibraryAeroplane:
+    """Both engines at idle on their own generators, chocks away, brake set."""
+    ready(parked)
+    for k in "21":
+        start(parked, k)
+    put(parked, {**GENERATORS, "gear.chocks": "removed"})
+    parked.run(5.0)
+    return parked
