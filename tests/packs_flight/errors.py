@@ -159,7 +159,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(PREPARED + "landing_autobrake", "omitted", {"gear.autobrake": "off"}),
         Error(PREPARED + "vref", "omitted", {"speeds.vref": 118.0}),
         Error(PREPARED + "vref_set", "omitted", {"speeds.vref": 0.0}),
-        Error(PREPARED + "minimums_first_officer", "wrong_value", {"minimums.first_officer": 480.0}),
+        Error(PREPARED + "minimums_first_officer", "omitted", {"minimums.first_officer": 480.0}),
         Error(PREPARED + "arrival_elevation", "wrong_value", {"cabin.landing_elevation": 210.0}),
         Error(PREPARED + "arrival_fuel", "limit_exceeded", {"fuel.total": 2100.0}),
         Error(PREPARED + "cautions_before_descent", "omitted", {"alert.inhibited_count": 1.0}),

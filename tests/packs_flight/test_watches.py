@@ -151,6 +151,17 @@ WRONG = [
         kind="omitted",
     ),
     Wrong("thrust_after_touchdown", "landing", 0.5, {"engine.1.thrust_lever": 30.0}),
+    Wrong("flaps_up_early", "initial_climb", 2, {"controls.flap.lever": 0.0}, kind="too_early"),
+    Wrong("flaps_1_early", "initial_climb", 2, {"controls.flap.lever": 1.0}, kind="too_early"),
+    Wrong(
+        "icing_in_flight",
+        "descent",
+        20,
+        {"weather.visible_moisture": "yes", "flight.outside_air_temperature": -20.0, "ice.engine.2": "off"},
+        25.0,
+        kind="omitted",
+    ),
+    Wrong("flaps_while_taxiing_in", "taxi_in", 2, {"controls.flap.lever": 30.0}, 64.0, kind="omitted"),
     Wrong("fire_warning", "cruise", 5, {"fire.engine.1.warning": "on"}),
     Wrong("speed_in", "taxi_in", 20, {"flight.ground_speed": 46.0}),
     Wrong(
@@ -190,12 +201,12 @@ def test_what_is_wrong_is_found(clean: Clean, wrong: Wrong) -> None:
 
 
 def test_the_cruise_is_checked_at_intervals(clean: Clean) -> None:
-    """Without a check the cruise may go on for 15 min; with one, for an hour."""
+    """A check belongs right behind the level-off, and then one to every hour."""
     first_s = clean.judged.phase_s("cruise")
     level = clean.between(first_s - 30.0, first_s + 30.0)
     last = level[-1]
 
-    def on(seconds: int, calls: dict[int, str]) -> dict[str, str]:
+    def level_for(seconds: int, calls: dict[int, str]) -> dict[str, str]:
         held = [
             last._replace(sim_s=last.sim_s + n, calls=(calls[n],) if n in calls else ())
             for n in range(1, seconds)
@@ -204,9 +215,11 @@ def test_the_cruise_is_checked_at_intervals(clean: Clean) -> None:
         judged.play(held)
         return {k: v for k, v in judged.found.items() if k == "watch.cruise_check_due"}
 
-    assert on(800, {}) == {}
-    assert on(1000, {}) == {"watch.cruise_check_due": "late"}
-    assert on(3000, {600: "cruise_check"}) == {}
+    assert level_for(50, {}) == {}
+    assert level_for(100, {}) == {"watch.cruise_check_due": "late"}
+    assert level_for(3500, {10: "cruise_check"}) == {}
+    assert level_for(3800, {10: "cruise_check"}) == {"watch.cruise_check_due": "late"}
+    assert level_for(3800, {10: "cruise_check", 3400: "cruise_check"}) == {}
 
 
 def test_every_watch_of_the_flight_is_tried() -> None:
