@@ -1,0 +1,1 @@
+"""The trainer pack, flown by hand and by the mock pilot."""

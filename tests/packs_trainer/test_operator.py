@@ -1,0 +1,53 @@
+"""An operator's pack changes the trainer where it says so, and nowhere else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rules.packs.model import Level, Pack
+from tests.packs_trainer.hand import Hand, operators, shipped
+from tests.packs_trainer.steps import CIRCUIT
+
+FOLDER = Path(__file__).parent / "data" / "lindmere"
+
+
+@pytest.fixture(scope="module")
+def club() -> Pack:
+    """The club's pack."""
+    return operators(FOLDER)
+
+
+def test_changes_only_what_it_names(club: Pack) -> None:
+    """One item more, two fewer, some otherwise; all the others are the trainer's."""
+    base = shipped()
+    assert club.faults == ()
+    assert club.lineage == ("lindmere_club", "trainer")
+    assert set(club.items) - set(base.items) == {"flow.walkround.preheated"}
+    assert set(base.items) - set(club.items) == {
+        "flow.secure.tied_down",
+        "flow.before_takeoff.pitot_heat_dry",
+    }
+    otherwise = {name for name in set(club.items) & set(base.items) if club.items[name] != base.items[name]}
+    assert otherwise == {"flow.walkround.fuel_sampled", "flow.walkround.oil_quantity"}
+    assert club.items["flow.walkround.fuel_sampled"].level is Level.WARNING
+    watches = {watch.id: watch for watch in base.watches}
+    assert [w.id for w in club.watches if w != watches[w.id]] == ["watch.taxi_speed"]
+
+
+def test_new_line_of_the_checklist(club: Pack) -> None:
+    """The line keeps its item and has the club's answer."""
+    line = next(line for line in club.checklists["before_start"].lines if line.challenge == "Beacon")
+    assert line.answer == "{lights.beacon}, propeller area {propeller.area}"
+    assert line.item == "flow.before_start.beacon"
+
+
+def test_flown(club: Pack) -> None:
+    """The same flight: more oil is asked for, untied is right here, and nothing else is found."""
+    untied = {"leave": {"parking.tie_down.tail": "removed"}, "set": {"ice.pitot": "off"}}
+    assert Hand(club).fly(CIRCUIT, untied).found == {"flow.walkround.oil_quantity": "limit_exceeded"}
+    assert set(Hand().fly(CIRCUIT, untied).found) == {
+        "flow.secure.tied_down",
+        "flow.before_takeoff.pitot_heat_dry",
+    }

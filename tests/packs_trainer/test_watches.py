@@ -1,0 +1,121 @@
+"""Each watch by hand: silent on a correct flight (`test_gates`), one finding of its own when its limit is passed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+
+from tests.packs_trainer.hand import Changes, Hand, Step
+from tests.packs_trainer.steps import CIRCUIT, E, before
+
+AIRBORNE: Mapping[str, Changes] = {
+    "oil_pressure_low": {f"{E}oil_pressure": 15.0},
+    "oil_pressure_high": {f"{E}oil_pressure": 110.0},
+    "oil_light": {"alert.oil_pressure": "on"},
+    "oil_temperature_high": {f"{E}oil_temperature": 125.0},
+    "head_temperature": {f"{E}cht": 260.0},
+    "engine_overspeed": {f"{E}rpm": 3000.0},
+    "magnetos_in_flight": {f"{E}magnetos": "left"},
+    "pitot_heat_in_flight": {
+        "ice.pitot": "off", "weather.visible_moisture": "yes", "flight.outside_air_temperature": 1.0,
+    },
+    "carburettor_ice": {f"{E}rpm": 1700.0, "weather.visible_moisture": "yes"},
+    "airframe_ice": {"ice.airframe": "yes"},
+    "fuel_imbalance": {"fuel.tank.left": 20.0},
+    "fuel_reserve": {"fuel.total": 12.0},
+    "fuel_lights": {"alert.fuel.left": "on"},
+    "selector_in_flight": {"fuel.selector": "off"},
+    "low_voltage": {"electrical.low_voltage": "on"},
+    "suction_light": {"alert.vacuum": "on"},
+    "door_in_flight": {"door.right": "open"},
+    "never_exceed": {"flight.airspeed": 160.0},
+    "flap_speed": {"flight.airspeed": 95.0, "controls.flap.position": 20.0},
+    "flap_speed_10": {"flight.airspeed": 115.0, "controls.flap.position": 10.0},
+    "stall_warning": {"alert.stall": "on"},
+    "bank_low": {"flight.bank": -40.0},
+    "pitch": {"flight.pitch": 30.0},
+    "belts_in_flight": {"seat.left.belt": "open"},
+    "beacon_with_engine": {"lights.beacon": "off"},
+    "gyro_drift": {"heading.captain": 160.0},
+    "engine_out": {f"{E}running": "no"},
+}  # fmt: skip
+"""What makes each of them speak, level in the circuit."""
+
+ELSEWHERE: Mapping[str, tuple[str, Changes, float]] = {
+    "oil_within_30_s": ("oil", {}, 30.0),
+    "long_cranking": ("fires", {}, 30.0),
+    "moving_brake": ("rolling", {"gear.parking_brake": "set", "flight.ground_speed": 5.0}, 4.0),
+    "taxi_speed": ("stop", {"flight.ground_speed": 20.0}, 4.0),
+    "brakes_tried": ("roll", {"flight.ground_speed": 9.0}, 3.0),
+    "run_up_moving": ("left", {"flight.ground_speed": 4.0, "gear.parking_brake": "released"}, 2.0),
+    "static_rpm": ("roll_30", {f"{E}rpm": 1950.0}, 6.0),
+    "airspeed_alive": ("rotate", {"flight.ground_speed": 40.0, "airspeed.captain": 0.0}, 2.0),
+    "roll_heading": ("rotate", {"flight.heading": 350.0}, 2.0),
+    "sinking_after_takeoff": ("climb_400", {"flight.vertical_speed": -400.0}, 4.0),
+    "turn_after_takeoff": ("climb_400", {"flight.bank": 25.0}, 4.0),
+    "engine_running_master": ("park", {"electrical.battery.switch": "off"}, 3.0),
+    "bank": ("climb_400", {"flight.height": 1300.0, "flight.bank": 50.0}, 3.0),
+}
+"""Before which step, what makes it speak, and for how long it must be so."""
+
+AT_GATES = {
+    "starter_engaged", "racing_cold", "runway_entered", "stopped_by_mixture", "propeller_area", "magneto_difference",
+}  # fmt: skip
+"""These are shown in `test_gates`."""
+
+
+def watches(hand: Hand) -> set[str]:
+    """The watches that found something."""
+    return {f.item.removeprefix("watch.") for f in hand.core.findings if f.item.startswith("watch.")}
+
+
+def test_every_watch_is_tried() -> None:
+    """No watch of the pack is left out."""
+    assert {watch.id.removeprefix("watch.") for watch in Hand().pack.watches} == {
+        *AIRBORNE,
+        *ELSEWHERE,
+        *AT_GATES,
+    }
+
+
+def test_in_flight() -> None:
+    """One after the other passes its limit, is found alone, and its finding closes when all is as before."""
+    hand = Hand().fly(CIRCUIT, until="pump")
+    hand.fly([Step("steady", 60, {})])
+    for name, wrong in AIRBORNE.items():
+        right = {signal: hand.state[signal] for signal in wrong}
+        already = watches(hand)
+        hand.fly([Step(name, 50 if name == "gyro_drift" else 14, wrong)])
+        assert watches(hand) - already == {name}
+        assert hand.finding(f"watch.{name}").closed_s is None
+        hand.fly([Step("steady", 32 if name == "bank_low" else 4, right)])
+        assert hand.finding(f"watch.{name}").closed_s is not None
+
+
+@pytest.mark.parametrize("name", ELSEWHERE)
+def test_elsewhere(name: str) -> None:
+    """It speaks where it applies, alone among the watches."""
+    step, wrong, for_s = ELSEWHERE[name]
+    hand = Hand().fly(before(step)).fly([Step("wrong", for_s + 1, wrong)])
+    assert watches(hand) == {name}
+
+
+def test_oil_pressure_may_take_29_s() -> None:
+    """Oil pressure that comes within thirty seconds of the start is no finding."""
+    hand = (
+        Hand().fly(before("oil")).fly([Step("waits", 26, {}), Step("comes", 3, {f"{E}oil_pressure": 60.0})])
+    )
+    assert hand.found == {}
+
+
+def test_magnetos_50_rpm_apart_are_told_at_once() -> None:
+    """Drops of 60 and 130 rpm are each within limits, and told on the second magneto; 90 and 120 are not."""
+    for left, right, told in (
+        (1740.0, 1670.0, {"magneto_difference"}),
+        (1670.0, 1740.0, {"magneto_difference"}),
+        (1710.0, 1680.0, set()),
+    ):
+        wrong = {"left": {f"{E}rpm": left}, "right": {f"{E}rpm": right}}
+        hand = Hand().fly(CIRCUIT, wrong, until="run_up")
+        assert watches(hand) == told
