@@ -1,8 +1,8 @@
 """The stock twin jet's own file, fitted out as a Halyard 220: nose-wheel steering for the stand, and a tug's coupling.
 
 The stock nose wheel turns by five degrees, which is enough for a runway and not for a stand.  The stock autopilot is
-taken out, since it holds the nose wheel; so is the stock output, which would write a file.  Mass, air, engines, surfaces
-and wheels stay as they are.
+taken out, since it holds the nose wheel; so is the stock output, which would write a file.  Airframe, wing, surfaces and
+engines stay as they are.
 
 Takes: the library's folder of the model.  Gives: a folder with the changed file.
 """

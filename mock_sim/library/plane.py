@@ -33,6 +33,7 @@ STAND = {
     "propulsion/starter_cmd": 0.0,
     "propulsion/cutoff_cmd": 1.0,
     "propulsion/fuel_freeze": 1.0,
+    # The stock wheels roll so hard (0.02) that taxi thrust hardly moves it.
     **{f"gear/unit[{wheel}]/rolling_friction_coeff": 0.016 for wheel in range(3)},
 }
 TEMPERATURE_R = "atmosphere/override/temperature"

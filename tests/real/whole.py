@@ -1,6 +1,6 @@
 """The mock's whole sector in an aeroplane that the library flies, judged moment by moment in this process.
 
-Takes: slips, and the phase with which to stop.  Gives: `Whole`: what the pack said, and how it was flown.
+Takes: slips.  Gives: `Whole`: what the pack said, and how it was flown.
 """
 
 from __future__ import annotations
@@ -67,12 +67,11 @@ def number(moment: State, name: str) -> float:
     return float(moment[name])
 
 
-def fly(slips: Sequence[str] = (), until: str = "") -> Whole:
+def fly(slips: Sequence[str] = ()) -> Whole:
     """Fly and judge.
 
     Args:
         slips: what the crew does wrong.
-        until: the phase with which to stop; without one, to the end.
     """
     trip = load_trip(SHIPPED / "twin_jet" / "trip_library.yaml")
     pack = load_pack("twin_jet", trip=trip)
@@ -83,7 +82,5 @@ def fly(slips: Sequence[str] = (), until: str = "") -> Whole:
         state: dict[str, Value] = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
         whole.see(moment.sim_s, state)
         whole.judged.send(moment.sim_s, state, [call.name for call in moment.calls])
-        if until and until in whole.judged.phases:
-            break
     whole.slipped = flight.record()
     return whole
