@@ -107,7 +107,7 @@ ERRORS: dict[str, list[Error]] = {
         Error(AFTER + "speedbrake_stowed", "omitted", {"controls.speedbrake.lever": "half"}),
         Error(AFTER + "autobrake_off", "omitted", {"gear.autobrake": "rto"}),
         Error(AFTER + "yaw_damper", "omitted", {"autoflight.yaw_damper": "off"}),
-        Error(AFTER + "gear_stays_up", "omitted", {"gear.lever": "down"}),
+        Error("flow.initial_climb.gear_legs", "omitted", {"gear.left.position": 40.0}),
         Error(AFTER + "flaps_up", "omitted", {"controls.flap.lever": 1.0}),
         Error(AFTER + "slats_in", "omitted", {"controls.slat.position": "extended"}),
         Error(
@@ -290,7 +290,6 @@ ERRORS: dict[str, list[Error]] = {
             {"gear.parking_brake": "released", "gear.chocks": "removed"},
         ),
         Error("flow.shut_down_ready.stand_levers", "omitted", {"engine.1.thrust_lever": 12.0}),
-        Error("flow.shut_down_ready.beacon_at_stand", "omitted", {"lights.beacon": "off"}),
         Error(
             "flow.shut_down_ready.stand_power",
             "omitted",

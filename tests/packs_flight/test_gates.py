@@ -66,7 +66,6 @@ def test_every_item_of_the_flight_has_its_error() -> None:
 
 
 WITHOUT = {
-    "flow.initial_climb.gear_legs",  # its hold is longer than this climb from 400 to 1 000 ft
     "flow.cruise.cruise_standard",  # a watch tells it long before
     "flow.cruise.cruise_centre_pumps",
     "flow.landing_roll.slow_to_vacate",
