@@ -1,0 +1,1 @@
+"""The pure core: signals, the language, packs, arithmetic, judging."""

@@ -56,7 +56,7 @@ class HoldshortError(Exception):
     """The root of all that we raise on purpose."""
 
 
-class InputFaults(HoldshortError):
+class InputFaults(HoldshortError):  # noqa: N818 - many faults in one error, each of them a Fault
     """Something that a person wrote is wrong; carries every fault found, not only the first."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
