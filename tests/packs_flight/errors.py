@@ -76,8 +76,6 @@ ERRORS: dict[str, list[Error]] = {
         Error(ROLL + "thrust_2", "limit_exceeded", {"engine.1.n1": 81.5, "engine.2.n1": 81.5}),
         Error(ROLL + "thrust_even", "limit_exceeded", {"engine.2.n1": 97.5}),
         Error(ROLL + "thrust_mode", "omitted", {"autoflight.thrust_mode": "off"}),
-        Error(ROLL + "left_pedal", "limit_exceeded", {"gear.brake_pedal.left": 20.0}),
-        Error(ROLL + "right_pedal", "limit_exceeded", {"gear.brake_pedal.right": 20.0}),
         Error(ROLL + "brake_released", "omitted", {"gear.parking_brake": "set"}),
         Error(ROLL + "acceleration", "limit_exceeded", lazy_roll),
         Error(ROLL + "roll_heading", "wrong_value", {"flight.heading": 183.0}),
@@ -90,8 +88,6 @@ ERRORS: dict[str, list[Error]] = {
         Error(ROLL + "airspeeds_agree", "limit_exceeded", off("airspeed.first_officer", -12.0)),
         Error(ROLL + "standby_agrees", "limit_exceeded", off("airspeed.standby", -18.0)),
         Error(ROLL + "airspeed_and_ground", "limit_exceeded", dead_airspeeds),
-        Error(ROLL + "configuration_warning", "limit_exceeded", {"alert.takeoff_configuration": "on"}),
-        Error(ROLL + "master_warning_off", "limit_exceeded", {"alert.master_warning": "on"}),
         Error(ROLL + "reversers_stowed", "limit_exceeded", {"engine.2.reverser": "transit"}),
     ],
     "climb": [
@@ -251,8 +247,6 @@ ERRORS: dict[str, list[Error]] = {
         Error("flow.touchdown.no_speedbrake", "limit_exceeded", {"controls.speedbrake.lever": "up"}),
         Error("flow.touchdown.brakes_free", "limit_exceeded", {"gear.brake_pedal.right": 40.0}),
         Error("flow.touchdown.brake_off", "omitted", {"gear.parking_brake": "set"}),
-        Error("flow.touchdown.no_landing_warning", "limit_exceeded", {"alert.landing_configuration": "on"}),
-        Error("flow.touchdown.no_terrain_warning", "limit_exceeded", {"alert.terrain": "on"}),
     ],
     "taxi_in": [
         Error(

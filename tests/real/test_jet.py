@@ -25,12 +25,8 @@ CAUGHT = {
     "trim": {
         "flow.before_start.stabiliser_trim": "wrong_value",
         "flow.takeoff_configuration.configured_trim": "wrong_value",
-        "flow.takeoff_configuration.configured_trim_sheet": "wrong_value",
     },
-    "trim_value": {
-        "flow.before_start.stabiliser_trim": "wrong_value",
-        "flow.takeoff_configuration.configured_trim_sheet": "wrong_value",
-    },
+    "trim_value": {"flow.before_start.stabiliser_trim": "wrong_value"},
     "controls": {"flow.before_taxi.rudder": "omitted"},
     "speedbrake": {
         "flow.takeoff_configuration.configured_speedbrake": "undone",
