@@ -163,7 +163,7 @@ def test_clean_flight_hears_nothing() -> None:
     """Parked to parked, with noise: all phases in their order, not one finding, not one notice."""
     heard = clean().heard
     phases = [entry.phase for entry in heard.entries if isinstance(entry, PhaseEntered)]
-    order = [phase.id for phase in shipped().phases if phase.id not in ("climb", "go_around", "secured")]
+    order = [phase.id for phase in shipped().phases if phase.id not in ("climb", "go_around")]
     assert phases == order
     assert heard.found == {}
     assert [entry for entry in heard.entries if isinstance(entry, Notice)] == []
