@@ -21,10 +21,14 @@ SHIPPED = Path(__file__).parent / "data"
 
 @dataclass(slots=True)
 class Chain:
-    """The layers, base first, with their heads.  `whole` is false where a file could not be read."""
+    """The layers, base first, with their heads.  `whole` is false where a file could not be read.
+
+    `folders` are where they lie, the pack that was asked for first.
+    """
 
     layers: list[Layer] = field(default_factory=list)
     heads: list[PackForm] = field(default_factory=list)
+    folders: list[str] = field(default_factory=list)
     whole: bool = True
 
 
@@ -48,6 +52,7 @@ def read_chain(path_or_name: str, faults: list[Fault]) -> Chain:
         if not _is_new(folder, seen, asked_at, faults):
             chain.whole = False
             break
+        chain.folders.append(str(folder))
         layer, whole = _read_layer(folder, faults)
         chain.layers.insert(0, layer)
         chain.whole = chain.whole and whole

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from pathlib import Path
 
 from rules.faults import Fault, InputFaults, Place
 from rules.language.scope import Limit, Scope
@@ -41,13 +42,13 @@ def load_pack(path_or_name: str, *, trip: Trip | None = None) -> Pack:
     faults: list[Fault] = []
     chain = read_chain(path_or_name, faults)
     if not chain.layers or not chain.whole:
-        raise InputFaults(_ordered([*faults, *_faults_of_forms(chain)]))
+        raise InputFaults(_ordered([*faults, *_faults_of_forms(chain)], chain))
     sheets = Sheets(merge(chain.layers, faults), faults)
     references = References(sheets, faults)
     references.check()
     signals = _signals(chain, sheets.layer.signals, faults)
     if signals is None:
-        raise InputFaults(_ordered(faults))
+        raise InputFaults(_ordered(faults, chain))
     inoperative = _inoperative(trip, signals, faults)
     broken: list[Fault] = []
     figures = Figures(sheets, faults)
@@ -55,7 +56,7 @@ def load_pack(path_or_name: str, *, trip: Trip | None = None) -> Pack:
     pack = _assemble(chain, sheets, references, scope, faults, broken)
     pack = replace(pack, figures=figures.build(scope))
     if faults:
-        raise InputFaults(_ordered([*faults, *broken]))
+        raise InputFaults(_ordered([*faults, *broken], chain))
     return pack
 
 
@@ -90,7 +91,7 @@ def _assemble(
         gates=gates,
         watches=watches,
         quiets=quiets,
-        faults=_ordered(broken),
+        faults=_ordered(broken, chain),
     )
 
 
@@ -155,10 +156,12 @@ def _scope(sheets: Sheets, signals: dict[str, Signal], inoperative: tuple[str, .
     )  # fmt: skip
 
 
-def _ordered(faults: Iterable[Fault]) -> tuple[Fault, ...]:
-    """By file, line and column, each once."""
-    places = sorted(
-        dict.fromkeys(faults),
-        key=lambda fault: (fault.place.file, fault.place.line, fault.place.column, fault.what),
-    )
-    return tuple(places)
+def _ordered(faults: Iterable[Fault], chain: Chain) -> tuple[Fault, ...]:
+    """Those of the pack that was asked for before those of its bases; by file, line and column; each once."""
+
+    def rank(fault: Fault) -> tuple[int, str, int, int, str]:
+        place = fault.place
+        within = (n for n, folder in enumerate(chain.folders) if Path(place.file).is_relative_to(folder))
+        return next(within, len(chain.folders)), place.file, place.line, place.column, fault.what
+
+    return tuple(sorted(dict.fromkeys(faults), key=rank))

@@ -117,7 +117,7 @@ def test_what_the_base_needs_must_not_be_removed_alone(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_mistakes_in_the_extending_pack(tmp_path: Path, text: str, fault: str) -> None:
-    """A mistake in what is laid over must be told in its own file."""
+    """A mistake in what is laid over must be told in its own file, before what the base says."""
     assert _refused(tmp_path, text)[0] == fault
 
 
