@@ -29,7 +29,9 @@ def main(name: str) -> int:
     cases, judged, caught = load_cases(f"{name}.yaml"), dict[str, Judged](), 0
     for flight in dict.fromkeys(case.flight for case in cases):
         judged[flight] = judge(record(flight), [case for case in cases if case.flight == flight])
-    table = Table("case", "what is wrong", "gate", "finding (and how many more)", "lead", title="Accidents")
+    table = Table("case", "what is wrong", "gate", title="Accidents")
+    table.add_column("finding (and how many more)", overflow="fold", min_width=36)
+    table.add_column("lead", no_wrap=True, justify="right")
     for case in cases:
         outcome = judged[case.flight].outcomes[case.id]
         lead_s, item = lead(case, outcome), next(iter(case.finds))

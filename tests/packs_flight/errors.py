@@ -190,7 +190,6 @@ ERRORS: dict[str, list[Error]] = {
         Error(LANDING + "landing_gear_left", "omitted", {"gear.left.locked": "no"}),
         Error(LANDING + "landing_gear_right", "omitted", {"gear.right.locked": "no"}),
         Error(LANDING + "landing_spoilers", "omitted", {"controls.speedbrake.lever": "down"}),
-        Error(LANDING + "landing_autobrake_on", "omitted", {"gear.autobrake": "off"}),
         Error(LANDING + "landing_call", "omitted", unsaid=("landing_checklist",)),
         Error(
             LANDING + "landing_flap_lever",
@@ -249,11 +248,6 @@ ERRORS: dict[str, list[Error]] = {
         Error("flow.touchdown.brake_off", "omitted", {"gear.parking_brake": "set"}),
     ],
     "taxi_in": [
-        Error(
-            "flow.landing_roll.spoilers_came",
-            "omitted",
-            {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0},
-        ),
         Error("flow.landing_roll.levers_idle_in_roll", "omitted", {"engine.1.thrust_lever": 25.0}),
         Error("flow.landing_roll.reversers_away", "omitted", {"engine.1.reverser": "deployed"}),
     ],

@@ -92,7 +92,7 @@ WRONG = [
     Wrong("probe_heat_in_flight", "cruise", 5, {"ice.probe.left": "off"}),
     Wrong("altimeters_disagree", "cruise", 5, off("altimeter.captain.altitude", 240.0)),
     Wrong("altimeter_settings", "approach", 60, {"altimeter.captain.setting": 1014.0}, 35.0),
-    Wrong("altimeter_modes", "cruise", 5, {"altimeter.captain.standard": "no"}, 35.0),
+    Wrong("altimeter_modes", "descent", 5, {"altimeter.captain.standard": "no"}, 35.0),
     Wrong("headings_disagree", "cruise", 5, off("heading.captain", 12.0)),
     Wrong(
         "standard_at_transition",
