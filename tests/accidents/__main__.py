@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sys
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
@@ -29,9 +30,12 @@ def main(name: str) -> int:
     cases, judged, caught = load_cases(f"{name}.yaml"), dict[str, Judged](), 0
     for flight in dict.fromkeys(case.flight for case in cases):
         judged[flight] = judge(record(flight), [case for case in cases if case.flight == flight])
-    table = Table("case", "what is wrong", "gate", title="Accidents")
-    table.add_column("finding (and how many more)", overflow="fold", min_width=36)
-    table.add_column("lead", no_wrap=True, justify="right")
+    table = Table(title="Accidents", box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column("case", width=10)
+    table.add_column("what is wrong", width=28)
+    table.add_column("gate", width=10)
+    table.add_column("finding (and how many more)", width=34, overflow="fold")
+    table.add_column("lead", width=8, justify="right")
     for case in cases:
         outcome = judged[case.flight].outcomes[case.id]
         lead_s, item = lead(case, outcome), next(iter(case.finds))
@@ -40,7 +44,7 @@ def main(name: str) -> int:
         said = f"{item}: {case.finds[item]}" + (f" (+{more})" if more else "")
         told = "not caught" if lead_s is None else f"{lead_s:.1f} s"
         reported = f"{case.title} [{case.report}; {case.seen}]" if case.report else case.title
-        table.add_row(case.id, reported, case.gate, said, told)
+        table.add_row(case.id.replace("_", " "), reported, case.gate, said, told)
     console = Console(width=WIDTH)
     console.print(table)
     clean = {flight: (len(j.notices), len(j.findings)) for flight, j in judged.items()}
