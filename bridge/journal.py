@@ -19,6 +19,7 @@ from rules.judge.entries import (
     MonitorsReset,
     Notice,
     PhaseEntered,
+    StripKept,
 )
 
 
@@ -31,6 +32,7 @@ class Journal:
     phases: list[PhaseEntered] = field(default_factory=list)
     gates: list[GateCued | GateEntered] = field(default_factory=list)
     calls: list[CallEntered] = field(default_factory=list)
+    strips: list[StripKept] = field(default_factory=list)
     resets: int = 0
 
     def __call__(self, entry: Entry) -> None:
@@ -46,6 +48,8 @@ class Journal:
                 self.gates.append(entry)
             case CallEntered():
                 self.calls.append(entry)
+            case StripKept():
+                self.strips.append(entry)
             case MonitorsReset():
                 self.resets += 1
 

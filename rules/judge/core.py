@@ -8,6 +8,7 @@ The order within a step, and so of its entries:
 4. gates: cues, then the entries; a gate's findings, then its entry, then the new phase
 5. holds, clear times and back-offs that are due, earliest first
 6. notices, the gravest first, then what a quiet period held back
+7. strips that came to their end
 
 Verdicts come before timers: a hold that ends in the same step in which the item is mended finds nothing.
 
@@ -30,6 +31,7 @@ from rules.judge.notices import Teller
 from rules.judge.order import Order
 from rules.judge.picture import Picture, take_picture
 from rules.judge.session import Session, conditions_of, expect_id
+from rules.judge.strips import Strips
 from rules.judge.traces import Traces
 from rules.judge.watches import Watches
 from rules.language.live import Monitors
@@ -75,6 +77,7 @@ class Core:
         self._order = Order(self.session, self.items, self.needs, self._ledger)
         self.watches = Watches(self.session, self._ledger)
         self.gates = Gates(self.session, self.items, self.needs, self._ledger, self._teller, self._traces)
+        self.strips = Strips(self.session, self._ledger.record)
         self._begun = False
         self._early: list[CallEntered] = []
 
@@ -218,6 +221,7 @@ class Core:
             self.items.begin()
             self.watches.begin()
             session.say(MonitorsReset(frame.sim_s, frame.epoch))
+            self.strips.let_go()
         for state in self.items.states.values():
             state.since_s = frame.sim_s
         for name, value in self._papers.items():
@@ -252,6 +256,8 @@ class Core:
             changed = set(conditions_of(session.pack))
         if changed or touched or session.timers.next_s <= sim_s:
             self._judge(changed, touched, everywhere=everywhere)
+        if changed or self.strips.live:
+            self.strips.step(changed)
         session.called.update((call.call, session.phase) for call in calls)
 
     def _judge(self, changed: set[str], touched: set[str], *, everywhere: bool) -> None:

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
-from rules.packs.model import FindingKind, Level
+from rules.packs.model import FindingKind, Level, StripLimit
+from rules.signals.model import Value
 
 
 class Verdict(StrEnum):
@@ -137,11 +138,68 @@ class CallEntered:
 
 
 @dataclass(frozen=True, slots=True)
+class CallRetracted:
+    """A call was taken back; `called_s` is when it had been entered, `by` who took it back."""
+
+    sim_s: float
+    call: str
+    by: str
+    called_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class MonitorsReset:
     """The simulator's clock jumped back: monitors begin anew."""
 
     sim_s: float
     epoch: int
+
+
+class StripEnd(StrEnum):
+    """How a strip ended."""
+
+    ENDED = "ended"
+    LONGEST = "longest"
+    RESET = "reset"
+
+
+@dataclass(frozen=True, slots=True)
+class StripColumn:
+    """One signal of a strip; a value is None where there was none that could be believed."""
+
+    signal: str
+    label: str
+    unit: str
+    values: tuple[Value | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StripMoment:
+    """When a mark of a strip first was so."""
+
+    sim_s: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class StripKept:
+    """Quantities as they went over a stretch of flight, as evidence.
+
+    `sim_s` is when it was kept: `ended_s`, or the new clock's time where that jumped back.  Each column has one value
+    for each of `times_s`.  `findings` are the numbers of those that opened in it and that it is about.
+    """
+
+    sim_s: float
+    strip: str
+    title: str
+    began_s: float
+    ended_s: float
+    end: StripEnd
+    times_s: tuple[float, ...]
+    columns: tuple[StripColumn, ...]
+    marks: tuple[StripMoment, ...]
+    limits: tuple[StripLimit, ...]
+    findings: tuple[int, ...]
 
 
 Entry: TypeAlias = (
@@ -153,5 +211,7 @@ Entry: TypeAlias = (
     | FindingChanged
     | Notice
     | CallEntered
+    | CallRetracted
     | MonitorsReset
+    | StripKept
 )

@@ -43,6 +43,21 @@ def quiet_id(quiet: str) -> str:
     return f"quiet {quiet}"
 
 
+def begins_id(strip: str) -> str:
+    """The id under which is monitored whether a strip begins."""
+    return f"begins {strip}"
+
+
+def ends_id(strip: str) -> str:
+    """The id under which is monitored whether a strip ends."""
+    return f"ends {strip}"
+
+
+def mark_id(strip: str, number: int) -> str:
+    """The id under which a mark of a strip is monitored, by its number from 0."""
+    return f"mark {number} {strip}"
+
+
 def conditions_of(pack: Pack) -> dict[str, Condition]:
     """Every condition of a pack by the id under which it is monitored.
 
@@ -60,6 +75,9 @@ def conditions_of(pack: Pack) -> dict[str, Condition]:
         found[expect_id(watch.id)] = watch.expect
         if watch.applies is not None:
             found[applies_id(watch.id)] = watch.applies
+    for strip in pack.strips:
+        found |= {begins_id(strip.id): strip.begins, ends_id(strip.id): strip.ends}
+        found |= {mark_id(strip.id, n): mark.when for n, mark in enumerate(strip.marks)}
     return found | {quiet_id(quiet.id): quiet.applies for quiet in pack.quiets}
 
 
@@ -73,6 +91,7 @@ class Session:
         cued: Those of them whose cue is given.
         out: The entries of the present step so far.
         called: Per call the phase in which it was last made, a call of the present step left out.
+        moves: How many phases were entered so far.
     """
 
     def __init__(self, pack: Pack, state: State, monitors: Monitors) -> None:
@@ -87,6 +106,7 @@ class Session:
         self.cued: set[str] = set()
         self.out: list[Entry] = []
         self.called: dict[str, str] = {}
+        self.moves = 0
         self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
         self._titles = {phase.id: phase.title for phase in pack.phases}
 

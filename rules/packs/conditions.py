@@ -18,7 +18,7 @@ from rules.packs.spots import Entry
 PAPERS = "trip."
 EXCUSED = "dispatched inoperative"
 _LIMIT = re.compile(r"\blimit\.(\w+)")
-FIELDS = ("condition", "expect", "applies", "cue", "entry", "after")
+FIELDS = ("condition", "expect", "applies", "cue", "entry", "after", "begins", "ends", "when")
 """The fields that hold a condition, in whatever form they are."""
 
 

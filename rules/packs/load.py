@@ -22,6 +22,7 @@ from rules.packs.references import References
 from rules.packs.sheets import Sheets
 from rules.packs.spots import Spot
 from rules.packs.stages import Stages
+from rules.packs.strips import build_strips
 from rules.packs.trip import Trip
 from rules.signals.book import load_book, signals_from
 from rules.signals.model import Signal
@@ -75,6 +76,7 @@ def _assemble(
     stages = Stages(sheets, references, conditions, faults)
     head = chain.heads[-1]
     phases, gates, watches, quiets = stages.phases(), stages.gates(), stages.watches(), stages.quiets()
+    strips = build_strips(sheets, references, conditions, scope, watches, faults)
     return Pack(
         id=head.id,
         title=head.title,
@@ -91,6 +93,7 @@ def _assemble(
         gates=gates,
         watches=watches,
         quiets=quiets,
+        strips=strips,
         faults=_ordered(broken, chain),
     )
 

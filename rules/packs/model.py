@@ -157,6 +157,43 @@ class Quiet:
 
 
 @dataclass(frozen=True, slots=True)
+class StripLimit:
+    """A limit to draw beside a signal of a strip; `value` is in the signal's unit."""
+
+    signal: str
+    value: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class StripMark:
+    """A moment to note on a strip: when the condition first is so."""
+
+    label: str
+    when: Condition
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Quantities that are kept over a stretch of flight.
+
+    It runs from `begins` to `ends`, for `longest_s` at most, and keeps the signals of `keep` once in `every_s`.
+    `about` names the watches and items whose findings belong to it.
+    """
+
+    id: str
+    title: str
+    begins: Condition
+    ends: Condition
+    keep: tuple[str, ...]
+    every_s: float
+    longest_s: float
+    limits: tuple[StripLimit, ...] = ()
+    marks: tuple[StripMark, ...] = ()
+    about: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class Figure:
     """A number that is worked out from others: the derived signal, the function, and what it is given.
 
@@ -202,4 +239,5 @@ class Pack:
     watches: tuple[Watch, ...]
     quiets: tuple[Quiet, ...] = ()
     figures: tuple[Figure, ...] = ()
+    strips: tuple[Strip, ...] = ()
     faults: tuple[Fault, ...] = field(default=())

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from rules.packs.model import FindingKind, Level
-from rules.packs.values import Quantity, as_text, quantity_of, seconds_of
+from rules.packs.values import Quantity, as_text, limit_of, quantity_of, seconds_of
 
 WORD = r"[a-z][a-z0-9_]*"
 CAUTION = (
@@ -178,3 +178,32 @@ class FigureForm(Strict):
     rounded: Annotated[Quantity, BeforeValidator(quantity_of)] | None = None
     why: Words | Literal[""] = ""
     source: Words | Literal[""] = ""
+
+
+class StripLimitForm(Strict):
+    """A limit to draw: one of the pack by its name, or a number with its unit."""
+
+    signal: Words
+    limit: Annotated[Quantity | Words, BeforeValidator(limit_of)]
+    label: Words | None = None
+
+
+class StripMarkForm(Strict):
+    """A moment to note."""
+
+    label: Words
+    when: Written
+
+
+class StripForm(Strict):
+    """Quantities that are kept over a stretch of flight."""
+
+    title: Words
+    begins: Written
+    ends: Written
+    keep: Annotated[list[Words], Field(min_length=1)]
+    every: Seconds
+    longest: Seconds
+    limits: list[StripLimitForm] = []
+    marks: list[StripMarkForm] = []
+    about: list[Words] = []

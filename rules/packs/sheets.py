@@ -23,6 +23,7 @@ from rules.packs.schema import (
     PhaseForm,
     QuietForm,
     SeatForm,
+    StripForm,
     TableForm,
     WatchForm,
 )
@@ -57,6 +58,7 @@ class Sheets:
         self.gates = self._filled("gates", GateForm)
         self.watches = self._filled("watches", WatchForm)
         self.quiets = self._filled("quiets", QuietForm)
+        self.strips = self._filled("strips", StripForm)
         self.flows = self._filled("flows", FlowForm)
         self.checklists = self._filled("checklists", ChecklistForm)
         self.items = dict(self._parts("flows", ItemForm))

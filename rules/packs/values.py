@@ -45,6 +45,15 @@ def quantity_of(value: object) -> Quantity:
     return Quantity(amount.value, unit)
 
 
+def limit_of(value: object) -> object:
+    """Read `740 degC`; what does not begin with a number is the name of a limit.
+
+    Raises:
+        PydanticCustomError: a number with a unit that is not known.
+    """
+    return value if isinstance(value, str) and value[:1].isalpha() else quantity_of(value)
+
+
 def seconds_of(value: object) -> float:
     """Read a time such as `2 s` or `1 min`, in seconds.
 
