@@ -2,7 +2,7 @@
 
 One request and one reply, each a line of JSON, over TCP on the loopback address only.
 
-Takes: requests (a call, a confirmation, an excuse).  Gives: what the session answers.
+Takes: requests (a call, a confirmation, an excuse, and so on).  Gives: what the rig answers.
 """
 
 from __future__ import annotations
@@ -23,10 +23,29 @@ LONGEST = 4096
 ANSWER_WITHIN_S = 5.0
 
 
-class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
-    """What is asked: `verb` says what to do with `name`; `by` is who asks, `reason` why."""
+Verb = Literal[
+    "call",
+    "confirm",
+    "excuse",
+    "remark",
+    "begin",
+    "name",
+    "seat",
+    "pause",
+    "resume",
+    "end",
+    "silence",
+    "hear",
+    "read",
+    "leave_open",
+    "put_away",
+]
 
-    verb: Literal["call", "confirm", "excuse"]
+
+class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
+    """What is asked: `verb` says what to do with `name`; `by` is who asks, `reason` why (or what is written)."""
+
+    verb: Verb
     name: str
     by: str = ""
     reason: str = ""

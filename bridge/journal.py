@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from bridge.notes import Told
 from rules.judge.entries import (
     CallEntered,
-    Entry,
     Finding,
     FindingChanged,
     FindingOpened,
@@ -35,7 +35,7 @@ class Journal:
     strips: list[StripKept] = field(default_factory=list)
     resets: int = 0
 
-    def __call__(self, entry: Entry) -> None:
+    def __call__(self, entry: Told) -> None:
         """Take one entry."""
         match entry:
             case FindingOpened() | FindingChanged():

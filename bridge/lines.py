@@ -10,8 +10,9 @@ from collections.abc import Callable
 from rich.console import Console
 from rich.text import Text
 
+from bridge.notes import Told
 from bridge.screen import clock, say_notice
-from rules.judge.entries import CallEntered, Entry, GateCued, MonitorsReset, Notice, PhaseEntered
+from rules.judge.entries import CallEntered, GateCued, MonitorsReset, Notice, PhaseEntered
 from rules.packs.model import Pack
 
 
@@ -32,7 +33,7 @@ class Lines:
         self._gates = {gate.id: gate.title for gate in pack.gates}
         self._calls = {call.id: call.title for call in pack.calls.values()}
 
-    def __call__(self, entry: Entry) -> None:
+    def __call__(self, entry: Told) -> None:
         """Print the entry if it is for people."""
         line = self._line(entry)
         if line is not None:
@@ -42,7 +43,7 @@ class Lines:
         """Print what became of the link."""
         self._print(Text(f"LINK {sentence}"))
 
-    def _line(self, entry: Entry) -> Text | None:
+    def _line(self, entry: Told) -> Text | None:
         match entry:
             case Notice():
                 return say_notice(entry)

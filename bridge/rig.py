@@ -1,4 +1,4 @@
-"""Everything that one watched flight needs, put together.
+"""A device and the sessions that are watched on it: everything for that, put together.
 
 Takes: a pack, a trip sheet, a link's address, and how its bytes read.  Gives: a `Rig` that can run and be drawn.
 """
@@ -6,7 +6,7 @@ Takes: a pack, a trip sheet, a link's address, and how its bytes read.  Gives: a
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 from rich.console import RenderableType
@@ -15,14 +15,18 @@ from adapters.build import FORMATS, link_for, receiver_for
 from adapters.links.base import Link
 from adapters.mapping.load import MapFile
 from adapters.receiver import Receiver
+from bridge.control import Reply, Request
 from bridge.glance import take_glance
 from bridge.journal import Journal
 from bridge.live import Run
+from bridge.notes import Change
 from bridge.reception import Reception, reception
+from bridge.requests import LONGEST_NAME, grant
 from bridge.screen import draw
 from bridge.sent import sent_signals
-from bridge.session import Session
+from bridge.session import Listener, Session, Standing
 from bridge.supervise import Upkeep
+from bridge.timeline import Timeline
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.core import Core
 from rules.packs.model import Pack
@@ -30,23 +34,104 @@ from rules.packs.trip import Trip
 from rules.source import did_you_mean
 
 
-@dataclass(slots=True)
-class Rig:
-    """One watched flight."""
+@dataclass(frozen=True, slots=True)
+class Past:
+    """A session that is over: its name, who sat where, when it began and ended (seconds since 1970), what was found."""
 
-    pack: Pack
-    session: Session
-    journal: Journal
-    run: Run
-    clock: Callable[[], float] = time.monotonic
+    name: str
+    crew: Mapping[str, str]
+    began_utc: float
+    ended_utc: float
+    findings: int
+
+
+class Rig:
+    """One device (a simulator) and the sessions watched on it, one after the other.
+
+    Attributes:
+        id: a word that names the device in addresses of pages and topics.
+        title: how it is called.
+        session: the present one.
+        journal: what the present session has said.
+        timeline: what all of them said, as lines.
+        past: the sessions that are over.
+    """
+
+    def __init__(
+        self,
+        pack: Pack,
+        papers: Trip,
+        receiver: Receiver,
+        run: Callable[[Session], Run],
+        *,
+        name: str = "device",
+        title: str = "",
+        wall: Callable[[], float] = time.time,
+    ) -> None:
+        """Its first session runs at once.
+
+        Args:
+            pack: the rules.
+            papers: the trip sheet of the first session.
+            receiver: decodes what the device sends.
+            run: puts a session on the link.
+            name: the device's id.
+            title: how it is called; the pack's title if nothing is said.
+            wall: seconds since 1970.
+        """
+        self.id = name
+        self.title = title or pack.title
+        self.pack = pack
+        self.papers = papers
+        self.past: list[Past] = []
+        self.timeline = Timeline(pack, wall)
+        self._wall = wall
+        self._receiver = receiver
+        self._listeners: list[Listener] = []
+        self.journal = Journal()
+        self.session = self._new_session("Session 1")
+        self.began_utc = wall()
+        self.run = run(self.session)
+
+    def listen(self, listener: Listener) -> None:
+        """Let one more hear every session from now on."""
+        self._listeners.append(listener)
+        self.session.listen(listener)
+
+    def answer(self, request: Request) -> Reply:
+        """Do what the crew or the instructor asks, or say why not."""
+        if request.verb != "begin":
+            return grant(self.session, request)
+        name = request.name.strip() or f"Session {len(self.past) + 2}"
+        if len(name) > LONGEST_NAME or not name.isprintable():
+            return Reply(done=False, text=f"begin: a name has at most {LONGEST_NAME} characters")
+        self.begin(name, request.by)
+        return Reply(done=True, text=f"begun: {name}")
+
+    def begin(self, name: str, by: str = "") -> None:
+        """End the present session, if it has not ended, and begin another with nothing received yet."""
+        before = self.session
+        if before.standing is not Standing.ENDED:
+            before.note(Change.ENDED, "the next session begins", by)
+            before.standing = Standing.ENDED
+        findings = len(self.journal.findings)
+        self.past.append(Past(before.name, dict(before.crew), self.began_utc, self._wall(), findings))
+        self.journal = Journal()
+        self.session = self.run.session = self._new_session(name)
+        self.began_utc = self._wall()
+        self.session.note(Change.BEGUN, name, by)
 
     def reception(self) -> Reception:
         """How the link stands now."""
-        return reception(self.run.upkeep, self.session.receiver.health, self.run.address, self.clock())
+        return reception(self.run.upkeep, self._receiver.health, self.run.address, self.run.clock())
 
     def draw(self) -> RenderableType:
         """The screen as it is now."""
         return draw(take_glance(self.session.core), self.pack.seats, self.journal.notices, [self.reception()])
+
+    def _new_session(self, name: str) -> Session:
+        listeners: list[Listener] = [self.journal, self.timeline, *self._listeners]
+        return Session(Core(self.pack, self.papers), self._receiver, listeners, name=name, wall=self._wall)
 
 
 def build_rig(
@@ -57,6 +142,8 @@ def build_rig(
     form: str = "msgpack",
     map_file: MapFile | None = None,
     peers: Collection[str] = (),
+    name: str = "device",
+    title: str = "",
 ) -> Rig:
     """Put a rig together; nothing is opened yet.
 
@@ -67,6 +154,8 @@ def build_rig(
         form: the wire format, where there is no map file.
         map_file: binds raw fields to signals.
         peers: addresses that may send, where the link listens on more than loopback.
+        name: the device's id.
+        title: how the device is called.
 
     Raises:
         LinkError: the address cannot be understood.
@@ -78,12 +167,11 @@ def build_rig(
         raise InputFaults([Fault(Place("--format"), f"unknown format {form}", expected, hint)])
     calls = tuple(pack.calls)
     receiver = receiver_for(sent_signals(pack), form=form, map_file=map_file, calls=calls, link=address)
-    journal = Journal()
-    session = Session(Core(pack, trip), receiver, [journal])
-    upkeep = Upkeep()
     make = _maker(address, receiver, peers)
     make()  # says at once what is wrong with the address
-    return Rig(pack, session, journal, Run(session, make, upkeep, address))
+    return Rig(
+        pack, trip, receiver, lambda session: Run(session, make, Upkeep(), address), name=name, title=title
+    )
 
 
 def _maker(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:

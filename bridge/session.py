@@ -1,22 +1,32 @@
 """One flight being watched: datagrams go in, entries go to whoever listens.
 
-Takes: datagrams with their arrival time, requests from the crew.  Gives: entries, to each listener in turn.
+Takes: datagrams with their arrival time.  Gives: entries and notes, to each listener in turn.
 """
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
+from enum import StrEnum
 
 import structlog
 
 from adapters.receiver import Receiver
-from bridge.control import Reply, Request
-from rules.faults import InputFaults
+from bridge.notes import Change, Remarked, SessionNoted, Told
+from bridge.reading import Reading
 from rules.judge.core import Core
-from rules.judge.entries import Entry
+from rules.judge.entries import Life
 
-Listener = Callable[[Entry], None]
+Listener = Callable[[Told], None]
 MOST_FAILURES = 20
+
+
+class Standing(StrEnum):
+    """Where a session stands; only a running one judges."""
+
+    RUNNING = "running"
+    PAUSED = "paused"
+    ENDED = "ended"
 
 
 class Session:
@@ -24,12 +34,41 @@ class Session:
 
     A listener that raises is counted and named in the log; after `MOST_FAILURES` in a row it is left
     out, so that one that is broken can neither stop reception nor flood the log.
+
+    Attributes:
+        name: what the instructor calls it.
+        crew: seat to pseudonym; seats that nobody was named for are left out.
+        silenced: whether nothing is to be spoken.
+        reading: the checklist that is being read, if one is.
     """
 
-    def __init__(self, core: Core, receiver: Receiver, listeners: Sequence[Listener] = ()) -> None:
-        """Begin with nothing received."""
+    def __init__(
+        self,
+        core: Core,
+        receiver: Receiver,
+        listeners: Sequence[Listener] = (),
+        *,
+        name: str = "",
+        wall: Callable[[], float] = time.time,
+    ) -> None:
+        """Begin with nothing received.
+
+        Args:
+            core: judges.
+            receiver: decodes.
+            listeners: hear every entry and note.
+            name: what it is called.
+            wall: seconds since 1970.
+        """
         self.core = core
         self.receiver = receiver
+        self.name = name
+        self.standing = Standing.RUNNING
+        self.crew: dict[str, str] = {}
+        self.silenced = False
+        self.reading: Reading | None = None
+        self.now_s = 0.0
+        self._wall = wall
         self._listeners: list[Listener] = []
         self._failures: list[int] = []
         self._log = structlog.get_logger("session")
@@ -44,30 +83,32 @@ class Session:
     def take(self, data: bytes, recv_s: float) -> None:
         """Decode a datagram and judge every frame in it; never raises for its content."""
         for frame in self.receiver.take(data, recv_s):
-            self._tell(self.core.frame(frame))
+            if self.standing is Standing.RUNNING:
+                self.tell(self.core.frame(frame))
 
     def tick(self, now_s: float) -> None:
         """Let time pass while nothing arrives, so that silence is noticed."""
-        self._tell(self.core.tick(now_s))
+        self.now_s = now_s
+        if self.standing is Standing.RUNNING:
+            self.tell(self.core.tick(now_s))
+        if self.reading is not None:
+            self.reading.look(now_s)
 
-    def answer(self, request: Request) -> Reply:
-        """Do what the crew or the instructor asks, or say why not."""
-        try:
-            match request.verb:
-                case "call":
-                    self._tell(self.core.call(request.name, request.by))
-                    return Reply(done=True, text=f"call entered: {request.name}")
-                case "confirm":
-                    self._tell(self.core.confirm(request.name, request.by))
-                    return Reply(done=True, text=f"confirmed: {request.name}")
-                case "excuse":
-                    self._tell(self.core.excuse(request.name, request.by, request.reason))
-                    return Reply(done=True, text=f"excused: {request.name}")
-        except InputFaults as faults:
-            return Reply(done=False, text=str(faults))
+    def life(self, item: str) -> Life:
+        """How an item stands."""
+        return self.core.items.states[item].life
 
-    def _tell(self, entries: Sequence[Entry]) -> None:
-        for entry in entries:
+    def note(self, change: Change, text: str = "", by: str = "") -> None:
+        """Say that something happened to the session."""
+        self.tell([SessionNoted(self.core.session.sim_s, self._wall(), change, text, by)])
+
+    def remark(self, text: str, by: str) -> None:
+        """Put a remark on the record."""
+        self.tell([Remarked(self.core.session.sim_s, self._wall(), text, by)])
+
+    def tell(self, told: Sequence[Told]) -> None:
+        """Let every listener hear."""
+        for entry in told:
             for at, listener in enumerate(self._listeners):
                 if self._failures[at] >= MOST_FAILURES:
                     continue

@@ -77,7 +77,7 @@ def _say_faults(console: Console, rules: Pack) -> None:
 
 async def _watch(rig: Rig, port: int, console: Console, *, live: bool) -> None:
     with stop_asked() as asked:
-        async with door(rig.session.answer, port) as opened:
+        async with door(rig.answer, port) as opened:
             if not live:
                 _tell_in_lines(rig, console, asked)
             said = f"watching {rig.run.address}; calls are taken at port {opened}\n{SHORT_CAUTION}"
@@ -90,5 +90,5 @@ def _tell_in_lines(rig: Rig, console: Console, asked: asyncio.Event) -> None:
     """Print what the core says, and what becomes of the link; nobody reading ends the watch."""
     lines = Lines(console, rig.pack, asked.set)
     changes = Changes(lines.link)
-    rig.session.listen(lines)
+    rig.listen(lines)
     rig.run.beat = lambda: changes.look(rig.reception())

@@ -16,7 +16,7 @@ def test_a_flight_in_lines(pack: Pack, clock: Clock) -> None:
     """Phases, calls, gates and notices come as one line each, however long, in their order."""
     rig, _ = rig_of(pack, clock)
     console = paper(40)
-    rig.session.listen(Lines(console, pack, lambda: None))
+    rig.listen(Lines(console, pack, lambda: None))
     sender = Sender()
     off: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
     for second in range(4):

@@ -32,8 +32,8 @@ def test_a_failing_listener_is_named_then_left_out_and_the_others_hear_on(pack: 
     structlog.reset_defaults()
     rig, _ = rig_of(pack, clock)
     failing, after, sender = Failing(), Journal(), Sender()
-    rig.session.listen(failing)
-    rig.session.listen(after)
+    rig.listen(failing)
+    rig.listen(after)
     with capture_logs() as logs:
         for second in range(40):
             beacon = "on" if second % 2 else "off"
@@ -58,7 +58,7 @@ def test_a_listener_that_fails_now_and_then_stays(pack: Pack, clock: Clock) -> N
         if len(heard) % 3:
             raise RuntimeError("not now")
 
-    rig.session.listen(moody)
+    rig.listen(moody)
     sender = Sender()
     with capture_logs() as logs:
         for second in range(60):
@@ -84,18 +84,18 @@ def test_requests_are_done_or_refused_with_a_hint(pack: Pack, clock: Clock) -> N
     rig, _ = rig_of(pack, clock)
     rig.session.take(Sender().datagram(0.0), 1.0)
     done = [
-        rig.session.answer(Request("call", "push_approved", "ground")),
-        rig.session.answer(Request("confirm", "flow.before.documents", "captain")),
-        rig.session.answer(Request("excuse", "flow.before.pressure", "instructor", "pump out of service")),
+        rig.answer(Request("call", "push_approved", "ground")),
+        rig.answer(Request("confirm", "flow.before.documents", "captain")),
+        rig.answer(Request("excuse", "flow.before.pressure", "instructor", "pump out of service")),
     ]
     assert [reply.done for reply in done] == [True, True, True]
     assert rig.journal.calls[0].by == "ground"
-    refused = rig.session.answer(Request("call", "push_aproved"))
+    refused = rig.answer(Request("call", "push_aproved"))
     assert not refused.done
     assert "did you mean push_approved?" in refused.text
-    unsaid = rig.session.answer(Request("excuse", "flow.before.beacon", "instructor"))
+    unsaid = rig.answer(Request("excuse", "flow.before.beacon", "instructor"))
     assert not unsaid.done
     assert "reason" in unsaid.text
-    shown = rig.session.answer(Request("confirm", "flow.before.beacon"))
+    shown = rig.answer(Request("confirm", "flow.before.beacon"))
     assert not shown.done
     assert "the aeroplane shows" in shown.text

@@ -1,0 +1,59 @@
+"""The key of a page: watching needs none, changing something needs it.
+
+Takes: the file in which it is kept from one run to the next, or nothing.  Gives: `Key`.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+
+from rules.faults import Fault, InputFaults, Place
+
+SHORTEST = 8
+_BYTES = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key for every change."""
+
+    text: str
+
+    def opens(self, given: str) -> bool:
+        """Whether this is the key; takes the same time whatever was given."""
+        return secrets.compare_digest(given.encode(), self.text.encode())
+
+
+def new_key() -> Key:
+    """One that nobody can guess: 72 random bits."""
+    return Key(secrets.token_urlsafe(_BYTES))
+
+
+def kept_key(path: Path) -> Key:
+    """The key in a file; one that is missing is written, readable by its owner alone.
+
+    Raises:
+        InputFaults: the file cannot be read or written, or what stands in it is no key.
+    """
+    try:
+        if not path.exists():
+            _write(path, new_key())
+        text = path.read_text("utf-8").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputFaults(
+            [Fault(Place(str(path)), f"the key cannot be read: {error}", "a text file")]
+        ) from error
+    if len(text) < SHORTEST or not text.isascii() or not text.isprintable() or " " in text:
+        expected = f"one word of at least {SHORTEST} letters, digits and marks"
+        raise InputFaults(
+            [Fault(Place(str(path), 1, 1), "this is no key", expected, "remove the file; a key is made")]
+        )
+    return Key(text)
+
+
+def _write(path: Path, key: Key) -> None:
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+        file.write(key.text + "\n")
