@@ -8,7 +8,8 @@ The order within a step, and so of its entries:
 4. gates: cues, then the entries; a gate's findings, then its entry, then the new phase
 5. holds, clear times and back-offs that are due, earliest first
 6. notices, the gravest first, then what a quiet period held back
-7. strips that came to their end
+7. callouts
+8. strips that came to their end
 
 Verdicts come before timers: a hold that ends in the same step in which the item is mended finds nothing.
 
@@ -21,6 +22,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Protocol
 
 from rules.judge.asked import confirmable, confirming_seat, given_reason, known_call, known_item, known_paper
+from rules.judge.callouts import Callouts
 from rules.judge.entries import CallEntered, Entry, Finding, MonitorsReset
 from rules.judge.figures import Figures
 from rules.judge.findings import About, Family, Ledger
@@ -35,7 +37,7 @@ from rules.judge.strips import Strips
 from rules.judge.traces import Traces
 from rules.judge.watches import Watches
 from rules.language.live import Monitors
-from rules.packs.model import Pack
+from rules.packs.model import Level, Pack
 from rules.signals.model import Frame, Sample, Value
 from rules.signals.state import State
 
@@ -78,6 +80,7 @@ class Core:
         self.watches = Watches(self.session, self._ledger)
         self.gates = Gates(self.session, self.items, self.needs, self._ledger, self._teller, self._traces)
         self.strips = Strips(self.session, self._ledger.record)
+        self._callouts = Callouts(self.session)
         self._begun = False
         self._early: list[CallEntered] = []
 
@@ -90,6 +93,11 @@ class Core:
     def quiet(self) -> bool:
         """Whether notices of some level are held back now."""
         return bool(self._teller.quiet)
+
+    @property
+    def quiet_levels(self) -> tuple[Level, ...]:
+        """The levels that are held back now."""
+        return self._teller.quiet
 
     def frame(self, frame: Frame) -> list[Entry]:
         """Judge one frame.
@@ -256,6 +264,8 @@ class Core:
             changed = set(conditions_of(session.pack))
         if changed or touched or session.timers.next_s <= sim_s:
             self._judge(changed, touched, everywhere=everywhere)
+        if changed:
+            self._callouts.look(changed, everywhere=everywhere)
         if changed or self.strips.live:
             self.strips.step(changed)
         session.called.update((call.call, session.phase) for call in calls)

@@ -155,6 +155,15 @@ class MonitorsReset:
     epoch: int
 
 
+@dataclass(frozen=True, slots=True)
+class Callout:
+    """What is said aloud at this moment of the flight; `id` is the callout's in the pack."""
+
+    sim_s: float
+    id: str
+    text: str
+
+
 class StripEnd(StrEnum):
     """How a strip ended."""
 
@@ -213,5 +222,6 @@ Entry: TypeAlias = (
     | CallEntered
     | CallRetracted
     | MonitorsReset
+    | Callout
     | StripKept
 )

@@ -43,6 +43,11 @@ def quiet_id(quiet: str) -> str:
     return f"quiet {quiet}"
 
 
+def callout_id(callout: str) -> str:
+    """The id under which is monitored when a callout is made."""
+    return f"callout {callout}"
+
+
 def begins_id(strip: str) -> str:
     """The id under which is monitored whether a strip begins."""
     return f"begins {strip}"
@@ -75,6 +80,7 @@ def conditions_of(pack: Pack) -> dict[str, Condition]:
         found[expect_id(watch.id)] = watch.expect
         if watch.applies is not None:
             found[applies_id(watch.id)] = watch.applies
+    found |= {callout_id(rule.id): rule.when for rule in pack.callouts}
     for strip in pack.strips:
         found |= {begins_id(strip.id): strip.begins, ends_id(strip.id): strip.ends}
         found |= {mark_id(strip.id, n): mark.when for n, mark in enumerate(strip.marks)}

@@ -51,7 +51,18 @@ def answer_faults(answer: str, spot: Spot, signals: Collection[str]) -> list[Fau
         what = f"the answer '{answer}' does not say what is seen" if answer.strip() else "the answer is empty"
         hint = "name the state, or give the value as {signal} (Degani and Wiener, NASA CR-177549)"
         return [Fault(spot.place(), what, "the state or value", hint)]
-    return [fault for found in _BRACES.finditer(answer) if (fault := _place_fault(found, spot, signals))]
+    return place_faults(answer, spot, signals)
+
+
+def place_faults(text: str, spot: Spot, signals: Collection[str]) -> list[Fault]:
+    """Say which places of a text are no signals.
+
+    Args:
+        text: with `{signal}` where a value is read out.
+        spot: where it stands.
+        signals: every signal there is.
+    """
+    return [fault for found in _BRACES.finditer(text) if (fault := _place_fault(found, spot, signals))]
 
 
 def _place_fault(found: re.Match[str], spot: Spot, signals: Collection[str]) -> Fault | None:

@@ -14,7 +14,9 @@ from rules.packs.schema import WORD, FlowForm, ItemForm
 from rules.packs.spots import Entry, Given, Spot, entry_of
 from rules.source import Key, Source, did_you_mean, join_or
 
-PLAIN = ("phases", "limits", "tables", "figures", "calls", "gates", "watches", "quiets", "strips")
+PLAIN = (
+    "phases", "limits", "tables", "figures", "calls", "gates", "watches", "quiets", "strips", "callouts",
+)  # fmt: skip
 SECTIONS = ("pack", "seats", *PLAIN, "flows", "checklists", "signals")
 _ITEM_KEYS = frozenset(ItemForm.model_fields) - {"condition", "seat"} | {"remove"}
 

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from rules.faults import Fault, InputFaults, Place
 from rules.language.scope import Limit, Scope
+from rules.packs.callouts import build_callouts
 from rules.packs.conditions import Conditions
 from rules.packs.figures import Figures
 from rules.packs.items import Items, build_checklists, build_flows
@@ -77,6 +78,7 @@ def _assemble(
     head = chain.heads[-1]
     phases, gates, watches, quiets = stages.phases(), stages.gates(), stages.watches(), stages.quiets()
     strips = build_strips(sheets, references, conditions, scope, watches, faults)
+    callouts = build_callouts(sheets, references, conditions, scope.signals, faults)
     return Pack(
         id=head.id,
         title=head.title,
@@ -94,6 +96,7 @@ def _assemble(
         watches=watches,
         quiets=quiets,
         strips=strips,
+        callouts=callouts,
         faults=_ordered(broken, chain),
     )
 

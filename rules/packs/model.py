@@ -157,6 +157,20 @@ class Quiet:
 
 
 @dataclass(frozen=True, slots=True)
+class CalloutRule:
+    """Said aloud at the moment at which `when` becomes true, in `phases` (all where none is named).
+
+    `say` may hold {signal} places.  With `once_per_phase` it is made once after each change of the phase at most.
+    """
+
+    id: str
+    say: str
+    when: Condition
+    phases: tuple[str, ...] = ()
+    once_per_phase: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class StripLimit:
     """A limit to draw beside a signal of a strip; `value` is in the signal's unit."""
 
@@ -240,4 +254,5 @@ class Pack:
     quiets: tuple[Quiet, ...] = ()
     figures: tuple[Figure, ...] = ()
     strips: tuple[Strip, ...] = ()
+    callouts: tuple[CalloutRule, ...] = ()
     faults: tuple[Fault, ...] = field(default=())

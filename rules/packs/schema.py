@@ -180,6 +180,17 @@ class FigureForm(Strict):
     source: Words | Literal[""] = ""
 
 
+class CalloutForm(Strict):
+    """What is said aloud at a moment of the flight."""
+
+    say: Words
+    when: Written
+    phases: list[Word] = []
+    once_per: Literal["occasion", "phase"] = "occasion"
+    why: Words | Literal[""] = ""
+    source: Words | Literal[""] = ""
+
+
 class StripLimitForm(Strict):
     """A limit to draw: one of the pack by its name, or a number with its unit."""
 

@@ -13,6 +13,7 @@ from rules.faults import Fault
 from rules.packs.collect import Layer
 from rules.packs.schema import (
     CallForm,
+    CalloutForm,
     ChecklistForm,
     FigureForm,
     FlowForm,
@@ -59,6 +60,7 @@ class Sheets:
         self.watches = self._filled("watches", WatchForm)
         self.quiets = self._filled("quiets", QuietForm)
         self.strips = self._filled("strips", StripForm)
+        self.callouts = self._filled("callouts", CalloutForm)
         self.flows = self._filled("flows", FlowForm)
         self.checklists = self._filled("checklists", ChecklistForm)
         self.items = dict(self._parts("flows", ItemForm))

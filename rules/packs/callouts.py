@@ -1,0 +1,44 @@
+"""Callouts of a pack: what is said aloud at a moment of the flight, checked.
+
+Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from rules.faults import Fault
+from rules.packs.answers import place_faults
+from rules.packs.conditions import Conditions
+from rules.packs.model import CalloutRule
+from rules.packs.references import References
+from rules.packs.sheets import Sheets
+
+
+def build_callouts(
+    sheets: Sheets,
+    references: References,
+    conditions: Conditions,
+    signals: Collection[str],
+    faults: list[Fault],
+) -> tuple[CalloutRule, ...]:
+    """Every callout of a pack, but for those of which all that they wait for is dispatched inoperative.
+
+    Args:
+        sheets: The pack's entries.
+        references: Where names are looked up.
+        conditions: Where conditions are checked.
+        signals: Every signal there is.
+        faults: Where faults are added.
+    """
+    phases, found = sheets.known("phases"), []
+    for name, filled in sheets.callouts.items():
+        form, entry = filled.form, filled.entry
+        faults += place_faults(form.say, entry.spot("say"), signals)
+        named = references.each(form.phases, phases, entry.spot("phases"), "phase")
+        when, excused = conditions.of_item(entry, "when")
+        if when is None:
+            raise AssertionError("a callout's form holds its condition")
+        if not excused:
+            found.append(CalloutRule(name, form.say, when, named, once_per_phase=form.once_per == "phase"))
+    return tuple(found)
