@@ -143,6 +143,6 @@ def test_an_unknown_event_is_told_with_the_nearest() -> None:
 
 
 def test_a_scenario_without_events_says_so() -> None:
-    """The departure alone has none."""
+    """The circuit has none."""
     with pytest.raises(InputFaults, match="there is none"):
-        Flight("departure", events=["go_around"])
+        Flight("circuit", events=["go_around"])
