@@ -99,10 +99,10 @@ def test_the_right_papers_give_nothing(pack: Pack, trip: Trip, parked: dict[str,
 # Each wrong paper is laid over the right one: sheet, aeroplane, the item that tells it and words of its finding.
 WRONG = {
     "C1 speeds and thrust of another leg's mass (TSB A04H0004)": (
-        {"takeoff_mass": 38500.0, "landing_mass": 33500.0, "v1": 106.0, "vr": 109.0, "v2": 114.0, "first_speed": 114.0, "takeoff_thrust": 84.0},
+        {"takeoff_mass": 38500.0, "landing_mass": 36600.0, "v1": 106.0, "vr": 109.0, "v2": 114.0, "first_speed": 114.0, "takeoff_thrust": 84.0},
         {},
         {
-            "landing_mass": "sheet landing mass 33 500 kg",
+            "landing_mass": "sheet landing mass 36 600 kg",
             "actual_mass": "sheet take-off mass 38 500 kg, needs 56 600 kg (take-off mass with the fuel on board: sheet zero-fuel mass 48 600 kg plus fuel on board ",
             "v2_holds": "sheet V2 114 kt, needs at least 134 kt (least V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt)",
             "vr_holds": "VR of the type: for take-off mass with the fuel on board 56 600 kg and sheet take-off flap 5 deg",
@@ -124,7 +124,7 @@ WRONG = {
         },
     ),
     "E1 pounds for kilograms in plan and tanks (Lockwood inquiry)": (
-        {"block_fuel": 3719.5, "takeoff_mass": 52119.5, "fuel_left": 1400.0, "fuel_right": 1400.0, "fuel_centre": 919.5, "landing_mass": 47119.5, "v1": 122.0, "vr": 126.0, "v2": 132.0, "first_speed": 132.0},
+        {"block_fuel": 3719.5, "takeoff_mass": 52119.5, "fuel_left": 1400.0, "fuel_right": 1400.0, "fuel_centre": 919.5, "landing_mass": 50219.5, "v1": 122.0, "vr": 126.0, "v2": 132.0, "first_speed": 132.0},
         {"fuel.total": 3719.5, "fuel.tank.left": 1400.0, "fuel.tank.right": 1400.0, "fuel.tank.centre": 919.5},
         {
             "fuel_adds_up": "looks like kilograms taken for pounds",
@@ -236,7 +236,8 @@ def test_values(bench: Bench) -> None:
     assert values["figure.full_n1"] == pytest.approx(92.4)
     assert values["figure.takeoff_trim"] == pytest.approx(5.2)
     assert values["figure.runway_heading"] == 140.0
-    assert values["figure.contingency"] == 250.0
+    # 5 min of holding at the landing mass of 54 700 kg, which is more than 5 % of the trip.
+    assert values["figure.contingency"] == pytest.approx(2204.5 / 12)
 
 
 def test_unknown_inputs_make_unknown_figures(bench: Bench) -> None:
