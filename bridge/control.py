@@ -43,12 +43,16 @@ Verb = Literal[
 
 
 class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
-    """What is asked: `verb` says what to do with `name`; `by` is who asks, `reason` why (or what is written)."""
+    """What is asked: `verb` says what to do with `name`; `by` is who asks, `reason` why (or what is written).
+
+    `device` need not be said where only one is watched.
+    """
 
     verb: Verb
     name: str
     by: str = ""
     reason: str = ""
+    device: str = ""
 
 
 class Reply(msgspec.Struct, frozen=True):

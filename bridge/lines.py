@@ -19,14 +19,16 @@ from rules.packs.model import Pack
 class Lines:
     """Prints phases, gates, calls and notices, and what becomes of the link."""
 
-    def __init__(self, console: Console, pack: Pack, gone: Callable[[], None]) -> None:
+    def __init__(self, console: Console, pack: Pack, gone: Callable[[], None], device: str = "") -> None:
         """Nothing is printed yet.
 
         Args:
             console: where the lines go.
             pack: has the titles.
             gone: called when nobody reads the lines any more (a closed pipe).
+            device: stands before each line, where there are several.
         """
+        self._device = f"{device} " if device else ""
         self._console = console
         self._gone = gone
         self._phases = {phase.id: phase.title for phase in pack.phases}
@@ -61,7 +63,7 @@ class Lines:
 
     def _print(self, line: Text) -> None:
         try:
-            self._console.print(line, soft_wrap=True)
+            self._console.print(Text.assemble(self._device, line) if self._device else line, soft_wrap=True)
             self._console.file.flush()
         except BrokenPipeError:
             self._gone()

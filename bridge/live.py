@@ -1,6 +1,6 @@
-"""A session on a link, with a clock that ticks and a screen that follows.
+"""Sessions on their links, with a clock that ticks and a screen that follows.
 
-Takes: a session, the way to open its link, and where to draw.  Gives: a run that lasts until the caller's
+Takes: sessions, the way to open the link of each, and where to draw.  Gives: a run that lasts until the caller's
 work is done, or the task is cancelled.
 """
 
@@ -10,9 +10,9 @@ import asyncio
 import gc
 import io
 import time
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from rich.console import Console, RenderableType
 from rich.live import Live
@@ -67,22 +67,28 @@ class Run:
 
 
 async def run_until(
-    run: Run, over: Awaitable[T], draw: Callable[[], RenderableType] | None, console: Console
+    runs: Sequence[Run],
+    over: Awaitable[T],
+    draw: Callable[[], RenderableType] | None,
+    console: Console,
+    beside: Sequence[Coroutine[Any, Any, None]] = (),
 ) -> T:
     """Receive and tick, and draw where there is a screen, until `over` is done.
 
     Args:
-        run: the session and its link.
+        runs: each session and its link.
         over: ends the run when it completes; its exception is the run's.
         draw: makes the present screen; None to draw nothing.
         console: where to draw.
+        beside: what else goes on meanwhile; cancelled at the end.
 
     Returns:
         What `over` gave.
     """
     _warm_up(draw, console)
     async with asyncio.TaskGroup() as tasks:
-        background = [tasks.create_task(run.receive()), tasks.create_task(run.keep_ticking())]
+        background = [tasks.create_task(work) for run in runs for work in (run.receive(), run.keep_ticking())]
+        background += [tasks.create_task(work) for work in beside]
         if draw is not None:
             background.append(tasks.create_task(_follow(draw, console)))
         try:

@@ -9,7 +9,10 @@ Takes: nothing that has to be prepared.  Gives: a live view and a summary, or on
 from __future__ import annotations
 
 import asyncio
+import socket
 import sys
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Annotated, Any
 
 import msgspec
@@ -17,9 +20,12 @@ import typer
 from rich.console import Console
 
 from adapters.mapping.load import load_map
+from bridge.commands.paging import HERE, At, KeyFile, paged
+from bridge.floor import Floor
 from bridge.live import run_until
 from bridge.logs import logged
 from bridge.loop import run
+from bridge.page.serve import parse_address
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
 from bridge.sending import SenderError, run_sender
@@ -51,6 +57,11 @@ def demo(
     ] = None,
     speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 25.0,
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
+    page: At = "",
+    key_file: KeyFile = None,
+    stay: Annotated[
+        bool, typer.Option("--stay", help="After the flight go on serving the page until Ctrl-C.")
+    ] = False,
 ) -> None:
     """A mock flight with a crew that makes mistakes, watched and summed up; under a minute."""
     console = console_for(stderr=as_json)
@@ -58,7 +69,7 @@ def demo(
     slips = [name for name in (slip or ["demo"]) if name != "none"]
     show = _real(slips, speed) if real else _mock(slips, speed, seed)
     with logged(None, quiet=True):
-        told = _told(show, console, live=live)
+        told = _told(show, console, _Paging(page, key_file, stay=stay), live=live)
     if as_json:
         sys.stdout.write(
             msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n"
@@ -70,10 +81,23 @@ def demo(
     print_findings(console, show.rig.journal, show.rig.pack.seats)
 
 
-def _told(show: Show, console: Console, *, live: bool) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Paging:
+    """What the options say of the page."""
+
+    at: str
+    key_file: Path | None
+    stay: bool
+
+
+def _told(show: Show, console: Console, paging: _Paging, *, live: bool) -> dict[str, Any]:
     """Fly; where that does not come to its end, say so with what was found so far."""
     try:
-        told, why, code = run(_fly(show, console, live=live)), "stopped before the end of the flight", 1
+        told, why, code = (
+            run(_fly(show, console, paging, live=live)),
+            "stopped before the end of the flight",
+            1,
+        )
     except SenderError as error:
         told, why, code = None, str(error), error.code
     if told is not None:
@@ -127,7 +151,7 @@ def _real(slips: list[str], speed: float) -> Show:
     return Show(title, rig, command("jet", "{port}", speed, slips, ["--json"]))
 
 
-async def _fly(show: Show, console: Console, *, live: bool) -> dict[str, Any] | None:
+async def _fly(show: Show, console: Console, paging: _Paging, *, live: bool) -> dict[str, Any] | None:
     """Receive, start the sender, and wait for its end; gives what the sender says of itself, None where stopped."""
     upkeep = show.rig.run.upkeep
 
@@ -137,7 +161,23 @@ async def _fly(show: Show, console: Console, *, live: bool) -> dict[str, Any] | 
         await asyncio.sleep(LINGER_S)
         return told
 
+    async def flight_and_after(asked: asyncio.Event) -> dict[str, Any] | None:
+        told = await unless(asked, flight())
+        if told is not None and paging.stay:
+            console.print("the flight has ended; the page stays until Ctrl-C", soft_wrap=True)
+            await asked.wait()
+        return told
+
     with stop_asked() as asked:
-        return await run_until(
-            show.rig.run, unless(asked, flight()), show.rig.draw if live else None, console
-        )
+        async with paged(Floor([show.rig]), paging.at or _free(), paging.key_file, console):
+            draw = show.rig.draw if live else None
+            return await run_until([show.rig.run], flight_and_after(asked), draw, console)
+
+
+def _free() -> str:
+    """Our port for the page, or any free one where another program has it."""
+    try:
+        with socket.create_server(parse_address(HERE)):
+            return HERE
+    except OSError:
+        return "127.0.0.1:0"

@@ -96,7 +96,8 @@ class Board:
 
     def refresh(self) -> None:
         """Make anew what somebody looks at, and ring where that changed something."""
-        if any([self._make(name) for name in tuple(self._wanted)]):
+        changed = [name for name in tuple(self._wanted) if self._make(name)]
+        if changed:
             self.ring()
 
     def ring(self) -> None:

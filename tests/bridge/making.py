@@ -83,7 +83,7 @@ def rig_of(pack: Pack, clock: Clock) -> tuple[Rig, MemoryLink]:
     """A rig on a link in memory, on a clock that is moved by hand."""
     rig = build_rig(pack, PAPERS, "udp://127.0.0.1:0")
     link = MemoryLink(clock=clock)
-    rig.clock = rig.run.clock = clock
+    rig.run.clock = clock
     rig.run.make = _only(link)
     return rig, link
 

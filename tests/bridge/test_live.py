@@ -21,7 +21,7 @@ async def test_what_arrives_is_judged_until_the_work_is_done(pack: Pack, clock: 
         await until(lambda: bool(rig.journal.phases))
         return "done"
 
-    assert await run_until(rig.run, work(), None, paper()) == "done"
+    assert await run_until([rig.run], work(), None, paper()) == "done"
     assert rig.run.upkeep.opened.is_set()
 
 
@@ -33,7 +33,7 @@ async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: Clock) -> No
         raise ValueError("no sender")
 
     with pytest.raises(ExceptionGroup) as caught:
-        await run_until(rig.run, work(), None, paper())
+        await run_until([rig.run], work(), None, paper())
     assert caught.group_contains(ValueError, match="no sender")
     assert asyncio.all_tasks() == {asyncio.current_task()}
 
@@ -47,7 +47,7 @@ async def test_the_screen_is_drawn_and_stays_at_the_end(pack: Pack, clock: Clock
     async def work() -> None:
         await until(lambda: bool(rig.journal.phases))
 
-    await run_until(rig.run, work(), rig.draw, console)
+    await run_until([rig.run], work(), rig.draw, console)
     assert "simulator time 0:01:01" in text_of(console)
 
 

@@ -19,7 +19,7 @@ async def opened(rig: Rig, link: MemoryLink) -> None:
 def take(rig: Rig, link: MemoryLink, data: bytes) -> None:
     """Let a datagram arrive now, at link and session."""
     link.feed(data)
-    rig.session.take(data, rig.clock())
+    rig.session.take(data, rig.run.clock())
 
 
 async def test_a_link_goes_from_waiting_over_receiving_to_silent_and_back(pack: Pack, clock: Clock) -> None:

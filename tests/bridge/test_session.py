@@ -7,8 +7,8 @@ from structlog.testing import capture_logs
 
 from bridge.control import Request
 from bridge.journal import Journal
+from bridge.notes import Told
 from bridge.session import MOST_FAILURES
-from rules.judge.entries import Entry
 from rules.packs.model import Pack
 from tests.bridge.making import Sender, rig_of
 from tests.contract.until import Clock
@@ -21,7 +21,7 @@ class Failing:
         """Not asked yet."""
         self.asked = 0
 
-    def __call__(self, _entry: Entry) -> None:
+    def __call__(self, _entry: Told) -> None:
         """Raise."""
         self.asked += 1
         raise RuntimeError("the speaker is unplugged")
@@ -53,7 +53,7 @@ def test_a_listener_that_fails_now_and_then_stays(pack: Pack, clock: Clock) -> N
     rig, _ = rig_of(pack, clock)
     heard: list[int] = []
 
-    def moody(_entry: Entry) -> None:
+    def moody(_entry: Told) -> None:
         heard.append(len(heard))
         if len(heard) % 3:
             raise RuntimeError("not now")

@@ -1,0 +1,119 @@
+"""Serves the page in the watch's own event loop, until the watch ends.
+
+Takes: an address and a page.  Gives: the address in use; the terminal's lines and code with it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+import io
+import socket
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager, suppress
+
+import segno
+import uvicorn
+
+from bridge.page.app import Page
+from rules.faults import Fault, InputFaults, LinkError, Place
+
+PORT = 47811
+HERE = f"127.0.0.1:{PORT}"
+OFF = "off"
+ANYWHERE = frozenset({"0.0.0.0", "::"})  # noqa: S104 - recognised, so that a reachable address is shown
+STOP_WITHIN_S = 3.0
+
+
+def parse_address(text: str) -> tuple[str, int]:
+    """Host and port of `HOST:PORT`.
+
+    Raises:
+        InputFaults: it is no such thing.
+    """
+    host, colon, port = text.rpartition(":")
+    if not colon or not host or not port.isdecimal() or int(port) > 65535:
+        raise InputFaults(
+            [Fault(Place("--page"), f"{text} is no address", f"HOST:PORT such as {HERE}, or {OFF}")]
+        )
+    return host.strip("[]"), int(port)
+
+
+@asynccontextmanager
+async def served(page: Page, host: str, port: int) -> AsyncIterator[str]:
+    """Serve while the block runs.
+
+    Args:
+        page: what is served.
+        host: the address to listen at; loopback unless somebody asked for another.
+        port: the TCP port, 0 for any free one.
+
+    Yields:
+        The page's address as a browser takes it.
+
+    Raises:
+        LinkError: the port is taken or may not be used.
+    """
+    bound = _bound(host, port)
+    config = uvicorn.Config(page.app, log_config=None, access_log=False, lifespan="off", ws="none", workers=1)
+    server = _Server(config)
+    serving = asyncio.create_task(server.serve([bound]), name="page")
+    making = [asyncio.create_task(board.keep_fresh()) for board in page.boards.values()]
+    try:
+        yield f"http://{_reachable(host)}:{bound.getsockname()[1]}/"
+    finally:
+        page.stop.ask()
+        server.should_exit = True
+        for task in making:
+            task.cancel()
+        with suppress(TimeoutError):
+            await asyncio.wait_for(asyncio.shield(serving), STOP_WITHIN_S)
+        server.force_exit = True
+        await asyncio.gather(serving, *making, return_exceptions=True)
+        bound.close()
+
+
+def code(address: str) -> str:
+    """The address as a QR code, drawn with half blocks for a terminal."""
+    drawn = io.StringIO()
+    segno.make(address, error="l", micro=False).terminal(drawn, compact=True, border=2)
+    return drawn.getvalue()
+
+
+class _Server(uvicorn.Server):
+    """Leaves the signals to the watch."""
+
+    @contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        """Take none."""
+        yield
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    bound = socket.socket(family, socket.SOCK_STREAM)
+    bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        bound.bind((host, port))
+    except OSError as error:
+        bound.close()
+        taken = (
+            "is in use by another program; is a watch already running?"
+            if error.errno == errno.EADDRINUSE
+            else ""
+        )
+        why = taken or f"cannot be used: {error.strerror}"
+        raise LinkError(f"port {port} on {host} {why} Choose another with --page HOST:PORT") from error
+    return bound
+
+
+def _reachable(host: str) -> str:
+    """An address at which another screen in the same network finds this machine."""
+    if host not in ANYWHERE:
+        return f"[{host}]" if ":" in host else host
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # RFC 5737: for documentation; nothing is sent
+            return str(probe.getsockname()[0])
+        except OSError:
+            return socket.gethostname()

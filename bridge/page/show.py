@@ -1,0 +1,46 @@
+"""Makes the pages' text from their templates.
+
+Takes: a template's name and its values.  Gives: HTML, escaped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.responses import HTMLResponse
+
+from bridge.page.views import PANELS
+from bridge.page.words import FILTERS
+from bridge.rig import Rig
+from bridge.screen import SHORT_CAUTION
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+class Show:
+    """The templates, loaded once."""
+
+    def __init__(self) -> None:
+        """Load nothing yet; each template is compiled at its first use and kept."""
+        self._templates = Environment(
+            loader=FileSystemLoader(TEMPLATES),
+            autoescape=True,
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+            auto_reload=False,
+        )
+        self._templates.filters.update(FILTERS)
+        self._templates.globals["caution"] = SHORT_CAUTION
+
+    def page(self, template: str, *, status: int = 200, **values: object) -> HTMLResponse:
+        """A whole page."""
+        return HTMLResponse(self._templates.get_template(template).render(values), status)
+
+    def maker(self, panel: str, rig: Rig) -> Callable[[], str]:
+        """What makes a panel's text for a rig."""
+        template = self._templates.get_template(f"panels/{panel}.html")
+        values = PANELS[panel]
+        return lambda: template.render(values(rig))

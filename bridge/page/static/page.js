@@ -1,0 +1,10 @@
+// Keeps a page up to date and sends what is touched.
+// Takes: the page as the server made it.  Gives: the same page, alive.
+
+import { keyFromAddress } from "./key.js";
+import { listenForTouches } from "./touch.js";
+import { follow } from "./stream.js";
+
+keyFromAddress();
+listenForTouches();
+follow(document.body.dataset);

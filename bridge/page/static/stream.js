@@ -1,0 +1,78 @@
+// What is new, as it comes; and the plain word where nothing comes any more.
+// Takes: the panels in this page that are shown.  Gives: their newest text, and events of other kinds as DOM events.
+
+import { Idiomorph } from "./vendor/idiomorph.esm.js";
+
+const SILENT_MS = 12000;   // three beats
+const lost = document.getElementById("lost");
+let source = null;
+let heardAt = Date.now();
+let shown = "";
+
+export function follow({ device, boot }) {
+  connect(device, boot);
+  addEventListener("resize", () => reconnect(device, boot));
+  document.addEventListener("visibilitychange", () => {
+    if (!document.hidden && Date.now() - heardAt > SILENT_MS) reconnect(device, boot, true);
+  });
+  setInterval(() => {
+    if (Date.now() - heardAt > SILENT_MS) {
+      tellLost();
+      if (source.readyState === EventSource.CLOSED) reconnect(device, boot, true);
+    }
+  }, 1000);
+}
+
+function panelsShown() {
+  const panels = [...document.querySelectorAll("[data-panel]")];
+  return panels.filter((panel) => panel.getClientRects().length).map((panel) => panel.dataset.panel).join(",");
+}
+
+function reconnect(device, boot, always = false) {
+  if (!always && panelsShown() === shown) return;
+  source.close();
+  connect(device, boot);
+}
+
+function connect(device, boot) {
+  shown = panelsShown();
+  source = new EventSource(`/${device}/stream?panels=${shown}`);
+  const on = (name, act) => source.addEventListener(name, (event) => {
+    heard();
+    act(JSON.parse(event.data));
+  });
+  on("hello", (data) => { if (data.boot !== boot) location.reload(); });
+  on("panel", show);
+  on("beat", () => {});
+  on("bye", () => tellLost());
+  for (const name of ["say", "trace"]) {
+    on(name, (data) => document.dispatchEvent(new CustomEvent(name, { detail: data })));
+  }
+}
+
+function heard() {
+  heardAt = Date.now();
+  lost.hidden = true;
+  document.body.classList.remove("old");
+}
+
+function tellLost() {
+  lost.textContent = "The watch does not answer. What stands here is old. Trying again.";
+  lost.hidden = false;
+  document.body.classList.add("old");
+}
+
+function show({ name, text }) {
+  for (const panel of document.querySelectorAll(`[data-panel="${name}"]`)) {
+    Idiomorph.morph(panel, text, {
+      morphStyle: "innerHTML",
+      ignoreActiveValue: true,
+      callbacks: { beforeAttributeUpdated: keepWhatTheReaderDid },
+    });
+  }
+}
+
+// A fold that was opened stays open; what is being typed stays.
+function keepWhatTheReaderDid(attribute, node) {
+  return !(attribute === "open" && node instanceof HTMLDetailsElement);
+}

@@ -1,0 +1,29 @@
+"""How values are written on a page.
+
+Takes: values of entries and pictures.  Gives: `FILTERS` for the templates.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+from bridge.screen import clock
+
+
+def lasting(seconds: float) -> str:
+    """A length of time in words as short as they may be: 8 s, 3 min, 1 h 20 min."""
+    whole = int(max(0.0, seconds))
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min"
+    return f"{whole // 3600} h {whole // 60 % 60:02d} min"
+
+
+def utc(seconds: float) -> str:
+    """A time of day, UTC."""
+    return time.strftime("%H:%M:%S", time.gmtime(seconds))
+
+
+FILTERS: dict[str, Callable[..., str]] = {"clock": clock, "lasting": lasting, "utc": utc}
