@@ -13,9 +13,16 @@ from rules.packs.model import Pack
 from rules.source import did_you_mean
 
 
-def known_call(pack: Pack, name: str) -> str:
-    """A call of the pack."""
-    return _known("call", "call", name, pack.calls)
+def known_call(pack: Pack, name: str, verb: str = "call") -> str:
+    """A call of the pack, for which `verb` was asked."""
+    return _known(verb, "call", name, pack.calls)
+
+
+def not_called(name: str, called: Iterable[str]) -> InputFaults:
+    """Why a call cannot be taken back: it does not stand."""
+    stands = ", ".join(called)
+    hint = f"these were: {stands}" if stands else "no call was made yet, or the flight came back to before it"
+    return _refused("retract", f"{name} was not called", "a call that was made", hint)
 
 
 def known_paper(pack: Pack, name: str) -> str:

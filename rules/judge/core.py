@@ -21,9 +21,18 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import Protocol
 
-from rules.judge.asked import confirmable, confirming_seat, given_reason, known_call, known_item, known_paper
+from rules.judge.asked import (
+    confirmable,
+    confirming_seat,
+    given_reason,
+    known_call,
+    known_item,
+    known_paper,
+    not_called,
+)
 from rules.judge.callouts import Callouts
-from rules.judge.entries import CallEntered, Entry, Finding, MonitorsReset
+from rules.judge.calls import Before, Calls, Did, Retraction, Spoken
+from rules.judge.entries import CallEntered, CallRetracted, Entry, Finding, MonitorsReset
 from rules.judge.figures import Figures
 from rules.judge.findings import About, Family, Ledger
 from rules.judge.gates import Gates
@@ -81,6 +90,10 @@ class Core:
         self.gates = Gates(self.session, self.items, self.needs, self._ledger, self._teller, self._traces)
         self.strips = Strips(self.session, self._ledger.record)
         self._callouts = Callouts(self.session)
+        self._calls = Calls(self.session)
+        self._retraction = Retraction(
+            self.session, self.items, self.watches, self._order, self.gates, self._ledger
+        )
         self._begun = False
         self._early: list[CallEntered] = []
 
@@ -154,6 +167,37 @@ class Core:
             return []
         self._step((), (entered,))
         return self.session.take()
+
+    def retract(self, call: str, by: str = "") -> list[Entry]:
+        """Take the latest making of a call back, as if it had not been made.
+
+        A phase that was entered is not left, a notice that was given is not unsaid, and what conditions remember of
+        the time in between (a hold, a rise) stays.
+
+        Args:
+            call: The call's id in the pack.
+            by: Who takes it back.
+
+        Raises:
+            InputFaults: The pack has no such call, or it was not made.
+        """
+        name = known_call(self.session.pack, call, "retract")
+        if not self._begun:
+            return self._forget_early(name)
+        spoken = self._calls.take(name)
+        self.session.say(CallRetracted(self.session.sim_s, name, by, spoken.sim_s))
+        changed = self.session.monitors.take_back(name, unheard=self._calls.none)
+        self._judge(changed, set(), everywhere=False, back=spoken)
+        self.strips.step(changed)
+        return self.session.take()
+
+    def _forget_early(self, name: str) -> list[Entry]:
+        """Take back a call that still waits for the first frame."""
+        waiting = [call.call for call in self._early]
+        if name not in waiting:
+            raise not_called(name, dict.fromkeys(waiting))
+        del self._early[len(waiting) - 1 - waiting[::-1].index(name)]
+        return []
 
     def confirm(self, item: str, seat: str = "") -> list[Entry]:
         """Take the crew's word for something that no signal can show.
@@ -254,35 +298,46 @@ class Core:
         session = self.session
         session.sim_s = sim_s = session.state.sim_s
         changed = session.monitors.advance(sim_s, samples, [call.call for call in calls])
-        for call in calls:
-            session.called.pop(call.call, None)
+        self._calls.begin(calls)
         touched = self._traces.look(samples) | set(touched)
         for call in calls:
             session.say(CallEntered(sim_s, call.call, call.by))
         if everywhere:
             touched = set(self.items.states)
             changed = set(conditions_of(session.pack))
+        before = Before(self.gates.cues, len(self._ledger.record)) if calls else None
+        did = Did((), ())
         if changed or touched or session.timers.next_s <= sim_s:
-            self._judge(changed, touched, everywhere=everywhere)
+            did = self._judge(changed, touched, everywhere=everywhere)
         if changed:
             self._callouts.look(changed, everywhere=everywhere)
         if changed or self.strips.live:
             self.strips.step(changed)
-        session.called.update((call.call, session.phase) for call in calls)
+        if before is not None:
+            self._calls.note(calls, did, before)
 
-    def _judge(self, changed: set[str], touched: set[str], *, everywhere: bool) -> None:
-        """Take a step through all the parts, in the order of the module's head."""
-        changes = self.items.update(changed | touched)
+    def _judge(
+        self, changed: set[str], touched: set[str], *, everywhere: bool, back: Spoken | None = None
+    ) -> Did:
+        """Take a step through all the parts, in the order of the module's head; `back` is a call taken back."""
+        undone = self._retraction.items(back) if back else []
+        changes = [*undone, *self.items.update(changed | touched)]
         for change in changes:
             self.needs.changed(change)
         self._order.look(changes, changed)
         if everywhere:
             self.gates.begin()
-        self.watches.look(changed, everywhere=everywhere)
+        if back:
+            self._retraction.watches(back)
+        turns = self.watches.look(changed, everywhere=everywhere)
+        cued = set(self.session.cued)
         self._pass_gates(changed, everywhere=everywhere)
+        if back:
+            self._retraction.gates(back, cued, changed)
         for key in self.session.timers.due(self.session.sim_s):
             self._due(*key)
         self._teller.flush(changed)
+        return Did(changes, turns)
 
     def _pass_gates(self, changed: set[str], *, everywhere: bool) -> None:
         """Cues and entries, and what a new phase brings with it."""

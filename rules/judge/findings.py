@@ -54,6 +54,9 @@ class Hearer(Protocol):
     def closed(self, number: int) -> None:
         """A finding closed."""
 
+    def forget(self, about: About) -> None:
+        """What was told about this counts as never told."""
+
 
 class Ledger:
     """All findings of a session."""
@@ -67,6 +70,8 @@ class Ledger:
         self._about: dict[int, About] = {}
         self._awaiting: dict[str, list[int]] = {}
         self._may_be_late: set[int] = set()
+        self._abouts: list[About] = []
+        self._let_go = 0
 
     def of(self, about: About) -> Finding | None:
         """The open finding about this, if there is one."""
@@ -138,6 +143,8 @@ class Ledger:
     def reopen(self, about: About, number: int) -> None:
         """What closed only because it did not apply any more applies again, and was never put right: one error."""
         finding = replace(self.record[number - 1], closed_s=None)
+        if finding.kind is FindingKind.LATE and number in self._may_be_late:
+            finding = replace(finding, kind=FindingKind.OMITTED)
         self._open[about] = number
         self._about[number] = about
         self._change(finding)
@@ -164,6 +171,20 @@ class Ledger:
         finding = self.record[number - 1]
         self._change(replace(finding, closed_s=closed_s, kind=FindingKind.LATE if late else finding.kind))
         self._hearer.closed(number)
+
+    def opened_since(self, number: int) -> list[tuple[About, Finding]]:
+        """What was found after the finding of this number and is open."""
+        return [(about, self.record[n - 1]) for n, about in self._about.items() if n > number]
+
+    def closed_since(self, number: int, at_s: float) -> list[tuple[About, Finding]]:
+        """What was found up to the finding of this number and closed at that moment or later."""
+        pairs = zip(self._abouts[self._let_go : number], self.record[self._let_go : number], strict=True)
+        return [(about, f) for about, f in pairs if f.closed_s is not None and f.closed_s >= at_s]
+
+    def take_back(self, about: About, finding: Finding) -> None:
+        """What gave rise to a finding was not so: it closes, and counts as never told."""
+        self.mend(finding.number, self._session.sim_s, done=False)
+        self._hearer.forget(about)
 
     def mend_all(self, findings: Iterable[Finding], closed_s: float, *, done: bool = True) -> None:
         """Close several."""
@@ -195,10 +216,12 @@ class Ledger:
         self._about.clear()
         self._awaiting.clear()
         self._may_be_late.clear()
+        self._let_go = len(self.record)
 
     def _note(self, about: About, finding: Finding, *, late: bool) -> None:
         """Remember an open finding under all that it is asked by."""
         self.record.append(finding)
+        self._abouts.append(about)
         self._open[about] = finding.number
         self._about[finding.number] = about
         if about.gate:

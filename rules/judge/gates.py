@@ -8,7 +8,7 @@ Takes: the ids whose truth changed.  Gives: GateCued, GateEntered, PhaseEntered,
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
 
@@ -67,6 +67,25 @@ class Gates:
     def begin(self) -> None:
         """Enter the first phase; which one it really is, the next look recognises."""
         self._move(self._session.pack.phases[0].id)
+
+    @property
+    def cues(self) -> dict[str, float]:
+        """Per cued gate since when it is."""
+        return {gate: state.cued_s for gate, state in self.states.items() if state.cued_s is not None}
+
+    def take_back(self, cues: Mapping[str, float], changed: Collection[str]) -> None:
+        """A call is taken back: what it had cued waits, and what is cued as before is so since then.
+
+        Args:
+            cues: What was cued before the call, and since when.
+            changed: The conditions whose truth the retraction has changed.
+        """
+        for gate, state in self.states.items():
+            name = cue_id(gate)
+            if state.cued_s is not None and gate in cues:
+                state.cued_s = cues[gate]
+            elif state.cued_s is not None and name in changed and not self._session.monitors.truth(name):
+                self._withdraw(state)
 
     def look(self, changed: Collection[str], *, everywhere: bool = False) -> list[str]:
         """Take in a step: cues first, then entries, until no gate is entered any more.
@@ -154,6 +173,7 @@ class Gates:
         back = left != "" and self._order[phase] < self._order[left]
         void = self._forget_calls(phase) if back else set()
         session.phase = phase
+        session.moves += 1
         session.say(PhaseEntered(session.sim_s, phase, left))
         new: list[Gate] = []
         for state in self.states.values():

@@ -62,12 +62,17 @@ class ItemState:
 
 
 class Change(NamedTuple):
-    """An item whose truth changed, or whose reason for being unknown may have; `ran_s` is how long `was` lasted."""
+    """An item whose truth changed, or whose reason for being unknown may have; `ran_s` is how long `was` lasted.
+
+    `before` and `met_s` are what the item's `before` and `last_met_s` were.
+    """
 
     state: ItemState
     was: Truth
     since_s: float
     ran_s: float
+    before: Truth = None
+    met_s: float | None = None
 
 
 def verdict_of(truth: Truth) -> Verdict:
@@ -125,6 +130,21 @@ class Items:
         states = sorted((self.states[i] for i in ids if i in self.states), key=attrgetter("order"))
         return [change for state in states if (change := self._look(state)) is not None]
 
+    def take_back(self, change: Change, at_s: float) -> Change | None:
+        """Let a change of `at_s` not have been, where the item has not changed since and is again what it was.
+
+        Returns:
+            The change back, as if it had lasted no time at all; None where there is nothing to take back.
+        """
+        state, was = change.state, change.state.truth
+        if was is change.was or state.since_s != at_s or self._truth(state) is not change.was:
+            return None
+        state.truth, state.before, state.since_s = change.was, change.before, change.since_s
+        state.last_met_s = change.met_s
+        state.life = self._life(state)
+        self._say(state)
+        return Change(state, was, at_s, 0.0)
+
     def confirm(self, state: ItemState, seat: str) -> None:
         """The crew says that it is so."""
         state.confirmed_by = seat
@@ -175,7 +195,7 @@ class Items:
         """Take in the item's present truth."""
         now_s, was, life = self._session.sim_s, state.truth, state.life
         truth = self._truth(state)
-        change = Change(state, was, state.since_s, now_s - state.since_s)
+        change = Change(state, was, state.since_s, now_s - state.since_s, state.before, state.last_met_s)
         if truth is not was:
             if state.met_long_enough(now_s):
                 state.last_met_s = now_s

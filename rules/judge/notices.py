@@ -107,6 +107,11 @@ class Teller:
         self._open.pop(number, None)
         self._held.discard(number)
 
+    def forget(self, about: About) -> None:
+        """What was told about this counts as never told."""
+        self._tellings.pop(about, None)
+        self._session.timers.drop(_key(about))
+
     def resume(self, gate: str) -> None:
         """The gate is cued again: what was told and is still open goes on where it was."""
         timers = self._session.timers

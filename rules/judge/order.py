@@ -57,6 +57,22 @@ class Order:
             found = self._ledger.open_on(state.item.id, family)
             self._ledger.mend_all(found, self._session.sim_s, done=False)
 
+    def stands_against(self, about: About) -> bool:
+        """Whether that which was done too early, or out of order, still is."""
+        state = self._items.states[about.item]
+        return state.truth is True and self._against(about.family, state)
+
+    def look_back(self, at_s: float) -> None:
+        """What an action came after is not so after all: judge those whose hold was not over at that moment."""
+        for state in self._items.states.values():
+            if state.truth is not True or state.before is not False or not self._judged(state):
+                continue
+            due_s = state.since_s + state.item.hold_s
+            for family in _KINDS:
+                known = self._ledger.open_on(state.item.id, family)
+                if due_s >= at_s and not known and self._clearly_against(family, state):
+                    self._session.timers.set(_key(family, state), max(due_s, self._session.sim_s))
+
     def due(self, family: Family, item: str) -> None:
         """An action has stood for its hold: it is a finding if it is still too early, or out of order."""
         state = self._items.states[item]

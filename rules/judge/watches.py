@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from rules.judge.entries import Life, Verdict, VerdictChanged
 from rules.judge.findings import About, Family, Ledger
@@ -54,6 +55,15 @@ class WatchState:
         return About(Family.WATCH, "", self.watch.id)
 
 
+class Turn(NamedTuple):
+    """A watch that came to stand otherwise, and what it was."""
+
+    state: WatchState
+    standing: Standing
+    since_s: float
+    unmended: int
+
+
 class Watches:
     """Every watch of the pack, in the pack's order."""
 
@@ -74,14 +84,36 @@ class Watches:
         for state in self.states.values():
             state.standing, state.since_s, state.unmended = Standing.APART, self._session.sim_s, 0
 
-    def look(self, changed: Collection[str], *, everywhere: bool = False) -> None:
-        """Look at those whose conditions changed, or at all of them when the phase did."""
+    def look(self, changed: Collection[str], *, everywhere: bool = False) -> list[Turn]:
+        """Look at those whose conditions changed, or at all of them when the phase did.
+
+        Returns:
+            Those that came to stand otherwise.
+        """
         if everywhere:
             orders: Iterable[int] = range(len(self._in_order))
         else:
             orders = sorted({self._by_id[i] for i in changed if i in self._by_id})
-        for order in orders:
-            self._look(self._in_order[order])
+        states = [self._in_order[order] for order in orders]
+        return [turn for state in states if (turn := self._look(state)) is not None]
+
+    def take_back(self, turn: Turn, at_s: float) -> bool:
+        """Let a turn of `at_s` not have been, where the watch has not turned since and stands again as it did."""
+        state = turn.state
+        if state.since_s != at_s or self._standing(state.watch) is not turn.standing:
+            return False
+        self._session.timers.drop(_key(state))
+        state.standing, state.since_s, state.unmended = turn.standing, turn.since_s, turn.unmended
+        self._say(state)
+        return True
+
+    def go_on(self, turn: Turn) -> None:
+        """Let a turn that was taken back wait again for what it waited for."""
+        self._arrive(turn.state)
+
+    def broken(self, name: str) -> bool:
+        """Whether a watch applies and does not hold."""
+        return self.states[name].standing is Standing.BROKEN
 
     def due(self, name: str) -> None:
         """A watch has not held for its hold, or has held again for its clear time."""
@@ -97,15 +129,17 @@ class Watches:
         elif state.standing is Standing.HOLDS and opened is not None:
             self._ledger.mend(opened.number, state.since_s)
 
-    def _look(self, state: WatchState) -> None:
+    def _look(self, state: WatchState) -> Turn | None:
         """Take in how a watch stands now."""
         standing = self._standing(state.watch)
         if standing is state.standing:
-            return
+            return None
+        turn = Turn(state, state.standing, state.since_s, state.unmended)
         self._leave(state)
         state.standing, state.since_s = standing, self._session.sim_s
         self._say(state)
         self._arrive(state)
+        return turn
 
     def _leave(self, state: WatchState) -> None:
         """What the time that ends here has shown: it held for long enough, so it was mended."""

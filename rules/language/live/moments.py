@@ -72,6 +72,9 @@ class Log(Protocol):
     def add(self, key_s: float, moment_s: float) -> None:
         """Take a moment; `key_s` names the run it belongs to, which may come again, longer."""
 
+    def drop(self, key_s: float) -> None:
+        """Forget the moment of this run, if it is still remembered."""
+
 
 class Moments(Node):
     """An event.  `present_s` is the moment of what is not over yet, infinity while it goes on."""
@@ -93,21 +96,38 @@ UNHEARD = Marks(may_first=(-inf, 1), may_last=NOW, doubt_s=inf)
 class CallMoments(Moments):
     """A call: its moments are known, once it is known that calls are entered at all."""
 
-    __slots__ = ()
+    __slots__ = ("_made_s",)
+
+    def __init__(self, *children: Node) -> None:
+        super().__init__(*children)
+        self._made_s: list[float] = []
 
     def deafen(self) -> None:
         """Nobody has entered a call of any kind: this one may have been made."""
+        self._made_s.clear()
         self.marks = UNHEARD
 
     def hear(self) -> None:
         """Calls are entered, and this one was not made; one that was made does not count any more."""
+        self._made_s.clear()
         self.marks = Marks()
 
     def made(self, now_s: float) -> None:
         """Somebody said it now."""
+        self._made_s.append(now_s)
         self.marks = self.marks.with_sure((now_s, 1), (now_s, 1))
         for log in self.logs:
             log.add(now_s, now_s)
+
+    def take_back(self) -> None:
+        """It was not said after all: the latest moment goes, the earlier ones stay."""
+        if not self._made_s:
+            return
+        made_s, kept_s = self._made_s.pop(), self._made_s
+        self.marks = Marks().with_sure((kept_s[0], 1), (kept_s[-1], 1)) if kept_s else Marks()
+        if made_s not in kept_s:
+            for log in self.logs:
+                log.drop(made_s)
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - a call changes by being made, never by itself
         """Only called after `made`, or to begin."""

@@ -92,6 +92,28 @@ class Monitors:
         self._agenda.settle()
         return self._changed()
 
+    def take_back(self, call: str, *, unheard: bool = False) -> set[str]:
+        """Take the latest making of a call as if it had not been.
+
+        Args:
+            call: Its name.
+            unheard: Whether no call is left, so that it is again unknown whether anybody enters calls.
+
+        Returns:
+            The ids whose truth is another than before.
+        """
+        event = self._graph.calls.get(call)
+        if event is not None:
+            event.take_back()
+            self._agenda.queue(event)
+        if unheard:
+            self._heard = False
+            for known in self._graph.calls.values():
+                known.deafen()
+                self._agenda.queue(known)
+        self._agenda.settle()
+        return self._changed()
+
     @property
     def calls_heard(self) -> bool:
         """Whether it is known that calls are entered."""

@@ -179,6 +179,11 @@ class CountCell(Cell):
             self._past.pop()
         self._past.append((key_s, moment_s))
 
+    def drop(self, key_s: float) -> None:
+        """Forget the moment of this run, which is the latest one."""
+        if self._past and self._past[-1][0] == key_s:
+            self._past.pop()
+
     def refresh(self, now_s: float) -> bool:
         """Count; True where the number changed."""
         past, span_s, event = self._past, self._span_s, self._event
