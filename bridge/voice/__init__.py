@@ -1,0 +1,1 @@
+"""The voice: what is said aloud, in what order, by which engine."""
