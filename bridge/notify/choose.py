@@ -1,0 +1,215 @@
+"""Addresses on a command line become ways out.
+
+    zmq-pub://127.0.0.1:5140    udp-line://127.0.0.1:5150    https://host/path    sound:
+
+Options stand after `#`, parted by `&`: `only=notice,finding` for every one; `secret-file=PATH` or `secret-env=NAME`
+for a webhook; `longest=BYTES` for a line.  (A query belongs to the receiver of a webhook.)
+
+Takes: addresses.  Gives: notifiers, not yet running.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import get_args
+from urllib.parse import SplitResult, parse_qsl, urlsplit
+
+from bridge.notes import Note
+from bridge.notify.base import Notifier, Wanted
+from bridge.notify.envelope import kind_of
+from rules.faults import Fault, InputFaults, Place
+from rules.judge.entries import Entry
+from rules.source import did_you_mean
+
+FLAG = "--tell"
+LONGEST_SECRET = 4096
+LINE_BYTES = (40, 1400)
+_EXAMPLES = "zmq-pub://127.0.0.1:5140, udp-line://127.0.0.1:5150, https://HOST/PATH or sound:"
+_Options = dict[str, str]
+
+
+class _Wrong(Exception):  # noqa: N818 - carries a Fault to the one place that collects them
+    def __init__(self, what: str, expected: str = "", hint: str = "") -> None:
+        super().__init__(what)
+        self.fault = Fault(Place(FLAG), what, expected, hint)
+
+
+def choose(addresses: Iterable[str]) -> list[Notifier]:
+    """A notifier for each address.
+
+    Raises:
+        InputFaults: Addresses that cannot be understood or used, all of them.
+    """
+    made: list[Notifier] = []
+    faults: list[Fault] = []
+    asked = list(addresses)
+    for address in dict.fromkeys(asked):
+        try:
+            made.append(_notifier(address, asked.count(address)))
+        except _Wrong as wrong:
+            faults.append(wrong.fault)
+    if faults:
+        raise InputFaults(faults)
+    return made
+
+
+def _notifier(address: str, times: int) -> Notifier:
+    parts = _split(address)
+    if times > 1:
+        raise _Wrong(f"'{_shown(parts, address)}' is given {times} times", "each address once")
+    maker, known = _maker(parts, address)
+    options = _options(parts, (*known, "only"))
+    wanted = _wanted(options)
+    return maker(parts, options, wanted)
+
+
+_Maker = Callable[[SplitResult, _Options, Wanted | None], Notifier]
+
+
+def _maker(parts: SplitResult, address: str) -> tuple[_Maker, tuple[str, ...]]:
+    if parts.scheme not in _MAKERS:
+        hint = did_you_mean(parts.scheme, _MAKERS)
+        raise _Wrong(f"'{_shown(parts, address)}' is no way out", _EXAMPLES, hint)
+    return _MAKERS[parts.scheme]
+
+
+def _zmq(parts: SplitResult, _: _Options, wanted: Wanted | None) -> Notifier:
+    from ipaddress import ip_address
+
+    from bridge.notify.zeromq import LOOPBACK, ZmqNotifier
+
+    host, port = _host_and_port(parts)
+    host = LOOPBACK if host in ("", "localhost") else host
+    try:
+        ip_address(host)
+    except ValueError:
+        raise _Wrong(f"'{host}' is no address of this machine", "four numbers such as 127.0.0.1") from None
+    return ZmqNotifier(host, port, wanted=wanted)
+
+
+def _udp(parts: SplitResult, options: _Options, wanted: Wanted | None) -> Notifier:
+    from bridge.notify.udp_line import LONGEST, UdpLineNotifier
+
+    host, port = _host_and_port(parts)
+    if not host:
+        raise _Wrong(f"udp-line lacks the host that listens at port {port}", "udp-line://127.0.0.1:5150")
+    longest = options.get("longest", str(LONGEST))
+    low, high = LINE_BYTES
+    if not (longest.isascii() and longest.isdigit() and low <= int(longest[:6]) <= high):
+        raise _Wrong(f"longest={longest} is no length of a line", f"{low} to {high} bytes")
+    return UdpLineNotifier(host, port, longest=int(longest), wanted=wanted)
+
+
+def _webhook(parts: SplitResult, options: _Options, wanted: Wanted | None) -> Notifier:
+    from bridge.notify.webhook import WebhookNotifier
+
+    try:
+        host, _ = parts.hostname, parts.port
+    except ValueError:
+        host = None
+    if not host:
+        raise _Wrong("a webhook's address lacks its host, or its port is no number", "https://HOST/PATH")
+    url = parts._replace(fragment="").geturl()
+    return WebhookNotifier(url, secret=_secret(options), wanted=wanted)
+
+
+def _sound(parts: SplitResult, _: _Options, wanted: Wanted | None) -> Notifier:
+    from bridge.notify.sound import SoundNotifier
+
+    if parts.netloc or parts.path or parts.query:
+        raise _Wrong("a sound has no address", "sound:")
+    return SoundNotifier(wanted=wanted)
+
+
+_MAKERS: dict[str, tuple[_Maker, tuple[str, ...]]] = {
+    "zmq-pub": (_zmq, ()),
+    "udp-line": (_udp, ("longest",)),
+    "http": (_webhook, ("secret-file", "secret-env")),
+    "https": (_webhook, ("secret-file", "secret-env")),
+    "sound": (_sound, ()),
+}
+
+
+def _split(address: str) -> SplitResult:
+    """The parts of an address; the standard library refuses some by itself."""
+    try:
+        return urlsplit(address)
+    except ValueError as error:
+        raise _Wrong(f"an address cannot be read ({error})", _EXAMPLES) from None
+
+
+def _shown(parts: SplitResult, address: str) -> str:
+    """What may be said of an address: not its path, its query or a password, which may be secret."""
+    host = parts.netloc.rpartition("@")[2]
+    return f"{parts.scheme}://{host}" if host else address[:40]
+
+
+def _host_and_port(parts: SplitResult) -> tuple[str, int]:
+    try:
+        host, port = parts.hostname or "", parts.port
+    except ValueError:
+        host, port = "", None
+    if port is None or (parts.path not in ("", "/")) or parts.query:
+        given = f"{parts.scheme}://{parts.netloc.rpartition('@')[2]}"
+        raise _Wrong(f"'{given}' lacks its port, or has more than host and port", _EXAMPLES)
+    return host, port
+
+
+def _options(parts: SplitResult, known: tuple[str, ...]) -> _Options:
+    options: _Options = {}
+    for name, value in parse_qsl(parts.fragment, keep_blank_values=True):
+        if name not in known:
+            raise _Wrong(
+                f"{parts.scheme} has no option {name}",
+                f"one of {', '.join(known)}",
+                did_you_mean(name, known),
+            )
+        if name in options or not value:
+            raise _Wrong(f"option {name} is empty or given twice", f"#{name}=...")
+        options[name] = value
+    return options
+
+
+def _wanted(options: _Options) -> Wanted | None:
+    if "only" not in options:
+        return None
+    words = tuple(word.strip() for word in options["only"].split(","))
+    kinds = [kind_of(entry) for entry in (*get_args(Entry), *get_args(Note))]
+    known = sorted({*kinds, *(kind.partition("/")[0] for kind in kinds)})
+    for word in words:
+        if word not in known:
+            raise _Wrong(
+                f"only={word}: there is no such kind",
+                f"some of {', '.join(known)}",
+                did_you_mean(word, known),
+            )
+    return Wanted(only=words)
+
+
+def _secret(options: _Options) -> bytes:
+    match options.get("secret-file"), options.get("secret-env"):
+        case None, None:
+            return b""
+        case None, str(name):
+            secret = os.environ.get(name, "").encode()
+            if not secret:
+                raise _Wrong(f"the environment variable {name} is empty or not set", "the webhook's secret")
+            return secret
+        case str(path), None:
+            return _secret_in(Path(path))
+    raise _Wrong("a webhook has one secret", "secret-file or secret-env, not both")
+
+
+def _secret_in(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            secret = file.read(LONGEST_SECRET + 1).strip()
+    except OSError as error:
+        raise _Wrong(
+            f"the secret in {path} cannot be read: {error.strerror}", "a file with one line"
+        ) from None
+    if not secret or len(secret) > LONGEST_SECRET:
+        raise _Wrong(f"the file {path} is empty or too long for a secret", f"1 to {LONGEST_SECRET} bytes")
+    return secret

@@ -1,0 +1,133 @@
+"""The one form of a message, whatever way it goes out.
+
+Takes: entries.  Gives: `Envelope`, plain data that JSON and MessagePack can carry.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any, TypeAlias
+
+import msgspec
+
+Plain: TypeAlias = Any
+"""None, bool, int, finite float, text, and lists and mappings (of text) of these."""
+
+FORM = 1
+"""Which form of message this is; raised when a receiver of the old one could not read the new one."""
+
+DEVICE = "sim"
+_WORDS = re.compile(r"(?<!^)(?=[A-Z])")
+_DEVICE = re.compile(r"[A-Za-z0-9_.-]{1,40}")
+
+
+def new_session() -> str:
+    """A word that no session had before."""
+    return secrets.token_hex(6)
+
+
+@dataclass(frozen=True, slots=True)
+class Envelope:
+    """One message.
+
+    Attributes:
+        device: Which device was watched; letters, digits and `_.-`.
+        session: Which session of it: another word for each.
+        sequence: Counts the entries of a session from 1, the same number on every way out.
+        utc: When it was said, ISO 8601 with milliseconds and `Z`.
+        sim_s: The simulator's time.
+        kind: What it is: the words of the entry's type, such as `notice` or `finding/opened`.
+        body: The entry's own fields.
+    """
+
+    device: str
+    session: str
+    sequence: int
+    utc: str
+    sim_s: float
+    kind: str
+    body: Mapping[str, Plain]
+
+    @property
+    def key(self) -> str:
+        """Names this message among all, so that who gets it twice can tell."""
+        return f"{self.device}-{self.session}-{self.sequence}-{self.kind.replace('/', '-')}"
+
+    @property
+    def level(self) -> str:
+        """Its alert level, its own or its finding's; '' for none."""
+        return str(_level(self.body))
+
+    def as_dict(self) -> dict[str, Plain]:
+        """The message as plain data."""
+        return {
+            "form": FORM, "device": self.device, "session": self.session, "sequence": self.sequence,
+            "utc": self.utc, "sim_s": self.sim_s, "kind": self.kind, "body": dict(self.body),
+        }  # fmt: skip
+
+
+@dataclass(slots=True)
+class Stamp:
+    """Puts entries into envelopes, numbered from 1."""
+
+    device: str = DEVICE
+    session: str = field(default_factory=new_session)
+    utc: Callable[[], datetime] = field(default=lambda: datetime.now(UTC))
+    sequence: int = 0
+
+    def __post_init__(self) -> None:
+        if not _DEVICE.fullmatch(self.device):
+            raise ValueError(f"device '{self.device}', expected letters, digits and _.- (at most 40)")
+
+    def __call__(self, entry: object) -> Envelope:
+        """The next message.
+
+        Args:
+            entry: a dataclass, such as any entry of the core.
+        """
+        body = plain(entry)
+        self.sequence += 1
+        now = self.utc().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        sim_s = float(body.get("sim_s") or 0.0)
+        return Envelope(self.device, self.session, self.sequence, now, sim_s, kind_of(type(entry)), body)
+
+    def begin(self) -> None:
+        """Another session begins: another word, and numbers from 1."""
+        self.session, self.sequence = new_session(), 0
+
+
+def kind_of(entry_type: type) -> str:
+    """What an entry's type is called outside: `FindingOpened` is `finding/opened`."""
+    return "/".join(_WORDS.split(entry_type.__name__)).lower()
+
+
+def chosen(kind: str, words: tuple[str, ...]) -> bool:
+    """Whether a kind is one of these words, or begins with one of them: `finding` chooses `finding/opened`."""
+    return any(kind == word or kind.startswith(f"{word}/") for word in words)
+
+
+def plain(entry: object) -> dict[str, Plain]:
+    """An entry's fields as plain data: words for enumerations, lists for tuples, None for NaN and infinity."""
+    made: dict[str, Plain] = _finite(msgspec.to_builtins(entry, str_keys=True, enc_hook=str))
+    return made
+
+
+def _finite(value: Plain) -> Plain:
+    match value:
+        case float():
+            return value if math.isfinite(value) else None
+        case dict():
+            return {key: _finite(part) for key, part in value.items()}
+        case list() | tuple():
+            return [_finite(part) for part in value]
+    return value
+
+
+def _level(body: Mapping[str, Plain]) -> Plain:
+    finding = body.get("finding")
+    return body.get("level") or (finding.get("level") if isinstance(finding, dict) else "") or ""

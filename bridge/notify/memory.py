@@ -1,0 +1,50 @@
+"""A way out that keeps what it is given: for another part of this program, and for tests.
+
+Takes: envelopes.  Gives: a list of them.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import Callable
+
+from bridge.notify.base import Bounds, Clock, Notifier, Wait, Wanted
+from bridge.notify.envelope import Envelope
+
+
+class MemoryNotifier(Notifier):
+    """Keeps messages in `received`; a test can make it refuse, or wait until `gate` is open."""
+
+    def __init__(
+        self,
+        name: str = "memory",
+        *,
+        refuse: Callable[[Envelope], Exception | None] = lambda _: None,
+        bounds: Bounds | None = None,
+        wanted: Wanted | None = None,
+        clock: Clock = time.monotonic,
+        wait: Wait = asyncio.sleep,
+    ) -> None:
+        """Nothing kept yet; the gate is open.
+
+        Args:
+            name: As for every notifier.
+            refuse: Gives what is raised for a message, None to keep it.
+            bounds: As for every notifier.
+            wanted: As for every notifier.
+            clock: As for every notifier.
+            wait: As for every notifier.
+        """
+        super().__init__(name, bounds=bounds, wanted=wanted, clock=clock, wait=wait)
+        self.received: list[Envelope] = []
+        self.gate = asyncio.Event()
+        self.gate.set()
+        self._refuse = refuse
+
+    async def _send(self, message: Envelope) -> None:
+        await self.gate.wait()
+        error = self._refuse(message)
+        if error is not None:
+            raise error
+        self.received.append(message)

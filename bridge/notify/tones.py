@@ -1,0 +1,68 @@
+"""The sounds: one for each alert level, told apart by their pattern even where pitch is not heard.
+
+A warning is three quick pulses, a pause, and the same twice again; a caution is two tones, the second longer; an
+advisory is one soft tone.  Common practice, no source; what 14 CFR 25.1322 asks is only that levels differ.
+
+Takes: a pattern.  Gives: a WAV file in memory: 16 bit, one channel.
+"""
+
+from __future__ import annotations
+
+import array
+import io
+import math
+import sys
+import wave
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rules.packs.model import Level
+
+RATE_HZ = 24_000
+_RAMP_S = 0.008
+"""Swells and fades, so that no click is heard."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beep:
+    """One tone, or a pause where `pitch_hz` is 0; `loud` is 0 to 1."""
+
+    pitch_hz: float
+    length_s: float
+    loud: float = 0.5
+
+
+_PULSES = (Beep(960, 0.11, 0.7), Beep(0, 0.05)) * 3
+PATTERNS: dict[Level, tuple[Beep, ...]] = {
+    Level.WARNING: (*_PULSES, Beep(0, 0.25)) * 3,
+    Level.CAUTION: (Beep(780, 0.16), Beep(0, 0.07), Beep(620, 0.32)),
+    Level.ADVISORY: (Beep(520, 0.28, 0.35),),
+}
+
+
+def samples_of(pattern: Sequence[Beep]) -> array.array[int]:
+    """The pattern as 16-bit samples."""
+    samples = array.array("h")
+    for beep in pattern:
+        count = round(beep.length_s * RATE_HZ)
+        ramp = max(1, min(round(_RAMP_S * RATE_HZ), count // 2))
+        turn = 2 * math.pi * beep.pitch_hz / RATE_HZ
+        samples.extend(
+            round(32767 * beep.loud * min(1.0, at / ramp, (count - at) / ramp) * math.sin(turn * at))
+            for at in range(count)
+        )
+    return samples
+
+
+def wav_of(pattern: Sequence[Beep]) -> bytes:
+    """The pattern as a WAV file."""
+    samples = samples_of(pattern)
+    if sys.byteorder == "big":
+        samples.byteswap()
+    held = io.BytesIO()
+    with wave.open(held, "wb") as out:
+        out.setnchannels(1)
+        out.setsampwidth(2)
+        out.setframerate(RATE_HZ)
+        out.writeframes(samples.tobytes())
+    return held.getvalue()

@@ -1,0 +1,150 @@
+"""A line of text over UDP, for a simulator that shows messages: one datagram a message, UTF-8, no line ends within.
+
+    caution 0:12:03 first officer: left aft fuel pump is off, needs on
+
+UDP promises nothing: that a datagram was sent does not mean that anybody read it.  Where the system reports that
+nobody listens (which it does for the datagram before), it is said, and this datagram is sent all the same.
+
+Takes: envelopes.  Gives: datagrams.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import time
+import unicodedata
+
+from bridge.notify.base import Bounds, Clock, Notifier, SendError, Wait, Wanted
+from bridge.notify.envelope import Envelope, Plain
+
+LONGEST = 240
+"""Bytes of a line."""
+MORE = "…"
+QUICK = Bounds(held=200, tries=3, first_s=0.5, longest_s=5.0, within_s=30.0)
+
+
+class UdpLineNotifier(Notifier):
+    """Sends lines to one address."""
+
+    wanted = Wanted(only=("notice",))
+
+    def __init__(
+        self,
+        host: str,
+        port: int,
+        *,
+        longest: int = LONGEST,
+        bounds: Bounds | None = None,
+        wanted: Wanted | None = None,
+        clock: Clock = time.monotonic,
+        wait: Wait = asyncio.sleep,
+    ) -> None:
+        """Nothing is opened yet.
+
+        Args:
+            host: Where the simulator listens.
+            port: And at which port.
+            longest: Bytes of the longest line; a longer one is cut between characters and ends in `…`.
+            bounds: As for every notifier.
+            wanted: As for every notifier.
+            clock: As for every notifier.
+            wait: As for every notifier.
+        """
+        super().__init__(
+            f"udp-line {host}:{port}", bounds=bounds or QUICK, wanted=wanted, clock=clock, wait=wait
+        )
+        self.unheard = 0
+        self._host, self._port, self._longest = host, port, longest
+        self._socket: socket.socket | None = None
+
+    async def _open(self) -> None:
+        loop = asyncio.get_running_loop()
+        try:
+            found = await loop.getaddrinfo(self._host, self._port, type=socket.SOCK_DGRAM)
+            family, kind, protocol, _, address = found[0]
+            opened = socket.socket(family, kind, protocol)
+        except OSError as error:
+            raise SendError(f"{self._host} is not known here: {error.strerror or error}") from error
+        opened.settimeout(0.0)
+        try:
+            opened.connect(address)
+        except OSError as error:
+            opened.close()
+            raise SendError(f"cannot send there: {error.strerror or error}") from error
+        self._socket = opened
+
+    async def _send(self, message: Envelope) -> None:
+        if self._socket is None:
+            raise SendError("not open")
+        data = line_of(message, self._longest).encode()
+        try:
+            self._put(self._socket, data)
+        except OSError as error:
+            raise SendError(f"cannot send: {error.strerror or error}") from error
+
+    async def _close(self) -> None:
+        if self._socket is not None:
+            self._socket.close()
+            self._socket = None
+
+    def _put(self, opened: socket.socket, data: bytes) -> None:
+        try:
+            opened.send(data)
+        except ConnectionRefusedError:
+            self.unheard += 1
+            opened.send(data)
+
+    def _extra(self) -> list[str]:
+        return [f"{self.unheard} times nobody listened there"] if self.unheard else []
+
+
+def line_of(message: Envelope, longest: int = LONGEST) -> str:
+    """One line for people.
+
+    Args:
+        message: Any message.
+        longest: Bytes of the line in UTF-8.
+    """
+    return _cut(_clean(_text(message)), longest)
+
+
+def _text(message: Envelope) -> str:
+    body = message.body
+    if message.kind == "lost":
+        return f"{body['count']} messages were lost before this"
+    told = body.get("finding", body)
+    if not isinstance(told, dict) or "sentence" not in told:
+        words = " ".join(_word(value) for name, value in body.items() if name != "sim_s")
+        return f"{message.kind.replace('/', ' ')} {_clock(message.sim_s)} {words}"
+    level = f"{message.level} " if message.level else ""
+    what = "" if message.kind == "notice" else f"{message.kind.replace('/', ' ')} "
+    seat = f" {_word(told['seat'])}:" if told.get("seat") else ""
+    return f"{level}{what}{_clock(message.sim_s)}{seat} {told['sentence']}"
+
+
+def _word(value: Plain) -> str:
+    return str(value).replace("_", " ")
+
+
+def _clock(sim_s: float) -> str:
+    minutes, seconds = divmod(int(sim_s), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{seconds:02}"
+
+
+def _clean(text: str) -> str:
+    """Nothing that ends a line, moves a cursor, turns the writing round or is half a character (Unicode C*, Zl, Zp)."""
+    marks = (mark if unicodedata.category(mark) not in _UNSEEN else " " for mark in text)
+    return " ".join("".join(marks).split())
+
+
+_UNSEEN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
+
+
+def _cut(text: str, longest: int) -> str:
+    data = text.encode()
+    if len(data) <= longest:
+        return text
+    kept = data[: max(0, longest - len(MORE.encode()))].decode(errors="ignore")
+    return f"{kept.rstrip()}{MORE}"
