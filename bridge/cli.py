@@ -30,6 +30,8 @@ app.command("mock")(mock.mock)
 app.command("call")(asking.call)
 app.command("confirm")(asking.confirm)
 app.command("excuse")(asking.excuse)
+app.command("retract")(asking.retract)
+app.command("amend")(asking.amend)
 app.command("check")(check.check)
 
 

@@ -19,7 +19,8 @@ from rules.faults import LinkError
 
 HOST = "127.0.0.1"
 PORT = 47810
-LONGEST = 4096
+LONGEST = 65_536
+"""Bytes of a request, its line end among them; a trip sheet is the longest thing that is sent."""
 ANSWER_WITHIN_S = 5.0
 
 
@@ -27,6 +28,8 @@ Verb = Literal[
     "call",
     "confirm",
     "excuse",
+    "retract",
+    "amend",
     "remark",
     "begin",
     "name",
@@ -118,8 +121,11 @@ async def ask(request: Request, port: int = PORT) -> Reply:
     """Send one request to a running watch and wait for its reply.
 
     Raises:
-        LinkError: nobody listens there, or no answer came.
+        LinkError: nobody listens there, no answer came, or the request is too long to be sent.
     """
+    asked = msgspec.json.encode(request) + b"\n"
+    if len(asked) > LONGEST:
+        raise LinkError(f"what is to be sent takes {len(asked)} bytes, and at most {LONGEST} are taken")
     try:
         reader, writer = await asyncio.open_connection(HOST, port)
     except OSError as error:
@@ -127,7 +133,7 @@ async def ask(request: Request, port: int = PORT) -> Reply:
             f"no watch is running with its door at {HOST}:{port}; start one with: holdshort watch"
         ) from error
     try:
-        writer.write(msgspec.json.encode(request) + b"\n")
+        writer.write(asked)
         await writer.drain()
         line = await asyncio.wait_for(reader.readline(), ANSWER_WITHIN_S)
         return msgspec.json.decode(line, type=Reply)

@@ -5,14 +5,22 @@ Takes: entries, as a listener, and sentences about the link.  Gives: a line for 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from rich.console import Console
 from rich.text import Text
 
 from bridge.notes import Told
 from bridge.screen import clock, say_notice
-from rules.judge.entries import CallEntered, GateCued, MonitorsReset, Notice, PhaseEntered
+from rules.judge.entries import (
+    CallEntered,
+    CallRetracted,
+    GateCued,
+    MonitorsReset,
+    Notice,
+    PapersAmended,
+    PhaseEntered,
+)
 from rules.packs.model import Pack
 
 
@@ -55,8 +63,13 @@ class Lines:
                 gate = self._gates.get(entry.gate, entry.gate)
                 return _said(entry.sim_s, "GATE", f"{gate}: {entry.open_items} open")
             case CallEntered():
-                by = f", by {entry.by}" if entry.by else ""
-                return _said(entry.sim_s, "CALL", f"{self._calls.get(entry.call, entry.call)}{by}")
+                title = self._calls.get(entry.call, entry.call)
+                return _said(entry.sim_s, "CALL", f"{title}{_by(entry.by)}")
+            case CallRetracted():
+                title = self._calls.get(entry.call, entry.call)
+                return _said(entry.sim_s, "CALL", f"{title}: taken back{_by(entry.by)}")
+            case PapersAmended():
+                return _said(entry.sim_s, "PAPERS", f"amended: {_names(entry.names)}{_by(entry.by)}")
             case MonitorsReset():
                 return _said(entry.sim_s, "RESET", "the simulator's clock jumped back; all is judged anew")
         return None
@@ -67,6 +80,14 @@ class Lines:
             self._console.file.flush()
         except BrokenPipeError:
             self._gone()
+
+
+def _by(who: str) -> str:
+    return f", by {who}" if who else ""
+
+
+def _names(papers: Iterable[str]) -> str:
+    return ", ".join(name.removeprefix("trip.") for name in papers)
 
 
 def _said(sim_s: float, what: str, text: str) -> Text:

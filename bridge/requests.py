@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from bridge.amending import differing, said_of
 from bridge.control import Reply, Request
 from bridge.notes import Change
 from bridge.reading import Reading
@@ -68,6 +69,19 @@ def _confirm(session: Session, request: Request) -> str:
 def _excuse(session: Session, request: Request) -> str:
     session.tell(session.core.excuse(request.name, request.by, request.reason))
     return f"excused: {request.name}"
+
+
+def _retract(session: Session, request: Request) -> str:
+    session.tell(session.core.retract(request.name, request.by))
+    return f"call taken back: {request.name}"
+
+
+def _amend(session: Session, request: Request) -> str:
+    """The sheet's text is in `reason`, the name of its file in `name`."""
+    changed = differing(session.core, request.reason, request.name or "trip sheet")
+    if changed:
+        session.tell(session.core.amend(changed, request.by))
+    return said_of(changed)
 
 
 def _remark(session: Session, request: Request) -> str:
@@ -155,6 +169,8 @@ _VERBS: dict[str, Callable[[Session, Request], str]] = {
     "call": _call,
     "confirm": _confirm,
     "excuse": _excuse,
+    "retract": _retract,
+    "amend": _amend,
     "remark": _remark,
     "name": _name,
     "seat": _seat,

@@ -11,7 +11,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from bridge.notes import Remarked, SessionNoted, Told
-from rules.judge.entries import CallEntered, GateCued, GateEntered, MonitorsReset, Notice, PhaseEntered
+from rules.judge.entries import (
+    CallEntered,
+    CallRetracted,
+    GateCued,
+    GateEntered,
+    MonitorsReset,
+    Notice,
+    PapersAmended,
+    PhaseEntered,
+)
 from rules.packs.model import Pack
 
 MOST_LINES = 2000
@@ -77,8 +86,8 @@ class Timeline:
                     "",
                     "",
                 )
-            case CallEntered():
-                return "call", _title(self._calls, told.call), "", told.by
+            case CallEntered() | CallRetracted() | PapersAmended():
+                return self._asked(told)
             case MonitorsReset() if told.epoch:
                 return "reset", "the simulator's clock jumped back; all is judged anew", "", ""
             case Remarked():
@@ -86,6 +95,13 @@ class Timeline:
             case SessionNoted():
                 return "session", f"{told.change}{f': {told.text}' if told.text else ''}", "", told.by
         return None
+
+    def _asked(self, told: CallEntered | CallRetracted | PapersAmended) -> tuple[str, str, str, str]:
+        """What somebody has entered, taken back or amended."""
+        if isinstance(told, PapersAmended):
+            return "papers", ", ".join(name.removeprefix("trip.") for name in told.names), "", told.by
+        back = ": taken back" if isinstance(told, CallRetracted) else ""
+        return "call", f"{_title(self._calls, told.call)}{back}", "", told.by
 
 
 def _title(titles: Mapping[str, str], name: str) -> str:

@@ -1,16 +1,18 @@
-"""`holdshort call`, `confirm` and `excuse`: a word to a running `watch`.
+"""`holdshort call`, `confirm`, `excuse`, `retract` and `amend`: a word to a running `watch`.
 
-Takes: what is said and by whom.  Gives: the watch's answer; exit code 0 done, 1 refused, 2 nobody there.
+Takes: what is said and by whom; for `amend` a trip sheet.  Gives: the watch's answer; exit code 0 done, 1 refused, 2 nobody there.
 """
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from bridge.control import PORT, Reply, Request, ask
 from bridge.loop import run
+from rules.packs.trip import load_trip
 
 By = Annotated[str, typer.Option("--by", help="Who says it: a seat, ground, atc, cabin, instructor.")]
 Door = Annotated[int, typer.Option("--door", help="The port at which the watch answers.", min=1, max=65535)]
@@ -42,6 +44,28 @@ def excuse(
 ) -> None:
     """Excuse an item with a reason, in a running watch."""
     _finish(run(ask(Request("excuse", item, by, reason), door)))
+
+
+def retract(
+    name: Annotated[str, typer.Argument(help="The call, as the pack names it.")],
+    by: By = "",
+    door: Door = PORT,
+) -> None:
+    """Take the latest making of a call back, in a running watch, as if it had not been made."""
+    _finish(run(ask(Request("retract", name, by), door)))
+
+
+def amend(
+    file: Annotated[
+        Path, typer.Argument(help="The trip sheet as it is now; values that stay may be left out.")
+    ],
+    by: By = "",
+    door: Door = PORT,
+) -> None:
+    """Hand amended papers to a running watch; what reads them is to be checked again."""
+    load_trip(file)
+    text = file.read_text(encoding="utf-8-sig")
+    _finish(run(ask(Request("amend", file.name, by, text), door)))
 
 
 def _finish(reply: Reply) -> None:

@@ -32,7 +32,7 @@ from rules.judge.asked import (
 )
 from rules.judge.callouts import Callouts
 from rules.judge.calls import Before, Calls, Did, Retraction, Spoken
-from rules.judge.entries import CallEntered, CallRetracted, Entry, Finding, MonitorsReset
+from rules.judge.entries import CallEntered, CallRetracted, Entry, Finding, MonitorsReset, PapersAmended
 from rules.judge.figures import Figures
 from rules.judge.findings import About, Family, Ledger
 from rules.judge.gates import Gates
@@ -230,11 +230,17 @@ class Core:
         self._order.excused(state)
         return self._by_hand([item])
 
-    def amend(self, values: Mapping[str, Value]) -> list[Entry]:
+    @property
+    def papers(self) -> dict[str, Value]:
+        """The trip sheet's values as they now hold, by signal name."""
+        return dict(self._papers)
+
+    def amend(self, values: Mapping[str, Value], by: str = "") -> list[Entry]:
         """Take new papers (another runway, the next sector); what reads them is unverified again.
 
         Args:
             values: By signal name ("trip.v1"), in the book's units; those that stay need not be said.
+            by: Who brings them.
 
         Raises:
             InputFaults: Not a name of the trip sheet.
@@ -243,6 +249,7 @@ class Core:
         self._papers.update(values)
         if not self._begun:
             return []
+        self.session.say(PapersAmended(self.session.sim_s, tuple(names), by))
         samples = [s for n in names for s in self.session.state.set(n, values[n], self.session.sim_s)]
         samples += self._figures.follow(samples)
         readers = self.items.readers()

@@ -148,6 +148,15 @@ class CallRetracted:
 
 
 @dataclass(frozen=True, slots=True)
+class PapersAmended:
+    """The trip sheet was amended in these values ("trip.v1"), and by whom."""
+
+    sim_s: float
+    names: tuple[str, ...]
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class MonitorsReset:
     """The simulator's clock jumped back: monitors begin anew."""
 
@@ -221,6 +230,7 @@ Entry: TypeAlias = (
     | Notice
     | CallEntered
     | CallRetracted
+    | PapersAmended
     | MonitorsReset
     | Callout
     | StripKept

@@ -1,0 +1,46 @@
+"""Amended papers: a trip sheet that somebody hands in while the flight is being watched.
+
+Takes: the sheet's text and the core.  Gives: what of it differs from the papers that hold, in words and values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from rules.judge.core import Core
+from rules.packs.trip import PREFIX, trip_from
+from rules.signals.model import Value
+from rules.source import source_of
+
+NAMED = 8
+"""So many amended values are named in one sentence."""
+
+
+def differing(core: Core, text: str, file: str) -> dict[str, Value]:
+    """The values of a sheet that are not those of the papers; what the sheet leaves out stays.
+
+    Args:
+        core: has the papers and the pack.
+        text: YAML, or JSON where the file's name ends so.
+        file: what faults call it.
+
+    Raises:
+        InputFaults: every fault of the sheet.
+    """
+    trip = trip_from(source_of(text, file), core.session.pack.signals)
+    papers = core.papers
+    return {name: value for name, value in trip.values.items() if papers.get(name) != value}
+
+
+def said_of(changed: Mapping[str, Value]) -> str:
+    """One sentence that names what was amended."""
+    if not changed:
+        return "the papers hold all of that already"
+    return f"papers amended: {_few(name.removeprefix(PREFIX) for name in changed)}; what reads them is to be checked again"
+
+
+def _few(names: Iterable[str]) -> str:
+    """Some names, and how many more there are."""
+    known = list(names)
+    more = f" and {len(known) - NAMED} more" if len(known) > NAMED else ""
+    return ", ".join(known[:NAMED]) + more
