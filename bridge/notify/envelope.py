@@ -112,19 +112,24 @@ def chosen(kind: str, words: tuple[str, ...]) -> bool:
 
 
 def plain(entry: object) -> dict[str, Plain]:
-    """An entry's fields as plain data: words for enumerations, lists for tuples, None for NaN and infinity."""
-    made: dict[str, Plain] = _finite(msgspec.to_builtins(entry, str_keys=True, enc_hook=str))
+    """An entry's fields as plain data that every wire can carry.
+
+    Words for enumerations, lists for tuples, None for NaN and infinity, `?` for half a character.
+    """
+    made: dict[str, Plain] = _carried(msgspec.to_builtins(entry, str_keys=True, enc_hook=str))
     return made
 
 
-def _finite(value: Plain) -> Plain:
+def _carried(value: Plain) -> Plain:
     match value:
+        case str():
+            return value if value.isascii() else value.encode(errors="replace").decode()
         case float():
             return value if math.isfinite(value) else None
         case dict():
-            return {key: _finite(part) for key, part in value.items()}
+            return {key: _carried(part) for key, part in value.items()}
         case list() | tuple():
-            return [_finite(part) for part in value]
+            return [_carried(part) for part in value]
     return value
 
 

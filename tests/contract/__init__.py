@@ -1,1 +1,1 @@
-"""One suite that every link, and one that every decoder must pass."""
+"""One suite that every link, one that every decoder and one that every way out must pass."""
