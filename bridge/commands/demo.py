@@ -11,6 +11,7 @@ from __future__ import annotations
 import asyncio
 import socket
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
@@ -21,10 +22,13 @@ from rich.console import Console
 
 from adapters.mapping.load import load_map
 from bridge.commands.paging import HERE, At, KeyFile, paged
+from bridge.commands.telling import Tell, telling
 from bridge.floor import Floor
 from bridge.live import run_until
 from bridge.logs import logged
 from bridge.loop import run
+from bridge.notify.base import Notifier
+from bridge.notify.choose import choose
 from bridge.page.serve import parse_address
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
@@ -59,6 +63,7 @@ def demo(
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
     page: At = "",
     key_file: KeyFile = None,
+    tell: Tell = None,
     stay: Annotated[
         bool, typer.Option("--stay", help="After the flight go on serving the page until Ctrl-C.")
     ] = False,
@@ -69,7 +74,7 @@ def demo(
     slips = [name for name in (slip or ["demo"]) if name != "none"]
     show = _real(slips, speed) if real else _mock(slips, speed, seed)
     with logged(None, quiet=True):
-        told = _told(show, console, _Paging(page, key_file, stay=stay), live=live)
+        told = _told(show, console, _Paging(page, key_file, choose(tell or ()), stay=stay), live=live)
     if as_json:
         sys.stdout.write(
             msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n"
@@ -83,10 +88,11 @@ def demo(
 
 @dataclass(frozen=True, slots=True)
 class _Paging:
-    """What the options say of the page."""
+    """What the options say of the page and of other ways out."""
 
     at: str
     key_file: Path | None
+    ways: Sequence[Notifier]
     stay: bool
 
 
@@ -168,8 +174,12 @@ async def _fly(show: Show, console: Console, paging: _Paging, *, live: bool) -> 
             await asked.wait()
         return told
 
+    floor = Floor([show.rig])
     with stop_asked() as asked:
-        async with paged(Floor([show.rig]), paging.at or _free(), paging.key_file, console):
+        async with (
+            paged(floor, paging.at or _free(), paging.key_file, console),
+            telling(floor, paging.ways, console, follow=not live),
+        ):
             draw = show.rig.draw if live else None
             return await run_until([show.rig.run], flight_and_after(asked), draw, console)
 

@@ -10,7 +10,7 @@ it is stopped.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Annotated
@@ -22,6 +22,7 @@ from rich.console import Console
 from adapters.build import FORMATS
 from adapters.mapping.load import load_map
 from bridge.commands.paging import HERE, At, KeyFile, paged
+from bridge.commands.telling import Tell, telling
 from bridge.control import PORT, door
 from bridge.devices import load_devices
 from bridge.floor import Floor
@@ -29,6 +30,8 @@ from bridge.lines import Lines
 from bridge.live import run_until
 from bridge.logs import logged
 from bridge.loop import run
+from bridge.notify.base import Notifier
+from bridge.notify.choose import choose
 from bridge.reception import Changes
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
@@ -64,6 +67,7 @@ def watch(
     ] = PORT,
     page: At = HERE,
     key_file: KeyFile = None,
+    tell: Tell = None,
     headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
@@ -72,13 +76,14 @@ def watch(
         floor = _floor_of(devices, pack=pack, trip=trip, link=link)
     else:
         floor = Floor([_one(pack, trip, link, map_name, form, peer or ())])
+    ways = choose(tell or ())
     console = console_for()
     live = console.is_terminal and not console.is_dumb_terminal and not headless and len(floor.rigs) == 1
     with logged(log, quiet=True):
         for rig in floor.rigs.values():
             _say_faults(console, rig.pack)
         with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
-            run(_watch(floor, door_port, page, key_file, console, live=live))
+            run(_watch(floor, door_port, page, key_file, ways, console, live=live))
     for rig in floor.rigs.values():
         if len(floor.rigs) > 1:
             console.print(f"\n{rig.title}", style="bold")
@@ -117,11 +122,22 @@ def _say_faults(console: Console, rules: Pack) -> None:
 
 
 async def _watch(
-    floor: Floor, port: int, page: str, key_file: Path | None, console: Console, *, live: bool
+    floor: Floor,
+    port: int,
+    page: str,
+    key_file: Path | None,
+    ways: Sequence[Notifier],
+    console: Console,
+    *,
+    live: bool,
 ) -> None:
     rigs = list(floor.rigs.values())
     with stop_asked() as asked:
-        async with door(floor.answer, port) as opened, paged(floor, page, key_file, console):
+        async with (
+            door(floor.answer, port) as opened,
+            paged(floor, page, key_file, console),
+            telling(floor, ways, console, follow=not live),
+        ):
             if not live:
                 for rig in rigs:
                     _tell_in_lines(rig, console, asked, named=len(rigs) > 1)

@@ -21,7 +21,7 @@ Plain: TypeAlias = Any
 FORM = 1
 """Which form of message this is; raised when a receiver of the old one could not read the new one."""
 
-DEVICE = "sim"
+DEVICE = "device"
 _WORDS = re.compile(r"(?<!^)(?=[A-Z])")
 _DEVICE = re.compile(r"[A-Za-z0-9_.-]{1,40}")
 

@@ -1,0 +1,96 @@
+"""The option `--tell`, and what it does while a flight is watched.
+
+Takes: addresses, and the devices.  Gives: ways out that hear every session, and lines on how they stand.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import asynccontextmanager, suppress
+from typing import Annotated, TypeAlias
+
+import typer
+from rich.console import Console
+
+from bridge.floor import Floor
+from bridge.notify.base import Notifier
+from bridge.notify.fan import Fan
+
+Tell: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--tell", metavar="ADDRESS", help="Tell it there too: zmq-pub://, udp-line://, http(s)://, sound:."
+    ),
+]
+LOOK_EVERY_S = 1.0
+
+
+class Troubles:
+    """Says a line each time that a way out gets into another trouble, or out of it."""
+
+    def __init__(self, fan: Fan, say: Callable[[str], None]) -> None:
+        """Begin with none in trouble.
+
+        Args:
+            fan: The ways out.
+            say: Takes each line.
+        """
+        self._fan = fan
+        self._say = say
+        self._last = dict.fromkeys(fan.notifiers, "")
+
+    def look(self, now_s: float) -> None:
+        """Look at all of them as they are now."""
+        for notifier, before in self._last.items():
+            if notifier.trouble != before:
+                self._last[notifier] = notifier.trouble
+                self._say(f"TELL {notifier.words(now_s)}")
+
+
+@asynccontextmanager
+async def telling(
+    floor: Floor,
+    notifiers: Sequence[Notifier],
+    console: Console,
+    *,
+    follow: bool,
+    clock: Callable[[], float] = time.monotonic,
+) -> AsyncIterator[Fan]:
+    """Let notifiers hear every device while the block runs; at its end they send what they hold, within bounds.
+
+    Args:
+        floor: The devices.
+        notifiers: The ways out.
+        console: Where lines go; at the end one on how each stands.
+        follow: Whether troubles are said as they come.
+        clock: The monotonic clock in seconds.
+
+    Yields:
+        The ways out, running.
+    """
+
+    def say(line: str) -> None:
+        with suppress(BrokenPipeError):  # nobody reads; who prints what the core says ends the watch
+            console.print(line, soft_wrap=True)
+
+    fan = Fan(notifiers)
+    for rig in floor.rigs.values():
+        rig.listen(fan.ear(rig.id))
+    looking = asyncio.create_task(_follow(Troubles(fan, say), clock)) if follow and notifiers else None
+    try:
+        async with fan:
+            yield fan
+    finally:
+        if looking is not None:
+            looking.cancel()
+            await asyncio.gather(looking, return_exceptions=True)
+        for words in fan.words(clock()):
+            say(f"TELL {words}")
+
+
+async def _follow(troubles: Troubles, clock: Callable[[], float]) -> None:
+    while True:
+        await asyncio.sleep(LOOK_EVERY_S)
+        troubles.look(clock())
