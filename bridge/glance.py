@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from rules.judge.core import Core
 from rules.judge.entries import Life
 from rules.judge.picture import GatePicture, judge_gate
-from rules.packs.model import Flow
+from rules.packs.model import Flow, Gate
 
 DONE = frozenset({Life.MET, Life.CONFIRMED, Life.EXCUSED})
 
@@ -34,7 +34,7 @@ class FlowCount:
 
 @dataclass(frozen=True, slots=True)
 class Glance:
-    """The moment: `gates` are those that are cued, or else the next; `flows` those of these phases."""
+    """The moment: `gates` are those of `gates_ahead`; `flows` those of the present phase and of the cued gates'."""
 
     title: str
     sim_s: float
@@ -47,8 +47,7 @@ class Glance:
 def take_glance(core: Core) -> Glance:
     """How what is shown stands now."""
     session, pack = core.session, core.session.pack
-    ahead = [gate for gate in pack.gates if gate.id in session.in_play]
-    shown = [gate for gate in ahead if gate.id in session.cued] or ahead[:1]
+    shown = gates_ahead(core)
     phases = {session.phase, *(gate.phase for gate in shown if gate.id in session.cued)}
     return Glance(
         pack.title,
@@ -58,6 +57,25 @@ def take_glance(core: Core) -> Glance:
         tuple(judge_gate(core, gate.id) for gate in shown),
         tuple(_count(core, flow) for flow in pack.flows.values() if flow.phase in phases),
     )
+
+
+def gates_ahead(core: Core) -> list[Gate]:
+    """The gates that are cued, or else the one that comes next, if any does.
+
+    Of those that are in play one that needs something comes before one that needs nothing; then one that only the
+    present phase leads to; then one that leads on before one that leads back, the nearest phase first.
+    """
+    session = core.session
+    ahead = [gate for gate in session.pack.gates if gate.id in session.in_play]
+    cued = [gate for gate in ahead if gate.id in session.cued]
+    order = {phase.id: at for at, phase in enumerate(session.pack.phases)}
+    here = order.get(session.phase, 0)
+
+    def lateness(gate: Gate) -> tuple[bool, bool, bool, int]:
+        steps = order[gate.phase] - here
+        return not gate.needs, gate.leaves != (session.phase,), steps < 0, abs(steps)
+
+    return cued or sorted(ahead, key=lateness)[:1]
 
 
 def _count(core: Core, flow: Flow) -> FlowCount:
