@@ -102,8 +102,16 @@ class Page:
             raise HTTPException(404, "there is no such view")
         board = self.boards[rig.id]
         panels = {name: board.panel(name)[0] for name in ("head", *view.panels, *view.beside)}
+        parts = {name: self.show.part(name, rig, asked.query_params) for name in view.parts}
         return self.show.page(
-            "view.html", rig=rig, rigs=self.rigs, view=view, views=VIEWS, panels=panels, boot=self.boot
+            "view.html",
+            rig=rig,
+            rigs=self.rigs,
+            view=view,
+            views=VIEWS,
+            parts=parts,
+            panels=panels,
+            boot=self.boot,
         )
 
     async def _stream(self, asked: Asked) -> Response:

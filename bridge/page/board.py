@@ -24,10 +24,11 @@ Maker = Callable[[], str]
 
 
 class Watcher:
-    """One client: which panels it shows and how new those are that it has."""
+    """One client: which panels it shows and how new those are that it has; a restless one is woken at every refresh."""
 
-    def __init__(self, board: Board, names: Sequence[str]) -> None:
+    def __init__(self, board: Board, names: Sequence[str], *, restless: bool = False) -> None:
         """It has seen nothing yet."""
+        self.restless = restless
         self.names = tuple(names)
         self.bell = asyncio.Event()
         self._board = board
@@ -75,13 +76,14 @@ class Board:
         return self._panels[name]
 
     @contextmanager
-    def watched(self, names: Sequence[str]) -> Iterator[Watcher]:
+    def watched(self, names: Sequence[str], *, restless: bool = False) -> Iterator[Watcher]:
         """While the block runs, these panels are kept up to date.
 
         Args:
             names: of the board's panels.
+            restless: whether the client is woken at every refresh, for it looks at more than panels.
         """
-        watcher = Watcher(self, names)
+        watcher = Watcher(self, names, restless=restless)
         for name in names:
             if not self._wanted[name]:
                 self._make(name)
@@ -97,8 +99,9 @@ class Board:
     def refresh(self) -> None:
         """Make anew what somebody looks at, and ring where that changed something."""
         changed = [name for name in tuple(self._wanted) if self._make(name)]
-        if changed:
-            self.ring()
+        for watcher in self._watchers:
+            if changed or watcher.restless:
+                watcher.bell.set()
 
     def ring(self) -> None:
         """Wake every client."""

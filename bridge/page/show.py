@@ -5,13 +5,13 @@ Takes: a template's name and its values.  Gives: HTML, escaped.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
-from bridge.page.views import PANELS
+from bridge.page.views import PANELS, PARTS, Query
 from bridge.page.words import FILTERS
 from bridge.rig import Rig
 from bridge.screen import SHORT_CAUTION
@@ -38,6 +38,14 @@ class Show:
     def page(self, template: str, *, status: int = 200, **values: object) -> HTMLResponse:
         """A whole page."""
         return HTMLResponse(self._templates.get_template(template).render(values), status)
+
+    def part(self, name: str, rig: Rig, query: Query) -> str:
+        """A part's text for a rig, as the words of an address ask for it."""
+        return self.piece(f"parts/{name}.html", PARTS[name](rig, query))
+
+    def piece(self, template: str, values: Mapping[str, object]) -> str:
+        """The text of one template."""
+        return self._templates.get_template(template).render(values)
 
     def maker(self, panel: str, rig: Rig) -> Callable[[], str]:
         """What makes a panel's text for a rig."""

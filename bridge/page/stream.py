@@ -9,13 +9,16 @@ Takes: a board and the names of panels.  Gives: an asynchronous iterator of even
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import AsyncIterator, Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import chain
 
 import msgspec
 from sse_starlette import ServerSentEvent
 
-from bridge.page.board import Board
+from bridge.page.board import Board, Watcher
 
 BEAT_S = 4.0
 """The page says that the bridge is silent after three of these."""
@@ -43,7 +46,13 @@ def event(name: str, data: object) -> ServerSentEvent:
 
 
 async def events(
-    board: Board, names: Sequence[str], boot: str, stop: Stop, extras: Sequence[Extra] = ()
+    board: Board,
+    names: Sequence[str],
+    boot: str,
+    stop: Stop,
+    extras: Sequence[Extra] = (),
+    *,
+    clock: Callable[[], float] = time.monotonic,
 ) -> AsyncIterator[ServerSentEvent]:
     """Everything for one client.
 
@@ -52,29 +61,30 @@ async def events(
         names: those that the client shows.
         boot: names this run of the bridge; a client that saw another one loads its page anew.
         stop: ends the stream.
-        extras: what else is sent, each asked for its events whenever the client is woken.
+        extras: what else is sent, each asked for its events at every refresh of the board.
+        clock: the monotonic clock, in seconds.
     """
     yield event("hello", {"boot": boot})
-    with board.watched(names) as watcher:
+    with board.watched(names, restless=bool(extras)) as watcher:
+        heard_s = clock()
         while not stop.asked:
-            sent = False
-            for name, text in watcher.news():
-                sent = True
-                yield event("panel", {"name": name, "text": text})
-            for extra in extras:
-                for name, data in extra():
-                    sent = True
-                    yield event(name, data)
-            if not await _rung(watcher.bell) and not sent:
+            for name, data in chain(_panels(watcher), *(extra() for extra in extras)):
+                yield event(name, data)
+                heard_s = clock()
+            await _rung(watcher.bell, heard_s + BEAT_S - clock())
+            if clock() - heard_s >= BEAT_S:
                 yield event("beat", {})
+                heard_s = clock()
     yield event("bye", {})
 
 
-async def _rung(bell: asyncio.Event) -> bool:
-    """Wait for the bell, for so long that a beat is due."""
-    try:
-        async with asyncio.timeout(BEAT_S):
+def _panels(watcher: Watcher) -> Iterable[tuple[str, object]]:
+    """What is new of the panels."""
+    return [("panel", {"name": name, "text": text}) for name, text in watcher.news()]
+
+
+async def _rung(bell: asyncio.Event, most_s: float) -> None:
+    """Wait for the bell, for so long at most."""
+    with suppress(TimeoutError):
+        async with asyncio.timeout(most_s):
             await bell.wait()
-    except TimeoutError:
-        return False
-    return True

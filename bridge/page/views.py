@@ -1,6 +1,9 @@
 """The views of a page and the panels that each is made of.
 
-Takes: nothing.  Gives: `VIEWS` in the order of their buttons, and `PANELS`, which make what the templates show.
+A panel is the same for all who look, and follows the flight.  A part is made once for each page that is asked for, from the
+words of its address; scripts bring life into it.
+
+Takes: nothing.  Gives: `VIEWS` in the order of their buttons; `PANELS` and `PARTS`, which make what the templates show.
 """
 
 from __future__ import annotations
@@ -13,6 +16,7 @@ from bridge.page.panels.head import head
 from bridge.rig import Rig
 
 Context = Mapping[str, object]
+Query = Mapping[str, str]
 
 PANELS: dict[str, Callable[[Rig], Context]] = {
     "head": head,
@@ -21,14 +25,26 @@ PANELS: dict[str, Callable[[Rig], Context]] = {
 """Each panel by its name; the template of the same name shows what it gives."""
 
 
+PARTS: dict[str, Callable[[Rig, Query], Context]] = {}
+"""Each part by its name; the template of the same name in `parts` shows what it gives."""
+
+
 @dataclass(frozen=True, slots=True)
 class View:
-    """One view: `panels` are shown below each other, `beside` next to them where the screen is wide."""
+    """One view: `parts` and then `panels` are shown below each other, `beside` next to them where the screen is wide.
+
+    `style` and `script` name files of its own under `static`, without their endings; `under` is the view whose button
+    is lit, for a view that has none.
+    """
 
     id: str
     title: str
-    panels: tuple[str, ...]
+    panels: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    style: str = ""
+    script: str = ""
+    under: str = ""
 
 
 VIEWS = (View("ahead", "Ahead", ("ahead",)),)

@@ -1,5 +1,6 @@
 // What is new, as it comes; and the plain word where nothing comes any more.
-// Takes: the panels in this page that are shown.  Gives: their newest text, and events of other kinds as DOM events.
+// Takes: the panels in this page that are shown, and what elements with data-stream ask for besides (`trace=...`).
+// Gives: their newest text (what has data-keep is left alone), and events of other kinds as DOM events.
 
 import { Idiomorph } from "./vendor/idiomorph.esm.js";
 
@@ -12,6 +13,7 @@ let shown = "";
 export function follow({ device, boot }) {
   connect(device, boot);
   addEventListener("resize", () => reconnect(device, boot));
+  document.addEventListener("asking", () => reconnect(device, boot));
   document.addEventListener("visibilitychange", () => {
     if (!document.hidden && Date.now() - heardAt > SILENT_MS) reconnect(device, boot, true);
   });
@@ -23,20 +25,23 @@ export function follow({ device, boot }) {
   }, 1000);
 }
 
-function panelsShown() {
-  const panels = [...document.querySelectorAll("[data-panel]")];
-  return panels.filter((panel) => panel.getClientRects().length).map((panel) => panel.dataset.panel).join(",");
+// A script that changes a data-stream says so with the event "asking".
+function asked() {
+  const panels = [...document.querySelectorAll("[data-panel]")].filter((panel) => panel.getClientRects().length);
+  const names = new Set(panels.map((panel) => panel.dataset.panel));
+  const more = [...document.querySelectorAll("[data-stream]")].map((element) => element.dataset.stream).filter(Boolean);
+  return [`panels=${[...names].join(",")}`, ...more].join("&");
 }
 
 function reconnect(device, boot, always = false) {
-  if (!always && panelsShown() === shown) return;
+  if (!always && asked() === shown) return;
   source.close();
   connect(device, boot);
 }
 
 function connect(device, boot) {
-  shown = panelsShown();
-  source = new EventSource(`/${device}/stream?panels=${shown}`);
+  shown = asked();
+  source = new EventSource(`/${device}/stream?${shown}`);
   const on = (name, act) => source.addEventListener(name, (event) => {
     heard();
     act(JSON.parse(event.data));
@@ -63,13 +68,15 @@ function tellLost() {
 }
 
 function show({ name, text }) {
-  for (const panel of document.querySelectorAll(`[data-panel="${name}"]`)) {
-    Idiomorph.morph(panel, text, {
-      morphStyle: "innerHTML",
-      ignoreActiveValue: true,
-      callbacks: { beforeAttributeUpdated: keepWhatTheReaderDid },
-    });
-  }
+  for (const panel of document.querySelectorAll(`[data-panel="${name}"]`)) morph(panel, text);
+}
+
+export function morph(element, text) {
+  Idiomorph.morph(element, text, {
+    morphStyle: "innerHTML",
+    ignoreActiveValue: true,
+    callbacks: { beforeAttributeUpdated: keepWhatTheReaderDid, beforeNodeMorphed: (old) => !old.dataset || !("keep" in old.dataset) },
+  });
 }
 
 // A fold that was opened stays open; what is being typed stays.
