@@ -136,6 +136,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     weather_radar: off, standby, on
     terrain.inhibit: no, yes
     clock.chronometer.{left,right}: stopped, running
+    clock.utc: 0 to 86400 s
     speeds.{v1,vr,v2}.{captain,first_officer}: 0 to 250 kt
     speeds.vref: 0 to 250 kt
     minimums.{captain,first_officer}: 0 to 15000 ft

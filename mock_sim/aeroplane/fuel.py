@@ -116,8 +116,11 @@ class Fuel:
             panel.switch[f"engine.{k}.fuel_lever"] == "run"
             and panel.switch[f"fire.engine.{k}.handle"] == "normal"
         )
+        was_shut = self._valve[k] <= 0.5
         if self._electrical.any_dc or self._electrical.battery:
             self._valve[k] = slew(self._valve[k], 1.0 if wanted else 0.0, 1.0, dt_s)
+        if was_shut and self._valve[k] > 0.5 and panel.words["flight.on_ground"] == "yes":
+            panel.numbers[f"fuel.used.{k}"] = 0.0
         panel.words[f"fuel.valve.engine.{k}"] = "open" if self._valve[k] > 0.5 else "closed"
 
     def _source(self, k: str) -> str | None:

@@ -6,12 +6,13 @@ the mock aeroplane.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import asin, degrees, hypot
 
 from mock_sim.aeroplane.atmosphere import STANDARD_HPA, standard_height_ft
 from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.panel import Panel
-from mock_sim.aeroplane.places import NM_FT, RUNWAYS, WAY, Runway, bearing, from_runway
+from mock_sim.aeroplane.places import NM_FT, RUNWAYS, SELMAR, WAY, Runway, bearing, from_runway
 
 FT_MIN_KT = 60.0 / NM_FT
 CAPTURE_FT = 150.0
@@ -76,11 +77,21 @@ class Guidance:
         if dt_s > 0.0:
             self.gain_kt_s = lag(self.gain_kt_s, (speed - self._speed_kt) / dt_s, 1.5, dt_s)
         self._speed_kt = speed
+        active = self._panel.words["management.route"] == "yes"
+        self._panel.numbers["management.distance_to_go"] = self._to_go_nm() if active else 0.0
         if self._panel.words["autoflight.vertical_mode"] != "altitude":
             self._held_ft = None
         elif self._held_ft is None:
             chosen, now = self._panel.numbers["autoflight.altitude"], captains_altitude_ft(self._panel)
             self._held_ft = chosen if abs(chosen - now) < 2.0 * CAPTURE_FT else now
+
+    def _to_go_nm(self) -> float:
+        """The way that is left, along its points to the runway, in tenths as the display has it."""
+        here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
+        way = (here, *WAY[self._point :], (SELMAR.latitude, SELMAR.longitude))
+        if self._point == len(WAY) - 1 and bearing(*here, way[-1])[1] < bearing(*way[1], way[-1])[1]:
+            way = (here, way[-1])
+        return round(sum(bearing(*begin, end)[1] for begin, end in pairwise(way)), 1)
 
     def climb_deg(self, mode: str) -> float:
         """The climb angle that a vertical mode asks for now.

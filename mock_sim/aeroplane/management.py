@@ -1,6 +1,6 @@
 """The flight management entries and the speeds that the pilots set.
 
-Takes: what a pilot types or turns.  Gives: the same; nothing here moves by itself.
+Takes: what a pilot types or turns.  Gives: the same; the distance to go, the guidance works out.
 """
 
 from __future__ import annotations
@@ -28,4 +28,5 @@ PART = Part(
         "management.takeoff_flap": 0.0,
         "management.runway": "",
     },
+    drives={"management.distance_to_go": 0.0},
 )

@@ -1,6 +1,6 @@
-"""The world around the aeroplane: air, weather, and the invented airport that it stands on.
+"""The world around the aeroplane: air, weather, time of day, and the invented airport that it stands on.
 
-Takes: weather as somebody sets it, height.  Gives: temperature, pressure, density where the aeroplane is.
+Takes: weather and time as somebody sets them, height.  Gives: temperature, pressure, density where the aeroplane is.
 """
 
 from __future__ import annotations
@@ -14,6 +14,9 @@ START_LATITUDE = 46.8120
 START_LONGITUDE = -21.4470
 """In the open sea, so that no real airport is meant; the field is flat and magnetic north is true north."""
 
+START_UTC_S = 7 * 3600.0 + 50 * 60.0
+DAY_S = 86400.0
+
 PART = Part(
     controls={
         "sim.paused": "no",
@@ -25,6 +28,7 @@ PART = Part(
         "weather.wind_speed": 6.0,
         "weather.visibility": 9999.0,
         "weather.night": "no",
+        "clock.utc": START_UTC_S,
     },
     drives={"flight.outside_air_temperature": 6.0, "flight.pressure_altitude": FIELD_ELEVATION_FT},
 )
@@ -41,9 +45,10 @@ class World:
         self.density = 1.225
         self.step(0.0)
 
-    def step(self, dt_s: float) -> None:  # noqa: ARG002 - the air has no memory
-        """Work out the air at the present height."""
+    def step(self, dt_s: float) -> None:
+        """Let the clock run, and work out the air at the present height."""
         numbers = self._panel.numbers
+        numbers["clock.utc"] = (numbers["clock.utc"] + dt_s) % DAY_S
         above = max(0.0, numbers["flight.altitude"] - self._elevation_ft)
         ground = self._panel.dial["flight.outside_air_temperature"]
         cooled = max(min(ground, -56.5), ground - 1.98 * above / 1000.0)

@@ -119,6 +119,33 @@ def expected_kg(block_kg: float, flow_kg_h: float, time_min: float) -> float:
     return max(not_negative("fuel in kg", block_kg) - burn_kg(flow_kg_h, time_min), 0.0)
 
 
+def planned_on_board_kg(block_kg: float, taxi_kg: float, trip_kg: float, to_go_kg: float) -> float:
+    """What the plan has in the tanks where a part of the trip fuel is still to be burnt.
+
+    Args:
+        block_kg: Fuel before start.
+        taxi_kg: Taxi fuel.
+        trip_kg: Trip fuel, take-off to landing.
+        to_go_kg: What the rest of the way burns.
+
+    Source: definitions of ICAO Annex 6 Part I, 4.3.6.3; the fuel check in flight of 4.3.7 (from memory).
+    """
+    at_landing_kg = at_destination_kg(block_kg, not_negative("taxi fuel in kg", taxi_kg) + trip_kg)
+    return at_landing_kg + not_negative("fuel to go in kg", to_go_kg)
+
+
+def at_destination_kg(on_board_kg: float, to_go_kg: float) -> float:
+    """What will be left at the destination; below nothing where it does not reach.
+
+    Args:
+        on_board_kg: Fuel in all tanks.
+        to_go_kg: What the rest of the way burns.
+
+    Source: ICAO Annex 6 Part I, 4.3.7.2 (from memory): not less than alternate fuel and final reserve.
+    """
+    return not_negative("fuel on board in kg", on_board_kg) - not_negative("fuel to go in kg", to_go_kg)
+
+
 def lost_kg(block_kg: float, used_kg: float, on_board_kg: float) -> float:
     """Fuel that neither engine used and no tank holds: more than the gauges' error is a leak.
 

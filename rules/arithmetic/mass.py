@@ -78,6 +78,11 @@ def takeoff_mass_kg(zero_fuel_kg: float, fuel_kg: float, taxi_fuel_kg: float) ->
     return zero_fuel_kg + max(left_kg, 0.0)
 
 
+def gross_mass_kg(zero_fuel_kg: float, fuel_kg: float) -> float:
+    """Mass now: zero-fuel mass and the fuel that is on board.  Source: as `takeoff_mass_kg`."""
+    return positive("zero-fuel mass in kg", zero_fuel_kg) + not_negative("fuel in kg", fuel_kg)
+
+
 def landing_mass_kg(takeoff_kg: float, burn_kg: float) -> float:
     """Mass at landing: that of the take-off less what the flight burns.  Source: as `takeoff_mass_kg`."""
     left_kg = positive("take-off mass in kg", takeoff_kg) - not_negative("trip fuel in kg", burn_kg)

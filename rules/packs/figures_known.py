@@ -151,6 +151,7 @@ KNOWN: dict[str, Recipe] = {
         recipe_of(speeds.speed_at_mass_kt, "{speed} at {reference}, scaled to {mass}"),
         recipe_of(speeds.mass_at_speed_kg, "{reference} at {reference_speed}, scaled to {speed}"),
         recipe_of(speeds.stall_in_bank_kt, "{stall} in a bank of {bank}"),
+        recipe_of(mass.gross_mass_kg, "{zero_fuel} plus {fuel}"),
         recipe_of(speeds.least_v2_kt, "1.13 times {stall}[, 1.10 times {control}]"),
         recipe_of(speeds.least_vr_kt, "{v1}[, 1.05 times {control}]"),
         recipe_of(speeds.least_vref_kt, "1.23 times {stall}[, {control}]"),
@@ -186,6 +187,9 @@ KNOWN: dict[str, Recipe] = {
         recipe_of(descent.distance_to_descend_nm, "{height_to_lose}[ at {path}]"),
         recipe_of(descent.descent_rate_ft_min, "{ground_speed}[ at {path}]"),
         recipe_of(descent.required_rate_ft_min, "{height_to_lose} in {distance} at {ground_speed}"),
+        recipe_of(fuel.planned_on_board_kg, "{block} less {taxi} and {trip}, plus {to_go}"),
+        recipe_of(fuel.at_destination_kg, "{on_board} less {to_go}"),
         recipe_of(descent.path_angle_deg, "{height_to_lose} in {distance}"),
     )
+        recipe_of(landing.needed_landing_m, "{distance} within 60 % of a runway that is {surface}"),
 }

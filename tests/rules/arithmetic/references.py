@@ -264,3 +264,12 @@ CHECKS = [
     *handbook_speeds(),
     *handbook_fuel(),
 ]
+    left = fuel.planned_on_board_kg(22300, 200, 15000, 4000)
+    yield Check("fuel by the plan", "4 000 kg to go", left, 11100, 1e-9, "kg", f"{annex}, definitions")
+    rule = "14 CFR 121.195(b) and (d)"
+    yield Check(
+        "landing runway", "1 200 m, dry", landing.needed_landing_m(1200, "dry"), 2000, 1e-9, "m", rule
+    )
+    yield Check(
+        "landing runway", "1 200 m, wet", landing.needed_landing_m(1200, "wet"), 2300, 1e-9, "m", rule
+    )

@@ -8,7 +8,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.arithmetic import airspeeds, atmosphere, fuel, magnetism, mass, slips, speeds, takeoff, times, wind
+from rules.arithmetic import (
+    airspeeds,
+    atmosphere,
+    descent,
+    fuel,
+    landing,
+    magnetism,
+    mass,
+    slips,
+    speeds,
+    takeoff,
+    times,
+    wind,
+)
+from rules.arithmetic.impossible import Impossible
 from rules.arithmetic.tables import Table
 
 ALTITUDES_FT = st.floats(-5000, 45000)
@@ -116,6 +130,8 @@ def test_the_roll() -> None:
     push = takeoff.acceleration_m_s2(180, 60000)
     assert push == near(180 / 60 - 0.02 * 9.80665)
     way = takeoff.ground_roll_m(138, push)
+    assert takeoff.rolling_acceleration_m_s2(180, 60000, 0, 8) == near(push)
+    assert takeoff.rolling_acceleration_m_s2(180, 60000, 70, 8, density_ratio=0.5) < push
     assert takeoff.mean_acceleration_m_s2(138, way) == near(push)
     assert takeoff.acceleration_between_m_s2(0, 138, takeoff.time_to_speed_s(138, push)) == near(push)
     assert takeoff.distance_with_margin_m(1000) == near(1150)
@@ -128,6 +144,7 @@ def test_masses() -> None:
     assert mass.takeoff_mass_kg(48600, 8200, 200) == 56600
     assert mass.takeoff_mass_kg(48600, 100, 200) == 48600
     assert mass.landing_mass_kg(56600, 5000) == 51600
+    assert mass.gross_mass_kg(48600, 6180) == 54780
     assert mass.arm_from_chord_m(mass.chord_pct(17.3, 16.2, 4.1), 16.2, 4.1) == near(17.3)
 
 
@@ -140,7 +157,30 @@ def test_fuel() -> None:
     assert fuel.expected_kg(100, 2400, 60) == 0
     assert fuel.lost_kg(8200, 2400, 5300) == 500
     assert fuel.imbalance_kg(2900, 3100) == 200
+    assert fuel.planned_on_board_kg(8200, 200, 1900, 0) == 6100
+    assert fuel.planned_on_board_kg(8200, 200, 1900, 1900) == 8000
+    assert fuel.at_destination_kg(6700, 520) == 6180
+    assert fuel.at_destination_kg(500, 700) == -200
     assert fuel.volume_l(fuel.mass_kg(1000, 0.8), 0.8) == near(1000)
+
+
+@pytest.mark.parametrize(("surface", "share"), [("dry", 0.6), ("wet", 0.6 / 1.15), ("damp", 0.6 / 1.15)])
+def test_landing_runways(surface: str, share: float) -> None:
+    """The landing distance is the share of the runway that the rules allow it to be."""
+    assert landing.needed_landing_m(1000, surface) * share == near(1000)
+
+
+def test_a_contaminated_runway_has_no_factor() -> None:
+    """The rules give none for it, so the function does not make one up."""
+    with pytest.raises(Impossible, match="a runway that is contaminated"):
+        landing.needed_landing_m(1000, "contaminated")
+
+
+def test_descents() -> None:
+    """Distance, angle and rate of one descent agree with each other."""
+    way_nm = descent.distance_to_descend_nm(30000, 3.0)
+    assert descent.path_angle_deg(30000, way_nm) == near(3.0)
+    assert descent.required_rate_ft_min(30000, way_nm, 420) == near(descent.descent_rate_ft_min(420, 3.0))
 
 
 def test_flight_times() -> None:
