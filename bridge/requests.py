@@ -12,6 +12,7 @@ from bridge.control import Reply, Request
 from bridge.notes import Change
 from bridge.reading import Reading
 from bridge.session import Session, Standing
+from bridge.spoken import TAKE_BACK_S
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
@@ -57,8 +58,15 @@ def _known(verb: str, what: str, name: str, among: Iterable[str]) -> str:
 
 
 def _call(session: Session, request: Request) -> str:
-    session.tell(session.core.call(request.name, request.by))
-    return f"call entered: {request.name}"
+    entries = session.core.call(request.name, request.by)
+    if not entries:
+        session.spoken.early(request.name, request.by)
+    session.tell(entries)
+    return f"call entered: {_call_title(session, request.name)}"
+
+
+def _call_title(session: Session, name: str) -> str:
+    return session.core.session.pack.calls[name].title
 
 
 def _confirm(session: Session, request: Request) -> str:
@@ -72,8 +80,15 @@ def _excuse(session: Session, request: Request) -> str:
 
 
 def _retract(session: Session, request: Request) -> str:
-    session.tell(session.core.retract(request.name, request.by))
-    return f"call taken back: {request.name}"
+    made = session.spoken.latest(request.name)
+    if made is not None and not session.spoken.left_s(request.name):
+        what = f"{_call_title(session, request.name)} was made more than {TAKE_BACK_S:.0f} s ago"
+        raise refused("retract", what, "a call that was just made", "enter a remark instead")
+    entries = session.core.retract(request.name, request.by)
+    if not entries:
+        session.spoken.forget_early(request.name)
+    session.tell(entries)
+    return f"call taken back: {_call_title(session, request.name)}"
 
 
 def _amend(session: Session, request: Request) -> str:

@@ -14,6 +14,7 @@ import structlog
 from adapters.receiver import Receiver
 from bridge.notes import Change, Remarked, SessionNoted, Told
 from bridge.reading import Reading
+from bridge.spoken import Spoken
 from rules.judge.core import Core
 from rules.judge.entries import Life
 
@@ -40,6 +41,7 @@ class Session:
         crew: seat to pseudonym; seats that nobody was named for are left out.
         silenced: whether nothing is to be spoken.
         reading: the checklist that is being read, if one is.
+        spoken: the calls that stand.
     """
 
     def __init__(
@@ -68,11 +70,12 @@ class Session:
         self.silenced = False
         self.reading: Reading | None = None
         self.now_s = 0.0
+        self.spoken = Spoken(wall)
         self._wall = wall
         self._listeners: list[Listener] = []
         self._failures: list[int] = []
         self._log = structlog.get_logger("session")
-        for listener in listeners:
+        for listener in (self.spoken, *listeners):
             self.listen(listener)
 
     def listen(self, listener: Listener) -> None:

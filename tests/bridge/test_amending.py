@@ -73,7 +73,7 @@ def test_a_call_is_taken_back(rig: Rig) -> None:
     rig.answer(Request("call", "push_approved", "ground"))
     assert rig.session.core.gates.cues == {"push": 1.0}
     reply = rig.answer(Request("retract", "push_approved", "ground"))
-    assert reply == Reply(done=True, text="call taken back: push_approved")
+    assert reply == Reply(done=True, text="call taken back: push approved")
     assert rig.session.core.gates.cues == {}
     again = rig.answer(Request("retract", "push_approved"))
     assert not again.done
