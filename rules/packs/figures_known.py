@@ -16,6 +16,7 @@ from rules.arithmetic import (
     atmosphere,
     descent,
     fuel,
+    landing,
     magnetism,
     mass,
     speeds,

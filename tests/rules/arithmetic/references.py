@@ -19,6 +19,7 @@ from rules.arithmetic import (
     atmosphere,
     descent,
     fuel,
+    landing,
     magnetism,
     mass,
     slips,
