@@ -246,6 +246,15 @@ def handbook_fuel() -> Iterator[Check]:
     )
     yield Check("final reserve", "2 100 kg/h", fuel.final_reserve_kg(2100), 1050, 1e-9, "kg", annex)
     yield Check("45 min", "2 400 kg/h", fuel.domestic_reserve_kg(2400), 1800, 1e-9, "kg", "14 CFR 121.639(c)")
+    left = fuel.planned_on_board_kg(22300, 200, 15000, 4000)
+    yield Check("fuel by the plan", "4 000 kg to go", left, 11100, 1e-9, "kg", f"{annex}, definitions")
+    rule = "14 CFR 121.195(b) and (d)"
+    yield Check(
+        "landing runway", "1 200 m, dry", landing.needed_landing_m(1200, "dry"), 2000, 1e-9, "m", rule
+    )
+    yield Check(
+        "landing runway", "1 200 m, wet", landing.needed_landing_m(1200, "wet"), 2300, 1e-9, "m", rule
+    )
     yield Check("30 min", "20 kg/h", fuel.visual_reserve_kg(20), 10, 1e-9, "kg", "14 CFR 91.151(a)(1)")
     thumb = "three miles a thousand feet, five times the ground speed (common practice)"
     yield Check("descent", "10 000 ft", descent.distance_to_descend_nm(10000), 30, 1.5, "NM", thumb)
@@ -265,12 +274,3 @@ CHECKS = [
     *handbook_speeds(),
     *handbook_fuel(),
 ]
-    left = fuel.planned_on_board_kg(22300, 200, 15000, 4000)
-    yield Check("fuel by the plan", "4 000 kg to go", left, 11100, 1e-9, "kg", f"{annex}, definitions")
-    rule = "14 CFR 121.195(b) and (d)"
-    yield Check(
-        "landing runway", "1 200 m, dry", landing.needed_landing_m(1200, "dry"), 2000, 1e-9, "m", rule
-    )
-    yield Check(
-        "landing runway", "1 200 m, wet", landing.needed_landing_m(1200, "wet"), 2300, 1e-9, "m", rule
-    )
