@@ -55,6 +55,7 @@ class Rig:
         journal: what the present session has said.
         timeline: what all of them said, as lines.
         past: the sessions that are over.
+        standing_since_s: since when the link stands as it does, on the run's clock.
     """
 
     def __init__(
@@ -92,6 +93,9 @@ class Rig:
         self.session = self._new_session("Session 1")
         self.began_utc = wall()
         self.run = run(self.session)
+        self.standing_since_s = self.run.clock()
+        self._standing = ""
+        self.run.beat = self._look
 
     def listen(self, listener: Listener) -> None:
         """Let one more hear every session from now on."""
@@ -123,7 +127,15 @@ class Rig:
 
     def reception(self) -> Reception:
         """How the link stands now."""
-        return reception(self.run.upkeep, self._receiver.health, self.run.address, self.run.clock())
+        now_s = self.run.clock()
+        now = reception(self.run.upkeep, self._receiver.health, self.run.address, now_s)
+        if now.standing != self._standing:
+            self._standing, self.standing_since_s = now.standing, now_s
+        return now
+
+    def _look(self) -> None:
+        """Note at each tick how the link stands."""
+        self.reception()
 
     def draw(self) -> RenderableType:
         """The screen as it is now."""

@@ -13,6 +13,9 @@ from dataclasses import dataclass
 
 from bridge.page.panels.ahead import ahead
 from bridge.page.panels.head import head
+from bridge.page.panels.link import link
+from bridge.page.panels.timeline import timeline
+from bridge.page.parts.timeline import older, timeline_tools
 from bridge.rig import Rig
 
 Context = Mapping[str, object]
@@ -21,11 +24,16 @@ Query = Mapping[str, str]
 PANELS: dict[str, Callable[[Rig], Context]] = {
     "head": head,
     "ahead": ahead,
+    "timeline": timeline,
+    "link": link,
 }
 """Each panel by its name; the template of the same name shows what it gives."""
 
 
-PARTS: dict[str, Callable[[Rig, Query], Context]] = {}
+PARTS: dict[str, Callable[[Rig, Query], Context]] = {
+    "timeline_tools": timeline_tools,
+    "older": older,
+}
 """Each part by its name; the template of the same name in `parts` shows what it gives."""
 
 
@@ -47,7 +55,14 @@ class View:
     under: str = ""
 
 
-VIEWS = (View("ahead", "Ahead", ("ahead",)),)
+VIEWS = (
+    View("ahead", "Ahead", ("ahead",)),
+    View(
+        "timeline", "Timeline", ("timeline",), parts=("timeline_tools",), style="timeline", script="timeline"
+    ),
+    View("older", "Older lines", parts=("older",), style="timeline", under="timeline"),
+    View("link", "Link", ("link",), style="link"),
+)
 
 
 def view_of(name: str) -> View | None:

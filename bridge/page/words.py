@@ -26,4 +26,9 @@ def utc(seconds: float) -> str:
     return time.strftime("%H:%M:%S", time.gmtime(seconds))
 
 
-FILTERS: dict[str, Callable[..., str]] = {"clock": clock, "lasting": lasting, "utc": utc}
+def ago(seconds: float) -> str:
+    """How long ago something was."""
+    return f"{lasting(seconds)} ago" if seconds >= 1 else "just now"
+
+
+FILTERS: dict[str, Callable[..., str]] = {"ago": ago, "clock": clock, "lasting": lasting, "utc": utc}
