@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.atmosphere import GRAVITY_M_S2, KT_A_M_S
+from rules.arithmetic.atmosphere import GRAVITY_M_S2, KT_A_M_S, SEA_LEVEL_KG_M3
 from rules.arithmetic.impossible import Impossible, not_negative, positive, within
 
 # FAA-H-8083-25, chapter 11: rolling friction on a hard dry runway is about 0.02.
@@ -34,6 +34,37 @@ def acceleration_m_s2(
     push_m_s2 = not_negative("thrust in kN", thrust_kn) * 1000.0 / positive("mass in kg", mass_kg)
     within("slope in %", slope_pct, -10.0, 10.0)
     return push_m_s2 - GRAVITY_M_S2 * (not_negative("friction", friction) + slope_pct / 100.0)
+
+
+def rolling_acceleration_m_s2(
+    thrust_kn: float,
+    mass_kg: float,
+    airspeed_kt: float,
+    drag_area_m2: float,
+    density_ratio: float = 1.0,
+    slope_pct: float = 0.0,
+    friction: float = ROLLING_FRICTION,
+) -> float:
+    """Acceleration in the roll at a speed: thrust less rolling friction and the drag of the air.
+
+    Lift is left out, so that the wheels are taken to carry all of the mass: the result is low by at most the friction.
+
+    Args:
+        thrust_kn: Thrust of all engines at this speed.
+        mass_kg: Mass now.
+        airspeed_kt: True airspeed.
+        drag_area_m2: Drag coefficient on the ground times the wing area.
+        density_ratio: Air density against that of the standard sea level.
+        slope_pct: Runway slope, uphill positive.
+        friction: Coefficient of rolling friction.
+
+    Source: Newton's second law with the forces of a ground roll, FAA-H-8083-25, chapter 11; drag as q S CD, chapter 5.
+    """
+    speed_m_s = not_negative("airspeed in kt", airspeed_kt) / KT_A_M_S
+    density_kg_m3 = SEA_LEVEL_KG_M3 * positive("density ratio", density_ratio)
+    drag_n = 0.5 * density_kg_m3 * speed_m_s**2 * not_negative("drag area in m2", drag_area_m2)
+    on_wheels_m_s2 = acceleration_m_s2(thrust_kn, mass_kg, slope_pct, friction)
+    return on_wheels_m_s2 - drag_n / mass_kg
 
 
 def mean_acceleration_m_s2(speed_kt: float, distance_m: float) -> float:

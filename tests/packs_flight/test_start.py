@@ -135,11 +135,11 @@ def test_a_hot_start_is_told_in_the_second_in_which_it_is_one(clean: Clean) -> N
     assert started(clean, hot).finding(f"watch.hot_start_{K}").sim_s == over_s
 
 
-def test_a_start_without_n1_is_told_within_two_seconds_of_fuel(clean: Clean) -> None:
-    """The fan that stands is told while the fuel lever can still be closed."""
-    fuel_s = first_s(clean, {}, fed)
+def test_a_start_without_n1_is_told_before_the_fuel(clean: Clean) -> None:
+    """The fan that stands is told at 20 % N2, while the fuel can still be withheld."""
+    turning_s = first_s(clean, {}, lambda s: number(s, f"engine.{K}.n2") >= 20.0)
     finding = started(clean, blocked).finding(f"watch.rotor_{K}")
-    assert fuel_s <= finding.sim_s <= fuel_s + 2.0
+    assert turning_s <= finding.sim_s <= turning_s + 2.0 <= first_s(clean, {}, fed) + 1.0
 
 
 def test_a_start_without_light_is_told_at_the_light_off_time(clean: Clean) -> None:

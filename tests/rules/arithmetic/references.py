@@ -22,6 +22,7 @@ from rules.arithmetic import (
     landing,
     magnetism,
     mass,
+    places,
     slips,
     speeds,
     takeoff,
@@ -117,6 +118,20 @@ def ambiance() -> Iterator[Check]:
         yield Check("speed of sound", at, sound, float(air.speed_of_sound[0]), 1e-5, "m/s", source)
         back = atmosphere.pressure_altitude_ft(float(air.pressure[0]) / 100.0)
         yield Check("pressure altitude", at, back, altitude_ft, 0.1, "ft", source)
+
+
+def places_apart() -> Iterator[Check]:
+    """Distances beside a library, from a taxiway beside a runway to half the earth; its radius is rounded."""
+    source = "openap 2.6.2, aero module"
+    here = (46.81775, -21.45432)
+    for name, there in {
+        "200 m": (46.81667, -21.45642),
+        "a runway's length": (46.8003, -21.4377),
+        "a sector": (43.1820, -20.3950),
+        "over the date line": (-12.5, 178.25),
+    }.items():
+        want = float(np.asarray(aero.distance(*here, *there))) / 1852
+        yield Check("distance", name, places.distance_nm(*here, *there), want, 2e-5 * want, "NM", source)
 
 
 def openap() -> Iterator[Check]:
@@ -224,6 +239,11 @@ def handbook_speeds() -> Iterator[Check]:
     yield Check("roll in wind", "-10 %", takeoff.roll_in_wind_m(1000, 100, -10), 1210, 0.01, "m", wind_rule)
     practice = "v^2 = 2 a s; 70 % of the speed at half the way (common practice)"
     yield Check("speed at half the roll", "steady", takeoff.speed_share_at(0.5), 0.70, 0.01, "1", practice)
+    drag = takeoff.rolling_acceleration_m_s2(0, 50000, 100, 8, friction=0.0)
+    air = -0.5 * aero.rho0 * (100 * aero.kts) ** 2 * 8 / 50000
+    yield Check(
+        "acceleration", "drag alone, 100 kt", drag, air, 1e-4, "m/s2", "openap's air density and knot"
+    )
     mak = "MAK report on RA-42434 (from memory): 20 to 100 kt in 11.5 s is 0.365 g"
     got = takeoff.acceleration_between_m_s2(20, 100, 11.5) / 9.80665
     yield Check("acceleration", "20 to 100 kt in 11.5 s", got, 0.365, 0.0005, "gn", mak)
@@ -266,6 +286,7 @@ def handbook_fuel() -> Iterator[Check]:
 CHECKS = [
     *doc_7488(),
     *ambiance(),
+    *places_apart(),
     *openap(),
     *wmm(),
     *handbook_air(),

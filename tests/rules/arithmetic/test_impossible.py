@@ -59,6 +59,8 @@ NOT_A_NUMBER = math.nan
         (lambda: speeds.load_factor(90), "bank in deg of 90"),
         (lambda: speeds.least_v2_kt(0), "stall speed in kt of 0"),
         (lambda: takeoff.acceleration_m_s2(100, 0), "mass in kg of 0"),
+        (lambda: takeoff.rolling_acceleration_m_s2(100, 50000, -5, 8), "airspeed in kt of -5"),
+        (lambda: takeoff.rolling_acceleration_m_s2(100, 50000, 70, 8, 0), "density ratio of 0"),
         (lambda: takeoff.ground_roll_m(130, 0), "acceleration in m/s2 of 0"),
         (lambda: takeoff.roll_in_wind_m(1000, 100, 100), "a headwind of 100 kt"),
         (lambda: fuel.mass_kg(1000, 1.77), "fuel density in kg/l of 1.77"),
