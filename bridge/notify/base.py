@@ -308,14 +308,14 @@ class Notifier(ABC):
             return
         if message.kind != "lost":
             self.counts.failed.add(message)
-        self._log.error("given up", why=str(error), kind=message.kind, sequence=message.sequence)
+        self._log.warning("given up", why=str(error), kind=message.kind, sequence=message.sequence)
 
     def _break(self, error: Exception) -> None:
         """It can never work here: all that it holds and hears is given up."""
         if isinstance(error, SendError) and error.again:
             return  # it was closed before it could be opened
         self._broken = True
-        self._log.error("out of order", why=str(error))
+        self._log.warning("out of order", why=str(error))
         for message in self.outbox.empty():
             self.counts.failed.add(message)
 

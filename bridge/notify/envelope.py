@@ -91,9 +91,9 @@ class Stamp:
             entry: a dataclass, such as any entry of the core.
         """
         body = plain(entry)
+        sim_s = float(body.get("sim_s") or 0.0)
         self.sequence += 1
         now = self.utc().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-        sim_s = float(body.get("sim_s") or 0.0)
         return Envelope(self.device, self.session, self.sequence, now, sim_s, kind_of(type(entry)), body)
 
     def begin(self) -> None:

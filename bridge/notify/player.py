@@ -15,6 +15,7 @@ from typing import Any
 from rules.faults import HoldshortError
 
 INSTALL = "pip install 'holdshort[voice]'"
+PLUG_IN = "connect one and start again, or leave the sound out"
 AFTER_S = 10.0
 """Longer than any sound: a device that has not played one by then has stopped."""
 _BUFFER_MS = 60
@@ -56,10 +57,10 @@ class Player:
                 buffersize_msec=_BUFFER_MS, backends=self._backends(audio), app_name="holdshort",
             )  # fmt: skip
         except audio.MiniaudioError as error:
-            raise PlayError(f"no audio device can be opened here ({error})") from error
+            raise PlayError(f"no audio device can be opened here ({_words(error)}); {PLUG_IN}") from error
         if device.backend == _NONE and self._backend.title() != _NONE:
             device.close()
-            raise PlayError("there is no audio device here")
+            raise PlayError(f"there is no audio device here; {PLUG_IN}")
         self._device = device
 
     def play(self, samples: bytes) -> None:
@@ -77,7 +78,7 @@ class Player:
             self._device.stop()
         except library().MiniaudioError as error:
             self.close()
-            raise PlayError(f"the audio device failed ({error})") from error
+            raise PlayError(f"the audio device failed ({_words(error)})") from error
         if not ended or self._ended:
             self.close()
         if not ended:
@@ -115,6 +116,11 @@ def library() -> ModuleType:
         raise PlayError(
             f"the sound library does not load ({error}); install it anew with: {INSTALL}"
         ) from error
+
+
+def _words(error: Exception) -> str:
+    """The library's errors are a sentence and a number."""
+    return " ".join(str(part) for part in error.args)
 
 
 def _stream(samples: bytes, over: threading.Event) -> Generator[bytes, int, None]:

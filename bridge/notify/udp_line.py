@@ -113,14 +113,15 @@ def _text(message: Envelope) -> str:
     body = message.body
     if message.kind == "lost":
         return f"{body['count']} messages were lost before this"
-    told = body.get("finding", body)
-    if not isinstance(told, dict) or "sentence" not in told:
-        words = " ".join(_word(value) for name, value in body.items() if name != "sim_s")
-        return f"{message.kind.replace('/', ' ')} {_clock(message.sim_s)} {words}"
+    finding = body.get("finding")
+    told = finding if isinstance(finding, dict) else body
+    said = told.get("sentence") or told.get("text")
+    if not said:
+        said = " ".join(_word(value) for name, value in told.items() if name not in ("sim_s", "utc"))
     level = f"{message.level} " if message.level else ""
     what = "" if message.kind == "notice" else f"{message.kind.replace('/', ' ')} "
     seat = f" {_word(told['seat'])}:" if told.get("seat") else ""
-    return f"{level}{what}{_clock(message.sim_s)}{seat} {told['sentence']}"
+    return f"{level}{what}{_clock(message.sim_s)}{seat} {said}"
 
 
 def _word(value: Plain) -> str:

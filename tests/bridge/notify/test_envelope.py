@@ -1,0 +1,108 @@
+"""Tests of bridge.notify.envelope: one form for every entry, whoever made it."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import get_args
+
+import msgpack
+import msgspec
+import pytest
+
+from bridge.notes import Note
+from bridge.notify.envelope import Stamp, chosen, kind_of, plain
+from rules.judge.entries import Entry, FindingOpened, GateCued, Notice, PhaseEntered
+from rules.packs.model import Level
+from tests.bridge.notify.saying import finding, notice, stamp, stamped
+
+
+class Colour(StrEnum):
+    """A word."""
+
+    RED = "red"
+
+
+@dataclass(frozen=True, slots=True)
+class SomethingQuiteNew:
+    """An entry that nobody has thought of yet."""
+
+    sim_s: float
+    colour: Colour
+    values: tuple[float | None, ...]
+    inner: PhaseEntered
+    table: dict[int, float]
+
+
+def test_a_message_is_what_the_guide_says() -> None:
+    """A notice has its number, both times, its kind, and its own fields as they are called inside."""
+    (message,) = stamped(notice(3))
+    assert message.as_dict() == {
+        "form": 1, "device": "cab_1", "session": "s1", "sequence": 1, "utc": "2026-11-25T04:15:00.123Z",
+        "sim_s": 723.4, "kind": "notice",
+        "body": {
+            "sim_s": 723.4, "level": "caution", "seat": "first_officer", "item": "flow.before.beacon",
+            "gate": "push", "sentence": "beacon is off, needs on", "repeats": 0, "finding": 3,
+        },
+    }  # fmt: skip
+
+
+def test_kinds_are_the_words_of_the_types() -> None:
+    """Every kind of entry has one; a choice of kinds is by whole words."""
+    assert [kind_of(kind) for kind in (Notice, FindingOpened, GateCued)] == [
+        "notice", "finding/opened", "gate/cued",
+    ]  # fmt: skip
+    kinds = [kind_of(kind) for kind in (*get_args(Entry), *get_args(Note))]
+    assert len(set(kinds)) == len(kinds)
+    assert not chosen("callout", ("call",))
+    assert chosen("call/entered", ("call",))
+    assert chosen("call/entered", ("gate", "call/entered"))
+
+
+def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
+    """Words, lists, None for NaN and infinity, text for keys; JSON and MessagePack give it back as it went in."""
+    entry = SomethingQuiteNew(
+        2.0, Colour.RED, (1.5, None, math.nan, math.inf), PhaseEntered(1.0, "taxi", ""), {1: -math.inf}
+    )
+    (message,) = stamped(entry)
+    assert message.kind == "something/quite/new"
+    assert message.body == {
+        "sim_s": 2.0, "colour": "red", "values": [1.5, None, None, None],
+        "inner": {"sim_s": 1.0, "phase": "taxi", "left": ""}, "table": {"1": None},
+    }  # fmt: skip
+    whole = message.as_dict()
+    assert json.loads(msgspec.json.encode(whole)) == whole
+    assert msgpack.unpackb(msgpack.packb(whole)) == whole
+
+
+def test_half_a_character_becomes_a_question_mark() -> None:
+    """A text that no wire can carry loses its half character and nothing else."""
+    assert plain(notice(sentence="é \ud800 ü"))["sentence"] == "é ? ü"
+
+
+def test_the_level_is_its_own_or_its_findings() -> None:
+    """An entry without either has none."""
+    messages = stamped(
+        notice(level=Level.ADVISORY), FindingOpened(5.0, finding()), PhaseEntered(0.0, "taxi", "")
+    )
+    assert [message.level for message in messages] == ["advisory", "warning", ""]
+
+
+def test_numbers_count_from_one_in_each_session() -> None:
+    """Another session has another word; no two messages have the same key."""
+    put = stamp()
+    first = [put(notice()), put(notice())]
+    put.begin()
+    second = [put(notice()), put(notice())]
+    assert [message.sequence for message in (*first, *second)] == [1, 2, 1, 2]
+    assert first[0].session == first[1].session != second[0].session == second[1].session
+    assert len({message.key for message in (*first, *second)}) == 4
+
+
+@pytest.mark.parametrize("name", ["", "a/b", "cab 1", "x" * 41, "größe"])
+def test_a_device_that_cannot_be_part_of_a_topic_is_refused(name: str) -> None:
+    """Its name says what may be in it."""
+    with pytest.raises(ValueError, match="expected letters, digits"):
+        Stamp(name)
