@@ -31,4 +31,15 @@ def ago(seconds: float) -> str:
     return f"{lasting(seconds)} ago" if seconds >= 1 else "just now"
 
 
-FILTERS: dict[str, Callable[..., str]] = {"ago": ago, "clock": clock, "lasting": lasting, "utc": utc}
+def age(seconds: float) -> str:
+    """How old something is, to a tenth of a second while it is young."""
+    return f"{seconds:.1f} s old" if seconds < 60 else f"{lasting(seconds)} old"
+
+
+FILTERS: dict[str, Callable[..., str]] = {
+    "age": age,
+    "ago": ago,
+    "clock": clock,
+    "lasting": lasting,
+    "utc": utc,
+}
