@@ -83,7 +83,9 @@ class ZmqNotifier(Notifier):
         except zmq.ZMQError as error:
             opened.close()
             context.term()
-            raise SendError(f"cannot publish there: {error.strerror}; choose another port") from error
+            raise SendError(
+                f"cannot publish there: {zmq.strerror(error.errno or 0)}; choose another port"
+            ) from error
         self._context, self._socket = context, opened
         self.port = int(bytes(opened.getsockopt(zmq.LAST_ENDPOINT)).rstrip(b"\x00").rpartition(b":")[2])
         self.name = _name(self.host, self.port)
@@ -96,7 +98,7 @@ class ZmqNotifier(Notifier):
         try:
             await self._socket.send_multipart([topic_of(message).encode(), packed(message)])
         except zmq.ZMQError as error:
-            raise SendError(f"cannot publish: {error.strerror}") from error
+            raise SendError(f"cannot publish: {zmq.strerror(error.errno or 0)}") from error
 
     async def _beside(self) -> None:
         """Tell how things stand to who comes late: to each subscription, and again and again."""
