@@ -24,7 +24,8 @@ def check(
     typer.echo(f"{loaded.title}, version {loaded.version} ({' extends '.join(loaded.lineage)})")
     typer.echo(
         f"  {len(loaded.signals)} signals, {len(loaded.items)} expectations, {len(loaded.watches)} watches, "
-        f"{len(loaded.gates)} gates, {len(loaded.flows)} flows, {len(loaded.checklists)} checklists"
+        f"{len(loaded.gates)} gates, {len(loaded.flows)} flows, {len(loaded.checklists)} checklists, "
+        f"{len(loaded.strips)} strips"
     )
     for fault in loaded.faults:
         typer.echo(str(fault), err=True)
