@@ -25,6 +25,7 @@ from bridge.control import LONGEST, Request
 from bridge.floor import Floor
 from bridge.page.board import Board
 from bridge.page.keys import Key
+from bridge.page.offers import Offers
 from bridge.page.show import Show
 from bridge.page.stream import Stop, events
 from bridge.page.views import PANELS, VIEWS, view_of
@@ -68,8 +69,14 @@ class Page:
         self.boot = secrets.token_hex(4)
         self.show = Show()
         self.boards = {name: self._board(rig) for name, rig in self.rigs.items()}
-        self.stop = Stop(boards=list(self.boards.values()))
+        self.floor = Board({_card(name): self.show.maker("device", rig) for name, rig in self.rigs.items()})
+        self.stop = Stop(boards=self.all_boards)
         self.app = self._app()
+
+    @property
+    def all_boards(self) -> list[Board]:
+        """That of each device, and that of the page of all devices."""
+        return [*self.boards.values(), self.floor]
 
     def _board(self, rig: Rig) -> Board:
         return Board({name: self.show.maker(name, rig) for name in PANELS})
@@ -78,9 +85,11 @@ class Page:
         routes: list[BaseRoute] = [
             Mount("/static", StaticFiles(directory=HERE / "static")),  # so no device may be called static
             Route("/", self._devices),
+            Route("/stream", self._floor_stream),  # a device's addresses have a second slash
             Route("/{device}/", self._first),
             Route("/{device}/stream", self._stream),
             Route("/{device}/do", self._do, methods=["POST"]),
+            *Offers(self.rigs, self._rig, self.show).routes,
             Route("/{device}/{view}", self._view),
         ]
         middleware = [Middleware(_OwnHost), Middleware(_Headers)]
@@ -91,7 +100,11 @@ class Page:
     async def _devices(self, _: Asked) -> Response:
         if len(self.rigs) == 1:
             return RedirectResponse(f"/{next(iter(self.rigs))}/")
-        return self.show.page("devices.html", rigs=self.rigs, boot=self.boot)
+        cards = {name: self.floor.panel(name)[0] for name in self.floor.names}
+        return self.show.page("devices.html", cards=cards, boot=self.boot)
+
+    async def _floor_stream(self, asked: Asked) -> Response:
+        return self._told(self.floor, asked)
 
     async def _first(self, asked: Asked) -> Response:
         return RedirectResponse(f"/{self._rig(asked).id}/{VIEWS[0].id}")
@@ -101,7 +114,7 @@ class Page:
         if view is None:
             raise HTTPException(404, "there is no such view")
         board = self.boards[rig.id]
-        panels = {name: board.panel(name)[0] for name in ("head", *view.panels, *view.beside)}
+        panels = {name: board.panel(name)[0] for name in ("head", "aloud", *view.panels, *view.beside)}
         parts = {name: self.show.part(name, rig, asked.query_params) for name in view.parts}
         return self.show.page(
             "view.html",
@@ -115,9 +128,11 @@ class Page:
         )
 
     async def _stream(self, asked: Asked) -> Response:
-        rig = self._rig(asked)
-        names = [name for name in asked.query_params.get("panels", "").split(",") if name in PANELS]
-        told = events(self.boards[rig.id], names, self.boot, self.stop)
+        return self._told(self.boards[self._rig(asked).id], asked)
+
+    def _told(self, board: Board, asked: Asked) -> Response:
+        wanted = asked.query_params.get("panels", "").split(",")
+        told = events(board, [name for name in board.names if name in wanted], self.boot, self.stop)
         return EventSourceResponse(told, ping=60, send_timeout=SEND_WITHIN_S)
 
     async def _do(self, asked: Asked) -> Response:
@@ -135,6 +150,7 @@ class Page:
             return _said(400, f"not understood: {error}")
         reply = rig.answer(request)
         self.boards[rig.id].refresh()
+        self.floor.refresh()
         return JSONResponse({"done": reply.done, "text": reply.text}, 200 if reply.done else 409)
 
     def _rig(self, asked: Asked) -> Rig:
@@ -146,6 +162,11 @@ class Page:
     async def _wrong(self, _: Asked, error: Exception) -> Response:
         code, what = (error.status_code, error.detail) if isinstance(error, HTTPException) else (500, "")
         return self.show.page("wrong.html", status=code, what=what, code=code, boot=self.boot)
+
+
+def _card(device: str) -> str:
+    """The panel of a device on the page of all devices."""
+    return f"device_{device}"
 
 
 def _said(status: int, text: str) -> Response:

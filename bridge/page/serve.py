@@ -58,7 +58,7 @@ async def served(page: Page, host: str, port: int) -> AsyncIterator[str]:
     config = uvicorn.Config(page.app, log_config=None, access_log=False, lifespan="off", ws="none", workers=1)
     server = _Server(config)
     serving = asyncio.create_task(server.serve([bound]), name="page")
-    making = [asyncio.create_task(board.keep_fresh()) for board in page.boards.values()]
+    making = [asyncio.create_task(board.keep_fresh()) for board in page.all_boards]
     try:
         yield f"http://{_reachable(host)}:{bound.getsockname()[1]}/"
     finally:

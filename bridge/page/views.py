@@ -12,9 +12,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from bridge.page.panels.ahead import ahead
+from bridge.page.panels.calls import calls
+from bridge.page.panels.checklist import checklist
+from bridge.page.panels.device import device
+from bridge.page.panels.flows import flows
 from bridge.page.panels.head import head
+from bridge.page.panels.instructor import entering, excusing, findings, instructor
 from bridge.page.panels.link import link
 from bridge.page.panels.timeline import timeline
+from bridge.page.panels.told import aloud, told
+from bridge.page.parts.instructor import instructor_forms
+from bridge.page.parts.signals import signals
 from bridge.page.parts.timeline import older, timeline_tools
 from bridge.rig import Rig
 
@@ -23,7 +31,17 @@ Query = Mapping[str, str]
 
 PANELS: dict[str, Callable[[Rig], Context]] = {
     "head": head,
+    "aloud": aloud,
     "ahead": ahead,
+    "told": told,
+    "checklist": checklist,
+    "flows": flows,
+    "calls": calls,
+    "instructor": instructor,
+    "entering": entering,
+    "excusing": excusing,
+    "findings": findings,
+    "device": device,
     "timeline": timeline,
     "link": link,
 }
@@ -31,8 +49,10 @@ PANELS: dict[str, Callable[[Rig], Context]] = {
 
 
 PARTS: dict[str, Callable[[Rig, Query], Context]] = {
+    "instructor_forms": instructor_forms,
     "timeline_tools": timeline_tools,
     "older": older,
+    "signals": signals,
 }
 """Each part by its name; the template of the same name in `parts` shows what it gives."""
 
@@ -56,12 +76,24 @@ class View:
 
 
 VIEWS = (
-    View("ahead", "Ahead", ("ahead",)),
+    View("ahead", "Ahead", ("ahead", "told")),
+    View("checklist", "Checklist", ("checklist",), ("ahead",)),
+    View("flows", "Flows", ("flows",), ("ahead",)),
+    View("calls", "Calls", ("calls",), ("ahead",)),
     View(
         "timeline", "Timeline", ("timeline",), parts=("timeline_tools",), style="timeline", script="timeline"
     ),
     View("older", "Older lines", parts=("older",), style="timeline", under="timeline"),
+    View("signals", "Signals", parts=("signals",), style="signals", script="signals"),
     View("link", "Link", ("link",), style="link"),
+    View(
+        "instructor",
+        "Instructor",
+        ("instructor", "entering", "excusing", "findings"),
+        parts=("instructor_forms",),
+        style="instructor",
+        script="search",
+    ),
 )
 
 

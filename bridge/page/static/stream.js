@@ -41,7 +41,7 @@ function reconnect(device, boot, always = false) {
 
 function connect(device, boot) {
   shown = asked();
-  source = new EventSource(`/${device}/stream?${shown}`);
+  source = new EventSource(`${device && `/${device}`}/stream?${shown}`);
   const on = (name, act) => source.addEventListener(name, (event) => {
     heard();
     act(JSON.parse(event.data));
@@ -72,14 +72,35 @@ function show({ name, text }) {
 }
 
 export function morph(element, text) {
+  const trail = whereFocusIs(element);
   Idiomorph.morph(element, text, {
     morphStyle: "innerHTML",
     ignoreActiveValue: true,
     callbacks: { beforeAttributeUpdated: keepWhatTheReaderDid, beforeNodeMorphed: (old) => !old.dataset || !("keep" in old.dataset) },
   });
+  if (trail.length && document.activeElement === document.body) focusNear(trail);
 }
 
-// A fold that was opened stays open; what is being typed stays.
+// The ids around what has the focus, from the inside out.
+function whereFocusIs(element) {
+  const trail = [];
+  if (!element.contains(document.activeElement)) return trail;
+  for (let node = document.activeElement; node && node !== element; node = node.parentElement) if (node.id) trail.push(node.id);
+  return trail;
+}
+
+// What had the focus is gone; the nearest thing around it that can be touched has it now.
+function focusNear(trail) {
+  const around = trail.map((id) => document.getElementById(id)).find(Boolean);
+  const near = around?.querySelector("button, summary, a, input") ?? document.getElementById("main");
+  near.focus({ preventScroll: true });
+}
+
+// A fold that was opened stays open; what is typed, chosen or searched for stays until it is sent.
 function keepWhatTheReaderDid(attribute, node) {
-  return !(attribute === "open" && node instanceof HTMLDetailsElement);
+  if (attribute === "open") return !(node instanceof HTMLDetailsElement);
+  if (attribute === "hidden") return !node.closest("[data-searched]");
+  if (!(node instanceof HTMLInputElement || node instanceof HTMLTextAreaElement)) return true;
+  if (attribute === "value") return node.value === node.defaultValue;
+  return attribute !== "checked" || node.checked === node.defaultChecked;
 }

@@ -4,13 +4,15 @@
 import { askForKey, key } from "./key.js";
 
 const SHOWN_MS = 6000;
+const TWICE_MS = 400;   // a second press within this is the same one: what stands there now was not meant
 const said = document.getElementById("said");
 let hiding = 0;
+let pressedAt = 0;
 
 export function listenForTouches() {
   document.addEventListener("click", (event) => {
     const button = event.target.closest("button[data-do]");
-    if (button && !button.form?.dataset.do) send(button.dataset, button);
+    if (button && !button.form?.dataset.do && !twice()) send(button.dataset, button);
   });
   document.addEventListener("submit", (event) => {
     const form = event.target;
@@ -20,13 +22,25 @@ export function listenForTouches() {
   });
 }
 
+function twice() {
+  const before = pressedAt;
+  pressedAt = Date.now();
+  return pressedAt - before < TWICE_MS;
+}
+
 export async function send(what, from) {
   const { do: verb, name = "", by = "", reason = "" } = what;
   const reply = await ask({ verb, name, by, reason });
   if (reply === null) return;
   say(reply.text, reply.done);
   from?.dispatchEvent(new CustomEvent("answered", { detail: reply, bubbles: true }));
-  if (reply.done && from instanceof HTMLFormElement) from.reset();
+  if (reply.done && from instanceof HTMLFormElement) clear(from);
+}
+
+// What says how something is now (data-stays) stays in its field; the rest is empty for the next one.
+function clear(form) {
+  for (const field of form.querySelectorAll("[data-stays]")) field.defaultValue = field.value;
+  form.reset();
 }
 
 // One request; asks for the key where it is missing or wrong.  Gives null where that was left.
