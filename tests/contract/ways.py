@@ -63,6 +63,7 @@ class Case:
         up: Makes it reachable again.
         ready: Waits until the receiver would get what is sent; called when the notifier runs.
         holds: Whether what is sent while the receiver is down reaches it afterwards.
+        early: Whether the receiver can be there before the notifier runs.
     """
 
     notifier: Notifier
@@ -72,6 +73,7 @@ class Case:
     up: Callable[[], Awaitable[None]]
     ready: Callable[[], Awaitable[None]]
     holds: bool
+    early: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +228,7 @@ async def _zeromq(hands: Hands) -> AsyncIterator[Case]:
         sockets.clear()
 
     try:
-        yield Case(notifier, got, by_number, leave, subscribe, subscribe, holds=False)
+        yield Case(notifier, got, by_number, leave, subscribe, subscribe, holds=False, early=False)
     finally:
         await leave()
         context.term()

@@ -11,6 +11,7 @@ import msgpack
 import zmq
 import zmq.asyncio
 
+from bridge.notify.base import Bounds
 from bridge.notify.envelope import Envelope
 from bridge.notify.zeromq import HIGH_WATER, STATE_EVERY_S, ZmqNotifier, packed, topic_of
 from rules.judge.entries import CallEntered, FindingChanged, FindingOpened, MonitorsReset, PhaseEntered
@@ -165,3 +166,19 @@ def test_an_address_beyond_this_machine_is_named_as_such() -> None:
     """Who looks at the words sees that others can listen."""
     assert "open to other machines" in ZmqNotifier("0.0.0.0", 5140).words(0.0)  # noqa: S104 - nothing is opened
     assert "open to other machines" not in ZmqNotifier("127.0.0.1", 5140).words(0.0)
+
+
+async def test_a_subscriber_that_does_not_read_delays_nobody() -> None:
+    """Far more than the high-water mark is published while one does not read; the other reads the last of it."""
+    notifier = ZmqNotifier(bounds=Bounds(held=6000))
+    messages = stamped(*(notice(sentence="x" * 2000) for _ in range(5000)), MonitorsReset(0.0, 1))
+    async with (
+        running(notifier),
+        subscribed(notifier, "holdshort/cab_1/notice"),
+        subscribed(notifier, "holdshort/cab_1/monitors") as reads,
+    ):
+        for message in messages:
+            notifier.hear(message)
+        _, last = await received(reads)
+        assert last["sequence"] == 5001
+        assert notifier.counts.sent == 5001
