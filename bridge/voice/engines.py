@@ -1,8 +1,9 @@
 """Engines that make sound of words: the espeak-ng program, pyttsx3 in a process of its own, and one that only writes down.
 
 Each sentence is a process, so that nothing blocks the event loop, and stopping is sure: the process is ended.
-On Linux pyttsx3 (2.99) is not used: its driver renders a whole sentence, then plays it by `aplay` from within a callback of
-the engine, where it cannot be stopped, and says nothing where `aplay` is missing.  The program plays by itself.
+On Linux pyttsx3 (2.99) is not used.  Its driver renders a whole sentence, then plays it by `aplay` from within a callback of
+the engine, where it cannot be stopped, and says nothing where `aplay` is missing; of longer sentences it lost about half,
+and ended well.  The program plays by itself.
 
 Takes: text, and a rate (1.0 is the engine's own).  Gives: `Voice`s, and the one that this machine has.
 """
