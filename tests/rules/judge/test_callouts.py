@@ -1,0 +1,159 @@
+"""Tests of rules.judge.callouts: what is said aloud at a moment of the flight, and when it is not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import pytest
+
+from rules.judge.core import Core
+from rules.judge.entries import Callout
+from rules.packs.model import CalloutRule, Level, Pack, Quiet
+from tests.rules.judge.making import (
+    BEACON,
+    HEIGHT,
+    SPEED,
+    Flight,
+    Rules,
+    above,
+    called,
+    go,
+    item,
+    on,
+    only,
+    push,
+)
+
+
+@dataclass
+class Spoken(Rules):
+    """Rules with callouts."""
+
+    callouts: list[CalloutRule] = field(default_factory=list)
+
+    def pack(self) -> Pack:
+        """The pack with them."""
+        return replace(super().pack(), callouts=tuple(self.callouts))
+
+
+def flight_of(*callouts: CalloutRule, quiets: list[Quiet] | None = None) -> Flight:
+    """A flight whose pack has these callouts, two gates and one item."""
+    names = ["flow.before.beacon"]
+    rules = Spoken([item("beacon", on(BEACON))], [push(names), go(names)], quiets=quiets or [])
+    rules.callouts = list(callouts)
+    return Flight(rules)
+
+
+def said(flight: Flight) -> list[tuple[float, str]]:
+    """Every callout so far with its time."""
+    return [(entry.sim_s, entry.text) for entry in only(flight.entries, Callout)]
+
+
+CROSS_CHECK = CalloutRule("cross_check", "80 knots", above(SPEED, 80))
+
+
+def test_said_when_it_becomes_true() -> None:
+    """A callout is made in the frame in which its condition becomes true, and not again while it stays so."""
+    flight = flight_of(CROSS_CHECK)
+    flight.at(0.0)
+    flight.at(1.0, speed=79.0)
+    assert only(flight.at(2.0, speed=81.0), Callout) == [Callout(2.0, "cross_check", "80 knots")]
+    flight.at(9.0, speed=120.0)
+    assert len(said(flight)) == 1
+
+
+def test_once_per_occasion() -> None:
+    """As often as it becomes true anew, it is said anew."""
+    flight = flight_of(CROSS_CHECK)
+    for sim_s, speed in enumerate([0.0, 90.0, 0.0, 90.0, 90.0, 0.0, 90.0]):
+        flight.at(float(sim_s), speed=speed)
+    assert [sim_s for sim_s, _ in said(flight)] == [1.0, 3.0, 6.0]
+
+
+def test_once_per_phase() -> None:
+    """Where once in a phase is enough, it is said again only after the phase changed."""
+    flight = flight_of(replace(CROSS_CHECK, when=above(HEIGHT, 10), once_per_phase=True))
+    for sim_s, height in enumerate([0.0, 90.0, 0.0, 90.0, 0.0]):
+        flight.at(float(sim_s), height=height)
+    assert [sim_s for sim_s, _ in said(flight)] == [1.0]
+    flight.at(10.0, speed=5.0)
+    assert flight.phases[-1] == "pushing"
+    flight.at(11.0, height=90.0)
+    assert [sim_s for sim_s, _ in said(flight)] == [1.0, 11.0]
+
+
+def test_only_in_its_phases() -> None:
+    """In another phase nothing is said; the phase entered in the same frame counts."""
+    flight = flight_of(replace(CROSS_CHECK, when=above(SPEED, 30), phases=("rolling",)))
+    other = flight_of(replace(CROSS_CHECK, when=above(SPEED, 30), phases=("pushing",)))
+    for one in (flight, other):
+        one.at(0.0)
+        one.at(1.0, ["cleared"], speed=40.0)
+    assert flight.phases[-1] == "rolling"
+    assert said(flight) == [(1.0, "80 knots")]
+    assert said(other) == []
+
+
+def test_what_was_so_before_was_not_seen_happening() -> None:
+    """Where the condition is so at the first frame, or again after a reset, nothing is said until it has been false."""
+    flight = flight_of(CROSS_CHECK)
+    flight.at(100.0, speed=90.0)
+    flight.at(101.0, speed=91.0)
+    flight.jump(50.0, speed=90.0)
+    assert said(flight) == []
+    flight.at(51.0, speed=10.0)
+    flight.at(52.0, speed=90.0)
+    assert said(flight) == [(52.0, "80 knots")]
+
+
+def test_a_gap_is_no_new_occasion() -> None:
+    """A signal that is lost and comes back as it was makes nothing happen anew."""
+    flight = flight_of(CROSS_CHECK)
+    flight.at(0.0)
+    flight.at(1.0, speed=90.0)
+    flight.gap(20.0, 20.0)
+    flight.at(21.0)
+    assert said(flight) == [(1.0, "80 knots")]
+
+
+def test_a_quiet_period_lets_it_pass() -> None:
+    """The quiet of the roll holds cautions back, not callouts; the core says which levels it holds."""
+    flight = flight_of(CROSS_CHECK, quiets=[Quiet("roll", above(SPEED, 50), (Level.ADVISORY, Level.CAUTION))])
+    flight.at(0.0)
+    assert flight.core.quiet_levels == ()
+    flight.at(1.0, speed=60.0)
+    assert set(flight.core.quiet_levels) == {Level.ADVISORY, Level.CAUTION}
+    flight.at(2.0, speed=90.0)
+    assert said(flight) == [(2.0, "80 knots")]
+
+
+@pytest.mark.parametrize(
+    ("place", "text"), [("{speed}", "90 kt"), ("{beacon}", "off"), ("{probe} {speed}", "off 90 kt")]
+)
+def test_places_are_read_out(place: str, text: str) -> None:
+    """A `{signal}` is said as it is at that moment."""
+    flight = flight_of(replace(CROSS_CHECK, say=place))
+    flight.at(0.0)
+    flight.at(1.0, speed=90.0)
+    assert said(flight) == [(1.0, text)]
+
+
+def test_a_call_can_bring_it() -> None:
+    """A callout that waits for a call is made when that is entered; in the order of the pack."""
+    first = CalloutRule("first", "First", called("stop"))
+    second = CalloutRule("second", "Second", called("stop"))
+    flight = flight_of(first, second)
+    flight.at(0.0)
+    assert [entry.text for entry in only(flight.call("stop"), Callout)] == ["First", "Second"]
+
+
+def test_the_same_flight_says_the_same() -> None:
+    """Two runs of one flight give the same callouts; a core without any says none."""
+    runs = []
+    for _ in range(2):
+        flight = flight_of(CROSS_CHECK)
+        for sim_s, speed in enumerate([0.0, 90.0, 0.0, 90.0]):
+            flight.at(float(sim_s), speed=speed)
+        runs.append(flight.entries)
+    assert runs[0] == runs[1]
+    assert isinstance(flight_of().core, Core)

@@ -1,0 +1,94 @@
+"""Tests of callouts in packs: what is read, what is refused with its place, and how packs lie over each other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rules.packs.load import load_pack
+from rules.packs.trip import Trip
+from tests.rules.packs.making import WHOLE, load_text, refused
+
+CALLOUTS = """\
+callouts:
+  cross_check:
+    say: "80 knots, {flight.heading}"
+    when: flight.airspeed >= 80 kt
+    phases: [push_back]
+    once_per: phase
+    source: common practice, no source
+  alive: {say: Alive, when: flight.airspeed > 40 kt}
+"""
+LINE = WHOLE.count("\n")
+
+
+def test_a_callout_is_read(tmp_path: Path) -> None:
+    """What a callout says stands in the pack; what it does not say holds for every phase and occasion."""
+    first, second = load_text(tmp_path, WHOLE + CALLOUTS).callouts
+    assert (first.id, first.say, first.phases, first.once_per_phase) == (
+        "cross_check", "80 knots, {flight.heading}", ("push_back",), True,
+    )  # fmt: skip
+    assert (second.id, second.say, second.phases, second.once_per_phase) == ("alive", "Alive", (), False)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "fault"),
+    [
+        ("{flight.heading}", "{flight.headin}",
+         "3:22: unknown signal flight.headin, expected a signal | did you mean flight.heading?"),
+        ("{flight.heading}", "{flight.heading", "3:21: a brace without its other half, expected {signal}"),
+        ("[push_back]", "[push_bak]", "5:14: unknown phase push_bak | did you mean push_back?"),
+        ("once_per: phase", "once_per: flight", "6:15: "),
+        ("    when: flight.airspeed >= 80 kt\n", "", "2:3: "),
+        ("say: Alive", "sey: Alive", "8:"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str, fault: str) -> None:
+    """A place that is no signal, a phase that is none, a missing or unknown key: each at its line and column."""
+    assert CALLOUTS.count(old) == 1
+    line, rest = fault.split(":", 1)
+    found = refused(tmp_path, WHOLE + CALLOUTS.replace(old, new))
+    assert any(one.startswith(f"{LINE + int(line)}:{rest}") for one in found), found
+
+
+def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
+    """The pack runs, and tells the fault of a condition that cannot be checked."""
+    pack = load_text(tmp_path, WHOLE + CALLOUTS.replace("flight.airspeed > 40 kt", "flight.airsped > 40 kt"))
+    assert [fault.what for fault in pack.faults] == ["unknown name flight.airsped"]
+    assert len(pack.callouts) == 2
+
+
+def test_packs_lie_over_each_other(tmp_path: Path) -> None:
+    """An operator's pack changes one key of a callout, adds one, and takes one out."""
+    base = tmp_path / "base"
+    base.mkdir()
+    (base / "p.yaml").write_text(WHOLE + CALLOUTS, encoding="utf-8")
+    top = tmp_path / "top.yaml"
+    top.write_text(
+        "pack: {id: top, title: Top, extends: base}\n"
+        "callouts:\n"
+        "  cross_check: {say: One hundred, when: flight.airspeed >= 100 kt}\n"
+        "  alive: {remove: true}\n"
+        "  v1: {say: V1, when: flight.airspeed >= trip.v1}\n",
+        encoding="utf-8",
+    )
+    pack = load_pack(str(top))
+    assert [(one.id, one.say, one.once_per_phase) for one in pack.callouts] == [
+        ("cross_check", "One hundred", True),
+        ("v1", "V1", False),
+    ]
+
+
+def test_what_is_inoperative_is_not_called(tmp_path: Path) -> None:
+    """A callout of which all that it waits for is dispatched inoperative is left out."""
+    trip = Trip(title="", note="", values={}, inoperative=("flight.airspeed",))
+    assert load_text(tmp_path, WHOLE.split("quiets:")[0] + CALLOUTS, trip).callouts == ()
+
+
+@pytest.mark.parametrize("name", ["twin_jet", "trainer"])
+def test_shipped_callouts(name: str) -> None:
+    """Each shipped pack calls its start's clock and its roll's speeds, and no condition of it is broken."""
+    pack = load_pack(name)
+    assert pack.faults == ()
+    assert {"start_10", "start_20", "airspeed_alive", "rotate"} <= {one.id for one in pack.callouts}
