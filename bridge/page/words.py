@@ -36,10 +36,18 @@ def age(seconds: float) -> str:
     return f"{seconds:.1f} s old" if seconds < 60 else f"{lasting(seconds)} old"
 
 
+def stopwatch(seconds: float) -> str:
+    """A time that is measured, to a tenth of a second: 0:07.3, 1:02.0; a minus where it is before the beginning."""
+    tenths = round(abs(seconds) * 10)
+    sign = "-" if seconds < 0 and tenths else ""
+    return f"{sign}{tenths // 600}:{tenths // 10 % 60:02d}.{tenths % 10}"
+
+
 FILTERS: dict[str, Callable[..., str]] = {
     "age": age,
     "ago": ago,
     "clock": clock,
     "lasting": lasting,
+    "stopwatch": stopwatch,
     "utc": utc,
 }
