@@ -78,6 +78,13 @@ def gates_ahead(core: Core) -> list[Gate]:
     return cued or sorted(ahead, key=lateness)[:1]
 
 
+def gates_soon(core: Core) -> list[Gate]:
+    """The gates ahead, and one that comes after the last of them."""
+    ahead, pack = gates_ahead(core), core.session.pack
+    after = [gate for gate in pack.gates if ahead and ahead[-1].phase in gate.leaves and gate.needs]
+    return [*ahead, *[gate for gate in after if gate not in ahead][:1]]
+
+
 def _count(core: Core, flow: Flow) -> FlowCount:
     seats, states = core.session.pack.seats, core.items.states
     return FlowCount(

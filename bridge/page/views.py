@@ -21,8 +21,8 @@ from bridge.page.panels.instructor import entering, excusing, findings, instruct
 from bridge.page.panels.link import link
 from bridge.page.panels.timeline import timeline
 from bridge.page.panels.told import aloud, told
-from bridge.page.parts.instructor import instructor_forms
 from bridge.page.parts.signals import signals
+from bridge.page.parts.start import start
 from bridge.page.parts.timeline import older, timeline_tools
 from bridge.rig import Rig
 
@@ -49,10 +49,10 @@ PANELS: dict[str, Callable[[Rig], Context]] = {
 
 
 PARTS: dict[str, Callable[[Rig, Query], Context]] = {
-    "instructor_forms": instructor_forms,
     "timeline_tools": timeline_tools,
     "older": older,
     "signals": signals,
+    "start": start,
 }
 """Each part by its name; the template of the same name in `parts` shows what it gives."""
 
@@ -80,6 +80,7 @@ VIEWS = (
     View("checklist", "Checklist", ("checklist",), ("ahead",)),
     View("flows", "Flows", ("flows",), ("ahead",)),
     View("calls", "Calls", ("calls",), ("ahead",)),
+    View("start", "Start", parts=("start",), style="start", script="start"),
     View(
         "timeline", "Timeline", ("timeline",), parts=("timeline_tools",), style="timeline", script="timeline"
     ),
@@ -90,7 +91,6 @@ VIEWS = (
         "instructor",
         "Instructor",
         ("instructor", "entering", "excusing", "findings"),
-        parts=("instructor_forms",),
         style="instructor",
         script="search",
     ),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.glance import gates_ahead
+from bridge.glance import gates_ahead, gates_soon
 from bridge.page.panels.parts import Done, SeatItems, by_seat, done_of
 from bridge.rig import Rig
 from rules.judge.core import Core
@@ -36,9 +36,12 @@ class GateView:
 def ahead(rig: Rig) -> Mapping[str, object]:
     """The gates that are cued, or else the next, with their open items."""
     core = rig.session.core
+    ahead = gates_ahead(core)
+    after = [gate for gate in gates_soon(core) if gate not in ahead]
     return {
         "begun": bool(core.session.phase),
-        "gates": [_gate(core, gate) for gate in gates_ahead(core)],
+        "gates": [_gate(core, gate) for gate in ahead],
+        "after": [(gate.title, len(core.needs.open_needs(gate))) for gate in after],
         "standing": str(rig.session.standing),
         "reception": rig.reception(),
     }

@@ -10,17 +10,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
-from bridge.glance import DONE, gates_ahead
+from bridge.glance import DONE, gates_soon
 from bridge.page.panels.parts import seat_title
 from bridge.rig import Rig
 from rules.judge.atoms import parts_of
 from rules.judge.items import ItemState
 from rules.language.checked import CallMade
-from rules.packs.model import Call, Gate, Pack
+from rules.packs.model import Call, Pack
 
 GROUPS = {"ground": "Ground", "atc": "ATC", "cabin": "Cabin"}
-NEXT_GATES = 2
-"""So many gates ahead are looked at for calls that they wait for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,22 +95,16 @@ def grouped(pack: Pack, views: Mapping[str, CallView], only: Iterable[str] = ())
 def waited_for(rig: Rig) -> dict[str, str]:
     """Per call that the next gates wait for, the title of the first of them: their cues, entries and needs."""
     core, found = rig.session.core, dict[str, str]()
-    for gate in _next(rig):
+    for gate in gates_soon(core):
         needs = (core.items.states[item] for item in gate.needs)
         open_items = (state.item for state in needs if state.life not in DONE)
         conditions = (part for item in open_items for part in (item.condition, item.after))
-        for part in chain(parts_of(gate.cue), parts_of(gate.entry), *map(parts_of, conditions)):
-            if isinstance(part, CallMade):
-                found.setdefault(part.name, gate.title)
-    return {name: title for name, title in found.items() if name in rig.pack.calls}
-
-
-def _next(rig: Rig) -> list[Gate]:
-    """The gates ahead, and the one behind the next."""
-    core = rig.session.core
-    ahead = gates_ahead(core)
-    more = [gate for gate in rig.pack.gates if ahead and ahead[-1].phase in gate.leaves and gate not in ahead]
-    return [*ahead, *more[: max(0, NEXT_GATES - len(ahead))]]
+        parts = chain(parts_of(gate.cue), parts_of(gate.entry), *map(parts_of, conditions))
+        heard = {part.name for part in parts if isinstance(part, CallMade)}
+        for call in rig.pack.calls:
+            if call in heard:
+                found.setdefault(call, gate.title)
+    return found
 
 
 def _shown_first(view: CallView) -> bool:

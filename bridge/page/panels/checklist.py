@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.glance import gates_ahead
+from bridge.glance import gates_soon
 from bridge.page.panels.parts import seat_title
 from bridge.reading import PASSED, Reading
 from bridge.rig import Rig
@@ -74,7 +74,7 @@ def checklist(rig: Rig) -> Mapping[str, object]:
 def _choices(core: Core) -> tuple[list[Choice], list[Choice]]:
     """Those that come before the gates ahead, and the others."""
     pack = core.session.pack
-    near = {gate.id for gate in gates_ahead(core)}
+    near = {gate.id for gate in gates_soon(core)}
     due: list[Choice] = []
     other: list[Choice] = []
     for one in pack.checklists.values():

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from bridge.page.panels.calls import call_views, grouped, waited_for
 from bridge.page.panels.parts import seat_title
+from bridge.requests import LONGEST_NAME, LONGEST_REMARK
 from bridge.rig import Rig
 from rules.judge.entries import Finding
 from rules.packs.model import Gate
@@ -50,7 +51,9 @@ def instructor(rig: Rig) -> Mapping[str, object]:
         "title": rig.title,
         "session": rig.session,
         "began_utc": rig.began_utc,
-        "crew": [(title, rig.session.crew.get(seat, "")) for seat, title in rig.pack.seats.items()],
+        "crew": [(seat, title, rig.session.crew.get(seat, "")) for seat, title in rig.pack.seats.items()],
+        "longest_name": LONGEST_NAME,
+        "longest_remark": LONGEST_REMARK,
         "reception": rig.reception(),
         "past": [
             (past, [f"{_seat(rig, seat)}: {who}" for seat, who in past.crew.items()]) for past in rig.past
