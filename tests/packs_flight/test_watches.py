@@ -58,7 +58,37 @@ ALERTS = [
     )
 ]  # fmt: skip
 
+FINAL_S = 3.0
+"""How long after the 500 ft gate what is wrong on short final begins."""
+SYSTEMS = [
+    Wrong("elevator_follows", "high_speed", 1, {"controls.column": 60.0, "controls.elevator": 0.0}),
+    Wrong("aileron_follows", "taxi", 5, {"controls.wheel": 60.0, "controls.aileron": -60.0}),
+    Wrong("rudder_follows", "taxi", 5, {"controls.pedals": 60.0, "controls.rudder": -60.0}),
+    Wrong("trim_runs", "climb", 10, {"controls.stabiliser_trim": 2.0}),
+    Wrong("rudder_trim_in_flight", "cruise", 5, {"controls.rudder_trim": -2.5}, 25.0),
+    Wrong("breakers_in_flight", "cruise", 5, {"electrical.breakers_out": 2.0}),
+    Wrong("generator_in_flight_1", "cruise", 5, {"electrical.generator.1.online": "no"}),
+    Wrong("generator_in_flight_2", "cruise", 5, {"electrical.generator.2.online": "no"}),
+    Wrong("buses_in_flight", "cruise", 5, {"electrical.bus.ac.1": "off"}),
+    Wrong("oil_quantity", "climb", 10, {"engine.2.oil_quantity": 8.0}, 15.0),
+    Wrong("emergency_code", "climb", 10, {"transponder.code": 7500.0}),
+    Wrong("altitude_held", "cruise", 100, off("flight.pressure_altitude", -900.0)),
+    Wrong("autopilot_in_cruise", "cruise", 5, {"autoflight.pilot.1": "off"}, 25.0),
+    Wrong("cruise_speed", "cruise", 60, off("airspeed.captain", -70.0), 15.0),
+    Wrong("slow_on_final", "short_final", FINAL_S, {"flight.airspeed": 112.0}),
+    Wrong("idle_on_final", "short_final", FINAL_S, {"engine.1.n1": 23.0, "engine.2.n1": 23.0}),
+    Wrong("sink_on_short_final", "short_final", FINAL_S, {"flight.vertical_speed": -1500.0}),
+    Wrong(
+        "reverse_after_touchdown",
+        "landing",
+        0.5,
+        {"engine.1.reverser": "stowed", "engine.2.reverser": "stowed"},
+        kind="omitted",
+    ),
+]
+
 WRONG = [
+    *SYSTEMS,
     *engine("1"),
     *engine("2"),
     *ALERTS,
@@ -223,8 +253,8 @@ def test_the_cruise_is_checked_at_intervals(clean: Clean) -> None:
 
 
 def test_every_watch_of_the_flight_is_tried() -> None:
-    """No watch of the engines in use, of the flight and of the alerts is without a case."""
-    files = ("watches_engine.yaml", "watches_flight.yaml", "watches_alerts.yaml")
+    """No watch of the engines in use, of the flight, of the alerts and of the systems is without a case."""
+    files = ("watches_engine.yaml", "watches_flight.yaml", "watches_alerts.yaml", "watches_systems.yaml")
     texts = [(SHIPPED / "twin_jet" / file).read_text(encoding="utf-8") for file in files]
     written = {name for text in texts for name in re.findall(r"(?m)^  (\w+):$", text)}
     elsewhere = {"cruise_check_due", "spoilers_in_rejected"}
