@@ -25,7 +25,7 @@ PARKED: dict[str, Value] = {
     "flight.outside_air_temperature": 9.0, "flight.heading": HOLD, "heading.captain": HOLD,
     "heading.standby": HOLD, "weather.qnh": 1017.0, "weather.wind_direction": 290.0, "weather.wind_speed": 7.0,
     "altimeter.captain.setting": 1010.0, "altimeter.captain.altitude": 190.0, "gear.tyres": "good",
-    "fire.extinguisher": "charged", "radio.com.1": 119.5, f"{E}oil_temperature": 9.0, f"{E}cht": 9.0,
+    "fire.extinguisher": "charged", "emergency.locator": "armed", "radio.com.1": 119.5, f"{E}oil_temperature": 9.0, f"{E}cht": 9.0,
 }  # fmt: skip
 
 PREFLIGHT = (
@@ -89,8 +89,8 @@ RUN_UP = (
 )
 BEFORE_TAKEOFF = (
     *(
-        Step(f"{axis}_{to:+.0f}", 1, {f"controls.{axis}": to})
-        for axis in ("elevator", "aileron", "rudder")
+        Step(f"{axis}_{to:+.0f}", 1, {f"controls.{axis}": to, f"controls.{grip}": to})
+        for axis, grip in (("elevator", "column"), ("aileron", "wheel"), ("rudder", "pedals"))
         for to in (-100.0, 100.0, 0.0)
     ),
     Step("set", 3, {

@@ -65,7 +65,7 @@ CASES = {
                 "fuel.selector": "left", "fuel.shutoff": "closed", f"{E}mixture": 60.0, f"{E}throttle": 60.0,
                 "electrical.battery.switch": "off", "lights.beacon": "off", "ice.carburettor": 100.0, **flaps(10.0),
                 "electrical.avionics.2": "on", "electrical.breakers_out": 1.0, "propeller.area": "occupied",
-                f"{E}primer": "open", "gear.parking_brake": "released", "fuel.total": 60.0, "fuel.tank.left": 20.0,
+                f"{E}primer": "open", "emergency.locator": "off", "gear.parking_brake": "released", "fuel.total": 60.0, "fuel.tank.left": 20.0,
             },
         },
         {
@@ -77,7 +77,7 @@ CASES = {
             "flow.before_start.beacon": "omitted", "flow.before_start.carburettor_cold": "undone",
             "flow.before_start.flaps_up": "undone", "flow.before_start.avionics_off": "undone",
             "flow.before_start.breakers": "undone", "flow.before_start.propeller_clear": "undone",
-            "flow.before_start.primer": "undone", "flow.before_start.brake_set": "undone",
+            "flow.before_start.primer": "undone", "flow.before_start.locator": "undone", "flow.before_start.brake_set": "undone",
             "flow.before_start.fuel_on_board": "wrong_value", "flow.before_start.fuel_balance": "limit_exceeded",
             "flow.before_start.briefing": "omitted", "watch.propeller_area": "limit_exceeded",
         },
@@ -157,8 +157,9 @@ CASES = {
     "before take-off": Case(
         "line_up", "full",
         {
-            "elevator_-100": {"controls.elevator": -40.0}, "aileron_+100": {"controls.aileron": 60.0},
-            "rudder_+100": {"controls.rudder": 10.0},
+            "elevator_-100": {"controls.elevator": -40.0, "controls.column": -40.0},
+            "aileron_+100": {"controls.aileron": 60.0, "controls.wheel": 60.0},
+            "rudder_+100": {"controls.rudder": 10.0, "controls.pedals": 10.0},
             "set": {
                 **flaps(30.0), "controls.elevator_trim": 40.0, "fuel.pump.auxiliary.switch": "off", "ice.pitot": "off",
                 f"{E}mixture": 60.0, f"{E}magnetos": "right", "fuel.selector": "left", "ice.carburettor": 100.0,
