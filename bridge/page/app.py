@@ -8,6 +8,7 @@ from __future__ import annotations
 import ipaddress
 import secrets
 import socket
+from collections.abc import Sequence
 from pathlib import Path
 
 import msgspec
@@ -27,7 +28,8 @@ from bridge.page.board import Board
 from bridge.page.keys import Key
 from bridge.page.offers import Offers
 from bridge.page.show import Show
-from bridge.page.stream import Stop, events
+from bridge.page.stream import Extra, Stop, events
+from bridge.page.tracing import Tracer
 from bridge.page.views import PANELS, VIEWS, view_of
 from bridge.rig import Rig
 
@@ -128,11 +130,19 @@ class Page:
         )
 
     async def _stream(self, asked: Asked) -> Response:
-        return self._told(self.boards[self._rig(asked).id], asked)
+        rig = self._rig(asked)
+        return self._told(self.boards[rig.id], asked, self._extras(rig, asked))
 
-    def _told(self, board: Board, asked: Asked) -> Response:
+    def _extras(self, rig: Rig, asked: Asked) -> list[Extra]:
+        """What a client gets beside panels."""
+        words, extras = asked.query_params, list[Extra]()
+        if "trace" in words:
+            extras.append(Tracer(rig, self.show.piece, words["trace"]))
+        return extras
+
+    def _told(self, board: Board, asked: Asked, extras: Sequence[Extra] = ()) -> Response:
         wanted = asked.query_params.get("panels", "").split(",")
-        told = events(board, [name for name in board.names if name in wanted], self.boot, self.stop)
+        told = events(board, [name for name in board.names if name in wanted], self.boot, self.stop, extras)
         return EventSourceResponse(told, ping=60, send_timeout=SEND_WITHIN_S)
 
     async def _do(self, asked: Asked) -> Response:

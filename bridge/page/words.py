@@ -43,9 +43,15 @@ def stopwatch(seconds: float) -> str:
     return f"{sign}{tenths // 600}:{tenths // 10 % 60:02d}.{tenths % 10}"
 
 
+def begun(sentence: str) -> str:
+    """A sentence with a capital letter, the rest as it was."""
+    return sentence[:1].upper() + sentence[1:]
+
+
 FILTERS: dict[str, Callable[..., str]] = {
     "age": age,
     "ago": ago,
+    "begun": begun,
     "clock": clock,
     "lasting": lasting,
     "stopwatch": stopwatch,
