@@ -56,14 +56,14 @@ function sizeOf(element) {
 
 function options(element, column) {
   const style = getComputedStyle(element);
-  const [text, dim, line, trace] = ["--text", "--dim", "--line", "--trace"].map((name) => style.getPropertyValue(name).trim());
+  const [text, dim, line, trace, ground] = ["--text", "--dim", "--line", "--trace", "--raised"].map((name) => style.getPropertyValue(name).trim());
   const font = `12px ${style.fontFamily}`;
   const axis = { stroke: dim, font, grid: { stroke: line, width: 1 }, ticks: { show: false } };
   return {
     ...sizeOf(element),
     legend: { show: false },
     cursor: { show: false },
-    padding: [14, 8, 0, 0],
+    padding: [14, 18, 0, 0],
     scales: {
       x: { time: false, range: (_, __, most) => [0, Math.max(LEAST_S, most ?? 0)] },
       y: { range: (_, least, most) => rangeOf(column, least, most) },
@@ -73,7 +73,7 @@ function options(element, column) {
       { ...axis, size: 46, gap: 4, space: 28 },
     ],
     series: [{}, { stroke: trace, width: 2, points: { show: false }, spanGaps: false }],
-    hooks: { draw: [(plot) => { drawLimits(plot, column, text, font); drawMarks(plot, dim, font); }] },
+    hooks: { draw: [(plot) => { drawLimits(plot, column, text, ground, font); drawMarks(plot, dim, font); }] },
   };
 }
 
@@ -84,7 +84,7 @@ function rangeOf(column, least, most) {
   return [bottom, top + Math.max((top - bottom) * 0.12, 1e-6)];
 }
 
-function drawLimits(plot, column, colour, font) {
+function drawLimits(plot, column, colour, ground, font) {
   const { ctx, bbox } = plot;
   ctx.save();
   ctx.strokeStyle = ctx.fillStyle = colour;
@@ -92,13 +92,19 @@ function drawLimits(plot, column, colour, font) {
   ctx.setLineDash([8 * devicePixelRatio, 5 * devicePixelRatio]);
   ctx.lineWidth = devicePixelRatio;
   ctx.textAlign = "right";
+  ctx.textBaseline = "bottom";
   for (const [value, label] of column.limits) {
     const y = plot.valToPos(value, "y", true);
     ctx.beginPath();
     ctx.moveTo(bbox.left, y);
     ctx.lineTo(bbox.left + bbox.width, y);
     ctx.stroke();
-    ctx.fillText(label, bbox.left + bbox.width - 3 * devicePixelRatio, y - 3 * devicePixelRatio);
+    const right = bbox.left + bbox.width;
+    const wide = ctx.measureText(label).width + 6 * devicePixelRatio;
+    ctx.fillStyle = ground;
+    ctx.fillRect(right - wide, y - 16 * devicePixelRatio, wide, 14 * devicePixelRatio);
+    ctx.fillStyle = colour;
+    ctx.fillText(label, right - 3 * devicePixelRatio, y - 2 * devicePixelRatio);
   }
   ctx.restore();
 }
