@@ -32,6 +32,7 @@ PART = Part(
         "ice.probe.right": "off",
         "ice.window.left": "off",
         "ice.window.right": "off",
+        "ice.airframe": "no",
         "ice.detected": "no",
     },
 )

@@ -70,6 +70,7 @@ SYSTEMS = [
     Wrong("generator_in_flight_1", "cruise", 5, {"electrical.generator.1.online": "no"}),
     Wrong("generator_in_flight_2", "cruise", 5, {"electrical.generator.2.online": "no"}),
     Wrong("buses_in_flight", "cruise", 5, {"electrical.bus.ac.1": "off"}),
+    Wrong("wing_ice", "climb", 10, {"ice.airframe": "yes", "ice.wing": "off"}, kind="omitted"),
     Wrong("oil_quantity", "climb", 10, {"engine.2.oil_quantity": 8.0}, 15.0),
     Wrong("emergency_code", "climb", 10, {"transponder.code": 7500.0}),
     Wrong("altitude_held", "cruise", 100, off("flight.pressure_altitude", -900.0)),
