@@ -1,6 +1,6 @@
 """What a session has said so far, kept in memory for screens and summaries.
 
-Takes: entries, as a listener.  Gives: findings, notices, phases and gates in their order.
+Takes: entries, as a listener.  Gives: findings, notices, phases and gates in their order, and the times of each flight.
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ from rules.judge.entries import (
     Notice,
     PhaseEntered,
     StripKept,
+    TimeNoted,
 )
+from rules.packs.model import Moment
 
 
 @dataclass(slots=True)
@@ -33,6 +35,7 @@ class Journal:
     gates: list[GateCued | GateEntered] = field(default_factory=list)
     calls: list[CallEntered] = field(default_factory=list)
     strips: list[StripKept] = field(default_factory=list)
+    times: dict[int, dict[Moment, TimeNoted]] = field(default_factory=dict)
     resets: int = 0
 
     def __call__(self, entry: Told) -> None:
@@ -50,13 +53,16 @@ class Journal:
                 self.calls.append(entry)
             case StripKept():
                 self.strips.append(entry)
+            case TimeNoted():
+                self.times.setdefault(entry.sector, {})[entry.moment] = entry
             case MonitorsReset():
                 self.resets += 1
 
     def as_dict(self) -> dict[str, Any]:
-        """The findings, notices and phases as plain data, for JSON."""
+        """The findings, notices, phases and times as plain data, for JSON."""
         return {
             "findings": [asdict(finding) for finding in self.findings.values()],
             "notices": [asdict(notice) for notice in self.notices],
             "phases": [asdict(phase) for phase in self.phases],
+            "times": [asdict(noted) for sector in self.times.values() for noted in sector.values()],
         }

@@ -14,6 +14,7 @@ from rich.text import Text
 
 from bridge.journal import Journal
 from bridge.screen import SHORT_CAUTION, STYLES, clock
+from bridge.times import time_lines
 from rules.judge.entries import Finding
 from rules.language.check import signals_of
 from rules.packs.model import Pack, Watch
@@ -23,7 +24,7 @@ EARLIER_S = 10.0
 
 
 def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
-    """Every finding as one line each."""
+    """Every finding as one line each, and the times of each flight."""
     findings = list(journal.findings.values())
     console.print(f"{_count(len(findings), 'finding')}, {_count(len(journal.notices), 'notice')}")
     table = Table.grid(padding=(0, 1))
@@ -36,6 +37,8 @@ def print_findings(console: Console, journal: Journal, seats: Mapping[str, str])
         table.add_row(clock(finding.sim_s), level, f"{_word(finding.kind)}, {seat}: {finding.sentence}")
         table.add_row("", "", Text(lead(finding), style="dim"))
     console.print(table)
+    for line in time_lines(journal):
+        console.print(line)
     console.print(SHORT_CAUTION, style="dim")
 
 

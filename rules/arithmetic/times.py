@@ -1,6 +1,6 @@
 """Times of a flight in UTC: out, off, on, in, and the spans between them.
 
-Takes: aware times.  Gives: seconds, and text as a journey log has it.
+Takes: aware times, or seconds of the day as an aeroplane's clock has them.  Gives: seconds, and text as a journey log has it.
 """
 
 from __future__ import annotations
@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from rules.arithmetic.impossible import Impossible, not_negative
+from rules.arithmetic.impossible import Impossible, not_negative, within
 
 LONGEST_H = 24.0
+DAY_S = 86400.0
 
 
 def span_s(begin: datetime, end: datetime) -> float:
@@ -73,3 +74,29 @@ def hours_minutes(seconds: float) -> str:
     """A span as `H:MM`, to the nearest minute, halves up.  Source: common practice of journey logs, no source."""
     minutes = int(not_negative("time in s", seconds) / 60.0 + 0.5)
     return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def span_of_day_s(begin_s: float, end_s: float) -> float:
+    """The time between two readings of a clock that begins anew at midnight; less than a day.
+
+    Args:
+        begin_s: Seconds since midnight.
+        end_s: Seconds since midnight, of the same day or the next.
+
+    Source: definition.
+    """
+    for reading_s in (begin_s, end_s):
+        within("seconds of the day", reading_s, 0.0, DAY_S)
+    return (end_s - begin_s) % DAY_S
+
+
+def clock_time(of_day_s: float) -> str:
+    """A reading of the clock as `HH:MM`, the minute that has begun.  Source: common practice of journey logs, no source."""
+    minutes = int(within("seconds of the day", of_day_s, 0.0, DAY_S) % DAY_S / 60.0)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def span_in_words(seconds: float) -> str:
+    """A span as `1 h 16 min`, or `49 min`, to the nearest minute, halves up.  Source: as `hours_minutes`."""
+    hours, minutes = hours_minutes(seconds).split(":")
+    return f"{hours} h {int(minutes)} min" if hours != "0" else f"{int(minutes)} min"

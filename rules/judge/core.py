@@ -8,7 +8,7 @@ The order within a step, and so of its entries:
 4. gates: cues, then the entries; a gate's findings, then its entry, then the new phase
 5. holds, clear times and back-offs that are due, earliest first
 6. notices, the gravest first, then what a quiet period held back
-7. callouts
+7. callouts, and the times of the flight
 8. strips that came to their end
 
 Verdicts come before timers: a hold that ends in the same step in which the item is mended finds nothing.
@@ -43,6 +43,7 @@ from rules.judge.order import Order
 from rules.judge.picture import Picture, take_picture
 from rules.judge.session import Session, conditions_of, expect_id
 from rules.judge.strips import Strips
+from rules.judge.times import Times
 from rules.judge.traces import Traces
 from rules.judge.watches import Watches
 from rules.language.live import Monitors
@@ -90,6 +91,7 @@ class Core:
         self.gates = Gates(self.session, self.items, self.needs, self._ledger, self._teller, self._traces)
         self.strips = Strips(self.session, self._ledger.record)
         self._callouts = Callouts(self.session)
+        self._times = Times(self.session)
         self._calls = Calls(self.session)
         self._retraction = Retraction(
             self.session, self.items, self.watches, self._order, self.gates, self._ledger
@@ -318,6 +320,7 @@ class Core:
             did = self._judge(changed, touched, everywhere=everywhere)
         if changed:
             self._callouts.look(changed, everywhere=everywhere)
+            self._times.look(changed, everywhere=everywhere)
         if changed or self.strips.live:
             self.strips.step(changed)
         if before is not None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
-from rules.packs.model import FindingKind, Level, StripLimit
+from rules.packs.model import FindingKind, Level, Moment, StripLimit
 from rules.signals.model import Value
 
 
@@ -173,6 +173,24 @@ class Callout:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class TimeNoted:
+    """The aeroplane is out, off, on or in; a later one of the same moment and sector replaces it.
+
+    `sector` counts the flights of the session from 1; `at_s` is when it became so, `utc_s` what the aeroplane's clock said
+    then, in seconds of the day, None without one.  `block_s` and `flight_s` come with the last moment, None where one of
+    the others was not seen.
+    """
+
+    sim_s: float
+    moment: Moment
+    sector: int
+    at_s: float
+    utc_s: float | None
+    block_s: float | None = None
+    flight_s: float | None = None
+
+
 class StripEnd(StrEnum):
     """How a strip ended."""
 
@@ -233,5 +251,6 @@ Entry: TypeAlias = (
     | PapersAmended
     | MonitorsReset
     | Callout
+    | TimeNoted
     | StripKept
 )

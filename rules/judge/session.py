@@ -48,6 +48,11 @@ def callout_id(callout: str) -> str:
     return f"callout {callout}"
 
 
+def time_id(moment: str) -> str:
+    """The id under which is monitored whether the aeroplane is out, off, on or in."""
+    return f"time {moment}"
+
+
 def begins_id(strip: str) -> str:
     """The id under which is monitored whether a strip begins."""
     return f"begins {strip}"
@@ -81,6 +86,7 @@ def conditions_of(pack: Pack) -> dict[str, Condition]:
         if watch.applies is not None:
             found[applies_id(watch.id)] = watch.applies
     found |= {callout_id(rule.id): rule.when for rule in pack.callouts}
+    found |= {time_id(rule.moment): rule.when for rule in pack.times}
     for strip in pack.strips:
         found |= {begins_id(strip.id): strip.begins, ends_id(strip.id): strip.ends}
         found |= {mark_id(strip.id, n): mark.when for n, mark in enumerate(strip.marks)}

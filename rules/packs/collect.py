@@ -16,6 +16,7 @@ from rules.source import Key, Source, did_you_mean, join_or
 
 PLAIN = (
     "phases", "limits", "tables", "figures", "calls", "gates", "watches", "quiets", "strips", "callouts",
+    "times",
 )  # fmt: skip
 SECTIONS = ("pack", "seats", *PLAIN, "flows", "checklists", "signals")
 _ITEM_KEYS = frozenset(ItemForm.model_fields) - {"condition", "seat"} | {"remove"}

@@ -24,6 +24,7 @@ from rules.packs.sheets import Sheets
 from rules.packs.spots import Spot
 from rules.packs.stages import Stages
 from rules.packs.strips import build_strips
+from rules.packs.times import build_times
 from rules.packs.trip import Trip
 from rules.signals.book import load_book, signals_from
 from rules.signals.model import Signal
@@ -97,6 +98,7 @@ def _assemble(
         quiets=quiets,
         strips=strips,
         callouts=callouts,
+        times=build_times(sheets, references, conditions, faults),
         faults=_ordered(broken, chain),
     )
 

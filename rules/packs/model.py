@@ -156,6 +156,24 @@ class Quiet:
     holds: tuple[Level, ...]
 
 
+class Moment(StrEnum):
+    """The four moments of a flight that a journey log has."""
+
+    OUT = "out"
+    OFF = "off"
+    ON = "on"
+    IN = "in"
+
+
+@dataclass(frozen=True, slots=True)
+class TimeRule:
+    """When one of the four moments is: what must be so, and in which phases (all where none is named)."""
+
+    moment: Moment
+    when: Condition
+    phases: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class CalloutRule:
     """Said aloud at the moment at which `when` becomes true, in `phases` (all where none is named).
@@ -255,4 +273,5 @@ class Pack:
     figures: tuple[Figure, ...] = ()
     strips: tuple[Strip, ...] = ()
     callouts: tuple[CalloutRule, ...] = ()
+    times: tuple[TimeRule, ...] = ()
     faults: tuple[Fault, ...] = field(default=())

@@ -180,6 +180,14 @@ class FigureForm(Strict):
     source: Words | Literal[""] = ""
 
 
+class TimeForm(Strict):
+    """When the aeroplane is out, off, on or in."""
+
+    when: Written
+    phases: list[Word] = []
+    source: Words | Literal[""] = ""
+
+
 class CalloutForm(Strict):
     """What is said aloud at a moment of the flight."""
 

@@ -26,6 +26,7 @@ from rules.packs.schema import (
     SeatForm,
     StripForm,
     TableForm,
+    TimeForm,
     WatchForm,
 )
 from rules.packs.spots import Entry, Form, check_form
@@ -61,6 +62,7 @@ class Sheets:
         self.quiets = self._filled("quiets", QuietForm)
         self.strips = self._filled("strips", StripForm)
         self.callouts = self._filled("callouts", CalloutForm)
+        self.times = self._filled("times", TimeForm)
         self.flows = self._filled("flows", FlowForm)
         self.checklists = self._filled("checklists", ChecklistForm)
         self.items = dict(self._parts("flows", ItemForm))

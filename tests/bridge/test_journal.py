@@ -45,13 +45,13 @@ def test_a_jump_back_of_the_clock_is_counted(pack: Pack, clock: Clock) -> None:
 
 
 def test_plain_data_can_be_written_as_json(pack: Pack, clock: Clock) -> None:
-    """Findings, notices and phases become JSON, each finding with kind, item, gate, seat, time, actual, wanted, lead."""
+    """Findings, notices, phases and times become JSON, each finding with kind, item, gate, seat, time, actual, wanted, lead."""
     rig, _ = rig_of(pack, clock)
     sender, off = Sender(), {"lights.beacon": "off"}
     for second in (0, 1, 3):
         rig.session.take(sender.datagram(second, off, push_approved=0.5), second)
     plain = msgspec.json.decode(msgspec.json.encode(rig.journal.as_dict()))
-    assert set(plain) == {"findings", "notices", "phases"}
+    assert set(plain) == {"findings", "notices", "phases", "times"}
     first = plain["findings"][0]
     keys = ("kind", "item", "gate", "seat", "sim_s", "actual", "wanted", "lead_s")
     assert {key: first[key] for key in keys} == {

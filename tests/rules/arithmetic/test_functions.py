@@ -195,6 +195,26 @@ def test_flight_times() -> None:
     assert times.hours_minutes(30) == "0:01"
 
 
+def test_readings_of_a_clock() -> None:
+    """A clock begins anew at midnight, and the span between two readings runs on over it."""
+    assert times.span_of_day_s(86000, 400) == 800
+    assert times.span_of_day_s(29520, 34080) == 4560
+    assert [times.clock_time(at_s) for at_s in (0, 29579.9, 86399, 86400)] == [
+        "00:00",
+        "08:12",
+        "23:59",
+        "00:00",
+    ]
+    assert [times.span_in_words(span) for span in (2940, 4560, 3600, 20)] == [
+        "49 min",
+        "1 h 16 min",
+        "1 h 0 min",
+        "0 min",
+    ]
+    with pytest.raises(Impossible, match="seconds of the day of -1"):
+        times.clock_time(-1)
+
+
 @pytest.mark.parametrize(
     ("expected", "actual", "unit", "words"),
     [
