@@ -12,13 +12,18 @@ from bridge.glance import DONE, gates_ahead
 from bridge.page.panels.parts import seat_title
 from bridge.rig import Rig
 from rules.judge.core import Core
+from rules.judge.entries import Life
 from rules.judge.items import ItemState
 from rules.packs.model import Flow
 
 
+CANNOT_TELL = "cannot tell"
+UNDONE = "undone"
+
+
 @dataclass(frozen=True, slots=True)
 class FlowItem:
-    """One item; `sentence` only where it is not done, or was excused."""
+    """One item; `life` is a word for it, `sentence` only where it is not done, or was excused."""
 
     id: str
     label: str
@@ -111,7 +116,7 @@ def _item(core: Core, state: ItemState) -> FlowItem:
     return FlowItem(
         item.id,
         item.label,
-        str(state.life),
+        _life(state),
         done,
         str(item.level),
         _sentence(core, state, done=done),
@@ -119,6 +124,13 @@ def _item(core: Core, state: ItemState) -> FlowItem:
         bool(item.confirm),
         item.after_text,
     )
+
+
+def _life(state: ItemState) -> str:
+    """The item's life as a word; what was met and is out of date was not undone."""
+    if state.truth is None and state.life in (Life.OPEN, Life.LOST):
+        return CANNOT_TELL
+    return UNDONE if state.life is Life.LOST else str(state.life)
 
 
 def _sentence(core: Core, state: ItemState, *, done: bool) -> str:

@@ -1,6 +1,6 @@
 """What is wrong now whatever the gate, and what was told last.
 
-Takes: a rig.  Gives: what `told.html` and `aloud.html` show.
+Takes: a rig.  Gives: what `told.html` and `aloud.html` show, and what `ahead.html` shows first.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from bridge.page.panels.parts import GRAVITY, seat_title
 from bridge.rig import Rig
+from rules.judge.entries import Notice
 from rules.judge.session import expect_id
 from rules.judge.watches import Standing, WatchState
 from rules.packs.model import Level
@@ -44,11 +45,15 @@ class ToldLast:
 
 
 def told(rig: Rig) -> Mapping[str, object]:
-    """The watches that do not hold, the gravest first; the latest notices, the newest first."""
-    core = rig.session.core
-    broken = [state for state in core.watches.states.values() if state.standing is Standing.BROKEN]
-    wrong = sorted((_wrong(rig, state) for state in broken), key=lambda one: GRAVITY[one.level])
-    return {"wrong": wrong, "told": _latest(rig, TOLD), "begun": bool(core.session.phase)}
+    """The latest notices, the newest first; one that was told again stands where it was told last."""
+    return {"told": _latest(rig, TOLD), "begun": bool(rig.session.core.session.phase)}
+
+
+def wrong_now(rig: Rig) -> list[WrongNow]:
+    """The watches that do not hold, the gravest first."""
+    states = rig.session.core.watches.states.values()
+    broken = (_wrong(rig, state) for state in states if state.standing is Standing.BROKEN)
+    return sorted(broken, key=lambda one: GRAVITY[one.level])
 
 
 def aloud(rig: Rig) -> Mapping[str, object]:
@@ -75,17 +80,28 @@ def _wrong(rig: Rig, state: WatchState) -> WrongNow:
 
 
 def _latest(rig: Rig, most: int) -> list[ToldLast]:
-    notices, findings = rig.journal.notices, rig.journal.findings
-    first = max(0, len(notices) - most)
-    return [
-        ToldLast(
-            first + at + 1,
-            notice.sim_s,
-            notice.level,
-            seat_title(rig.pack.seats, notice.seat),
-            notice.sentence,
-            notice.repeats,
-            notice.finding in findings and findings[notice.finding].closed_s is None,
-        )
-        for at, notice in reversed(list(enumerate(notices[first:])))
-    ]
+    notices = rig.journal.notices
+    shown: list[ToldLast] = []
+    seen: set[int] = set()
+    for number in range(len(notices), 0, -1):
+        finding = notices[number - 1].finding
+        if finding and finding in seen:
+            continue
+        seen.add(finding)
+        shown.append(_told(rig, number, notices[number - 1]))
+        if len(shown) == most:
+            break
+    return shown
+
+
+def _told(rig: Rig, number: int, notice: Notice) -> ToldLast:
+    finding = rig.journal.findings.get(notice.finding)
+    return ToldLast(
+        number,
+        notice.sim_s,
+        notice.level,
+        seat_title(rig.pack.seats, notice.seat),
+        notice.sentence,
+        notice.repeats,
+        finding is not None and finding.closed_s is None,
+    )

@@ -8,3 +8,4 @@ import { follow } from "./stream.js";
 keyFromAddress();
 listenForTouches();
 follow(document.body.dataset);
+document.querySelector(".views [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
