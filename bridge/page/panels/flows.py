@@ -16,7 +16,6 @@ from rules.judge.entries import Life
 from rules.judge.items import ItemState
 from rules.packs.model import Flow
 
-
 CANNOT_TELL = "cannot tell"
 UNDONE = "undone"
 
