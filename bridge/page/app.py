@@ -25,6 +25,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from bridge.control import LONGEST, Request
 from bridge.floor import Floor
 from bridge.page.board import Board
+from bridge.page.bodies import body_of
 from bridge.page.keys import Key
 from bridge.page.offers import Offers
 from bridge.page.show import Show
@@ -151,7 +152,7 @@ class Page:
         scheme, _, given = asked.headers.get("authorization", "").partition(" ")
         if scheme.lower() != "bearer" or not self.key.opens(given.strip()):
             return _said(403, "this needs the key that the watch shows in its terminal")
-        body = await _body(asked)
+        body = await body_of(asked)
         if body is None:
             return _said(413, f"too long: at most {LONGEST} bytes")
         try:
@@ -181,16 +182,6 @@ def _card(device: str) -> str:
 
 def _said(status: int, text: str) -> Response:
     return JSONResponse({"done": False, "text": text}, status)
-
-
-async def _body(asked: Asked) -> bytes | None:
-    """The request's body; None where it is too long, of which no more is read than needed to see that."""
-    body = b""
-    async for part in asked.stream():
-        body += part
-        if len(body) > LONGEST:
-            return None
-    return body
 
 
 class _Headers:

@@ -19,8 +19,10 @@ from bridge.page.panels.flows import flows
 from bridge.page.panels.head import head
 from bridge.page.panels.instructor import entering, excusing, findings, instructor
 from bridge.page.panels.link import link
+from bridge.page.panels.papers import papers
 from bridge.page.panels.timeline import timeline
 from bridge.page.panels.told import aloud, told
+from bridge.page.parts.papers import tried
 from bridge.page.parts.signals import signals
 from bridge.page.parts.start import start
 from bridge.page.parts.timeline import older, timeline_tools
@@ -44,6 +46,7 @@ PANELS: dict[str, Callable[[Rig], Context]] = {
     "device": device,
     "timeline": timeline,
     "link": link,
+    "papers": papers,
 }
 """Each panel by its name; the template of the same name shows what it gives."""
 
@@ -52,6 +55,7 @@ PARTS: dict[str, Callable[[Rig, Query], Context]] = {
     "timeline_tools": timeline_tools,
     "older": older,
     "signals": signals,
+    "tried": tried,
     "start": start,
 }
 """Each part by its name; the template of the same name in `parts` shows what it gives."""
@@ -80,6 +84,7 @@ VIEWS = (
     View("checklist", "Checklist", ("checklist",), ("ahead",)),
     View("flows", "Flows", ("flows",), ("ahead",)),
     View("calls", "Calls", ("calls",), ("ahead",)),
+    View("papers", "Papers", ("papers",), parts=("tried",), style="papers", script="papers"),
     View("start", "Start", parts=("start",), style="start", script="start"),
     View(
         "timeline", "Timeline", ("timeline",), parts=("timeline_tools",), style="timeline", script="timeline"

@@ -23,7 +23,7 @@ from rules.source import nearest
 # ICAO Annex 10, Volume IV: a Mode A code is four digits, each 0 to 7 (from memory).
 _OCTAL = re.compile(r"[0-7]{1,4}")
 _OCTAL_NAMES = frozenset({"trip.squawk"})
-_EITHER = {
+EITHER = {
     "kg": "kg or lb",
     "hPa": "hPa or inHg",
     "l": "l or gal",
@@ -31,6 +31,8 @@ _EITHER = {
     "m": "m or ft",
     "degC": "degC or degF",
 }
+"""Units of which a sheet has one or the other."""
+
 DENSITY = "trip.fuel_density"
 _TANKS = ("left", "centre", "right", "before")
 
@@ -108,7 +110,7 @@ class Values:
 
     def _without_unit(self, at: Path, signal: Signal, text: str, shown: str) -> None:
         """A number that could be in this unit or in another is not guessed at."""
-        either = _EITHER.get(signal.unit, "")
+        either = EITHER.get(signal.unit, "")
         ways = [f"{text} {unit}" for unit in either.split(" or ")] if either else [f"{text} {signal.unit}"]
         expected = either or f"a unit such as {signal.unit}"
         self._faults.add(at, f"{shown} has no unit", expected, f"write {' or '.join(ways)}")
