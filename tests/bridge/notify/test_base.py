@@ -179,3 +179,14 @@ async def test_being_cancelled_counts_what_is_unsent() -> None:
     with pytest.raises(asyncio.CancelledError):
         await running
     assert len(notifier.counts.unsent) == 2
+
+
+async def test_closing_ends_a_pause_and_tries_once_more() -> None:
+    """No time passes: what was being tried is tried once more, what is held behind it not at all."""
+    tried = Tried(lambda _: SendError("nobody"), Bounds(tries=50))
+    for message in stamped(notice(), notice(), notice()):
+        tried.notifier.hear(message)
+    await until(lambda: len(tried.waits.asked) == 1)
+    await tried.end()
+    assert (tried.tries, len(tried.notifier.counts.unsent)) == (2, 3)
+    assert len(tried.waits.asked) == 1
