@@ -11,7 +11,7 @@ import gc
 import io
 import time
 from collections.abc import Awaitable, Callable, Coroutine, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from rich.console import Console, RenderableType
@@ -34,14 +34,14 @@ DRAW_SHARE = 0.1
 
 @dataclass(slots=True)
 class Run:
-    """One session on one link; `beat` is called at each tick, after the session has noticed silence."""
+    """One session on one link; each of `beats` is called at each tick, after the session has noticed silence."""
 
     session: Session
     make: Callable[[], Link]
     upkeep: Upkeep
     address: str
     clock: Callable[[], float] = time.monotonic
-    beat: Callable[[], None] | None = None
+    beats: list[Callable[[], None]] = field(default_factory=list)
 
     def take(self, datagram: Datagram) -> None:
         """Hand a datagram to the session."""
@@ -56,8 +56,8 @@ class Run:
     def tick(self) -> None:
         """Let silence be noticed."""
         self.session.tick(self.clock())
-        if self.beat is not None:
-            self.beat()
+        for beat in self.beats:
+            beat()
 
     async def keep_ticking(self) -> None:
         """Tick for ever."""

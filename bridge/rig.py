@@ -95,7 +95,7 @@ class Rig:
         self.run = run(self.session)
         self.standing_since_s = self.run.clock()
         self._standing = ""
-        self.run.beat = self._look
+        self.run.beats.append(self._look)
 
     def listen(self, listener: Listener) -> None:
         """Let one more hear every session from now on."""
@@ -156,6 +156,7 @@ def build_rig(
     peers: Collection[str] = (),
     name: str = "device",
     title: str = "",
+    wall: Callable[[], float] = time.time,
 ) -> Rig:
     """Put a rig together; nothing is opened yet.
 
@@ -168,6 +169,7 @@ def build_rig(
         peers: addresses that may send, where the link listens on more than loopback.
         name: the device's id.
         title: how the device is called.
+        wall: seconds since 1970.
 
     Raises:
         LinkError: the address cannot be understood.
@@ -182,7 +184,13 @@ def build_rig(
     make = _maker(address, receiver, peers)
     make()  # says at once what is wrong with the address
     return Rig(
-        pack, trip, receiver, lambda session: Run(session, make, Upkeep(), address), name=name, title=title
+        pack,
+        trip,
+        receiver,
+        lambda session: Run(session, make, Upkeep(), address),
+        name=name,
+        title=title,
+        wall=wall,
     )
 
 

@@ -22,6 +22,7 @@ from rich.console import Console
 from adapters.build import FORMATS
 from adapters.mapping.load import load_map
 from bridge.commands.paging import HERE, At, KeyFile, paged
+from bridge.commands.speaking import Speak, speaking, voice_for
 from bridge.commands.telling import Tell, telling
 from bridge.control import PORT, door
 from bridge.devices import load_devices
@@ -38,6 +39,7 @@ from bridge.screen import SHORT_CAUTION, console_for
 from bridge.sent import sent_signals
 from bridge.stopping import stop_asked, unless
 from bridge.summary import print_findings
+from bridge.voice.engines import Voice
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
@@ -68,6 +70,7 @@ def watch(
     page: At = HERE,
     key_file: KeyFile = None,
     tell: Tell = None,
+    speak: Speak = False,
     headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
@@ -77,13 +80,14 @@ def watch(
     else:
         floor = Floor([_one(pack, trip, link, map_name, form, peer or ())])
     ways = choose(tell or ())
+    voice = voice_for(floor) if speak else None
     console = console_for()
     live = console.is_terminal and not console.is_dumb_terminal and not headless and len(floor.rigs) == 1
     with logged(log, quiet=True):
         for rig in floor.rigs.values():
             _say_faults(console, rig.pack)
         with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
-            run(_watch(floor, door_port, page, key_file, ways, console, live=live))
+            run(_watch(floor, door_port, page, key_file, ways, voice, console, live=live))
     for rig in floor.rigs.values():
         if len(floor.rigs) > 1:
             console.print(f"\n{rig.title}", style="bold")
@@ -127,6 +131,7 @@ async def _watch(
     page: str,
     key_file: Path | None,
     ways: Sequence[Notifier],
+    voice: Voice | None,
     console: Console,
     *,
     live: bool,
@@ -137,6 +142,7 @@ async def _watch(
             door(floor.answer, port) as opened,
             paged(floor, page, key_file, console),
             telling(floor, ways, console, follow=not live),
+            speaking(rigs[0], voice),
         ):
             if not live:
                 for rig in rigs:
@@ -155,4 +161,4 @@ def _tell_in_lines(rig: Rig, console: Console, asked: asyncio.Event, *, named: b
     lines = Lines(console, rig.pack, asked.set, rig.id if named else "")
     changes = Changes(lines.link)
     rig.listen(lines)
-    rig.run.beat = lambda: changes.look(rig.reception())
+    rig.run.beats.append(lambda: changes.look(rig.reception()))

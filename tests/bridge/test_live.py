@@ -56,7 +56,7 @@ def test_a_tick_lets_silence_be_noticed_and_then_beats(pack: Pack, clock: Clock)
     rig, _ = rig_of(pack, clock)
     rig.session.take(Sender().datagram(0.0), clock())
     seen: list[object] = []
-    rig.run.beat = lambda: seen.append(rig.session.core.items.states["flow.before.beacon"].truth)
+    rig.run.beats.append(lambda: seen.append(rig.session.core.items.states["flow.before.beacon"].truth))
     rig.run.tick()
     clock.now_s += 60
     rig.run.tick()
