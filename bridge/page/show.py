@@ -6,6 +6,7 @@ Takes: a template's name and its values.  Gives: HTML, escaped.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -24,16 +25,7 @@ class Show:
 
     def __init__(self) -> None:
         """Load nothing yet; each template is compiled at its first use and kept."""
-        self._templates = Environment(
-            loader=FileSystemLoader(TEMPLATES),
-            autoescape=True,
-            undefined=StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
-            auto_reload=False,
-        )
-        self._templates.filters.update(FILTERS)
-        self._templates.globals["caution"] = SHORT_CAUTION
+        self._templates = _environment()
 
     def page(self, template: str, *, status: int = 200, **values: object) -> HTMLResponse:
         """A whole page."""
@@ -52,3 +44,19 @@ class Show:
         template = self._templates.get_template(f"panels/{panel}.html")
         values = PANELS[panel]
         return lambda: template.render(values(rig))
+
+
+@cache
+def _environment() -> Environment:
+    """One for all pages of a program, so that each template is compiled once."""
+    templates = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    templates.filters.update(FILTERS)
+    templates.globals["caution"] = SHORT_CAUTION
+    return templates

@@ -6,7 +6,7 @@ Takes: a rig.  Gives: what `calls.html` shows.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
@@ -15,7 +15,7 @@ from bridge.page.panels.parts import seat_title
 from bridge.rig import Rig
 from rules.judge.atoms import parts_of
 from rules.judge.items import ItemState
-from rules.language.checked import CallMade
+from rules.language.checked import CallMade, Condition
 from rules.packs.model import Call, Pack
 
 GROUPS = {"ground": "Ground", "atc": "ATC", "cabin": "Cabin"}
@@ -93,18 +93,30 @@ def grouped(pack: Pack, views: Mapping[str, CallView], only: Iterable[str] = ())
 
 
 def waited_for(rig: Rig) -> dict[str, str]:
-    """Per call that the next gates wait for, the title of the first of them: their cues, entries and needs."""
+    """Per call that the next gates wait for, the title of the first of them: their cues, entries and open needs.
+
+    A call that can still be taken back counts among them, so that it stays in its place.
+    """
     core, found = rig.session.core, dict[str, str]()
     for gate in gates_soon(core):
-        needs = (core.items.states[item] for item in gate.needs)
-        open_items = (state.item for state in needs if state.life not in DONE)
-        conditions = (part for item in open_items for part in (item.condition, item.after))
-        parts = chain(parts_of(gate.cue), parts_of(gate.entry), *map(parts_of, conditions))
-        heard = {part.name for part in parts if isinstance(part, CallMade)}
+        states = [core.items.states[item] for item in gate.needs]
+        heard = _heard(
+            gate.cue, gate.entry, *_conditions(state for state in states if state.life not in DONE)
+        )
+        recent = {call for call in _heard(*_conditions(states)) if rig.session.spoken.left_s(call)}
         for call in rig.pack.calls:
-            if call in heard:
+            if call in heard | recent:
                 found.setdefault(call, gate.title)
     return found
+
+
+def _conditions(states: Iterable[ItemState]) -> Iterator[Condition | None]:
+    return (part for state in states for part in (state.item.condition, state.item.after))
+
+
+def _heard(*conditions: Condition | None) -> set[str]:
+    parts = chain.from_iterable(map(parts_of, conditions))
+    return {part.name for part in parts if isinstance(part, CallMade)}
 
 
 def _shown_first(view: CallView) -> bool:

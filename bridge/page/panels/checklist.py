@@ -17,7 +17,7 @@ from rules.judge.entries import Life
 from rules.judge.picture import fill
 from rules.packs.model import Checklist, Gate, Line
 
-BOTH = "Both seats"
+BOTH = "both seats"
 
 
 @dataclass(frozen=True, slots=True)

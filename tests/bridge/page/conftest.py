@@ -1,0 +1,23 @@
+"""What the tests of the page share.
+
+Takes: nothing.  Gives: fixtures.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.packs.model import Pack
+from tests.bridge.page.making import PACK, Flown, page_pack
+
+
+@pytest.fixture(scope="session")
+def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
+    """The pack with everything that a page shows."""
+    return page_pack(tmp_path_factory.mktemp("packs") / "paged", PACK)
+
+
+@pytest.fixture
+def flown(paged: Pack) -> Flown:
+    """A rig of it, with nothing received."""
+    return Flown(paged)
