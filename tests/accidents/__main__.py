@@ -1,6 +1,6 @@
-"""The accident table: `python -m tests.accidents [variants]` prints case, gate, finding and lead time.
+"""The accident table: `python -m tests.accidents [variants|further]` prints case, gate, finding and lead time.
 
-Takes: nothing, or `variants`.  Gives: the table, 100 columns wide; the exit code is 1 where a case was not caught.
+Takes: nothing, or the name of another file of cases.  Gives: the table, 100 columns wide; the exit code is 1 where a case was not caught.
 """
 
 from __future__ import annotations
@@ -57,4 +57,4 @@ def main(name: str) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main("variants" if "variants" in sys.argv[1:] else "cases"))
+    sys.exit(main(sys.argv[1] if sys.argv[1:] else "cases"))

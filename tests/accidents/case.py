@@ -84,8 +84,8 @@ class Again(_Form):
 class Case(_Form):
     """One case.
 
-    `seen` says where the facts of a report are from; `finds` is all that is found before the gate's entry, the first of them
-    the one that the case is about.
+    `seen` says where the facts of a report are from; `says` is what a notice must have in its words; `finds` is all that
+    is found before the gate's entry, the first of them the one that the case is about.
     """
 
     id: str
@@ -99,6 +99,7 @@ class Case(_Form):
     uncalled: list[str] = []
     again: Again | None = None
     gate: str
+    says: str = ""
     finds: dict[str, FindingKind]
 
     @property

@@ -19,6 +19,8 @@ pytestmark = pytest.mark.skipif(
 
 CASES = load_cases("cases.yaml")
 VARIANTS = load_cases("variants.yaml")
+FURTHER = load_cases("further.yaml")
+EVERY = [*CASES, *VARIANTS, *FURTHER]
 FLIGHTS = ("sector", "circuit")
 LESSONS = range(1, 10)
 
@@ -26,8 +28,7 @@ LESSONS = range(1, 10)
 @pytest.fixture(scope="module")
 def judged() -> Mapping[str, Judged]:
     """Each flight, with a branch for each of its cases."""
-    every = [*CASES, *VARIANTS]
-    return {flight: judge(record(flight), [c for c in every if c.flight == flight]) for flight in FLIGHTS}
+    return {flight: judge(record(flight), [c for c in EVERY if c.flight == flight]) for flight in FLIGHTS}
 
 
 @pytest.mark.parametrize("flight", FLIGHTS)
@@ -37,7 +38,7 @@ def test_the_flight_without_the_error_is_silent(judged: Mapping[str, Judged], fl
     assert judged[flight].findings == []
 
 
-@pytest.mark.parametrize("case", [*CASES, *VARIANTS], ids=lambda case: case.id)
+@pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
 def test_found_before_the_phase(judged: Mapping[str, Judged], case: Case) -> None:
     """What is wrong is found before the entry of its gate: exactly what the case says, and nothing else."""
     outcome = judged[case.flight].outcomes[case.id]
@@ -46,13 +47,21 @@ def test_found_before_the_phase(judged: Mapping[str, Judged], case: Case) -> Non
     assert outcome.lead_s(next(iter(case.finds))) > 0.0
 
 
-@pytest.mark.parametrize("case", [*CASES, *VARIANTS], ids=lambda case: case.id)
+@pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
 def test_told_before_the_phase(judged: Mapping[str, Judged], case: Case) -> None:
     """The crew is told of it before the entry too, unless it is an advisory or caution that a quiet period holds back."""
     outcome = judged[case.flight].outcomes[case.id]
     main = next(iter(case.finds))
     told = {notice.item for notice in outcome.notices}
     assert main in told or held_back(outcome.findings, main)
+
+
+@pytest.mark.parametrize("case", FURTHER, ids=lambda case: case.id)
+def test_told_by_name(judged: Mapping[str, Judged], case: Case) -> None:
+    """What the crew is told names the thing that is wrong."""
+    outcome = judged[case.flight].outcomes[case.id]
+    assert case.says
+    assert any(case.says.lower() in notice.sentence.lower() for notice in outcome.notices)
 
 
 def held_back(findings: tuple[Finding, ...], item: str) -> bool:
