@@ -28,6 +28,7 @@ from bridge.page.board import Board
 from bridge.page.bodies import body_of
 from bridge.page.keys import Key
 from bridge.page.offers import Offers
+from bridge.page.saying import Sayer
 from bridge.page.show import Show
 from bridge.page.stream import Extra, Stop, events
 from bridge.page.tracing import Tracer
@@ -72,6 +73,7 @@ class Page:
         self.boot = secrets.token_hex(4)
         self.show = Show()
         self.boards = {name: self._board(rig) for name, rig in self.rigs.items()}
+        self._sayers = {name: Sayer(rig, self.boards[name].ring) for name, rig in self.rigs.items()}
         self.floor = Board({_card(name): self.show.maker("device", rig) for name, rig in self.rigs.items()})
         self.stop = Stop(boards=self.all_boards)
         self.app = self._app()
@@ -137,6 +139,8 @@ class Page:
     def _extras(self, rig: Rig, asked: Asked) -> list[Extra]:
         """What a client gets beside panels."""
         words, extras = asked.query_params, list[Extra]()
+        if "voice" in words:
+            extras.append(self._sayers[rig.id].earful())
         if "trace" in words:
             extras.append(Tracer(rig, self.show.piece, words["trace"]))
         return extras

@@ -4,8 +4,10 @@
 import { keyFromAddress } from "./key.js";
 import { listenForTouches } from "./touch.js";
 import { follow } from "./stream.js";
+import { speakUp } from "./voice.js";
 
 keyFromAddress();
 listenForTouches();
+speakUp();
 follow(document.body.dataset);
 document.querySelector(".views [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
