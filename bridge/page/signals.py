@@ -160,7 +160,8 @@ def _origin(signal: Signal, plan: Plan, pack: Pack) -> str:
 
 def _worked_out(figure: Figure) -> str:
     """A figure: from which signals it is worked out."""
-    return f"worked out: {figure.function.__name__} of {', '.join(figure.reads)}"
+    name = figure.function.__name__
+    return f"worked out: {'a table' if name == 'at' else name} of {', '.join(figure.reads)}"
 
 
 def _field(bound: Field) -> str:

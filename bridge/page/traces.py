@@ -99,7 +99,7 @@ def chosen(rig: Rig, key: str) -> Trace | None:
     """
     strips = list(_strips(rig))
     meant = next((strip for strip in strips if key and _key(strip) == key), None)
-    starts = (strip for strip in strips if _id(strip).startswith(START))
+    starts = (strip for strip in strips if _id(strip).rpartition(".")[2].startswith(START))
     strip = meant or next(chain(starts, strips), None)
     return None if strip is None else _trace(rig, strip)
 

@@ -62,6 +62,7 @@ function show({ text, faults, against }) {
   const bad = Object.keys(faults).length;
   part("take").disabled = !many || bad > 0;
   part("undo").disabled = !many;
+  part("taking").toggleAttribute("data-idle", !many);
   part("changes").textContent = !many ? "Nothing is changed." : `${many} changed${bad ? `; ${bad} cannot be read` : ""}.`;
 }
 

@@ -73,7 +73,7 @@ function options(element, column) {
       { ...axis, size: 46, gap: 4, space: 28 },
     ],
     series: [{}, { stroke: trace, width: 2, points: { show: false }, spanGaps: false }],
-    hooks: { draw: [(plot) => { drawLimits(plot, column, text, ground, font); drawMarks(plot, dim, font); }] },
+    hooks: { drawAxes: [(plot) => { drawLimits(plot, column, text, ground, font); drawMarks(plot, dim, font); }] },
   };
 }
 
