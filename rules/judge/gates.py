@@ -183,7 +183,8 @@ class Gates:
             elif state.gate.id not in session.in_play:
                 new.append(state.gate)
                 self._open_play(state.gate)
-        return [*self._unverify(new), *void] if back else []
+        ahead = [s.gate for s in self.states.values() if self._order[s.gate.phase] > self._order[phase]]
+        return [*self._unverify([*new, *ahead]), *void] if back else []
 
     def _forget_calls(self, phase: str) -> set[str]:
         """The flight came back: what was called from that phase on is to be called anew."""

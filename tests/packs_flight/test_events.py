@@ -1,0 +1,66 @@
+"""What happens to a crew, and is no error of theirs, does not confuse the judge; an error that follows it is found."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from rules.judge.entries import Life
+from tests.packs_flight.eventful import Slip, events, judge, record
+from tests.packs_flight.flown import Judged
+
+SEED = 1
+CASES = [(event, seed) for event, told in events().items() for seed in ((1,) if told.joins else (1, 2))]
+SLIPS = [
+    pytest.param(event, slip, id=f"{event}: {slip.says}")
+    for event, told in events().items()
+    for slip in told.slips
+]
+
+
+@cache
+def judged(event: str, seed: int) -> Judged:
+    """An event, judged once."""
+    return judge(event, seed, first_s=joins_s(event, seed))
+
+
+def joins_s(event: str, seed: int) -> float:
+    """When the bridge joins the flight of an event: at the beginning, or shortly before the phase."""
+    joins = events()[event].joins
+    if not joins:
+        return 0.0
+    moments = record(event, seed).moments
+    calls = {call: m.sim_s for m in reversed(moments) for call in m.calls}
+    return calls["descent_clearance"] - 60.0 if joins == "descent" else calls["landing_clearance"]
+
+
+@pytest.mark.parametrize(("event", "seed"), CASES)
+def test_an_event_gives_its_own_phases_and_findings_and_no_others(event: str, seed: int) -> None:
+    """Phases follow what was really done; found is only what the aeroplane itself is in, and it is closed again."""
+    flight, told = judged(event, seed), events()[event]
+    sentences = [f"{f.sim_s:.0f} s {f.item}: {f.sentence}" for f in flight.core.findings]
+    assert flight.found == told.found, sentences
+    assert [f.item for f in flight.core.findings if f.closed_s is None] == []
+    start = flight.phases.index(told.phases[0])
+    assert tuple(flight.phases[start:]) == told.phases
+
+
+@pytest.mark.parametrize(("event", "slip"), SLIPS)
+def test_an_error_after_an_event_is_found(event: str, slip: Slip) -> None:
+    """The same flight with an error after the event gives what the error is, beside what the event gives."""
+    flight = judge(event, SEED, slip, first_s=joins_s(event, SEED))
+    assert set(flight.found) >= set(slip.found), flight.found
+
+
+def test_after_a_return_to_the_stand_all_is_open_again() -> None:
+    """What had been checked for the take-off, and what had been called, counts as not done."""
+    flight = judged("return_to_stand", SEED)
+    core, came_s = flight.core, flight.phase_s("before_start")
+    gates = [g for g in core.session.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
+    states = [core.items.states[item] for gate in gates for item in gate.needs]
+    assert len(states) > 100
+    assert Life.CONFIRMED not in {state.life for state in states}
+    assert all(state.last_met_s is None or state.last_met_s >= came_s for state in states)
+    assert not core.session.called.keys() & {"before_taxi_checklist", "taxi_clearance", "lineup_clearance"}
+    assert "push_back" in core.session.in_play
