@@ -60,29 +60,35 @@ def take_glance(core: Core) -> Glance:
 
 
 def gates_ahead(core: Core) -> list[Gate]:
-    """The gates that are cued, or else the one that comes next, if any does.
-
-    Of those that are in play one that needs something comes before one that needs nothing; then one that only the
-    present phase leads to; then one that leads on before one that leads back, the nearest phase first.
-    """
+    """The gates that are cued, or else the one that comes next, if any does."""
     session = core.session
     ahead = [gate for gate in session.pack.gates if gate.id in session.in_play]
     cued = [gate for gate in ahead if gate.id in session.cued]
-    order = {phase.id: at for at, phase in enumerate(session.pack.phases)}
-    here = order.get(session.phase, 0)
-
-    def lateness(gate: Gate) -> tuple[bool, bool, bool, int]:
-        steps = order[gate.phase] - here
-        return not gate.needs, gate.leaves != (session.phase,), steps < 0, abs(steps)
-
-    return cued or sorted(ahead, key=lateness)[:1]
+    return cued or _nearest(core, session.phase, ahead)[:1]
 
 
 def gates_soon(core: Core) -> list[Gate]:
-    """The gates ahead, and one that comes after the last of them."""
-    ahead, pack = gates_ahead(core), core.session.pack
-    after = [gate for gate in pack.gates if ahead and ahead[-1].phase in gate.leaves and gate.needs]
-    return [*ahead, *[gate for gate in after if gate not in ahead][:1]]
+    """The gates ahead, and the one that comes after the last of them."""
+    ahead = gates_ahead(core)
+    phase = ahead[-1].phase if ahead else ""
+    after = [gate for gate in core.session.pack.gates if phase in gate.leaves and gate not in ahead]
+    return [*ahead, *_nearest(core, phase, after)[:1]]
+
+
+def _nearest(core: Core, phase: str, gates: list[Gate]) -> list[Gate]:
+    """Gates in the order in which a crew would name them, from a phase on.
+
+    One that needs something comes before one that needs nothing; then one that only this phase leads to; then one that
+    leads on before one that leads back, the nearest phase first.
+    """
+    order = {one.id: at for at, one in enumerate(core.session.pack.phases)}
+    here = order.get(phase, 0)
+
+    def lateness(gate: Gate) -> tuple[bool, bool, bool, int]:
+        steps = order[gate.phase] - here
+        return not gate.needs, gate.leaves != (phase,), steps < 0, abs(steps)
+
+    return sorted(gates, key=lateness)
 
 
 def _count(core: Core, flow: Flow) -> FlowCount:

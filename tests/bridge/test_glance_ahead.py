@@ -1,0 +1,50 @@
+"""Tests of bridge.glance.gates_ahead: which gate a crew is shown as the next, phase by phase of the twin jet."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.glance import gates_ahead, gates_soon
+from rules.judge.core import Core
+from rules.packs.layers import SHIPPED
+from rules.packs.load import load_pack
+from rules.packs.trip import load_trip
+
+
+@pytest.fixture(scope="module")
+def core() -> Core:
+    """A core of the twin jet, before its first frame."""
+    papers = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
+    return Core(load_pack("twin_jet", trip=papers), papers)
+
+
+@pytest.mark.parametrize(
+    ("phase", "gates"),
+    [
+        ("power_up", ["before_start", "push_back"]),
+        ("before_start", ["push_back", "engine_start"]),
+        ("push_back", ["engine_start", "after_start"]),
+        ("taxi", ["line_up", "takeoff"]),
+        ("line_up", ["takeoff", "high_speed"]),
+        ("takeoff", ["high_speed", "rotation"]),
+        ("rejected", ["taxi_again", "line_up"]),
+        ("climb", ["high_climb", "cruise"]),
+        ("final", ["short_final", "landing"]),
+        ("go_around", ["approach_again", "final"]),
+        ("parked", ["shutdown", "secure"]),
+        ("shutdown", ["secure", "dark"]),
+    ],
+)
+def test_the_next_gate_is_the_one_that_leads_on(core: Core, phase: str, gates: list[str]) -> None:
+    """Of the gates in play that one is shown which a crew would call the next, and the one behind it."""
+    core.session.phase = phase
+    core.session.in_play = {gate.id for gate in core.session.pack.gates if phase in gate.leaves}
+    assert [gate.id for gate in gates_soon(core)] == gates
+
+
+def test_cued_gates_are_the_next_all_of_them(core: Core) -> None:
+    """What the crew is about to do comes before anything that they might do."""
+    core.session.phase = "taxi"
+    core.session.in_play = {gate.id for gate in core.session.pack.gates if "taxi" in gate.leaves}
+    core.session.cued = {"return_to_stand", "takeoff"}
+    assert [gate.id for gate in gates_ahead(core)] == ["return_to_stand", "takeoff"]
