@@ -13,6 +13,7 @@ from rules.language.checked import (
     Condition,
     Const,
     Event,
+    Read,
     Relation,
     SameWord,
     Term,
@@ -92,8 +93,18 @@ class Atoms:
             return self._unknown(atom, want=want)
         fact, actual, wanted = self._pair(atom, want=want)
         met = truth is want
-        sentence = fact if met else f"{fact}, needs {wanted}{self._remark(atom)}"
+        sentence = fact if met else f"{fact}{self._came(atom)}, needs {wanted}{self._remark(atom)}"
         return Reason(met, sentence, actual, wanted, tuple(s.name for s in atom_signals(atom)))
+
+    def _came(self, atom: Atom) -> str:
+        """How the value came about, where it was worked out."""
+        if not isinstance(atom, Relation | Between | Close):
+            return ""
+        term = self._left(atom) if isinstance(atom, Relation) else atom.term
+        if not isinstance(term, Read):
+            return ""
+        name, working = self._names.name(term.signal), self._names.working(term.signal)
+        return "" if working == name else f" ({working.removeprefix(f'{name}: ')})"
 
     def _remark(self, atom: Atom) -> str:
         """What a wrong value looks like, where a value is compared with one that it should be or be near."""

@@ -296,3 +296,17 @@ def test_new_papers_are_followed(pack: Pack, trip: Trip, parked: dict[str, Value
     after = core.session.state.values["figure.v1"]
     assert isinstance(before, float) and isinstance(after, float)  # noqa: PT018 - for the types
     assert after < before
+
+
+def test_a_figure_on_the_left_says_how_it_came_about(
+    pack: Pack, trip: Trip, parked: dict[str, Value]
+) -> None:
+    """What was worked out and is too much is said with its numbers; while it holds the sentence stays short."""
+    core = Core(pack, trip)
+    core.frame(frame(parked, 0.0))
+    explain, balance = core.session.monitors.explain, "expect watch.fuel_imbalance"
+    assert "(" not in explain(balance).sentence.split(",")[0]
+    core.frame(frame({**parked, "fuel.tank.left": 3900.0, "fuel.tank.right": 3100.0}, 1.0))
+    assert explain(balance).sentence == (
+        "fuel imbalance 800 kg (left tank 3 900 kg and right tank 3 100 kg), needs at most 453 kg (fuel imbalance limit)"
+    )

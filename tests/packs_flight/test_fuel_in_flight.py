@@ -1,0 +1,131 @@
+"""Fuel, descent and landing against what is on board: each check is silent on a right flight, and says why it is not met."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import pytest
+
+from rules.judge.core import Core
+from rules.judge.entries import Finding
+from rules.packs.layers import SHIPPED
+from rules.packs.trip import load_trip
+from rules.signals.model import Value
+from tests.packs_flight.flown import Clean, Judged, State, shifted
+
+LATE_S = 400.0
+"""By so much later than in the record the way down begins."""
+
+
+@dataclass(frozen=True)
+class Wrong:
+    """A check, the phase in which it is tried, what reads otherwise, what is added to it, words of the finding."""
+
+    item: str
+    phase: str
+    words: str
+    put: Mapping[str, Value] | None = None
+    plus: Mapping[str, float] | None = None
+    papers: Mapping[str, Value] | None = None
+
+
+def laid_over(state: State, wrong: Wrong) -> dict[str, Value]:
+    """The state with what is wrong."""
+    changed = dict(state) | dict(wrong.put or {})
+    for name, by in (wrong.plus or {}).items():
+        value = changed[name]
+        assert not isinstance(value, str)
+        changed[name] = value + by
+    return changed
+
+
+def judged(clean: Clean, wrong: Wrong) -> Judged:
+    """The record up to the end of the phase after the one in which something went wrong."""
+    from_s = clean.judged.phase_s(wrong.phase) + 60.0
+    papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
+    trip = replace(clean.trip, values={**clean.trip.values, **papers})
+    made = Judged(Core(clean.pack, trip))
+    for moment in clean.between(0.0, from_s + 700.0):
+        state = laid_over(moment.state, wrong) if moment.sim_s >= from_s else moment.state
+        made.send(moment.sim_s, state, moment.calls)
+    return made
+
+
+IN_FLIGHT = [
+    Wrong(
+        "watch.fuel_leak", "cruise", "sheet block fuel 8 200 kg less 1 3",
+        plus={"fuel.total": -400.0},
+    ),
+    Wrong(
+        "watch.fuel_against_plan", "cruise", "sheet block fuel 8 200 kg less sheet taxi fuel 200 kg and sheet trip fuel 1 900 kg",
+        plus={"fuel.total": -500.0, "fuel.used.1": 250.0, "fuel.used.2": 250.0},
+    ),
+    Wrong("watch.fuel_imbalance", "cruise", "left tank", plus={"fuel.tank.left": -700.0}),
+    Wrong("flow.cruise.cruise_balance", "cruise", "left tank", plus={"fuel.tank.left": -700.0}),
+    Wrong(
+        "flow.descent_preparation.arrival_fuel", "cruise", "fuel at the destination 2",
+        plus={"fuel.total": -3800.0, "fuel.used.1": 1900.0, "fuel.used.2": 1900.0},
+    ),
+    Wrong("watch.top_of_descent", "cruise", "33 110 ft at 3 deg", put={"management.distance_to_go": 105.0}),
+    Wrong("watch.descent_rate_needed", "descent", " in 25 NM at ground speed", put={"management.distance_to_go": 35.0}),
+    Wrong("flow.arrival_papers.landing_mass_holds", "cruise", "less fuel to go", plus={"fuel.total": 1500.0}),
+    Wrong("flow.arrival_papers.landing_mass_limit", "cruise", "greatest landing mass", plus={"fuel.total": 1500.0}),
+    Wrong("watch.vref_at_this_mass", "approach", "1.23 times stall speed", plus={"fuel.total": 2500.0}),
+]  # fmt: skip
+ON_PAPER = [
+    Wrong("flow.plausibility.trip_fuel_holds", "power_up", "trip fuel of the type: for sheet distance 243 NM",
+          papers={"trip_fuel": 1500.0, "extra_fuel": 3710.0, "landing_mass": 55100.0}),
+    Wrong("flow.arrival_papers.vref_not_too_high", "power_up", "needs at most", papers={"vref": 150.0}),
+    Wrong("flow.arrival_papers.landing_runway_long", "power_up", "within 60 % of a runway that is wet",
+          papers={"landing_runway_length": 1500.0}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("wrong", IN_FLIGHT, ids=[wrong.item for wrong in IN_FLIGHT])
+def test_what_is_wrong_in_flight_is_told_with_its_working(clean: Clean, wrong: Wrong) -> None:
+    """The finding comes after the error, and its sentence has the numbers that it was worked out from."""
+    finding = judged(clean, wrong).finding(wrong.item)
+    assert finding.sim_s >= clean.judged.phase_s(wrong.phase) + 60.0
+    assert wrong.words in finding.sentence
+
+
+@pytest.mark.parametrize("wrong", ON_PAPER, ids=[wrong.item for wrong in ON_PAPER])
+def test_a_wrong_paper_is_told_with_its_working(clean: Clean, wrong: Wrong) -> None:
+    """Papers that agree with what was entered and cannot be right are told before the phase that needs them."""
+    papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
+    made = Judged(Core(clean.pack, replace(clean.trip, values={**clean.trip.values, **papers})))
+    made.play(clean.between(0.0, clean.judged.phase_s("descent")))
+    finding: Finding = made.finding(wrong.item)
+    assert wrong.words in finding.sentence
+
+
+def test_a_late_descent_is_told_before_the_point_is_passed(clean: Clean) -> None:
+    """Who flies on level hears of it with some miles still to the point at which 3 degrees begin."""
+    level_s = clean.judged.phase_s("descent") - 60.0
+    last = clean.between(level_s, level_s)[0]
+    to_go = float(last.state["management.distance_to_go"])
+    held = [
+        moment._replace(state=dict(last.state) | {"management.distance_to_go": to_go - n * 0.12}, calls=())
+        for n, moment in enumerate(shifted([last] * int(LATE_S), 0.0), 1)
+    ]
+    made = clean.joined(level_s - 300.0, level_s)
+    made.play([moment._replace(sim_s=level_s + n) for n, moment in enumerate(held, 1)])
+    finding = made.finding("watch.top_of_descent")
+    left = to_go - 0.12 * (finding.sim_s - level_s)
+    need = (float(last.state["flight.altitude"]) - 640.0) / 318.4
+    assert need < left < need + 5.5
+
+
+def test_the_sheet_lands_where_the_flight_does(clean: Clean) -> None:
+    """Landing mass and fuel at landing of the demo's sheet are those of the flight, and VREF fits them."""
+    landed = next(m for m in clean.moments if m.sim_s >= clean.judged.phase_s("landing"))
+    values = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml").values
+    sheet = {name: float(value) for name, value in values.items() if not isinstance(value, str)}
+    fuel_kg = float(landed.state["fuel.total"])
+    assert sheet["trip.zero_fuel_mass"] + fuel_kg == pytest.approx(sheet["trip.landing_mass"], abs=150.0)
+    planned = sheet["trip.block_fuel"] - sheet["trip.taxi_fuel"] - sheet["trip.trip_fuel"]
+    assert fuel_kg == pytest.approx(planned, abs=150.0)
+    least = clean.judged.core.session.state.values["figure.least_vref"]
+    assert not isinstance(least, str)
+    assert 0.0 <= sheet["trip.vref"] - least < 1.0
