@@ -26,6 +26,7 @@ from rules.arithmetic import (
     slips,
     speeds,
     takeoff,
+    times,
     wind,
 )
 
@@ -283,6 +284,48 @@ def handbook_fuel() -> Iterator[Check]:
     yield Check("gradient", "318 ft in 1 NM", descent.gradient_pct(318, 1), 5.24, 0.02, "%", ils)
 
 
+def rules_of_speed() -> Iterator[Check]:
+    """The least speeds of the rules, by their printed factors, and a runway's name."""
+    rule, approach = (
+        "14 CFR 25.107(b), (e), printed factors",
+        "14 CFR 25.125(b)(2), printed factor (from memory)",
+    )
+    yield Check("least V2", "VSR 120 kt, VMC 104 kt", speeds.least_v2_kt(120, 104), 135.6, 1e-9, "kt", rule)
+    yield Check("least V2", "VSR 95 kt, VMC 104 kt", speeds.least_v2_kt(95, 104), 114.4, 1e-9, "kt", rule)
+    yield Check("least VR", "V1 100 kt, VMC 104 kt", speeds.least_vr_kt(100, 104), 109.2, 1e-9, "kt", rule)
+    yield Check("least VREF", "VSR0 100 kt", speeds.least_vref_kt(100), 123.0, 1e-9, "kt", approach)
+    name = "ICAO Annex 14 Vol. I, 5.2.2 (from memory)"
+    yield Check("runway heading", "14L", magnetism.runway_heading_deg("14L"), 140.0, 1e-9, "deg", name)
+
+
+def sums() -> Iterator[Check]:
+    """Fuel, time and rate as the definitions have them, with numbers that can be added by hand."""
+    annex, journal = "ICAO Annex 6 Part I, 4.3.6.3", "14 CFR 234.4: out, off, on, in (from memory)"
+    parts = fuel.fuel_sum_kg(200, 1900, 190, 1450, 1150, 3310)
+    yield Check("fuel sum", "six parts", parts, 8200, 1e-9, "kg", annex)
+    yield Check(
+        "least fuel", "2 400 kg/h", fuel.least_block_kg(200, 1900, 2400, 1450), 4950, 1e-9, "kg", annex
+    )
+    at_end = fuel.at_destination_kg(6700, 520)
+    yield Check(
+        "fuel at destination", "520 kg to go", at_end, 6180, 1e-9, "kg", "ICAO Annex 6 Part I, 4.3.7.2"
+    )
+    mass_law = "conservation of mass"
+    yield Check("leak", "640 kg gone", fuel.lost_kg(8200, 1400, 6160), 640, 1e-9, "kg", mass_law)
+    yield Check(
+        "imbalance", "3 100 and 2 400 kg", fuel.imbalance_kg(3100, 2400), 700, 1e-9, "kg", "definition"
+    )
+    yield Check(
+        "endurance", "2 400 kg at 2 400 kg/h", fuel.endurance_min(2400, 2400), 60, 1e-9, "min", "definition"
+    )
+    rate = descent.required_rate_ft_min(30000, 100, 400)
+    yield Check(
+        "rate of descent needed", "30 000 ft in 15 min", rate, 2000, 1e-9, "ft/min", "definition of speed"
+    )
+    span = times.span_of_day_s(23 * 3600 + 50 * 60, 26 * 60)
+    yield Check("block time", "23:50 to 00:26", span / 60, 36, 1e-9, "min", journal)
+
+
 CHECKS = [
     *doc_7488(),
     *ambiance(),
@@ -294,4 +337,6 @@ CHECKS = [
     *handbook_mass(),
     *handbook_speeds(),
     *handbook_fuel(),
+    *rules_of_speed(),
+    *sums(),
 ]
