@@ -235,7 +235,7 @@ def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: Clean) -> None:
 
 
 def test_an_engine_failure_after_take_off_keeps_the_phases(clean: Clean) -> None:
-    """The asymmetry is told, and the flight is still an initial climb, and then a climb."""
+    """The engine is named, and the flight is still an initial climb, and then a climb."""
     fail_s = clean.judged.phase_s("initial_climb") + 3.0
     dead: dict[str, Value] = {
         "engine.1.n1": 18.0, "engine.1.n2": 22.0, "engine.1.egt": 320.0, "engine.1.oil_pressure": 20.0,
@@ -247,7 +247,7 @@ def test_an_engine_failure_after_take_off_keeps_the_phases(clean: Clean) -> None
 
     judged = Judged(clean.core()).play(clean.between(0, clean.judged.phase_s("climb") + 20.0), failed)
     assert judged.phases[-3:] == ["rotation", "initial_climb", "climb"]
-    assert judged.found == {"watch.thrust_asymmetry": "limit_exceeded"}
+    assert judged.found == {"watch.engine_failure_1": "limit_exceeded"}
 
 
 def test_a_second_sector_on_the_same_day_is_like_the_first(clean: Clean) -> None:
