@@ -24,12 +24,15 @@ _LIVE = ("call", "confirm", "excuse", "retract", "amend", "read", "pause")
 
 def grant(session: Session, request: Request) -> Reply:
     """Do what was asked, or say why not; the session is then as it was."""
-    try:
-        if session.standing is Standing.ENDED and request.verb in _LIVE:
-            raise refused(request.verb, "this session has ended", "a session that runs", "begin a new one")
-        return Reply(done=True, text=_VERBS[request.verb](session, request))
-    except InputFaults as faults:
-        return Reply(done=False, text=str(faults))
+    with session.heeding(request):
+        try:
+            if session.standing is Standing.ENDED and request.verb in _LIVE:
+                raise refused(
+                    request.verb, "this session has ended", "a session that runs", "begin a new one"
+                )
+            return Reply(done=True, text=_VERBS[request.verb](session, request))
+        except InputFaults as faults:
+            return Reply(done=False, text=str(faults))
 
 
 def refused(verb: str, what: str, expected: str, hint: str = "") -> InputFaults:

@@ -1,22 +1,26 @@
 """One flight being watched: datagrams go in, entries go to whoever listens.
 
-Takes: datagrams with their arrival time.  Gives: entries and notes, to each listener in turn.
+Takes: datagrams with their arrival time.  Gives: entries and notes, to each listener in turn; inputs, to whoever
+keeps them.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from enum import StrEnum
 
 import structlog
 
 from adapters.receiver import Receiver
+from bridge.inputs import Ear, Heeded, Input, Ticked
 from bridge.notes import Change, Remarked, SessionNoted, Told
 from bridge.reading import Reading
 from bridge.spoken import Spoken
 from rules.judge.core import Core
 from rules.judge.entries import Life
+from rules.signals.model import Frame
 
 Listener = Callable[[Told], None]
 MOST_FAILURES = 20
@@ -42,6 +46,7 @@ class Session:
         silenced: whether nothing is to be spoken.
         reading: the checklist that is being read, if one is.
         spoken: the calls that stand.
+        inputs: hear each frame, tick and request before it is judged.
     """
 
     def __init__(
@@ -70,13 +75,35 @@ class Session:
         self.silenced = False
         self.reading: Reading | None = None
         self.now_s = 0.0
-        self.spoken = Spoken(wall)
+        self.spoken = Spoken(self.utc)
+        self.inputs: list[Ear] = []
         self._wall = wall
+        self._moment: float | None = None
         self._listeners: list[Listener] = []
         self._failures: list[int] = []
         self._log = structlog.get_logger("session")
         for listener in (self.spoken, *listeners):
             self.listen(listener)
+        receiver.mapper.forget()  # nothing was said to this session yet
+
+    def utc(self) -> float:
+        """Seconds since 1970, in whole microseconds; while an input is judged, the moment at which that began."""
+        return self._moment if self._moment is not None else round(self._wall(), 6)
+
+    @contextmanager
+    def heeding(self, what: Heeded) -> Iterator[None]:
+        """Let those who keep inputs hear one, then judge it within the block."""
+        self._moment = self.utc()
+        heard = Input(self._moment, what)
+        try:
+            for ear in self.inputs:
+                try:
+                    ear(heard)
+                except Exception as error:  # noqa: BLE001 - who keeps inputs may fail in any way; judging goes on
+                    self._log.error("input not kept", why=repr(error))
+            yield
+        finally:
+            self._moment = None
 
     def listen(self, listener: Listener) -> None:
         """Let one more hear every entry from now on."""
@@ -86,14 +113,22 @@ class Session:
     def take(self, data: bytes, recv_s: float) -> None:
         """Decode a datagram and judge every frame in it; never raises for its content."""
         for frame in self.receiver.take(data, recv_s):
-            if self.standing is Standing.RUNNING:
+            self.judge(frame)
+
+    def judge(self, frame: Frame) -> None:
+        """Judge one frame, where the session runs."""
+        if self.standing is Standing.RUNNING:
+            with self.heeding(frame):
                 self.tell(self.core.frame(frame))
+        else:
+            self.receiver.mapper.forget()  # what changes meanwhile is said again
 
     def tick(self, now_s: float) -> None:
         """Let time pass while nothing arrives, so that silence is noticed."""
         self.now_s = now_s
-        if self.standing is Standing.RUNNING:
-            self.tell(self.core.tick(now_s))
+        if self.standing is Standing.RUNNING and self.core.due(now_s):
+            with self.heeding(Ticked(now_s)):
+                self.tell(self.core.tick(now_s))
         if self.reading is not None:
             self.reading.look(now_s)
 
@@ -103,11 +138,11 @@ class Session:
 
     def note(self, change: Change, text: str = "", by: str = "") -> None:
         """Say that something happened to the session."""
-        self.tell([SessionNoted(self.core.session.sim_s, self._wall(), change, text, by)])
+        self.tell([SessionNoted(self.core.session.sim_s, self.utc(), change, text, by)])
 
     def remark(self, text: str, by: str) -> None:
         """Put a remark on the record."""
-        self.tell([Remarked(self.core.session.sim_s, self._wall(), text, by)])
+        self.tell([Remarked(self.core.session.sim_s, self.utc(), text, by)])
 
     def tell(self, told: Sequence[Told]) -> None:
         """Let every listener hear."""

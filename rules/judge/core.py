@@ -142,6 +142,10 @@ class Core:
         self._step(samples, calls, everywhere=first)
         return self.session.take()
 
+    def due(self, recv_s: float) -> bool:
+        """Whether something is too old by `recv_s`, so that `tick` would change what is known."""
+        return self._begun and self.session.state.due(recv_s)
+
     def tick(self, recv_s: float) -> list[Entry]:
         """Let time pass while nothing arrives: what is too old becomes unknown.
 

@@ -98,6 +98,20 @@ class State:
         self.recv_s = max(self.recv_s, recv_s)
         if recv_s <= self._next_due_s:
             return []
+        values = self.values
+        return [self._keep(Sample(name, values[name], _STALE, self.sim_s)) for name in self._late(recv_s)]
+
+    def due(self, recv_s: float) -> bool:
+        """Whether `expire` would find a sample that is too old; nothing becomes stale by asking."""
+        if recv_s <= self._next_due_s:
+            return False
+        late = self._late(recv_s)
+        if late:
+            self._next_due_s = -math.inf
+        return bool(late)
+
+    def _late(self, recv_s: float) -> list[str]:
+        """The names whose fresh samples are too old; notes when the others may be."""
         self._unbundle()
         carried, ages, late = self._carried, self._ages, []
         self._next_due_s = math.inf
@@ -109,7 +123,7 @@ class State:
                 late.append(name)
             elif due_s - _EARLY_S < self._next_due_s:
                 self._next_due_s = due_s - _EARLY_S
-        return [self._keep(Sample(name, self.values[name], _STALE, self.sim_s)) for name in late]
+        return late
 
     def fold(self, frame: Frame) -> list[Sample]:
         """Take in one frame; `expire(frame.recv_s)` and, for a new epoch, `restart` come first.

@@ -124,7 +124,9 @@ def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
         before = naive.picture()
         recv_s = step if isinstance(step, float) else step.recv_s
         naive.expire(recv_s)
+        due = state.due(recv_s)
         changed = state.expire(recv_s)
+        assert due == bool(changed)
         _compare(state, naive, before, changed)
         if isinstance(step, Frame):
             before = naive.picture()
