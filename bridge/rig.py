@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rich.console import RenderableType
 
@@ -113,11 +113,12 @@ class Rig:
         return Reply(done=True, text=f"begun: {name}")
 
     def begin(self, name: str, by: str = "") -> None:
-        """End the present session, if it has not ended, and begin another with nothing received yet."""
+        """End the present session, if it has not ended, and begin another with nothing received yet, on the papers that hold."""
         before = self.session
         if before.standing is not Standing.ENDED:
             before.note(Change.ENDED, "the next session begins", by)
             before.standing = Standing.ENDED
+        self.papers = replace(self.papers, values=before.core.papers)
         findings = len(self.journal.findings)
         self.past.append(Past(before.name, dict(before.crew), self.began_utc, self._wall(), findings))
         self.journal = Journal()

@@ -62,3 +62,14 @@ def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: Cloc
     assert "beacon is out of date" in drawn(rig.draw())
     rig.session.take(sender.datagram(0.1), clock())
     assert verdict(rig) == "met"
+
+
+def test_the_next_session_begins_empty_and_on_the_papers_that_hold(pack: Pack, clock: Clock) -> None:
+    """What was amended holds for the next session; what was found and received does not."""
+    rig, _ = rig_of(pack, clock)
+    rig.session.take(Sender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    rig.session.core.amend({"trip.v1": 131.0})
+    rig.begin("Second")
+    assert rig.session.core.papers == {"trip.v1": 131.0}
+    assert (rig.session.name, rig.journal.phases, rig.session.core.session.phase) == ("Second", [], "")
+    assert [past.name for past in rig.past] == ["Session 1"]
