@@ -82,7 +82,8 @@ class Session:
         self._listeners: list[Listener] = []
         self._failures: list[int] = []
         self._log = structlog.get_logger("session")
-        for listener in (self.spoken, *listeners):
+        self.listen(self.spoken)
+        for listener in listeners:
             self.listen(listener)
         receiver.mapper.forget()  # nothing was said to this session yet
 

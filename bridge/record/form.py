@@ -1,0 +1,202 @@
+"""The form of a recording: which channels there are, and what a message on each holds.
+
+    /head                 the session: pack, papers, who and when; first in every part
+    /picture              all that is known at the beginning of a later part
+    /bundle               the names that a link carries, by the number that frames use
+    /frame /tick /request what went in, in the order in which it was judged
+    /entry/KIND           what came out: one channel for each kind of entry and note
+    /lost                 frames that could not be kept
+
+Each message is JSON, with its JSON schema in the file.  `log_time` is the wall's clock when the input was judged, in
+nanoseconds since 1970 (it is set back where somebody sets it back); `publish_time` is the simulator's clock in
+nanoseconds; `sequence` counts the session's messages from 1 and is their true order.
+
+Takes: entries, notes, requests.  Gives: the types of the other messages, and `CHANNELS` with the schema of each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, get_args
+
+import msgspec
+
+from bridge.control import Request
+from bridge.notes import Told
+from bridge.notify.envelope import kind_of
+from rules.signals.model import Quality, Value
+
+FORM = 1
+"""Which form of recording this is; raised when a reader of the old one could not read the new one."""
+
+PROFILE = "holdshort"
+ENTRY = "/entry/"
+HEAD, PICTURE, BUNDLE, FRAME, TICK, REQUEST, LOST = (
+    "/head", "/picture", "/bundle", "/frame", "/tick", "/request", "/lost",
+)  # fmt: skip
+
+Odd = tuple[str, float | int | bool | str | None, Quality, float]
+"""A sample that has no plain form: name, value, quality, time of the simulator."""
+
+
+class Rules(msgspec.Struct, frozen=True):
+    """The pack that judged; `digest` is a hash of all that the loaded pack says, '' where nobody took it."""
+
+    id: str
+    title: str
+    version: str
+    digest: str = ""
+
+
+class Papers(msgspec.Struct, frozen=True):
+    """The trip sheet with which the session began, in the signal book's units."""
+
+    title: str
+    values: dict[str, float | str]
+    inoperative: tuple[str, ...] = ()
+    note: str = ""
+
+
+class Head(msgspec.Struct, frozen=True):
+    """What a session was when it began.
+
+    `part` counts the files of one session from 1; `first` is the sequence of the part's first message after its head,
+    picture and bundles, which bear that number too.
+    """
+
+    form: int
+    program: str
+    session: str
+    name: str
+    device: str
+    title: str
+    began_utc: float
+    pack: Rules
+    trip: Papers
+    calls_heard: bool = False
+    part: int = 1
+    first: int = 1
+
+
+class Bundle(msgspec.Struct, frozen=True):
+    """The names that frames of this number carry, and the link that they came by."""
+
+    number: int
+    link: str
+    names: tuple[str, ...]
+
+
+class FrameForm(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One frame: the clocks, and what differs from the frame before.
+
+    `values` are fresh, or null where the sender said that there is none (invalid).  Where a sample has another time
+    than the frame, another quality, or a value that JSON has no word for, all of the frame's stand in `samples`
+    instead, in their order.
+    """
+
+    sim_s: float
+    recv_s: float
+    epoch: int
+    bundle: int
+    values: dict[str, float | str | None] = {}
+    calls: tuple[str, ...] = ()
+    samples: tuple[Odd, ...] = ()
+
+
+class PictureForm(msgspec.Struct, frozen=True):
+    """All that frames had said so far, and the calls that they had made: a frame that follows builds on it."""
+
+    sim_s: float
+    recv_s: float
+    epoch: int
+    values: dict[str, float | str | None]
+    calls: tuple[str, ...] = ()
+
+
+class TickForm(msgspec.Struct, frozen=True):
+    """Time passed without news, and by `recv_s` something was too old."""
+
+    recv_s: float
+
+
+class RequestForm(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What somebody asked, and when by the wall's clock (seconds since 1970)."""
+
+    utc: float
+    verb: str
+    name: str
+    by: str = ""
+    reason: str = ""
+    device: str = ""
+
+    @property
+    def request(self) -> Request:
+        """The request itself.
+
+        Raises:
+            msgspec.ValidationError: There is no such verb any more.
+        """
+        return msgspec.convert(
+            {key: getattr(self, key) for key in ("verb", "name", "by", "reason", "device")}, Request
+        )
+
+
+class Lost(msgspec.Struct, frozen=True):
+    """So many frames and ticks were not kept, because the disk was too slow; a picture follows."""
+
+    frames: int
+    ticks: int
+    since_utc: float
+    sim_s: float
+
+
+KINDS: Mapping[str, type[Any]] = {f"{ENTRY}{kind_of(kind)}": kind for kind in get_args(Told)}
+"""Channel to class, of every kind of entry and note."""
+TOPICS: Mapping[type[Any], str] = {kind: topic for topic, kind in KINDS.items()}
+
+CHANNELS: Mapping[str, type[Any]] = {
+    HEAD: Head,
+    PICTURE: PictureForm,
+    BUNDLE: Bundle,
+    FRAME: FrameForm,
+    TICK: TickForm,
+    REQUEST: RequestForm,
+    LOST: Lost,
+    **KINDS,
+}
+
+_ENCODER = msgspec.json.Encoder(enc_hook=str)
+
+
+def encode(message: object) -> bytes:
+    """One message as JSON; half a character becomes `?`."""
+    try:
+        return _ENCODER.encode(message)
+    except UnicodeEncodeError:
+        return _ENCODER.encode(_whole(msgspec.to_builtins(message, str_keys=True, enc_hook=str)))
+
+
+def _whole(value: Any) -> Any:  # noqa: ANN401 - any plain data
+    """Plain data without halves of characters, which no file can hold."""
+    match value:
+        case str():
+            return value.encode(errors="replace").decode()
+        case dict():
+            return {_whole(key): _whole(part) for key, part in value.items()}
+        case list() | tuple():
+            return [_whole(part) for part in value]
+    return value
+
+
+def schema_of(kind: type[Any]) -> bytes:
+    """The JSON schema of a channel's messages, an object at its root, as readers of recordings expect it."""
+    schema = msgspec.json.schema(kind, schema_hook=lambda _: {"type": "string"})
+    parts = schema.get("$defs", {})
+    name = schema.get("$ref", "").removeprefix("#/$defs/")
+    root = parts.pop(name) if name else schema
+    return msgspec.json.encode(root | {"$defs": parts} if parts else root)
+
+
+def plain_value(value: Value | None) -> bool:
+    """Whether JSON gives this value back as it was: a finite number with a point, or text."""
+    return (type(value) is float and value - value == 0) or type(value) is str

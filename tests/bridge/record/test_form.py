@@ -1,0 +1,123 @@
+"""Tests of the form of a recording: every message is read back as it was, and its schema describes it."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from typing import Any
+
+import msgspec
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bridge.record.form import CHANNELS, ENTRY, KINDS, Odd, encode, plain_value, schema_of
+from bridge.record.frames import Fold, Packer, Unpacker, picture_frame
+from rules.signals.model import Frame, Quality, Sample, Value
+
+NUMBERS = st.floats(allow_nan=False, allow_infinity=False)
+st.register_type_strategy(float, NUMBERS)
+
+
+@pytest.mark.parametrize("topic", KINDS)
+@given(data=st.data())
+@settings(max_examples=20, deadline=None)
+def test_every_entry_and_note_is_read_back_as_it_was(topic: str, data: st.DataObject) -> None:
+    """Whatever an entry or note says, its message gives an equal one."""
+    kind = KINDS[topic]
+    entry = data.draw(st.from_type(kind))
+    assert msgspec.json.decode(encode(entry), type=kind) == entry
+
+
+@pytest.mark.parametrize("topic", CHANNELS)
+def test_every_channel_has_a_schema_with_an_object_at_its_root(topic: str) -> None:
+    """Readers of recordings want an object; it names the fields that a message has."""
+    schema: dict[str, Any] = json.loads(schema_of(CHANNELS[topic]))
+    assert schema["type"] == "object"
+    kind = CHANNELS[topic]
+    fields = (
+        [field.name for field in dataclasses.fields(kind)]
+        if topic.startswith(ENTRY)
+        else list(msgspec.structs.fields(kind) and kind.__struct_fields__)
+    )
+    assert list(schema["properties"]) == fields
+
+
+NAMES = ("engine.1.n2", "lights.beacon", "flight.altitude", "trip.runway")
+VALUES: st.SearchStrategy[Value] = st.one_of(
+    NUMBERS, st.text(max_size=5), st.integers(-9, 9), st.sampled_from([1.0, "on"])
+)
+
+
+@st.composite
+def samples(draw: st.DrawFn) -> Sample:
+    """Nearly always what a link says: fresh now, or invalid; now and then something odd."""
+    quality = draw(st.sampled_from([Quality.FRESH, Quality.FRESH, Quality.INVALID, Quality.STALE]))
+    value: Value | None = None if quality is Quality.INVALID else draw(VALUES)
+    return Sample(draw(st.sampled_from(NAMES)), value, quality, draw(st.sampled_from([5.0, 5.0, 5.0, 4.5])))
+
+
+@st.composite
+def frames(draw: st.DrawFn) -> Frame:
+    """Frames of two links and some bundles."""
+    return Frame(
+        draw(st.sampled_from(["udp a", "udp b"])),
+        5.0,
+        draw(NUMBERS),
+        draw(st.integers(0, 3)),
+        draw(st.sampled_from([NAMES, NAMES[:2], ()])),
+        draw(st.lists(samples(), max_size=5)),
+        draw(st.sampled_from([(), ("push_approved",)])),
+    )
+
+
+@given(st.lists(frames(), max_size=8))
+def test_frames_are_read_back_as_they_were(made: list[Frame]) -> None:
+    """Frames of any links, bundles and oddities, and the types of their values, come back; a bundle is told once."""
+    packer, unpacker, told = Packer(), Unpacker(), list[int]()
+    for frame in made:
+        bundle, form = packer.pack(frame)
+        if bundle is not None:
+            told.append(bundle.number)
+            unpacker.learn(bundle)
+        back = unpacker.unpack(msgspec.json.decode(encode(form), type=type(form)))
+        assert back == frame
+        assert [type(sample.value) for sample in back.changes] == [type(s.value) for s in frame.changes]
+    assert told == list(range(len(told)))
+
+
+def test_a_number_that_is_none_comes_back_as_invalid() -> None:
+    """JSON has no word for NaN, and the state takes it as invalid anyway."""
+    frame = Frame("", 5.0, 1.0, 0, NAMES, [Sample("engine.1.n2", float("nan"), Quality.FRESH, 5.0)])
+    bundle, form = Packer().pack(frame)
+    unpacker = Unpacker()
+    assert bundle is not None
+    unpacker.learn(bundle)
+    back = unpacker.unpack(msgspec.json.decode(encode(form), type=type(form)))
+    assert back.changes == [Sample("engine.1.n2", None, Quality.INVALID, 5.0)]
+
+
+def test_half_a_character_does_not_stop_a_recording() -> None:
+    """A text that no file can hold is written with `?` in the place of what is broken."""
+    odd: Odd = ("trip.runway", "14\udc80", Quality.FRESH, 0.0)
+    assert json.loads(encode({"text": "14\udc80", "odd": odd}))["text"] == "14?"
+
+
+@given(st.lists(frames(), min_size=1, max_size=8))
+def test_a_picture_says_what_all_frames_said(made: list[Frame]) -> None:
+    """A picture holds the latest value of every name of the present epoch; as a frame it says each of them."""
+    fold = Fold()
+    for frame in made:
+        fold.take(frame)
+    picture = fold.picture()
+    again = Fold()
+    again.take(picture_frame(picture, "", picture.epoch, picture.calls))
+    assert again.picture() == picture
+    since = max((at for at in range(1, len(made)) if made[at].epoch != made[at - 1].epoch), default=0)
+    latest = {s.name: s for frame in made[since:] for s in frame.changes}
+    assert picture.values.keys() == latest.keys()
+    for name, sample in latest.items():
+        if sample.quality is not Quality.FRESH:
+            assert picture.values[name] is None
+        elif plain_value(sample.value):
+            assert picture.values[name] == sample.value
