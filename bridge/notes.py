@@ -23,6 +23,7 @@ class Change(StrEnum):
     ENDED = "ended"
     SILENCED = "silenced"
     HEARD = "heard again"
+    UNRECORDED = "no longer recorded"
 
 
 @dataclass(frozen=True, slots=True)

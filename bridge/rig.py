@@ -89,6 +89,7 @@ class Rig:
         self._wall = wall
         self._receiver = receiver
         self._listeners: list[Listener] = []
+        self._attendants: list[Callable[[Session], None]] = []
         self.journal = Journal()
         self.session = self._new_session("Session 1")
         self.began_utc = wall()
@@ -101,6 +102,11 @@ class Rig:
         """Let one more hear every session from now on."""
         self._listeners.append(listener)
         self.session.listen(listener)
+
+    def attend(self, attendant: Callable[[Session], None]) -> None:
+        """Let one more meet every session before anything is told of it: the present one now, others as they begin."""
+        self._attendants.append(attendant)
+        attendant(self.session)
 
     def answer(self, request: Request) -> Reply:
         """Do what the crew or the instructor asks, or say why not."""
@@ -144,7 +150,10 @@ class Rig:
 
     def _new_session(self, name: str) -> Session:
         listeners: list[Listener] = [self.journal, self.timeline, *self._listeners]
-        return Session(Core(self.pack, self.papers), self._receiver, listeners, name=name, wall=self._wall)
+        session = Session(Core(self.pack, self.papers), self._receiver, listeners, name=name, wall=self._wall)
+        for attendant in self._attendants:
+            attendant(session)
+        return session
 
 
 def build_rig(

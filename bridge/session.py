@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
+from uuid import uuid4
 
 import structlog
 
@@ -41,6 +42,8 @@ class Session:
     out, so that one that is broken can neither stop reception nor flood the log.
 
     Attributes:
+        uuid: names it among all sessions of all devices.
+        began_utc: when it began, seconds since 1970.
         name: what the instructor calls it.
         crew: seat to pseudonym; seats that nobody was named for are left out.
         silenced: whether nothing is to be spoken.
@@ -79,6 +82,8 @@ class Session:
         self.inputs: list[Ear] = []
         self._wall = wall
         self._moment: float | None = None
+        self.uuid = uuid4().hex
+        self.began_utc = self.utc()
         self._listeners: list[Listener] = []
         self._failures: list[int] = []
         self._log = structlog.get_logger("session")

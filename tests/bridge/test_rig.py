@@ -5,7 +5,10 @@ from __future__ import annotations
 import pytest
 
 from adapters.build import FORMATS
+from bridge.control import Request
+from bridge.notes import SessionNoted, Told
 from bridge.rig import Rig, build_rig
+from bridge.session import Session
 from rules.faults import InputFaults, LinkError
 from rules.judge.items import verdict_of
 from rules.packs.model import Pack
@@ -73,3 +76,20 @@ def test_the_next_session_begins_empty_and_on_the_papers_that_hold(pack: Pack, c
     assert rig.session.core.papers == {"trip.v1": 131.0}
     assert (rig.session.name, rig.journal.phases, rig.session.core.session.phase) == ("Second", [], "")
     assert [past.name for past in rig.past] == ["Session 1"]
+
+
+def test_an_attendant_meets_every_session_before_it_says_anything(pack: Pack, clock: Clock) -> None:
+    """The present session is met at once, the next one before its beginning is noted; each has a name of its own."""
+    rig, _ = rig_of(pack, clock)
+    met: list[Session] = []
+    told: list[Told] = []
+
+    def attendant(session: Session) -> None:
+        met.append(session)
+        session.listen(told.append)
+
+    rig.attend(attendant)
+    rig.answer(Request("begin", "second"))
+    assert met[0] is not met[1] is rig.session
+    assert len({session.uuid for session in met}) == 2
+    assert [type(one) for one in told] == [SessionNoted, SessionNoted]
