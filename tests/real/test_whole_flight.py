@@ -58,7 +58,7 @@ def test_it_was_really_judged(whole: Whole) -> None:
     assert len(needed) > 200
     assert sorted(i for i in needed if states[i].truth is not True and states[i].last_met_s is None) == []
     assert whole.invalid == set()
-    assert len(whole.first) == 342
+    assert len(whole.first) == 345
 
 
 def _passed(whole: Whole) -> set[str]:
