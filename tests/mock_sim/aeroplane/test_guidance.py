@@ -7,7 +7,7 @@ import pytest
 from mock_sim.aeroplane import Aeroplane
 from mock_sim.aeroplane.guidance import Guidance, angle_deg, deviations
 from mock_sim.aeroplane.panel import Panel
-from mock_sim.aeroplane.places import SELMAR
+from mock_sim.aeroplane.places import SELMAR, WAY
 from tests.mock_sim.aeroplane.test_places import out
 
 
@@ -76,3 +76,17 @@ def test_speed_by_pitch_never_goes_the_wrong_way(mode: str, low: float, high: fl
 def test_an_angle_is_height_over_distance() -> None:
     """Three degrees at 140 kt are some 740 ft/min."""
     assert angle_deg(743.0, 140.0) == pytest.approx(3.0, abs=0.02)
+
+
+def test_the_distance_to_go_follows_the_active_route() -> None:
+    """Nothing while no route is active; then along its points, and straight in once past the last of them."""
+    panel = placed(5.0, 0.0, 1642.0)
+    guidance = Guidance(panel)
+    guidance.step(0.05)
+    assert panel.numbers["management.distance_to_go"] == 0.0
+    panel.words["management.route"] = "yes"
+    guidance.step(0.05)
+    assert panel.numbers["management.distance_to_go"] > 400.0  # back to the first point, and all the way
+    guidance._point = len(WAY) - 1  # as after it has flown there
+    guidance.step(0.05)
+    assert panel.numbers["management.distance_to_go"] == pytest.approx(5.0, abs=0.1)

@@ -91,3 +91,10 @@ def test_a_tuned_receiver_hears_its_station(powered: Aeroplane) -> None:
     powered.set("navigation.frequency.1", 110.4)
     powered.run(0.1)
     assert powered.get("navigation.ident.1") == ""
+
+
+def test_the_clock_runs_on_over_midnight(dark: Aeroplane) -> None:
+    """It needs no power, goes with the simulator's time, and begins anew at midnight."""
+    dark.set("clock.utc", 86399.0)
+    dark.run(3.0)
+    assert number(dark, "clock.utc") == pytest.approx(2.0, abs=1e-6)
