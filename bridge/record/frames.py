@@ -114,6 +114,15 @@ class Fold:
         }
         return PictureForm(self.sim_s, self.recv_s, self.epoch, values, tuple(self.calls))
 
+    def join(self, later: Fold) -> None:
+        """Take in what was said later."""
+        if later.epoch != self.epoch:
+            self.values.clear()
+            self.calls.clear()
+        self.values |= later.values
+        self.calls += later.calls
+        self.epoch, self.sim_s, self.recv_s = later.epoch, later.sim_s, later.recv_s
+
     def set(self, picture: PictureForm) -> None:
         """Begin from a picture."""
         self.values, self.calls = dict(picture.values), list(picture.calls)
