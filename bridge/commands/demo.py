@@ -29,7 +29,7 @@ from bridge.logs import logged
 from bridge.loop import run
 from bridge.notify.base import Notifier
 from bridge.notify.choose import choose
-from bridge.page.serve import parse_address
+from bridge.page.serve import OFF, parse_address
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
 from bridge.sending import SenderError, run_sender
@@ -177,7 +177,7 @@ async def _fly(show: Show, console: Console, paging: _Paging, *, live: bool) -> 
     floor = Floor([show.rig])
     with stop_asked() as asked:
         async with (
-            paged(floor, paging.at or _free(), paging.key_file, console),
+            paged(floor, paging.at or (_free() if live else OFF), paging.key_file, console),
             telling(floor, paging.ways, console, follow=not live),
         ):
             draw = show.rig.draw if live else None
