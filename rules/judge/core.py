@@ -74,15 +74,13 @@ class Core:
                 "not called" is unknown, so that a simulator without calls is not nagged about clearances.
         """
         self._papers = dict(trip.values)
-        state = State(pack.signals)
-        self._figures = figures = Figures(pack, state)
-        monitors = Monitors(conditions_of(pack), state, steady=steady, calls_heard=calls_heard, names=figures)
+        state, self._figures, monitors = self._ground(pack, steady=steady, calls_heard=calls_heard)
         self.session = Session(pack, state, monitors)
         self.items = Items(self.session)
         readers = self.items.readers()
         told = self._papers.keys() | {figure.signal.name for figure in pack.figures}
         valued = {name for s in self.items.states.values() for name in s.values if name not in told}
-        self._traces = Traces(valued, readers)
+        self._traces = self._make_traces(valued, readers)
         self._teller = Teller(self.session, self._sentence)
         self._ledger = Ledger(self.session, self._teller)
         self.needs = Needs(self.session, self.items, self._traces, self._ledger)
@@ -98,6 +96,17 @@ class Core:
         )
         self._begun = False
         self._early: list[CallEntered] = []
+
+    def _ground(self, pack: Pack, *, steady: bool, calls_heard: bool) -> tuple[State, Figures, Monitors]:
+        """What the judge stands on: the state, the figures, the monitors."""
+        state = State(pack.signals)
+        figures = Figures(pack, state)
+        heard = {"steady": steady, "calls_heard": calls_heard}
+        return state, figures, Monitors(conditions_of(pack), state, names=figures, **heard)
+
+    def _make_traces(self, values: Collection[str], readers: Mapping[str, Collection[str]]) -> Traces:
+        """What is remembered of single signals."""
+        return Traces(values, readers)
 
     @property
     def findings(self) -> list[Finding]:

@@ -82,6 +82,13 @@ class Strips:
         return bool(self._running)
 
     @property
+    def due_s(self) -> float:
+        """When the next sample or end is due by the clock alone; infinite where none runs."""
+        running = self._running.values()
+        dues_s = (min(one.due_s, one.began_s + one.strip.longest_s) for one in running)
+        return min(dues_s, default=math.inf) - 2 * _SAME_S
+
+    @property
     def running(self) -> tuple[StripPicture, ...]:
         """Those that run, in the pack's order; they do not change when the core goes on."""
         kept = (self._running[strip.id] for strip in self._strips if strip.id in self._running)

@@ -13,7 +13,7 @@ from rules.signals.model import Quality, Sample, Value
 _FRESH = Quality.FRESH
 
 # As `=` of the language: a 32-bit sender does not move a signal by rounding it.
-_SAME = 1e-6
+SAME = 1e-6
 
 
 class Traces:
@@ -86,6 +86,6 @@ class Traces:
         if isinstance(first, str) or isinstance(value, str):
             same = first == value
         else:
-            same = isclose(first, value, rel_tol=_SAME, abs_tol=_SAME)
+            same = isclose(first, value, rel_tol=SAME, abs_tol=SAME)
         if not same:
             self._still.discard(name)

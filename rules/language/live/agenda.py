@@ -75,6 +75,16 @@ class Agenda:
         self._ranks: list[list[Node]] = []
         self._serial = 0
 
+    @property
+    def next_s(self) -> float:
+        """A time before which no timer is due; infinity where none waits."""
+        return self._heap[0][0] if self._heap else inf
+
+    @property
+    def pending(self) -> bool:
+        """Whether a node waits for the next step."""
+        return any(self._ranks)
+
     def queue(self, node: Node) -> None:
         """Have the node looked at in this step."""
         if node.queued:

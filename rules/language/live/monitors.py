@@ -53,7 +53,7 @@ class Monitors:
         self._begin()
 
     def _begin(self) -> None:
-        self._graph = Graph(self._conditions, self._state.values)
+        self._graph = self._make_graph()
         self._agenda = self._graph.agenda
         self._begun = False
         if not self._heard:
@@ -61,6 +61,10 @@ class Monitors:
                 event.deafen()
         for item in self._told:
             self._tell(item)
+
+    def _make_graph(self) -> Graph:
+        """The nodes of the conditions, with nothing known."""
+        return Graph(self._conditions, self._state.values)
 
     def restart(self) -> None:
         """Begin anew, as after a jump of the simulator's clock; what was told by `set_item` stays."""

@@ -1,0 +1,162 @@
+"""Functions of this folder over whole arrays, for those that a recording needs by the ten thousand.
+
+Each gives to the last bit what its namesake gives for one set of numbers; where that one refuses, and where a number is not
+one, it gives no number.  Only the four basic operations and the square root are the same in NumPy as in Python to the last
+bit, so that sines and powers are taken one by one.
+
+Takes: arrays of one length.  Gives: such arrays.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rules.arithmetic import descent, fuel, mass, places
+from rules.arithmetic.tables import Table
+
+Numbers: TypeAlias = NDArray[np.float64]
+
+
+def over_arrays(function: Callable[..., float]) -> Callable[..., Numbers] | None:
+    """The function that does the same to arrays, None where there is none."""
+    table = getattr(function, "__self__", None)
+    if isinstance(table, Table):
+        return lambda x, y=None: _table(table, x, y)
+    return _KNOWN.get(function)
+
+
+def _positive(value: Numbers) -> Numbers:
+    return np.where((value > 0.0) & (value < math.inf), value, np.nan)
+
+
+def _not_negative(value: Numbers) -> Numbers:
+    return np.where((value >= 0.0) & (value < math.inf), value, np.nan)
+
+
+def _within(value: Numbers, low: float, high: float) -> Numbers:
+    return np.where((value >= low) & (value <= high), value, np.nan)
+
+
+def _each(function: Callable[[float], float], values: Numbers) -> Numbers:
+    """The function of each, one by one; nothing for what is no number."""
+    found = np.full(len(values), np.nan)
+    known = np.flatnonzero(~np.isnan(values))
+    if len(known) and np.all(values[known] == values[known[0]]):
+        found[known] = function(float(values[known[0]]))
+    else:
+        found[known] = [function(value) for value in values[known].tolist()]
+    return found
+
+
+def _table(table: Table, x: Numbers, y: Numbers | None) -> Numbers:
+    rows = np.array(table.rows)
+    first, share = _between(table.xs, x)
+    following = np.minimum(first + 1, len(rows) - 1)
+    if not table.ys:
+        low, high = rows[first, 0], rows[following, 0]
+        along: Numbers = low + share * (high - low)
+        return along
+    column, across = _between(table.ys, np.zeros(len(x)) if y is None else y)
+    beside = np.minimum(column + 1, len(table.ys) - 1)
+    start = rows[first, column] + across * (rows[first, beside] - rows[first, column])
+    end = rows[following, column] + across * (rows[following, beside] - rows[following, column])
+    found: Numbers = start + share * (end - start)
+    return found
+
+
+def _between(side: tuple[float, ...], value: Numbers) -> tuple[NDArray[np.int64], Numbers]:
+    value, points = _within(value, side[0], side[-1]), np.array(side)
+    if len(side) == 1:
+        return np.zeros(len(value), np.int64), value * 0.0
+    first = np.minimum(points.searchsorted(value, "right"), len(side) - 1) - 1
+    return first, (value - points[first]) / (points[first + 1] - points[first])
+
+
+def _takeoff_mass_kg(zero_fuel_kg: Numbers, fuel_kg: Numbers, taxi_fuel_kg: Numbers) -> Numbers:
+    left_kg = _not_negative(fuel_kg) - _not_negative(taxi_fuel_kg)
+    return _positive(zero_fuel_kg) + np.where(left_kg < 0.0, 0.0, left_kg)
+
+
+def _gross_mass_kg(zero_fuel_kg: Numbers, fuel_kg: Numbers) -> Numbers:
+    return _positive(zero_fuel_kg) + _not_negative(fuel_kg)
+
+
+def _landing_mass_kg(takeoff_kg: Numbers, burn_kg: Numbers) -> Numbers:
+    return _positive(_positive(takeoff_kg) - _not_negative(burn_kg))
+
+
+def _filled_kg(before_kg: Numbers, uplift_l: Numbers, density_kg_l: Numbers) -> Numbers:
+    density_kg_l = _within(density_kg_l, fuel.LIGHTEST_KG_L, fuel.HEAVIEST_KG_L)
+    return _not_negative(before_kg) + _not_negative(uplift_l) * density_kg_l
+
+
+def _at_destination_kg(on_board_kg: Numbers, to_go_kg: Numbers) -> Numbers:
+    return _not_negative(on_board_kg) - _not_negative(to_go_kg)
+
+
+def _planned_on_board_kg(block_kg: Numbers, taxi_kg: Numbers, trip_kg: Numbers, to_go_kg: Numbers) -> Numbers:
+    at_landing_kg = _at_destination_kg(block_kg, _not_negative(taxi_kg) + trip_kg)
+    return at_landing_kg + _not_negative(to_go_kg)
+
+
+def _lost_kg(block_kg: Numbers, used_kg: Numbers, on_board_kg: Numbers) -> Numbers:
+    return _not_negative(block_kg) - _not_negative(used_kg) - _not_negative(on_board_kg)
+
+
+def _imbalance_kg(left_kg: Numbers, right_kg: Numbers) -> Numbers:
+    return np.abs(_not_negative(left_kg) - _not_negative(right_kg))
+
+
+def _slope(path_deg: Numbers | None) -> Numbers | float:
+    if path_deg is None:
+        return math.tan(math.radians(descent.STANDARD_PATH_DEG))
+    return _each(lambda deg: math.tan(math.radians(deg)), _within(path_deg, 0.5, 15.0))
+
+
+def _distance_to_descend_nm(height_to_lose_ft: Numbers, path_deg: Numbers | None = None) -> Numbers:
+    return _not_negative(height_to_lose_ft) / descent.FEET_A_MILE / _slope(path_deg)
+
+
+def _descent_rate_ft_min(ground_speed_kt: Numbers, path_deg: Numbers | None = None) -> Numbers:
+    return _not_negative(ground_speed_kt) * descent.FEET_A_MILE / 60.0 * _slope(path_deg)
+
+
+def _required_rate_ft_min(
+    height_to_lose_ft: Numbers, distance_nm: Numbers, ground_speed_kt: Numbers
+) -> Numbers:
+    time_min = _positive(distance_nm) / _positive(ground_speed_kt) * 60.0
+    return _not_negative(height_to_lose_ft) / time_min
+
+
+def _distance_nm(
+    latitude_deg: Numbers, longitude_deg: Numbers, to_latitude_deg: Numbers, to_longitude_deg: Numbers
+) -> Numbers:
+    here = np.radians(_within(latitude_deg, -90.0, 90.0))
+    there = np.radians(_within(to_latitude_deg, -90.0, 90.0))
+    north = _each(lambda angle: math.sin(angle) ** 2, (there - here) / 2.0)
+    east = _each(lambda angle: math.sin(angle) ** 2, np.radians(to_longitude_deg - longitude_deg) / 2.0)
+    half_chord = np.sqrt(north + _each(math.cos, here) * _each(math.cos, there) * east)
+    return 2.0 * places.EARTH_RADIUS_NM * _each(math.asin, np.minimum(1.0, half_chord))
+
+
+_KNOWN: Mapping[Callable[..., float], Callable[..., Numbers]] = {
+    mass.takeoff_mass_kg: _takeoff_mass_kg,
+    mass.gross_mass_kg: _gross_mass_kg,
+    mass.landing_mass_kg: _landing_mass_kg,
+    fuel.filled_kg: _filled_kg,
+    fuel.at_destination_kg: _at_destination_kg,
+    fuel.planned_on_board_kg: _planned_on_board_kg,
+    fuel.lost_kg: _lost_kg,
+    fuel.imbalance_kg: _imbalance_kg,
+    descent.distance_to_descend_nm: _distance_to_descend_nm,
+    descent.descent_rate_ft_min: _descent_rate_ft_min,
+    descent.required_rate_ft_min: _required_rate_ft_min,
+    places.distance_nm: _distance_nm,
+}
+FUNCTIONS = tuple(_KNOWN)
+"""Those that have a namesake here, beside the tables."""

@@ -1,0 +1,8 @@
+"""The batch evaluator: a whole recording as columns, then only the moments at which a comparison changes.
+
+Takes: checked conditions and a `Stretch`.  Gives: `ColumnMonitors`.
+"""
+
+from rules.language.batch.monitors import ColumnMonitors, Cursor
+
+__all__ = ["ColumnMonitors", "Cursor"]

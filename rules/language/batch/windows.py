@@ -1,0 +1,122 @@
+"""Windows over a whole recording: highest, lowest, change and rate at every point at which they may be other than before.
+
+Such points are those of the term itself, and the moments at which something leaves the window.
+
+Takes: a line, a span.  Gives: a line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from rules.language.batch.lines import Line, settled
+from rules.language.live.terms import FULL_CIRCLE_DEG
+from rules.signals.columns import Real, Whole
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """What a term was, stretch by stretch: from `start_s` until `end_s`, the last one without end.
+
+    Of several steps at one time the last counts; the first run is what was before the first step, unknown.
+    """
+
+    start_s: Real
+    end_s: Real
+    value: Real
+
+
+def runs_of(time_s: Real, value: Real) -> Runs:
+    """The runs of a line's points."""
+    last = np.append(time_s[1:] != time_s[:-1], True)
+    start_s, kept = np.append(-np.inf, time_s[last]), np.append(np.nan, value[last])
+    new = np.append(True, (kept[1:] != kept[:-1]) & ~(np.isnan(kept[1:]) & np.isnan(kept[:-1])))
+    start_s, kept = start_s[new], kept[new]
+    return Runs(start_s, np.append(start_s[1:], np.inf), kept)
+
+
+@dataclass(frozen=True, slots=True)
+class _Points:
+    """Where a window is looked at, and what its term is there."""
+
+    key: Whole
+    time_s: Real
+    present: Real
+
+
+def extreme(line: Line, span_s: float, sign: int, sim_s: Real, begun_s: float) -> Line:
+    """The highest (`sign` 1) or lowest (-1) over the last `span_s`; `begun_s` is since when the term's signals are there."""
+    time_s = line.times_s(sim_s)
+    runs = runs_of(time_s, line.value)
+    points = _points(line, time_s, runs, span_s, sim_s)
+    first = (runs.end_s + span_s).searchsorted(points.time_s, "right")
+    last = runs.start_s.searchsorted(points.time_s, "left") - 1
+    signed = np.where(np.isnan(runs.value), -np.inf, sign * runs.value)
+    best = np.maximum(_highest(signed, np.minimum(first, last), last), sign * points.present)
+    gap_s = _gaps(runs, points, begun_s)
+    value = np.where(np.isnan(points.present) | (gap_s + span_s > points.time_s), np.nan, sign * best)
+    return settled(Line(points.key, value, points.time_s))
+
+
+def change(line: Line, span_s: float, sim_s: Real, *, per_s: float, on_circle: bool) -> Line:
+    """Now less then, divided by `per_s`; on the circle the short way round."""
+    time_s = line.times_s(sim_s)
+    runs = runs_of(time_s, line.value)
+    points = _points(line, time_s, runs, span_s, sim_s)
+    first = (runs.end_s + span_s).searchsorted(points.time_s, "right")
+    last = runs.start_s.searchsorted(points.time_s, "left") - 1
+    then = runs.value[np.minimum(first, last)]
+    moved = points.present - then
+    if on_circle:
+        half = FULL_CIRCLE_DEG / 2
+        moved = (moved + half) % FULL_CIRCLE_DEG - half
+    gap_s = _gaps(runs, points, -np.inf)
+    value = np.where(np.isnan(points.present) | (gap_s + span_s > points.time_s), np.nan, moved / per_s)
+    return settled(Line(points.key, value, points.time_s))
+
+
+def _points(line: Line, time_s: Real, runs: Runs, span_s: float, sim_s: Real) -> _Points:
+    """The term's own points, and those at which a run leaves the window."""
+    leaves_s = runs.end_s[:-1] + span_s
+    leaves_s = leaves_s[leaves_s <= sim_s[-1]]
+    step = sim_s.searchsorted(leaves_s, "left")
+    on_step = sim_s[step] == leaves_s
+    keys = np.concatenate((line.key, 2 * step + on_step))
+    times_s = np.concatenate((time_s, leaves_s))
+    order = np.lexsort((times_s, keys))
+    keys, times_s = keys[order], times_s[order]
+    new = np.append(True, (keys[1:] != keys[:-1]) | (times_s[1:] != times_s[:-1]))
+    keys, times_s = keys[new], times_s[new]
+    entries = line.key.searchsorted(keys, "right") - 1
+    between = (keys & 1) == 0
+    entries[between] = time_s.searchsorted(times_s[between], "right") - 1
+    return _Points(keys, times_s, np.append(line.value, np.nan)[entries])
+
+
+def _gaps(runs: Runs, points: _Points, begun_s: float) -> Real:
+    """For each point the end of the latest time for which the term was unknown, later than the beginning."""
+    unknown = np.isnan(runs.value[:-1])
+    ends_s = runs.end_s[:-1][unknown]
+    ends_s = ends_s[ends_s > begun_s]
+    gap_s = np.append(ends_s, -np.inf)[ends_s.searchsorted(points.time_s, "right") - 1]
+    # Of several steps at one time an earlier one may end a gap that the last one does not.
+    run = runs.start_s.searchsorted(points.time_s, "left") - 1
+    ended = np.isnan(runs.value[run]) & ~np.isnan(points.present) & (points.time_s > begun_s)
+    return np.where(ended, points.time_s, gap_s)
+
+
+def _highest(value: Real, first: Whole, last: Whole) -> Real:
+    """The highest of `value[first[i]] .. value[last[i]]` for each i, from tables of powers of two."""
+    length = last - first + 1
+    level = np.floor(np.log2(np.maximum(length, 1))).astype(np.int64)
+    found = np.full(len(first), -np.inf)
+    table = value
+    for power in range(int(level.max(initial=0)) + 1):
+        here = np.flatnonzero(level == power)
+        end = last[here] - (1 << power) + 1
+        found[here] = np.maximum(table[first[here]], table[end])
+        if len(table) > (1 << power):
+            table = np.maximum(table[: -(1 << power)], table[1 << power :])
+    return found

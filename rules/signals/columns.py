@@ -1,0 +1,120 @@
+"""A recording as columns: for each signal where along the steps its sample became another, and what it became.
+
+A step is one moment at which something may change: a frame, a look for what is too old, a request.  Steps are counted from 0
+within a stretch, which ends where the simulator's clock jumps back.
+
+Takes: arrays.  Gives: `Column`, one signal; `Stretch`, all of them with the time of each step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rules.signals.model import Frame, Quality, Sample, Value
+
+Whole: TypeAlias = NDArray[np.int64]
+Real: TypeAlias = NDArray[np.float64]
+
+FRESH, STALE, INVALID = 0, 1, 2
+QUALITIES = (Quality.FRESH, Quality.STALE, Quality.INVALID)
+NOT_KNOWN = -1
+"""The code of no word at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One signal: entry i stands from step `at[i]` until the next entry's; before the first nobody spoke of it.
+
+    `raw` has the values as they came (None where not fresh), `quality` 0 fresh, 1 stale, 2 invalid.  `number` holds
+    numbers (not a number where not fresh), `code` the number of a word in the stretch's `codes` (-1 where not fresh);
+    the other of the two is empty.
+    """
+
+    at: Whole
+    raw: NDArray[np.object_]
+    quality: NDArray[np.int8]
+    number: Real
+    code: Whole
+
+    def entry(self, step: int) -> int:
+        """The number of the entry that stands at a step; -1 where none does."""
+        return int(self.at.searchsorted(step, "right")) - 1
+
+    def value(self, step: int) -> Value | None:
+        """The fresh value at a step, None where there is none."""
+        entry = self.entry(step)
+        found: Value | None = self.raw[entry] if entry >= 0 else None
+        return found
+
+    def flips(self) -> Whole:
+        """The steps at which the signal became fresh, or ceased to be."""
+        fresh = self.quality == FRESH
+        before = np.concatenate(([False], fresh[:-1]))
+        flips: Whole = self.at[fresh != before]
+        return flips
+
+
+@dataclass(slots=True)
+class Stretch:
+    """The steps of one epoch.
+
+    `sim_s` is the simulator's clock at each step; it never goes back.  `calls` names those made at a step, `marks` what
+    somebody asked there.  `first` is the frame that begins it.  `idle` are steps that turn out to be none: a look that
+    finds nothing too old.
+    """
+
+    first: Frame
+    sim_s: Real
+    columns: dict[str, Column]
+    calls: Mapping[int, tuple[str, ...]]
+    marks: Mapping[int, object]
+    codes: dict[str, int]
+    idle: frozenset[int] = frozenset()
+
+    def __len__(self) -> int:
+        """How many steps there are."""
+        return len(self.sim_s)
+
+    def sample(self, name: str, step: int) -> Sample:
+        """A signal's sample as it stands at a step; a stale one has its last value."""
+        column = self.columns.get(name)
+        entry = column.entry(step) if column is not None else -1
+        if column is None or entry < 0:
+            return Sample(name, None, Quality.ABSENT, float(self.sim_s[step]))
+        quality = QUALITIES[int(column.quality[entry])]
+        value = column.raw[entry - 1 if quality is Quality.STALE else entry]
+        return Sample(name, value, quality, float(self.sim_s[column.at[entry]]))
+
+    def first_fresh_s(self, name: str) -> float:
+        """When a signal was first fresh, infinity for never; of several steps at one time the last counts."""
+        column = self.columns.get(name)
+        if column is None or not len(column.at):
+            return float("inf")
+        times = self.sim_s[column.at]
+        last = np.concatenate((times[1:] != times[:-1], [True]))
+        fresh = np.flatnonzero(last & (column.quality == FRESH))
+        return float(times[fresh[0]]) if len(fresh) else float("inf")
+
+
+def only(known: NDArray[np.bool_], raw: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The values that are known; None for the others."""
+    found = raw.copy()
+    found[~known] = None
+    return found
+
+
+def word_code(word: Value | None, codes: dict[str, int]) -> int:
+    """The number of a word, made where it is new."""
+    return codes.setdefault(str(word), len(codes)) if word is not None else NOT_KNOWN
+
+
+def figure_column(at: Whole, number: Real) -> Column:
+    """A column of numbers that were worked out: what is not a number is not valid."""
+    known = ~np.isnan(number)
+    quality = np.where(known, FRESH, INVALID).astype(np.int8)
+    return Column(at, only(known, number.astype(object)), quality, number, np.empty(0, np.int64))

@@ -1,0 +1,67 @@
+"""The two evaluators agree: what columns say of random conditions on random traces is what the live one says, step by step."""
+
+from __future__ import annotations
+
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from rules.language import checked
+from rules.language.checked import Condition
+from rules.language.live import Monitors
+from tests.rules.language.batch.columned import Columned
+from tests.rules.language.oracle import Step
+from tests.rules.language.strategies import NUMBERS, Picture, atoms, conditions, steps
+
+MANY = settings(max_examples=200, deadline=None)
+X = checked.Read(NUMBERS[0], unit="psi")
+
+
+def _highest_over(seconds: float) -> Condition:
+    return checked.Relation(checked.Windowed("highest", X, seconds, "psi"), ">", checked.Const(1.0, "psi"))
+
+
+@MANY
+@given(st.one_of(conditions, atoms(conditions)), steps(most=16))
+@example(
+    _highest_over(1.0),
+    [Step(8.0, {"x": 2.0}), Step(8.25, {"x": 0.0}), Step(9.0, {}), Step(9.25, {"a": "on"})],
+)
+@example(
+    _highest_over(0.5), [Step(8.0, {"x": 2.0}), Step(9.0, {"x": None}), Step(9.0, {"x": 0.0}), Step(9.25, {})]
+)
+def test_every_part_is_what_it_is_live(condition: Condition, trace: list[Step]) -> None:
+    """After each step every sub-condition has the truth that the live evaluator gives it."""
+    picture, columned = Picture(), Columned({"it": condition}, trace)
+    live = Monitors({"it": condition}, picture)
+    for step, changed in zip(trace, columned, strict=True):
+        assert changed == live.advance(step.at_s, picture.take(step), step.calls)
+        for part in live._graph.nodes:
+            assert columned.monitors.truth_of(part) is live.truth_of(part), part
+
+
+@MANY
+@given(st.lists(st.one_of(conditions, atoms(conditions)), min_size=1, max_size=4), steps(most=16))
+def test_nothing_happens_where_nothing_is_planned(several: list[Condition], trace: list[Step]) -> None:
+    """Whoever goes only to the planned steps, to calls and to due timers misses no change, and sees it in its step."""
+    by_id = {str(number): condition for number, condition in enumerate(several)}
+    picture, columned = Picture(), Columned(by_id, trace)
+    live = Monitors(by_id, picture)
+    all_changes = [live.advance(step.at_s, picture.take(step), step.calls) for step in trace]
+    seen = dict(columned.hurry())
+    assert {n: changed for n, changed in seen.items() if changed} == {
+        n: changed for n, changed in enumerate(all_changes) if changed
+    }
+
+
+@MANY
+@given(atoms(conditions), steps(most=16))
+def test_reasons_are_the_same(atom: Condition, trace: list[Step]) -> None:
+    """A comparison says the same of itself, word for word, at every step."""
+    picture, columned = Picture(), Columned({"it": atom}, trace)
+    live = Monitors({"it": atom}, picture)
+    for step, _ in zip(trace, columned, strict=True):
+        live.advance(step.at_s, picture.take(step), step.calls)
+        said, columns_say = live.explain("it").sentence, columned.monitors.explain("it").sentence
+        assert (
+            columns_say.replace("is not valid", "") == said.replace("is not valid", "") or "no data" in said
+        )
