@@ -103,16 +103,6 @@ class FrameForm(msgspec.Struct, frozen=True, omit_defaults=True):
     samples: tuple[Odd, ...] = ()
 
 
-class PictureForm(msgspec.Struct, frozen=True):
-    """All that frames had said so far, and the calls that they had made: a frame that follows builds on it."""
-
-    sim_s: float
-    recv_s: float
-    epoch: int
-    values: dict[str, float | str | None]
-    calls: tuple[str, ...] = ()
-
-
 class TickForm(msgspec.Struct, frozen=True):
     """Time passed without news, and by `recv_s` something was too old."""
 
@@ -139,6 +129,20 @@ class RequestForm(msgspec.Struct, frozen=True, omit_defaults=True):
         return msgspec.convert(
             {key: getattr(self, key) for key in ("verb", "name", "by", "reason", "device")}, Request
         )
+
+
+class PictureForm(msgspec.Struct, frozen=True):
+    """How all stands: what frames have said, the calls that stand, and requests that still matter.
+
+    A frame that follows builds on it.  `requests` are those of papers, excuses, confirmations and seats.
+    """
+
+    sim_s: float
+    recv_s: float
+    epoch: int
+    values: dict[str, float | str | None]
+    calls: tuple[str, ...] = ()
+    requests: tuple[RequestForm, ...] = ()
 
 
 class Lost(msgspec.Struct, frozen=True):

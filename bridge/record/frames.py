@@ -1,6 +1,7 @@
-"""Frames to messages and back.
+"""Frames to messages and back, and the sum of all that was said.
 
-Takes: frames.  Gives: messages, with the bundle of names that each refers to; and from messages the same frames.
+Takes: frames, entries, requests.  Gives: messages, with the bundle of names that each refers to; from messages the
+same frames; pictures of how all stands.
 """
 
 from __future__ import annotations
@@ -8,9 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from bridge.record.form import Bundle, FrameForm, PictureForm, plain_value
+from bridge.record.form import Bundle, FrameForm, PictureForm, RequestForm, plain_value
+from rules.judge.entries import CallEntered, CallRetracted, MonitorsReset
 from rules.signals.model import Frame, Quality, Sample, Value
 
+LASTING = frozenset({"amend", "excuse", "confirm", "seat"})
+"""Requests whose effect lasts."""
 _FRESH, _INVALID = Quality.FRESH, Quality.INVALID
 
 
@@ -87,12 +91,13 @@ class Unpacker:
 
 
 class Fold:
-    """All that frames have said so far, so that reading may begin in the middle."""
+    """How all stands after what was said so far, so that reading may begin in the middle."""
 
     def __init__(self) -> None:
         """Nothing said."""
         self.values: dict[str, Value | None] = {}
         self.calls: list[str] = []
+        self.requests: list[RequestForm] = []
         self.epoch = 0
         self.sim_s = self.recv_s = 0.0
 
@@ -100,32 +105,47 @@ class Fold:
         """Take in one frame."""
         if frame.epoch != self.epoch:
             self.values.clear()
-            self.calls.clear()
             self.epoch = frame.epoch
         for name, value, quality, _ in frame.changes:
             self.values[name] = value if quality is _FRESH else None
-        self.calls += frame.calls
         self.sim_s, self.recv_s = frame.sim_s, frame.recv_s
 
+    def hear(self, told: object) -> None:
+        """Take in an entry: which calls stand."""
+        match told:
+            case CallEntered(call=call):
+                self.calls.append(call)
+            case CallRetracted(call=call) if call in self.calls:
+                del self.calls[len(self.calls) - 1 - self.calls[::-1].index(call)]
+            case MonitorsReset():
+                self.calls.clear()
+                self.requests = [each for each in self.requests if each.verb != "confirm"]
+
+    def ask(self, request: RequestForm) -> None:
+        """Take in a request, where it still matters later."""
+        if request.verb in LASTING:
+            self.requests.append(request)
+
+    def join(self, later: Fold) -> None:
+        """Take in the frames that another one took in later."""
+        if later.epoch != self.epoch:
+            self.values.clear()
+        self.values |= later.values
+        self.epoch, self.sim_s, self.recv_s = later.epoch, later.sim_s, later.recv_s
+
     def picture(self) -> PictureForm:
-        """What is known now."""
+        """How all stands now."""
         values = {
             name: value if plain_value(value) else _number(value) for name, value in self.values.items()
         }
-        return PictureForm(self.sim_s, self.recv_s, self.epoch, values, tuple(self.calls))
-
-    def join(self, later: Fold) -> None:
-        """Take in what was said later."""
-        if later.epoch != self.epoch:
-            self.values.clear()
-            self.calls.clear()
-        self.values |= later.values
-        self.calls += later.calls
-        self.epoch, self.sim_s, self.recv_s = later.epoch, later.sim_s, later.recv_s
+        return PictureForm(
+            self.sim_s, self.recv_s, self.epoch, values, tuple(self.calls), tuple(self.requests)
+        )
 
     def set(self, picture: PictureForm) -> None:
         """Begin from a picture."""
         self.values, self.calls = dict(picture.values), list(picture.calls)
+        self.requests = list(picture.requests)
         self.sim_s, self.recv_s, self.epoch = picture.sim_s, picture.recv_s, picture.epoch
 
 
@@ -136,10 +156,12 @@ def _number(value: Value | None) -> float | None:
     return float(value)
 
 
-def picture_frame(picture: PictureForm, link: str, epoch: int, calls: Iterable[str]) -> Frame:
+def picture_frame(picture: PictureForm, link: str, calls: Iterable[str]) -> Frame:
     """A picture as a frame that says everything."""
     samples = [
         Sample(name, value, _INVALID if value is None else _FRESH, picture.sim_s)
         for name, value in picture.values.items()
     ]
-    return Frame(link, picture.sim_s, picture.recv_s, epoch, tuple(picture.values), samples, tuple(calls))
+    return Frame(
+        link, picture.sim_s, picture.recv_s, picture.epoch, tuple(picture.values), samples, tuple(calls)
+    )

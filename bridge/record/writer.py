@@ -155,11 +155,13 @@ class Tape:
                 self._put(TICK, sequence, utc, TickForm(recv_s))
             case Request():
                 form = RequestForm(utc, what.verb, what.name, what.by, what.reason, what.device)
+                self._fold.ask(form)
                 self._put(REQUEST, sequence, utc, form)
             case Gap():
                 self._gap(sequence, utc, what)
             case _:
                 self._sim_s = what.sim_s
+                self._fold.hear(what)
                 self._put(TOPICS[type(what)], sequence, utc, what)
         if self._chunk_s is None:
             self._chunk_s = self._clock()
