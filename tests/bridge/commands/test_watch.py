@@ -58,7 +58,8 @@ async def watching(folder: Path, *more: str, text: str = PACK) -> AsyncIterator[
     """A watch of the small pack."""
     trip = folder / "trip.yaml"
     trip.write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")
-    words = ("--pack", str(write_pack(folder / "pack", text)), "--trip", str(trip), "--door", "0", *more)
+    pack = ("--pack", str(write_pack(folder / "pack", text)), "--trip", str(trip))
+    words = (*pack, "--door", "0", "--page", "off", *more)
     process = await asyncio.create_subprocess_exec(
         sys.executable, "-m", "bridge", "watch", *words,
         stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE, env=os.environ | {"COLUMNS": "80"},
