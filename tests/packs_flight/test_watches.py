@@ -66,6 +66,7 @@ SYSTEMS = [
     Wrong("rudder_follows", "taxi", 5, {"controls.pedals": 60.0, "controls.rudder": -60.0}),
     Wrong("trim_runs", "climb", 10, {"controls.stabiliser_trim": 2.0}),
     Wrong("rudder_trim_in_flight", "cruise", 5, {"controls.rudder_trim": -2.5}, 25.0),
+    Wrong("inertial_in_flight", "cruise", 5, {"inertial.right.mode": "attitude"}),
     Wrong("breakers_in_flight", "cruise", 5, {"electrical.breakers_out": 2.0}),
     Wrong("generator_in_flight_1", "cruise", 5, {"electrical.generator.1.online": "no"}),
     Wrong("generator_in_flight_2", "cruise", 5, {"electrical.generator.2.online": "no"}),
