@@ -30,16 +30,16 @@ NOT_KNOWN = -1
 class Column:
     """One signal: entry i stands from step `at[i]` until the next entry's; before the first nobody spoke of it.
 
-    `raw` has the values as they came (None where not fresh), `quality` 0 fresh, 1 stale, 2 invalid.  `number` holds
-    numbers (not a number where not fresh), `code` the number of a word in the stretch's `codes` (-1 where not fresh);
-    the other of the two is empty.
+    `quality` is 0 fresh, 1 stale, 2 invalid.  `number` holds numbers (not a number where not fresh), `code` the number of a
+    word in the stretch's `codes` (-1 where not fresh); the other of the two is empty.  `raw` has the values as they came,
+    where `number` does not say them to the last bit and the type: words, whole numbers.
     """
 
     at: Whole
-    raw: NDArray[np.object_]
     quality: NDArray[np.int8]
     number: Real
     code: Whole
+    raw: NDArray[np.object_] | None = None
 
     def entry(self, step: int) -> int:
         """The number of the entry that stands at a step; -1 where none does."""
@@ -48,7 +48,15 @@ class Column:
     def value(self, step: int) -> Value | None:
         """The fresh value at a step, None where there is none."""
         entry = self.entry(step)
-        found: Value | None = self.raw[entry] if entry >= 0 else None
+        return self.entered(entry) if entry >= 0 else None
+
+    def entered(self, entry: int) -> Value | None:
+        """The fresh value of an entry, None where it is not fresh."""
+        if self.quality[entry] != FRESH:
+            return None
+        if self.raw is None:
+            return float(self.number[entry])
+        found: Value = self.raw[entry]
         return found
 
     def flips(self) -> Whole:
@@ -87,7 +95,7 @@ class Stretch:
         if column is None or entry < 0:
             return Sample(name, None, Quality.ABSENT, float(self.sim_s[step]))
         quality = QUALITIES[int(column.quality[entry])]
-        value = column.raw[entry - 1 if quality is Quality.STALE else entry]
+        value = column.entered(entry - 1 if quality is Quality.STALE else entry)
         return Sample(name, value, quality, float(self.sim_s[column.at[entry]]))
 
     def first_fresh_s(self, name: str) -> float:
@@ -101,13 +109,6 @@ class Stretch:
         return float(times[fresh[0]]) if len(fresh) else float("inf")
 
 
-def only(known: NDArray[np.bool_], raw: NDArray[np.object_]) -> NDArray[np.object_]:
-    """The values that are known; None for the others."""
-    found = raw.copy()
-    found[~known] = None
-    return found
-
-
 def word_code(word: Value | None, codes: dict[str, int]) -> int:
     """The number of a word, made where it is new."""
     return codes.setdefault(str(word), len(codes)) if word is not None else NOT_KNOWN
@@ -117,4 +118,4 @@ def figure_column(at: Whole, number: Real) -> Column:
     """A column of numbers that were worked out: what is not a number is not valid."""
     known = ~np.isnan(number)
     quality = np.where(known, FRESH, INVALID).astype(np.int8)
-    return Column(at, only(known, number.astype(object)), quality, number, np.empty(0, np.int64))
+    return Column(at, quality, number, np.empty(0, np.int64))

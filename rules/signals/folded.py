@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import repeat
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rules.signals.ageing import Ageing, Lapse, Place
-from rules.signals.columns import FRESH, INVALID, STALE, Column, Stretch, Whole, only, word_code
+from rules.signals.columns import FRESH, INVALID, NOT_KNOWN, STALE, Column, Real, Stretch, Whole, word_code
 from rules.signals.model import Frame, Kind, Signal, Value
 from rules.signals.state import bearable, span
 from rules.signals.tape import Look, Tape
@@ -24,11 +25,32 @@ Papers = Callable[[object], Mapping[str, Value]]
 """The papers that a request brings; none where it brings none."""
 
 _MOST_PAIRS = 20_000_000
-_PLAIN = ({float}, {float, type(None)})
+_NO_CODES = np.empty(0, np.int64)
+_NO_NUMBERS = np.empty(0)
 
 
 class Unusual(Exception):  # noqa: N818 - it says of the tape what it is
     """This tape cannot be made into columns; it has to be folded frame by frame."""
+
+
+class Said(NamedTuple):
+    """Values one after the other: the floats, and by their place those that are something else (None: not fresh)."""
+
+    number: Real
+    odd: dict[int, Value | None]
+
+    def listed(self) -> list[Value | None]:
+        """All of them."""
+        values: list[Value | None] = self.number.tolist()
+        for entry, value in self.odd.items():
+            values[entry] = value
+        return values
+
+
+def said_of(values: Sequence[Value | None]) -> Said:
+    """These values."""
+    odd = {entry: value for entry, value in enumerate(values) if type(value) is not float}
+    return Said(np.array([value if type(value) is float else np.nan for value in values], np.float64), odd)
 
 
 class Folded:
@@ -46,11 +68,13 @@ class Folded:
         ids = np.fromiter(map(self._number.get, tape.names, repeat(-1)), np.int16, len(tape.names))
         counts = np.array(tape.counts, np.int64)
         self._refuse_unusual(ids, np.repeat(np.array(tape.bundles, np.int64), counts))
-        order = np.argsort(ids, kind="stable")
-        values = np.empty(len(order), object)
-        values[:] = tape.values
-        self._frames, self._values = np.repeat(np.arange(len(counts)), counts)[order], values[order]
+        self._order = order = np.argsort(ids, kind="stable")
+        self._frames = np.repeat(np.arange(len(counts)), counts)[order]
+        self._numbers = np.frombuffer(tape.numbers)[order] if len(order) else np.empty(0)
         self._ends = np.searchsorted(ids[order], np.arange(len(signals) + 1))
+        self._odd_places = np.zeros(len(order), bool)
+        self._odd_places[list(tape.odd)] = True
+        self._odd_ids = set(ids[list(tape.odd)].tolist())
         self.carriers = self._carrying()
 
     def _refuse_unusual(self, ids: NDArray[np.int16], bundles: Whole) -> None:
@@ -72,12 +96,17 @@ class Folded:
                 found[name] = (*found.get(name, ()), number)
         return found
 
-    def said(self, name: str, first: int, end: int) -> tuple[Whole, NDArray[np.object_]]:
+    def said(self, name: str, first: int, end: int) -> tuple[Whole, Said]:
         """What the frames of a stretch say of a signal: their numbers and the values."""
         number = self._number[name]
         begin, stop = int(self._ends[number]), int(self._ends[number + 1])
-        cut = begin + np.searchsorted(self._frames[begin:stop], (first, end))
-        return self._frames[cut[0] : cut[1]], self._values[cut[0] : cut[1]]
+        begin, stop = (begin + np.searchsorted(self._frames[begin:stop], (first, end))).tolist()
+        said = Said(self._numbers[begin:stop], {})
+        if number in self._odd_ids:
+            places = self._order[begin:stop]
+            for entry in np.flatnonzero(self._odd_places[places]).tolist():
+                said.odd[entry] = self.tape.odd[int(places[entry])]
+        return self._frames[begin:stop], said
 
     def stretch(
         self, first: int, end: int, standing: Mapping[str, Value | None], papers: Papers = lambda _: {}
@@ -175,37 +204,17 @@ class _Cutter:
         self, signal: Signal, standing: Mapping[str, Value | None], amended: Iterable[tuple[int, Value]]
     ) -> Column | None:
         """One signal's column; None where nobody speaks of it."""
-        frames, values = self._folded.said(signal.name, self._first, self._end)
+        frames, said = self._folded.said(signal.name, self._first, self._end)
         at = self._steps[frames - self._first]
         if np.any(at[1:] == at[:-1]):
             raise Unusual(f"a frame says {signal.name} twice")
         extra = [(0, standing[signal.name])] if signal.name in standing else []
         if extra or amended:
-            at, values = _mixed(at, values, extra, list(amended))
+            at, said = _mixed(at, said, extra, list(amended))
         if not len(at):
             return None
         lapses = self._lapses.get((self._folded.carriers.get(signal.name, ()), signal.max_age_s), ())
-        return self._judged(signal, at, values, lapses)
-
-    def _judged(
-        self, signal: Signal, at: Whole, values: NDArray[np.object_], lapses: Sequence[Lapse]
-    ) -> Column:
-        """The values as they count, each other than the one before."""
-        number, code = np.empty(0), np.empty(0, np.int64)
-        if signal.numeric:
-            number = _numbers(signal, values)
-            fresh = ~np.isnan(number)
-            other = (number[1:] != number[:-1]) & (fresh[1:] | fresh[:-1])
-        else:
-            good = (value if bearable(signal, value) else None for value in values.tolist())
-            code = np.array([word_code(value, self._codes) for value in good], np.int64)
-            fresh = code >= 0
-            other = code[1:] != code[:-1]
-        kept = np.flatnonzero(np.append(True, other))
-        number, code = (number[kept], code) if signal.numeric else (number, code[kept])
-        quality = np.where(fresh[kept], FRESH, INVALID).astype(np.int8)
-        raw = only(fresh[kept], values[kept])
-        column = Column(at[kept], raw, quality, number, code)
+        column = _numbered(signal, at, said) if signal.numeric else _worded(signal, at, said, self._codes)
         return self._lapsed(column, lapses) if lapses else column
 
     def _lapsed(self, column: Column, lapses: Sequence[Lapse]) -> Column:
@@ -230,34 +239,48 @@ def _picked(column: Column, entries: list[tuple[int, int, int, int]]) -> Column:
     steps, _, picks, states = (np.array(part, np.int64) for part in zip(*entries, strict=True))
     stale = states == STALE
     quality = np.where(stale, STALE, column.quality[picks]).astype(np.int8)
-    raw = only(~stale, column.raw[picks])
     number = np.where(stale, np.nan, column.number[picks]) if len(column.number) else column.number
-    code = np.where(stale, -1, column.code[picks]) if len(column.code) else column.code
-    return Column(steps, raw, quality, number, code)
+    code = np.where(stale, NOT_KNOWN, column.code[picks]) if len(column.code) else column.code
+    return Column(steps, quality, number, code, None if column.raw is None else column.raw[picks])
 
 
 def _mixed(
     at: Whole,
-    values: NDArray[np.object_],
+    said: Said,
     standing: Sequence[tuple[int, Value | None]],
     amended: Sequence[tuple[int, Value]],
-) -> tuple[Whole, NDArray[np.object_]]:
+) -> tuple[Whole, Said]:
     """With what stands at the beginning and what requests bring; of two for one step the later counts."""
-    pairs = [*standing, *zip(at.tolist(), values.tolist(), strict=True), *amended]
+    pairs = [*standing, *zip(at.tolist(), said.listed(), strict=True), *amended]
     last = dict(sorted(pairs, key=lambda pair: pair[0]))
-    mixed = np.empty(len(last), object)
-    mixed[:] = list(last.values())
-    return np.array(list(last), np.int64), mixed
+    return np.array(list(last), np.int64), said_of(list(last.values()))
 
 
-def _numbers(signal: Signal, values: NDArray[np.object_]) -> NDArray[np.float64]:
-    """The values as numbers; not a number where the signal cannot have them."""
-    listed = values.tolist()
-    if set(map(type, listed)) not in _PLAIN:
-        listed = [value if bearable(signal, value) else None for value in listed]
-    number = np.array(listed, np.float64)
+def _numbered(signal: Signal, at: Whole, said: Said) -> Column:
+    """The column of a number: each entry other than the one before, and invalid where the signal cannot have it."""
+    number, raw = said.number, None
+    if any(value is not None for value in said.odd.values()):
+        good = [value if bearable(signal, value) else None for value in said.listed()]
+        raw = np.empty(len(good), object)
+        raw[:] = good
+        number = np.array(good, np.float64)
     low, high = span(signal)
-    good = (number >= low) & (number <= high) & np.isfinite(number)
+    fresh = (number >= low) & (number <= high) & (np.abs(number) < np.inf)
     if signal.kind is Kind.COUNT:
-        good &= number == np.trunc(number)
-    return np.where(good, number, np.nan)
+        fresh &= number == np.trunc(number)
+    number = np.where(fresh, number, np.nan)
+    other = (number[1:] != number[:-1]) & (fresh[1:] | fresh[:-1])
+    kept = np.flatnonzero(np.append(True, other))
+    quality = np.where(fresh[kept], FRESH, INVALID).astype(np.int8)
+    return Column(at[kept], quality, number[kept], _NO_CODES, None if raw is None else raw[kept])
+
+
+def _worded(signal: Signal, at: Whole, said: Said, codes: dict[str, int]) -> Column:
+    """The column of a word, likewise."""
+    good = [value if bearable(signal, value) else None for value in said.listed()]
+    code = np.array([word_code(value, codes) for value in good], np.int64)
+    kept = np.flatnonzero(np.append(True, code[1:] != code[:-1]))
+    raw = np.empty(len(kept), object)
+    raw[:] = [good[entry] for entry in kept.tolist()]
+    quality = np.where(code[kept] != NOT_KNOWN, FRESH, INVALID).astype(np.int8)
+    return Column(at[kept], quality, _NO_NUMBERS, code[kept], raw)

@@ -5,9 +5,11 @@ Takes: what went in, one after the other.  Gives: `Tape`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from array import array
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import nan
 
 import numpy as np
 
@@ -24,8 +26,9 @@ class Look:
 class Tape:
     """All that went in: frame i has `counts[i]` of the names and values, which stand one after the other.
 
-    A value is None where the sample was not fresh.  `bundles` has the number of each frame's names among `carried`;
-    `between` what came before a frame, by its number.
+    `numbers` has the values that are floats; `odd` has the others by their place: words, whole numbers, and None where the
+    sample was not fresh.  `bundles` has the number of each frame's names among `carried`; `between` what came before a
+    frame, by its number.
     """
 
     def __init__(self) -> None:
@@ -35,7 +38,8 @@ class Tape:
         self.epochs: list[int] = []
         self.counts: list[int] = []
         self.names: list[str] = []
-        self.values: list[Value | None] = []
+        self.numbers = array("d")
+        self.odd: dict[int, Value | None] = {}
         self.calls: dict[int, tuple[str, ...]] = {}
         self.between: dict[int, list[object]] = {}
         self.bundles: list[int] = []
@@ -49,9 +53,10 @@ class Tape:
 
     def frame(self, frame: Frame) -> None:
         """Put a frame behind what is on the tape."""
-        names = [sample.name for sample in frame.changes]
         values = [s.value if s.quality is Quality.FRESH else None for s in frame.changes]
-        self.add(frame.sim_s, frame.recv_s, frame.epoch, frame.carried, names, values, frame.calls)
+        self._put(values)
+        names = (sample.name for sample in frame.changes)
+        self._note(frame.sim_s, frame.recv_s, frame.epoch, frame.carried, names, frame.calls)
 
     def add(
         self,
@@ -59,16 +64,49 @@ class Tape:
         recv_s: float,
         epoch: int,
         carried: Sequence[str],
-        names: Iterable[str],
-        values: Iterable[Value | None],
+        values: Mapping[str, float | str | None],
         calls: Sequence[str] = (),
     ) -> None:
-        """Put a frame behind what is on the tape, in parts; None is a value that is not fresh."""
+        """Put a frame behind what is on the tape, in parts.
+
+        Args:
+            sim_s: The simulator's clock.
+            recv_s: The monotonic clock.
+            epoch: Of the simulator's clock.
+            carried: Every signal that it had a say on.
+            values: What differs, by name: floats (no whole numbers), words, None for what is not fresh.
+            calls: The calls that it makes.
+        """
+        before = len(self.numbers)
+        try:
+            self.numbers.extend(values.values())  # type: ignore[arg-type]  # a word raises
+        except TypeError:
+            del self.numbers[before:]
+            self._put(values.values())
+        self._note(sim_s, recv_s, epoch, carried, values, calls)
+
+    def _put(self, values: Iterable[Value | None]) -> None:
+        """Put values behind those on the tape, the odd ones aside."""
+        for value in values:
+            plain = type(value) is float
+            if not plain:
+                self.odd[len(self.numbers)] = value
+            self.numbers.append(float(value) if plain and value is not None else nan)
+
+    def _note(
+        self,
+        sim_s: float,
+        recv_s: float,
+        epoch: int,
+        carried: Sequence[str],
+        names: Iterable[str],
+        calls: Sequence[str],
+    ) -> None:
+        """Note the rest of a frame."""
         if calls:
             self.calls[len(self.sim_s)] = tuple(calls)
         before = len(self.names)
         self.names.extend(names)
-        self.values.extend(values)
         self.counts.append(len(self.names) - before)
         self.sim_s.append(sim_s)
         self.recv_s.append(recv_s)

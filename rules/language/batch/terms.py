@@ -121,10 +121,19 @@ class Columns:
             return self._word(atom)
         if isinstance(atom, SameWord):
             return self._same_word(atom)
-        key, time_s, values = together([self.line(term) for term in terms_of(atom)], self._sim_s)
-        known = ~np.isnan(values[0]) if len(values) == 1 else ~(np.isnan(values[0]) | np.isnan(values[1]))
-        so = _test(atom)(values[0], values[-1])
+        key, time_s, sides = self._sides(atom)
+        known = ~np.isnan(sides[0]) if len(sides) == 1 else ~(np.isnan(sides[0]) | np.isnan(sides[1]))
+        so = _test(atom)(sides[0], sides[-1])
         return _turned(key, time_s, np.where(known, so, UNKNOWN).astype(np.int8))
+
+    def _sides(self, atom: Relation | Between | Close) -> tuple[Whole, Real | None, list[Real]]:
+        """The terms of a comparison at the same points; a constant is the same at all of them."""
+        terms = terms_of(atom)
+        moving: list[Term] = [term for term in terms if not isinstance(term, Const)] or list(terms[:1])
+        key, time_s, values = together([self.line(term) for term in moving], self._sim_s)
+        known = dict(zip(moving, values, strict=True))
+        still: dict[Term, Real] = {term: np.array(term.value) for term in terms if isinstance(term, Const)}
+        return key, time_s, [known[term] if term in known else still[term] for term in terms]
 
     def _word(self, atom: WordIs) -> Turns:
         column = self._stretch.columns.get(atom.signal.name)

@@ -21,7 +21,7 @@ def stretch_of(trace: Sequence[Step]) -> Stretch:
     """A trace as columns; what is not told is carried all the same, so that nothing ages."""
     tape, carried = Tape(), tuple(SIGNALS)
     for step in trace:
-        tape.add(step.at_s, 0.0, 0, carried, step.values, step.values.values(), step.calls)
+        tape.add(step.at_s, 0.0, 0, carried, step.values, step.calls)
     return Folded(tape, SIGNALS).stretch(0, len(trace), {})
 
 
