@@ -43,6 +43,8 @@ from bridge.record.writer import part_path
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.model import Frame
 
+NUMBERS = 0xFFFFFFFF
+"""Sequences have 32 bits."""
 MADE_BY = "a recording as `holdshort watch --keep` makes it"
 
 
@@ -69,6 +71,14 @@ class Line(NamedTuple):
         return isinstance(self.what, Frame | Ticked | Request)
 
 
+class Missing(Exception):  # noqa: N818 - messages are missing; that is what happened, not a mistake of ours
+    """The messages after this number are not there."""
+
+    def __init__(self, last: int) -> None:
+        """Say after which."""
+        super().__init__(f"messages are missing after number {last}")
+
+
 class Recording:
     """One recording, which may be read as often as one likes.
 
@@ -83,13 +93,16 @@ class Recording:
         self.head = head
         self.paths = paths
         self.fault: Fault | None = None
+        self._last = head.first
 
     def rows(self) -> Iterator[Row]:
         """Every message of all parts as it stands in the files; sets `fault` at the end. Never raises."""
-        self.fault = None
+        self.fault, self._last = None, self.head.first
         for path in self.paths:
             try:
-                yield from read_rows(path)
+                yield from self._unbroken(path)
+            except Missing as missing:
+                self.fault = Fault(Place(str(path)), str(missing), "all of them", "all before it is whole")
             except Broken as broken:
                 self.fault = _cut(path, broken)
             except ForeignError as error:
@@ -98,6 +111,14 @@ class Recording:
                 self.fault = _unreadable(path, error)
             if self.fault is not None:
                 return
+
+    def _unbroken(self, path: Path) -> Iterator[Row]:
+        """The rows of a part while no number is missing."""
+        for row in read_rows(path):
+            if row.sequence not in (self._last, (self._last + 1) & NUMBERS):
+                raise Missing(self._last)
+            self._last = row.sequence
+            yield row
 
     def lines(self) -> Iterator[Line]:
         """Everything that went in and came out; as `rows`."""

@@ -189,6 +189,7 @@ class Recorder:
             self._turn_to(order)
         elif self._tape is not None:
             self._tape.take(order)
+            self._tape.look()  # also in the middle of a long queue
 
     def _turn_to(self, head: Head) -> None:
         """End the present recording and begin another, where there is room."""

@@ -220,7 +220,11 @@ class Tape:
         self._utc, self._synced_s = utc, self._clock()
         self._put(HEAD, head.first, utc, head)
         self._last = head.first - 1
-        self.flush()
+        try:
+            self.flush()
+        except OSError:
+            self.abandon()
+            raise
 
     def _turn(self) -> None:
         """End this part and begin the next."""

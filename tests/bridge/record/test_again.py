@@ -19,7 +19,7 @@ from bridge.record.writer import Limits
 from mock_sim.send.mischief import Mischief, Spoiler
 from rules.judge.entries import CallRetracted, FindingOpened, MonitorsReset, PapersAmended
 from rules.packs.model import Pack
-from rules.signals.model import Frame
+from rules.signals.model import Frame, Value
 from tests.bridge.record.making import Booth, outputs_of
 from tests.contract.until import until
 
