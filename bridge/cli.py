@@ -11,7 +11,7 @@ import sys
 
 import typer
 
-from bridge.commands import asking, check, demo, judge, mock, watch
+from bridge.commands import asking, check, demo, judge, mock, rejudge, watch
 from bridge.screen import SHORT_CAUTION
 from rules.faults import HoldshortError
 
@@ -26,6 +26,7 @@ app = typer.Typer(
 app.command("demo")(demo.demo)
 app.command("watch")(watch.watch)
 app.command("judge")(judge.judge)
+app.command("rejudge")(rejudge.rejudge)
 app.command("mock")(mock.mock)
 app.command("call")(asking.call)
 app.command("confirm")(asking.confirm)

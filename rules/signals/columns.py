@@ -9,7 +9,7 @@ Takes: arrays.  Gives: `Column`, one signal; `Stretch`, all of them with the tim
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
@@ -73,7 +73,7 @@ class Stretch:
 
     `sim_s` is the simulator's clock at each step; it never goes back.  `calls` names those made at a step, `marks` what
     somebody asked there.  `first` is the frame that begins it.  `idle` are steps that turn out to be none: a look that
-    finds nothing too old.
+    finds nothing too old.  `number` is that of the first frame on the tape, `frames` the step of each frame.
     """
 
     first: Frame
@@ -83,10 +83,16 @@ class Stretch:
     marks: Mapping[int, object]
     codes: dict[str, int]
     idle: frozenset[int] = frozenset()
+    number: int = 0
+    frames: Whole = field(default_factory=lambda: np.zeros(1, np.int64))
 
     def __len__(self) -> int:
         """How many steps there are."""
         return len(self.sim_s)
+
+    def frame_at(self, step: int) -> int:
+        """The number on the tape of the latest frame at a step."""
+        return self.number + int(self.frames.searchsorted(step, "right")) - 1
 
     def sample(self, name: str, step: int) -> Sample:
         """A signal's sample as it stands at a step; a stale one has its last value."""

@@ -198,7 +198,7 @@ class _Cutter:
         }
         frame = Frame("", tape.sim_s[first], tape.recv_s[first], tape.epochs[first], (), ())
         idle = frozenset(self._looks.values()) - self._found
-        return Stretch(frame, self._sim_s, columns, calls, self._marks, self._codes, idle)
+        return Stretch(frame, self._sim_s, columns, calls, self._marks, self._codes, idle, first, self._steps)
 
     def _column(
         self, signal: Signal, standing: Mapping[str, Value | None], amended: Iterable[tuple[int, Value]]

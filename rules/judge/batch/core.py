@@ -77,6 +77,11 @@ class Batch(Core):
         self._seen = ColumnTraces(values, readers, self._cursor)
         return self._seen
 
+    @property
+    def frame_number(self) -> int:
+        """The number on the tape of the frame that was judged last."""
+        return self._cursor.stretch.frame_at(self._cursor.step)
+
     def judge(self) -> Iterator[list[Entry]]:
         """Judge it all.
 

@@ -1,0 +1,163 @@
+"""`holdshort rejudge`: judge a recording afresh, and say what is other than when it was recorded.
+
+Takes: a recording, a pack, and other papers if there are any.  Gives: what changes; exit code 0 the same to the byte,
+1 something is other, 2 bad input.
+
+With `--json` one object:
+
+    same            true where every entry is the same, to the byte
+    recorded_with   the pack that judged when it was recorded: id, title, version, digest
+    judged_with     the pack that judges now, likewise
+    frames          how many frames were judged
+    entries         how many entries there were, and are: [before, now]
+    others          findings, notices and phases that are other, in the order of their times
+    counts          by kind of entry how many were other in any way: [before, now]
+    fault           where the recording breaks off, as printed, or null
+    caution         the standing sentence
+
+Each of `others` has `what` (finding, notice, phase), `how` (new, gone, different), `before` and `now` (its fields, null where
+it was or is not), and `fields`, the names of those that differ.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import msgspec
+import typer
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
+from rich.text import Text
+
+from bridge.record.again import trip_of
+from bridge.record.form import Head, Papers, Rules
+from bridge.record.keeping import digest_of
+from bridge.record.reader import Recording, open_recording
+from bridge.rejudge.difference import Difference, Other, compare
+from bridge.rejudge.judging import Progress as Hears
+from bridge.rejudge.judging import Rejudged
+from bridge.rejudge.judging import rejudge as judge_afresh
+from bridge.screen import SHORT_CAUTION, clock, console_for
+from rules.packs.load import load_pack
+from rules.packs.trip import load_trip
+
+
+def rejudge(
+    recording: Annotated[
+        Path, typer.Argument(help="A recording (its first part; the others follow).", metavar="RECORDING")
+    ],
+    *,
+    pack: Annotated[
+        str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")
+    ] = "",
+    trip: Annotated[
+        Path | None, typer.Option("--trip", help="Other papers than those of the recording.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+) -> None:
+    """Judge a recording afresh, and say what is other than when it was recorded."""
+    opened = open_recording(recording)
+    if trip is not None:
+        opened.head = _with_papers(opened.head, trip)
+    rules = load_pack(pack or opened.head.pack.id, trip=trip_of(opened.head))
+    with _progress() as hears:
+        judged = judge_afresh(opened, rules, hears)
+    difference = compare(judged.before, judged.now)
+    ours = Rules(rules.id, rules.title, rules.version, digest_of(rules))
+    if as_json:
+        sys.stdout.write(_as_json(opened, ours, judged, difference) + "\n")
+    else:
+        _show(console_for(), opened, ours, judged, difference)
+    for fault in (*rules.faults, *([opened.fault] if opened.fault else ())):
+        typer.echo(str(fault), err=True)
+    raise typer.Exit(0 if difference.same else 1)
+
+
+def _with_papers(head: Head, path: Path) -> Head:
+    """The head with another trip sheet."""
+    trip = load_trip(path)
+    return msgspec.structs.replace(
+        head, trip=Papers(trip.title, dict(trip.values), trip.inoperative, trip.note)
+    )
+
+
+@contextmanager
+def _progress() -> Iterator[Hears]:
+    """A bar on standard error, which goes when all is done; nothing where that is no screen."""
+    console = console_for(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        tasks: dict[str, TaskID] = {}
+
+        def hear(what: str, more: int, total: int | None) -> None:
+            if what not in tasks:
+                tasks[what] = bar.add_task(what, total=total)
+            bar.update(tasks[what], advance=more, total=total)
+
+        yield hear
+
+
+def _as_json(recording: Recording, ours: Rules, judged: Rejudged, difference: Difference) -> str:
+    plain = {
+        "same": difference.same,
+        "recorded_with": recording.head.pack,
+        "judged_with": ours,
+        "frames": judged.frames,
+        "entries": (len(judged.before), len(judged.now)),
+        "others": [other._asdict() for other in difference.others],
+        "counts": difference.counts,
+        "fault": None if recording.fault is None else str(recording.fault),
+        "caution": SHORT_CAUTION,
+    }
+    return msgspec.json.encode(plain).decode()
+
+
+def _show(
+    console: Console, recording: Recording, ours: Rules, judged: Rejudged, difference: Difference
+) -> None:
+    head = recording.head
+    console.print(
+        f"{head.title or head.device}: {judged.frames} frames, {len(judged.before)} entries", highlight=False
+    )
+    console.print(
+        f"recorded with {_named(head.pack)}, judged with {_named(ours)}{_sameness(head.pack, ours)}",
+        highlight=False,
+    )
+    if difference.same:
+        console.print("Every entry is the same, to the byte.")
+    for other in difference.others:
+        console.print(_line(other), soft_wrap=True)
+    if not difference.same and not difference.others:
+        console.print("Findings, notices and phases are the same.")
+    for kind, (before, now) in difference.counts.items():
+        console.print(f"  {kind}: {before} before, {now} now", highlight=False)
+    console.print(SHORT_CAUTION, style="dim")
+
+
+def _named(rules: Rules) -> str:
+    return f"{rules.title}, version {rules.version}"
+
+
+def _sameness(before: Rules, now: Rules) -> str:
+    """A word where the versions say less than the packs themselves."""
+    if not before.digest or before.version != now.version or before.id != now.id:
+        return ""
+    return " (the same rules)" if before.digest == now.digest else " (not the same rules)"
+
+
+def _line(other: Other) -> Text:
+    """One thing that is other, as a line."""
+    shown = other.shown
+    line = Text(f"{clock(float(shown['sim_s']))} {other.how:9} {other.what:8} ")
+    line.append(str(shown.get("sentence") or shown.get("phase")))
+    if other.what == "finding":
+        line.append(f" ({shown['item']}, {str(shown['kind']).replace('_', ' ')})")
+    if other.before is not None and other.now is not None:
+        line.append(
+            ": " + "; ".join(f"{n} {other.before.get(n)} -> {other.now.get(n)}" for n in other.fields)
+        )
+    return line
