@@ -72,14 +72,18 @@ def _call_title(session: Session, name: str) -> str:
     return session.core.session.pack.calls[name].title
 
 
+def _item_label(session: Session, name: str) -> str:
+    return session.core.session.pack.items[name].label
+
+
 def _confirm(session: Session, request: Request) -> str:
     session.tell(session.core.confirm(request.name, request.by))
-    return f"confirmed: {request.name}"
+    return f"confirmed: {_item_label(session, request.name)}"
 
 
 def _excuse(session: Session, request: Request) -> str:
     session.tell(session.core.excuse(request.name, request.by, request.reason))
-    return f"excused: {request.name}"
+    return f"excused: {_item_label(session, request.name)}"
 
 
 def _retract(session: Session, request: Request) -> str:
