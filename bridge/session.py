@@ -131,10 +131,18 @@ class Session:
 
     def tick(self, now_s: float) -> None:
         """Let time pass while nothing arrives, so that silence is noticed."""
+        self.let_pass(now_s)
+        self.read_on(now_s)
+
+    def let_pass(self, recv_s: float) -> None:
+        """Judge what has grown too old by `recv_s`, where the session runs."""
+        if self.standing is Standing.RUNNING and self.core.due(recv_s):
+            with self.heeding(Ticked(recv_s)):
+                self.tell(self.core.tick(recv_s))
+
+    def read_on(self, now_s: float) -> None:
+        """Go on in the checklist that is being read, where its line is so."""
         self.now_s = now_s
-        if self.standing is Standing.RUNNING and self.core.due(now_s):
-            with self.heeding(Ticked(now_s)):
-                self.tell(self.core.tick(now_s))
         if self.reading is not None:
             self.reading.look(now_s)
 

@@ -54,7 +54,7 @@ class Again:
                 self._link = line.what.link
                 self.session.judge(line.what)
             case Ticked(recv_s=recv_s):
-                self.session.tick(recv_s)
+                self.session.let_pass(recv_s)
             case Request():
                 grant(self.session, line.what)
             case Lost(frames=frames):

@@ -122,7 +122,7 @@ class Recording:
 
     def lines(self) -> Iterator[Line]:
         """Everything that went in and came out; as `rows`."""
-        reading = _Reading()
+        reading = MessageReader()
         for row in self.rows():
             try:
                 what = reading.what(row)
@@ -203,8 +203,8 @@ def _unreadable(path: Path, error: OSError) -> Fault:
     return Fault(Place(str(path)), f"this cannot be read ({error.strerror or error})", MADE_BY)
 
 
-class _Reading:
-    """Turns messages into what they say."""
+class MessageReader:
+    """Turns messages into what they say, one after the other."""
 
     def __init__(self) -> None:
         """At the beginning of a part."""
