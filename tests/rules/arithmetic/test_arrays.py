@@ -1,0 +1,77 @@
+"""Functions over arrays give what their namesakes give for one set of numbers, to the last bit, and refuse the same."""
+
+from __future__ import annotations
+
+import inspect
+import math
+import struct
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.arithmetic.arrays import FUNCTIONS, over_arrays
+from rules.arithmetic.fuel import endurance_min
+from rules.arithmetic.impossible import Impossible
+from rules.arithmetic.tables import Table
+
+NUMBERS = st.one_of(
+    st.floats(-10.0, 200.0, allow_subnormal=False),
+    st.floats(0.6, 1.0),
+    st.floats(0.0, 90_000.0, allow_subnormal=False),
+    st.sampled_from([0.0, -0.0, 1.0, 90.0, -90.0, 15.0, 45.0, 1e300, -1.0]),
+)
+LINE = Table((0.0, 10.0, 45.0), (), ((1.0,), (2.5,), (-3.1,)))
+GRID = Table((0.0, 10.0, 45.0), (-5.0, 90.0), ((1.0, 7.3), (2.5, 0.1), (-3.1, 4.0)))
+POINT = Table((10.0,), (), ((3.3,),))
+
+
+def _bits(value: float) -> bytes:
+    """The number to the last bit; one way of saying that there is none."""
+    return b"" if math.isnan(value) else struct.pack("d", value)
+
+
+def _one(function: Callable[..., float], given: tuple[float, ...]) -> bytes:
+    try:
+        return _bits(function(*given))
+    except Impossible:
+        return b""
+
+
+def _same(function: Callable[..., float], points: list[tuple[float, ...]]) -> None:
+    arrays = over_arrays(function)
+    assert arrays is not None
+    with np.errstate(all="ignore"):
+        found = arrays(*(np.array(column) for column in zip(*points, strict=True)))
+    assert [_bits(value) for value in found.tolist()] == [_one(function, point) for point in points]
+
+
+@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: str(function.__name__))
+@settings(max_examples=60, deadline=None)
+@given(data=st.data())
+def test_each_is_as_one_by_one(function: Callable[..., float], data: st.DataObject) -> None:
+    """Whatever the numbers, with and without what may be left out."""
+    parameters = inspect.signature(function).parameters.values()
+    needed = sum(parameter.default is parameter.empty for parameter in parameters)
+    width = data.draw(st.integers(needed, len(parameters)))
+    _same(function, data.draw(st.lists(st.tuples(*[NUMBERS] * width), min_size=1, max_size=20)))
+
+
+@given(st.lists(st.tuples(NUMBERS), min_size=1, max_size=20))
+def test_a_table_of_one_side(points: list[tuple[float, ...]]) -> None:
+    """Between its points, on them and beyond its ends."""
+    _same(LINE.at, points)
+    _same(POINT.at, points)
+
+
+@given(st.lists(st.tuples(NUMBERS, NUMBERS), min_size=1, max_size=20))
+def test_a_table_of_two_sides(points: list[tuple[float, ...]]) -> None:
+    """Between its points, on them and beyond its ends."""
+    _same(GRID.at, points)
+
+
+def test_others_have_none() -> None:
+    """A function without a namesake is taken one by one."""
+    assert over_arrays(endurance_min) is None
