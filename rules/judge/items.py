@@ -241,4 +241,4 @@ class Items:
     def _tell_monitors(self, state: ItemState) -> None:
         """Tell those conditions that ask whether this item is met."""
         if state.item.condition is None or state.excused:
-            self._session.monitors.set_item(state.item.id, state.good or bool(state.confirmed_by))
+            self._session.monitors.set_item(state.item.id, bool(state.confirmed_by or state.excused))
