@@ -18,13 +18,15 @@ from rules.arithmetic.impossible import Impossible
 from rules.arithmetic.tables import Table
 
 NUMBERS = st.one_of(
-    st.floats(-10.0, 200.0, allow_subnormal=False),
+    st.floats(-10.0, 200.0),
     st.floats(0.6, 1.0),
-    st.floats(0.0, 90_000.0, allow_subnormal=False),
-    st.sampled_from([0.0, -0.0, 1.0, 90.0, -90.0, 15.0, 45.0, 1e300, -1.0]),
+    st.floats(0.0, 90_000.0),
+    st.sampled_from([0.0, -0.0, 1.0, 90.0, -90.0, 15.0, 45.0, 1e12, -1.0]),
 )
 LINE = Table((0.0, 10.0, 45.0), (), ((1.0,), (2.5,), (-3.1,)))
 GRID = Table((0.0, 10.0, 45.0), (-5.0, 90.0), ((1.0, 7.3), (2.5, 0.1), (-3.1, 4.0)))
+# No time is so short that a minute has none of it.
+NUMBERS = NUMBERS.filter(lambda number: number == 0.0 or abs(number) > 1e-200)
 POINT = Table((10.0,), (), ((3.3,),))
 
 

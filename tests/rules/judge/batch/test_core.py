@@ -22,7 +22,7 @@ from rules.packs.model import (
     TimeRule,
     Watch,
 )
-from rules.signals.model import Frame, Kind, Quality, Sample, Signal
+from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
 from tests.rules.judge.batch.both import Ask, Tick, Went, told_at_once, told_live
 from tests.rules.judge.making import (
     AT_REST,
@@ -75,7 +75,8 @@ def pack() -> Pack:
     turn = item("turn", c.Relation(_read(TWICE), "<=", c.Const(40.0, "deg")))
     steady = c.Relation(c.Windowed("change", _read(HEIGHT), 2.0, "ft"), "<", c.Const(5.0, "ft"))
     level = item("level", c.Since(steady, c.Rise(on(BEACON))))
-    items = [beacon, pump, probe, mode, heading, papers, whole, turn, level]
+    calm = item("calm", c.Held(c.Opposite(called("ground_clear")), 2.0))
+    items = [beacon, pump, probe, mode, heading, papers, whole, turn, level, calm]
     needs = [each.id for each in items]
     watch = Watch("watch.w", "Light", "captain", Level.CAUTION, on(BEACON), on(LIGHT), hold_s=1.0)
     high = c.Relation(c.Windowed("highest", _read(HEIGHT), 3.0, "ft"), "<", c.Const(30.0, "ft"))
@@ -136,7 +137,7 @@ def inputs(draw: st.DrawFn) -> list[Went]:
     """Frames of one link or two, silences, jumps back, pauses, requests."""
     now_s, recv_s, epoch, made = draw(st.sampled_from([0.0, 100.0])), 50.0, 0, list[Went]()
     for _ in range(draw(st.integers(1, 25))):
-        what = draw(st.sampled_from(["frame"] * 8 + ["tick", "ask", "jump", "gap"]))
+        what = draw(st.sampled_from(["frame"] * 8 + ["tick", "ask", "jump", "gap", "rest", "rest"]))
         by_s = draw(st.sampled_from([0.0, 0.25, 0.5, 1.0, 4.0]))
         recv_s += by_s
         if what == "tick":
@@ -144,6 +145,11 @@ def inputs(draw: st.DrawFn) -> list[Went]:
             continue
         if what == "ask":
             made.append(draw(ASKED))
+            continue
+        if what == "rest":
+            for _ in range(draw(st.integers(1, 4))):
+                now_s, recv_s = now_s + 0.5, recv_s + 0.5
+                made.append(Frame("test", now_s, recv_s, epoch, NAMES, ()))
             continue
         now_s, epoch = (by_s, epoch + 1) if what == "jump" else (now_s + by_s, epoch)
         recv_s += 30.0 if what == "gap" else 0.0
@@ -166,9 +172,92 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
     return Frame("test", now_s, recv_s, epoch, carried, samples, calls)
 
 
+TRIP = Sheet({"trip.heading": 20.0})
+
+
 @settings(max_examples=400, deadline=None)
 @given(inputs())
 def test_at_once_is_as_live(went: list[Went]) -> None:
     """Verdicts, findings, notices, callouts, times, strips: every entry is the same, in the same order."""
-    trip = Sheet({"trip.heading": 20.0})
-    assert told_at_once(PACK, trip, went) == told_live(PACK, trip, went)
+    assert told_at_once(PACK, TRIP, went) == told_live(PACK, TRIP, went)
+
+
+class Flown:
+    """Inputs made one after the other, a frame each half second."""
+
+    def __init__(self) -> None:
+        """The first frame: at rest."""
+        self.went: list[Went] = []
+        self.now_s = 0.0
+        self.frame(carried=NAMES, **AT_REST)
+
+    def frame(self, carried: tuple[str, ...] = NAMES, **values: Value) -> None:
+        """A frame in which these change."""
+        samples = [Sample(name, value, Quality.FRESH, self.now_s) for name, value in values.items()]
+        self.went.append(Frame("test", self.now_s, self.now_s, 0, carried, samples))
+        self.now_s += 0.5
+
+    def rest(self, frames: int, carried: tuple[str, ...] = NAMES) -> None:
+        """Frames in which nothing changes."""
+        for _ in range(frames):
+            self.frame(carried)
+
+    def compare(self) -> list[bytes]:
+        """What both say."""
+        told = told_live(PACK, TRIP, self.went)
+        assert told_at_once(PACK, TRIP, self.went) == told
+        return told
+
+
+def _come_back(carried: tuple[str, ...] = NAMES) -> Flown:
+    """Out to the roll and back to the stand: the papers are to be confirmed anew, and no one has touched the mode since."""
+    flown = Flown()
+    flown.went.append(Ask("confirm", "flow.before.papers"))
+    flown.frame(carried, beacon="on", mode="standby")
+    flown.frame(carried, heading=20.0)
+    flown.frame(carried, speed=3.0)
+    flown.frame(carried, speed=50.0)
+    flown.frame(carried, light="on")
+    flown.frame(carried, probe="on", heading=0.0, speed=0.0)
+    return flown
+
+
+def test_what_is_told_in_a_step_counts_from_the_next() -> None:
+    """Coming back takes a confirmation away; what asks for it falls at the very next frame, though nothing changes in it."""
+    flown = _come_back()
+    flown.rest(4)
+    told = flown.compare()
+    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in told)
+
+
+def test_a_look_that_finds_nothing_is_no_step() -> None:
+    """Where all that is too old never had a value, nothing is judged before the next frame."""
+    others = tuple(name for name in NAMES if name != "clock.utc")
+    flown = _come_back(others)
+    flown.rest(4, others)
+    told = flown.compare()
+    assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in told)
+
+
+def test_a_hold_begins_when_a_call_is_taken_back() -> None:
+    """Not when something was last judged."""
+    flown = Flown()
+    flown.went.append(Ask("call", "stop"))
+    flown.rest(6)
+    flown.went.append(Ask("call", "ground_clear"))
+    flown.rest(10)
+    flown.went.append(Ask("retract", "ground_clear"))
+    flown.rest(8)
+    told = flown.compare()
+    assert any(b'"sim_s":10.0,"item":"flow.before.calm","verdict":"met"' in each for each in told)
+
+
+def test_what_was_moved_before_coming_back_does_not_count() -> None:
+    """A mode that nobody touched since is left out, not set wrongly."""
+    flown = _come_back()
+    flown.rest(4)
+    flown.frame(heading=20.0)
+    flown.rest(6)
+    told = flown.compare()
+    mode = [each for each in told if each.startswith(b"FindingOpened") and b"flow.before.mode" in each]
+    assert [b'"kind":"wrong_value"' in each for each in mode] == [True, False]
