@@ -16,7 +16,7 @@ from rich.console import Console
 from bridge.floor import Floor
 from bridge.page.app import Page
 from bridge.page.keys import Key, kept_key, new_key
-from bridge.page.serve import HERE, OFF, code, parse_address, served
+from bridge.page.serve import HERE, LOOPBACK, OFF, PORT, code, parse_address, served
 
 At = Annotated[
     str, typer.Option("--page", metavar="HOST:PORT", help=f"Where the page is served; {OFF} for none.")
@@ -51,6 +51,8 @@ async def paged(floor: Floor, at: str, key_file: Path | None, console: Console) 
     key = kept_key(key_file) if key_file is not None else new_key()
     async with served(Page(floor, key), host, port) as address:
         _say(console, address, key)
+        if host in LOOPBACK:
+            console.print(f"for a tablet in the same network: --page 0.0.0.0:{port or PORT}", soft_wrap=True)
         yield address
 
 

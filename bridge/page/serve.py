@@ -21,6 +21,7 @@ from rules.faults import Fault, InputFaults, LinkError, Place
 PORT = 47811
 HERE = f"127.0.0.1:{PORT}"
 OFF = "off"
+LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 ANYWHERE = frozenset({"0.0.0.0", "::"})  # noqa: S104 - recognised, so that a reachable address is shown
 STOP_WITHIN_S = 3.0
 
@@ -95,6 +96,7 @@ def _bound(host: str, port: int) -> socket.socket:
     bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         bound.bind((host, port))
+        bound.listen()  # so that nobody else can have the port from here on
     except OSError as error:
         bound.close()
         taken = (
