@@ -123,10 +123,10 @@ def _show(
     console.print(
         f"{head.title or head.device}: {judged.frames} frames, {len(judged.before)} entries", highlight=False
     )
-    console.print(
-        f"recorded with {_named(head.pack)}, judged with {_named(ours)}{_sameness(head.pack, ours)}",
-        highlight=False,
-    )
+    console.print(f"recorded with {_named(head.pack)}", highlight=False)
+    console.print(f"judged with {_named(ours)}{_sameness(head.pack, ours)}", highlight=False)
+    if not judged.whole:
+        console.print("judged frame by frame, since this recording holds what columns do not do right")
     if difference.same:
         console.print("Every entry is the same, to the byte.")
     for other in difference.others:
@@ -146,7 +146,7 @@ def _sameness(before: Rules, now: Rules) -> str:
     """A word where the versions say less than the packs themselves."""
     if not before.digest or before.version != now.version or before.id != now.id:
         return ""
-    return " (the same rules)" if before.digest == now.digest else " (not the same rules)"
+    return ": the same rules" if before.digest == now.digest else ": not the same rules"
 
 
 def _line(other: Other) -> Text:
