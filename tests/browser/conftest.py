@@ -1,0 +1,59 @@
+"""What the tests with a real browser share: Debian's chromium, and a watch with something to show.
+
+Takes: nothing.  Gives: fixtures.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+
+from tests.browser.flying import WITHIN_S, Aeroplane, Watch, watching
+
+PHONE = {"width": 360, "height": 740}
+INSTALL = "chromium is not installed: on Debian, apt-get install chromium"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """The system's chromium; without it these tests are skipped, in CI they fail."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if found is None:
+        if os.environ.get("CI"):
+            pytest.fail(INSTALL)
+        pytest.skip(INSTALL)
+    expect.set_options(timeout=WITHIN_S * 1000)
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        yield launched
+        launched.close()
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    """A browser that has seen nothing yet, the size of a telephone."""
+    made = browser.new_context(viewport=PHONE, color_scheme="dark")  # type: ignore[arg-type]  # width and height
+    made.set_default_timeout(WITHIN_S * 1000)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def page(context: BrowserContext) -> Iterator[Page]:
+    """A page of it; an error of its own scripts fails the test."""
+    errors: list[str] = []
+    made = context.new_page()
+    made.on("pageerror", lambda error: errors.append(str(error)))
+    yield made
+    assert errors == []
+
+
+@pytest.fixture
+def flight(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Watch, Aeroplane]]:
+    """A watch of its own for each test, and an aeroplane at the stand."""
+    with watching(tmp_path_factory.mktemp("flight")) as pair:
+        yield pair

@@ -1,0 +1,105 @@
+"""A page follows the flight: through a gate, a lost link, a bridge that is killed, a sleep of its own, beside another."""
+
+from __future__ import annotations
+
+import signal
+
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+
+from tests.browser.flying import Aeroplane, Watch
+
+Flight = tuple[Watch, Aeroplane]
+
+
+def ready(aeroplane: Aeroplane) -> None:
+    """All that a signal shows before the push is as it must be."""
+    aeroplane.set({"lights.beacon": "on", "lights.wing": "on"})
+
+
+def test_the_page_is_followed_through_a_gate(page: Page, flight: Flight) -> None:
+    """Open items stand there at the cue, go when they are mended, and behind the gate the next one comes."""
+    watch, aeroplane = flight
+    aeroplane.set({"lights.beacon": "off", "lights.wing": "on"})
+    page.goto(watch.view("ahead"))
+    gate = page.locator("#gate-push")
+    expect(gate).to_contain_text("comes next")
+    expect(gate).to_contain_text("beacon is off, needs on")
+    aeroplane.call("push_approved")
+    expect(gate).to_contain_text("about to go")
+    told = page.locator("[data-panel=told]")
+    expect(told).to_contain_text("beacon is off, needs on")
+    expect(gate.locator("[data-level=caution]").first).to_contain_text("caution")
+    aeroplane.set({"lights.beacon": "on"})
+    expect(gate.locator("text=beacon is off")).to_have_count(0)
+    aeroplane.set({"flight.ground_speed": 3.0})
+    expect(page.locator(".head .phase")).to_contain_text("Push back")
+    expect(page.locator("#gate-taxi")).to_contain_text("taxi light")
+
+
+def test_silence_is_said_and_mended_by_itself(page: Page, flight: Flight) -> None:
+    """A simulator that stops is told in words, with what was shown called old; it comes back without a touch."""
+    watch, aeroplane = flight
+    ready(aeroplane)
+    page.goto(watch.view("ahead"))
+    link = page.locator(".head .link")
+    expect(link).to_have_attribute("data-standing", "receiving")
+    aeroplane.stop()
+    expect(link).to_have_attribute("data-standing", "silent")
+    expect(link).to_contain_text("No data for")
+    expect(page.locator("#not-receiving")).to_contain_text("What stands here is old")
+    again = Aeroplane(watch.link_port)
+    again.set({"lights.beacon": "on", "lights.wing": "on"})
+    again.start()
+    try:
+        expect(link).to_have_attribute("data-standing", "receiving")
+        expect(page.locator("#not-receiving")).to_have_count(0)
+    finally:
+        again.stop()
+
+
+def test_a_killed_bridge_is_said_and_the_next_one_is_followed(page: Page, flight: Flight) -> None:
+    """The page says that the watch does not answer; when one runs again it loads itself anew, and its key still fits."""
+    watch, aeroplane = flight
+    page.goto(f"{watch.view('calls')}#key={watch.key}")
+    expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
+    boot = page.evaluate("document.body.dataset.boot")
+    watch.end(signal.SIGKILL)
+    expect(page.locator("#lost")).to_contain_text("The watch does not answer")
+    next_watch = Watch(
+        watch.folder, page=f"127.0.0.1:{watch.page_port}", link=f"udp://127.0.0.1:{watch.link_port}"
+    )
+    try:
+        page.wait_for_function("boot => document.body.dataset.boot !== boot", arg=boot)
+        expect(page.locator("#lost")).to_be_hidden()
+        expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
+        page.locator("button[data-name=push_approved]").first.click()
+        expect(page.locator("#said")).to_contain_text("call entered")
+    finally:
+        next_watch.end(signal.SIGKILL)
+    assert aeroplane is not None
+
+
+def test_two_clients_see_the_same_and_one_that_slept_is_up_to_date(
+    browser: Browser, context: BrowserContext, flight: Flight
+) -> None:
+    """What one enters the other shows; a page that the system froze has what it missed once it is let run again."""
+    watch, aeroplane = flight
+    ready(aeroplane)
+    first, sleeper = context.new_page(), browser.new_context()
+    second, third = sleeper.new_page(), context.new_page()
+    first.goto(f"{watch.view('calls')}#key={watch.key}")
+    for page in (second, third):
+        page.goto(watch.view("ahead"))
+        expect(page.locator("#gate-push")).to_contain_text("comes next")
+    system = sleeper.new_cdp_session(second)
+    system.send("Page.setWebLifecycleState", {"state": "frozen"})
+    first.locator("button[data-name=push_approved]").first.click()
+    expect(first.locator("#said")).to_contain_text("call entered")
+    expect(third.locator("#gate-push")).to_contain_text("about to go")
+    aeroplane.set({"lights.beacon": "off"})
+    expect(third.locator("#gate-push")).to_contain_text("beacon is off")
+    system.send("Page.setWebLifecycleState", {"state": "active"})
+    expect(second.locator("#gate-push")).to_contain_text("about to go")
+    expect(second.locator("#gate-push")).to_contain_text("beacon is off")
+    expect(second.locator("#lost")).to_be_hidden()
+    sleeper.close()
