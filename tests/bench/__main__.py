@@ -1,6 +1,8 @@
-"""`python -m tests.bench`: speed beside the peers as a table; `--memory`: memory over a million frames.
+"""`python -m tests.bench`: speed beside the peers as a table.
 
-Takes: `--quick`, `--memory`, `--frames N`.  Gives: plain text of 80 columns.
+`--memory` prints memory over a million frames, `--rejudge` an hour's recording judged afresh.
+
+Takes: `--quick`, `--memory`, `--frames N`, `--rejudge`.  Gives: plain text of 80 columns.
 """
 
 from __future__ import annotations
@@ -8,7 +10,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from tests.bench import memory, table
+from tests.bench import memory, rejudge, table
 from tests.bench.trace import flight_trace
 
 _MILLION = 1_000_000
@@ -21,11 +23,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
     parser.add_argument("--quick", action="store_true", help="fewer frames: a look within a minute")
     parser.add_argument("--memory", action="store_true", help="memory over a long run instead of speed")
+    parser.add_argument("--rejudge", action="store_true", help="an hour's recording judged afresh")
     parser.add_argument("--frames", type=int, default=_MILLION, help="frames of the memory run")
     options = parser.parse_args()
     if options.memory:
         sys.stdout.write(f"{table.machine()}\n")
         memory.run(flight_trace(_ROUND), options.frames, lambda line: print(line, flush=True))  # noqa: T201
+    elif options.rejudge:
+        for line in (table.machine(), *rejudge.rows(quick=options.quick)):
+            print(line, flush=True)  # noqa: T201
     else:
         table.print_table(quick=options.quick)
 

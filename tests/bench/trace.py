@@ -1,8 +1,8 @@
 """A flight of the mock aeroplane as frames of 300 signals, of which exactly 30 change from each frame to the next.
 
 Where more than 30 moved, words go first and then what has waited longest; the rest comes with a later frame.  Where fewer
-did, others that the pack does not read are moved in turn: a switch to its other word, a number by a ten-thousandth of
-its range.  They go back by themselves, because then they differ from the flight.
+did, others are moved in turn: what the pack does not read (a switch to its other word, a number by a ten-thousandth of its
+range), and numbers of which no gate asks.  They go back by themselves, because then they differ from the flight.
 
 That is a flight as it is.  In the rough trace a third of what changes is such toggles, of every signal but those that
 the gates ask for: some eight verdicts change with each frame, which no cockpit does.
@@ -89,10 +89,14 @@ def chosen(pack: Pack) -> tuple[str, ...]:
 
 
 def movable(pack: Pack, names: tuple[str, ...], *, rough: bool) -> tuple[str, ...]:
-    """Those that may be moved: what the pack does not read; when rough, what no gate asks for."""
+    """Those that may be moved: what the pack does not read, then numbers of which no gate asks; when rough, all of those."""
+    read = frozenset().union(*map(signals_read, conditions_of(pack).values()))
     gates = frozenset().union(*(signals_read(gate.cue) | signals_read(gate.entry) for gate in pack.gates))
-    kept = gates if rough else frozenset().union(*map(signals_read, conditions_of(pack).values()))
-    return tuple(n for n in names if n not in kept and pack.signals[n].kind is not Kind.TEXT)
+    free = [n for n in names if n not in gates and pack.signals[n].kind is not Kind.TEXT]
+    if rough:
+        return tuple(free)
+    measured = [n for n in free if n in read and pack.signals[n].kind is Kind.QUANTITY]
+    return (*(n for n in free if n not in read), *measured)
 
 
 def moved(signal: Signal, value: Value) -> Value:

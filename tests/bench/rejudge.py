@@ -1,0 +1,128 @@
+"""An hour at 20 Hz with 300 signals, recorded, then judged afresh by columns and by the live core, turn by turn in one run.
+
+The flight is the mock's whole sector.  Thirty signals change with each frame, as in the other cases; or as many as do, which
+are half as many again (with `as_it_is`).  Both sides begin with the file: reading, unpacking, decoding and judging are in
+all figures.  What they say is compared first.
+
+Takes: a folder to record into.  Gives: lines of a table.
+"""
+
+from __future__ import annotations
+
+import gc
+import time
+from collections.abc import Callable, Iterator
+from itertools import islice
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TypeVar
+
+from adapters.build import receiver_for
+from bridge.record.again import replay, trip_of
+from bridge.record.form import FORM, Head, Papers, Rules, encode
+from bridge.record.reader import Recording, open_recording
+from bridge.record.recorder import Recorder
+from bridge.record.shelf import recordings
+from bridge.record.writer import Limits
+from bridge.rejudge.judging import rejudge
+from bridge.session import Session
+from mock_sim.run import Flight
+from rules.judge.core import Core
+from rules.packs.model import Pack
+from rules.packs.trip import Trip
+from rules.signals.model import Frame, Quality, Sample, Value
+from tests.bench.measure import DisagreementError
+from tests.bench.trace import Picker, chosen, twin_jet
+
+RATE_HZ = 20.0
+HOUR = 72_000
+BEGAN_UTC = 1_795_579_200.0
+AIM_S = 2.0
+PASSES = 3
+Result = TypeVar("Result")
+
+
+def frames(most: int, *, as_it_is: bool) -> Iterator[Frame]:
+    """The flight, frame by frame."""
+    pack, _ = twin_jet()
+    names = chosen(pack)
+    shown: dict[str, Value] = {}
+    picker: Picker | None = None
+    for number, moment in enumerate(islice(Flight("sector", rate_hz=RATE_HZ), most)):
+        state = {n: v if isinstance(v := moment.state[n], str) else float(v) for n in names}
+        if picker is None:
+            picker, told = Picker(pack, dict(state), rough=False), dict(state)
+        elif as_it_is:
+            told = {name: value for name, value in state.items() if shown.get(name) != value}
+        else:
+            told = picker.pick(state, number)
+        shown.update(told)
+        samples = tuple(Sample(name, value, Quality.FRESH, moment.sim_s) for name, value in told.items())
+        calls = tuple(call.name for call in moment.calls if call.name in pack.calls)
+        yield Frame("bench", moment.sim_s, moment.sim_s, 0, names, samples, calls)
+
+
+def record(folder: Path, most: int, *, as_it_is: bool) -> Path:
+    """A recording of it, by the recorder that `watch` uses."""
+    pack, trip = twin_jet()
+    now_s = [BEGAN_UTC]
+    session = Session(Core(pack, trip), receiver_for({}), wall=lambda: now_s[0])
+    recorder = Recorder(
+        folder, Limits(least_free=0), free=lambda _: 1 << 40, clock=lambda: now_s[0], wall=lambda: now_s[0]
+    )
+    recorder.begin(session, _head(session, pack, trip))
+    for number, frame in enumerate(frames(most, as_it_is=as_it_is)):
+        now_s[0] = BEGAN_UTC + frame.sim_s
+        session.judge(frame)
+        if not number % 200:
+            recorder.work()
+    recorder.finish()
+    (kept,) = recordings(folder)
+    return kept.parts[0]
+
+
+def _head(session: Session, pack: Pack, trip: Trip) -> Head:
+    rules = Rules(pack.id, pack.title, pack.version)
+    papers = Papers(trip.title, dict(trip.values), trip.inoperative, trip.note)
+    return Head(FORM, "bench", session.uuid, "", "bench", "", session.began_utc, rules, papers)
+
+
+def _timed(what: Callable[[], Result]) -> tuple[float, Result]:
+    gc.collect()
+    began_s = time.process_time()
+    result = what()
+    return time.process_time() - began_s, result
+
+
+def measure(recording: Recording, pack: Pack, passes: int) -> tuple[float, float, int]:
+    """The best of the passes, in seconds of the processor: by columns, live; and how many frames there are."""
+    ours, theirs, count = [], [], 0
+    for _ in range(passes):
+        taken_s, judged = _timed(lambda: rejudge(recording, pack))
+        ours.append(taken_s)
+        taken_s, told = _timed(lambda: replay(recording, pack))
+        theirs.append(taken_s)
+        count = judged.frames
+        if not (
+            judged.whole and judged.same and [encode(each) for each in told] == [d for _, d in judged.now]
+        ):
+            raise DisagreementError("columns and the live core do not say the same")
+    return min(ours), min(theirs), count
+
+
+def rows(*, quick: bool) -> Iterator[str]:
+    """Both flights; `quick` is for a look, with a tenth of the hour."""
+    most, passes = (HOUR // 10, 1) if quick else (HOUR, PASSES)
+    yield f"{'A recording judged afresh, seconds':<38}{'columns':>9}{'live':>8}{'ratio':>8}{'size':>10}"
+    for as_it_is in (False, True):
+        with TemporaryDirectory() as folder:
+            path = record(Path(folder), most, as_it_is=as_it_is)
+            recording = open_recording(path)
+            pack, _ = twin_jet()
+            assert trip_of(recording.head).values
+            ours_s, live_s, count = measure(recording, pack, passes)
+            changes = "as many change as do" if as_it_is else "30 change"
+            size = f"{path.stat().st_size / 1e6:.1f} MB"
+            yield f"  {count:,} frames, {changes:<20}{ours_s:>10.2f}{live_s:>8.2f}{live_s / ours_s:>7.1f}x{size:>10}"
+    if not quick:
+        yield f"  aim: under {AIM_S:g} s"
