@@ -24,7 +24,7 @@ from rules.signals.tape import Look, Tape
 Papers = Callable[[object], Mapping[str, Value]]
 """The papers that a request brings; none where it brings none."""
 
-_MOST_PAIRS = 20_000_000
+_MOST_BUNDLES = 200
 _NO_CODES = np.empty(0, np.int64)
 _NO_NUMBERS = np.empty(0)
 
@@ -80,7 +80,7 @@ class Folded:
     def _refuse_unusual(self, ids: NDArray[np.int16], bundles: Whole) -> None:
         """A change is always of a name that the frame carries."""
         names, width = list(self.signals), len(self.signals) + 1
-        if len(self.tape.carried) * width > _MOST_PAIRS:
+        if len(self.tape.carried) > _MOST_BUNDLES:
             raise Unusual("too many different sets of names")
         seen = np.bincount(bundles * width + ids + 1, minlength=len(self.tape.carried) * width)
         for number, carried in enumerate(self.tape.carried):

@@ -78,6 +78,12 @@ def test_what_is_said_twice_in_a_frame_is_refused() -> None:
         folded.stretch(0, 1, {})
 
 
+def test_a_link_that_carries_other_names_in_every_frame_is_refused() -> None:
+    """What ages when would have to be worked out for each set of names."""
+    with pytest.raises(Unusual):
+        _folded(*(_frame(float(n), [], (*NAMES, f"nobody.{n}")) for n in range(300)))
+
+
 def test_names_of_no_book_are_passed_over() -> None:
     """As the state does."""
     stretch = _folded(
