@@ -31,9 +31,13 @@ def device(rig: Rig) -> Mapping[str, object]:
     }
 
 
-def open_findings(rig: Rig) -> list[tuple[Level, int]]:
-    """How many findings are open, by level, the gravest first; levels without any are left out."""
+def open_findings(rig: Rig) -> list[tuple[str, Level]]:
+    """How many findings are open, in words by level, the gravest first; levels without any are left out."""
     levels = [finding.level for finding in rig.journal.findings.values() if finding.closed_s is None]
-    return [
-        (level, levels.count(level)) for level in sorted(GRAVITY, key=GRAVITY.__getitem__) if level in levels
-    ]
+    gravest = sorted(set(levels), key=GRAVITY.__getitem__)
+    return [(_counted(level, levels.count(level)), level) for level in gravest]
+
+
+def _counted(level: Level, count: int) -> str:
+    many = {Level.WARNING: "warnings", Level.CAUTION: "cautions", Level.ADVISORY: "advisories"}
+    return f"{count} {level if count == 1 else many[level]}"

@@ -84,14 +84,15 @@ def test_calls_from_outside_are_the_instructors(flown: Flown) -> None:
 def test_a_device_shows_what_an_instructor_looks_for_first(paged: Pack) -> None:
     """Its card says session, crew, phase, link, the gate that is cued and what is open."""
     flown = Flown(paged, name="bay_1", title="Bay 1")
-    assert "waiting for the first frame" in flown.shown("device").words
+    assert "Waiting for the first frame" in flown.shown("device").words
     assert "nothing found" in flown.shown("device").words
     flown.ask("seat", "captain", "instructor", "Crew 7")
     flown.frame(0.0, {"lights.beacon": "off"})
     for second in range(1, 4):
         flown.frame(second, {"lights.beacon": "off"}, push_approved=0.5)
     seen = flown.shown("device")
+    opened = [one for one in flown.rig.journal.findings.values() if one.closed_s is None]
     assert seen.words.startswith("Bay 1 At the stand 0:00:03 Session 1, running: Captain: Crew 7")
     assert "Push back, about to go: 3 open" in seen.words
-    assert "caution" in seen.words
+    assert f"{len(opened)} caution" in seen.words
     assert {"/bay_1/", "/bay_1/instructor"} == set(seen.attribute("href"))
