@@ -124,7 +124,9 @@ class Columns:
         key, time_s, sides = self._sides(atom)
         known = ~np.isnan(sides[0]) if len(sides) == 1 else ~(np.isnan(sides[0]) | np.isnan(sides[1]))
         so = _test(atom)(sides[0], sides[-1])
-        return _turned(key, time_s, np.where(known, so, UNKNOWN).astype(np.int8))
+        truth = so.astype(np.int8)
+        truth[~known] = UNKNOWN
+        return _turned(key, time_s, truth)
 
     def _sides(self, atom: Relation | Between | Close) -> tuple[Whole, Real | None, list[Real]]:
         """The terms of a comparison at the same points; a constant is the same at all of them."""
@@ -160,7 +162,9 @@ def _nothing() -> Turns:
 
 def _turned(key: Whole, time_s: Real | None, truth: Truths) -> Turns:
     """Only the points at which the truth is another; unknown before the first."""
-    new = np.flatnonzero(np.diff(truth, prepend=np.int8(UNKNOWN)))
+    new = np.flatnonzero(truth[1:] != truth[:-1]) + 1
+    if len(truth) and truth[0] != UNKNOWN:
+        new = np.append(0, new)
     return Turns(key[new], None if time_s is None else time_s[new], truth[new])
 
 
