@@ -1,0 +1,1 @@
+"""Tests with a real browser, and with many clients."""

@@ -15,7 +15,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from rules.signals.model import Value
@@ -71,10 +71,8 @@ class Aeroplane:
         return time.monotonic() - self._began_s
 
     def _send(self) -> None:
-        try:
+        with suppress(ConnectionRefusedError):  # nobody listens while the watch is started again
             self._socket.send(self._sender.datagram(self._now_s(), self._values, **self._calls))
-        except ConnectionRefusedError:
-            pass  # nobody listens while the watch is started again
 
 
 class Watch:

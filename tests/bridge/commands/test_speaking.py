@@ -1,0 +1,86 @@
+"""Tests of bridge.commands.speaking: what the host's loudspeaker says of a session, and when it is silent."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.commands.speaking import Prompter, speaking, voice_for
+from bridge.control import Request
+from bridge.floor import Floor
+from bridge.rig import build_rig
+from bridge.voice.engines import WrittenVoice
+from bridge.voice.speaker import Speaker
+from rules.faults import InputFaults
+from rules.packs.model import Pack
+from tests.bridge.making import PAPERS
+from tests.bridge.page.making import Flown, page_pack
+
+
+@pytest.fixture(scope="module")
+def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
+    """A pack with a checklist."""
+    return page_pack(tmp_path_factory.mktemp("packs") / "paged")
+
+
+def waiting(speaker: Speaker) -> list[str]:
+    """What waits to be said."""
+    return [one.text for one in speaker.queue.waiting]
+
+
+def test_each_line_that_a_reading_comes_to_is_challenged_once(paged: Pack) -> None:
+    """The first challenge is read when the reading begins, the next when the state has passed it, none twice."""
+    flown = Flown(paged)
+    speaker = Speaker(paged, WrittenVoice(), clock=flown.clock)
+    flown.rig.run.beats.append(Prompter(flown.rig, speaker))
+    flown.frame(0.0, {"lights.beacon": "on"})
+    flown.pass_time(0.25)
+    assert waiting(speaker) == []
+    assert flown.ask("read", "before").done
+    flown.pass_time(0.25)
+    flown.pass_time(0.25)
+    assert waiting(speaker) == ["Beacon"]
+    for second in range(1, 8):
+        flown.frame(second, {"lights.beacon": "on"})
+        flown.pass_time(0.5)
+    assert waiting(speaker) == ["Documents"]
+
+
+def test_a_silenced_session_is_not_spoken_of(paged: Pack) -> None:
+    """The instructor's silence reaches the loudspeaker at the next tick, and ends there."""
+    flown = Flown(paged)
+    speaker = Speaker(paged, WrittenVoice(), clock=flown.clock)
+    flown.rig.run.beats.append(Prompter(flown.rig, speaker))
+    flown.ask("silence")
+    flown.ask("read", "before")
+    flown.pass_time(0.25)
+    assert waiting(speaker) == []
+    flown.ask("hear")
+    flown.ask("read", "before")
+    flown.pass_time(0.25)
+    assert waiting(speaker) == ["Beacon"]
+
+
+async def test_without_a_voice_nothing_is_heard(paged: Pack) -> None:
+    """No option, no speaker."""
+    flown = Flown(paged)
+    async with speaking(flown.rig, None) as speaker:
+        assert speaker is None
+
+
+async def test_the_speaker_hears_every_session_of_the_rig(paged: Pack) -> None:
+    """A session that is begun later is heard too."""
+    flown = Flown(paged)
+    async with speaking(flown.rig, WrittenVoice()) as speaker:
+        assert speaker is not None
+        assert flown.rig.answer(Request("begin", "Second")).done
+        flown.frame(0.0, {"lights.beacon": "off"})
+        for second in range(1, 4):
+            flown.frame(second, {"lights.beacon": "off"}, push_approved=0.5)
+        assert any("beacon is off" in one.text for one in speaker.queue.waiting)
+
+
+def test_several_devices_do_not_share_one_loudspeaker(paged: Pack) -> None:
+    """Two simulators would talk over each other; it is refused with what to do instead."""
+    rigs = [build_rig(paged, PAPERS, "udp://127.0.0.1:0", name=name) for name in ("bay_1", "bay_2")]
+    with pytest.raises(InputFaults, match="let each device's page speak"):
+        voice_for(Floor(rigs))
