@@ -130,7 +130,7 @@ def _required_rate_ft_min(
     height_to_lose_ft: Numbers, distance_nm: Numbers, ground_speed_kt: Numbers
 ) -> Numbers:
     time_min = _positive(distance_nm) / _positive(ground_speed_kt) * 60.0
-    return _not_negative(height_to_lose_ft) / time_min
+    return _not_negative(height_to_lose_ft) / _positive(time_min)
 
 
 def _distance_nm(

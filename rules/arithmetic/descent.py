@@ -36,7 +36,7 @@ def required_rate_ft_min(height_to_lose_ft: float, distance_nm: float, ground_sp
     time_min = (
         positive("distance in NM", distance_nm) / positive("ground speed in kt", ground_speed_kt) * 60.0
     )
-    return not_negative("height to lose in ft", height_to_lose_ft) / time_min
+    return not_negative("height to lose in ft", height_to_lose_ft) / positive("time in min", time_min)
 
 
 def path_angle_deg(height_to_lose_ft: float, distance_nm: float) -> float:

@@ -102,10 +102,10 @@ class Figures:
             given[keyword] = word
         try:
             value = figure.function(**given) * figure.factor + figure.offset
-        except Impossible as refused:
+            return round(value / figure.step) * figure.step if figure.step else value
+        except (Impossible, ArithmeticError) as refused:  # such as a result too large to be a number
             working.refusal = str(refused)
             return None
-        return round(value / figure.step) * figure.step if figure.step else value
 
     # -- what signals are called ------------------------------------------------------------------
 

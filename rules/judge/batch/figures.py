@@ -84,7 +84,7 @@ def _one_by_one(figure: Figure, columns: Sequence[Sequence[float]], words: Seque
 def _one(figure: Figure, given: dict[str, Value]) -> float:
     try:
         return float(figure.function(**given))
-    except Impossible:
+    except (Impossible, ArithmeticError):
         return float("nan")
 
 

@@ -68,6 +68,7 @@ NOT_A_NUMBER = math.nan
         (lambda: fuel.endurance_min(1000, 0), "fuel flow in kg/h of 0"),
         (lambda: fuel.fuel_sum_kg(1, 1, 1, 1, -1), "final reserve in kg of -1"),
         (lambda: descent.required_rate_ft_min(1000, 0, 200), "distance in NM of 0"),
+        (lambda: descent.required_rate_ft_min(1000, 5e-324, 200), "time in min of 0"),
         (lambda: descent.descent_rate_ft_min(100, 45), "path angle in deg of 45"),
         (lambda: slips.unit_slip(0, 1, "kg"), "expected value of 0"),
         (lambda: Table((1.0, 1.0), (), ((1.0,), (2.0,))), "does not rise"),
