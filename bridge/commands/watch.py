@@ -21,12 +21,14 @@ from rich.console import Console
 
 from adapters.build import FORMATS
 from adapters.mapping.load import load_map
+from bridge.commands.keeping import BUDGET_GB, Budget, KeepAt, keeping, played
 from bridge.commands.paging import HERE, At, KeyFile, paged
 from bridge.commands.speaking import Speak, speaking, voice_for
 from bridge.commands.telling import Tell, telling
 from bridge.control import PORT, door
 from bridge.devices import load_devices
 from bridge.floor import Floor
+from bridge.keep import Keep, keep_for
 from bridge.lines import Lines
 from bridge.live import run_until
 from bridge.logs import logged
@@ -34,6 +36,7 @@ from bridge.loop import run
 from bridge.notify.base import Notifier
 from bridge.notify.choose import choose
 from bridge.reception import Changes
+from bridge.record.replay import SCHEME, Stage
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
 from bridge.sent import sent_signals
@@ -53,7 +56,8 @@ def watch(
     ] = "",
     trip: Annotated[Path | None, typer.Option("--trip", help="The trip sheet.")] = None,
     link: Annotated[
-        str, typer.Option("--link", help="udp://, tcp://, tcp-listen:// or zmq://HOST:PORT.")
+        str,
+        typer.Option("--link", help="udp://, tcp://, tcp-listen:// or zmq://HOST:PORT; or recording:PATH."),
     ] = "",
     map_name: Annotated[str, typer.Option("--map", help="Map file that binds raw fields to signals.")] = "",
     form: Annotated[str, typer.Option("--format", help=f"Without a map: {', '.join(FORMATS)}.")] = "msgpack",
@@ -71,6 +75,8 @@ def watch(
     key_file: KeyFile = None,
     tell: Tell = None,
     speak: Speak = False,
+    keep: KeepAt = "",
+    keep_at_most: Budget = BUDGET_GB,
     headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
@@ -81,13 +87,18 @@ def watch(
         floor = Floor([_one(pack, trip, link, map_name, form, peer or ())])
     ways = choose(tell or ())
     voice = voice_for(floor) if speak else None
+    kept = keep_for(keep)
     console = console_for()
     live = console.is_terminal and not console.is_dumb_terminal and not headless and len(floor.rigs) == 1
     with logged(log, quiet=True):
         for rig in floor.rigs.values():
             _say_faults(console, rig.pack)
         with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
-            run(_watch(floor, door_port, page, key_file, ways, voice, console, live=live))
+            run(
+                _watch(
+                    floor, door_port, page, key_file, ways, voice, (kept, keep_at_most), console, live=live
+                )
+            )
     for rig in floor.rigs.values():
         if len(floor.rigs) > 1:
             console.print(f"\n{rig.title}", style="bold")
@@ -96,6 +107,8 @@ def watch(
 
 def _one(pack: str, trip: Path | None, link: str, map_name: str, form: str, peers: Collection[str]) -> Rig:
     """The one device that the options describe."""
+    if link.startswith(SCHEME):
+        return Stage(link, pack, load_trip(trip) if trip else None).rig
     missing = [name for name, given in (("--pack", pack), ("--trip", trip), ("--link", link)) if not given]
     if missing or trip is None:
         hint = "or several devices in a file with --devices"
@@ -132,6 +145,7 @@ async def _watch(
     key_file: Path | None,
     ways: Sequence[Notifier],
     voice: Voice | None,
+    kept: tuple[Keep | None, float],
     console: Console,
     *,
     live: bool,
@@ -143,6 +157,7 @@ async def _watch(
             paged(floor, page, key_file, console),
             telling(floor, ways, console, follow=not live),
             speaking(rigs[0], voice),
+            keeping(rigs, *kept, console),
         ):
             if not live:
                 for rig in rigs:
@@ -151,9 +166,9 @@ async def _watch(
             console.print(
                 f"watching {where}; calls are taken at port {opened}\n{SHORT_CAUTION}", soft_wrap=True
             )
-            never = asyncio.Event().wait()
+            over = asyncio.Event().wait() if live else played(rigs)
             draw = rigs[0].draw if live else None
-            await run_until([rig.run for rig in rigs], unless(asked, never), draw, console)
+            await run_until([rig.run for rig in rigs], unless(asked, over), draw, console)
 
 
 def _tell_in_lines(rig: Rig, console: Console, asked: asyncio.Event, *, named: bool) -> None:

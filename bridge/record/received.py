@@ -112,9 +112,11 @@ class Replay(Run):
     """A run that plays a recording; its session lives by the recording's clock.
 
     `begin` begins a session on the recording's papers; it is called where playing goes on from another place.
+    `over` says whether all of it was played.
     """
 
     begin: Callable[[], None] = lambda: None
+    over: Callable[[], bool] = lambda: False
 
     def take(self, datagram: Datagram) -> None:
         """Hand a message to the session; one that cannot be understood is counted."""

@@ -135,6 +135,7 @@ class Stage:
                 address,
                 clock,
                 begin=self._begin,
+                over=lambda: self.player.ended,
             )
 
         self.rig = Rig(

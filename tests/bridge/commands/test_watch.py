@@ -47,7 +47,8 @@ class Watch:
 
     async def end(self, number: signal.Signals) -> tuple[int, str, str]:
         """Send a signal and wait for the end: exit code, and what was still said on both ways out."""
-        self._process.send_signal(number)
+        with suppress(ProcessLookupError):  # it may have ended by itself
+            self._process.send_signal(number)
         out, err = await asyncio.wait_for(self._process.communicate(), WITHIN_S)
         assert self._process.returncode is not None
         return self._process.returncode, out.decode(), err.decode()
