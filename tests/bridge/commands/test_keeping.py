@@ -30,6 +30,6 @@ async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: P
     async with watching(tmp_path / "again", "--link", f"recording:{recording}", "--keep", "off") as again:
         await again.until("PHASE    At the stand")
         await again.until("PHASE    Push back")
-        await again.until(r"2 findings, 2 notices")
-        code, _, err = await again.end(signal.SIGINT)
+        code, out_text, err = await again.ended()
     assert (code, err) == (0, "")
+    assert "2 findings, 2 notices" in out_text

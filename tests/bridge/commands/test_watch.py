@@ -47,8 +47,11 @@ class Watch:
 
     async def end(self, number: signal.Signals) -> tuple[int, str, str]:
         """Send a signal and wait for the end: exit code, and what was still said on both ways out."""
-        with suppress(ProcessLookupError):  # it may have ended by itself
-            self._process.send_signal(number)
+        self._process.send_signal(number)
+        return await self.ended()
+
+    async def ended(self) -> tuple[int, str, str]:
+        """Wait until it has ended: exit code, and what was still said on both ways out."""
         out, err = await asyncio.wait_for(self._process.communicate(), WITHIN_S)
         assert self._process.returncode is not None
         return self._process.returncode, out.decode(), err.decode()
