@@ -99,7 +99,7 @@ class Watch:
         threading.Thread(target=self._read, daemon=True).start()
         found = self.until(r"page: (http://127\.0\.0\.1:(\d+)/)#key=(\S+)")
         self.address, self.page_port, self.key = found[1], int(found[2]), found[3]
-        self.link_port = int(self.until(r"udp 127\.0\.0\.1:(\d+): open")[1])
+        self.link_port = int(self.until(r"LINK udp\W+127\.0\.0\.1:(\d+): (?:open|receiving)")[1])
         self.pid = self._process.pid
 
     def view(self, name: str) -> str:
