@@ -91,7 +91,7 @@ function drawLimits(plot, column, colour, ground, font) {
   ctx.font = scaled(font);
   ctx.setLineDash([8 * devicePixelRatio, 5 * devicePixelRatio]);
   ctx.lineWidth = devicePixelRatio;
-  ctx.textAlign = "right";
+  ctx.textAlign = "left";
   ctx.textBaseline = "bottom";
   for (const [value, label] of column.limits) {
     const y = plot.valToPos(value, "y", true);
@@ -99,14 +99,23 @@ function drawLimits(plot, column, colour, ground, font) {
     ctx.moveTo(bbox.left, y);
     ctx.lineTo(bbox.left + bbox.width, y);
     ctx.stroke();
-    const right = bbox.left + bbox.width;
     const wide = ctx.measureText(label).width + 6 * devicePixelRatio;
+    const left = clearerAtLeft(plot, value) ? bbox.left + devicePixelRatio : bbox.left + bbox.width - wide;
     ctx.fillStyle = ground;
-    ctx.fillRect(right - wide, y - 16 * devicePixelRatio, wide, 14 * devicePixelRatio);
+    ctx.fillRect(left, y - 16 * devicePixelRatio, wide, 14 * devicePixelRatio);
     ctx.fillStyle = colour;
-    ctx.fillText(label, right - 3 * devicePixelRatio, y - 2 * devicePixelRatio);
+    ctx.fillText(label, left + 3 * devicePixelRatio, y - 2 * devicePixelRatio);
   }
   ctx.restore();
+}
+
+// Whether the trace keeps farther from a limit at the left than at the right, so that its label is read there.
+function clearerAtLeft(plot, limit) {
+  const [times, values] = plot.data;
+  const { max } = plot.scales.x;
+  const near = (from, to) => Math.min(...values.filter((value, at) => value !== null && times[at] >= from * max && times[at] <= to * max)
+    .map((value) => Math.abs(value - limit)));
+  return near(0, 0.25) > near(0.75, 1);
 }
 
 function drawMarks(plot, colour, font) {
