@@ -104,7 +104,7 @@ class SignalIndex:
             _value(signal, sample.value),
             sample.quality,
             WORDS[sample.quality],
-            state.age_s(name) if ages else None,
+            state.age_s(name, self._rig.run.clock()) if ages else None,
             self._origins[name],
             self._readers.get(name, ()),
         )

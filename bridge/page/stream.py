@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from itertools import chain
 
 import msgspec
+import structlog
 from sse_starlette import ServerSentEvent
 
 from bridge.page.board import Board, Watcher
@@ -68,7 +69,7 @@ async def events(
     with board.watched(names, restless=bool(extras)) as watcher:
         heard_s = clock()
         while not stop.asked:
-            for name, data in chain(_panels(watcher), *(extra() for extra in extras)):
+            for name, data in chain(_panels(watcher), *(_news_of(extra) for extra in extras)):
                 yield event(name, data)
                 heard_s = clock()
             await _rung(watcher.bell, heard_s + BEAT_S - clock())
@@ -81,6 +82,15 @@ async def events(
 def _panels(watcher: Watcher) -> Iterable[tuple[str, object]]:
     """What is new of the panels."""
     return [("panel", {"name": name, "text": text}) for name, text in watcher.news()]
+
+
+def _news_of(extra: Extra) -> Iterable[tuple[str, object]]:
+    """What an extra has; one that fails is logged, and the rest goes on."""
+    try:
+        return list(extra())
+    except Exception as error:  # noqa: BLE001 - an extra may fail in any way; the client still gets its panels
+        structlog.get_logger("page").error("extra failed", extra=type(extra).__name__, why=repr(error))
+        return ()
 
 
 async def _rung(bell: asyncio.Event, most_s: float) -> None:

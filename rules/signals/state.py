@@ -81,10 +81,19 @@ class State:
         """Whether any link ever spoke of the signal."""
         return name in self._samples
 
-    def age_s(self, name: str) -> float | None:
-        """Seconds of the monotonic clock since a link last spoke of the signal; None where none ever did."""
+    def age_s(self, name: str, now_s: float = -math.inf) -> float | None:
+        """How old what is known of a signal is.
+
+        Args:
+            name: The signal.
+            now_s: The monotonic clock now; by default that of the last step.
+
+        Returns:
+            Seconds since a link last spoke of it; None where none ever did.
+        """
         self._unbundle()
-        return self.recv_s - self._carried.get(name, -math.inf) if name in self._samples else None
+        now_s = max(now_s, self.recv_s)
+        return now_s - self._carried.get(name, -math.inf) if name in self._samples else None
 
     def expire(self, recv_s: float) -> list[Sample]:
         """Let time pass without news.

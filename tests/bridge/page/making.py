@@ -98,11 +98,11 @@ def page_pack(folder: Path, text: str = PACK) -> Pack:
 class Flown:
     """A rig whose clocks are moved by hand: `clock` on the wall, and the receiver's beside it."""
 
-    def __init__(self, pack: Pack, *, name: str = "device", title: str = "") -> None:
+    def __init__(self, pack: Pack, *, name: str = "device", title: str = "", papers: Trip = PAPERS) -> None:
         """Nothing received yet."""
         self.wall = Clock(1_764_000_000.0)
         self.clock = Clock()
-        self.rig: Rig = build_rig(pack, PAPERS, "udp://127.0.0.1:0", name=name, title=title, wall=self.wall)
+        self.rig: Rig = build_rig(pack, papers, "udp://127.0.0.1:0", name=name, title=title, wall=self.wall)
         self.rig.run.clock = self.clock
         self._sender = Sender()
 

@@ -1,0 +1,97 @@
+"""Tests of bridge.page.serve: addresses, a real port, and an end that waits for nobody."""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+
+import httpx
+import pytest
+
+from bridge.floor import Floor
+from bridge.page.app import Page
+from bridge.page.keys import Key
+from bridge.page.serve import code, parse_address, served
+from rules.faults import InputFaults, LinkError
+from tests.bridge.page.making import Flown
+
+WITHIN_S = 20.0
+
+
+def page_of(flown: Flown) -> Page:
+    """The page of one device."""
+    return Page(Floor([flown.rig]), Key("a-key-for-tests"))
+
+
+@pytest.mark.parametrize(
+    ("text", "host", "port"),
+    [
+        ("127.0.0.1:47811", "127.0.0.1", 47811),
+        ("[::1]:80", "::1", 80),
+        ("localhost:0", "localhost", 0),
+        ("192.0.2.1:65535", "192.0.2.1", 65535),
+    ],
+)
+def test_an_address_is_a_host_and_a_port(text: str, host: str, port: int) -> None:
+    """IPv4, IPv6 in brackets and names are taken apart at the last colon."""
+    assert parse_address(text) == (host, port)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "47811", ":47811", "127.0.0.1", "127.0.0.1:", "h:65536", "h:-1", "h:8o"]
+)
+def test_what_is_no_address_is_refused_with_one_that_is(text: str) -> None:
+    """The fault names the option and shows what would do."""
+    with pytest.raises(InputFaults, match=r"--page.*expected HOST:PORT"):
+        parse_address(text)
+
+
+async def test_the_page_is_served_while_the_block_runs(flown: Flown) -> None:
+    """A free port is taken, answers, and is free again afterwards."""
+    async with served(page_of(flown), "127.0.0.1", 0) as address, httpx.AsyncClient() as one:
+        answer = await one.get(f"{address}device/link", timeout=WITHIN_S)
+        assert answer.status_code == 200
+    async with httpx.AsyncClient() as one:
+        with pytest.raises(httpx.ConnectError):
+            await one.get(address, timeout=WITHIN_S)
+
+
+async def test_a_taken_port_is_said_with_what_to_do(flown: Flown) -> None:
+    """A port of another program is a LinkError that names the option."""
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        with pytest.raises(LinkError, match=rf"port {port} on 127\.0\.0\.1 .*--page"):
+            async with served(page_of(flown), "127.0.0.1", port):
+                pass
+
+
+async def test_a_client_that_listens_is_told_of_the_end(flown: Flown) -> None:
+    """A stream that is open when the page ends is given its last word; the page does not wait for the client."""
+    said: list[str] = []
+    begun = asyncio.Event()
+
+    async def listen(address: str) -> None:
+        async with (
+            httpx.AsyncClient() as one,
+            one.stream("GET", f"{address}device/stream?panels=head", timeout=WITHIN_S) as answer,
+        ):
+            async for line in answer.aiter_lines():
+                if line.startswith("event: "):
+                    said.append(line.removeprefix("event: "))
+                    begun.set()
+
+    async with asyncio.timeout(WITHIN_S):
+        async with served(page_of(flown), "127.0.0.1", 0) as address:
+            listening = asyncio.create_task(listen(address))
+            await begun.wait()
+        await listening
+    assert (said[0], said[-1]) == ("hello", "bye")
+
+
+def test_an_address_is_drawn_for_a_terminal() -> None:
+    """The code is made of half blocks and fits a terminal of 80 columns."""
+    drawn = code("http://192.0.2.17:47811/#key=abcdefghijkl")
+    lines = drawn.splitlines()
+    assert len(lines) > 10
+    assert max(map(len, lines)) < 80
+    assert "▀" in drawn

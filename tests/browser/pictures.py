@@ -1,0 +1,97 @@
+"""Pictures of every view, at every size, dark and light, of a flight at an interesting moment.
+
+Takes: a folder.  Gives: PNG files in it, named VIEW-SIZE-SCHEME.png.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from bridge.page.views import VIEWS
+from tests.browser.still import PUSH_S, START_S, Still, flown, standing
+
+SIZES = {
+    "phone": (360, 740),
+    "tablet": (820, 1180),
+    "desktop": (1440, 900),
+    "large": (2560, 1440),
+}
+SCHEMES = ("dark", "light")
+AT_START = frozenset({"start", "timeline", "older"})
+"""Views that are looked at while the engine starts; the others before the push."""
+
+
+def take_pictures(folder: Path) -> int:
+    """Take them all.
+
+    Args:
+        folder: is made where it is missing.
+
+    Returns:
+        How many were taken.
+    """
+    found = shutil.which("chromium")
+    folder.mkdir(parents=True, exist_ok=True)
+    rigs = flown({"push": PUSH_S, "start": START_S})
+    with standing(rigs) as still, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        for size in SIZES:
+            for scheme in SCHEMES:
+                _whole_set(browser, still, folder, size, scheme)
+        browser.close()
+    return len(list(folder.glob("*.png")))
+
+
+def _whole_set(browser: Browser, still: Still, folder: Path, size: str, scheme: str) -> None:
+    width, height = SIZES[size]
+    context = browser.new_context(
+        viewport={"width": width, "height": height},
+        color_scheme=scheme,  # type: ignore[arg-type]  # dark or light
+        reduced_motion="reduce",
+    )
+    page = context.new_page()
+
+    def keep(name: str) -> None:
+        page.screenshot(path=folder / f"{name}-{size}-{scheme}.png")
+
+    for view in VIEWS:
+        device = "start" if view.id in AT_START else "push"
+        page.goto(still.view(view.id, device))
+        expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
+        if view.id in SETTLED:
+            SETTLED[view.id](page)
+        keep(view.id)
+    page.goto(still.address)
+    keep("devices")
+    page.goto(still.view("ahead"))
+    page.locator("#voice").click()
+    keep("voice")
+    page.keyboard.press("Escape")
+    page.evaluate("document.getElementById('ask-key').showModal()")
+    keep("key")
+    context.close()
+
+
+def _typed(page: Page) -> None:
+    """One paper changed to what cannot be, one to what cannot be read."""
+    expect(page.locator("#tried")).not_to_contain_text("Looking whether")
+    page.locator("#paper-takeoff_mass").fill("59 000 kg")
+    page.locator("#paper-v1").fill("fast")
+    expect(page.locator("#says-v1")).not_to_be_empty()
+
+
+def _searched(page: Page) -> None:
+    page.locator("#q").fill("pump")
+    expect(page.locator("#found li strong").first).to_contain_text("pump")
+
+
+def _drawn(page: Page) -> None:
+    expect(page.locator("canvas").first).to_be_visible()
+
+
+SETTLED: dict[str, Callable[[Page], None]] = {"papers": _typed, "signals": _searched, "start": _drawn}
+"""What is done on a view before its picture is taken."""
