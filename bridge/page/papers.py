@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from bridge.rig import Rig
 from rules.packs.trip import PREFIX
-from rules.packs.trip_values import DENSITY, EITHER, Values
+from rules.packs.trip_values import DENSITY, EITHER, Values, is_fuel
 from rules.signals.amounts import read_amount
 from rules.signals.form import Faults, Path
 from rules.signals.model import Kind, Signal, Value
@@ -152,6 +152,6 @@ def _field(signal: Signal, value: Value | None) -> Field:
 
 def _units(signal: Signal) -> str:
     """The units in which a paper may be given, as far as they are usual."""
-    if "fuel" in signal.name and signal.unit == "kg":
+    if is_fuel(signal):
         return "kg, lb, l or gal"
     return EITHER.get(signal.unit, "" if signal.unit == "1" else signal.unit)

@@ -117,7 +117,7 @@ class Values:
 
     def _converted(self, at: Path, signal: Signal, amount: Amount) -> float | None:
         """The amount in the signal's unit, a volume of fuel by way of its density."""
-        if _is_fuel(signal) and units.compatible(amount.unit, "l"):
+        if is_fuel(signal) and units.compatible(amount.unit, "l"):
             return self._weighed(at, units.convert(amount.value, amount.unit, "l"))
         try:
             return units.convert(amount.value, amount.unit, signal.unit)
@@ -139,7 +139,7 @@ class Values:
             return None
 
 
-def _is_fuel(signal: Signal) -> bool:
+def is_fuel(signal: Signal) -> bool:
     """Whether a signal is a mass of fuel."""
     return signal.unit == "kg" and signal.name.endswith(("_fuel", *(f".fuel_{tank}" for tank in _TANKS)))
 

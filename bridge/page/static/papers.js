@@ -100,5 +100,8 @@ function taken() {
     if (field instanceof HTMLInputElement) field.defaultValue = field.value;
     else for (const option of field.options) option.defaultSelected = option.selected;
   }
+  const by = part("paper-by").value;
+  form.reset();   // a field that was reset follows the form again
+  part("paper-by").value = by;
   attempt();
 }
