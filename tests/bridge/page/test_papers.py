@@ -163,6 +163,14 @@ def test_what_cannot_be_read_is_said_at_its_field(sheeted: Pack, key: str, text:
     assert fault.what
 
 
+def test_units_are_offered_where_there_is_a_choice(flying: Flown) -> None:
+    """Fuel by mass or volume, other masses by mass alone, and no unit for a code."""
+    units = {field.key: field.units for section in sections(flying.rig) for field in section.fields}
+    assert units["block_fuel"] == "kg, lb, l or gal"
+    assert units["zero_fuel_mass"] == "kg or lb"
+    assert units["squawk"] == ""
+
+
 def test_an_empty_field_says_nothing(sheeted: Pack) -> None:
     """What was emptied is neither a value nor a fault."""
     assert read_papers({"v2": "  ", "v1": ""}, sheeted.signals) == ({}, {})
