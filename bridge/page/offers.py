@@ -22,6 +22,7 @@ from bridge.page.papers import Wrong, read_papers
 from bridge.page.plausible import Judgement, Trial
 from bridge.page.show import Show
 from bridge.page.signals import SignalIndex
+from bridge.page.words import in_one_piece
 from bridge.rig import Rig
 from rules.packs.trip import PREFIX
 from rules.packs.trip_values import DENSITY
@@ -92,7 +93,7 @@ class Offers:
         against: dict[str, list[str]] = {}
         for one in answers["no"]:
             for name in one.about:
-                against.setdefault(name.removeprefix(PREFIX), []).append(f"{one.sentence}.")
+                against.setdefault(name.removeprefix(PREFIX), []).append(in_one_piece(f"{one.sentence}."))
         return {
             "text": text,
             "faults": {key: asdict(fault) for key, fault in wrong.items()},

@@ -13,7 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from bridge.page.views import PANELS, PARTS, Query
-from bridge.page.words import FILTERS
+from bridge.page.words import FILTERS, unbroken
 from bridge.rig import Rig
 from bridge.screen import SHORT_CAUTION
 
@@ -53,6 +53,7 @@ def _environment() -> Environment:
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=unbroken,
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,

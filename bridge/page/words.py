@@ -5,10 +5,18 @@ Takes: values of entries and pictures.  Gives: `FILTERS` for the templates.
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Callable
 
+from markupsafe import Markup, escape
+
 from bridge.screen import clock
+
+_GAP = re.compile(
+    r"(?<=\d) (?=\d{3}(?!\d)|(?:%|degC|degF|deg|ft|gal|h|hPa|inHg|kg|kt|l|lb|m|MHz|min|NM|psi|rpm|s)(?![^\W_]))"
+)
+"""The space between groups of digits, and that before a usual unit."""
 
 
 def lasting(seconds: float) -> str:
@@ -48,9 +56,25 @@ def begun(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
+def in_one_piece(text: str) -> str:
+    """A text whose numbers are not broken at the end of a line, nor apart from their unit: "56 580 kg"."""
+    return _GAP.sub("\N{NO-BREAK SPACE}", text)
+
+
+def unbroken(value: object) -> object:
+    """What a template writes, with its numbers in one piece; what is no plain text stays as it is."""
+    return in_one_piece(value) if type(value) is str else value
+
+
+def as_typed(text: str) -> Markup:
+    """A text for a field, in which spaces stay what they are."""
+    return escape(text)
+
+
 FILTERS: dict[str, Callable[..., str]] = {
     "age": age,
     "ago": ago,
+    "as_typed": as_typed,
     "begun": begun,
     "clock": clock,
     "lasting": lasting,
