@@ -13,6 +13,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tests.browser.flying import WITHIN_S, Aeroplane, Watch, watching
+from tests.browser.still import MOMENTS, Still, flown, standing
 
 PHONE = {"width": 360, "height": 740}
 INSTALL = "chromium is not installed: on Debian, apt-get install chromium"
@@ -50,6 +51,13 @@ def page(context: BrowserContext) -> Iterator[Page]:
     made.on("pageerror", lambda error: errors.append(str(error)))
     yield made
     assert errors == []
+
+
+@pytest.fixture(scope="module")
+def still() -> Iterator[Still]:
+    """The demonstration's flight at two of its moments, on two devices, standing still."""
+    with standing(flown(MOMENTS)) as stood:
+        yield stood
 
 
 @pytest.fixture

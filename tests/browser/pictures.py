@@ -6,13 +6,14 @@ Takes: a folder.  Gives: PNG files in it, named VIEW-SIZE-SCHEME.png.
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from bridge.page.views import VIEWS
-from tests.browser.still import PUSH_S, START_S, Still, flown, standing
+from tests.browser.still import MOMENTS, Still, flown, standing
 
 SIZES = {
     "phone": (360, 740),
@@ -36,8 +37,7 @@ def take_pictures(folder: Path) -> int:
     """
     found = shutil.which("chromium")
     folder.mkdir(parents=True, exist_ok=True)
-    rigs = flown({"push": PUSH_S, "start": START_S})
-    with standing(rigs) as still, sync_playwright() as playwright:
+    with standing(flown(MOMENTS)) as still, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
         for size in SIZES:
             for scheme in SCHEMES:
@@ -46,34 +46,43 @@ def take_pictures(folder: Path) -> int:
     return len(list(folder.glob("*.png")))
 
 
-def _whole_set(browser: Browser, still: Still, folder: Path, size: str, scheme: str) -> None:
-    width, height = SIZES[size]
+@contextmanager
+def opened(browser: Browser, size: tuple[int, int], scheme: str) -> Iterator[Page]:
+    """A page of this size and in these colours, in a browser that has seen nothing yet."""
+    width, height = size
     context = browser.new_context(
         viewport={"width": width, "height": height},
         color_scheme=scheme,  # type: ignore[arg-type]  # dark or light
         reduced_motion="reduce",
     )
-    page = context.new_page()
+    yield context.new_page()
+    context.close()
 
-    def keep(name: str) -> None:
-        page.screenshot(path=folder / f"{name}-{size}-{scheme}.png")
 
+def every_view(page: Page, still: Still) -> Iterator[str]:
+    """Go from view to view, each with something on it; gives the name of each while the page shows it."""
     for view in VIEWS:
         device = "start" if view.id in AT_START else "push"
         page.goto(still.view(view.id, device))
         expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
         if view.id in SETTLED:
             SETTLED[view.id](page)
-        keep(view.id)
+        yield view.id
     page.goto(still.address)
-    keep("devices")
-    page.goto(still.view("ahead"))
-    page.locator("#voice").click()
-    keep("voice")
-    page.keyboard.press("Escape")
-    page.evaluate("document.getElementById('ask-key').showModal()")
-    keep("key")
-    context.close()
+    expect(page.locator(".device")).to_have_count(len(MOMENTS))
+    yield "devices"
+
+
+def _whole_set(browser: Browser, still: Still, folder: Path, size: str, scheme: str) -> None:
+    with opened(browser, SIZES[size], scheme) as page:
+        for name in every_view(page, still):
+            page.screenshot(path=folder / f"{name}-{size}-{scheme}.png")
+        page.goto(still.view("ahead"))
+        page.locator("#voice").click()
+        page.screenshot(path=folder / f"voice-{size}-{scheme}.png")
+        page.keyboard.press("Escape")
+        page.evaluate("document.getElementById('ask-key').showModal()")
+        page.screenshot(path=folder / f"key-{size}-{scheme}.png")
 
 
 def _typed(page: Page) -> None:

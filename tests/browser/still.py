@@ -29,7 +29,7 @@ from tests.contract.until import Clock
 
 RATE_HZ = 5.0
 BEGAN_UTC = 1_764_000_000.0
-PUSH_S, START_S = 328.0, 436.0
+MOMENTS = {"push": 328.0, "start": 436.0}
 """About to push back with four items open and one thing wrong; the second engine's start under way."""
 READ_S = 312.0
 FIRST_ASKED = (
