@@ -2,13 +2,27 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser.flying import Aeroplane, Watch, watching
 
+pytestmark = pytest.mark.browser
+
+ELSEWHERE = "http://elsewhere.invalid/"
+ASK = """async ([address, headers]) => {
+  const body = JSON.stringify({ verb: "call", name: "clearance", by: "atc" });
+  try {
+    const answer = await fetch(address, { method: "POST", headers, body });
+    return [answer.status, (await answer.json()).text];
+  } catch (error) {
+    return [0, error.name];
+  }
+}"""
 VOICE = """
 localStorage.setItem("holdshort-voice", JSON.stringify({on: true, sound: false, mute: "nothing", rate: 1, name: ""}));
 globalThis.spoken = [];
@@ -70,6 +84,58 @@ def test_a_wrong_key_is_refused_in_words_and_asked_for_again(page: Page, watch: 
     expect(page.locator("#calls-clearance")).to_have_attribute("data-made", "true")
 
 
+def test_nothing_is_changed_without_the_key(page: Page, watch: Watch) -> None:
+    """Looking needs none; a request without the key, or with one that does not fit, is refused and nothing has happened."""
+    page.goto(watch.view("calls"))
+    do = f"{watch.address}device/do"
+    for headers in ({}, {"Authorization": "Bearer"}, {"Authorization": f"Bearer {watch.key[:-1]}"}):
+        assert page.evaluate(ASK, [do, headers]) == [
+            403,
+            "this needs the key that the watch shows in its terminal",
+        ]
+    assert page.evaluate(ASK, [do, {"Authorization": f"Bearer {watch.key}"}]) == [
+        200,
+        "call entered: departure clearance",
+    ]
+
+
+def test_another_site_can_neither_change_nor_look(page: Page, context: BrowserContext, watch: Watch) -> None:
+    """A page from elsewhere in the same browser is refused, with the key or without, sent so that no leave is asked or not."""
+    context.route(
+        f"{ELSEWHERE}**", lambda route: route.fulfill(body="<h1>elsewhere</h1>", content_type="text/html")
+    )
+    answers: list[int] = []
+    page.on("response", lambda answer: answers.append(answer.status) if "/do" in answer.url else None)
+    page.goto(ELSEWHERE)
+    do = f"{watch.address}device/do"
+    assert page.evaluate(ASK, [do, {"Authorization": f"Bearer {watch.key}"}]) == [0, "TypeError"]
+    assert page.evaluate(ASK, [do, {"Content-Type": "text/plain"}]) == [0, "TypeError"]
+    assert (
+        page.evaluate(
+            "address => fetch(address).then(one => one.text(), error => error.name)", watch.view("ahead")
+        )
+        == "TypeError"
+    )
+    assert set(answers) <= {421}
+    page.goto(watch.view("calls"))
+    expect(page.locator("#calls-clearance")).to_have_attribute("data-made", "false")
+
+
+def test_the_page_is_not_served_under_a_strange_name(browser: Browser, watch: Watch) -> None:
+    """A name that somebody made to lead to this machine is turned away in words."""
+    found = shutil.which("chromium")
+    named = browser.browser_type.launch(
+        executable_path=found,
+        args=["--no-sandbox", "--host-resolver-rules=MAP elsewhere.invalid 127.0.0.1"],
+    )
+    page = named.new_page()
+    answer = page.goto(f"http://elsewhere.invalid:{watch.page_port}/device/ahead")
+    assert answer is not None
+    assert answer.status == 421
+    expect(page.locator("body")).to_contain_text("not served under that name")
+    named.close()
+
+
 def test_a_call_is_stamped_and_can_be_undone(page: Page, watch: Watch) -> None:
     """One touch enters it with both times; the undo beside it takes it back."""
     page.goto(f"{watch.view('calls')}#key={watch.key}")
@@ -77,6 +143,7 @@ def test_a_call_is_stamped_and_can_be_undone(page: Page, watch: Watch) -> None:
     made = page.locator("#calls-cabin_ready")
     expect(made).to_contain_text("UTC")
     expect(made).to_contain_text("sim 0:0")
+    expect(made.locator(".undo")).to_contain_text(re.compile(r"Undo ([1-9]|10) s"))
     press(page, "#calls-undo-cabin_ready")
     expect(page.locator("#calls-enter-cabin_ready")).to_be_visible()
     page.goto(watch.view("timeline"))
@@ -175,4 +242,8 @@ def test_the_page_never_talks_over_a_warning(page: Page, watch: Watch, one: tupl
     assert page.evaluate("globalThis.spoken.filter(([what]) => what === 'begin').length") == begun
     page.evaluate("globalThis.finish()")
     page.wait_for_function("() => globalThis.talking !== null")
+    page.locator("#voice").click()
+    page.locator("#voice-mute").select_option("everything")
+    expect(page.locator("#voice")).to_contain_text("muted")
+    page.wait_for_function("() => globalThis.talking === null")
     one[1].set({"hydraulics.1.pressure": 3000.0})

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import signal
 
+import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser.flying import Aeroplane, Watch
+from tests.browser.relay import relayed
+
+pytestmark = pytest.mark.browser
 
 Flight = tuple[Watch, Aeroplane]
 
@@ -47,12 +51,15 @@ def test_silence_is_said_and_mended_by_itself(page: Page, flight: Flight) -> Non
     expect(link).to_have_attribute("data-standing", "silent")
     expect(link).to_contain_text("No data for")
     expect(page.locator("#not-receiving")).to_contain_text("What stands here is old")
+    expect(page.locator("#gate-push [data-verdict=unknown]")).to_contain_text("Cannot tell")
+    expect(page.locator("#unsure-push")).to_contain_text("cannot be told")
     again = Aeroplane(watch.link_port)
     again.set({"lights.beacon": "on", "lights.wing": "on"})
     again.start()
     try:
         expect(link).to_have_attribute("data-standing", "receiving")
         expect(page.locator("#not-receiving")).to_have_count(0)
+        expect(page.locator("#unsure-push")).to_have_count(0)
     finally:
         again.stop()
 
@@ -60,11 +67,14 @@ def test_silence_is_said_and_mended_by_itself(page: Page, flight: Flight) -> Non
 def test_a_killed_bridge_is_said_and_the_next_one_is_followed(page: Page, flight: Flight) -> None:
     """The page says that the watch does not answer; when one runs again it loads itself anew, and its key still fits."""
     watch, aeroplane = flight
+    page.clock.install()
     page.goto(f"{watch.view('calls')}#key={watch.key}")
     expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
     boot = page.evaluate("document.body.dataset.boot")
     watch.end(signal.SIGKILL)
+    page.clock.fast_forward(13_000)
     expect(page.locator("#lost")).to_contain_text("The watch does not answer")
+    expect(page.locator("body")).to_have_class("old")
     next_watch = Watch(
         watch.folder, page=f"127.0.0.1:{watch.page_port}", link=f"udp://127.0.0.1:{watch.link_port}"
     )
@@ -103,3 +113,44 @@ def test_two_clients_see_the_same_and_one_that_slept_is_up_to_date(
     expect(second.locator("#gate-push")).to_contain_text("beacon is off")
     expect(second.locator("#lost")).to_be_hidden()
     sleeper.close()
+
+
+def test_one_reads_while_the_other_instructs(browser: Browser, page: Page, flight: Flight) -> None:
+    """A screen without the key shows the reading that another began, and a pause that the instructor makes meanwhile."""
+    watch, aeroplane = flight
+    ready(aeroplane)
+    other = browser.new_context()
+    crew, instructor = other.new_page(), other.new_page()
+    crew.goto(f"{watch.view('checklist')}#key={watch.key}")
+    instructor.goto(watch.view("instructor"))
+    page.goto(watch.view("checklist"))
+    crew.locator("#read-before").click()
+    expect(page.locator("#line-now")).to_contain_text("Documents")
+    instructor.locator("#do-pause").click()
+    for one in (page, crew):
+        expect(one.locator(".head .session")).to_contain_text("paused")
+    instructor.locator("#do-resume").click()
+    crew.locator("#line-confirm").click()
+    expect(page.locator("#line-now")).to_contain_text("Hydraulics")
+    other.close()
+
+
+def test_a_screen_whose_network_was_gone_catches_up(page: Page, flight: Flight) -> None:
+    """A connection that is dead and does not say so is told after a while; with the network back a new one is made."""
+    watch, aeroplane = flight
+    ready(aeroplane)
+    with relayed(watch.page_port) as (relay, address):
+        page.clock.install()
+        page.goto(f"{address}device/ahead")
+        gate, lost = page.locator("#gate-push"), page.locator("#lost")
+        expect(gate).to_contain_text("comes next")
+        relay.go_dead()
+        aeroplane.call("push_approved")
+        page.clock.fast_forward(13_000)
+        expect(lost).to_be_visible()
+        expect(lost).to_contain_text("The watch does not answer")
+        expect(gate).to_contain_text("comes next")
+        relay.come_back()
+        page.clock.fast_forward(13_000)
+        expect(gate).to_contain_text("about to go")
+        expect(lost).to_be_hidden()

@@ -5,9 +5,11 @@
 import { Idiomorph } from "./vendor/idiomorph.esm.js";
 
 const SILENT_MS = 12000;   // three beats
+const AGAIN_MS = 5000;
 const lost = document.getElementById("lost");
 let source = null;
 let heardAt = Date.now();
+let triedAt = 0;
 let shown = "";
 
 export function follow({ device, boot }) {
@@ -18,11 +20,12 @@ export function follow({ device, boot }) {
     if (!document.hidden && Date.now() - heardAt > SILENT_MS) reconnect(device, boot, true);
   });
   setInterval(() => {
-    if (Date.now() - heardAt > SILENT_MS) {
-      tellLost();
-      if (source.readyState === EventSource.CLOSED) reconnect(device, boot, true);
-    }
+    if (Date.now() - heardAt <= SILENT_MS) return;
+    tellLost();
+    const over = source.readyState === EventSource.CLOSED;
+    if (over || Date.now() - triedAt > AGAIN_MS) reconnect(device, boot, true);   // a dead connection may look open
   }, 1000);
+  addEventListener("online", () => reconnect(device, boot, true));
 }
 
 // A script that changes a data-stream says so with the event "asking".
@@ -41,6 +44,7 @@ function reconnect(device, boot, always = false) {
 
 function connect(device, boot) {
   shown = asked();
+  triedAt = Date.now();
   source = new EventSource(`${device && `/${device}`}/stream?${shown}`);
   const on = (name, act) => source.addEventListener(name, (event) => {
     heard();

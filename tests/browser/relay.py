@@ -1,0 +1,96 @@
+"""A network between a browser and the watch that can go dead without a word, as a wireless one does.
+
+Takes: the port of a page.  Gives: `Relay`, with a port of its own.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Iterator
+from concurrent.futures import Future
+from contextlib import contextmanager, suppress
+
+
+class Relay:
+    """Hands bytes on until it goes dead; then connections neither carry anything nor end, and are not mended later."""
+
+    def __init__(self, port: int) -> None:
+        """Nothing runs yet."""
+        self._to = port
+        self._alive = asyncio.Event()
+        self._over = asyncio.Event()
+        self._started: Future[tuple[asyncio.AbstractEventLoop, int]] = Future()
+        self._carrying: set[asyncio.Task[None]] = set()
+        self._thread = threading.Thread(target=asyncio.run, args=(self._run(),))
+
+    def start(self) -> int:
+        """Listen; gives the port."""
+        self._thread.start()
+        self._loop, port = self._started.result(10)
+        return port
+
+    def go_dead(self) -> None:
+        """Carry nothing from now on."""
+        self._loop.call_soon_threadsafe(self._dead)
+
+    def come_back(self) -> None:
+        """Carry new connections again; the old ones stay dead."""
+        self._loop.call_soon_threadsafe(self._alive.set)
+
+    def end(self) -> None:
+        """Close everything."""
+        self._loop.call_soon_threadsafe(self._over.set)
+        self._thread.join()
+
+    def _dead(self) -> None:
+        self._alive.clear()
+        for task in self._carrying:
+            task.cancel()
+
+    async def _run(self) -> None:
+        self._alive.set()
+        server = await asyncio.start_server(self._meet, "127.0.0.1", 0)
+        self._started.set_result((asyncio.get_running_loop(), server.sockets[0].getsockname()[1]))
+        await self._over.wait()
+        server.close()
+        self._dead()
+
+    async def _meet(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        """One connection: both directions are carried; that the carrying ends does not end the connection."""
+        await self._alive.wait()
+        there_reader, there_writer = await asyncio.open_connection("127.0.0.1", self._to)
+        ways = [(reader, there_writer), (there_reader, writer)]
+        tasks = [asyncio.create_task(_carry(*way)) for way in ways]
+        self._carrying.update(tasks)
+        with suppress(asyncio.CancelledError):
+            await asyncio.gather(*tasks)
+        forgotten = asyncio.create_task(self._forgotten(reader, writer))
+        await self._over.wait()
+        forgotten.cancel()
+        for end in (writer, there_writer):
+            end.transport.abort()
+
+    async def _forgotten(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        """Who says something on a connection that the other side has forgotten is told so; who only listens hears nothing."""
+        await reader.read(1)
+        await self._alive.wait()
+        writer.transport.abort()
+
+
+async def _carry(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    with suppress(ConnectionError):
+        while data := await reader.read(65_536):
+            writer.write(data)
+            await writer.drain()
+        writer.close()
+
+
+@contextmanager
+def relayed(port: int) -> Iterator[tuple[Relay, str]]:
+    """A relay to a page while the block runs, and the address at which the page is found through it."""
+    relay = Relay(port)
+    try:
+        yield relay, f"http://127.0.0.1:{relay.start()}/"
+    finally:
+        relay.end()
