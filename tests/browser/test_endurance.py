@@ -6,33 +6,44 @@ No browser: a client here is a connection that reads the stream, or does not.
 from __future__ import annotations
 
 import asyncio
-import json
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
+import gc
+import signal
+import socket
+from pathlib import Path
 
-import httpx
 import pytest
 
+import bridge.page.app
 from bridge.floor import Floor
 from bridge.page.app import Page
 from bridge.page.keys import new_key
 from bridge.page.serve import served
 from bridge.page.views import PANELS
 from rules.packs.model import Pack
+from rules.signals.model import Value
+from tests.bridge.making import Sender
 from tests.bridge.page.making import Flown, page_pack
+from tests.browser.clients import Client, sluggards
+from tests.browser.flying import Watch
 from tests.browser.memory import resident_kb
+from tests.contract.until import until
 
 READING, SLOW = 14, 6
 MINUTES = 10
 FRAMES_A_SECOND = 5
 FRAMES = MINUTES * 60 * FRAMES_A_SECOND
 SETTLED = FRAMES // 4
+BURST = 60
+"""Frames that are sent at once; fewer than a link lets wait before it catches up."""
+LAST = "0:09:59"
 GROWTH_KB = 6_000
 """What the allocator may keep more at the end than after a quarter of the flight; a leak of one panel a client and a
 second would be more than ten times as much."""
-ALL = ",".join(PANELS)
-NEVER = httpx.Timeout(None)
+
+
+def values_at(number: int) -> dict[str, Value]:
+    """What the aeroplane is at a frame: the beacon goes on and off, fuel is burnt."""
+    return {"lights.beacon": "on" if number // 40 % 2 else "off", "fuel.total": 8000.0 - number / 10}
 
 
 @pytest.fixture(scope="module")
@@ -41,79 +52,96 @@ def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
     return page_pack(tmp_path_factory.mktemp("packs") / "paged")
 
 
-@dataclass
-class Client:
-    """One that reads: the newest text of each panel, and how many came."""
-
-    panels: dict[str, str] = field(default_factory=dict)
-    came: int = 0
-    ended: bool = False
-
-    async def read(self, address: str) -> None:
-        """Read until the page says good-bye."""
-        async with httpx.AsyncClient(timeout=NEVER) as http, http.stream("GET", address) as stream:
-            kind = ""
-            async for line in stream.aiter_lines():
-                if line.startswith("event: "):
-                    kind = line.removeprefix("event: ")
-                elif line.startswith("data: ") and kind == "panel":
-                    said = json.loads(line.removeprefix("data: "))
-                    self.panels[said["name"]] = said["text"]
-                    self.came += 1
-                elif kind == "bye":
-                    self.ended = True
-
-
-@asynccontextmanager
-async def not_reading(host: str, port: int, path: str) -> AsyncIterator[None]:
-    """A client that asks for everything and then takes nothing."""
-    _, writer = await asyncio.open_connection(host, port, limit=1024)
-    writer.write(f"GET {path} HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n".encode())
-    await writer.drain()
-    writer.transport.pause_reading()  # type: ignore[attr-defined]  # a socket's transport can
-    try:
-        yield
-    finally:
-        writer.transport.abort()
-
-
-async def test_twenty_clients_for_ten_minutes_of_flight(paged: Pack) -> None:
-    """Each one that reads has the last state at the end; memory is flat from a quarter of the flight on."""
+async def test_twenty_clients_each_second_of_ten_minutes(paged: Pack) -> None:
+    """Each one that reads gets every second's panels and has the last ones at the end; memory is flat, clients and all."""
     flown = Flown(paged)
     page = Page(Floor([flown.rig]), new_key())
     board = page.boards["device"]
     clients = [Client() for _ in range(READING)]
     async with served(page, "127.0.0.1", 0) as address:
-        host, _, port = address.removeprefix("http://").rstrip("/").partition(":")
-        path = f"/device/stream?panels={ALL}"
-        reading = [asyncio.create_task(one.read(address + path.lstrip("/"))) for one in clients]
-        slow = [not_reading(host, int(port), path) for _ in range(SLOW)]
-        for one in slow:
-            await one.__aenter__()
-        while board.watchers < READING + SLOW:  # noqa: ASYNC110 - the board has no event for this, and needs none
-            await asyncio.sleep(0)
-        settled_kb = 0
-        for number in range(FRAMES):
-            beacon = "on" if number // 40 % 2 else "off"
-            flown.clock.now_s += 1 / FRAMES_A_SECOND
-            flown.frame(
-                number / FRAMES_A_SECOND, {"lights.beacon": beacon, "fuel.total": 8000.0 - number / 10}
+        reading = [asyncio.create_task(one.read(address)) for one in clients]
+        async with sluggards(address, SLOW) as slow:
+            await until(lambda: board.watchers == READING + SLOW)
+            settled_kb = 0
+            for number in range(FRAMES):
+                flown.clock.now_s += 1 / FRAMES_A_SECOND
+                flown.frame(number / FRAMES_A_SECOND, values_at(number))
+                flown.rig.run.tick()
+                if number % FRAMES_A_SECOND == 0:
+                    board.refresh()
+                    for _ in range(20):
+                        await asyncio.sleep(0)
+                if number == SETTLED:
+                    settled_kb = _collected_kb()
+            ended_kb = _collected_kb()
+            await until(
+                lambda: all(one.panels == {n: board.panel(n)[0] for n in PANELS} for one in clients), 60
             )
-            flown.rig.run.tick()
-            if number % FRAMES_A_SECOND == 0:
-                board.refresh()
-                for _ in range(20):
-                    await asyncio.sleep(0)
-            if number == SETTLED:
-                settled_kb = resident_kb()
-        ended_kb = resident_kb()
-        last = {name: board.panel(name)[0] for name in PANELS}
-        while any(client.panels != last for client in clients):
-            await asyncio.sleep(0)
-            last = {name: board.panel(name)[0] for name in PANELS}
-        for one in slow:
-            await one.__aexit__(None, None, None)
+            for one in slow:
+                assert await one.read_until(LAST)  # what it missed meanwhile is not sent any more
+                assert one.client.came <= clients[0].came
     await asyncio.gather(*reading)
     assert all(client.ended for client in clients)
     assert min(client.came for client in clients) > MINUTES * 60
     assert ended_kb - settled_kb < GROWTH_KB, f"{settled_kb} kB after a quarter, {ended_kb} kB at the end"
+
+
+async def test_a_watch_with_twenty_clients_does_not_grow(tmp_path: Path) -> None:
+    """Ten minutes sent as fast as the clients keep up: all have the end, the process is as large as after a quarter."""
+    watch = await asyncio.to_thread(Watch, tmp_path)
+    clients = [Client() for _ in range(READING)]
+    reading = [asyncio.create_task(one.read(watch.address)) for one in clients]
+    try:
+        async with sluggards(watch.address, SLOW):
+            grown = await _flown_past(watch, clients)
+            await until(lambda: all(LAST in one.panels["head"] for one in clients), 60)
+            assert {one.panels["head"] for one in clients} == {clients[0].panels["head"]}
+    finally:
+        watch.end(signal.SIGKILL)
+        await asyncio.gather(*reading, return_exceptions=True)
+    assert grown[-1] - grown[0] < GROWTH_KB, grown
+
+
+async def test_one_that_takes_nothing_for_too_long_is_cut_off(
+    paged: Pack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page ends a connection on which nothing could be sent for a while; the others do not notice."""
+    monkeypatch.setattr(bridge.page.app, "SEND_WITHIN_S", 0.05)
+    flown = Flown(paged)
+    page = Page(Floor([flown.rig]), new_key())
+    board, client, number = page.boards["device"], Client(), 0
+    async with served(page, "127.0.0.1", 0) as address:
+        reading = asyncio.create_task(client.read(address))
+        async with sluggards(address, 1) as (slow,):
+            await until(lambda: board.watchers == 2)
+            async with asyncio.timeout(60):
+                while board.watchers == 2:
+                    number += 1
+                    flown.frame(number / FRAMES_A_SECOND, values_at(number))
+                    board.refresh()
+                    await asyncio.sleep(0)
+            await slow.cut_off()
+        assert board.watchers == 1
+    await reading
+    assert client.ended
+
+
+async def _flown_past(watch: Watch, clients: list[Client]) -> list[int]:
+    """Send the flight in bursts, each when the first client has seen the one before; gives the size after each quarter."""
+    sender, sizes = Sender(), list[int]()
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as out:
+        out.connect(("127.0.0.1", watch.link_port))
+        for number in range(FRAMES):
+            out.send(sender.datagram(number / FRAMES_A_SECOND, values_at(number)))
+            if number % BURST == BURST - 1:
+                seconds = number // FRAMES_A_SECOND
+                shown = f"0:{seconds // 60:02}:{seconds % 60:02}"
+                await until(lambda: shown in clients[0].panels.get("head", ""), 60)  # noqa: B023 - waited for at once
+            if number % SETTLED == SETTLED - 1:
+                sizes.append(resident_kb(watch.pid))
+    return sizes
+
+
+def _collected_kb() -> int:
+    gc.collect()
+    return resident_kb()
