@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
-from tests.browser.flying import WITHIN_S, Aeroplane, Watch, watching
+from tests.browser.flying import WITHIN_S, Aeroplane, Watch, sending, watching
 from tests.browser.still import MOMENTS, Still, flown, standing
 
 PHONE = {"width": 360, "height": 740}
@@ -60,8 +60,17 @@ def still() -> Iterator[Still]:
         yield stood
 
 
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Watch, Aeroplane]]:
+    """One watch for the whole module, and the aeroplane that it hears."""
+    with watching(tmp_path_factory.mktemp("flight")) as watch, sending(watch) as aeroplane:
+        yield watch, aeroplane
+
+
 @pytest.fixture
-def flight(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Watch, Aeroplane]]:
-    """A watch of its own for each test, and an aeroplane at the stand."""
-    with watching(tmp_path_factory.mktemp("flight")) as pair:
-        yield pair
+def flight(running: tuple[Watch, Aeroplane]) -> tuple[Watch, Aeroplane]:
+    """The watch with a session in which nothing was said, and the aeroplane at the stand, ready."""
+    watch, aeroplane = running
+    aeroplane.anew()
+    watch.begin()
+    return running

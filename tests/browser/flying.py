@@ -18,12 +18,16 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+import httpx
+
 from rules.signals.model import Value
 from tests.bridge.making import Sender, write_pack
 from tests.bridge.page.making import PACK
 
 WITHIN_S = 40.0
 EVERY_S = 0.2
+READY: dict[str, Value] = {"lights.beacon": "on", "lights.wing": "on"}
+"""Beside what the sender sends of itself."""
 TRIP = "trip: {title: Lindmere 417}\n"
 
 
@@ -31,15 +35,16 @@ class Aeroplane:
     """Sends its state five times a second until it is stopped; what is set is sent at once."""
 
     def __init__(self, port: int) -> None:
-        """Not sending yet."""
+        """At the stand, ready; not sending yet."""
         self._socket = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._socket.connect(("127.0.0.1", port))
-        self._values: dict[str, Value] = {}
+        self._values: dict[str, Value] = dict(READY)
         self._calls: dict[str, float] = {}
         self._sender, self._lock = Sender(), threading.Lock()
         self._stopped = threading.Event()
+        self._silent = False
         self._began_s = time.monotonic()
-        self._thread = threading.Thread(target=self._go_on, daemon=True)
+        self._thread = threading.Thread(target=self._keep_sending, daemon=True)
 
     def start(self) -> None:
         """Send from now on."""
@@ -56,13 +61,28 @@ class Aeroplane:
         """Say something now."""
         self.set(None, **{name: self._now_s()})
 
+    def fall_silent(self) -> None:
+        """Send nothing until it is to go on."""
+        with self._lock:
+            self._silent = True
+
+    def go_on(self) -> None:
+        """Send again."""
+        with self._lock:
+            self._silent = False
+
+    def anew(self) -> None:
+        """Be at the stand, ready, with nothing said."""
+        with self._lock:
+            self._silent, self._values, self._calls = False, dict(READY), {}
+
     def stop(self) -> None:
         """Send nothing more."""
         self._stopped.set()
         self._thread.join()
         self._socket.close()
 
-    def _go_on(self) -> None:
+    def _keep_sending(self) -> None:
         while not self._stopped.wait(EVERY_S):
             with self._lock:
                 self._send()
@@ -71,6 +91,8 @@ class Aeroplane:
         return time.monotonic() - self._began_s
 
     def _send(self) -> None:
+        if self._silent:
+            return
         with suppress(ConnectionRefusedError):  # nobody listens while the watch is started again
             self._socket.send(self._sender.datagram(self._now_s(), self._values, **self._calls))
 
@@ -106,6 +128,14 @@ class Watch:
         """The address of a view."""
         return f"{self.address}device/{name}"
 
+    def begin(self) -> None:
+        """Begin a session in which nothing was said."""
+        asked = {"verb": "begin", "name": "", "by": "instructor"}
+        answer = httpx.post(
+            f"{self.address}device/do", json=asked, headers={"Authorization": f"Bearer {self.key}"}
+        )
+        answer.raise_for_status()
+
     def until(self, pattern: str) -> re.Match[str]:
         """The first line from here on that fits."""
         ends_s = time.monotonic() + WITHIN_S
@@ -135,13 +165,21 @@ class Watch:
 
 
 @contextmanager
-def watching(folder: Path) -> Iterator[tuple[Watch, Aeroplane]]:
-    """A watch, and an aeroplane that stands ready at the stand with its beacon off."""
-    watch = Watch(folder)
-    aeroplane = Aeroplane(watch.link_port)
+def watching(folder: Path, **where: str) -> Iterator[Watch]:
+    """A watch while the block runs; `page` and `link` are where it is to be found."""
+    watch = Watch(folder, **where)
     try:
-        aeroplane.start()
-        yield watch, aeroplane
+        yield watch
+    finally:
+        watch.end(signal.SIGKILL)
+
+
+@contextmanager
+def sending(watch: Watch) -> Iterator[Aeroplane]:
+    """An aeroplane that sends while the block runs."""
+    aeroplane = Aeroplane(watch.link_port)
+    aeroplane.start()
+    try:
+        yield aeroplane
     finally:
         aeroplane.stop()
-        watch.end(signal.SIGKILL)

@@ -10,6 +10,7 @@ import threading
 from collections.abc import Iterator
 from concurrent.futures import Future
 from contextlib import contextmanager, suppress
+from typing import cast
 
 
 class Relay:
@@ -22,6 +23,8 @@ class Relay:
         self._over = asyncio.Event()
         self._started: Future[tuple[asyncio.AbstractEventLoop, int]] = Future()
         self._carrying: set[asyncio.Task[None]] = set()
+        self._meeting: list[asyncio.Task[None]] = []
+        self._writers: list[asyncio.StreamWriter] = []
         self._thread = threading.Thread(target=asyncio.run, args=(self._run(),))
 
     def start(self) -> int:
@@ -55,27 +58,35 @@ class Relay:
         await self._over.wait()
         server.close()
         self._dead()
+        for writer in self._writers:
+            writer.transport.abort()
+        while not all(task.done() for task in self._meeting):  # noqa: ASYNC110 - they end by themselves now
+            await asyncio.sleep(0)
 
     async def _meet(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        """One connection: both directions are carried; that the carrying ends does not end the connection."""
-        await self._alive.wait()
+        """One connection, of which nothing is carried while the network is dead, and what was said then is refused later."""
+        self._meeting.append(cast("asyncio.Task[None]", asyncio.current_task()))
+        self._writers.append(writer)
+        if not await self._back():
+            return
         there_reader, there_writer = await asyncio.open_connection("127.0.0.1", self._to)
+        self._writers.append(there_writer)
         ways = [(reader, there_writer), (there_reader, writer)]
         tasks = [asyncio.create_task(_carry(*way)) for way in ways]
         self._carrying.update(tasks)
-        with suppress(asyncio.CancelledError):
-            await asyncio.gather(*tasks)
-        forgotten = asyncio.create_task(self._forgotten(reader, writer))
-        await self._over.wait()
-        forgotten.cancel()
-        for end in (writer, there_writer):
-            end.transport.abort()
+        await asyncio.gather(*tasks, return_exceptions=True)
+        with suppress(ConnectionError):
+            await reader.read(1)  # who only listens is never told that this connection is dead
+        if await self._back():
+            writer.transport.abort()
 
-    async def _forgotten(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        """Who says something on a connection that the other side has forgotten is told so; who only listens hears nothing."""
-        await reader.read(1)
-        await self._alive.wait()
-        writer.transport.abort()
+    async def _back(self) -> bool:
+        """Wait until the network is there; False where the relay ends before."""
+        waits = {asyncio.create_task(self._alive.wait()), asyncio.create_task(self._over.wait())}
+        _, others = await asyncio.wait(waits, return_when=asyncio.FIRST_COMPLETED)
+        for other in others:
+            other.cancel()
+        return not self._over.is_set()
 
 
 async def _carry(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:

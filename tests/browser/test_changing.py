@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.browser.flying import Aeroplane, Watch, watching
+from tests.browser.flying import Aeroplane, Watch
 
 pytestmark = pytest.mark.browser
 
@@ -38,25 +37,16 @@ globalThis.finish = () => { const one = globalThis.talking; globalThis.talking =
 """
 
 
-@pytest.fixture(scope="module")
-def one(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Watch, Aeroplane]]:
-    """One watch for the whole module; each test begins a session of its own."""
-    with watching(tmp_path_factory.mktemp("flight")) as pair:
-        pair[1].set({"lights.beacon": "on", "lights.wing": "on"})
-        yield pair
+@pytest.fixture
+def watch(flight: tuple[Watch, Aeroplane]) -> Watch:
+    """The watch, with a session in which nothing was said."""
+    return flight[0]
 
 
 @pytest.fixture
-def watch(one: tuple[Watch, Aeroplane], context: BrowserContext) -> Watch:
-    """The watch, with a session that nothing was said in."""
-    page = context.new_page()
-    page.goto(f"{one[0].view('instructor')}#key={one[0].key}")
-    page.locator("#forms > summary").click()
-    page.locator("#begin-form button").click()
-    expect(page.locator("#said")).to_contain_text("begun")
-    page.close()
-    one[1].set({"lights.beacon": "on", "lights.wing": "on"})
-    return one[0]
+def aeroplane(flight: tuple[Watch, Aeroplane]) -> Aeroplane:
+    """The aeroplane that the watch hears."""
+    return flight[1]
 
 
 def press(page: Page, button: str) -> None:
@@ -151,10 +141,10 @@ def test_a_call_is_stamped_and_can_be_undone(page: Page, watch: Watch) -> None:
 
 
 def test_a_checklist_goes_on_by_itself_and_asks_only_where_no_signal_shows(
-    page: Page, watch: Watch, one: tuple[Watch, Aeroplane]
+    page: Page, watch: Watch, aeroplane: Aeroplane
 ) -> None:
     """What is so passes; what nobody can see waits for a touch; what is not so says why, and can be left open."""
-    one[1].set({"lights.wing": "off"})
+    aeroplane.set({"lights.wing": "off"})
     page.goto(f"{watch.view('checklist')}#key={watch.key}")
     press(page, "#read-before")
     present = page.locator("#line-now")
@@ -167,7 +157,7 @@ def test_a_checklist_goes_on_by_itself_and_asks_only_where_no_signal_shows(
     expect(present).to_contain_text("Not so")
     press(page, "#line-leave")
     expect(page.locator("#reading")).to_contain_text("1 still open")
-    one[1].set({"lights.wing": "on"})
+    aeroplane.set({"lights.wing": "on"})
     expect(page.locator("#reading")).to_contain_text("Before push complete")
     press(page, "#put-away")
     expect(page.locator("#read-before")).to_be_visible()
@@ -226,18 +216,18 @@ def test_signals_are_found_with_value_age_and_origin(page: Page, watch: Watch) -
     expect(found).to_contain_text("fresh")
 
 
-def test_the_page_never_talks_over_a_warning(page: Page, watch: Watch, one: tuple[Watch, Aeroplane]) -> None:
+def test_the_page_never_talks_over_a_warning(page: Page, watch: Watch, aeroplane: Aeroplane) -> None:
     """A caution that is being said is cut off by a warning; while that is said nothing else begins."""
     page.add_init_script(VOICE)
     page.goto(watch.view("ahead"))
     page.locator("body").click(position={"x": 5, "y": 300})
-    one[1].set({"lights.beacon": "off"})
-    one[1].call("push_approved")
+    aeroplane.set({"lights.beacon": "off"})
+    aeroplane.call("push_approved")
     page.wait_for_function("() => globalThis.talking !== null")
-    one[1].set({"hydraulics.1.pressure": 1200.0})
+    aeroplane.set({"hydraulics.1.pressure": 1200.0})
     page.wait_for_function("() => globalThis.talking?.text.includes('hydraulic')")
     begun = page.evaluate("globalThis.spoken.filter(([what]) => what === 'begin').length")
-    one[1].set({"lights.wing": "off"})
+    aeroplane.set({"lights.wing": "off"})
     expect(page.locator("#gate-push")).to_contain_text("wing")
     assert page.evaluate("globalThis.spoken.filter(([what]) => what === 'begin').length") == begun
     page.evaluate("globalThis.finish()")
@@ -246,4 +236,4 @@ def test_the_page_never_talks_over_a_warning(page: Page, watch: Watch, one: tupl
     page.locator("#voice-mute").select_option("everything")
     expect(page.locator("#voice")).to_contain_text("muted")
     page.wait_for_function("() => globalThis.talking === null")
-    one[1].set({"hydraulics.1.pressure": 3000.0})
+    aeroplane.set({"hydraulics.1.pressure": 3000.0})

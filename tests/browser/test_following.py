@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import signal
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.browser.flying import Aeroplane, Watch
+from tests.browser.flying import Aeroplane, Watch, sending, watching
 from tests.browser.relay import relayed
 
 pytestmark = pytest.mark.browser
@@ -15,15 +16,10 @@ pytestmark = pytest.mark.browser
 Flight = tuple[Watch, Aeroplane]
 
 
-def ready(aeroplane: Aeroplane) -> None:
-    """All that a signal shows before the push is as it must be."""
-    aeroplane.set({"lights.beacon": "on", "lights.wing": "on"})
-
-
 def test_the_page_is_followed_through_a_gate(page: Page, flight: Flight) -> None:
     """Open items stand there at the cue, go when they are mended, and behind the gate the next one comes."""
     watch, aeroplane = flight
-    aeroplane.set({"lights.beacon": "off", "lights.wing": "on"})
+    aeroplane.set({"lights.beacon": "off"})
     page.goto(watch.view("ahead"))
     gate = page.locator("#gate-push")
     expect(gate).to_contain_text("comes next")
@@ -43,50 +39,39 @@ def test_the_page_is_followed_through_a_gate(page: Page, flight: Flight) -> None
 def test_silence_is_said_and_mended_by_itself(page: Page, flight: Flight) -> None:
     """A simulator that stops is told in words, with what was shown called old; it comes back without a touch."""
     watch, aeroplane = flight
-    ready(aeroplane)
     page.goto(watch.view("ahead"))
     link = page.locator(".head .link")
     expect(link).to_have_attribute("data-standing", "receiving")
-    aeroplane.stop()
+    aeroplane.fall_silent()
     expect(link).to_have_attribute("data-standing", "silent")
     expect(link).to_contain_text("No data for")
     expect(page.locator("#not-receiving")).to_contain_text("What stands here is old")
     expect(page.locator("#gate-push [data-verdict=unknown]")).to_contain_text("Cannot tell")
     expect(page.locator("#unsure-push")).to_contain_text("cannot be told")
-    again = Aeroplane(watch.link_port)
-    again.set({"lights.beacon": "on", "lights.wing": "on"})
-    again.start()
-    try:
-        expect(link).to_have_attribute("data-standing", "receiving")
-        expect(page.locator("#not-receiving")).to_have_count(0)
-        expect(page.locator("#unsure-push")).to_have_count(0)
-    finally:
-        again.stop()
+    aeroplane.go_on()
+    expect(link).to_have_attribute("data-standing", "receiving")
+    expect(page.locator("#not-receiving")).to_have_count(0)
+    expect(page.locator("#unsure-push")).to_have_count(0)
 
 
-def test_a_killed_bridge_is_said_and_the_next_one_is_followed(page: Page, flight: Flight) -> None:
+def test_a_killed_bridge_is_said_and_the_next_one_is_followed(page: Page, tmp_path: Path) -> None:
     """The page says that the watch does not answer; when one runs again it loads itself anew, and its key still fits."""
-    watch, aeroplane = flight
-    page.clock.install()
-    page.goto(f"{watch.view('calls')}#key={watch.key}")
-    expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
-    boot = page.evaluate("document.body.dataset.boot")
-    watch.end(signal.SIGKILL)
-    page.clock.fast_forward(13_000)
-    expect(page.locator("#lost")).to_contain_text("The watch does not answer")
-    expect(page.locator("body")).to_have_class("old")
-    next_watch = Watch(
-        watch.folder, page=f"127.0.0.1:{watch.page_port}", link=f"udp://127.0.0.1:{watch.link_port}"
-    )
-    try:
-        page.wait_for_function("boot => document.body.dataset.boot !== boot", arg=boot)
-        expect(page.locator("#lost")).to_be_hidden()
+    with watching(tmp_path) as watch, sending(watch):
+        page.clock.install()
+        page.goto(f"{watch.view('calls')}#key={watch.key}")
         expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
-        page.locator("button[data-name=push_approved]").first.click()
-        expect(page.locator("#said")).to_contain_text("call entered")
-    finally:
-        next_watch.end(signal.SIGKILL)
-    assert aeroplane is not None
+        boot = page.evaluate("document.body.dataset.boot")
+        watch.end(signal.SIGKILL)
+        page.clock.fast_forward(13_000)
+        expect(page.locator("#lost")).to_contain_text("The watch does not answer")
+        expect(page.locator("body")).to_have_class("old")
+        where = {"page": f"127.0.0.1:{watch.page_port}", "link": f"udp://127.0.0.1:{watch.link_port}"}
+        with watching(tmp_path, **where):
+            page.wait_for_function("boot => document.body.dataset.boot !== boot", arg=boot)
+            expect(page.locator("#lost")).to_be_hidden()
+            expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
+            page.locator("button[data-name=push_approved]").first.click()
+            expect(page.locator("#said")).to_contain_text("call entered")
 
 
 def test_two_clients_see_the_same_and_one_that_slept_is_up_to_date(
@@ -94,7 +79,6 @@ def test_two_clients_see_the_same_and_one_that_slept_is_up_to_date(
 ) -> None:
     """What one enters the other shows; a page that the system froze has what it missed once it is let run again."""
     watch, aeroplane = flight
-    ready(aeroplane)
     first, sleeper = context.new_page(), browser.new_context()
     second, third = sleeper.new_page(), context.new_page()
     first.goto(f"{watch.view('calls')}#key={watch.key}")
@@ -117,8 +101,7 @@ def test_two_clients_see_the_same_and_one_that_slept_is_up_to_date(
 
 def test_one_reads_while_the_other_instructs(browser: Browser, page: Page, flight: Flight) -> None:
     """A screen without the key shows the reading that another began, and a pause that the instructor makes meanwhile."""
-    watch, aeroplane = flight
-    ready(aeroplane)
+    watch, _ = flight
     other = browser.new_context()
     crew, instructor = other.new_page(), other.new_page()
     crew.goto(f"{watch.view('checklist')}#key={watch.key}")
@@ -138,7 +121,6 @@ def test_one_reads_while_the_other_instructs(browser: Browser, page: Page, fligh
 def test_a_screen_whose_network_was_gone_catches_up(page: Page, flight: Flight) -> None:
     """A connection that is dead and does not say so is told after a while; with the network back a new one is made."""
     watch, aeroplane = flight
-    ready(aeroplane)
     with relayed(watch.page_port) as (relay, address):
         page.clock.install()
         page.goto(f"{address}device/ahead")

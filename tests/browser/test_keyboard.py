@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.flying import Aeroplane, Watch, watching
+from tests.browser.flying import Aeroplane, Watch
 from tests.browser.pictures import every_view, opened
 from tests.browser.still import Still
 
@@ -65,16 +65,11 @@ def gone_through(page: Page) -> Iterator[dict[str, object]]:
     raise AssertionError("there is no end of it")
 
 
-@pytest.fixture(scope="module")
-def live(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Watch, Aeroplane]]:
-    """A watch whose clock goes on."""
-    with watching(tmp_path_factory.mktemp("flight")) as pair:
-        yield pair
-
-
-def test_a_call_is_made_and_undone_with_the_keyboard_alone(page: Page, live: tuple[Watch, Aeroplane]) -> None:
+def test_a_call_is_made_and_undone_with_the_keyboard_alone(
+    page: Page, flight: tuple[Watch, Aeroplane]
+) -> None:
     """The focus stays while the page changes around it, and lies on the undo after the call."""
-    watch, aeroplane = live
+    watch, aeroplane = flight
     page.goto(f"{watch.view('calls')}#key={watch.key}")
     expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
     button = page.locator("#calls-enter-cabin_ready")
