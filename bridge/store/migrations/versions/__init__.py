@@ -1,0 +1,1 @@
+"""The steps; each names the one before it."""

@@ -1,0 +1,205 @@
+"""Opens a store, and brings the tables of an older one up to date with their rows.
+
+SQLite needs no set-up: one file, in WAL mode, so that reading and writing do not stand in each other's way.  PostgreSQL goes
+by its URL.
+
+Takes: a URL.  Gives: an engine whose tables are those of `bridge.store.schema`.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from alembic import command
+from alembic.config import Config
+from alembic.util import CommandError
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+
+from bridge.keep import Keep
+from rules.faults import Fault, HoldshortError, InputFaults, Place
+
+VARIABLE = "HOLDSHORT_STORE"
+BUSY_S = 5.0
+"""How long another writer is waited for before the work is tried anew later."""
+NEED_PSYCOPG = "PostgreSQL needs psycopg: pip install 'holdshort[postgres]'"
+_MIGRATIONS = Path(__file__).parent / "migrations"
+_LOCK = 0x686F6C64
+"""Names the lock under which PostgreSQL is migrated; any number that nobody else uses."""
+_KNOWN = ("sqlite", "postgresql")
+
+
+class StoreError(HoldshortError):
+    """The database cannot be reached or used now; what was to be stored waits."""
+
+
+def store_url(keep: Keep | None, option: str = "") -> str:
+    """Which store is meant.
+
+    Args:
+        keep: the folder in which things are kept.
+        option: a URL, or '' where none was given: then the environment variable counts, then the folder.
+
+    Returns:
+        The URL; '' where nothing is kept.
+
+    Raises:
+        InputFaults: it is no URL of a database that we can use.
+    """
+    said = option or os.environ.get(VARIABLE, "")
+    if said:
+        return parsed(said).render_as_string(hide_password=False)
+    return str(URL.create("sqlite", database=str(keep.store))) if keep is not None else ""
+
+
+def parsed(said: str) -> URL:
+    """A URL of a database that we can use.
+
+    Raises:
+        InputFaults: it is none.
+    """
+    expected = "sqlite:///FILE or postgresql://USER@HOST/DATABASE"
+    try:
+        url = make_url(said)
+    except (ArgumentError, ValueError):
+        raise InputFaults(
+            [Fault(Place("--store"), f"{said} is no address of a database", expected)]
+        ) from None
+    kind = url.get_backend_name()
+    if kind not in _KNOWN:
+        raise InputFaults([Fault(Place("--store"), f"{kind} is not supported", expected)])
+    if kind == "sqlite" and not url.database:
+        raise InputFaults([Fault(Place("--store"), "this names no file", expected)])
+    return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
+
+
+def shown(url: str) -> str:
+    """A URL as it may be shown: without its password."""
+    return make_url(url).render_as_string(hide_password=True)
+
+
+def open_store(url: str) -> Engine:
+    """Open a store and migrate it, if it is older than this program.
+
+    Args:
+        url: as of `store_url`.
+
+    Returns:
+        An engine; use it through `writing` and `reading`.
+
+    Raises:
+        InputFaults: the store is no store, or newer than this program.
+        StoreError: it cannot be reached now.
+    """
+    engine = connect(url)
+    try:
+        migrate(engine)
+    except DBAPIError as error:
+        engine.dispose()
+        raise StoreError(f"{shown(url)}: {why(error)}") from error
+    except InputFaults:
+        engine.dispose()
+        raise
+    return engine
+
+
+def connect(url: str) -> Engine:
+    """An engine that has not connected yet.
+
+    Raises:
+        InputFaults: the library for this kind of database is not installed.
+    """
+    made = parsed(url)
+    if made.get_backend_name() == "sqlite":
+        engine = create_engine(made, connect_args={"timeout": BUSY_S, "check_same_thread": False})
+        event.listen(engine, "connect", _prepare)
+        event.listen(engine, "begin", _begin)
+        return engine
+    try:
+        return create_engine(
+            made,
+            pool_pre_ping=True,
+            pool_size=2,
+            connect_args={"connect_timeout": int(BUSY_S), "application_name": "holdshort"},
+        )
+    except (ModuleNotFoundError, NoSuchModuleError):
+        raise InputFaults([Fault(Place("--store"), NEED_PSYCOPG)]) from None
+
+
+def migrate(engine: Engine, to: str = "head") -> None:
+    """Bring the tables up to a revision, in one transaction; two programs that start at once do it one after the other.
+
+    Args:
+        engine: of `connect`.
+        to: the revision; `head` for the newest.
+
+    Raises:
+        InputFaults: the store is newer than this program.
+        DBAPIError: the database cannot be reached or used now.
+    """
+    config = Config(attributes={})
+    config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
+    with writing(engine) as connection:
+        if connection.dialect.name == "postgresql":
+            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
+        config.attributes["connection"] = connection
+        try:
+            command.upgrade(config, to)
+        except CommandError as error:
+            what = f"this store is not of a form that this program knows ({error})"
+            hint = "a newer holdshort made it: use that one, or another store"
+            raise InputFaults([Fault(Place(shown(str(engine.url))), what, hint=hint)]) from None
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """A transaction that writes; it ends whole or not at all."""
+    with engine.execution_options(writes=True).begin() as connection:
+        yield connection
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A transaction that only reads, and sees one state of the store throughout.
+
+    Raises:
+        StoreError: the database cannot be reached or used now.
+    """
+    try:
+        options: dict[str, Any] = {}
+        if engine.dialect.name == "postgresql":
+            options = {"isolation_level": "REPEATABLE READ"}
+        with engine.execution_options(**options).begin() as connection:
+            yield connection
+    except DBAPIError as error:
+        raise StoreError(
+            f"{shown(engine.url.render_as_string(hide_password=False))}: {why(error)}"
+        ) from error
+
+
+def why(error: DBAPIError) -> str:
+    """The database's own words, on one line."""
+    return " ".join(str(error.orig).split()) or type(error.orig).__name__
+
+
+def _prepare(connection: Any, _: object) -> None:  # noqa: ANN401 - the driver's own connection
+    """Set a new connection of SQLite up."""
+    connection.isolation_level = None  # transactions are begun by `_begin`
+    for pragma in (
+        f"busy_timeout = {BUSY_S * 1000:.0f}",
+        "journal_mode = WAL",
+        "synchronous = FULL",
+        "foreign_keys = ON",
+        "secure_delete = ON",
+    ):
+        connection.execute(f"PRAGMA {pragma}").close()
+
+
+def _begin(connection: Connection) -> None:
+    """Take the write lock at once where something is to be written: later it might be refused."""
+    writes = connection.get_execution_options().get("writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
