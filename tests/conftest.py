@@ -8,3 +8,4 @@ from __future__ import annotations
 import os
 
 os.environ.setdefault("HOLDSHORT_KEEP", "off")
+os.environ.pop("HOLDSHORT_STORE", None)

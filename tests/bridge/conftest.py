@@ -5,16 +5,23 @@ Takes: nothing.  Gives: fixtures.
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from itertools import count
+from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from sqlalchemy import Engine
 
 from bridge.cli import main
+from bridge.store.opening import open_store
 from rules.packs.model import Pack
 from tests.bridge.making import small_pack
 from tests.contract.until import Clock
+from tests.postgres import MISSING, Server, programs
 
 
 class Ended(NamedTuple):
@@ -26,6 +33,60 @@ class Ended(NamedTuple):
 
 
 Command = Callable[..., Ended]
+DATABASES = count(1)
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Server]:
+    """A PostgreSQL server with an empty, migrated database `template`; without one its tests are skipped, and fail in CI."""
+    bin_folder = programs()
+    if bin_folder is None:
+        if os.environ.get("CI"):
+            pytest.fail(MISSING)
+        pytest.skip(MISSING)
+    server = Server(bin_folder)
+    try:
+        server.start()
+        server.sql("CREATE DATABASE template")
+        open_store(server.url("template")).dispose()
+        yield server
+    finally:
+        server.remove()
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of an empty store of its own, on each kind of database."""
+    with _database(request, tmp_path, "template") as address:
+        yield address
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of a database without any table, of each kind."""
+    with _database(request, tmp_path, "template0") as address:
+        yield address
+
+
+@contextmanager
+def _database(request: pytest.FixtureRequest, folder: Path, template: str) -> Iterator[str]:
+    """The address of a database of the kind that is asked for."""
+    if request.param == "sqlite":
+        yield f"sqlite:///{folder / 'store.sqlite'}"
+        return
+    server: Server = request.getfixturevalue("postgres")
+    name = f"store_{next(DATABASES)}"
+    server.sql(f"CREATE DATABASE {name} TEMPLATE {template}")
+    yield server.url(name)
+    server.sql(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture
+def store(address: str) -> Iterator[Engine]:
+    """An empty store, open, on each kind of database."""
+    engine = open_store(address)
+    yield engine
+    engine.dispose()
 
 
 @pytest.fixture(scope="session")

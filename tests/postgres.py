@@ -1,0 +1,137 @@
+"""A real PostgreSQL server of our own, in a temporary folder, that tests may stop and kill.
+
+Takes: Debian's or anybody's PostgreSQL programs.  Gives: `Server`, or words on why there is none.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+
+import psycopg
+from tenacity import retry, retry_if_exception_type, stop_after_delay, wait_fixed
+
+MISSING = "POSTGRESQL MISSING: the store is tested on SQLite only; install PostgreSQL (on Debian: postgresql)"
+OWNER = "postgres"
+"""PostgreSQL refuses to run as root: this account runs it then."""
+WITHIN_S = 60.0
+
+
+def programs() -> Path | None:
+    """The folder of PostgreSQL's programs, of the newest version where there are several."""
+    found = shutil.which("initdb")
+    if found is not None:
+        return Path(found).resolve().parent
+    folders = Path("/usr/lib/postgresql").glob("*/bin/postgres")
+    newest = max(folders, key=lambda path: int(path.parts[-3]), default=None)
+    return newest.parent if newest is not None else None
+
+
+class Server:
+    """One server, on loopback, at a port of its own.
+
+    Attributes:
+        process: the running server; None while there is none.
+    """
+
+    def __init__(self, bin_folder: Path, *, durable: bool = False) -> None:
+        """Make its files; it does not run yet.
+
+        Args:
+            bin_folder: where PostgreSQL's programs are.
+            durable: whether it waits for the disk, as one in earnest does.
+        """
+        self._bin = bin_folder
+        self._durable = durable
+        self._user = OWNER if os.geteuid() == 0 else None
+        self._home = Path(tempfile.mkdtemp(prefix="holdshort-pg-"))
+        if self._user is not None:
+            shutil.chown(self._home, self._user, self._user)
+        self.port = _free_port()
+        self.process: subprocess.Popen[bytes] | None = None
+        self._run("initdb", "-D", "data", "-U", "holdshort", "-A", "trust", "-E", "UTF8", "--no-locale", "-N")
+
+    def url(self, database: str = "postgres") -> str:
+        """The address of a database on it."""
+        return f"postgresql://holdshort@127.0.0.1:{self.port}/{database}"
+
+    def start(self) -> None:
+        """Start it and wait until it answers."""
+        settings = {
+            "listen_addresses": "127.0.0.1",
+            "port": str(self.port),
+            "unix_socket_directories": str(self._home),
+            "fsync": "on" if self._durable else "off",
+            "shared_buffers": "16MB",
+            "max_connections": "30",
+        }
+        options = [part for key, value in settings.items() for part in ("-c", f"{key}={value}")]
+        with (self._home / "log").open("ab") as log:
+            self.process = subprocess.Popen(
+                [str(self._bin / "postgres"), "-D", "data", *options],
+                cwd=self._home,
+                stdout=log,
+                stderr=log,
+                user=self._user,
+                start_new_session=True,
+            )
+        self.wait()
+
+    @retry(
+        retry=retry_if_exception_type(psycopg.OperationalError),
+        stop=stop_after_delay(WITHIN_S),
+        wait=wait_fixed(0.05),
+    )
+    def wait(self) -> None:
+        """Wait until it answers; after a kill it mends its files first."""
+        with psycopg.connect(self.url(), connect_timeout=5):
+            pass
+
+    def kill(self) -> None:
+        """Kill it and all its processes at once, as a loss of power would."""
+        if self.process is not None:
+            with suppress(ProcessLookupError):
+                os.killpg(self.process.pid, signal.SIGKILL)
+            self.process.wait()
+            self.process = None
+            # Its processes share memory and the lock file: a new server looks whether the old one is gone.
+            (self._home / "data" / "postmaster.pid").unlink(missing_ok=True)
+
+    def stop(self) -> None:
+        """Stop it in good order."""
+        if self.process is not None:
+            self.process.send_signal(signal.SIGINT)
+            self.process.wait(WITHIN_S)
+            self.process = None
+
+    def remove(self) -> None:
+        """Stop it, and remove its files."""
+        self.kill()
+        shutil.rmtree(self._home, ignore_errors=True)
+
+    def sql(self, statement: str, database: str = "postgres") -> None:
+        """Run one statement outside a transaction."""
+        with psycopg.connect(self.url(database), autocommit=True) as connection:
+            connection.execute(statement)
+
+    def _run(self, program: str, *words: str) -> None:
+        subprocess.run(
+            [str(self._bin / program), *words],
+            cwd=self._home,
+            user=self._user,
+            check=True,
+            capture_output=True,
+            env={"PATH": os.environ["PATH"], "LC_ALL": "C", "HOME": str(self._home)},
+        )
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
