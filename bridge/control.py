@@ -33,6 +33,7 @@ Verb = Literal[
     "remark",
     "begin",
     "name",
+    "course",
     "seat",
     "pause",
     "resume",

@@ -23,7 +23,14 @@ class Change(StrEnum):
     ENDED = "ended"
     SILENCED = "silenced"
     HEARD = "heard again"
+    COURSE = "course"
     UNRECORDED = "no longer recorded"
+    UNSTORED = "not stored now"
+    STORED = "stored again"
+
+
+OF_KEEPING = (Change.BEGUN, Change.UNRECORDED, Change.UNSTORED, Change.STORED)
+"""What no input of the session brings about: it was begun, or what keeps it was in trouble."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,6 +117,14 @@ def _name(session: Session, request: Request) -> str:
     return f"this session is called {session.name}"
 
 
+def _course(session: Session, request: Request) -> str:
+    session.course = text_of("course", request.name, LONGEST_NAME) if request.name.strip() else ""
+    session.note(Change.COURSE, session.course or "none", request.by)
+    return (
+        f"this session belongs to {session.course}" if session.course else "this session belongs to no course"
+    )
+
+
 def _seat(session: Session, request: Request) -> str:
     seats = session.core.session.pack.seats
     seat = _known("seat", "seat", request.name, seats)
@@ -195,6 +203,7 @@ _VERBS: dict[str, Callable[[Session, Request], str]] = {
     "amend": _amend,
     "remark": _remark,
     "name": _name,
+    "course": _course,
     "seat": _seat,
     "pause": _pause,
     "resume": _resume,

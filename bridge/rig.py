@@ -91,7 +91,7 @@ class Rig:
         self._listeners: list[Listener] = []
         self._attendants: list[Callable[[Session], None]] = []
         self.journal = Journal()
-        self.session = self._new_session("Session 1")
+        self.session = self._new_session("Session 1", "")
         self.began_utc = wall()
         self.run = run(self.session)
         self.standing_since_s = self.run.clock()
@@ -128,7 +128,7 @@ class Rig:
         findings = len(self.journal.findings)
         self.past.append(Past(before.name, dict(before.crew), self.began_utc, self._wall(), findings))
         self.journal = Journal()
-        self.session = self.run.session = self._new_session(name)
+        self.session = self.run.session = self._new_session(name, before.course)
         self.began_utc = self._wall()
         self.session.note(Change.BEGUN, name, by)
 
@@ -148,9 +148,10 @@ class Rig:
         """The screen as it is now."""
         return draw(take_glance(self.session.core), self.pack.seats, self.journal.notices, [self.reception()])
 
-    def _new_session(self, name: str) -> Session:
+    def _new_session(self, name: str, course: str) -> Session:
         listeners: list[Listener] = [self.journal, self.timeline, *self._listeners]
         session = Session(Core(self.pack, self.papers), self._receiver, listeners, name=name, wall=self._wall)
+        session.course = course
         for attendant in self._attendants:
             attendant(session)
         return session

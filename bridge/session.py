@@ -45,11 +45,13 @@ class Session:
         uuid: names it among all sessions of all devices.
         began_utc: when it began, seconds since 1970.
         name: what the instructor calls it.
+        course: the course that it belongs to; '' for none.
         crew: seat to pseudonym; seats that nobody was named for are left out.
         silenced: whether nothing is to be spoken.
         reading: the checklist that is being read, if one is.
         spoken: the calls that stand.
         inputs: hear each frame, tick and request before it is judged.
+        keepers: have all that is told before any listener has it, so that it is on the disk by then.
     """
 
     def __init__(
@@ -73,6 +75,7 @@ class Session:
         self.core = core
         self.receiver = receiver
         self.name = name
+        self.course = ""
         self.standing = Standing.RUNNING
         self.crew: dict[str, str] = {}
         self.silenced = False
@@ -80,6 +83,7 @@ class Session:
         self.now_s = 0.0
         self.spoken = Spoken(self.utc)
         self.inputs: list[Ear] = []
+        self.keepers: list[Callable[[Sequence[Told]], None]] = []
         self._wall = wall
         self._moment: float | None = None
         self.uuid = uuid4().hex
@@ -159,7 +163,12 @@ class Session:
         self.tell([Remarked(self.core.session.sim_s, self.utc(), text, by)])
 
     def tell(self, told: Sequence[Told]) -> None:
-        """Let every listener hear."""
+        """Let it be kept, and then let every listener hear."""
+        for keeper in self.keepers:
+            try:
+                keeper(told)
+            except Exception as error:  # noqa: BLE001 - who keeps may fail in any way; telling goes on
+                self._log.error("not kept", why=repr(error))
         for entry in told:
             for at, listener in enumerate(self._listeners):
                 if self._failures[at] >= MOST_FAILURES:

@@ -21,12 +21,11 @@ import typer
 from rich.console import Console
 
 from adapters.mapping.load import load_map
-from bridge.commands.keeping import BUDGET_GB, Budget, KeepAt, keeping
+from bridge.commands.keeping import BUDGET_GB, Budget, KeepAt, Keeping, StoreAt, keeping, keeping_for
 from bridge.commands.paging import HERE, At, KeyFile, paged
 from bridge.commands.telling import Tell, telling
 from bridge.floor import Floor
 from bridge.keep import OFF as KEEP_OFF
-from bridge.keep import Keep, keep_for
 from bridge.live import run_until
 from bridge.logs import logged
 from bridge.loop import run
@@ -69,6 +68,7 @@ def demo(
     tell: Tell = None,
     keep: KeepAt = "",
     keep_at_most: Budget = BUDGET_GB,
+    store: StoreAt = "",
     stay: Annotated[
         bool, typer.Option("--stay", help="After the flight go on serving the page until Ctrl-C.")
     ] = False,
@@ -79,7 +79,7 @@ def demo(
     slips = [name for name in (slip or ["demo"]) if name != "none"]
     show = _real(slips, speed) if real else _mock(slips, speed, seed)
     with logged(None, quiet=True):
-        kept = (keep_for(keep, default=KEEP_OFF), keep_at_most)
+        kept = keeping_for(keep, keep_at_most, store, default=KEEP_OFF)
         told = _told(show, console, _Paging(page, key_file, choose(tell or ()), kept, stay=stay), live=live)
     if as_json:
         sys.stdout.write(
@@ -99,7 +99,7 @@ class _Paging:
     at: str
     key_file: Path | None
     ways: Sequence[Notifier]
-    kept: tuple[Keep | None, float]
+    kept: Keeping
     stay: bool
 
 
@@ -186,7 +186,7 @@ async def _fly(show: Show, console: Console, paging: _Paging, *, live: bool) -> 
         async with (
             paged(floor, paging.at or (_free() if live else OFF), paging.key_file, console),
             telling(floor, paging.ways, console, follow=not live),
-            keeping([show.rig], *paging.kept, console),
+            keeping([show.rig], paging.kept, console),
         ):
             draw = show.rig.draw if live else None
             return await run_until([show.rig.run], flight_and_after(asked), draw, console)

@@ -8,17 +8,19 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, suppress
-from typing import Annotated, TypeAlias
+from typing import Annotated, NamedTuple, TypeAlias
 
 import typer
 from rich.console import Console
 
-from bridge.keep import Keep
+from bridge.keep import Keep, keep_for
 from bridge.live import TICK_S
 from bridge.record.keeping import recorded
 from bridge.record.received import Replay
 from bridge.record.writer import Limits
 from bridge.rig import Rig
+from bridge.store.keeping import stored
+from bridge.store.opening import shown, store_url
 
 KeepAt: TypeAlias = Annotated[
     str,
@@ -30,31 +32,64 @@ Budget: TypeAlias = Annotated[
         "--keep-at-most", metavar="GB", help="What all recordings may take; the oldest give way.", min=0.01
     ),
 ]
+StoreAt: TypeAlias = Annotated[
+    str,
+    typer.Option(
+        "--store", metavar="URL", help="Another database than a file in the folder, such as postgresql://…"
+    ),
+]
 BUDGET_GB = Limits().budget / 1e9
 
 
-@asynccontextmanager
-async def keeping(
-    rigs: Sequence[Rig], keep: Keep | None, budget_gb: float, console: Console
-) -> AsyncIterator[None]:
-    """Record every session while the block runs; what is played from a recording is not recorded again.
+class Keeping(NamedTuple):
+    """What is kept, and where: a folder (None keeps nothing), what recordings may take in it, the store's address."""
+
+    keep: Keep | None
+    budget_gb: float = BUDGET_GB
+    store: str = ""
+
+
+def keeping_for(keep: str, budget_gb: float, store: str, *, default: str | None = None) -> Keeping:
+    """What these options say.
 
     Args:
-        rigs: The devices.
-        keep: Where; None keeps nothing.
-        budget_gb: What all recordings may take, in units of 1 000 000 000 bytes.
-        console: Where a line on each recording goes at the end.
+        keep: a folder, `off`, or ''.
+        budget_gb: what all recordings may take, in units of 1 000 000 000 bytes.
+        store: the address of a database, or ''.
+        default: the folder where neither option nor environment names one.
+
+    Raises:
+        InputFaults: a folder cannot be made, or an address is none.
+    """
+    kept = keep_for(keep, default=default)
+    return Keeping(kept, budget_gb, store_url(kept, store) if kept is not None else "")
+
+
+@asynccontextmanager
+async def keeping(rigs: Sequence[Rig], what: Keeping, console: Console) -> AsyncIterator[None]:
+    """Record every session and store it while the block runs; what is played from a recording is kept already.
+
+    Args:
+        rigs: the devices.
+        what: what is kept, and where.
+        console: where lines on each recording and the store go at the end.
     """
     live = [rig for rig in rigs if not isinstance(rig.run, Replay)]
-    folder = keep.recordings if keep is not None else None
-    async with recorded(live, folder, Limits(budget=round(budget_gb * 1e9))) as recorders:
+    keep, limits = what.keep if live else None, Limits(budget=round(what.budget_gb * 1e9))
+    spool, recordings = (keep.spool, keep.recordings) if keep is not None else (None, None)
+    said: list[str] = []
+    async with (
+        stored(live, spool, what.store, recorded=True) as drains,
+        recorded(live, recordings, limits) as recorders,
+    ):
         try:
             yield
         finally:
-            said = [recorder.words for recorder in recorders]
+            said += [f"RECORD {recorder.words}" for recorder in recorders]
+    said += [f"STORE  {shown(what.store)}: {drain.words}" for drain in drains]
     for words in said:
         with suppress(BrokenPipeError):  # nobody reads
-            console.print(f"RECORD {words}", soft_wrap=True)
+            console.print(words, soft_wrap=True)
 
 
 async def played(rigs: Sequence[Rig]) -> None:

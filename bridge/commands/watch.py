@@ -21,14 +21,13 @@ from rich.console import Console
 
 from adapters.build import FORMATS
 from adapters.mapping.load import load_map
-from bridge.commands.keeping import BUDGET_GB, Budget, KeepAt, keeping, played
+from bridge.commands.keeping import BUDGET_GB, Budget, KeepAt, Keeping, StoreAt, keeping, keeping_for, played
 from bridge.commands.paging import HERE, At, KeyFile, paged
 from bridge.commands.speaking import Speak, speaking, voice_for
 from bridge.commands.telling import Tell, telling
 from bridge.control import PORT, door
 from bridge.devices import load_devices
 from bridge.floor import Floor
-from bridge.keep import Keep, keep_for
 from bridge.lines import Lines
 from bridge.live import run_until
 from bridge.logs import logged
@@ -37,6 +36,7 @@ from bridge.notify.base import Notifier
 from bridge.notify.choose import choose
 from bridge.reception import Changes
 from bridge.record.replay import SCHEME, Stage
+from bridge.requests import LONGEST_NAME, text_of
 from bridge.rig import Rig, build_rig
 from bridge.screen import SHORT_CAUTION, console_for
 from bridge.sent import sent_signals
@@ -77,6 +77,10 @@ def watch(
     speak: Speak = False,
     keep: KeepAt = "",
     keep_at_most: Budget = BUDGET_GB,
+    store: StoreAt = "",
+    course: Annotated[
+        str, typer.Option("--course", help="What the sessions belong to, for the trends.")
+    ] = "",
     headless: Annotated[bool, typer.Option("--headless", help="Lines instead of a live view.")] = False,
     log: Annotated[Path | None, typer.Option("--log", help="Write the log here, as JSON lines.")] = None,
 ) -> None:
@@ -87,18 +91,16 @@ def watch(
         floor = Floor([_one(pack, trip, link, map_name, form, peer or ())])
     ways = choose(tell or ())
     voice = voice_for(floor) if speak else None
-    kept = keep_for(keep)
+    kept = keeping_for(keep, keep_at_most, store)
+    for rig in floor.rigs.values():
+        rig.session.course = text_of("--course", course, LONGEST_NAME) if course else ""
     console = console_for()
     live = console.is_terminal and not console.is_dumb_terminal and not headless and len(floor.rigs) == 1
     with logged(log, quiet=True):
         for rig in floor.rigs.values():
             _say_faults(console, rig.pack)
         with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
-            run(
-                _watch(
-                    floor, door_port, page, key_file, ways, voice, (kept, keep_at_most), console, live=live
-                )
-            )
+            run(_watch(floor, door_port, page, key_file, ways, voice, kept, console, live=live))
     for rig in floor.rigs.values():
         if len(floor.rigs) > 1:
             console.print(f"\n{rig.title}", style="bold")
@@ -145,7 +147,7 @@ async def _watch(
     key_file: Path | None,
     ways: Sequence[Notifier],
     voice: Voice | None,
-    kept: tuple[Keep | None, float],
+    kept: Keeping,
     console: Console,
     *,
     live: bool,
@@ -157,7 +159,7 @@ async def _watch(
             paged(floor, page, key_file, console),
             telling(floor, ways, console, follow=not live),
             speaking(rigs[0], voice),
-            keeping(rigs, *kept, console),
+            keeping(rigs, kept, console),
         ):
             if not live:
                 for rig in rigs:

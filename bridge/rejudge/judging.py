@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from adapters.build import receiver_for
 from bridge.control import Request
-from bridge.notes import Told
+from bridge.notes import OF_KEEPING, Told
 from bridge.record.again import replay, trip_of
 from bridge.record.form import ENTRY, TOPICS, Head, encode
 from bridge.record.reader import Recording
@@ -26,7 +26,7 @@ from rules.signals.folded import Unusual
 Progress = Callable[[str, int, int | None], None]
 """Called with what is being done, how much more of it is, and how much there is in all (None: not known)."""
 
-_NOT_OURS = tuple(f'"change":"{change}"'.encode() for change in ("begun", "no longer recorded"))
+_NOT_OURS = tuple(f'"change":"{change}"'.encode() for change in OF_KEEPING)
 _NOTED = f"{ENTRY}session/noted"
 
 

@@ -1,0 +1,177 @@
+"""Puts spools into the store, and tries again for as long as the database does not take them.
+
+One task, one transaction at a time: a piece of one spool.  Where the database is down or locked, lines wait in their spools;
+the wait between two tries grows.  A line that the database refuses for what it says is put aside with the reason, so that it
+does not stand in the way of the others.
+
+Takes: a folder of spools, the address of a store.  Gives: rows; spools that are in the store whole are removed.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+from collections.abc import Awaitable, Callable, Sequence
+from pathlib import Path
+
+import structlog
+from sqlalchemy import Engine
+from sqlalchemy.exc import CompileError, DataError, DBAPIError, IntegrityError
+
+from bridge.store.apply import apply, broken_off
+from bridge.store.kept import Line
+from bridge.store.opening import StoreError, open_store, why, writing
+from bridge.store.spool import SpoolFile, packed, spools
+from rules.faults import InputFaults
+
+LOOK_S = 0.5
+FIRST_WAIT_S = 1.0
+LONGEST_WAIT_S = 60.0
+PIECE = 200
+"""Lines in one transaction."""
+ASIDE = ".refused"
+"""Beside the spools: lines that the database refused."""
+
+
+class Drain:
+    """The one writer of a store in this program.
+
+    Attributes:
+        trouble: why nothing goes into the store now; '' while all is well.
+        refused: how many lines the database did not take for what they say.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        url: str,
+        *,
+        opener: Callable[[str], Engine] = open_store,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """Nothing is opened yet.
+
+        Args:
+            folder: the spools'.
+            url: the store's.
+            opener: opens the store.
+            clock: the monotonic clock, in seconds.
+        """
+        self.trouble = ""
+        self.refused = 0
+        self._folder, self._url, self._open, self._clock = folder, url, opener, clock
+        self._engine: Engine | None = None
+        self._files: dict[Path, SpoolFile] = {}
+        self._wait_s, self._due_s = 0.0, 0.0
+        self._busy = threading.Lock()
+        self._log = structlog.get_logger("store")
+
+    @property
+    def words(self) -> str:
+        """One sentence on how the store stands."""
+        aside = f"; {self.refused} lines were refused and put aside" if self.refused else ""
+        if not self.trouble:
+            return f"all is in the store{aside}"
+        again_s = max(0.0, self._due_s - self._clock())
+        return f"the store cannot be reached ({self.trouble}); what was found waits on the disk; trying again in {again_s:.0f} s{aside}"
+
+    async def run(self, wait: Callable[[float], Awaitable[None]] = asyncio.sleep) -> None:
+        """Drain for ever; the database is waited for in a thread."""
+        while True:
+            await asyncio.to_thread(self.look)
+            await wait(LOOK_S)
+
+    def look(self) -> None:
+        """Drain what there is, unless it is too early for another try; never raises."""
+        with self._busy:
+            if self._clock() >= self._due_s:
+                self._try()
+
+    def finish(self) -> None:
+        """Drain what there is now, for the last time; never raises."""
+        with self._busy:
+            self._try()
+            self._close()
+
+    def _try(self) -> None:
+        try:
+            self.drain()
+        except (DBAPIError, StoreError) as error:
+            self._fail(why(error) if isinstance(error, DBAPIError) else str(error))
+        except (OSError, InputFaults) as error:
+            self._fail(str(error))
+        except Exception as error:  # noqa: BLE001 - whatever it is, watching goes on and the spools stay
+            self._fail(f"a fault of the program: {error!r}")
+        else:
+            self.trouble, self._wait_s = "", 0.0
+
+    def drain(self) -> None:
+        """Put all that there is into the store.
+
+        Raises:
+            DBAPIError: the database does not take it now.
+            StoreError: it cannot be reached.
+            OSError: a spool cannot be read.
+            InputFaults: it is no store that we know.
+        """
+        paths = spools(self._folder)
+        self._files = {path: self._files.get(path) or SpoolFile(path) for path in paths}
+        for file in self._files.values():
+            ours = file.orphaned()
+            try:
+                self._drain(file)
+                if ours:
+                    self._finish(file)
+            finally:
+                if ours:
+                    file.release()
+
+    def _close(self) -> None:
+        """Let go of the database."""
+        if self._engine is not None:
+            self._engine.dispose()
+            self._engine = None
+
+    def _drain(self, file: SpoolFile) -> None:
+        """One spool, piece by piece."""
+        while lines := file.lines(PIECE):
+            self._put(file, [line for line, _ in lines])
+            file.read_to(lines[-1][1])
+
+    def _put(self, file: SpoolFile, lines: Sequence[Line]) -> None:
+        """One piece; where the database refuses it, line by line, and what it refuses then is put aside."""
+        try:
+            with writing(self._store()) as connection:
+                apply(connection, file.session, lines)
+        except (DataError, IntegrityError, CompileError) as error:
+            if len(lines) > 1:
+                for line in lines:
+                    self._put(file, [line])
+                return
+            self._put_aside(file, lines[0], why(error) if isinstance(error, DBAPIError) else str(error))
+
+    def _put_aside(self, file: SpoolFile, line: Line, reason: str) -> None:
+        with file.path.with_suffix(ASIDE).open("ab") as aside:
+            aside.write(packed(line))
+        self.refused += 1
+        self._log.error("line refused", session=file.session, line=line.number, why=reason)
+
+    def _finish(self, file: SpoolFile) -> None:
+        """Nobody writes it any more, and all of it is in the store."""
+        with writing(self._store()) as connection:
+            broken_off(connection, file.session)
+        file.remove()
+
+    def _store(self) -> Engine:
+        if self._engine is None:
+            self._engine = self._open(self._url)
+        return self._engine
+
+    def _fail(self, reason: str) -> None:
+        """Wait for longer each time; say it once for each new reason."""
+        self._wait_s = min(max(2 * self._wait_s, FIRST_WAIT_S), LONGEST_WAIT_S)
+        self._due_s = self._clock() + self._wait_s
+        if reason != self.trouble:
+            self._log.warning("store not reached", why=reason, again_in_s=self._wait_s)
+        self.trouble = reason
