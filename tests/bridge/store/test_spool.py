@@ -1,0 +1,157 @@
+"""The spool: written, cut, spoilt, full, locked."""
+
+from __future__ import annotations
+
+import errno
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bridge.notes import Change, Remarked, SessionNoted
+from bridge.store import kept
+from bridge.store.kept import What
+from bridge.store.spool import Spool, SpoolFile, packed, spools, unpacked
+
+NAME = "a" * 32
+
+
+def _remark(text: str, sim_s: float = 1.0) -> What:
+    return kept.Written(Remarked(sim_s, 2.0, text, "instructor"))
+
+
+def _texts(folder: Path) -> list[str]:
+    (path,) = spools(folder)
+    return [
+        line.what.remark.text
+        for line, _ in SpoolFile(path).lines(1000)
+        if isinstance(line.what, kept.Written)
+    ]
+
+
+def test_what_is_written_is_read(tmp_path: Path) -> None:
+    """Lines come back as they were, numbered from 1 in their order."""
+    writing = Spool(tmp_path, NAME)
+    note = kept.Noted(SessionNoted(1.0, 2.0, Change.ENDED, "over", "instructor"))
+    assert writing.write(5.0, [_remark("one"), _remark("two")])
+    assert writing.write(6.0, [note])
+    writing.close()
+    lines = [line for line, _ in SpoolFile(tmp_path / f"{NAME}.lines").lines(10)]
+    assert [(line.number, line.utc) for line in lines] == [(1, 5.0), (2, 5.0), (3, 6.0)]
+    assert lines[2].what == note
+
+
+def test_lines_are_read_in_pieces_and_from_where_they_were_left(tmp_path: Path) -> None:
+    """A reader that has put a piece into the store goes on behind it, also as the file grows."""
+    writing = Spool(tmp_path, NAME)
+    writing.write(5.0, [_remark(str(n)) for n in range(5)])
+    file = SpoolFile(tmp_path / f"{NAME}.lines")
+    piece = file.lines(3)
+    assert [line.number for line, _ in piece] == [1, 2, 3]
+    file.read_to(piece[-1][1])
+    writing.write(6.0, [_remark("six")])
+    assert [line.number for line, _ in file.lines(10)] == [4, 5, 6]
+    writing.close()
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.text(max_size=40), st.floats(allow_nan=False, allow_infinity=False))
+def test_any_text_goes_through(text: str, sim_s: float) -> None:
+    """Every text and time comes back, whatever its characters; only halves of characters are replaced."""
+    line = kept.Line(1, 0.0, _remark(text, sim_s))
+    back = unpacked(packed(line))
+    assert back is not None
+    assert isinstance(back.what, kept.Written)
+    assert back.what.remark.sim_s == sim_s
+    assert back.what.remark.text == text.encode(errors="replace").decode()
+
+
+@given(st.integers(0, 400))
+def test_a_cut_is_a_prefix(cut: int) -> None:
+    """Wherever the file was cut, exactly the lines that are whole are read."""
+    data = b"".join(packed(kept.Line(n, 1.0, _remark(f"remark {n}"))) for n in range(1, 4))
+    ends = [i + 1 for i, byte in enumerate(data) if byte == ord("\n")]
+    kept_lines = [line for line in data[:cut].splitlines(keepends=True) if unpacked(line) is not None]
+    assert len(kept_lines) == sum(end <= min(cut, len(data)) for end in ends)
+
+
+def test_a_spoilt_line_does_not_hide_those_behind_it(tmp_path: Path) -> None:
+    """A byte that was turned over costs its line and no other."""
+    writing = Spool(tmp_path, NAME)
+    for text in ("one", "two", "three"):
+        writing.write(1.0, [_remark(text)])
+    writing.close()
+    path = tmp_path / f"{NAME}.lines"
+    path.write_bytes(path.read_bytes().replace(b'"two"', b'"twX"'))
+    assert _texts(tmp_path) == ["one", "three"]
+
+
+def test_a_full_disk_keeps_lines_in_memory_and_writes_them_later(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While the disk is full, lines wait; then all are written, once, in their order, over the half that was written."""
+    writing = Spool(tmp_path, NAME)
+    writing.write(1.0, [_remark("before")])
+    full = True
+
+    def write(file: int, data: bytes) -> int:
+        if not full:
+            return real(file, data)
+        real(file, data[:20])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    real = os.write
+    monkeypatch.setattr("bridge.store.spool.os.write", write)
+    assert not writing.write(2.0, [_remark("meanwhile")])
+    assert (writing.trouble, writing.waiting) == ("No space left on device", 1)
+    assert not writing.write(3.0, [_remark("and then")])
+    full = False
+    assert writing.flush()
+    assert (writing.trouble, writing.waiting) == ("", 0)
+    writing.close()
+    assert _texts(tmp_path) == ["before", "meanwhile", "and then"]
+
+
+def test_the_system_s_own_full_device(tmp_path: Path) -> None:
+    """The disk being full is an answer of the system that is understood, not an exception."""
+    if not Path("/dev/full").exists():
+        pytest.skip("this system has no /dev/full")
+    (tmp_path / f"{NAME}.lines").symlink_to("/dev/full")
+    writing = Spool(tmp_path, NAME)
+    assert not writing.write(1.0, [_remark("one")])
+    assert "space" in writing.trouble
+    writing.close()
+
+
+def test_a_folder_that_is_none_is_trouble_and_no_more(tmp_path: Path) -> None:
+    """Where no file can be made, lines wait until one can."""
+    (tmp_path / "spool").write_text("in the way")
+    writing = Spool(tmp_path / "spool", NAME)
+    assert not writing.write(1.0, [_remark("one")])
+    assert writing.trouble
+    (tmp_path / "spool").unlink()
+    assert writing.flush()
+    assert _texts(tmp_path / "spool") == ["one"]
+    writing.close()
+
+
+def test_who_writes_holds_the_spool(tmp_path: Path) -> None:
+    """A spool belongs to nobody only after its writer has let go of it."""
+    writing = Spool(tmp_path, NAME)
+    writing.write(1.0, [_remark("one")])
+    file = SpoolFile(tmp_path / f"{NAME}.lines")
+    assert not file.orphaned()
+    writing.close()
+    assert file.orphaned()
+    file.remove()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_only_its_owner_reads_it(tmp_path: Path) -> None:
+    """What people did is not for other accounts of the machine."""
+    writing = Spool(tmp_path, NAME)
+    writing.write(1.0, [_remark("one")])
+    writing.close()
+    assert (tmp_path / f"{NAME}.lines").stat().st_mode & 0o077 == 0
