@@ -22,7 +22,7 @@ from sqlalchemy.exc import CompileError, DataError, DBAPIError, IntegrityError
 from bridge.store.apply import apply, broken_off
 from bridge.store.kept import Line
 from bridge.store.opening import StoreError, open_store, why, writing
-from bridge.store.spool import SpoolFile, packed, spools
+from bridge.store.spool import SpoolFile, packed, spools, sweep
 from rules.faults import InputFaults
 
 LOOK_S = 0.5
@@ -126,6 +126,7 @@ class Drain:
             finally:
                 if ours:
                     file.release()
+        sweep(self._folder)
 
     def _close(self) -> None:
         """Let go of the database."""

@@ -193,6 +193,18 @@ def spools(folder: Path) -> list[Path]:
     return sorted(folder.glob(f"*{SUFFIX}"))
 
 
+def sweep(folder: Path) -> None:
+    """Remove the locks of writers that were killed before they wrote anything."""
+    for lock in folder.glob("*.lock"):
+        if not lock.with_suffix(SUFFIX).exists():
+            left = SpoolFile(lock.with_suffix(SUFFIX))
+            if left.orphaned():
+                if lock.with_suffix(SUFFIX).exists():
+                    left.release()
+                else:
+                    left.remove()
+
+
 def _sync_folder(folder: Path) -> None:
     """Let a new name be on the disk too, where the system can do that."""
     with suppress(OSError):

@@ -1,0 +1,1 @@
+"""Tests of what must survive: programs killed, disks full, files cut."""
