@@ -13,11 +13,11 @@ from rich.table import Table
 from rich.text import Text
 
 from bridge.journal import Journal
+from bridge.reads import signals_behind
 from bridge.screen import SHORT_CAUTION, STYLES, clock
 from bridge.times import time_lines
 from rules.judge.entries import Finding
-from rules.language.check import signals_of
-from rules.packs.model import Pack, Watch
+from rules.packs.model import Pack
 
 EARLIER_S = 10.0
 """A slip of order is dated by what came too late, and found when the other came too early."""
@@ -75,20 +75,8 @@ def found_of(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Find
     return [
         finding
         for finding in journal.findings.values()
-        if finding.sim_s >= slip["sim_s"] - EARLIER_S and touched & _signals(finding, pack, watches)
+        if finding.sim_s >= slip["sim_s"] - EARLIER_S and touched & signals_behind(finding, pack, watches)
     ]
-
-
-def _signals(finding: Finding, pack: Pack, watches: Mapping[str, Watch]) -> set[str]:
-    """What the item of a finding reads; of order also what the items before it read."""
-    if finding.item in pack.items:
-        item = pack.items[finding.item]
-        others = {name for other in item.follows for name in pack.items[other].signals}
-        return set(item.signals) | others
-    watch = watches.get(finding.item)
-    if watch is None:
-        return set()
-    return set(signals_of(watch.expect)) | (set(signals_of(watch.applies)) if watch.applies else set())
 
 
 def lead(finding: Finding) -> str:

@@ -76,6 +76,7 @@ class Head(msgspec.Struct, frozen=True):
     calls_heard: bool = False
     part: int = 1
     first: int = 1
+    course: str = ""
 
 
 class Bundle(msgspec.Struct, frozen=True):

@@ -57,6 +57,7 @@ def head_of(rig: Rig, session: Session) -> Head:
         began_utc=session.began_utc,
         pack=Rules(pack.id, pack.title, pack.version, digest_of(pack)),
         trip=Papers(papers.title, dict(session.core.papers), papers.inoperative, papers.note),
+        course=session.course,
     )
 
 

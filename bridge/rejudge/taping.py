@@ -68,11 +68,15 @@ class Hand:
 
 @dataclass(slots=True)
 class Taped:
-    """A recording as a tape; `utc` has the wall's clock of each frame, `outputs` what came out: channel and bytes."""
+    """A recording as a tape; `utc` has the wall's clock of each frame, `outputs` what came out: channel and bytes.
+
+    `places` has for each output how many frames were on the tape by then.
+    """
 
     tape: Tape = field(default_factory=Tape)
     utc: list[float] = field(default_factory=list)
     outputs: list[tuple[str, bytes]] = field(default_factory=list)
+    places: list[int] = field(default_factory=list)
 
 
 class Taping:
@@ -123,6 +127,7 @@ class Taping:
             self._put(self._frame.decode(row.data), row.utc)
         elif row.topic.startswith(ENTRY):
             self._taped.outputs.append((row.topic, row.data))
+            self._taped.places.append(len(self._taped.utc))
         elif row.topic in self._others:
             self._others[row.topic](row)
 

@@ -93,7 +93,7 @@ class _Rows:
             "device": head.device,
             "device_title": head.title,
             "name": head.name,
-            "course": what.course,
+            "course": head.course,
             "began_utc": head.began_utc,
             "last_utc": self._utc,
             "program": head.program,

@@ -50,7 +50,7 @@ class Keeper:
         self.spool = spool
         self._session = session
         self._seated: dict[str, str] = {}
-        self._titled = begun.head.name, begun.course
+        self._titled = begun.head.name, begun.head.course
         self._passages = Passages(pack)
         self._sorter = Sorter(pack)
         self._phases = {phase.id: phase for phase in pack.phases}

@@ -48,7 +48,7 @@ class Kept:
             self._keeper.close()
         head = head_of(self._rig, session)
         recording = stem_for(head.began_utc, head.device, head.session) if self._recorded else ""
-        begun = Begun(head, dict(self._rig.pack.seats), session.course, recording)
+        begun = Begun(head, dict(self._rig.pack.seats), recording)
         self._keeper = Keeper(Spool(self._folder, session.uuid), self._rig.pack, begun, session)
         session.keepers.append(self._keeper)
 

@@ -24,7 +24,6 @@ class Begun(msgspec.Struct, frozen=True, tag="begun"):
 
     head: Head
     seats: dict[str, str]
-    course: str = ""
     recording: str = ""
 
 

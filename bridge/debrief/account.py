@@ -1,0 +1,190 @@
+"""One session, gathered for a debrief.
+
+Times called `at_s`, `from_s`, `to_s` are on the session's own axis: the simulator's clock where it never jumped back, and a
+clock that goes on from there where it did.
+
+Takes: nothing.  Gives: frozen types that the debrief's page, plots and tables read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from bridge.notes import Remarked, SessionNoted
+from bridge.passages import Passage
+from bridge.threat_error import ErrorClass
+from rules.judge.entries import Finding, Life, Notice, StripKept, TimeNoted
+from rules.packs.model import Moment
+from rules.signals.model import Value
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One phase as it was flown; `code` is the CAST/ICAO common taxonomy's."""
+
+    id: str
+    title: str
+    code: str
+    from_s: float
+    to_s: float
+    utc: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """For how long an item stood as it did."""
+
+    from_s: float
+    to_s: float
+    life: Life
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One item of a flow over the session."""
+
+    item: str
+    label: str
+    flow: str
+    flow_title: str
+    phase: str
+    seat: str
+    stretches: tuple[Stretch, ...]
+    findings: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One signal as it went: a value stands until the next; None where none could be believed.
+
+    `words` are the enumerators in their order, empty for a number.
+    """
+
+    signal: str
+    label: str
+    unit: str
+    words: tuple[str, ...]
+    times_s: tuple[float, ...]
+    values: tuple[Value | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A limit to draw beside a signal, in the signal's unit."""
+
+    signal: str
+    value: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What the aeroplane showed around a finding."""
+
+    from_s: float
+    to_s: float
+    series: tuple[Series, ...]
+    bounds: tuple[Bound, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A finding with all that is told of it; `strip` is the number of the strip that it stands in, None for none."""
+
+    finding: Finding
+    error_class: ErrorClass
+    managed: str
+    gate: str
+    phase: str
+    at_s: float
+    closed_at_s: float | None
+    utc: float
+    person: str = ""
+    strip: int | None = None
+    evidence: Evidence | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GatePassed:
+    """A gate with its times on the session's axis."""
+
+    passage: Passage
+    cue_at_s: float
+    entered_at_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A call; `taken_back_s` is when it was taken back."""
+
+    at_s: float
+    utc: float
+    call: str
+    title: str
+    by: str
+    taken_back_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A notice."""
+
+    at_s: float
+    utc: float
+    notice: Notice
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Quantities over a stretch of flight, which began at `at_s`."""
+
+    at_s: float
+    kept: StripKept
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """One number of the papers' arithmetic: what it is, what it came to, and how."""
+
+    label: str
+    value: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """One session; `faults` say what is missing and why, `jumps` how often the simulator's clock jumped back."""
+
+    uuid: str
+    name: str
+    course: str
+    device: str
+    device_title: str
+    began_utc: float
+    ended_utc: float | None
+    ending: str
+    program: str
+    pack: str
+    pack_title: str
+    pack_version: str
+    papers_title: str
+    caution: str
+    seats: Mapping[str, str]
+    crew: Mapping[str, str]
+    from_s: float
+    to_s: float
+    stages: tuple[Stage, ...] = ()
+    bars: tuple[Bar, ...] = ()
+    cases: tuple[Case, ...] = ()
+    gates: tuple[GatePassed, ...] = ()
+    calls: tuple[Said, ...] = ()
+    notices: tuple[Told, ...] = ()
+    remarks: tuple[Remarked, ...] = ()
+    notes: tuple[SessionNoted, ...] = ()
+    times: Mapping[int, Mapping[Moment, TimeNoted]] = field(default_factory=dict)
+    strips: tuple[Strip, ...] = ()
+    papers: tuple[Working, ...] = ()
+    working: tuple[Working, ...] = ()
+    faults: tuple[str, ...] = ()
+    jumps: int = 0

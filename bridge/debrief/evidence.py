@@ -1,0 +1,161 @@
+"""What the aeroplane showed around a finding: the signals that it is about, and the limits they were held against.
+
+Takes: a recording on a tape, findings.  Gives: `Evidence`.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Mapping
+
+from bridge.debrief.account import Bound, Evidence, Series
+from bridge.debrief.axis import Axis
+from bridge.reads import signals_behind
+from rules.judge.atoms import parts_of
+from rules.judge.entries import Finding
+from rules.language import checked as c
+from rules.packs.model import Pack
+from rules.signals.model import Value
+from rules.signals.numbers import say
+from rules.signals.tape import Tape
+
+BEFORE_S, AFTER_S, LONGEST_S = 60.0, 30.0, 600.0
+MOST_SERIES = 8
+MOST_POINTS = 600
+
+
+class Samples:
+    """The changes of some signals, in the order of the tape."""
+
+    def __init__(self, tape: Tape, axis: Axis, wanted: Iterable[str]) -> None:
+        """Pick them out in one pass.
+
+        Args:
+            tape: what was recorded.
+            axis: its times.
+            wanted: names of signals.
+        """
+        self._times: dict[str, list[float]] = {name: [] for name in wanted}
+        self._values: dict[str, list[Value | None]] = {name: [] for name in self._times}
+        at = 0
+        for time_s, count in zip(axis.times_s.tolist(), tape.counts, strict=True):
+            for place in range(at, at + count):
+                name = tape.names[place]
+                if name in self._times:
+                    odd = place in tape.odd
+                    self._times[name].append(time_s)
+                    self._values[name].append(tape.odd[place] if odd else tape.numbers[place])
+            at += count
+
+    def between(self, name: str, from_s: float, to_s: float) -> tuple[list[float], list[Value | None]]:
+        """A signal's values from one time to another, with the value that stood at the beginning; thinned if there are many."""
+        times, values = self._times[name], self._values[name]
+        first, last = bisect_right(times, from_s), bisect_left(times, to_s)
+        found_s = [from_s, *times[first:last]] if first else times[first:last]
+        found = [values[first - 1], *values[first:last]] if first else values[first:last]
+        every = len(found) // MOST_POINTS + 1
+        return found_s[::every], found[::every]
+
+
+def reads_of(finding: Finding, pack: Pack) -> tuple[str, ...]:
+    """The signals of the aeroplane that a finding is about; of a figure those that it is worked out from."""
+    watches = {watch.id: watch for watch in pack.watches}
+    figures = {figure.signal.name: figure for figure in pack.figures}
+    found: dict[str, None] = {}
+
+    def add(name: str, deep: int) -> None:
+        if name in figures and deep:
+            for read in figures[name].reads:
+                add(read, deep - 1)
+        elif name in pack.signals and not name.startswith(("trip.", "figure.")):
+            found[name] = None
+
+    for name in sorted(signals_behind(finding, pack, watches)):
+        add(name, 3)
+    return tuple(found)
+
+
+def evidence_for(
+    finding: Finding,
+    pack: Pack,
+    samples: Samples,
+    papers: Mapping[str, Value],
+    span: tuple[float, float, float],
+) -> Evidence | None:
+    """What was so around a finding; None where nothing can be drawn.
+
+    Args:
+        finding: the finding.
+        pack: by which it was judged.
+        samples: of the recording.
+        papers: the trip's values.
+        span: when it opened, when it closed (or opened, while open), and where the session ends, in seconds on the axis.
+    """
+    at_s, closed_s, end_s = span
+    from_s = at_s - BEFORE_S
+    to_s = min(closed_s + AFTER_S, from_s + LONGEST_S, max(end_s, at_s + 1.0))
+    series = [_series(name, pack, samples, from_s, to_s) for name in reads_of(finding, pack)]
+    drawn = [one for one in series if one.times_s]
+    drawn.sort(key=lambda one: -len(set(one.values)))
+    kept = tuple(drawn[:MOST_SERIES])
+    if not kept:
+        return None
+    names = {one.signal for one in kept}
+    bounds = tuple(bound for bound in bounds_of(finding, pack, papers) if bound.signal in names)
+    return Evidence(from_s, to_s, kept, bounds)
+
+
+def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float) -> Series:
+    signal = pack.signals[name]
+    times, values = samples.between(name, from_s, to_s)
+    return Series(name, signal.label, signal.unit, signal.words, tuple(times), tuple(values))
+
+
+def bounds_of(finding: Finding, pack: Pack, papers: Mapping[str, Value]) -> tuple[Bound, ...]:
+    """The numbers that the condition of a finding holds its signals against, as far as they stand still."""
+    item = pack.items.get(finding.item)
+    watch = next((watch for watch in pack.watches if watch.id == finding.item), None)
+    condition = item.condition if item is not None else watch.expect if watch is not None else None
+    found = [bound for part in parts_of(condition) for bound in _bounds(part, papers)]
+    return tuple(dict.fromkeys(found))
+
+
+def _bounds(part: object, papers: Mapping[str, Value]) -> Iterator[Bound]:
+    """The bounds that one node of a condition sets."""
+    match part:
+        case c.Relation(left=c.Read() as read, right=right) if not read.signal.name.startswith("trip."):
+            limit = _still(right, papers)
+            if limit is not None:
+                yield _bound(read, *limit)
+        case c.Between(term=c.Read() as read, low=low, high=high):
+            yield _bound(read, low, "")
+            yield _bound(read, high, "")
+        case c.Close(term=c.Read() as read, tolerance=tolerance, target=target):
+            limit = _still(target, papers)
+            if limit is not None:
+                yield _bound(read, limit[0] - tolerance, f"{limit[1]} less the tolerance".strip())
+                yield _bound(read, limit[0] + tolerance, f"{limit[1]} and the tolerance".strip())
+
+
+def _bound(read: c.Read, value: float, label: str) -> Bound:
+    """A value in the unit of the comparison, brought into the signal's own."""
+    own = (value - read.offset) / read.factor
+    return Bound(read.signal.name, own, label or say(own, read.signal.unit))
+
+
+def _still(term: object, papers: Mapping[str, Value]) -> tuple[float, str] | None:
+    """The value and name of a term that does not change in flight; None for any other."""
+    match term:
+        case c.Const(value=value, label=label):
+            return value, label
+        case c.Read(signal=signal) if isinstance(papers.get(signal.name), float | int):
+            return float(papers[signal.name]) * term.factor + term.offset, signal.label
+        case c.Combine(left=left, right=right, sign=sign):
+            first, second = _still(left, papers), _still(right, papers)
+            if first is None or second is None:
+                return None
+            return first[0] + sign * second[0], first[1] or second[1]
+        case c.Scale(term=inner, factor=factor):
+            found = _still(inner, papers)
+            return (found[0] * factor, found[1]) if found else None
+    return None

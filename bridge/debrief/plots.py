@@ -1,0 +1,140 @@
+"""Which plots a debrief has, and what goes into each.
+
+Takes: an account.  Gives: `Plot`s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from bridge.debrief.account import Account, Bar, Case, Strip
+from bridge.debrief.drawing.flows import draw_flow, draw_overview, window_of
+from bridge.debrief.drawing.traces import Limit, Moment, Trace, draw_traces, panels_of
+from bridge.screen import clock
+
+SWEEP = "control_check"
+FULL_PERCENT = 90.0
+"""Full travel of a control, as the packs have it for their checks."""
+Progress = Callable[[int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """One plot: its anchor in the page, and the SVG; `left_out` names what there was no room for."""
+
+    anchor: str
+    title: str
+    svg: str
+    left_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plots:
+    """All plots of a debrief: of findings by their numbers, of strips and flows in their order."""
+
+    overview: Plot | None
+    flows: tuple[tuple[Bar, Plot], ...]
+    findings: dict[int, Plot]
+    strips: tuple[Plot, ...]
+
+
+def draw_all(account: Account, progress: Progress = lambda _: None) -> Plots:
+    """Draw everything.
+
+    Args:
+        account: the session.
+        progress: hears of each plot that is drawn.
+    """
+
+    def drawn(plots: Iterator[Plot]) -> Iterator[Plot]:
+        for plot in plots:
+            progress(1)
+            yield plot
+
+    overview = next(drawn(_overview(account)), None)
+    groups = list(flown(account))
+    flows = tuple(zip((bars[0] for bars in groups), drawn(_flows(account, groups)), strict=True))
+    cases = [case for case in account.cases if case.evidence is not None]
+    findings = {c.finding.number: plot for c, plot in zip(cases, drawn(map(_finding, cases)), strict=True)}
+    strips = tuple(drawn(_strip(account, at, strip) for at, strip in enumerate(account.strips)))
+    return Plots(overview, flows, findings, strips)
+
+
+def how_many(account: Account) -> int:
+    """How many plots it will have."""
+    evidence = sum(case.evidence is not None for case in account.cases)
+    return bool(account.bars) + len(list(flown(account))) + evidence + len(account.strips)
+
+
+def flown(account: Account) -> Iterator[list[Bar]]:
+    """The items of each flow that was flown, flow by flow, in the order of the flight."""
+    flows: dict[str, list[Bar]] = {}
+    for bar in account.bars:
+        if window_of(bar, account.stages) is not None:
+            flows.setdefault(bar.flow, []).append(bar)
+    yield from sorted(flows.values(), key=lambda bars: (window_of(bars[0], account.stages) or (0.0,))[0])
+
+
+def _overview(account: Account) -> Iterator[Plot]:
+    if account.bars and account.stages:
+        svg = draw_overview(account.stages, account.bars, account.cases, account.seats, account.to_s)
+        yield Plot("overview", "Timeline", svg)
+
+
+def _flows(account: Account, groups: Sequence[list[Bar]]) -> Iterator[Plot]:
+    for bars in groups:
+        anchor = f"flow-{bars[0].flow}"
+        yield Plot(
+            anchor, bars[0].flow_title, draw_flow(anchor, bars, account.stages, account.cases, account.seats)
+        )
+
+
+def _finding(case: Case) -> Plot:
+    """The signals around a finding, with when it opened and closed."""
+    evidence, number = case.evidence, case.finding.number
+    assert evidence is not None  # noqa: S101 - those without are left out before
+    traces = [Trace(s.signal, s.label, s.unit, s.words, s.times_s, s.values) for s in evidence.series]
+    moments = [Moment(case.at_s, f"{number} found", grave=True)]
+    if case.closed_at_s is not None and case.closed_at_s <= evidence.to_s:
+        moments.append(Moment(case.closed_at_s, "put right"))
+    limits = [Limit(b.signal, b.value, b.label) for b in evidence.bounds]
+    anchor, title = f"plot-{number}", f"Finding {number}: {case.finding.label}"
+    says = f"{case.finding.sentence}; found at {clock(case.at_s)}."
+    svg = draw_traces(anchor, title, says, traces, limits, moments, (evidence.from_s, evidence.to_s))
+    return Plot(anchor, title, svg, _left_out(traces))
+
+
+def _strip(account: Account, at: int, strip: Strip) -> Plot:
+    """A strip with its limits, events and findings."""
+    kept, shift_s = strip.kept, strip.at_s - strip.kept.began_s
+    times = tuple(time_s + shift_s for time_s in kept.times_s)
+    traces = [
+        Trace(c.signal, c.label, c.unit, () if c.unit else _words(c.values), times, c.values)
+        for c in kept.columns
+    ]
+    moments = [Moment(mark.sim_s + shift_s, mark.label) for mark in kept.marks]
+    by_number = {case.finding.number: case for case in account.cases}
+    moments += [Moment(by_number[n].at_s, str(n), grave=True) for n in kept.findings if n in by_number]
+    limits = [Limit(limit.signal, limit.value, limit.label) for limit in kept.limits]
+    if kept.strip == SWEEP:
+        limits += [
+            Limit(t.signal, s * FULL_PERCENT, "full travel") for t in traces if t.unit == "%" for s in (-1, 1)
+        ]
+    anchor = f"strip-{at + 1}"
+    says = (
+        f"{kept.title}, {clock(strip.at_s)}, {kept.ended_s - kept.began_s:.0f} s; {len(kept.marks)} events."
+    )
+    to_s = max(times[-1] if times else strip.at_s, strip.at_s + 1.0)
+    svg = draw_traces(anchor, kept.title, says, traces, limits, moments, (strip.at_s, to_s))
+    return Plot(anchor, kept.title, svg, _left_out(traces))
+
+
+def _words(values: Sequence[object]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(str(value) for value in values if value is not None))
+
+
+def _left_out(traces: Sequence[Trace]) -> tuple[str, ...]:
+    """What there is no room for in a plot."""
+    shown = {trace.signal for panel in panels_of(traces) for trace in panel}
+    return tuple(trace.label for trace in traces if trace.signal not in shown)
