@@ -22,23 +22,20 @@ it was or is not), and `fields`, the names of those that differ.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
 import msgspec
 import typer
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 from rich.text import Text
 
+from bridge.commands.progress import progress
 from bridge.record.again import trip_of
 from bridge.record.form import Head, Papers, Rules
 from bridge.record.keeping import digest_of
 from bridge.record.reader import Recording, open_recording
 from bridge.rejudge.difference import Difference, Other, compare
-from bridge.rejudge.judging import Progress as Hears
 from bridge.rejudge.judging import Rejudged
 from bridge.rejudge.judging import rejudge as judge_afresh
 from bridge.screen import SHORT_CAUTION, clock, console_for
@@ -64,7 +61,7 @@ def rejudge(
     if trip is not None:
         opened.head = _with_papers(opened.head, trip)
     rules = load_pack(pack or opened.head.pack.id, trip=trip_of(opened.head))
-    with _progress() as hears:
+    with progress() as hears:
         judged = judge_afresh(opened, rules, hears)
     difference = compare(judged.before, judged.now)
     ours = Rules(rules.id, rules.title, rules.version, digest_of(rules))
@@ -83,22 +80,6 @@ def _with_papers(head: Head, path: Path) -> Head:
     return msgspec.structs.replace(
         head, trip=Papers(trip.title, dict(trip.values), trip.inoperative, trip.note)
     )
-
-
-@contextmanager
-def _progress() -> Iterator[Hears]:
-    """A bar on standard error, which goes when all is done; nothing where that is no screen."""
-    console = console_for(stderr=True)
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        tasks: dict[str, TaskID] = {}
-
-        def hear(what: str, more: int, total: int | None) -> None:
-            if what not in tasks:
-                tasks[what] = bar.add_task(what, total=total)
-            bar.update(tasks[what], advance=more, total=total)
-
-        yield hear
 
 
 def _as_json(recording: Recording, ours: Rules, judged: Rejudged, difference: Difference) -> str:

@@ -57,17 +57,8 @@ def draw_overview(
         window = _window(items[0], stages)
         _share(axes, -row, items, window)
         names.append(f"{items[0].flow_title}, {seats.get(seat, seat)}")
-        for case in cases:
-            if case.finding.number in {n for item in items for n in item.findings}:
-                axes.plot([case.at_s], [-row], marker="D", markersize=4, color=WARNING, clip_on=False)
-                axes.annotate(
-                    str(case.finding.number),
-                    (case.at_s, -row),
-                    xytext=(4, 1),
-                    textcoords="offset points",
-                    fontsize=6.5,
-                    color=WARNING,
-                )
+        for at_s, numbers in _found_in(items, cases).items():
+            _number(axes, ranges(numbers), at_s, -row)
     axes.set_yticks([-row for row in range(len(rows))], [_short(name) for name in names])
     axes.set_ylim(-len(rows) + 0.4, 0.6)
     set_times(axes, stages[0].from_s if stages else 0.0, to_s)
@@ -102,16 +93,7 @@ def draw_flow(
             )
         for number in bar.findings:
             if from_s <= at[number] <= to_s:
-                axes.plot([at[number]], [-row], marker="D", markersize=4, color=WARNING)
-                axes.annotate(
-                    str(number),
-                    (at[number], -row),
-                    xytext=(4, 0),
-                    textcoords="offset points",
-                    fontsize=6.5,
-                    color=WARNING,
-                    va="center",
-                )
+                _number(axes, str(number), at[number], -row)
     axes.set_yticks([-row for row in range(len(ordered))], [_short(f"{bar.label}") for bar in ordered])
     _part_seats(axes, ordered, seats)
     axes.set_ylim(-len(ordered) + 0.4, 0.6)
@@ -153,7 +135,7 @@ def _share(axes: Axes, row: float, items: Sequence[Bar], window: tuple[float, fl
         }
     )
     shares = [_so(items, time_s) for time_s in times]
-    axes.hlines(row, *window, color=OPEN, linewidth=0.8)
+    axes.hlines(row, *window, color=OPEN, linewidth=0.8, zorder=1)
     half = [0.42 * share for share in shares]
     axes.fill_between(
         times, [row - h for h in half], [row + h for h in half], step="post", color=MET, linewidth=0
@@ -188,6 +170,42 @@ def _background(axes: Axes, stages: Sequence[Stage]) -> None:
                 color=DIM,
                 annotation_clip=True,
             )
+
+
+def _found_in(items: Sequence[Bar], cases: Sequence[Case]) -> dict[float, list[int]]:
+    """The findings of these items, those of one moment together."""
+    mine = {number for item in items for number in item.findings}
+    found: dict[float, list[int]] = {}
+    for case in cases:
+        if case.finding.number in mine:
+            found.setdefault(case.at_s, []).append(case.finding.number)
+    return found
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """`3 to 6, 8` for 3, 4, 5, 6 and 8."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(_run(run) for run in runs)
+
+
+def _run(run: Sequence[int]) -> str:
+    if len(run) == 1:
+        return str(run[0])
+    return f"{run[0]} to {run[-1]}" if len(run) > 2 else f"{run[0]}, {run[1]}"
+
+
+def _number(axes: Axes, number: str, at_s: float, row: float) -> None:
+    """A finding: a diamond, and its number on the ground's colour so that it can be read on a bar."""
+    axes.plot([at_s], [row], marker="D", markersize=3.5, color=WARNING, clip_on=False, zorder=4)
+    axes.annotate(
+        number, (at_s, row), xytext=(5, 0), textcoords="offset points", fontsize=6.5, color=WARNING, va="center",
+        zorder=5, bbox={"facecolor": GROUND, "edgecolor": "none", "pad": 0.6},
+    )  # fmt: skip
 
 
 def _part_seats(axes: Axes, bars: Sequence[Bar], seats: Mapping[str, str]) -> None:

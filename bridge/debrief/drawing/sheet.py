@@ -32,6 +32,8 @@ STAND_INS = {
     **{colour: f"trace-{number}" for number, colour in enumerate(TRACES, start=1)},
 }  # fmt: skip
 """Each colour that is drawn, and the name of the page's own for it."""
+TITLE: Any = {"loc": "left", "pad": 2, "fontsize": 7.5, "color": TEXT}
+"""How the title of a panel stands."""
 DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (5, 1, 1, 1)), "-", (0, (3, 1)))
 """Traces differ by their dashes too, not by colour alone."""
 
@@ -42,12 +44,11 @@ _SETTINGS: Any = {
     "text.color": TEXT,
     "axes.edgecolor": LINE,
     "axes.labelcolor": DIM,
-    "axes.titlesize": 8,
-    "axes.titlecolor": TEXT,
     "axes.linewidth": 0.6,
     "axes.facecolor": "none",
     "axes.grid": True,
     "axes.grid.axis": "x",
+    "axes.axisbelow": True,
     "grid.color": LINE,
     "grid.linewidth": 0.4,
     "xtick.color": DIM,
@@ -55,8 +56,6 @@ _SETTINGS: Any = {
     "xtick.labelsize": 7,
     "ytick.labelsize": 7,
     "lines.linewidth": 1.2,
-    "legend.fontsize": 7,
-    "legend.frameon": False,
     "figure.facecolor": "none",
 }
 _IDS = re.compile(r'(\bid="|url\(#|xlink:href="#)')

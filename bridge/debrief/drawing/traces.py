@@ -11,7 +11,7 @@ from math import isfinite, nan
 from typing import TYPE_CHECKING
 
 from bridge.debrief.drawing.clocks import set_times
-from bridge.debrief.drawing.sheet import CAUTION, DASHES, DIM, TRACES, WARNING, new_sheet, svg_of
+from bridge.debrief.drawing.sheet import CAUTION, DASHES, DIM, TEXT, TITLE, TRACES, WARNING, new_sheet, svg_of
 from rules.signals.model import Value
 
 if TYPE_CHECKING:
@@ -147,15 +147,18 @@ def _draw_numbers(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit], e
     axes.margins(y=0.15)
     axes.set_ylabel(panel[0].unit if panel[0].unit != "1" else "", fontsize=7)
     if len(panel) == 1:
-        axes.set_title(panel[0].label, loc="left", pad=2)
+        axes.set_title(panel[0].label, **TITLE)
     else:
         axes.legend(
             loc="lower left",
             bbox_to_anchor=(0, 1.0),
-            ncols=3,
+            ncols=4,
             borderaxespad=0.1,
             handlelength=2.2,
             columnspacing=1.2,
+            fontsize=7,
+            labelcolor=TEXT,
+            frameon=False,
         )
 
 
@@ -171,7 +174,7 @@ def _draw_words(axes: Axes, panel: Sequence[Trace], _: Sequence[Limit], end_s: f
     axes.plot(times, values, color=TRACES[0], drawstyle="steps-post")
     axes.set_ylim(-0.5, max(len(had) - 0.5, 0.5))
     axes.set_yticks(range(len(had)), [word.replace("_", " ") for word in had])
-    axes.set_title(trace.label, loc="left", pad=2)
+    axes.set_title(trace.label, **TITLE)
 
 
 def _label(axes: Axes, moments: Sequence[Moment], span: tuple[float, float]) -> None:
@@ -185,7 +188,7 @@ def _label(axes: Axes, moments: Sequence[Moment], span: tuple[float, float]) -> 
             moment.label,
             (moment.at_s, 1.0),
             xycoords=("data", "axes fraction"),
-            xytext=(0, 13 + 8 * line),
+            xytext=(0, 14 + 8 * line),
             textcoords="offset points",
             ha="center",
             fontsize=6.5,

@@ -1,0 +1,104 @@
+"""Which session is meant: by its recording, the beginning of its id, its name, or `last`.
+
+Takes: a word, the folder in which things are kept, the store.  Gives: `Chosen`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import Connection, select
+
+from bridge.debrief.words import day
+from bridge.keep import Keep
+from bridge.record.reader import open_recording
+from bridge.record.shelf import recordings
+from bridge.store import schema
+from rules.faults import Fault, InputFaults, Place
+from rules.source import did_you_mean
+
+LAST = "last"
+_SHORTEST = 4
+_MOST_LISTED = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """One session; `recording` is its first part, None where it is gone; `stored` says whether it is in the store."""
+
+    uuid: str
+    name: str
+    pack: str
+    began_utc: float
+    recording: Path | None = None
+    stored: bool = False
+
+
+def choose(word: str, keep: Keep | None, connection: Connection | None) -> Chosen:
+    """The session that is meant.
+
+    Args:
+        word: a path, the beginning of an id, a name, or `last`.
+        keep: the folder in which things are kept, if any.
+        connection: to the store, if there is one.
+
+    Raises:
+        InputFaults: none is meant, or several.
+    """
+    path = Path(word).expanduser()
+    if path.suffix == ".mcap" or path.is_file():
+        head = open_recording(path).head
+        return Chosen(head.session, head.name, head.pack.id, head.began_utc, path)
+    known = sessions(keep, connection)
+    if word == LAST and known:
+        return known[-1]
+    meant = [
+        one
+        for one in known
+        if one.name == word or (len(word) >= _SHORTEST and one.uuid.startswith(word.lower()))
+    ]
+    if len(meant) == 1:
+        return meant[0]
+    what = f"{len(meant)} sessions are called {word}" if meant else f"no session is called {word}"
+    among = meant or known
+    hint = did_you_mean(word, [one.name for one in known]) if not meant else ""
+    raise InputFaults([Fault(Place("SESSION"), what, _expected(among), hint or _hint(keep))])
+
+
+def sessions(keep: Keep | None, connection: Connection | None) -> list[Chosen]:
+    """Every session that was kept, the newest last."""
+    found = {one.uuid: one for one in _stored(connection)}
+    for one in _recorded(keep):
+        known = found.get(one.uuid)
+        name = known.name if known is not None else one.name
+        found[one.uuid] = Chosen(one.uuid, name, one.pack, one.began_utc, one.recording, known is not None)
+    return sorted(found.values(), key=lambda one: one.began_utc)
+
+
+def _recorded(keep: Keep | None) -> Iterator[Chosen]:
+    for kept in recordings(keep.recordings) if keep is not None else ():
+        with suppress(InputFaults):  # nothing was recorded in it
+            head = open_recording(kept.parts[0]).head
+            yield Chosen(head.session, head.name, head.pack.id, head.began_utc, kept.parts[0])
+
+
+def _stored(connection: Connection | None) -> Iterator[Chosen]:
+    if connection is not None:
+        columns = schema.session.c
+        for row in connection.execute(select(columns.id, columns.name, columns.pack, columns.began_utc)):
+            yield Chosen(row.id, row.name, row.pack, row.began_utc, stored=True)
+
+
+def _expected(among: Sequence[Chosen]) -> str:
+    if not among:
+        return "a recording, or a session that was kept"
+    listed = [f"{one.uuid[:8]} ({one.name}, {day(one.began_utc)})" for one in among[::-1][:_MOST_LISTED]]
+    more = f" or one of {len(among) - _MOST_LISTED} older ones" if len(among) > _MOST_LISTED else ""
+    return f"{LAST}, or one of " + "; ".join(listed) + more
+
+
+def _hint(keep: Keep | None) -> str:
+    return "" if keep is not None else "name the folder in which sessions are kept with --keep"

@@ -1,0 +1,163 @@
+"""Gathers a session from the store, where its recording is gone: without flows and without evidence.
+
+Takes: a connection, the id of a session, its pack if that is here.  Gives: `Account`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import msgspec
+from sqlalchemy import Connection, Table, select
+
+from bridge.debrief.account import Account, Case, GatePassed, Said, Stage, Strip, Told
+from bridge.debrief.reckoning import planned, reckoned
+from bridge.notes import Remarked, SessionNoted
+from bridge.passages import Passage
+from bridge.screen import SHORT_CAUTION
+from bridge.store import schema
+from bridge.threat_error import ErrorClass, managed
+from rules.judge.entries import Finding, Notice, StripKept, TimeNoted
+from rules.packs.model import Moment, Pack
+
+GONE = "The recording of this session is gone: its flows and the signals around its findings are not here."
+
+
+def account_of_store(connection: Connection, session: str, pack: Pack | None) -> Account:
+    """Gather a session from its rows.
+
+    Args:
+        connection: to the store.
+        session: its id; it is there.
+        pack: by which it was judged, for the titles; None where that is not here.
+    """
+    row = connection.execute(select(schema.session).where(schema.session.c.id == session)).one()
+    rows = {table.name: _rows(connection, table, session) for table in schema.OF_SESSION}
+    people = dict(connection.execute(select(schema.person.c.id, schema.person.c.pseudonym)).all())
+    stages = _stages(rows["phase"])
+    strips = tuple(Strip(strip.began_s, strip.kept) for strip in map(_strip, rows["strip"]))
+    titles = {gate.id: gate.title for gate in pack.gates} if pack else {}
+    phases = {stage.id: stage.title for stage in stages}
+    in_strip = {number: at for at, strip in enumerate(strips) for number in strip.kept.findings}
+    cases = tuple(
+        Case(
+            finding := _finding(found),
+            ErrorClass(found.error_class),
+            managed(finding),
+            titles.get(found.gate, found.gate),
+            phases.get(found.phase, found.phase),
+            found.sim_s,
+            found.closed_s,
+            found.utc,
+            people.get(found.person, ""),
+            in_strip.get(found.number),
+        )
+        for found in rows["finding"]
+    )
+    return Account(
+        uuid=row.id,
+        name=row.name,
+        course=row.course,
+        device=row.device,
+        device_title=row.device_title,
+        began_utc=row.began_utc,
+        ended_utc=row.ended_utc,
+        ending=row.ending,
+        program=row.program,
+        pack=row.pack,
+        pack_title=row.pack_title,
+        pack_version=row.pack_version,
+        papers_title=row.papers_title,
+        caution=pack.caution if pack is not None else SHORT_CAUTION,
+        seats=row.seats,
+        crew={seat.seat: people[seat.person] for seat in rows["seating"] if seat.person in people},
+        from_s=stages[0].from_s if stages else 0.0,
+        to_s=_last(rows, stages),
+        stages=_ended(stages, _last(rows, stages)),
+        cases=cases,
+        gates=tuple(_gate(passed) for passed in rows["passage"]),
+        calls=tuple(Said(c.sim_s, c.utc, c.call, c.title, c.by, c.retracted_s) for c in rows["call"]),
+        notices=tuple(Told(n.sim_s, n.utc, _notice(n)) for n in rows["notice"]),
+        remarks=tuple(Remarked(r.sim_s, r.utc, r.text, r.by) for r in rows["remark"] if not r.change),
+        notes=tuple(_note(r) for r in rows["remark"] if r.change),
+        times=_times(rows["flight_time"]),
+        strips=strips,
+        papers=planned(pack, row.papers) if pack is not None else (),
+        working=reckoned(pack, row.papers, {}) if pack is not None else (),
+        faults=(GONE,),
+    )
+
+
+class _Kept(msgspec.Struct):
+    began_s: float
+    kept: StripKept
+
+
+def _rows(connection: Connection, table: Table, session: str) -> Sequence[Any]:
+    rows = select(table).where(table.c.session == session).order_by(*table.primary_key.columns)
+    return connection.execute(rows).all()
+
+
+def _stages(rows: Sequence[Any]) -> list[Stage]:
+    return [Stage(r.phase, r.title, r.code, r.sim_s, r.sim_s, r.utc) for r in rows]
+
+
+def _ended(stages: list[Stage], to_s: float) -> tuple[Stage, ...]:
+    """Each phase ends where the next one begins."""
+    ends = [stage.from_s for stage in stages[1:]] + [to_s]
+    return tuple(
+        Stage(s.id, s.title, s.code, s.from_s, max(end, s.from_s), s.utc)
+        for s, end in zip(stages, ends, strict=True)
+    )
+
+
+def _last(rows: Mapping[str, Sequence[Any]], stages: list[Stage]) -> float:
+    """The last moment of which anything is known."""
+    told: list[float] = [row.sim_s for name in ("notice", "call", "phase", "finding") for row in rows[name]]
+    return max([*told, *(stage.from_s for stage in stages), 0.0])
+
+
+def _finding(row: Any) -> Finding:  # noqa: ANN401 - a row
+    return msgspec.convert({name: getattr(row, name) for name in Finding.__dataclass_fields__}, Finding)
+
+
+def _notice(row: Any) -> Notice:  # noqa: ANN401 - a row
+    return msgspec.convert({name: getattr(row, name) for name in Notice.__dataclass_fields__}, Notice)
+
+
+def _note(row: Any) -> SessionNoted:  # noqa: ANN401 - a row
+    return msgspec.convert(
+        {name: getattr(row, name) for name in SessionNoted.__dataclass_fields__}, SessionNoted
+    )
+
+
+def _gate(row: Any) -> GatePassed:  # noqa: ANN401 - a row
+    passage = Passage(**{name: getattr(row, name) for name in Passage.__dataclass_fields__})
+    return GatePassed(passage, passage.cue_s, passage.entered_s)
+
+
+def _strip(row: Any) -> _Kept:  # noqa: ANN401 - a row
+    kept = {
+        "sim_s": row.ended_s,
+        "strip": row.strip,
+        "title": row.title,
+        "began_s": row.began_s,
+        "ended_s": row.ended_s,
+        "end": row.ending,
+        "times_s": row.times,
+        "columns": row.columns,
+        "marks": row.marks,
+        "limits": row.limits,
+        "findings": row.findings,
+    }
+    return _Kept(row.began_s, msgspec.convert(kept, StripKept))
+
+
+def _times(rows: Sequence[Any]) -> dict[int, dict[Moment, TimeNoted]]:
+    times: dict[int, dict[Moment, TimeNoted]] = {}
+    for row in rows:
+        moment = Moment(row.moment)
+        noted = TimeNoted(row.at_s, moment, row.sector, row.at_s, row.utc_s, row.block_s, row.flight_s)
+        times.setdefault(row.sector, {})[moment] = noted
+    return times
