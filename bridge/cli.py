@@ -1,4 +1,4 @@
-"""The command line: `holdshort demo`, `watch`, `judge`, `debrief`, `mock`, `call`, `check`.
+"""The command line: `holdshort demo`, `watch`, `judge`, `debrief`, `trends`, `mock`, `call`, `check`.
 
 Exit codes everywhere: 0 well, 1 something is open or was not done, 2 bad input.
 
@@ -11,7 +11,7 @@ import sys
 
 import typer
 
-from bridge.commands import asking, check, debrief, demo, judge, mock, rejudge, watch
+from bridge.commands import asking, check, debrief, demo, judge, mock, rejudge, trends, watch
 from bridge.screen import SHORT_CAUTION
 from rules.faults import HoldshortError
 
@@ -28,6 +28,8 @@ app.command("watch")(watch.watch)
 app.command("judge")(judge.judge)
 app.command("rejudge")(rejudge.rejudge)
 app.command("debrief")(debrief.debrief)
+app.command("trends")(trends.trends)
+app.command("sessions")(trends.sessions)
 app.command("mock")(mock.mock)
 app.command("call")(asking.call)
 app.command("confirm")(asking.confirm)

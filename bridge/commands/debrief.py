@@ -7,8 +7,6 @@ or 2 where no such session was kept.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
@@ -29,7 +27,7 @@ from bridge.debrief.words import summary
 from bridge.record.again import trip_of
 from bridge.record.reader import open_recording
 from bridge.screen import SHORT_CAUTION, console_for
-from bridge.store.opening import open_store, parsed, reading
+from bridge.store.opening import connected
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
@@ -58,7 +56,7 @@ def debrief(
     """Write the debrief of a session."""
     kept = keeping_for(keep, 1.0, store)
     console = console_for()
-    with _connected(kept.store) as connection, progress() as hears:
+    with connected(kept.store) as connection, progress() as hears:
         chosen = choose(session, kept.keep, connection)
         account = _gathered(chosen, pack, connection, hears)
         folder = _folder(to or Path(f"debrief-{chosen.uuid[:8]}"))
@@ -74,21 +72,6 @@ def debrief(
         console.print(fault, style="bold")
     console.print(f"\n{folder}: {', '.join(path.name for path in written)}", soft_wrap=True, highlight=False)
     console.print(SHORT_CAUTION, style="dim")
-
-
-@contextmanager
-def _connected(url: str) -> Iterator[Connection | None]:
-    """The store, where there is one already: looking for a session does not make it."""
-    made = parsed(url) if url else None
-    if made is None or (made.get_backend_name() == "sqlite" and not Path(made.database or "").is_file()):
-        yield None
-        return
-    engine = open_store(url)
-    try:
-        with reading(engine) as connection:
-            yield connection
-    finally:
-        engine.dispose()
 
 
 def _gathered(chosen: Chosen, pack: str, connection: Connection | None, hears: Hears) -> Account:

@@ -28,13 +28,16 @@ KeyFile = Annotated[
 
 
 @asynccontextmanager
-async def paged(floor: Floor, at: str, key_file: Path | None, console: Console) -> AsyncIterator[str]:
+async def paged(
+    floor: Floor, at: str, key_file: Path | None, console: Console, store: str = ""
+) -> AsyncIterator[str]:
     """Serve the page while the block runs, and say where.
 
     Args:
         floor: what is shown.
         at: the option `--page`.
         key_file: the option `--key-file`.
+        store: the address of the store; '' for none.
         console: says the address; and shows it as a code, where it is a terminal.
 
     Yields:
@@ -49,7 +52,7 @@ async def paged(floor: Floor, at: str, key_file: Path | None, console: Console) 
         return
     host, port = parse_address(at)
     key = kept_key(key_file) if key_file is not None else new_key()
-    async with served(Page(floor, key), host, port) as address:
+    async with served(Page(floor, key, store), host, port) as address:
         _say(console, address, key)
         if host in LOOPBACK:
             console.print(f"for a tablet in the same network: --page 0.0.0.0:{port or PORT}", soft_wrap=True)

@@ -156,7 +156,7 @@ async def _watch(
     with stop_asked() as asked:
         async with (
             door(floor.answer, port) as opened,
-            paged(floor, page, key_file, console),
+            paged(floor, page, key_file, console, kept.store),
             telling(floor, ways, console, follow=not live),
             speaking(rigs[0], voice),
             keeping(rigs, kept, console),

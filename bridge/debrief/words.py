@@ -59,6 +59,11 @@ def day(utc: float) -> str:
     return f"{when.day} {when:%B %Y, %H:%M} UTC"
 
 
+def date(utc: float) -> str:
+    """`2026-11-25 04:00`, UTC."""
+    return f"{datetime.fromtimestamp(utc, UTC):%Y-%m-%d %H:%M}"
+
+
 def time_of_day(utc: float) -> str:
     """`04:05:12`, UTC."""
     return f"{datetime.fromtimestamp(utc, UTC):%H:%M:%S}"

@@ -32,6 +32,7 @@ from bridge.page.saying import Sayer
 from bridge.page.show import Show
 from bridge.page.stream import Extra, Stop, events
 from bridge.page.tracing import Tracer
+from bridge.page.trending import Trending
 from bridge.page.views import PANELS, VIEWS, view_of
 from bridge.rig import Rig
 
@@ -46,7 +47,7 @@ POLICY = "; ".join(
         "connect-src 'self'",
         "manifest-src 'self'",
         "base-uri 'none'",
-        "form-action 'none'",
+        "form-action 'self'",
         "frame-ancestors 'none'",
     )
 )
@@ -61,17 +62,19 @@ HEADERS = {
 class Page:
     """The application's parts: a board for each rig, the key, and what stops it."""
 
-    def __init__(self, floor: Floor, key: Key) -> None:
+    def __init__(self, floor: Floor, key: Key, store: str = "") -> None:
         """Nothing is served yet.
 
         Args:
             floor: the devices that are shown.
             key: what every change needs.
+            store: the address of the store, for the trends; '' for none.
         """
         self.rigs = floor.rigs
         self.key = key
         self.boot = secrets.token_hex(4)
         self.show = Show()
+        self._trending = Trending(store, self.show)
         self.boards = {name: self._board(rig) for name, rig in self.rigs.items()}
         self._sayers = {name: Sayer(rig, self.boards[name].ring) for name, rig in self.rigs.items()}
         self.floor = Board({_card(name): self.show.maker("device", rig) for name, rig in self.rigs.items()})
@@ -90,6 +93,7 @@ class Page:
         routes: list[BaseRoute] = [
             Mount("/static", StaticFiles(directory=HERE / "static")),  # so no device may be called static
             Route("/", self._devices),
+            *self._trending.routes,
             Route("/stream", self._floor_stream),  # a device's addresses have a second slash
             Route("/{device}/", self._first),
             Route("/{device}/stream", self._stream),
@@ -106,7 +110,8 @@ class Page:
         if len(self.rigs) == 1:
             return RedirectResponse(f"/{next(iter(self.rigs))}/")
         cards = {name: self.floor.panel(name)[0] for name in self.floor.names}
-        return self.show.page("devices.html", cards=cards, boot=self.boot)
+        stored = bool(self._trending.routes)
+        return self.show.page("devices.html", cards=cards, boot=self.boot, stored=stored)
 
     async def _floor_stream(self, asked: Asked) -> Response:
         return self._told(self.floor, asked)
@@ -130,6 +135,7 @@ class Page:
             parts=parts,
             panels=panels,
             boot=self.boot,
+            stored=bool(self._trending.routes),
         )
 
     async def _stream(self, asked: Asked) -> Response:

@@ -181,6 +181,29 @@ def reading(engine: Engine) -> Iterator[Connection]:
         ) from error
 
 
+@contextmanager
+def connected(url: str) -> Iterator[Connection | None]:
+    """A transaction that only reads a store, which is not made where it is not there: then there is None.
+
+    Args:
+        url: as of `store_url`; '' for none.
+
+    Raises:
+        InputFaults: the store is no store, or newer than this program.
+        StoreError: it cannot be reached now.
+    """
+    made = parsed(url) if url else None
+    if made is None or (made.get_backend_name() == "sqlite" and not Path(made.database or "").is_file()):
+        yield None
+        return
+    engine = open_store(url)
+    try:
+        with reading(engine) as connection:
+            yield connection
+    finally:
+        engine.dispose()
+
+
 def why(error: DBAPIError) -> str:
     """The database's own words, on one line."""
     return " ".join(str(error.orig).split()) or type(error.orig).__name__

@@ -1,0 +1,280 @@
+"""What is missed most, by item, gate and class of error; how early gates are ready; how it goes from month to month.
+
+Chances are sessions: an item that a gate needs has one in each session, judged by the same pack, in which that gate was passed; a
+watch, which has no gate, has one in each.  An item counts once in a session, however often it was found there.
+
+Takes: a store and a choice.  Gives: `Trends`.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Integer, and_, case, cast, distinct, func, select
+
+from bridge.store import schema
+from bridge.trends.choice import Choice, check, findings_of, sessions_of
+from bridge.trends.intervals import Share, Spread, share_of, spread_of
+
+LEAST_SESSIONS = 5
+"""Fewer sessions than these say more of who flew them than of anything else: nothing is shown of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """An item, in how many sessions of those that could have it was found wrong, and in how many of these it was carried."""
+
+    pack: str
+    item: str
+    label: str
+    gate: str
+    gate_title: str
+    seat: str
+    share: Share
+    carried: int
+
+
+@dataclass(frozen=True, slots=True)
+class GateTrend:
+    """A gate: how many passages had something open at the cue, how many were not ready when entered, and how early the others were."""
+
+    pack: str
+    gate: str
+    title: str
+    open_at_cue: Share
+    not_ready: Share
+    spare_s: Spread | None
+
+
+@dataclass(frozen=True, slots=True)
+class ClassTrend:
+    """A class of error: in how many sessions it occurred, how many findings, how many of them were carried."""
+
+    error_class: str
+    sessions: Share
+    findings: int
+    carried: Share
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """One month: the sessions, and in how many of them something was carried past a gate."""
+
+    month: str
+    sessions: int
+    findings: int
+    carried: Share
+
+
+@dataclass(frozen=True, slots=True)
+class Trends:
+    """All of it; `withheld` says why nothing is shown, '' where something is; `rare` counts items and gates of too few sessions."""
+
+    sessions: int
+    findings: int
+    withheld: str = ""
+    missed: tuple[Missed, ...] = ()
+    gates: tuple[GateTrend, ...] = ()
+    classes: tuple[ClassTrend, ...] = ()
+    months: tuple[Month, ...] = ()
+    rare: int = 0
+
+    @property
+    def packs(self) -> frozenset[str]:
+        """The packs by which the sessions were judged."""
+        return frozenset([one.pack for one in self.missed] + [gate.pack for gate in self.gates])
+
+
+def trends(connection: Connection, choice: Choice) -> Trends:
+    """Reckon the trends.
+
+    Args:
+        connection: to the store.
+        choice: which sessions and findings.
+
+    Raises:
+        InputFaults: a filter names nothing that is in the store.
+    """
+    check(choice, connection)
+    sessions, findings = _counts(connection, choice)
+    withheld = _withheld(sessions)
+    if withheld:
+        return Trends(sessions, 0, withheld)
+    missed, gates = _missed(connection, choice), _gates(connection, choice)
+    shown = tuple(one for one in missed if one.share.of >= LEAST_SESSIONS)
+    passed = tuple(one for one in gates if one.not_ready.of >= LEAST_SESSIONS)
+    return Trends(
+        sessions,
+        findings,
+        "",
+        shown,
+        passed,
+        _classes(connection, choice, sessions),
+        _months(connection, choice),
+        len(missed) - len(shown) + len(gates) - len(passed),
+    )
+
+
+def _counts(connection: Connection, choice: Choice) -> tuple[int, int]:
+    sessions = connection.execute(
+        select(func.count()).select_from(schema.session).where(sessions_of(choice))
+    ).scalar_one()
+    joined = schema.finding.join(schema.session, schema.finding.c.session == schema.session.c.id)
+    findings = connection.execute(
+        select(func.count()).select_from(joined).where(sessions_of(choice), findings_of(choice))
+    ).scalar_one()
+    return int(sessions), int(findings)
+
+
+def _withheld(sessions: int) -> str:
+    """Why a choice is not shown."""
+    if sessions == 0:
+        return "No session is like that."
+    if sessions < LEAST_SESSIONS:
+        return f"Fewer than {LEAST_SESSIONS} sessions are like that: too few to say anything but who flew them, so nothing is shown."
+    return ""
+
+
+def _missed(connection: Connection, choice: Choice) -> tuple[Missed, ...]:
+    """Items by their share, the largest lower end of the interval first."""
+    f, s = schema.finding.c, schema.session.c
+    joined = schema.finding.join(schema.session, f.session == s.id)
+    rows = connection.execute(
+        select(
+            s.pack,
+            f.item,
+            func.max(f.label).label("label"),
+            f.gate,
+            func.max(f.seat).label("seat"),
+            func.count(distinct(f.session)).label("in_sessions"),
+            func.count(distinct(case((f.carried.is_(True), f.session)))).label("carried"),
+        )
+        .select_from(joined)
+        .where(sessions_of(choice), findings_of(choice))
+        .group_by(s.pack, f.item, f.gate)
+    ).all()
+    passed, flown = _passages(connection, choice), _flown(connection, choice)
+    found = [_missed_one(row, passed, flown) for row in rows]
+    return tuple(sorted(found, key=lambda one: (-one.share.low, -one.share.count, one.item)))
+
+
+def _missed_one(
+    row: Any,  # noqa: ANN401 - a row
+    passed: Mapping[tuple[str, str], tuple[str, int]],
+    flown: Mapping[str, int],
+) -> Missed:
+    title, of = passed.get((row.pack, row.gate), ("", 0)) if row.gate else ("", flown[row.pack])
+    count = int(row.in_sessions)  # something may be found before its gate is ever passed
+    share = share_of(count, max(of, count))
+    return Missed(
+        row.pack, row.item, row.label, row.gate, title or row.gate, row.seat, share, int(row.carried or 0)
+    )
+
+
+def _passages(connection: Connection, choice: Choice) -> dict[tuple[str, str], tuple[str, int]]:
+    """The title of each gate, and in how many sessions it was cued; by pack and gate."""
+    p, s = schema.passage.c, schema.session.c
+    rows = connection.execute(
+        select(s.pack, p.gate, func.max(p.title), func.count(distinct(p.session)))
+        .select_from(schema.passage.join(schema.session, p.session == s.id))
+        .where(sessions_of(choice))
+        .group_by(s.pack, p.gate)
+    )
+    return {(pack, gate): (title, int(count)) for pack, gate, title, count in rows}
+
+
+def _flown(connection: Connection, choice: Choice) -> dict[str, int]:
+    s = schema.session.c
+    rows = connection.execute(select(s.pack, func.count()).where(sessions_of(choice)).group_by(s.pack))
+    return {pack: int(count) for pack, count in rows}
+
+
+def _gates(connection: Connection, choice: Choice) -> tuple[GateTrend, ...]:
+    """Each gate, in the order in which it is passed."""
+    p, s = schema.passage.c, schema.session.c
+    where = [sessions_of(choice), p.entered_s.is_not(None)]
+    if choice.gate:
+        where.append(p.gate == choice.gate)
+    rows = connection.execute(
+        select(s.pack, p.gate, p.title, p.number, p.open_at_cue, p.entered_s, p.ready_s)
+        .select_from(schema.passage.join(schema.session, p.session == s.id))
+        .where(and_(*where))
+    )
+    gates: dict[tuple[str, str], list[Any]] = defaultdict(list)
+    for row in rows:
+        gates[row.pack, row.gate].append(row)
+    found = [(_middle(row.number for row in rows), _gate(rows)) for rows in gates.values()]
+    return tuple(gate for _, gate in sorted(found, key=lambda one: (one[1].pack, one[0], one[1].gate)))
+
+
+def _gate(rows: list[Any]) -> GateTrend:
+    first, of = rows[0], len(rows)
+    spare_s = [row.entered_s - row.ready_s for row in rows if row.ready_s is not None]
+    return GateTrend(
+        first.pack,
+        first.gate,
+        first.title,
+        share_of(sum(row.open_at_cue > 0 for row in rows), of),
+        share_of(of - len(spare_s), of),
+        spread_of(spare_s),
+    )
+
+
+def _middle(numbers: Iterable[int]) -> float:
+    ordered = sorted(numbers)
+    return ordered[len(ordered) // 2]
+
+
+def _classes(connection: Connection, choice: Choice, sessions: int) -> tuple[ClassTrend, ...]:
+    f, s = schema.finding.c, schema.session.c
+    rows = connection.execute(
+        select(
+            f.error_class,
+            func.count(distinct(f.session)).label("in_sessions"),
+            func.count().label("found"),
+            func.sum(cast(f.carried, Integer)).label("carried"),
+        )
+        .select_from(schema.finding.join(schema.session, f.session == s.id))
+        .where(sessions_of(choice), findings_of(choice))
+        .group_by(f.error_class)
+    )
+    found = [
+        ClassTrend(
+            row.error_class,
+            share_of(row.in_sessions, sessions),
+            int(row.found),
+            share_of(int(row.carried or 0), int(row.found)),
+        )
+        for row in rows
+    ]
+    return tuple(sorted(found, key=lambda one: -one.findings))
+
+
+def _months(connection: Connection, choice: Choice) -> tuple[Month, ...]:
+    """Each month in which there were sessions enough to be shown."""
+    f, s = schema.finding.c, schema.session.c
+    found = case((and_(f.number.is_not(None), findings_of(choice)), 1), else_=0)
+    carried = case((and_(f.carried.is_(True), findings_of(choice)), 1), else_=0)
+    rows = connection.execute(
+        select(s.id, s.began_utc, func.sum(found).label("found"), func.max(carried).label("carried"))
+        .select_from(schema.session.outerjoin(schema.finding, f.session == s.id))
+        .where(sessions_of(choice))
+        .group_by(s.id, s.began_utc)
+    )
+    months: dict[str, list[Any]] = defaultdict(list)
+    for row in rows:
+        months[f"{datetime.fromtimestamp(row.began_utc, UTC):%Y-%m}"].append(row)
+    return tuple(
+        Month(
+            month,
+            len(rows),
+            sum(int(row.found) for row in rows),
+            share_of(sum(int(row.carried) for row in rows), len(rows)),
+        )
+        for month, rows in sorted(months.items())
+        if len(rows) >= LEAST_SESSIONS
+    )

@@ -1,0 +1,35 @@
+"""Counts, intervals and spreads in words.
+
+Takes: what `bridge.trends.intervals` gives.  Gives: text.
+"""
+
+from __future__ import annotations
+
+from bridge.debrief.words import span
+from bridge.trends.intervals import Share, Spread
+
+
+def said(share: Share) -> str:
+    """`3 of 41`."""
+    return f"{share.count} of {share.of}"
+
+
+def range_of(share: Share) -> str:
+    """`7 % [2 to 19]`."""
+    return f"{100 * share.share:.0f} % [{100 * share.low:.0f} to {100 * share.high:.0f}]"
+
+
+def spread_said(spread: Spread | None) -> str:
+    """`42 s [30 to 55], half of them 20 s to 1 min 05 s`, of those that were ready."""
+    if spread is None:
+        return "never"
+    interval = (
+        f" [{span(spread.low)} to {span(spread.high)}]"
+        if spread.low is not None and spread.high is not None
+        else ""
+    )
+    if spread.count < 2:
+        return span(spread.median)
+    return (
+        f"{span(spread.median)}{interval}, half {span(spread.low_quartile)} to {span(spread.high_quartile)}"
+    )
