@@ -11,7 +11,7 @@ import sys
 
 import typer
 
-from bridge.commands import asking, check, debrief, demo, judge, mock, rejudge, trends, watch
+from bridge.commands import asking, check, debrief, demo, judge, mock, people, rejudge, trends, watch
 from bridge.screen import SHORT_CAUTION
 from rules.faults import HoldshortError
 
@@ -30,6 +30,9 @@ app.command("rejudge")(rejudge.rejudge)
 app.command("debrief")(debrief.debrief)
 app.command("trends")(trends.trends)
 app.command("sessions")(trends.sessions)
+app.add_typer(people.person, name="person")
+app.command("retain")(people.retain)
+app.command("tidy")(people.clear)
 app.command("mock")(mock.mock)
 app.command("call")(asking.call)
 app.command("confirm")(asking.confirm)

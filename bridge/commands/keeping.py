@@ -6,21 +6,26 @@ Takes: options and rigs.  Gives: a block of time in which sessions are recorded,
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, suppress
 from typing import Annotated, NamedTuple, TypeAlias
 
+import structlog
 import typer
 from rich.console import Console
+from sqlalchemy.exc import DBAPIError
 
 from bridge.keep import Keep, keep_for
 from bridge.live import TICK_S
+from bridge.people.retention import tidy
 from bridge.record.keeping import recorded
 from bridge.record.received import Replay
 from bridge.record.writer import Limits
 from bridge.rig import Rig
 from bridge.store.keeping import stored
-from bridge.store.opening import shown, store_url
+from bridge.store.opening import open_store, shown, store_url, why
+from rules.faults import HoldshortError
 
 KeepAt: TypeAlias = Annotated[
     str,
@@ -82,14 +87,40 @@ async def keeping(rigs: Sequence[Rig], what: Keeping, console: Console) -> Async
         stored(live, spool, what.store, recorded=True) as drains,
         recorded(live, recordings, limits) as recorders,
     ):
+        clearing = asyncio.create_task(asyncio.to_thread(_clear, what) if live else asyncio.sleep(0))
         try:
             yield
         finally:
+            await asyncio.gather(clearing, return_exceptions=True)
             said += [f"RECORD {recorder.words}" for recorder in recorders]
     said += [f"STORE  {shown(what.store)}: {drain.words}" for drain in drains]
     for words in said:
         with suppress(BrokenPipeError):  # nobody reads
             console.print(words, soft_wrap=True)
+
+
+def _clear(what: Keeping) -> None:
+    """Remove what is older than sessions are kept; where that cannot be done now, the next watch will."""
+    if what.keep is None:
+        return
+    log = structlog.get_logger("store")
+    try:
+        engine = open_store(what.store)
+    except HoldshortError as error:
+        log.warning("not tidied", why=str(error))
+        return
+    try:
+        old = tidy(engine, what.keep, time.time())
+        if old.all_of_them:
+            log.warning(
+                "not tidied", why="no session would be left: is the clock right? holdshort tidy does it"
+            )
+        elif old.sessions:
+            log.info("tidied", sessions=len(old.sessions), recordings=len(old.recordings))
+    except DBAPIError as error:
+        log.warning("not tidied", why=why(error))
+    finally:
+        engine.dispose()
 
 
 async def played(rigs: Sequence[Rig]) -> None:

@@ -28,7 +28,7 @@ LARGEST = 1 << 26
 MAGIC = b"\x89MCAP0\r\n"
 _RECORD = struct.Struct("<BQ")
 _MESSAGE = struct.Struct("<HIQQ")
-_TROUBLES = (
+TROUBLES = (
     McapError,
     CRCValidationError,
     zstandard.ZstdError,
@@ -37,6 +37,7 @@ _TROUBLES = (
     MemoryError,
     OverflowError,
 )
+"""How a file that is cut or damaged shows."""
 
 
 class Row(NamedTuple):
@@ -90,7 +91,7 @@ def read_rows(path: Path) -> Iterator[Row]:
                     yield from _chunk(record, channels)
                 complete = complete or isinstance(record, Footer)
                 offset = stream.tell()
-        except _TROUBLES as error:
+        except TROUBLES as error:
             if not complete:  # behind the footer nothing is missing any more
                 raise Broken(offset, str(error) or "the file ends here") from None
 

@@ -1,0 +1,1 @@
+"""Persons: what of them is kept, for how long, and how it is given out and erased."""

@@ -1,0 +1,1 @@
+"""Tests of persons and for how long they are kept."""
