@@ -122,8 +122,7 @@ class Rig:
         """End the present session, if it has not ended, and begin another with nothing received yet, on the papers that hold."""
         before = self.session
         if before.standing is not Standing.ENDED:
-            before.note(Change.ENDED, "the next session begins", by)
-            before.standing = Standing.ENDED
+            grant(before, Request("end", "", by, "the next session begins"))
         self.papers = replace(self.papers, values=before.core.papers)
         findings = len(self.journal.findings)
         self.past.append(Past(before.name, dict(before.crew), self.began_utc, self._wall(), findings))

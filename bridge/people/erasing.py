@@ -133,10 +133,14 @@ def _overwrite(connection: Connection, table: Table, name: str, blot: Blot) -> i
 
 
 def _forget(engine: Engine) -> None:
-    """Let the database give up the space in which it stood."""
-    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-        if connection.dialect.name == "sqlite":
-            connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)"))
-        connection.execute(text("VACUUM"))
-        if connection.dialect.name == "sqlite":
-            connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)"))
+    """Let the database give up the space in which it stood; that goes outside any transaction."""
+    if engine.dialect.name != "sqlite":
+        with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+            connection.execute(text("VACUUM"))
+        return
+    raw = engine.raw_connection()
+    try:
+        for statement in ("PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"):
+            raw.cursor().execute(statement)
+    finally:
+        raw.close()

@@ -1,0 +1,112 @@
+"""For how long sessions are kept."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, func, select, update
+
+from bridge.keep import Keep
+from bridge.people.retention import DAY_S, keep_days, kept_days, tidy, too_old
+from bridge.record.shelf import recordings
+from bridge.store import schema
+from bridge.store.opening import reading, writing
+from rules.packs.model import Pack
+from tests.bridge.people.kept import BEGAN_UTC, two_sessions
+from tests.bridge.trends.filling import FIRST_UTC, fill, rows
+
+YEAR_S = 365 * DAY_S
+
+
+@pytest.fixture
+def full(store: Engine) -> Engine:
+    """Sixty sessions through 330 days."""
+    fill(store, rows(60))
+    return store
+
+
+def _count(store: Engine) -> int:
+    with reading(store) as connection:
+        return int(connection.execute(select(func.count()).select_from(schema.session)).scalar_one())
+
+
+def _set(store: Engine, days: int | None) -> None:
+    with writing(store) as connection:
+        keep_days(connection, days)
+
+
+def test_without_a_period_everything_stays(full: Engine) -> None:
+    """Until somebody says for how long, sessions are kept for ever."""
+    assert tidy(full, None, FIRST_UTC + 100 * YEAR_S).sessions == ()
+    assert _count(full) == 60
+
+
+def test_what_is_older_goes_with_all_that_belongs_to_it(full: Engine) -> None:
+    """Sessions that ended before the period are removed with their findings and gates; those after stay."""
+    _set(full, 100)
+    now_utc = FIRST_UTC + 330 * DAY_S
+    old = tidy(full, None, now_utc)
+    with reading(full) as connection:
+        left = connection.execute(select(schema.session.c.ended_utc)).scalars().all()
+        orphans = select(schema.finding).where(schema.finding.c.session.in_(old.sessions))
+        assert connection.execute(orphans).all() == []
+    assert len(left) == 60 - len(old.sessions) > 0
+    assert min(left) >= now_utc - 100 * DAY_S
+    assert tidy(full, None, now_utc).sessions == ()
+
+
+def test_the_period_is_set_and_taken_back(store: Engine) -> None:
+    """The period stands in the store, and can be set anew or taken away."""
+    for days in (30, 400, None):
+        _set(store, days)
+        with reading(store) as connection:
+            assert kept_days(connection) == days
+
+
+def test_a_clock_set_back_removes_nothing(full: Engine) -> None:
+    """A clock that stands before the sessions makes none of them old."""
+    _set(full, 1)
+    assert tidy(full, None, FIRST_UTC - YEAR_S).sessions == ()
+    assert _count(full) == 60
+
+
+def test_a_clock_in_the_far_future_does_not_empty_the_store(full: Engine) -> None:
+    """Where no session would be left nothing is removed, unless that is said to be meant."""
+    _set(full, 100)
+    old = tidy(full, None, FIRST_UTC + 20 * YEAR_S)
+    assert (old.all_of_them, _count(full)) == (True, 60)
+    tidy(full, None, FIRST_UTC + 20 * YEAR_S, all_of_them=True)
+    assert _count(full) == 0
+    with reading(full) as connection:
+        assert connection.execute(select(schema.person)).all() == []
+
+
+def test_a_session_that_runs_is_never_old(full: Engine) -> None:
+    """A session that has not ended stays, however long ago it began."""
+    with writing(full) as connection:
+        connection.execute(
+            update(schema.session).where(schema.session.c.name == "Session 1").values(ending="")
+        )
+    _set(full, 1)
+    tidy(full, None, FIRST_UTC + 20 * YEAR_S, all_of_them=True)
+    with reading(full) as connection:
+        assert connection.execute(select(schema.session.c.name)).scalars().all() == ["Session 1"]
+
+
+def test_recordings_go_with_their_sessions(pack: Pack, tmp_path: Path, address: str, store: Engine) -> None:
+    """The recordings of sessions that are removed are removed too."""
+    keep = Keep(tmp_path)
+    two_sessions(pack, keep, address)
+    with writing(store) as connection:
+        connection.execute(
+            update(schema.session)
+            .where(schema.session.c.name == "Session 1")
+            .values(ended_utc=BEGAN_UTC - YEAR_S)
+        )
+        keep_days(connection, 30)
+    with reading(store) as connection:
+        assert len(too_old(connection, keep, BEGAN_UTC).recordings) == 1
+    tidy(store, keep, BEGAN_UTC)
+    assert len(recordings(keep.recordings)) == 1
+    assert _count(store) == 1
