@@ -80,12 +80,13 @@ class Bound:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the aeroplane showed around a finding."""
+    """What the aeroplane showed around a finding; `left_out` has the labels of signals that there was no room for."""
 
     from_s: float
     to_s: float
     series: tuple[Series, ...]
     bounds: tuple[Bound, ...]
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

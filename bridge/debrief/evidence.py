@@ -1,15 +1,14 @@
 """What the aeroplane showed around a finding: the signals that it is about, and the limits they were held against.
 
-Takes: a recording on a tape, findings.  Gives: `Evidence`.
+Takes: the samples of a recording, findings.  Gives: `Evidence`.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
 from bridge.debrief.account import Bound, Evidence, Series
-from bridge.debrief.axis import Axis
+from bridge.debrief.samples import Samples
 from bridge.reads import signals_behind
 from rules.judge.atoms import parts_of
 from rules.judge.entries import Finding
@@ -17,44 +16,9 @@ from rules.language import checked as c
 from rules.packs.model import Pack
 from rules.signals.model import Value
 from rules.signals.numbers import say
-from rules.signals.tape import Tape
 
 BEFORE_S, AFTER_S, LONGEST_S = 60.0, 30.0, 600.0
 MOST_SERIES = 8
-MOST_POINTS = 600
-
-
-class Samples:
-    """The changes of some signals, in the order of the tape."""
-
-    def __init__(self, tape: Tape, axis: Axis, wanted: Iterable[str]) -> None:
-        """Pick them out in one pass.
-
-        Args:
-            tape: what was recorded.
-            axis: its times.
-            wanted: names of signals.
-        """
-        self._times: dict[str, list[float]] = {name: [] for name in wanted}
-        self._values: dict[str, list[Value | None]] = {name: [] for name in self._times}
-        at = 0
-        for time_s, count in zip(axis.times_s.tolist(), tape.counts, strict=True):
-            for place in range(at, at + count):
-                name = tape.names[place]
-                if name in self._times:
-                    odd = place in tape.odd
-                    self._times[name].append(time_s)
-                    self._values[name].append(tape.odd[place] if odd else tape.numbers[place])
-            at += count
-
-    def between(self, name: str, from_s: float, to_s: float) -> tuple[list[float], list[Value | None]]:
-        """A signal's values from one time to another, with the value that stood at the beginning; thinned if there are many."""
-        times, values = self._times[name], self._values[name]
-        first, last = bisect_right(times, from_s), bisect_left(times, to_s)
-        found_s = [from_s, *times[first:last]] if first else times[first:last]
-        found = [values[first - 1], *values[first:last]] if first else values[first:last]
-        every = len(found) // MOST_POINTS + 1
-        return found_s[::every], found[::every]
 
 
 def reads_of(finding: Finding, pack: Pack) -> tuple[str, ...]:
@@ -102,7 +66,7 @@ def evidence_for(
         return None
     names = {one.signal for one in kept}
     bounds = tuple(bound for bound in bounds_of(finding, pack, papers) if bound.signal in names)
-    return Evidence(from_s, to_s, kept, bounds)
+    return Evidence(from_s, to_s, kept, bounds, tuple(one.label for one in drawn[MOST_SERIES:]))
 
 
 def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float) -> Series:

@@ -12,8 +12,9 @@ import msgspec
 
 from bridge.debrief.account import Account, Bar, Case, Stretch
 from bridge.debrief.axis import Axis
-from bridge.debrief.evidence import Samples, evidence_for, reads_of
+from bridge.debrief.evidence import evidence_for, reads_of
 from bridge.debrief.reckoning import leaving_s, planned, reckoned, state_at
+from bridge.debrief.samples import Samples
 from bridge.debrief.story import Found, Story, titles
 from bridge.record.form import KINDS
 from bridge.record.reader import Recording
@@ -58,7 +59,7 @@ def account_of_recording(
         device_title=head.title,
         began_utc=head.began_utc,
         ended_utc=story.ended_utc or (taped.utc[-1] if taped.utc else None),
-        ending="ended" if story.ended_utc is not None else "",
+        ending=_ending(recording, story),
         program=head.program,
         pack=head.pack.id,
         pack_title=head.pack.title,
@@ -94,7 +95,7 @@ def _decoded(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an entry or note
     decoder = _DECODERS.get(topic)
     try:
         return decoder.decode(data) if decoder is not None else None
-    except msgspec.ValidationError:
+    except msgspec.MsgspecError:
         return None
 
 
@@ -136,7 +137,7 @@ def _stretches(lives: list[tuple[float, Life]], to_s: float) -> Iterator[Stretch
 
 def _cases(story: Story, pack: Pack, taped: Taped, axis: Axis, papers: Mapping[str, Value]) -> Iterator[Case]:
     """Every finding with its evidence, in the order of their numbers."""
-    wanted = {name for found in story.found.values() for name in reads_of(found.finding, pack)}
+    wanted = {n: pack.signals[n] for found in story.found.values() for n in reads_of(found.finding, pack)}
     samples = Samples(taped.tape, axis, wanted)
     sorter = Sorter(pack)
     gates, phases = titles(pack)
@@ -161,6 +162,12 @@ def _cases(story: Story, pack: Pack, taped: Taped, axis: Axis, papers: Mapping[s
 def _span(found: Found, axis: Axis) -> tuple[float, float, float]:
     closed_s = found.closed_at_s if found.closed_at_s is not None else found.at_s
     return found.at_s, closed_s, axis.to_s
+
+
+def _ending(recording: Recording, story: Story) -> str:
+    """As the store has it."""
+    over = story.ended_utc is not None or recording.fault is None
+    return "ended" if over else "broken off"
 
 
 def _faults(recording: Recording, pack: Pack, strange: int) -> Iterator[str]:

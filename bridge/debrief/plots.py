@@ -102,7 +102,7 @@ def _finding(case: Case) -> Plot:
     anchor, title = f"plot-{number}", f"Finding {number}: {case.finding.label}"
     says = f"{case.finding.sentence}; found at {clock(case.at_s)}."
     svg = draw_traces(anchor, title, says, traces, limits, moments, (evidence.from_s, evidence.to_s))
-    return Plot(anchor, title, svg, _left_out(traces))
+    return Plot(anchor, title, svg, (*evidence.left_out, *_left_out(traces)))
 
 
 def _strip(account: Account, at: int, strip: Strip) -> Plot:

@@ -124,9 +124,11 @@ class Story:
         found = self.found.get(finding.number)
         if found is None:
             found = self.found[finding.number] = Found(finding, at_s, utc, self.crew.get(finding.seat, ""))
-        found.finding = finding
-        if finding.closed_s is not None and found.closed_at_s is None:
+        if finding.closed_s is None:
+            found.closed_at_s = None  # what did not apply for a while applies again: one error, open still
+        elif finding.closed_s != found.finding.closed_s or found.closed_at_s is None:
             found.closed_at_s = max(found.at_s, self._axis.at_s(place, finding.closed_s))
+        found.finding = finding
 
     def _pass_gates(self, told: Entry, place: int, at_s: float) -> None:
         """A gate is cued or entered."""

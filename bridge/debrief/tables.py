@@ -31,6 +31,7 @@ def sheets(account: Account) -> tuple[Sheet, ...]:
     """Every table of a session."""
     return (
         _session(account),
+        _seats(account),
         _phases(account),
         _gates(account),
         _findings(account),
@@ -40,8 +41,11 @@ def sheets(account: Account) -> tuple[Sheet, ...]:
         _times(account),
         _flows(account),
         _strips(account),
+        _marks(account),
         _evidence(account),
+        _limits(account),
         _papers(account),
+        _faults(account),
     )
 
 
@@ -67,6 +71,14 @@ def _session(account: Account) -> Sheet:
         "jumps": "whole",
     }
     return Sheet("session", columns, [tuple(getattr(account, name) for name in columns)])
+
+
+def _seats(account: Account) -> Sheet:
+    columns = {"seat": "text", "title": "text", "person": "text"}
+    rows: list[tuple[Cell, ...]] = [
+        (seat, title, account.crew.get(seat, "")) for seat, title in account.seats.items()
+    ]
+    return Sheet("seats", columns, rows)
 
 
 def _phases(account: Account) -> Sheet:
@@ -159,7 +171,7 @@ def _times(account: Account) -> Sheet:
     columns = {
         "sector": "whole",
         "moment": "text",
-        "at_s": "number",
+        "sim_s": "number",
         "utc_s": "number",
         "block_s": "number",
         "flight_s": "number",
@@ -175,6 +187,7 @@ def _times(account: Account) -> Sheet:
 def _flows(account: Account) -> Sheet:
     columns = {
         "flow": "text",
+        "phase": "text",
         "seat": "text",
         "item": "text",
         "label": "text",
@@ -183,7 +196,7 @@ def _flows(account: Account) -> Sheet:
         "to_s": "number",
     }
     rows: list[tuple[Cell, ...]] = [
-        (bar.flow, bar.seat, bar.item, bar.label, str(s.life), s.from_s, s.to_s)
+        (bar.flow, bar.phase, bar.seat, bar.item, bar.label, str(s.life), s.from_s, s.to_s)
         for bar in account.bars
         for s in bar.stretches
     ]
@@ -212,6 +225,33 @@ def _evidence(account: Account) -> Sheet:
             for time_s, value in zip(series.times_s, series.values, strict=True):
                 rows.append((case.finding.number, series.signal, series.unit, time_s, *_told(value)))
     return Sheet("evidence", {"finding": "whole", **_LONG}, rows)
+
+
+def _marks(account: Account) -> Sheet:
+    """The events of strips."""
+    columns = {"number": "whole", "strip": "text", "label": "text", "at_s": "number"}
+    rows: list[tuple[Cell, ...]] = []
+    for number, strip in enumerate(account.strips, start=1):
+        shift_s = strip.at_s - strip.kept.began_s
+        rows += [(number, strip.kept.strip, mark.label, mark.sim_s + shift_s) for mark in strip.kept.marks]
+    return Sheet("marks", columns, rows)
+
+
+def _limits(account: Account) -> Sheet:
+    """The limits beside strips, and beside the evidence of findings: the one number or the other is empty."""
+    columns = {"strip": "whole", "finding": "whole", "signal": "text", "value": "number", "label": "text"}
+    rows: list[tuple[Cell, ...]] = []
+    for number, strip in enumerate(account.strips, start=1):
+        rows += [(number, None, limit.signal, limit.value, limit.label) for limit in strip.kept.limits]
+    for case in account.cases:
+        bounds = case.evidence.bounds if case.evidence is not None else ()
+        rows += [(None, case.finding.number, bound.signal, bound.value, bound.label) for bound in bounds]
+    return Sheet("limits", columns, rows)
+
+
+def _faults(account: Account) -> Sheet:
+    """What is missing, and why."""
+    return Sheet("faults", {"says": "text"}, [(says,) for says in account.faults])
 
 
 def _papers(account: Account) -> Sheet:
