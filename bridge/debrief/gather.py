@@ -6,6 +6,7 @@ Takes: a recording and its pack.  Gives: `Account`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -128,9 +129,13 @@ def _bars(story: Story, pack: Pack, to_s: float) -> Iterator[Bar]:
 
 
 def _stretches(lives: list[tuple[float, Life]], to_s: float) -> Iterator[Stretch]:
-    """For how long it stood as it did; what lasted no time is left out."""
-    ends = [at_s for at_s, _ in lives[1:]] + [to_s]
-    for (from_s, life), end_s in zip(lives, ends, strict=True):
+    """For how long it stood as it did; what lasted no time is left out, what went on being so is one stretch."""
+    lasting = [
+        lives[at] for at in range(len(lives)) if at + 1 == len(lives) or lives[at + 1][0] > lives[at][0]
+    ]
+    changes = [now for at, now in enumerate(lasting) if at == 0 or lasting[at - 1][1] is not now[1]]
+    ends = [at_s for at_s, _ in changes[1:]] + [to_s]
+    for (from_s, life), end_s in zip(changes, ends, strict=True):
         if end_s > from_s and life is not Life.NO_DATA:
             yield Stretch(from_s, end_s, life)
 
@@ -165,16 +170,16 @@ def _span(found: Found, axis: Axis) -> tuple[float, float, float]:
 
 
 def _ending(recording: Recording, story: Story) -> str:
-    """As the store has it."""
-    over = story.ended_utc is not None or recording.fault is None
-    return "ended" if over else "broken off"
+    """Ended where it is whole; one that breaks off may be written still, so nothing is said of it."""
+    return "ended" if story.ended_utc is not None or recording.fault is None else ""
 
 
 def _faults(recording: Recording, pack: Pack, strange: int) -> Iterator[str]:
     """What is missing, and why."""
     head = recording.head
     if recording.fault is not None:
-        yield f"The recording breaks off: {recording.fault.what}. What came after is missing here."
+        part = Path(recording.fault.place.file).name
+        yield f"{part}: {recording.fault.what}. What came after is missing here."
     if head.part > 1:
         yield f"The recording begins with its part {head.part}; what came before is missing here."
     if strange:

@@ -45,7 +45,6 @@ def sheets(account: Account) -> tuple[Sheet, ...]:
         _evidence(account),
         _limits(account),
         _papers(account),
-        _faults(account),
     )
 
 
@@ -70,7 +69,8 @@ def _session(account: Account) -> Sheet:
         "to_s": "number",
         "jumps": "whole",
     }
-    return Sheet("session", columns, [tuple(getattr(account, name) for name in columns)])
+    row = (*(getattr(account, name) for name in columns), " ".join(account.faults))
+    return Sheet("session", columns | {"faults": "text"}, [row])
 
 
 def _seats(account: Account) -> Sheet:
@@ -247,11 +247,6 @@ def _limits(account: Account) -> Sheet:
         bounds = case.evidence.bounds if case.evidence is not None else ()
         rows += [(None, case.finding.number, bound.signal, bound.value, bound.label) for bound in bounds]
     return Sheet("limits", columns, rows)
-
-
-def _faults(account: Account) -> Sheet:
-    """What is missing, and why."""
-    return Sheet("faults", {"says": "text"}, [(says,) for says in account.faults])
 
 
 def _papers(account: Account) -> Sheet:
