@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from bridge.notes import Told
 from rules.judge.entries import GateCued, GateEntered, Life, MonitorsReset, VerdictChanged
-from rules.packs.model import Gate, Pack
+from rules.packs.model import Pack
 
 STANDS_OPEN = frozenset({Life.OPEN, Life.LOST})
 
@@ -102,7 +102,7 @@ class Passages:
                 for gate in self._of.get(told.item, ()):
                     self._ready[gate].change(told.item, told.sim_s, stands_open=told.life in STANDS_OPEN)
             case GateCued():
-                return self._cue(self._gates[told.gate], told)
+                return self._cue(told)
             case GateEntered():
                 return self._enter(told)
             case MonitorsReset():
@@ -116,22 +116,31 @@ class Passages:
         self._ready = {gate: _Readiness(set(), sim_s) for gate in self._gates}
         self._running.clear()
 
-    def _cue(self, gate: Gate, told: GateCued) -> Passage:
-        number = self._running.get(gate.id)
+    def _cue(self, told: GateCued) -> Passage:
+        number = self._running.get(told.gate)
         if number is None:
-            number = self._running[gate.id] = len(self.passages) + 1
-            needs = len(dict.fromkeys(gate.needs))
-            self.passages.append(
-                Passage(number, gate.id, gate.title, gate.phase, needs, told.sim_s, told.open_items)
-            )
+            number = self._running[told.gate] = len(self.passages) + 1
+            self.passages.append(self._begun(number, told))
         cued = replace(
             self.passages[number - 1],
             cue_s=told.sim_s,
             open_at_cue=told.open_items,
-            ready_s=self._ready[gate.id].at(told.sim_s),
+            ready_s=self._ready_s(told.gate, told.sim_s),
         )
         self.passages[number - 1] = cued
         return cued
+
+    def _begun(self, number: int, told: GateCued) -> Passage:
+        """A passage at its first cue; a gate that the pack does not know goes by its id."""
+        gate = self._gates.get(told.gate)
+        title, phase = (gate.title, gate.phase) if gate is not None else (told.gate, "")
+        needs = len(dict.fromkeys(gate.needs)) if gate is not None else 0
+        return Passage(number, told.gate, title, phase, needs, told.sim_s, told.open_items)
+
+    def _ready_s(self, gate: str, sim_s: float) -> float | None:
+        """Since when all is ready; None for a gate that the pack does not know."""
+        readiness = self._ready.get(gate)
+        return readiness.at(sim_s) if readiness is not None else None
 
     def _enter(self, told: GateEntered) -> Passage | None:
         number = self._running.pop(told.gate, None)
@@ -140,7 +149,7 @@ class Passages:
         entered = replace(
             self.passages[number - 1],
             entered_s=told.sim_s,
-            ready_s=None if told.carried else self._ready[told.gate].at(told.sim_s),
+            ready_s=None if told.carried else self._ready_s(told.gate, told.sim_s),
             carried=told.carried,
         )
         self.passages[number - 1] = entered

@@ -134,7 +134,7 @@ def _stretches(lives: list[tuple[float, Life]], to_s: float) -> Iterator[Stretch
         lives[at] for at in range(len(lives)) if at + 1 == len(lives) or lives[at + 1][0] > lives[at][0]
     ]
     changes = [now for at, now in enumerate(lasting) if at == 0 or lasting[at - 1][1] is not now[1]]
-    ends = [at_s for at_s, _ in changes[1:]] + [to_s]
+    ends = [*(at_s for at_s, _ in changes[1:]), to_s][: len(changes)]
     for (from_s, life), end_s in zip(changes, ends, strict=True):
         if end_s > from_s and life is not Life.NO_DATA:
             yield Stretch(from_s, end_s, life)

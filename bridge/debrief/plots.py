@@ -117,7 +117,7 @@ def _strip(account: Account, at: int, strip: Strip) -> Plot:
     by_number = {case.finding.number: case for case in account.cases}
     moments += [Moment(by_number[n].at_s, str(n), grave=True) for n in kept.findings if n in by_number]
     limits = [Limit(limit.signal, limit.value, limit.label) for limit in kept.limits]
-    if kept.strip == SWEEP:
+    if kept.strip.rpartition(".")[2] == SWEEP:
         limits += [
             Limit(t.signal, s * FULL_PERCENT, "full travel") for t in traces if t.unit == "%" for s in (-1, 1)
         ]

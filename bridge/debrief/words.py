@@ -140,9 +140,13 @@ def _found(account: Account) -> str:
     carried = sum(case.finding.carried for case in cases)
     return (
         f"There {'was' if len(cases) == 1 else 'were'} {counted(len(cases), 'finding')} ({by_level}): {by_class}. "
-        f"{number(mended).capitalize()} of them {'was' if mended == 1 else 'were'} put right in time; "
-        f"{number(carried)} {'was' if carried == 1 else 'were'} carried into the next phase."
+        f"{_were(mended).capitalize()} put right in time; {_were(carried)} carried into the next phase."
     )
+
+
+def _were(count: int) -> str:
+    """`none was`, `one was`, `two were`."""
+    return f"{number(count) if count else 'none'} {'was' if count < 2 else 'were'}"
 
 
 def _class(kind: ErrorClass, count: int) -> str:

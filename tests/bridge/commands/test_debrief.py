@@ -1,0 +1,55 @@
+"""`holdshort debrief` as a user runs it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from bridge.record.shelf import recordings
+from tests.bridge.conftest import Command
+from tests.bridge.debrief.flown import recorded_flight
+
+
+def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None:
+    """The page, the tables and the samples are written, and the summary said."""
+    recorded_flight(tmp_path / "keep" / "recordings", until_s=80.0)
+    out = tmp_path / "out"
+    ended = command("debrief", "--keep", tmp_path / "keep", "--to", out, "--data", "--samples", "--no-paper")
+    assert (ended.code, ended.err) == (0, "")
+    assert "Heron as captain" in " ".join(ended.out.split())
+    assert "For flight simulation only" in ended.out
+    names = {path.name for path in out.iterdir()}
+    assert {
+        "debrief.html",
+        "session.json",
+        "findings.csv",
+        "flows.parquet",
+        "samples.parquet",
+        "samples.csv",
+    } <= names
+    assert "debrief.pdf" not in names
+
+
+def test_by_its_recording(command: Command, tmp_path: Path) -> None:
+    """A recording is enough, wherever it is."""
+    path = recorded_flight(tmp_path, until_s=30.0)
+    ended = command("debrief", path, "--to", tmp_path / "out", "--no-paper", "--keep", "off")
+    assert ended.code == 0
+    assert (tmp_path / "out" / "debrief.html").stat().st_size > 10_000
+
+
+def test_no_such_session(command: Command, tmp_path: Path) -> None:
+    """A session that is not there is bad input, and nothing is written."""
+    ended = command("debrief", "nobody", "--keep", tmp_path, "--to", tmp_path / "out")
+    assert ended.code == 2
+    assert "no session is called nobody" in ended.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_that_cannot_be_made(command: Command, tmp_path: Path) -> None:
+    """A folder that cannot be made is bad input, with a hint."""
+    recorded_flight(tmp_path / "keep" / "recordings", until_s=30.0)
+    (tmp_path / "file").write_text("in the way")
+    ended = command("debrief", "--keep", tmp_path / "keep", "--to", tmp_path / "file" / "out")
+    assert ended.code == 2
+    assert "name another with --to" in ended.err
+    assert len(recordings(tmp_path / "keep" / "recordings")) == 1

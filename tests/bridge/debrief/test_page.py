@@ -1,0 +1,200 @@
+"""The page: links, ids, words, escaping; and its paper."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from collections import Counter
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from bridge.debrief.account import Account
+from bridge.debrief.drawing.sheet import STAND_INS
+from bridge.debrief.page import write_html, write_pdf
+from bridge.debrief.plots import Plots, draw_all, flown, how_many
+
+EVIL = "<script>alert(1)</script>"
+
+
+class Seen(HTMLParser):
+    """Tags with their attributes, and the words."""
+
+    def __init__(self, text: str) -> None:
+        """Read it."""
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str]]] = []
+        self.words = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Note a tag."""
+        self.tags.append((tag, {name: value or "" for name, value in attrs}))
+
+    def handle_data(self, data: str) -> None:
+        """Note words."""
+        self.words += data
+
+    def values(self, name: str) -> list[str]:
+        """The values of an attribute, wherever it stands."""
+        return [attributes[name] for _, attributes in self.tags if name in attributes]
+
+
+@pytest.fixture(scope="module")
+def seen(page: str) -> Seen:
+    """The page, read."""
+    return Seen(page)
+
+
+def test_every_link_leads_somewhere(seen: Seen) -> None:
+    """Each link within the page has its anchor, those of plots and parts too."""
+    ids = set(seen.values("id"))
+    links = [one.removeprefix("#") for one in seen.values("href") if one.startswith("#")]
+    assert len(links) >= 30
+    assert set(links) <= ids
+
+
+def test_no_id_stands_twice(seen: Seen) -> None:
+    """Ids are unique in the whole page, in the plots too."""
+    assert [name for name, count in Counter(seen.values("id")).items() if count > 1] == []
+
+
+def test_every_finding_leads_to_its_plot_and_back(seen: Seen, account: Account) -> None:
+    """From the table to the evidence, from there to the strip it stands in, and back."""
+    ids, links = set(seen.values("id")), seen.values("href")
+    for case in account.cases:
+        number = case.finding.number
+        assert {f"row-{number}", f"finding-{number}", f"plot-{number}"} <= ids
+        assert {f"#finding-{number}", f"#row-{number}"} <= set(links)
+    assert "#strip-1" in links
+
+
+def test_nothing_is_fetched(page: str, seen: Seen) -> None:
+    """The page needs nothing beside it: no script, no address but the names of SVG."""
+    assert not [tag for tag, _ in seen.tags if tag in ("script", "link", "img", "iframe", "object")]
+    addresses = set(re.findall(r"https?://[^\"'\s<)]+", page))
+    assert addresses <= {"http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"}
+    assert "@import" not in page
+
+
+def test_what_a_debrief_must_have(seen: Seen, account: Account) -> None:
+    """Every sentence, value wanted and had, seat, class and time of each finding, the gates, times and cautions stand there."""
+    words = " ".join(seen.words.split())
+    for case in account.cases:
+        for said in (
+            case.finding.sentence,
+            case.finding.actual,
+            case.finding.wanted,
+            case.managed,
+            str(case.error_class),
+        ):
+            assert " ".join(said.split()) in words
+    for gate in account.gates:
+        assert gate.passage.title in words
+    assert "For flight simulation only" in words
+    assert "sheet empty mass 34 200 kg plus sheet load 14 400 kg" in words
+    assert "Good pace, but the flow was done from memory too quickly." in words
+    for text in ("least N2 for fuel", "starter cut-out", "light-off", "full travel", "8 found", "put right"):
+        assert text in words
+
+
+def test_plots_can_be_understood_without_seeing(seen: Seen) -> None:
+    """Each plot has a title and says in a sentence what it shows."""
+    plots = [
+        at
+        for at, (tag, attributes) in enumerate(seen.tags)
+        if tag == "svg" and attributes.get("role") == "img"
+    ]
+    assert len(plots) > 25
+    assert all([tag for tag, _ in seen.tags[at + 1 : at + 3]] == ["title", "desc"] for at in plots)
+
+
+def test_tables_have_headings(seen: Seen) -> None:
+    """Every heading of a table says whether it is of a row or a column."""
+    headings = [attributes for tag, attributes in seen.tags if tag == "th"]
+    assert all(attributes.get("scope") in ("row", "col") for attributes in headings)
+
+
+def test_colours_are_the_page_s(page: str) -> None:
+    """On a screen plots take the page's colours, light or dark; no stand-in is left."""
+    assert "var(--warning)" in page
+    assert "prefers-color-scheme: dark" in page
+    for stand_in in STAND_INS:
+        assert stand_in not in page
+
+
+def test_every_text_is_escaped(account: Account) -> None:
+    """What people typed is words, never part of the page."""
+    first = replace(
+        account.cases[0], person=EVIL, finding=replace(account.cases[0].finding, sentence=EVIL, why=EVIL)
+    )
+    evil = replace(
+        account,
+        name=EVIL,
+        course=EVIL,
+        crew={"captain": EVIL},
+        papers_title=EVIL,
+        cases=(first,),
+        bars=(),
+        strips=(),
+        remarks=tuple(replace(one, text=EVIL, by=EVIL) for one in account.remarks),
+    )
+    text = write_html(evil)
+    assert "<script" not in text
+    assert text.count("&lt;script&gt;") >= 8
+
+
+def test_a_session_in_which_nothing_was(account: Account) -> None:
+    """A session without findings, phases, strips and flows is a page that says so."""
+    nothing = replace(
+        account, cases=(), bars=(), strips=(), stages=(), gates=(), times={}, notices=(), calls=(), remarks=(),
+        papers=(), working=(), from_s=0.0, to_s=0.0,
+    )  # fmt: skip
+    text = write_html(nothing)
+    assert "Nothing was found." in text
+    assert how_many(nothing) == 0
+    assert "#strips" not in text
+
+
+def test_what_is_missing_is_said(account: Account) -> None:
+    """Where a recording breaks off, and where the clock jumped back, that is said at the top."""
+    text = write_html(
+        replace(account, bars=(), strips=(), cases=(), faults=("The recording breaks off.",), jumps=2)
+    )
+    assert text.index("The recording breaks off.") < text.index('id="timeline"')
+    assert "went back two times" in text
+
+
+def test_drawing_is_told(account: Account) -> None:
+    """Progress hears of each plot once, and of as many as were announced."""
+    few = replace(
+        account, bars=tuple(b for b in account.bars if b.flow == "taxi"), cases=account.cases[:1], strips=()
+    )
+    heard: list[int] = []
+    drawn = draw_all(few, heard.append)
+    assert sum(heard) == how_many(few) == 3
+    assert list(drawn.findings) == [1]
+    assert [bars[0].flow for bars in flown(few)] == ["taxi"]
+
+
+def test_paper(account: Account, plots: Plots, tmp_path: Path) -> None:
+    """The PDF has the caution and its number on every page, and every finding."""
+    path = tmp_path / "debrief.pdf"
+    path.write_bytes(write_pdf(account, plots))
+    assert path.read_bytes().startswith(b"%PDF-")
+    program = shutil.which("pdftotext")
+    if program is None:
+        pytest.skip(
+            "pdftotext is not installed: the words of the PDF are not read (on Debian: poppler-utils)"
+        )
+    text = subprocess.run([program, "-layout", path, "-"], check=True, capture_output=True, text=True).stdout
+    pages = text.split("\f")[:-1]
+    assert 5 < len(pages) < 40
+    for number, words in enumerate(pages, start=1):
+        assert "For flight simulation only" in words
+        assert f"{number} of {len(pages)}" in words
+    whole = " ".join(text.split())
+    assert all(f"{case.finding.number}. {case.finding.label}" in whole for case in account.cases)

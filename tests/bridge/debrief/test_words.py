@@ -1,0 +1,76 @@
+"""A session in a paragraph."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from bridge.debrief.account import Account
+from bridge.debrief.drawing.flows import ranges
+from bridge.debrief.words import counted, listed, span, summary
+
+
+def test_the_summary(account: Account) -> None:
+    """It says who flew what and for how long, what was found, which gates were ready, and what to talk about first."""
+    said = summary(account)
+    assert said.startswith(
+        "On 25 November 2026, 04:00 UTC Heron as captain and Plover as first officer flew Session 1 of Course 12 on Bay 1: 14 min"
+    )
+    assert (
+        "There were ten findings (two at warning and eight at caution): eight procedural errors and two aircraft handling errors."
+        in said
+    )
+    assert "Five were put right in time; four were carried into the next phase." in said
+    assert "not ready: push back, before taxi, taxi, line-up and take-off." in said
+    assert "To talk about first, number 2: first officer V2 148 kt, needs 138 kt" in said
+
+
+def test_a_clean_session(account: Account) -> None:
+    """Without findings it says so, and nothing of lessons."""
+    ready = tuple(replace(g, passage=replace(g.passage, ready_s=1.0)) for g in account.gates)
+    said = summary(replace(account, cases=(), gates=ready, crew={}))
+    assert "The crew flew" in said
+    assert "Nothing was found wrong" in said
+    assert "All eight gates were ready when they were passed." in said
+    assert "To talk about" not in said
+
+
+def test_one_of_each(account: Account) -> None:
+    """One finding is spoken of as one."""
+    said = summary(replace(account, cases=account.cases[:1]))
+    assert "There was one finding (one at caution): one procedural error." in said
+    assert "One was put right in time; none was carried into the next phase." in said
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [(0.4, "0 s"), (59.4, "59 s"), (60, "1 min 00 s"), (185, "3 min 05 s"), (4082, "1 h 8 min")],
+)
+def test_spans(seconds: float, words: str) -> None:
+    """Spans are said to the second, from an hour on to the minute."""
+    assert span(seconds) == words
+
+
+def test_lists_and_counts() -> None:
+    """Lists end with `and`; counts have their plurals."""
+    assert (listed([]), listed(["a"]), listed(["a", "b"]), listed("abc")) == (
+        "",
+        "a",
+        "a and b",
+        "a, b and c",
+    )
+    assert (counted(1, "finding"), counted(2, "finding"), counted(13, "entry", "entries")) == (
+        "one finding",
+        "two findings",
+        "13 entries",
+    )
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [([3], "3"), ([3, 4], "3, 4"), ([6, 3, 4, 5], "3 to 6"), ([1, 3, 4, 5, 9], "1, 3 to 5, 9")],
+)
+def test_ranges(numbers: list[int], said: str) -> None:
+    """Findings of one moment are drawn with one label."""
+    assert ranges(numbers) == said
