@@ -44,6 +44,10 @@ def _axis() -> Axis:
     return Axis(taped)
 
 
+def _closed_at_s(story: Story) -> float | None:
+    return story.found[1].closed_at_s
+
+
 @pytest.fixture
 def story(pack: Pack) -> Story:
     """Nothing told yet."""
@@ -54,9 +58,9 @@ def test_what_applies_again_is_open_again(story: Story) -> None:
     """A finding that closed, and that is the same error still when it applies again, has no time at which it was put right."""
     story.take(FindingOpened(10.0, FOUND), 11)
     story.take(FindingChanged(12.0, replace(FOUND, closed_s=12.0)), 13)
-    assert story.found[1].closed_at_s == 12.0
+    assert _closed_at_s(story) == 12.0
     story.take(FindingChanged(15.0, FOUND), 16)
-    assert story.found[1].closed_at_s is None
+    assert _closed_at_s(story) is None
     story.take(FindingChanged(20.0, replace(FOUND, closed_s=20.0)), 21)
     assert (story.found[1].at_s, story.found[1].closed_at_s) == (10.0, 20.0)
 
