@@ -39,6 +39,7 @@ app.command("confirm")(asking.confirm)
 app.command("excuse")(asking.excuse)
 app.command("retract")(asking.retract)
 app.command("amend")(asking.amend)
+app.command("play")(asking.play)
 app.command("check")(check.check)
 
 

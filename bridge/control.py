@@ -43,6 +43,10 @@ Verb = Literal[
     "read",
     "leave_open",
     "put_away",
+    "play",
+    "stop",
+    "seek",
+    "speed",
 ]
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 from rich.console import RenderableType
 
@@ -33,6 +34,9 @@ from rules.packs.model import Pack
 from rules.packs.trip import Trip
 from rules.source import did_you_mean
 
+KNOBS = ("play", "stop", "seek", "speed")
+"""What is asked of who plays a recording."""
+
 
 @dataclass(frozen=True, slots=True)
 class Past:
@@ -43,6 +47,27 @@ class Past:
     began_utc: float
     ended_utc: float
     findings: int
+
+
+@dataclass(frozen=True, slots=True)
+class Playing:
+    """How a recording is played: where it is and where it ends (seconds from its beginning), how fast, whether it goes on."""
+
+    at_s: float
+    to_s: float
+    speed: float
+    runs: bool
+    ended: bool
+
+
+class Turned(Protocol):
+    """What people can turn where a recording is played."""
+
+    def turn(self, request: Request) -> Reply:
+        """Do what is asked."""
+
+    def now(self) -> Playing:
+        """How it plays now."""
 
 
 class Rig:
@@ -56,7 +81,10 @@ class Rig:
         timeline: what all of them said, as lines.
         past: the sessions that are over.
         standing_since_s: since when the link stands as it does, on the run's clock.
+        knobs: what can be turned where a recording is played; None for a simulator.
     """
+
+    knobs: Turned | None = None
 
     def __init__(
         self,
@@ -110,6 +138,12 @@ class Rig:
 
     def answer(self, request: Request) -> Reply:
         """Do what the crew or the instructor asks, or say why not."""
+        if request.verb in KNOBS:
+            if self.knobs is None:
+                return Reply(
+                    done=False, text=f"{request.verb}: this is a simulator, no recording that is played"
+                )
+            return self.knobs.turn(request)
         if request.verb != "begin":
             return grant(self.session, request)
         name = request.name.strip() or f"Session {len(self.past) + 2}"

@@ -1,4 +1,4 @@
-"""`holdshort call`, `confirm`, `excuse`, `retract` and `amend`: a word to a running `watch`.
+"""`holdshort call`, `confirm`, `excuse`, `retract`, `amend` and `play`: a word to a running `watch`.
 
 Takes: what is said and by whom; for `amend` a trip sheet.  Gives: the watch's answer; exit code 0 done, 1 refused, 2 nobody there.
 """
@@ -6,7 +6,7 @@ Takes: what is said and by whom; for `amend` a trip sheet.  Gives: the watch's a
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
 
@@ -68,6 +68,21 @@ def amend(
     _finish(run(ask(Request("amend", file.name, by, text), door)))
 
 
-def _finish(reply: Reply) -> None:
+def play(
+    how: Annotated[
+        str,
+        typer.Argument(help="on, stop, a time (0:10:00, +60, -60), or a speed (x4).", metavar="HOW"),
+    ] = "on",
+    door: Door = PORT,
+) -> None:
+    """Turn a recording that a running watch plays: on, stop, another place, another speed."""
+    if how in ("on", "stop"):
+        _finish(run(ask(Request("play" if how == "on" else "stop", ""), door)))
+    if how.startswith("x"):
+        _finish(run(ask(Request("speed", how[1:]), door)))
+    _finish(run(ask(Request("seek", how), door)))
+
+
+def _finish(reply: Reply) -> NoReturn:
     typer.echo(reply.text, err=not reply.done)
     raise typer.Exit(0 if reply.done else 1)

@@ -18,10 +18,12 @@ from bridge.live import Run
 from bridge.record.again import trip_of
 from bridge.record.form import Head
 from bridge.record.keeping import digest_of
+from bridge.record.knobs import Knobs
 from bridge.record.link import RecordingLink, clocked
 from bridge.record.player import FASTEST, SLOWEST, Player
 from bridge.record.reader import open_recording
 from bridge.record.received import RecordedReceiver, Replay
+from bridge.record.times import seconds_of
 from bridge.rig import Rig
 from bridge.session import Session
 from bridge.supervise import Upkeep
@@ -54,7 +56,7 @@ def cue_of(address: str) -> Cue:
     said = dict(parse_qsl(options, keep_blank_values=True))
     faults, read = list[Fault](), dict[str, float]()
     for key, text in said.items():
-        value = _seconds(text) if key in ("from", "to") else _speed(text)
+        value = seconds_of(text) if key in ("from", "to") else _speed(text)
         if key not in _OPTIONS:
             expected, hint = f"one of {', '.join(_OPTIONS)}", did_you_mean(key, _OPTIONS)
             faults.append(Fault(Place(address), f"unknown option {key}", expected, hint))
@@ -68,18 +70,6 @@ def cue_of(address: str) -> Cue:
     if faults:
         raise InputFaults(faults)
     return Cue(Path(where), read.get("from", 0.0), read.get("to", math.inf), read.get("speed", 1.0))
-
-
-def _seconds(text: str) -> float | None:
-    """`0:10:00`, `10:00` or `600`, in seconds."""
-    parts = text.split(":")
-    try:
-        numbers = [float(part) for part in parts]
-    except ValueError:
-        return None
-    if len(parts) > 3 or not all(math.isfinite(number) and number >= 0 for number in numbers):
-        return None
-    return sum(number * 60.0**power for power, number in enumerate(reversed(numbers)))
 
 
 def _speed(text: str) -> float | None:
@@ -141,6 +131,7 @@ class Stage:
         self.rig = Rig(
             rules, self.papers, receiver, run, name=self.head.device, title=self.head.title, wall=wall
         )
+        self.rig.knobs = Knobs(self.player)
 
     def _begin(self) -> None:
         """Another session from another place; the first one will do where nothing was judged yet."""

@@ -63,6 +63,7 @@ def link(rig: Rig) -> Mapping[str, object]:
     now_s, health = rig.run.clock(), rig.session.receiver.health
     return {
         "link": rig.reception(),
+        "playing": rig.knobs.now() if rig.knobs is not None else None,
         "since_s": now_s - rig.standing_since_s,
         "remedies": {str(standing): remedy for standing, remedy in REMEDIES.items()},
         "counts": counts(health),
