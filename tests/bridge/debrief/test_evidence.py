@@ -1,0 +1,123 @@
+"""The limits that a condition holds its signals against, and the window of the evidence."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bridge.debrief.axis import Axis
+from bridge.debrief.evidence import MOST_SERIES, bounds_of, evidence_for
+from bridge.debrief.samples import Samples
+from bridge.rejudge.taping import Taped
+from rules.judge.entries import Finding
+from rules.packs.load import load_pack
+from rules.packs.model import FindingKind, Level, Pack
+from rules.signals.model import Frame, Quality, Sample, Value
+from tests.bridge.making import PACK, PAPERS, write_pack
+
+PRESSURE = "hydraulics.1.pressure"
+FOUND = Finding(
+    1, FindingKind.WRONG_VALUE, "flow.before.pressure", "Pressure", "push", "stand", "captain", Level.CAUTION, 100.0,
+    "", "", "",
+)  # fmt: skip
+ROWS: dict[str, dict[str, list[float]]] = {
+    f"{PRESSURE} in 2800..3200 psi": {PRESSURE: [2800.0, 3200.0]},
+    f"{PRESSURE} > 200 bar": {PRESSURE: [2900.7548]},
+    "flight.airspeed >= trip.v1 - 3 kt": {"flight.airspeed": [125.0]},
+    "speeds.v1.captain within 2 kt of trip.v1": {"speeds.v1.captain": [126.0, 130.0]},
+    f"{PRESSURE} > 2800 psi and lights.beacon is on and flight.ground_speed < 1 kt": {
+        PRESSURE: [2800.0],
+        "flight.ground_speed": [1.0],
+    },
+    f"if lights.beacon is on then {PRESSURE} > 100 psi": {PRESSURE: [100.0]},
+    f"{PRESSURE} > hydraulics.2.pressure": {},
+    "lights.beacon is on": {},
+}
+"""Conditions, and the limits of each in its signal's own unit, with V1 at 128 kt."""
+
+
+def _pack(folder: Path, condition: str) -> Pack:
+    text = PACK.replace("hydraulics.1.pressure in 2800..3200 psi", condition)
+    pack = load_pack(str(write_pack(folder / "pack", text)), trip=PAPERS)
+    assert not pack.faults
+    return pack
+
+
+@pytest.mark.parametrize("condition", ROWS)
+def test_limits(condition: str, tmp_path: Path) -> None:
+    """Constants and papers are limits, in the signal's own unit, and what moves is none."""
+    found: dict[str, list[float]] = {}
+    for bound in bounds_of(FOUND, _pack(tmp_path, condition), {"trip.v1": 128.0}):
+        found.setdefault(bound.signal, []).append(bound.value)
+    wanted = ROWS[condition]
+    assert found.keys() == wanted.keys()
+    for name, values in wanted.items():
+        assert sorted(found[name]) == pytest.approx(values, abs=1e-3)
+
+
+def test_without_papers_a_limit_is_not_drawn(tmp_path: Path) -> None:
+    """A paper that has no value sets no limit."""
+    assert bounds_of(FOUND, _pack(tmp_path, "flight.airspeed >= trip.v1"), {}) == ()
+
+
+def _flown(pack: Pack, names: tuple[str, ...], seconds: int) -> tuple[Samples, float]:
+    """A frame a second, in which every number goes up with the seconds, and the end of it."""
+    taped = Taped()
+    for second in range(seconds):
+        values: dict[str, Value] = dict.fromkeys(names, 1000.0 + second)
+        samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in values.items()]
+        taped.tape.frame(Frame("", float(second), float(second), 0, names, samples))
+        taped.utc.append(float(second))
+    return Samples(taped.tape, Axis(taped), {name: pack.signals[name] for name in names}), seconds - 1.0
+
+
+@pytest.mark.parametrize(
+    ("closed_s", "window"), [(110.0, (40.0, 140.0)), (100.0, (40.0, 130.0)), (1500.0, (40.0, 640.0))]
+)
+def test_the_window(closed_s: float, window: tuple[float, float], tmp_path: Path) -> None:
+    """Evidence begins 60 s before a finding opens and ends 30 s after it closes, and is never longer than ten minutes."""
+    pack = _pack(tmp_path, f"{PRESSURE} > 200 bar")
+    samples, end_s = _flown(pack, (PRESSURE,), 2000)
+    evidence = evidence_for(FOUND, pack, samples, {}, (100.0, closed_s, end_s))
+    assert evidence is not None
+    assert (evidence.from_s, evidence.to_s) == window
+    (series,) = evidence.series
+    assert (series.times_s[0], series.values[0]) == (40.0, 1040.0)
+    assert series.times_s[-1] < window[1]
+
+
+def test_a_session_that_ends_soon_after(tmp_path: Path) -> None:
+    """Evidence does not go on where the session has ended."""
+    pack = _pack(tmp_path, f"{PRESSURE} > 200 bar")
+    samples, end_s = _flown(pack, (PRESSURE,), 106)
+    evidence = evidence_for(FOUND, pack, samples, {}, (100.0, 100.0, end_s))
+    assert evidence is not None
+    assert evidence.to_s == 105.0
+
+
+def test_what_was_never_said_is_no_evidence(tmp_path: Path) -> None:
+    """Where none of its signals was ever sent there is nothing to draw."""
+    pack = _pack(tmp_path, f"{PRESSURE} > 200 bar")
+    taped = Taped()
+    samples = Samples(taped.tape, Axis(taped), {PRESSURE: pack.signals[PRESSURE]})
+    assert evidence_for(FOUND, pack, samples, {}, (100.0, 100.0, 200.0)) is None
+
+
+def test_what_there_is_no_room_for_is_named(tmp_path: Path) -> None:
+    """Of many signals those that moved most are drawn, and the labels of the others are told."""
+    needs = ("engine.*.n1 > 1 %", "engine.*.n2 > 1 %", "engine.*.egt > 1 degC", "engine.*.oil_pressure > 1 psi", "fuel.used.* > 1 kg")  # fmt: skip
+    pack = _pack(tmp_path, " and ".join(needs))
+    names = tuple(pack.items[FOUND.item].signals)
+    assert len(names) > MOST_SERIES
+    taped = Taped()
+    for second in range(200):
+        moving = {name: 50.0 + (second % (2 + at)) for at, name in enumerate(names)}
+        samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in moving.items()]
+        taped.tape.frame(Frame("", float(second), float(second), 0, names, samples))
+        taped.utc.append(float(second))
+    drawn = Samples(taped.tape, Axis(taped), {name: pack.signals[name] for name in names})
+    evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
+    assert evidence is not None
+    assert {series.signal for series in evidence.series} == set(names[-MOST_SERIES:])
+    assert set(evidence.left_out) == {pack.signals[name].label for name in names[:-MOST_SERIES]}
