@@ -7,6 +7,8 @@ or 2 where no such session was kept.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
@@ -59,14 +61,13 @@ def debrief(
     with connected(kept.store) as connection, progress() as hears:
         chosen = choose(session, kept.keep, connection)
         account = _gathered(chosen, pack, connection, hears)
-        folder = _folder(to or Path(f"debrief-{chosen.uuid[:8]}"))
-        written = _pages(account, folder, hears, paper=paper)
-        if data:
-            tables = sheets(account)
-            written += [*save_csv(tables, folder), save_json(tables, folder / "session.json")]
-            written += save_parquet(tables, folder)
-        if samples:
-            written += _samples(chosen, folder)
+        folder = to or Path(f"debrief-{chosen.uuid[:8]}")
+        with _writing(folder):
+            written = _pages(account, folder, hears, paper=paper)
+            if data:
+                written += _tables(account, folder)
+            if samples:
+                written += _samples(chosen, folder)
     console.print(summary(account), highlight=False)
     for fault in account.faults:
         console.print(fault, style="bold")
@@ -107,6 +108,12 @@ def _pages(account: Account, folder: Path, hears: Hears, *, paper: bool) -> list
     return [page, printed]
 
 
+def _tables(account: Account, folder: Path) -> list[Path]:
+    tables = sheets(account)
+    written = [*save_csv(tables, folder), save_json(tables, folder / "session.json")]
+    return [*written, *save_parquet(tables, folder)]
+
+
 def _samples(chosen: Chosen, folder: Path) -> list[Path]:
     if chosen.recording is None:
         raise InputFaults(
@@ -115,11 +122,13 @@ def _samples(chosen: Chosen, folder: Path) -> list[Path]:
     return save_samples(open_recording(chosen.recording), folder)
 
 
-def _folder(path: Path) -> Path:
-    """The folder to write into, made where it is not there."""
+@contextmanager
+def _writing(folder: Path) -> Iterator[None]:
+    """A block that writes into a folder, which is made where it is not there."""
     try:
-        path.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
+        yield
     except OSError as error:
-        what = f"this folder cannot be made ({error.strerror or error})"
-        raise InputFaults([Fault(Place(str(path)), what, "a folder", "name another with --to")]) from None
-    return path
+        at, why = error.filename or folder, error.strerror or error
+        fault = Fault(Place(str(at)), f"this cannot be written ({why})", hint="name another with --to")
+        raise InputFaults([fault]) from None

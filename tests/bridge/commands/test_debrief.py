@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
+from bridge.debrief.stored import GONE
+from bridge.keep import Keep
 from bridge.record.shelf import recordings
+from rules.packs.model import Pack
 from tests.bridge.conftest import Command
 from tests.bridge.debrief.flown import recorded_flight
+from tests.bridge.making import write_pack
+from tests.bridge.people.kept import two_sessions
 
 
 def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None:
@@ -53,3 +59,32 @@ def test_a_folder_that_cannot_be_made(command: Command, tmp_path: Path) -> None:
     assert ended.code == 2
     assert "name another with --to" in ended.err
     assert len(recordings(tmp_path / "keep" / "recordings")) == 1
+
+
+def test_a_file_that_cannot_be_written(command: Command, tmp_path: Path) -> None:
+    """Where a file of the debrief cannot be written, that file and the reason are named."""
+    path = recorded_flight(tmp_path / "kept", until_s=30.0)
+    (tmp_path / "out" / "gates.csv").mkdir(parents=True)
+    ended = command("debrief", path, "--to", tmp_path / "out", "--no-paper", "--data", "--keep", "off")
+    assert ended.code == 2
+    assert "gates.csv: this cannot be written (Is a directory)" in ended.err
+    assert "name another with --to" in ended.err
+
+
+def test_from_the_store(command: Command, pack: Pack, tmp_path: Path) -> None:
+    """Where its recording is gone a session is told from the store, with its tables; its samples are not to be had."""
+    keep = Keep(tmp_path / "keep")
+    two_sessions(pack, keep, f"sqlite:///{keep.store}")
+    for kept in recordings(keep.recordings):
+        kept.parts[0].unlink()
+    words = ("debrief", "--keep", keep.folder, "--to", tmp_path / "out", "--no-paper", "--data", "--pack", write_pack(tmp_path / "small"))  # fmt: skip
+    ended = command(*words)
+    assert ended.code == 0
+    assert GONE in " ".join(ended.out.split())
+    said = json.loads((tmp_path / "out" / "session.json").read_text())
+    assert said["session"][0]["faults"] == GONE
+    assert said["findings"]
+    assert said["flows"] == said["evidence"] == []
+    ended = command(*words, "--samples")
+    assert ended.code == 2
+    assert "the recording of this session is gone" in ended.err
