@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from rich.console import Console
 from rich.text import Text
 
-from bridge.notes import Told
+from bridge.notes import OF_KEEPING, Change, SessionNoted, Told
 from bridge.screen import clock, say_notice
 from rules.judge.entries import (
     CallEntered,
@@ -72,6 +72,8 @@ class Lines:
                 return _said(entry.sim_s, "PAPERS", f"amended: {_names(entry.names)}{_by(entry.by)}")
             case MonitorsReset():
                 return _said(entry.sim_s, "RESET", "the simulator's clock jumped back; all is judged anew")
+            case SessionNoted() if entry.change in OF_KEEPING and entry.change is not Change.BEGUN:
+                return _said(entry.sim_s, "KEEP", f"{entry.change}{f': {entry.text}' if entry.text else ''}")
         return None
 
     def _print(self, line: Text) -> None:

@@ -24,12 +24,13 @@ class Change(StrEnum):
     SILENCED = "silenced"
     HEARD = "heard again"
     COURSE = "course"
+    NEARLY_FULL = "disk nearly full"
     UNRECORDED = "no longer recorded"
     UNSTORED = "not stored now"
     STORED = "stored again"
 
 
-OF_KEEPING = (Change.BEGUN, Change.UNRECORDED, Change.UNSTORED, Change.STORED)
+OF_KEEPING = (Change.BEGUN, Change.NEARLY_FULL, Change.UNRECORDED, Change.UNSTORED, Change.STORED)
 """What no input of the session brings about: it was begun, or what keeps it was in trouble."""
 
 

@@ -81,6 +81,7 @@ class Rig:
         timeline: what all of them said, as lines.
         past: the sessions that are over.
         standing_since_s: since when the link stands as it does, on the run's clock.
+        troubles: each says what stands in the way of keeping the sessions, '' while nothing does.
         knobs: what can be turned where a recording is played; None for a simulator.
     """
 
@@ -113,6 +114,7 @@ class Rig:
         self.pack = pack
         self.papers = papers
         self.past: list[Past] = []
+        self.troubles: list[Callable[[], str]] = []
         self.timeline = Timeline(pack, wall)
         self._wall = wall
         self._receiver = receiver
@@ -173,13 +175,24 @@ class Rig:
             self._standing, self.standing_since_s = now.standing, now_s
         return now
 
+    @property
+    def kept_words(self) -> list[str]:
+        """What stands in the way of keeping the sessions now."""
+        return [words for trouble in self.troubles if (words := trouble())]
+
     def _look(self) -> None:
         """Note at each tick how the link stands."""
         self.reception()
 
     def draw(self) -> RenderableType:
         """The screen as it is now."""
-        return draw(take_glance(self.session.core), self.pack.seats, self.journal.notices, [self.reception()])
+        return draw(
+            take_glance(self.session.core),
+            self.pack.seats,
+            self.journal.notices,
+            [self.reception()],
+            self.kept_words,
+        )
 
     def _new_session(self, name: str, course: str) -> Session:
         listeners: list[Listener] = [self.journal, self.timeline, *self._listeners]

@@ -54,7 +54,11 @@ def clock(sim_s: float) -> str:
 
 
 def draw(
-    glance: Glance, seats: Mapping[str, str], notices: Sequence[Notice], links: Sequence[Reception]
+    glance: Glance,
+    seats: Mapping[str, str],
+    notices: Sequence[Notice],
+    links: Sequence[Reception],
+    troubles: Sequence[str] = (),
 ) -> RenderableType:
     """The whole screen.
 
@@ -63,9 +67,11 @@ def draw(
         seats: seat id to title.
         notices: what was told so far.
         links: every link.
+        troubles: what stands in the way of keeping the session.
     """
     return Group(
         _head(glance, links),
+        *(Text(words[:1].upper() + words[1:], style="bold yellow", overflow="fold") for words in troubles),
         *_gates(glance, seats),
         Rule("Flows", align="left", style="dim"),
         _flows(glance.flows),

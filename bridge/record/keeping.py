@@ -68,15 +68,22 @@ class Watched:
         """Record the rig from now on."""
         self._rig, self._recorder = rig, recorder
         self._told = ""
+        self._warned = ""
         rig.attend(self._begin)
         rig.run.beats.append(self.look)
+        rig.troubles.append(lambda: recorder.trouble or recorder.warning)
 
     def _begin(self, session: Session) -> None:
-        self._told = ""
+        self._told, self._warned = "", ""
         self._recorder.begin(session, head_of(self._rig, session))
 
     def look(self) -> None:
-        """Tell a trouble that is new."""
+        """Tell a trouble that is new, and early that there will be one."""
+        warning = self._recorder.warning
+        if bool(warning) != bool(self._warned):
+            self._warned = warning
+            if warning:
+                self._rig.session.note(Change.NEARLY_FULL, warning)
         trouble = self._recorder.trouble
         if trouble != self._told:
             self._told = trouble

@@ -34,6 +34,8 @@ LOOK_S = 0.2
 MOST_WAITING = 4000
 """Frames at 20 a second for more than three minutes."""
 CLOSE_WITHIN_S = 5.0
+EARLY = 4
+"""So many times what recording needs is when it is said that the disk is nearly full."""
 _MB = 1_000_000
 
 _Order: TypeAlias = Item | Head
@@ -44,6 +46,7 @@ class Recorder:
 
     Attributes:
         trouble: Why nothing is recorded any more; '' while all is well.
+        warning: That the disk is nearly full; '' while there is room.
         lost: Frames and ticks that there was no room for.
     """
 
@@ -68,6 +71,7 @@ class Recorder:
             wall: Seconds since 1970.
         """
         self.trouble = ""
+        self.warning = ""
         self.lost = 0
         self._folder, self._limits = folder, limits or Limits()
         self._opener, self._free, self._clock, self._wall = opener, free, clock, wall
@@ -223,11 +227,20 @@ class Recorder:
         for stem in make_room(self._folder, budget, running, self._wall):
             self._log.warning("oldest recording removed", recording=stem, budget=budget)
         free = self._free(self._folder)
+        self._warn(free, least)
         if free < least:
             self._say(f"the disk is nearly full: {free // _MB} MB left, recording needs {least // _MB} MB")
         elif running and total(self._folder) > budget:
             self._say(f"this recording alone fills the {budget // _MB} MB that recordings may take")
         return not self.trouble
+
+    def _warn(self, free: int, least: int) -> None:
+        """Say early that recording will stop."""
+        if free >= EARLY * least:
+            self.warning = ""
+        elif not self.warning:
+            self.warning = f"the disk is nearly full: {free // _MB} MB left; recording stops at {least // _MB} MB ({self._folder})"
+            self._log.warning("disk nearly full", free=free, least=least, folder=str(self._folder))
 
     def _stop(self, why: str) -> None:
         """Record no more of this session."""

@@ -41,6 +41,7 @@ class Kept:
         self._told = ""
         rig.attend(self._begin)
         rig.run.beats.append(self.look)
+        rig.troubles.append(lambda: self.trouble)
 
     def _begin(self, session: Session) -> None:
         """Keep a session, and the one before no more."""

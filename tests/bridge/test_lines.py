@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 from bridge.lines import Lines
+from bridge.notes import Change, SessionNoted
 from bridge.screen import console_for
 from rules.packs.model import Pack
 from rules.signals.model import Value
@@ -53,3 +54,15 @@ def test_a_closed_pipe_ends_the_watch(pack: Pack) -> None:
     gone: list[str] = []
     Lines(console_for(Closed()), pack, lambda: gone.append("gone")).link("udp: open")
     assert gone
+
+
+def test_what_stands_in_the_way_of_keeping_is_a_line(pack: Pack) -> None:
+    """That a disk is nearly full, and that the store cannot be reached, is told in lines; that a session began is not."""
+    console = paper(120)
+    lines = Lines(console, pack, lambda: None)
+    for change, text in ((Change.BEGUN, "x"), (Change.NEARLY_FULL, "900 MB left"), (Change.STORED, "")):
+        lines(SessionNoted(61.0, 0.0, change, text))
+    assert text_of(console).splitlines() == [
+        "0:01:01 KEEP     disk nearly full: 900 MB left",
+        "0:01:01 KEEP     stored again",
+    ]

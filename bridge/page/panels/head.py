@@ -21,5 +21,6 @@ def head(rig: Rig) -> Mapping[str, object]:
         "link": rig.reception(),
         "session": session,
         "quiet": core.quiet,
+        "troubles": rig.kept_words,
         "open_findings": sum(finding.closed_s is None for finding in rig.journal.findings.values()),
     }

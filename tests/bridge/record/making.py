@@ -10,7 +10,7 @@ from pathlib import Path
 import msgspec
 
 from bridge.control import Request, Verb
-from bridge.notes import Change, SessionNoted, Told
+from bridge.notes import OF_KEEPING, SessionNoted, Told
 from bridge.record.form import encode
 from bridge.record.keeping import Watched
 from bridge.record.reader import Line, Recording, open_recording
@@ -99,7 +99,7 @@ def outputs_of(lines: list[Line]) -> list[bytes]:
 
 def judged(told: list[bytes]) -> list[bytes]:
     """What the core and requests say; a session's beginning and what its recording says of itself are not brought about by inputs."""
-    own = tuple(f'"change":"{change}"'.encode() for change in (Change.BEGUN, Change.UNRECORDED))
+    own = tuple(f'"change":"{change}"'.encode() for change in OF_KEEPING)
     return [each for each in told if not any(word in each for word in own)]
 
 

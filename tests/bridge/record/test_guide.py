@@ -13,7 +13,7 @@ import pytest
 
 from bridge.debrief.tables import sheets
 from bridge.record.form import CHANNELS
-from bridge.record.recorder import Recorder
+from bridge.record.recorder import EARLY
 from bridge.record.writer import CHUNK_S, SYNC_S, Limits
 from rules.packs.model import Pack
 from tests.bridge.record.making import Booth
@@ -34,8 +34,8 @@ def test_the_numbers_are_those_of_the_code() -> None:
     assert f"each {SYNC_S:g} s" in SECTION
     assert f"After {Limits().part / 1e6:g} MB" in SECTION
     assert f"({Limits().budget / 1e9:g} GB)" in SECTION
+    assert f"less than {EARLY * Limits().least_free / 1e9:g} GB left" in SECTION
     assert f"less than {Limits().least_free / 1e6:g} MB left" in SECTION
-    assert Recorder.__doc__
 
 
 def test_the_example_reads_a_recording(pack: Pack, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

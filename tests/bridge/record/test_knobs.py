@@ -90,12 +90,12 @@ def test_how_it_plays(stage: Stage, clock: Clock) -> None:
     """Screens are told the place, the end and the speed; at the end that it has ended."""
     assert stage.rig.knobs is not None
     now = stage.rig.knobs.now()
-    assert (now.at_s, now.to_s, now.speed, now.runs, now.ended) == (0, 120, 1, True, False)
+    assert (now.at_s, now.to_s, now.speed, now.runs, now.ended) == (0, 119, 1, True, False)
     clock.now_s += 500
     while stage.player.due():
         pass
     now = stage.rig.knobs.now()
-    assert (now.at_s, now.runs, now.ended) == (120, False, True)
+    assert (now.at_s, now.runs, now.ended) == (119, False, True)
     _turn(stage, "play")
     assert stage.rig.knobs.now().at_s == 0
 

@@ -183,6 +183,29 @@ def test_a_nearly_full_disk_ends_the_recording_in_good_order(pack: Pack, tmp_pat
     assert 30 <= len(frames) <= 41
 
 
+def test_the_disk_nearly_full_is_said_early_and_once(pack: Pack, tmp_path: Path) -> None:
+    """Well before recording stops it is said that it will, on every screen; again only after there was room."""
+    booth = Booth(pack, tmp_path, Limits(least_free=300_000_000))
+    booth.free = 2_000_000_000
+    booth.fly(12)
+    assert booth.rig.kept_words == []
+    booth.free = 1_000_000_000
+    booth.fly(24, since_s=12)
+    said = [note.text for note in changes(booth.told) if note.change == "disk nearly full"]
+    assert len(said) == 1
+    assert said[0].startswith("the disk is nearly full: 1000 MB left; recording stops at 300 MB")
+    assert booth.rig.kept_words == said
+    booth.free = 2_000_000_000
+    booth.fly(12, since_s=36)
+    assert booth.rig.kept_words == []
+    booth.free = 900_000_000
+    booth.fly(12, since_s=48)
+    assert [note.change for note in changes(booth.told)].count("disk nearly full") == 2
+    booth.free = 200_000_000
+    booth.fly(12, since_s=60)
+    assert "recording has stopped" in booth.rig.kept_words[0]
+
+
 def test_a_folder_that_is_gone(pack: Pack, tmp_path: Path) -> None:
     """Without its folder nothing is recorded, and that is said."""
     booth = Booth(pack, tmp_path / "nowhere")
