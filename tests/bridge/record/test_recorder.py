@@ -200,7 +200,7 @@ def test_the_disk_nearly_full_is_said_early_and_once(pack: Pack, tmp_path: Path)
     assert booth.rig.kept_words == []
     booth.free = 900_000_000
     booth.fly(12, since_s=48)
-    assert [note.change for note in changes(booth.told)].count("disk nearly full") == 2
+    assert [note.change for note in changes(booth.told)].count(Change.NEARLY_FULL) == 2
     booth.free = 200_000_000
     booth.fly(12, since_s=60)
     assert "recording has stopped" in booth.rig.kept_words[0]
