@@ -17,6 +17,8 @@ from bridge.record.reader import open_recording
 from rules.faults import InputFaults
 from rules.signals.numbers import say
 
+GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
+
 
 def _rows(account: Account, name: str) -> list[dict[str, Any]]:
     (sheet,) = [sheet for sheet in sheets(account) if sheet.name == name]
@@ -130,3 +132,11 @@ def test_the_sums_are_right(account: Account) -> None:
     said = {row["label"]: row["value"] for row in _rows(account, "papers")}
     masses = [float(said[label].removesuffix(" kg").replace(" ", "")) for label in ("sheet empty mass", "sheet load")]  # fmt: skip
     assert said["zero-fuel mass"] == say(sum(masses), "kg")
+
+
+def test_the_guide_has_every_column(account: Account) -> None:
+    """The guide's list of tables has each with its columns in their order, and no other."""
+    section = GUIDE.partition("| table | columns | holds |")[2].partition("\n\n")[0]
+    rows = [line.split(" | ") for line in section.splitlines() if line.startswith("| `")]
+    said = {name.strip("| `"): columns.replace("`", "").split(", ") for name, columns, *_ in rows}
+    assert said == {sheet.name: list(sheet.columns) for sheet in sheets(account)}
