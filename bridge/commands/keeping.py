@@ -111,10 +111,11 @@ def _clear(what: Keeping) -> None:
         return
     try:
         old = tidy(engine, what.keep, time.time())
-        if old.all_of_them:
-            log.warning(
-                "not tidied", why="no session would be left: is the clock right? holdshort tidy does it"
-            )
+        if old.stuck:
+            log.warning("not tidied", why="a recording cannot be removed", recordings=old.stuck)
+        elif old.sessions and not old.done:
+            doubt = "more sessions would go than stay: is the clock right? holdshort tidy does it"
+            log.warning("not tidied", why=doubt)
         elif old.sessions:
             log.info("tidied", sessions=len(old.sessions), recordings=len(old.recordings))
     except DBAPIError as error:

@@ -6,28 +6,42 @@ confirmed, 2 bad input.
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import msgspec
 import typer
 from sqlalchemy import Engine
 
-from bridge.commands.keeping import KeepAt, Keeping, StoreAt, keeping_for
+from bridge.commands.keeping import BUDGET_GB, KeepAt, StoreAt, keeping_for
 from bridge.commands.progress import progress
+from bridge.keep import Keep
 from bridge.people.erasing import UNREACHED, Erased, erase
 from bridge.people.export import export, persons
+from bridge.people.forgetting import forget
 from bridge.people.retention import LONGEST_DAYS, Tidied, keep_days, kept_days, tidy, too_old
 from bridge.screen import console_for
 from bridge.store.opening import open_store, reading, writing
 from rules.faults import Fault, InputFaults, Place
 
 FOR_EVER = "for-ever"
+MOST = "--even-most"
+TROUBLE = "the database has not given up the space in which it stood ({}); run this again later"
 Yes = Annotated[bool, typer.Option("--yes", help="Do it without asking.")]
+Most = Annotated[bool, typer.Option(MOST, help="Do it though more sessions go than stay.")]
 person = typer.Typer(no_args_is_help=True, help="What is kept of people: pseudonyms, never real names.")
+
+
+class Where(NamedTuple):
+    """The folder in which things are kept, and the store's address."""
+
+    keep: Keep
+    store: str
 
 
 @person.command("list")
@@ -59,12 +73,7 @@ def export_person(
     if to is None:
         typer.echo(text)
         return
-    try:
-        to.write_text(text + "\n", encoding="utf-8")
-    except OSError as error:
-        raise InputFaults(
-            [Fault(Place(str(to)), f"this cannot be written ({error.strerror or error})")]
-        ) from None
+    _write(to, text + "\n")
     console_for().print(
         f"{pseudonym}: {_counted(len(found['sessions']), 'session')} in {to}", highlight=False
     )
@@ -81,15 +90,15 @@ def erase_person(
     """Erase one person; what was found stays, without them."""
     console = console_for()
     with _opened(keep, store) as (engine, what):
-        _sure(
-            f"{pseudonym} is to be erased from the store and from recordings; that cannot be undone.", yes=yes
-        )
+        words = "is to be erased from the store and from recordings; that cannot be undone."
+        _sure(f"{pseudonym} {words}", yes=yes)
         with progress() as hears:
-            erased = erase(
-                pseudonym, engine, what.keep, what.store, lambda more, of: hears("looking", more, of)
-            )
-    console.print(_said(pseudonym, erased), highlight=False, soft_wrap=True)
-    console.print(UNREACHED, style="dim", highlight=False)
+            erased = erase(pseudonym, engine, what.keep, what.store, lambda m, of: hears("looking", m, of))
+    for line in _said(pseudonym, erased):
+        console.print(line, highlight=False, markup=False, soft_wrap=True)
+    console.print(UNREACHED, style="dim", highlight=False, soft_wrap=True)
+    if erased.trouble:
+        raise typer.Exit(1)
 
 
 def retain(
@@ -112,34 +121,45 @@ def retain(
     console.print(f"sessions are kept {words}", highlight=False)
 
 
-def clear(*, yes: Yes = False, keep: KeepAt = "", store: StoreAt = "") -> None:
+def clear(*, yes: Yes = False, most: Most = False, keep: KeepAt = "", store: StoreAt = "") -> None:
     """Remove what is older than sessions are kept, with its recordings."""
     console = console_for()
+    now_utc = time.time()
     with _opened(keep, store) as (engine, what):
         with reading(engine) as connection:
-            old = too_old(connection, what.keep, time.time())
-        console.print(_tidied(old), highlight=False)
+            old = too_old(connection, what.keep, now_utc)
+        console.print(_tidied(old, now_utc), highlight=False, soft_wrap=True)
         if not old.sessions:
             return
-        _sure("That cannot be undone." + (" No session would be left." if old.all_of_them else ""), yes=yes)
-        tidy(engine, what.keep, time.time(), all_of_them=True)
+        if old.doubtful and yes and not most:
+            console.print(f"more would go than stay: add {MOST} if that is meant", highlight=False)
+            raise typer.Exit(1)
+        _sure("That cannot be undone.", yes=yes)
+        old = tidy(engine, what.keep, now_utc, even_most=True)
+        trouble = forget(engine)
+    for stem in old.stuck:
+        console.print(f"not removed, nor its session: recording {stem}", highlight=False, markup=False)
+    if trouble:
+        console.print(TROUBLE.format(trouble), highlight=False, markup=False, soft_wrap=True)
+    if old.stuck or trouble:
+        raise typer.Exit(1)
     console.print("removed")
 
 
 @contextmanager
-def _opened(keep: str, store: str) -> Iterator[tuple[Engine, Keeping]]:
+def _opened(keep: str, store: str) -> Iterator[tuple[Engine, Where]]:
     """The store that these options mean.
 
     Raises:
         InputFaults: nothing is kept.
         StoreError: it cannot be reached.
     """
-    what = keeping_for(keep, 1.0, store)
-    if not what.store:
+    what = keeping_for(keep, BUDGET_GB, store)
+    if what.keep is None:
         raise InputFaults([Fault(Place("--keep"), "nothing is kept here", "a folder")])
     engine = open_store(what.store)
     try:
-        yield engine, what
+        yield engine, Where(what.keep, what.store)
     finally:
         engine.dispose()
 
@@ -160,17 +180,46 @@ def _days(said: str) -> int | None:
     return int(said)
 
 
-def _said(pseudonym: str, erased: Erased) -> str:
+def _said(pseudonym: str, erased: Erased) -> Iterator[str]:
+    """Lines on what was erased, and on what was not."""
+    yield (
+        f"{pseudonym} is erased: {_counted(erased.sessions, 'session')} and {_counted(erased.findings, 'finding')} "
+        f"without a person now, {_counted(erased.texts, 'text')} and {_counted(len(erased.rewritten), 'recording')} overwritten"
+    )
+    for stem in erased.removed:
+        yield f"removed, since it could not be written without the name: recording {stem}"
+    for stem in erased.unread:
+        yield f"not read to its end, and left as it is: recording {stem}"
+    for session in erased.open:
+        yield f"session {session} has not ended in the store: where it is still watched, erase again after its end"
+    if erased.trouble:
+        yield TROUBLE.format(erased.trouble)
+
+
+def _tidied(old: Tidied, now_utc: float) -> str:
+    if old.days is None:
+        return "sessions are kept for ever; say for how many days with: holdshort retain DAYS"
+    now = datetime.fromtimestamp(now_utc, UTC)
     return (
-        f"{pseudonym} is erased: {_counted(erased.sessions, 'session')}, {_counted(erased.findings, 'finding')} without a person now, "
-        f"{_counted(erased.texts, 'text')} and {_counted(len(erased.recordings), 'recording')} overwritten"
+        f"older than {_counted(old.days, 'day')} on {now:%Y-%m-%d}: {_counted(len(old.sessions), 'session')} with "
+        f"{_counted(len(old.recordings), 'recording')}; {_counted(old.stay, 'session')} that ended would stay"
     )
 
 
-def _tidied(old: Tidied) -> str:
-    if old.days is None:
-        return "sessions are kept for ever; say for how many days with: holdshort retain DAYS"
-    return f"older than {_counted(old.days, 'day')}: {_counted(len(old.sessions), 'session')}, {_counted(len(old.recordings), 'recording')}"
+def _write(path: Path, text: str) -> None:
+    """Write a file that only its owner can read.
+
+    Raises:
+        InputFaults: it cannot be written.
+    """
+    try:
+        with os.fdopen(
+            os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8"
+        ) as out:
+            out.write(text)
+    except OSError as error:
+        what = f"this cannot be written ({error.strerror or error})"
+        raise InputFaults([Fault(Place(str(path)), what)]) from None
 
 
 def _counted(count: int, what: str) -> str:

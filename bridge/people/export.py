@@ -1,24 +1,27 @@
 """Everything that is kept of one person, as one document.
 
-Who sat beside them is not named: where their pseudonym stands, `another person` does.
+Who sat beside them is not named: where another's pseudonym stands, `another person` does.
 
 Takes: a pseudonym, a store.  Gives: plain data for JSON.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
 
-from bridge.people.names import Blot
+from bridge.people.names import Blot, pseudonym_from
 from bridge.screen import SHORT_CAUTION
 from bridge.store import schema
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
 ANOTHER = "another person"
+FORM = 1
+"""Raised when a field of the document goes or means something else."""
+Fields = dict[str, Any]
 
 
 def persons(connection: Connection) -> list[tuple[str, int, int]]:
@@ -32,94 +35,140 @@ def persons(connection: Connection) -> list[tuple[str, int, int]]:
     return [(name, int(sessions), int(findings)) for name, sessions, findings in rows]
 
 
-def export(connection: Connection, pseudonym: str) -> dict[str, Any]:
+def export(connection: Connection, pseudonym: str) -> Fields:
     """What is kept of a person.
 
     Args:
         connection: to the store.
-        pseudonym: who.
+        pseudonym: who; large and small letters are the same.
 
     Returns:
-        `pseudonym`, `sessions` (each with its `seats`, `findings`, `notices`, `gates`, `calls`, `remarks`, `times` and the
-        name of its `recording`), `caution`.
+        `form`, `pseudonym`, `sessions` and `caution`; section 12.4 of DEVELOPERS.md says what is in each.
 
     Raises:
         InputFaults: nobody of that pseudonym is known.
     """
-    person = connection.execute(
-        select(schema.person.c.id).where(schema.person.c.pseudonym == pseudonym)
-    ).scalar()
-    if person is None:
-        known = [name for name, _, _ in persons(connection)]
-        hint = did_you_mean(pseudonym, known)
-        raise InputFaults([Fault(Place(pseudonym), "nobody of that pseudonym is known", hint=hint)])
-    others = [Blot(name) for name, _, _ in persons(connection) if name != pseudonym]
-    seatings = schema.seating.c
-    sat = (
-        connection.execute(select(seatings.session).where(seatings.person == person).distinct())
-        .scalars()
-        .all()
-    )
+    name = pseudonym_from(pseudonym)
+    known = [(row.id, row.pseudonym) for row in connection.execute(select(schema.person))]
+    blot = Blot(name, spared=[other for _, other in known])
+    person = {id_: other for id_, other in known if blot.is_name(other)}
+    others = [other for _, other in known if not blot.is_name(other)]
+    sessions = _sessions(connection, set(person), blot)
+    if not person and not sessions:
+        hint = did_you_mean(name, others)
+        raise InputFaults([Fault(Place(name), "nobody of that pseudonym is known", hint=hint)])
+    others_blot = Blot(*others, spared=[name]) if others else None
+    found = [_Session(connection, session, set(person), blot, others_blot).fields() for session in sessions]
     return {
-        "pseudonym": pseudonym,
-        "sessions": [_session(connection, session, person, others) for session in sorted(sat)],
+        "form": FORM,
+        "pseudonym": next(iter(person.values()), name),
+        "sessions": _cleaned(found, others_blot) if others_blot else found,
         "caution": SHORT_CAUTION,
     }
 
 
-def _session(connection: Connection, session: str, person: int, others: Sequence[Blot]) -> dict[str, Any]:
+def _sessions(connection: Connection, person: set[int], blot: Blot) -> list[str]:
+    """Sessions in which they sat, asked something, or are named, in their order."""
+    sat = schema.seating.c
+    theirs = set(connection.execute(select(sat.session).where(sat.person.in_(person))).scalars())
+    for column in (schema.call.c.by, schema.remark.c.by, schema.remark.c.text):
+        rows = connection.execute(select(column.table.c.session, column).where(column != "").distinct())
+        theirs |= {session for session, said in rows if blot.stands_in(said)}
+    row = schema.session.c
+    ordered = connection.execute(select(row.id).order_by(row.began_utc, row.id)).scalars()
+    return [session for session in ordered if session in theirs]
+
+
+class _Session:
     """One session, as far as it is theirs."""
-    row = connection.execute(select(schema.session).where(schema.session.c.id == session)).one()
-    seatings = _rows(connection, schema.seating, session)
-    mine = {seat["seat"] for seat in seatings if seat["person"] == person}
-    said = _rows(connection, schema.remark, session)
-    found = {
-        "id": row.id,
-        "name": row.name,
-        "course": row.course,
-        "device": row.device_title or row.device,
-        "pack": row.pack_title,
-        "began_utc": row.began_utc,
-        "ended_utc": row.ended_utc,
-        "recording": row.recording,
-        "seats": _spans(seatings, person),
-        "findings": [_bare(f) for f in _rows(connection, schema.finding, session) if f["person"] == person],
-        "notices": [n for n in _rows(connection, schema.notice, session) if n["seat"] in mine],
-        "gates": _rows(connection, schema.passage, session),
-        "calls": _rows(connection, schema.call, session),
-        "remarks": said,
-        "times": _rows(connection, schema.flight_time, session),
-    }
-    cleaned: dict[str, Any] = _cleaned(found, others)
-    return cleaned
+
+    def __init__(
+        self, connection: Connection, session: str, person: set[int], blot: Blot, others: Blot | None
+    ) -> None:
+        self._connection, self._session, self._person = connection, session, person
+        self._blot, self._others = blot, others
+        self._row = connection.execute(select(schema.session).where(schema.session.c.id == session)).one()
+        self._spans = list(self._seated())
+
+    def fields(self) -> Fields:
+        """What the document says of it."""
+        row, rows = self._row, self._rows
+        return {
+            "id": row.id,
+            "name": row.name,
+            "course": row.course,
+            "device": row.device_title or row.device,
+            "pack": row.pack_title,
+            "began_utc": row.began_utc,
+            "ended_utc": row.ended_utc,
+            "recording": row.recording,
+            "seats": [_without(span, "from_number", "to_number") for span in self._spans],
+            "findings": [_without(f, "person") for f in rows(schema.finding) if f["person"] in self._person],
+            "notices": rows(schema.notice, lambda notice: self._sat(notice["seat"], notice["number"])),
+            "gates": rows(schema.passage) if self._spans else [],
+            "calls": rows(schema.call, self._asked),
+            "remarks": rows(schema.remark, self._said),
+            "times": rows(schema.flight_time) if self._spans else [],
+        }
+
+    def _rows(self, table: Table, theirs: Callable[[Fields], bool] = lambda _: True) -> list[Fields]:
+        found = select(table).where(table.c.session == self._session).order_by(*table.primary_key.columns)
+        rows = self._connection.execute(found).mappings()
+        return [_without(dict(row), "session") for row in rows if theirs(dict(row))]
+
+    def _seated(self) -> Sequence[Fields]:
+        """In which seat they sat, and from when to when; who is named first in a seat sat there from the beginning.
+
+        `number` is the true order, whatever the clocks say.
+        """
+        spans, seats = [], self._rows(schema.seating)
+        for at, seat in enumerate(seats):
+            if seat["person"] not in self._person:
+                continue
+            first = all(before["seat"] != seat["seat"] for before in seats[:at])
+            after = next((later for later in seats[at + 1 :] if later["seat"] == seat["seat"]), None)
+            spans.append({
+                "seat": seat["seat"],
+                "title": self._row.seats.get(seat["seat"], seat["seat"]),
+                "from_utc": self._row.began_utc if first else seat["utc"],
+                "to_utc": after["utc"] if after else self._row.ended_utc,
+                "from_number": 0 if first else seat["number"],
+                "to_number": after["number"] if after else None,
+            })  # fmt: skip
+        return spans
+
+    def _sat(self, seat: str, number: int) -> bool:
+        """Whether they sat in a seat when a line of this number was told."""
+        return any(
+            span["seat"] == seat
+            and span["from_number"] <= number
+            and (span["to_number"] is None or number < span["to_number"])
+            for span in self._spans
+        )
+
+    def _asked(self, row: Fields) -> bool:
+        return self._blot.stands_in(row["by"]) or self._sat(row["by"], row["number"])
+
+    def _said(self, row: Fields) -> bool:
+        """What they wrote, what names them, and what an instructor wrote while they sat there."""
+        if self._asked(row) or self._blot.stands_in(row["text"]):
+            return True
+        others = row["by"] in self._row.seats or (
+            self._others is not None and self._others.is_name(row["by"])
+        )
+        there = any(self._sat(seat, row["number"]) for seat in self._row.seats)
+        return there and not row["change"] and not others
 
 
-def _spans(seatings: Sequence[dict[str, Any]], person: int) -> list[dict[str, Any]]:
-    """In which seat they sat, and from when to when; to the end where nobody came after."""
-    spans = []
-    for at, seat in enumerate(seatings):
-        if seat["person"] == person:
-            after = next((s["utc"] for s in seatings[at + 1 :] if s["seat"] == seat["seat"]), None)
-            spans.append({"seat": seat["seat"], "from_utc": seat["utc"], "to_utc": after})
-    return spans
+def _without(row: Fields, *names: str) -> Fields:
+    return {key: value for key, value in row.items() if key not in names}
 
 
-def _rows(connection: Connection, table: Table, session: str) -> list[dict[str, Any]]:
-    rows = select(table).where(table.c.session == session).order_by(*table.primary_key.columns)
-    return [{k: v for k, v in row.items() if k != "session"} for row in connection.execute(rows).mappings()]
-
-
-def _bare(row: dict[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in row.items() if key != "person"}
-
-
-def _cleaned(value: Any, others: Sequence[Blot]) -> Any:  # noqa: ANN401 - any plain data
+def _cleaned(value: Any, others: Blot) -> Any:  # noqa: ANN401 - any plain data
     """Without the pseudonyms of others."""
     match value:
         case str():
-            for other in others:
-                value = other.text(value, ANOTHER)
-            return value
+            return others.text(value, ANOTHER)
         case dict():
             return {key: _cleaned(part, others) for key, part in value.items()}
         case list():

@@ -54,7 +54,9 @@ def _fly(rig: Rig, wall: Clock, recorder: Recorder, crew: dict[str, str]) -> Non
         wall.now_s += 1.0
         recorder.work()
     _ask(rig, "remark", "", f"{HERON} was quick; HERON's flow, not Herons'", HERON)
-    _ask(rig, "excuse", "flow.before.documents", "no papers today", HERON)
+    _ask(rig, "remark", "", f"Plover helped {HERON}")
+    _ask(rig, "call", HERON, by=HERON)
+    _ask(rig, "excuse", "flow.before.documents", f"no papers\n{HERON}", HERON)
 
 
 def _ask(rig: Rig, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
+from mcap.exceptions import EndOfFile
+from mcap.records import Chunk
+from mcap.stream_reader import StreamReader
 from sqlalchemy import select
 
 from bridge.keep import Keep
-from bridge.people import erasing
+from bridge.people import erasing, forgetting
 from bridge.people.erasing import erase
 from bridge.people.names import Blot
-from bridge.people.tapes import named_in, rewrite
+from bridge.people.tapes import Done, clean, look_at
 from bridge.record.again import trip_of
 from bridge.record.reader import open_recording
 from bridge.record.shelf import recordings
 from bridge.rejudge.judging import rejudge
 from bridge.store import kept, schema
-from bridge.store.opening import open_store, reading
+from bridge.store.opening import open_store, reading, writing
 from bridge.store.spool import Spool
 from rules.faults import InputFaults
 from rules.packs.model import Pack
@@ -48,7 +52,7 @@ def test_nothing_of_the_pseudonym_is_left_in_any_byte(pack: Pack, tmp_path: Path
     assert _WORD.findall(left) == []
     assert b"Herons'" in left
     assert b"Plover" in left
-    assert len(erased.recordings) == 2
+    assert len(erased.rewritten) == 2
 
 
 def test_what_was_found_stays_without_the_person(keep: Keep, address: str) -> None:
@@ -99,7 +103,7 @@ def test_erasing_again_finds_nobody(keep: Keep, address: str) -> None:
     engine.dispose()
 
 
-@pytest.mark.parametrize("step", ["_recordings", "_overwrite", "_forget"])
+@pytest.mark.parametrize("step", ["_look", "_clean", "_store", "_overwrite"])
 def test_an_erase_that_was_cut_off_is_finished_by_the_next(
     keep: Keep, address: str, step: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -107,21 +111,58 @@ def test_an_erase_that_was_cut_off_is_finished_by_the_next(
     engine = open_store(address)
     with monkeypatch.context() as broken:
         broken.setattr(erasing, step, _cut_off)
-        with pytest.raises(KeyboardInterrupt):
+        with pytest.raises(CutOff):
             erase(HERON, engine, keep, address)
-    if step != "_forget":
-        erase(HERON, engine, keep, address)
+    erase(HERON, engine, keep, address)
     with reading(engine) as connection:
         assert HERON not in connection.execute(select(schema.person.c.pseudonym)).scalars().all()
         assert not any(
             Blot(HERON).stands_in(text) for text in connection.execute(select(schema.remark.c.text)).scalars()
         )
     engine.dispose()
-    assert not any(named_in(part, Blot(HERON)) for k in recordings(keep.recordings) for part in k.parts)
+    assert not any(look_at(kept, Blot(HERON)).named for kept in recordings(keep.recordings))
+
+
+class CutOff(Exception):  # noqa: N818 - somebody pulled the plug; that is what happened
+    """The run ends here."""
 
 
 def _cut_off(*_: object) -> int:
-    raise KeyboardInterrupt
+    raise CutOff
+
+
+def test_what_only_the_database_still_holds_is_forgotten_by_the_next_run(keep: Keep, address: str) -> None:
+    """A run that was cut off after all was erased, but before the space was given up, is finished too."""
+    engine = open_store(address)
+    erase(HERON, engine, keep, address)
+    with writing(engine) as connection:
+        forgetting.mark(connection)
+    assert erase(HERON, engine, keep, address).trouble == ""
+    with reading(engine) as connection:
+        assert not forgetting.marked(connection)
+    with pytest.raises(InputFaults, match="nobody of that pseudonym"):
+        erase(HERON, engine, keep, address)
+    engine.dispose()
+
+
+@pytest.mark.parametrize("name", ["heron", "HERON", "  Heron "])
+def test_large_and_small_letters_are_one_person(keep: Keep, address: str, name: str) -> None:
+    """However the pseudonym is written, it is the same person."""
+    engine = open_store(address)
+    assert erase(name, engine, keep, address).sessions == 1
+    engine.dispose()
+
+
+def test_who_only_asked_can_be_erased(keep: Keep, address: str) -> None:
+    """Somebody who sat nowhere, but is named as who asked something, is known; a word that is nobody's name is not."""
+    engine = open_store(address)
+    erased = erase("instructor", engine, keep, address)
+    assert (erased.sessions, len(erased.rewritten)) == (0, 2)
+    assert erased.texts > 1
+    for word in ("", "quick", "Captain"):
+        with pytest.raises(InputFaults):
+            erase(word, engine, keep, address)
+    engine.dispose()
 
 
 def test_a_running_watch_is_refused(keep: Keep, address: str) -> None:
@@ -133,31 +174,88 @@ def test_a_running_watch_is_refused(keep: Keep, address: str) -> None:
         erase(HERON, engine, keep, address)
     engine.dispose()
     held.close()
-    assert any(named_in(part, Blot(HERON)) for k in recordings(keep.recordings) for part in k.parts)
+    assert any(look_at(kept, Blot(HERON)).named for kept in recordings(keep.recordings))
 
 
-def test_a_cut_recording_is_rewritten_as_far_as_it_goes(keep: Keep) -> None:
-    """A recording that breaks off loses the name in what can be read of it."""
-    part = recordings(keep.recordings)[0].parts[0]
+@pytest.fixture
+def alone(pack: Pack, tmp_path: Path) -> Keep:
+    """Two sessions in a folder with its own store."""
+    made = Keep(tmp_path / "alone")
+    two_sessions(pack, made, f"sqlite:///{made.store}")
+    return made
+
+
+def test_a_cut_recording_is_rewritten_as_far_as_it_goes(alone: Keep) -> None:
+    """A recording that breaks off loses the name and what cannot be read, and breaks off still."""
+    kept = recordings(alone.recordings)[0]
+    part = kept.parts[0]
     part.write_bytes(part.read_bytes()[: part.stat().st_size * 2 // 3])
+    before = sum(1 for _ in open_recording(part).rows())
     blot = Blot(HERON)
-    assert named_in(part, blot)
-    rewrite(part, blot)
-    assert not named_in(part, blot)
-    assert open_recording(part).head.session
-    assert list(keep.recordings.glob("*.copy")) == []
+    look = look_at(kept, blot)
+    assert (look.named, look.cut) == ([part], [part])
+    assert clean(kept, look, blot, concerned=True) is Done.REWRITTEN
+    assert look_at(kept, blot).named == []
+    recording = open_recording(part)
+    assert sum(1 for _ in recording.rows()) == before
+    assert recording.fault is not None
+    assert list(alone.recordings.glob("*.copy")) == []
 
 
-def test_a_full_disk_leaves_the_recording_as_it_was(keep: Keep, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where the copy cannot be written, the recording stands as before."""
-    part = recordings(keep.recordings)[0].parts[0]
+def test_a_damaged_recording_loses_what_is_behind_the_damage(alone: Keep) -> None:
+    """What cannot be read of a session of theirs may hold the name: it goes."""
+    kept = recordings(alone.recordings)[0]
+    part = kept.parts[0]
+    data = bytearray(part.read_bytes())
+    data[_chunks(part)[1] + 60] ^= 0xFF
+    part.write_bytes(data)
+    blot = Blot(HERON)
+    before = sum(1 for _ in open_recording(part).rows())
+    assert clean(kept, look_at(kept, blot), blot, concerned=True) is Done.REWRITTEN
+    assert len(_chunks(part)) == 1
+    assert sum(1 for _ in open_recording(part).rows()) == before
+    assert look_at(kept, blot).named == []
+
+
+def _chunks(part: Path) -> list[int]:
+    """Where its chunks begin."""
+    with part.open("rb") as stream:
+        found, at = list[int](), 0
+        with suppress(EndOfFile):
+            for record in StreamReader(stream, emit_chunks=True).records:
+                found += [at] if isinstance(record, Chunk) else []
+                at = stream.tell()
+    return found
+
+
+def test_a_recording_of_another_form_is_removed(alone: Keep, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What this program cannot rewrite, and the name stands in, is removed."""
+    monkeypatch.setattr("bridge.people.tapes.FORM", 2)
+    address = f"sqlite:///{alone.store}"
+    engine = open_store(address)
+    erased = erase(HERON, engine, alone, address)
+    engine.dispose()
+    assert len(erased.removed) == 2
+    assert recordings(alone.recordings) == []
+
+
+def test_a_full_disk_leaves_the_recording_and_the_person(
+    alone: Keep, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the copy cannot be written, the recording stands as before, and the person is still known."""
+    part = recordings(alone.recordings)[0].parts[0]
     before = part.read_bytes()
 
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("bridge.people.tapes.os.fsync", full)
-    with pytest.raises(OSError, match="No space"):
-        rewrite(part, Blot(HERON))
+    address = f"sqlite:///{alone.store}"
+    engine = open_store(address)
+    with pytest.raises(InputFaults, match="No space"):
+        erase(HERON, engine, alone, address)
+    with reading(engine) as connection:
+        assert HERON in connection.execute(select(schema.person.c.pseudonym)).scalars().all()
+    engine.dispose()
     assert part.read_bytes() == before
-    assert list(keep.recordings.glob("*.copy")) == []
+    assert list(alone.recordings.glob("*.copy")) == []

@@ -1,4 +1,4 @@
-"""A pseudonym overwritten in texts, requests, entries."""
+"""A pseudonym overwritten in texts."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.people.names import Blot
+from bridge.people.names import Blot, pseudonym_from
+from rules.faults import InputFaults
 
 
 @pytest.mark.parametrize(
@@ -24,35 +25,47 @@ def test_whole_words_only(text: str, after: str) -> None:
     assert Blot("Heron").text(text) == after
 
 
-@given(st.text(min_size=1, max_size=12).filter(lambda t: t.strip() == t and t), st.text(max_size=20))
-def test_any_pseudonym_is_gone(pseudonym: str, around: str) -> None:
-    """Whatever a pseudonym is made of, signs of patterns too, it does not stand in the text afterwards."""
-    blot = Blot(pseudonym)
-    text = f"{around} {pseudonym} {around}"
-    if not blot.stands_in("erased"):
-        assert not blot.stands_in(blot.text(text))
-
-
 @pytest.mark.parametrize(
-    ("asked", "after"),
+    ("name", "text"),
     [
-        (
-            {"verb": "seat", "name": "captain", "reason": "Captain", "by": "Captain"},
-            {"verb": "seat", "name": "captain", "reason": "erased", "by": "erased"},
-        ),
-        ({"verb": "name", "name": "Captain's day"}, {"verb": "name", "name": "erased's day"}),
-        ({"verb": "confirm", "name": "flow.a.b", "by": "captain"}, {"verb": "confirm", "name": "flow.a.b", "by": "captain"}),
-        ({"verb": "amend", "name": "captain.yaml", "reason": "captain: 1", "by": "x"}, {"verb": "amend", "name": "captain.yaml", "reason": "captain: 1", "by": "x"}),
+        ("Grey Heron", "grey   HERON"),
+        ("Grey Heron", "Grey\nHeron"),
+        ("Zo\u00eb", "Zoe\u0308"),
+        ("Zoe\u0308", "ZO\u00cb"),
+        ("Strau\u00df", "STRAUSS"),
+        ("O\"Hara\\", "o\"hara\\"),
+        ("a.b", "A.B"),
     ],
 )  # fmt: skip
-def test_requests_keep_what_is_no_person(asked: dict[str, str], after: dict[str, str]) -> None:
-    """Ids of seats, items and calls and the papers stay, though somebody bears such a word as a name."""
-    assert Blot("captain").request(asked) == after
+def test_one_name_has_many_ways(name: str, text: str) -> None:
+    """Spaces, accents and large letters make no other person."""
+    blot = Blot(name)
+    assert blot.is_name(text)
+    assert blot.text(f"({text})") == "(erased)"
 
 
-def test_entries_keep_what_the_aeroplane_shows() -> None:
-    """What people wrote and the words of an excuse are overwritten; what the aeroplane shows stays."""
-    blot = Blot("beacon")
-    shown = {"sentence": "beacon is off, needs on", "by": "beacon", "text": "a beacon"}
-    assert blot.told(shown) == {"sentence": "beacon is off, needs on", "by": "erased", "text": "a erased"}
-    assert blot.told({"sentence": "excused: none (beacon)"}) == {"sentence": "excused: none (erased)"}
+def test_a_longer_name_of_another_stays() -> None:
+    """Somebody whose pseudonym has this one in it keeps theirs."""
+    blot = Blot("Heron", spared=["Heron", "Heron 2", "Grey Heron", "Plover"])
+    assert blot.text("Heron, Heron 2, Grey Heron, heron 3") == "erased, Heron 2, Grey Heron, erased 3"
+    assert not blot.stands_in("grey heron")
+
+
+@pytest.mark.parametrize("said", ["", "  ", "\n", "x" * 61])
+def test_nothing_is_no_name(said: str) -> None:
+    """An empty name would stand everywhere; it is refused, and so is one that nobody can have."""
+    with pytest.raises(InputFaults, match="is no pseudonym"):
+        pseudonym_from(said)
+
+
+@given(st.text(min_size=1, max_size=12), st.text(max_size=20))
+def test_any_pseudonym_is_gone(said: str, around: str) -> None:
+    """Whatever a pseudonym is made of, signs of patterns too, it does not stand in the text afterwards."""
+    try:
+        name = pseudonym_from(said)
+    except InputFaults:
+        return
+    blot = Blot(name)
+    if not blot.stands_in("erased"):
+        assert not blot.stands_in(blot.text(f"{around} {name} {around}"))
+        assert not blot.is_name(blot.text(name))

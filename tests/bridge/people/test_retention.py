@@ -46,7 +46,7 @@ def test_what_is_older_goes_with_all_that_belongs_to_it(full: Engine) -> None:
     """Sessions that ended before the period are removed with their findings and gates; those after stay."""
     _set(full, 100)
     now_utc = FIRST_UTC + 330 * DAY_S
-    old = tidy(full, None, now_utc)
+    old = tidy(full, None, now_utc, even_most=True)
     with reading(full) as connection:
         left = connection.execute(select(schema.session.c.ended_utc)).scalars().all()
         orphans = select(schema.finding).where(schema.finding.c.session.in_(old.sessions))
@@ -75,11 +75,57 @@ def test_a_clock_in_the_far_future_does_not_empty_the_store(full: Engine) -> Non
     """Where no session would be left nothing is removed, unless that is said to be meant."""
     _set(full, 100)
     old = tidy(full, None, FIRST_UTC + 20 * YEAR_S)
-    assert (old.all_of_them, _count(full)) == (True, 60)
-    tidy(full, None, FIRST_UTC + 20 * YEAR_S, all_of_them=True)
+    assert (old.doubtful, _count(full)) == (True, 60)
+    tidy(full, None, FIRST_UTC + 20 * YEAR_S, even_most=True)
     assert _count(full) == 0
     with reading(full) as connection:
         assert connection.execute(select(schema.person)).all() == []
+
+
+def test_a_few_flights_on_a_wrong_clock_do_not_empty_the_store(full: Engine) -> None:
+    """Where some sessions ended in the far future all others seem old; still nothing goes by itself."""
+    far_utc = FIRST_UTC + 20 * YEAR_S
+    with writing(full) as connection:
+        few = schema.session.c.name.in_(["Session 1", "Session 2", "Session 3"])
+        connection.execute(
+            update(schema.session).where(few).values(began_utc=far_utc, last_utc=far_utc, ended_utc=far_utc)
+        )
+    _set(full, 100)
+    old = tidy(full, None, far_utc)
+    assert (len(old.sessions), old.stay, old.done, _count(full)) == (57, 3, False, 60)
+
+
+def test_a_clock_set_back_in_the_midst_of_a_session_makes_it_no_older(full: Engine) -> None:
+    """A session of which one time is recent stays, though others of its times are long ago."""
+    _set(full, 100)
+    now_utc = FIRST_UTC + 330 * DAY_S
+    last = schema.session.c.name == "Session 60"
+    for column in ("began_utc", "last_utc", "ended_utc"):
+        with writing(full) as connection:
+            connection.execute(update(schema.session).where(last).values({column: 0.0}))
+            old = too_old(connection, None, now_utc)
+            assert f"{59:032x}" not in old.sessions
+            connection.execute(update(schema.session).where(last).values({column: now_utc}))
+
+
+def test_a_recording_that_cannot_be_removed_keeps_its_session(
+    pack: Pack, tmp_path: Path, address: str, store: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What could not be removed is said, and is still known to the store, so that it can be tried again."""
+    keep = Keep(tmp_path)
+    two_sessions(pack, keep, address)
+    _set(store, 1)
+
+    def forbidden(path: Path, **_: bool) -> None:
+        raise PermissionError(13, "Permission denied", str(path))
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "unlink", forbidden)
+        old = tidy(store, keep, BEGAN_UTC + YEAR_S, even_most=True)
+    assert len(old.stuck) == 2
+    assert _count(store) == 2
+    assert tidy(store, keep, BEGAN_UTC + YEAR_S, even_most=True).stuck == ()
+    assert (_count(store), recordings(keep.recordings)) == (0, [])
 
 
 def test_a_session_that_runs_is_never_old(full: Engine) -> None:
@@ -89,7 +135,7 @@ def test_a_session_that_runs_is_never_old(full: Engine) -> None:
             update(schema.session).where(schema.session.c.name == "Session 1").values(ending="")
         )
     _set(full, 1)
-    tidy(full, None, FIRST_UTC + 20 * YEAR_S, all_of_them=True)
+    tidy(full, None, FIRST_UTC + 20 * YEAR_S, even_most=True)
     with reading(full) as connection:
         assert connection.execute(select(schema.session.c.name)).scalars().all() == ["Session 1"]
 
@@ -98,11 +144,12 @@ def test_recordings_go_with_their_sessions(pack: Pack, tmp_path: Path, address: 
     """The recordings of sessions that are removed are removed too."""
     keep = Keep(tmp_path)
     two_sessions(pack, keep, address)
+    old = BEGAN_UTC - YEAR_S
     with writing(store) as connection:
         connection.execute(
             update(schema.session)
             .where(schema.session.c.name == "Session 1")
-            .values(ended_utc=BEGAN_UTC - YEAR_S)
+            .values(began_utc=old, last_utc=old, ended_utc=old)
         )
         keep_days(connection, 30)
     with reading(store) as connection:
