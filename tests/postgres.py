@@ -37,6 +37,7 @@ class Server:
     """One server, on loopback, at a port of its own.
 
     Attributes:
+        home: where its files are.
         process: the running server; None while there is none.
     """
 
@@ -50,9 +51,9 @@ class Server:
         self._bin = bin_folder
         self._durable = durable
         self._user = OWNER if os.geteuid() == 0 else None
-        self._home = Path(tempfile.mkdtemp(prefix="holdshort-pg-"))
+        self.home = Path(tempfile.mkdtemp(prefix="holdshort-pg-"))
         if self._user is not None:
-            shutil.chown(self._home, self._user, self._user)
+            shutil.chown(self.home, self._user, self._user)
         self.port = _free_port()
         self.process: subprocess.Popen[bytes] | None = None
         self._run("initdb", "-D", "data", "-U", "holdshort", "-A", "trust", "-E", "UTF8", "--no-locale", "-N")
@@ -66,16 +67,16 @@ class Server:
         settings = {
             "listen_addresses": "127.0.0.1",
             "port": str(self.port),
-            "unix_socket_directories": str(self._home),
+            "unix_socket_directories": str(self.home),
             "fsync": "on" if self._durable else "off",
             "shared_buffers": "16MB",
             "max_connections": "30",
         }
         options = [part for key, value in settings.items() for part in ("-c", f"{key}={value}")]
-        with (self._home / "log").open("ab") as log:
+        with (self.home / "log").open("ab") as log:
             self.process = subprocess.Popen(
                 [str(self._bin / "postgres"), "-D", "data", *options],
-                cwd=self._home,
+                cwd=self.home,
                 stdout=log,
                 stderr=log,
                 user=self._user,
@@ -101,7 +102,7 @@ class Server:
             self.process.wait()
             self.process = None
             # Its processes share memory and the lock file: a new server looks whether the old one is gone.
-            (self._home / "data" / "postmaster.pid").unlink(missing_ok=True)
+            (self.home / "data" / "postmaster.pid").unlink(missing_ok=True)
 
     def stop(self) -> None:
         """Stop it in good order."""
@@ -113,7 +114,7 @@ class Server:
     def remove(self) -> None:
         """Stop it, and remove its files."""
         self.kill()
-        shutil.rmtree(self._home, ignore_errors=True)
+        shutil.rmtree(self.home, ignore_errors=True)
 
     def sql(self, statement: str, database: str = "postgres") -> None:
         """Run one statement outside a transaction."""
@@ -123,11 +124,11 @@ class Server:
     def _run(self, program: str, *words: str) -> None:
         subprocess.run(
             [str(self._bin / program), *words],
-            cwd=self._home,
+            cwd=self.home,
             user=self._user,
             check=True,
             capture_output=True,
-            env={"PATH": os.environ["PATH"], "LC_ALL": "C", "HOME": str(self._home)},
+            env={"PATH": os.environ["PATH"], "LC_ALL": "C", "HOME": str(self.home)},
         )
 
 

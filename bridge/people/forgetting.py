@@ -75,6 +75,7 @@ def _postgres(engine: Engine) -> str:
         connection.execute(text(f"SET lock_timeout = '{LOCK_S}s'"))
         try:
             connection.execute(text(f"VACUUM (FULL, ANALYZE) {_TABLES}"))
+            connection.execute(text("VACUUM FULL pg_catalog.pg_statistic"))  # it holds samples of the values
         finally:
             connection.execute(text("RESET lock_timeout"))
     return ""

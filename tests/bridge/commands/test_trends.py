@@ -88,7 +88,7 @@ def test_erase_says_what_was_done_and_what_is_not_reached(command: Command, keep
     ended = command("person", "erase", "Snipe", "--yes", "--keep", keep)
     assert ended.code == 0
     assert "Snipe is erased: 13 sessions" in ended.out
-    assert "not reached: debriefs" in " ".join(ended.out.split())
+    assert "Not reached: debriefs" in " ".join(ended.out.split())
     assert "Snipe" not in command("person", "list", "--keep", keep).out
 
 
@@ -100,7 +100,10 @@ def test_retain_and_tidy(command: Command, tmp_path: Path) -> None:
     assert "for ever" in command("retain", "--keep", tmp_path).out
     assert command("retain", "0", "--keep", tmp_path).code == 2
     assert "30 days" in command("retain", "30", "--keep", tmp_path).out
-    said = command("tidy", "--yes", "--keep", tmp_path)
+    refused = command("tidy", "--yes", "--keep", tmp_path)
+    assert (refused.code, "--even-most" in refused.out) == (1, True)
+    assert len(json.loads(command("sessions", "--keep", tmp_path, "--json").out)) == 10
+    said = command("tidy", "--yes", "--even-most", "--keep", tmp_path)
     assert "older than 30 days" in said.out
     assert "removed" in said.out
     left = json.loads(command("sessions", "--keep", tmp_path, "--json").out)

@@ -5,6 +5,8 @@ Takes: a pack, a folder, an address.  Gives: `two_sessions`, and every byte that
 
 from __future__ import annotations
 
+import re
+
 from bridge.control import Request, Verb
 from bridge.keep import Keep
 from bridge.record.keeping import head_of
@@ -70,3 +72,13 @@ def every_byte(keep: Keep) -> bytes:
         row.data for kept in recordings(keep.recordings) for part in kept.parts for row in read_rows(part)
     ]
     return b"\n".join([*plain, *unpacked])
+
+
+def every_word(name: str, keep: Keep) -> list[bytes]:
+    """Where a name stands in any byte of the folder as a whole word."""
+    return word_in(name, every_byte(keep))
+
+
+def word_in(name: str, data: bytes) -> list[bytes]:
+    """Where a name stands in data as a whole word."""
+    return re.findall(rb"(?<!\w)" + re.escape(name.encode()) + rb"(?!\w)", data, re.IGNORECASE)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from contextlib import suppress
 from pathlib import Path
 
@@ -26,9 +25,8 @@ from bridge.store.opening import open_store, reading, writing
 from bridge.store.spool import Spool
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from tests.bridge.people.kept import HERON, every_byte, two_sessions
-
-_WORD = re.compile(rb"(?<!\w)heron(?!\w)", re.IGNORECASE)
+from tests.bridge.people.kept import HERON, every_byte, every_word, two_sessions, word_in
+from tests.postgres import Server
 
 
 @pytest.fixture
@@ -44,15 +42,39 @@ def test_nothing_of_the_pseudonym_is_left_in_any_byte(pack: Pack, tmp_path: Path
     keep = Keep(tmp_path / "keep")
     address = f"sqlite:///{keep.store}"
     two_sessions(pack, keep, address)
-    assert len(_WORD.findall(every_byte(keep))) > 10
+    assert len(every_word(HERON, keep)) > 10
     engine = open_store(address)
     erased = erase("Heron", engine, keep, address)
     engine.dispose()
+    assert every_word(HERON, keep) == []
     left = every_byte(keep)
-    assert _WORD.findall(left) == []
     assert b"Herons'" in left
     assert b"Plover" in left
     assert len(erased.rewritten) == 2
+
+
+def test_the_server_holds_nothing_of_the_pseudonym(pack: Pack, tmp_path: Path, postgres: Server) -> None:
+    """After an erase no file of a PostgreSQL server has it but its log of changes, which nobody can reach into."""
+    postgres.sql("CREATE DATABASE erased TEMPLATE template")
+    address = postgres.url("erased")
+    keep = Keep(tmp_path / "keep")
+    two_sessions(pack, keep, address)
+    postgres.sql("ANALYZE", "erased")
+    postgres.sql("CHECKPOINT")
+    assert _on_the_server(postgres) > 0
+    engine = open_store(address)
+    erase(HERON, engine, keep, address)
+    engine.dispose()
+    postgres.sql("CHECKPOINT")
+    left = _on_the_server(postgres)
+    postgres.sql("DROP DATABASE erased WITH (FORCE)")
+    assert left == 0
+
+
+def _on_the_server(server: Server) -> int:
+    """In how many of its tables' files the pseudonym stands."""
+    files = [path for path in (server.home / "data" / "base").rglob("*") if path.is_file()]
+    return sum(word_in(HERON, path.read_bytes()) != [] for path in files)
 
 
 def test_what_was_found_stays_without_the_person(keep: Keep, address: str) -> None:
