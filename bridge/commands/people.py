@@ -31,10 +31,11 @@ from rules.faults import Fault, InputFaults, Place
 
 FOR_EVER = "for-ever"
 MOST = "--even-most"
+ABOUT = "What is kept of people: pseudonyms. Please give no real names to seats, and write none in remarks."
 TROUBLE = "the database has not given up the space in which it stood ({}); run this again later"
 Yes = Annotated[bool, typer.Option("--yes", help="Do it without asking.")]
 Most = Annotated[bool, typer.Option(MOST, help="Do it though more sessions go than stay.")]
-person = typer.Typer(no_args_is_help=True, help="What is kept of people: pseudonyms, never real names.")
+person = typer.Typer(no_args_is_help=True, help=ABOUT)
 
 
 class Where(NamedTuple):

@@ -34,8 +34,8 @@ WORDS: tuple[tuple[Table, tuple[str, ...]], ...] = (
 )
 """Where people's words stand in the store."""
 UNREACHED = (
-    "Not reached: debriefs and exports that were handed out; other folders with recordings; copies and backups; "
-    "a PostgreSQL server's log of changes; what a disk keeps of files that were removed."
+    "Not reached: debriefs, exports and logs that were written, and programs that were told; recordings in other folders; "
+    "copies and backups; a PostgreSQL server's log of changes; what a disk keeps of files that were removed."
 )
 Progress = Callable[[int, int], None]
 

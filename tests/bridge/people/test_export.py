@@ -6,12 +6,12 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from sqlalchemy import select
+from sqlalchemy import insert, select
 
 from bridge.keep import Keep
 from bridge.people.export import export, persons
 from bridge.store import schema
-from bridge.store.opening import open_store, reading
+from bridge.store.opening import open_store, reading, writing
 from rules.faults import InputFaults
 from rules.packs.model import Pack
 from tests.bridge.people.kept import BEGAN_UTC, two_sessions
@@ -48,3 +48,50 @@ def test_an_unknown_person_gives_a_hint(pack: Pack, tmp_path: Path, address: str
     with reading(engine) as connection, pytest.raises(InputFaults, match="did you mean Plover"):
         export(connection, "Plovers")
     engine.dispose()
+
+
+def test_an_export_has_the_fields_that_the_guide_names(pack: Pack, tmp_path: Path, address: str) -> None:
+    """Every field of the document stands in the guide's table."""
+    two_sessions(pack, Keep(tmp_path), address)
+    engine = open_store(address)
+    with reading(engine) as connection:
+        found = export(connection, "Heron")
+    engine.dispose()
+    guide = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = guide[guide.index("### 12.4") : guide.index("### 12.5")]
+    session = found["sessions"][0]
+    assert len(found["sessions"]) == 2
+    for name in (*found, *session, *session["seats"][0]):
+        assert f"`{name}`" in table or f"`sessions[].{name}`" in table, name
+
+
+@pytest.mark.parametrize(("later", "theirs"), [(-1, 0), (1, 1)])
+def test_notices_are_those_of_the_seat_while_they_sat_in_it(
+    pack: Pack, tmp_path: Path, address: str, later: int, theirs: int
+) -> None:
+    """What was told to a seat before somebody came, or after they went, is not theirs; by the true order, not by clocks."""
+    two_sessions(pack, Keep(tmp_path), address)
+    engine = open_store(address)
+    with writing(engine) as connection:
+        table = schema.seating
+        row = (
+            connection.execute(
+                select(table)
+                .join(schema.person)
+                .where(schema.person.c.pseudonym == "Plover", table.c.seat == "captain")
+            )
+            .mappings()
+            .one()
+        )
+        told = select(schema.notice.c.number).where(
+            schema.notice.c.session == row["session"], schema.notice.c.seat == "captain"
+        )
+        numbers = connection.execute(told.order_by(schema.notice.c.number)).scalars().all()
+        away = {**row, "number": numbers[-1] + later, "person": None, "utc": 0.0}
+        connection.execute(insert(table), away)
+    with reading(engine) as connection:
+        (session,) = [one for one in export(connection, "Plover")["sessions"] if one["id"] == row["session"]]
+    engine.dispose()
+    captains = [notice["number"] for notice in session["notices"] if notice["seat"] == "captain"]
+    assert captains == numbers[: len(numbers) - 1 + theirs]
+    assert session["seats"][0]["to_utc"] == 0.0
