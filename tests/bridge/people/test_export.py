@@ -65,7 +65,7 @@ def test_an_export_has_the_fields_that_the_guide_names(pack: Pack, tmp_path: Pat
         assert f"`{name}`" in table or f"`sessions[].{name}`" in table, name
 
 
-@pytest.mark.parametrize(("later", "theirs"), [(-1, 0), (1, 1)])
+@pytest.mark.parametrize(("later", "theirs"), [(0, 0), (1, 1)])
 def test_notices_are_those_of_the_seat_while_they_sat_in_it(
     pack: Pack, tmp_path: Path, address: str, later: int, theirs: int
 ) -> None:
