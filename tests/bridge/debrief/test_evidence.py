@@ -32,9 +32,11 @@ ROWS: dict[str, dict[str, list[float]]] = {
     },
     f"if lights.beacon is on then {PRESSURE} > 100 psi": {PRESSURE: [100.0]},
     f"{PRESSURE} > hydraulics.2.pressure": {},
+    "flight.altitude > trip.runway_length": {"flight.altitude": [7874.0157]},
+    "flight.altitude > trip.runway_length * 2 + 100 m": {"flight.altitude": [16076.1155]},
     "lights.beacon is on": {},
 }
-"""Conditions, and the limits of each in its signal's own unit, with V1 at 128 kt."""
+"""Conditions, and the limits of each in its signal's own unit, with V1 at 128 kt and a runway of 2 400 m."""
 
 
 def _pack(folder: Path, condition: str) -> Pack:
@@ -48,7 +50,9 @@ def _pack(folder: Path, condition: str) -> Pack:
 def test_limits(condition: str, tmp_path: Path) -> None:
     """Constants and papers are limits, in the signal's own unit, and what moves is none."""
     found: dict[str, list[float]] = {}
-    for bound in bounds_of(FOUND, _pack(tmp_path, condition), {"trip.v1": 128.0}):
+    for bound in bounds_of(
+        FOUND, _pack(tmp_path, condition), {"trip.v1": 128.0, "trip.runway_length": 2400.0}
+    ):
         found.setdefault(bound.signal, []).append(bound.value)
     wanted = ROWS[condition]
     assert found.keys() == wanted.keys()
