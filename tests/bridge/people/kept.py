@@ -13,7 +13,7 @@ from bridge.record.keeping import head_of
 from bridge.record.recorder import Recorder
 from bridge.record.rows import read_rows
 from bridge.record.shelf import recordings
-from bridge.record.writer import Limits
+from bridge.record.writer import PART_BYTES, Limits
 from bridge.rig import Rig, build_rig
 from bridge.store.drain import Drain
 from bridge.store.keeping import Kept
@@ -26,7 +26,7 @@ BEGAN_UTC = 1_795_579_200.0
 HERON = "Heron"
 
 
-def two_sessions(pack: Pack, keep: Keep, address: str) -> None:
+def two_sessions(pack: Pack, keep: Keep, address: str, *, who: str = HERON, part: int = PART_BYTES) -> None:
     """Heron and Plover fly the first session, Plover and Teal the second; Heron remarks on both."""
     keep.make()
     wall = Clock(BEGAN_UTC)
@@ -34,18 +34,20 @@ def two_sessions(pack: Pack, keep: Keep, address: str) -> None:
     rig.run.clock = wall
     drain = Drain(keep.spool, address, clock=wall)
     kept = Kept(rig, keep.spool, drain, recorded=True)
-    recorder = Recorder(keep.recordings, Limits(least_free=0), free=lambda _: 1 << 40, clock=wall, wall=wall)
+    recorder = Recorder(
+        keep.recordings, Limits(part=part, least_free=0), free=lambda _: 1 << 40, clock=wall, wall=wall
+    )
     rig.attend(lambda session: recorder.begin(session, head_of(rig, session)))
-    _fly(rig, wall, recorder, {"captain": HERON, "first_officer": "Plover"})
-    _ask(rig, "begin", "Second of heron")
-    _fly(rig, wall, recorder, {"captain": "Plover", "first_officer": "Teal"})
+    _fly(rig, wall, recorder, {"captain": who, "first_officer": "Plover"}, who)
+    _ask(rig, "begin", f"Second of {who.lower()}")
+    _fly(rig, wall, recorder, {"captain": "Plover", "first_officer": "Teal"}, who)
     recorder.finish()
     kept.close()
     drain.finish()
     assert drain.trouble == ""
 
 
-def _fly(rig: Rig, wall: Clock, recorder: Recorder, crew: dict[str, str]) -> None:
+def _fly(rig: Rig, wall: Clock, recorder: Recorder, crew: dict[str, str], name: str) -> None:
     sender = Sender()
     for seat, who in crew.items():
         _ask(rig, "seat", seat, who)
@@ -55,10 +57,10 @@ def _fly(rig: Rig, wall: Clock, recorder: Recorder, crew: dict[str, str]) -> Non
         rig.session.take(sender.datagram(float(second), values, **calls), wall())
         wall.now_s += 1.0
         recorder.work()
-    _ask(rig, "remark", "", f"{HERON} was quick; HERON's flow, not Herons'", HERON)
-    _ask(rig, "remark", "", f"Plover helped {HERON}")
-    _ask(rig, "call", HERON, by=HERON)
-    _ask(rig, "excuse", "flow.before.documents", f"no papers\n{HERON}", HERON)
+    _ask(rig, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)
+    _ask(rig, "remark", "", f"Plover helped {name}")
+    _ask(rig, "call", name, by=name)
+    _ask(rig, "excuse", "flow.before.documents", f"no papers\n{name}", name)
 
 
 def _ask(rig: Rig, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:

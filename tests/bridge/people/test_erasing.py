@@ -116,6 +116,46 @@ def test_a_rewritten_recording_still_plays_and_is_judged_the_same(
         assert sum(1 for _ in recording.rows()) == before[each.stem]
 
 
+@pytest.mark.parametrize(
+    "name",
+    ["captain", "Captain", "First officer", "push_approved", "flow", "flow.before.documents", "lights.beacon", "off", "Session",
+     "1", "excused", "Al", "x", 'O"Hara', "a\\b", "Zoë", "Oystercatcher of the northern shore", "Captain: x", "instructor"],
+)  # fmt: skip
+def test_whatever_somebody_is_called_recordings_judge_the_same(name: str, pack: Pack, tmp_path: Path) -> None:
+    """Names that are ids or words of the pack, longer or shorter than what takes their place, spoil no recording."""
+    keep = Keep(tmp_path / "keep")
+    address = f"sqlite:///{keep.store}"
+    two_sessions(pack, keep, address, who=name)
+    engine = open_store(address)
+    erased = erase(name, engine, keep, address)
+    with reading(engine) as connection:
+        known = connection.execute(select(schema.person.c.pseudonym)).scalars().all()
+    engine.dispose()
+    assert (erased.sessions, len(erased.rewritten), erased.removed) == (1, 2, [])
+    assert known == ["Plover", "Teal"]
+    for each in recordings(keep.recordings):
+        assert look_at(each, Blot(name)).named == []
+        assert rejudge(open_recording(each.parts[0]), pack).same
+
+
+def test_all_parts_of_a_recording_lose_the_name(pack: Pack, tmp_path: Path) -> None:
+    """Later parts begin with what was asked before; the name goes there too, and each part is judged from there."""
+    keep = Keep(tmp_path / "keep")
+    address = f"sqlite:///{keep.store}"
+    two_sessions(pack, keep, address, part=6_000)
+    assert all(len(each.parts) > 2 for each in recordings(keep.recordings))
+    assert all(len(look_at(each, Blot(HERON)).named) > 1 for each in recordings(keep.recordings))
+    engine = open_store(address)
+    erase(HERON, engine, keep, address)
+    engine.dispose()
+    assert every_word(HERON, keep) == []
+    for each in recordings(keep.recordings):
+        recording = open_recording(each.parts[0])
+        assert rejudge(recording, pack).same
+        assert recording.fault is None
+        assert open_recording(each.parts[-1]).head.part == len(each.parts)
+
+
 def test_erasing_again_finds_nobody(keep: Keep, address: str) -> None:
     """Whoever is erased is not known any more."""
     engine = open_store(address)
