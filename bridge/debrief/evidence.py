@@ -87,10 +87,9 @@ def bounds_of(finding: Finding, pack: Pack, papers: Mapping[str, Value]) -> tupl
 def _bounds(part: object, papers: Mapping[str, Value]) -> Iterator[Bound]:
     """The bounds that one node of a condition sets."""
     match part:
-        case c.Relation(left=c.Read() as read, right=right) if not read.signal.name.startswith("trip."):
-            limit = _still(right, papers)
-            if limit is not None:
-                yield _bound(read, *limit)
+        case c.Relation(left=left, right=right):
+            yield from _beside(left, right, papers)
+            yield from _beside(right, left, papers)
         case c.Between(term=c.Read() as read, low=low, high=high):
             yield _bound(read, low, "")
             yield _bound(read, high, "")
@@ -99,6 +98,13 @@ def _bounds(part: object, papers: Mapping[str, Value]) -> Iterator[Bound]:
             if limit is not None:
                 yield _bound(read, limit[0] - tolerance, f"{limit[1]} less the tolerance".strip())
                 yield _bound(read, limit[0] + tolerance, f"{limit[1]} and the tolerance".strip())
+
+
+def _beside(term: object, other: object, papers: Mapping[str, Value]) -> Iterator[Bound]:
+    """The bound that stands still beside a signal of the aeroplane, whichever comes first in the condition."""
+    limit = _still(other, papers)
+    if isinstance(term, c.Read) and not term.signal.name.startswith("trip.") and limit is not None:
+        yield _bound(term, *limit)
 
 
 def _bound(read: c.Read, value: float, label: str) -> Bound:

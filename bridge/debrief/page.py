@@ -92,6 +92,12 @@ def _context(account: Account, plots: Plots) -> Mapping[str, Any]:
     }
 
 
+def quoted(text: str) -> Markup:
+    """A text as a string of CSS, which nothing in it can end."""
+    safe = "".join(one if one.isalnum() or one in " .,;:" else f"\\{ord(one):06x}" for one in text)
+    return Markup(f'"{safe}"')  # noqa: S704 - letters, digits and escapes alone
+
+
 def _environment(*, paper: bool) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
@@ -106,6 +112,9 @@ def _environment(*, paper: bool) -> Environment:
 
     filters: dict[str, Callable[..., object]] = {
         "clock": clock,
+        "begun": words.begun,
+        "of_many": words.of_many,
+        "quoted": quoted,
         "time_of_day": words.time_of_day,
         "day": words.day,
         "plain": words.plain,

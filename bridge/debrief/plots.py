@@ -10,23 +10,31 @@ from dataclasses import dataclass
 
 from bridge.debrief.account import Account, Bar, Case, Strip
 from bridge.debrief.drawing.flows import draw_flow, draw_overview, window_of
-from bridge.debrief.drawing.traces import Limit, Moment, Trace, draw_traces, panels_of
+from bridge.debrief.drawing.panels import Trace, panels_of, parted
+from bridge.debrief.drawing.traces import Limit, Moment, draw_traces
 from bridge.screen import clock
 
 SWEEP = "control_check"
 FULL_PERCENT = 90.0
 """Full travel of a control, as the packs have it for their checks."""
+DEVIATIONS = ("navigation.localizer", "navigation.glide_path")
 Progress = Callable[[int], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """One plot: its anchor in the page, and the SVG; `left_out` names what there was no room for."""
+    """One plot: its anchor in the page, and the SVG.
+
+    `left_out` names what there was no room for, `still` says what did not move and so is not drawn,
+    `findings` has the numbers of those that are marked in a strip.
+    """
 
     anchor: str
     title: str
     svg: str
     left_out: tuple[str, ...] = ()
+    still: tuple[str, ...] = ()
+    findings: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +45,10 @@ class Plots:
     flows: tuple[tuple[Bar, Plot], ...]
     findings: dict[int, Plot]
     strips: tuple[Plot, ...]
+
+    def strip_of(self, number: int) -> Plot | None:
+        """The first strip in which a finding is marked."""
+        return next((strip for strip in self.strips if number in strip.findings), None)
 
 
 def draw_all(account: Account, progress: Progress = lambda _: None) -> Plots:
@@ -114,20 +126,39 @@ def _strip(account: Account, at: int, strip: Strip) -> Plot:
         for c in kept.columns
     ]
     moments = [Moment(mark.sim_s + shift_s, mark.label) for mark in kept.marks]
-    by_number = {case.finding.number: case for case in account.cases}
-    moments += [Moment(by_number[n].at_s, str(n), grave=True) for n in kept.findings if n in by_number]
-    limits = [Limit(limit.signal, limit.value, limit.label) for limit in kept.limits]
-    if kept.strip.rpartition(".")[2] == SWEEP:
-        limits += [
-            Limit(t.signal, s * FULL_PERCENT, "full travel") for t in traces if t.unit == "%" for s in (-1, 1)
-        ]
+    to_s = max(times[-1] if times else strip.at_s, strip.at_s + 1.0)
+    found = [case for case in account.cases if _stands_in(case, strip, to_s)]
+    moments += [Moment(case.at_s, str(case.finding.number), grave=True) for case in found]
+    limits = list(_limits(strip, traces))
+    drawn, still = parted(traces, [limit.signal for limit in limits])
     anchor = f"strip-{at + 1}"
     says = (
         f"{kept.title}, {clock(strip.at_s)}, {kept.ended_s - kept.began_s:.0f} s; {len(kept.marks)} events."
     )
-    to_s = max(times[-1] if times else strip.at_s, strip.at_s + 1.0)
-    svg = draw_traces(anchor, kept.title, says, traces, limits, moments, (strip.at_s, to_s))
-    return Plot(anchor, kept.title, svg, _left_out(traces))
+    svg = draw_traces(anchor, kept.title, says, drawn, limits, moments, (strip.at_s, to_s))
+    numbers = tuple(case.finding.number for case in found)
+    return Plot(anchor, kept.title, svg, _left_out(drawn), still, numbers)
+
+
+def _stands_in(case: Case, strip: Strip, to_s: float) -> bool:
+    """Whether a finding is about a strip, or came up within it and is about something that it has."""
+    if case.finding.number in strip.kept.findings:
+        return True
+    shown = {column.signal for column in strip.kept.columns}
+    seen = case.evidence is not None and any(one.signal in shown for one in case.evidence.series)
+    return seen and strip.at_s <= case.at_s <= to_s
+
+
+def _limits(strip: Strip, traces: Sequence[Trace]) -> Iterator[Limit]:
+    """The limits of a strip; a deviation has its limit on either side, a sweep goes as far as full travel."""
+    for limit in strip.kept.limits:
+        yield Limit(limit.signal, limit.value, limit.label)
+        if limit.signal in DEVIATIONS:
+            yield Limit(limit.signal, -limit.value, limit.label)
+    if strip.kept.strip.rpartition(".")[2] == SWEEP:
+        for trace in traces:
+            if trace.unit == "%":
+                yield from (Limit(trace.signal, sign * FULL_PERCENT, "full travel") for sign in (-1, 1))
 
 
 def _words(values: Sequence[object]) -> tuple[str, ...]:

@@ -53,6 +53,16 @@ def counted(count: int, what: str, more: str = "") -> str:
     return f"{number(count)} {what if count == 1 else more or f'{what}s'}"
 
 
+def of_many(what: str, count: int) -> str:
+    """`procedural errors` where there are several; what has no plural stays."""
+    return what if count == 1 or what == ErrorClass.UNSEEN else f"{what}s"
+
+
+def begun(text: str) -> str:
+    """A text as the beginning of a sentence."""
+    return text[:1].upper() + text[1:]
+
+
 def day(utc: float) -> str:
     """`25 November 2026, 04:00 UTC`."""
     when = datetime.fromtimestamp(utc, UTC)
@@ -138,9 +148,11 @@ def _found(account: Account) -> str:
     by_class = listed(_class(kind, count) for kind, count in classes.most_common())
     mended = sum(case.finding.closed_s is not None and not case.finding.carried for case in cases)
     carried = sum(case.finding.carried for case in cases)
+    rest = len(cases) - mended - carried
+    never = f"; {_were(rest)} not put right" if rest else ""
     return (
         f"There {'was' if len(cases) == 1 else 'were'} {counted(len(cases), 'finding')} ({by_level}): {by_class}. "
-        f"{_were(mended).capitalize()} put right in time; {_were(carried)} carried into the next phase."
+        f"{_were(mended).capitalize()} put right in time; {_were(carried)} carried into the next phase{never}."
     )
 
 

@@ -1,4 +1,4 @@
-"""Signals as traces, one panel for each unit, words as steps between their names.
+"""Signals as traces, one panel for each kind of quantity, words as steps between their names.
 
 Takes: traces, limits, moments.  Gives: SVG.
 """
@@ -7,33 +7,36 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite, nan
-from typing import TYPE_CHECKING
+from math import ceil, nan
+from textwrap import wrap
+from typing import TYPE_CHECKING, Any
 
 from bridge.debrief.drawing.clocks import set_times
-from bridge.debrief.drawing.sheet import CAUTION, DASHES, DIM, TEXT, TITLE, TRACES, WARNING, new_sheet, svg_of
-from rules.signals.model import Value
+from bridge.debrief.drawing.panels import Trace, least_span, panels_of
+from bridge.debrief.drawing.sheet import (
+    CAUTION,
+    DASHES,
+    DIM,
+    TEXT,
+    TITLE,
+    TRACES,
+    WARNING,
+    WIDTH_IN,
+    new_sheet,
+    svg_of,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 PANEL_IN = 0.95
-WORDS_IN = 0.5
-MOST_PANELS = 7
-WIDE = 30.0
-"""Quantities of one unit go into one panel, unless one is so many times larger than another."""
-
-
-@dataclass(frozen=True, slots=True)
-class Trace:
-    """One line: a value stands until the next."""
-
-    signal: str
-    label: str
-    unit: str
-    words: tuple[str, ...]
-    times_s: tuple[float, ...]
-    values: tuple[Value | None, ...]
+WORDS_IN = 0.46
+_HIGH_PT = PANEL_IN * 72 * 0.62
+"""About how high the field of a panel is without its title."""
+_WIDE_PT = WIDTH_IN * 72 * 0.75
+_LETTER_PT, _LINE_PT = 3.7, 7.5
+_LEGEND_COLUMNS = 4
+_LIMIT_LETTERS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,11 @@ def draw_traces(
     heights = [WORDS_IN if panel[0].words else PANEL_IN for panel in panels] or [PANEL_IN]
     sheet, axes = new_sheet(sum(heights) + 0.45, len(heights), heights)
     for panel, on in zip(panels, axes, strict=False):
-        (_draw_words if panel[0].words else _draw_numbers)(on, panel, limits, span[1])
+        if panel[0].words:
+            _draw_words(on, panel[0], span[1])
+        else:
+            _draw_numbers(on, panel, span[1])
+            _draw_limits(on, panel, limits)
     for on in axes:
         for moment in moments:
             on.axvline(
@@ -88,62 +95,19 @@ def draw_traces(
                 linestyle="-" if moment.grave else (0, (2, 2)),
             )
     set_times(axes[-1], *span)
-    _label(axes[0], moments, span)
+    rows = ceil(len(panels[0]) / _LEGEND_COLUMNS) if panels else 1
+    _label(axes[0], moments, span, 6.0 + 9.0 * rows)
     return svg_of(sheet, name, title, says)
 
 
-def panels_of(traces: Sequence[Trace]) -> list[list[Trace]]:
-    """Traces that go into one panel: words alone, numbers with others of their unit and size."""
-    panels: list[list[Trace]] = []
-    for trace in traces:
-        home = next((p for p in panels if not trace.words and _alike(p, trace)), None)
-        if home is not None:
-            home.append(trace)
-        else:
-            panels.append([trace])
-    return panels[:MOST_PANELS]
-
-
-def _alike(panel: Sequence[Trace], trace: Trace) -> bool:
-    first = panel[0]
-    if first.words or first.unit != trace.unit or len(panel) >= len(TRACES):
-        return False
-    sizes = sorted((_size(first), _size(trace)))
-    return sizes[1] <= WIDE * sizes[0] or sizes[1] == 0 or trace.unit in ("%", "deg")
-
-
-def _size(trace: Trace) -> float:
-    return max((abs(v) for v in trace.values if isinstance(v, float | int) and isfinite(v)), default=0.0)
-
-
-def _draw_numbers(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit], end_s: float) -> None:
+def _draw_numbers(axes: Axes, panel: Sequence[Trace], end_s: float) -> None:
     for number, trace in enumerate(panel):
         values = [v if isinstance(v, float | int) else nan for v in trace.values]
         times = list(trace.times_s)
         if times and times[-1] < end_s:
             times, values = [*times, end_s], [*values, values[-1]]
-        axes.plot(
-            times,
-            values,
-            color=TRACES[number],
-            linestyle=DASHES[number],
-            drawstyle="steps-post",
-            label=trace.label,
-        )
-    shown = {trace.signal for trace in panel}
-    for limit in dict.fromkeys(limits):
-        if limit.signal in shown:
-            axes.axhline(limit.value, color=CAUTION, linewidth=0.9, linestyle=(0, (4, 2)))
-            axes.annotate(
-                limit.label,
-                (1.0, limit.value),
-                xycoords=("axes fraction", "data"),
-                xytext=(-2, 2),
-                textcoords="offset points",
-                ha="right",
-                fontsize=6.5,
-                color=CAUTION,
-            )
+        style: Any = {"color": TRACES[number], "linestyle": DASHES[number], "drawstyle": "steps-post"}
+        axes.plot(times, values, label=trace.label, **style)
     axes.margins(y=0.15)
     axes.set_ylabel(panel[0].unit if panel[0].unit != "1" else "", fontsize=7)
     if len(panel) == 1:
@@ -152,7 +116,7 @@ def _draw_numbers(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit], e
         axes.legend(
             loc="lower left",
             bbox_to_anchor=(0, 1.0),
-            ncols=4,
+            ncols=_LEGEND_COLUMNS,
             borderaxespad=0.1,
             handlelength=2.2,
             columnspacing=1.2,
@@ -162,9 +126,39 @@ def _draw_numbers(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit], e
         )
 
 
-def _draw_words(axes: Axes, panel: Sequence[Trace], _: Sequence[Limit], end_s: float) -> None:
+def _draw_limits(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit]) -> None:
+    """The limits of a panel as lines, each named once, at the right of the field and clear of the next one's name."""
+    shown = {trace.signal for trace in panel}
+    levels: dict[float, dict[str, None]] = {}
+    for limit in limits:
+        if limit.signal in shown:
+            levels.setdefault(limit.value, {})[limit.label] = None
+    for value in levels:
+        axes.axhline(value, color=CAUTION, linewidth=0.9, linestyle=(0, (4, 2)))
+    low, high = _spread(axes, least_span(panel))
+    top_pt = float("-inf")
+    for value in sorted(levels):
+        lines = wrap(", ".join(levels[value]), _LIMIT_LETTERS, break_on_hyphens=False)
+        half_pt = len(lines) * _LINE_PT / 2
+        own_pt = (value - low) / (high - low) * _HIGH_PT
+        at_pt = max(own_pt, top_pt + half_pt)
+        top_pt = at_pt + half_pt
+        axes.annotate(
+            "\n".join(lines), (1.0, value), xycoords=("axes fraction", "data"), xytext=(4, at_pt - own_pt),
+            textcoords="offset points", ha="left", va="center", fontsize=6.5, linespacing=1.05, color=CAUTION,
+        )  # fmt: skip
+
+
+def _spread(axes: Axes, least: float) -> tuple[float, float]:
+    """Show at least so much on the axis of the values; gives its two ends."""
+    low, high = axes.get_ylim()
+    short = max(least - (high - low), 0.0) / 2
+    axes.set_ylim(low - short, high + short)
+    return low - short, high + short
+
+
+def _draw_words(axes: Axes, trace: Trace, end_s: float) -> None:
     """One switch or choice as steps; only the words that it had are named."""
-    trace = panel[0]
     had = [word for word in trace.words if word in trace.values] or [str(v) for v in trace.values if v][:1]
     places = {word: place for place, word in enumerate(had)}
     values = [places.get(str(value), nan) for value in trace.values]
@@ -177,18 +171,20 @@ def _draw_words(axes: Axes, panel: Sequence[Trace], _: Sequence[Limit], end_s: f
     axes.set_title(trace.label, **TITLE)
 
 
-def _label(axes: Axes, moments: Sequence[Moment], span: tuple[float, float]) -> None:
-    """Name the moments at the top; those too close to the one before go a line higher."""
-    last_s, line = float("-inf"), 0
+def _label(axes: Axes, moments: Sequence[Moment], span: tuple[float, float], above_pt: float) -> None:
+    """Name the moments above the panel, each on the lowest line on which there is room for it."""
+    ends_pt: list[float] = []
     for moment in sorted(moments, key=lambda one: one.at_s):
-        near = moment.at_s - last_s < 0.045 * (span[1] - span[0])
-        line = (line + 1) % 3 if near else 0
-        last_s = moment.at_s
+        middle_pt = (moment.at_s - span[0]) / max(span[1] - span[0], 1e-3) * _WIDE_PT
+        half_pt = len(moment.label) * _LETTER_PT / 2 + 2
+        free = (line for line, end_pt in enumerate(ends_pt) if end_pt <= middle_pt - half_pt)
+        line = next(free, len(ends_pt))
+        ends_pt[line : line + 1] = [middle_pt + half_pt]
         axes.annotate(
             moment.label,
             (moment.at_s, 1.0),
             xycoords=("data", "axes fraction"),
-            xytext=(0, 14 + 8 * line),
+            xytext=(0, above_pt + 8 * line),
             textcoords="offset points",
             ha="center",
             fontsize=6.5,

@@ -14,8 +14,9 @@ import pytest
 
 from bridge.debrief.account import Account
 from bridge.debrief.drawing.sheet import STAND_INS
-from bridge.debrief.page import write_html, write_pdf
+from bridge.debrief.page import quoted, write_html, write_pdf
 from bridge.debrief.plots import Plots, draw_all, flown, how_many
+from bridge.screen import SHORT_CAUTION
 
 EVIL = "<script>alert(1)</script>"
 
@@ -70,6 +71,16 @@ def test_every_finding_leads_to_its_plot_and_back(seen: Seen, account: Account) 
         assert {f"row-{number}", f"finding-{number}", f"plot-{number}"} <= ids
         assert {f"#finding-{number}", f"#row-{number}"} <= set(links)
     assert "#strip-1" in links
+
+
+def test_strips_lead_to_the_findings_they_show(seen: Seen, plots: Plots) -> None:
+    """A finding that came up in an engine's start is marked there, and the one leads to the other."""
+    start = plots.strip_of(8)
+    assert start is not None
+    assert start.title == "Start of engine 2"
+    assert start.findings == (8,)
+    assert plots.strip_of(1) is None
+    assert {"#finding-8", f"#{start.anchor}"} <= set(seen.values("href"))
 
 
 def test_nothing_is_fetched(page: str, seen: Seen) -> None:
@@ -147,6 +158,13 @@ def test_every_text_is_escaped(account: Account) -> None:
     assert text.count("&lt;script&gt;") >= 8
 
 
+def test_the_caution_is_a_string_of_the_style_sheet() -> None:
+    """Whatever the caution has in it, it ends no string and opens no tag there."""
+    assert quoted('Operator\'s "manual" </style>') == (
+        '"Operator\\000027s \\000022manual\\000022 \\00003c\\00002fstyle\\00003e"'
+    )
+
+
 def test_a_session_in_which_nothing_was(account: Account) -> None:
     """A session without findings, phases, strips and flows is a page that says so."""
     nothing = replace(
@@ -194,7 +212,7 @@ def test_paper(account: Account, plots: Plots, tmp_path: Path) -> None:
     pages = text.split("\f")[:-1]
     assert 5 < len(pages) < 40
     for number, words in enumerate(pages, start=1):
-        assert "For flight simulation only" in words
+        assert SHORT_CAUTION in " ".join(words.split())
         assert f"{number} of {len(pages)}" in words
     whole = " ".join(text.split())
     assert all(f"{case.finding.number}. {case.finding.label}" in whole for case in account.cases)

@@ -8,7 +8,8 @@ import pytest
 
 from bridge.debrief.account import Account
 from bridge.debrief.drawing.flows import ranges
-from bridge.debrief.words import counted, listed, span, summary
+from bridge.debrief.words import begun, counted, listed, of_many, span, summary
+from bridge.threat_error import ErrorClass
 
 
 def test_the_summary(account: Account) -> None:
@@ -21,7 +22,9 @@ def test_the_summary(account: Account) -> None:
         "There were ten findings (two at warning and eight at caution): eight procedural errors and two aircraft handling errors."
         in said
     )
-    assert "Five were put right in time; four were carried into the next phase." in said
+    assert (
+        "Five were put right in time; four were carried into the next phase; one was not put right." in said
+    )
     assert "not ready: push back, before taxi, taxi, line-up and take-off." in said
     assert "To talk about first, number 2: first officer V2 148 kt, needs 138 kt" in said
 
@@ -65,6 +68,16 @@ def test_lists_and_counts() -> None:
         "two findings",
         "13 entries",
     )
+
+
+def test_classes_of_errors_have_their_plurals() -> None:
+    """Two errors are errors; what cannot be verified has no plural; a sentence begins with a capital."""
+    assert [of_many(ErrorClass.PROCEDURAL, count) for count in (1, 2)] == [
+        "procedural error",
+        "procedural errors",
+    ]
+    assert of_many(ErrorClass.UNSEEN, 3) == "not verifiable"
+    assert [begun("aft cargo door"), begun("")] == ["Aft cargo door", ""]
 
 
 @pytest.mark.parametrize(
