@@ -27,7 +27,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 LIGHT = {
     "text": "#171c21", "dim": "#4b565f", "line": "#b9bfc4", "raised": "#fffefa",
     "warning": "#b3130a", "caution": "#7d5200", "advisory": "#0b5688",
-    "met": "#2f6f62", "open": "#9aa3aa", "lost": "#7a3b78", "excused": "#c3c8cc",
+    "met": "#2f6f62", "open": "#808a92", "lost": "#7a3b78", "excused": "#4b565f",
     "trace-1": "#0b5688", "trace-2": "#2f6f62", "trace-3": "#7a3b78",
     "trace-4": "#4b565f", "trace-5": "#3d5a1f", "trace-6": "#5b4a9c",
 }  # fmt: skip
@@ -35,7 +35,7 @@ LIGHT = {
 DARK = {
     "text": "#ece7db", "dim": "#a9b3bb", "line": "#33404c", "raised": "#161d24",
     "warning": "#ff6b5e", "caution": "#ffb52e", "advisory": "#8fc3ea",
-    "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "excused": "#4a555f",
+    "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "excused": "#a9b3bb",
     "trace-1": "#8fc3ea", "trace-2": "#7ecdb9", "trace-3": "#d9a2d7",
     "trace-4": "#c3c8cc", "trace-5": "#a9cc85", "trace-6": "#b4a6ea",
 }  # fmt: skip

@@ -9,7 +9,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from bridge.debrief.account import Account, Bar, Case, Strip
-from bridge.debrief.drawing.flows import draw_flow, draw_overview, window_of
+from bridge.debrief.drawing import flows
+from bridge.debrief.drawing.bars import window_of
+from bridge.debrief.drawing.overview import draw_overview
 from bridge.debrief.drawing.panels import Trace, panels_of, parted
 from bridge.debrief.drawing.traces import Limit, Moment, draw_traces
 from bridge.screen import clock
@@ -26,7 +28,7 @@ class Plot:
     """One plot: its anchor in the page, and the SVG.
 
     `left_out` names what there was no room for, `still` says what did not move and so is not drawn,
-    `findings` has the numbers of those that are marked in a strip.
+    `met` names the items of a flow that were met throughout, `findings` has the numbers of those that are marked in a strip.
     """
 
     anchor: str
@@ -34,6 +36,7 @@ class Plot:
     svg: str
     left_out: tuple[str, ...] = ()
     still: tuple[str, ...] = ()
+    met: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
 
 
@@ -66,11 +69,11 @@ def draw_all(account: Account, progress: Progress = lambda _: None) -> Plots:
 
     overview = next(drawn(_overview(account)), None)
     groups = list(flown(account))
-    flows = tuple(zip((bars[0] for bars in groups), drawn(_flows(account, groups)), strict=True))
+    flown_plots = tuple(zip((bars[0] for bars in groups), drawn(_flows(account, groups)), strict=True))
     cases = [case for case in account.cases if case.evidence is not None]
     findings = {c.finding.number: plot for c, plot in zip(cases, drawn(map(_finding, cases)), strict=True)}
     strips = tuple(drawn(_strip(account, at, strip) for at, strip in enumerate(account.strips)))
-    return Plots(overview, flows, findings, strips)
+    return Plots(overview, flown_plots, findings, strips)
 
 
 def how_many(account: Account) -> int:
@@ -90,16 +93,17 @@ def flown(account: Account) -> Iterator[list[Bar]]:
 
 def _overview(account: Account) -> Iterator[Plot]:
     if account.bars and account.stages:
-        svg = draw_overview(account.stages, account.bars, account.cases, account.seats, account.to_s)
+        svg = draw_overview(account.stages, account.bars, account.cases, account.seats)
         yield Plot("overview", "Timeline", svg)
 
 
 def _flows(account: Account, groups: Sequence[list[Bar]]) -> Iterator[Plot]:
+    """Of each flow what was not met throughout; where all was, there is nothing to draw."""
     for bars in groups:
-        anchor = f"flow-{bars[0].flow}"
-        yield Plot(
-            anchor, bars[0].flow_title, draw_flow(anchor, bars, account.stages, account.cases, account.seats)
-        )
+        anchor, title = f"flow-{bars[0].flow}", bars[0].flow_title
+        shown, met = flows.parted(bars, account.stages)
+        drawn = flows.draw_flow(anchor, shown, account.stages, account.cases, account.seats) if shown else ""
+        yield Plot(anchor, title, drawn, met=met)
 
 
 def _finding(case: Case) -> Plot:
@@ -137,7 +141,7 @@ def _strip(account: Account, at: int, strip: Strip) -> Plot:
     )
     svg = draw_traces(anchor, kept.title, says, drawn, limits, moments, (strip.at_s, to_s))
     numbers = tuple(case.finding.number for case in found)
-    return Plot(anchor, kept.title, svg, _left_out(drawn), still, numbers)
+    return Plot(anchor, kept.title, svg, _left_out(drawn), still, findings=numbers)
 
 
 def _stands_in(case: Case, strip: Strip, to_s: float) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from bridge.debrief.account import Account
-from bridge.debrief.drawing.flows import ranges
+from bridge.debrief.drawing.bars import ranges
 from bridge.debrief.words import begun, counted, listed, of_many, span, summary
 from bridge.threat_error import ErrorClass
 
