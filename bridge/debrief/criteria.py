@@ -74,4 +74,4 @@ def at_marks(strip: Strip) -> Iterator[AtMark]:
 def _said(value: Value | None, unit: str) -> str:
     if value is None:
         return "no data"
-    return value.replace("_", " ") if isinstance(value, str) else say(value, unit)
+    return value.replace("_", " ") if isinstance(value, str) else say(round(value, 2) + 0.0, unit)

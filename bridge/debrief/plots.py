@@ -12,7 +12,7 @@ from bridge.debrief.account import Account, Bar, Case, Strip
 from bridge.debrief.drawing import flows
 from bridge.debrief.drawing.bars import window_of
 from bridge.debrief.drawing.overview import draw_overview
-from bridge.debrief.drawing.panels import Trace, panels_of, parted
+from bridge.debrief.drawing.panels import Trace, panels_of, parted, said
 from bridge.debrief.drawing.traces import Limit, Moment, draw_traces
 from bridge.screen import clock
 
@@ -20,6 +20,8 @@ SWEEP = "control_check"
 FULL_PERCENT = 90.0
 """Full travel of a control, as the packs have it for their checks."""
 DEVIATIONS = ("navigation.localizer", "navigation.glide_path")
+FIELD_FROM, FIELD_WIDE = 0.1, 0.85
+"""About where the field of a plot begins, and how wide it is, as parts of the plot."""
 Progress = Callable[[int], None]
 
 
@@ -27,8 +29,9 @@ Progress = Callable[[int], None]
 class Plot:
     """One plot: its anchor in the page, and the SVG.
 
-    `left_out` names what there was no room for, `still` says what did not move and so is not drawn,
-    `met` names the items of a flow that were met throughout, `findings` has the numbers of those that are marked in a strip.
+    `left_out` names what there was no room for, `still` says what did not move and so is not drawn (`stood` has its
+    signals), `met` names the items of a flow that were met throughout, `findings` has the numbers of those that are marked
+    in a strip; `at` is where across the plot its finding stands, 0 for none.
     """
 
     anchor: str
@@ -38,6 +41,8 @@ class Plot:
     still: tuple[str, ...] = ()
     met: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
+    stood: frozenset[str] = frozenset()
+    at: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +123,8 @@ def _finding(case: Case) -> Plot:
     anchor, title = f"plot-{number}", f"Finding {number}: {case.finding.label}"
     says = f"{case.finding.sentence}; found at {clock(case.at_s)}."
     svg = draw_traces(anchor, title, says, traces, limits, moments, (evidence.from_s, evidence.to_s))
-    return Plot(anchor, title, svg, (*evidence.left_out, *_left_out(traces)))
+    at = FIELD_FROM + FIELD_WIDE * (case.at_s - evidence.from_s) / max(evidence.to_s - evidence.from_s, 1.0)
+    return Plot(anchor, title, svg, (*evidence.left_out, *_left_out(traces)), at=at)
 
 
 def _strip(account: Account, at: int, strip: Strip) -> Plot:
@@ -141,7 +147,15 @@ def _strip(account: Account, at: int, strip: Strip) -> Plot:
     )
     svg = draw_traces(anchor, kept.title, says, drawn, limits, moments, (strip.at_s, to_s))
     numbers = tuple(case.finding.number for case in found)
-    return Plot(anchor, kept.title, svg, _left_out(drawn), still, findings=numbers)
+    return Plot(
+        anchor,
+        kept.title,
+        svg,
+        _left_out(drawn),
+        tuple(map(said, still)),
+        findings=numbers,
+        stood=frozenset(one.signal for one in still),
+    )
 
 
 def _stands_in(case: Case, strip: Strip, to_s: float) -> bool:

@@ -44,8 +44,10 @@ def panels_of(traces: Sequence[Trace]) -> list[list[Trace]]:
     return _together(traces)[:MOST_PANELS]
 
 
-def parted(traces: Sequence[Trace], limited: Sequence[str] = ()) -> tuple[tuple[Trace, ...], tuple[str, ...]]:
-    """What moved, to be drawn, and what stayed as it was, in words.
+def parted(
+    traces: Sequence[Trace], limited: Sequence[str] = ()
+) -> tuple[tuple[Trace, ...], tuple[Trace, ...]]:
+    """What moved, to be drawn, and what stayed as it was, to be said.
 
     Args:
         traces: all of them.
@@ -58,9 +60,16 @@ def parted(traces: Sequence[Trace], limited: Sequence[str] = ()) -> tuple[tuple[
         if all(_stood(one) and one.signal not in limited for one in panel)
     }
     moved = tuple(trace for trace in traces if trace.signal not in still)
-    if not moved:
-        return tuple(traces), ()
-    return moved, tuple(_said(trace) for trace in traces if trace.signal in still)
+    return (
+        (moved, tuple(trace for trace in traces if trace.signal in still)) if moved else (tuple(traces), ())
+    )
+
+
+def said(trace: Trace) -> str:
+    """A trace that did not move, in words."""
+    value = trace.values[0]
+    words = say(value, trace.unit) if isinstance(value, float | int) else str(value).replace("_", " ")
+    return f"{trace.label} {words}"
 
 
 def _together(traces: Sequence[Trace]) -> list[list[Trace]]:
@@ -76,12 +85,6 @@ def _together(traces: Sequence[Trace]) -> list[list[Trace]]:
 
 def _stood(trace: Trace) -> bool:
     return len(set(trace.values)) == 1 and trace.values[0] is not None
-
-
-def _said(trace: Trace) -> str:
-    value = trace.values[0]
-    said = say(value, trace.unit) if isinstance(value, float | int) else str(value).replace("_", " ")
-    return f"{trace.label} {said}"
 
 
 def _alike(panel: Sequence[Trace], trace: Trace) -> bool:

@@ -29,7 +29,7 @@ from bridge.debrief.drawing.sheet import (
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-PANEL_IN = 0.95
+PANEL_IN = 0.86
 WORDS_IN = 0.46
 _HIGH_PT = PANEL_IN * 72 * 0.62
 """About how high the field of a panel is without its title."""

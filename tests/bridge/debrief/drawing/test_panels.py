@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.debrief.drawing.panels import MOST_PANELS, Trace, least_span, panels_of, parted
+from bridge.debrief.drawing.panels import MOST_PANELS, Trace, least_span, panels_of, parted, said
 from rules.signals.model import Value
 
 
@@ -59,7 +59,7 @@ def test_what_did_not_move_is_said() -> None:
     gone = trace("fuel", "kg", 5.0, None)
     drawn, still = parted([flap, egt, left, right, gone], ["egt"])
     assert drawn == (egt, left, right, gone)
-    assert still == ("the flap 30 deg",)
+    assert [said(one) for one in still] == ["the flap 30 deg"]
 
 
 def test_what_is_beyond_the_last_panel_is_still_said() -> None:
@@ -67,7 +67,7 @@ def test_what_is_beyond_the_last_panel_is_still_said() -> None:
     many = [trace(f"thing_{letter}", letter, 0.0, 1.0) for letter in "abcdefghijkl"]
     lamp = trace("lamp", "", "on", "on", words=("off", "on"))
     drawn, still = parted([*many, lamp])
-    assert still == ("the lamp on",)
+    assert [said(one) for one in still] == ["the lamp on"]
     assert len(panels_of(drawn)) == MOST_PANELS
 
 
