@@ -9,6 +9,7 @@ import pytest
 from bridge.control import Request, Verb
 from bridge.notes import Change, Remarked, SessionNoted, Told
 from bridge.requests import _VERBS, LONGEST_NAME, LONGEST_REMARK, text_of
+from bridge.rig import KNOBS
 from bridge.session import Standing
 from bridge.spoken import TAKE_BACK_S
 from rules.faults import InputFaults
@@ -43,8 +44,8 @@ def notes(told: list[Told]) -> list[tuple[Change, str, str]]:
 
 
 def test_every_verb_that_may_be_asked_is_done_by_somebody() -> None:
-    """No verb is promised at the door and known to nobody; `begin` is the rig's."""
-    assert set(_VERBS) | {"begin"} == set(get_args(Verb))
+    """No verb is promised at the door and known to nobody; `begin` and the knobs of a recording are the rig's."""
+    assert set(_VERBS) | {"begin", *KNOBS} == set(get_args(Verb))
 
 
 def test_a_remark_is_kept_with_who_and_when(flown: Flown) -> None:
