@@ -100,7 +100,9 @@ def _listing(found: list[Listed]) -> Table:
 
 def _show(console: Console, choice: Choice, found: Trends, *, every: bool) -> None:
     chosen = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in choice.said.items())
-    console.print(f"{found.sessions} sessions{f' ({chosen})' if chosen else ''}, {found.findings} findings")
+    over = f"{found.sessions} {'session' if found.sessions == 1 else 'sessions'}"
+    findings = f"{found.findings} {'finding' if found.findings == 1 else 'findings'}"
+    console.print(f"{over}{f' ({chosen})' if chosen else ''}, {findings}")
     if found.withheld:
         console.print(found.withheld)
     else:
