@@ -114,9 +114,9 @@ def _ask(rig: Rig, requests: tuple[Request, ...]) -> None:
 
 
 @contextmanager
-def standing(rigs: list[Rig]) -> Iterator[Still]:
-    """Serve them from another thread while the block runs."""
-    page, found, over = Page(Floor(rigs), new_key()), Future[str](), threading.Event()
+def standing(rigs: list[Rig], store: str = "") -> Iterator[Still]:
+    """Serve them from another thread while the block runs, with the trends of a store if there is one."""
+    page, found, over = Page(Floor(rigs), new_key(), store), Future[str](), threading.Event()
 
     async def serve() -> None:
         async with served(page, "127.0.0.1", 0) as address:
