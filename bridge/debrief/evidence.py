@@ -5,7 +5,7 @@ Takes: the samples of a recording, findings.  Gives: `Evidence`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from bridge.debrief.account import Bound, Evidence, Series
 from bridge.debrief.samples import Samples
@@ -65,8 +65,16 @@ def evidence_for(
     if not kept:
         return None
     names = {one.signal for one in kept}
-    bounds = tuple(bound for bound in bounds_of(finding, pack, papers) if bound.signal in names)
+    still = {**papers, **_stood(drawn)}
+    bounds = tuple(bound for bound in bounds_of(finding, pack, still) if bound.signal in names)
     return Evidence(from_s, to_s, kept, bounds, tuple(one.label for one in drawn[MOST_SERIES:]))
+
+
+def _stood(series: Iterable[Series]) -> dict[str, Value]:
+    """The signals that stood still around the finding: what is reckoned from them is a limit like any other."""
+    return {
+        one.signal: one.values[0] for one in series if len(set(one.values)) == 1 and one.values[0] is not None
+    }
 
 
 def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float) -> Series:
@@ -76,7 +84,13 @@ def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float)
 
 
 def bounds_of(finding: Finding, pack: Pack, papers: Mapping[str, Value]) -> tuple[Bound, ...]:
-    """The numbers that the condition of a finding holds its signals against, as far as they stand still."""
+    """The numbers that the condition of a finding holds its signals against, as far as they stand still.
+
+    Args:
+        finding: the finding.
+        pack: by which it was judged.
+        papers: the trip's values, and those of signals that stood still.
+    """
     item = pack.items.get(finding.item)
     watch = next((watch for watch in pack.watches if watch.id == finding.item), None)
     condition = item.condition if item is not None else watch.expect if watch is not None else None
@@ -124,8 +138,16 @@ def _still(term: object, papers: Mapping[str, Value]) -> tuple[float, str] | Non
             first, second = _still(left, papers), _still(right, papers)
             if first is None or second is None:
                 return None
-            return first[0] + sign * second[0], first[1] or second[1]
+            return first[0] + sign * second[0], _joined(term, first[1], second, sign)
         case c.Scale(term=inner, factor=factor):
             found = _still(inner, papers)
             return (found[0] * factor, found[1]) if found else None
     return None
+
+
+def _joined(term: c.Combine, name: str, second: tuple[float, str], sign: int) -> str:
+    """`VREF plus 20 kt`; '' where it is all numbers, which then speak for themselves."""
+    other = second[1] or say(second[0], term.unit)
+    if not name:
+        return ""
+    return f"{name} {'plus' if sign > 0 else 'less'} {other}"

@@ -31,6 +31,9 @@ ROWS: dict[str, dict[str, list[float]]] = {
         "flight.ground_speed": [1.0],
     },
     f"if lights.beacon is on then {PRESSURE} > 100 psi": {PRESSURE: [100.0]},
+    f"200 bar < {PRESSURE}": {PRESSURE: [2900.7548]},
+    "trip.v1 <= flight.airspeed": {"flight.airspeed": [128.0]},
+    "trip.v1 <= trip.vr": {},
     f"{PRESSURE} > hydraulics.2.pressure": {},
     "flight.altitude > trip.runway_length": {"flight.altitude": [7874.0157]},
     "flight.altitude > trip.runway_length * 2 + 100 m": {"flight.altitude": [16076.1155]},
@@ -125,3 +128,29 @@ def test_what_there_is_no_room_for_is_named(tmp_path: Path) -> None:
     assert evidence is not None
     assert {series.signal for series in evidence.series} == set(names[-MOST_SERIES:])
     assert set(evidence.left_out) == {pack.signals[name].label for name in names[:-MOST_SERIES]}
+
+
+@pytest.mark.parametrize(
+    ("condition", "label"),
+    [
+        ("flight.airspeed <= speeds.vref + 20 kt", "VREF plus 20 kt"),
+        ("flight.airspeed >= speeds.vref - 5 kt", "VREF less 5 kt"),
+        ("flight.airspeed <= speeds.vref", "VREF"),
+        ("flight.airspeed <= 140 kt", "140 kt"),
+    ],
+)
+def test_what_stood_still_is_a_limit_and_named_whole(condition: str, label: str, tmp_path: Path) -> None:
+    """A signal that did not move around the finding sets a limit for one that did, named with all that was added to it."""
+    pack = _pack(tmp_path, condition)
+    taped = Taped()
+    for second in range(200):
+        values: dict[str, Value] = {"flight.airspeed": 150.0 + second, "speeds.vref": 132.0}
+        samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in values.items()]
+        taped.tape.frame(Frame("", float(second), float(second), 0, tuple(values), samples))
+        taped.utc.append(float(second))
+    drawn = Samples(
+        taped.tape, Axis(taped), {name: pack.signals[name] for name in pack.items[FOUND.item].signals}
+    )
+    evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
+    assert evidence is not None
+    assert [(bound.signal, bound.label) for bound in evidence.bounds] == [("flight.airspeed", label)]
