@@ -110,8 +110,9 @@ def _bounds(part: object, papers: Mapping[str, Value]) -> Iterator[Bound]:
         case c.Close(term=c.Read() as read, tolerance=tolerance, target=target):
             limit = _still(target, papers)
             if limit is not None:
-                yield _bound(read, limit[0] - tolerance, f"{limit[1]} less the tolerance".strip())
-                yield _bound(read, limit[0] + tolerance, f"{limit[1]} and the tolerance".strip())
+                name = limit[1]
+                yield _bound(read, limit[0] - tolerance, f"{name} less the tolerance" if name else "")
+                yield _bound(read, limit[0] + tolerance, f"{name} and the tolerance" if name else "")
 
 
 def _beside(term: object, other: object, papers: Mapping[str, Value]) -> Iterator[Bound]:

@@ -26,7 +26,10 @@ from rules.faults import Fault, HoldshortError, InputFaults, Place
 VARIABLE = "HOLDSHORT_STORE"
 BUSY_S = 5.0
 """How long another writer is waited for before the work is tried anew later."""
-NEED_PSYCOPG = "PostgreSQL needs psycopg: pip install 'holdshort[postgres]'"
+NEED_PSYCOPG = (
+    "PostgreSQL needs psycopg: pip install 'holdshort[postgres]', "
+    "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[postgres]'"
+)
 _MIGRATIONS = Path(__file__).parent / "migrations"
 _LOCK = 0x686F6C64
 """Names the lock under which PostgreSQL is migrated; any number that nobody else uses."""

@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-INSTALL = "the debrief's plots and paper need more: pip install 'holdshort[report]'"
+INSTALL = (
+    "the debrief's plots and paper need more: pip install 'holdshort[report]', "
+    "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[report]'"
+)
 WIDTH_IN = 7.2
 TEXT, DIM, LINE, GROUND = "#010101", "#020202", "#030303", "#040404"
 WARNING, CAUTION, ADVISORY = "#050505", "#060606", "#070707"

@@ -37,6 +37,7 @@ ROWS: dict[str, dict[str, list[float]]] = {
     f"{PRESSURE} > hydraulics.2.pressure": {},
     "flight.altitude > trip.runway_length": {"flight.altitude": [7874.0157]},
     "flight.altitude > trip.runway_length * 2 + 100 m": {"flight.altitude": [16076.1155]},
+    "trip.runway_length < flight.altitude": {"flight.altitude": [7874.0157]},
     "lights.beacon is on": {},
 }
 """Conditions, and the limits of each in its signal's own unit, with V1 at 128 kt and a runway of 2 400 m."""
@@ -61,6 +62,14 @@ def test_limits(condition: str, tmp_path: Path) -> None:
     assert found.keys() == wanted.keys()
     for name, values in wanted.items():
         assert sorted(found[name]) == pytest.approx(values, abs=1e-3)
+
+
+def test_a_tolerance_around_a_plain_number(tmp_path: Path) -> None:
+    """Around a number without a name both ends are called by their values, around a paper by its name."""
+    plain = bounds_of(FOUND, _pack(tmp_path, "controls.stabiliser_trim within 0.5 deg of 5 deg"), {})
+    named = bounds_of(FOUND, _pack(tmp_path, "speeds.v1.captain within 2 kt of trip.v1"), {"trip.v1": 128.0})
+    assert [bound.label for bound in plain] == ["4.5 deg", "5.5 deg"]
+    assert [bound.label for bound in named] == ["sheet V1 less the tolerance", "sheet V1 and the tolerance"]
 
 
 def test_without_papers_a_limit_is_not_drawn(tmp_path: Path) -> None:
