@@ -1,0 +1,137 @@
+"""Generates the parts of the documents that come from the code.
+
+Takes: the code.  Gives: `PARTS`: for each name the function that writes that part as Markdown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import typer
+from ruamel.yaml import YAML
+from typer.core import TyperArgument, TyperCommand, TyperGroup
+
+from bridge.cli import app
+from rules.packs.figures_known import KNOWN, TEXT, Recipe
+from rules.packs.load import load_pack
+from rules.signals.book import load_book
+from rules.signals.model import Kind, Signal
+from tests.documents.markdown import code, table
+
+TOP = Path(__file__).parents[2]
+PACKS = ("twin_jet", "trainer")
+BOOKS = ("common", "twin_jet", "piston", "trip")
+
+
+def commands() -> dict[str, TyperCommand]:
+    """Give every command of `holdshort` by its name, those of sub-groups as `GROUP COMMAND`."""
+    return dict(_commands_of(typer.main.get_group(app)))
+
+
+def _commands_of(group: TyperGroup, prefix: str = "") -> Iterator[tuple[str, TyperCommand]]:
+    for name, command in group.commands.items():
+        if isinstance(command, TyperGroup):
+            yield from _commands_of(command, f"{prefix}{name} ")
+        elif isinstance(command, TyperCommand):
+            yield f"{prefix}{name}", command
+
+
+def _command_table() -> str:
+    return table(
+        ("command", "what it does"),
+        [(code(f"holdshort {name}"), _sentence(command)) for name, command in commands().items()],
+    )
+
+
+def _option_tables() -> str:
+    return "\n".join(
+        f"### `holdshort {name}`\n\n{(command.help or '').strip()}\n\n{_options(command)}"
+        for name, command in commands().items()
+    )
+
+
+def _options(command: TyperCommand) -> str:
+    rows = [
+        (_name(given), _default(given), getattr(given, "help", None) or "")
+        for given in command.params
+        if given.name != "help"
+    ]
+    return table(("option", "default", "meaning"), rows)
+
+
+def _name(given: object) -> str:
+    if isinstance(given, TyperArgument):
+        return code(given.metavar or str(given.name).upper())
+    return ", ".join(code(word) for word in (*getattr(given, "opts", ()), *getattr(given, "secondary_opts", ())))
+
+
+def _default(given: object) -> str:
+    if getattr(given, "required", False):
+        return "**must be given**"
+    value = getattr(given, "default", None)
+    if value in (None, "", [], ()) or callable(value):
+        return "none"
+    return code(str(value).lower() if isinstance(value, bool) else value)
+
+
+def _sentence(command: TyperCommand) -> str:
+    return (command.help or "").strip().split("\n\n")[0]
+
+
+def _gates() -> str:
+    return "\n".join(
+        f"`{name}`:\n\n" + table(("gate", "title", "phase"), [(code(g.id), g.title, code(g.phase)) for g in load_pack(name).gates])
+        for name in PACKS
+    )
+
+
+def _functions() -> str:
+    return table(("function", "parameters", "result"), [_function(KNOWN[name]) for name in KNOWN])
+
+
+def _function(recipe: Recipe) -> tuple[str, str, str]:
+    parameters = ", ".join(
+        f"`{name}` {'word' if given.unit == TEXT else given.unit}{'' if given.needed else ' (may be left out)'}"
+        for name, given in recipe.parameters.items()
+    )
+    return code(recipe.name), parameters, f"a direction, {recipe.unit}" if recipe.circle else recipe.unit
+
+
+def _signals() -> str:
+    known: set[str] = set()
+    parts = []
+    for name in BOOKS:
+        own = [signal for signal in load_book(name).signals.values() if signal.name not in known]
+        known.update(signal.name for signal in own)
+        rows = [(code(s.name), _values(s), s.label, s.meaning) for s in own]
+        parts.append(f"### Book `{name}`\n\n" + table(("signal", "values", "label", "meaning"), rows))
+    return "\n".join(parts)
+
+
+def _values(signal: Signal) -> str:
+    if signal.words:
+        return ", ".join(signal.words)
+    if signal.kind is Kind.TEXT:
+        return f"text, at most {signal.longest} characters"
+    return f"{signal.low:g} to {signal.high:g} {signal.unit}".rstrip()
+
+
+def _faults() -> str:
+    cases = YAML(typ="safe").load((TOP / "tests" / "cases" / "faults.yaml").read_text("utf-8"))
+    rows = [
+        (code(case["condition"]), fault["what"], fault["expected"], fault["hint"])
+        for case in cases
+        for fault in case["faults"]
+    ]
+    return table(("condition", "fault", "expected", "hint"), rows)
+
+
+PARTS: dict[str, Callable[[], str]] = {
+    "commands": _command_table,
+    "options": _option_tables,
+    "gates": _gates,
+    "functions": _functions,
+    "signals": _signals,
+    "faults": _faults,
+}
