@@ -283,6 +283,7 @@ class Core:
     def _begin(self, frame: Frame) -> None:
         """Begin at the first frame, or anew where the simulator's clock jumped back."""
         session = self.session
+        last_s = session.sim_s
         session.state.restart(frame.epoch)
         session.sim_s = frame.sim_s
         if self._begun:
@@ -295,7 +296,7 @@ class Core:
             self.items.begin()
             self.watches.begin()
             session.say(MonitorsReset(frame.sim_s, frame.epoch))
-            self.strips.let_go()
+            self.strips.let_go(last_s)
         for state in self.items.states.values():
             state.since_s = frame.sim_s
         for name, value in self._papers.items():

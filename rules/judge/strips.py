@@ -74,7 +74,6 @@ class Strips:
         self._ids = frozenset(name for strip in self._strips for name in _ids(strip))
         self._running: dict[str, _Running] = {}
         self._spent: set[str] = set()
-        self._sim_s = 0.0
 
     @property
     def live(self) -> bool:
@@ -100,7 +99,6 @@ class Strips:
         Args:
             changed: The ids whose truth changed in it.
         """
-        self._sim_s = self._session.sim_s
         told = not self._ids.isdisjoint(changed)
         for one in tuple(self._running.values()):
             self._go_on(one, told=told)
@@ -108,10 +106,14 @@ class Strips:
             for strip in self._strips:
                 self._begin(strip)
 
-    def let_go(self) -> None:
-        """The clock jumped back: what runs is kept as it was, up to its last step."""
+    def let_go(self, last_s: float) -> None:
+        """The clock jumped back: what runs is kept as it was.
+
+        Args:
+            last_s: The simulator's clock at the last step before the jump, in seconds: there it ends.
+        """
         for one in tuple(self._running.values()):
-            self._end(one, StripEnd.RESET)
+            self._end(one, StripEnd.RESET, last_s)
         self._spent.clear()
 
     def _begin(self, strip: Strip) -> None:
@@ -122,7 +124,8 @@ class Strips:
         elif strip.id not in self._running and strip.id not in self._spent and not truth(ends_id(strip.id)):
             self._spent.add(strip.id)
             closed = {finding.number for finding in self._record if finding.closed_s is not None}
-            one = _Running(strip, self._sim_s, self._sim_s, closed, columns=[[] for _ in strip.keep])
+            now_s = self._session.sim_s
+            one = _Running(strip, now_s, now_s, closed, columns=[[] for _ in strip.keep])
             self._running[strip.id] = one
             self._note_findings(one)
             self._note_marks(one)
@@ -133,16 +136,17 @@ class Strips:
         self._note_findings(one)
         if told:
             self._note_marks(one)
-        if self._sim_s >= one.due_s - _SAME_S:
+        now_s = self._session.sim_s
+        if now_s >= one.due_s - _SAME_S:
             self._sample(one)
         if told and self._session.monitors.truth(ends_id(one.strip.id)) is True:
-            self._end(one, StripEnd.ENDED)
-        elif self._sim_s - one.began_s >= one.strip.longest_s - _SAME_S:
-            self._end(one, StripEnd.LONGEST)
+            self._end(one, StripEnd.ENDED, now_s)
+        elif now_s - one.began_s >= one.strip.longest_s - _SAME_S:
+            self._end(one, StripEnd.LONGEST, now_s)
 
-    def _end(self, one: _Running, end: StripEnd) -> None:
+    def _end(self, one: _Running, end: StripEnd, ended_s: float) -> None:
         """Keep a strip that is over."""
-        if end is not StripEnd.RESET and one.times_s[-1] < self._sim_s:
+        if end is not StripEnd.RESET and one.times_s[-1] < ended_s:
             self._sample(one)
         del self._running[one.strip.id]
         picture = self._picture(one)
@@ -152,7 +156,7 @@ class Strips:
                 picture.id,
                 picture.title,
                 picture.began_s,
-                self._sim_s,
+                ended_s,
                 end,
                 picture.times_s,
                 picture.columns,
@@ -165,10 +169,11 @@ class Strips:
     def _sample(self, one: _Running) -> None:
         """Keep what stands now; a signal that is not fresh has no value."""
         read: Callable[[str], Value | None] = self._session.state.values.get
-        one.times_s.append(self._sim_s)
+        now_s = self._session.sim_s
+        one.times_s.append(now_s)
         for name, column in zip(one.strip.keep, one.columns, strict=True):
             column.append(read(name))
-        taken = math.floor((self._sim_s - one.began_s + _SAME_S) / one.strip.every_s)
+        taken = math.floor((now_s - one.began_s + _SAME_S) / one.strip.every_s)
         one.due_s = one.began_s + (taken + 1) * one.strip.every_s
 
     def _note_marks(self, one: _Running) -> None:
@@ -176,7 +181,7 @@ class Strips:
         truth = self._session.monitors.truth
         for number in range(len(one.strip.marks)):
             if number not in one.marks and truth(mark_id(one.strip.id, number)) is True:
-                one.marks[number] = self._sim_s
+                one.marks[number] = self._session.sim_s
 
     def _note_findings(self, one: _Running) -> None:
         """Note the findings of this step that opened, or opened again, and that the strip is about."""

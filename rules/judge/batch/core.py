@@ -61,6 +61,7 @@ class Batch(Core):
         self._folded = Folded(tape, pack.signals)
         nothing = Stretch(Frame("", 0.0, 0.0, 0, (), ()), np.zeros(1), {}, {}, {}, {})
         self._cursor = Cursor(nothing)
+        self._last = 0
         super().__init__(pack, trip, calls_heard=calls_heard)
 
     def _ground(self, pack: Pack, *, steady: bool, calls_heard: bool) -> tuple[State, Figures, Monitors]:
@@ -116,10 +117,11 @@ class Batch(Core):
     def _go_through(self, stretch: Stretch) -> Iterator[list[Entry]]:
         """Judge one stretch."""
         yield self._first(stretch)
-        planned = sorted({*self._monitors.steps, *self._seen.steps, *stretch.calls, *stretch.marks})
-        planned.append(len(stretch) - 1)
+        self._last = last = _last_step(stretch)
+        eventful = {*self._monitors.steps, *self._seen.steps, *stretch.calls, *stretch.marks, last}
+        planned = sorted(step for step in eventful if step <= last)
         at, step = 0, 0
-        while step < len(stretch) - 1:
+        while step < last:
             while planned[at] <= step:
                 at += 1
             step = self._next(stretch, step, planned[at])
@@ -147,7 +149,7 @@ class Batch(Core):
             if due == planned and due_s <= stretch.sim_s[planned]:
                 due = int(stretch.sim_s.searchsorted(due_s, "left"))
             following = min(planned, due)
-        while following in stretch.idle and following < len(stretch) - 1:
+        while following in stretch.idle:
             following += 1
         return following
 
@@ -157,14 +159,17 @@ class Batch(Core):
         calls = self._calls_at(stretch, step)
         due_s = min(self.session.timers.next_s, self.strips.due_s)
         touched = step in self._seen.steps
-        last = step == len(stretch) - 1
-        if calls or touched or last or due_s <= self._state.sim_s or self._monitors.go(step):
+        if calls or touched or step == self._last or due_s <= self._state.sim_s or self._monitors.go(step):
             self._step((), calls)
         return self.session.take()
 
     def _ask(self, stretch: Stretch, step: int) -> list[Entry]:
-        """What a request does: all stands as the step before left it."""
-        self._monitors.go(step - 1)
+        """What a request does: all stands as the step before left it.
+
+        What was told in that step still waits: it counts from the next one, and a request that is refused is none.
+        """
+        if not self._monitors.pending:
+            self._monitors.go(step - 1)
         self.session.sim_s = float(stretch.sim_s[step - 1])
         self._state.stand(step)
         return _asked(stretch.marks[step]).ask(self)
@@ -173,6 +178,14 @@ class Batch(Core):
         known = self.session.pack.calls
         made = stretch.calls.get(step, ())
         return tuple(CallEntered(self._state.sim_s, name, "") for name in made if name in known)
+
+
+def _last_step(stretch: Stretch) -> int:
+    """The last step of a stretch at which anything is judged; its first always is."""
+    last = len(stretch) - 1
+    while last in stretch.idle:
+        last -= 1
+    return last
 
 
 def _asked(mark: object) -> Asked:

@@ -61,9 +61,9 @@ class Ask:
 Went: TypeAlias = Frame | Tick | Ask
 
 
-def told_live(pack: Pack, trip: Papers, inputs: Iterable[Went]) -> list[bytes]:
+def told_live(pack: Pack, trip: Papers, inputs: Iterable[Went], *, calls_heard: bool = False) -> list[bytes]:
     """What the live core says, input by input."""
-    core, told = Core(pack, trip), list[Entry]()
+    core, told = Core(pack, trip, calls_heard=calls_heard), list[Entry]()
     for each in inputs:
         match each:
             case Frame():
@@ -89,9 +89,11 @@ def taped(inputs: Iterable[Went]) -> Tape:
     return tape
 
 
-def told_at_once(pack: Pack, trip: Papers, inputs: Sequence[Went]) -> list[bytes]:
+def told_at_once(
+    pack: Pack, trip: Papers, inputs: Sequence[Went], *, calls_heard: bool = False
+) -> list[bytes]:
     """What is said of all of it at once."""
-    batch = Batch(pack, trip, taped(inputs))
+    batch = Batch(pack, trip, taped(inputs), calls_heard=calls_heard)
     return [_bytes(entry) for entries in batch.judge() for entry in entries]
 
 

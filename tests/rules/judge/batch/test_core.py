@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from rules.arithmetic.impossible import Impossible
@@ -76,7 +76,8 @@ def pack() -> Pack:
     steady = c.Relation(c.Windowed("change", _read(HEIGHT), 2.0, "ft"), "<", c.Const(5.0, "ft"))
     level = item("level", c.Since(steady, c.Rise(on(BEACON))))
     calm = item("calm", c.Held(c.Opposite(called("ground_clear")), 2.0))
-    items = [beacon, pump, probe, mode, heading, papers, whole, turn, level, calm]
+    signed = item("signed", c.Held(c.ItemMet(papers.id, "papers"), 1.0))
+    items = [beacon, pump, probe, mode, heading, papers, whole, turn, level, calm, signed]
     needs = [each.id for each in items]
     watch = Watch("watch.w", "Light", "captain", Level.CAUTION, on(BEACON), on(LIGHT), hold_s=1.0)
     high = c.Relation(c.Windowed("highest", _read(HEIGHT), 3.0, "ft"), "<", c.Const(30.0, "ft"))
@@ -137,7 +138,11 @@ def inputs(draw: st.DrawFn) -> list[Went]:
     """Frames of one link or two, silences, jumps back, pauses, requests."""
     now_s, recv_s, epoch, made = draw(st.sampled_from([0.0, 100.0])), 50.0, 0, list[Went]()
     for _ in range(draw(st.integers(1, 25))):
-        what = draw(st.sampled_from(["frame"] * 8 + ["tick", "ask", "jump", "gap", "rest", "rest"]))
+        what = draw(
+            st.sampled_from(
+                ["frame"] * 8 + ["tick", "tick", "ask", "ask", "ask", "jump", "gap", "rest", "rest"]
+            )
+        )
         by_s = draw(st.sampled_from([0.0, 0.25, 0.5, 1.0, 4.0]))
         recv_s += by_s
         if what == "tick":
@@ -175,8 +180,21 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
 TRIP = Sheet({"trip.heading": 20.0})
 
 
+PUMPING = [
+    Sample(name, "on" if name == "pump" else value, Quality.FRESH, 0.0) for name, value in AT_REST.items()
+]
+
+
 @settings(max_examples=400, deadline=None)
 @given(inputs())
+@example(
+    [
+        Frame("test", 0.0, 50.0, 0, NAMES, PUMPING),
+        Frame("test", 0.5, 50.5, 0, NAMES, []),
+        Ask("retract", "ready"),
+        Frame("test", 0.0, 51.0, 1, NAMES, []),
+    ]
+)
 def test_at_once_is_as_live(went: list[Went]) -> None:
     """Verdicts, findings, notices, callouts, times, strips: every entry is the same, in the same order."""
     assert told_at_once(PACK, TRIP, went) == told_live(PACK, TRIP, went)
@@ -201,6 +219,11 @@ class Flown:
         """Frames in which nothing changes."""
         for _ in range(frames):
             self.frame(carried)
+
+    def jump(self) -> None:
+        """The simulator's clock jumps back, and a frame at rest follows."""
+        samples = [Sample(name, value, Quality.FRESH, 0.0) for name, value in AT_REST.items()]
+        self.went.append(Frame("test", 0.0, self.now_s, 1, NAMES, samples))
 
     def compare(self) -> list[bytes]:
         """What both say."""
@@ -237,6 +260,40 @@ def test_a_look_that_finds_nothing_is_no_step() -> None:
     flown.rest(4, others)
     told = flown.compare()
     assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in told)
+
+
+def test_a_look_that_finds_nothing_is_no_step_before_a_reset() -> None:
+    """What is told in the last step before a reset counts from no step: a look that finds nothing does not make it count."""
+    others = tuple(name for name in NAMES if name != "clock.utc")
+    flown = _come_back(others)
+    flown.went.append(Tick(3.1))
+    flown.jump()
+    told = flown.compare()
+    assert not any(b'"sim_s":3.0,"item":"flow.before.whole"' in each for each in told)
+
+
+def test_a_refused_request_is_no_step() -> None:
+    """What is told in a step counts from the next frame, also where a call that was not made is taken back in between."""
+    flown = _come_back()
+    flown.went.append(Ask("retract", "stop"))
+    flown.rest(6)
+    told = flown.compare()
+    assert any(
+        b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet","life":"open"' in each for each in told
+    )
+
+
+def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
+    """The last step is the frame before the jump, also where nothing changes in it and a refused request follows."""
+    flown = Flown()
+    flown.frame(pump="on")
+    flown.rest(3)
+    flown.went.append(Ask("retract", "stop"))
+    flown.jump()
+    told = flown.compare()
+    kept = [each for each in told if each.startswith(b"StripKept")]
+    assert len(kept) == 1
+    assert b'"began_s":0.5,"ended_s":2.0,"end":"reset"' in kept[0]
 
 
 def test_a_hold_begins_when_a_call_is_taken_back() -> None:

@@ -1,0 +1,122 @@
+"""A tape judged at once says what the live core says, whatever the rules of the pack are."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.language import checked as c
+from rules.packs.model import Call, CalloutRule, Item, Level, Moment, Pack, Strip, StripMark, TimeRule, Watch
+from rules.signals.model import Frame, Quality, Sample
+from tests.rules.judge.batch.both import Ask, Tick, Went, told_at_once, told_live
+from tests.rules.judge.making import Rules, Sheet, go, item, push
+from tests.rules.language.strategies import CALLS, SIGNALS, atoms, conditions, value_of, words
+
+NAMES = tuple(SIGNALS)
+SIMPLE = words() | st.sampled_from([c.Occurred(c.CallMade(name, name)) for name in CALLS])
+RANDOM = st.one_of(SIMPLE, SIMPLE, conditions, atoms(conditions))
+"""Half of them are simple, so that much happens."""
+ITEMS = ("one", "two", "said", "held", "both")
+LEVELS = st.sampled_from(list(Level))
+
+
+@st.composite
+def items(draw: st.DrawFn) -> list[Item]:
+    """Two random ones, one that somebody confirms, and two that read others."""
+    one, two = (item(name, draw(RANDOM), level=draw(LEVELS)) for name in ITEMS[:2])
+    said = item("said", None, confirm="Said so")
+    of = draw(st.sampled_from([one, two, said]))
+    held = item("held", c.Held(c.ItemMet(of.id, of.label), draw(st.sampled_from([0.25, 1.0]))))
+    both = item("both", c.Either((c.ItemMet(held.id, "held"), draw(RANDOM))))
+    one = replace(one, after=draw(st.none() | RANDOM), clear_s=draw(st.sampled_from([0.0, 1.0])))
+    return [one, replace(two, follows=draw(st.sampled_from([(), (one.id,)]))), said, held, both]
+
+
+@st.composite
+def packs(draw: st.DrawFn) -> Pack:
+    """A pack whose conditions are random."""
+    made = draw(items())
+    needs = [each.id for each in made]
+    back = replace(
+        push(()), id="back", phase="stand", leaves=("rolling",), cue=draw(RANDOM), entry=draw(RANDOM)
+    )
+    gates = [
+        back,
+        replace(push(needs), cue=draw(RANDOM), entry=draw(RANDOM)),
+        replace(go(needs[:2]), cue=draw(RANDOM), entry=draw(RANDOM)),
+    ]
+    hold_s = draw(st.sampled_from([0.0, 0.75]))
+    watch = Watch(
+        "w", "Watch", "captain", draw(LEVELS), draw(st.none() | RANDOM), draw(RANDOM), hold_s=hold_s
+    )
+    strip = Strip(
+        "s", "Strip", draw(RANDOM), draw(RANDOM), ("x", "a"), 0.75, 4.0,
+        marks=(StripMark("mark", draw(RANDOM)),), about=frozenset({"w", *needs}),
+    )  # fmt: skip
+    return replace(
+        Rules(made, gates=gates, watches=[watch]).pack(),
+        signals=SIGNALS,
+        calls={name: Call(name, name, "ground") for name in CALLS},
+        strips=(strip,),
+        callouts=(CalloutRule("o", "{x} psi", draw(RANDOM)),),
+        times=(TimeRule(Moment.OUT, draw(RANDOM)), TimeRule(Moment.OFF, draw(RANDOM))),
+    )
+
+
+ASKED = st.builds(Ask, st.sampled_from(["call", "retract"]), st.sampled_from(CALLS)) | st.builds(
+    Ask, st.sampled_from(["confirm", "excuse"]), st.sampled_from([f"flow.before.{name}" for name in ITEMS])
+)
+
+
+WHAT = [*["frame"] * 4, *["rest", "ask"] * 3, *["tick", "jump"] * 2, "behind", "gap"]
+
+
+@st.composite
+def inputs(draw: st.DrawFn) -> list[Went]:
+    """Frames (some of which change nothing), looks, requests, silences, jumps back; times are quarters of a second."""
+    now_s, recv_s, epoch, made = 8.0, 50.0, 0, list[Went]()
+    for _ in range(draw(st.integers(1, 14))):
+        what = draw(st.sampled_from(WHAT))
+        by_s = draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5]))
+        if what == "ask":
+            made.append(draw(ASKED))
+            continue
+        recv_s += by_s + (4.0 if what == "gap" else 0.0)
+        if what == "tick":
+            made.append(Tick(recv_s))
+            continue
+        now_s, epoch = (by_s, epoch + 1) if what == "jump" else (now_s + by_s, epoch)
+        frame = draw(frames(now_s - (0.25 if what == "behind" else 0.0), recv_s, epoch))
+        made.append(replace(frame, changes=(), calls=()) if what == "rest" else frame)
+    return made
+
+
+@st.composite
+def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
+    """One frame, of which some signals are carried and some of those changed or lost."""
+    carried = draw(st.sampled_from([NAMES, NAMES, NAMES[:4], NAMES[4:]]))
+    names = draw(st.lists(st.sampled_from(carried), unique=True, max_size=4))
+    values = {name: draw(value_of(name)) for name in names}
+    samples = [
+        Sample(name, value, Quality.INVALID if value is None else Quality.FRESH, now_s)
+        for name, value in values.items()
+    ]
+    return Frame(
+        "test",
+        now_s,
+        recv_s,
+        epoch,
+        carried,
+        samples,
+        tuple(draw(st.lists(st.sampled_from(CALLS), max_size=1))),
+    )
+
+
+@settings(max_examples=100, deadline=None)
+@given(packs(), inputs(), st.booleans())
+def test_at_once_is_as_live(pack: Pack, went: list[Went], calls_heard: bool) -> None:
+    """Every entry is the same, in the same order, also where calls are known to be entered."""
+    at_once = told_at_once(pack, Sheet(), went, calls_heard=calls_heard)
+    assert at_once == told_live(pack, Sheet(), went, calls_heard=calls_heard)

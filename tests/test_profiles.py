@@ -1,0 +1,154 @@
+"""Random tests can be repeated: the same inputs in each run, and a failing one printed as code that makes it again."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from math import inf, nan
+from pathlib import Path
+from textwrap import dedent
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.vendor.pretty import pretty
+
+import rules.language.checked
+import rules.language.tree
+import rules.signals.model
+from rules.signals.model import Quality, Sample
+from tests.rules.judge.batch import both, test_core
+from tests.rules.language import oracle, strategies, trees
+
+ROOT = Path(__file__).resolve().parents[1]
+FAILING = """
+from dataclasses import dataclass
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.signals.model import Quality, Sample
+
+@dataclass(frozen=True)
+class Taken:
+    number: int
+    sample: Sample
+
+SAMPLES = st.builds(Sample, st.just("a"), st.floats(0, 9), st.sampled_from(list(Quality)), st.just(0.0))
+SEEN = []
+
+@settings(max_examples=20)
+@given(st.builds(Taken, st.integers(), SAMPLES))
+def test_draws(taken):
+    SEEN.append(taken)
+
+def test_drawn():
+    print("DRAWN", len(SEEN), SEEN)
+
+@given(st.builds(Taken, st.integers(), SAMPLES))
+def test_fails(taken):
+    assert taken.number < 1000
+"""
+
+
+def _run(folder: Path, *options: str) -> str:
+    """What pytest prints of the failing test file, run as a contributor runs it."""
+    (folder / "test_failing.py").write_text(FAILING)
+    words = [
+        "-m",
+        "pytest",
+        "-q",
+        "-rP",
+        "-p",
+        "tests.conftest",
+        "-p",
+        "no:cacheprovider",
+        "--rootdir",
+        str(folder),
+    ]
+    done = subprocess.run(
+        [sys.executable, *words, *options, "test_failing.py"],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+    assert done.returncode == 1, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def first(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """What a first run prints."""
+    return _run(tmp_path_factory.mktemp("first"))
+
+
+def _drawn(printed: str) -> str:
+    """What the random test that passes has drawn."""
+    return next(line for line in printed.splitlines() if line.startswith("DRAWN"))
+
+
+def test_the_default_profile_draws_the_same_in_each_run() -> None:
+    """Its seed follows from the test, and no file of an earlier run has a say."""
+    profile = settings.get_profile("ci")
+    assert profile.derandomize
+    assert profile.database is None
+    assert profile.print_blob
+    assert profile.deadline is None
+
+
+def test_the_search_profile_draws_anew() -> None:
+    """It has no fixed seed, and it keeps what it finds."""
+    profile = settings.get_profile("search")
+    assert not profile.derandomize
+    assert profile.print_blob
+
+
+def test_two_runs_draw_the_same_and_a_search_does_not(first: str, tmp_path: Path) -> None:
+    """Unless another profile is asked for; a search tries as many times more as is asked for."""
+    assert _drawn(first) == _drawn(_run(tmp_path))
+    found = _drawn(_run(tmp_path, "--hypothesis-profile=search", "--examples-times=3"))
+    assert _drawn(first).startswith("DRAWN 20 ")
+    assert found.startswith("DRAWN 60 ")
+    assert _drawn(first).removeprefix("DRAWN 20 ")[:200] != found.removeprefix("DRAWN 60 ")[:200]
+
+
+def test_a_failing_input_is_printed_as_code(first: str) -> None:
+    """What stands there makes the very input again, and a blob repeats it."""
+    printed = dedent(re.sub(r"^E ? ?", "", first, flags=re.MULTILINE))
+    call = re.search(r": test_fails\($(.*?)^ *\)$", printed, re.DOTALL | re.MULTILINE)
+    assert call is not None, printed
+    known = {"Taken": lambda number, sample: (number, sample), "Sample": Sample, "Quality": Quality}
+    number, sample = eval(f"dict({call[1].strip()})", known)["taken"]  # noqa: S307
+    assert number == 1000
+    assert sample == Sample("a", 0.0, Quality.FRESH, 0.0)
+    assert "@reproduce_failure(" in printed
+
+
+def _namespace() -> dict[str, object]:
+    """The names that a contributor imports to paste an input."""
+    modules = (rules.signals.model, rules.language.checked, oracle, both)
+    return {"nan": nan, "inf": inf, **{k: v for module in modules for k, v in vars(module).items()}}
+
+
+_INPUTS = st.one_of(test_core.inputs(), strategies.conditions, strategies.steps())
+
+
+@settings(max_examples=60)
+@given(_INPUTS)
+def test_what_the_evaluators_are_tried_with_prints_as_code(drawn: object) -> None:
+    """Frames, requests, traces and checked conditions, to the last digit (as `nan` is not itself, the prints are compared)."""
+    again = eval(pretty(drawn), _namespace())  # noqa: S307
+    assert pretty(again) == pretty(drawn)
+
+
+@settings(max_examples=60)
+@given(trees.conditions)
+def test_what_the_parser_is_tried_with_prints_as_code(drawn: rules.language.tree.Condition) -> None:
+    """Written conditions."""
+    space = {**_namespace(), **vars(rules.language.tree)}
+    assert eval(pretty(drawn), space) == drawn  # noqa: S307
