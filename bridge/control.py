@@ -56,18 +56,18 @@ class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
     `device` need not be said where only one is watched.
     """
 
-    verb: Verb
-    name: str
-    by: str = ""
-    reason: str = ""
-    device: str = ""
+    verb: Verb = msgspec.field(name="verb")
+    name: str = msgspec.field(name="name")
+    by: str = msgspec.field(default="", name="by")
+    reason: str = msgspec.field(default="", name="reason")
+    device: str = msgspec.field(default="", name="device")
 
 
 class Reply(msgspec.Struct, frozen=True):
     """Whether it was done, and one sentence."""
 
-    done: bool
-    text: str
+    done: bool = msgspec.field(name="done")
+    text: str = msgspec.field(name="text")
 
 
 @asynccontextmanager

@@ -5,8 +5,10 @@ Takes: entries, as a listener.  Gives: findings, notices, phases and gates in th
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from typing import Any
+
+import msgspec
 
 from bridge.notes import Told
 from rules.judge.entries import (
@@ -61,8 +63,8 @@ class Journal:
     def as_dict(self) -> dict[str, Any]:
         """The findings, notices, phases and times as plain data, for JSON."""
         return {
-            "findings": [asdict(finding) for finding in self.findings.values()],
-            "notices": [asdict(notice) for notice in self.notices],
-            "phases": [asdict(phase) for phase in self.phases],
-            "times": [asdict(noted) for sector in self.times.values() for noted in sector.values()],
+            "findings": msgspec.to_builtins(list(self.findings.values())),
+            "notices": msgspec.to_builtins(self.notices),
+            "phases": msgspec.to_builtins(self.phases),
+            "times": msgspec.to_builtins([one for sector in self.times.values() for one in sector.values()]),
         }

@@ -5,11 +5,13 @@ Takes: nothing.  Gives: the frozen types that the record and the screens read al
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 from enum import StrEnum
 from typing import TypeAlias
 
-from rules.judge.entries import Entry
+import msgspec
+
+from rules.judge.entries import ENTRY_KINDS, Entry
 
 
 class Change(StrEnum):
@@ -34,26 +36,27 @@ OF_KEEPING = (Change.BEGUN, Change.NEARLY_FULL, Change.UNRECORDED, Change.UNSTOR
 """What no input of the session brings about: it was begun, or what keeps it was in trouble."""
 
 
-@dataclass(frozen=True, slots=True)
-class SessionNoted:
+class SessionNoted(msgspec.Struct, frozen=True):
     """Something happened to the session; `utc` is seconds since 1970, `text` says what of it is new."""
 
-    sim_s: float
-    utc: float
-    change: Change
-    text: str = ""
-    by: str = ""
+    sim_s: float = msgspec.field(name="sim_s")
+    utc: float = msgspec.field(name="utc")
+    change: Change = msgspec.field(name="change")
+    text: str = msgspec.field(default="", name="text")
+    by: str = msgspec.field(default="", name="by")
 
 
-@dataclass(frozen=True, slots=True)
-class Remarked:
+class Remarked(msgspec.Struct, frozen=True):
     """Somebody wrote a remark for the debrief."""
 
-    sim_s: float
-    utc: float
-    text: str
-    by: str = ""
+    sim_s: float = msgspec.field(name="sim_s")
+    utc: float = msgspec.field(name="utc")
+    text: str = msgspec.field(name="text")
+    by: str = msgspec.field(default="", name="by")
 
 
 Note: TypeAlias = SessionNoted | Remarked
 Told: TypeAlias = Entry | Note
+
+KINDS: Mapping[type, str] = {**ENTRY_KINDS, SessionNoted: "session/noted", Remarked: "remarked"}
+"""What each kind of entry and note is called outside, whatever its class is called."""

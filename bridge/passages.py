@@ -5,7 +5,10 @@ Takes: entries in the order in which they were told.  Gives: a `Passage` for eac
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+import msgspec
+from msgspec.structs import replace
 
 from bridge.notes import Told
 from rules.judge.entries import GateCued, GateEntered, Life, MonitorsReset, VerdictChanged
@@ -14,8 +17,7 @@ from rules.packs.model import Pack
 STANDS_OPEN = frozenset({Life.OPEN, Life.LOST})
 
 
-@dataclass(frozen=True, slots=True)
-class Passage:
+class Passage(msgspec.Struct, frozen=True):
     """One gate from its cue to its entry; times in seconds of the simulator, `number` counts from 1 in a session.
 
     `ready_s` is since when all that it needs has been so, up to the entry (up to now while there is none); None where
@@ -23,16 +25,16 @@ class Passage:
     keeps its number and has the later cue.
     """
 
-    number: int
-    gate: str
-    title: str
-    phase: str
-    needs: int
-    cue_s: float
-    open_at_cue: int
-    entered_s: float | None = None
-    ready_s: float | None = None
-    carried: int = 0
+    number: int = msgspec.field(name="number")
+    gate: str = msgspec.field(name="gate")
+    title: str = msgspec.field(name="title")
+    phase: str = msgspec.field(name="phase")
+    needs: int = msgspec.field(name="needs")
+    cue_s: float = msgspec.field(name="cue_s")
+    open_at_cue: int = msgspec.field(name="open_at_cue")
+    entered_s: float | None = msgspec.field(default=None, name="entered_s")
+    ready_s: float | None = msgspec.field(default=None, name="ready_s")
+    carried: int = msgspec.field(default=0, name="carried")
 
     @property
     def spare_s(self) -> float | None:

@@ -37,8 +37,6 @@ from rules.judge.picture import GatePicture, ItemPicture, judge_gate
 from rules.packs.load import load_pack
 from rules.packs.trip import load_trip
 
-FIELDS = ("label", "seat", "level", "life", "verdict", "sentence", "actual", "wanted", "why")
-
 
 def judge(
     state: Annotated[
@@ -81,9 +79,20 @@ def _plain(core: Core, picture: GatePicture, *, clear: bool) -> dict[str, Any]:
 
 
 def _item(core: Core, item: ItemPicture) -> dict[str, Any]:
-    said: dict[str, Any] = {"item": item.id} | {name: str(getattr(item, name)) for name in FIELDS}
     read = core.session.pack.items[item.id].signals
-    return said | {"signals": {name: _signal(core, name) for name in read}}
+    return {
+        "item": item.id,
+        "label": item.label,
+        "seat": item.seat,
+        "level": str(item.level),
+        "life": str(item.life),
+        "verdict": str(item.verdict),
+        "sentence": item.sentence,
+        "actual": item.actual,
+        "wanted": item.wanted,
+        "why": item.why,
+        "signals": {name: _signal(core, name) for name in read},
+    }
 
 
 def _signal(core: Core, name: str) -> dict[str, Any]:

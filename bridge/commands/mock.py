@@ -6,7 +6,7 @@ Takes: a scenario, slips, and how to send.  Gives: datagrams on the wire, and wh
 from __future__ import annotations
 
 import sys
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 import msgspec
@@ -81,7 +81,7 @@ def mock(
     if sent is None:
         typer.echo("stopped before the end of the flight", err=True)
         raise typer.Exit(1)
-    slips = [slipped._asdict() for slipped in flight.record()]
+    slips = [slipped.as_dict() for slipped in flight.record()]
     if as_json:
         sys.stdout.write(msgspec.json.encode({"slips": slips, "sent": sent}).decode() + "\n")
         return
@@ -111,7 +111,7 @@ async def _send(flight: Flight, sending: Sending) -> dict[str, Any] | None:
                     flight, encoder, [out], speed=sending.speed, mischief=sending.mischief, seed=sending.seed
                 ),
             )
-    return None if sent is None else asdict(sent) | {"refused": out.refused}
+    return None if sent is None else sent.as_dict() | {"refused": out.refused}
 
 
 def encoder_of(form: str) -> Encoder:

@@ -23,7 +23,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import msgspec
 import typer
@@ -89,12 +89,22 @@ def _as_json(recording: Recording, ours: Rules, judged: Rejudged, difference: Di
         "judged_with": ours,
         "frames": judged.frames,
         "entries": (len(judged.before), len(judged.now)),
-        "others": [other._asdict() for other in difference.others],
+        "others": [_other(other) for other in difference.others],
         "counts": difference.counts,
         "fault": None if recording.fault is None else str(recording.fault),
         "caution": SHORT_CAUTION,
     }
     return msgspec.json.encode(plain).decode()
+
+
+def _other(other: Other) -> dict[str, Any]:
+    return {
+        "what": other.what,
+        "how": other.how,
+        "before": other.before,
+        "now": other.now,
+        "fields": other.fields,
+    }
 
 
 def _show(

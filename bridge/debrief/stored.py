@@ -119,21 +119,19 @@ def _last(rows: Mapping[str, Sequence[Any]], stages: list[Stage]) -> float:
 
 
 def _finding(row: Any) -> Finding:  # noqa: ANN401 - a row
-    return msgspec.convert({name: getattr(row, name) for name in Finding.__dataclass_fields__}, Finding)
+    return msgspec.convert(row._asdict(), Finding)
 
 
 def _notice(row: Any) -> Notice:  # noqa: ANN401 - a row
-    return msgspec.convert({name: getattr(row, name) for name in Notice.__dataclass_fields__}, Notice)
+    return msgspec.convert(row._asdict(), Notice)
 
 
 def _note(row: Any) -> SessionNoted:  # noqa: ANN401 - a row
-    return msgspec.convert(
-        {name: getattr(row, name) for name in SessionNoted.__dataclass_fields__}, SessionNoted
-    )
+    return msgspec.convert(row._asdict(), SessionNoted)
 
 
 def _gate(row: Any) -> GatePassed:  # noqa: ANN401 - a row
-    passage = Passage(**{name: getattr(row, name) for name in Passage.__dataclass_fields__})
+    passage = msgspec.convert(row._asdict(), Passage)
     return GatePassed(passage, passage.cue_s, passage.entered_s)
 
 

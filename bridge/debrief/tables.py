@@ -49,28 +49,18 @@ def sheets(account: Account) -> tuple[Sheet, ...]:
 
 
 def _session(account: Account) -> Sheet:
-    names = (
-        "uuid",
-        "name",
-        "course",
-        "device",
-        "device_title",
-        "ending",
-        "program",
-        "pack",
-        "pack_title",
-        "pack_version",
-        "papers_title",
-    )
-    columns = dict.fromkeys(names, "text") | {
-        "began_utc": "number",
-        "ended_utc": "number",
-        "from_s": "number",
-        "to_s": "number",
-        "jumps": "whole",
-    }
-    row = (*(getattr(account, name) for name in columns), " ".join(account.faults))
-    return Sheet("session", columns | {"faults": "text"}, [row])
+    a = account
+    text: dict[str, Cell] = {
+        "uuid": a.uuid, "name": a.name, "course": a.course, "device": a.device, "device_title": a.device_title,
+        "ending": a.ending, "program": a.program, "pack": a.pack, "pack_title": a.pack_title,
+        "pack_version": a.pack_version, "papers_title": a.papers_title,
+    }  # fmt: skip
+    columns = dict.fromkeys(text, "text") | {
+        "began_utc": "number", "ended_utc": "number", "from_s": "number", "to_s": "number", "jumps": "whole",
+        "faults": "text",
+    }  # fmt: skip
+    row = (*text.values(), a.began_utc, a.ended_utc, a.from_s, a.to_s, a.jumps, " ".join(a.faults))
+    return Sheet("session", columns, [row])
 
 
 def _seats(account: Account) -> Sheet:

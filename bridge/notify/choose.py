@@ -13,14 +13,11 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import get_args
 from urllib.parse import SplitResult, parse_qsl, urlsplit
 
-from bridge.notes import Note
+from bridge.notes import KINDS
 from bridge.notify.base import Notifier, Wanted
-from bridge.notify.envelope import kind_of
 from rules.faults import Fault, InputFaults, Place
-from rules.judge.entries import Entry
 from rules.source import did_you_mean
 
 FLAG = "--tell"
@@ -176,8 +173,8 @@ def _wanted(options: _Options) -> Wanted | None:
     if "only" not in options:
         return None
     words = tuple(word.strip() for word in options["only"].split(","))
-    kinds = [kind_of(entry) for entry in (*get_args(Entry), *get_args(Note))]
-    known = sorted({*kinds, *(kind.partition("/")[0] for kind in kinds)})
+    kinds = set(KINDS.values())
+    known = sorted(kinds | {kind.partition("/")[0] for kind in kinds})
     for word in words:
         if word not in known:
             raise _Wrong(

@@ -15,6 +15,8 @@ from typing import Any, TypeAlias
 
 import msgspec
 
+from bridge.notes import KINDS, Told
+
 Plain: TypeAlias = Any
 """None, bool, int, finite float, text, and lists and mappings (of text) of these."""
 
@@ -22,7 +24,6 @@ FORM = 1
 """Which form of message this is; raised when a receiver of the old one could not read the new one."""
 
 DEVICE = "device"
-_WORDS = re.compile(r"(?<!^)(?=[A-Z])")
 _DEVICE = re.compile(r"[A-Za-z0-9_.-]{1,40}")
 
 
@@ -41,7 +42,7 @@ class Envelope:
         sequence: Counts the entries of a session from 1, the same number on every way out.
         utc: When it was said, ISO 8601 with milliseconds and `Z`.
         sim_s: The simulator's time.
-        kind: What it is: the words of the entry's type, such as `notice` or `finding/opened`.
+        kind: What it is, such as `notice` or `finding/opened`: one of `bridge.notes.KINDS`, `lost` or `state`.
         body: The entry's own fields.
     """
 
@@ -84,26 +85,21 @@ class Stamp:
         if not _DEVICE.fullmatch(self.device):
             raise ValueError(f"device '{self.device}', expected letters, digits and _.- (at most 40)")
 
-    def __call__(self, entry: object) -> Envelope:
+    def __call__(self, entry: Told) -> Envelope:
         """The next message.
 
         Args:
-            entry: a dataclass, such as any entry of the core.
+            entry: any entry of the core, or a note.
         """
         body = plain(entry)
         sim_s = float(body.get("sim_s") or 0.0)
         self.sequence += 1
         now = self.utc().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-        return Envelope(self.device, self.session, self.sequence, now, sim_s, kind_of(type(entry)), body)
+        return Envelope(self.device, self.session, self.sequence, now, sim_s, KINDS[type(entry)], body)
 
     def begin(self) -> None:
         """Another session begins: another word, and numbers from 1."""
         self.session, self.sequence = new_session(), 0
-
-
-def kind_of(entry_type: type) -> str:
-    """What an entry's type is called outside: `FindingOpened` is `finding/opened`."""
-    return "/".join(_WORDS.split(entry_type.__name__)).lower()
 
 
 def chosen(kind: str, words: tuple[str, ...]) -> bool:

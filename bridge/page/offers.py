@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict
 
 import msgspec
 from starlette.requests import Request as Asked
@@ -31,7 +30,7 @@ from rules.packs.trip_values import DENSITY
 class Typed(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
     """What was typed: texts by key."""
 
-    values: dict[str, str]
+    values: dict[str, str] = msgspec.field(name="values")
 
 
 class Offers:
@@ -96,7 +95,10 @@ class Offers:
                 against.setdefault(name.removeprefix(PREFIX), []).append(in_one_piece(f"{one.sentence}."))
         return {
             "text": text,
-            "faults": {key: asdict(fault) for key, fault in wrong.items()},
+            "faults": {
+                key: {"what": fault.what, "expected": fault.expected, "hint": fault.hint}
+                for key, fault in wrong.items()
+            },
             "against": against,
         }
 

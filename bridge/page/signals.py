@@ -12,6 +12,7 @@ from functools import cache
 from adapters.mapping.plan import Field, Plan
 from bridge.rig import Rig
 from rules.judge.atoms import signals_read
+from rules.packs.figures_tables import PREFIX as TABLE
 from rules.packs.model import Figure, Pack
 from rules.packs.trip import PREFIX
 from rules.signals.book import BOOKS, load_book
@@ -160,8 +161,8 @@ def _origin(signal: Signal, plan: Plan, pack: Pack) -> str:
 
 def _worked_out(figure: Figure) -> str:
     """A figure: from which signals it is worked out."""
-    name = figure.function.__name__
-    return f"worked out: {'a table' if name == 'at' else name} of {', '.join(figure.reads)}"
+    name = "a table" if figure.uses.startswith(TABLE) else figure.uses
+    return f"worked out: {name} of {', '.join(figure.reads)}"
 
 
 def _field(bound: Field) -> str:

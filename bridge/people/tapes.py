@@ -101,14 +101,14 @@ class Look:
 
 
 class _Head(msgspec.Struct, frozen=True):
-    form: int
-    session: str
+    form: int = msgspec.field(name="form")
+    session: str = msgspec.field(name="session")
 
 
 class _Asked(msgspec.Struct, frozen=True):
-    by: str = ""
-    verb: str = ""
-    reason: str = ""
+    by: str = msgspec.field(default="", name="by")
+    verb: str = msgspec.field(default="", name="verb")
+    reason: str = msgspec.field(default="", name="reason")
 
 
 _WITH_TEXTS = (HEAD, "/picture", REQUEST)

@@ -17,13 +17,12 @@ Takes: entries, notes, requests.  Gives: the types of the other messages, and `C
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, get_args
+from typing import Any
 
 import msgspec
 
-from bridge.control import Request
-from bridge.notes import Told
-from bridge.notify.envelope import kind_of
+from bridge import notes
+from bridge.control import Request, Verb
 from rules.signals.model import Quality, Value
 
 FORM = 1
@@ -42,19 +41,19 @@ Odd = tuple[str, float | int | bool | str | None, Quality, float]
 class Rules(msgspec.Struct, frozen=True):
     """The pack that judged; `digest` is a hash of all that the loaded pack says, '' where nobody took it."""
 
-    id: str
-    title: str
-    version: str
-    digest: str = ""
+    id: str = msgspec.field(name="id")
+    title: str = msgspec.field(name="title")
+    version: str = msgspec.field(name="version")
+    digest: str = msgspec.field(default="", name="digest")
 
 
 class Papers(msgspec.Struct, frozen=True):
     """The trip sheet with which the session began, in the signal book's units."""
 
-    title: str
-    values: dict[str, float | str]
-    inoperative: tuple[str, ...] = ()
-    note: str = ""
+    title: str = msgspec.field(name="title")
+    values: dict[str, float | str] = msgspec.field(name="values")
+    inoperative: tuple[str, ...] = msgspec.field(default=(), name="inoperative")
+    note: str = msgspec.field(default="", name="note")
 
 
 class Head(msgspec.Struct, frozen=True):
@@ -64,27 +63,27 @@ class Head(msgspec.Struct, frozen=True):
     picture and bundles, which bear that number too.
     """
 
-    form: int
-    program: str
-    session: str
-    name: str
-    device: str
-    title: str
-    began_utc: float
-    pack: Rules
-    trip: Papers
-    calls_heard: bool = False
-    part: int = 1
-    first: int = 1
-    course: str = ""
+    form: int = msgspec.field(name="form")
+    program: str = msgspec.field(name="program")
+    session: str = msgspec.field(name="session")
+    name: str = msgspec.field(name="name")
+    device: str = msgspec.field(name="device")
+    title: str = msgspec.field(name="title")
+    began_utc: float = msgspec.field(name="began_utc")
+    pack: Rules = msgspec.field(name="pack")
+    trip: Papers = msgspec.field(name="trip")
+    calls_heard: bool = msgspec.field(default=False, name="calls_heard")
+    part: int = msgspec.field(default=1, name="part")
+    first: int = msgspec.field(default=1, name="first")
+    course: str = msgspec.field(default="", name="course")
 
 
 class Bundle(msgspec.Struct, frozen=True):
     """The names that frames of this number carry, and the link that they came by."""
 
-    number: int
-    link: str
-    names: tuple[str, ...]
+    number: int = msgspec.field(name="number")
+    link: str = msgspec.field(name="link")
+    names: tuple[str, ...] = msgspec.field(name="names")
 
 
 class FrameForm(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -95,30 +94,30 @@ class FrameForm(msgspec.Struct, frozen=True, omit_defaults=True):
     instead, in their order.
     """
 
-    sim_s: float
-    recv_s: float
-    epoch: int
-    bundle: int
-    values: dict[str, float | str | None] = {}
-    calls: tuple[str, ...] = ()
-    samples: tuple[Odd, ...] = ()
+    sim_s: float = msgspec.field(name="sim_s")
+    recv_s: float = msgspec.field(name="recv_s")
+    epoch: int = msgspec.field(name="epoch")
+    bundle: int = msgspec.field(name="bundle")
+    values: dict[str, float | str | None] = msgspec.field(default_factory=dict, name="values")
+    calls: tuple[str, ...] = msgspec.field(default=(), name="calls")
+    samples: tuple[Odd, ...] = msgspec.field(default=(), name="samples")
 
 
 class TickForm(msgspec.Struct, frozen=True):
     """Time passed without news, and by `recv_s` something was too old."""
 
-    recv_s: float
+    recv_s: float = msgspec.field(name="recv_s")
 
 
 class RequestForm(msgspec.Struct, frozen=True, omit_defaults=True):
     """What somebody asked, and when by the wall's clock (seconds since 1970)."""
 
-    utc: float
-    verb: str
-    name: str
-    by: str = ""
-    reason: str = ""
-    device: str = ""
+    utc: float = msgspec.field(name="utc")
+    verb: str = msgspec.field(name="verb")
+    name: str = msgspec.field(name="name")
+    by: str = msgspec.field(default="", name="by")
+    reason: str = msgspec.field(default="", name="reason")
+    device: str = msgspec.field(default="", name="device")
 
     @property
     def request(self) -> Request:
@@ -127,9 +126,8 @@ class RequestForm(msgspec.Struct, frozen=True, omit_defaults=True):
         Raises:
             msgspec.ValidationError: There is no such verb any more.
         """
-        return msgspec.convert(
-            {key: getattr(self, key) for key in ("verb", "name", "by", "reason", "device")}, Request
-        )
+        verb = msgspec.convert(self.verb, Verb)
+        return Request(verb, self.name, self.by, self.reason, self.device)
 
 
 class PictureForm(msgspec.Struct, frozen=True):
@@ -138,24 +136,24 @@ class PictureForm(msgspec.Struct, frozen=True):
     A frame that follows builds on it.  `requests` are those of papers, excuses, confirmations and seats.
     """
 
-    sim_s: float
-    recv_s: float
-    epoch: int
-    values: dict[str, float | str | None]
-    calls: tuple[str, ...] = ()
-    requests: tuple[RequestForm, ...] = ()
+    sim_s: float = msgspec.field(name="sim_s")
+    recv_s: float = msgspec.field(name="recv_s")
+    epoch: int = msgspec.field(name="epoch")
+    values: dict[str, float | str | None] = msgspec.field(name="values")
+    calls: tuple[str, ...] = msgspec.field(default=(), name="calls")
+    requests: tuple[RequestForm, ...] = msgspec.field(default=(), name="requests")
 
 
 class Lost(msgspec.Struct, frozen=True):
     """So many frames and ticks were not kept, because the disk was too slow; a picture follows."""
 
-    frames: int
-    ticks: int
-    since_utc: float
-    sim_s: float
+    frames: int = msgspec.field(name="frames")
+    ticks: int = msgspec.field(name="ticks")
+    since_utc: float = msgspec.field(name="since_utc")
+    sim_s: float = msgspec.field(name="sim_s")
 
 
-KINDS: Mapping[str, type[Any]] = {f"{ENTRY}{kind_of(kind)}": kind for kind in get_args(Told)}
+KINDS: Mapping[str, type[Any]] = {f"{ENTRY}{name}": kind for kind, name in notes.KINDS.items()}
 """Channel to class, of every kind of entry and note."""
 TOPICS: Mapping[type[Any], str] = {kind: topic for topic, kind in KINDS.items()}
 
@@ -196,10 +194,23 @@ def _whole(value: Any) -> Any:  # noqa: ANN401 - any plain data
 def schema_of(kind: type[Any]) -> bytes:
     """The JSON schema of a channel's messages, an object at its root, as readers of recordings expect it."""
     schema = msgspec.json.schema(kind, schema_hook=lambda _: {"type": "string"})
-    parts = schema.get("$defs", {})
-    name = schema.get("$ref", "").removeprefix("#/$defs/")
-    root = parts.pop(name) if name else schema
-    return msgspec.json.encode(root | {"$defs": parts} if parts else root)
+    return msgspec.json.encode(_inlined(schema, schema.get("$defs", {})))
+
+
+def _inlined(part: Any, parts: Mapping[str, Any]) -> Any:  # noqa: ANN401 - any plain data
+    """A schema with every part in its place and no title: the names of both are those of Python's classes."""
+    match part:
+        case {"$ref": str(name)}:
+            return _inlined(parts[name.removeprefix("#/$defs/")], parts)
+        case dict():
+            return {
+                key: _inlined(each, parts)
+                for key, each in part.items()
+                if key != "$defs" and not (key == "title" and isinstance(each, str))
+            }
+        case list():
+            return [_inlined(each, parts) for each in part]
+    return part
 
 
 def plain_value(value: Value | None) -> bool:

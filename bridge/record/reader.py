@@ -179,7 +179,7 @@ def _head(path: Path) -> Head:
 class _Form(msgspec.Struct, frozen=True):
     """What a head of any form says."""
 
-    form: int
+    form: int = msgspec.field(name="form")
 
 
 def _parts(path: Path) -> tuple[Path, ...]:

@@ -3,17 +3,17 @@
 The row of a session says up to which line it is in; that number is written in the same transaction as what the lines say, so
 that a transaction that was lost, or whose end was not heard of, can be tried again.
 
+The columns of a finding, a notice, a passage and a time bear the names that these have outside.
+
 Takes: a connection in a transaction, lines of one session.  Gives: rows.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from functools import singledispatchmethod
 from typing import Any
 
-import msgspec
 from sqlalchemy import Connection, Table, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
@@ -111,23 +111,23 @@ class _Rows:
 
     @_put.register
     def _(self, what: kept.Phased) -> None:
-        self._line(schema.phase, **_fields(what))
+        self._line(schema.phase, sim_s=what.sim_s, phase=what.phase, title=what.title, code=what.code)
 
     @_put.register
     def _(self, what: kept.Found) -> None:
         """A finding opens, or is other than before; it belongs to who sat in its seat when it opened."""
         found = what.finding
-        values = {**asdict(found), "error_class": str(what.error_class)}
+        values = {**plain(found), "error_class": str(what.error_class)}
         if not self._change(schema.finding, found.number, values):
             self._add(schema.finding, utc=self._utc, person=self._sitting(found.seat), **values)
 
     @_put.register
     def _(self, what: kept.Noticed) -> None:
-        self._line(schema.notice, **asdict(what.notice))
+        self._line(schema.notice, **plain(what.notice))
 
     @_put.register
     def _(self, what: kept.Called) -> None:
-        self._line(schema.call, **_fields(what))
+        self._line(schema.call, sim_s=what.sim_s, call=what.call, title=what.title, by=what.by)
 
     @_put.register
     def _(self, what: kept.TakenBack) -> None:
@@ -138,7 +138,7 @@ class _Rows:
     @_put.register
     def _(self, what: kept.Passed) -> None:
         """A gate is cued, cued again or entered; `cue_utc` is that of its cue."""
-        values = asdict(what.passage)
+        values = plain(what.passage)
         cued = {"cue_utc": self._utc} if what.passage.entered_s is None else {}
         if not self._change(schema.passage, what.passage.number, {**values, **cued}):
             self._add(schema.passage, cue_utc=self._utc, **values)
@@ -164,7 +164,7 @@ class _Rows:
     @_put.register
     def _(self, what: kept.Timed) -> None:
         """A moment of a sector; a later one of the same replaces it."""
-        values = asdict(what.time)
+        values = plain(what.time)
         del values["sim_s"]
         table = schema.flight_time
         which = table.c.sector == what.time.sector, table.c.moment == str(what.time.moment)
@@ -237,11 +237,6 @@ class _Rows:
         self._connection.execute(dialect.insert(schema.person).values(**name).on_conflict_do_nothing())
         row = select(schema.person.c.id).where(schema.person.c.pseudonym == name["pseudonym"])
         return int(self._connection.execute(row).scalar_one())
-
-
-def _fields(what: msgspec.Struct) -> dict[str, object]:
-    """The fields of a line, by their names."""
-    return {name: getattr(what, name) for name in what.__struct_fields__}
 
 
 def _storable(values: dict[str, Any]) -> dict[str, Any]:

@@ -22,91 +22,91 @@ from rules.judge.entries import CallRetracted, Finding, Notice, StripKept, TimeN
 class Begun(msgspec.Struct, frozen=True, tag="begun"):
     """A session began.  `seats` has their titles; `recording` is the name of its recording, '' where there is none."""
 
-    head: Head
-    seats: dict[str, str]
-    recording: str = ""
+    head: Head = msgspec.field(name="head")
+    seats: dict[str, str] = msgspec.field(name="seats")
+    recording: str = msgspec.field(default="", name="recording")
 
 
 class Phased(msgspec.Struct, frozen=True, tag="phase"):
     """A phase was entered."""
 
-    sim_s: float
-    phase: str
-    title: str
-    code: str
+    sim_s: float = msgspec.field(name="sim_s")
+    phase: str = msgspec.field(name="phase")
+    title: str = msgspec.field(name="title")
+    code: str = msgspec.field(name="code")
 
 
 class Found(msgspec.Struct, frozen=True, tag="finding"):
     """A finding as it stands now."""
 
-    finding: Finding
-    error_class: ErrorClass
+    finding: Finding = msgspec.field(name="finding")
+    error_class: ErrorClass = msgspec.field(name="error_class")
 
 
 class Noticed(msgspec.Struct, frozen=True, tag="notice"):
     """The crew was told something."""
 
-    notice: Notice
+    notice: Notice = msgspec.field(name="notice")
 
 
 class Called(msgspec.Struct, frozen=True, tag="call"):
     """Somebody said something that no signal shows."""
 
-    sim_s: float
-    call: str
-    title: str
-    by: str
+    sim_s: float = msgspec.field(name="sim_s")
+    call: str = msgspec.field(name="call")
+    title: str = msgspec.field(name="title")
+    by: str = msgspec.field(name="by")
 
 
 class TakenBack(msgspec.Struct, frozen=True, tag="taken back"):
     """A call was taken back."""
 
-    call: CallRetracted
+    call: CallRetracted = msgspec.field(name="call")
 
 
 class Passed(msgspec.Struct, frozen=True, tag="gate"):
     """A gate as it stands now."""
 
-    passage: Passage
+    passage: Passage = msgspec.field(name="passage")
 
 
 class Stripped(msgspec.Struct, frozen=True, tag="strip"):
     """Quantities over a stretch of flight."""
 
-    strip: StripKept
+    strip: StripKept = msgspec.field(name="strip")
 
 
 class Timed(msgspec.Struct, frozen=True, tag="time"):
     """The aeroplane was out, off, on or in."""
 
-    time: TimeNoted
+    time: TimeNoted = msgspec.field(name="time")
 
 
 class Seated(msgspec.Struct, frozen=True, tag="seat"):
     """Who sits in a seat from now on; `person` is '' where nobody is named."""
 
-    sim_s: float
-    seat: str
-    person: str
+    sim_s: float = msgspec.field(name="sim_s")
+    seat: str = msgspec.field(name="seat")
+    person: str = msgspec.field(name="person")
 
 
 class Titled(msgspec.Struct, frozen=True, tag="title"):
     """What the session is called now, and which course it belongs to."""
 
-    name: str
-    course: str
+    name: str = msgspec.field(name="name")
+    course: str = msgspec.field(name="course")
 
 
 class Noted(msgspec.Struct, frozen=True, tag="note"):
     """Something happened to the session."""
 
-    note: SessionNoted
+    note: SessionNoted = msgspec.field(name="note")
 
 
 class Written(msgspec.Struct, frozen=True, tag="remark"):
     """Somebody wrote a remark."""
 
-    remark: Remarked
+    remark: Remarked = msgspec.field(name="remark")
 
 
 class Closed(msgspec.Struct, frozen=True, tag="closed"):
@@ -134,9 +134,9 @@ What: TypeAlias = (
 class Line(msgspec.Struct, frozen=True):
     """One line: `number` counts from 1 in a session, `utc` is when it was judged, in seconds since 1970."""
 
-    number: int
-    utc: float
-    what: What
+    number: int = msgspec.field(name="number")
+    utc: float = msgspec.field(name="utc")
+    what: What = msgspec.field(name="what")
 
 
 _DECODER = msgspec.json.Decoder(Line)

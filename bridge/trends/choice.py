@@ -5,7 +5,7 @@ Takes: filters as words.  Gives: `Choice`, and the conditions it means in the st
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -37,7 +37,12 @@ class Choice:
     @property
     def said(self) -> dict[str, str]:
         """The filters that are set."""
-        return {field.name: value for field in fields(self) if (value := getattr(self, field.name))}
+        every = {
+            "course": self.course, "pack": self.pack, "device": self.device, "seat": self.seat, "gate": self.gate,
+            "error_class": self.error_class, "level": self.level, "person": self.person,
+            "since": self.since, "until": self.until,
+        }  # fmt: skip
+        return {name: value for name, value in every.items() if value}
 
 
 def sessions_of(choice: Choice) -> ColumnElement[bool]:
@@ -47,9 +52,10 @@ def sessions_of(choice: Choice) -> ColumnElement[bool]:
         InputFaults: a day is none.
     """
     table = schema.session.c
-    names = [name for name in ("course", "pack", "device") if getattr(choice, name)]
     conditions: list[ColumnElement[bool]] = [table.ending.in_(OVER)]
-    conditions += [table[name] == getattr(choice, name) for name in names]
+    conditions += [
+        table[name] == value for name, value in choice.said.items() if name in ("course", "pack", "device")
+    ]
     if choice.person:
         conditions.append(table.id.in_(select(schema.seating.c.session).where(_sits(choice))))
     if choice.since:
@@ -70,8 +76,11 @@ def _sits(choice: Choice) -> ColumnElement[bool]:
 def findings_of(choice: Choice) -> ColumnElement[bool]:
     """The condition on a finding."""
     table = schema.finding.c
-    names = [name for name in ("seat", "gate", "error_class", "level") if getattr(choice, name)]
-    conditions: list[ColumnElement[bool]] = [table[name] == getattr(choice, name) for name in names]
+    conditions: list[ColumnElement[bool]] = [
+        table[name] == value
+        for name, value in choice.said.items()
+        if name in ("seat", "gate", "error_class", "level")
+    ]
     if choice.person:
         person = select(schema.person.c.id).where(schema.person.c.pseudonym == choice.person)
         conditions.append(table.person == person.scalar_subquery())
@@ -86,7 +95,7 @@ def check(choice: Choice, connection: Connection) -> None:
     """
     faults = []
     for name, known in offered(connection).items():
-        said = getattr(choice, name)
+        said = choice.said.get(name, "")
         if said and said not in known:
             hint = did_you_mean(said, known)
             faults.append(
@@ -94,7 +103,7 @@ def check(choice: Choice, connection: Connection) -> None:
             )
     for name in ("since", "until"):
         try:
-            _midnight(name, getattr(choice, name) or "2026-01-01")
+            _midnight(name, choice.said.get(name) or "2026-01-01")
         except InputFaults as wrong:
             faults += wrong.faults
     if faults:

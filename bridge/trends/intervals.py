@@ -6,22 +6,22 @@ Takes: counts.  Gives: intervals at 95 %.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import comb, sqrt
+
+import msgspec
 
 Z_95 = 1.959963984540054
 """The 97.5 % quantile of the normal distribution."""
 LEVEL = 0.95
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(msgspec.Struct, frozen=True):
     """So many of so many, with the interval in which the share lies."""
 
-    count: int
-    of: int
-    low: float
-    high: float
+    count: int = msgspec.field(name="count")
+    of: int = msgspec.field(name="of")
+    low: float = msgspec.field(name="low")
+    high: float = msgspec.field(name="high")
 
     @property
     def share(self) -> float:
@@ -48,16 +48,15 @@ def share_of(count: int, of: int) -> Share:
     return Share(count, of, max(0.0, middle - half), min(1.0, middle + half))
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
+class Spread(msgspec.Struct, frozen=True):
     """The median of some values with its interval (None where there are too few for one), and the quartiles."""
 
-    count: int
-    low_quartile: float
-    median: float
-    high_quartile: float
-    low: float | None
-    high: float | None
+    count: int = msgspec.field(name="count")
+    low_quartile: float = msgspec.field(name="low_quartile")
+    median: float = msgspec.field(name="median")
+    high_quartile: float = msgspec.field(name="high_quartile")
+    low: float | None = msgspec.field(name="low")
+    high: float | None = msgspec.field(name="high")
 
 
 def spread_of(values: Sequence[float]) -> Spread | None:

@@ -6,8 +6,8 @@ Takes: a store.  Gives: `Listed`.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
 
+import msgspec
 from sqlalchemy import Connection, func, select
 
 from bridge.store import schema
@@ -16,20 +16,19 @@ from rules.packs.model import Level
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(msgspec.Struct, frozen=True):
     """One session; `levels` counts its findings, the gravest first; `ending` is '' while it runs."""
 
-    uuid: str
-    name: str
-    course: str
-    device: str
-    pack: str
-    began_utc: float
-    lasted_s: float
-    ending: str
-    recording: str
-    levels: dict[str, int] = field(default_factory=dict)
+    uuid: str = msgspec.field(name="uuid")
+    name: str = msgspec.field(name="name")
+    course: str = msgspec.field(name="course")
+    device: str = msgspec.field(name="device")
+    pack: str = msgspec.field(name="pack")
+    began_utc: float = msgspec.field(name="began_utc")
+    lasted_s: float = msgspec.field(name="lasted_s")
+    ending: str = msgspec.field(name="ending")
+    recording: str = msgspec.field(name="recording")
+    levels: dict[str, int] = msgspec.field(default_factory=dict, name="levels")
 
 
 def listed(connection: Connection) -> list[Listed]:

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+import msgspec
 from sqlalchemy import Connection, Integer, and_, case, cast, distinct, func, select
 
 from bridge.store import schema
@@ -24,64 +24,59 @@ LEAST_SESSIONS = 5
 """Fewer sessions than these say more of who flew them than of anything else: nothing is shown of them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Missed:
+class Missed(msgspec.Struct, frozen=True):
     """An item, in how many sessions of those that could have it was found wrong, and in how many of these it was carried."""
 
-    pack: str
-    item: str
-    label: str
-    gate: str
-    gate_title: str
-    seat: str
-    share: Share
-    carried: int
+    pack: str = msgspec.field(name="pack")
+    item: str = msgspec.field(name="item")
+    label: str = msgspec.field(name="label")
+    gate: str = msgspec.field(name="gate")
+    gate_title: str = msgspec.field(name="gate_title")
+    seat: str = msgspec.field(name="seat")
+    share: Share = msgspec.field(name="share")
+    carried: int = msgspec.field(name="carried")
 
 
-@dataclass(frozen=True, slots=True)
-class GateTrend:
+class GateTrend(msgspec.Struct, frozen=True):
     """A gate: how many passages had something open at the cue, how many were not ready when entered, and how early the others were."""
 
-    pack: str
-    gate: str
-    title: str
-    open_at_cue: Share
-    not_ready: Share
-    spare_s: Spread | None
+    pack: str = msgspec.field(name="pack")
+    gate: str = msgspec.field(name="gate")
+    title: str = msgspec.field(name="title")
+    open_at_cue: Share = msgspec.field(name="open_at_cue")
+    not_ready: Share = msgspec.field(name="not_ready")
+    spare_s: Spread | None = msgspec.field(name="spare_s")
 
 
-@dataclass(frozen=True, slots=True)
-class ClassTrend:
+class ClassTrend(msgspec.Struct, frozen=True):
     """A class of error: in how many sessions it occurred, how many findings, how many of them were carried."""
 
-    error_class: str
-    sessions: Share
-    findings: int
-    carried: Share
+    error_class: str = msgspec.field(name="error_class")
+    sessions: Share = msgspec.field(name="sessions")
+    findings: int = msgspec.field(name="findings")
+    carried: Share = msgspec.field(name="carried")
 
 
-@dataclass(frozen=True, slots=True)
-class Month:
+class Month(msgspec.Struct, frozen=True):
     """One month: the sessions, and in how many of them something was carried past a gate."""
 
-    month: str
-    sessions: int
-    findings: int
-    carried: Share
+    month: str = msgspec.field(name="month")
+    sessions: int = msgspec.field(name="sessions")
+    findings: int = msgspec.field(name="findings")
+    carried: Share = msgspec.field(name="carried")
 
 
-@dataclass(frozen=True, slots=True)
-class Trends:
+class Trends(msgspec.Struct, frozen=True):
     """All of it; `withheld` says why nothing is shown, '' where something is; `rare` counts items and gates of too few sessions."""
 
-    sessions: int
-    findings: int
-    withheld: str = ""
-    missed: tuple[Missed, ...] = ()
-    gates: tuple[GateTrend, ...] = ()
-    classes: tuple[ClassTrend, ...] = ()
-    months: tuple[Month, ...] = ()
-    rare: int = 0
+    sessions: int = msgspec.field(name="sessions")
+    findings: int = msgspec.field(name="findings")
+    withheld: str = msgspec.field(default="", name="withheld")
+    missed: tuple[Missed, ...] = msgspec.field(default=(), name="missed")
+    gates: tuple[GateTrend, ...] = msgspec.field(default=(), name="gates")
+    classes: tuple[ClassTrend, ...] = msgspec.field(default=(), name="classes")
+    months: tuple[Month, ...] = msgspec.field(default=(), name="months")
+    rare: int = msgspec.field(default=0, name="rare")
 
     @property
     def packs(self) -> frozenset[str]:

@@ -32,9 +32,18 @@ class Priority(IntEnum):
 
     @property
     def word(self) -> str:
-        """Its name as screens have it."""
-        return self.name.lower()
+        """What screens and the page's script call it."""
+        return _WORDS[self]
 
+
+_WORDS = {
+    Priority.WARNING: "warning",
+    Priority.CALLOUT: "callout",
+    Priority.CAUTION: "caution",
+    Priority.ADVISORY: "advisory",
+    Priority.CHALLENGE: "challenge",
+    Priority.INFORMATION: "information",
+}
 
 CUTS: dict[Priority, frozenset[Priority]] = {
     Priority.WARNING: frozenset(Priority) - {Priority.WARNING},

@@ -34,6 +34,13 @@ class Slipped(NamedTuple):
     signals: tuple[str, ...]
     mended_s: float | None = None
 
+    def as_dict(self) -> dict[str, object]:
+        """The slip as plain data, for JSON."""
+        return {
+            "id": self.id, "kind": str(self.kind), "seat": self.seat, "sim_s": self.sim_s, "says": self.says,
+            "signals": self.signals, "mended_s": self.mended_s,
+        }  # fmt: skip
+
 
 class Crew:
     """All seats.  `calls` has everything said so far; `finished` is true when the scenario is over."""

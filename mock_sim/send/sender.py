@@ -35,6 +35,15 @@ class Sent:
     mischief: Mapping[str, int]
     late_s: float
 
+    def as_dict(self) -> dict[str, object]:
+        """What went out as plain data, for JSON."""
+        return {
+            "frames": self.frames,
+            "datagrams": self.datagrams,
+            "mischief": self.mischief,
+            "late_s": self.late_s,
+        }
+
 
 async def send_flight(
     flight: Flight,

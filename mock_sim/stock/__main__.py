@@ -61,8 +61,15 @@ def _fly(order: Order, *, as_json: bool) -> int:
 
 def _slipped(kind: str, event: Event) -> dict[str, Any]:
     """A slip that was made, as the mock crew's are told."""
-    slip = {"id": event.slip, "seat": "pilot", "sim_s": round(event.sim_s, 3)}
-    return slip | SLIPS[kind][event.slip]._asdict()
+    slip = SLIPS[kind][event.slip]
+    return {
+        "id": event.slip,
+        "seat": "pilot",
+        "sim_s": round(event.sim_s, 3),
+        "kind": slip.kind,
+        "says": slip.says,
+        "signals": slip.signals,
+    }
 
 
 def _tell(event: Event) -> None:

@@ -1,13 +1,18 @@
 """What the core says: every step of the judging, as one kind of entry each.
 
+Others read these in recordings and messages: `ENTRY_KINDS` and the `name=` of each field say what stands there, whatever
+classes and attributes are called.
+
 Takes: nothing.  Gives: the frozen types that the record, the screens and the notifiers read.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 from enum import StrEnum
 from typing import TypeAlias
+
+import msgspec
 
 from rules.packs.model import FindingKind, Level, Moment, StripLimit
 from rules.signals.model import Value
@@ -32,149 +37,135 @@ class Life(StrEnum):
     NO_DATA = "no data"
 
 
-@dataclass(frozen=True, slots=True)
-class PhaseEntered:
+class PhaseEntered(msgspec.Struct, frozen=True):
     """The flight went from one phase to another ('' where nothing came before)."""
 
-    sim_s: float
-    phase: str
-    left: str
+    sim_s: float = msgspec.field(name="sim_s")
+    phase: str = msgspec.field(name="phase")
+    left: str = msgspec.field(name="left")
 
 
-@dataclass(frozen=True, slots=True)
-class GateCued:
+class GateCued(msgspec.Struct, frozen=True):
     """The crew is about to go; `open_items` is how many needs are not met."""
 
-    sim_s: float
-    gate: str
-    open_items: int
+    sim_s: float = msgspec.field(name="sim_s")
+    gate: str = msgspec.field(name="gate")
+    open_items: int = msgspec.field(name="open_items")
 
 
-@dataclass(frozen=True, slots=True)
-class GateEntered:
+class GateEntered(msgspec.Struct, frozen=True):
     """They went; `carried` findings went along."""
 
-    sim_s: float
-    gate: str
-    carried: int
+    sim_s: float = msgspec.field(name="sim_s")
+    gate: str = msgspec.field(name="gate")
+    carried: int = msgspec.field(name="carried")
 
 
-@dataclass(frozen=True, slots=True)
-class VerdictChanged:
+class VerdictChanged(msgspec.Struct, frozen=True):
     """An item's or watch's verdict and life changed; the sentence says why."""
 
-    sim_s: float
-    item: str
-    verdict: Verdict
-    life: Life
-    sentence: str
-    actual: str
-    wanted: str
+    sim_s: float = msgspec.field(name="sim_s")
+    item: str = msgspec.field(name="item")
+    verdict: Verdict = msgspec.field(name="verdict")
+    life: Life = msgspec.field(name="life")
+    sentence: str = msgspec.field(name="sentence")
+    actual: str = msgspec.field(name="actual")
+    wanted: str = msgspec.field(name="wanted")
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(msgspec.Struct, frozen=True):
     """An error on the record.  `number` counts from 1 in a session and names it.
 
     `lead_s` is the time from its opening to the entry of its gate, None while that has not come.
     `carried` is true where it was still open at the entry.  `closed_s` is None while open.
     """
 
-    number: int
-    kind: FindingKind
-    item: str
-    label: str
-    gate: str
-    phase: str
-    seat: str
-    level: Level
-    sim_s: float
-    actual: str
-    wanted: str
-    sentence: str
-    why: str = ""
-    lead_s: float | None = None
-    carried: bool = False
-    closed_s: float | None = None
+    number: int = msgspec.field(name="number")
+    kind: FindingKind = msgspec.field(name="kind")
+    item: str = msgspec.field(name="item")
+    label: str = msgspec.field(name="label")
+    gate: str = msgspec.field(name="gate")
+    phase: str = msgspec.field(name="phase")
+    seat: str = msgspec.field(name="seat")
+    level: Level = msgspec.field(name="level")
+    sim_s: float = msgspec.field(name="sim_s")
+    actual: str = msgspec.field(name="actual")
+    wanted: str = msgspec.field(name="wanted")
+    sentence: str = msgspec.field(name="sentence")
+    why: str = msgspec.field(default="", name="why")
+    lead_s: float | None = msgspec.field(default=None, name="lead_s")
+    carried: bool = msgspec.field(default=False, name="carried")
+    closed_s: float | None = msgspec.field(default=None, name="closed_s")
 
 
-@dataclass(frozen=True, slots=True)
-class FindingOpened:
+class FindingOpened(msgspec.Struct, frozen=True):
     """A finding came on the record."""
 
-    sim_s: float
-    finding: Finding
+    sim_s: float = msgspec.field(name="sim_s")
+    finding: Finding = msgspec.field(name="finding")
 
 
-@dataclass(frozen=True, slots=True)
-class FindingChanged:
+class FindingChanged(msgspec.Struct, frozen=True):
     """A finding was mended, carried into the phase, or got its lead time; it stands here whole."""
 
-    sim_s: float
-    finding: Finding
+    sim_s: float = msgspec.field(name="sim_s")
+    finding: Finding = msgspec.field(name="finding")
 
 
-@dataclass(frozen=True, slots=True)
-class Notice:
+class Notice(msgspec.Struct, frozen=True):
     """What is told to the crew now.  `repeats` counts earlier tellings of the same; `finding` is its number, 0 for none."""
 
-    sim_s: float
-    level: Level
-    seat: str
-    item: str
-    gate: str
-    sentence: str
-    repeats: int = 0
-    finding: int = 0
+    sim_s: float = msgspec.field(name="sim_s")
+    level: Level = msgspec.field(name="level")
+    seat: str = msgspec.field(name="seat")
+    item: str = msgspec.field(name="item")
+    gate: str = msgspec.field(name="gate")
+    sentence: str = msgspec.field(name="sentence")
+    repeats: int = msgspec.field(default=0, name="repeats")
+    finding: int = msgspec.field(default=0, name="finding")
 
 
-@dataclass(frozen=True, slots=True)
-class CallEntered:
+class CallEntered(msgspec.Struct, frozen=True):
     """Somebody said something that no signal shows."""
 
-    sim_s: float
-    call: str
-    by: str
+    sim_s: float = msgspec.field(name="sim_s")
+    call: str = msgspec.field(name="call")
+    by: str = msgspec.field(name="by")
 
 
-@dataclass(frozen=True, slots=True)
-class CallRetracted:
+class CallRetracted(msgspec.Struct, frozen=True):
     """A call was taken back; `called_s` is when it had been entered, `by` who took it back."""
 
-    sim_s: float
-    call: str
-    by: str
-    called_s: float
+    sim_s: float = msgspec.field(name="sim_s")
+    call: str = msgspec.field(name="call")
+    by: str = msgspec.field(name="by")
+    called_s: float = msgspec.field(name="called_s")
 
 
-@dataclass(frozen=True, slots=True)
-class PapersAmended:
+class PapersAmended(msgspec.Struct, frozen=True):
     """The trip sheet was amended in these values ("trip.v1"), and by whom."""
 
-    sim_s: float
-    names: tuple[str, ...]
-    by: str = ""
+    sim_s: float = msgspec.field(name="sim_s")
+    names: tuple[str, ...] = msgspec.field(name="names")
+    by: str = msgspec.field(default="", name="by")
 
 
-@dataclass(frozen=True, slots=True)
-class MonitorsReset:
+class MonitorsReset(msgspec.Struct, frozen=True):
     """The simulator's clock jumped back: monitors begin anew."""
 
-    sim_s: float
-    epoch: int
+    sim_s: float = msgspec.field(name="sim_s")
+    epoch: int = msgspec.field(name="epoch")
 
 
-@dataclass(frozen=True, slots=True)
-class Callout:
+class Callout(msgspec.Struct, frozen=True):
     """What is said aloud at this moment of the flight; `id` is the callout's in the pack."""
 
-    sim_s: float
-    id: str
-    text: str
+    sim_s: float = msgspec.field(name="sim_s")
+    id: str = msgspec.field(name="id")
+    text: str = msgspec.field(name="text")
 
 
-@dataclass(frozen=True, slots=True)
-class TimeNoted:
+class TimeNoted(msgspec.Struct, frozen=True):
     """The aeroplane is out, off, on or in; a later one of the same moment and sector replaces it.
 
     `sector` counts the flights of the session from 1; `at_s` is when it became so, `utc_s` what the aeroplane's clock said
@@ -182,13 +173,13 @@ class TimeNoted:
     the others was not seen.
     """
 
-    sim_s: float
-    moment: Moment
-    sector: int
-    at_s: float
-    utc_s: float | None
-    block_s: float | None = None
-    flight_s: float | None = None
+    sim_s: float = msgspec.field(name="sim_s")
+    moment: Moment = msgspec.field(name="moment")
+    sector: int = msgspec.field(name="sector")
+    at_s: float = msgspec.field(name="at_s")
+    utc_s: float | None = msgspec.field(name="utc_s")
+    block_s: float | None = msgspec.field(default=None, name="block_s")
+    flight_s: float | None = msgspec.field(default=None, name="flight_s")
 
 
 class StripEnd(StrEnum):
@@ -199,43 +190,40 @@ class StripEnd(StrEnum):
     RESET = "reset"
 
 
-@dataclass(frozen=True, slots=True)
-class StripColumn:
+class StripColumn(msgspec.Struct, frozen=True):
     """One signal of a strip; a value is None where there was none that could be believed."""
 
-    signal: str
-    label: str
-    unit: str
-    values: tuple[Value | None, ...]
+    signal: str = msgspec.field(name="signal")
+    label: str = msgspec.field(name="label")
+    unit: str = msgspec.field(name="unit")
+    values: tuple[Value | None, ...] = msgspec.field(name="values")
 
 
-@dataclass(frozen=True, slots=True)
-class StripMoment:
+class StripMoment(msgspec.Struct, frozen=True):
     """When a mark of a strip first was so."""
 
-    sim_s: float
-    label: str
+    sim_s: float = msgspec.field(name="sim_s")
+    label: str = msgspec.field(name="label")
 
 
-@dataclass(frozen=True, slots=True)
-class StripKept:
+class StripKept(msgspec.Struct, frozen=True):
     """Quantities as they went over a stretch of flight, as evidence.
 
     `sim_s` is when it was kept: `ended_s`, or the new clock's time where that jumped back.  Each column has one value
     for each of `times_s`.  `findings` are the numbers of those that opened in it and that it is about.
     """
 
-    sim_s: float
-    strip: str
-    title: str
-    began_s: float
-    ended_s: float
-    end: StripEnd
-    times_s: tuple[float, ...]
-    columns: tuple[StripColumn, ...]
-    marks: tuple[StripMoment, ...]
-    limits: tuple[StripLimit, ...]
-    findings: tuple[int, ...]
+    sim_s: float = msgspec.field(name="sim_s")
+    strip: str = msgspec.field(name="strip")
+    title: str = msgspec.field(name="title")
+    began_s: float = msgspec.field(name="began_s")
+    ended_s: float = msgspec.field(name="ended_s")
+    end: StripEnd = msgspec.field(name="end")
+    times_s: tuple[float, ...] = msgspec.field(name="times_s")
+    columns: tuple[StripColumn, ...] = msgspec.field(name="columns")
+    marks: tuple[StripMoment, ...] = msgspec.field(name="marks")
+    limits: tuple[StripLimit, ...] = msgspec.field(name="limits")
+    findings: tuple[int, ...] = msgspec.field(name="findings")
 
 
 Entry: TypeAlias = (
@@ -254,3 +242,21 @@ Entry: TypeAlias = (
     | TimeNoted
     | StripKept
 )
+
+ENTRY_KINDS: Mapping[type, str] = {
+    PhaseEntered: "phase/entered",
+    GateCued: "gate/cued",
+    GateEntered: "gate/entered",
+    VerdictChanged: "verdict/changed",
+    FindingOpened: "finding/opened",
+    FindingChanged: "finding/changed",
+    Notice: "notice",
+    CallEntered: "call/entered",
+    CallRetracted: "call/retracted",
+    PapersAmended: "papers/amended",
+    MonitorsReset: "monitors/reset",
+    Callout: "callout",
+    TimeNoted: "time/noted",
+    StripKept: "strip/kept",
+}
+"""What each kind of entry is called outside: in recordings, messages and topics, whatever its class is called."""

@@ -10,9 +10,10 @@ Takes: what went wrong, when it was mended, when a gate was entered.  Gives: Fin
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from enum import StrEnum
 from typing import NamedTuple, Protocol, TypeAlias
+
+from msgspec.structs import replace
 
 from rules.judge.entries import Finding, FindingChanged, FindingOpened
 from rules.judge.session import Session

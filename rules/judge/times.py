@@ -10,7 +10,9 @@ Takes: the ids whose truth changed.  Gives: a `TimeNoted` entry for each moment,
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from rules.arithmetic.times import span_of_day_s
 from rules.judge.entries import TimeNoted

@@ -126,7 +126,16 @@ class Figures:
             return None
         factor, offset = units.linear(recipe.unit, form.unit)
         return Figure(
-            signal, recipe.function, terms, words, factor, offset, form.label, _keyworded(recipe), step
+            signal,
+            recipe.function,
+            terms,
+            words,
+            factor,
+            offset,
+            form.label,
+            _keyworded(recipe),
+            step,
+            recipe.name,
         )
 
     def _step(self, filled: Filled[FigureForm]) -> float:

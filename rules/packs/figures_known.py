@@ -1,6 +1,6 @@
-"""The functions that a pack's figures may use: their parameters and units, read from the functions' own names.
+"""The functions that a pack's figures may use: what packs call them, their parameters in the order of Python's, and units.
 
-`least_v2_kt(stall_kt, control_kt)` is used as `least_v2` with `stall` and `control`; what ends on `_kt` is in knots.
+The names in this table stand in packs: they stay, whatever the functions and their parameters are called in Python.
 
 Takes: the functions of `rules.arithmetic`.  Gives: `Recipe` by name.
 """
@@ -29,30 +29,6 @@ from rules.arithmetic.tables import Table
 TEXT = "text"
 """Stands for the unit of a parameter that is a word."""
 
-# Longest first, so that `_kg_h` is not read as hours.
-_UNITS = {
-    "_kg_m3": "kg/m^3",
-    "_ft_min": "ft/min",
-    "_m_s2": "m/s^2",
-    "_m2": "m^2",
-    "_kg_h": "kg/h",
-    "_kg_l": "kg/l",
-    "_degc": "degC",
-    "_deg": "deg",
-    "_hpa": "hPa",
-    "_pct": "%",
-    "_min": "min",
-    "_kn": "kN",
-    "_kt": "kt",
-    "_nm": "NM",
-    "_kg": "kg",
-    "_ft": "ft",
-    "_km": "km",
-    "_m": "m",
-    "_l": "l",
-    "_s": "s",
-}
-
 
 @dataclass(frozen=True, slots=True)
 class Parameter:
@@ -79,29 +55,25 @@ class Recipe:
     circle: bool = False
 
 
-def _parted(name: str) -> tuple[str, str]:
-    """A name without its unit, and the unit, `1` for none."""
-    for ending, unit in _UNITS.items():
-        if name.endswith(ending):
-            return name.removesuffix(ending), unit
-    return name, "1"
-
-
-def recipe_of(function: Callable[..., float], says: str, *, circle: bool = False) -> Recipe:
-    """A function as a pack sees it, by its signature.
+def _recipe(
+    function: Callable[..., float], called: str, parameters: str, says: str, *, circle: bool = False
+) -> Recipe:
+    """A function as a pack sees it.
 
     Args:
-        function: One whose parameters and own name end on their units.
+        function: The function.
+        called: What packs call it, and the unit of its result: `least_v2 kt`; `1` where it has none.
+        parameters: What packs call each parameter, and its unit; all of them, in the function's order.
         says: How the result came about.
         circle: Whether the result is a direction.
     """
-    name, unit = _parted(function.__name__)
-    parameters = {}
-    for keyword, parameter in inspect.signature(function, eval_str=True).parameters.items():
-        short, own = _parted(keyword)
-        own = TEXT if parameter.annotation is str else own
-        parameters[short] = Parameter(keyword, own, parameter.default is inspect.Parameter.empty)
-    return Recipe(name, function, parameters, unit, says, circle)
+    name, unit = called.split()
+    own = inspect.signature(function).parameters.values()
+    known = {}
+    for said, parameter in zip(parameters.split(", "), own, strict=True):
+        short, in_unit = said.split()
+        known[short] = Parameter(parameter.name, in_unit, parameter.default is inspect.Parameter.empty)
+    return Recipe(name, function, known, unit, says, circle)
 
 
 def table_recipe(name: str, table: Table, units: tuple[str, ...], gives: str) -> Recipe:
@@ -121,80 +93,74 @@ def table_recipe(name: str, table: Table, units: tuple[str, ...], gives: str) ->
 KNOWN: dict[str, Recipe] = {
     recipe.name: recipe
     for recipe in (
-        recipe_of(atmosphere.standard_temperature_degc, "standard day at {pressure_altitude}"),
-        recipe_of(atmosphere.standard_pressure_hpa, "standard day at {pressure_altitude}"),
-        recipe_of(atmosphere.pressure_altitude_ft, "standard day with {pressure}"),
-        recipe_of(atmosphere.pressure_altitude_at_ft, "{elevation} with {qnh}"),
-        recipe_of(atmosphere.density_altitude_ft, "{pressure_altitude} at {temperature}"),
-        recipe_of(atmosphere.density_ratio, "{pressure_altitude} at {temperature}"),
-        recipe_of(atmosphere.deviation_degc, "{temperature} against the standard day at {pressure_altitude}"),
-        recipe_of(atmosphere.cold_error_ft, "{height} above {elevation} at {temperature}"),
-        recipe_of(airspeeds.mach_from_cas, "{cas} at {altitude}"),
-        recipe_of(airspeeds.cas_from_mach_kt, "Mach {mach} at {altitude}"),
-        recipe_of(airspeeds.tas_from_cas_kt, "{cas} at {altitude} and {temperature}"),
-        recipe_of(airspeeds.tas_from_mach_kt, "Mach {mach} at {temperature}"),
-        recipe_of(airspeeds.cas_from_tas_kt, "{tas} at {altitude} and {temperature}"),
-        recipe_of(airspeeds.crossover_altitude_ft, "{cas} and Mach {mach}"),
-        recipe_of(airspeeds.total_temperature_degc, "Mach {mach} at {temperature}"),
-        recipe_of(wind.headwind_kt, "{wind} from {direction} on {runway_heading}"),
-        recipe_of(wind.tailwind_kt, "{wind} from {direction} on {runway_heading}"),
-        recipe_of(wind.crosswind_kt, "{wind} from {direction} on {runway_heading}"),
-        recipe_of(wind.counted_headwind_kt, "{wind} from {direction} on {runway_heading}"),
-        recipe_of(wind.drift_deg, "{wind} from {direction} on {track} at {tas}"),
-        recipe_of(wind.ground_speed_kt, "{tas} with {wind} from {direction} on {track}"),
-        recipe_of(magnetism.variation_deg, "World Magnetic Model at {latitude}, {longitude}"),
-        recipe_of(magnetism.magnetic_deg, "{true} with variation {variation_east}", circle=True),
-        recipe_of(magnetism.true_deg, "{magnetic_heading} with variation {variation_east}", circle=True),
-        recipe_of(magnetism.runway_heading_deg, "{runway}", circle=True),
-        recipe_of(magnetism.runway_gap_deg, "{runway} and {heading}"),
-        recipe_of(places.distance_nm, "{latitude}, {longitude} to {to_latitude}, {to_longitude}"),
-        recipe_of(mass.chord_pct, "{arm} on a chord of {chord} from {leading_edge}"),
-        recipe_of(mass.zero_fuel_mass_kg, "{empty} plus {load}"),
-        recipe_of(mass.takeoff_mass_kg, "{zero_fuel} plus {fuel} less {taxi_fuel}"),
-        recipe_of(mass.gross_mass_kg, "{zero_fuel} plus {fuel}"),
-        recipe_of(mass.landing_mass_kg, "{takeoff} less {burn}"),
-        recipe_of(speeds.speed_at_mass_kt, "{speed} at {reference}, scaled to {mass}"),
-        recipe_of(speeds.mass_at_speed_kg, "{reference} at {reference_speed}, scaled to {speed}"),
-        recipe_of(speeds.stall_in_bank_kt, "{stall} in a bank of {bank}"),
-        recipe_of(speeds.least_v2_kt, "1.13 times {stall}[, 1.10 times {control}]"),
-        recipe_of(speeds.least_vr_kt, "{v1}[, 1.05 times {control}]"),
-        recipe_of(speeds.least_vref_kt, "1.23 times {stall}[, {control}]"),
-        recipe_of(speeds.final_approach_kt, "{vref} and half of {headwind}[ and {gust}]"),
-        recipe_of(takeoff.acceleration_m_s2, "{thrust} on {mass}"),
-        recipe_of(takeoff.rolling_acceleration_m_s2, "{thrust} on {mass} after rolling friction and drag"),
-        recipe_of(takeoff.mean_acceleration_m_s2, "{speed} within {distance}"),
-        recipe_of(takeoff.ground_roll_m, "{speed} with {acceleration}"),
-        recipe_of(takeoff.time_to_speed_s, "{speed} with {acceleration}"),
-        recipe_of(takeoff.roll_at_mass_m, "{roll} at {reference}, for {mass}"),
-        recipe_of(takeoff.roll_in_air_m, "{roll} with density ratio {density_ratio}"),
-        recipe_of(takeoff.roll_in_wind_m, "{roll} with headwind {headwind}"),
-        recipe_of(takeoff.distance_with_margin_m, "115 % of {distance}"),
-        recipe_of(fuel.mass_kg, "{volume} at {density}"),
-        recipe_of(fuel.filled_kg, "{before} plus {uplift} at {density}"),
-        recipe_of(fuel.volume_l, "{fuel} at {density}"),
-        recipe_of(fuel.burn_kg, "{flow} for {time}"),
-        recipe_of(fuel.endurance_min, "{fuel} at {flow}"),
-        recipe_of(fuel.least_contingency_kg, "5 % of {trip}, at least 5 min at {holding}"),
-        recipe_of(fuel.final_reserve_kg, "{holding}[ for {time}]"),
-        recipe_of(fuel.domestic_reserve_kg, "45 min at {cruise}"),
-        recipe_of(fuel.visual_reserve_kg, "{cruise}[ for {time}]"),
-        recipe_of(
-            fuel.fuel_sum_kg,
-            "{taxi}, {trip}, {contingency}, {alternate}, {final_reserve}[ and {extra}]",
-        ),
-        recipe_of(
-            fuel.least_block_kg,
-            "{taxi}, {trip}, contingency, 30 min at {holding}[ and {alternate}]",
-        ),
-        recipe_of(fuel.expected_kg, "{block} after {time} at {flow}"),
-        recipe_of(fuel.planned_on_board_kg, "{block} less {taxi} and {trip}, plus {to_go}"),
-        recipe_of(fuel.at_destination_kg, "{on_board} less {to_go}"),
-        recipe_of(fuel.lost_kg, "{block} less {used} used, with {on_board}"),
-        recipe_of(fuel.imbalance_kg, "{left} and {right}"),
-        recipe_of(landing.needed_landing_m, "{distance} within 60 % of a runway that is {surface}"),
-        recipe_of(descent.distance_to_descend_nm, "{height_to_lose}[ at {path}]"),
-        recipe_of(descent.descent_rate_ft_min, "{ground_speed}[ at {path}]"),
-        recipe_of(descent.required_rate_ft_min, "{height_to_lose} in {distance} at {ground_speed}"),
-        recipe_of(descent.path_angle_deg, "{height_to_lose} in {distance}"),
+        _recipe(atmosphere.standard_temperature_degc, "standard_temperature degC", "pressure_altitude ft", "standard day at {pressure_altitude}"),
+        _recipe(atmosphere.standard_pressure_hpa, "standard_pressure hPa", "pressure_altitude ft", "standard day at {pressure_altitude}"),
+        _recipe(atmosphere.pressure_altitude_ft, "pressure_altitude ft", "pressure hPa", "standard day with {pressure}"),
+        _recipe(atmosphere.pressure_altitude_at_ft, "pressure_altitude_at ft", "elevation ft, qnh hPa", "{elevation} with {qnh}"),
+        _recipe(atmosphere.density_altitude_ft, "density_altitude ft", "pressure_altitude ft, temperature degC", "{pressure_altitude} at {temperature}"),
+        _recipe(atmosphere.density_ratio, "density_ratio 1", "pressure_altitude ft, temperature degC", "{pressure_altitude} at {temperature}"),
+        _recipe(atmosphere.deviation_degc, "deviation degC", "pressure_altitude ft, temperature degC", "{temperature} against the standard day at {pressure_altitude}"),
+        _recipe(atmosphere.cold_error_ft, "cold_error ft", "height ft, elevation ft, temperature degC", "{height} above {elevation} at {temperature}"),
+        _recipe(airspeeds.mach_from_cas, "mach_from_cas 1", "cas kt, altitude ft", "{cas} at {altitude}"),
+        _recipe(airspeeds.cas_from_mach_kt, "cas_from_mach kt", "mach 1, altitude ft", "Mach {mach} at {altitude}"),
+        _recipe(airspeeds.tas_from_cas_kt, "tas_from_cas kt", "cas kt, altitude ft, temperature degC", "{cas} at {altitude} and {temperature}"),
+        _recipe(airspeeds.tas_from_mach_kt, "tas_from_mach kt", "mach 1, temperature degC", "Mach {mach} at {temperature}"),
+        _recipe(airspeeds.cas_from_tas_kt, "cas_from_tas kt", "tas kt, altitude ft, temperature degC", "{tas} at {altitude} and {temperature}"),
+        _recipe(airspeeds.crossover_altitude_ft, "crossover_altitude ft", "cas kt, mach 1", "{cas} and Mach {mach}"),
+        _recipe(airspeeds.total_temperature_degc, "total_temperature degC", "mach 1, temperature degC", "Mach {mach} at {temperature}"),
+        _recipe(wind.headwind_kt, "headwind kt", "direction deg, wind kt, runway_heading deg", "{wind} from {direction} on {runway_heading}"),
+        _recipe(wind.tailwind_kt, "tailwind kt", "direction deg, wind kt, runway_heading deg", "{wind} from {direction} on {runway_heading}"),
+        _recipe(wind.crosswind_kt, "crosswind kt", "direction deg, wind kt, runway_heading deg", "{wind} from {direction} on {runway_heading}"),
+        _recipe(wind.counted_headwind_kt, "counted_headwind kt", "direction deg, wind kt, runway_heading deg", "{wind} from {direction} on {runway_heading}"),
+        _recipe(wind.drift_deg, "drift deg", "track deg, tas kt, direction deg, wind kt", "{wind} from {direction} on {track} at {tas}"),
+        _recipe(wind.ground_speed_kt, "ground_speed kt", "track deg, tas kt, direction deg, wind kt", "{tas} with {wind} from {direction} on {track}"),
+        _recipe(magnetism.variation_deg, "variation deg", "latitude deg, longitude deg, altitude ft, year 1", "World Magnetic Model at {latitude}, {longitude}"),
+        _recipe(magnetism.magnetic_deg, "magnetic deg", "true deg, variation_east deg", "{true} with variation {variation_east}", circle=True),
+        _recipe(magnetism.true_deg, "true deg", "magnetic_heading deg, variation_east deg", "{magnetic_heading} with variation {variation_east}", circle=True),
+        _recipe(magnetism.runway_heading_deg, "runway_heading deg", "runway text", "{runway}", circle=True),
+        _recipe(magnetism.runway_gap_deg, "runway_gap deg", "runway text, heading deg", "{runway} and {heading}"),
+        _recipe(places.distance_nm, "distance NM", "latitude deg, longitude deg, to_latitude deg, to_longitude deg", "{latitude}, {longitude} to {to_latitude}, {to_longitude}"),
+        _recipe(mass.chord_pct, "chord %", "arm m, leading_edge m, chord m", "{arm} on a chord of {chord} from {leading_edge}"),
+        _recipe(mass.zero_fuel_mass_kg, "zero_fuel_mass kg", "empty kg, load kg", "{empty} plus {load}"),
+        _recipe(mass.takeoff_mass_kg, "takeoff_mass kg", "zero_fuel kg, fuel kg, taxi_fuel kg", "{zero_fuel} plus {fuel} less {taxi_fuel}"),
+        _recipe(mass.gross_mass_kg, "gross_mass kg", "zero_fuel kg, fuel kg", "{zero_fuel} plus {fuel}"),
+        _recipe(mass.landing_mass_kg, "landing_mass kg", "takeoff kg, burn kg", "{takeoff} less {burn}"),
+        _recipe(speeds.speed_at_mass_kt, "speed_at_mass kt", "speed kt, reference kg, mass kg", "{speed} at {reference}, scaled to {mass}"),
+        _recipe(speeds.mass_at_speed_kg, "mass_at_speed kg", "speed kt, reference_speed kt, reference kg", "{reference} at {reference_speed}, scaled to {speed}"),
+        _recipe(speeds.stall_in_bank_kt, "stall_in_bank kt", "stall kt, bank deg", "{stall} in a bank of {bank}"),
+        _recipe(speeds.least_v2_kt, "least_v2 kt", "stall kt, control kt", "1.13 times {stall}[, 1.10 times {control}]"),
+        _recipe(speeds.least_vr_kt, "least_vr kt", "v1 kt, control kt", "{v1}[, 1.05 times {control}]"),
+        _recipe(speeds.least_vref_kt, "least_vref kt", "stall kt, control kt", "1.23 times {stall}[, {control}]"),
+        _recipe(speeds.final_approach_kt, "final_approach kt", "vref kt, headwind kt, gust kt", "{vref} and half of {headwind}[ and {gust}]"),
+        _recipe(takeoff.acceleration_m_s2, "acceleration m/s^2", "thrust kN, mass kg, slope %, friction 1", "{thrust} on {mass}"),
+        _recipe(takeoff.rolling_acceleration_m_s2, "rolling_acceleration m/s^2", "thrust kN, mass kg, airspeed kt, drag_area m^2, density_ratio 1, slope %, friction 1", "{thrust} on {mass} after rolling friction and drag"),
+        _recipe(takeoff.mean_acceleration_m_s2, "mean_acceleration m/s^2", "speed kt, distance m", "{speed} within {distance}"),
+        _recipe(takeoff.ground_roll_m, "ground_roll m", "speed kt, acceleration m/s^2", "{speed} with {acceleration}"),
+        _recipe(takeoff.time_to_speed_s, "time_to_speed s", "speed kt, acceleration m/s^2", "{speed} with {acceleration}"),
+        _recipe(takeoff.roll_at_mass_m, "roll_at_mass m", "roll m, reference kg, mass kg", "{roll} at {reference}, for {mass}"),
+        _recipe(takeoff.roll_in_air_m, "roll_in_air m", "roll m, density_ratio 1", "{roll} with density ratio {density_ratio}"),
+        _recipe(takeoff.roll_in_wind_m, "roll_in_wind m", "roll m, liftoff kt, headwind kt", "{roll} with headwind {headwind}"),
+        _recipe(takeoff.distance_with_margin_m, "distance_with_margin m", "distance m", "115 % of {distance}"),
+        _recipe(fuel.mass_kg, "mass kg", "volume l, density kg/l", "{volume} at {density}"),
+        _recipe(fuel.filled_kg, "filled kg", "before kg, uplift l, density kg/l", "{before} plus {uplift} at {density}"),
+        _recipe(fuel.volume_l, "volume l", "fuel kg, density kg/l", "{fuel} at {density}"),
+        _recipe(fuel.burn_kg, "burn kg", "flow kg/h, time min", "{flow} for {time}"),
+        _recipe(fuel.endurance_min, "endurance min", "fuel kg, flow kg/h", "{fuel} at {flow}"),
+        _recipe(fuel.least_contingency_kg, "least_contingency kg", "trip kg, holding kg/h", "5 % of {trip}, at least 5 min at {holding}"),
+        _recipe(fuel.final_reserve_kg, "final_reserve kg", "holding kg/h, time min", "{holding}[ for {time}]"),
+        _recipe(fuel.domestic_reserve_kg, "domestic_reserve kg", "cruise kg/h", "45 min at {cruise}"),
+        _recipe(fuel.visual_reserve_kg, "visual_reserve kg", "cruise kg/h, time min", "{cruise}[ for {time}]"),
+        _recipe(fuel.fuel_sum_kg, "fuel_sum kg", "taxi kg, trip kg, contingency kg, alternate kg, final_reserve kg, extra kg", "{taxi}, {trip}, {contingency}, {alternate}, {final_reserve}[ and {extra}]"),
+        _recipe(fuel.least_block_kg, "least_block kg", "taxi kg, trip kg, holding kg/h, alternate kg", "{taxi}, {trip}, contingency, 30 min at {holding}[ and {alternate}]"),
+        _recipe(fuel.expected_kg, "expected kg", "block kg, flow kg/h, time min", "{block} after {time} at {flow}"),
+        _recipe(fuel.planned_on_board_kg, "planned_on_board kg", "block kg, taxi kg, trip kg, to_go kg", "{block} less {taxi} and {trip}, plus {to_go}"),
+        _recipe(fuel.at_destination_kg, "at_destination kg", "on_board kg, to_go kg", "{on_board} less {to_go}"),
+        _recipe(fuel.lost_kg, "lost kg", "block kg, used kg, on_board kg", "{block} less {used} used, with {on_board}"),
+        _recipe(fuel.imbalance_kg, "imbalance kg", "left kg, right kg", "{left} and {right}"),
+        _recipe(landing.needed_landing_m, "needed_landing m", "distance m, surface text", "{distance} within 60 % of a runway that is {surface}"),
+        _recipe(descent.distance_to_descend_nm, "distance_to_descend NM", "height_to_lose ft, path deg", "{height_to_lose}[ at {path}]"),
+        _recipe(descent.descent_rate_ft_min, "descent_rate ft/min", "ground_speed kt, path deg", "{ground_speed}[ at {path}]"),
+        _recipe(descent.required_rate_ft_min, "required_rate ft/min", "height_to_lose ft, distance NM, ground_speed kt", "{height_to_lose} in {distance} at {ground_speed}"),
+        _recipe(descent.path_angle_deg, "path_angle deg", "height_to_lose ft, distance NM", "{height_to_lose} in {distance}"),
     )
-}
+}  # fmt: skip

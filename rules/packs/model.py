@@ -9,6 +9,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+import msgspec
+
 from rules.faults import Fault
 from rules.language.checked import Condition, Term
 from rules.language.explain.terms import signals_in
@@ -188,13 +190,12 @@ class CalloutRule:
     once_per_phase: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class StripLimit:
+class StripLimit(msgspec.Struct, frozen=True):
     """A limit to draw beside a signal of a strip; `value` is in the signal's unit."""
 
-    signal: str
-    value: float
-    label: str
+    signal: str = msgspec.field(name="signal")
+    value: float = msgspec.field(name="value")
+    label: str = msgspec.field(name="label")
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +233,7 @@ class Figure:
     `terms` holds the numbers by the function's keywords, in its units; `words` the names of signals that are words;
     `factor` and `offset` bring the result into the signal's unit.  `label` may hold {name} places; `says` is how the
     result came about, with the keywords in braces; the result is rounded to multiples of `step`, 0 for not at all.
+    `uses` is what packs call the function.
     """
 
     signal: Signal
@@ -243,6 +245,7 @@ class Figure:
     label: str
     says: str
     step: float = 0.0
+    uses: str = ""
 
     @property
     def reads(self) -> tuple[str, ...]:

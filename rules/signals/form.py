@@ -51,7 +51,11 @@ class Entry(BaseModel):
 
     def kinds(self) -> list[Kind]:
         """The kinds that the line names; it should be one."""
-        return [kind for kind in Kind if getattr(self, kind.value) is not None]
+        said = {
+            Kind.SWITCH: self.switch, Kind.CHOICE: self.choice, Kind.QUANTITY: self.quantity, Kind.ANGLE: self.angle,
+            Kind.TEXT: self.text, Kind.COUNT: self.count,
+        }  # fmt: skip
+        return [kind for kind, measure in said.items() if measure is not None]
 
 
 @dataclass(slots=True)

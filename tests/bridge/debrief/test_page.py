@@ -12,6 +12,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from msgspec import structs
 
 from bridge.debrief.account import Account
 from bridge.debrief.drawing.sheet import STAND_INS
@@ -143,7 +144,9 @@ def test_colours_are_the_page_s(page: str) -> None:
 def test_every_text_is_escaped(account: Account) -> None:
     """What people typed is words, never part of the page."""
     first = replace(
-        account.cases[0], person=EVIL, finding=replace(account.cases[0].finding, sentence=EVIL, why=EVIL)
+        account.cases[0],
+        person=EVIL,
+        finding=structs.replace(account.cases[0].finding, sentence=EVIL, why=EVIL),
     )
     evil = replace(
         account,
@@ -154,7 +157,7 @@ def test_every_text_is_escaped(account: Account) -> None:
         cases=(first,),
         bars=(),
         strips=(),
-        remarks=tuple(replace(one, text=EVIL, by=EVIL) for one in account.remarks),
+        remarks=tuple(structs.replace(one, text=EVIL, by=EVIL) for one in account.remarks),
     )
     text = write_html(evil)
     assert EVIL not in text

@@ -10,6 +10,7 @@ from pathlib import Path
 import pyarrow.csv as pc
 import pyarrow.parquet as pq
 import pytest
+from msgspec import structs
 
 from bridge.debrief.account import Account
 from bridge.debrief.saving import save_csv, save_json, save_parquet, save_samples
@@ -53,7 +54,9 @@ def test_the_files_say_the_same(tables: tuple[Sheet, ...], tmp_path: Path) -> No
 
 def test_no_cell_is_a_formula(account: Account, tmp_path: Path) -> None:
     """A remark that a spreadsheet would reckon with has an apostrophe before it in CSV, and none elsewhere."""
-    evil = replace(account, remarks=tuple(replace(one, text='=HYPERLINK("x")') for one in account.remarks))
+    evil = replace(
+        account, remarks=tuple(structs.replace(one, text='=HYPERLINK("x")') for one in account.remarks)
+    )
     remarks = [sheet for sheet in sheets(evil) if sheet.name == "remarks"]
     (comma,) = save_csv(remarks, tmp_path)
     (parquet,) = save_parquet(remarks, tmp_path)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from msgspec import structs
 
 from bridge.debrief.account import Account
 from bridge.debrief.drawing.bars import ranges
@@ -31,7 +32,7 @@ def test_the_summary(account: Account) -> None:
 
 def test_a_clean_session(account: Account) -> None:
     """Without findings it says so, and nothing of lessons."""
-    ready = tuple(replace(g, passage=replace(g.passage, ready_s=1.0)) for g in account.gates)
+    ready = tuple(replace(g, passage=structs.replace(g.passage, ready_s=1.0)) for g in account.gates)
     said = summary(replace(account, cases=(), gates=ready, crew={}))
     assert "The crew flew" in said
     assert "Nothing was found wrong" in said

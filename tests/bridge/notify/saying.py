@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
+from bridge.notes import Told
 from bridge.notify.envelope import Envelope, Stamp
 from rules.judge.entries import Finding, Notice
 from rules.packs.model import FindingKind, Level
@@ -34,7 +35,7 @@ def stamp() -> Stamp:
     return Stamp("cab_1", "s1", utc=lambda: UTC_THEN)
 
 
-def stamped(*entries: object) -> list[Envelope]:
+def stamped(*entries: Told) -> list[Envelope]:
     """Entries as the messages of one session."""
     put = stamp()
     return [put(entry) for entry in entries]

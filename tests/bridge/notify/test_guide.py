@@ -8,18 +8,16 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
-from typing import get_args
 
 import pytest
 
-from bridge.notes import Note
+from bridge.notes import KINDS
 from bridge.notify.base import Bounds
 from bridge.notify.choose import _MAKERS, LINE_BYTES, choose
-from bridge.notify.envelope import kind_of
 from bridge.notify.outbox import HELD_AT_MOST
 from bridge.notify.udp_line import LONGEST, line_of
 from bridge.notify.zeromq import HIGH_WATER, STATE_EVERY_S, topic_of
-from rules.judge.entries import Callout, Entry
+from rules.judge.entries import Callout
 from rules.packs.model import Level
 from tests.bridge.notify.saying import notice, stamped
 
@@ -43,7 +41,7 @@ def test_the_example_is_what_is_sent() -> None:
 def test_every_kind_is_told() -> None:
     """Each kind of entry and note stands in the table, and nothing else but the two that are ours."""
     told = {word for row in rows("| kind | says |") for word in re.findall(r"`([^`]+)`", row)}
-    assert told == {kind_of(kind) for kind in (*get_args(Entry), *get_args(Note))} | {"lost", "state"}
+    assert told == {*KINDS.values()} | {"lost", "state"}
 
 
 def test_every_address_and_option_is_told() -> None:

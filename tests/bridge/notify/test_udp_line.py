@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.notes import Told
 from bridge.notify.envelope import Envelope
 from bridge.notify.udp_line import LONGEST, UdpLineNotifier, line_of
 from rules.judge.entries import CallEntered, Callout, FindingOpened, GateCued, PhaseEntered
@@ -17,7 +18,7 @@ from tests.bridge.notify.saying import finding, notice, stamped
 from tests.contract.until import until
 
 
-def message_of(entry: object) -> Envelope:
+def message_of(entry: Told) -> Envelope:
     """One entry as a message."""
     return stamped(entry)[0]
 

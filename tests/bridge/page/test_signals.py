@@ -93,7 +93,7 @@ def test_where_it_comes_from_without_a_map(flying: Flown) -> None:
     """A field of its own name; a figure says what it is worked out from."""
     index = SignalIndex(flying.rig)
     assert index.find("engine.1.egt").rows[0].origin == "field engine.1.egt"
-    assert index.find("figure.least_v2").rows[0].origin == "worked out: least_v2_kt of figure.stall"
+    assert index.find("figure.least_v2").rows[0].origin == "worked out: least_v2 of figure.stall"
     assert index.find("figure.stall").rows[0].origin == "worked out: a table of figure.mass"
 
 

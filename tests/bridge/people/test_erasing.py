@@ -142,7 +142,7 @@ def test_all_parts_of_a_recording_lose_the_name(pack: Pack, tmp_path: Path) -> N
     """Later parts begin with what was asked before; the name goes there too, and each part is judged from there."""
     keep = Keep(tmp_path / "keep")
     address = f"sqlite:///{keep.store}"
-    two_sessions(pack, keep, address, part=6_000)
+    two_sessions(pack, keep, address, part=5_000)
     assert all(len(each.parts) > 2 for each in recordings(keep.recordings))
     assert all(len(look_at(each, Blot(HERON)).named) > 1 for each in recordings(keep.recordings))
     engine = open_store(address)

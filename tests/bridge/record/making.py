@@ -7,11 +7,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import msgspec
-
 from bridge.control import Request, Verb
 from bridge.notes import OF_KEEPING, SessionNoted, Told
-from bridge.record.form import encode
+from bridge.record.form import TOPICS, encode
 from bridge.record.keeping import Watched
 from bridge.record.reader import Line, Recording, open_recording
 from bridge.record.recorder import Recorder
@@ -92,9 +90,7 @@ class Booth:
 
 def outputs_of(lines: list[Line]) -> list[bytes]:
     """What came out, of lines read back, as it is recorded."""
-    return [
-        encode(line.what) for line in lines if not line.went_in and not isinstance(line.what, msgspec.Struct)
-    ]
+    return [encode(line.what) for line in lines if type(line.what) in TOPICS]
 
 
 def judged(told: list[bytes]) -> list[bytes]:

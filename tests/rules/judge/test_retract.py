@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace as changed_in
 from typing import Any
 
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace as changed_in
 
 from rules.faults import InputFaults
 from rules.judge.entries import CallEntered, CallRetracted, GateCued, Life, Notice, PhaseEntered

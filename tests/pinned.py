@@ -1,0 +1,303 @@
+"""Every name that others read, collected from the code: one function for each group of `pinned_names.yaml`.
+
+Takes: nothing.  Gives: `GROUPS`, which give names as `{what: [name, ...]}`.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from enum import Enum
+from typing import Any, TypeAlias, get_args
+
+import msgspec
+import typer
+from pydantic import BaseModel
+from sqlalchemy import create_engine, insert
+
+from adapters.framing import Framing
+from adapters.links.base import Status
+from adapters.mapping.form import FORMATS
+from adapters.mapping.form import FileForm as MapFile
+from bridge import notes, reception, session, still
+from bridge.cli import app
+from bridge.commands import demo, judge, rejudge
+from bridge.control import Reply, Request, Verb
+from bridge.debrief.account import Account
+from bridge.debrief.tables import sheets
+from bridge.devices import FileForm as DevicesFile
+from bridge.journal import Journal
+from bridge.notify.state import Standing
+from bridge.notify.webhook import WebhookNotifier
+from bridge.notify.zeromq import topic_of
+from bridge.page.offers import Typed
+from bridge.people.export import export
+from bridge.record.form import CHANNELS, Head, Papers, Rules, schema_of
+from bridge.record.reader import Recording
+from bridge.rejudge.difference import Difference, Other
+from bridge.rejudge.judging import Rejudged
+from bridge.requests import _VERBS
+from bridge.store import kept, schema
+from bridge.threat_error import ErrorClass
+from bridge.trends.choice import Choice
+from bridge.trends.listing import Listed
+from bridge.trends.reckon import Trends
+from bridge.voice.queue import Priority, Utterance
+from bridge.voice.shown import as_dict
+from mock_sim.crew import Slipped
+from mock_sim.scenario import model as scenario
+from mock_sim.send.mischief import Mischief
+from mock_sim.send.sender import Sent
+from rules.judge.entries import Life, StripEnd, Verdict
+from rules.judge.picture import judge_gate
+from rules.packs import schema as pack_forms
+from rules.packs.collect import _ITEM_KEYS, SECTIONS
+from rules.packs.figures_known import KNOWN
+from rules.packs.model import FindingKind, Level, Moment
+from rules.packs.trip import _File as TripFile
+from rules.signals.book import _Chapter, _Cover
+from rules.signals.form import Entry as BookEntry
+from rules.signals.model import Kind, Quality
+from tests.bridge.notify.saying import notice, stamped
+from tests.rules.judge.making import BEACON, Flight, item, on, push
+from tests.rules.judge.making import Rules as SmallPack
+
+Names: TypeAlias = dict[str, list[str]]
+
+
+def keys_of(part: Any, parts: Mapping[str, Any] | None = None, at: str = "") -> Iterator[str]:  # noqa: ANN401
+    """The keys that a JSON schema allows, those within others behind a dot; `*` is any key, `[]` any member of a list."""
+    parts = parts if parts is not None else part.get("$defs", {})
+    if "$ref" in part:
+        yield from keys_of(parts[part["$ref"].removeprefix("#/$defs/")], parts, at)
+    for name, each in part.get("properties", {}).items():
+        yield at + name
+        yield from keys_of(each, parts, f"{at}{name}.")
+    for each in (*part.get("anyOf", ()), *part.get("oneOf", ())):
+        yield from keys_of(each, parts, at)
+    if isinstance(part.get("items"), dict):
+        yield from keys_of(part["items"], parts, f"{at[:-1]}[].")
+    if isinstance(part.get("additionalProperties"), dict):
+        yield from keys_of(part["additionalProperties"], parts, f"{at}*.")
+
+
+def keys_in(value: object, at: str = "") -> Iterator[str]:
+    """The keys of plain data, in the same way."""
+    if isinstance(value, Mapping):
+        for key, each in value.items():
+            yield f"{at}{key}"
+            yield from keys_in(each, f"{at}{key}.")
+    elif isinstance(value, list | tuple):
+        for each in value[:1]:
+            yield from keys_in(each, f"{at[:-1]}[].")
+
+
+def _struct(kind: Any) -> list[str]:  # noqa: ANN401 - any type that msgspec knows
+    return list(dict.fromkeys(keys_of(msgspec.json.schema(kind, schema_hook=lambda _: {}))))
+
+
+def _form(kind: type[BaseModel]) -> list[str]:
+    return list(dict.fromkeys(keys_of(kind.model_json_schema(by_alias=True))))
+
+
+def _own(kind: type[BaseModel]) -> list[str]:
+    return [field.alias or name for name, field in kind.model_fields.items()]
+
+
+def channels() -> Names:
+    """Channels of a recording, with the fields of a message on each."""
+    return {topic: list(keys_of(json.loads(schema_of(kind)))) for topic, kind in CHANNELS.items()}
+
+
+def messages() -> Names:
+    """Kinds of messages of webhooks, ZeroMQ and UDP, with the fields of their bodies."""
+    told, state = stamped(notice()), Standing()
+    state.hear(told[0])
+    latest = state.message()
+    assert latest is not None
+    return {
+        "envelope": list(told[0].as_dict()),
+        "headers": list(WebhookNotifier("http://127.0.0.1:1/", secret=b"x")._headers(told[0], b"")),
+        "topics": [topic_of(each) for each in (*told, latest)],
+        "state": list(latest.body),
+        "kinds, each with the body of its entry in a recording": list(notes.KINDS.values()),
+    }
+
+
+def control() -> Names:
+    """Requests and replies on the control port, which the page sends too."""
+    return {
+        "request": _struct(Request),
+        "reply": _struct(Reply),
+        "verbs": list(get_args(Verb)),
+        "verbs of a session": list(_VERBS),
+    }
+
+
+def page() -> Names:
+    """What our own script reads and sends beside requests."""
+    said = as_dict(Utterance("key", Priority.WARNING, "text", 1.0), 1.0)
+    return {"say": list(said), "papers tried": _struct(Typed)}
+
+
+def spool() -> Names:
+    """Lines of the spool: the tag of each kind, with its fields."""
+    lines = {
+        str(kind.__struct_config__.tag): [name for name in _struct(kind) if name != "type"]
+        for kind in get_args(kept.What)
+    }
+    return {"line": list(kept.Line.__struct_encode_fields__), **lines}
+
+
+def tables() -> Names:
+    """Tables of the store with their columns."""
+    return {table.name: [column.name for column in table.columns] for table in schema.metadata.sorted_tables}
+
+
+def debrief() -> Names:
+    """Tables of a session's debrief with their columns."""
+    nothing = Account(
+        "", "", "", "", "", 0.0, None, "", "", "", "", "", "", "", {}, {}, from_s=0.0, to_s=0.0
+    )  # fmt: skip
+    return {
+        sheet.name: [f"{name}: {kind}" for name, kind in sheet.columns.items()] for sheet in sheets(nothing)
+    }
+
+
+def figures() -> Names:
+    """Functions that a pack's figures may use, with their parameters and units."""
+    return {
+        f"{name} ({recipe.unit})": [
+            f"{called} ({each.unit})" + ("" if each.needed else " optional")
+            for called, each in recipe.parameters.items()
+        ]
+        for name, recipe in KNOWN.items()
+    }
+
+
+def files() -> Names:
+    """Keys of every kind of file that people write."""
+    p = pack_forms
+    forms: dict[str, type[BaseModel]] = {
+        "head": p.PackForm, "seat": p.SeatForm, "phase": p.PhaseForm, "limit": p.LimitForm, "table": p.TableForm,
+        "figure": p.FigureForm, "call": p.CallForm, "gate": p.GateForm, "flow": p.FlowForm, "item": p.ItemForm,
+        "checklist": p.ChecklistForm, "line": p.LineForm, "watch": p.WatchForm, "quiet": p.QuietForm,
+        "strip": p.StripForm, "callout": p.CalloutForm, "time": p.TimeForm,
+    }  # fmt: skip
+    s = scenario
+    parts: dict[str, type[BaseModel]] = {
+        "file": s.ScenarioFile, "step": s.Step, "wait": s.Wait, "move": s.Move, "drive": s.Drive, "fly": s.Fly,
+        "slip": s.Slip, "change": s.Change, "event": s.Event, "detour": s.Detour, "sector": s.Sector,
+    }  # fmt: skip
+    return {
+        "pack sections": list(SECTIONS),
+        "pack item beside its condition": sorted(_ITEM_KEYS),
+        **{f"pack {name}": _form(form) for name, form in forms.items()},
+        "signal book": _form(_Cover),
+        "signal book chapter": _form(_Chapter),
+        "signal book entry": _form(BookEntry),
+        "trip sheet": _form(TripFile),
+        "map": _form(MapFile),
+        "map formats": list(FORMATS),
+        "devices": _form(DevicesFile),
+        **{f"scenario {name}": _own(form) for name, form in parts.items()},
+        "scenario seats": list(scenario.SEATS),
+        "mischief": _form(Mischief),
+        "still picture": list(still.SECTIONS),
+    }
+
+
+def commands() -> Names:
+    """Commands with their options."""
+    root = typer.main.get_command(app)
+    found: Names = {}
+
+    def gather(command: Any, path: str) -> None:  # noqa: ANN401 - click's, which is no dependency of ours
+        found[path] = [o for each in command.params for o in each.opts if o.startswith("-")]
+        for name, below in getattr(command, "commands", {}).items():
+            gather(below, f"{path} {name}".strip())
+
+    gather(root, "holdshort")
+    return found
+
+
+def outputs() -> Names:
+    """What `--json` prints, and what a person's export holds."""
+    facts = demo._mock([], 0.0, 0).facts()
+    return {
+        "mock sent": list(Sent(1, 1, {}, 0.0).as_dict()),
+        "mock slips": list(Slipped("", scenario.SlipKind.SKIP, "", 0.0, "", ()).as_dict()),
+        "demo": [*Journal().as_dict(), *facts],
+        "demo link": list(facts["link"]),
+        "judge": list(keys_in(_judged())),
+        "rejudge": list(keys_in(_rejudged())),
+        "trends": _struct(Trends),
+        "trends choice": list(Choice(*"abcdefghij").said),
+        "sessions": _struct(Listed),
+        "export": list(keys_in(_exported())),
+    }
+
+
+def _judged() -> dict[str, Any]:
+    wanted = replace(item("beacon", on(BEACON)), signals=(BEACON.name,))
+    flight = Flight(SmallPack([wanted], gates=[push([wanted.id])]))
+    flight.at(0)
+    return judge._plain(flight.core, judge_gate(flight.core, "push"), clear=False)
+
+
+def _rejudged() -> Any:  # noqa: ANN401 - plain data
+    rules, papers = Rules("id", "title", "1"), Papers("title", {})
+    head = Head(1, "", "", "", "", "", 0.0, rules, papers)
+    other = Other("finding", "new", None, None, ())
+    difference = Difference(same=False, others=(other,), counts={})
+    return json.loads(
+        rejudge._as_json(Recording(head, ()), rules, Rejudged([], [], 0, whole=True), difference)
+    )
+
+
+def _exported() -> dict[str, Any]:
+    engine = create_engine("sqlite://")
+    with engine.begin() as connection:
+        schema.metadata.create_all(connection)
+        connection.execute(insert(schema.person).values(id=1, pseudonym="Heron"))
+        about = {"began_utc": 0.0, "last_utc": 0.0, "papers": {}, "inoperative": [], "seats": {}}
+        connection.execute(insert(schema.session).values(id="s", **about))
+        seat = {"session": "s", "number": 1, "seat": "captain", "sim_s": 0.0, "utc": 0.0, "person": 1}
+        connection.execute(insert(schema.seating).values(**seat))
+        return export(connection, "Heron")
+
+
+def words() -> Names:
+    """Words that are written or sent: of each enumeration, in the order of the code."""
+    kinds: tuple[type[Enum], ...] = (
+        Level, FindingKind, Verdict, Life, Moment, StripEnd, notes.Change, ErrorClass, Quality, Kind,
+        Framing, scenario.SlipKind,
+    )  # fmt: skip
+    names = (
+        "level", "kind of finding", "verdict", "life", "moment", "end of a strip", "change of a session",
+        "class of error", "quality", "kind of signal", "framing", "kind of slip",
+    )  # fmt: skip
+    states = {"session": session.Standing, "reception": reception.Standing, "link": Status}
+    return {
+        **{name: [str(each.value) for each in kind] for name, kind in zip(names, kinds, strict=True)},
+        **{f"state of {name}": [str(each.value) for each in kind] for name, kind in states.items()},
+        "priority of speech": [each.word for each in Priority],
+        "phase code": list(get_args(pack_forms.Code)),
+    }
+
+
+GROUPS: dict[str, Callable[[], Names]] = {
+    "recording": channels,
+    "messages": messages,
+    "control port": control,
+    "page": page,
+    "spool": spool,
+    "store": tables,
+    "debrief": debrief,
+    "figures": figures,
+    "files": files,
+    "commands": commands,
+    "outputs": outputs,
+    "words": words,
+}

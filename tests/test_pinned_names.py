@@ -1,0 +1,37 @@
+"""Names that others read stay as `pinned_names.yaml` has them, whatever things are called in Python."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from pydantic import TypeAdapter
+
+from rules.source import read_source
+from tests.pinned import GROUPS, Names
+
+PINNED: dict[str, Names] = TypeAdapter(dict[str, Names]).validate_python(
+    read_source(Path(__file__).with_name("pinned_names.yaml")).data
+)
+WHY = (
+    "Others read these names: in recordings, messages, files, tables or on the command line. Where one is to change, change it "
+    "in tests/pinned_names.yaml too, and in DEVELOPERS.md; where only Python's name changed, give it the old name outside."
+)
+
+
+def test_every_group_is_pinned() -> None:
+    """The list and the code have the same groups."""
+    assert list(PINNED) == list(GROUPS), WHY
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_names_that_others_read_stay(group: str) -> None:
+    """None is added, gone, renamed or elsewhere in the order."""
+    now, pinned = GROUPS[group](), PINNED[group]
+    assert list(now) == list(pinned), WHY
+    wrong = {
+        what: {"gone": sorted({*pinned[what]} - {*names}), "new": sorted({*names} - {*pinned[what]})}
+        for what, names in now.items()
+        if names != pinned[what]
+    }
+    assert not wrong, WHY
