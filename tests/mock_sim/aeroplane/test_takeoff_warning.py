@@ -44,7 +44,7 @@ def test_a_right_configuration_is_silent(ready: Aeroplane) -> None:
         ("trim", {"controls.stabiliser_trim": 1.0}),
         ("trim", {"controls.stabiliser_trim": 9.0}),
         ("spoilers", {"controls.speedbrake.lever": "half"}),
-        ("spoilers", {"controls.speedbrake.lever": "up"}),
+        ("spoilers", {"controls.speedbrake.lever": "full"}),
         ("parking brake", {"gear.parking_brake": "set"}),
     ],
 )
@@ -54,7 +54,7 @@ def test_each_item_warns_by_itself(ready: Aeroplane, item: str, wrong: dict[str,
     ready.run(30.0)
     assert item in ready.alerts.takeoff.wrong()
     assert _advance(ready) == ("on", "on")
-    put(ready, {**READY, "controls.speedbrake.lever": "down"})
+    put(ready, {**READY, "controls.speedbrake.lever": "stowed"})
     ready.run(30.0)
     assert ready.get("alert.takeoff_configuration") == "off"
 
@@ -100,7 +100,7 @@ def test_closed_levers_end_it_while_the_fans_run_down(running: Aeroplane) -> Non
     running.run(12.0)
     put(
         running,
-        {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0, "controls.speedbrake.lever": "up"},
+        {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0, "controls.speedbrake.lever": "full"},
     )
     running.run(0.3)
     assert number(running, "engine.1.n1") > 70.0

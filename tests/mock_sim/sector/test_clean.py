@@ -11,7 +11,7 @@ from mock_sim.run import Moment
 from tests.mock_sim.sector.flown import clean, fresh
 
 AIRBORNE_CALLS = [
-    "cross_check_80",
+    "cross_check",
     "v1",
     "rotate",
     "positive_climb",
