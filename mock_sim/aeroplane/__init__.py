@@ -69,7 +69,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     controls.trim_isolate: normal, isolated
     controls.rudder_trim: -20 to 20 deg
     controls.aileron_trim: -15 to 15 deg
-    controls.flap.lever: 0, 1, 2, 5, 10, 15, 25, 30, 40 deg
+    controls.flap.lever: 0, 4, 8, 12, 20, 28, 36 deg
     controls.flap.standby_drive: off, on
     controls.speedbrake.lever: stowed, armed, half, full
     controls.supply.{elevator,aileron,rudder}: normal, off
@@ -151,7 +151,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     management.assumed_temperature: -90 to 90 degC
     management.cruise_altitude: 0 to 50000 ft
     management.centre_of_gravity: 0 to 60 %
-    management.takeoff_flap: 0 to 40 deg
+    management.takeoff_flap: 0 to 36 deg
     management.runway: up to 4 characters
     cabin.mode: auto, standby, manual
     cabin.outflow_valve: 0 to 100 %

@@ -25,7 +25,7 @@ TRAVEL_S = {
 """What takes time to travel is not yet a caution while it does."""
 INHIBIT_FROM_KT = 80.0
 INHIBIT_TO_FT = 400.0
-OVERSPEED_KT = 346.0
+OVERSPEED_KT = 336.0
 CABIN_WARNING_FT = 10000.0
 BUTTONS = ("alert.cancel", "alert.stored_shown", "alert.test")
 WARNINGS = (
@@ -104,7 +104,7 @@ class Alerts:
         conditions = {
             "landing_configuration": flying
             and not down
-            and ((idle and low) or panel.dial["controls.flap.lever"] > 15.0),
+            and ((idle and low) or panel.dial["controls.flap.lever"] > 20.0),
             "cabin_altitude": numbers["cabin.altitude"] > CABIN_WARNING_FT,
             "overspeed": numbers["flight.airspeed"] > OVERSPEED_KT,
             "stall": flying and numbers["flight.angle_of_attack"] > 13.0,

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from mock_sim.aeroplane.fuel import NEAR, PUMPS
 from mock_sim.aeroplane.panel import Panel
 
-IMBALANCE_KG = 450.0
+IMBALANCE_KG = 500.0
 DOORS = (
     "1.left",
     "2.left",

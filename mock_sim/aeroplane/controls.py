@@ -10,7 +10,7 @@ from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.hydraulics import Hydraulics
 from mock_sim.aeroplane.panel import Panel, Part, choice
 
-FLAP_DETENTS = (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 30.0, 40.0)
+FLAP_DETENTS = (0.0, 4.0, 8.0, 12.0, 20.0, 28.0, 36.0)
 FLAP_RATE = 1.5
 FLAP_STANDBY_RATE = 0.4
 SLAT_RATE = 0.2
@@ -65,7 +65,7 @@ def slat_target(flap_lever_deg: float) -> float:
     Args:
         flap_lever_deg: position of the flap lever, degrees.
     """
-    return 0.0 if flap_lever_deg <= 0.0 else 1.0 if flap_lever_deg <= 10.0 else 2.0
+    return 0.0 if flap_lever_deg <= 0.0 else 1.0 if flap_lever_deg <= 12.0 else 2.0
 
 
 class Controls:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.panel import Panel, Part, choice
 
-FLAPS_DEG = (1.0, 15.0)
+FLAPS_DEG = (4.0, 20.0)
 TRIM_DEG = (2.0, 8.0)
 THRUST_LEVER = 50.0
 THRUST_N1 = 62.0

@@ -85,7 +85,7 @@ def test_the_clean_crew_is_a_good_crew() -> None:
     assert {starting["air.pack.left.switch"], starting["air.pack.right.switch"]} == {"off"}
     assert float(starting["bleed.duct.right"]) > 30
     taxiing = at(moments, done["atc.taxi"])
-    assert (taxiing["controls.flap.position"], taxiing["controls.slat.position"]) == (5.0, "extended")
+    assert (taxiing["controls.flap.position"], taxiing["controls.slat.position"]) == (8.0, "extended")
     assert (taxiing["bleed.apu.switch"], taxiing["apu.switch"]) == ("off", "off")
     assert {
         taxiing[f"ice.{name}"] for name in ("engine.1", "engine.2", "air_data.left", "air_data.right")

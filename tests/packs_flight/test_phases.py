@@ -180,8 +180,8 @@ def climbing(at_s: float, state: State) -> list[Moment]:
             "engine.2.n1": 60.0 if level else 90.0,
             "autoflight.vertical_mode": "altitude" if level else "go_around",
             "autoflight.altitude": 3300.0,
-            "controls.flap.lever": 15.0,
-            "controls.flap.position": 30.0 if n < 3 else 15.0,
+            "controls.flap.lever": 20.0,
+            "controls.flap.position": 28.0 if n < 3 else 20.0,
             "controls.speedbrake.lever": "stowed",
             "gear.lever": "down" if n < 5 else "up",
             **{f"gear.{leg}.position": 100.0 if n < 6 else 0.0 for leg in ("nose", "left", "right")},
@@ -225,8 +225,8 @@ def test_after_a_go_around_the_landing_is_prepared_anew(clean: Clean) -> None:
 def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: Clean) -> None:
     """Flaps that stay at landing and a gear that stays down are told while there is height to gain."""
     left: dict[str, Value] = {
-        "controls.flap.lever": 30.0,
-        "controls.flap.position": 30.0,
+        "controls.flap.lever": 28.0,
+        "controls.flap.position": 28.0,
         "gear.lever": "down",
     }
     judged, _ = missed(clean, left)

@@ -98,7 +98,7 @@ def test_a_passing_light_alerts_nobody(running: Aeroplane) -> None:
 def test_cautions_are_held_back_in_the_take_off_roll(running: Aeroplane) -> None:
     """A caution that comes above 80 kt is counted as stored and shown only later."""
     _press(running, "alert.cancel")
-    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 5.0})
+    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 8.0})
     put(running, {"engine.1.thrust_lever": 90.0, "engine.2.thrust_lever": 90.0})
     running.run(21.0)
     stored = number(running, "alert.stored_count")

@@ -45,14 +45,14 @@ def test_the_lock_holds_everything(pressed: Aeroplane) -> None:
 
 def test_flaps_take_time_and_slats_go_first(pressed: Aeroplane) -> None:
     """Flaps run at their rate through transit to the lever, and the slats pass transit to extended."""
-    pressed.set("controls.flap.lever", 15.0)
+    pressed.set("controls.flap.lever", 20.0)
     pressed.run(4.0)
     assert number(pressed, "controls.flap.position") == pytest.approx(6.0, abs=0.3)
     assert pressed.get("controls.slat.position") == "transit"
     pressed.run(10.0)
-    assert number(pressed, "controls.flap.position") == 15.0
+    assert number(pressed, "controls.flap.position") == 20.0
     assert pressed.get("controls.slat.position") == "full"
-    pressed.set("controls.flap.lever", 5.0)
+    pressed.set("controls.flap.lever", 8.0)
     pressed.run(12.0)
     assert pressed.get("controls.slat.position") == "extended"
     pressed.set("controls.flap.lever", 0.0)
@@ -63,9 +63,9 @@ def test_flaps_take_time_and_slats_go_first(pressed: Aeroplane) -> None:
 
 def test_flaps_do_not_move_without_system_2(powered: Aeroplane) -> None:
     """Without pressure the lever moves and the flaps do not; the standby drive moves them slowly."""
-    powered.set("controls.flap.lever", 5.0)
+    powered.set("controls.flap.lever", 8.0)
     powered.run(10.0)
-    assert number(powered, "controls.flap.lever") == 5.0
+    assert number(powered, "controls.flap.lever") == 8.0
     assert number(powered, "controls.flap.position") == 0.0
     powered.set("controls.flap.standby_drive", "on")
     powered.run(5.0)
@@ -123,11 +123,11 @@ def test_flaps_that_move_apart_are_stopped(pressed: Aeroplane) -> None:
     pressed.set("fault.flaps", "asymmetry")
     pressed.run(2.0)
     assert pressed.get("controls.flap.asymmetry") == "no"
-    pressed.set("controls.flap.lever", 10.0)
+    pressed.set("controls.flap.lever", 12.0)
     pressed.run(10.0)
     assert pressed.get("controls.flap.asymmetry") == "yes"
     assert number(pressed, "controls.flap.position") < 1.0
     pressed.set("fault.flaps", "none")
     pressed.run(10.0)
     assert pressed.get("controls.flap.asymmetry") == "no"
-    assert number(pressed, "controls.flap.position") == 10.0
+    assert number(pressed, "controls.flap.position") == 12.0

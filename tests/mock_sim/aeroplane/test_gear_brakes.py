@@ -96,7 +96,7 @@ def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Aeroplane)
 def test_a_rejected_take_off_brakes_by_itself(running: Aeroplane) -> None:
     """With reject selected, closing the levers above 80 kt stops the aeroplane, and the armed spoilers come up."""
     put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "reject"})
-    put(running, {"controls.speedbrake.lever": "armed", "controls.flap.lever": 5.0})
+    put(running, {"controls.speedbrake.lever": "armed", "controls.flap.lever": 8.0})
     put(running, {"engine.1.thrust_lever": 90.0, "engine.2.thrust_lever": 90.0})
     running.run(22.0)
     assert number(running, "flight.ground_speed") > 80.0
