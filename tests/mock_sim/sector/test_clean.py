@@ -144,7 +144,7 @@ def test_the_approach_is_stable(height_ft: float) -> None:
     assert -1000.0 < read(moment, "flight.vertical_speed") < -500.0
     assert {moment.state[f"gear.{leg}.locked"] for leg in ("nose", "left", "right")} == {"down"}
     assert (read(moment, "controls.flap.position"), moment.state["controls.speedbrake.lever"]) == (
-        30.0,
+        28.0,
         "armed",
     )
     assert read(moment, "engine.1.n1") > 40.0

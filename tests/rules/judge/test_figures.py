@@ -123,7 +123,7 @@ WRONG = {
             "thrust_holds": "sheet take-off thrust 82.4 %, needs at least 86.4 %",
         },
     ),
-    "E1 pounds for kilograms in plan and tanks (Lockwood inquiry)": (
+    "E1 pounds for kilograms in plan and tanks (board of inquiry, 1983)": (
         {"block_fuel": 3719.5, "takeoff_mass": 52119.5, "fuel_left": 1400.0, "fuel_right": 1400.0, "fuel_centre": 919.5, "landing_mass": 50219.5, "v1": 122.0, "vr": 126.0, "v2": 132.0, "first_speed": 132.0},
         {"fuel.total": 3719.5, "fuel.tank.left": 1400.0, "fuel.tank.right": 1400.0, "fuel.tank.centre": 919.5},
         {
@@ -137,7 +137,7 @@ WRONG = {
         {},
         {"reserves": "(30 min of holding: holding flow "},
     ),
-    "B8 V1 a tenth too low (MAK report on RA-42434)": (
+    "B8 V1 a tenth too low (MAK report, accident of 7 September 2011)": (
         {"v1": 116.0},
         {},
         {"v1_holds": "sheet V1 116 kt, needs 128 kt (V1 of the type: for take-off mass with the fuel on board 56 600 kg"},
