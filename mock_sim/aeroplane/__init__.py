@@ -34,22 +34,22 @@ the weather and what ground crew fit are controls too.  The controls, with their
     weather.visibility: 0 to 100000 m
     load.zero_fuel_mass: 38000 to 62000 kg
     electrical.{battery,external}.switch: off, on
-    electrical.standby_power: off, auto, battery
+    electrical.essential_power: off, normal, battery
     electrical.external.available: no, yes
     electrical.generator.{1,2,apu}.switch: off, on
     electrical.bus.tie: open, auto
-    electrical.drive.{1,2}: connected, disconnected
+    electrical.coupling.{1,2}: engaged, released
     electrical.galley: off, on
     electrical.breakers_out: 0 to 200
     fault.{generator,bleed}.{1,2}: none, trip
     apu.switch: off, on, start
     bleed.engine.{1,2}.switch: off, on
     bleed.apu.switch: off, on
-    bleed.isolation: closed, auto, open
+    bleed.cross_bleed: closed, automatic, open
     bleed.ground_air: disconnected, connected
-    air.pack.{left,right}.switch: off, auto, high
+    air.pack.{left,right}.switch: off, normal, boost
     air.{recirculation_fan,trim_air}: off, on
-    air.equipment_cooling: off, normal, alternate
+    air.bay_cooling: off, normal, reserve
     fuel.tank.{left,right}: 0 to 8000 kg
     fuel.tank.centre: 0 to 12000 kg
     fuel.pump.{left_aft,left_forward,right_aft,right_forward,centre_left,centre_right}.switch: off, on
@@ -58,26 +58,26 @@ the weather and what ground crew fit are controls too.  The controls, with their
     fault.fuel_filter.{1,2}: none, clogged
     hydraulics.{1,2}.pump.{engine,electric}.switch: off, on
     fault.hydraulic.{1,2}: none, leak
-    engine.{1,2}.fuel_lever: cutoff, run
+    engine.{1,2}.fuel_lever: closed, open
     engine.{1,2}.thrust_lever: -30 to 100 %
-    engine.{1,2}.start_switch: off, ground, auto, continuous, flight
+    engine.{1,2}.start_switch: off, start, normal, ignition
     engine.{1,2}.control: normal, alternate
     fault.engine.{1,2}: none, hot, hung, no_light, no_n1, starter_stuck, flame_out
     controls.{column,wheel,pedals}: -100 to 100 %
     controls.lock: off, on
     controls.stabiliser_trim: -4 to 14 deg
-    controls.trim_cutout: normal, cutout
+    controls.trim_isolate: normal, isolated
     controls.rudder_trim: -20 to 20 deg
     controls.aileron_trim: -15 to 15 deg
-    controls.flap.lever: 0, 1, 2, 5, 10, 15, 25, 30, 40 deg
-    controls.flap.alternate: off, armed
-    controls.speedbrake.lever: down, armed, half, flight, up
-    controls.power.{elevator,aileron,rudder}: normal, off
+    controls.flap.lever: 0, 4, 8, 12, 20, 28, 36 deg
+    controls.flap.standby_drive: off, on
+    controls.speedbrake.lever: stowed, armed, half, full
+    controls.supply.{elevator,aileron,rudder}: normal, off
     fault.flaps: none, asymmetry
-    gear.lever: up, off, down
+    gear.lever: up, down
     gear.parking_brake: released, set
     gear.brake_pedal.{left,right}: 0 to 100 %
-    gear.autobrake: off, rto, 1, 2, 3, max
+    gear.autobrake: off, reject, low, medium, high
     gear.antiskid: off, on
     gear.tiller: -80 to 80 deg
     gear.tug: detached, attached
@@ -87,7 +87,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     tug.turn: -70 to 70 deg
     ice.engine.{1,2}: off, on
     ice.wing: off, on
-    ice.{probe,window}.{left,right}: off, on
+    ice.{air_data,windshield}.{left,right}: off, on
     ice.wiper.{left,right}: parked, slow, fast
     lights.{beacon,strobe,navigation,taxi,logo,wing}: off, on
     lights.{turnoff,landing}.{left,right}: off, on
@@ -97,10 +97,11 @@ the weather and what ground crew fit are controls too.  The controls, with their
     fire.apu.handle: normal, pulled
     fire.cargo.arm: off, armed
     fire.test: off, on
-    fire.bottle.{left,right}: charged, discharged
+    fire.bottle.{1,2}: charged, discharged
     fault.fire: none, engine_1, engine_2, apu, cargo
-    door.{forward_entry,aft_entry,forward_service,aft_service,forward_cargo,aft_cargo,equipment}: open, closed
-    door.overwing.{left,right}: open, closed
+    door.{1,2}.{left,right}: open, closed
+    door.{hold,overwing}.{1,2}: open, closed
+    door.bay: open, closed
     door.stairs: extended, stowed
     door.slides: disarmed, armed
     cabin.ready: no, yes
@@ -108,7 +109,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     seat.harness.{captain,first_officer}: unlocked, locked
     cockpit.door: unlocked, locked
     cockpit.window.{left,right}: open, closed
-    emergency.lights: off, armed, on
+    cabin.emergency_lights: off, armed, on
     oxygen.crew_pressure: 0 to 2500 psi
     oxygen.passenger: normal, on
     recorder.{voice,flight}: off, on
@@ -123,7 +124,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     autoflight.pilot.{1,2}: off, on
     autoflight.yaw_damper: off, on
     autoflight.thrust_arm: off, armed
-    autoflight.thrust_mode: off, armed, takeoff, hold, climb, speed, idle
+    autoflight.thrust_mode: off, armed, takeoff, fixed, climb, speed, idle
     autoflight.lateral_mode: off, takeoff, heading, track, route, localizer, rollout
     autoflight.vertical_mode: off, takeoff, altitude, climb, descent, vertical_speed, glide_path, flare, go_around
     autoflight.takeoff_thrust: 0 to 120 %
@@ -150,14 +151,13 @@ the weather and what ground crew fit are controls too.  The controls, with their
     management.assumed_temperature: -90 to 90 degC
     management.cruise_altitude: 0 to 50000 ft
     management.centre_of_gravity: 0 to 60 %
-    management.takeoff_flap: 0 to 40 deg
+    management.takeoff_flap: 0 to 36 deg
     management.runway: up to 4 characters
     cabin.mode: auto, standby, manual
     cabin.outflow_valve: 0 to 100 %
-    cabin.landing_elevation: -1000 to 15000 ft
-    cabin.flight_altitude: -1000 to 45000 ft
+    cabin.arrival_elevation: -1000 to 15000 ft
     fault.takeoff_warning: none, unpowered
-    alert.{cancel,recall,test}: off, on
+    alert.{cancel,stored_shown,test}: off, on
 """
 
 from mock_sim.aeroplane.halyard import Aeroplane

@@ -6,6 +6,7 @@ Takes: speed, incidence, configuration, air.  Gives: forces in newton.  Coeffici
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import radians
 
 from mock_sim.aeroplane.dynamics import clamp
@@ -18,6 +19,11 @@ WING_M2 = 125.0
 FULL_THRUST_N = 112000.0
 LIFT_PER_RAD = 5.6
 STALL_DEG = 14.5
+FLAP_POINTS = (
+    (0.0, 0.0, 0.0), (4.0, 0.017, 0.0013), (8.0, 0.085, 0.0065), (12.0, 0.17, 0.013), (20.0, 0.255, 0.0195),
+    (28.0, 0.51, 0.039), (36.0, 0.68, 0.052),
+)  # fmt: skip
+"""Flap angle in degrees, and what it adds to the coefficients of lift and drag; straight lines between."""
 
 PART = Part(
     controls={"load.zero_fuel_mass": 48600.0},
@@ -60,14 +66,14 @@ class Airframe:
             incidence_deg: wing against the air, degrees.
         """
         numbers = self._panel.numbers
-        flap = numbers["controls.flap.position"]
+        more_lift, more_drag = flap_effect(numbers["controls.flap.position"])
         brake = (numbers["controls.spoiler.left"] + numbers["controls.spoiler.right"]) / 200.0
         clean = self._panel.words["controls.slat.position"] == "retracted"
         incidence = clamp(incidence_deg, -12.0, STALL_DEG - (4.5 if clean else 0.0))
-        lift = (0.3 if clean else 0.45) + 0.017 * flap + LIFT_PER_RAD * radians(incidence)
+        lift = (0.3 if clean else 0.45) + more_lift + LIFT_PER_RAD * radians(incidence)
         lift *= 1.0 - 0.7 * brake
         gear = numbers["gear.left.position"] / 100.0
-        drag = 0.021 + 0.0013 * flap + 0.02 * gear + 0.09 * brake + 0.045 * lift * lift
+        drag = 0.021 + more_drag + 0.02 * gear + 0.09 * brake + 0.045 * lift * lift
         push = 0.5 * self._world.density * air_ms * air_ms * WING_M2
         weight = self.mass_kg * GRAVITY
         return Forces(weight, self._thrust(air_ms), push * lift, push * drag, incidence)
@@ -83,3 +89,16 @@ class Airframe:
             above = clamp((self._panel.numbers[f"engine.{k}.n1"] - 20.0) / 80.0, 0.0, 1.05)
             total += engine.thrust_factor * FULL_THRUST_N * (0.03 + 0.97 * above**1.8)
         return total * thin * slower
+
+
+def flap_effect(flap_deg: float) -> tuple[float, float]:
+    """What the flaps add to the coefficients of lift and drag.
+
+    Args:
+        flap_deg: angle of the flaps, degrees.
+    """
+    for (low, lift, drag), (high, lift_high, drag_high) in pairwise(FLAP_POINTS):
+        if flap_deg <= high:
+            share = (flap_deg - low) / (high - low)
+            return lift + share * (lift_high - lift), drag + share * (drag_high - drag)
+    return FLAP_POINTS[-1][1:]

@@ -1,7 +1,7 @@
-"""Alerts: master lights, cautions shown and hidden, recall, and the warnings of the aeroplane itself.
+"""Alerts: master lights, cautions shown and stored, and the warnings of the aeroplane itself.
 
-A new caution is shown and lights the master caution.  `alert.cancel` puts the light out and hides what is shown; a hidden
-caution stays stored while its cause lasts, and `alert.recall` shows it again.  From 80 kt to 400 ft new cautions are held back
+A new caution is shown and lights the master caution.  `alert.cancel` puts the light out and stores what is shown; a stored
+caution stays stored while its cause lasts, and `alert.stored_shown` shows it again.  From 80 kt to 400 ft new cautions are held back
 (the idea of AC 25.1322-1, from memory) and come up afterwards.
 
 Takes: cautions, warnings, buttons, power.  Gives: the `alert.*` signals.
@@ -25,9 +25,9 @@ TRAVEL_S = {
 """What takes time to travel is not yet a caution while it does."""
 INHIBIT_FROM_KT = 80.0
 INHIBIT_TO_FT = 400.0
-OVERSPEED_KT = 346.0
+OVERSPEED_KT = 336.0
 CABIN_WARNING_FT = 10000.0
-BUTTONS = ("alert.cancel", "alert.recall", "alert.test")
+BUTTONS = ("alert.cancel", "alert.stored_shown", "alert.test")
 WARNINGS = (
     "alert.takeoff_configuration",
     "alert.landing_configuration",
@@ -42,7 +42,7 @@ WARNINGS = (
 )
 
 PART = Part(
-    controls={"alert.cancel": "off", "alert.recall": "off", "alert.test": "off"},
+    controls={"alert.cancel": "off", "alert.stored_shown": "off", "alert.test": "off"},
     drives={
         "alert.master_warning": "off",
         "alert.master_caution": "off",
@@ -52,8 +52,8 @@ PART = Part(
         "alert.stall": "off",
         "alert.terrain": "off",
         "alert.caution_count": 0.0,
-        "alert.inhibited_count": 0.0,
-        "alert.recall": "off",
+        "alert.stored_count": 0.0,
+        "alert.stored_shown": "off",
         "alert.test": "off",
     },
     extra=(
@@ -73,7 +73,7 @@ class Alerts:
         self._pressed_s = dict.fromkeys(BUTTONS, 0.0)
         self._since_s: dict[str, float] = {}
         self.shown: set[str] = set()
-        self.hidden: set[str] = set()
+        self.stored: set[str] = set()
         self._caution_lit = False
         self._silenced: set[str] = set()
 
@@ -104,7 +104,7 @@ class Alerts:
         conditions = {
             "landing_configuration": flying
             and not down
-            and ((idle and low) or panel.dial["controls.flap.lever"] > 15.0),
+            and ((idle and low) or panel.dial["controls.flap.lever"] > 20.0),
             "cabin_altitude": numbers["cabin.altitude"] > CABIN_WARNING_FT,
             "overspeed": numbers["flight.airspeed"] > OVERSPEED_KT,
             "stall": flying and numbers["flight.angle_of_attack"] > 13.0,
@@ -128,9 +128,9 @@ class Alerts:
 
     def _sort(self, active: set[str]) -> None:
         """New cautions are shown, or held back during the inhibited part of the take-off."""
-        fresh = active - self.shown - self.hidden
+        fresh = active - self.shown - self.stored
         self.shown &= active
-        self.hidden &= active
+        self.stored &= active
         numbers = self._panel.numbers
         held = (
             numbers["flight.airspeed"] > INHIBIT_FROM_KT
@@ -138,23 +138,23 @@ class Alerts:
             and all(self._panel.dial[f"engine.{k}.thrust_lever"] > 40.0 for k in "12")
         )
         if fresh and held:
-            self.hidden |= fresh
+            self.stored |= fresh
         elif fresh:
             self.shown |= fresh
             self._caution_lit = True
 
     def _press(self) -> None:
-        """Cancel hides what is shown; recall shows what is hidden."""
+        """Cancel stores what is shown; the key for stored cautions shows them again."""
         panel = self._panel
         powered = self._electrical.any_dc
         if panel.switch["alert.cancel"] == "on" and powered:
-            self.hidden |= self.shown
+            self.stored |= self.shown
             self.shown = set()
             self._caution_lit = False
             self._silenced = self._burning()
-        if panel.switch["alert.recall"] == "on" and powered and self.hidden:
-            self.shown |= self.hidden
-            self.hidden = set()
+        if panel.switch["alert.stored_shown"] == "on" and powered and self.stored:
+            self.shown |= self.stored
+            self.stored = set()
             self._caution_lit = True
         if not self.shown:
             self._caution_lit = False
@@ -171,9 +171,9 @@ class Alerts:
         self._silenced &= burning
         test = powered and panel.switch["alert.test"] == "on"
         panel.words["alert.test"] = "on" if test else "off"
-        panel.words["alert.recall"] = panel.switch["alert.recall"] if powered else "off"
+        panel.words["alert.stored_shown"] = panel.switch["alert.stored_shown"] if powered else "off"
         warns = bool(burning - self._silenced) or test
         panel.words["alert.master_warning"] = "on" if powered and warns else "off"
         panel.words["alert.master_caution"] = "on" if powered and (self._caution_lit or test) else "off"
         panel.numbers["alert.caution_count"] = clamp(float(len(self.shown)), 0.0, 100.0)
-        panel.numbers["alert.inhibited_count"] = clamp(float(len(self.hidden)), 0.0, 100.0)
+        panel.numbers["alert.stored_count"] = clamp(float(len(self.stored)), 0.0, 100.0)

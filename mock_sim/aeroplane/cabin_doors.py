@@ -9,21 +9,21 @@ from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.panel import Panel, Part
 
 DOORS_AT_THE_STAND = {
-    "forward_entry": "open",
-    "aft_entry": "closed",
-    "forward_service": "open",
-    "aft_service": "closed",
-    "forward_cargo": "open",
-    "aft_cargo": "open",
-    "equipment": "closed",
+    "1.left": "open",
+    "2.left": "closed",
+    "1.right": "open",
+    "2.right": "closed",
+    "hold.1": "open",
+    "hold.2": "open",
+    "bay": "closed",
 }
 RECORDERS = ("recorder.voice", "recorder.flight")
 
 PART = Part(
     controls={
         **{f"door.{door}": word for door, word in DOORS_AT_THE_STAND.items()},
-        "door.overwing.left": "closed",
-        "door.overwing.right": "closed",
+        "door.overwing.1": "closed",
+        "door.overwing.2": "closed",
         "door.stairs": "extended",
         "door.slides": "disarmed",
         "cabin.ready": "no",
@@ -33,7 +33,7 @@ PART = Part(
         "cockpit.door": "unlocked",
         "cockpit.window.left": "closed",
         "cockpit.window.right": "closed",
-        "emergency.lights": "off",
+        "cabin.emergency_lights": "off",
         "oxygen.crew_pressure": 1650.0,
         "oxygen.passenger": "normal",
         "recorder.voice": "on",

@@ -10,15 +10,15 @@ from collections.abc import Iterator
 from mock_sim.aeroplane.fuel import NEAR, PUMPS
 from mock_sim.aeroplane.panel import Panel
 
-IMBALANCE_KG = 450.0
+IMBALANCE_KG = 500.0
 DOORS = (
-    "forward_entry",
-    "aft_entry",
-    "forward_service",
-    "aft_service",
-    "forward_cargo",
-    "aft_cargo",
-    "equipment",
+    "1.left",
+    "2.left",
+    "1.right",
+    "2.right",
+    "hold.1",
+    "hold.2",
+    "bay",
 )
 WHEN_WORD = {
     "bleed.trip.1": "on",
@@ -29,15 +29,15 @@ WHEN_WORD = {
     "controls.autobrake_disarm": "yes",
     "gear.disagree": "on",
     "gear.antiskid": "off",
-    "ice.window.left": "off",
-    "ice.window.right": "off",
-    "ice.probe.left": "off",
-    "ice.probe.right": "off",
+    "ice.windshield.left": "off",
+    "ice.windshield.right": "off",
+    "ice.air_data.left": "off",
+    "ice.air_data.right": "off",
     "inertial.left.aligned": "no",
     "inertial.right.aligned": "no",
     "autoflight.yaw_damper": "off",
     "cabin.mode": "manual",
-    "emergency.lights": "off",
+    "cabin.emergency_lights": "off",
     "fuel.crossfeed": "open",
 }
 """Cautions that one word on the panel makes."""
@@ -63,9 +63,9 @@ def _doors(panel: Panel) -> Iterator[str]:
     for door in DOORS:
         if panel.words[f"door.{door}"] == "open":
             yield f"door.{door}"
-    for side in ("left", "right"):
-        if panel.words[f"door.overwing.{side}"] == "open":
-            yield f"door.overwing.{side}"
+    for exit_ in "12":
+        if panel.words[f"door.overwing.{exit_}"] == "open":
+            yield f"door.overwing.{exit_}"
 
 
 def _fuel(panel: Panel) -> Iterator[str]:
@@ -86,8 +86,8 @@ def _engine_systems(panel: Panel, k: str) -> Iterator[str]:
         yield f"hydraulics.{k}"
     if words[f"electrical.generator.{k}.online"] == "no":
         yield f"electrical.generator.{k}"
-    if words[f"electrical.drive.{k}"] == "disconnected":
-        yield f"electrical.drive.{k}"
+    if words[f"electrical.coupling.{k}"] == "released":
+        yield f"electrical.coupling.{k}"
     if words[f"engine.{k}.low_oil_pressure"] == "on":
         yield f"engine.{k}.oil"
     if words[f"engine.{k}.reverser_unlocked"] == "on" and panel.dial[f"engine.{k}.thrust_lever"] >= 0.0:

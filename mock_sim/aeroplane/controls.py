@@ -10,15 +10,15 @@ from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.hydraulics import Hydraulics
 from mock_sim.aeroplane.panel import Panel, Part, choice
 
-FLAP_DETENTS = (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 30.0, 40.0)
+FLAP_DETENTS = (0.0, 4.0, 8.0, 12.0, 20.0, 28.0, 36.0)
 FLAP_RATE = 1.5
-FLAP_ALTERNATE_RATE = 0.4
+FLAP_STANDBY_RATE = 0.4
 SLAT_RATE = 0.2
 TRIM_RATE = 0.4
 TRIM_BY_HAND_RATE = 0.15
 MANUAL_SHARE = {"elevator": 0.7, "aileron": 0.7, "rudder": 0.4}
 SURFACES = {"elevator": "column", "aileron": "wheel", "rudder": "pedals"}
-SPOILER_OF_LEVER = {"down": 0.0, "armed": 0.0, "half": 45.0, "flight": 70.0, "up": 100.0}
+SPOILER_OF_LEVER = {"stowed": 0.0, "armed": 0.0, "half": 45.0, "full": 100.0}
 
 PART = Part(
     controls={
@@ -27,15 +27,15 @@ PART = Part(
         "controls.pedals": 0.0,
         "controls.lock": "off",
         "controls.stabiliser_trim": 4.0,
-        "controls.trim_cutout": "normal",
+        "controls.trim_isolate": "normal",
         "controls.rudder_trim": 0.0,
         "controls.aileron_trim": 0.0,
         "controls.flap.lever": 0.0,
-        "controls.flap.alternate": "off",
-        "controls.speedbrake.lever": "down",
-        "controls.power.elevator": "normal",
-        "controls.power.aileron": "normal",
-        "controls.power.rudder": "normal",
+        "controls.flap.standby_drive": "off",
+        "controls.speedbrake.lever": "stowed",
+        "controls.supply.elevator": "normal",
+        "controls.supply.aileron": "normal",
+        "controls.supply.rudder": "normal",
         "fault.flaps": "none",
     },
     drives={
@@ -65,7 +65,7 @@ def slat_target(flap_lever_deg: float) -> float:
     Args:
         flap_lever_deg: position of the flap lever, degrees.
     """
-    return 0.0 if flap_lever_deg <= 0.0 else 1.0 if flap_lever_deg <= 10.0 else 2.0
+    return 0.0 if flap_lever_deg <= 0.0 else 1.0 if flap_lever_deg <= 12.0 else 2.0
 
 
 class Controls:
@@ -93,7 +93,7 @@ class Controls:
         pressed = self._hydraulics.works("1") or self._hydraulics.works("2")
         for surface, hand in SURFACES.items():
             held = numbers[f"controls.{hand}"] = 0.0 if locked else panel.dial[f"controls.{hand}"]
-            full = pressed and panel.switch[f"controls.power.{surface}"] == "normal"
+            full = pressed and panel.switch[f"controls.supply.{surface}"] == "normal"
             target = held * (1.0 if full else MANUAL_SHARE[surface])
             name = f"controls.{surface}"
             before = numbers[name]
@@ -109,7 +109,7 @@ class Controls:
     def _trims(self, dt_s: float) -> None:
         """The stabiliser runs electrically, or slowly by hand; the other trims need their motors."""
         panel = self._panel
-        motor = self._electrical.any_ac and panel.switch["controls.trim_cutout"] == "normal"
+        motor = self._electrical.any_ac and panel.switch["controls.trim_isolate"] == "normal"
         self._run("stabiliser_trim", TRIM_RATE if motor else TRIM_BY_HAND_RATE, dt_s)
         if self._electrical.any_ac:
             self._run("rudder_trim", 1.0, dt_s)
@@ -125,8 +125,8 @@ class Controls:
         """How quickly flaps and slats move now, as a share of their full rate."""
         if self._hydraulics.works("2"):
             return 1.0
-        spare = self._panel.switch["controls.flap.alternate"] == "armed" and self._electrical.ac["2"]
-        return FLAP_ALTERNATE_RATE / FLAP_RATE if spare else 0.0
+        spare = self._panel.switch["controls.flap.standby_drive"] == "on" and self._electrical.ac["2"]
+        return FLAP_STANDBY_RATE / FLAP_RATE if spare else 0.0
 
     def _flaps(self, dt_s: float) -> None:
         """Flaps in transit towards the lever."""
@@ -179,4 +179,4 @@ class Controls:
         closed = all(panel.dial[f"engine.{k}.thrust_lever"] <= 0.0 for k in "12")
         lever = "controls.speedbrake.lever"
         if panel.switch[lever] == "armed" and landed and closed and self._electrical.any_dc:
-            panel.move(lever, "up")
+            panel.move(lever, "full")

@@ -19,15 +19,15 @@ BATTERY_AH = 40.0
 PART = Part(
     controls={
         "electrical.battery.switch": "off",
-        "electrical.standby_power": "auto",
+        "electrical.essential_power": "normal",
         "electrical.external.available": "yes",
         "electrical.external.switch": "off",
         "electrical.generator.1.switch": "off",
         "electrical.generator.2.switch": "off",
         "electrical.generator.apu.switch": "off",
         "electrical.bus.tie": "auto",
-        "electrical.drive.1": "connected",
-        "electrical.drive.2": "connected",
+        "electrical.coupling.1": "engaged",
+        "electrical.coupling.2": "engaged",
         "electrical.galley": "off",
         "electrical.breakers_out": 0.0,
         "fault.generator.1": "none",
@@ -44,9 +44,9 @@ PART = Part(
         "electrical.bus.ac.2": "off",
         "electrical.bus.dc.1": "off",
         "electrical.bus.dc.2": "off",
-        "electrical.bus.standby": "off",
-        "electrical.drive.1": "connected",
-        "electrical.drive.2": "connected",
+        "electrical.bus.essential": "off",
+        "electrical.coupling.1": "engaged",
+        "electrical.coupling.2": "engaged",
         "electrical.galley": "off",
     },
     extra=tuple(
@@ -56,14 +56,14 @@ PART = Part(
 
 
 class Electrical:
-    """Sources and buses.  `ac`, `dc`, `standby` and `battery` say what is live for the other systems."""
+    """Sources and buses.  `ac`, `dc`, `essential` and `battery` say what is live for the other systems."""
 
     def __init__(self, panel: Panel) -> None:
         """Everything dead."""
         self._panel = panel
         self.ac = {"1": False, "2": False}
         self.dc = {"1": False, "2": False}
-        self.standby = False
+        self.essential = False
         self.battery = False
         self.draw_a = 0.0
         self._charge = 0.95
@@ -76,8 +76,8 @@ class Electrical:
 
     @property
     def any_dc(self) -> bool:
-        """True while a DC bus or the standby bus is powered."""
-        return self.dc["1"] or self.dc["2"] or self.standby
+        """True while a DC bus or the essential bus is powered."""
+        return self.dc["1"] or self.dc["2"] or self.essential
 
     def step(self, dt_s: float) -> None:
         """Advance sources, buses and battery."""
@@ -90,10 +90,10 @@ class Electrical:
     def _generator(self, k: str, dt_s: float) -> bool:
         """True while the engine generator can carry its bus."""
         panel = self._panel
-        self._drive(k)
+        self._couple(k)
         fit = (
             panel.switch[f"electrical.generator.{k}.switch"] == "on"
-            and panel.words[f"electrical.drive.{k}"] == "connected"
+            and panel.words[f"electrical.coupling.{k}"] == "engaged"
             and panel.switch[f"fire.engine.{k}.handle"] == "normal"
             and panel.switch[f"fault.generator.{k}"] == "none"
         )
@@ -104,11 +104,11 @@ class Electrical:
         panel.words[f"electrical.generator.{k}.online"] = "yes" if online else "no"
         return online
 
-    def _drive(self, k: str) -> None:
-        """A drive that was disconnected can be connected again only while its engine stands."""
-        wanted = self._panel.switch[f"electrical.drive.{k}"]
-        if wanted == "disconnected" or self._panel.numbers[f"engine.{k}.n2"] < 1.0:
-            self._panel.words[f"electrical.drive.{k}"] = wanted
+    def _couple(self, k: str) -> None:
+        """A coupling that was released can be engaged again only while its engine stands."""
+        wanted = self._panel.switch[f"electrical.coupling.{k}"]
+        if wanted == "released" or self._panel.numbers[f"engine.{k}.n2"] < 1.0:
+            self._panel.words[f"electrical.coupling.{k}"] = wanted
 
     def _feed(self, own: dict[str, bool]) -> None:
         """Decide which source carries which AC bus."""
@@ -140,8 +140,8 @@ class Electrical:
         voltage = panel.numbers["electrical.battery.voltage"]
         self.battery = switched and voltage > 16.0
         self.dc = dict(self.ac)
-        selector = panel.switch["electrical.standby_power"]
-        self.standby = (selector == "auto" and (self.dc["1"] or self.battery)) or (
+        selector = panel.switch["electrical.essential_power"]
+        self.essential = (selector == "normal" and (self.dc["1"] or self.battery)) or (
             selector == "battery" and self.battery
         )
         current = self._current(charging=self.ac["1"] and switched)
@@ -159,7 +159,7 @@ class Electrical:
             return 3.0 + 60.0 * (1.0 - self._charge) - self.draw_a * 0.5
         if not self.battery:
             return 0.0
-        return -(8.0 + (14.0 if self.standby and not self.dc["1"] else 0.0) + self.draw_a)
+        return -(8.0 + (14.0 if self.essential and not self.dc["1"] else 0.0) + self.draw_a)
 
     def _show(self) -> None:
         """Write the buses on the panel."""
@@ -167,7 +167,7 @@ class Electrical:
         for k in "12":
             words[f"electrical.bus.ac.{k}"] = "powered" if self.ac[k] else "off"
             words[f"electrical.bus.dc.{k}"] = "powered" if self.dc[k] else "off"
-        words["electrical.bus.standby"] = "powered" if self.standby else "off"
+        words["electrical.bus.essential"] = "powered" if self.essential else "off"
         words["electrical.galley"] = (
             self._panel.switch["electrical.galley"] if self.ac["1"] and self.ac["2"] else "off"
         )

@@ -43,7 +43,7 @@ def _part() -> Part:
     drives: dict[str, float | str] = {}
     for k in "12":
         e = f"engine.{k}."
-        controls |= {f"{e}fuel_lever": "cutoff", f"{e}thrust_lever": 0.0, f"{e}start_switch": "off"}
+        controls |= {f"{e}fuel_lever": "closed", f"{e}thrust_lever": 0.0, f"{e}start_switch": "off"}
         controls |= {f"{e}control": "normal", f"fault.engine.{k}": "none"}
         drives |= {f"{e}n1": 0.0, f"{e}n2": 0.0, f"{e}egt": 15.0, f"{e}fuel_flow": 0.0}
         drives |= {f"{e}oil_pressure": 0.0, f"{e}oil_temperature": 15.0, f"{e}oil_quantity": 88.0}
@@ -95,20 +95,20 @@ class Engine:
         panel, e = self._panel, self._e
         name = f"{e}start_switch"
         n2 = panel.numbers[f"{e}n2"]
-        if panel.switch[name] == "ground" and n2 >= CUT_OUT_N2 and self._fault != "starter_stuck":
+        if panel.switch[name] == "start" and n2 >= CUT_OUT_N2 and self._fault != "starter_stuck":
             panel.move(name, "off")
         powered = self._electrical.any_dc or self._electrical.battery
         turns = (
-            panel.switch[name] == "ground"
+            panel.switch[name] == "start"
             and powered
             and panel.numbers[f"bleed.duct.{DUCT[self._k]}"] > START_PSI
             and panel.switch[f"fire.engine.{self._k}.handle"] == "normal"
         )
         panel.words[f"{e}start_valve"] = "open" if turns else "closed"
-        sparks = panel.switch[name] in ("ground", "continuous", "flight") or (
-            panel.switch[name] == "auto" and panel.words[f"ice.engine.valve.{self._k}"] == "open"
+        sparks = panel.switch[name] in ("start", "ignition") or (
+            panel.switch[name] == "normal" and panel.words[f"ice.engine.valve.{self._k}"] == "open"
         )
-        fires = sparks and powered and panel.switch[f"{e}fuel_lever"] == "run"
+        fires = sparks and powered and panel.switch[f"{e}fuel_lever"] == "open"
         panel.words[f"{e}ignition"] = "on" if fires else "off"
 
     def _combustion(self, dt_s: float) -> None:

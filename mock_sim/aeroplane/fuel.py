@@ -113,7 +113,7 @@ class Fuel:
         """The spar valve follows fuel lever and fire handle in a second, while it has power."""
         panel = self._panel
         wanted = (
-            panel.switch[f"engine.{k}.fuel_lever"] == "run"
+            panel.switch[f"engine.{k}.fuel_lever"] == "open"
             and panel.switch[f"fire.engine.{k}.handle"] == "normal"
         )
         was_shut = self._valve[k] <= 0.5

@@ -18,7 +18,7 @@ USE_PSI = 1.6
 PARKED_PRESS = 150.0
 PEDAL_WINS = 20.0
 """A pedal pressed as far as this takes the landing over from the autobrake, without a light."""
-AUTOBRAKE_PULL = {"off": 0.0, "1": 0.3, "2": 0.45, "3": 0.6, "max": 0.8, "rto": 1.0}
+AUTOBRAKE_PULL = {"off": 0.0, "low": 0.3, "medium": 0.45, "high": 0.8, "reject": 1.0}
 
 PART = Part(
     controls={
@@ -142,7 +142,7 @@ class GearBrakes:
             self._rejecting = self._let_go = False
             return 0.0
         pedals = max(numbers["gear.brake_pedal.left"], numbers["gear.brake_pedal.right"])
-        self._let_go = self._let_go or (self._rejecting and selected != "rto" and pedals > PEDAL_WINS)
+        self._let_go = self._let_go or (self._rejecting and selected != "reject" and pedals > PEDAL_WINS)
         if self._let_go:
             return 0.0
         self._rejecting = self._rejecting or numbers["flight.wheel_speed"] > 80.0

@@ -1,4 +1,4 @@
-"""Ice and rain protection: anti-ice valves, probe and window heat, wipers, the ice detector.
+"""Ice and rain protection: anti-ice valves, air-data and windshield heat, wipers, the ice detector.
 
 Takes: its switches, power, bleed air, weather.  Gives: what is really heated and which valve is open.
 """
@@ -17,10 +17,10 @@ PART = Part(
         "ice.engine.1": "off",
         "ice.engine.2": "off",
         "ice.wing": "off",
-        "ice.probe.left": "off",
-        "ice.probe.right": "off",
-        "ice.window.left": "off",
-        "ice.window.right": "off",
+        "ice.air_data.left": "off",
+        "ice.air_data.right": "off",
+        "ice.windshield.left": "off",
+        "ice.windshield.right": "off",
         "ice.wiper.left": "parked",
         "ice.wiper.right": "parked",
     },
@@ -28,10 +28,10 @@ PART = Part(
         "ice.engine.valve.1": "closed",
         "ice.engine.valve.2": "closed",
         "ice.wing_valve": "closed",
-        "ice.probe.left": "off",
-        "ice.probe.right": "off",
-        "ice.window.left": "off",
-        "ice.window.right": "off",
+        "ice.air_data.left": "off",
+        "ice.air_data.right": "off",
+        "ice.windshield.left": "off",
+        "ice.windshield.right": "off",
         "ice.airframe": "no",
         "ice.detected": "no",
     },
@@ -68,7 +68,7 @@ class Ice:
         """Heaters work while they are on and their AC bus is powered."""
         panel = self._panel
         for side, bus in BUS.items():
-            for what in ("probe", "window"):
+            for what in ("air_data", "windshield"):
                 name = f"ice.{what}.{side}"
                 panel.words[name] = panel.switch[name] if self._electrical.ac[bus] else "off"
 

@@ -1,6 +1,6 @@
 """Instruments: altimeters, airspeeds, headings, radio height, transponder, inertial references, receivers.
 
-The captain's side hangs on AC bus 1, the first officer's on AC bus 2, the standby instruments on the standby bus.  What
+The captain's side hangs on AC bus 1, the first officer's on AC bus 2, the standby instruments on the essential bus.  What
 has no power reads zero.  Inertial alignment takes a minute here; a real one takes several.
 
 Takes: the motion, settings, power.  Gives: what each pilot reads.
@@ -74,14 +74,14 @@ class Instruments:
     def _powered(self, seat: str) -> bool:
         """True while a seat's instruments have power."""
         if seat == "standby":
-            return self._electrical.standby
+            return self._electrical.essential
         return self._electrical.ac["1" if seat == "captain" else "2"]
 
     def _align(self, side: str, dt_s: float) -> None:
         """Alignment runs while the aeroplane stands; once aligned it is kept while it has power."""
         panel = self._panel
         mode = panel.switch[f"inertial.{side}.mode"]
-        powered = self._electrical.any_ac or self._electrical.standby
+        powered = self._electrical.any_ac or self._electrical.essential
         done = self._aligning_s[side] >= ALIGN_S
         if mode in ("off", "attitude") or not powered:
             self._aligning_s[side] = 0.0
@@ -114,7 +114,7 @@ class Instruments:
         panel, numbers = self._panel, self._panel.numbers
         live = self._electrical.any_ac
         numbers["radio_altitude"] = clamp(numbers["flight.height"], -20.0, 2500.0) if live else 0.0
-        answers = self._electrical.ac["1"] or self._electrical.standby
+        answers = self._electrical.ac["1"] or self._electrical.essential
         panel.words["transponder.mode"] = panel.switch["transponder.mode"] if answers else "off"
         panel.words["weather_radar"] = panel.switch["weather_radar"] if live else "off"
         for k in "12":

@@ -1,4 +1,4 @@
-"""Bleed air: two ducts, their sources and users, the isolation valve, and the packs.
+"""Bleed air: two ducts, their sources and users, the cross-bleed valve, and the packs.
 
 Takes: bleed and pack switches, engine speed, APU, start valves.  Gives: duct pressures, pack flow, bleed trips.
 """
@@ -13,7 +13,7 @@ from mock_sim.aeroplane.panel import Panel, Part, choice
 SIDES = {"left": "1", "right": "2"}
 APU_PSI = 42.0
 GROUND_AIR_PSI = 40.0
-PACK_DRAW_PSI = {"off": 0.0, "auto": 8.0, "high": 11.0}
+PACK_DRAW_PSI = {"off": 0.0, "normal": 8.0, "boost": 11.0}
 STARTER_DRAW_PSI = 8.0
 WING_DRAW_PSI = 3.0
 FLOW_PSI = 10.0
@@ -23,13 +23,13 @@ PART = Part(
         "bleed.engine.1.switch": "on",
         "bleed.engine.2.switch": "on",
         "bleed.apu.switch": "off",
-        "bleed.isolation": "auto",
+        "bleed.cross_bleed": "automatic",
         "bleed.ground_air": "disconnected",
         "air.pack.left.switch": "off",
         "air.pack.right.switch": "off",
         "air.recirculation_fan": "off",
         "air.trim_air": "off",
-        "air.equipment_cooling": "normal",
+        "air.bay_cooling": "normal",
         "fault.bleed.1": "none",
         "fault.bleed.2": "none",
     },
@@ -78,10 +78,10 @@ class Pneumatic:
             numbers[name] = 0.0 if target == 0.0 and pressure < 0.05 else pressure
 
     def _joined(self) -> bool:
-        """True while the isolation valve is open; auto opens it when a pack or an engine bleed is off."""
+        """True while the cross-bleed valve is open; automatic opens it when a pack or an engine bleed is off."""
         switch = self._panel.switch
-        selector = switch["bleed.isolation"]
-        if selector != "auto":
+        selector = switch["bleed.cross_bleed"]
+        if selector != "automatic":
             return selector == "open"
         packs = any(switch[f"air.pack.{side}.switch"] == "off" for side in SIDES)
         return packs or any(switch[f"bleed.engine.{k}.switch"] == "off" for k in "12")

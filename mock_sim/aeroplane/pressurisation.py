@@ -20,8 +20,7 @@ PART = Part(
     controls={
         "cabin.mode": "auto",
         "cabin.outflow_valve": 100.0,
-        "cabin.landing_elevation": 0.0,
-        "cabin.flight_altitude": 0.0,
+        "cabin.arrival_elevation": 0.0,
     },
     drives={
         "cabin.outflow_valve": 100.0,
@@ -89,7 +88,7 @@ class Pressurisation:
     def _schedule(self, outside_ft: float) -> float:
         """Cabin altitude that belongs to a flight altitude: 8 000 ft at 41 000 ft, in proportion below."""
         numbers = self._panel.numbers
-        landing = numbers["cabin.landing_elevation"] + standard_height_ft(numbers["weather.qnh"])
+        landing = numbers["cabin.arrival_elevation"] + standard_height_ft(numbers["weather.qnh"])
         return landing + max(0.0, outside_ft - landing) * 8000.0 / 41000.0
 
     @staticmethod

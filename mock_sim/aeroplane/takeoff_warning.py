@@ -11,7 +11,7 @@ from __future__ import annotations
 from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.panel import Panel, Part, choice
 
-FLAPS_DEG = (1.0, 15.0)
+FLAPS_DEG = (4.0, 20.0)
 TRIM_DEG = (2.0, 8.0)
 THRUST_LEVER = 50.0
 THRUST_N1 = 62.0
@@ -63,7 +63,7 @@ class TakeoffWarning:
             "flaps": not all(FLAPS_DEG[0] <= angle <= FLAPS_DEG[1] for angle in flap),
             "slats": panel.words["controls.slat.position"] in ("retracted", "transit"),
             "trim": not TRIM_DEG[0] <= numbers["controls.stabiliser_trim"] <= TRIM_DEG[1],
-            "spoilers": panel.switch["controls.speedbrake.lever"] not in ("down", "armed")
+            "spoilers": panel.switch["controls.speedbrake.lever"] not in ("stowed", "armed")
             or (spoiler > 5.0 and not rolling),
             "parking brake": panel.switch["gear.parking_brake"] == "set",
         }

@@ -12,7 +12,9 @@ from __future__ import annotations
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
-NAME = "global5000"
+from mock_sim.jsbsim_models import model_folder
+
+NAME = model_folder("twin_jet")
 MOST_STEER_DEG = 78.0
 TUG_LBS = "external_reactions/tug/magnitude"
 _TUG = """

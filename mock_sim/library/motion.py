@@ -20,7 +20,7 @@ from mock_sim.library.plane import FPS_KT, Plane
 from mock_sim.library.surfaces import Surfaces
 
 INNER_STEPS = 4
-FLAPS_DEG = ((0.0, 0.0), (1.0, 3.0), (5.0, 8.0), (15.0, 11.0), (30.0, 15.0), (40.0, 18.0))
+FLAPS_DEG = ((0.0, 0.0), (4.0, 3.0), (8.0, 8.0), (20.0, 11.0), (28.0, 15.0), (36.0, 18.0))
 """Flaps of the Halyard and of the stock model that give about the same lift; the model's lift by 0.05 a degree."""
 FIRMER = 2.0
 """The library's aeroplane answers later than ours, so its autopilot must ask for more."""

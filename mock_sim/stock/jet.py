@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
+from mock_sim.jsbsim_models import model_folder
 from mock_sim.stock.flown import Flown
 from mock_sim.stock.pilot import Gains, Pilot
 from mock_sim.stock.script import Ready, Say, Script
 
-MODEL = "global5000"
+MODEL = model_folder("twin_jet")
 RUNWAY_DEG = 359.0
 STAND: Mapping[str, float] = MappingProxyType(
     {

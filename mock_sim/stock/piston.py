@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
+from mock_sim.jsbsim_models import model_folder
 from mock_sim.stock.flown import Flown
 from mock_sim.stock.pilot import Gains, Pilot
 from mock_sim.stock.script import Ready, Say, Script
 
-MODEL = "c172p"
+MODEL = model_folder("piston")
 RUNWAY_DEG = 0.5
 STAND: Mapping[str, float] = MappingProxyType(
     {

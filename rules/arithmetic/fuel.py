@@ -29,7 +29,7 @@ def mass_kg(volume_l: float, density_kg_l: float) -> float:
 
 
 def filled_kg(before_kg: float, uplift_l: float, density_kg_l: float) -> float:
-    """What is in the tanks after filling.  Source and faults: as `mass_kg`; the sum that went wrong at Gimli."""
+    """What is in the tanks after filling.  Source and faults: as `mass_kg`; the sum of the board of inquiry of 1983."""
     return not_negative("fuel before filling in kg", before_kg) + mass_kg(uplift_l, density_kg_l)
 
 

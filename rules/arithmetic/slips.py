@@ -10,7 +10,7 @@ from typing import NamedTuple
 from rules.arithmetic.impossible import positive
 
 # Definitions: 1 lb = 0.45359237 kg, 1 US gal = 3.785411784 l, 1 ft = 0.3048 m.
-# 0.803 kg/l and 1.77 lb/l are one density; the second was multiplied for the first (Gimli, 1983, Lockwood inquiry).
+# 0.803 kg/l and 1.77 lb/l are one density; the second was multiplied for the first (board of inquiry, accident of 23 July 1983).
 LB_A_KG = 1.0 / 0.45359237
 L_A_GAL = 3.785411784
 DENSITY_KG_L = 0.803

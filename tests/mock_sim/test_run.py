@@ -85,17 +85,17 @@ def test_the_clean_crew_is_a_good_crew() -> None:
     assert {starting["air.pack.left.switch"], starting["air.pack.right.switch"]} == {"off"}
     assert float(starting["bleed.duct.right"]) > 30
     taxiing = at(moments, done["atc.taxi"])
-    assert (taxiing["controls.flap.position"], taxiing["controls.slat.position"]) == (5.0, "extended")
+    assert (taxiing["controls.flap.position"], taxiing["controls.slat.position"]) == (8.0, "extended")
     assert (taxiing["bleed.apu.switch"], taxiing["apu.switch"]) == ("off", "off")
-    assert {taxiing[f"ice.{name}"] for name in ("engine.1", "engine.2", "probe.left", "probe.right")} == {
-        "on"
-    }
+    assert {
+        taxiing[f"ice.{name}"] for name in ("engine.1", "engine.2", "air_data.left", "air_data.right")
+    } == {"on"}
     going = at(moments, done["atc.takeoff"])
-    assert (going["alert.caution_count"], going["alert.inhibited_count"]) == (0.0, 0.0)
+    assert (going["alert.caution_count"], going["alert.stored_count"]) == (0.0, 0.0)
     assert (going["transponder.mode"], going["lights.strobe"], going["gear.autobrake"]) == (
         "ta_ra",
         "on",
-        "rto",
+        "reject",
     )
     assert abs(float(going["flight.heading"]) - 143) < 2
 
@@ -105,7 +105,7 @@ def test_fuel_comes_at_25_per_cent_with_the_fan_turning() -> None:
     given: dict[str, Moment] = {}
     for moment in Flight(rate_hz=10, noise=False):
         for engine in "21":
-            if moment.state[f"engine.{engine}.fuel_lever"] == "run":
+            if moment.state[f"engine.{engine}.fuel_lever"] == "open":
                 given.setdefault(engine, moment)
         if len(given) == 2:
             break

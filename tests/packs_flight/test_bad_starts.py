@@ -40,7 +40,7 @@ class Start:
 
     def fuel_s(self) -> float:
         """When the fuel came."""
-        return next(m.sim_s for m in self.moments if m.state["engine.2.fuel_lever"] == "run")
+        return next(m.sim_s for m in self.moments if m.state["engine.2.fuel_lever"] == "open")
 
 
 def number(moment: Moment, name: str) -> float:
@@ -172,7 +172,7 @@ def test_a_fan_that_stands_is_told_before_the_fuel() -> None:
     start = started("departure", "no_n1_start")
     turning_s = start.first_s("engine.2.n2", 20.0)
     assert turning_s <= at(start, "rotor_2") <= turning_s + 1.5
-    assert all(m.state["engine.2.fuel_lever"] == "cutoff" for m in start.moments)
+    assert all(m.state["engine.2.fuel_lever"] == "closed" for m in start.moments)
 
 
 def test_a_stuck_starter_is_told_a_second_after_its_cut_out() -> None:

@@ -33,7 +33,7 @@ def stopped(from_s: float, state: State) -> list[Moment]:
     levers: dict[str, Value] = {
         "engine.1.thrust_lever": -20.0,
         "engine.2.thrust_lever": -20.0,
-        "controls.speedbrake.lever": "up",
+        "controls.speedbrake.lever": "full",
     }
     spoilers = {"controls.spoiler.left": 100.0, "controls.spoiler.right": 100.0}
     reverse = {"engine.1.reverser": "deployed", "engine.2.reverser": "deployed"}
@@ -48,7 +48,7 @@ def stopped(from_s: float, state: State) -> list[Moment]:
     idle: dict[str, Value] = {
         "engine.1.thrust_lever": 0.0,
         "engine.2.thrust_lever": 0.0,
-        "controls.speedbrake.lever": "down",
+        "controls.speedbrake.lever": "stowed",
     }
     put_away: dict[str, Value] = {
         "controls.spoiler.left": 0.0,
@@ -111,7 +111,7 @@ def returned(clean: Clean) -> tuple[Judged, float]:
     taxied = clean.between(0, out_s)
     standing: dict[str, Value] = {"flight.ground_speed": 0.0, "gear.parking_brake": "set"}
     brake = hold(taxied[-1], 10, {**standing, "engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0})
-    off: dict[str, Value] = {**standing, "engine.1.fuel_lever": "cutoff", "engine.2.fuel_lever": "cutoff"}
+    off: dict[str, Value] = {**standing, "engine.1.fuel_lever": "closed", "engine.2.fuel_lever": "closed"}
     rotors = {"engine.1.n1": 2.0, "engine.2.n1": 2.0, "engine.1.n2": 6.0, "engine.2.n2": 6.0}
     cut = hold(brake[-1], 40, off | {"engine.1.n2": 30.0, "engine.2.n2": 30.0})
     still = hold(cut[-1], 20, off | rotors)
@@ -180,9 +180,9 @@ def climbing(at_s: float, state: State) -> list[Moment]:
             "engine.2.n1": 60.0 if level else 90.0,
             "autoflight.vertical_mode": "altitude" if level else "go_around",
             "autoflight.altitude": 3300.0,
-            "controls.flap.lever": 15.0,
-            "controls.flap.position": 30.0 if n < 3 else 15.0,
-            "controls.speedbrake.lever": "down",
+            "controls.flap.lever": 20.0,
+            "controls.flap.position": 28.0 if n < 3 else 20.0,
+            "controls.speedbrake.lever": "stowed",
             "gear.lever": "down" if n < 5 else "up",
             **{f"gear.{leg}.position": 100.0 if n < 6 else 0.0 for leg in ("nose", "left", "right")},
             **{f"gear.{leg}.locked": "down" if n < 6 else "no" for leg in ("nose", "left", "right")},
@@ -225,8 +225,8 @@ def test_after_a_go_around_the_landing_is_prepared_anew(clean: Clean) -> None:
 def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: Clean) -> None:
     """Flaps that stay at landing and a gear that stays down are told while there is height to gain."""
     left: dict[str, Value] = {
-        "controls.flap.lever": 30.0,
-        "controls.flap.position": 30.0,
+        "controls.flap.lever": 28.0,
+        "controls.flap.position": 28.0,
         "gear.lever": "down",
     }
     judged, _ = missed(clean, left)

@@ -22,7 +22,7 @@ def number(state: State, name: str) -> float:
 
 def fed(state: State) -> bool:
     """Whether the engine has fuel."""
-    return state[f"engine.{K}.fuel_lever"] == "run"
+    return state[f"engine.{K}.fuel_lever"] == "open"
 
 
 def hung(_: float, state: State) -> dict[str, Value]:
@@ -66,7 +66,7 @@ def seized(_: float, __: State) -> dict[str, Value]:
 
 def early(_: float, state: State) -> dict[str, Value]:
     """Fuel at 15 % N2."""
-    return {f"engine.{K}.fuel_lever": "run"} if number(state, f"engine.{K}.n2") > 15.0 else {}
+    return {f"engine.{K}.fuel_lever": "open"} if number(state, f"engine.{K}.n2") > 15.0 else {}
 
 
 def slow(_: float, state: State) -> dict[str, Value]:

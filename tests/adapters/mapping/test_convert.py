@@ -15,7 +15,7 @@ from rules.signals.model import Kind, Signal, Value
 from rules.signals.units import UnitFault
 
 BRAKE = Signal("brake", Kind.SWITCH, 32, "brake", "", words=("released", "set"))
-LEVER = Signal("lever", Kind.CHOICE, 27, "lever", "", words=("off", "rto", "1", "2"))
+LEVER = Signal("lever", Kind.CHOICE, 27, "lever", "", words=("off", "reject", "1", "2"))
 SPEED = Signal("speed", Kind.QUANTITY, 34, "speed", "", unit="kt", low=0.0, high=500.0)
 HEADING = Signal("heading", Kind.ANGLE, 34, "heading", "", unit="deg", low=0.0, high=360.0)
 SQUAWK = Signal("squawk", Kind.COUNT, 34, "squawk", "", low=0.0, high=7777.0)
@@ -28,7 +28,7 @@ X = Source("x")
     [
         (BRAKE, 0, "released"), (BRAKE, 1.0, "set"), (BRAKE, True, "set"), (BRAKE, "SET", "set"),
         (BRAKE, 2, None), (BRAKE, 0.5, None), (BRAKE, "on", None), (BRAKE, None, None),
-        (LEVER, "RTO", "rto"), (LEVER, 1, "1"), (LEVER, 2.0, "2"), (LEVER, 0, None), (LEVER, True, None),
+        (LEVER, "REJECT", "reject"), (LEVER, 1, "1"), (LEVER, 2.0, "2"), (LEVER, 0, None), (LEVER, True, None),
         (SPEED, 145.2, 145.2), (SPEED, 145, 145.0), (SPEED, True, None), (SPEED, "145", None), (SPEED, None, None),
         (HEADING, 360.0, 0.0), (HEADING, -90.0, 270.0), (HEADING, -1e-18, 0.0), (HEADING, 1e6, None),
         (SQUAWK, 2000.0, 2000.0), (SQUAWK, 2000.5, None), (SQUAWK, 2000.0000001, 2000.0), (SQUAWK, "2000", None),
@@ -60,12 +60,12 @@ def test_words_and_bands_give_values() -> None:
     bound = Field(
         "lever",
         X,
-        words=((0.0, "off"), ("0", "off"), ("TO", "rto")),
+        words=((0.0, "off"), ("0", "off"), ("TO", "reject")),
         bands=(Band(0.9, 1.1, "1"), Band(1.5, math.inf, "2")),
     )
     read = reader(LEVER, bound)
     assert [read(raw) for raw in (0, 0.0, "0", "to", 1.0, 1.05, 99.0, 1.3, "x", None)] == [
-        "off", "off", "off", "rto", "1", "1", "2", None, None, None,
+        "off", "off", "off", "reject", "1", "1", "2", None, None, None,
     ]  # fmt: skip
 
 

@@ -29,7 +29,7 @@ map:
     flight.airspeed: {from: SPEED, unit: m/s}
     lights.beacon: {from: FLAGS, bit: 0}
     cockpit.door: {position: 6, bit: 1, invert: true}
-    controls.flap.lever: {from: FLAP, words: {0: 0, 1: 5, 2: 15}}
+    controls.flap.lever: {from: FLAP, words: {0: 0, 1: 8, 2: 20}}
     controls.slat.position: {from: FLAP, words: {0: retracted, 0.1..1: extended, 1..: full}}
     gear.parking_brake: {from: BRAKE, threshold: {at_least: 0.5, then: set, else: released}}
     fuel.total: {from: FUEL, unit: lb, valid: {from: FUEL_OK, is: [1, 3]}}
@@ -59,12 +59,12 @@ def test_a_whole_map_does_what_it_says() -> None:
     assert first.pop("flight.airspeed") == pytest.approx(145.788, abs=1e-3)
     assert first.pop("fuel.total") == pytest.approx(453.592, abs=1e-3)
     assert first == {
-        "engine.1.n2": 60.0, "lights.beacon": "on", "cockpit.door": "unlocked", "controls.flap.lever": 5.0,
+        "engine.1.n2": 60.0, "lights.beacon": "on", "cockpit.door": "unlocked", "controls.flap.lever": 8.0,
         "controls.slat.position": "extended", "gear.parking_brake": "set",
     }  # fmt: skip
     second = {sample.name: sample.value for sample in frames[1].changes}
     assert second == {
-        "lights.beacon": "off", "cockpit.door": "locked", "controls.flap.lever": 15.0,
+        "lights.beacon": "off", "cockpit.door": "locked", "controls.flap.lever": 20.0,
         "controls.slat.position": "full", "gear.parking_brake": "released", "fuel.total": None,
     }  # fmt: skip
     assert frames[1].sim_s == pytest.approx(4294967.300)

@@ -33,9 +33,9 @@ def test_what_is_open_is_said_with_its_reason(
     command: Command, tmp_path: Path, ready: dict[str, Any]
 ) -> None:
     """A wrong state is open: exit code 1, with level, seat, and what is wrong."""
-    ended = judged(command, write_state(tmp_path, ready, door__aft_cargo="open"))
+    ended = judged(command, write_state(tmp_path, ready, door__hold__2="open"))
     assert ended.code == 1
-    assert "CAUTION Captain aft cargo door is open, needs closed" in ended.out
+    assert "CAUTION Captain hold 2 door is open, needs closed" in ended.out
     assert max(map(len, ended.out.splitlines())) <= 80
 
 

@@ -24,14 +24,14 @@ from tests.bridge.rejudge.flights import recorded
 FOUND = {
     "flow.before_start.hydraulic_pumps": ("out_of_order", ErrorClass.PROCEDURAL),
     "flow.papers.v2_first_officer": ("wrong_value", ErrorClass.HANDLING),
-    "flow.before_start.cargo_doors": ("undone", ErrorClass.PROCEDURAL),
+    "flow.before_start.hold_doors": ("undone", ErrorClass.PROCEDURAL),
     "flow.before_start.stabiliser_trim": ("wrong_value", ErrorClass.HANDLING),
     "flow.before_start.pump_left_aft": ("omitted", ErrorClass.PROCEDURAL),
     "watch.brake_before_push": ("too_early", ErrorClass.PROCEDURAL),
     "watch.moving_with_doors": ("undone", ErrorClass.PROCEDURAL),
     "watch.fuel_early_2": ("too_early", ErrorClass.PROCEDURAL),
     "flow.after_start.cautions": ("omitted", ErrorClass.PROCEDURAL),
-    "flow.after_start.probe_heat": ("omitted", ErrorClass.PROCEDURAL),
+    "flow.after_start.air_data_heat": ("omitted", ErrorClass.PROCEDURAL),
 }
 """What comes of the slips of the demonstration."""
 

@@ -48,7 +48,7 @@ def test_strips_with_their_marks_and_limits(account: Account) -> None:
 def test_a_word_has_its_own_column(account: Account) -> None:
     """A switch's value is a word without a number, a pressure's a number without a word."""
     rows = _rows(account, "evidence")
-    doors = [row for row in rows if row["signal"] == "door.aft_cargo"]
+    doors = [row for row in rows if row["signal"] == "door.hold.2"]
     speeds = [row for row in rows if row["signal"] == "engine.2.n2"]
     assert {row["word"] for row in doors} == {"open", "closed"}
     assert all(row["value"] is None for row in doors)

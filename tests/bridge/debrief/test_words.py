@@ -78,7 +78,7 @@ def test_classes_of_errors_have_their_plurals() -> None:
         "procedural errors",
     ]
     assert of_many(ErrorClass.UNSEEN, 3) == "not verifiable"
-    assert [begun("aft cargo door"), begun("")] == ["Aft cargo door", ""]
+    assert [begun("hold 2 door"), begun("")] == ["Hold 2 door", ""]
 
 
 @pytest.mark.parametrize(

@@ -111,7 +111,7 @@ def start_engine(flown: Flown, egt_degc: Iterable[float], begins_s: float = 10.0
         values: dict[str, Value] = {
             "engine.1.n2": 10.0 * number,
             "engine.1.egt": egt,
-            "engine.1.fuel_lever": "run",
+            "engine.1.fuel_lever": "open",
         }
         flown.frame(sim_s, {"engine.1.start_valve": "open", **values})
         sim_s += 1.0

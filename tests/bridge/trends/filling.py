@@ -30,7 +30,7 @@ ITEMS = {
         ("trim", "Stabiliser trim", 0.06),
     ),
     "engine_start": (("beacon", "Beacon", 0.03),),
-    "before_taxi": (("probe_heat", "Probe heat", 0.15), ("flaps", "Flaps for take-off", 0.05)),
+    "before_taxi": (("air_data_heat", "Air-data heat", 0.15), ("flaps", "Flaps for take-off", 0.05)),
     "takeoff": (("transponder", "Transponder", 0.08),),
     "": (("moving_with_doors", "Moving with a door open", 0.05),),
 }

@@ -49,11 +49,11 @@ def lift(aeroplane: Aeroplane, altitude_ft: float, speed_ms: float) -> None:
 
 def start(aeroplane: Aeroplane, k: str, *, fuel_n2: float = 25.0, seconds: float = 60.0) -> float:
     """Start an engine as a crew would, and give the highest exhaust temperature that it saw."""
-    aeroplane.set(f"engine.{k}.start_switch", "ground")
+    aeroplane.set(f"engine.{k}.start_switch", "start")
     highest = 0.0
     for _ in range(round(seconds / 0.25)):
         aeroplane.step(0.25)
         if number(aeroplane, f"engine.{k}.n2") >= fuel_n2:
-            aeroplane.set(f"engine.{k}.fuel_lever", "run")
+            aeroplane.set(f"engine.{k}.fuel_lever", "open")
         highest = max(highest, number(aeroplane, f"engine.{k}.egt"))
     return highest

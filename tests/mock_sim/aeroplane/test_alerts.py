@@ -1,4 +1,4 @@
-"""Alerts: cautions come from the systems, are shown, cancelled, hidden, recalled, and go with their cause."""
+"""Alerts: cautions come from the systems, are shown, cancelled, stored, shown again, and go with their cause."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ def _press(aeroplane: Aeroplane, button: str) -> None:
 
 
 def test_power_up_shows_many_cautions(powered: Aeroplane) -> None:
-    """With power on a cold aeroplane the master caution is on, cautions are shown and none is hidden."""
+    """With power on a cold aeroplane the master caution is on, cautions are shown and none is stored."""
     assert powered.get("alert.master_caution") == "on"
     assert number(powered, "alert.caution_count") > 10
-    assert number(powered, "alert.inhibited_count") == 0
+    assert number(powered, "alert.stored_count") == 0
 
 
 def test_without_power_there_is_no_alert(dark: Aeroplane) -> None:
@@ -27,36 +27,36 @@ def test_without_power_there_is_no_alert(dark: Aeroplane) -> None:
     assert number(dark, "alert.caution_count") == 0
 
 
-def test_cancel_hides_and_recall_shows_again(powered: Aeroplane) -> None:
-    """Cancel puts the light out and hides what was shown; recall brings all of it back."""
+def test_cancel_stores_and_the_key_shows_again(powered: Aeroplane) -> None:
+    """Cancel puts the light out and stores what was shown; the key brings all of it back."""
     shown = number(powered, "alert.caution_count")
     _press(powered, "alert.cancel")
     assert powered.get("alert.master_caution") == "off"
     assert number(powered, "alert.caution_count") == 0
-    assert number(powered, "alert.inhibited_count") == shown
-    _press(powered, "alert.recall")
-    assert powered.get("alert.recall") == "off"
+    assert number(powered, "alert.stored_count") == shown
+    _press(powered, "alert.stored_shown")
+    assert powered.get("alert.stored_shown") == "off"
     assert powered.get("alert.master_caution") == "on"
     assert number(powered, "alert.caution_count") == shown
-    assert number(powered, "alert.inhibited_count") == 0
+    assert number(powered, "alert.stored_count") == 0
 
 
 def test_a_caution_goes_with_its_cause(powered: Aeroplane) -> None:
-    """What is mended leaves both the shown and the hidden ones."""
+    """What is mended leaves both the shown and the stored ones."""
     before = number(powered, "alert.caution_count")
-    powered.set("door.aft_cargo", "closed")
+    powered.set("door.hold.2", "closed")
     powered.run(0.5)
     assert number(powered, "alert.caution_count") == before - 1
     _press(powered, "alert.cancel")
-    powered.set("door.forward_cargo", "closed")
+    powered.set("door.hold.1", "closed")
     powered.run(0.5)
-    assert number(powered, "alert.inhibited_count") == before - 2
+    assert number(powered, "alert.stored_count") == before - 2
 
 
 def test_a_new_caution_lights_the_master_again(powered: Aeroplane) -> None:
     """After a cancel only what is new is shown."""
     _press(powered, "alert.cancel")
-    powered.set("door.aft_entry", "open")
+    powered.set("door.2.left", "open")
     powered.run(2.0)
     assert powered.get("alert.master_caution") == "on"
     assert number(powered, "alert.caution_count") == 1
@@ -65,23 +65,23 @@ def test_a_new_caution_lights_the_master_again(powered: Aeroplane) -> None:
 def test_everything_set_leaves_no_caution(running: Aeroplane) -> None:
     """An aeroplane that is made ready for taxi shows and hides nothing."""
     ready: dict[str, Value] = {
-        "door.forward_entry": "closed",
-        "door.forward_service": "closed",
-        "door.forward_cargo": "closed",
-        "door.aft_cargo": "closed",
-        "ice.probe.left": "on",
-        "ice.probe.right": "on",
-        "ice.window.left": "on",
-        "ice.window.right": "on",
+        "door.1.left": "closed",
+        "door.1.right": "closed",
+        "door.hold.1": "closed",
+        "door.hold.2": "closed",
+        "ice.air_data.left": "on",
+        "ice.air_data.right": "on",
+        "ice.windshield.left": "on",
+        "ice.windshield.right": "on",
         "inertial.left.mode": "nav",
         "inertial.right.mode": "nav",
         "autoflight.yaw_damper": "on",
-        "emergency.lights": "armed",
-        "gear.autobrake": "rto",
+        "cabin.emergency_lights": "armed",
+        "gear.autobrake": "reject",
     }
     put(running, ready)
     running.run(65.0)
-    assert running.alerts.shown | running.alerts.hidden == set()
+    assert running.alerts.shown | running.alerts.stored == set()
     assert running.get("alert.master_caution") == "off"
 
 
@@ -96,17 +96,17 @@ def test_a_passing_light_alerts_nobody(running: Aeroplane) -> None:
 
 
 def test_cautions_are_held_back_in_the_take_off_roll(running: Aeroplane) -> None:
-    """A caution that comes above 80 kt is counted as hidden and shown only later."""
+    """A caution that comes above 80 kt is counted as stored and shown only later."""
     _press(running, "alert.cancel")
-    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 5.0})
+    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 8.0})
     put(running, {"engine.1.thrust_lever": 90.0, "engine.2.thrust_lever": 90.0})
     running.run(21.0)
-    hidden = number(running, "alert.inhibited_count")
+    stored = number(running, "alert.stored_count")
     assert number(running, "flight.airspeed") > 80.0
     running.set("fault.generator.1", "trip")
     running.run(2.0)
     assert number(running, "alert.caution_count") == 0
-    assert number(running, "alert.inhibited_count") == hidden + 1
+    assert number(running, "alert.stored_count") == stored + 1
 
 
 def test_the_light_test_lights_both_masters(powered: Aeroplane) -> None:
@@ -141,9 +141,9 @@ def test_gear_in_transit_is_no_caution_and_gear_that_stops_is(running: Aeroplane
     running.set("gear.lever", "up")
     running.run(5.0)
     assert running.get("gear.disagree") == "on"
-    assert "gear.disagree" not in running.alerts.shown | running.alerts.hidden
+    assert "gear.disagree" not in running.alerts.shown | running.alerts.stored
     pumps = [f"hydraulics.1.pump.{kind}.switch" for kind in ("engine", "electric")]
     put(running, dict.fromkeys(pumps, "off"))
     running.panel.numbers["hydraulics.1.pressure"] = 0.0
     running.run(9.0)
-    assert "gear.disagree" in running.alerts.shown | running.alerts.hidden
+    assert "gear.disagree" in running.alerts.shown | running.alerts.stored

@@ -13,14 +13,14 @@ def test_the_start_is_parked_dark_and_open(dark: Aeroplane) -> None:
         "gear.chocks": "on",
         "gear.parking_brake": "set",
         "gear.tug": "detached",
-        "door.forward_entry": "open",
-        "door.aft_cargo": "open",
+        "door.1.left": "open",
+        "door.hold.2": "open",
         "door.stairs": "extended",
         "electrical.external.available": "yes",
         "electrical.external.switch": "off",
         "electrical.battery.switch": "off",
         "flight.on_ground": "yes",
-        "engine.1.fuel_lever": "cutoff",
+        "engine.1.fuel_lever": "closed",
     }
     assert {name: state[name] for name in wanted} == wanted
 

@@ -29,7 +29,7 @@ def test_by_hand_it_goes_only_part_of_the_way(powered: Aeroplane, hand: str, sur
 
 def test_a_surface_without_its_power_switch_is_by_hand(pressed: Aeroplane) -> None:
     """Switching one surface's hydraulic power off leaves the others full."""
-    put(pressed, {"controls.power.elevator": "off", "controls.column": 100.0, "controls.wheel": 100.0})
+    put(pressed, {"controls.supply.elevator": "off", "controls.column": 100.0, "controls.wheel": 100.0})
     pressed.run(3.0)
     assert number(pressed, "controls.elevator") < 80.0
     assert number(pressed, "controls.aileron") > 99.0
@@ -45,14 +45,14 @@ def test_the_lock_holds_everything(pressed: Aeroplane) -> None:
 
 def test_flaps_take_time_and_slats_go_first(pressed: Aeroplane) -> None:
     """Flaps run at their rate through transit to the lever, and the slats pass transit to extended."""
-    pressed.set("controls.flap.lever", 15.0)
+    pressed.set("controls.flap.lever", 20.0)
     pressed.run(4.0)
     assert number(pressed, "controls.flap.position") == pytest.approx(6.0, abs=0.3)
     assert pressed.get("controls.slat.position") == "transit"
     pressed.run(10.0)
-    assert number(pressed, "controls.flap.position") == 15.0
+    assert number(pressed, "controls.flap.position") == 20.0
     assert pressed.get("controls.slat.position") == "full"
-    pressed.set("controls.flap.lever", 5.0)
+    pressed.set("controls.flap.lever", 8.0)
     pressed.run(12.0)
     assert pressed.get("controls.slat.position") == "extended"
     pressed.set("controls.flap.lever", 0.0)
@@ -62,24 +62,24 @@ def test_flaps_take_time_and_slats_go_first(pressed: Aeroplane) -> None:
 
 
 def test_flaps_do_not_move_without_system_2(powered: Aeroplane) -> None:
-    """Without pressure the lever moves and the flaps do not; the armed alternate drive moves them slowly."""
-    powered.set("controls.flap.lever", 5.0)
+    """Without pressure the lever moves and the flaps do not; the standby drive moves them slowly."""
+    powered.set("controls.flap.lever", 8.0)
     powered.run(10.0)
-    assert number(powered, "controls.flap.lever") == 5.0
+    assert number(powered, "controls.flap.lever") == 8.0
     assert number(powered, "controls.flap.position") == 0.0
-    powered.set("controls.flap.alternate", "armed")
+    powered.set("controls.flap.standby_drive", "on")
     powered.run(5.0)
     assert 1.0 < number(powered, "controls.flap.position") < 3.0
 
 
 def test_the_stabiliser_runs_to_its_setting(powered: Aeroplane) -> None:
-    """Electric trim runs at its rate; with the cut-out only the slow hand wheel is left."""
+    """Electric trim runs at its rate; isolated, only the slow hand wheel is left."""
     powered.set("controls.stabiliser_trim", 6.0)
     powered.run(2.0)
     assert number(powered, "controls.stabiliser_trim") == pytest.approx(4.8, abs=0.1)
     powered.run(5.0)
     assert number(powered, "controls.stabiliser_trim") == 6.0
-    put(powered, {"controls.trim_cutout": "cutout", "controls.stabiliser_trim": 5.0})
+    put(powered, {"controls.trim_isolate": "isolated", "controls.stabiliser_trim": 5.0})
     powered.run(2.0)
     assert number(powered, "controls.stabiliser_trim") == pytest.approx(5.7, abs=0.1)
 
@@ -95,9 +95,7 @@ def test_rudder_and_aileron_trim_need_power(dark: Aeroplane) -> None:
     assert number(dark, "controls.aileron_trim") == -2.0
 
 
-@pytest.mark.parametrize(
-    ("lever", "angle"), [("half", 45.0), ("flight", 70.0), ("up", 100.0), ("armed", 0.0)]
-)
+@pytest.mark.parametrize(("lever", "angle"), [("half", 45.0), ("full", 100.0), ("armed", 0.0)])
 def test_spoilers_follow_the_lever(pressed: Aeroplane, lever: str, angle: float) -> None:
     """Each lever position has its spoiler angle; armed keeps them down at the stand."""
     pressed.set("controls.speedbrake.lever", lever)
@@ -107,7 +105,7 @@ def test_spoilers_follow_the_lever(pressed: Aeroplane, lever: str, angle: float)
 
 def test_spoilers_need_pressure(powered: Aeroplane) -> None:
     """Without hydraulics the lever moves no spoiler."""
-    powered.set("controls.speedbrake.lever", "up")
+    powered.set("controls.speedbrake.lever", "full")
     powered.run(3.0)
     assert number(powered, "controls.spoiler.left") == 0.0
 
@@ -125,11 +123,11 @@ def test_flaps_that_move_apart_are_stopped(pressed: Aeroplane) -> None:
     pressed.set("fault.flaps", "asymmetry")
     pressed.run(2.0)
     assert pressed.get("controls.flap.asymmetry") == "no"
-    pressed.set("controls.flap.lever", 10.0)
+    pressed.set("controls.flap.lever", 12.0)
     pressed.run(10.0)
     assert pressed.get("controls.flap.asymmetry") == "yes"
     assert number(pressed, "controls.flap.position") < 1.0
     pressed.set("fault.flaps", "none")
     pressed.run(10.0)
     assert pressed.get("controls.flap.asymmetry") == "no"
-    assert number(pressed, "controls.flap.position") == 10.0
+    assert number(pressed, "controls.flap.position") == 12.0

@@ -11,17 +11,17 @@ AC = ("electrical.bus.ac.1", "electrical.bus.ac.2")
 def test_dark_aeroplane_has_no_bus(dark: Aeroplane) -> None:
     """Parked and dark, no bus is powered and the battery rests at its open voltage."""
     dark.run(5.0)
-    assert {dark.get(bus) for bus in (*AC, "electrical.bus.dc.1", "electrical.bus.standby")} == {"off"}
+    assert {dark.get(bus) for bus in (*AC, "electrical.bus.dc.1", "electrical.bus.essential")} == {"off"}
     assert 24.0 < number(dark, "electrical.battery.voltage") < 26.0
     assert number(dark, "electrical.battery.current") == 0.0
 
 
-def test_battery_alone_feeds_only_the_standby_bus(dark: Aeroplane) -> None:
-    """With the battery on and nothing else, the standby bus lives, AC and DC do not, and the battery runs down."""
+def test_battery_alone_feeds_only_the_essential_bus(dark: Aeroplane) -> None:
+    """With the battery on and nothing else, the essential bus lives, AC and DC do not, and the battery runs down."""
     dark.set("electrical.battery.switch", "on")
     dark.run(5.0)
     early = number(dark, "electrical.battery.voltage")
-    assert dark.get("electrical.bus.standby") == "powered"
+    assert dark.get("electrical.bus.essential") == "powered"
     assert {dark.get(bus) for bus in (*AC, "electrical.bus.dc.1", "electrical.bus.dc.2")} == {"off"}
     assert number(dark, "electrical.battery.current") < 0.0
     dark.run(300.0, 0.5)
@@ -33,20 +33,20 @@ def test_an_empty_battery_goes_dead(dark: Aeroplane) -> None:
     dark.electrical._charge = 0.06
     dark.set("electrical.battery.switch", "on")
     dark.run(5.0)
-    assert dark.get("electrical.bus.standby") == "powered"
+    assert dark.get("electrical.bus.essential") == "powered"
     dark.run(600.0, 0.5)
     assert number(dark, "electrical.battery.voltage") < 16.5
-    assert dark.get("electrical.bus.standby") == "off"
+    assert dark.get("electrical.bus.essential") == "off"
 
 
-def test_standby_selector_off_kills_the_standby_bus(powered: Aeroplane) -> None:
-    """The standby bus follows its selector."""
-    powered.set("electrical.standby_power", "off")
+def test_essential_selector_off_kills_the_essential_bus(powered: Aeroplane) -> None:
+    """The essential bus follows its selector."""
+    powered.set("electrical.essential_power", "off")
     powered.run(0.5)
-    assert powered.get("electrical.bus.standby") == "off"
-    powered.set("electrical.standby_power", "battery")
+    assert powered.get("electrical.bus.essential") == "off"
+    powered.set("electrical.essential_power", "battery")
     powered.run(0.5)
-    assert powered.get("electrical.bus.standby") == "powered"
+    assert powered.get("electrical.bus.essential") == "powered"
 
 
 def test_external_power_feeds_all_and_charges(powered: Aeroplane) -> None:
@@ -120,14 +120,14 @@ def test_one_generator_feeds_both_sides_through_the_tie(running: Aeroplane) -> N
     assert running.get("electrical.bus.ac.2") == "powered"
 
 
-def test_a_drive_stays_disconnected_while_its_engine_turns(running: Aeroplane) -> None:
-    """A disconnected drive takes its generator off line and cannot be connected to a turning engine."""
-    running.set("electrical.drive.2", "disconnected")
+def test_a_coupling_stays_released_while_its_engine_turns(running: Aeroplane) -> None:
+    """A released coupling takes its generator off line and cannot be engaged with a turning engine."""
+    running.set("electrical.coupling.2", "released")
     running.run(0.5)
     assert running.get("electrical.generator.2.online") == "no"
-    running.set("electrical.drive.2", "connected")
+    running.set("electrical.coupling.2", "engaged")
     running.run(3.0)
-    assert running.get("electrical.drive.2") == "disconnected"
+    assert running.get("electrical.coupling.2") == "released"
 
 
 def test_the_fire_handle_takes_the_generator_off(running: Aeroplane) -> None:

@@ -10,7 +10,7 @@ from tests.mock_sim.aeroplane.hangar import number, put, start
 
 def test_a_normal_start_goes_step_by_step(air: Aeroplane) -> None:
     """Valve, N2, oil pressure, N1, fuel, light-off, cut-out and idle come in this order, each in its time."""
-    air.set("engine.1.start_switch", "ground")
+    air.set("engine.1.start_switch", "start")
     first: dict[str, float] = {}
     now = 0.0
     while now < 60.0:
@@ -27,7 +27,7 @@ def test_a_normal_start_goes_step_by_step(air: Aeroplane) -> None:
             "idle": number(air, "engine.1.n2") > 59.0,
         }
         if steps["n2"]:
-            air.set("engine.1.fuel_lever", "run")
+            air.set("engine.1.fuel_lever", "open")
         for step, so in steps.items():
             if so:
                 first.setdefault(step, now)
@@ -39,7 +39,7 @@ def test_a_normal_start_goes_step_by_step(air: Aeroplane) -> None:
 
 def test_the_starter_alone_turns_n2_at_its_rate(air: Aeroplane) -> None:
     """N2 rises 2 to 3 % a second on the starter."""
-    air.set("engine.2.start_switch", "ground")
+    air.set("engine.2.start_switch", "start")
     air.run(2.0)
     before = number(air, "engine.2.n2")
     air.run(5.0)
@@ -70,7 +70,7 @@ def test_a_hot_start_exceeds_the_limit_soon(air: Aeroplane) -> None:
     """A hot start passes 740 degrees within seconds of light-off, and cutting the fuel brings it down."""
     air.set("fault.engine.1", "hot")
     assert start(air, "1", seconds=20.0) > 740.0
-    air.set("engine.1.fuel_lever", "cutoff")
+    air.set("engine.1.fuel_lever", "closed")
     air.run(2.0)
     hot = number(air, "engine.1.egt")
     air.run(20.0)
@@ -125,7 +125,7 @@ def test_a_stuck_starter_stays_until_the_air_or_the_switch_goes(air: Aeroplane) 
 
 def test_no_air_no_start(powered: Aeroplane) -> None:
     """Without duct pressure the start valve stays shut."""
-    powered.set("engine.1.start_switch", "ground")
+    powered.set("engine.1.start_switch", "start")
     powered.run(5.0)
     assert powered.get("engine.1.start_valve") == "closed"
     assert number(powered, "engine.1.n2") == 0.0
@@ -172,8 +172,8 @@ def test_the_reverser_works_on_the_ground(running: Aeroplane) -> None:
 
 
 def test_shutdown_runs_down(running: Aeroplane) -> None:
-    """With the fuel lever in cutoff the flame goes out within a second or two and the rotors coast to rest."""
-    running.set("engine.2.fuel_lever", "cutoff")
+    """With the fuel lever closed the flame goes out within a second or two and the rotors coast to rest."""
+    running.set("engine.2.fuel_lever", "closed")
     running.run(2.0)
     assert number(running, "engine.2.fuel_flow") == 0.0
     assert running.get("engine.2.running") == "no"
@@ -195,7 +195,7 @@ def test_the_fire_handle_stops_the_engine(running: Aeroplane) -> None:
 
 def test_a_flame_out_ends_it_and_nothing_relights_it(running: Aeroplane) -> None:
     """With fuel and ignition on, the engine runs down and stays out."""
-    running.set("engine.1.start_switch", "continuous")
+    running.set("engine.1.start_switch", "ignition")
     running.set("fault.engine.1", "flame_out")
     running.run(40.0)
     assert running.get("engine.1.running") == "no"

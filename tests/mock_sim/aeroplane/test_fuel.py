@@ -114,7 +114,7 @@ def test_an_empty_tank_stops_the_engine(running: Aeroplane) -> None:
 
 def test_the_spar_valve_follows_lever_and_fire_handle(powered: Aeroplane) -> None:
     """The valve opens with the fuel lever within a second and shuts with the fire handle."""
-    powered.set("engine.2.fuel_lever", "run")
+    powered.set("engine.2.fuel_lever", "open")
     powered.run(0.3)
     assert powered.get("fuel.valve.engine.2") == "closed"
     powered.run(1.0)
@@ -147,6 +147,6 @@ def test_a_clogged_filter_lights_while_fuel_flows(running: Aeroplane) -> None:
     running.run(0.5)
     assert running.get("fuel.filter_bypass.2") == "on"
     assert running.get("fuel.filter_bypass.1") == "off"
-    running.set("engine.2.fuel_lever", "cutoff")
+    running.set("engine.2.fuel_lever", "closed")
     running.run(2.0)
     assert running.get("fuel.filter_bypass.2") == "off"

@@ -82,7 +82,7 @@ def test_steering_needs_system_1_and_no_pin(pressed: Aeroplane) -> None:
 
 def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Aeroplane) -> None:
     """Selected without pressure or antiskid it shows disarmed; with both the light goes out."""
-    powered.set("gear.autobrake", "rto")
+    powered.set("gear.autobrake", "reject")
     powered.run(1.0)
     assert powered.get("controls.autobrake_disarm") == "yes"
     powered.set("hydraulics.2.pump.electric.switch", "on")
@@ -94,25 +94,25 @@ def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Aeroplane)
 
 
 def test_a_rejected_take_off_brakes_by_itself(running: Aeroplane) -> None:
-    """With rto selected, closing the levers above 80 kt stops the aeroplane, and the armed spoilers come up."""
-    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "rto"})
-    put(running, {"controls.speedbrake.lever": "armed", "controls.flap.lever": 5.0})
+    """With reject selected, closing the levers above 80 kt stops the aeroplane, and the armed spoilers come up."""
+    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "reject"})
+    put(running, {"controls.speedbrake.lever": "armed", "controls.flap.lever": 8.0})
     put(running, {"engine.1.thrust_lever": 90.0, "engine.2.thrust_lever": 90.0})
     running.run(22.0)
     assert number(running, "flight.ground_speed") > 80.0
     put(running, {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0})
     cold = number(running, "gear.brake_temperature")
     running.run(40.0)
-    assert running.get("controls.speedbrake.lever") == "up"
+    assert running.get("controls.speedbrake.lever") == "full"
     assert number(running, "controls.spoiler.left") == 100.0
     assert number(running, "flight.ground_speed") == 0.0
     assert number(running, "gear.brake_temperature") > cold + 50.0
 
 
 def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Aeroplane) -> None:
-    """Pressed well in and let go again, they end the autobrake for this landing, without a light; rto stays on."""
+    """Pressed well in and let go again, they end the autobrake for this landing, without a light; reject stays on."""
     braked = {}
-    for selected in ("max", "rto"):
+    for selected in ("high", "reject"):
         aeroplane = deepcopy(running)
         put(
             aeroplane,
@@ -129,13 +129,13 @@ def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Aeropla
         aeroplane.run(0.5)
         assert aeroplane.get("controls.autobrake_disarm") == "no"
         braked[selected] = aeroplane.gear.braking
-    assert braked["max"] == 0.0
-    assert braked["rto"] > 0.9
+    assert braked["high"] == 0.0
+    assert braked["reject"] > 0.9
 
 
 def test_no_autobrake_below_80_kt(running: Aeroplane) -> None:
     """Closing the levers below 80 kt leaves the braking to the feet."""
-    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "rto"})
+    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "reject"})
     put(running, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})
     running.run(16.0)
     put(running, {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0})

@@ -92,7 +92,7 @@ def test_a_leak_empties_the_system(pressed: Aeroplane) -> None:
 
 def test_flaps_dip_the_pressure_of_an_electric_pump(pressed: Aeroplane) -> None:
     """Moving the flaps on the electric pump alone pulls the pressure of system 2 down for a while."""
-    pressed.set("controls.flap.lever", 15.0)
+    pressed.set("controls.flap.lever", 20.0)
     pressed.run(4.0)
     assert number(pressed, "hydraulics.2.pressure") < 2950.0
     pressed.run(30.0)

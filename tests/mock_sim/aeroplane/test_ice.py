@@ -8,7 +8,7 @@ from mock_sim.aeroplane import Aeroplane
 from tests.mock_sim.aeroplane.hangar import put
 
 
-@pytest.mark.parametrize("what", ["probe", "window"])
+@pytest.mark.parametrize("what", ["air_data", "windshield"])
 def test_heat_needs_its_bus(dark: Aeroplane, what: str) -> None:
     """A heater that is switched on reads off until its bus is powered."""
     put(dark, {f"ice.{what}.left": "on", f"ice.{what}.right": "on"})
@@ -27,7 +27,7 @@ def test_an_engine_valve_opens_after_two_seconds_of_a_running_engine(running: Ae
     running.run(2.0)
     assert running.get("ice.engine.valve.1") == "open"
     assert running.get("ice.engine.valve.2") == "closed"
-    running.set("engine.1.fuel_lever", "cutoff")
+    running.set("engine.1.fuel_lever", "closed")
     running.run(6.0)
     assert running.get("ice.engine.valve.1") == "closed"
 

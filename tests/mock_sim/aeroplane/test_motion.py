@@ -25,7 +25,7 @@ def _thrust(aeroplane: Aeroplane, lever: float) -> None:
 def _take_off(aeroplane: Aeroplane) -> None:
     """Take off and climb away to 600 ft with the gear up."""
     _free(aeroplane)
-    put(aeroplane, {"controls.flap.lever": 5.0, "controls.stabiliser_trim": 5.2})
+    put(aeroplane, {"controls.flap.lever": 8.0, "controls.stabiliser_trim": 5.2})
     aeroplane.run(6.0)
     _thrust(aeroplane, 89.0)
     for _ in range(300):
@@ -150,7 +150,7 @@ def _lift_off_kt(aeroplane: Aeroplane) -> float:
 def test_without_flaps_it_leaves_the_ground_later(running: Aeroplane) -> None:
     """With the wing clean it needs at least 15 kt more to fly than with flaps and slats out."""
     flapped = deepcopy(running)
-    flapped.set("controls.flap.lever", 5.0)
+    flapped.set("controls.flap.lever", 8.0)
     flapped.run(10.0)
     assert _lift_off_kt(running) > _lift_off_kt(flapped) + 15.0
 

@@ -15,18 +15,18 @@ def test_apu_air_needs_an_available_apu(powered: Aeroplane) -> None:
     assert number(powered, "bleed.duct.left") == 0.0
 
 
-def test_the_isolation_valve_joins_the_ducts(air: Aeroplane) -> None:
-    """APU air reaches the right duct only through the open isolation valve."""
+def test_the_cross_bleed_valve_joins_the_ducts(air: Aeroplane) -> None:
+    """APU air reaches the right duct only through the open cross-bleed valve."""
     assert number(air, "bleed.duct.right") > 35.0
-    air.set("bleed.isolation", "closed")
+    air.set("bleed.cross_bleed", "closed")
     air.run(10.0)
     assert number(air, "bleed.duct.left") > 35.0
     assert number(air, "bleed.duct.right") < 1.0
 
 
-def test_auto_isolation_closes_with_packs_and_bleeds_on(air: Aeroplane) -> None:
+def test_automatic_cross_bleed_closes_with_packs_and_bleeds_on(air: Aeroplane) -> None:
     """In auto the valve is open while a pack is off and closed with all packs and engine bleeds on."""
-    put(air, {"air.pack.left.switch": "auto", "air.pack.right.switch": "auto"})
+    put(air, {"air.pack.left.switch": "normal", "air.pack.right.switch": "normal"})
     air.run(10.0)
     assert number(air, "bleed.duct.left") > 25.0
     assert number(air, "bleed.duct.right") < 1.0
@@ -37,17 +37,20 @@ def test_auto_isolation_closes_with_packs_and_bleeds_on(air: Aeroplane) -> None:
 def test_packs_and_starter_pull_the_pressure_down(air: Aeroplane) -> None:
     """Each user lowers the pressure; two packs and a starter together starve the starter."""
     free = number(air, "bleed.duct.left")
-    air.set("engine.1.start_switch", "ground")
+    air.set("engine.1.start_switch", "start")
     air.run(4.0)
     with_starter = number(air, "bleed.duct.left")
-    put(air, {"air.pack.left.switch": "auto", "air.pack.right.switch": "auto", "bleed.isolation": "open"})
+    put(
+        air,
+        {"air.pack.left.switch": "normal", "air.pack.right.switch": "normal", "bleed.cross_bleed": "open"},
+    )
     air.run(4.0)
     assert free > with_starter + 5.0 > number(air, "bleed.duct.left") + 15.0
 
 
 def test_ground_air_feeds_the_right_duct(powered: Aeroplane) -> None:
     """A ground air unit gives air without APU or engine."""
-    put(powered, {"bleed.ground_air": "connected", "bleed.isolation": "closed"})
+    put(powered, {"bleed.ground_air": "connected", "bleed.cross_bleed": "closed"})
     powered.run(5.0)
     assert number(powered, "bleed.duct.right") > 35.0
     assert number(powered, "bleed.duct.left") == 0.0
@@ -55,7 +58,7 @@ def test_ground_air_feeds_the_right_duct(powered: Aeroplane) -> None:
 
 def test_a_running_engine_gives_air_until_its_bleed_is_shut_or_tripped(running: Aeroplane) -> None:
     """Engine air follows switch, trip and fire handle."""
-    running.set("bleed.isolation", "closed")
+    running.set("bleed.cross_bleed", "closed")
     running.run(5.0)
     assert number(running, "bleed.duct.left") > 25.0
     running.set("bleed.engine.1.switch", "off")
@@ -67,7 +70,7 @@ def test_a_running_engine_gives_air_until_its_bleed_is_shut_or_tripped(running: 
     assert number(running, "bleed.duct.right") < 1.0
 
 
-@pytest.mark.parametrize("setting", ["auto", "high"])
+@pytest.mark.parametrize("setting", ["normal", "boost"])
 def test_a_pack_needs_power(air: Aeroplane, setting: str) -> None:
     """A pack without electrical power gives no air."""
     air.set("air.pack.left.switch", setting)
@@ -80,6 +83,9 @@ def test_a_pack_needs_power(air: Aeroplane, setting: str) -> None:
 
 def test_packs_on_for_start_never_reach_the_fuel_speed(air: Aeroplane) -> None:
     """With both packs drawing APU air, N2 stays below the speed at which fuel may come."""
-    put(air, {"air.pack.left.switch": "auto", "air.pack.right.switch": "auto", "bleed.isolation": "open"})
+    put(
+        air,
+        {"air.pack.left.switch": "normal", "air.pack.right.switch": "normal", "bleed.cross_bleed": "open"},
+    )
     start(air, "1", seconds=60.0)
     assert 10.0 < number(air, "engine.1.n2") < 25.0

@@ -22,7 +22,7 @@ def _lift(aeroplane: Aeroplane, height_ft: float) -> None:
 
 def test_on_the_ground_the_cabin_is_open(powered: Aeroplane) -> None:
     """The outflow valve is open and there is no differential, whatever the packs do."""
-    put(powered, {"bleed.ground_air": "connected", "air.pack.right.switch": "auto"})
+    put(powered, {"bleed.ground_air": "connected", "air.pack.right.switch": "normal"})
     powered.run(30.0)
     assert number(powered, "cabin.outflow_valve") == 100.0
     assert abs(number(powered, "cabin.differential")) < 0.05
@@ -31,14 +31,14 @@ def test_on_the_ground_the_cabin_is_open(powered: Aeroplane) -> None:
 def test_a_pack_warms_the_cabin(powered: Aeroplane) -> None:
     """With a pack the cabin warms towards 22 degrees."""
     before = number(powered, "cabin.temperature")
-    put(powered, {"bleed.ground_air": "connected", "air.pack.right.switch": "auto"})
+    put(powered, {"bleed.ground_air": "connected", "air.pack.right.switch": "normal"})
     powered.run(240.0, 0.5)
     assert before + 2.0 < number(powered, "cabin.temperature") < 22.0
 
 
 def test_in_the_air_the_cabin_climbs_slowly(running: Aeroplane) -> None:
     """With packs the cabin climbs at its own rate and differential builds."""
-    put(running, {"air.pack.left.switch": "auto", "air.pack.right.switch": "auto"})
+    put(running, {"air.pack.left.switch": "normal", "air.pack.right.switch": "normal"})
     _lift(running, 15000.0)
     running.run(60.0, 0.5)
     assert 0.0 < number(running, "cabin.rate") <= 520.0

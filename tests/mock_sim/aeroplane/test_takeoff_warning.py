@@ -9,7 +9,7 @@ from rules.signals.model import Value
 from tests.mock_sim.aeroplane.hangar import number, put
 
 READY: dict[str, Value] = {
-    "controls.flap.lever": 5.0,
+    "controls.flap.lever": 8.0,
     "controls.stabiliser_trim": 5.2,
     "gear.parking_brake": "released",
 }
@@ -38,13 +38,13 @@ def test_a_right_configuration_is_silent(ready: Aeroplane) -> None:
 @pytest.mark.parametrize(
     ("item", "wrong"),
     [
-        ("flaps", {"controls.flap.lever": 30.0}),
+        ("flaps", {"controls.flap.lever": 28.0}),
         ("flaps", {"controls.flap.lever": 0.0}),
         ("slats", {"controls.flap.lever": 0.0}),
         ("trim", {"controls.stabiliser_trim": 1.0}),
         ("trim", {"controls.stabiliser_trim": 9.0}),
         ("spoilers", {"controls.speedbrake.lever": "half"}),
-        ("spoilers", {"controls.speedbrake.lever": "up"}),
+        ("spoilers", {"controls.speedbrake.lever": "full"}),
         ("parking brake", {"gear.parking_brake": "set"}),
     ],
 )
@@ -54,7 +54,7 @@ def test_each_item_warns_by_itself(ready: Aeroplane, item: str, wrong: dict[str,
     ready.run(30.0)
     assert item in ready.alerts.takeoff.wrong()
     assert _advance(ready) == ("on", "on")
-    put(ready, {**READY, "controls.speedbrake.lever": "down"})
+    put(ready, {**READY, "controls.speedbrake.lever": "stowed"})
     ready.run(30.0)
     assert ready.get("alert.takeoff_configuration") == "off"
 
@@ -95,12 +95,12 @@ def test_without_its_supply_it_is_silent_and_says_so(ready: Aeroplane) -> None:
 
 def test_closed_levers_end_it_while_the_fans_run_down(running: Aeroplane) -> None:
     """In a rejected take-off the speedbrake lever may come up at once: closed levers are no take-off."""
-    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 5.0})
+    put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 8.0})
     put(running, {"engine.1.thrust_lever": 89.0, "engine.2.thrust_lever": 89.0})
     running.run(12.0)
     put(
         running,
-        {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0, "controls.speedbrake.lever": "up"},
+        {"engine.1.thrust_lever": 0.0, "engine.2.thrust_lever": 0.0, "controls.speedbrake.lever": "full"},
     )
     running.run(0.3)
     assert number(running, "engine.1.n1") > 70.0

@@ -12,7 +12,7 @@ from tests.mock_sim.aeroplane.hangar import number, put
 def test_flaps_go_from_point_to_point() -> None:
     """Each point is met, between two it is a straight line, beyond the last nothing more comes."""
     assert [model_flaps_deg(ours) for ours, _ in FLAPS_DEG] == [theirs for _, theirs in FLAPS_DEG]
-    assert model_flaps_deg(3.0) == pytest.approx(5.5)
+    assert model_flaps_deg(6.0) == pytest.approx(5.5)
     assert model_flaps_deg(41.0) == FLAPS_DEG[-1][1]
 
 
@@ -60,7 +60,7 @@ def test_the_tiller_turns_to_its_side(running: LibraryAeroplane, tiller_deg: flo
 @pytest.mark.real
 def test_it_rolls_lifts_off_and_climbs(running: LibraryAeroplane) -> None:
     """With take-off thrust it gains 4 kt a second and more, lifts off when the nose is raised, and climbs."""
-    put(running, {"controls.flap.lever": 5.0, "gear.parking_brake": "released"})
+    put(running, {"controls.flap.lever": 8.0, "gear.parking_brake": "released"})
     put(running, {f"engine.{k}.thrust_lever": 89.1 for k in "12"})
     running.run(15.0)
     before = number(running, "flight.ground_speed")

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.real
 def test_a_start_goes_as_the_library_has_it(parked: LibraryAeroplane) -> None:
     """The starter holds N2 near 25 %, flame brings it to idle at N1 30 and N2 60, cool enough, with oil pressure."""
     ready(parked)
-    parked.set("engine.2.start_switch", "ground")
+    parked.set("engine.2.start_switch", "start")
     parked.run(12.0)
     assert number(parked, "engine.2.n2") == pytest.approx(25.2, abs=0.1)
     assert number(parked, "engine.2.oil_pressure") > 15.0
@@ -29,7 +29,7 @@ def test_a_start_goes_as_the_library_has_it(parked: LibraryAeroplane) -> None:
 
 def test_without_air_nothing_turns(parked: LibraryAeroplane) -> None:
     """A start switch without duct pressure turns nothing."""
-    put(parked, {"electrical.battery.switch": "on", "engine.1.start_switch": "ground"})
+    put(parked, {"electrical.battery.switch": "on", "engine.1.start_switch": "start"})
     parked.run(10.0)
     assert number(parked, "engine.1.n2") == 0.0
 
@@ -55,7 +55,7 @@ def test_levers_set_the_fan_of_their_own_engine(running: LibraryAeroplane) -> No
 
 def test_cut_off_means_off(running: LibraryAeroplane) -> None:
     """Fuel cut off: the engine runs down, its flow is gone, the other one runs on."""
-    running.set("engine.1.fuel_lever", "cutoff")
+    running.set("engine.1.fuel_lever", "closed")
     running.run(15.0)
     assert number(running, "engine.1.n2") < 1.0
     assert number(running, "engine.1.fuel_flow") == 0.0

@@ -46,7 +46,7 @@ def test_a_bad_start_is_seen_and_the_second_is_good(event: str, signal: str, low
     moments = flown(event, START)
     aborted = next(
         n for n, m in enumerate(moments) if n and m.state["engine.2.start_switch"] == "off"
-        and moments[n - 1].state["engine.2.start_switch"] == "ground"
+        and moments[n - 1].state["engine.2.start_switch"] == "start"
     )  # fmt: skip
     first = max(read(moment, signal) for moment in moments[: aborted + 1])
     assert low <= first <= high
@@ -78,7 +78,7 @@ def test_a_return_to_the_stand_ends_there() -> None:
     moments = flown("return_to_stand", "captain.taxi_straight")
     assert max(read(moment, "flight.ground_speed") for moment in moments) < 25.0
     assert "takeoff_clearance" not in said(moments)
-    assert moments[-1].state["engine.1.fuel_lever"] == "cutoff"
+    assert moments[-1].state["engine.1.fuel_lever"] == "closed"
     assert said(moments)[-1] == "secure_checklist"
 
 

@@ -33,7 +33,7 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
     flight = Flight(named)
     assert isinstance(flight.aeroplane, Trainer)
     assert [moment.state["engine.1.mixture"] for moment in flight][-1] == 40.0
-    plain = _written(tmp_path, "longest_s: 60", "engine.1.fuel_lever: run")
+    plain = _written(tmp_path, "longest_s: 60", "engine.1.fuel_lever: open")
     assert isinstance(Flight(plain).aeroplane, Aeroplane)
 
 
@@ -41,7 +41,7 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
     ("aeroplane", "control", "line", "said"),
     [
         ("aeroplane: halyard_13", "engine.1.mixture: 40", 2, "halyard_12"),
-        ("aeroplane: halyard_12", "engine.1.fuel_lever: run", 6, "engine.1.fuel_lever"),
+        ("aeroplane: halyard_12", "engine.1.fuel_lever: open", 6, "engine.1.fuel_lever"),
         ("aeroplane: halyard_220", "engine.1.mixture: 40", 6, "engine.1.mixture"),
         ("aeroplane: halyard_12", "hands.task: loop", 6, "loop"),
     ],

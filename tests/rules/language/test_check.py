@@ -192,7 +192,7 @@ def test_a_star_stands_for_every_match_in_the_order_of_the_book() -> None:
 
 def test_any_asks_for_one_match() -> None:
     """With `any`, one match is enough, and the whole part shares the match."""
-    running = only(checked.Either, "any (engine.*.n2 > 5 % and engine.*.lever is run)")
+    running = only(checked.Either, "any (engine.*.n2 > 5 % and engine.*.lever is open)")
     assert [signals_of(part) for part in running.parts] == [
         ("engine.1.n2", "engine.1.lever"),
         ("engine.2.n2", "engine.2.lever"),
@@ -203,9 +203,9 @@ def test_any_asks_for_one_match() -> None:
     "text",
     [
         "engine.*.n2 within 5 % of highest(engine.*.n2, 5 s)",
-        "engine.*.lever became run after (engine.*.n2 > 20 %) happened",
-        "engine.*.n2 > 20 % since engine.*.lever became run",
-        "count(engine.*.lever became run, 5 s) >= 1",
+        "engine.*.lever became open after (engine.*.n2 > 20 %) happened",
+        "engine.*.n2 > 20 % since engine.*.lever became open",
+        "count(engine.*.lever became open, 5 s) >= 1",
     ],
 )
 def test_one_comparison_has_one_match(text: str) -> None:
@@ -238,7 +238,7 @@ def test_a_star_leaves_out_what_is_inoperative() -> None:
 
 def test_a_match_goes_as_a_whole() -> None:
     """Where one of two names of a match is inoperative, the match is left out."""
-    assert signals_of(made("any (engine.*.n2 > 5 % and engine.*.lever is run)", "no engine 2 speed")) == (
+    assert signals_of(made("any (engine.*.n2 > 5 % and engine.*.lever is open)", "no engine 2 speed")) == (
         "engine.1.n2",
         "engine.1.lever",
     )

@@ -91,7 +91,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "`count(EVENT, N s)`": ("count(gear.brake became set, 60 s) >= 2",),
     "`*` as one part of a name": ("pump.*.switch is on and pump.*.low_pressure is off",),
-    "`any COND`": ("any engine.*.n2 > 5 %", "any (engine.*.n2 > 5 % and engine.*.lever is run)"),
+    "`any COND`": ("any engine.*.n2 > 5 %", "any (engine.*.n2 > 5 % and engine.*.lever is open)"),
 }
 
 

@@ -111,5 +111,5 @@ def test_a_clean_flow_is_a_sentence(plots: Plots) -> None:
     before = by_flow["before_start"]
     assert "Cabin doors" in before.met
     assert ">Cabin doors<" not in before.svg
-    assert ">Cargo doors<" in before.svg
+    assert ">Hold doors<" in before.svg
     assert all(bool(plot.svg) or plot.met for plot in by_flow.values())

@@ -10,7 +10,7 @@ from bridge.debrief.drawing.traces import Limit, Moment, draw_traces
 
 TIMES = (0.0, 10.0, 20.0)
 EGT = Trace("engine.1.egt", "engine 1 EGT", "degC", (), TIMES, (20.0, 600.0, 480.0))
-LEVER = Trace("lever", "fuel lever", "", ("cutoff", "run", "start"), TIMES, ("cutoff", "run", "run"))
+LEVER = Trace("lever", "fuel lever", "", ("closed", "open", "start"), TIMES, ("closed", "open", "open"))
 SPAN = (0.0, 30.0)
 
 
@@ -65,7 +65,7 @@ def test_near_moments_are_named_on_lines_of_their_own() -> None:
 def test_words_are_steps_between_their_names() -> None:
     """Only the words that a switch had are named."""
     svg = drawn(LEVER)
-    assert ">cutoff<" in svg
+    assert ">closed<" in svg
     assert ">run<" in svg
     assert ">start<" not in svg
 
