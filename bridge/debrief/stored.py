@@ -118,20 +118,25 @@ def _last(rows: Mapping[str, Sequence[Any]], stages: list[Stage]) -> float:
     return max([*told, *(stage.from_s for stage in stages), 0.0])
 
 
+def _fields(row: Any) -> dict[str, Any]:  # noqa: ANN401 - a row
+    """A row by its columns, whose names are those that entries have outside; SQLAlchemy's are no plain text."""
+    return {str(name): value for name, value in row._asdict().items()}
+
+
 def _finding(row: Any) -> Finding:  # noqa: ANN401 - a row
-    return msgspec.convert(row._asdict(), Finding)
+    return msgspec.convert(_fields(row), Finding)
 
 
 def _notice(row: Any) -> Notice:  # noqa: ANN401 - a row
-    return msgspec.convert(row._asdict(), Notice)
+    return msgspec.convert(_fields(row), Notice)
 
 
 def _note(row: Any) -> SessionNoted:  # noqa: ANN401 - a row
-    return msgspec.convert(row._asdict(), SessionNoted)
+    return msgspec.convert(_fields(row), SessionNoted)
 
 
 def _gate(row: Any) -> GatePassed:  # noqa: ANN401 - a row
-    passage = msgspec.convert(row._asdict(), Passage)
+    passage = msgspec.convert(_fields(row), Passage)
     return GatePassed(passage, passage.cue_s, passage.entered_s)
 
 

@@ -34,7 +34,7 @@ def message_of(entry: Told) -> Envelope:
         (GateCued(1.0, "push_back", 3), "gate cued 0:00:01 push back 3"),
     ],
 )
-def test_lines(entry: object, line: str) -> None:
+def test_lines(entry: Told, line: str) -> None:
     """Level, what it is where it is no notice, the simulator's time, the seat, the sentence."""
     assert line_of(message_of(entry)) == line
 
