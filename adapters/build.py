@@ -11,61 +11,61 @@ from typing import TypeVar
 from urllib.parse import SplitResult, parse_qs, urlsplit
 
 from adapters.decoders.base import Decoder
-from adapters.decoders.json_text import JsonText
-from adapters.decoders.key_value import KeyValue
-from adapters.decoders.labelled_csv import LabelledCsv
-from adapters.decoders.msgpack_map import MsgpackMap
-from adapters.decoders.packed_struct import PackedStruct
-from adapters.decoders.table import Table, table_for
+from adapters.decoders.json_text import JsonDecoder
+from adapters.decoders.key_value import KeyValueDecoder
+from adapters.decoders.labelled_csv import LabelledCsvDecoder
+from adapters.decoders.msgpack_map import MsgpackDecoder
+from adapters.decoders.packed_struct import PackedStructDecoder
+from adapters.decoders.table import StructLayout, default_layout
 from adapters.encode.base import Encoder
 from adapters.encode.msgpack_map import MsgpackEncoder
-from adapters.encode.packed_struct import StructEncoder
-from adapters.encode.text import CsvEncoder, JsonEncoder, KeyValueEncoder
-from adapters.links.base import Bounds, Clock, Link
+from adapters.encode.packed_struct import PackedStructEncoder
+from adapters.encode.text import LabelledCsvEncoder, JsonEncoder, KeyValueEncoder
+from adapters.links.base import LinkLimits, Clock, Link
 from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
 from adapters.mapping.load import MapFile
 from adapters.mapping.mapper import Mapper
 from adapters.mapping.plan import IDENTITY
 from adapters.receiver import Receiver
-from adapters.sequence import Order
+from adapters.sequence import SequenceTracker
 from rules.faults import LinkError
 from rules.signals.model import Signal
-from rules.source import nearest
+from rules.source import nearest_word
 
 FORMATS = ("msgpack", "json", "labelled_csv", "key_value", "packed_struct")
 SCHEMES = ("udp", "tcp", "tcp-listen", "zmq")
 
-_Made = TypeVar("_Made")
+_Created = TypeVar("_Created")
 
 
-def decoder_for(form: str, *, columns: Sequence[str] = (), table: Table | None = None) -> Decoder:
+def decoder_for(format_name: str, *, columns: Sequence[str] = (), table: StructLayout | None = None) -> Decoder:
     """The decoder of a format.
 
     Raises:
         ValueError: There is no such format, or a packed record without table.
     """
     makers: dict[str, Callable[[], Decoder]] = {
-        "msgpack": MsgpackMap, "json": JsonText, "key_value": KeyValue, "labelled_csv": lambda: LabelledCsv(columns),
+        "msgpack": MsgpackDecoder, "json": JsonDecoder, "key_value": KeyValueDecoder, "labelled_csv": lambda: LabelledCsvDecoder(columns),
     }  # fmt: skip
     if table is not None:
-        makers["packed_struct"] = lambda: PackedStruct(table)
-    return _made(form, makers)
+        makers["packed_struct"] = lambda: PackedStructDecoder(table)
+    return _create(format_name, makers)
 
 
-def encoder_for(form: str, *, table: Table | None = None, heading_again: int = 0) -> Encoder:
+def encoder_for(format_name: str, *, table: StructLayout | None = None, heading_interval: int = 0) -> Encoder:
     """The encoder of a format; arguments and errors as for `decoder_for`, and as for `CsvEncoder`."""
     makers: dict[str, Callable[[], Encoder]] = {
         "msgpack": MsgpackEncoder, "json": JsonEncoder, "key_value": KeyValueEncoder,
-        "labelled_csv": lambda: CsvEncoder(heading_again),
+        "labelled_csv": lambda: LabelledCsvEncoder(heading_interval),
     }  # fmt: skip
     if table is not None:
-        makers["packed_struct"] = lambda: StructEncoder(table)
-    return _made(form, makers)
+        makers["packed_struct"] = lambda: PackedStructEncoder(table)
+    return _create(format_name, makers)
 
 
 def receiver_for(
-    signals: Mapping[str, Signal], *, form: str = "msgpack", map_file: MapFile | None = None,
+    signals: Mapping[str, Signal], *, format_name: str = "msgpack", map_file: MapFile | None = None,
     calls: Collection[str] = (), link: str = "",
 ) -> Receiver:  # fmt: skip
     """A receiver.
@@ -78,10 +78,10 @@ def receiver_for(
         link: What the frames call their link.
     """
     if map_file is None:
-        table = table_for(signals, calls) if form == "packed_struct" else None
-        return Receiver(decoder_for(form, table=table), Mapper(signals, IDENTITY, link=link))
-    decoder = decoder_for(map_file.format, columns=map_file.columns, table=map_file.table)
-    order = Order(bits=map_file.number_bits, wrap_s=map_file.wrap_s)
+        table = default_layout(signals, calls) if format_name == "packed_struct" else None
+        return Receiver(decoder_for(format_name, table=table), Mapper(signals, IDENTITY, link=link))
+    decoder = decoder_for(map_file.format, columns=map_file.columns, table=map_file.struct_layout)
+    order = SequenceTracker(bits=map_file.number_bits, wrap_s=map_file.wrap_s)
     return Receiver(decoder, Mapper(signals, map_file.plan, link=link), order)
 
 
@@ -101,23 +101,23 @@ def link_for(
     Raises:
         LinkError: The address cannot be understood or used.
     """
-    parts = _split(address)
+    parts = _split_address(address)
     host, port = _host_and_port(parts, address)
-    bounds = Bounds(keep=decoder.precious)
+    bounds = LinkLimits(is_essential=decoder.is_essential)
     options = {key: values[-1] for key, values in parse_qs(parts.query).items()}
     if parts.scheme == "udp":
         interface = options.get("interface", "127.0.0.1")
-        return UdpLink(host, port, interface=interface, peers=peers, clock=clock, bounds=bounds)
+        return UdpLink(host, port, interface=interface, peers=peers, clock=clock, limits=bounds)
     if parts.scheme == "tcp":
-        return TcpClientLink(host, port, framing=decoder.framing, clock=clock, bounds=bounds)
+        return TcpClientLink(host, port, framing=decoder.framing, clock=clock, limits=bounds)
     if parts.scheme == "tcp-listen":
-        return TcpServerLink(host, port, framing=decoder.framing, peers=peers, clock=clock, bounds=bounds)
+        return TcpServerLink(host, port, framing=decoder.framing, peers=peers, clock=clock, limits=bounds)
     from adapters.links.zeromq import ZmqLink
 
-    return ZmqLink(f"tcp://{host}:{port}", topic=options.get("topic", ""), clock=clock, bounds=bounds)
+    return ZmqLink(f"tcp://{host}:{port}", topic=options.get("topic", ""), clock=clock, limits=bounds)
 
 
-def _split(address: str) -> SplitResult:
+def _split_address(address: str) -> SplitResult:
     """The parts of an address; the standard library refuses some by itself."""
     try:
         return urlsplit(address)
@@ -128,7 +128,7 @@ def _split(address: str) -> SplitResult:
 def _host_and_port(parts: SplitResult, address: str) -> tuple[str, int]:
     """The two, checked."""
     if parts.scheme not in SCHEMES:
-        near = nearest(parts.scheme, SCHEMES)
+        near = nearest_word(parts.scheme, SCHEMES)
         hint = f"; did you mean {near}://?" if near else ""
         raise LinkError(f"'{address}' is not an address of a link, expected {'://, '.join(SCHEMES)}://{hint}")
     try:
@@ -140,10 +140,10 @@ def _host_and_port(parts: SplitResult, address: str) -> tuple[str, int]:
     return host, port
 
 
-def _made(form: str, makers: Mapping[str, Callable[[], _Made]]) -> _Made:
+def _create(format_name: str, makers: Mapping[str, Callable[[], _Created]]) -> _Created:
     """What a format asks for."""
-    if form not in makers:
-        near = nearest(form, makers)
+    if format_name not in makers:
+        near = nearest_word(format_name, makers)
         hint = f" (did you mean {near}?)" if near else ""
-        raise ValueError(f"unknown format '{form}', expected one of {', '.join(makers)}{hint}")
-    return makers[form]()
+        raise ValueError(f"unknown format '{format_name}', expected one of {', '.join(makers)}{hint}")
+    return makers[format_name]()

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-LARGEST_MESSAGE = 1 << 20
+MAX_MESSAGE_BYTES = 1 << 20
 """Bytes of the largest message that a stream may carry."""
 
 
@@ -19,12 +19,12 @@ class Framing(StrEnum):
     LENGTHS = "lengths"  # each begins with its length: four bytes, big-endian, not counting themselves
 
 
-class Astray(Exception):  # noqa: N818 - it is what happened, said by the stream and caught by the link
+class FramingError(Exception):  # noqa: N818 - it is what happened, said by the stream and caught by the link
     """The stream's framing is lost and cannot be found again: the connection has to be made anew."""
 
 
 @dataclass(slots=True)
-class Splitter:
+class StreamSplitter:
     """Cuts a stream into messages; one for each connection.
 
     Attributes:
@@ -34,9 +34,9 @@ class Splitter:
     """
 
     framing: Framing
-    largest: int = LARGEST_MESSAGE
+    max_bytes: int = MAX_MESSAGE_BYTES
     oversized: int = 0
-    _held: bytearray = field(default_factory=bytearray)
+    _buffer: bytearray = field(default_factory=bytearray)
     _skipping: bool = False
 
     def feed(self, piece: bytes) -> list[bytes]:
@@ -51,37 +51,37 @@ class Splitter:
         Raises:
             Astray: A length is larger than any message may be.
         """
-        self._held += piece
-        return self._lines() if self.framing is Framing.LINES else self._lengths()
+        self._buffer += piece
+        return self._split_lines() if self.framing is Framing.LINES else self._split_lengths()
 
     @property
     def unfinished(self) -> int:
         """Bytes of a message whose end has not come; at the end of a stream they are lost, never guessed at."""
-        return len(self._held)
+        return len(self._buffer)
 
-    def _lines(self) -> list[bytes]:
+    def _split_lines(self) -> list[bytes]:
         """The whole lines; a half one waits for its end."""
-        *whole, rest = self._held.split(b"\n")
-        self._held = rest
+        *whole, rest = self._buffer.split(b"\n")
+        self._buffer = rest
         if self._skipping and whole:
             whole, self._skipping = whole[1:], False
-        if len(rest) > self.largest:
+        if len(rest) > self.max_bytes:
             self.oversized += not self._skipping
             self._skipping = True
-            self._held = bytearray()
-        fitting = [bytes(line) for line in whole if len(line) <= self.largest]
+            self._buffer = bytearray()
+        fitting = [bytes(line) for line in whole if len(line) <= self.max_bytes]
         self.oversized += len(whole) - len(fitting)
         return fitting
 
-    def _lengths(self) -> list[bytes]:
+    def _split_lengths(self) -> list[bytes]:
         """The messages whose announced length has come."""
-        held, at, found = self._held, 0, list[bytes]()
+        held, at, found = self._buffer, 0, list[bytes]()
         while len(held) - at >= 4:
             end = at + 4 + int.from_bytes(held[at : at + 4], "big")
-            if end - at - 4 > self.largest:
+            if end - at - 4 > self.max_bytes:
                 self.oversized += 1
-                raise Astray(
-                    f"a message of {end - at - 4} bytes is announced, at most {self.largest} may come"
+                raise FramingError(
+                    f"a message of {end - at - 4} bytes is announced, at most {self.max_bytes} may come"
                 )
             if end > len(held):
                 break

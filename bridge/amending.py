@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from rules.judge.core import Core
-from rules.packs.trip import PREFIX, trip_from
+from rules.judge.core import Judge
+from rules.packs.trip import TRIP_PREFIX, parse_trip_sheet
 from rules.signals.model import Value
-from rules.source import source_of
+from rules.source import parse_source
 
-NAMED = 8
+MAX_NAMED = 8
 """So many amended values are named in one sentence."""
 
 
-def differing(core: Core, text: str, file: str) -> dict[str, Value]:
+def changed_values(judge: Judge, text: str, file: str) -> dict[str, Value]:
     """The values of a sheet that are not those of the papers; what the sheet leaves out stays.
 
     Args:
@@ -27,20 +27,20 @@ def differing(core: Core, text: str, file: str) -> dict[str, Value]:
     Raises:
         InputFaults: every fault of the sheet.
     """
-    trip = trip_from(source_of(text, file), core.session.pack.signals)
-    papers = core.papers
+    trip = parse_trip_sheet(parse_source(text, file), judge.context.pack.signals)
+    papers = judge.trip_values
     return {name: value for name, value in trip.values.items() if papers.get(name) != value}
 
 
-def said_of(changed: Mapping[str, Value]) -> str:
+def describe_changes(changed: Mapping[str, Value]) -> str:
     """One sentence that names what was amended."""
     if not changed:
         return "the papers hold all of that already"
-    return f"papers amended: {_few(name.removeprefix(PREFIX) for name in changed)}; what reads them is to be checked again"
+    return f"papers amended: {_some_names(name.removeprefix(TRIP_PREFIX) for name in changed)}; what reads them is to be checked again"
 
 
-def _few(names: Iterable[str]) -> str:
+def _some_names(names: Iterable[str]) -> str:
     """Some names, and how many more there are."""
     known = list(names)
-    more = f" and {len(known) - NAMED} more" if len(known) > NAMED else ""
-    return ", ".join(known[:NAMED]) + more
+    more = f" and {len(known) - MAX_NAMED} more" if len(known) > MAX_NAMED else ""
+    return ", ".join(known[:MAX_NAMED]) + more

@@ -18,10 +18,10 @@ import msgspec
 from rules.faults import LinkError
 
 HOST = "127.0.0.1"
-PORT = 47810
-LONGEST = 65_536
+DEFAULT_PORT = 47810
+MAX_REQUEST_BYTES = 65_536
 """Bytes of a request, its line end among them; a trip sheet is the longest thing that is sent."""
-ANSWER_WITHIN_S = 5.0
+REPLY_TIMEOUT_S = 5.0
 
 
 Verb = Literal[
@@ -66,12 +66,12 @@ class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
 class Reply(msgspec.Struct, frozen=True):
     """Whether it was done, and one sentence."""
 
-    done: bool = msgspec.field(name="done")
+    accepted: bool = msgspec.field(name="done")
     text: str = msgspec.field(name="text")
 
 
 @asynccontextmanager
-async def door(answer: Callable[[Request], Reply], port: int = PORT) -> AsyncIterator[int]:
+async def open_control_port(handle: Callable[[Request], Reply], port: int = DEFAULT_PORT) -> AsyncIterator[int]:
     """Listen for requests while the block runs.
 
     Args:
@@ -87,8 +87,8 @@ async def door(answer: Callable[[Request], Reply], port: int = PORT) -> AsyncIte
 
     async def serve(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         try:
-            line = await asyncio.wait_for(reader.readline(), ANSWER_WITHIN_S)
-            writer.write(msgspec.json.encode(_reply(answer, line)) + b"\n")
+            line = await asyncio.wait_for(reader.readline(), REPLY_TIMEOUT_S)
+            writer.write(msgspec.json.encode(_handle_line(handle, line)) + b"\n")
             await writer.drain()
         except (OSError, TimeoutError, ValueError):
             pass  # the other side left or sent an endless line; it gets no answer
@@ -96,14 +96,14 @@ async def door(answer: Callable[[Request], Reply], port: int = PORT) -> AsyncIte
             writer.close()
 
     try:
-        server = await asyncio.start_server(serve, HOST, port, limit=LONGEST)
+        server = await asyncio.start_server(serve, HOST, port, limit=MAX_REQUEST_BYTES)
     except OSError as error:
-        raise _cannot_listen(port, error) from error
+        raise _port_error(port, error) from error
     async with server:
         yield server.sockets[0].getsockname()[1]
 
 
-def _cannot_listen(port: int, error: OSError) -> LinkError:
+def _port_error(port: int, error: OSError) -> LinkError:
     if error.errno != errno.EADDRINUSE:
         return LinkError(
             f"the door at {HOST}:{port} cannot be opened: {error.strerror}; choose another with --door"
@@ -114,23 +114,23 @@ def _cannot_listen(port: int, error: OSError) -> LinkError:
     )
 
 
-def _reply(answer: Callable[[Request], Reply], line: bytes) -> Reply:
+def _handle_line(handle: Callable[[Request], Reply], line: bytes) -> Reply:
     try:
         request = msgspec.json.decode(line, type=Request)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
-        return Reply(done=False, text=f"not understood: {error}")
-    return answer(request)
+        return Reply(accepted=False, text=f"not understood: {error}")
+    return handle(request)
 
 
-async def ask(request: Request, port: int = PORT) -> Reply:
+async def send_request(request: Request, port: int = DEFAULT_PORT) -> Reply:
     """Send one request to a running watch and wait for its reply.
 
     Raises:
         LinkError: nobody listens there, no answer came, or the request is too long to be sent.
     """
     asked = msgspec.json.encode(request) + b"\n"
-    if len(asked) > LONGEST:
-        raise LinkError(f"what is to be sent takes {len(asked)} bytes, and at most {LONGEST} are taken")
+    if len(asked) > MAX_REQUEST_BYTES:
+        raise LinkError(f"what is to be sent takes {len(asked)} bytes, and at most {MAX_REQUEST_BYTES} are taken")
     try:
         reader, writer = await asyncio.open_connection(HOST, port)
     except OSError as error:
@@ -140,7 +140,7 @@ async def ask(request: Request, port: int = PORT) -> Reply:
     try:
         writer.write(asked)
         await writer.drain()
-        line = await asyncio.wait_for(reader.readline(), ANSWER_WITHIN_S)
+        line = await asyncio.wait_for(reader.readline(), REPLY_TIMEOUT_S)
         return msgspec.json.decode(line, type=Reply)
     except (OSError, TimeoutError, ValueError, msgspec.MsgspecError) as error:
         raise LinkError(f"the program at {HOST}:{port} did not answer as a watch does ({error})") from error

@@ -17,15 +17,15 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from adapters.mapping.load import load_map
-from bridge.rig import Rig, build_rig
-from bridge.sent import sent_signals
+from bridge.rig import Device, build_device
+from bridge.sent import input_signals
 from rules.faults import Fault, InputFaults, LinkError
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
-from rules.source import Source, faults_of, read_source
+from rules.packs.trip import load_trip_sheet
+from rules.source import SourceDocument, faults_of, read_source
 
-WORD = re.compile(r"[a-z][a-z0-9_]*")
-NOT_FOR_DEVICES = ("static",)
+DEVICE_ID = re.compile(r"[a-z][a-z0-9_]*")
+RESERVED_IDS = ("static",)
 
 
 class DeviceForm(BaseModel):
@@ -42,7 +42,7 @@ class DeviceForm(BaseModel):
     peers: list[str] = Field(default_factory=list)
 
 
-class FileForm(BaseModel):
+class DeviceFileForm(BaseModel):
     """The whole file."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
@@ -50,7 +50,7 @@ class FileForm(BaseModel):
     devices: dict[str, DeviceForm] = Field(min_length=1)
 
 
-def load_devices(path: Path) -> list[Rig]:
+def load_devices(path: Path) -> list[Device]:
     """Read the file and put every rig together.
 
     Args:
@@ -61,13 +61,13 @@ def load_devices(path: Path) -> list[Rig]:
     """
     source = read_source(path)
     try:
-        form = FileForm.model_validate(source.data)
+        form = DeviceFileForm.model_validate(source.data)
     except ValidationError as error:
         raise InputFaults(faults_of(error, source)) from error
-    rigs, faults = [], _names(form, source)
+    rigs, faults = [], _id_faults(form, source)
     for name, device in form.devices.items():
         try:
-            rigs.append(_rig(name, device, path.parent))
+            rigs.append(_device_from_form(name, device, path.parent))
         except InputFaults as wrong:
             faults.extend(wrong.faults)
         except LinkError as wrong:
@@ -78,12 +78,12 @@ def load_devices(path: Path) -> list[Rig]:
     return rigs
 
 
-def _names(form: FileForm, source: Source) -> list[Fault]:
+def _id_faults(form: DeviceFileForm, source: SourceDocument) -> list[Fault]:
     """Names stand in addresses, so not every word will do; a link can be listened at but once."""
     faults = []
     links: dict[str, str] = {}
     for name, device in form.devices.items():
-        if name in NOT_FOR_DEVICES or not WORD.fullmatch(name):
+        if name in RESERVED_IDS or not DEVICE_ID.fullmatch(name):
             what = f"a device cannot be called {name}"
             expected = "lower-case letters, digits and _"
             faults.append(Fault(source.place(("devices", name), key=True), what, expected))
@@ -93,20 +93,20 @@ def _names(form: FileForm, source: Source) -> list[Fault]:
     return faults
 
 
-def _rig(name: str, device: DeviceForm, folder: Path) -> Rig:
-    papers = load_trip(folder / device.trip)
+def _device_from_form(name: str, device: DeviceForm, folder: Path) -> Device:
+    papers = load_trip_sheet(folder / device.trip)
     local = folder / device.pack
     pack = load_pack(str(local) if local.is_dir() else device.pack, trip=papers)
     near = folder / device.map
     map_name = str(near) if device.map and near.is_file() else device.map
-    map_file = load_map(map_name, sent_signals(pack)) if map_name else None
-    return build_rig(
+    map_file = load_map(map_name, input_signals(pack)) if map_name else None
+    return build_device(
         pack,
         papers,
         device.link,
-        form=device.format,
+        wire_format=device.format,
         map_file=map_file,
         peers=device.peers,
-        name=name,
+        device_id=name,
         title=device.title,
     )

@@ -8,27 +8,27 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from bridge.control import Reply, Request
-from bridge.rig import Rig
+from bridge.rig import Device
 from rules.source import did_you_mean
 
 
-class Floor:
+class DeviceRegistry:
     """All rigs by their id, in the order of the screens."""
 
-    def __init__(self, rigs: Sequence[Rig]) -> None:
+    def __init__(self, devices: Sequence[Device]) -> None:
         """Keep them.
 
         Args:
             rigs: at least one; no two of the same id.
         """
-        self.rigs: Mapping[str, Rig] = {rig.id: rig for rig in rigs}
+        self.devices: Mapping[str, Device] = {rig.id: rig for rig in devices}
 
-    def answer(self, request: Request) -> Reply:
+    def handle(self, request: Request) -> Reply:
         """Let the rig that is meant answer; where there is only one it need not be named."""
-        if request.device in self.rigs:
-            return self.rigs[request.device].answer(request)
-        if not request.device and len(self.rigs) == 1:
-            return next(iter(self.rigs.values())).answer(request)
+        if request.device in self.devices:
+            return self.devices[request.device].handle(request)
+        if not request.device and len(self.devices) == 1:
+            return next(iter(self.devices.values())).handle(request)
         what = f"unknown device {request.device}" if request.device else "which device?"
-        hint = did_you_mean(request.device, self.rigs) if request.device else ""
-        return Reply(done=False, text=f"{what}; expected one of {', '.join(self.rigs)} {hint}".rstrip())
+        hint = did_you_mean(request.device, self.devices) if request.device else ""
+        return Reply(accepted=False, text=f"{what}; expected one of {', '.join(self.devices)} {hint}".rstrip())

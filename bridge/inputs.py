@@ -16,20 +16,20 @@ from rules.signals.model import Frame
 
 
 @dataclass(frozen=True, slots=True)
-class Ticked:
+class ClockTick:
     """Time passed without news, and by `recv_s` (the monotonic clock) something was too old."""
 
     recv_s: float
 
 
-Heeded: TypeAlias = Frame | Ticked | Request
+SessionInput: TypeAlias = Frame | ClockTick | Request
 
 
-class Input(NamedTuple):
+class TimedInput(NamedTuple):
     """One input; `utc` is the moment at which it was judged, in seconds since 1970, whole microseconds."""
 
     utc: float
-    what: Heeded
+    content: SessionInput
 
 
-Ear: TypeAlias = Callable[[Input], None]
+InputListener: TypeAlias = Callable[[TimedInput], None]

@@ -10,7 +10,7 @@ from typing import Any
 
 import msgspec
 
-from bridge.notes import Told
+from bridge.notes import SessionEvent
 from rules.judge.entries import (
     CallEntered,
     Finding,
@@ -21,10 +21,10 @@ from rules.judge.entries import (
     MonitorsReset,
     Notice,
     PhaseEntered,
-    StripKept,
-    TimeNoted,
+    TraceRecorded,
+    FlightTimeRecorded,
 )
-from rules.packs.model import Moment
+from rules.packs.model import OooiMoment
 
 
 @dataclass(slots=True)
@@ -34,29 +34,29 @@ class Journal:
     findings: dict[int, Finding] = field(default_factory=dict)
     notices: list[Notice] = field(default_factory=list)
     phases: list[PhaseEntered] = field(default_factory=list)
-    gates: list[GateCued | GateEntered] = field(default_factory=list)
+    gate_events: list[GateCued | GateEntered] = field(default_factory=list)
     calls: list[CallEntered] = field(default_factory=list)
-    strips: list[StripKept] = field(default_factory=list)
-    times: dict[int, dict[Moment, TimeNoted]] = field(default_factory=dict)
+    traces: list[TraceRecorded] = field(default_factory=list)
+    flight_times: dict[int, dict[OooiMoment, FlightTimeRecorded]] = field(default_factory=dict)
     resets: int = 0
 
-    def __call__(self, entry: Told) -> None:
+    def __call__(self, event: SessionEvent) -> None:
         """Take one entry."""
-        match entry:
+        match event:
             case FindingOpened() | FindingChanged():
-                self.findings[entry.finding.number] = entry.finding
+                self.findings[event.finding.number] = event.finding
             case Notice():
-                self.notices.append(entry)
+                self.notices.append(event)
             case PhaseEntered():
-                self.phases.append(entry)
+                self.phases.append(event)
             case GateCued() | GateEntered():
-                self.gates.append(entry)
+                self.gate_events.append(event)
             case CallEntered():
-                self.calls.append(entry)
-            case StripKept():
-                self.strips.append(entry)
-            case TimeNoted():
-                self.times.setdefault(entry.sector, {})[entry.moment] = entry
+                self.calls.append(event)
+            case TraceRecorded():
+                self.traces.append(event)
+            case FlightTimeRecorded():
+                self.flight_times.setdefault(event.sector, {})[event.moment] = event
             case MonitorsReset():
                 self.resets += 1
 
@@ -66,5 +66,5 @@ class Journal:
             "findings": msgspec.to_builtins(list(self.findings.values())),
             "notices": msgspec.to_builtins(self.notices),
             "phases": msgspec.to_builtins(self.phases),
-            "times": msgspec.to_builtins([one for sector in self.times.values() for one in sector.values()]),
+            "times": msgspec.to_builtins([one for sector in self.flight_times.values() for one in sector.values()]),
         }

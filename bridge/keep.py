@@ -17,12 +17,12 @@ from platformdirs import user_data_path
 
 from rules.faults import Fault, InputFaults, Place
 
-VARIABLE = "HOLDSHORT_KEEP"
+ENVIRONMENT_VARIABLE = "HOLDSHORT_KEEP"
 OFF = "off"
 
 
 @dataclass(frozen=True, slots=True)
-class Keep:
+class DataDir:
     """One folder; only its owner can look into it."""
 
     folder: Path
@@ -42,7 +42,7 @@ class Keep:
         """The store's file."""
         return self.folder / "store.sqlite"
 
-    def make(self) -> None:
+    def create(self) -> None:
         """Make the folders that are not there.
 
         Raises:
@@ -57,7 +57,7 @@ class Keep:
                 raise InputFaults([Fault(Place(str(folder)), what, "a folder", hint)]) from None
 
 
-def keep_for(option: str, *, default: str | None = None) -> Keep | None:
+def resolve_data_dir(option: str, *, default: str | None = None) -> DataDir | None:
     """What an option says.
 
     Args:
@@ -70,9 +70,9 @@ def keep_for(option: str, *, default: str | None = None) -> Keep | None:
     Raises:
         InputFaults: It cannot be made.
     """
-    said = option or os.environ.get(VARIABLE, "") or (default if default is not None else "")
+    said = option or os.environ.get(ENVIRONMENT_VARIABLE, "") or (default if default is not None else "")
     if said == OFF:
         return None
-    keep = Keep(Path(said).expanduser() if said else user_data_path("holdshort", appauthor=False))
-    keep.make()
+    keep = DataDir(Path(said).expanduser() if said else user_data_path("holdshort", appauthor=False))
+    keep.create()
     return keep

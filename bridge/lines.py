@@ -10,24 +10,24 @@ from collections.abc import Callable, Iterable
 from rich.console import Console
 from rich.text import Text
 
-from bridge.notes import OF_KEEPING, Change, SessionNoted, Told
-from bridge.screen import clock, say_notice
+from bridge.notes import NOT_FROM_INPUTS, SessionChangeKind, SessionChanged, SessionEvent
+from bridge.screen import format_sim_time, notice_line
 from rules.judge.entries import (
     CallEntered,
-    CallRetracted,
+    CallUndone,
     GateCued,
     MonitorsReset,
     Notice,
-    PapersAmended,
+    TripUpdated,
     PhaseEntered,
 )
 from rules.packs.model import Pack
 
 
-class Lines:
+class ConsoleLog:
     """Prints phases, gates, calls and notices, and what becomes of the link."""
 
-    def __init__(self, console: Console, pack: Pack, gone: Callable[[], None], device: str = "") -> None:
+    def __init__(self, console: Console, pack: Pack, on_closed: Callable[[], None], device: str = "") -> None:
         """Nothing is printed yet.
 
         Args:
@@ -38,42 +38,42 @@ class Lines:
         """
         self._device = f"{device} " if device else ""
         self._console = console
-        self._gone = gone
+        self._on_closed = on_closed
         self._phases = {phase.id: phase.title for phase in pack.phases}
         self._gates = {gate.id: gate.title for gate in pack.gates}
         self._calls = {call.id: call.title for call in pack.calls.values()}
 
-    def __call__(self, entry: Told) -> None:
+    def __call__(self, event: SessionEvent) -> None:
         """Print the entry if it is for people."""
-        line = self._line(entry)
+        line = self._line_for(event)
         if line is not None:
             self._print(line)
 
-    def link(self, sentence: str) -> None:
+    def print_link(self, sentence: str) -> None:
         """Print what became of the link."""
         self._print(Text(f"LINK {sentence}"))
 
-    def _line(self, entry: Told) -> Text | None:
-        match entry:
+    def _line_for(self, event: SessionEvent) -> Text | None:
+        match event:
             case Notice():
-                return say_notice(entry)
+                return notice_line(event)
             case PhaseEntered():
-                return _said(entry.sim_s, "PHASE", self._phases.get(entry.phase, entry.phase))
+                return _format_line(event.sim_s, "PHASE", self._phases.get(event.phase, event.phase))
             case GateCued():
-                gate = self._gates.get(entry.gate, entry.gate)
-                return _said(entry.sim_s, "GATE", f"{gate}: {entry.open_items} open")
+                gate = self._gates.get(event.gate, event.gate)
+                return _format_line(event.sim_s, "GATE", f"{gate}: {event.open_items} open")
             case CallEntered():
-                title = self._calls.get(entry.call, entry.call)
-                return _said(entry.sim_s, "CALL", f"{title}{_by(entry.by)}")
-            case CallRetracted():
-                title = self._calls.get(entry.call, entry.call)
-                return _said(entry.sim_s, "CALL", f"{title}: taken back{_by(entry.by)}")
-            case PapersAmended():
-                return _said(entry.sim_s, "PAPERS", f"amended: {_names(entry.names)}{_by(entry.by)}")
+                title = self._calls.get(event.call, event.call)
+                return _format_line(event.sim_s, "CALL", f"{title}{_by_whom(event.by)}")
+            case CallUndone():
+                title = self._calls.get(event.call, event.call)
+                return _format_line(event.sim_s, "CALL", f"{title}: taken back{_by_whom(event.by)}")
+            case TripUpdated():
+                return _format_line(event.sim_s, "PAPERS", f"amended: {_trip_names(event.names)}{_by_whom(event.by)}")
             case MonitorsReset():
-                return _said(entry.sim_s, "RESET", "the simulator's clock jumped back; all is judged anew")
-            case SessionNoted() if entry.change in OF_KEEPING and entry.change is not Change.BEGUN:
-                return _said(entry.sim_s, "KEEP", f"{entry.change}{f': {entry.text}' if entry.text else ''}")
+                return _format_line(event.sim_s, "RESET", "the simulator's clock jumped back; all is judged anew")
+            case SessionChanged() if event.change in NOT_FROM_INPUTS and event.change is not SessionChangeKind.STARTED:
+                return _format_line(event.sim_s, "KEEP", f"{event.change}{f': {event.text}' if event.text else ''}")
         return None
 
     def _print(self, line: Text) -> None:
@@ -81,16 +81,16 @@ class Lines:
             self._console.print(Text.assemble(self._device, line) if self._device else line, soft_wrap=True)
             self._console.file.flush()
         except BrokenPipeError:
-            self._gone()
+            self._on_closed()
 
 
-def _by(who: str) -> str:
+def _by_whom(who: str) -> str:
     return f", by {who}" if who else ""
 
 
-def _names(papers: Iterable[str]) -> str:
-    return ", ".join(name.removeprefix("trip.") for name in papers)
+def _trip_names(names: Iterable[str]) -> str:
+    return ", ".join(name.removeprefix("trip.") for name in names)
 
 
-def _said(sim_s: float, what: str, text: str) -> Text:
-    return Text(f"{clock(sim_s)} {what:8} {text}")
+def _format_line(sim_s: float, what: str, text: str) -> Text:
+    return Text(f"{format_sim_time(sim_s)} {what:8} {text}")

@@ -18,9 +18,9 @@ from rich.console import Console, RenderableType
 from rich.live import Live
 
 from adapters.links.base import Datagram, Link
-from bridge.screen import console_for
+from bridge.screen import make_console
 from bridge.session import Session
-from bridge.supervise import Upkeep, keep_open
+from bridge.supervise import SupervisedLink, supervise_link
 
 T = TypeVar("T")
 
@@ -28,38 +28,38 @@ TICK_S = 0.25
 """How often silence is looked for; well under the shortest age limit of a signal."""
 
 DRAW_EVERY_S = 0.25
-DRAW_SHARE = 0.1
+MAX_DRAW_SHARE = 0.1
 """A busy machine draws less often: at most so much of the time goes into drawing."""
 
 
 @dataclass(slots=True)
-class Run:
+class SessionRunner:
     """One session on one link; each of `beats` is called at each tick, after the session has noticed silence."""
 
     session: Session
-    make: Callable[[], Link]
-    upkeep: Upkeep
+    make_link: Callable[[], Link]
+    supervised_link: SupervisedLink
     address: str
     clock: Callable[[], float] = time.monotonic
-    beats: list[Callable[[], None]] = field(default_factory=list)
+    tick_callbacks: list[Callable[[], None]] = field(default_factory=list)
 
-    def take(self, datagram: Datagram) -> None:
+    def deliver(self, datagram: Datagram) -> None:
         """Hand a datagram to the session."""
-        self.session.take(datagram.data, datagram.recv_s)
-        if self.upkeep.link is not None:
-            self.session.receiver.health.dropped = self.upkeep.link.counts.dropped
+        self.session.receive(datagram.data, datagram.recv_s)
+        if self.supervised_link.link is not None:
+            self.session.receiver.health.dropped = self.supervised_link.link.counts.dropped
 
-    async def receive(self) -> None:
+    async def receive_forever(self) -> None:
         """Keep the link open for as long as it lasts."""
-        await keep_open(self.make, self.take, self.upkeep, self.clock)
+        await supervise_link(self.make_link, self.deliver, self.supervised_link, self.clock)
 
     def tick(self) -> None:
         """Let silence be noticed."""
         self.session.tick(self.clock())
-        for beat in self.beats:
+        for beat in self.tick_callbacks:
             beat()
 
-    async def keep_ticking(self) -> None:
+    async def tick_forever(self) -> None:
         """Tick for ever."""
         while True:
             await asyncio.sleep(TICK_S)
@@ -67,11 +67,11 @@ class Run:
 
 
 async def run_until(
-    runs: Sequence[Run],
-    over: Awaitable[T],
+    runners: Sequence[SessionRunner],
+    until: Awaitable[T],
     draw: Callable[[], RenderableType] | None,
     console: Console,
-    beside: Sequence[Coroutine[Any, Any, None]] = (),
+    background: Sequence[Coroutine[Any, Any, None]] = (),
 ) -> T:
     """Receive and tick, and draw where there is a screen, until `over` is done.
 
@@ -85,40 +85,40 @@ async def run_until(
     Returns:
         What `over` gave.
     """
-    _warm_up(draw, console)
+    _prepare(draw, console)
     async with asyncio.TaskGroup() as tasks:
-        background = [tasks.create_task(work) for run in runs for work in (run.receive(), run.keep_ticking())]
-        background += [tasks.create_task(work) for work in beside]
+        started = [tasks.create_task(work) for run in runners for work in (run.receive_forever(), run.tick_forever())]
+        started += [tasks.create_task(work) for work in background]
         if draw is not None:
-            background.append(tasks.create_task(_follow(draw, console)))
+            started.append(tasks.create_task(_redraw_forever(draw, console)))
         try:
-            return await over
+            return await until
         finally:
-            for task in background:
+            for task in started:
                 task.cancel()
 
 
-def _warm_up(draw: Callable[[], RenderableType] | None, console: Console) -> None:
+def _prepare(draw: Callable[[], RenderableType] | None, console: Console) -> None:
     """Do what is slow the first time before the link is open, when nobody waits.
 
     What was loaded (the pack, the units) stays to the end, so that the collector need not look at it again:
     that would stop reception for longer than a fast sender allows.
     """
     if draw is not None:
-        nowhere = console_for(io.StringIO())
+        nowhere = make_console(io.StringIO())
         nowhere.width = console.width
         nowhere.print(draw())
     gc.collect()
     gc.freeze()
 
 
-async def _follow(draw: Callable[[], RenderableType], console: Console) -> None:
+async def _redraw_forever(draw: Callable[[], RenderableType], console: Console) -> None:
     """Draw until cancelled, and once more then."""
     with Live(draw(), console=console, auto_refresh=False, transient=False) as live:
         try:
             cost_s = 0.0
             while True:
-                await asyncio.sleep(max(DRAW_EVERY_S, cost_s / DRAW_SHARE))
+                await asyncio.sleep(max(DRAW_EVERY_S, cost_s / MAX_DRAW_SHARE))
                 began_s = time.perf_counter()
                 live.update(draw(), refresh=True)
                 cost_s = time.perf_counter() - began_s

@@ -18,7 +18,7 @@ from rules.faults import Fault, InputFaults, Place
 
 
 @contextmanager
-def logged(path: Path | None, *, quiet: bool = False) -> Iterator[None]:
+def logging_to(path: Path | None, *, quiet: bool = False) -> Iterator[None]:
     """While the block runs, send every event to a file as JSON lines, or to standard error as plain text.
 
     Args:
@@ -33,7 +33,7 @@ def logged(path: Path | None, *, quiet: bool = False) -> Iterator[None]:
         _configure(sys.stderr, render, logging.ERROR if quiet else logging.INFO)
         yield
         return
-    with _opened(path) as stream:
+    with _open_log(path) as stream:
         _configure(stream, structlog.processors.JSONRenderer(ensure_ascii=False), logging.INFO)
         try:
             yield
@@ -54,7 +54,7 @@ def _configure(stream: TextIO, render: structlog.typing.Processor, level: int) -
     )
 
 
-def _opened(path: Path) -> TextIO:
+def _open_log(path: Path) -> TextIO:
     """The file, to which each line goes at once."""
     try:
         return path.open("a", encoding="utf-8", buffering=1)

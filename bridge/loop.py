@@ -14,7 +14,7 @@ from rules.faults import HoldshortError
 T = TypeVar("T")
 
 
-def run(main: Coroutine[Any, Any, T]) -> T:
+def run_async(main: Coroutine[Any, Any, T]) -> T:
     """Run a coroutine to its end.
 
     Raises:
@@ -27,10 +27,10 @@ def run(main: Coroutine[Any, Any, T]) -> T:
             ours = group.subgroup(HoldshortError)
             if ours is None or group.split(HoldshortError)[1] is not None:
                 raise
-            raise _first(ours) from group
+            raise _first_error(ours) from group
 
 
-def _first(group: BaseException) -> BaseException:
+def _first_error(group: BaseException) -> BaseException:
     while isinstance(group, BaseExceptionGroup):
         group = group.exceptions[0]
     return group

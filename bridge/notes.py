@@ -11,42 +11,42 @@ from typing import TypeAlias
 
 import msgspec
 
-from rules.judge.entries import ENTRY_KINDS, Entry
+from rules.judge.entries import ENTRY_KINDS, JudgeEvent
 
 
-class Change(StrEnum):
+class SessionChangeKind(StrEnum):
     """What happened to a session."""
 
-    BEGUN = "begun"
+    STARTED = "begun"
     NAMED = "named"
-    SEATED = "seated"
+    SEAT_ASSIGNED = "seated"
     PAUSED = "paused"
     RESUMED = "resumed"
     ENDED = "ended"
-    SILENCED = "silenced"
-    HEARD = "heard again"
-    COURSE = "course"
-    NEARLY_FULL = "disk nearly full"
-    UNRECORDED = "no longer recorded"
-    UNSTORED = "not stored now"
-    STORED = "stored again"
+    MUTED = "silenced"
+    UNMUTED = "heard again"
+    COURSE_SET = "course"
+    DISK_NEARLY_FULL = "disk nearly full"
+    RECORDING_STOPPED = "no longer recorded"
+    STORE_UNREACHABLE = "not stored now"
+    STORE_REACHABLE = "stored again"
 
 
-OF_KEEPING = (Change.BEGUN, Change.NEARLY_FULL, Change.UNRECORDED, Change.UNSTORED, Change.STORED)
+NOT_FROM_INPUTS = (SessionChangeKind.STARTED, SessionChangeKind.DISK_NEARLY_FULL, SessionChangeKind.RECORDING_STOPPED, SessionChangeKind.STORE_UNREACHABLE, SessionChangeKind.STORE_REACHABLE)
 """What no input of the session brings about: it was begun, or what keeps it was in trouble."""
 
 
-class SessionNoted(msgspec.Struct, frozen=True):
+class SessionChanged(msgspec.Struct, frozen=True):
     """Something happened to the session; `utc` is seconds since 1970, `text` says what of it is new."""
 
     sim_s: float = msgspec.field(name="sim_s")
     utc: float = msgspec.field(name="utc")
-    change: Change = msgspec.field(name="change")
+    change: SessionChangeKind = msgspec.field(name="change")
     text: str = msgspec.field(default="", name="text")
     by: str = msgspec.field(default="", name="by")
 
 
-class Remarked(msgspec.Struct, frozen=True):
+class RemarkAdded(msgspec.Struct, frozen=True):
     """Somebody wrote a remark for the debrief."""
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -55,8 +55,8 @@ class Remarked(msgspec.Struct, frozen=True):
     by: str = msgspec.field(default="", name="by")
 
 
-Note: TypeAlias = SessionNoted | Remarked
-Told: TypeAlias = Entry | Note
+BridgeEvent: TypeAlias = SessionChanged | RemarkAdded
+SessionEvent: TypeAlias = JudgeEvent | BridgeEvent
 
-KINDS: Mapping[type, str] = {**ENTRY_KINDS, SessionNoted: "session/noted", Remarked: "remarked"}
+KINDS: Mapping[type, str] = {**ENTRY_KINDS, SessionChanged: "session/noted", RemarkAdded: "remarked"}
 """What each kind of entry and note is called outside, whatever its class is called."""

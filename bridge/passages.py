@@ -10,14 +10,14 @@ from dataclasses import dataclass
 import msgspec
 from msgspec.structs import replace
 
-from bridge.notes import Told
-from rules.judge.entries import GateCued, GateEntered, Life, MonitorsReset, VerdictChanged
+from bridge.notes import SessionEvent
+from rules.judge.entries import GateCued, GateEntered, ItemStatus, MonitorsReset, VerdictChanged
 from rules.packs.model import Pack
 
-STANDS_OPEN = frozenset({Life.OPEN, Life.LOST})
+OPEN_LIVES = frozenset({ItemStatus.OPEN, ItemStatus.LOST})
 
 
-class Passage(msgspec.Struct, frozen=True):
+class GatePassage(msgspec.Struct, frozen=True):
     """One gate from its cue to its entry; times in seconds of the simulator, `number` counts from 1 in a session.
 
     `ready_s` is since when all that it needs has been so, up to the entry (up to now while there is none); None where
@@ -50,24 +50,24 @@ class _Readiness:
 
     open: set[str]
     since_s: float | None
-    lost_s: float | None = None
-    was_s: float | None = None
+    reopened_s: float | None = None
+    previous_since_s: float | None = None
 
-    def change(self, item: str, sim_s: float, *, stands_open: bool) -> None:
+    def update(self, item: str, sim_s: float, *, is_open: bool) -> None:
         """One need changed."""
         before = bool(self.open)
-        (self.open.add if stands_open else self.open.discard)(item)
+        (self.open.add if is_open else self.open.discard)(item)
         if self.open and not before:
-            self.was_s, self.since_s, self.lost_s = self.since_s, None, sim_s
+            self.previous_since_s, self.since_s, self.reopened_s = self.since_s, None, sim_s
         elif before and not self.open:
-            self.since_s = self.was_s if self.lost_s == sim_s else sim_s
+            self.since_s = self.previous_since_s if self.reopened_s == sim_s else sim_s
 
-    def at(self, sim_s: float) -> float | None:
+    def ready_since(self, sim_s: float) -> float | None:
         """Since when all is ready, where what was lost in this very sample still counts as it was."""
-        return self.was_s if self.open and self.lost_s == sim_s else self.since_s
+        return self.previous_since_s if self.open and self.reopened_s == sim_s else self.since_s
 
 
-class Passages:
+class GateStats:
     """A listener that gathers the passages of a session.
 
     Attributes:
@@ -76,21 +76,21 @@ class Passages:
 
     def __init__(self, pack: Pack) -> None:
         """Nothing was cued yet."""
-        self.passages: list[Passage] = []
+        self.passages: list[GatePassage] = []
         self._gates = {gate.id: gate for gate in pack.gates}
-        self._of: dict[str, list[str]] = {}
-        self._ready: dict[str, _Readiness] = {}
-        self._running: dict[str, int] = {}
+        self._gates_of_item: dict[str, list[str]] = {}
+        self._readiness: dict[str, _Readiness] = {}
+        self._current: dict[str, int] = {}
         for gate in pack.gates:
             for item in gate.needs:
-                self._of.setdefault(item, []).append(gate.id)
-        self._begin(0.0)
+                self._gates_of_item.setdefault(item, []).append(gate.id)
+        self._reset(0.0)
 
-    def __call__(self, told: Told) -> None:
+    def __call__(self, event: SessionEvent) -> None:
         """Take one entry, as a listener."""
-        self.take(told)
+        self.fold(event)
 
-    def take(self, told: Told) -> Passage | None:
+    def fold(self, event: SessionEvent) -> GatePassage | None:
         """Take one entry.
 
         Args:
@@ -99,60 +99,60 @@ class Passages:
         Returns:
             The passage that it began, changed or ended; None for any other entry.
         """
-        match told:
+        match event:
             case VerdictChanged():
-                for gate in self._of.get(told.item, ()):
-                    self._ready[gate].change(told.item, told.sim_s, stands_open=told.life in STANDS_OPEN)
+                for gate in self._gates_of_item.get(event.item, ()):
+                    self._readiness[gate].update(event.item, event.sim_s, is_open=event.status in OPEN_LIVES)
             case GateCued():
-                return self._cue(told)
+                return self._fold_cue(event)
             case GateEntered():
-                return self._enter(told)
+                return self._fold_entry(event)
             case MonitorsReset():
-                self._begin(told.sim_s)
+                self._reset(event.sim_s)
             case _:
                 pass
         return None
 
-    def _begin(self, sim_s: float) -> None:
+    def _reset(self, sim_s: float) -> None:
         """Nothing is known of any need, and nothing that was cued is waited for."""
-        self._ready = {gate: _Readiness(set(), sim_s) for gate in self._gates}
-        self._running.clear()
+        self._readiness = {gate: _Readiness(set(), sim_s) for gate in self._gates}
+        self._current.clear()
 
-    def _cue(self, told: GateCued) -> Passage:
-        number = self._running.get(told.gate)
+    def _fold_cue(self, event: GateCued) -> GatePassage:
+        number = self._current.get(event.gate)
         if number is None:
-            number = self._running[told.gate] = len(self.passages) + 1
-            self.passages.append(self._begun(number, told))
+            number = self._current[event.gate] = len(self.passages) + 1
+            self.passages.append(self._new_passage(number, event))
         cued = replace(
             self.passages[number - 1],
-            cue_s=told.sim_s,
-            open_at_cue=told.open_items,
-            ready_s=self._ready_s(told.gate, told.sim_s),
+            cue_s=event.sim_s,
+            open_at_cue=event.open_items,
+            ready_s=self._ready_s(event.gate, event.sim_s),
         )
         self.passages[number - 1] = cued
         return cued
 
-    def _begun(self, number: int, told: GateCued) -> Passage:
+    def _new_passage(self, number: int, event: GateCued) -> GatePassage:
         """A passage at its first cue; a gate that the pack does not know goes by its id."""
-        gate = self._gates.get(told.gate)
-        title, phase = (gate.title, gate.phase) if gate is not None else (told.gate, "")
+        gate = self._gates.get(event.gate)
+        title, phase = (gate.title, gate.phase) if gate is not None else (event.gate, "")
         needs = len(dict.fromkeys(gate.needs)) if gate is not None else 0
-        return Passage(number, told.gate, title, phase, needs, told.sim_s, told.open_items)
+        return GatePassage(number, event.gate, title, phase, needs, event.sim_s, event.open_items)
 
     def _ready_s(self, gate: str, sim_s: float) -> float | None:
         """Since when all is ready; None for a gate that the pack does not know."""
-        readiness = self._ready.get(gate)
-        return readiness.at(sim_s) if readiness is not None else None
+        readiness = self._readiness.get(gate)
+        return readiness.ready_since(sim_s) if readiness is not None else None
 
-    def _enter(self, told: GateEntered) -> Passage | None:
-        number = self._running.pop(told.gate, None)
+    def _fold_entry(self, event: GateEntered) -> GatePassage | None:
+        number = self._current.pop(event.gate, None)
         if number is None:
             return None  # its cue was told before this was listened to
         entered = replace(
             self.passages[number - 1],
-            entered_s=told.sim_s,
-            ready_s=None if told.carried else self._ready_s(told.gate, told.sim_s),
-            carried=told.carried,
+            entered_s=event.sim_s,
+            ready_s=None if event.carried else self._ready_s(event.gate, event.sim_s),
+            carried=event.carried,
         )
         self.passages[number - 1] = entered
         return entered

@@ -11,18 +11,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from rules.judge.entries import Life
-from rules.packs.model import Checklist, Line
+from rules.judge.entries import ItemStatus
+from rules.packs.model import Checklist, ChecklistLine
 
 DWELL_S = 2.5
 """Challenge and answer take about so long to say; common practice, no source."""
-PASSED = frozenset({Life.MET, Life.CONFIRMED, Life.EXCUSED})
+SATISFIED = frozenset({ItemStatus.MET, ItemStatus.CONFIRMED, ItemStatus.WAIVED})
 
 
-class Reading:
+class ChecklistRun:
     """One reading of one checklist."""
 
-    def __init__(self, checklist: Checklist, life: Callable[[str], Life], now_s: float) -> None:
+    def __init__(self, checklist: Checklist, item_life: Callable[[str], ItemStatus], now_s: float) -> None:
         """At its first line.
 
         Args:
@@ -31,40 +31,40 @@ class Reading:
             now_s: the monotonic clock.
         """
         self.checklist = checklist
-        self.at = 0
-        self.left: list[int] = []
-        self._life = life
+        self.line_index = 0
+        self.left_open: list[int] = []
+        self._item_life = item_life
         self._since_s = now_s
 
     @property
-    def line(self) -> Line | None:
+    def line(self) -> ChecklistLine | None:
         """The line that is at, None at the end."""
-        return self.checklist.lines[self.at] if self.at < len(self.checklist.lines) else None
+        return self.checklist.lines[self.line_index] if self.line_index < len(self.checklist.lines) else None
 
     @property
     def complete(self) -> bool:
         """Whether it was read to its end and nothing was left open, or is so no more."""
-        return self.line is None and not self.still_open()
+        return self.line is None and not self.open_lines()
 
-    def still_open(self) -> list[Line]:
+    def open_lines(self) -> list[ChecklistLine]:
         """The lines that were left open and are so still."""
-        lines = (self.checklist.lines[at] for at in self.left)
-        return [line for line in lines if self._life(line.item) not in PASSED]
+        lines = (self.checklist.lines[at] for at in self.left_open)
+        return [line for line in lines if self._item_life(line.item) not in SATISFIED]
 
-    def look(self, now_s: float) -> bool:
+    def advance(self, now_s: float) -> bool:
         """Go on where the present line is so and was at for long enough; whether it went on."""
         line = self.line
-        if line is None or now_s - self._since_s < DWELL_S or self._life(line.item) not in PASSED:
+        if line is None or now_s - self._since_s < DWELL_S or self._item_life(line.item) not in SATISFIED:
             return False
-        self._go_on(now_s)
+        self._next_line(now_s)
         return True
 
     def leave_open(self, now_s: float) -> None:
         """Go on although the present line is not so; it is counted at the end."""
         if self.line is not None:
-            self.left.append(self.at)
-            self._go_on(now_s)
+            self.left_open.append(self.line_index)
+            self._next_line(now_s)
 
-    def _go_on(self, now_s: float) -> None:
-        self.at += 1
+    def _next_line(self, now_s: float) -> None:
+        self.line_index += 1
         self._since_s = now_s

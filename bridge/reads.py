@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rules.judge.entries import Finding
-from rules.language.check import signals_of
+from rules.language.check import signal_names
 from rules.packs.model import Pack, Watch
 
 
-def signals_behind(finding: Finding, pack: Pack, watches: Mapping[str, Watch]) -> set[str]:
+def signals_of_finding(finding: Finding, pack: Pack, watches: Mapping[str, Watch]) -> set[str]:
     """What the item of a finding reads; of order also what the items before it read; nothing for an unknown item.
 
     Args:
@@ -27,4 +27,4 @@ def signals_behind(finding: Finding, pack: Pack, watches: Mapping[str, Watch]) -
     watch = watches.get(finding.item)
     if watch is None:
         return set()
-    return set(signals_of(watch.expect)) | (set(signals_of(watch.applies)) if watch.applies else set())
+    return set(signal_names(watch.expect)) | (set(signal_names(watch.applies)) if watch.applies else set())

@@ -11,12 +11,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from adapters.health import SILENT_S, Health
-from adapters.links.base import Status
-from bridge.supervise import Upkeep
+from adapters.health import SILENCE_LIMIT_S, ReceptionHealth
+from adapters.links.base import LinkStatus
+from bridge.supervise import SupervisedLink
 
 
-class Standing(StrEnum):
+class LinkState(StrEnum):
     """Where reception stands."""
 
     OPENING = "opening"
@@ -28,21 +28,21 @@ class Standing(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Reception:
+class LinkReport:
     """One link as it is now; `attempt` counts failures, so that each is told."""
 
     name: str
-    standing: Standing
-    words: str
+    state: LinkState
+    text: str
     attempt: int = 0
 
     @property
     def healthy(self) -> bool:
         """Whether nobody need do anything about it."""
-        return self.standing in (Standing.RECEIVING, Standing.WAITING, Standing.OPENING)
+        return self.state in (LinkState.RECEIVING, LinkState.WAITING, LinkState.OPENING)
 
 
-def reception(upkeep: Upkeep, health: Health, address: str, now_s: float) -> Reception:
+def link_report(supervised: SupervisedLink, health: ReceptionHealth, address: str, now_s: float) -> LinkReport:
     """How the link stands.
 
     Args:
@@ -51,55 +51,55 @@ def reception(upkeep: Upkeep, health: Health, address: str, now_s: float) -> Rec
         address: the name of a link that was never open.
         now_s: the monotonic clock.
     """
-    link = upkeep.link
+    link = supervised.link
     name = link.name if link is not None else address
-    if upkeep.failure:
-        return Reception(name, Standing.BROKEN, upkeep.words(now_s), upkeep.failures)
+    if supervised.failure:
+        return LinkReport(name, LinkState.BROKEN, supervised.describe(now_s), supervised.failures)
     if link is None:
-        return Reception(name, Standing.OPENING, "opening")
-    if link.status(now_s) is Status.RETRYING:
-        return Reception(name, Standing.BROKEN, link.words(now_s).removeprefix(f"{name}: "))
+        return LinkReport(name, LinkState.OPENING, "opening")
+    if link.status(now_s) is LinkStatus.RETRYING:
+        return LinkReport(name, LinkState.BROKEN, link.status_text(now_s).removeprefix(f"{name}: "))
     if health.last_recv_s is None:
-        return Reception(name, Standing.WAITING, link.words(now_s).removeprefix(f"{name}: "))
-    return Reception(name, _standing(health, health.last_recv_s, now_s), health.words(now_s))
+        return LinkReport(name, LinkState.WAITING, link.status_text(now_s).removeprefix(f"{name}: "))
+    return LinkReport(name, _state_by_age(health, health.last_recv_s, now_s), health.status_text(now_s))
 
 
-def _standing(health: Health, last_recv_s: float, now_s: float) -> Standing:
+def _state_by_age(health: ReceptionHealth, last_recv_s: float, now_s: float) -> LinkState:
     """By how long ago something arrived, and something that could be read."""
-    if now_s - last_recv_s >= SILENT_S:
-        return Standing.SILENT
-    if health.last_frame_s is None or now_s - health.last_frame_s >= SILENT_S:
-        return Standing.UNREADABLE
-    return Standing.RECEIVING
+    if now_s - last_recv_s >= SILENCE_LIMIT_S:
+        return LinkState.SILENT
+    if health.last_frame_s is None or now_s - health.last_frame_s >= SILENCE_LIMIT_S:
+        return LinkState.UNREADABLE
+    return LinkState.RECEIVING
 
 
-class Changes:
+class LinkChangeLog:
     """Says one line each time that reception becomes something else."""
 
-    def __init__(self, say: Callable[[str], None]) -> None:
+    def __init__(self, emit: Callable[[str], None]) -> None:
         """Begin with a link that is being opened.
 
         Args:
             say: takes each line.
         """
-        self._say = say
-        self._last = Reception("", Standing.OPENING, "")
+        self._emit = emit
+        self._last = LinkReport("", LinkState.OPENING, "")
 
-    def look(self, now: Reception) -> None:
+    def update(self, now: LinkReport) -> None:
         """Look at it as it is now."""
         last = self._last
-        if (now.standing, now.attempt) == (last.standing, last.attempt):
+        if (now.state, now.attempt) == (last.state, last.attempt):
             return
         self._last = now
-        self._say(f"{now.name}: {_sentence(now, last.standing)}")
+        self._emit(f"{now.name}: {_change_text(now, last.state)}")
 
 
-def _sentence(now: Reception, before: Standing) -> str:
+def _change_text(now: LinkReport, before: LinkState) -> str:
     """What became of it, and what that means."""
-    match now.standing:
-        case Standing.SILENT:
-            return f"{now.words}; what it showed is unknown until it sends again"
-        case Standing.RECEIVING if before not in (Standing.OPENING, Standing.WAITING):
-            return f"receiving again{now.words.removeprefix('receiving')}"
+    match now.state:
+        case LinkState.SILENT:
+            return f"{now.text}; what it showed is unknown until it sends again"
+        case LinkState.RECEIVING if before not in (LinkState.OPENING, LinkState.WAITING):
+            return f"receiving again{now.text.removeprefix('receiving')}"
         case _:
-            return now.words
+            return now.text

@@ -17,29 +17,29 @@ from adapters.links.base import Link
 from adapters.mapping.load import MapFile
 from adapters.receiver import Receiver
 from bridge.control import Reply, Request
-from bridge.glance import take_glance
+from bridge.glance import build_terminal_snapshot
 from bridge.journal import Journal
-from bridge.live import Run
-from bridge.notes import Change
-from bridge.reception import Reception, reception
-from bridge.requests import LONGEST_NAME, grant
-from bridge.screen import draw
-from bridge.sent import sent_signals
-from bridge.session import Listener, Session, Standing
-from bridge.supervise import Upkeep
+from bridge.live import SessionRunner
+from bridge.notes import SessionChangeKind
+from bridge.reception import LinkReport, link_report
+from bridge.requests import MAX_NAME_LENGTH, handle_request
+from bridge.screen import render_live_view
+from bridge.sent import input_signals
+from bridge.session import EventListener, Session, SessionState
+from bridge.supervise import SupervisedLink
 from bridge.timeline import Timeline
 from rules.faults import Fault, InputFaults, Place
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.source import did_you_mean
 
-KNOBS = ("play", "stop", "seek", "speed")
+PLAYBACK_VERBS = ("play", "stop", "seek", "speed")
 """What is asked of who plays a recording."""
 
 
 @dataclass(frozen=True, slots=True)
-class Past:
+class PastSession:
     """A session that is over: its name, who sat where, when it began and ended (seconds since 1970), what was found."""
 
     name: str
@@ -50,27 +50,27 @@ class Past:
 
 
 @dataclass(frozen=True, slots=True)
-class Playing:
+class PlaybackStatus:
     """How a recording is played: where it is and where it ends (seconds from its beginning), how fast, whether it goes on."""
 
-    at_s: float
-    to_s: float
+    position_s: float
+    end_s: float
     speed: float
-    runs: bool
+    running: bool
     ended: bool
 
 
-class Turned(Protocol):
+class PlaybackControl(Protocol):
     """What people can turn where a recording is played."""
 
-    def turn(self, request: Request) -> Reply:
+    def handle(self, request: Request) -> Reply:
         """Do what is asked."""
 
-    def now(self) -> Playing:
+    def status(self) -> PlaybackStatus:
         """How it plays now."""
 
 
-class Rig:
+class Device:
     """One device (a simulator) and the sessions watched on it, one after the other.
 
     Attributes:
@@ -85,18 +85,18 @@ class Rig:
         knobs: what can be turned where a recording is played; None for a simulator.
     """
 
-    knobs: Turned | None = None
+    playback_control: PlaybackControl | None = None
 
     def __init__(
         self,
         pack: Pack,
-        papers: Trip,
+        trip: TripSheet,
         receiver: Receiver,
-        run: Callable[[Session], Run],
+        make_runner: Callable[[Session], SessionRunner],
         *,
-        name: str = "device",
+        device_id: str = "device",
         title: str = "",
-        wall: Callable[[], float] = time.time,
+        wall_clock: Callable[[], float] = time.time,
     ) -> None:
         """Its first session runs at once.
 
@@ -109,112 +109,112 @@ class Rig:
             title: how it is called; the pack's title if nothing is said.
             wall: seconds since 1970.
         """
-        self.id = name
+        self.id = device_id
         self.title = title or pack.title
         self.pack = pack
-        self.papers = papers
-        self.past: list[Past] = []
-        self.troubles: list[Callable[[], str]] = []
-        self.timeline = Timeline(pack, wall)
-        self._wall = wall
+        self.trip = trip
+        self.past_sessions: list[PastSession] = []
+        self.problem_checks: list[Callable[[], str]] = []
+        self.timeline = Timeline(pack, wall_clock)
+        self._wall_clock = wall_clock
         self._receiver = receiver
-        self._listeners: list[Listener] = []
-        self._attendants: list[Callable[[Session], None]] = []
+        self._listeners: list[EventListener] = []
+        self._session_hooks: list[Callable[[Session], None]] = []
         self.journal = Journal()
         self.session = self._new_session("Session 1", "")
-        self.began_utc = wall()
-        self.run = run(self.session)
-        self.standing_since_s = self.run.clock()
-        self._standing = ""
-        self.run.beats.append(self._look)
+        self.session_began_utc = wall_clock()
+        self.runner = make_runner(self.session)
+        self.link_state_since_s = self.runner.clock()
+        self._link_state = ""
+        self.runner.tick_callbacks.append(self._update_link_state)
 
-    def listen(self, listener: Listener) -> None:
+    def add_listener(self, listener: EventListener) -> None:
         """Let one more hear every session from now on."""
         self._listeners.append(listener)
-        self.session.listen(listener)
+        self.session.add_listener(listener)
 
-    def attend(self, attendant: Callable[[Session], None]) -> None:
+    def on_each_session(self, hook: Callable[[Session], None]) -> None:
         """Let one more meet every session before anything is told of it: the present one now, others as they begin."""
-        self._attendants.append(attendant)
-        attendant(self.session)
+        self._session_hooks.append(hook)
+        hook(self.session)
 
-    def answer(self, request: Request) -> Reply:
+    def handle(self, request: Request) -> Reply:
         """Do what the crew or the instructor asks, or say why not."""
-        if request.verb in KNOBS:
-            if self.knobs is None:
+        if request.verb in PLAYBACK_VERBS:
+            if self.playback_control is None:
                 return Reply(
-                    done=False, text=f"{request.verb}: this is a simulator, no recording that is played"
+                    accepted=False, text=f"{request.verb}: this is a simulator, no recording that is played"
                 )
-            return self.knobs.turn(request)
+            return self.playback_control.handle(request)
         if request.verb != "begin":
-            return grant(self.session, request)
-        name = request.name.strip() or f"Session {len(self.past) + 2}"
-        if len(name) > LONGEST_NAME or not name.isprintable():
-            return Reply(done=False, text=f"begin: a name has at most {LONGEST_NAME} characters")
-        self.begin(name, request.by)
-        return Reply(done=True, text=f"begun: {name}")
+            return handle_request(self.session, request)
+        name = request.name.strip() or f"Session {len(self.past_sessions) + 2}"
+        if len(name) > MAX_NAME_LENGTH or not name.isprintable():
+            return Reply(accepted=False, text=f"begin: a name has at most {MAX_NAME_LENGTH} characters")
+        self.start_session(name, request.by)
+        return Reply(accepted=True, text=f"begun: {name}")
 
-    def begin(self, name: str, by: str = "") -> None:
+    def start_session(self, name: str, by: str = "") -> None:
         """End the present session, if it has not ended, and begin another with nothing received yet, on the papers that hold."""
         before = self.session
-        if before.standing is not Standing.ENDED:
-            grant(before, Request("end", "", by, "the next session begins"))
-        self.papers = replace(self.papers, values=before.core.papers)
+        if before.state is not SessionState.ENDED:
+            handle_request(before, Request("end", "", by, "the next session begins"))
+        self.trip = replace(self.trip, values=before.judge.trip_values)
         findings = len(self.journal.findings)
-        self.past.append(Past(before.name, dict(before.crew), self.began_utc, self._wall(), findings))
+        self.past_sessions.append(PastSession(before.name, dict(before.crew), self.session_began_utc, self._wall_clock(), findings))
         self.journal = Journal()
-        self.session = self.run.session = self._new_session(name, before.course)
-        self.began_utc = self._wall()
-        self.session.note(Change.BEGUN, name, by)
+        self.session = self.runner.session = self._new_session(name, before.course)
+        self.session_began_utc = self._wall_clock()
+        self.session.publish_change(SessionChangeKind.STARTED, name, by)
 
-    def reception(self) -> Reception:
+    def link_report(self) -> LinkReport:
         """How the link stands now."""
-        now_s = self.run.clock()
-        now = reception(self.run.upkeep, self._receiver.health, self.run.address, now_s)
-        if now.standing != self._standing:
-            self._standing, self.standing_since_s = now.standing, now_s
+        now_s = self.runner.clock()
+        now = link_report(self.runner.supervised_link, self._receiver.health, self.runner.address, now_s)
+        if now.state != self._link_state:
+            self._link_state, self.link_state_since_s = now.state, now_s
         return now
 
     @property
-    def kept_words(self) -> list[str]:
+    def persistence_problems(self) -> list[str]:
         """What stands in the way of keeping the sessions now."""
-        return [words for trouble in self.troubles if (words := trouble())]
+        return [words for trouble in self.problem_checks if (words := trouble())]
 
-    def _look(self) -> None:
+    def _update_link_state(self) -> None:
         """Note at each tick how the link stands."""
-        self.reception()
+        self.link_report()
 
     def draw(self) -> RenderableType:
         """The screen as it is now."""
-        return draw(
-            take_glance(self.session.core),
+        return render_live_view(
+            build_terminal_snapshot(self.session.judge),
             self.pack.seats,
             self.journal.notices,
-            [self.reception()],
-            self.kept_words,
+            [self.link_report()],
+            self.persistence_problems,
         )
 
     def _new_session(self, name: str, course: str) -> Session:
-        listeners: list[Listener] = [self.journal, self.timeline, *self._listeners]
-        session = Session(Core(self.pack, self.papers), self._receiver, listeners, name=name, wall=self._wall)
+        listeners: list[EventListener] = [self.journal, self.timeline, *self._listeners]
+        session = Session(Judge(self.pack, self.trip), self._receiver, listeners, name=name, wall_clock=self._wall_clock)
         session.course = course
-        for attendant in self._attendants:
+        for attendant in self._session_hooks:
             attendant(session)
         return session
 
 
-def build_rig(
+def build_device(
     pack: Pack,
-    trip: Trip,
+    trip: TripSheet,
     address: str,
     *,
-    form: str = "msgpack",
+    wire_format: str = "msgpack",
     map_file: MapFile | None = None,
     peers: Collection[str] = (),
-    name: str = "device",
+    device_id: str = "device",
     title: str = "",
-    wall: Callable[[], float] = time.time,
-) -> Rig:
+    wall_clock: Callable[[], float] = time.time,
+) -> Device:
     """Put a rig together; nothing is opened yet.
 
     Args:
@@ -232,25 +232,25 @@ def build_rig(
         LinkError: the address cannot be understood.
         InputFaults: there is no such format.
     """
-    if form not in FORMATS:
-        hint = did_you_mean(form, FORMATS)
+    if wire_format not in FORMATS:
+        hint = did_you_mean(wire_format, FORMATS)
         expected = f"one of {', '.join(FORMATS)}"
-        raise InputFaults([Fault(Place("--format"), f"unknown format {form}", expected, hint)])
+        raise InputFaults([Fault(Place("--format"), f"unknown format {wire_format}", expected, hint)])
     calls = tuple(pack.calls)
-    receiver = receiver_for(sent_signals(pack), form=form, map_file=map_file, calls=calls, link=address)
-    make = _maker(address, receiver, peers)
+    receiver = receiver_for(input_signals(pack), format_name=wire_format, map_file=map_file, calls=calls, link=address)
+    make = _link_factory(address, receiver, peers)
     make()  # says at once what is wrong with the address
-    return Rig(
+    return Device(
         pack,
         trip,
         receiver,
-        lambda session: Run(session, make, Upkeep(), address),
-        name=name,
+        lambda session: SessionRunner(session, make, SupervisedLink(), address),
+        device_id=device_id,
         title=title,
-        wall=wall,
+        wall_clock=wall_clock,
     )
 
 
-def _maker(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:
+def _link_factory(address: str, receiver: Receiver, peers: Collection[str]) -> Callable[[], Link]:
     """Makes the link anew each time that it has to be opened."""
     return lambda: link_for(address, receiver.decoder, peers=peers)

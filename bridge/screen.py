@@ -17,19 +17,19 @@ from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
-from bridge.glance import FlowCount, Glance
-from bridge.reception import Reception
-from rules.judge.entries import Life, Notice
-from rules.judge.picture import GatePicture, ItemPicture
+from bridge.glance import FlowCount, TerminalSnapshot
+from bridge.reception import LinkReport
+from rules.judge.entries import ItemStatus, Notice
+from rules.judge.picture import GateSnapshot, ItemSnapshot
 from rules.packs.model import Level
 
 SHORT_CAUTION = "For flight simulation only. Operator's procedures, approved manual, local rules and instructor come first."
-STYLES = {Level.WARNING: "bold red", Level.CAUTION: "yellow", Level.ADVISORY: "cyan"}
-OPEN_SHOWN = 9
-NOTICES_SHOWN = 5
+LEVEL_STYLES = {Level.WARNING: "bold red", Level.CAUTION: "yellow", Level.ADVISORY: "cyan"}
+MAX_OPEN_SHOWN = 9
+MAX_NOTICES_SHOWN = 5
 
 
-class _Plain(Console):
+class _PlainConsole(Console):
     """A console that leaves it to the caller what a closed pipe means."""
 
     def on_broken_pipe(self) -> None:
@@ -37,28 +37,28 @@ class _Plain(Console):
         raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE))
 
 
-def console_for(file: TextIO | None = None, *, stderr: bool = False) -> Console:
+def make_console(file: TextIO | None = None, *, stderr: bool = False) -> Console:
     """A console that prints what it is given: no markup, no guesses at what to colour.
 
     Args:
         file: where to print; standard output if none.
         stderr: print on standard error instead.
     """
-    return _Plain(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
+    return _PlainConsole(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
 
 
-def clock(sim_s: float) -> str:
+def format_sim_time(sim_s: float) -> str:
     """The simulator's time as h:mm:ss."""
     whole = int(max(0.0, sim_s))
     return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
-def draw(
-    glance: Glance,
+def render_live_view(
+    snapshot: TerminalSnapshot,
     seats: Mapping[str, str],
     notices: Sequence[Notice],
-    links: Sequence[Reception],
-    troubles: Sequence[str] = (),
+    links: Sequence[LinkReport],
+    problems: Sequence[str] = (),
 ) -> RenderableType:
     """The whole screen.
 
@@ -70,43 +70,43 @@ def draw(
         troubles: what stands in the way of keeping the session.
     """
     return Group(
-        _head(glance, links),
-        *(Text(words[:1].upper() + words[1:], style="bold yellow", overflow="fold") for words in troubles),
-        *_gates(glance, seats),
+        _render_head(snapshot, links),
+        *(Text(words[:1].upper() + words[1:], style="bold yellow", overflow="fold") for words in problems),
+        *_render_gates(snapshot, seats),
         Rule("Flows", align="left", style="dim"),
-        _flows(glance.flows),
+        _render_flows(snapshot.flows),
         Rule("Told last", align="left", style="dim"),
-        _notices(notices[-NOTICES_SHOWN:]),
+        _render_notices(notices[-MAX_NOTICES_SHOWN:]),
         Text(SHORT_CAUTION, style="dim", overflow="fold"),
     )
 
 
-def _head(glance: Glance, links: Sequence[Reception]) -> RenderableType:
+def _render_head(glance: TerminalSnapshot, links: Sequence[LinkReport]) -> RenderableType:
     head = Table.grid(expand=True, padding=(0, 1))
     head.add_column(ratio=1)
     head.add_column(justify="right")
-    head.add_row(Text(f"HOLDSHORT  {glance.title}", style="bold"), f"simulator time {clock(glance.sim_s)}")
+    head.add_row(Text(f"HOLDSHORT  {glance.title}", style="bold"), f"simulator time {format_sim_time(glance.sim_s)}")
     phase = glance.phase or "waiting for the first frame"
     head.add_row(Text(f"Phase: {phase}", style="bold"), "speech and cautions held" if glance.quiet else "")
     lines = (
-        Text(f"Link {link.name}: {link.words}", style="" if link.healthy else "bold yellow") for link in links
+        Text(f"Link {link.name}: {link.text}", style="" if link.healthy else "bold yellow") for link in links
     )
     return Group(head, *lines)
 
 
-def _gates(glance: Glance, seats: Mapping[str, str]) -> Iterable[RenderableType]:
+def _render_gates(glance: TerminalSnapshot, seats: Mapping[str, str]) -> Iterable[RenderableType]:
     for gate in glance.gates:
         yield Rule(_gate_title(gate), align="left", style="dim")
-        yield _open_items(gate, seats)
+        yield _render_open_items(gate, seats)
 
 
-def _gate_title(gate: GatePicture) -> str:
+def _gate_title(gate: GateSnapshot) -> str:
     told = "about to go" if gate.cued else "next"
     blind = f", {gate.no_data} without data" if gate.no_data else ""
     return f"{gate.title} ({told}): {gate.open} open, {gate.met} met{blind}"
 
 
-def _open_items(gate: GatePicture, seats: Mapping[str, str]) -> RenderableType:
+def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> RenderableType:
     if not gate.open_items:
         return Text(
             "  nothing stands in the way" if gate.met else "  nothing is known of this yet", style="dim"
@@ -115,42 +115,42 @@ def _open_items(gate: GatePicture, seats: Mapping[str, str]) -> RenderableType:
     table.add_column(width=8)
     table.add_column(ratio=1)
     table.add_column(width=13)
-    for item in gate.open_items[:OPEN_SHOWN]:
-        table.add_row(*_row(item, gate, seats))
-    more = len(gate.open_items) - OPEN_SHOWN
+    for item in gate.open_items[:MAX_OPEN_SHOWN]:
+        table.add_row(*_item_row(item, gate, seats))
+    more = len(gate.open_items) - MAX_OPEN_SHOWN
     if more > 0:
         table.add_row("", f"and {more} more", "")
     return table
 
 
-def _row(item: ItemPicture, gate: GatePicture, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:
-    style = STYLES[item.level] if gate.cued else ""
-    word = ("undone" if item.life is Life.LOST else str(item.level)) if gate.cued else "to do"
+def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:
+    style = LEVEL_STYLES[item.level] if gate.cued else ""
+    word = ("undone" if item.status is ItemStatus.LOST else str(item.level)) if gate.cued else "to do"
     return Text(word, style=style), Text(item.sentence, style=style), seats.get(item.seat, item.seat)
 
 
-def _flows(flows: Sequence[FlowCount]) -> RenderableType:
+def _render_flows(flows: Sequence[FlowCount]) -> RenderableType:
     if not flows:
         return Text("  none in this phase", style="dim")
     table = Table.grid(padding=(0, 2))
     for flow in flows:
-        counts = (f"{seat.title} {seat.done} of {seat.of}" for seat in flow.seats)
+        counts = (f"{seat.title} {seat.satisfied} of {seat.total}" for seat in flow.seats)
         table.add_row(f"  {flow.title}", *counts)
     return table
 
 
-def _notices(notices: Sequence[Notice]) -> RenderableType:
+def _render_notices(notices: Sequence[Notice]) -> RenderableType:
     if not notices:
         return Text("  nothing", style="dim")
     table = Table.grid(padding=(0, 1))
     for notice in notices:
-        level = Text(notice.level.upper(), style=STYLES[notice.level])
-        table.add_row(clock(notice.sim_s), level, notice.sentence)
+        level = Text(notice.level.upper(), style=LEVEL_STYLES[notice.level])
+        table.add_row(format_sim_time(notice.sim_s), level, notice.sentence)
     return table
 
 
-def say_notice(notice: Notice) -> Text:
+def notice_line(notice: Notice) -> Text:
     """One notice as a line: time, level, sentence."""
-    line = Text(f"{clock(notice.sim_s)} {notice.level.upper():8} ", style=STYLES[notice.level])
+    line = Text(f"{format_sim_time(notice.sim_s)} {notice.level.upper():8} ", style=LEVEL_STYLES[notice.level])
     line.append(notice.sentence)
     return line

@@ -45,14 +45,14 @@ async def run_sender(command: Sequence[str]) -> dict[str, Any]:
         try:
             out, _ = await asyncio.shield(ended)
         finally:
-            _end(sender)
+            _kill(sender)
             await asyncio.wait([ended])
     if sender.returncode:
-        raise SenderError(_why(sender.returncode), 2 if sender.returncode == 2 else 1)
-    return _said(out)
+        raise SenderError(_exit_reason(sender.returncode), 2 if sender.returncode == 2 else 1)
+    return _result_of(out)
 
 
-def _end(sender: subprocess.Popen[str]) -> None:
+def _kill(sender: subprocess.Popen[str]) -> None:
     """End it and its children; it has nothing to lose."""
     if sender.poll() is not None:
         return
@@ -63,13 +63,13 @@ def _end(sender: subprocess.Popen[str]) -> None:
         sender.kill()
 
 
-def _why(code: int) -> str:
+def _exit_reason(code: int) -> str:
     if code < 0:
         return f"the sender was ended by signal {-code}, expected that it flies to its end"
     return f"the sender ended with code {code}; it says why above"
 
 
-def _said(out: str) -> dict[str, Any]:
+def _result_of(out: str) -> dict[str, Any]:
     try:
         return msgspec.json.decode(out.strip().rpartition("\n")[2], type=dict[str, Any])
     except msgspec.MsgspecError as error:

@@ -15,19 +15,19 @@ from uuid import uuid4
 import structlog
 
 from adapters.receiver import Receiver
-from bridge.inputs import Ear, Heeded, Input, Ticked
-from bridge.notes import Change, Remarked, SessionNoted, Told
-from bridge.reading import Reading
-from bridge.spoken import Spoken
-from rules.judge.core import Core
-from rules.judge.entries import Life
+from bridge.inputs import InputListener, SessionInput, TimedInput, ClockTick
+from bridge.notes import SessionChangeKind, RemarkAdded, SessionChanged, SessionEvent
+from bridge.reading import ChecklistRun
+from bridge.spoken import CallRegister
+from rules.judge.core import Judge
+from rules.judge.entries import ItemStatus
 from rules.signals.model import Frame
 
-Listener = Callable[[Told], None]
-MOST_FAILURES = 20
+EventListener = Callable[[SessionEvent], None]
+MAX_FAILURES = 20
 
 
-class Standing(StrEnum):
+class SessionState(StrEnum):
     """Where a session stands; only a running one judges."""
 
     RUNNING = "running"
@@ -56,12 +56,12 @@ class Session:
 
     def __init__(
         self,
-        core: Core,
+        judge: Judge,
         receiver: Receiver,
-        listeners: Sequence[Listener] = (),
+        listeners: Sequence[EventListener] = (),
         *,
         name: str = "",
-        wall: Callable[[], float] = time.time,
+        wall_clock: Callable[[], float] = time.time,
     ) -> None:
         """Begin with nothing received.
 
@@ -72,116 +72,116 @@ class Session:
             name: what it is called.
             wall: seconds since 1970.
         """
-        self.core = core
+        self.judge = judge
         self.receiver = receiver
         self.name = name
         self.course = ""
-        self.standing = Standing.RUNNING
+        self.state = SessionState.RUNNING
         self.crew: dict[str, str] = {}
-        self.silenced = False
-        self.reading: Reading | None = None
+        self.muted = False
+        self.checklist_run: ChecklistRun | None = None
         self.now_s = 0.0
-        self.spoken = Spoken(self.utc)
-        self.inputs: list[Ear] = []
-        self.keepers: list[Callable[[Sequence[Told]], None]] = []
-        self._wall = wall
-        self._moment: float | None = None
+        self.call_register = CallRegister(self.utc)
+        self.input_listeners: list[InputListener] = []
+        self.event_writers: list[Callable[[Sequence[SessionEvent]], None]] = []
+        self._wall_clock = wall_clock
+        self._input_utc: float | None = None
         self.uuid = uuid4().hex
         self.began_utc = self.utc()
-        self._listeners: list[Listener] = []
+        self._listeners: list[EventListener] = []
         self._failures: list[int] = []
         self._log = structlog.get_logger("session")
-        self.listen(self.spoken)
+        self.add_listener(self.call_register)
         for listener in listeners:
-            self.listen(listener)
-        receiver.mapper.forget()  # nothing was said to this session yet
+            self.add_listener(listener)
+        receiver.mapper.mark_all_changed()  # nothing was said to this session yet
 
     def utc(self) -> float:
         """Seconds since 1970, in whole microseconds; while an input is judged, the moment at which that began."""
-        return self._moment if self._moment is not None else round(self._wall(), 6)
+        return self._input_utc if self._input_utc is not None else round(self._wall_clock(), 6)
 
     @contextmanager
-    def heeding(self, what: Heeded) -> Iterator[None]:
+    def processing_input(self, content: SessionInput) -> Iterator[None]:
         """Let those who keep inputs hear one, then judge it within the block."""
-        self._moment = self.utc()
-        heard = Input(self._moment, what)
+        self._input_utc = self.utc()
+        heard = TimedInput(self._input_utc, content)
         try:
-            for ear in self.inputs:
+            for ear in self.input_listeners:
                 try:
                     ear(heard)
                 except Exception as error:  # noqa: BLE001 - who keeps inputs may fail in any way; judging goes on
                     self._log.error("input not kept", why=repr(error))
             yield
         finally:
-            self._moment = None
+            self._input_utc = None
 
-    def listen(self, listener: Listener) -> None:
+    def add_listener(self, listener: EventListener) -> None:
         """Let one more hear every entry from now on."""
         self._listeners.append(listener)
         self._failures.append(0)
 
-    def take(self, data: bytes, recv_s: float) -> None:
+    def receive(self, data: bytes, recv_s: float) -> None:
         """Decode a datagram and judge every frame in it; never raises for its content."""
-        for frame in self.receiver.take(data, recv_s):
-            self.judge(frame)
+        for frame in self.receiver.receive(data, recv_s):
+            self.judge_frame(frame)
 
-    def judge(self, frame: Frame) -> None:
+    def judge_frame(self, frame: Frame) -> None:
         """Judge one frame, where the session runs."""
-        if self.standing is Standing.RUNNING:
-            with self.heeding(frame):
-                self.tell(self.core.frame(frame))
+        if self.state is SessionState.RUNNING:
+            with self.processing_input(frame):
+                self.publish(self.judge.judge_frame(frame))
         else:
-            self.receiver.mapper.forget()  # what changes meanwhile is said again
+            self.receiver.mapper.mark_all_changed()  # what changes meanwhile is said again
 
     def tick(self, now_s: float) -> None:
         """Let time pass while nothing arrives, so that silence is noticed."""
-        self.let_pass(now_s)
-        self.read_on(now_s)
+        self.expire_stale(now_s)
+        self.advance_checklist(now_s)
 
-    def let_pass(self, recv_s: float) -> None:
+    def expire_stale(self, recv_s: float) -> None:
         """Judge what has grown too old by `recv_s`, where the session runs."""
-        if self.standing is Standing.RUNNING and self.core.due(recv_s):
-            with self.heeding(Ticked(recv_s)):
-                self.tell(self.core.tick(recv_s))
+        if self.state is SessionState.RUNNING and self.judge.expiry_due(recv_s):
+            with self.processing_input(ClockTick(recv_s)):
+                self.publish(self.judge.tick(recv_s))
 
-    def read_on(self, now_s: float) -> None:
+    def advance_checklist(self, now_s: float) -> None:
         """Go on in the checklist that is being read, where its line is so."""
         self.now_s = now_s
-        if self.reading is not None:
-            self.reading.look(now_s)
+        if self.checklist_run is not None:
+            self.checklist_run.advance(now_s)
 
-    def life(self, item: str) -> Life:
+    def item_life(self, item: str) -> ItemStatus:
         """How an item stands."""
-        return self.core.items.states[item].life
+        return self.judge.items.states[item].status
 
-    def note(self, change: Change, text: str = "", by: str = "") -> None:
+    def publish_change(self, change: SessionChangeKind, text: str = "", by: str = "") -> None:
         """Say that something happened to the session."""
-        self.tell([SessionNoted(self.core.session.sim_s, self.utc(), change, text, by)])
+        self.publish([SessionChanged(self.judge.context.sim_s, self.utc(), change, text, by)])
 
-    def remark(self, text: str, by: str) -> None:
+    def add_remark(self, text: str, by: str) -> None:
         """Put a remark on the record."""
-        self.tell([Remarked(self.core.session.sim_s, self.utc(), text, by)])
+        self.publish([RemarkAdded(self.judge.context.sim_s, self.utc(), text, by)])
 
-    def tell(self, told: Sequence[Told]) -> None:
+    def publish(self, events: Sequence[SessionEvent]) -> None:
         """Let it be kept, and then let every listener hear."""
-        for keeper in self.keepers:
+        for keeper in self.event_writers:
             try:
-                keeper(told)
+                keeper(events)
             except Exception as error:  # noqa: BLE001 - who keeps may fail in any way; telling goes on
                 self._log.error("not kept", why=repr(error))
-        for entry in told:
+        for entry in events:
             for at, listener in enumerate(self._listeners):
-                if self._failures[at] >= MOST_FAILURES:
+                if self._failures[at] >= MAX_FAILURES:
                     continue
                 try:
                     listener(entry)
                     self._failures[at] = 0
                 except Exception as error:  # noqa: BLE001 - a listener may fail in any way; the others go on
-                    self._failed(at, error)
+                    self._count_failure(at, error)
 
-    def _failed(self, at: int, error: Exception) -> None:
-        self._failures[at] += 1
-        name = getattr(self._listeners[at], "__name__", type(self._listeners[at]).__name__)
-        self._log.error("listener failed", listener=name, why=repr(error), in_a_row=self._failures[at])
-        if self._failures[at] >= MOST_FAILURES:
+    def _count_failure(self, index: int, error: Exception) -> None:
+        self._failures[index] += 1
+        name = getattr(self._listeners[index], "__name__", type(self._listeners[index]).__name__)
+        self._log.error("listener failed", listener=name, why=repr(error), in_a_row=self._failures[index])
+        if self._failures[index] >= MAX_FAILURES:
             self._log.error("listener left out", listener=name)

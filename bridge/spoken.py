@@ -9,15 +9,15 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from bridge.notes import Told
-from rules.judge.entries import CallEntered, CallRetracted
+from bridge.notes import SessionEvent
+from rules.judge.entries import CallEntered, CallUndone
 
-TAKE_BACK_S = 10.0
+UNDO_WINDOW_S = 10.0
 """For so long a call may be taken back; what follows from it has been acted on after that."""
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class RegisteredCall:
     """One making of a call; `utc` is seconds since 1970, `sim_s` None while it waits for the first frame."""
 
     call: str
@@ -26,51 +26,51 @@ class Made:
     sim_s: float | None
 
 
-class Spoken:
+class CallRegister:
     """A listener that remembers the makings of every call, oldest first."""
 
-    def __init__(self, wall: Callable[[], float] = time.time) -> None:
+    def __init__(self, wall_clock: Callable[[], float] = time.time) -> None:
         """Nothing said yet.
 
         Args:
             wall: seconds since 1970.
         """
-        self._wall = wall
-        self._made: dict[str, list[Made]] = {}
+        self._wall_clock = wall_clock
+        self._calls: dict[str, list[RegisteredCall]] = {}
 
-    def __call__(self, told: Told) -> None:
+    def __call__(self, event: SessionEvent) -> None:
         """Take one entry."""
-        if isinstance(told, CallEntered):
-            self._enter(told)
-        elif isinstance(told, CallRetracted):
-            self._forget(told.call)
+        if isinstance(event, CallEntered):
+            self._add(event)
+        elif isinstance(event, CallUndone):
+            self._drop_latest(event.call)
 
-    def latest(self, call: str) -> Made | None:
+    def latest(self, call: str) -> RegisteredCall | None:
         """When it was made last; None where it was not, or was taken back."""
-        made = self._made.get(call)
+        made = self._calls.get(call)
         return made[-1] if made else None
 
-    def left_s(self, call: str) -> float:
+    def undo_left_s(self, call: str) -> float:
         """For how long its latest making may still be taken back, in seconds; 0 where it may not."""
         made = self.latest(call)
-        return max(0.0, TAKE_BACK_S - (self._wall() - made.utc)) if made else 0.0
+        return max(0.0, UNDO_WINDOW_S - (self._wall_clock() - made.utc)) if made else 0.0
 
-    def early(self, call: str, by: str) -> None:
+    def add_pending(self, call: str, by: str) -> None:
         """A call was made before the first frame, and waits for it."""
-        self._made.setdefault(call, []).append(Made(call, by, self._wall(), None))
+        self._calls.setdefault(call, []).append(RegisteredCall(call, by, self._wall_clock(), None))
 
-    def forget_early(self, call: str) -> None:
+    def drop_pending(self, call: str) -> None:
         """A call that waits was taken back."""
-        self._forget(call)
+        self._drop_latest(call)
 
-    def _enter(self, told: CallEntered) -> None:
-        made = self._made.setdefault(told.call, [])
+    def _add(self, event: CallEntered) -> None:
+        made = self._calls.setdefault(event.call, [])
         waiting = next((at for at, one in enumerate(made) if one.sim_s is None), None)
         if waiting is None:
-            made.append(Made(told.call, told.by, self._wall(), told.sim_s))
+            made.append(RegisteredCall(event.call, event.by, self._wall_clock(), event.sim_s))
         else:
-            made[waiting] = Made(told.call, told.by or made[waiting].by, made[waiting].utc, told.sim_s)
+            made[waiting] = RegisteredCall(event.call, event.by or made[waiting].by, made[waiting].utc, event.sim_s)
 
-    def _forget(self, call: str) -> None:
-        if self._made.get(call):
-            self._made[call].pop()
+    def _drop_latest(self, call: str) -> None:
+        if self._calls.get(call):
+            self._calls[call].pop()

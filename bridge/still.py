@@ -14,22 +14,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from bridge.sent import whose
+from bridge.sent import non_input_reason
 from rules.faults import Fault, InputFaults
 from rules.packs.model import Pack
-from rules.signals.amounts import read_amount
+from rules.signals.amounts import parse_amount
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
-from rules.signals.state import bearable
+from rules.signals.state import is_valid
 from rules.signals.units import UnitFault, convert
-from rules.source import Source, did_you_mean, read_source
+from rules.source import SourceDocument, did_you_mean, read_source
 
-CALL = "call."
+CALL_PREFIX = "call."
 SECTIONS = ("signals", "calls")
 
-_At = tuple[str | int, ...]
+_Path = tuple[str | int, ...]
 
 
-def read_still(path: Path, pack: Pack) -> Frame:
+def read_static_state(path: Path, pack: Pack) -> Frame:
     """Read a still picture.
 
     Args:
@@ -43,7 +43,7 @@ def read_still(path: Path, pack: Pack) -> Frame:
         InputFaults: the file is missing, is not JSON or YAML, or has values that no such signal can have.
     """
     reader = _Reader(read_source(path), pack)
-    reader.read()
+    reader.read_file()
     if reader.faults:
         raise InputFaults(sorted(reader.faults, key=lambda fault: (fault.place.line, fault.place.column)))
     carried = tuple(sample.name for sample in reader.samples)
@@ -53,119 +53,119 @@ def read_still(path: Path, pack: Pack) -> Frame:
 class _Reader:
     """Goes through one file; what is wrong is noted and passed over, so that every fault is found."""
 
-    def __init__(self, source: Source, pack: Pack) -> None:
+    def __init__(self, source: SourceDocument, pack: Pack) -> None:
         self.faults: list[Fault] = []
         self.samples: list[Sample] = []
         self.calls: list[str] = []
         self._source = source
         self._pack = pack
 
-    def read(self) -> None:
+    def read_file(self) -> None:
         """Read the whole file, in its long or its short form."""
         data = self._source.data
         if not isinstance(data, dict):
-            self._wrong((), "this is not a set of signals", 'an object such as {"signals": {...}}')
+            self._add_fault((), "this is not a set of signals", 'an object such as {"signals": {...}}')
             return
-        for at, name, given in self._long() if "signals" in data else self._short():
-            if name.startswith(CALL):
-                self._take_switched(at, name.removeprefix(CALL), given)
+        for at, name, given in self._long_form() if "signals" in data else self._short_form():
+            if name.startswith(CALL_PREFIX):
+                self._read_call_switch(at, name.removeprefix(CALL_PREFIX), given)
             else:
-                self._take_signal(at, name, given)
-        self._take_calls()
+                self._read_signal(at, name, given)
+        self._read_calls()
 
-    def _long(self) -> Iterator[tuple[_At, str, object]]:
+    def _long_form(self) -> Iterator[tuple[_Path, str, object]]:
         for key in self._keys(()):
             if key not in SECTIONS:
                 hint = did_you_mean(str(key), SECTIONS)
-                self._wrong((key,), f"unknown section {key}", "signals or calls", hint, key=True)
-        signals = self._source.at(("signals",))
+                self._add_fault((key,), f"unknown section {key}", "signals or calls", hint, key=True)
+        signals = self._source.value_at(("signals",))
         if not isinstance(signals, dict):
-            self._wrong(("signals",), "signals are not given as a mapping", "names with their values")
+            self._add_fault(("signals",), "signals are not given as a mapping", "names with their values")
             return
         yield from ((("signals", key), str(key), value) for key, value in signals.items())
 
-    def _short(self) -> Iterator[tuple[_At, str, object]]:
-        return (((key,), str(key), self._source.at((key,))) for key in self._keys(()) if key != "calls")
+    def _short_form(self) -> Iterator[tuple[_Path, str, object]]:
+        return (((key,), str(key), self._source.value_at((key,))) for key in self._keys(()) if key != "calls")
 
-    def _keys(self, at: _At) -> list[str | int]:
-        data = self._source.at(at)
+    def _keys(self, at: _Path) -> list[str | int]:
+        data = self._source.value_at(at)
         return list(data) if isinstance(data, dict) else []
 
-    def _take_calls(self) -> None:
+    def _read_calls(self) -> None:
         data = self._source.data
         calls = data.get("calls", []) if isinstance(data, dict) else []
         if not isinstance(calls, list):
-            self._wrong(("calls",), "calls are not given as a list", 'a list such as ["push_approved"]')
+            self._add_fault(("calls",), "calls are not given as a list", 'a list such as ["push_approved"]')
             return
         for number, name in enumerate(calls):
-            self._take_call(("calls", number), str(name))
+            self._read_call(("calls", number), str(name))
 
-    def _take_switched(self, at: _At, name: str, given: object) -> None:
+    def _read_call_switch(self, at: _Path, name: str, given: object) -> None:
         """A call in the short form: whether it was made."""
         if not isinstance(given, bool):
-            self._wrong(at, f"call.{name} cannot be {_shown(given)}", "true or false")
+            self._add_fault(at, f"call.{name} cannot be {_display_text(given)}", "true or false")
         elif given:
-            self._take_call(at, name, key=True)
+            self._read_call(at, name, key=True)
 
-    def _take_call(self, at: _At, name: str, *, key: bool = False) -> None:
+    def _read_call(self, at: _Path, name: str, *, key: bool = False) -> None:
         if name in self._pack.calls:
             self.calls.append(name)
         else:
             hint = did_you_mean(name, self._pack.calls)
-            self._wrong(at, f"unknown call {name}", "a call of the pack", hint, key=key)
+            self._add_fault(at, f"unknown call {name}", "a call of the pack", hint, key=key)
 
-    def _take_signal(self, at: _At, name: str, given: object) -> None:
+    def _read_signal(self, at: _Path, name: str, given: object) -> None:
         signal = self._pack.signals.get(name)
         if signal is None:
             hint = did_you_mean(name, self._pack.signals)
-            self._wrong(at, f"unknown signal {name}", "a signal of the pack's books", hint, key=True)
-        elif other := whose(self._pack, name):
-            self._wrong(at, f"{name} cannot be given here: {other}", "what the aeroplane shows", key=True)
+            self._add_fault(at, f"unknown signal {name}", "a signal of the pack's books", hint, key=True)
+        elif other := non_input_reason(self._pack, name):
+            self._add_fault(at, f"{name} cannot be given here: {other}", "what the aeroplane shows", key=True)
         else:
-            self._take_value(at, signal, given)
+            self._read_value(at, signal, given)
 
-    def _take_value(self, at: _At, signal: Signal, given: object) -> None:
+    def _read_value(self, at: _Path, signal: Signal, given: object) -> None:
         try:
-            value = _value(signal, given)
+            value = _parse_value(signal, given)
         except UnitFault as fault:
-            self._wrong(at, f"{signal.name}: {fault.what}", f"a number in {signal.unit}", fault.hint)
+            self._add_fault(at, f"{signal.name}: {fault.what}", f"a number in {signal.unit}", fault.hint)
             return
-        if value is None or not bearable(signal, value):
-            self._wrong(at, f"{signal.name} cannot be {_shown(given)}", _wanted(signal))
+        if value is None or not is_valid(signal, value):
+            self._add_fault(at, f"{signal.name} cannot be {_display_text(given)}", _expected_text(signal))
         else:
             self.samples.append(Sample(signal.name, value, Quality.FRESH, 0.0))
 
-    def _wrong(self, at: _At, what: str, expected: str, hint: str = "", *, key: bool = False) -> None:
+    def _add_fault(self, at: _Path, what: str, expected: str, hint: str = "", *, key: bool = False) -> None:
         self.faults.append(Fault(self._source.place(at, key=key), what, expected, hint))
 
 
-def _value(signal: Signal, given: object) -> Value | None:
+def _parse_value(signal: Signal, given: object) -> Value | None:
     """The value in the signal's unit; None where it is of no such kind."""
-    if not signal.numeric:
+    if not signal.is_numeric:
         return given if isinstance(given, str) else None
     if isinstance(given, str):
-        return _amount(given, signal.unit)
+        return _parse_amount(given, signal.unit)
     return float(given) if isinstance(given, int | float) and not isinstance(given, bool) else None
 
 
-def _amount(given: str, to: str) -> float | None:
+def _parse_amount(given: str, to: str) -> float | None:
     """A number with or without its unit; a group of thousands may be set off by a space."""
-    amount = read_amount(given)
+    amount = parse_amount(given)
     if amount is None:
         return None
     return convert(amount.value, amount.unit, to) if amount.unit else amount.value
 
 
-def _wanted(signal: Signal) -> str:
+def _expected_text(signal: Signal) -> str:
     if signal.words:
         return "one of " + ", ".join(signal.words)
-    if signal.numeric:
+    if signal.is_numeric:
         unit = "" if signal.unit == "1" else signal.unit
         return f"a number from {signal.low:g} to {signal.high:g} {unit}".strip()
-    return f"text of at most {signal.longest} characters"
+    return f"text of at most {signal.max_length} characters"
 
 
-def _shown(given: object) -> str:
+def _display_text(given: object) -> str:
     """What stands there, as its author wrote it and short enough to print."""
     if isinstance(given, dict | list):
         return "a mapping" if isinstance(given, dict) else "a list"

@@ -13,31 +13,31 @@ from rich.table import Table
 from rich.text import Text
 
 from bridge.journal import Journal
-from bridge.reads import signals_behind
-from bridge.screen import SHORT_CAUTION, STYLES, clock
-from bridge.times import time_lines
+from bridge.reads import signals_of_finding
+from bridge.screen import SHORT_CAUTION, LEVEL_STYLES, format_sim_time
+from bridge.times import flight_time_lines
 from rules.judge.entries import Finding
 from rules.packs.model import Pack
 
-EARLIER_S = 10.0
+ORDER_TOLERANCE_S = 10.0
 """A slip of order is dated by what came too late, and found when the other came too early."""
 
 
 def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
     """Every finding as one line each, and the times of each flight."""
     findings = list(journal.findings.values())
-    console.print(f"{_count(len(findings), 'finding')}, {_count(len(journal.notices), 'notice')}")
+    console.print(f"{_counted(len(findings), 'finding')}, {_counted(len(journal.notices), 'notice')}")
     table = Table.grid(padding=(0, 1))
     table.add_column(width=8)
     table.add_column(width=8)
     table.add_column(ratio=1)
     for finding in findings:
         seat = seats.get(finding.seat, finding.seat)
-        level = Text(finding.level.upper(), style=STYLES[finding.level])
-        table.add_row(clock(finding.sim_s), level, f"{_word(finding.kind)}, {seat}: {finding.sentence}")
-        table.add_row("", "", Text(lead(finding), style="dim"))
+        level = Text(finding.level.upper(), style=LEVEL_STYLES[finding.level])
+        table.add_row(format_sim_time(finding.sim_s), level, f"{_kind_text(finding.kind)}, {seat}: {finding.sentence}")
+        table.add_row("", "", Text(lead_text(finding), style="dim"))
     console.print(table)
-    for line in time_lines(journal):
+    for line in flight_time_lines(journal):
         console.print(line)
     console.print(SHORT_CAUTION, style="dim")
 
@@ -47,39 +47,39 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
     if not slips:
         console.print("\nNo slips were scripted.")
         return
-    caught = [found_of(slip, journal, pack) for slip in slips]
+    caught = [findings_of_slip(slip, journal, pack) for slip in slips]
     console.print(f"\n{sum(map(bool, caught))} of {len(slips)} slips caught:", style="bold")
     table = Table.grid(padding=(0, 1))
     table.add_column(width=8)
     table.add_column(ratio=1)
     for slip, findings in zip(slips, caught, strict=True):
-        table.add_row(clock(slip["sim_s"]), Text(str(slip["says"]), style="bold"))
+        table.add_row(format_sim_time(slip["sim_s"]), Text(str(slip["says"]), style="bold"))
         for finding in findings[:1]:
             table.add_row(
                 "",
                 Text(
-                    f"{clock(finding.sim_s)} {_word(finding.kind)}: {finding.sentence}",
-                    style=STYLES[finding.level],
+                    f"{format_sim_time(finding.sim_s)} {_kind_text(finding.kind)}: {finding.sentence}",
+                    style=LEVEL_STYLES[finding.level],
                 ),
             )
-            table.add_row("", lead(finding))
+            table.add_row("", lead_text(finding))
         if not findings:
             table.add_row("", "not caught")
     console.print(table)
 
 
-def found_of(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Finding]:
+def findings_of_slip(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Finding]:
     """The findings that read a signal which the slip touched, from its moment on, earliest first."""
     touched = set(slip["signals"])
     watches = {watch.id: watch for watch in pack.watches}
     return [
         finding
         for finding in journal.findings.values()
-        if finding.sim_s >= slip["sim_s"] - EARLIER_S and touched & signals_behind(finding, pack, watches)
+        if finding.sim_s >= slip["sim_s"] - ORDER_TOLERANCE_S and touched & signals_of_finding(finding, pack, watches)
     ]
 
 
-def lead(finding: Finding) -> str:
+def lead_text(finding: Finding) -> str:
     """How early it was told, in words."""
     if finding.lead_s is None:
         return "told at once"
@@ -87,9 +87,9 @@ def lead(finding: Finding) -> str:
     return f"told {finding.lead_s:.0f} s before the phase began{late}"
 
 
-def _word(kind: str) -> str:
+def _kind_text(kind: str) -> str:
     return str(kind).replace("_", " ")
 
 
-def _count(number: int, what: str) -> str:
+def _counted(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -14,12 +14,12 @@ import structlog
 from adapters.links.base import Datagram, Link
 from rules.faults import LinkError
 
-FIRST_WAIT_S = 1.0
-LONGEST_WAIT_S = 30.0
+FIRST_RETRY_S = 1.0
+MAX_RETRY_S = 30.0
 
 
 @dataclass(slots=True)
-class Upkeep:
+class SupervisedLink:
     """One link's present state as the supervisor knows it; written by `keep_open`, read by screens."""
 
     link: Link | None = None
@@ -33,19 +33,19 @@ class Upkeep:
         """The port of the open link, for one that was opened at any free port."""
         return int(getattr(self.link, "port", 0))
 
-    def words(self, now_s: float) -> str:
+    def describe(self, now_s: float) -> str:
         """What is wrong with the link and when it is tried again; '' while it is open."""
         if not self.failure:
             return ""
         return f"{self.failure}; trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
 
 
-async def keep_open(
-    make: Callable[[], Link],
-    take: Callable[[Datagram], None],
-    upkeep: Upkeep,
+async def supervise_link(
+    make_link: Callable[[], Link],
+    deliver: Callable[[Datagram], None],
+    supervised: SupervisedLink,
     clock: Callable[[], float],
-    wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
+    sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
 ) -> None:
     """Open the link and hand on its datagrams until it ends by itself; after a failure open it anew.
 
@@ -57,19 +57,19 @@ async def keep_open(
         wait: waits so many seconds.
     """
     log = structlog.get_logger("link")
-    wait_s = FIRST_WAIT_S
+    wait_s = FIRST_RETRY_S
     while True:
         try:
-            async with make() as link:
-                upkeep.link, upkeep.failure, wait_s = link, "", FIRST_WAIT_S
-                upkeep.opened.set()
+            async with make_link() as link:
+                supervised.link, supervised.failure, wait_s = link, "", FIRST_RETRY_S
+                supervised.opened.set()
                 log.info("link open", link=link.name)
                 async for datagram in link:
-                    take(datagram)
+                    deliver(datagram)
                 return
         except LinkError as error:
-            upkeep.failures += 1
-            upkeep.failure, upkeep.retry_at_s = str(error), clock() + wait_s
+            supervised.failures += 1
+            supervised.failure, supervised.retry_at_s = str(error), clock() + wait_s
             log.warning("link failed", why=str(error), again_in_s=wait_s)
-        await wait(wait_s)
-        wait_s = min(2 * wait_s, LONGEST_WAIT_S)
+        await sleep(wait_s)
+        wait_s = min(2 * wait_s, MAX_RETRY_S)

@@ -20,12 +20,12 @@ from __future__ import annotations
 from collections.abc import Set as AbstractSet
 from enum import StrEnum
 
-from rules.judge.atoms import parts_of, signals_read
+from rules.judge.atoms import nodes_of, signals_read
 from rules.judge.entries import Finding
-from rules.language.checked import CallMade, Condition
+from rules.language.checked import CallEvent, Condition
 from rules.packs.model import FindingKind, Item, Pack, Watch
 
-OTHERS = frozenset({"ground", "atc", "cabin"})
+OUTSIDE_CREW = frozenset({"ground", "atc", "cabin"})
 """Who speaks with the crew and is none of it."""
 
 
@@ -36,11 +36,11 @@ class ErrorClass(StrEnum):
     PROCEDURAL = "procedural error"
     HANDLING = "aircraft handling error"
     COMMUNICATION = "communication error"
-    STATE = "undesired aircraft state"
-    UNSEEN = "not verifiable"
+    UNDESIRED_STATE = "undesired aircraft state"
+    NOT_VERIFIABLE = "not verifiable"
 
 
-class Sorter:
+class ThreatErrorClassifier:
     """Sorts the findings of one pack."""
 
     def __init__(self, pack: Pack) -> None:
@@ -52,33 +52,33 @@ class Sorter:
         self._pack = pack
         self._watches = {watch.id: watch for watch in pack.watches}
 
-    def error_class(self, finding: Finding) -> ErrorClass:
+    def classify(self, finding: Finding) -> ErrorClass:
         """The class of a finding; one whose item the pack does not know goes by its kind alone."""
         item = self._pack.items.get(finding.item) or self._watches.get(finding.item)
-        reads = _reads(item)
+        reads = _signals_of(item)
         if finding.kind is FindingKind.NOT_VERIFIABLE:
-            return ErrorClass.UNSEEN
+            return ErrorClass.NOT_VERIFIABLE
         if any(name.startswith("fire.") and name.endswith(".warning") for name in reads):
             return ErrorClass.THREAT
         if finding.kind is FindingKind.LIMIT_EXCEEDED:
-            return ErrorClass.STATE
-        if self._of_others(item, finding.kind):
+            return ErrorClass.UNDESIRED_STATE
+        if self._involves_outside_crew(item, finding.kind):
             return ErrorClass.COMMUNICATION
-        if finding.kind is FindingKind.WRONG_VALUE and not _papers(reads):
+        if finding.kind is FindingKind.WRONG_VALUE and not _reads_trip_only(reads):
             return ErrorClass.HANDLING
         return ErrorClass.PROCEDURAL
 
-    def _of_others(self, item: Item | Watch | None, kind: FindingKind) -> bool:
+    def _involves_outside_crew(self, item: Item | Watch | None, kind: FindingKind) -> bool:
         """Whether it is about a call that somebody outside the crew takes part in."""
         if not isinstance(item, Item):
             return False
         awaited = item.after if kind is FindingKind.TOO_EARLY else item.condition
         return any(
-            self._pack.calls[call].by in OTHERS for call in _calls(awaited) if call in self._pack.calls
+            self._pack.calls[call].by in OUTSIDE_CREW for call in _calls_in(awaited) if call in self._pack.calls
         )
 
 
-def managed(finding: Finding) -> str:
+def management_text(finding: Finding) -> str:
     """How it went on, in words: whether it was put right, and whether before the gate (so far as that was seen)."""
     if finding.carried:
         late = " and put right there" if finding.closed_s is not None else ", and never put right"
@@ -88,17 +88,17 @@ def managed(finding: Finding) -> str:
     return "put right before the phase began" if finding.lead_s is not None else "put right"
 
 
-def _reads(item: Item | Watch | None) -> AbstractSet[str]:
+def _signals_of(item: Item | Watch | None) -> AbstractSet[str]:
     """What an item or watch looks at."""
     if isinstance(item, Item):
         return frozenset(item.signals) | signals_read(item.condition)
     return signals_read(item.expect) if item is not None else frozenset()
 
 
-def _papers(reads: AbstractSet[str]) -> bool:
+def _reads_trip_only(reads: AbstractSet[str]) -> bool:
     """Whether only papers, and what is reckoned from them, are looked at."""
     return bool(reads) and all(name.startswith(("trip.", "figure.")) for name in reads)
 
 
-def _calls(condition: Condition | None) -> AbstractSet[str]:
-    return frozenset(part.name for part in parts_of(condition) if isinstance(part, CallMade))
+def _calls_in(condition: Condition | None) -> AbstractSet[str]:
+    return frozenset(part.name for part in nodes_of(condition) if isinstance(part, CallEvent))

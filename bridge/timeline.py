@@ -10,30 +10,30 @@ from collections import deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from bridge.notes import Remarked, SessionNoted, Told
+from bridge.notes import RemarkAdded, SessionChanged, SessionEvent
 from rules.judge.entries import (
     CallEntered,
-    CallRetracted,
+    CallUndone,
     GateCued,
     GateEntered,
     MonitorsReset,
     Notice,
-    PapersAmended,
+    TripUpdated,
     PhaseEntered,
 )
 from rules.packs.model import Pack
 
-MOST_LINES = 2000
+MAX_ENTRIES = 2000
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TimelineEntry:
     """One line: `what` is its kind in one word, `level` that of a notice, else ''."""
 
     number: int
     utc: float
     sim_s: float
-    what: str
+    kind: str
     text: str
     level: str = ""
     by: str = ""
@@ -42,71 +42,71 @@ class Line:
 class Timeline:
     """A listener that keeps what is for people; the oldest lines go when there are too many."""
 
-    def __init__(self, pack: Pack, wall: Callable[[], float] = time.time) -> None:
+    def __init__(self, pack: Pack, wall_clock: Callable[[], float] = time.time) -> None:
         """Nothing was said yet.
 
         Args:
             pack: has the titles.
             wall: seconds since 1970.
         """
-        self.lines: deque[Line] = deque(maxlen=MOST_LINES)
-        self.count = 0
-        self._wall = wall
+        self.entries: deque[TimelineEntry] = deque(maxlen=MAX_ENTRIES)
+        self.total = 0
+        self._wall_clock = wall_clock
         self._phases = {phase.id: phase.title for phase in pack.phases}
         self._gates = {gate.id: gate.title for gate in pack.gates}
         self._calls = {call.id: call.title for call in pack.calls.values()}
 
-    def __call__(self, told: Told) -> None:
+    def __call__(self, event: SessionEvent) -> None:
         """Take one entry or note."""
-        said = self._said(told)
+        said = self._entry_fields(event)
         if said is None:
             return
-        self.count += 1
+        self.total += 1
         what, text, level, by = said
-        self.lines.append(Line(self.count, self._wall(), told.sim_s, what, text, level, by))
+        self.entries.append(TimelineEntry(self.total, self._wall_clock(), event.sim_s, what, text, level, by))
 
-    def _said(self, told: Told) -> tuple[str, str, str, str] | None:
+    def _entry_fields(self, event: SessionEvent) -> tuple[str, str, str, str] | None:
         """Kind, text, level and by whom; None for what is not for people."""
-        match told:
+        match event:
             case Notice():
-                return "notice", told.sentence, str(told.level), told.seat
+                return "notice", event.sentence, str(event.level), event.seat
             case PhaseEntered():
-                return "phase", _title(self._phases, told.phase), "", ""
+                return "phase", _title_or_id(self._phases, event.phase), "", ""
             case GateCued():
                 return (
                     "gate",
-                    f"{_title(self._gates, told.gate)}: {_count(told.open_items)} at the cue",
+                    f"{_title_or_id(self._gates, event.gate)}: {_open_text(event.open_items)} at the cue",
                     "",
                     "",
                 )
-            case GateEntered() if told.carried:
+            case GateEntered() if event.carried:
                 return (
                     "gate",
-                    f"{_title(self._gates, told.gate)}: entered with {_count(told.carried)}",
+                    f"{_title_or_id(self._gates, event.gate)}: entered with {_open_text(event.carried)}",
                     "",
                     "",
                 )
-            case CallEntered() | CallRetracted() | PapersAmended():
-                return self._asked(told)
-            case MonitorsReset() if told.epoch:
+            case CallEntered() | CallUndone() | TripUpdated():
+                return self._request_fields(event)
+            case MonitorsReset() if event.epoch:
                 return "reset", "the simulator's clock jumped back; all is judged anew", "", ""
-            case Remarked():
-                return "remark", told.text, "", told.by
-            case SessionNoted():
-                return "session", f"{told.change}{f': {told.text}' if told.text else ''}", "", told.by
+            case RemarkAdded():
+                return "remark", event.text, "", event.by
+            case SessionChanged():
+                return "session", f"{event.change}{f': {event.text}' if event.text else ''}", "", event.by
         return None
 
-    def _asked(self, told: CallEntered | CallRetracted | PapersAmended) -> tuple[str, str, str, str]:
+    def _request_fields(self, event: CallEntered | CallUndone | TripUpdated) -> tuple[str, str, str, str]:
         """What somebody has entered, taken back or amended."""
-        if isinstance(told, PapersAmended):
-            return "papers", ", ".join(name.removeprefix("trip.") for name in told.names), "", told.by
-        back = ": taken back" if isinstance(told, CallRetracted) else ""
-        return "call", f"{_title(self._calls, told.call)}{back}", "", told.by
+        if isinstance(event, TripUpdated):
+            return "papers", ", ".join(name.removeprefix("trip.") for name in event.names), "", event.by
+        back = ": taken back" if isinstance(event, CallUndone) else ""
+        return "call", f"{_title_or_id(self._calls, event.call)}{back}", "", event.by
 
 
-def _title(titles: Mapping[str, str], name: str) -> str:
+def _title_or_id(titles: Mapping[str, str], name: str) -> str:
     return titles.get(name, name)
 
 
-def _count(items: int) -> str:
+def _open_text(items: int) -> str:
     return f"{items} open" if items else "nothing open"

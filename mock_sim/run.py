@@ -11,12 +11,12 @@ from math import ceil
 from pathlib import Path
 from typing import NamedTuple
 
-from mock_sim.aeroplane import Aeroplane
-from mock_sim.aeroplane.machine import Machine
-from mock_sim.crew import Call, Crew, Slipped
-from mock_sim.library import LibraryAeroplane
+from mock_sim.aeroplane import Halyard220
+from mock_sim.aeroplane.machine import MockAeroplane
+from mock_sim.crew import CrewCall, Crew, CrewSlip
+from mock_sim.library import JsbsimHalyard220
 from mock_sim.scenario import (
-    Known,
+    AeroplaneInterface,
     Scenario,
     choose_events,
     choose_slips,
@@ -24,22 +24,22 @@ from mock_sim.scenario import (
     with_events,
     with_slips,
 )
-from mock_sim.scenario.model import Sector
-from mock_sim.trainer import Trainer
+from mock_sim.scenario.model import NextSector
+from mock_sim.trainer import Halyard12
 from rules.faults import HoldshortError
 from rules.signals.model import Value
 
-STEP_S = 0.1
+MAX_STEP_S = 0.1
 """The longest time between two looks of the crew, simulated seconds."""
 
 
-SLOWEST_HZ, FASTEST_HZ = 0.1, 100.0
+MIN_RATE_HZ, MAX_RATE_HZ = 0.1, 100.0
 
 
-KINDS: dict[str, Callable[..., Machine]] = {
-    "halyard_220": Aeroplane,
-    "halyard_12": Trainer,
-    "halyard_220_jsbsim": LibraryAeroplane,
+AEROPLANES: dict[str, Callable[..., MockAeroplane]] = {
+    "halyard_220": Halyard220,
+    "halyard_12": Halyard12,
+    "halyard_220_jsbsim": JsbsimHalyard220,
 }
 """The class of each aeroplane that a scenario may name."""
 
@@ -48,19 +48,19 @@ class StuckError(HoldshortError):
     """The scenario went on for longer than it may; says what each seat was waiting for."""
 
 
-class Moment(NamedTuple):
+class FlightMoment(NamedTuple):
     """One moment of the flight: when, what every signal reads, and the calls made since the one before."""
 
     sim_s: float
     state: dict[str, Value]
-    calls: tuple[Call, ...]
+    calls: tuple[CrewCall, ...]
 
 
-class Halt(NamedTuple):
+class FlightCheckpoint(NamedTuple):
     """A flight at one moment, from which other flights of the same scenario can go on."""
 
     sim_s: float
-    aeroplane: Machine
+    aeroplane: MockAeroplane
     crew: Crew
 
 
@@ -91,49 +91,49 @@ class Flight:
         noise: bool = True,
     ) -> None:
         """Prepare the aeroplane and man its seats."""
-        if not SLOWEST_HZ <= rate_hz <= FASTEST_HZ:
-            raise ValueError(f"{SLOWEST_HZ:g} to {FASTEST_HZ:g} moments a second, not {rate_hz:g}")
-        read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, _known)
-        self.aeroplane: Machine = KINDS[read.aeroplane](seed=seed, noise=noise)
+        if not MIN_RATE_HZ <= rate_hz <= MAX_RATE_HZ:
+            raise ValueError(f"{MIN_RATE_HZ:g} to {MAX_RATE_HZ:g} moments a second, not {rate_hz:g}")
+        read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, _interface_of)
+        self.aeroplane: MockAeroplane = AEROPLANES[read.aeroplane](seed=seed, noise=noise)
         self.slips = choose_slips(read, slips)
         self.events = choose_events(read, events)
         self.scenario = with_events(with_slips(read, self.slips), self.events)
-        self._next = [_sector(event.then) for event in self.events if event.then]
+        self._next_sectors = [_sector_scenario(event.then) for event in self.events if event.then]
         self.crew = Crew(self.scenario, self.aeroplane, seed)
         self._seed = seed
         self._sim_s = 0.0
-        self._before: list[Slipped] = []
-        self._longest_s = sum((sector.longest_s for sector in self._next), self.scenario.longest_s)
+        self._earlier_slips: list[CrewSlip] = []
+        self._longest_s = sum((sector.longest_s for sector in self._next_sectors), self.scenario.longest_s)
         self.rate_hz = rate_hz
         self._period_s = 1.0 / rate_hz
-        self._sub_steps = ceil(self._period_s / STEP_S - 1e-9)
+        self._sub_steps = ceil(self._period_s / MAX_STEP_S - 1e-9)
 
-    def __iter__(self) -> Iterator[Moment]:
+    def __iter__(self) -> Iterator[FlightMoment]:
         """Every moment, from the first at second 0 to the end of the scenario.
 
         Raises:
             StuckError: the scenario did not come to its end in its longest time.
         """
         count = round(self._sim_s / self._period_s)
-        yield Moment(self._sim_s, self.aeroplane.state(), tuple(self.crew.tick(self._sim_s)))
-        while not self._over():
-            calls: list[Call] = []
+        yield FlightMoment(self._sim_s, self.aeroplane.state(), tuple(self.crew.tick(self._sim_s)))
+        while not self._advance_sector():
+            calls: list[CrewCall] = []
             for part in range(1, self._sub_steps + 1):
                 self.aeroplane.step(self._period_s / self._sub_steps)
                 calls += self.crew.tick((count + part / self._sub_steps) * self._period_s)
             count += 1
             self._sim_s = sim_s = round(count * self._period_s, 6)
             if sim_s > self._longest_s:
-                waiting = ", ".join(f"{seat} at {step}" for seat, step in self.crew.waiting.items())
+                waiting = ", ".join(f"{seat} at {step}" for seat, step in self.crew.current_steps.items())
                 raise StuckError(f"scenario {self.scenario.name} not over after {sim_s:g} s; {waiting}")
-            yield Moment(sim_s, self.aeroplane.state(), tuple(calls))
+            yield FlightMoment(sim_s, self.aeroplane.state(), tuple(calls))
 
-    def halt(self) -> Halt:
+    def checkpoint(self) -> FlightCheckpoint:
         """This moment, kept: the flight itself goes on as if nothing had been."""
         aeroplane = deepcopy(self.aeroplane)
-        return Halt(self._sim_s, aeroplane, Crew(self.scenario, aeroplane, self._seed, since=self.crew))
+        return FlightCheckpoint(self._sim_s, aeroplane, Crew(self.scenario, aeroplane, self._seed, previous=self.crew))
 
-    def go_on(self, halt: Halt) -> Flight:
+    def resume_from(self, checkpoint: FlightCheckpoint) -> Flight:
         """Begin where another flight of the same scenario has been, instead of at the stand; before the first moment.
 
         A step that was under way there is begun anew.  What this flight's events set in the world is set now.
@@ -144,40 +144,40 @@ class Flight:
         Returns:
             This flight.
         """
-        self._sim_s = halt.sim_s
-        self.aeroplane = deepcopy(halt.aeroplane)
-        self.crew = Crew(self.scenario, self.aeroplane, self._seed, since=halt.crew)
+        self._sim_s = checkpoint.sim_s
+        self.aeroplane = deepcopy(checkpoint.aeroplane)
+        self.crew = Crew(self.scenario, self.aeroplane, self._seed, previous=checkpoint.crew)
         for event in self.events:
             for name, written in event.world.items():
                 self.aeroplane.set(name, self.scenario.value(written))
         return self
 
-    def _over(self) -> bool:
+    def _advance_sector(self) -> bool:
         """True when the last sector has come to its end; after another one the next crew takes its seats."""
-        if self.crew.finished and self._next:
-            self._before += self.crew.record()
-            self.crew = Crew(self._next.pop(0), self.aeroplane, self._seed)
+        if self.crew.finished and self._next_sectors:
+            self._earlier_slips += self.crew.slip_records()
+            self.crew = Crew(self._next_sectors.pop(0), self.aeroplane, self._seed)
         return self.crew.finished
 
-    def record(self) -> list[Slipped]:
+    def slip_records(self) -> list[CrewSlip]:
         """What the crew really did wrong so far: each slip with its seat and simulated time."""
-        return [*self._before, *self.crew.record()]
+        return [*self._earlier_slips, *self.crew.slip_records()]
 
 
-def _known(name: str) -> Known:
+def _interface_of(name: str) -> AeroplaneInterface:
     """What an aeroplane has that a scenario may name."""
-    machine = KINDS[name](noise=False)
-    return Known(machine.controls_known, {**machine.controls_known, **machine.panel.signals})
+    machine = AEROPLANES[name](noise=False)
+    return AeroplaneInterface(machine.control_signals, {**machine.control_signals, **machine.panel.signals})
 
 
-def _sector(sector: Sector) -> Scenario:
+def _sector_scenario(sector: NextSector) -> Scenario:
     """The scenario of a sector that follows."""
-    read = load_scenario(sector.scenario, _known)
-    update = {"papers": read.papers | sector.papers, "world": read.world | sector.world}
+    read = load_scenario(sector.scenario, _interface_of)
+    update = {"papers": read.trip | sector.trip, "world": read.world | sector.world}
     return read.model_copy(update=update)
 
 
-def record(flight: Flight) -> list[Slipped]:
+def fly_to_end(flight: Flight) -> list[CrewSlip]:
     """Fly a flight to its end and say what the crew really did wrong.
 
     Args:
@@ -185,4 +185,4 @@ def record(flight: Flight) -> list[Slipped]:
     """
     for _ in flight:
         pass
-    return flight.record()
+    return flight.slip_records()

@@ -17,53 +17,53 @@ from pydantic import BaseModel
 from sqlalchemy import create_engine, insert
 
 from adapters.framing import Framing
-from adapters.links.base import Status
+from adapters.links.base import LinkStatus
 from adapters.mapping.form import FORMATS
-from adapters.mapping.form import FileForm as MapFile
+from adapters.mapping.form import MapFileForm as MapFile
 from bridge import notes, reception, session, still
 from bridge.cli import app
 from bridge.commands import demo, judge, rejudge
 from bridge.control import Reply, Request, Verb
-from bridge.debrief.account import Account
-from bridge.debrief.tables import sheets
-from bridge.devices import FileForm as DevicesFile
+from bridge.debrief.account import DebriefData
+from bridge.debrief.tables import debrief_tables
+from bridge.devices import DeviceFileForm as DevicesFile
 from bridge.journal import Journal
-from bridge.notify.state import Standing
+from bridge.notify.state import RetainedState
 from bridge.notify.webhook import WebhookNotifier
 from bridge.notify.zeromq import topic_of
-from bridge.page.offers import Typed
-from bridge.people.export import export
-from bridge.record.form import CHANNELS, Head, Papers, Rules, schema_of
+from bridge.page.offers import TripCheckRequest
+from bridge.people.export import export_person_data
+from bridge.record.form import CHANNELS, RecordedPack, RecordingHead, RecordedTrip, json_schema_of
 from bridge.record.reader import Recording
-from bridge.rejudge.difference import Difference, Other
-from bridge.rejudge.judging import Rejudged
-from bridge.requests import _VERBS
+from bridge.rejudge.difference import RejudgeComparison, OutputDifference
+from bridge.rejudge.judging import RejudgeResult
+from bridge.requests import _HANDLERS
 from bridge.store import kept, schema
 from bridge.threat_error import ErrorClass
-from bridge.trends.choice import Choice
-from bridge.trends.listing import Listed
+from bridge.trends.choice import TrendFilter
+from bridge.trends.listing import SessionRow
 from bridge.trends.reckon import Trends
-from bridge.voice.queue import Priority, Utterance
-from bridge.voice.shown import as_dict
-from mock_sim.crew import Slipped
+from bridge.voice.queue import SpeechPriority, Utterance
+from bridge.voice.shown import utterance_data
+from mock_sim.crew import CrewSlip
 from mock_sim.scenario import model as scenario
-from mock_sim.send.mischief import Mischief
-from mock_sim.send.sender import Sent
-from rules.judge.entries import Life, StripEnd, Verdict
-from rules.judge.picture import judge_gate
+from mock_sim.send.mischief import NetworkFaults
+from mock_sim.send.sender import SendSummary
+from rules.judge.entries import ItemStatus, TraceEnd, Verdict
+from rules.judge.picture import gate_snapshot
 from rules.packs import schema as pack_forms
 from rules.packs.collect import _ITEM_KEYS, SECTIONS
-from rules.packs.figures_known import KNOWN
-from rules.packs.model import FindingKind, Level, Moment
-from rules.packs.trip import _File as TripFile
-from rules.signals.book import _Chapter, _Cover
-from rules.signals.form import Entry as BookEntry
-from rules.signals.model import Kind, Quality
-from tests.bridge.notify.saying import notice, stamped
-from tests.rules.judge.making import BEACON, Flight, item, on, push
-from tests.rules.judge.making import Rules as SmallPack
+from rules.packs.figures_known import FIGURE_FUNCTIONS
+from rules.packs.model import FindingKind, Level, OooiMoment
+from rules.packs.trip import _TripFileForm as TripFile
+from rules.signals.book import _ChapterForm, _BookForm
+from rules.signals.form import SignalEntry as BookEntry
+from rules.signals.model import SignalKind, Quality
+from tests.bridge.notify.saying import notice, envelopes
+from tests.rules.judge.making import BEACON, ScriptedFlight, item, on, push
+from tests.rules.judge.making import PackBuilder as SmallPack
 
-Names: TypeAlias = dict[str, list[str]]
+SignalNames: TypeAlias = dict[str, list[str]]
 
 
 def keys_of(part: Any, parts: Mapping[str, Any] | None = None, at: str = "") -> Iterator[str]:  # noqa: ANN401
@@ -105,15 +105,15 @@ def _own(kind: type[BaseModel]) -> list[str]:
     return [field.alias or name for name, field in kind.model_fields.items()]
 
 
-def channels() -> Names:
+def channels() -> SignalNames:
     """Channels of a recording, with the fields of a message on each."""
-    return {topic: list(keys_of(json.loads(schema_of(kind)))) for topic, kind in CHANNELS.items()}
+    return {topic: list(keys_of(json.loads(json_schema_of(kind)))) for topic, kind in CHANNELS.items()}
 
 
-def messages() -> Names:
+def messages() -> SignalNames:
     """Kinds of messages of webhooks, ZeroMQ and UDP, with the fields of their bodies."""
-    told, state = stamped(notice()), Standing()
-    state.hear(told[0])
+    told, state = envelopes(notice()), RetainedState()
+    state.update(told[0])
     latest = state.message()
     assert latest is not None
     return {
@@ -125,77 +125,77 @@ def messages() -> Names:
     }
 
 
-def control() -> Names:
+def control() -> SignalNames:
     """Requests and replies on the control port, which the page sends too."""
     return {
         "request": _struct(Request),
         "reply": _struct(Reply),
         "verbs": list(get_args(Verb)),
-        "verbs of a session": list(_VERBS),
+        "verbs of a session": list(_HANDLERS),
     }
 
 
-def page() -> Names:
+def page() -> SignalNames:
     """What our own script reads and sends beside requests."""
-    said = as_dict(Utterance("key", Priority.WARNING, "text", 1.0), 1.0)
-    return {"say": list(said), "papers tried": _struct(Typed)}
+    said = utterance_data(Utterance("key", SpeechPriority.WARNING, "text", 1.0), 1.0)
+    return {"say": list(said), "papers tried": _struct(TripCheckRequest)}
 
 
-def spool() -> Names:
+def spool() -> SignalNames:
     """Lines of the spool: the tag of each kind, with its fields."""
     lines = {
         str(kind.__struct_config__.tag): [name for name in _struct(kind) if name != "type"]
-        for kind in get_args(kept.What)
+        for kind in get_args(kept.RecordBody)
     }
-    return {"line": list(kept.Line.__struct_encode_fields__), **lines}
+    return {"line": list(kept.SpoolRecord.__struct_encode_fields__), **lines}
 
 
-def tables() -> Names:
+def tables() -> SignalNames:
     """Tables of the store with their columns."""
     return {table.name: [column.name for column in table.columns] for table in schema.metadata.sorted_tables}
 
 
-def debrief() -> Names:
+def debrief() -> SignalNames:
     """Tables of a session's debrief with their columns."""
-    nothing = Account(
+    nothing = DebriefData(
         "", "", "", "", "", 0.0, None, "", "", "", "", "", "", "", {}, {}, from_s=0.0, to_s=0.0
     )  # fmt: skip
     return {
-        sheet.name: [f"{name}: {kind}" for name, kind in sheet.columns.items()] for sheet in sheets(nothing)
+        sheet.name: [f"{name}: {kind}" for name, kind in sheet.columns.items()] for sheet in debrief_tables(nothing)
     }
 
 
-def figures() -> Names:
+def figures() -> SignalNames:
     """Functions that a pack's figures may use, with their parameters and units."""
     return {
         f"{name} ({recipe.unit})": [
-            f"{called} ({each.unit})" + ("" if each.needed else " optional")
+            f"{called} ({each.unit})" + ("" if each.required else " optional")
             for called, each in recipe.parameters.items()
         ]
-        for name, recipe in KNOWN.items()
+        for name, recipe in FIGURE_FUNCTIONS.items()
     }
 
 
-def files() -> Names:
+def files() -> SignalNames:
     """Keys of every kind of file that people write."""
     p = pack_forms
     forms: dict[str, type[BaseModel]] = {
         "head": p.PackForm, "seat": p.SeatForm, "phase": p.PhaseForm, "limit": p.LimitForm, "table": p.TableForm,
         "figure": p.FigureForm, "call": p.CallForm, "gate": p.GateForm, "flow": p.FlowForm, "item": p.ItemForm,
-        "checklist": p.ChecklistForm, "line": p.LineForm, "watch": p.WatchForm, "quiet": p.QuietForm,
-        "strip": p.StripForm, "callout": p.CalloutForm, "time": p.TimeForm,
+        "checklist": p.ChecklistForm, "line": p.ChecklistLineForm, "watch": p.WatchForm, "quiet": p.QuietForm,
+        "strip": p.TraceForm, "callout": p.CalloutForm, "time": p.FlightTimeForm,
     }  # fmt: skip
     s = scenario
     parts: dict[str, type[BaseModel]] = {
         "file": s.ScenarioFile, "step": s.Step, "wait": s.Wait, "move": s.Move, "drive": s.Drive, "fly": s.Fly,
-        "slip": s.Slip, "change": s.Change, "event": s.Event, "detour": s.Detour, "sector": s.Sector,
+        "slip": s.Slip, "change": s.SlipChange, "event": s.ScenarioEvent, "detour": s.Detour, "sector": s.NextSector,
     }  # fmt: skip
     return {
         "pack sections": list(SECTIONS),
         "pack item beside its condition": sorted(_ITEM_KEYS),
         **{f"pack {name}": _form(form) for name, form in forms.items()},
-        "signal book": _form(_Cover),
-        "signal book chapter": _form(_Chapter),
+        "signal book": _form(_BookForm),
+        "signal book chapter": _form(_ChapterForm),
         "signal book entry": _form(BookEntry),
         "trip sheet": _form(TripFile),
         "map": _form(MapFile),
@@ -203,15 +203,15 @@ def files() -> Names:
         "devices": _form(DevicesFile),
         **{f"scenario {name}": _own(form) for name, form in parts.items()},
         "scenario seats": list(scenario.SEATS),
-        "mischief": _form(Mischief),
+        "mischief": _form(NetworkFaults),
         "still picture": list(still.SECTIONS),
     }
 
 
-def commands() -> Names:
+def commands() -> SignalNames:
     """Commands with their options."""
     root = typer.main.get_command(app)
-    found: Names = {}
+    found: SignalNames = {}
 
     def gather(command: Any, path: str) -> None:  # noqa: ANN401 - click's, which is no dependency of ours
         found[path] = [o for each in command.params for o in each.opts if o.startswith("-")]
@@ -222,37 +222,37 @@ def commands() -> Names:
     return found
 
 
-def outputs() -> Names:
+def outputs() -> SignalNames:
     """What `--json` prints, and what a person's export holds."""
-    facts = demo._mock([], 0.0, 0).facts()
+    facts = demo._mock_flight([], 0.0, 0).json_fields()
     return {
-        "mock sent": list(Sent(1, 1, {}, 0.0).as_dict()),
-        "mock slips": list(Slipped("", scenario.SlipKind.SKIP, "", 0.0, "", ()).as_dict()),
+        "mock sent": list(SendSummary(1, 1, {}, 0.0).as_dict()),
+        "mock slips": list(CrewSlip("", scenario.SlipKind.SKIP, "", 0.0, "", ()).as_dict()),
         "demo": [*Journal().as_dict(), *facts],
         "demo link": list(facts["link"]),
-        "judge": list(keys_in(_judged())),
+        "judge": list(keys_in(_applies())),
         "rejudge": list(keys_in(_rejudged())),
         "trends": _struct(Trends),
-        "trends choice": list(Choice(*"abcdefghij").said),
-        "sessions": _struct(Listed),
+        "trends choice": list(TrendFilter(*"abcdefghij").active),
+        "sessions": _struct(SessionRow),
         "export": list(keys_in(_exported())),
     }
 
 
-def _judged() -> dict[str, Any]:
+def _applies() -> dict[str, Any]:
     wanted = replace(item("beacon", on(BEACON)), signals=(BEACON.name,))
-    flight = Flight(SmallPack([wanted], gates=[push([wanted.id])]))
-    flight.at(0)
-    return judge._plain(flight.core, judge_gate(flight.core, "push"), clear=False)
+    flight = ScriptedFlight(SmallPack([wanted], gates=[push([wanted.id])]))
+    flight.send_frame(0)
+    return judge._gate_as_json(flight.judge, gate_snapshot(flight.judge, "push"), clear=False)
 
 
 def _rejudged() -> Any:  # noqa: ANN401 - plain data
-    rules, papers = Rules("id", "title", "1"), Papers("title", {})
-    head = Head(1, "", "", "", "", "", 0.0, rules, papers)
-    other = Other("finding", "new", None, None, ())
-    difference = Difference(same=False, others=(other,), counts={})
+    rules, papers = RecordedPack("id", "title", "1"), RecordedTrip("title", {})
+    head = RecordingHead(1, "", "", "", "", "", 0.0, rules, papers)
+    other = OutputDifference("finding", "new", None, None, ())
+    difference = RejudgeComparison(same=False, differences=(other,), counts={})
     return json.loads(
-        rejudge._as_json(Recording(head, ()), rules, Rejudged([], [], 0, whole=True), difference)
+        rejudge._result_as_json(Recording(head, ()), rules, RejudgeResult([], [], 0, by_columns=True), difference)
     )
 
 
@@ -265,29 +265,29 @@ def _exported() -> dict[str, Any]:
         connection.execute(insert(schema.session).values(id="s", **about))
         seat = {"session": "s", "number": 1, "seat": "captain", "sim_s": 0.0, "utc": 0.0, "person": 1}
         connection.execute(insert(schema.seating).values(**seat))
-        return export(connection, "Heron")
+        return export_person_data(connection, "Heron")
 
 
-def words() -> Names:
+def words() -> SignalNames:
     """Words that are written or sent: of each enumeration, in the order of the code."""
     kinds: tuple[type[Enum], ...] = (
-        Level, FindingKind, Verdict, Life, Moment, StripEnd, notes.Change, ErrorClass, Quality, Kind,
+        Level, FindingKind, Verdict, ItemStatus, OooiMoment, TraceEnd, notes.SessionChangeKind, ErrorClass, Quality, SignalKind,
         Framing, scenario.SlipKind,
     )  # fmt: skip
     names = (
         "level", "kind of finding", "verdict", "life", "moment", "end of a strip", "change of a session",
         "class of error", "quality", "kind of signal", "framing", "kind of slip",
     )  # fmt: skip
-    states = {"session": session.Standing, "reception": reception.Standing, "link": Status}
+    states = {"session": session.SessionState, "reception": reception.LinkState, "link": LinkStatus}
     return {
         **{name: [str(each.value) for each in kind] for name, kind in zip(names, kinds, strict=True)},
         **{f"state of {name}": [str(each.value) for each in kind] for name, kind in states.items()},
-        "priority of speech": [each.word for each in Priority],
-        "phase code": list(get_args(pack_forms.Code)),
+        "priority of speech": [each.label for each in SpeechPriority],
+        "phase code": list(get_args(pack_forms.PhaseCode)),
     }
 
 
-GROUPS: dict[str, Callable[[], Names]] = {
+GROUPS: dict[str, Callable[[], SignalNames]] = {
     "recording": channels,
     "messages": messages,
     "control port": control,

@@ -8,9 +8,9 @@ import pytest
 from pydantic import TypeAdapter
 
 from rules.source import read_source
-from tests.pinned import GROUPS, Names
+from tests.pinned import GROUPS, SignalNames
 
-PINNED: dict[str, Names] = TypeAdapter(dict[str, Names]).validate_python(
+PINNED: dict[str, SignalNames] = TypeAdapter(dict[str, SignalNames]).validate_python(
     read_source(Path(__file__).with_name("pinned_names.yaml")).data
 )
 WHY = (

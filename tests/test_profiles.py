@@ -148,7 +148,7 @@ def test_what_the_evaluators_are_tried_with_prints_as_code(drawn: object) -> Non
 
 @settings(max_examples=60)
 @given(trees.conditions)
-def test_what_the_parser_is_tried_with_prints_as_code(drawn: rules.language.tree.Condition) -> None:
+def test_what_the_parser_is_tried_with_prints_as_code(drawn: rules.language.tree.ConditionExpr) -> None:
     """Written conditions."""
     space = {**_namespace(), **vars(rules.language.tree)}
     assert eval(pretty(drawn), space) == drawn  # noqa: S307

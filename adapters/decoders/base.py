@@ -20,23 +20,23 @@ from typing import ClassVar, TypeAlias
 
 from adapters.framing import Framing
 
-Raw: TypeAlias = float | int | str | bool | None
+RawValue: TypeAlias = float | int | str | bool | None
 """A field as the sender said it; None where it said that there is no value, or one that cannot be (NaN)."""
 
-LARGEST_DATAGRAM = 1 << 16
+MAX_RECORD_BYTES = 1 << 16
 """Bytes of the largest record that is looked into; UDP ends at 65 507."""
 
-NAMES_AT_MOST = 4096
+MAX_FIELDS = 4096
 """Fields of one record; more is a mistake or an attack."""
 
-UNREADABLE = (
+DECODE_ERRORS = (
     ValueError, TypeError, LookupError, ArithmeticError, RecursionError, MemoryError, struct.error,
 )  # fmt: skip
 """What a parser may raise on bytes from outside."""
 
 
 @dataclass(frozen=True, slots=True)
-class Decoded:
+class DecodedRecord:
     """The fields of one record, in the sender's order.
 
     `names` is the same object from record to record while the sender's layout stays the same. A name is
@@ -46,13 +46,13 @@ class Decoded:
     """
 
     names: tuple[str, ...]
-    values: list[Raw]
-    base: list[Raw] | None = None
+    values: list[RawValue]
+    base: list[RawValue] | None = None
     changed: Sequence[int] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class ColumnHeading:
     """The sender named its columns. `ambiguous` are labels that more than one column bears."""
 
     names: tuple[str, ...]
@@ -67,25 +67,25 @@ class Reject:
     bytes made printable.
     """
 
-    why: str
+    reason: str
     detail: str = ""
-    shown: str = ""
+    excerpt: str = ""
     hint: str = ""
 
     def __str__(self) -> str:
         """One line: what, particulars, the bytes, the hint."""
-        head = f"{self.why}: {self.detail}" if self.detail else self.why
-        shown = f", in {self.shown}" if self.shown else ""
+        head = f"{self.reason}: {self.detail}" if self.detail else self.reason
+        shown = f", in {self.excerpt}" if self.excerpt else ""
         return f"{head}{shown}" + (f" ({self.hint})" if self.hint else "")
 
 
-class Unreadable(ValueError):  # noqa: N818 - becomes a Reject, is never seen outside
+class UnreadableError(ValueError):  # noqa: N818 - becomes a Reject, is never seen outside
     """Raised inside a decoder where a record has to be refused."""
 
-    def __init__(self, why: str, detail: str = "", hint: str = "") -> None:
+    def __init__(self, reason: str, detail: str = "", hint: str = "") -> None:
         """Keep what the Reject will say."""
-        super().__init__(why)
-        self.why, self.detail, self.hint = why, detail, hint
+        super().__init__(reason)
+        self.reason, self.detail, self.hint = reason, detail, hint
 
 
 class Decoder(ABC):
@@ -99,7 +99,7 @@ class Decoder(ABC):
     format: ClassVar[str]
     framing: ClassVar[Framing] = Framing.LENGTHS
 
-    def decode(self, data: bytes) -> Decoded | Heading | Reject:
+    def decode(self, data: bytes) -> DecodedRecord | ColumnHeading | Reject:
         """Read one record.
 
         Args:
@@ -110,41 +110,41 @@ class Decoder(ABC):
         """
         if not data or data.isspace():
             return Reject("empty datagram")
-        if len(data) > LARGEST_DATAGRAM:
-            return Reject("too large", f"{len(data)} bytes, at most {LARGEST_DATAGRAM}", shown(data))
+        if len(data) > MAX_RECORD_BYTES:
+            return Reject("too large", f"{len(data)} bytes, at most {MAX_RECORD_BYTES}", printable(data))
         try:
-            return self.read(data)
-        except Unreadable as error:
-            return Reject(error.why, error.detail, shown(data), self.hint(data) or error.hint)
-        except UNREADABLE as error:
-            return Reject(f"not {self.format}", plain(error), shown(data), self.hint(data))
+            return self.parse(data)
+        except UnreadableError as error:
+            return Reject(error.reason, error.detail, printable(data), self.hint(data) or error.hint)
+        except DECODE_ERRORS as error:
+            return Reject(f"not {self.format}", one_line(error), printable(data), self.hint(data))
 
     @abstractmethod
-    def read(self, data: bytes) -> Decoded | Heading:
+    def parse(self, data: bytes) -> DecodedRecord | ColumnHeading:
         """Read one record; raise `Unreadable`, or anything of `UNREADABLE`, where that cannot be done."""
 
     def split(self, data: bytes) -> Sequence[bytes]:
         """The records in one datagram; one, unless the format says otherwise."""
         return (data,)
 
-    def precious(self, data: bytes) -> bool:  # noqa: ARG002 - formats that have headings override it
+    def is_essential(self, data: bytes) -> bool:  # noqa: ARG002 - formats that have headings override it
         """Whether these bytes may not be thrown away when a link catches up, because they come once only."""
         return False
 
     def hint(self, data: bytes) -> str:
         """What refused bytes look like instead; '' where they look like this format, or like none."""
-        seen = looks_like(data)
+        seen = guess_format(data)
         return f"looks like {seen}" if seen not in ("", self.format) else ""
 
 
-class Sieve:
+class NonFiniteFilter:
     """Turns NaN and infinity into None, looking only at values that differ from the record before."""
 
     def __init__(self) -> None:
         """Begin with no record before."""
-        self._last: list[Raw] = []
+        self._last: list[RawValue] = []
 
-    def clean(self, names: tuple[str, ...], values: list[Raw]) -> Decoded:
+    def clean(self, names: tuple[str, ...], values: list[RawValue]) -> DecodedRecord:
         """The record with None for each value that is not finite; the list that came is changed and kept."""
         last = self._last
         every = range(len(values))
@@ -155,25 +155,25 @@ class Sieve:
             if type(value) is float and not math.isfinite(value):
                 values[index] = None
         self._last = values
-        return Decoded(names, values, last if same else None, changed)
+        return DecodedRecord(names, values, last if same else None, changed)
 
 
-def shown(data: bytes, most: int = 60) -> str:
+def printable(data: bytes, max_bytes: int = 60) -> str:
     """A piece of the bytes that can be printed: as text where it is text, otherwise in hexadecimal."""
-    piece = data[:most]
-    more = "..." if len(data) > most else ""
+    piece = data[:max_bytes]
+    more = "..." if len(data) > max_bytes else ""
     if all(32 <= byte < 127 or byte in (9, 10, 13) for byte in piece):
         return repr(piece.decode("ascii"))[:-1] + f"{more}'"
-    return piece[: most // 2].hex(" ", 4) + ("..." if len(data) > most // 2 else "")
+    return piece[: max_bytes // 2].hex(" ", 4) + ("..." if len(data) > max_bytes // 2 else "")
 
 
-def plain(error: BaseException) -> str:
+def one_line(error: BaseException) -> str:
     """What a parser raised, in one line that is not too long."""
     text = str(error) or type(error).__name__
     return " ".join(text.split())[:120]
 
 
-def looks_like(data: bytes) -> str:
+def guess_format(data: bytes) -> str:
     """Which format the bytes seem to be in; '' where none is like them."""
     start = data.lstrip()[:16]
     if start.startswith(b"<LABELS>"):

@@ -15,13 +15,13 @@ from typing import ClassVar
 
 import msgspec
 
-from adapters.decoders.base import Decoded, Decoder, Unreadable
+from adapters.decoders.base import DecodedRecord, Decoder, UnreadableError
 from adapters.decoders.nested import flatten
-from adapters.decoders.shape import Shape
+from adapters.decoders.shape import FlatRecordReader
 from adapters.framing import Framing
 
 
-class JsonText(Decoder):
+class JsonDecoder(Decoder):
     """The decoder: flat objects the fast way, others flattened."""
 
     format: ClassVar[str] = "json"
@@ -29,8 +29,8 @@ class JsonText(Decoder):
 
     def __init__(self) -> None:
         """Begin with no layout known."""
-        self._shape = Shape(msgspec.json.Decoder)
-        self._any = msgspec.json.Decoder()
+        self._flat_reader = FlatRecordReader(msgspec.json.Decoder)
+        self._any_decoder = msgspec.json.Decoder()
 
     def split(self, data: bytes) -> Sequence[bytes]:
         """Lines are records where each begins an object of its own; otherwise one object was laid out in lines."""
@@ -40,19 +40,19 @@ class JsonText(Decoder):
         apart = all(line.startswith(b"{") and line.rstrip().endswith(b"}") for line in lines)
         return lines if apart else (data,)
 
-    def read(self, data: bytes) -> Decoded:
+    def parse(self, data: bytes) -> DecodedRecord:
         """Read one object."""
-        shape = self._shape
+        shape = self._flat_reader
         try:
-            values = shape.read(data)
+            values = shape.decode(data)
         except msgspec.ValidationError:
-            fields = flatten(self._any.decode(data))
-            shape.layout(tuple(fields))
+            fields = flatten(self._any_decoder.decode(data))
+            shape.set_names(tuple(fields))
             values = list(fields.values())
         # Each member has one colon of its own: where there are no more, no key stood twice.
         if data.count(b":") != len(values):
-            _refuse_twice(data)
-        return Decoded(shape.names, values)
+            _reject_duplicate_keys(data)
+        return DecodedRecord(shape.names, values)
 
     def hint(self, data: bytes) -> str:
         """What went wrong with JSON in particular."""
@@ -63,14 +63,14 @@ class JsonText(Decoder):
         return super().hint(data)
 
 
-def _refuse_twice(data: bytes) -> None:
+def _reject_duplicate_keys(data: bytes) -> None:
     """Refuse an object in which a key stands twice: which of the two is meant nobody can say."""
 
     def members(pairs: list[tuple[str, object]]) -> None:
         seen: set[str] = set()
         for key, _ in pairs:
             if key in seen:
-                raise Unreadable("the same key twice", key[:60])
+                raise UnreadableError("the same key twice", key[:60])
             seen.add(key)
 
     json.loads(data, object_pairs_hook=members)

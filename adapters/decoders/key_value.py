@@ -20,15 +20,15 @@ from itertools import compress
 from operator import ne
 from typing import ClassVar
 
-from adapters.decoders.base import NAMES_AT_MOST, Decoded, Decoder, Raw, Unreadable
-from adapters.decoders.text import cell, numbers
+from adapters.decoders.base import MAX_FIELDS, DecodedRecord, Decoder, RawValue, UnreadableError
+from adapters.decoders.text import parse_cell, parse_numbers
 from adapters.framing import Framing
 
 _KEY = re.compile(rb"[A-Za-z_][\w.\[\]/-]*")
 _TOKEN = re.compile(rb'[^\s"]+(?:"(?:[^"]|"")*")?')
 
 
-class KeyValue(Decoder):
+class KeyValueDecoder(Decoder):
     """The decoder; it remembers the text of the last record so as to read only what changed."""
 
     format: ClassVar[str] = "key_value"
@@ -39,68 +39,68 @@ class KeyValue(Decoder):
         self._keys: list[bytes] = []
         self._names: tuple[str, ...] = ()
         self._tokens: list[bytes] = []
-        self._values: list[Raw] = []
+        self._values: list[RawValue] = []
 
     def split(self, data: bytes) -> Sequence[bytes]:
         """Each line is a record."""
         return [line for line in data.splitlines() if line.strip()] if b"\n" in data[:-1] else (data,)
 
-    def read(self, data: bytes) -> Decoded:
+    def parse(self, data: bytes) -> DecodedRecord:
         """Read one record."""
-        tokens = _tokens(data)
+        tokens = _split_pairs(data)
         last = self._values
         if len(tokens) == len(self._tokens):
             changed = list(compress(range(len(tokens)), map(ne, tokens, self._tokens)))
             pairs = [tokens[column].partition(b"=") for column in changed]
             if all(pair[0] == self._keys[column] for pair, column in zip(pairs, changed, strict=True)):
                 values = last.copy()
-                found = _values(pairs)
+                found = _parse_values(pairs)
                 for column, value in zip(changed, found, strict=True):
                     values[column] = value
                 self._tokens, self._values = tokens, values
-                return Decoded(self._names, values, last, changed)
-        return self._all(tokens)
+                return DecodedRecord(self._names, values, last, changed)
+        return self._read_all_pairs(tokens)
 
-    def _all(self, tokens: list[bytes]) -> Decoded:
+    def _read_all_pairs(self, tokens: list[bytes]) -> DecodedRecord:
         """Read every pair: the layout is new."""
-        if len(tokens) > NAMES_AT_MOST:
-            raise Unreadable("too many fields", f"more than {NAMES_AT_MOST}")
+        if len(tokens) > MAX_FIELDS:
+            raise UnreadableError("too many fields", f"more than {MAX_FIELDS}")
         pairs = [token.partition(b"=") for token in tokens]
         keys = [key for key, _, _ in pairs]
         for key, equals, _ in pairs:
             if not equals or not _KEY.fullmatch(key):
                 said = (key + equals)[:40].decode("utf-8", "backslashreplace")
-                raise Unreadable(
+                raise UnreadableError(
                     "not key=value", f"'{said}'", "no blanks around '='; pairs are parted by blanks"
                 )
         if len(set(keys)) < len(keys):
             twice = next(key for key in keys if keys.count(key) > 1)
-            raise Unreadable("the same key twice", twice.decode("ascii")[:60])
-        values = _values(pairs)
+            raise UnreadableError("the same key twice", twice.decode("ascii")[:60])
+        values = _parse_values(pairs)
         names = tuple(key.decode("ascii") for key in keys)
         if names != self._names:
             self._names = names
         self._keys, self._tokens, self._values = keys, tokens, values
-        return Decoded(self._names, values)
+        return DecodedRecord(self._names, values)
 
 
-def _tokens(data: bytes) -> list[bytes]:
+def _split_pairs(data: bytes) -> list[bytes]:
     """The pairs, apart; blanks inside quotes do not part them."""
     if b'"' not in data:
         return data.split()
     if _TOKEN.sub(b"", data).strip():
-        raise Unreadable("a quote that does not end")
+        raise UnreadableError("a quote that does not end")
     return _TOKEN.findall(data)
 
 
-def _values(pairs: Sequence[tuple[bytes, bytes, bytes]]) -> list[Raw]:
+def _parse_values(pairs: Sequence[tuple[bytes, bytes, bytes]]) -> list[RawValue]:
     """The values of some pairs."""
-    found = numbers([text for _, _, text in pairs])
-    return found if found is not None else [_value(key, text) for key, _, text in pairs]
+    found = parse_numbers([text for _, _, text in pairs])
+    return found if found is not None else [_parse_value(key, text) for key, _, text in pairs]
 
 
-def _value(key: bytes, text: bytes) -> Raw:
+def _parse_value(key: bytes, text: bytes) -> RawValue:
     """One value; only a word may hold a further `=`."""
     if b"=" in text and text[:1].isalpha():
         return text.decode("utf-8")
-    return cell(text, key.decode("ascii", "backslashreplace"))
+    return parse_cell(text, key.decode("ascii", "backslashreplace"))

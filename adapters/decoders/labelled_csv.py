@@ -16,15 +16,15 @@ from itertools import compress
 from operator import ne
 from typing import ClassVar
 
-from adapters.decoders.base import NAMES_AT_MOST, Decoded, Decoder, Heading, Raw, Unreadable
-from adapters.decoders.text import cell, numbers
+from adapters.decoders.base import MAX_FIELDS, DecodedRecord, Decoder, ColumnHeading, RawValue, UnreadableError
+from adapters.decoders.text import parse_cell, parse_numbers
 from adapters.framing import Framing
 
-MARK = b"<LABELS>"
+HEADING_MARK = b"<LABELS>"
 _CELL = re.compile(rb'(?:^|,)(\s*"(?:[^"]|"")*"\s*|[^,]*)')
 
 
-class LabelledCsv(Decoder):
+class LabelledCsvDecoder(Decoder):
     """The decoder; it remembers the heading, and the text of the last row so as to read only what changed."""
 
     format: ClassVar[str] = "labelled_csv"
@@ -36,24 +36,24 @@ class LabelledCsv(Decoder):
         Args:
             columns: The names to use until a heading comes, in the sender's order; none: positions only.
         """
-        self._names, self._ambiguous = _unambiguous(columns)
-        self._fixed = bool(columns)
+        self._names, self._ambiguous = _blank_duplicates(columns)
+        self._columns_known = bool(columns)
         self._cells: list[bytes] = []
-        self._values: list[Raw] = []
-        self._odd_width = 0
+        self._values: list[RawValue] = []
+        self._last_wrong_width = 0
 
     def split(self, data: bytes) -> Sequence[bytes]:
         """Each line is a record."""
         return data.splitlines() if b"\n" in data[:-1] else (data,)
 
-    def precious(self, data: bytes) -> bool:
+    def is_essential(self, data: bytes) -> bool:
         """A heading comes once only."""
-        return data.lstrip().startswith(MARK)
+        return data.lstrip().startswith(HEADING_MARK)
 
-    def read(self, data: bytes) -> Decoded | Heading:
+    def parse(self, data: bytes) -> DecodedRecord | ColumnHeading:
         """Read a heading or a row."""
-        if self.precious(data):
-            return self._heading(data)
+        if self.is_essential(data):
+            return self._read_heading(data)
         cells = self._cells_of(data)
         base = self._values if len(self._cells) == len(cells) else None
         if base is not None:
@@ -63,34 +63,34 @@ class LabelledCsv(Decoder):
             changed = list(range(len(cells)))
             values = [None] * len(cells)
         texts = [cells[index] for index in changed]
-        found = numbers(texts)
+        found = parse_numbers(texts)
         if found is None:
-            found = [cell(text, self._called(index)) for index, text in zip(changed, texts, strict=True)]
+            found = [parse_cell(text, self._column_name(index)) for index, text in zip(changed, texts, strict=True)]
         for index, value in zip(changed, found, strict=True):
             values[index] = value
         self._cells, self._values = cells, values
-        return Decoded(self._names, values, base, changed)
+        return DecodedRecord(self._names, values, base, changed)
 
-    def _heading(self, data: bytes) -> Heading:
+    def _read_heading(self, data: bytes) -> ColumnHeading:
         """Learn the labels."""
-        labels = [label.strip().decode("utf-8") for label in _cells(data)[1:]]
+        labels = [label.strip().decode("utf-8") for label in _split_cells(data)[1:]]
         if labels and not labels[-1]:
             labels.pop()
         if not labels:
-            raise Unreadable("a heading without labels")
-        self._names, self._ambiguous = _unambiguous([label.strip('"') for label in labels])
-        self._fixed, self._cells = True, []
-        return Heading(self._names, self._ambiguous)
+            raise UnreadableError("a heading without labels")
+        self._names, self._ambiguous = _blank_duplicates([label.strip('"') for label in labels])
+        self._columns_known, self._cells = True, []
+        return ColumnHeading(self._names, self._ambiguous)
 
     def _cells_of(self, data: bytes) -> list[bytes]:
         """The cells of a row: one for each column, or the row is refused."""
         cells = data.rstrip(b"\r\n").split(b",")
         if len(cells) != len(self._names):
             # A comma inside quotes makes too many cells, so that only then quotes need a closer look.
-            cells = _cells(data)
+            cells = _split_cells(data)
             self._check_width(cells, data)
         else:
-            self._odd_width = 0
+            self._last_wrong_width = 0
         return cells
 
     def _check_width(self, cells: list[bytes], data: bytes) -> None:
@@ -98,33 +98,33 @@ class LabelledCsv(Decoder):
         if len(cells) == len(self._names) + 1 and not cells[-1].strip():
             cells.pop()
         if len(cells) == len(self._names):
-            self._odd_width = 0
+            self._last_wrong_width = 0
             return
-        if not self._fixed and (not self._names or self._odd_width == len(cells)):
-            self._names = ("",) * min(len(cells), NAMES_AT_MOST)
-            self._cells, self._odd_width = [], 0
+        if not self._columns_known and (not self._names or self._last_wrong_width == len(cells)):
+            self._names = ("",) * min(len(cells), MAX_FIELDS)
+            self._cells, self._last_wrong_width = [], 0
             return
-        self._odd_width = len(cells)
+        self._last_wrong_width = len(cells)
         comma = b";" in data or len(cells) >= 2 * len(self._names) - 1 > 1
         hint = "decimal comma? numbers are written with a point" if comma else ""
         why = "row too short" if len(cells) < len(self._names) else "row too long"
-        raise Unreadable(why, f"{len(cells)} values for {len(self._names)} columns", hint)
+        raise UnreadableError(why, f"{len(cells)} values for {len(self._names)} columns", hint)
 
-    def _called(self, index: int) -> str:
+    def _column_name(self, index: int) -> str:
         """What a column is called in a refusal."""
         return self._names[index] or f"column {index + 1}"
 
 
-def _cells(data: bytes) -> list[bytes]:
+def _split_cells(data: bytes) -> list[bytes]:
     """The cells of one line; a comma inside quotes does not part them."""
     line = data.rstrip(b"\r\n")
     return _CELL.findall(line) if b'"' in line else line.split(b",")
 
 
-def _unambiguous(labels: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _blank_duplicates(labels: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The labels with '' for each that stands more than once, and which those were."""
-    if len(labels) > NAMES_AT_MOST:
-        raise Unreadable("too many labels", f"{len(labels)}, at most {NAMES_AT_MOST}")
+    if len(labels) > MAX_FIELDS:
+        raise UnreadableError("too many labels", f"{len(labels)}, at most {MAX_FIELDS}")
     twice = (
         {label for label in labels if label and labels.count(label) > 1}
         if len(set(labels)) < len(labels)

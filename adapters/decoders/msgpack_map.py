@@ -14,37 +14,37 @@ from typing import ClassVar
 import msgpack
 import msgspec
 
-from adapters.decoders.base import Decoded, Decoder, Raw, Sieve, Unreadable
+from adapters.decoders.base import DecodedRecord, Decoder, RawValue, NonFiniteFilter, UnreadableError
 from adapters.decoders.nested import flatten
-from adapters.decoders.shape import Shape
+from adapters.decoders.shape import FlatRecordReader
 
 
-class MsgpackMap(Decoder):
+class MsgpackDecoder(Decoder):
     """The decoder: flat maps the fast way, others flattened."""
 
     format: ClassVar[str] = "msgpack"
 
     def __init__(self) -> None:
         """Begin with no layout known."""
-        self._shape = Shape(msgspec.msgpack.Decoder)
-        self._sieve = Sieve()
+        self._flat_reader = FlatRecordReader(msgspec.msgpack.Decoder)
+        self._non_finite = NonFiniteFilter()
 
-    def read(self, data: bytes) -> Decoded:
+    def parse(self, data: bytes) -> DecodedRecord:
         """Read one map."""
-        shape = self._shape
+        shape = self._flat_reader
         try:
-            values = shape.read(data)
+            values = shape.decode(data)
         except msgspec.ValidationError:
-            fields = _nested(data)
-            shape.layout(tuple(fields))
+            fields = _read_nested(data)
+            shape.set_names(tuple(fields))
             values = list(fields.values())
         else:
-            if len(values) != _announced(data):
-                raise Unreadable("the same key twice")
-        return self._sieve.clean(shape.names, values)
+            if len(values) != _announced_size(data):
+                raise UnreadableError("the same key twice")
+        return self._non_finite.clean(shape.names, values)
 
 
-def _announced(data: bytes) -> int:
+def _announced_size(data: bytes) -> int:
     """How many members the outer map says it has; fewer keys than that means that one stood twice."""
     first = data[0]
     if first <= 0x8F:
@@ -52,21 +52,21 @@ def _announced(data: bytes) -> int:
     return int.from_bytes(data[1:3] if first == 0xDE else data[1:5], "big")
 
 
-def _nested(data: bytes) -> dict[str, Raw]:
+def _read_nested(data: bytes) -> dict[str, RawValue]:
     """Read a map whose values are not all plain ones."""
 
     def members(pairs: list[tuple[object, object]]) -> dict[object, object]:
         found: dict[object, object] = {}
         for key, value in pairs:
             if not isinstance(key, str):
-                raise Unreadable("a key that is not text", f"{type(key).__name__} as key")
+                raise UnreadableError("a key that is not text", f"{type(key).__name__} as key")
             if key in found:
-                raise Unreadable("the same key twice", key[:60])
+                raise UnreadableError("the same key twice", key[:60])
             found[key] = value
         return found
 
     try:
         tree: object = msgpack.unpackb(data, object_pairs_hook=members, strict_map_key=False, timestamp=0)
     except msgpack.exceptions.StackError:
-        raise Unreadable("nested too deep") from None
+        raise UnreadableError("nested too deep") from None
     return flatten(tree)

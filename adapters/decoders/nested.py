@@ -5,12 +5,12 @@ Takes: what a JSON or MessagePack parser gave.  Gives: flat fields, or `Unreadab
 
 from __future__ import annotations
 
-from adapters.decoders.base import NAMES_AT_MOST, Raw, Unreadable
+from adapters.decoders.base import MAX_FIELDS, RawValue, UnreadableError
 
-DEEPEST = 8
+MAX_DEPTH = 8
 
 
-def flatten(tree: object) -> dict[str, Raw]:
+def flatten(tree: object) -> dict[str, RawValue]:
     """The leaves of a tree by dotted name.
 
     Args:
@@ -20,42 +20,42 @@ def flatten(tree: object) -> dict[str, Raw]:
         Unreadable: It is not a mapping, too deep, too wide, or has other keys or leaves.
     """
     if not isinstance(tree, dict):
-        raise Unreadable("not an object", f"{_kind(tree)}, expected names with values")
-    fields: dict[str, Raw] = {}
+        raise UnreadableError("not an object", f"{_type_name(tree)}, expected names with values")
+    fields: dict[str, RawValue] = {}
     _walk(tree, "", 0, fields)
     return fields
 
 
-def _walk(node: object, name: str, depth: int, fields: dict[str, Raw]) -> None:
+def _walk(node: object, name: str, depth: int, fields: dict[str, RawValue]) -> None:
     """Put what is below one node into the fields."""
-    if depth > DEEPEST:
-        raise Unreadable("nested too deep", f"more than {DEEPEST} levels")
+    if depth > MAX_DEPTH:
+        raise UnreadableError("nested too deep", f"more than {MAX_DEPTH} levels")
     if isinstance(node, dict):
         for key, below in node.items():
             if not isinstance(key, str):
-                raise Unreadable(
-                    "a key that is not text", f"{_kind(key)} as key in {name or 'the outer map'}"
+                raise UnreadableError(
+                    "a key that is not text", f"{_type_name(key)} as key in {name or 'the outer map'}"
                 )
             _walk(below, f"{name}.{key}" if name else key, depth + 1, fields)
     elif isinstance(node, list):
         for index, below in enumerate(node):
             _walk(below, f"{name}[{index}]", depth + 1, fields)
     elif node is None or isinstance(node, float | int | str):
-        _put(name, node, fields)
+        _add_leaf(name, node, fields)
     else:
-        raise Unreadable("a value of a kind that is not used here", f"{name} is {_kind(node)}")
+        raise UnreadableError("a value of a kind that is not used here", f"{name} is {_type_name(node)}")
 
 
-def _put(name: str, leaf: Raw, fields: dict[str, Raw]) -> None:
+def _add_leaf(name: str, leaf: RawValue, fields: dict[str, RawValue]) -> None:
     """One leaf; two ways to the same name are refused."""
     if name in fields:
-        raise Unreadable("the same key twice", name[:60])
-    if len(fields) >= NAMES_AT_MOST:
-        raise Unreadable("too many fields", f"more than {NAMES_AT_MOST}")
+        raise UnreadableError("the same key twice", name[:60])
+    if len(fields) >= MAX_FIELDS:
+        raise UnreadableError("too many fields", f"more than {MAX_FIELDS}")
     fields[name] = leaf
 
 
-def _kind(value: object) -> str:
+def _type_name(value: object) -> str:
     """What a value is, in the words of these formats."""
     names = {
         bytes: "binary",

@@ -12,55 +12,55 @@ from typing import Any
 
 import msgspec
 
-from adapters.decoders.base import Raw
+from adapters.decoders.base import RawValue
 
-Flat = dict[str, float | int | str | bool | None]
-_STEADY = 4
+FlatRecord = dict[str, float | int | str | bool | None]
+_RECORDS_BEFORE_TYPE = 4
 """After so many records of one layout a type is made for it; after twice as many each time that the layout changes."""
 
 
-class Shape:
+class FlatRecordReader:
     """Reads flat records; remembers the layout."""
 
-    def __init__(self, decoder: Callable[[Any], Any]) -> None:
+    def __init__(self, make_decoder: Callable[[Any], Any]) -> None:
         """Begin with no layout.
 
         Args:
             decoder: Makes a decoder for a type: `msgspec.json.Decoder` or `msgspec.msgpack.Decoder`.
         """
-        self._make = decoder
-        self._flat = decoder(Flat)
-        self._row: Any = None
-        self._seen = 0
-        self._needed = _STEADY
+        self._make_decoder = make_decoder
+        self._flat_decoder = make_decoder(FlatRecord)
+        self._row_decoder: Any = None
+        self._same_layout_count = 0
+        self._needed = _RECORDS_BEFORE_TYPE
         self.names: tuple[str, ...] = ()
 
-    def read(self, data: bytes) -> list[Raw]:
+    def decode(self, data: bytes) -> list[RawValue]:
         """The values of one record; their names are then `names`, the same object while the layout stays.
 
         Raises:
             msgspec.ValidationError: It is not a flat record with text for keys.
             msgspec.DecodeError: It is not the format at all.
         """
-        if self._row is not None:
+        if self._row_decoder is not None:
             try:
-                return list(msgspec.structs.astuple(self._row.decode(data)))
+                return list(msgspec.structs.astuple(self._row_decoder.decode(data)))
             except msgspec.ValidationError:
-                self._row, self._seen, self._needed = None, 0, 2 * self._needed
-        fields: dict[str, Raw] = self._flat.decode(data)
-        self.layout(tuple(fields))
-        self._seen += 1
-        if self._seen == self._needed and all(map(_spellable, self.names)):
-            self._row = self._make(_row_type(self.names))
+                self._row_decoder, self._same_layout_count, self._needed = None, 0, 2 * self._needed
+        fields: dict[str, RawValue] = self._flat_decoder.decode(data)
+        self.set_names(tuple(fields))
+        self._same_layout_count += 1
+        if self._same_layout_count == self._needed and all(map(_valid_field_name, self.names)):
+            self._row_decoder = self._make_decoder(_row_type(self.names))
         return list(fields.values())
 
-    def layout(self, names: tuple[str, ...]) -> None:
+    def set_names(self, names: tuple[str, ...]) -> None:
         """Note the names of the present record."""
         if names != self.names:
-            self.names, self._seen = names, 0
+            self.names, self._same_layout_count = names, 0
 
 
-def _spellable(name: str) -> bool:
+def _valid_field_name(name: str) -> bool:
     """Whether the name can be that of a type's field."""
     return name.isprintable() and '"' not in name and "\\" not in name
 

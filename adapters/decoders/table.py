@@ -20,15 +20,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from rules.signals.model import Kind, Signal
+from rules.signals.model import SignalKind, Signal
 
-CODES = {
+STRUCT_CODES = {
     "u8": "B", "i8": "b", "u16": "H", "i16": "h", "u32": "I", "i32": "i",
     "u64": "Q", "i64": "q", "f32": "f", "f64": "d", "bool": "?",
 }  # fmt: skip
 _SIZED = re.compile(r"(text|pad|bits):([1-9]\d{0,3})")
-ROLES = ("magic", "version", "flags", "length", "sequence", "time", "validity", "pad")
-WHOLE = frozenset({"u8", "i8", "u16", "i16", "u32", "i32", "u64", "i64"})
+HEADER_PARTS = ("magic", "version", "flags", "length", "sequence", "time", "validity", "pad")
+INTEGER_TYPES = frozenset({"u8", "i8", "u16", "i16", "u32", "i32", "u64", "i64"})
 
 
 class Endian(StrEnum):
@@ -39,7 +39,7 @@ class Endian(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class StructField:
     """One entry of header or fields; `valid_bit` is the bit of the validity mask that allows it, -1: none."""
 
     name: str
@@ -48,56 +48,56 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class StructLayout:
     """The whole record.  `counts_whole`: the length in the header counts every byte, otherwise the fields' only."""
 
     endian: Endian
-    header: tuple[Entry, ...]
-    fields: tuple[Entry, ...]
+    header: tuple[StructField, ...]
+    fields: tuple[StructField, ...]
     magic: bytes = b""
     version: int | None = None
     checksum: bool = True
-    counts_whole: bool = False
+    length_includes_header: bool = False
 
     @property
-    def form(self) -> str:
+    def struct_format(self) -> str:
         """The format for `struct`, without the checksum."""
         order = "<" if self.endian is Endian.LITTLE else ">"
-        return order + "".join(code(entry.type) for entry in (*self.header, *self.fields))
+        return order + "".join(struct_code(entry.type) for entry in (*self.header, *self.fields))
 
     @property
     def size(self) -> int:
         """Bytes of a record with its checksum."""
-        return struct.calcsize(self.form) + 4 * self.checksum
+        return struct.calcsize(self.struct_format) + 4 * self.checksum
 
     @property
-    def length(self) -> int:
+    def length_value(self) -> int:
         """What a length in the header has to say."""
-        order = self.form[0]
+        order = self.struct_format[0]
         return (
             self.size
-            if self.counts_whole
-            else struct.calcsize(order + "".join(code(e.type) for e in self.fields))
+            if self.length_includes_header
+            else struct.calcsize(order + "".join(struct_code(e.type) for e in self.fields))
         )
 
 
-def code(kind: str) -> str:
+def struct_code(kind: str) -> str:
     """The letter of `struct` for a type.
 
     Raises:
         ValueError: There is no such type.
     """
-    if kind in CODES:
-        return CODES[kind]
+    if kind in STRUCT_CODES:
+        return STRUCT_CODES[kind]
     sized = _SIZED.fullmatch(kind)
     if sized is None:
         raise ValueError(
-            f"'{kind}' is not a type, expected one of {', '.join(CODES)}, text:N, pad:N or bits:N"
+            f"'{kind}' is not a type, expected one of {', '.join(STRUCT_CODES)}, text:N, pad:N or bits:N"
         )
     return sized[2] + ("x" if sized[1] == "pad" else "s")
 
 
-def table_for(signals: Mapping[str, Signal], calls: Iterable[str] = ()) -> Table:
+def default_layout(signals: Mapping[str, Signal], calls: Iterable[str] = ()) -> StructLayout:
     """The table that sender and receiver agree on where neither says otherwise: every signal, by name.
 
     Args:
@@ -106,20 +106,20 @@ def table_for(signals: Mapping[str, Signal], calls: Iterable[str] = ()) -> Table
     """
     names = [*sorted(signals), *(f"call.{call}" for call in sorted(calls))]
     fields = tuple(
-        Entry(name, _type_of(signals[name]) if name in signals else "f64", bit)
+        StructField(name, _type_of(signals[name]) if name in signals else "f64", bit)
         for bit, name in enumerate(names)
     )
     header = (
-        Entry("magic", "text:4"), Entry("version", "u8"), Entry("length", "u16"), Entry("sequence", "u32"),
-        Entry("time", "f64"), Entry("validity", f"bits:{max(1, (len(names) + 7) // 8)}"),
+        StructField("magic", "text:4"), StructField("version", "u8"), StructField("length", "u16"), StructField("sequence", "u32"),
+        StructField("time", "f64"), StructField("validity", f"bits:{max(1, (len(names) + 7) // 8)}"),
     )  # fmt: skip
-    return Table(Endian.LITTLE, header, fields, magic=b"HSRT", version=1)
+    return StructLayout(Endian.LITTLE, header, fields, magic=b"HSRT", version=1)
 
 
 def _type_of(signal: Signal) -> str:
     """The type that carries any value of a signal."""
-    if signal.kind is Kind.TEXT:
-        return f"text:{max(1, 4 * signal.longest)}"
-    if signal.kind is Kind.COUNT:
+    if signal.kind is SignalKind.TEXT:
+        return f"text:{max(1, 4 * signal.max_length)}"
+    if signal.kind is SignalKind.COUNT:
         return "i32"
     return f"text:{max(len(word.encode()) for word in signal.words)}" if signal.words else "f64"

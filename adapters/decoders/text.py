@@ -14,29 +14,29 @@ import math
 import re
 from collections.abc import Sequence
 
-from adapters.decoders.base import Raw, Unreadable
+from adapters.decoders.base import RawValue, UnreadableError
 
 # In this alphabet `float` has exactly the grammar above: without `_`, letters or other scripts' digits.
 _NUMBER_LETTERS = b"0123456789+-.eE \t"
 _WORD = re.compile(r"[^\W\d][\w./\- ]*")
 _NO_VALUE = re.compile(r"[+-]?(?:nan(?:\([^)]*\))?|inf|infinity)", re.IGNORECASE)
 _COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+")
-_WITH_UNIT = re.compile(r"[+-]?\d[\d.]*\s*[A-Za-z%°]+.*")
+_NUMBER_WITH_UNIT = re.compile(r"[+-]?\d[\d.]*\s*[A-Za-z%°]+.*")
 _BOOLS = {"true": True, "false": False}
 
 
-def numbers(cells: Sequence[bytes]) -> list[Raw] | None:
+def parse_numbers(cells: Sequence[bytes]) -> list[RawValue] | None:
     """All cells as numbers at once; None where one of them is something else."""
     if b"".join(cells).translate(None, _NUMBER_LETTERS):
         return None
     try:
-        found: list[Raw] = list(map(float, cells))
+        found: list[RawValue] = list(map(float, cells))
     except ValueError:
         return None
     return None if math.inf in found or -math.inf in found else found
 
 
-def cell(text: bytes, where: str) -> Raw:
+def parse_cell(text: bytes, name: str) -> RawValue:
     """One cell.
 
     Args:
@@ -53,41 +53,41 @@ def cell(text: bytes, where: str) -> Raw:
         try:
             value = float(bare)
         except ValueError:
-            raise _not_a_value(bare.decode("ascii"), where) from None
+            raise _not_a_value(bare.decode("ascii"), name) from None
         return value if math.isfinite(value) else None
     try:
         said = bare.decode("utf-8")
     except UnicodeDecodeError:
-        raise Unreadable("bytes that are not UTF-8", where) from None
-    return _said(said, where)
+        raise UnreadableError("bytes that are not UTF-8", name) from None
+    return _parse_text(said, name)
 
 
-def _said(said: str, where: str) -> Raw:
+def _parse_text(text: str, name: str) -> RawValue:
     """A cell that is not a number."""
-    if said[0] == '"':
-        if len(said) < 2 or said[-1] != '"' or '"' in said[1:-1].replace('""', ""):
-            raise Unreadable("a quote that does not end", where)
-        return said[1:-1].replace('""', '"')
-    if said in _BOOLS:
-        return _BOOLS[said]
-    if _NO_VALUE.fullmatch(said):
+    if text[0] == '"':
+        if len(text) < 2 or text[-1] != '"' or '"' in text[1:-1].replace('""', ""):
+            raise UnreadableError("a quote that does not end", name)
+        return text[1:-1].replace('""', '"')
+    if text in _BOOLS:
+        return _BOOLS[text]
+    if _NO_VALUE.fullmatch(text):
         return None
-    if _WORD.fullmatch(said):
-        return said
-    raise _not_a_value(said, where)
+    if _WORD.fullmatch(text):
+        return text
+    raise _not_a_value(text, name)
 
 
-def _not_a_value(said: str, where: str) -> Unreadable:
+def _not_a_value(text: str, name: str) -> UnreadableError:
     """The refusal of a cell, with what may have gone wrong."""
     hint = ""
-    if _COMMA_NUMBER.search(said) or ";" in said:
+    if _COMMA_NUMBER.search(text) or ";" in text:
         hint = "decimal comma? numbers are written with a point"
-    elif _WITH_UNIT.fullmatch(said):
+    elif _NUMBER_WITH_UNIT.fullmatch(text):
         hint = "units do not belong on the wire; the map file names them"
-    return Unreadable("not a number, word or quoted text", f"{where} is '{said[:40]}'", hint)
+    return UnreadableError("not a number, word or quoted text", f"{name} is '{text[:40]}'", hint)
 
 
-def write_cell(value: Raw) -> str:
+def format_cell(value: RawValue) -> str:
     """A value as a cell; `cell` reads it back as it was. Figures enough for any float."""
     if value is None:
         return ""
@@ -96,9 +96,9 @@ def write_cell(value: Raw) -> str:
     if isinstance(value, str):
         plain = _WORD.fullmatch(value) and value == value.strip() and not _NO_VALUE.fullmatch(value)
         return value if plain and value not in _BOOLS else '"' + value.replace('"', '""') + '"'
-    return repr(value) if isinstance(value, int) else f"{value:.17g}" if not _short(value) else f"{value:.9g}"
+    return repr(value) if isinstance(value, int) else f"{value:.17g}" if not _nine_digits_suffice(value) else f"{value:.9g}"
 
 
-def _short(value: float) -> bool:
+def _nine_digits_suffice(value: float) -> bool:
     """Whether nine figures say it exactly."""
     return float(f"{value:.9g}") == value

@@ -9,9 +9,9 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from typing import ClassVar
 
-from adapters.decoders.base import Raw
+from adapters.decoders.base import RawValue
 
-TIME, NUMBER = "time", "sequence"
+TIME_FIELD, NUMBER_FIELD = "time", "sequence"
 """The names of clock and count; a map that says nothing else finds them."""
 
 
@@ -21,7 +21,7 @@ class Encoder(ABC):
     format: ClassVar[str]
 
     @abstractmethod
-    def encode(self, time_s: float, number: int, values: Mapping[str, Raw]) -> list[bytes]:
+    def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
         """Write one record.
 
         Args:
@@ -34,6 +34,6 @@ class Encoder(ABC):
         """
 
 
-def whole_record(time_s: float, number: int, values: Mapping[str, Raw]) -> dict[str, Raw]:
+def record_with_header(time_s: float, number: int, values: Mapping[str, RawValue]) -> dict[str, RawValue]:
     """All fields with clock and count in front."""
-    return {TIME: time_s, NUMBER: number, **values}
+    return {TIME_FIELD: time_s, NUMBER_FIELD: number, **values}

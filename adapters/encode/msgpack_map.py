@@ -10,8 +10,8 @@ from typing import ClassVar
 
 import msgspec
 
-from adapters.decoders.base import Raw
-from adapters.encode.base import Encoder, whole_record
+from adapters.decoders.base import RawValue
+from adapters.encode.base import Encoder, record_with_header
 
 
 class MsgpackEncoder(Encoder):
@@ -19,6 +19,6 @@ class MsgpackEncoder(Encoder):
 
     format: ClassVar[str] = "msgpack"
 
-    def encode(self, time_s: float, number: int, values: Mapping[str, Raw]) -> list[bytes]:
+    def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
         """One map."""
-        return [msgspec.msgpack.encode(whole_record(time_s, number, values))]
+        return [msgspec.msgpack.encode(record_with_header(time_s, number, values))]

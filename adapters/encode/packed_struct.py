@@ -11,28 +11,28 @@ import zlib
 from collections.abc import Mapping
 from typing import ClassVar
 
-from adapters.decoders.base import Raw
-from adapters.decoders.table import Endian, Entry, Table
+from adapters.decoders.base import RawValue
+from adapters.decoders.table import Endian, StructField, StructLayout
 from adapters.encode.base import Encoder
 
 
-class StructEncoder(Encoder):
+class PackedStructEncoder(Encoder):
     """Writes records of one table; a field that is not given is not valid."""
 
     format: ClassVar[str] = "packed_struct"
 
-    def __init__(self, table: Table) -> None:
+    def __init__(self, layout: StructLayout) -> None:
         """Prepare the table."""
-        self._table = table
-        self._struct = struct.Struct(table.form)
+        self._layout = layout
+        self._struct = struct.Struct(layout.struct_format)
 
-    def encode(self, time_s: float, number: int, values: Mapping[str, Raw]) -> list[bytes]:
+    def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
         """One record.
 
         Raises:
             struct.error: A value does not fit its type.
         """
-        table = self._table
+        table = self._layout
         given = [values.get(entry.name) for entry in table.fields if not entry.type.startswith("pad")]
         fields = [entry for entry in table.fields if not entry.type.startswith("pad")]
         mask = sum(
@@ -40,8 +40,8 @@ class StructEncoder(Encoder):
             for entry, value in zip(fields, given, strict=True)
             if entry.valid_bit >= 0 and value is not None
         )
-        head: dict[str, Raw | bytes] = {
-            "magic": table.magic, "version": table.version or 0, "flags": 0, "length": table.length,
+        head: dict[str, RawValue | bytes] = {
+            "magic": table.magic, "version": table.version or 0, "flags": 0, "length": table.length_value,
             "sequence": number % 2**32, "time": time_s, "validity": mask,
         }  # fmt: skip
         heads = [_packed(entry, head[entry.name]) for entry in table.header if entry.name != "pad"]
@@ -51,7 +51,7 @@ class StructEncoder(Encoder):
         return [record + struct.pack(order, zlib.crc32(record)) if table.checksum else record]
 
 
-def _packed(entry: Entry, value: Raw | bytes) -> float | int | bytes:
+def _packed(entry: StructField, value: RawValue | bytes) -> float | int | bytes:
     """A value as `struct` takes it."""
     kind = entry.type
     if kind.startswith("text"):

@@ -10,38 +10,38 @@ from typing import ClassVar
 
 import msgspec
 
-from adapters.decoders.base import Raw
-from adapters.decoders.labelled_csv import MARK
-from adapters.decoders.text import write_cell
-from adapters.encode.base import NUMBER, Encoder, whole_record
+from adapters.decoders.base import RawValue
+from adapters.decoders.labelled_csv import HEADING_MARK
+from adapters.decoders.text import format_cell
+from adapters.encode.base import NUMBER_FIELD, Encoder, record_with_header
 
 CSV_TIME = "Time"
 
 
-class CsvEncoder(Encoder):
+class LabelledCsvEncoder(Encoder):
     """Labelled CSV; the heading comes first, and again every `again` rows for receivers that come late."""
 
     format: ClassVar[str] = "labelled_csv"
 
-    def __init__(self, again: int = 0) -> None:
+    def __init__(self, heading_interval: int = 0) -> None:
         """Begin with nothing sent.
 
         Args:
             again: Rows between two headings; 0: only where the names change.
         """
-        self._again = again
+        self._heading_interval = heading_interval
         self._names: tuple[str, ...] = ()
-        self._rows = 0
+        self._rows_since_heading = 0
 
-    def encode(self, time_s: float, number: int, values: Mapping[str, Raw]) -> list[bytes]:
+    def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
         """A row, with a heading before it where one is due."""
-        record = {CSV_TIME: time_s, NUMBER: number, **values}
+        record = {CSV_TIME: time_s, NUMBER_FIELD: number, **values}
         names = tuple(record)
-        row = (",".join(map(write_cell, record.values())) + "\n").encode()
-        due = names != self._names or (self._again > 0 and self._rows >= self._again)
-        self._rows = 1 if due else self._rows + 1
+        row = (",".join(map(format_cell, record.values())) + "\n").encode()
+        due = names != self._names or (self._heading_interval > 0 and self._rows_since_heading >= self._heading_interval)
+        self._rows_since_heading = 1 if due else self._rows_since_heading + 1
         self._names = names
-        heading = MARK + b" ," + ",".join(map(_label, names)).encode() + b"\n"
+        heading = HEADING_MARK + b" ," + ",".join(map(_label, names)).encode() + b"\n"
         return [heading, row] if due else [row]
 
 
@@ -50,10 +50,10 @@ class KeyValueEncoder(Encoder):
 
     format: ClassVar[str] = "key_value"
 
-    def encode(self, time_s: float, number: int, values: Mapping[str, Raw]) -> list[bytes]:
+    def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
         """One line."""
-        record = whole_record(time_s, number, values)
-        return [(" ".join(f"{name}={_word(value)}" for name, value in record.items()) + "\n").encode()]
+        record = record_with_header(time_s, number, values)
+        return [(" ".join(f"{name}={_key_value_cell(value)}" for name, value in record.items()) + "\n").encode()]
 
 
 class JsonEncoder(Encoder):
@@ -61,9 +61,9 @@ class JsonEncoder(Encoder):
 
     format: ClassVar[str] = "json"
 
-    def encode(self, time_s: float, number: int, values: Mapping[str, Raw]) -> list[bytes]:
+    def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
         """One object; a number that JSON cannot say becomes null."""
-        return [msgspec.json.encode(whole_record(time_s, number, values)) + b"\n"]
+        return [msgspec.json.encode(record_with_header(time_s, number, values)) + b"\n"]
 
 
 def _label(name: str) -> str:
@@ -71,7 +71,7 @@ def _label(name: str) -> str:
     return f'"{name}"' if "," in name else name
 
 
-def _word(value: Raw) -> str:
+def _key_value_cell(value: RawValue) -> str:
     """A value of key=value text: as in CSV, but blanks inside need quotes too."""
-    text = write_cell(value)
+    text = format_cell(value)
     return f'"{text}"' if " " in text and not text.startswith('"') else text

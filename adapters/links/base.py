@@ -23,9 +23,9 @@ from enum import StrEnum
 from types import TracebackType
 from typing import NamedTuple, Self
 
-LARGEST = 1 << 16
+MAX_DATAGRAM_BYTES = 1 << 16
 """Bytes of the largest datagram that is handed on."""
-_PEERS_AT_MOST = 32
+_MAX_PEERS = 32
 
 Clock = Callable[[], float]
 
@@ -38,7 +38,7 @@ class Datagram(NamedTuple):
     peer: str
 
 
-class Status(StrEnum):
+class LinkStatus(StrEnum):
     """Where a link stands. Waiting, silent and stopped are three different things."""
 
     OPENING = "opening"
@@ -67,7 +67,7 @@ class LinkCounts:
     """
 
     received: int = 0
-    size: int = 0
+    byte_count: int = 0
     dropped: int = 0
     empty: int = 0
     oversized: int = 0
@@ -79,7 +79,7 @@ class LinkCounts:
 
 
 @dataclass(frozen=True, slots=True)
-class Bounds:
+class LinkLimits:
     """How much a link holds.
 
     Attributes:
@@ -90,17 +90,17 @@ class Bounds:
         keep: Whether a datagram must survive catching up.
     """
 
-    limit: int = 4096
-    backlog: int = 64
-    largest: int = LARGEST
+    max_queued: int = 4096
+    stall_backlog: int = 64
+    max_bytes: int = MAX_DATAGRAM_BYTES
     silent_s: float = 2.0
-    keep: Callable[[bytes], bool] = field(default=lambda _: False)
+    is_essential: Callable[[bytes], bool] = field(default=lambda _: False)
 
 
 class Link(ABC):
     """A way by which datagrams reach us; a subclass opens and closes it and calls `_arrive`."""
 
-    def __init__(self, name: str, *, clock: Clock = time.monotonic, bounds: Bounds | None = None) -> None:
+    def __init__(self, name: str, *, clock: Clock = time.monotonic, limits: LinkLimits | None = None) -> None:
         """Nothing is opened yet.
 
         Args:
@@ -110,13 +110,13 @@ class Link(ABC):
         """
         self.name = name
         self.clock = clock
-        self.bounds = bounds or Bounds()
+        self.limits = limits or LinkLimits()
         self.counts = LinkCounts()
         self.retry_at_s: float | None = None
-        self.trouble = ""
-        self._waiting: deque[Datagram] = deque()
-        self._news = asyncio.Event()
-        self._state = Status.OPENING
+        self.last_error = ""
+        self._queue: deque[Datagram] = deque()
+        self._wakeup = asyncio.Event()
+        self._status = LinkStatus.OPENING
         self._opened_s = 0.0
         self._last_s: float | None = None
         self._failure: Exception | None = None
@@ -132,8 +132,8 @@ class Link(ABC):
     async def __aenter__(self) -> Self:
         await self._open()
         self._opened_s = self.clock()
-        if self._state is Status.OPENING:
-            self._state = Status.WAITING
+        if self._status is LinkStatus.OPENING:
+            self._status = LinkStatus.WAITING
         return self
 
     async def __aexit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:  # fmt: skip
@@ -145,92 +145,92 @@ class Link(ABC):
 
     async def __anext__(self) -> Datagram:
         while True:
-            if len(self._waiting) > self.bounds.backlog:
+            if len(self._queue) > self.limits.stall_backlog:
                 self._catch_up()
-            if self._waiting:
-                return self._waiting.popleft()
+            if self._queue:
+                return self._queue.popleft()
             if self._failure is not None:
                 raise self._failure
-            if self._state is Status.STOPPED:
+            if self._status is LinkStatus.STOPPED:
                 raise StopAsyncIteration
-            self._news.clear()
-            await self._news.wait()
+            self._wakeup.clear()
+            await self._wakeup.wait()
 
     def stop(self) -> None:
         """End the iteration once what has arrived is taken."""
-        self._state = Status.STOPPED
-        self._news.set()
+        self._status = LinkStatus.STOPPED
+        self._wakeup.set()
 
-    def status(self, now_s: float) -> Status:
+    def status(self, now_s: float) -> LinkStatus:
         """Where the link stands at `now_s` of its clock."""
-        if self._state is not Status.RECEIVING or self._last_s is None:
-            return self._state
-        return Status.SILENT if now_s - self._last_s >= self.bounds.silent_s else Status.RECEIVING
+        if self._status is not LinkStatus.RECEIVING or self._last_s is None:
+            return self._status
+        return LinkStatus.SILENT if now_s - self._last_s >= self.limits.silent_s else LinkStatus.RECEIVING
 
-    def words(self, now_s: float) -> str:
+    def status_text(self, now_s: float) -> str:
         """One sentence on where the link stands."""
         status = self.status(now_s)
-        if status is Status.SILENT and self._last_s is not None:
+        if status is LinkStatus.SILENT and self._last_s is not None:
             return f"{self.name}: no data for {now_s - self._last_s:.0f} s"
-        if status is Status.WAITING:
-            return f"{self.name}: {self._waiting_words(now_s - self._opened_s)}"
-        if status is Status.RETRYING:
-            return f"{self.name}: {self.trouble}; {self._retry_words(now_s)}"
+        if status is LinkStatus.WAITING:
+            return f"{self.name}: {self._waiting_text(now_s - self._opened_s)}"
+        if status is LinkStatus.RETRYING:
+            return f"{self.name}: {self.last_error}; {self._retry_text(now_s)}"
         senders = f" from {len(self.counts.peers)} senders" if len(self.counts.peers) > 1 else ""
-        return f"{self.name}: {status}{senders if status is Status.RECEIVING else ''}"
+        return f"{self.name}: {status}{senders if status is LinkStatus.RECEIVING else ''}"
 
-    def _retry_words(self, now_s: float) -> str:
+    def _retry_text(self, now_s: float) -> str:
         """When it will be tried again, by us or by the other side."""
         if self.retry_at_s is None:
             return "waiting for the sender to connect again"
         return f"trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
 
-    def _become(self, status: Status) -> None:
+    def _set_status(self, status: LinkStatus) -> None:
         """Change where the link stands; what was stopped stays stopped."""
-        if self._state is not Status.STOPPED:
-            self._state = status
+        if self._status is not LinkStatus.STOPPED:
+            self._status = status
 
-    def _waiting_words(self, open_s: float) -> str:
+    def _waiting_text(self, open_s: float) -> str:
         """Open, and nothing has come: after a while the likely reasons."""
         if open_s < 5.0:
             return "open, nothing has arrived yet"
         kind = self.name.split(" ", 1)[0]
         return f"open for {open_s:.0f} s, nothing has arrived: does the sender use {kind}, this address and this port?"
 
-    def _arrive(self, data: bytes, peer: str) -> None:
+    def _enqueue(self, data: bytes, peer: str) -> None:
         """Let one datagram in; takes the same short time whatever is in it."""
         counts = self.counts
-        if len(data) > self.bounds.largest:
+        if len(data) > self.limits.max_bytes:
             counts.oversized += 1
             return
         now_s = self.clock()
         counts.received += 1
-        counts.size += len(data)
+        counts.byte_count += len(data)
         counts.empty += not data
-        if peer in counts.peers or len(counts.peers) < _PEERS_AT_MOST:
+        if peer in counts.peers or len(counts.peers) < _MAX_PEERS:
             counts.peers[peer] = counts.peers.get(peer, 0) + 1
         self._last_s = now_s
-        self._become(Status.RECEIVING)
-        if len(self._waiting) >= self.bounds.limit:
+        self._set_status(LinkStatus.RECEIVING)
+        if len(self._queue) >= self.limits.max_queued:
             self._drop_oldest()
-        self._waiting.append(Datagram(data, now_s, peer))
-        self._news.set()
+        self._queue.append(Datagram(data, now_s, peer))
+        self._wakeup.set()
 
     def _fail(self, error: Exception) -> None:
         """The link is gone: what has arrived is still handed on, then the error is raised."""
         self._failure = error
-        self._news.set()
+        self._wakeup.set()
 
     def _drop_oldest(self) -> None:
         """Make room; a datagram that must survive goes behind its successors once."""
-        oldest = self._waiting.popleft()
-        if self.bounds.keep(oldest.data) and self._waiting and not self.bounds.keep(self._waiting[0].data):
-            self._waiting[0] = oldest
+        oldest = self._queue.popleft()
+        if self.limits.is_essential(oldest.data) and self._queue and not self.limits.is_essential(self._queue[0].data):
+            self._queue[0] = oldest
         self.counts.dropped += 1
 
     def _catch_up(self) -> None:
         """Keep the newest, and what must survive."""
-        newest = self._waiting.pop()
-        kept = [datagram for datagram in self._waiting if self.bounds.keep(datagram.data)]
-        self.counts.dropped += len(self._waiting) - len(kept)
-        self._waiting = deque([*kept[-self.bounds.backlog + 1 :], newest])
+        newest = self._queue.pop()
+        kept = [datagram for datagram in self._queue if self.limits.is_essential(datagram.data)]
+        self.counts.dropped += len(self._queue) - len(kept)
+        self._queue = deque([*kept[-self.limits.stall_backlog + 1 :], newest])

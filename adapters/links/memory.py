@@ -7,23 +7,23 @@ from __future__ import annotations
 
 import time
 
-from adapters.links.base import Bounds, Clock, Link
+from adapters.links.base import LinkLimits, Clock, Link
 
 
 class MemoryLink(Link):
     """Delivers what it is fed."""
 
     def __init__(
-        self, name: str = "memory", *, clock: Clock = time.monotonic, bounds: Bounds | None = None
+        self, name: str = "memory", *, clock: Clock = time.monotonic, limits: LinkLimits | None = None
     ) -> None:
         """Nothing is opened yet; datagrams may be fed already."""
-        super().__init__(name, clock=clock, bounds=bounds)
+        super().__init__(name, clock=clock, limits=limits)
 
     def feed(self, data: bytes, peer: str = "memory") -> None:
         """Let a datagram arrive now."""
-        self._arrive(data, peer)
+        self._enqueue(data, peer)
 
-    def end(self) -> None:
+    def close_input(self) -> None:
         """The sender is done: iteration ends when all is taken."""
         self.stop()
 

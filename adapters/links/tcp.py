@@ -15,37 +15,37 @@ import contextlib
 import time
 from collections.abc import Awaitable, Callable, Collection
 
-from adapters.framing import Astray, Framing, Splitter
-from adapters.links.base import Bounds, Clock, Link, Status
-from adapters.links.udp import allowed, cannot_open
+from adapters.framing import FramingError, Framing, StreamSplitter
+from adapters.links.base import LinkLimits, Clock, Link, LinkStatus
+from adapters.links.udp import allowed_peers, open_error
 
-FIRST_WAIT_S = 0.5
-LONGEST_WAIT_S = 30.0
-_PIECE = 1 << 16
+INITIAL_RETRY_S = 0.5
+MAX_RETRY_S = 30.0
+_READ_BYTES = 1 << 16
 
 
 class _StreamLink(Link):
     """What both ends share: reading one connection."""
 
-    def __init__(self, name: str, framing: Framing, clock: Clock, bounds: Bounds | None) -> None:
+    def __init__(self, name: str, framing: Framing, clock: Clock, limits: LinkLimits | None) -> None:
         """Nothing is opened yet."""
-        super().__init__(name, clock=clock, bounds=bounds)
+        super().__init__(name, clock=clock, limits=limits)
         self._framing = framing
 
     async def _read(self, reader: asyncio.StreamReader, peer: str) -> None:
         """Take messages until the connection ends, in whatever way."""
-        splitter = Splitter(self._framing, self.bounds.largest)
+        splitter = StreamSplitter(self._framing, self.limits.max_bytes)
         self.counts.connections += 1
         try:
-            while piece := await reader.read(_PIECE):
+            while piece := await reader.read(_READ_BYTES):
                 for message in splitter.feed(piece):
-                    self._arrive(message, peer)
-            self.trouble = "the sender closed the connection"
-        except Astray as astray:
-            self.trouble = str(astray)
+                    self._enqueue(message, peer)
+            self.last_error = "the sender closed the connection"
+        except FramingError as astray:
+            self.last_error = str(astray)
         except OSError as error:
             self.counts.errors += 1
-            self.trouble = f"the connection broke: {error.strerror or error}"
+            self.last_error = f"the connection broke: {error.strerror or error}"
         finally:
             self.counts.unfinished += splitter.unfinished > 0
             self.counts.oversized += splitter.oversized
@@ -61,8 +61,8 @@ class TcpClientLink(_StreamLink):
         *,
         framing: Framing = Framing.LINES,
         clock: Clock = time.monotonic,
-        wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
-        bounds: Bounds | None = None,
+        sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
+        limits: LinkLimits | None = None,
     ) -> None:
         """Nothing is opened yet.
 
@@ -74,14 +74,14 @@ class TcpClientLink(_StreamLink):
             wait: Waits so many seconds; tests hand in their own.
             bounds: How much the link holds.
         """
-        super().__init__(f"tcp {host}:{port}", framing, clock, bounds)
+        super().__init__(f"tcp {host}:{port}", framing, clock, limits)
         self.host, self.port = host, port
-        self._wait = wait
+        self._sleep = sleep
         self._task: asyncio.Task[None] | None = None
 
     async def _open(self) -> None:
         """Begin to connect; that nobody is there yet is no error."""
-        self._task = asyncio.get_running_loop().create_task(self._keep_connecting())
+        self._task = asyncio.get_running_loop().create_task(self._reconnect_forever())
 
     async def _close(self) -> None:
         """Give up."""
@@ -91,17 +91,17 @@ class TcpClientLink(_StreamLink):
                 await self._task
             self._task = None
 
-    async def _keep_connecting(self) -> None:
+    async def _reconnect_forever(self) -> None:
         """Connect, read, wait, for ever."""
-        wait_s = FIRST_WAIT_S
+        wait_s = INITIAL_RETRY_S
         while True:
             before = self.counts.received
             await self._connect_once()
-            wait_s = FIRST_WAIT_S if self.counts.received > before else wait_s
+            wait_s = INITIAL_RETRY_S if self.counts.received > before else wait_s
             self.retry_at_s = self.clock() + wait_s
-            self._become(Status.RETRYING)
-            await self._wait(wait_s)
-            wait_s = min(2 * wait_s, LONGEST_WAIT_S)
+            self._set_status(LinkStatus.RETRYING)
+            await self._sleep(wait_s)
+            wait_s = min(2 * wait_s, MAX_RETRY_S)
 
     async def _connect_once(self) -> None:
         """One connection, from its beginning to its end."""
@@ -109,10 +109,10 @@ class TcpClientLink(_StreamLink):
             reader, writer = await asyncio.open_connection(self.host, self.port)
         except OSError as error:
             self.counts.errors += 1
-            self.trouble = f"cannot connect: {error.strerror or error}"
+            self.last_error = f"cannot connect: {error.strerror or error}"
             return
         self._opened_s, self.retry_at_s = self.clock(), None
-        self._become(Status.WAITING)
+        self._set_status(LinkStatus.WAITING)
         try:
             await self._read(reader, f"{self.host}:{self.port}")
         finally:
@@ -132,7 +132,7 @@ class TcpServerLink(_StreamLink):
         framing: Framing = Framing.LINES,
         peers: Collection[str] = (),
         clock: Clock = time.monotonic,
-        bounds: Bounds | None = None,
+        limits: LinkLimits | None = None,
     ) -> None:
         """Nothing is opened yet.
 
@@ -147,20 +147,20 @@ class TcpServerLink(_StreamLink):
         Raises:
             LinkError: The address is none, or is not loopback and nobody is allowed to connect.
         """
-        super().__init__(f"tcp-listen {host}:{port}", framing, clock, bounds)
+        super().__init__(f"tcp-listen {host}:{port}", framing, clock, limits)
         self.host, self.port = host, port
-        self._peers = allowed(self.name, host, peers)
+        self._allowed_peers = allowed_peers(self.name, host, peers)
         self._server: asyncio.Server | None = None
         self._current: asyncio.StreamWriter | None = None
-        self._reading: set[asyncio.Task[None]] = set()
+        self._reader_tasks: set[asyncio.Task[None]] = set()
 
     async def _open(self) -> None:
         """Listen."""
         try:
             # Reuse of the address only skips the system's waiting time after a close; it lets no second listener in.
-            self._server = await asyncio.start_server(self._connected, self.host, self.port)
+            self._server = await asyncio.start_server(self._on_connection, self.host, self.port)
         except OSError as error:
-            raise cannot_open(self.name, error) from error
+            raise open_error(self.name, error) from error
         self.port = self._server.sockets[0].getsockname()[1]
         self.name = f"tcp-listen {self.host}:{self.port}"
 
@@ -169,25 +169,25 @@ class TcpServerLink(_StreamLink):
         if self._server is not None:
             self._server.close()
             self._server = None
-        for task in list(self._reading):
+        for task in list(self._reader_tasks):
             task.cancel()
-        await asyncio.gather(*self._reading, return_exceptions=True)
-        self._leave()
+        await asyncio.gather(*self._reader_tasks, return_exceptions=True)
+        self._close_current()
 
-    def _connected(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    def _on_connection(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         """Somebody connected."""
         host, port = writer.get_extra_info("peername")[:2]
-        if self._peers and host not in self._peers:
+        if self._allowed_peers and host not in self._allowed_peers:
             self.counts.refused += 1
             writer.close()
             return
-        self._leave()
+        self._close_current()
         self._current = writer
         self._opened_s = self.clock()
-        self._become(Status.WAITING)
+        self._set_status(LinkStatus.WAITING)
         task = asyncio.get_running_loop().create_task(self._serve(reader, writer, f"{host}:{port}"))
-        self._reading.add(task)
-        task.add_done_callback(self._reading.discard)
+        self._reader_tasks.add(task)
+        task.add_done_callback(self._reader_tasks.discard)
 
     async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter, peer: str) -> None:
         """Read one connection."""
@@ -197,9 +197,9 @@ class TcpServerLink(_StreamLink):
             writer.close()
             if self._current is writer:
                 self._current = None
-                self._become(Status.RETRYING)
+                self._set_status(LinkStatus.RETRYING)
 
-    def _leave(self) -> None:
+    def _close_current(self) -> None:
         """Close the connection that counted so far."""
         if self._current is not None:
             self._current.close()

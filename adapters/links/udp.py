@@ -20,12 +20,12 @@ import time
 from collections.abc import Collection
 from ipaddress import AddressValueError, IPv4Address
 
-from adapters.links.base import Bounds, Clock, Link
+from adapters.links.base import LinkLimits, Clock, Link
 from rules.faults import LinkError
 
-_AT_ONCE = 2048
-_BUFFER = 4 << 20
-_FAILURES_AT_MOST = 100
+_MAX_READS_PER_WAKEUP = 2048
+_RECEIVE_BUFFER_BYTES = 4 << 20
+_MAX_CONSECUTIVE_ERRORS = 100
 
 
 class UdpLink(Link):
@@ -39,7 +39,7 @@ class UdpLink(Link):
         interface: str = "127.0.0.1",
         peers: Collection[str] = (),
         clock: Clock = time.monotonic,
-        bounds: Bounds | None = None,
+        limits: LinkLimits | None = None,
     ) -> None:
         """Nothing is opened yet.
 
@@ -54,27 +54,27 @@ class UdpLink(Link):
         Raises:
             LinkError: The address is none, or is not loopback and nobody is allowed to send.
         """
-        super().__init__(f"udp {host}:{port}", clock=clock, bounds=bounds)
+        super().__init__(f"udp {host}:{port}", clock=clock, limits=limits)
         self.host, self.port, self._interface = host, port, interface
-        self.group = ip_address(host).is_multicast
-        self._peers = allowed(self.name, interface if self.group else host, peers)
+        self.is_multicast = parse_ipv4(host).is_multicast
+        self._allowed_peers = allowed_peers(self.name, interface if self.is_multicast else host, peers)
         self._socket: socket.socket | None = None
-        self._failures = 0
+        self._consecutive_errors = 0
 
     async def _open(self) -> None:
         """Bind, join, and let the loop watch the socket."""
         opened = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         try:
             opened.settimeout(0.0)
-            opened.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, _BUFFER)
-            if self.group:
-                self._join(opened)
+            opened.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, _RECEIVE_BUFFER_BYTES)
+            if self.is_multicast:
+                self._join_group(opened)
             else:
                 opened.bind((self.host, self.port))
             asyncio.get_running_loop().add_reader(opened, self._drain)
         except OSError as error:
             opened.close()
-            raise cannot_open(self.name, error) from error
+            raise open_error(self.name, error) from error
         except NotImplementedError as error:
             opened.close()
             raise LinkError(
@@ -91,44 +91,44 @@ class UdpLink(Link):
             self._socket.close()
             self._socket = None
 
-    def _join(self, opened: socket.socket) -> None:
+    def _join_group(self, udp_socket: socket.socket) -> None:
         """Become a member of the group; other programs on this machine may be members too."""
-        opened.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        opened.bind((self.host if hasattr(socket, "AF_UNIX") else "", self.port))
+        udp_socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        udp_socket.bind((self.host if hasattr(socket, "AF_UNIX") else "", self.port))
         member = struct.pack("4s4s", socket.inet_aton(self.host), socket.inet_aton(self._interface))
-        opened.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, member)
+        udp_socket.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, member)
 
     def _drain(self) -> None:
         """Take all that the system holds for us, within reason."""
         opened = self._socket
-        for _ in range(_AT_ONCE):
+        for _ in range(_MAX_READS_PER_WAKEUP):
             if opened is None:
                 return
             try:
-                data, (host, port) = opened.recvfrom(self.bounds.largest + 1)
+                data, (host, port) = opened.recvfrom(self.limits.max_bytes + 1)
             except (BlockingIOError, InterruptedError):
                 return
             except OSError as error:
-                self._survive(error)
+                self._count_error(error)
                 continue
-            self._failures = 0
-            if self._peers and host not in self._peers:
+            self._consecutive_errors = 0
+            if self._allowed_peers and host not in self._allowed_peers:
                 self.counts.refused += 1
             else:
-                self._arrive(data, f"{host}:{port}")
+                self._enqueue(data, f"{host}:{port}")
 
-    def _survive(self, error: OSError) -> None:
+    def _count_error(self, error: OSError) -> None:
         """Count what the system reports; only when it reports nothing else is the link gone."""
         self.counts.errors += 1
-        self._failures += 1
-        self.trouble = error.strerror or str(error)
-        if self._failures >= _FAILURES_AT_MOST:
+        self._consecutive_errors += 1
+        self.last_error = error.strerror or str(error)
+        if self._consecutive_errors >= _MAX_CONSECUTIVE_ERRORS:
             if self._socket is not None:
                 asyncio.get_running_loop().remove_reader(self._socket)
-            self._fail(LinkError(f"{self.name}: reception failed: {self.trouble}"))
+            self._fail(LinkError(f"{self.name}: reception failed: {self.last_error}"))
 
 
-def ip_address(host: str) -> IPv4Address:
+def parse_ipv4(host: str) -> IPv4Address:
     """The address as the library knows it; `localhost` is 127.0.0.1."""
     try:
         return IPv4Address("127.0.0.1" if host == "localhost" else host)
@@ -136,21 +136,21 @@ def ip_address(host: str) -> IPv4Address:
         raise LinkError(f"'{host}' is not an IPv4 address, expected four numbers such as 127.0.0.1") from None
 
 
-def allowed(name: str, host: str, peers: Collection[str]) -> frozenset[str]:
+def allowed_peers(name: str, host: str, peers: Collection[str]) -> frozenset[str]:
     """Who may send; everyone where only this machine can.
 
     Raises:
         LinkError: The address can be reached from outside and nobody is named, or a peer is no address.
     """
-    named = frozenset(str(ip_address(peer)) for peer in peers)
-    if not ip_address(host).is_loopback and not named:
+    named = frozenset(str(parse_ipv4(peer)) for peer in peers)
+    if not parse_ipv4(host).is_loopback and not named:
         raise LinkError(
             f"{name} can be reached from other machines, expected the addresses that may send (peers)"
         )
     return named
 
 
-def cannot_open(name: str, error: OSError) -> LinkError:
+def open_error(name: str, error: OSError) -> LinkError:
     """Why a port could not be had, and what to try."""
     hints = {
         errno.EADDRINUSE: "is in use by another program; stop that one (another bridge?) or choose another port",

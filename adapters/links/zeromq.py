@@ -17,13 +17,13 @@ import contextlib
 import time
 from typing import TYPE_CHECKING
 
-from adapters.links.base import Bounds, Clock, Link
+from adapters.links.base import LinkLimits, Clock, Link
 from rules.faults import LinkError
 
 if TYPE_CHECKING:
     import zmq.asyncio
 
-_HIGH_WATER = 1000
+_HIGH_WATER_MARK = 1000
 
 
 class ZmqLink(Link):
@@ -35,7 +35,7 @@ class ZmqLink(Link):
         *,
         topic: str = "",
         clock: Clock = time.monotonic,
-        bounds: Bounds | None = None,
+        limits: LinkLimits | None = None,
     ) -> None:
         """Nothing is opened yet.
 
@@ -45,7 +45,7 @@ class ZmqLink(Link):
             clock: The monotonic clock in seconds.
             bounds: How much the link holds.
         """
-        super().__init__(f"zmq {endpoint}" + (f" topic {topic}" if topic else ""), clock=clock, bounds=bounds)
+        super().__init__(f"zmq {endpoint}" + (f" topic {topic}" if topic else ""), clock=clock, limits=limits)
         self.endpoint = endpoint
         self._topic = topic.encode()
         self._context: zmq.asyncio.Context | None = None
@@ -59,7 +59,7 @@ class ZmqLink(Link):
 
         self._context = zmq.asyncio.Context()
         opened = self._context.socket(zmq.SUB)
-        opened.setsockopt(zmq.RCVHWM, _HIGH_WATER)
+        opened.setsockopt(zmq.RCVHWM, _HIGH_WATER_MARK)
         opened.setsockopt(zmq.LINGER, 0)
         opened.setsockopt(zmq.SUBSCRIBE, self._topic)
         try:
@@ -95,6 +95,6 @@ class ZmqLink(Link):
                 if self._topic and (len(parts) < 2 or parts[0] != self._topic):
                     self.counts.refused += 1
                 else:
-                    self._arrive(parts[-1], self.endpoint)
+                    self._enqueue(parts[-1], self.endpoint)
         except zmq.ZMQError as error:
             self._fail(LinkError(f"{self.name}: reception failed: {error.strerror}"))

@@ -9,22 +9,22 @@ import math
 import re
 from collections.abc import Mapping
 
-from adapters.decoders.table import ROLES, WHOLE, Endian, Entry, Table, code
-from adapters.mapping.form import FieldForm, MapForm, SourceForm, StructForm, TimeForm, ValidForm
-from adapters.mapping.plan import NUMBER_NAMES, TIME_NAMES, Band, Field, Plan, Source, Threshold, Validity
+from adapters.decoders.table import HEADER_PARTS, INTEGER_TYPES, Endian, StructField, StructLayout, struct_code
+from adapters.mapping.form import FieldForm, MapForm, SourceForm, StructForm, ClockForm, ValidityForm
+from adapters.mapping.plan import NUMBER_NAMES, TIME_NAMES, ValueRange, FieldMapping, MapPlan, FieldSource, Threshold, ValidityRule
 from rules.faults import Fault
-from rules.signals.model import Kind, Signal, Value
-from rules.signals.units import UnitFault, linear, seconds
-from rules.source import Source as Document
-from rules.source import nearest
+from rules.signals.model import SignalKind, Signal, Value
+from rules.signals.units import UnitFault, linear_conversion, to_seconds
+from rules.source import SourceDocument as Document
+from rules.source import nearest_word
 
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
-_BAND = re.compile(rf"({_NUMBER})?\s*\.\.\s*({_NUMBER})?")
-_TRUTH = {"true": 1.0, "false": 0.0}
+_RANGE = re.compile(rf"({_NUMBER})?\s*\.\.\s*({_NUMBER})?")
+_TRUTH_VALUES = {"true": 1.0, "false": 0.0}
 _Path = tuple[str | int, ...]
 
 
-class Checker:
+class MapChecker:
     """Collects faults while it makes the plan."""
 
     def __init__(self, source: Document, signals: Mapping[str, Signal]) -> None:
@@ -33,43 +33,43 @@ class Checker:
         self._source = source
         self._signals = signals
 
-    def plan(self, form: MapForm) -> Plan:
+    def build_plan(self, form: MapForm) -> MapPlan:
         """The plan of a map; where there are faults it is not whole."""
         fields = [self._field(name, bound, ("map", "fields", name)) for name, bound in form.fields.items()]
-        return Plan(
+        return MapPlan(
             tuple(field for field in fields if field is not None),
             form.same_names,
-            (_source(form.time),) if form.time else tuple(Source(name) for name in TIME_NAMES),
+            (_field_source(form.time),) if form.time else tuple(FieldSource(name) for name in TIME_NAMES),
             self._seconds(form.time),
-            (_source(form.sequence),) if form.sequence else tuple(Source(name) for name in NUMBER_NAMES),
-            _source(form.paused) if form.paused else None,
-            tuple((call.removeprefix("call."), _source(source)) for call, source in form.calls.items()),
+            (_field_source(form.sequence),) if form.sequence else tuple(FieldSource(name) for name in NUMBER_NAMES),
+            _field_source(form.paused) if form.paused else None,
+            tuple((call.removeprefix("call."), _field_source(source)) for call, source in form.calls.items()),
         )
 
-    def wrap_s(self, time: TimeForm | None) -> float:
+    def wrap_s(self, time: ClockForm | None) -> float:
         """After how many seconds the clock begins anew; 0: never."""
         return 2.0**time.bits * self._seconds(time) if time is not None and time.bits else 0.0
 
-    def table(self, form: StructForm | None) -> Table | None:
+    def build_struct_layout(self, form: StructForm | None) -> StructLayout | None:
         """The table of a packed record."""
         if form is None:
             return None
         base: _Path = ("map", "struct")
-        heads = [self._entry(role, kind, -1, (*base, "header", role)) for role, kind in form.header.items()]
+        heads = [self._struct_field(role, kind, -1, (*base, "header", role)) for role, kind in form.header.items()]
         for role in form.header:
-            if role not in ROLES:
-                self._fault(
-                    (*base, "header", role), f"unknown part {role} of a header", ", ".join(ROLES), key=True
+            if role not in HEADER_PARTS:
+                self._add_fault(
+                    (*base, "header", role), f"unknown part {role} of a header", ", ".join(HEADER_PARTS), key=True
                 )
         masked = "validity" in form.header
         bodies = [
-            self._entry(
-                name, entry.type, _bit(entry.valid_bit, number, masked=masked), (*base, "fields", name)
+            self._struct_field(
+                name, entry.type, _valid_bit(entry.valid_bit, number, masked=masked), (*base, "fields", name)
             )
             for number, (name, entry) in enumerate(form.fields.items())
         ]
         self._header_types(form, base)
-        return None if self.faults else Table(
+        return None if self.faults else StructLayout(
             Endian(form.endian), tuple(heads), tuple(bodies), form.magic.encode(), form.version,
             form.checksum == "crc32", form.length_counts == "whole",
         )  # fmt: skip
@@ -79,43 +79,43 @@ class Checker:
         for role, kind in form.header.items():
             fits = {
                 "magic": kind == f"text:{len(form.magic.encode())}",
-                "validity": kind in WHOLE or kind.startswith("bits:"),
+                "validity": kind in INTEGER_TYPES or kind.startswith("bits:"),
                 "pad": kind.startswith("pad:"),
-                "time": kind in WHOLE or kind in ("f32", "f64"),
-            }.get(role, kind in WHOLE)
-            if not fits and role in ROLES:
-                self._fault(
-                    (*base, "header", role), f"{role} cannot be of type {kind}", _wanted(role, form.magic)
+                "time": kind in INTEGER_TYPES or kind in ("f32", "f64"),
+            }.get(role, kind in INTEGER_TYPES)
+            if not fits and role in HEADER_PARTS:
+                self._add_fault(
+                    (*base, "header", role), f"{role} cannot be of type {kind}", _expected_type(role, form.magic)
                 )
 
-    def _entry(self, name: str, kind: str, valid_bit: int, path: _Path) -> Entry:
+    def _struct_field(self, name: str, kind: str, valid_bit: int, path: _Path) -> StructField:
         """One entry of a packed record."""
         try:
-            code(kind)
+            struct_code(kind)
         except ValueError as error:
-            self._fault(path, str(error))
-        return Entry(name, kind, valid_bit)
+            self._add_fault(path, str(error))
+        return StructField(name, kind, valid_bit)
 
-    def _field(self, name: str, form: FieldForm, path: _Path) -> Field | None:
+    def _field(self, name: str, form: FieldForm, path: _Path) -> FieldMapping | None:
         """One bound signal."""
         signal = self._signals.get(name)
         if signal is None:
-            near = nearest(name, self._signals)
+            near = nearest_word(name, self._signals)
             hint = f"did you mean {near}?" if near else ""
-            self._fault(path, f"unknown signal {name}", "a signal of the book", hint, key=True)
+            self._add_fault(path, f"unknown signal {name}", "a signal of the book", hint, key=True)
             return None
         self._check_unit(signal, form, path)
-        if form.invert and signal.kind is not Kind.SWITCH:
-            self._fault(
+        if form.invert and signal.kind is not SignalKind.SWITCH:
+            self._add_fault(
                 (*path, "invert"), f"{name} is a {signal.kind}", "a switch, which has two words to swap"
             )
-        if not signal.numeric and not form.threshold and (form.scale != 1.0 or form.offset != 0.0):
-            self._fault(
+        if not signal.is_numeric and not form.threshold and (form.scale != 1.0 or form.offset != 0.0):
+            self._add_fault(
                 path, f"{name} is a {signal.kind}; scale and offset are for numbers", "words or threshold"
             )
         words, bands = self._words(signal, form, (*path, "words"))
-        return Field(
-            name, _source(form), form.scale, form.offset, form.unit, words, bands, form.invert,
+        return FieldMapping(
+            name, _field_source(form), form.scale, form.offset, form.unit, words, bands, form.invert,
             self._threshold(signal, form, (*path, "threshold")), _validity(form.valid),
         )  # fmt: skip
 
@@ -124,46 +124,46 @@ class Checker:
         if not form.unit:
             return
         if not signal.unit:
-            self._fault((*path, "unit"), f"{signal.name} is a {signal.kind} and has no unit", "no unit here")
+            self._add_fault((*path, "unit"), f"{signal.name} is a {signal.kind} and has no unit", "no unit here")
             return
         try:
-            linear(form.unit, signal.unit)
+            linear_conversion(form.unit, signal.unit)
         except UnitFault as fault:
-            self._fault((*path, "unit"), fault.what, f"a unit that converts to {signal.unit}", fault.hint)
+            self._add_fault((*path, "unit"), fault.what, f"a unit that converts to {signal.unit}", fault.hint)
 
     def _words(
         self, signal: Signal, form: FieldForm, path: _Path
-    ) -> tuple[tuple[tuple[float | str, Value], ...], tuple[Band, ...]]:
+    ) -> tuple[tuple[tuple[float | str, Value], ...], tuple[ValueRange, ...]]:
         """The table of raw words and numbers."""
         words: list[tuple[float | str, Value]] = []
-        bands: list[Band] = []
+        bands: list[ValueRange] = []
         for key, said in form.words.items():
             value = self._value(signal, said, (*path, key))
-            band = _BAND.fullmatch(str(key).strip())
+            band = _RANGE.fullmatch(str(key).strip())
             if band and (band[1] or band[2]):
                 low, high = float(band[1] or -math.inf), float(band[2] or math.inf)
                 if low > high:
-                    self._fault((*path, key), f"the range {key} is empty", "the smaller end first", key=True)
-                bands.append(Band(low, high, value))
+                    self._add_fault((*path, key), f"the range {key} is empty", "the smaller end first", key=True)
+                bands.append(ValueRange(low, high, value))
                 continue
-            words += [(raw, value) for raw in _raws(key)]
+            words += [(raw, value) for raw in _raw_keys(key)]
         return tuple(words), tuple(bands)
 
-    def _value(self, signal: Signal, said: str | float, path: _Path) -> Value:
+    def _value(self, signal: Signal, given: str | float, path: _Path) -> Value:
         """A value that the signal can have."""
-        if signal.numeric:
-            if isinstance(said, str) or not signal.low <= said <= signal.high:
-                self._fault(
+        if signal.is_numeric:
+            if isinstance(given, str) or not signal.low <= given <= signal.high:
+                self._add_fault(
                     path,
-                    f"{signal.name} cannot be '{said}'",
+                    f"{signal.name} cannot be '{given}'",
                     f"a number from {signal.low:g} to {signal.high:g}",
                 )
-            return 0.0 if isinstance(said, str) else float(said)
-        word = said if isinstance(said, str) else f"{said:g}"
+            return 0.0 if isinstance(given, str) else float(given)
+        word = given if isinstance(given, str) else f"{given:g}"
         if signal.words and word not in signal.words:
-            near = nearest(word, signal.words)
+            near = nearest_word(word, signal.words)
             hint = f"did you mean {near}?" if near else ""
-            self._fault(path, f"{signal.name} cannot be '{word}'", " or ".join(signal.words), hint)
+            self._add_fault(path, f"{signal.name} cannot be '{word}'", " or ".join(signal.words), hint)
         return word
 
     def _threshold(self, signal: Signal, form: FieldForm, path: _Path) -> Threshold | None:
@@ -171,58 +171,58 @@ class Checker:
         rule = form.threshold
         if rule is None:
             return None
-        if signal.numeric:
-            self._fault(path, f"{signal.name} is a number", "a threshold gives words: a switch or choice")
+        if signal.is_numeric:
+            self._add_fault(path, f"{signal.name} is a number", "a threshold gives words: a switch or choice")
             return None
         self._value(signal, rule.then, (*path, "then"))
         self._value(signal, rule.otherwise, (*path, "else"))
         return Threshold(rule.at_least, rule.then, rule.otherwise)
 
-    def _seconds(self, time: TimeForm | None) -> float:
+    def _seconds(self, time: ClockForm | None) -> float:
         """Seconds in one unit of the source time."""
         try:
-            return seconds(1.0, time.unit) if time is not None else 1.0
+            return to_seconds(1.0, time.unit) if time is not None else 1.0
         except UnitFault as fault:
             if not any(known.place == self._source.place(("map", "time", "unit")) for known in self.faults):
-                self._fault(("map", "time", "unit"), fault.what, "a unit of time", fault.hint)
+                self._add_fault(("map", "time", "unit"), fault.what, "a unit of time", fault.hint)
             return 1.0
 
-    def _fault(
+    def _add_fault(
         self, path: _Path, what: str, expected: str = "", hint: str = "", *, key: bool = False
     ) -> None:
         """Note one fault."""
         self.faults.append(Fault(self._source.place(path, key=key), what, expected, hint))
 
 
-def _source(form: SourceForm) -> Source:
+def _field_source(form: SourceForm) -> FieldSource:
     """Where a value stands."""
-    return Source(form.name, form.position or 0, form.bit)
+    return FieldSource(form.name, form.position or 0, form.bit)
 
 
-def _validity(form: ValidForm | None) -> Validity | None:
+def _validity(form: ValidityForm | None) -> ValidityRule | None:
     """The rule of another field."""
     if form is None:
         return None
     said = form.accepted if isinstance(form.accepted, list) else [form.accepted]
-    return Validity(
-        _source(form), frozenset(float(s) if not isinstance(s, str) else s for s in said), form.invert
+    return ValidityRule(
+        _field_source(form), frozenset(float(s) if not isinstance(s, str) else s for s in said), form.invert
     )
 
 
-def _raws(key: str | int) -> list[float | str]:
+def _raw_keys(key: str | int) -> list[float | str]:
     """What a key of `words` stands for: a number, a word, or a truth value, which may come as 0 and 1."""
     text = str(key).strip()
     if re.fullmatch(_NUMBER, text):
         return [float(text), text]
-    return [text, _TRUTH[text]] if text in _TRUTH else [text]
+    return [text, _TRUTH_VALUES[text]] if text in _TRUTH_VALUES else [text]
 
 
-def _bit(said: int | None, number: int, *, masked: bool) -> int:
+def _valid_bit(given: int | None, number: int, *, masked: bool) -> int:
     """The validity bit of a field: as said, else by its place; -1 without a mask."""
-    return (number if said is None else said) if masked else -1
+    return (number if given is None else given) if masked else -1
 
 
-def _wanted(role: str, magic: str) -> str:
+def _expected_type(role: str, magic: str) -> str:
     """Which types a part of the header may have."""
     return {
         "magic": f"text:{len(magic.encode())}, as long as the magic",

@@ -17,79 +17,79 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeAlias
 
-from adapters.decoders.base import Raw
-from adapters.mapping.plan import Field, Source, Validity
-from rules.signals.model import Kind, Signal, Value
-from rules.signals.units import linear
+from adapters.decoders.base import RawValue
+from adapters.mapping.plan import FieldMapping, FieldSource, ValidityRule
+from rules.signals.model import SignalKind, Signal, Value
+from rules.signals.units import linear_conversion
 
-Reader: TypeAlias = Callable[[Raw], Value | None]
-Check: TypeAlias = Callable[[Raw], bool]
+Converter: TypeAlias = Callable[[RawValue], Value | None]
+ValidityCheck: TypeAlias = Callable[[RawValue], bool]
 
-_WHOLE = 1e-6
-_HIGHEST_BIT_VALUE = 2**64
+_WHOLE_TOLERANCE = 1e-6
+_MAX_BIT_FIELD = 2**64
 
 
-def reader(signal: Signal, bound: Field) -> Reader:
+def make_converter(signal: Signal, bound: FieldMapping) -> Converter:
     """The function that reads this signal from its field.
 
     Raises:
         UnitFault: The field's unit does not convert to the signal's.
     """
-    read = _of_words(bound) if bound.words or bound.bands else _threshold(bound) or _of_kind(signal, bound)
+    read = _for_words(bound) if bound.words or bound.ranges else _threshold(bound) or _for_kind(signal, bound)
     if bound.invert:
         read = _inverted(signal, read)
     return _bit(bound.source, read) if bound.source.bit is not None else read
 
 
-def validity(rule: Validity) -> Check:
+def make_validity_check(rule: ValidityRule) -> ValidityCheck:
     """The function that says from the validity field whether a value may be used."""
     accepted, invert = rule.accepted, rule.invert
 
-    def check(raw: Raw) -> bool:
+    def check(raw: RawValue) -> bool:
         return raw is not None and ((float(raw) if isinstance(raw, int) else raw) in accepted) is not invert
 
     if rule.source.bit is None:
         return check
     bit_of = _bit(rule.source, lambda raw: 1.0 if raw else 0.0)
 
-    def check_bit(raw: Raw) -> bool:
+    def check_bit(raw: RawValue) -> bool:
         bit = bit_of(raw)
         return bit is not None and (bit in accepted) is not invert
 
     return check_bit
 
 
-def _of_kind(signal: Signal, bound: Field) -> Reader:
+def _for_kind(signal: Signal, bound: FieldMapping) -> Converter:
     """The reading that the signal's kind asks for."""
-    if signal.kind in (Kind.QUANTITY, Kind.ANGLE, Kind.COUNT):
-        factor, offset = _line(signal, bound)
-        if signal.kind is Kind.ANGLE:
+    if signal.kind in (SignalKind.QUANTITY, SignalKind.ANGLE, SignalKind.COUNT):
+        factor, offset = _linear_factors(signal, bound)
+        if signal.kind is SignalKind.ANGLE:
             return _angle(factor, offset)
-        return _count(factor, offset) if signal.kind is Kind.COUNT else _number(factor, offset)
-    if signal.kind is Kind.SWITCH:
+        return _count(factor, offset) if signal.kind is SignalKind.COUNT else _number(factor, offset)
+    if signal.kind is SignalKind.SWITCH:
         return _switch(signal.words)
-    return _text() if signal.kind is Kind.TEXT else _choice(signal.words)
+    return _text() if signal.kind is SignalKind.TEXT else _choice(signal.words)
 
 
-def _line(signal: Signal, bound: Field) -> tuple[float, float]:
+def _linear_factors(signal: Signal, bound: FieldMapping) -> tuple[float, float]:
     """Factor and offset from raw to the signal's unit."""
-    factor, offset = linear(bound.unit, signal.unit) if bound.unit else (1.0, 0.0)
+    factor, offset = linear_conversion(bound.unit, signal.unit) if bound.unit else (1.0, 0.0)
     return bound.scale * factor, bound.offset * factor + offset
 
 
-def _plain(raw: Raw) -> float | None:
+def _as_float(raw: RawValue) -> float | None:
     """A raw number as a float; None for all that is no number."""
     if type(raw) is float:
         return raw
     return float(raw) if type(raw) is int else None
 
 
-def _number(factor: float, offset: float) -> Reader:
+def _number(factor: float, offset: float) -> Converter:
     """A number on a line."""
     if (factor, offset) == (1.0, 0.0):
-        return _plain
+        return _as_float
 
-    def read(raw: Raw) -> Value | None:
+    def read(raw: RawValue) -> Value | None:
         if type(raw) is float:
             return raw * factor + offset
         return float(raw) * factor + offset if type(raw) is int else None
@@ -97,11 +97,11 @@ def _number(factor: float, offset: float) -> Reader:
     return read
 
 
-def _angle(factor: float, offset: float) -> Reader:
+def _angle(factor: float, offset: float) -> Converter:
     """An angle on the circle; a sender that counts from -180 or up to 360 is brought into [0, 360)."""
 
-    def read(raw: Raw) -> Value | None:
-        value = _plain(raw)
+    def read(raw: RawValue) -> Value | None:
+        value = _as_float(raw)
         if value is None:
             return None
         angle = value * factor + offset
@@ -114,67 +114,67 @@ def _angle(factor: float, offset: float) -> Reader:
     return read
 
 
-def _count(factor: float, offset: float) -> Reader:
+def _count(factor: float, offset: float) -> Converter:
     """A whole number."""
 
-    def read(raw: Raw) -> Value | None:
-        value = _plain(raw)
+    def read(raw: RawValue) -> Value | None:
+        value = _as_float(raw)
         if value is None:
             return None
         whole = value * factor + offset
-        return float(round(whole)) if abs(whole - round(whole)) <= _WHOLE else None
+        return float(round(whole)) if abs(whole - round(whole)) <= _WHOLE_TOLERANCE else None
 
     return read
 
 
-def _switch(words: tuple[str, ...]) -> Reader:
+def _switch(words: tuple[str, ...]) -> Converter:
     """One of two words, or 0 and 1 for them."""
-    table: dict[Raw, str] = {0.0: words[0], 1.0: words[1]}
+    table: dict[RawValue, str] = {0.0: words[0], 1.0: words[1]}
     known = {word.casefold(): word for word in words}
 
-    def read(raw: Raw) -> Value | None:
+    def read(raw: RawValue) -> Value | None:
         return known.get(raw.casefold()) if isinstance(raw, str) else table.get(raw)
 
     return read
 
 
-def _choice(words: tuple[str, ...]) -> Reader:
+def _choice(words: tuple[str, ...]) -> Converter:
     """One of several words."""
     known = {word.casefold(): word for word in words}
 
-    def read(raw: Raw) -> Value | None:
+    def read(raw: RawValue) -> Value | None:
         if isinstance(raw, str):
             return known.get(raw.casefold())
-        number = _plain(raw)
+        number = _as_float(raw)
         return known.get(f"{number:g}") if number is not None else None
 
     return read
 
 
-def _text() -> Reader:
+def _text() -> Converter:
     """Any text."""
 
-    def read(raw: Raw) -> Value | None:
+    def read(raw: RawValue) -> Value | None:
         if isinstance(raw, str):
             return raw
-        number = _plain(raw)
+        number = _as_float(raw)
         return f"{number:.0f}" if number is not None and number == int(number) else None
 
     return read
 
 
-def _of_words(bound: Field) -> Reader:
+def _for_words(bound: FieldMapping) -> Converter:
     """What the map's table says; numbers by value, then by range."""
-    table: dict[Raw, Value] = {
+    table: dict[RawValue, Value] = {
         key.casefold() if isinstance(key, str) else key: value for key, value in bound.words
     }
-    bands = bound.bands
+    bands = bound.ranges
 
-    def read(raw: Raw) -> Value | None:
+    def read(raw: RawValue) -> Value | None:
         found = table.get(raw.casefold() if isinstance(raw, str) else raw)
         if found is not None or not bands:
             return found
-        number = _plain(raw)
+        number = _as_float(raw)
         if number is None:
             return None
         return next((band.value for band in bands if band.low <= number <= band.high), None)
@@ -182,7 +182,7 @@ def _of_words(bound: Field) -> Reader:
     return read
 
 
-def _threshold(bound: Field) -> Reader | None:
+def _threshold(bound: FieldMapping) -> Converter | None:
     """One of two words by the size of a number; None where the field has no threshold."""
     rule = bound.threshold
     if rule is None:
@@ -190,32 +190,32 @@ def _threshold(bound: Field) -> Reader | None:
     at_least, then, otherwise = rule.at_least, rule.then, rule.otherwise
     scale, offset = bound.scale, bound.offset
 
-    def read(raw: Raw) -> Value | None:
-        value = _plain(raw)
+    def read(raw: RawValue) -> Value | None:
+        value = _as_float(raw)
         return None if value is None else then if value * scale + offset >= at_least else otherwise
 
     return read
 
 
-def _inverted(signal: Signal, read: Reader) -> Reader:
+def _inverted(signal: Signal, read: Converter) -> Converter:
     """The other one of a switch's two words."""
     first, second = signal.words
     other = {first: second, second: first}
 
-    def inverted(raw: Raw) -> Value | None:
+    def inverted(raw: RawValue) -> Value | None:
         value = read(raw)
         return other.get(value) if isinstance(value, str) else None
 
     return inverted
 
 
-def _bit(source: Source, read: Reader) -> Reader:
+def _bit(source: FieldSource, read: Converter) -> Converter:
     """One bit of a whole number, as 0 or 1."""
     bit = source.bit or 0
 
-    def read_bit(raw: Raw) -> Value | None:
+    def read_bit(raw: RawValue) -> Value | None:
         number = raw if type(raw) is int else int(raw) if type(raw) is float and raw.is_integer() else None
-        if number is None or not 0 <= number < _HIGHEST_BIT_VALUE:
+        if number is None or not 0 <= number < _MAX_BIT_FIELD:
             return None
         return read(float(number >> bit & 1))
 

@@ -9,13 +9,13 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from rules.source import wrong
+from rules.source import validation_error
 
 FORMATS = ("labelled_csv", "key_value", "json", "msgpack", "packed_struct")
 _SHAPE = ConfigDict(extra="forbid", frozen=True, strict=True, populate_by_name=True)
 
 
-def _long(data: object) -> object:
+def _expand_short_form(data: object) -> object:
     """The short forms: a text is the field's name, a number its position."""
     if isinstance(data, str):
         return {"from": data}
@@ -32,9 +32,9 @@ class SourceForm(BaseModel):
     bit: int | None = Field(None, ge=0, le=63)
 
     @model_validator(mode="after")
-    def _one(self) -> SourceForm:
+    def _check_one_source(self) -> SourceForm:
         if bool(self.name) == (self.position is not None):
-            raise wrong("where the value stands is not clear", "either from: NAME or position: NUMBER")
+            raise validation_error("where the value stands is not clear", "either from: NAME or position: NUMBER")
         return self
 
 
@@ -48,7 +48,7 @@ class ThresholdForm(BaseModel):
     otherwise: str = Field(alias="else")
 
 
-class ValidForm(SourceForm):
+class ValidityForm(SourceForm):
     """Another field that says whether this one may be used."""
 
     accepted: float | str | list[float | str] = Field(1.0, alias="is")
@@ -64,20 +64,20 @@ class FieldForm(SourceForm):
     words: dict[str | int, str | float] = {}
     invert: bool = False
     threshold: ThresholdForm | None = None
-    valid: Annotated[ValidForm, BeforeValidator(_long)] | None = None
+    valid: Annotated[ValidityForm, BeforeValidator(_expand_short_form)] | None = None
 
     @model_validator(mode="after")
-    def _fits(self) -> FieldForm:
+    def _check_combination(self) -> FieldForm:
         if self.threshold and (self.words or self.invert):
-            raise wrong("threshold does not go with words or invert", "one of them")
+            raise validation_error("threshold does not go with words or invert", "one of them")
         if self.words and (self.unit or self.scale != 1.0 or self.offset != 0.0):
-            raise wrong("words are looked up by the raw value", "no unit, scale or offset beside them")
+            raise validation_error("words are looked up by the raw value", "no unit, scale or offset beside them")
         if self.scale == 0.0:
-            raise wrong("scale is 0", "another number")
+            raise validation_error("scale is 0", "another number")
         return self
 
 
-class TimeForm(SourceForm):
+class ClockForm(SourceForm):
     """The simulator's clock; `bits` is the width of a counter that begins at 0 again, 0: it never does."""
 
     unit: str = "s"
@@ -90,7 +90,7 @@ class SequenceForm(SourceForm):
     bits: int = Field(32, ge=4, le=64)
 
 
-class EntryForm(BaseModel):
+class StructFieldForm(BaseModel):
     """One field of a packed record."""
 
     model_config = _SHAPE
@@ -109,7 +109,7 @@ class StructForm(BaseModel):
     version: int | None = Field(None, ge=0)
     header: dict[str, str] = {}
     fields: dict[
-        str, Annotated[EntryForm, BeforeValidator(lambda d: {"type": d} if isinstance(d, str) else d)]
+        str, Annotated[StructFieldForm, BeforeValidator(lambda d: {"type": d} if isinstance(d, str) else d)]
     ]
     checksum: Literal["crc32", "none"] = "none"
     length_counts: Literal["fields", "whole"] = "fields"
@@ -123,25 +123,25 @@ class MapForm(BaseModel):
     title: str = ""
     format: Literal["labelled_csv", "key_value", "json", "msgpack", "packed_struct"]
     signals: list[str] = []
-    time: Annotated[TimeForm, BeforeValidator(_long)] | None = None
-    sequence: Annotated[SequenceForm, BeforeValidator(_long)] | None = None
-    paused: Annotated[SourceForm, BeforeValidator(_long)] | None = None
+    time: Annotated[ClockForm, BeforeValidator(_expand_short_form)] | None = None
+    sequence: Annotated[SequenceForm, BeforeValidator(_expand_short_form)] | None = None
+    paused: Annotated[SourceForm, BeforeValidator(_expand_short_form)] | None = None
     columns: list[str] = []
     struct: StructForm | None = None
     same_names: bool = False
-    calls: dict[str, Annotated[SourceForm, BeforeValidator(_long)]] = {}
-    fields: dict[str, Annotated[FieldForm, BeforeValidator(_long)]] = {}
+    calls: dict[str, Annotated[SourceForm, BeforeValidator(_expand_short_form)]] = {}
+    fields: dict[str, Annotated[FieldForm, BeforeValidator(_expand_short_form)]] = {}
 
     @model_validator(mode="after")
-    def _whole(self) -> MapForm:
+    def _check_format_options(self) -> MapForm:
         if (self.struct is not None) != (self.format == "packed_struct"):
-            raise wrong("struct goes with format: packed_struct", "both or neither")
+            raise validation_error("struct goes with format: packed_struct", "both or neither")
         if self.columns and self.format != "labelled_csv":
-            raise wrong("columns go with format: labelled_csv", "no columns in other formats")
+            raise validation_error("columns go with format: labelled_csv", "no columns in other formats")
         return self
 
 
-class FileForm(BaseModel):
+class MapFileForm(BaseModel):
     """A whole map file."""
 
     model_config = _SHAPE

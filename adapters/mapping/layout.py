@@ -9,21 +9,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from operator import itemgetter
 
-from adapters.decoders.base import Raw
-from adapters.mapping.convert import Check, Reader, reader, validity
-from adapters.mapping.plan import CALL, Field, Plan, Source
+from adapters.decoders.base import RawValue
+from adapters.mapping.convert import ValidityCheck, Converter, make_converter, make_validity_check
+from adapters.mapping.plan import CALL_PREFIX, FieldMapping, MapPlan, FieldSource
 from rules.signals.model import Signal
 
 
 @dataclass(frozen=True, slots=True)
-class Guarded:
+class GuardedSignal:
     """A signal whose value another column allows; -1 where that column is not sent, so that it never does."""
 
     signal: str
     column: int
-    read: Reader
-    guard: int
-    check: Check
+    convert: Converter
+    validity_column: int
+    is_valid: ValidityCheck
 
 
 @dataclass(slots=True)
@@ -42,22 +42,22 @@ class Layout:
     """
 
     names: tuple[str, ...]
-    plain: list[tuple[tuple[str, Reader], ...]]
-    guarded: dict[int, tuple[Guarded, ...]]
+    plain: list[tuple[tuple[str, Converter], ...]]
+    guarded: dict[int, tuple[GuardedSignal, ...]]
     calls: dict[int, str]
-    carried: tuple[str, ...]
+    signals: tuple[str, ...]
     unknown: tuple[str, ...]
-    absent: tuple[str, ...]
+    missing: tuple[str, ...]
     time: int
     number: int
     paused: int
-    last: list[Raw] = field(default_factory=list)
+    last_values: list[RawValue] = field(default_factory=list)
 
 
-class Binder:
+class LayoutBinder:
     """Makes layouts; holds what does not depend on the columns."""
 
-    def __init__(self, plan: Plan, signals: Mapping[str, Signal]) -> None:
+    def __init__(self, plan: MapPlan, signals: Mapping[str, Signal]) -> None:
         """Prepare how each bound signal is read.
 
         Raises:
@@ -66,19 +66,19 @@ class Binder:
         """
         self._plan = plan
         self._signals = signals
-        self._readers = {bound.signal: reader(signals[bound.signal], bound) for bound in plan.fields}
-        self._same: dict[str, Reader] = {}
+        self._converters = {bound.signal: make_converter(signals[bound.signal], bound) for bound in plan.fields}
+        self._same_name_converters: dict[str, Converter] = {}
 
     def bind(self, names: tuple[str, ...]) -> Layout:
         """Bind one set of columns."""
         where = {name: column for column, name in enumerate(names) if name}
-        found = _Found([[] for _ in names], where)
+        found = _Binding([[] for _ in names], where)
         for bound in self._plan.fields:
             self._bind_field(bound, found)
         for call, source in self._plan.calls:
-            found.call(call, found.column(source))
-        used = self._special(found)
-        self._bind_same(names, found)
+            found.bind_call(call, found.column(source))
+        used = self._header_columns(found)
+        self._bind_same_names(names, found)
         unknown = tuple(
             name for column, name in enumerate(names)
             if name and not found.plain[column] and column not in found.guarded and column not in {*found.calls, *used}
@@ -88,72 +88,72 @@ class Binder:
             [tuple(pairs) for pairs in found.plain],
             {column: tuple(bounds) for column, bounds in found.guarded.items()},
             found.calls,
-            tuple(found.carried),
+            tuple(found.signals),
             unknown,
-            tuple(found.absent),
+            tuple(found.missing),
             *used,
         )
 
-    def _bind_field(self, bound: Field, found: _Found) -> None:
+    def _bind_field(self, bound: FieldMapping, found: _Binding) -> None:
         """One field of the map."""
         column = found.column(bound.source)
         if column < 0:
             return
-        read = self._readers[bound.signal]
-        found.carried.append(bound.signal)
+        read = self._converters[bound.signal]
+        found.signals.append(bound.signal)
         if bound.validity is None:
             found.plain[column].append((bound.signal, read))
             return
         guard = found.column(bound.validity.source)
-        guarded = Guarded(bound.signal, column, read, guard, validity(bound.validity))
+        guarded = GuardedSignal(bound.signal, column, read, guard, make_validity_check(bound.validity))
         for touching in {column, guard} - {-1}:
             found.guarded.setdefault(touching, []).append(guarded)
 
-    def _bind_same(self, names: tuple[str, ...], found: _Found) -> None:
+    def _bind_same_names(self, names: tuple[str, ...], found: _Binding) -> None:
         """Columns that bear a signal's or a call's name themselves."""
         for column, name in enumerate(names):
-            if name.startswith(CALL):
-                found.call(name[len(CALL) :], column)
-            elif self._plan.same_names and name in self._signals and name not in self._readers:
-                found.plain[column].append((name, self._own(name)))
-                found.carried.append(name)
+            if name.startswith(CALL_PREFIX):
+                found.bind_call(name[len(CALL_PREFIX) :], column)
+            elif self._plan.same_names and name in self._signals and name not in self._converters:
+                found.plain[column].append((name, self._same_name_converter(name)))
+                found.signals.append(name)
 
-    def _own(self, name: str) -> Reader:
+    def _same_name_converter(self, name: str) -> Converter:
         """How a signal is read from a field of its own name."""
-        if name not in self._same:
-            self._same[name] = reader(self._signals[name], Field(name, Source(name)))
-        return self._same[name]
+        if name not in self._same_name_converters:
+            self._same_name_converters[name] = make_converter(self._signals[name], FieldMapping(name, FieldSource(name)))
+        return self._same_name_converters[name]
 
-    def _special(self, found: _Found) -> tuple[int, int, int]:
+    def _header_columns(self, found: _Binding) -> tuple[int, int, int]:
         """The columns of time, number and pause; -1 for none."""
         time, number = (
             next((column for source in sources if (column := found.column(source, quiet=True)) >= 0), -1)
-            for sources in (self._plan.time, self._plan.number)
+            for sources in (self._plan.time, self._plan.sequence)
         )
         return time, number, found.column(self._plan.paused) if self._plan.paused else -1
 
 
 @dataclass(slots=True)
-class _Found:
+class _Binding:
     """What is known of a layout while it is bound."""
 
-    plain: list[list[tuple[str, Reader]]]
-    where: dict[str, int]
-    guarded: dict[int, list[Guarded]] = field(default_factory=dict)
+    plain: list[list[tuple[str, Converter]]]
+    column_of: dict[str, int]
+    guarded: dict[int, list[GuardedSignal]] = field(default_factory=dict)
     calls: dict[int, str] = field(default_factory=dict)
-    carried: list[str] = field(default_factory=list)
-    absent: list[str] = field(default_factory=list)
+    signals: list[str] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
 
-    def column(self, source: Source, *, quiet: bool = False) -> int:
+    def column(self, source: FieldSource, *, quiet: bool = False) -> int:
         """The column of a source, -1 where it is not sent, which is noted unless `quiet`."""
-        column = self.where.get(source.name, -1) if source.name else source.position - 1
+        column = self.column_of.get(source.name, -1) if source.name else source.position - 1
         if 0 <= column < len(self.plain):
             return column
         if not quiet:
-            self.absent.append(str(source))
+            self.missing.append(str(source))
         return -1
 
-    def call(self, call: str, column: int) -> None:
+    def bind_call(self, call: str, column: int) -> None:
         """A column that tells a call."""
         if column >= 0:
             self.calls[column] = call

@@ -11,16 +11,16 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from adapters.decoders.table import Table
-from adapters.mapping.check import Checker
-from adapters.mapping.form import FileForm
-from adapters.mapping.plan import Plan
+from adapters.decoders.table import StructLayout
+from adapters.mapping.check import MapChecker
+from adapters.mapping.form import MapFileForm
+from adapters.mapping.plan import MapPlan
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.book import load_books
 from rules.signals.model import Signal
-from rules.source import Source, faults_of, nearest, read_source
+from rules.source import SourceDocument, faults_of, nearest_word, read_source
 
-MAPS = Path(__file__).parent / "maps"
+MAPS_DIR = Path(__file__).parent / "maps"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +34,11 @@ class MapFile:
     title: str
     format: str
     signals: Mapping[str, Signal]
-    plan: Plan
+    plan: MapPlan
     number_bits: int = 32
     wrap_s: float = 0.0
     columns: tuple[str, ...] = ()
-    table: Table | None = None
+    struct_layout: StructLayout | None = None
 
 
 def load_map(name_or_path: str | Path, signals: Mapping[str, Signal] | None = None) -> MapFile:
@@ -51,43 +51,43 @@ def load_map(name_or_path: str | Path, signals: Mapping[str, Signal] | None = No
     Raises:
         InputFaults: It cannot be read, or something in it is wrong; every fault, in the order of the file.
     """
-    return map_from(read_source(_found(str(name_or_path))), signals)
+    return parse_map(read_source(_map_path(str(name_or_path))), signals)
 
 
-def map_from(source: Source, signals: Mapping[str, Signal] | None = None) -> MapFile:
+def parse_map(source: SourceDocument, signals: Mapping[str, Signal] | None = None) -> MapFile:
     """Read a map from a source; arguments and faults as for `load_map`."""
     try:
-        form = FileForm.model_validate(source.data).map
+        form = MapFileForm.model_validate(source.data).map
     except ValidationError as error:
-        raise InputFaults(faults_of(error, source, model=FileForm)) from None
+        raise InputFaults(faults_of(error, source, model=MapFileForm)) from None
     if signals is None:
         if not form.signals:
             place = source.place(("map",), key=True)
             raise InputFaults([Fault(place, "signals is missing", "the signal books that the fields are of")])
         signals = load_books(form.signals)
-    checker = Checker(source, signals)
-    plan, table, wrap_s = checker.plan(form), checker.table(form.struct), checker.wrap_s(form.time)
+    checker = MapChecker(source, signals)
+    plan, table, wrap_s = checker.build_plan(form), checker.build_struct_layout(form.struct), checker.wrap_s(form.time)
     if checker.faults:
         raise InputFaults(sorted(checker.faults, key=lambda fault: (fault.place.line, fault.place.column)))
     bits = form.sequence.bits if form.sequence else 32
     return MapFile(form.title, form.format, signals, plan, bits, wrap_s, tuple(form.columns), table)
 
 
-def shipped() -> list[str]:
+def shipped_maps() -> list[str]:
     """The names of the maps that we ship."""
-    return sorted(path.stem for path in MAPS.glob("*.yaml"))
+    return sorted(path.stem for path in MAPS_DIR.glob("*.yaml"))
 
 
-def _found(name: str) -> Path:
+def _map_path(name: str) -> Path:
     """The file of a map."""
     if name.endswith((".yaml", ".yml", ".json")) or "/" in name or "\\" in name:
         return Path(name)
-    if name not in shipped():
-        near = nearest(name, shipped())
+    if name not in shipped_maps():
+        near = nearest_word(name, shipped_maps())
         hint = (
-            f"did you mean {near}?" if near else f"those that are shipped: {', '.join(shipped()) or 'none'}"
+            f"did you mean {near}?" if near else f"those that are shipped: {', '.join(shipped_maps()) or 'none'}"
         )
         raise InputFaults(
             [Fault(Place(name), "no such map", "a path, or the name of a map that is shipped", hint)]
         )
-    return MAPS / f"{name}.yaml"
+    return MAPS_DIR / f"{name}.yaml"

@@ -13,12 +13,12 @@ TIME_NAMES = ("time", "Time", "t", "sim_s")
 NUMBER_NAMES = ("sequence", "seq")
 """The names under which a sender's clock and count are looked for where no map says."""
 
-CALL = "call."
+CALL_PREFIX = "call."
 """A field `call.NAME` holds the simulator's time at which that call was made."""
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class FieldSource:
     """Where a value stands: a named field, or a column by its position from 1; of a word, perhaps one bit."""
 
     name: str = ""
@@ -32,7 +32,7 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class ValueRange:
     """Raw numbers from `low` to `high`, both belonging, that mean one value."""
 
     low: float
@@ -50,16 +50,16 @@ class Threshold:
 
 
 @dataclass(frozen=True, slots=True)
-class Validity:
+class ValidityRule:
     """Another field that says whether the value may be used: when it `is` one of these."""
 
-    source: Source
+    source: FieldSource
     accepted: frozenset[float | str] = frozenset({1.0})
     invert: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class FieldMapping:
     """How one signal is read.
 
     The raw number times `scale` plus `offset` is in `unit` ('' is the signal's own); `words` and `bands` give
@@ -67,33 +67,33 @@ class Field:
     """
 
     signal: str
-    source: Source
+    source: FieldSource
     scale: float = 1.0
     offset: float = 0.0
     unit: str = ""
     words: tuple[tuple[float | str, Value], ...] = ()
-    bands: tuple[Band, ...] = ()
+    ranges: tuple[ValueRange, ...] = ()
     invert: bool = False
     threshold: Threshold | None = None
-    validity: Validity | None = None
+    validity: ValidityRule | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class MapPlan:
     """A whole map.
 
     `same_names`: a field that bears a signal's name is taken as it is, unless that signal is bound. `time` times
     `time_scale` is seconds. `calls` are fields that tell calls under other names than `call.NAME`.
     """
 
-    fields: tuple[Field, ...] = ()
+    fields: tuple[FieldMapping, ...] = ()
     same_names: bool = True
-    time: tuple[Source, ...] = tuple(Source(name) for name in TIME_NAMES)
+    time: tuple[FieldSource, ...] = tuple(FieldSource(name) for name in TIME_NAMES)
     time_scale: float = 1.0
-    number: tuple[Source, ...] = tuple(Source(name) for name in NUMBER_NAMES)
-    paused: Source | None = None
-    calls: tuple[tuple[str, Source], ...] = field(default=())
+    sequence: tuple[FieldSource, ...] = tuple(FieldSource(name) for name in NUMBER_NAMES)
+    paused: FieldSource | None = None
+    calls: tuple[tuple[str, FieldSource], ...] = field(default=())
 
 
-IDENTITY = Plan()
+IDENTITY = MapPlan()
 """No map file: names are signal names, units the book's, words words, 0 and 1 do for a switch."""

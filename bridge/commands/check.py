@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 
 
 def check(
@@ -19,13 +19,13 @@ def check(
     trip: Annotated[Path | None, typer.Option("--trip", help="Also check this trip sheet.")] = None,
 ) -> None:
     """Check a pack: say what is in it, or every fault with file, line, column and a hint."""
-    papers = load_trip(trip) if trip else None
+    papers = load_trip_sheet(trip) if trip else None
     loaded = load_pack(pack, trip=papers)
     typer.echo(f"{loaded.title}, version {loaded.version} ({' extends '.join(loaded.lineage)})")
     typer.echo(
         f"  {len(loaded.signals)} signals, {len(loaded.items)} expectations, {len(loaded.watches)} watches, "
         f"{len(loaded.gates)} gates, {len(loaded.flows)} flows, {len(loaded.checklists)} checklists, "
-        f"{len(loaded.strips)} strips"
+        f"{len(loaded.traces)} strips"
     )
     for fault in loaded.faults:
         typer.echo(str(fault), err=True)

@@ -15,21 +15,21 @@ from typing import Annotated
 import typer
 from sqlalchemy import Connection
 
-from bridge.commands.keeping import KeepAt, StoreAt, keeping_for
-from bridge.commands.progress import Hears, progress
-from bridge.debrief.account import Account
-from bridge.debrief.choosing import Chosen, choose
-from bridge.debrief.gather import account_of_recording
-from bridge.debrief.page import write_html, write_pdf
-from bridge.debrief.plots import draw_all, how_many
+from bridge.commands.keeping import DataDirOption, StoreOption, resolve_persist_options
+from bridge.commands.progress import ProgressCallback, progress_bar
+from bridge.debrief.account import DebriefData
+from bridge.debrief.choosing import SessionRef, find_session
+from bridge.debrief.gather import debrief_from_recording
+from bridge.debrief.page import render_html, render_pdf
+from bridge.debrief.plots import draw_all, plot_count
 from bridge.debrief.saving import save_csv, save_json, save_parquet, save_samples
-from bridge.debrief.stored import account_of_store
-from bridge.debrief.tables import sheets
+from bridge.debrief.stored import debrief_from_store
+from bridge.debrief.tables import debrief_tables
 from bridge.debrief.words import summary
-from bridge.record.again import trip_of
+from bridge.record.again import trip_of_head
 from bridge.record.reader import open_recording
-from bridge.screen import SHORT_CAUTION, console_for
-from bridge.store.opening import connected
+from bridge.screen import SHORT_CAUTION, make_console
+from bridge.store.opening import read_existing_store
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
@@ -51,23 +51,23 @@ def debrief(
     samples: Annotated[
         bool, typer.Option("--samples", help="Every sample too, as Parquet and CSV; may be large.")
     ] = False,
-    paper: Annotated[bool, typer.Option("--paper/--no-paper", help="Write the PDF, or not.")] = True,
-    keep: KeepAt = "",
-    store: StoreAt = "",
+    pdf: Annotated[bool, typer.Option("--paper/--no-paper", help="Write the PDF, or not.")] = True,
+    data_dir: DataDirOption = "",
+    store: StoreOption = "",
 ) -> None:
     """Write the debrief of a session."""
-    kept = keeping_for(keep, 1.0, store)
-    console = console_for()
-    with connected(kept.store) as connection, progress() as hears:
-        chosen = choose(session, kept.keep, connection)
-        account = _gathered(chosen, pack, connection, hears)
+    kept = resolve_persist_options(data_dir, 1.0, store)
+    console = make_console()
+    with read_existing_store(kept.store_url) as connection, progress_bar() as hears:
+        chosen = find_session(session, kept.data_dir, connection)
+        account = _load_debrief(chosen, pack, connection, hears)
         folder = to or Path(f"debrief-{chosen.uuid[:8]}")
-        with _writing(folder):
-            written = _pages(account, folder, hears, paper=paper)
+        with _output_folder(folder):
+            written = _write_pages(account, folder, hears, pdf=pdf)
             if data:
-                written += _tables(account, folder)
+                written += _write_tables(account, folder)
             if samples:
-                written += _samples(chosen, folder)
+                written += _write_samples(chosen, folder)
     console.print(summary(account), highlight=False)
     for fault in account.faults:
         console.print(fault, style="bold")
@@ -75,15 +75,15 @@ def debrief(
     console.print(SHORT_CAUTION, style="dim")
 
 
-def _gathered(chosen: Chosen, pack: str, connection: Connection | None, hears: Hears) -> Account:
+def _load_debrief(chosen: SessionRef, pack: str, connection: Connection | None, on_progress: ProgressCallback) -> DebriefData:
     """The session from its recording, or else from the store."""
     if chosen.recording is None:
         if connection is None:
             raise InputFaults([Fault(Place(chosen.uuid), "this session is neither recorded nor stored")])
-        return account_of_store(connection, chosen.uuid, _pack_if_any(pack or chosen.pack))
+        return debrief_from_store(connection, chosen.uuid, _pack_if_any(pack or chosen.pack))
     recording = open_recording(chosen.recording)
-    rules = load_pack(pack or recording.head.pack.id, trip=trip_of(recording.head))
-    return account_of_recording(recording, rules, lambda rows: hears("reading", rows, None), name=chosen.name)
+    rules = load_pack(pack or recording.head.pack.id, trip=trip_of_head(recording.head))
+    return debrief_from_recording(recording, rules, lambda rows: on_progress("reading", rows, None), name=chosen.name)
 
 
 def _pack_if_any(name: str) -> Pack | None:
@@ -94,27 +94,27 @@ def _pack_if_any(name: str) -> Pack | None:
         return None
 
 
-def _pages(account: Account, folder: Path, hears: Hears, *, paper: bool) -> list[Path]:
-    total = how_many(account)
-    plots = draw_all(account, lambda more: hears("drawing", more, total))
+def _write_pages(account: DebriefData, folder: Path, on_progress: ProgressCallback, *, pdf: bool) -> list[Path]:
+    total = plot_count(account)
+    plots = draw_all(account, lambda more: on_progress("drawing", more, total))
     page = folder / "debrief.html"
-    page.write_text(write_html(account, plots), encoding="utf-8")
-    if not paper:
+    page.write_text(render_html(account, plots), encoding="utf-8")
+    if not pdf:
         return [page]
-    hears("laying out", 0, 1)
+    on_progress("laying out", 0, 1)
     printed = folder / "debrief.pdf"
-    printed.write_bytes(write_pdf(account, plots))
-    hears("laying out", 1, 1)
+    printed.write_bytes(render_pdf(account, plots))
+    on_progress("laying out", 1, 1)
     return [page, printed]
 
 
-def _tables(account: Account, folder: Path) -> list[Path]:
-    tables = sheets(account)
+def _write_tables(account: DebriefData, folder: Path) -> list[Path]:
+    tables = debrief_tables(account)
     written = [*save_csv(tables, folder), save_json(tables, folder / "session.json")]
     return [*written, *save_parquet(tables, folder)]
 
 
-def _samples(chosen: Chosen, folder: Path) -> list[Path]:
+def _write_samples(chosen: SessionRef, folder: Path) -> list[Path]:
     if chosen.recording is None:
         raise InputFaults(
             [Fault(Place("--samples"), "the recording of this session is gone", "one that is kept")]
@@ -123,7 +123,7 @@ def _samples(chosen: Chosen, folder: Path) -> list[Path]:
 
 
 @contextmanager
-def _writing(folder: Path) -> Iterator[None]:
+def _output_folder(folder: Path) -> Iterator[None]:
     """A block that writes into a folder, which is made where it is not there."""
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -21,30 +21,30 @@ import typer
 from rich.console import Console
 
 from adapters.mapping.load import load_map
-from bridge.commands.keeping import BUDGET_GB, Budget, KeepAt, Keeping, StoreAt, keeping, keeping_for
-from bridge.commands.paging import HERE, At, KeyFile, paged
-from bridge.commands.telling import Tell, telling
-from bridge.floor import Floor
+from bridge.commands.keeping import DEFAULT_RECORDINGS_LIMIT_GB, RecordingsLimitOption, DataDirOption, PersistOptions, StoreOption, persist_sessions, resolve_persist_options
+from bridge.commands.paging import DEFAULT_ADDRESS, PageOption, KeyFileOption, serve_and_announce
+from bridge.commands.telling import NotifyOption, notify_from_devices
+from bridge.floor import DeviceRegistry
 from bridge.keep import OFF as KEEP_OFF
 from bridge.live import run_until
-from bridge.logs import logged
-from bridge.loop import run
+from bridge.logs import logging_to
+from bridge.loop import run_async
 from bridge.notify.base import Notifier
-from bridge.notify.choose import choose
+from bridge.notify.choose import make_notifiers
 from bridge.page.serve import OFF, parse_address
-from bridge.rig import Rig, build_rig
-from bridge.screen import SHORT_CAUTION, console_for
+from bridge.rig import Device, build_device
+from bridge.screen import SHORT_CAUTION, make_console
 from bridge.sending import SenderError, run_sender
-from bridge.stopping import stop_asked, unless
+from bridge.stopping import stop_on_signal, run_unless_stopped
 from bridge.summary import print_findings, print_slips
-from mock_sim.stock.run import INSTALL, PACKS, available, command
+from mock_sim.stock.run import INSTALL_HINT, PACKS, jsbsim_installed, flight_command
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.layers import SHIPPED
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 
-ANYWHERE = "udp://127.0.0.1:0"
-LINGER_S = 0.5
+ANY_UDP_PORT = "udp://127.0.0.1:0"
+LAST_DATAGRAMS_S = 0.5
 """After the sender has ended: for the last datagrams and the holds that they begin."""
 
 
@@ -63,51 +63,51 @@ def demo(
     ] = None,
     speed: Annotated[float, typer.Option(help="Simulated seconds in a real one.", min=0.1, max=100)] = 25.0,
     seed: Annotated[int, typer.Option(help="Makes noise and the crew's pace.")] = 1,
-    page: At = "",
-    key_file: KeyFile = None,
-    tell: Tell = None,
-    keep: KeepAt = "",
-    keep_at_most: Budget = BUDGET_GB,
-    store: StoreAt = "",
+    page: PageOption = "",
+    key_file: KeyFileOption = None,
+    notify: NotifyOption = None,
+    data_dir: DataDirOption = "",
+    recordings_limit_gb: RecordingsLimitOption = DEFAULT_RECORDINGS_LIMIT_GB,
+    store: StoreOption = "",
     stay: Annotated[
         bool, typer.Option("--stay", help="After the flight go on serving the page until Ctrl-C.")
     ] = False,
 ) -> None:
     """A mock flight with a crew that makes mistakes, watched and summed up; under a minute."""
-    console = console_for(stderr=as_json)
+    console = make_console(stderr=as_json)
     live = console.is_terminal and not console.is_dumb_terminal and not headless and not as_json
     slips = [name for name in (slip or ["demo"]) if name != "none"]
-    show = _real(slips, speed) if real else _mock(slips, speed, seed)
-    with logged(None, quiet=True):
-        kept = keeping_for(keep, keep_at_most, store, default=KEEP_OFF)
-        told = _told(show, console, _Paging(page, key_file, choose(tell or ()), kept, stay=stay), live=live)
+    show = _jsbsim_flight(slips, speed) if real else _mock_flight(slips, speed, seed)
+    with logging_to(None, quiet=True):
+        kept = resolve_persist_options(data_dir, recordings_limit_gb, store, default=KEEP_OFF)
+        told = _fly_or_exit(show, console, _DemoOptions(page, key_file, make_notifiers(notify or ()), kept, stay_after_flight=stay), live=live)
     if as_json:
         sys.stdout.write(
-            msgspec.json.encode(told | show.rig.journal.as_dict() | show.facts()).decode() + "\n"
+            msgspec.json.encode(told | show.device.journal.as_dict() | show.json_fields()).decode() + "\n"
         )
         return
     console.print(f"\n{show.title}")
-    print_slips(console, told["slips"], show.rig.journal, show.rig.pack)
+    print_slips(console, told["slips"], show.device.journal, show.device.pack)
     console.print()
-    print_findings(console, show.rig.journal, show.rig.pack.seats)
+    print_findings(console, show.device.journal, show.device.pack.seats)
 
 
 @dataclass(frozen=True, slots=True)
-class _Paging:
+class _DemoOptions:
     """What the options say of the page and of other ways out."""
 
-    at: str
+    page_address: str
     key_file: Path | None
-    ways: Sequence[Notifier]
-    kept: Keeping
-    stay: bool
+    notifiers: Sequence[Notifier]
+    persist: PersistOptions
+    stay_after_flight: bool
 
 
-def _told(show: Show, console: Console, paging: _Paging, *, live: bool) -> dict[str, Any]:
+def _fly_or_exit(demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool) -> dict[str, Any]:
     """Fly; where that does not come to its end, say so with what was found so far."""
     try:
         told, why, code = (
-            run(_fly(show, console, paging, live=live)),
+            run_async(_fly_and_watch(demo_flight, console, options, live=live)),
             "stopped before the end of the flight",
             1,
         )
@@ -115,87 +115,87 @@ def _told(show: Show, console: Console, paging: _Paging, *, live: bool) -> dict[
         told, why, code = None, str(error), error.code
     if told is not None:
         return told
-    if show.rig.journal.findings and not console.stderr:
-        print_findings(console, show.rig.journal, show.rig.pack.seats)
+    if demo_flight.device.journal.findings and not console.stderr:
+        print_findings(console, demo_flight.device.journal, demo_flight.device.pack.seats)
     typer.echo(why, err=True)
     raise typer.Exit(code)
 
 
-class Show:
+class DemoFlight:
     """What is flown and watched: the rig, and the command of the process that sends to a port."""
 
-    def __init__(self, title: str, rig: Rig, command: list[str]) -> None:
+    def __init__(self, title: str, device: Device, command: list[str]) -> None:
         """Keep them; `{port}` in the command becomes the port of the open link."""
         self.title = title
-        self.rig = rig
+        self.device = device
         self._command = command
 
     def command(self, port: int) -> list[str]:
         """The sender's command for this port."""
         return [part.replace("{port}", str(port)) for part in self._command]
 
-    def facts(self) -> dict[str, Any]:
+    def json_fields(self) -> dict[str, Any]:
         """What else the JSON says."""
         return {
             "scenario": self.title,
-            "link": self.rig.session.receiver.health.as_dict(),
+            "link": self.device.session.receiver.health.as_dict(),
             "caution": SHORT_CAUTION,
         }
 
 
-def _mock(slips: list[str], speed: float, seed: int) -> Show:
-    papers = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
-    rig = build_rig(load_pack("twin_jet", trip=papers), papers, ANYWHERE)
+def _mock_flight(slips: list[str], speed: float, seed: int) -> DemoFlight:
+    papers = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    rig = build_device(load_pack("twin_jet", trip=papers), papers, ANY_UDP_PORT)
     command = [
         sys.executable, "-m", "bridge", "mock", "--to", "udp://127.0.0.1:{port}", "--json",
         "--speed", str(speed), "--seed", str(seed), *(word for name in slips for word in ("--slip", name)),
     ]  # fmt: skip
-    return Show("Lindmere 417, Port Averil runway 14: a mock aeroplane and its crew", rig, command)
+    return DemoFlight("Lindmere 417, Port Averil runway 14: a mock aeroplane and its crew", rig, command)
 
 
-def _real(slips: list[str], speed: float) -> Show:
-    if not available():
-        raise InputFaults([Fault(Place("--real"), "the JSBSim library is not installed", hint=INSTALL)])
+def _jsbsim_flight(slips: list[str], speed: float) -> DemoFlight:
+    if not jsbsim_installed():
+        raise InputFaults([Fault(Place("--real"), "the JSBSim library is not installed", hint=INSTALL_HINT)])
     name, sheet, map_name = PACKS["jet"]
-    papers = load_trip(SHIPPED / name / sheet)
+    papers = load_trip_sheet(SHIPPED_DIR / name / sheet)
     rules = load_pack(name, trip=papers)
-    rig = build_rig(rules, papers, ANYWHERE, map_file=load_map(map_name, rules.signals))
+    rig = build_device(rules, papers, ANY_UDP_PORT, map_file=load_map(map_name, rules.signals))
     title = "Lindmere 417, our own scenario, flown by a stock twin jet of the JSBSim library"
-    return Show(title, rig, command("jet", "{port}", speed, slips, ["--json"]))
+    return DemoFlight(title, rig, flight_command("jet", "{port}", speed, slips, ["--json"]))
 
 
-async def _fly(show: Show, console: Console, paging: _Paging, *, live: bool) -> dict[str, Any] | None:
+async def _fly_and_watch(demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool) -> dict[str, Any] | None:
     """Receive, start the sender, and wait for its end; gives what the sender says of itself, None where stopped."""
-    upkeep = show.rig.run.upkeep
+    upkeep = demo_flight.device.runner.supervised_link
 
     async def flight() -> dict[str, Any]:
         await upkeep.opened.wait()
-        told = await run_sender(show.command(upkeep.port))
-        await asyncio.sleep(LINGER_S)
+        told = await run_sender(demo_flight.command(upkeep.port))
+        await asyncio.sleep(LAST_DATAGRAMS_S)
         return told
 
     async def flight_and_after(asked: asyncio.Event) -> dict[str, Any] | None:
-        told = await unless(asked, flight())
-        if told is not None and paging.stay:
+        told = await run_unless_stopped(asked, flight())
+        if told is not None and options.stay_after_flight:
             console.print("the flight has ended; the page stays until Ctrl-C", soft_wrap=True)
             await asked.wait()
         return told
 
-    floor = Floor([show.rig])
-    with stop_asked() as asked:
+    floor = DeviceRegistry([demo_flight.device])
+    with stop_on_signal() as asked:
         async with (
-            paged(floor, paging.at or (_free() if live else OFF), paging.key_file, console),
-            telling(floor, paging.ways, console, follow=not live),
-            keeping([show.rig], paging.kept, console),
+            serve_and_announce(floor, options.page_address or (_free_page_address() if live else OFF), options.key_file, console),
+            notify_from_devices(floor, options.notifiers, console, follow=not live),
+            persist_sessions([demo_flight.device], options.persist, console),
         ):
-            draw = show.rig.draw if live else None
-            return await run_until([show.rig.run], flight_and_after(asked), draw, console)
+            draw = demo_flight.device.draw if live else None
+            return await run_until([demo_flight.device.runner], flight_and_after(asked), draw, console)
 
 
-def _free() -> str:
+def _free_page_address() -> str:
     """Our port for the page, or any free one where another program has it."""
     try:
-        with socket.create_server(parse_address(HERE)):
-            return HERE
+        with socket.create_server(parse_address(DEFAULT_ADDRESS)):
+            return DEFAULT_ADDRESS
     except OSError:
         return "127.0.0.1:0"

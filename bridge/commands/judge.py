@@ -30,12 +30,12 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from bridge.screen import SHORT_CAUTION, STYLES, console_for
-from bridge.still import read_still
-from rules.judge.core import Core
-from rules.judge.picture import GatePicture, ItemPicture, judge_gate
+from bridge.screen import SHORT_CAUTION, LEVEL_STYLES, make_console
+from bridge.still import read_static_state
+from rules.judge.core import Judge
+from rules.judge.picture import GateSnapshot, ItemSnapshot, gate_snapshot
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 
 
 def judge(
@@ -49,67 +49,67 @@ def judge(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Judge a still picture of the aeroplane at one gate."""
-    papers = load_trip(trip)
+    papers = load_trip_sheet(trip)
     rules = load_pack(pack, trip=papers)
-    core = Core(rules, papers, steady=True)
-    core.frame(read_still(state, rules))
-    picture = judge_gate(core, gate)
+    core = Judge(rules, papers, steady=True)
+    core.judge_frame(read_static_state(state, rules))
+    picture = gate_snapshot(core, gate)
     clear = not picture.open_items and not picture.no_data_items
     if as_json:
-        sys.stdout.write(msgspec.json.encode(_plain(core, picture, clear=clear)).decode() + "\n")
+        sys.stdout.write(msgspec.json.encode(_gate_as_json(core, picture, clear=clear)).decode() + "\n")
     else:
-        _show(picture, rules.seats)
+        _print_gate(picture, rules.seats)
     for fault in rules.faults:
         typer.echo(str(fault), err=True)
     raise typer.Exit(0 if clear else 1)
 
 
-def _plain(core: Core, picture: GatePicture, *, clear: bool) -> dict[str, Any]:
+def _gate_as_json(core: Judge, picture: GateSnapshot, *, clear: bool) -> dict[str, Any]:
     return {
         "gate": picture.id,
         "title": picture.title,
         "clear": clear,
-        "open": [_item(core, item) for item in picture.open_items],
-        "no_data": [_item(core, item) for item in picture.no_data_items],
+        "open": [_item_as_json(core, item) for item in picture.open_items],
+        "no_data": [_item_as_json(core, item) for item in picture.no_data_items],
         "met": picture.met,
-        "excused": picture.excused,
-        "faults": [str(fault) for fault in core.session.pack.faults],
+        "excused": picture.waived,
+        "faults": [str(fault) for fault in core.context.pack.faults],
         "caution": SHORT_CAUTION,
     }
 
 
-def _item(core: Core, item: ItemPicture) -> dict[str, Any]:
-    read = core.session.pack.items[item.id].signals
+def _item_as_json(core: Judge, item: ItemSnapshot) -> dict[str, Any]:
+    read = core.context.pack.items[item.id].signals
     return {
         "item": item.id,
         "label": item.label,
         "seat": item.seat,
         "level": str(item.level),
-        "life": str(item.life),
+        "life": str(item.status),
         "verdict": str(item.verdict),
         "sentence": item.sentence,
         "actual": item.actual,
         "wanted": item.wanted,
         "why": item.why,
-        "signals": {name: _signal(core, name) for name in read},
+        "signals": {name: _signal_as_json(core, name) for name in read},
     }
 
 
-def _signal(core: Core, name: str) -> dict[str, Any]:
-    sample, signal = core.session.state.sample(name), core.session.pack.signals[name]
+def _signal_as_json(core: Judge, name: str) -> dict[str, Any]:
+    sample, signal = core.context.state.sample(name), core.context.pack.signals[name]
     return {"value": sample.value, "unit": signal.unit, "quality": str(sample.quality)}
 
 
-def _show(picture: GatePicture, seats: Mapping[str, str]) -> None:
-    console = console_for()
+def _print_gate(picture: GateSnapshot, seats: Mapping[str, str]) -> None:
+    console = make_console()
     console.print(
         f"{picture.title}: {picture.open} open, {picture.no_data} without data, {picture.met} met, "
-        f"{picture.excused} excused"
+        f"{picture.waived} excused"
     )
     table = Table.grid(padding=(0, 1))
     for item in picture.open_items:
         table.add_row(
-            Text(item.level.upper(), style=STYLES[item.level]), seats.get(item.seat, item.seat), item.sentence
+            Text(item.level.upper(), style=LEVEL_STYLES[item.level]), seats.get(item.seat, item.seat), item.sentence
         )
     for item in picture.no_data_items:
         table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)

@@ -16,45 +16,45 @@ import typer
 from rich.console import Console
 from sqlalchemy.exc import DBAPIError
 
-from bridge.keep import Keep, keep_for
+from bridge.keep import DataDir, resolve_data_dir
 from bridge.live import TICK_S
-from bridge.people.retention import tidy
-from bridge.record.keeping import recorded
-from bridge.record.received import Replay
-from bridge.record.writer import Limits
-from bridge.rig import Rig
-from bridge.store.keeping import stored
-from bridge.store.opening import open_store, shown, store_url, why
+from bridge.people.retention import prune
+from bridge.record.keeping import record_devices
+from bridge.record.received import ReplayRunner
+from bridge.record.writer import RecordingLimits
+from bridge.rig import Device
+from bridge.store.keeping import store_sessions
+from bridge.store.opening import open_store, redact_password, store_url, database_message
 from rules.faults import HoldshortError
 
-KeepAt: TypeAlias = Annotated[
+DataDirOption: TypeAlias = Annotated[
     str,
     typer.Option("--keep", metavar="FOLDER", help="Where recordings and the store are kept, or off."),
 ]
-Budget: TypeAlias = Annotated[
+RecordingsLimitOption: TypeAlias = Annotated[
     float,
     typer.Option(
         "--keep-at-most", metavar="GB", help="What all recordings may take; the oldest give way.", min=0.01
     ),
 ]
-StoreAt: TypeAlias = Annotated[
+StoreOption: TypeAlias = Annotated[
     str,
     typer.Option(
         "--store", metavar="URL", help="Another database than a file in the folder, such as postgresql://…"
     ),
 ]
-BUDGET_GB = Limits().budget / 1e9
+DEFAULT_RECORDINGS_LIMIT_GB = RecordingLimits().budget_bytes / 1e9
 
 
-class Keeping(NamedTuple):
+class PersistOptions(NamedTuple):
     """What is kept, and where: a folder (None keeps nothing), what recordings may take in it, the store's address."""
 
-    keep: Keep | None
-    budget_gb: float = BUDGET_GB
-    store: str = ""
+    data_dir: DataDir | None
+    recordings_limit_gb: float = DEFAULT_RECORDINGS_LIMIT_GB
+    store_url: str = ""
 
 
-def keeping_for(keep: str, budget_gb: float, store: str, *, default: str | None = None) -> Keeping:
+def resolve_persist_options(data_dir: str, recordings_limit_gb: float, store: str, *, default: str | None = None) -> PersistOptions:
     """What these options say.
 
     Args:
@@ -66,12 +66,12 @@ def keeping_for(keep: str, budget_gb: float, store: str, *, default: str | None 
     Raises:
         InputFaults: a folder cannot be made, or an address is none.
     """
-    kept = keep_for(keep, default=default)
-    return Keeping(kept, budget_gb, store_url(kept, store) if kept is not None else "")
+    kept = resolve_data_dir(data_dir, default=default)
+    return PersistOptions(kept, recordings_limit_gb, store_url(kept, store) if kept is not None else "")
 
 
 @asynccontextmanager
-async def keeping(rigs: Sequence[Rig], what: Keeping, console: Console) -> AsyncIterator[None]:
+async def persist_sessions(devices: Sequence[Device], options: PersistOptions, console: Console) -> AsyncIterator[None]:
     """Record every session and store it while the block runs; what is played from a recording is kept already.
 
     Args:
@@ -79,54 +79,54 @@ async def keeping(rigs: Sequence[Rig], what: Keeping, console: Console) -> Async
         what: what is kept, and where.
         console: where lines on each recording and the store go at the end.
     """
-    live = [rig for rig in rigs if not isinstance(rig.run, Replay)]
-    keep, limits = what.keep if live else None, Limits(budget=round(what.budget_gb * 1e9))
+    live = [rig for rig in devices if not isinstance(rig.runner, ReplayRunner)]
+    keep, limits = options.data_dir if live else None, RecordingLimits(budget_bytes=round(options.recordings_limit_gb * 1e9))
     spool, recordings = (keep.spool, keep.recordings) if keep is not None else (None, None)
     said: list[str] = []
     async with (
-        stored(live, spool, what.store, recorded=True) as drains,
-        recorded(live, recordings, limits) as recorders,
+        store_sessions(live, spool, options.store_url, recorded=True) as drains,
+        record_devices(live, recordings, limits) as recorders,
     ):
-        clearing = asyncio.create_task(asyncio.to_thread(_clear, what) if live else asyncio.sleep(0))
+        clearing = asyncio.create_task(asyncio.to_thread(_prune_old_sessions, options) if live else asyncio.sleep(0))
         try:
             yield
         finally:
             await asyncio.gather(clearing, return_exceptions=True)
-            said += [f"RECORD {recorder.words}" for recorder in recorders]
-    said += [f"STORE  {shown(what.store)}: {drain.words}" for drain in drains]
+            said += [f"RECORD {recorder.status_text}" for recorder in recorders]
+    said += [f"STORE  {redact_password(options.store_url)}: {drain.status_text}" for drain in drains]
     for words in said:
         with suppress(BrokenPipeError):  # nobody reads
             console.print(words, soft_wrap=True)
 
 
-def _clear(what: Keeping) -> None:
+def _prune_old_sessions(options: PersistOptions) -> None:
     """Remove what is older than sessions are kept; where that cannot be done now, the next watch will."""
-    if what.keep is None:
+    if options.data_dir is None:
         return
     log = structlog.get_logger("store")
     try:
-        engine = open_store(what.store)
+        engine = open_store(options.store_url)
     except HoldshortError as error:
         log.warning("not tidied", why=str(error))
         return
     try:
-        old = tidy(engine, what.keep, time.time())
-        if old.stuck:
-            log.warning("not tidied", why="a recording cannot be removed", recordings=old.stuck)
-        elif old.sessions and not old.done:
+        old = prune(engine, options.data_dir, time.time())
+        if old.not_removable:
+            log.warning("not tidied", why="a recording cannot be removed", recordings=old.not_removable)
+        elif old.sessions and not old.removed:
             doubt = "more sessions would go than stay: is the clock right? holdshort tidy does it"
             log.warning("not tidied", why=doubt)
         elif old.sessions:
             log.info("tidied", sessions=len(old.sessions), recordings=len(old.recordings))
     except DBAPIError as error:
-        log.warning("not tidied", why=why(error))
+        log.warning("not tidied", why=database_message(error))
     finally:
         engine.dispose()
 
 
-async def played(rigs: Sequence[Rig]) -> None:
+async def wait_until_played(devices: Sequence[Device]) -> None:
     """Wait until all that is played from recordings was played; for ever where a simulator is watched too."""
-    runs = [rig.run for rig in rigs]
-    while not all(isinstance(run, Replay) and run.over() for run in runs):  # noqa: ASYNC110 - two clocks meet here
+    runs = [rig.runner for rig in devices]
+    while not all(isinstance(run, ReplayRunner) and run.is_finished() for run in runs):  # noqa: ASYNC110 - two clocks meet here
         await asyncio.sleep(TICK_S)
     await asyncio.sleep(TICK_S)

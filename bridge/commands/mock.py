@@ -13,33 +13,33 @@ import msgspec
 import typer
 
 from adapters.build import FORMATS, encoder_for
-from adapters.decoders.table import table_for
+from adapters.decoders.table import default_layout
 from adapters.encode.base import Encoder
-from bridge.loop import run
-from bridge.sent import sent_signals
-from bridge.stopping import stop_asked, unless
+from bridge.loop import run_async
+from bridge.sent import input_signals
+from bridge.stopping import stop_on_signal, run_unless_stopped
 from mock_sim.run import Flight
-from mock_sim.send.links import OutAddress, open_out
-from mock_sim.send.mischief import Mischief, read_mischief
+from mock_sim.send.links import OutputAddress, make_output
+from mock_sim.send.mischief import NetworkFaults, parse_network_faults
 from mock_sim.send.sender import send_flight
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load import load_pack
 from rules.source import did_you_mean
 
 TEXT_FORMATS = ("json", "labelled_csv", "key_value")
-HEADING_EVERY = 50
+HEADING_INTERVAL_FRAMES = 50
 """Frames after which a labelled CSV says its labels again, for a receiver that came late."""
 
 
 @dataclass(frozen=True, slots=True)
-class Sending:
+class SendOptions:
     """How a flight goes out."""
 
-    to: OutAddress
-    form: str
+    address: OutputAddress
+    wire_format: str
     speed: float
     seed: int
-    mischief: Mischief
+    network_faults: NetworkFaults
 
 
 def mock(
@@ -56,13 +56,13 @@ def mock(
         list[str] | None,
         typer.Option("--event", metavar="ID", help="What happens to the crew, no error of theirs."),
     ] = None,
-    form: Annotated[str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")] = "msgpack",
+    wire_format: Annotated[str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")] = "msgpack",
     rate: Annotated[float, typer.Option(help="Frames in a simulated second.", min=1, max=100)] = 10.0,
     speed: Annotated[
         float, typer.Option(help="Simulated seconds in a real one; 0 is as fast as can be.", min=0)
     ] = 1.0,
     seed: Annotated[int, typer.Option(help="Makes noise, the crew's pace and mischief.")] = 0,
-    mischief: Annotated[
+    network_faults: Annotated[
         str, typer.Option(help="What the network does: loss=0.05,duplicate=0.01,jitter_s=0.2.")
     ] = "",
     as_json: Annotated[
@@ -70,18 +70,18 @@ def mock(
     ] = False,
 ) -> None:
     """Fly the mock aeroplane and send its state."""
-    if form not in FORMATS:
-        hint = did_you_mean(form, FORMATS)
+    if wire_format not in FORMATS:
+        hint = did_you_mean(wire_format, FORMATS)
         raise InputFaults(
-            [Fault(Place("--format"), f"unknown format {form}", f"one of {', '.join(FORMATS)}", hint)]
+            [Fault(Place("--format"), f"unknown format {wire_format}", f"one of {', '.join(FORMATS)}", hint)]
         )
-    sending = Sending(_address(to), form, speed, seed, read_mischief(mischief))
+    sending = SendOptions(_address(to), wire_format, speed, seed, parse_network_faults(network_faults))
     flight = Flight(scenario, slip or [], seed, events=event or [], rate_hz=rate)
-    sent = run(_send(flight, sending))
+    sent = run_async(_send(flight, sending))
     if sent is None:
         typer.echo("stopped before the end of the flight", err=True)
         raise typer.Exit(1)
-    slips = [slipped.as_dict() for slipped in flight.record()]
+    slips = [slipped.as_dict() for slipped in flight.slip_records()]
     if as_json:
         sys.stdout.write(msgspec.json.encode({"slips": slips, "sent": sent}).decode() + "\n")
         return
@@ -92,32 +92,32 @@ def mock(
         typer.echo(f"  {slipped['sim_s']:7.1f} s  {slipped['seat']:14} {slipped['says']}")
 
 
-def _address(to: str) -> OutAddress:
+def _address(to: str) -> OutputAddress:
     """Where to send; a port that the system chose is one that no receiver knows."""
-    address = OutAddress.read(to)
+    address = OutputAddress.parse(to)
     if address.port == 0:
         raise InputFaults([Fault(Place(to), "nobody can be reached at port 0", "a port from 1 to 65535")])
     return address
 
 
-async def _send(flight: Flight, sending: Sending) -> dict[str, Any] | None:
+async def _send(flight: Flight, sending: SendOptions) -> dict[str, Any] | None:
     """Send the whole flight and count; None where it was stopped."""
-    encoder = encoder_of(sending.form)
-    with stop_asked() as asked:
-        async with open_out(sending.to, lines=sending.form in TEXT_FORMATS) as out:
-            sent = await unless(
+    encoder = make_encoder(sending.wire_format)
+    with stop_on_signal() as asked:
+        async with make_output(sending.address, lines=sending.wire_format in TEXT_FORMATS) as out:
+            sent = await run_unless_stopped(
                 asked,
                 send_flight(
-                    flight, encoder, [out], speed=sending.speed, mischief=sending.mischief, seed=sending.seed
+                    flight, encoder, [out], speed=sending.speed, network_faults=sending.network_faults, seed=sending.seed
                 ),
             )
-    return None if sent is None else sent.as_dict() | {"refused": out.refused}
+    return None if sent is None else sent.as_dict() | {"refused": out.refused_count}
 
 
-def encoder_of(form: str) -> Encoder:
+def make_encoder(wire_format: str) -> Encoder:
     """The encoder of a wire format, as a watch of the twin jet reads it without a map file."""
     table = None
-    if form == "packed_struct":
+    if wire_format == "packed_struct":
         pack = load_pack("twin_jet")
-        table = table_for(sent_signals(pack), tuple(pack.calls))
-    return encoder_for(form, table=table, heading_again=HEADING_EVERY)
+        table = default_layout(input_signals(pack), tuple(pack.calls))
+    return encoder_for(wire_format, table=table, heading_interval=HEADING_INTERVAL_FRAMES)

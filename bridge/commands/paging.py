@@ -13,23 +13,23 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
-from bridge.floor import Floor
-from bridge.page.app import Page
-from bridge.page.keys import Key, kept_key, new_key
-from bridge.page.serve import HERE, LOOPBACK, OFF, PORT, code, parse_address, served
+from bridge.floor import DeviceRegistry
+from bridge.page.app import PageApp
+from bridge.page.keys import AccessKey, load_or_create_key, new_key
+from bridge.page.serve import DEFAULT_ADDRESS, LOOPBACK_HOSTS, OFF, DEFAULT_PORT, qr_code, parse_address, page_server
 
-At = Annotated[
+PageOption = Annotated[
     str, typer.Option("--page", metavar="HOST:PORT", help=f"Where the page is served; {OFF} for none.")
 ]
-KeyFile = Annotated[
+KeyFileOption = Annotated[
     Path | None,
     typer.Option("--key-file", help="Keep the key that changes need in this file, from one run to the next."),
 ]
 
 
 @asynccontextmanager
-async def paged(
-    floor: Floor, at: str, key_file: Path | None, console: Console, store: str = ""
+async def serve_and_announce(
+    registry: DeviceRegistry, page_address: str, key_file: Path | None, console: Console, store: str = ""
 ) -> AsyncIterator[str]:
     """Serve the page while the block runs, and say where.
 
@@ -47,24 +47,24 @@ async def paged(
         InputFaults: the address or the key file is not right.
         LinkError: the port cannot be had.
     """
-    if at == OFF:
+    if page_address == OFF:
         yield ""
         return
-    host, port = parse_address(at)
-    key = kept_key(key_file) if key_file is not None else new_key()
-    async with served(Page(floor, key, store), host, port) as address:
-        _say(console, address, key)
-        if host in LOOPBACK:
-            console.print(f"for a tablet in the same network: --page 0.0.0.0:{port or PORT}", soft_wrap=True)
+    host, port = parse_address(page_address)
+    key = load_or_create_key(key_file) if key_file is not None else new_key()
+    async with page_server(PageApp(registry, key, store), host, port) as address:
+        _print_address(console, address, key)
+        if host in LOOPBACK_HOSTS:
+            console.print(f"for a tablet in the same network: --page 0.0.0.0:{port or DEFAULT_PORT}", soft_wrap=True)
         yield address
 
 
-def _say(console: Console, address: str, key: Key) -> None:
+def _print_address(console: Console, address: str, key: AccessKey) -> None:
     whole = f"{address}#key={key.text}"
     if console.is_terminal and not console.is_dumb_terminal:
-        console.print(code(whole), soft_wrap=True)
+        console.print(qr_code(whole), soft_wrap=True)
     console.print(f"page: {whole}", soft_wrap=True)
     console.print(f"looking needs no key; changing something needs {key.text}", soft_wrap=True)
 
 
-__all__ = ["HERE", "At", "KeyFile", "paged"]
+__all__ = ["DEFAULT_ADDRESS", "PageOption", "KeyFileOption", "serve_and_announce"]

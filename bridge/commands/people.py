@@ -18,39 +18,39 @@ import msgspec
 import typer
 from sqlalchemy import Engine
 
-from bridge.commands.keeping import BUDGET_GB, KeepAt, StoreAt, keeping_for
-from bridge.commands.progress import progress
-from bridge.keep import Keep
-from bridge.people.erasing import UNREACHED, Erased, erase
-from bridge.people.export import export, persons
-from bridge.people.forgetting import forget
-from bridge.people.retention import LONGEST_DAYS, Tidied, keep_days, kept_days, tidy, too_old
-from bridge.screen import console_for
-from bridge.store.opening import open_store, reading, writing
+from bridge.commands.keeping import DEFAULT_RECORDINGS_LIMIT_GB, DataDirOption, StoreOption, resolve_persist_options
+from bridge.commands.progress import progress_bar
+from bridge.keep import DataDir
+from bridge.people.erasing import NOT_REACHED, ErasureReport, erase
+from bridge.people.export import export_person_data, count_by_person
+from bridge.people.forgetting import run_vacuum
+from bridge.people.retention import MAX_DAYS, PruneReport, set_retention_days, retention_days, prune, find_expired
+from bridge.screen import make_console
+from bridge.store.opening import open_store, read_transaction, write_transaction
 from rules.faults import Fault, InputFaults, Place
 
-FOR_EVER = "for-ever"
-MOST = "--even-most"
-ABOUT = "What is kept of people: pseudonyms. Please give no real names to seats, and write none in remarks."
-TROUBLE = "the database has not given up the space in which it stood ({}); run this again later"
-Yes = Annotated[bool, typer.Option("--yes", help="Do it without asking.")]
-Most = Annotated[bool, typer.Option(MOST, help="Do it though more sessions go than stay.")]
-person = typer.Typer(no_args_is_help=True, help=ABOUT)
+FOREVER = "for-ever"
+ALLOW_MOST = "--even-most"
+PERSON_HELP = "What is kept of people: pseudonyms. Please give no real names to seats, and write none in remarks."
+VACUUM_FAILED = "the database has not given up the space in which it stood ({}); run this again later"
+YesOption = Annotated[bool, typer.Option("--yes", help="Do it without asking.")]
+AllowMostOption = Annotated[bool, typer.Option(ALLOW_MOST, help="Do it though more sessions go than stay.")]
+person = typer.Typer(no_args_is_help=True, help=PERSON_HELP)
 
 
-class Where(NamedTuple):
+class StoreLocation(NamedTuple):
     """The folder in which things are kept, and the store's address."""
 
-    keep: Keep
-    store: str
+    data_dir: DataDir
+    store_url: str
 
 
 @person.command("list")
-def list_persons(*, keep: KeepAt = "", store: StoreAt = "") -> None:
+def list_persons(*, data_dir: DataDirOption = "", store: StoreOption = "") -> None:
     """List the pseudonyms, with their sessions and findings."""
-    console = console_for()
-    with _opened(keep, store) as (engine, _), reading(engine) as connection:
-        known = persons(connection)
+    console = make_console()
+    with _open_store(data_dir, store) as (engine, _), read_transaction(engine) as connection:
+        known = count_by_person(connection)
     for name, sessions, findings in known:
         console.print(
             f"{name}: {_counted(sessions, 'session')}, {_counted(findings, 'finding')}", highlight=False
@@ -64,18 +64,18 @@ def export_person(
     pseudonym: Annotated[str, typer.Argument(help="Who.")],
     *,
     to: Annotated[Path | None, typer.Option("--to", help="The file; on the screen if not given.")] = None,
-    keep: KeepAt = "",
-    store: StoreAt = "",
+    data_dir: DataDirOption = "",
+    store: StoreOption = "",
 ) -> None:
     """Give out everything that is kept of one person, as JSON."""
-    with _opened(keep, store) as (engine, _), reading(engine) as connection:
-        found = export(connection, pseudonym)
+    with _open_store(data_dir, store) as (engine, _), read_transaction(engine) as connection:
+        found = export_person_data(connection, pseudonym)
     text = msgspec.json.format(msgspec.json.encode(found), indent=1).decode()
     if to is None:
         typer.echo(text)
         return
-    _write(to, text + "\n")
-    console_for().print(
+    _write_private(to, text + "\n")
+    make_console().print(
         f"{pseudonym}: {_counted(len(found['sessions']), 'session')} in {to}", highlight=False
     )
 
@@ -84,130 +84,130 @@ def export_person(
 def erase_person(
     pseudonym: Annotated[str, typer.Argument(help="Who.")],
     *,
-    yes: Yes = False,
-    keep: KeepAt = "",
-    store: StoreAt = "",
+    yes: YesOption = False,
+    data_dir: DataDirOption = "",
+    store: StoreOption = "",
 ) -> None:
     """Erase one person; what was found stays, without them."""
-    console = console_for()
-    with _opened(keep, store) as (engine, what):
+    console = make_console()
+    with _open_store(data_dir, store) as (engine, what):
         words = "is to be erased from the store and from recordings; that cannot be undone."
-        _sure(f"{pseudonym} {words}", yes=yes)
-        with progress() as hears:
-            erased = erase(pseudonym, engine, what.keep, what.store, lambda m, of: hears("looking", m, of))
-    for line in _said(pseudonym, erased):
+        _confirm_or_exit(f"{pseudonym} {words}", yes=yes)
+        with progress_bar() as hears:
+            erased = erase(pseudonym, engine, what.data_dir, what.store_url, lambda m, of: hears("looking", m, of))
+    for line in _erase_report(pseudonym, erased):
         console.print(line, highlight=False, markup=False, soft_wrap=True)
-    console.print(UNREACHED, style="dim", highlight=False, soft_wrap=True)
+    console.print(NOT_REACHED, style="dim", highlight=False, soft_wrap=True)
     if erased.trouble:
         raise typer.Exit(1)
 
 
-def retain(
+def retention(
     days: Annotated[
-        str, typer.Argument(help=f"How many days sessions are kept, or {FOR_EVER}; shown if not given.")
+        str, typer.Argument(help=f"How many days sessions are kept, or {FOREVER}; shown if not given.")
     ] = "",
     *,
-    keep: KeepAt = "",
-    store: StoreAt = "",
+    data_dir: DataDirOption = "",
+    store: StoreOption = "",
 ) -> None:
     """Say for how long sessions are kept."""
-    console = console_for()
-    with _opened(keep, store) as (engine, _):
+    console = make_console()
+    with _open_store(data_dir, store) as (engine, _):
         if days:
-            with writing(engine) as connection:
-                keep_days(connection, _days(days))
-        with reading(engine) as connection:
-            now = kept_days(connection)
+            with write_transaction(engine) as connection:
+                set_retention_days(connection, _parse_days(days))
+        with read_transaction(engine) as connection:
+            now = retention_days(connection)
     words = f"for {_counted(now, 'day')} after they ended" if now is not None else "for ever"
     console.print(f"sessions are kept {words}", highlight=False)
 
 
-def clear(*, yes: Yes = False, most: Most = False, keep: KeepAt = "", store: StoreAt = "") -> None:
+def prune_command(*, yes: YesOption = False, allow_most: AllowMostOption = False, data_dir: DataDirOption = "", store: StoreOption = "") -> None:
     """Remove what is older than sessions are kept, with its recordings."""
-    console = console_for()
+    console = make_console()
     now_utc = time.time()
-    with _opened(keep, store) as (engine, what):
-        with reading(engine) as connection:
-            old = too_old(connection, what.keep, now_utc)
-        console.print(_tidied(old, now_utc), highlight=False, soft_wrap=True)
+    with _open_store(data_dir, store) as (engine, what):
+        with read_transaction(engine) as connection:
+            old = find_expired(connection, what.data_dir, now_utc)
+        console.print(_prune_report(old, now_utc), highlight=False, soft_wrap=True)
         if not old.sessions:
             return
-        if old.doubtful and yes and not most:
-            console.print(f"more would go than stay: add {MOST} if that is meant", highlight=False)
+        if old.removes_most and yes and not allow_most:
+            console.print(f"more would go than stay: add {ALLOW_MOST} if that is meant", highlight=False)
             raise typer.Exit(1)
-        _sure("That cannot be undone.", yes=yes)
-        old = tidy(engine, what.keep, now_utc, even_most=True)
-        trouble = forget(engine)
-    for stem in old.stuck:
+        _confirm_or_exit("That cannot be undone.", yes=yes)
+        old = prune(engine, what.data_dir, now_utc, allow_most=True)
+        trouble = run_vacuum(engine)
+    for stem in old.not_removable:
         console.print(f"not removed, nor its session: recording {stem}", highlight=False, markup=False)
     if trouble:
-        console.print(TROUBLE.format(trouble), highlight=False, markup=False, soft_wrap=True)
-    if old.stuck or trouble:
+        console.print(VACUUM_FAILED.format(trouble), highlight=False, markup=False, soft_wrap=True)
+    if old.not_removable or trouble:
         raise typer.Exit(1)
     console.print("removed")
 
 
 @contextmanager
-def _opened(keep: str, store: str) -> Iterator[tuple[Engine, Where]]:
+def _open_store(data_dir: str, store: str) -> Iterator[tuple[Engine, StoreLocation]]:
     """The store that these options mean.
 
     Raises:
         InputFaults: nothing is kept.
         StoreError: it cannot be reached.
     """
-    what = keeping_for(keep, BUDGET_GB, store)
-    if what.keep is None:
+    what = resolve_persist_options(data_dir, DEFAULT_RECORDINGS_LIMIT_GB, store)
+    if what.data_dir is None:
         raise InputFaults([Fault(Place("--keep"), "nothing is kept here", "a folder")])
-    engine = open_store(what.store)
+    engine = open_store(what.store_url)
     try:
-        yield engine, Where(what.keep, what.store)
+        yield engine, StoreLocation(what.data_dir, what.store_url)
     finally:
         engine.dispose()
 
 
-def _sure(words: str, *, yes: bool) -> None:
+def _confirm_or_exit(words: str, *, yes: bool) -> None:
     """Ask, unless that was answered already."""
     if not yes and not typer.confirm(f"{words} Do it?", default=False):
         typer.echo("nothing was done")
         raise typer.Exit(1)
 
 
-def _days(said: str) -> int | None:
-    if said == FOR_EVER:
+def _parse_days(text: str) -> int | None:
+    if text == FOREVER:
         return None
-    if not said.isdecimal() or not 1 <= int(said) <= LONGEST_DAYS:
-        expected = f"1 to {LONGEST_DAYS} days, or {FOR_EVER}"
-        raise InputFaults([Fault(Place("DAYS"), f"{said} is no number of days", expected)])
-    return int(said)
+    if not text.isdecimal() or not 1 <= int(text) <= MAX_DAYS:
+        expected = f"1 to {MAX_DAYS} days, or {FOREVER}"
+        raise InputFaults([Fault(Place("DAYS"), f"{text} is no number of days", expected)])
+    return int(text)
 
 
-def _said(pseudonym: str, erased: Erased) -> Iterator[str]:
+def _erase_report(pseudonym: str, erased: ErasureReport) -> Iterator[str]:
     """Lines on what was erased, and on what was not."""
     yield (
         f"{pseudonym} is erased: {_counted(erased.sessions, 'session')} and {_counted(erased.findings, 'finding')} "
-        f"without a person now, {_counted(erased.texts, 'text')} and {_counted(len(erased.rewritten), 'recording')} overwritten"
+        f"without a person now, {_counted(erased.texts, 'text')} and {_counted(len(erased.redacted), 'recording')} overwritten"
     )
     for stem in erased.removed:
         yield f"removed, since it could not be written without the name: recording {stem}"
-    for stem in erased.unread:
+    for stem in erased.unreadable:
         yield f"not read to its end, and left as it is: recording {stem}"
-    for session in erased.open:
+    for session in erased.open_sessions:
         yield f"session {session} has not ended in the store: where it is still watched, erase again after its end"
     if erased.trouble:
-        yield TROUBLE.format(erased.trouble)
+        yield VACUUM_FAILED.format(erased.trouble)
 
 
-def _tidied(old: Tidied, now_utc: float) -> str:
-    if old.days is None:
+def _prune_report(old: PruneReport, now_utc: float) -> str:
+    if old.retention_days is None:
         return "sessions are kept for ever; say for how many days with: holdshort retain DAYS"
     now = datetime.fromtimestamp(now_utc, UTC)
     return (
-        f"older than {_counted(old.days, 'day')} on {now:%Y-%m-%d}: {_counted(len(old.sessions), 'session')} with "
-        f"{_counted(len(old.recordings), 'recording')}; {_counted(old.stay, 'session')} that ended would stay"
+        f"older than {_counted(old.retention_days, 'day')} on {now:%Y-%m-%d}: {_counted(len(old.sessions), 'session')} with "
+        f"{_counted(len(old.recordings), 'recording')}; {_counted(old.remaining, 'session')} that ended would stay"
     )
 
 
-def _write(path: Path, text: str) -> None:
+def _write_private(path: Path, text: str) -> None:
     """Write a file that only its owner can read.
 
     Raises:

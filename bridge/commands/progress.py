@@ -11,16 +11,16 @@ from typing import TypeAlias
 
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 
-from bridge.screen import console_for
+from bridge.screen import make_console
 
-Hears: TypeAlias = Callable[[str, int, int | None], None]
+ProgressCallback: TypeAlias = Callable[[str, int, int | None], None]
 """Called with what is being done, how much more of it is, and how much there is in all (None: not known)."""
 
 
 @contextmanager
-def progress() -> Iterator[Hears]:
+def progress_bar() -> Iterator[ProgressCallback]:
     """A bar for each thing that is done; nothing where standard error is no screen."""
-    console = console_for(stderr=True)
+    console = make_console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         tasks: dict[str, TaskID] = {}

@@ -30,17 +30,17 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
-from bridge.commands.progress import progress
-from bridge.record.again import trip_of
-from bridge.record.form import Head, Papers, Rules
-from bridge.record.keeping import digest_of
+from bridge.commands.progress import progress_bar
+from bridge.record.again import trip_of_head
+from bridge.record.form import RecordingHead, RecordedTrip, RecordedPack
+from bridge.record.keeping import pack_digest
 from bridge.record.reader import Recording, open_recording
-from bridge.rejudge.difference import Difference, Other, compare
-from bridge.rejudge.judging import Rejudged
+from bridge.rejudge.difference import RejudgeComparison, OutputDifference, compare
+from bridge.rejudge.judging import RejudgeResult
 from bridge.rejudge.judging import rejudge as judge_afresh
-from bridge.screen import SHORT_CAUTION, clock, console_for
+from bridge.screen import SHORT_CAUTION, format_sim_time, make_console
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 
 
 def rejudge(
@@ -59,37 +59,37 @@ def rejudge(
     """Judge a recording afresh, and say what is other than when it was recorded."""
     opened = open_recording(recording)
     if trip is not None:
-        opened.head = _with_papers(opened.head, trip)
-    rules = load_pack(pack or opened.head.pack.id, trip=trip_of(opened.head))
-    with progress() as hears:
+        opened.head = _with_trip(opened.head, trip)
+    rules = load_pack(pack or opened.head.pack.id, trip=trip_of_head(opened.head))
+    with progress_bar() as hears:
         judged = judge_afresh(opened, rules, hears)
-    difference = compare(judged.before, judged.now)
-    ours = Rules(rules.id, rules.title, rules.version, digest_of(rules))
+    difference = compare(judged.before, judged.after)
+    ours = RecordedPack(rules.id, rules.title, rules.version, pack_digest(rules))
     if as_json:
-        sys.stdout.write(_as_json(opened, ours, judged, difference) + "\n")
+        sys.stdout.write(_result_as_json(opened, ours, judged, difference) + "\n")
     else:
-        _show(console_for(), opened, ours, judged, difference)
+        _print_result(make_console(), opened, ours, judged, difference)
     for fault in (*rules.faults, *([opened.fault] if opened.fault else ())):
         typer.echo(str(fault), err=True)
     raise typer.Exit(0 if difference.same else 1)
 
 
-def _with_papers(head: Head, path: Path) -> Head:
+def _with_trip(head: RecordingHead, path: Path) -> RecordingHead:
     """The head with another trip sheet."""
-    trip = load_trip(path)
+    trip = load_trip_sheet(path)
     return msgspec.structs.replace(
-        head, trip=Papers(trip.title, dict(trip.values), trip.inoperative, trip.note)
+        head, trip=RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
     )
 
 
-def _as_json(recording: Recording, ours: Rules, judged: Rejudged, difference: Difference) -> str:
+def _result_as_json(recording: Recording, current_pack: RecordedPack, judged: RejudgeResult, difference: RejudgeComparison) -> str:
     plain = {
         "same": difference.same,
         "recorded_with": recording.head.pack,
-        "judged_with": ours,
+        "judged_with": current_pack,
         "frames": judged.frames,
-        "entries": (len(judged.before), len(judged.now)),
-        "others": [_other(other) for other in difference.others],
+        "entries": (len(judged.before), len(judged.after)),
+        "others": [_other(other) for other in difference.differences],
         "counts": difference.counts,
         "fault": None if recording.fault is None else str(recording.fault),
         "caution": SHORT_CAUTION,
@@ -97,58 +97,58 @@ def _as_json(recording: Recording, ours: Rules, judged: Rejudged, difference: Di
     return msgspec.json.encode(plain).decode()
 
 
-def _other(other: Other) -> dict[str, Any]:
+def _other(other: OutputDifference) -> dict[str, Any]:
     return {
-        "what": other.what,
-        "how": other.how,
+        "what": other.kind,
+        "how": other.difference,
         "before": other.before,
-        "now": other.now,
+        "now": other.after,
         "fields": other.fields,
     }
 
 
-def _show(
-    console: Console, recording: Recording, ours: Rules, judged: Rejudged, difference: Difference
+def _print_result(
+    console: Console, recording: Recording, current_pack: RecordedPack, judged: RejudgeResult, difference: RejudgeComparison
 ) -> None:
     head = recording.head
     console.print(
         f"{head.title or head.device}: {judged.frames} frames, {len(judged.before)} entries", highlight=False
     )
-    console.print(f"recorded with {_named(head.pack)}", highlight=False)
-    console.print(f"judged with {_named(ours)}{_sameness(head.pack, ours)}", highlight=False)
-    if not judged.whole:
+    console.print(f"recorded with {_pack_text(head.pack)}", highlight=False)
+    console.print(f"judged with {_pack_text(current_pack)}{_same_rules_text(head.pack, current_pack)}", highlight=False)
+    if not judged.by_columns:
         console.print("judged frame by frame, since this recording holds what columns do not do right")
     if difference.same:
         console.print("Every entry is the same, to the byte.")
-    for other in difference.others:
-        console.print(_line(other), soft_wrap=True)
-    if not difference.same and not difference.others:
+    for other in difference.differences:
+        console.print(_difference_line(other), soft_wrap=True)
+    if not difference.same and not difference.differences:
         console.print("Findings, notices and phases are the same.")
     for kind, (before, now) in difference.counts.items():
         console.print(f"  {kind}: {before} before, {now} now", highlight=False)
     console.print(SHORT_CAUTION, style="dim")
 
 
-def _named(rules: Rules) -> str:
+def _pack_text(rules: RecordedPack) -> str:
     return f"{rules.title}, version {rules.version}"
 
 
-def _sameness(before: Rules, now: Rules) -> str:
+def _same_rules_text(before: RecordedPack, now: RecordedPack) -> str:
     """A word where the versions say less than the packs themselves."""
     if not before.digest or before.version != now.version or before.id != now.id:
         return ""
     return ": the same rules" if before.digest == now.digest else ": not the same rules"
 
 
-def _line(other: Other) -> Text:
+def _difference_line(other: OutputDifference) -> Text:
     """One thing that is other, as a line."""
-    shown = other.shown
-    line = Text(f"{clock(float(shown['sim_s']))} {other.how:9} {other.what:8} ")
+    shown = other.latest
+    line = Text(f"{format_sim_time(float(shown['sim_s']))} {other.difference:9} {other.kind:8} ")
     line.append(str(shown.get("sentence") or shown.get("phase")))
-    if other.what == "finding":
+    if other.kind == "finding":
         line.append(f" ({shown['item']}, {str(shown['kind']).replace('_', ' ')})")
-    if other.before is not None and other.now is not None:
+    if other.before is not None and other.after is not None:
         line.append(
-            ": " + "; ".join(f"{n} {other.before.get(n)} -> {other.now.get(n)}" for n in other.fields)
+            ": " + "; ".join(f"{n} {other.before.get(n)} -> {other.after.get(n)}" for n in other.fields)
         )
     return line

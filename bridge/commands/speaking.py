@@ -12,34 +12,34 @@ from typing import Annotated, TypeAlias
 
 import typer
 
-from bridge.floor import Floor
-from bridge.reading import Reading
-from bridge.rig import Rig
-from bridge.voice.engines import Voice, VoiceError, any_voice
-from bridge.voice.queue import Mute
+from bridge.floor import DeviceRegistry
+from bridge.reading import ChecklistRun
+from bridge.rig import Device
+from bridge.voice.engines import Voice, VoiceError, default_voice
+from bridge.voice.queue import MuteLevel
 from bridge.voice.speaker import Speaker
 from rules.faults import Fault, InputFaults, Place
 
-Speak: TypeAlias = Annotated[bool, typer.Option("--speak", help="Speak through this machine's loudspeaker.")]
+SpeakOption: TypeAlias = Annotated[bool, typer.Option("--speak", help="Speak through this machine's loudspeaker.")]
 
 
-def voice_for(floor: Floor) -> Voice:
+def require_voice(registry: DeviceRegistry) -> Voice:
     """This machine's voice.
 
     Raises:
         InputFaults: there is none, or several devices would speak at once.
     """
-    if len(floor.rigs) > 1:
+    if len(registry.devices) > 1:
         hint = "let each device's page speak"
         raise InputFaults([Fault(Place("--speak"), "several devices are watched", "one", hint)])
     try:
-        return any_voice()
+        return default_voice()
     except VoiceError as error:
         raise InputFaults([Fault(Place("--speak"), str(error))]) from error
 
 
 @asynccontextmanager
-async def speaking(rig: Rig, voice: Voice | None) -> AsyncIterator[Speaker | None]:
+async def speak_for_device(device: Device, voice: Voice | None) -> AsyncIterator[Speaker | None]:
     """Speak while the block runs.
 
     Args:
@@ -49,9 +49,9 @@ async def speaking(rig: Rig, voice: Voice | None) -> AsyncIterator[Speaker | Non
     if voice is None:
         yield None
         return
-    speaker = Speaker(rig.pack, voice, quiet=lambda: rig.session.core.quiet_levels)
-    rig.listen(speaker.hear)
-    rig.run.beats.append(Prompter(rig, speaker))
+    speaker = Speaker(device.pack, voice, quiet_levels=lambda: device.session.judge.quiet_levels)
+    device.add_listener(speaker.on_event)
+    device.runner.tick_callbacks.append(SpeechPrompter(device, speaker))
     task = asyncio.create_task(speaker.run(), name="voice")
     try:
         yield speaker
@@ -60,32 +60,32 @@ async def speaking(rig: Rig, voice: Voice | None) -> AsyncIterator[Speaker | Non
         await asyncio.gather(task, return_exceptions=True)
 
 
-class Prompter:
+class SpeechPrompter:
     """Looks at each tick whether the session was silenced, and whether a checklist has come to its next line."""
 
-    def __init__(self, rig: Rig, speaker: Speaker) -> None:
+    def __init__(self, device: Device, speaker: Speaker) -> None:
         """Nothing is being read.
 
         Args:
             rig: whose session is looked at.
             speaker: what speaks.
         """
-        self._rig = rig
+        self._device = device
         self._speaker = speaker
-        self._at: tuple[Reading | None, int] = (None, 0)
-        self._silenced = False
+        self._position: tuple[ChecklistRun | None, int] = (None, 0)
+        self._muted = False
 
     def __call__(self) -> None:
         """Look once."""
-        session = self._rig.session
-        if session.silenced != self._silenced:
-            self._silenced = session.silenced
-            self._speaker.mute(Mute.EVERYTHING if self._silenced else Mute.NOTHING)
-        self._speaker.beat()
-        reading = session.reading
-        at = (reading, reading.at if reading is not None else 0)
-        if at == self._at:
+        session = self._device.session
+        if session.muted != self._muted:
+            self._muted = session.muted
+            self._speaker.set_mute(MuteLevel.EVERYTHING if self._muted else MuteLevel.NOTHING)
+        self._speaker.on_tick()
+        reading = session.checklist_run
+        at = (reading, reading.line_index if reading is not None else 0)
+        if at == self._position:
             return
-        self._at = at
+        self._position = at
         if reading is not None and reading.line is not None:
-            self._speaker.challenge(reading.line)
+            self._speaker.speak_challenge(reading.line)

@@ -14,50 +14,50 @@ from typing import Annotated, TypeAlias
 import typer
 from rich.console import Console
 
-from bridge.floor import Floor
+from bridge.floor import DeviceRegistry
 from bridge.notify.base import Notifier
-from bridge.notify.fan import Fan
+from bridge.notify.fan import NotifierGroup
 
-Tell: TypeAlias = Annotated[
+NotifyOption: TypeAlias = Annotated[
     list[str] | None,
     typer.Option(
         "--tell", metavar="ADDRESS", help="Tell it there too: zmq-pub://, udp-line://, http(s)://, sound:."
     ),
 ]
-LOOK_EVERY_S = 1.0
+POLL_INTERVAL_S = 1.0
 
 
-class Troubles:
+class NotifierProblemLog:
     """Says a line each time that a way out gets into another trouble, or out of it."""
 
-    def __init__(self, fan: Fan, say: Callable[[str], None]) -> None:
+    def __init__(self, group: NotifierGroup, emit: Callable[[str], None]) -> None:
         """Begin with none in trouble.
 
         Args:
             fan: The ways out.
             say: Takes each line.
         """
-        self._fan = fan
-        self._say = say
-        self._last = dict.fromkeys(fan.notifiers, "")
+        self._group = group
+        self._emit = emit
+        self._last = dict.fromkeys(group.notifiers, "")
 
-    def look(self, now_s: float) -> None:
+    def update(self, now_s: float) -> None:
         """Look at all of them as they are now."""
         for notifier, before in self._last.items():
             if notifier.trouble != before:
                 self._last[notifier] = notifier.trouble
-                self._say(f"TELL {notifier.words(now_s)}")
+                self._emit(f"TELL {notifier.status_text(now_s)}")
 
 
 @asynccontextmanager
-async def telling(
-    floor: Floor,
+async def notify_from_devices(
+    registry: DeviceRegistry,
     notifiers: Sequence[Notifier],
     console: Console,
     *,
     follow: bool,
     clock: Callable[[], float] = time.monotonic,
-) -> AsyncIterator[Fan]:
+) -> AsyncIterator[NotifierGroup]:
     """Let notifiers hear every device while the block runs; at its end they send what they hold, within bounds.
 
     Args:
@@ -75,10 +75,10 @@ async def telling(
         with suppress(BrokenPipeError):  # nobody reads; who prints what the core says ends the watch
             console.print(line, soft_wrap=True)
 
-    fan = Fan(notifiers)
-    for rig in floor.rigs.values():
-        rig.listen(fan.ear(rig.id))
-    looking = asyncio.create_task(_follow(Troubles(fan, say), clock)) if follow and notifiers else None
+    fan = NotifierGroup(notifiers)
+    for rig in registry.devices.values():
+        rig.add_listener(fan.feed(rig.id))
+    looking = asyncio.create_task(_poll_forever(NotifierProblemLog(fan, say), clock)) if follow and notifiers else None
     try:
         async with fan:
             yield fan
@@ -86,11 +86,11 @@ async def telling(
         if looking is not None:
             looking.cancel()
             await asyncio.gather(looking, return_exceptions=True)
-        for words in fan.words(clock()):
+        for words in fan.status_texts(clock()):
             say(f"TELL {words}")
 
 
-async def _follow(troubles: Troubles, clock: Callable[[], float]) -> None:
+async def _poll_forever(troubles: NotifierProblemLog, clock: Callable[[], float]) -> None:
     while True:
-        await asyncio.sleep(LOOK_EVERY_S)
-        troubles.look(clock())
+        await asyncio.sleep(POLL_INTERVAL_S)
+        troubles.update(clock())

@@ -21,32 +21,32 @@ from rich.console import Console
 
 from adapters.build import FORMATS
 from adapters.mapping.load import load_map
-from bridge.commands.keeping import BUDGET_GB, Budget, KeepAt, Keeping, StoreAt, keeping, keeping_for, played
-from bridge.commands.paging import HERE, At, KeyFile, paged
-from bridge.commands.speaking import Speak, speaking, voice_for
-from bridge.commands.telling import Tell, telling
-from bridge.control import PORT, door
+from bridge.commands.keeping import DEFAULT_RECORDINGS_LIMIT_GB, RecordingsLimitOption, DataDirOption, PersistOptions, StoreOption, persist_sessions, resolve_persist_options, wait_until_played
+from bridge.commands.paging import DEFAULT_ADDRESS, PageOption, KeyFileOption, serve_and_announce
+from bridge.commands.speaking import SpeakOption, speak_for_device, require_voice
+from bridge.commands.telling import NotifyOption, notify_from_devices
+from bridge.control import DEFAULT_PORT, open_control_port
 from bridge.devices import load_devices
-from bridge.floor import Floor
-from bridge.lines import Lines
+from bridge.floor import DeviceRegistry
+from bridge.lines import ConsoleLog
 from bridge.live import run_until
-from bridge.logs import logged
-from bridge.loop import run
+from bridge.logs import logging_to
+from bridge.loop import run_async
 from bridge.notify.base import Notifier
-from bridge.notify.choose import choose
-from bridge.reception import Changes
-from bridge.record.replay import SCHEME, Stage
-from bridge.requests import LONGEST_NAME, text_of
-from bridge.rig import Rig, build_rig
-from bridge.screen import SHORT_CAUTION, console_for
-from bridge.sent import sent_signals
-from bridge.stopping import stop_asked, unless
+from bridge.notify.choose import make_notifiers
+from bridge.reception import LinkChangeLog
+from bridge.record.replay import SCHEME, Playback
+from bridge.requests import MAX_NAME_LENGTH, clean_text
+from bridge.rig import Device, build_device
+from bridge.screen import SHORT_CAUTION, make_console
+from bridge.sent import input_signals
+from bridge.stopping import stop_on_signal, run_unless_stopped
 from bridge.summary import print_findings
 from bridge.voice.engines import Voice
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 
 
 def watch(
@@ -60,7 +60,7 @@ def watch(
         typer.Option("--link", help="udp://, tcp://, tcp-listen:// or zmq://HOST:PORT; or recording:PATH."),
     ] = "",
     map_name: Annotated[str, typer.Option("--map", help="Map file that binds raw fields to signals.")] = "",
-    form: Annotated[str, typer.Option("--format", help=f"Without a map: {', '.join(FORMATS)}.")] = "msgpack",
+    wire_format: Annotated[str, typer.Option("--format", help=f"Without a map: {', '.join(FORMATS)}.")] = "msgpack",
     peer: Annotated[
         list[str] | None,
         typer.Option("--peer", metavar="ADDRESS", help="Address that may send, beyond loopback."),
@@ -68,16 +68,16 @@ def watch(
     devices: Annotated[
         Path | None, typer.Option("--devices", help="Instead of these: a file of several simulators.")
     ] = None,
-    door_port: Annotated[
+    control_port: Annotated[
         int, typer.Option("--door", help="Port for holdshort call; 0 is any free one.", min=0, max=65535)
-    ] = PORT,
-    page: At = HERE,
-    key_file: KeyFile = None,
-    tell: Tell = None,
-    speak: Speak = False,
-    keep: KeepAt = "",
-    keep_at_most: Budget = BUDGET_GB,
-    store: StoreAt = "",
+    ] = DEFAULT_PORT,
+    page: PageOption = DEFAULT_ADDRESS,
+    key_file: KeyFileOption = None,
+    notify: NotifyOption = None,
+    speak: SpeakOption = False,
+    data_dir: DataDirOption = "",
+    recordings_limit_gb: RecordingsLimitOption = DEFAULT_RECORDINGS_LIMIT_GB,
+    store: StoreOption = "",
     course: Annotated[
         str, typer.Option("--course", help="What the sessions belong to, for the trends.")
     ] = "",
@@ -86,52 +86,52 @@ def watch(
 ) -> None:
     """Watch a simulator and tell what stands in the way; Ctrl-C ends it with a summary."""
     if devices is not None:
-        floor = _floor_of(devices, pack=pack, trip=trip, link=link)
+        floor = _registry_from_file(devices, pack=pack, trip=trip, link=link)
     else:
-        floor = Floor([_one(pack, trip, link, map_name, form, peer or ())])
-    ways = choose(tell or ())
-    voice = voice_for(floor) if speak else None
-    kept = keeping_for(keep, keep_at_most, store)
-    for rig in floor.rigs.values():
-        rig.session.course = text_of("--course", course, LONGEST_NAME) if course else ""
-    console = console_for()
-    live = console.is_terminal and not console.is_dumb_terminal and not headless and len(floor.rigs) == 1
-    with logged(log, quiet=True):
-        for rig in floor.rigs.values():
-            _say_faults(console, rig.pack)
+        floor = DeviceRegistry([_device_from_options(pack, trip, link, map_name, wire_format, peer or ())])
+    ways = make_notifiers(notify or ())
+    voice = require_voice(floor) if speak else None
+    kept = resolve_persist_options(data_dir, recordings_limit_gb, store)
+    for rig in floor.devices.values():
+        rig.session.course = clean_text("--course", course, MAX_NAME_LENGTH) if course else ""
+    console = make_console()
+    live = console.is_terminal and not console.is_dumb_terminal and not headless and len(floor.devices) == 1
+    with logging_to(log, quiet=True):
+        for rig in floor.devices.values():
+            _print_faults(console, rig.pack)
         with suppress(KeyboardInterrupt):  # so Ctrl-C arrives where the loop takes no signals
-            run(_watch(floor, door_port, page, key_file, ways, voice, kept, console, live=live))
-    for rig in floor.rigs.values():
-        if len(floor.rigs) > 1:
+            run_async(_run_watch(floor, control_port, page, key_file, ways, voice, kept, console, live=live))
+    for rig in floor.devices.values():
+        if len(floor.devices) > 1:
             console.print(f"\n{rig.title}", style="bold")
         print_findings(console, rig.journal, rig.pack.seats)
 
 
-def _one(pack: str, trip: Path | None, link: str, map_name: str, form: str, peers: Collection[str]) -> Rig:
+def _device_from_options(pack: str, trip: Path | None, link: str, map_name: str, form: str, peers: Collection[str]) -> Device:
     """The one device that the options describe."""
     if link.startswith(SCHEME):
-        return Stage(link, pack, load_trip(trip) if trip else None).rig
+        return Playback(link, pack, load_trip_sheet(trip) if trip else None).device
     missing = [name for name, given in (("--pack", pack), ("--trip", trip), ("--link", link)) if not given]
     if missing or trip is None:
         hint = "or several devices in a file with --devices"
         raise InputFaults([Fault(Place(name), f"{name} is not given", hint=hint) for name in missing])
-    papers = load_trip(trip)
+    papers = load_trip_sheet(trip)
     rules = load_pack(pack, trip=papers)
-    map_file = load_map(map_name, sent_signals(rules)) if map_name else None
-    return build_rig(rules, papers, link, form=form, map_file=map_file, peers=peers)
+    map_file = load_map(map_name, input_signals(rules)) if map_name else None
+    return build_device(rules, papers, link, wire_format=form, map_file=map_file, peers=peers)
 
 
-def _floor_of(devices: Path, **given: object) -> Floor:
+def _registry_from_file(devices: Path, **given: object) -> DeviceRegistry:
     """The devices of a file, which says all that these options say."""
     both = [f"--{name}" for name, value in given.items() if value]
     if both:
         raise InputFaults(
             [Fault(Place(name), "this stands in the file of devices", "one or the other") for name in both]
         )
-    return Floor(load_devices(devices))
+    return DeviceRegistry(load_devices(devices))
 
 
-def _say_faults(console: Console, rules: Pack) -> None:
+def _print_faults(console: Console, rules: Pack) -> None:
     """Conditions that are broken, each with its fault; the rest of the pack runs."""
     for fault in rules.faults:
         console.print(str(fault), soft_wrap=True)
@@ -140,42 +140,42 @@ def _say_faults(console: Console, rules: Pack) -> None:
         console.print(f"{len(rules.faults)} broken, shown as UNKNOWN; the rest of the pack runs")
 
 
-async def _watch(
-    floor: Floor,
+async def _run_watch(
+    registry: DeviceRegistry,
     port: int,
     page: str,
     key_file: Path | None,
-    ways: Sequence[Notifier],
+    notifiers: Sequence[Notifier],
     voice: Voice | None,
-    kept: Keeping,
+    persist: PersistOptions,
     console: Console,
     *,
     live: bool,
 ) -> None:
-    rigs = list(floor.rigs.values())
-    with stop_asked() as asked:
+    rigs = list(registry.devices.values())
+    with stop_on_signal() as asked:
         async with (
-            door(floor.answer, port) as opened,
-            paged(floor, page, key_file, console, kept.store),
-            telling(floor, ways, console, follow=not live),
-            speaking(rigs[0], voice),
-            keeping(rigs, kept, console),
+            open_control_port(registry.handle, port) as opened,
+            serve_and_announce(registry, page, key_file, console, persist.store_url),
+            notify_from_devices(registry, notifiers, console, follow=not live),
+            speak_for_device(rigs[0], voice),
+            persist_sessions(rigs, persist, console),
         ):
             if not live:
                 for rig in rigs:
-                    _tell_in_lines(rig, console, asked, named=len(rigs) > 1)
-            where = ", ".join(rig.run.address for rig in rigs)
+                    _log_to_console(rig, console, asked, named=len(rigs) > 1)
+            where = ", ".join(rig.runner.address for rig in rigs)
             console.print(
                 f"watching {where}; calls are taken at port {opened}\n{SHORT_CAUTION}", soft_wrap=True
             )
-            over = asyncio.Event().wait() if live else played(rigs)
+            over = asyncio.Event().wait() if live else wait_until_played(rigs)
             draw = rigs[0].draw if live else None
-            await run_until([rig.run for rig in rigs], unless(asked, over), draw, console)
+            await run_until([rig.runner for rig in rigs], run_unless_stopped(asked, over), draw, console)
 
 
-def _tell_in_lines(rig: Rig, console: Console, asked: asyncio.Event, *, named: bool) -> None:
+def _log_to_console(device: Device, console: Console, stop: asyncio.Event, *, named: bool) -> None:
     """Print what the core says, and what becomes of the link; nobody reading ends the watch."""
-    lines = Lines(console, rig.pack, asked.set, rig.id if named else "")
-    changes = Changes(lines.link)
-    rig.listen(lines)
-    rig.run.beats.append(lambda: changes.look(rig.reception()))
+    lines = ConsoleLog(console, device.pack, stop.set, device.id if named else "")
+    changes = LinkChangeLog(lines.print_link)
+    device.add_listener(lines)
+    device.runner.tick_callbacks.append(lambda: changes.update(device.link_report()))

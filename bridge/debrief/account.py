@@ -11,16 +11,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from bridge.notes import Remarked, SessionNoted
-from bridge.passages import Passage
+from bridge.notes import RemarkAdded, SessionChanged
+from bridge.passages import GatePassage
 from bridge.threat_error import ErrorClass
-from rules.judge.entries import Finding, Life, Notice, StripKept, TimeNoted
-from rules.packs.model import Moment
+from rules.judge.entries import Finding, ItemStatus, Notice, TraceRecorded, FlightTimeRecorded
+from rules.packs.model import OooiMoment
 from rules.signals.model import Value
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class FlownPhase:
     """One phase as it was flown; `code` is the CAST/ICAO common taxonomy's."""
 
     id: str
@@ -32,16 +32,16 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class ItemInterval:
     """For how long an item stood as it did."""
 
     from_s: float
     to_s: float
-    life: Life
+    life: ItemStatus
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class ItemHistory:
     """One item of a flow over the session."""
 
     item: str
@@ -50,12 +50,12 @@ class Bar:
     flow_title: str
     phase: str
     seat: str
-    stretches: tuple[Stretch, ...]
+    intervals: tuple[ItemInterval, ...]
     findings: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Series:
+class SignalSeries:
     """One signal as it went: a value stands until the next; None where none could be believed.
 
     `words` are the enumerators in their order, empty for a number.
@@ -70,7 +70,7 @@ class Series:
 
 
 @dataclass(frozen=True, slots=True)
-class Bound:
+class EvidenceLimit:
     """A limit to draw beside a signal, in the signal's unit."""
 
     signal: str
@@ -84,13 +84,13 @@ class Evidence:
 
     from_s: float
     to_s: float
-    series: tuple[Series, ...]
-    bounds: tuple[Bound, ...]
+    series: tuple[SignalSeries, ...]
+    limits: tuple[EvidenceLimit, ...]
     left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class FindingDetail:
     """A finding with all that is told of it; `strip` is the number of the strip that it stands in, None for none."""
 
     finding: Finding
@@ -102,21 +102,21 @@ class Case:
     closed_at_s: float | None
     utc: float
     person: str = ""
-    strip: int | None = None
+    trace_index: int | None = None
     evidence: Evidence | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class GatePassed:
+class GateTiming:
     """A gate with its times on the session's axis."""
 
-    passage: Passage
+    passage: GatePassage
     cue_at_s: float
     entered_at_s: float | None
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class DebriefCall:
     """A call; `taken_back_s` is when it was taken back."""
 
     at_s: float
@@ -124,11 +124,11 @@ class Said:
     call: str
     title: str
     by: str
-    taken_back_s: float | None = None
+    undone_at_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class DebriefNotice:
     """A notice."""
 
     at_s: float
@@ -137,24 +137,24 @@ class Told:
 
 
 @dataclass(frozen=True, slots=True)
-class Strip:
+class DebriefTrace:
     """Quantities over a stretch of flight, which began at `at_s`."""
 
     at_s: float
-    kept: StripKept
+    record: TraceRecorded
 
 
 @dataclass(frozen=True, slots=True)
-class Working:
+class Calculation:
     """One number of the papers' arithmetic: what it is, what it came to, and how."""
 
     label: str
     value: str
-    says: str
+    explanation: str
 
 
 @dataclass(frozen=True, slots=True)
-class Account:
+class DebriefData:
     """One session; `faults` say what is missing and why, `jumps` how often the simulator's clock jumped back."""
 
     uuid: str
@@ -169,23 +169,23 @@ class Account:
     pack: str
     pack_title: str
     pack_version: str
-    papers_title: str
+    trip_sheet_title: str
     caution: str
     seats: Mapping[str, str]
     crew: Mapping[str, str]
     from_s: float
     to_s: float
-    stages: tuple[Stage, ...] = ()
-    bars: tuple[Bar, ...] = ()
-    cases: tuple[Case, ...] = ()
-    gates: tuple[GatePassed, ...] = ()
-    calls: tuple[Said, ...] = ()
-    notices: tuple[Told, ...] = ()
-    remarks: tuple[Remarked, ...] = ()
-    notes: tuple[SessionNoted, ...] = ()
-    times: Mapping[int, Mapping[Moment, TimeNoted]] = field(default_factory=dict)
-    strips: tuple[Strip, ...] = ()
-    papers: tuple[Working, ...] = ()
-    working: tuple[Working, ...] = ()
+    phases: tuple[FlownPhase, ...] = ()
+    item_histories: tuple[ItemHistory, ...] = ()
+    findings: tuple[FindingDetail, ...] = ()
+    gates: tuple[GateTiming, ...] = ()
+    calls: tuple[DebriefCall, ...] = ()
+    notices: tuple[DebriefNotice, ...] = ()
+    remarks: tuple[RemarkAdded, ...] = ()
+    session_events: tuple[SessionChanged, ...] = ()
+    flight_times: Mapping[int, Mapping[OooiMoment, FlightTimeRecorded]] = field(default_factory=dict)
+    traces: tuple[DebriefTrace, ...] = ()
+    trip_values: tuple[Calculation, ...] = ()
+    calculations: tuple[Calculation, ...] = ()
     faults: tuple[str, ...] = ()
-    jumps: int = 0
+    clock_resets: int = 0

@@ -10,13 +10,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.rejudge.taping import Taped
+from bridge.rejudge.taping import LoadedInputLog
 
-_FAR_S = 3600.0
+_MAX_OFFSET_S = 3600.0
 """Times further from their frame than this are not of its clock."""
 
 
-class Axis:
+class TimeAxis:
     """Places on the tape as times.
 
     Attributes:
@@ -24,14 +24,14 @@ class Axis:
         jumps: how often the simulator's clock jumped back.
     """
 
-    def __init__(self, taped: Taped) -> None:
+    def __init__(self, taped: LoadedInputLog) -> None:
         """Lay it out."""
-        self._sim_s = np.array(taped.tape.sim_s)
+        self._sim_s = np.array(taped.input_log.sim_s)
         self._utc = taped.utc
-        epochs = np.array(taped.tape.epochs)
+        epochs = np.array(taped.input_log.epochs)
         steps = np.diff(self._sim_s)
         back = np.diff(epochs) != 0 if len(epochs) else np.empty(0, bool)
-        self.jumps = int(back.sum())
+        self.clock_resets = int(back.sum())
         steps = np.where(back | (steps < 0), 0.0, steps)
         first = self._sim_s[0] if len(self._sim_s) else 0.0
         self.times_s: NDArray[np.float64] = (
@@ -48,7 +48,7 @@ class Axis:
         """Where it ends."""
         return float(self.times_s[-1]) if len(self.times_s) else 0.0
 
-    def at_s(self, place: int, sim_s: float) -> float:
+    def at_s(self, frame_count: int, sim_s: float) -> float:
         """When something was.
 
         Args:
@@ -57,11 +57,11 @@ class Axis:
         """
         if not len(self.times_s):
             return sim_s
-        frame = min(max(place - 1, 0), len(self.times_s) - 1)
+        frame = min(max(frame_count - 1, 0), len(self.times_s) - 1)
         beside = sim_s - float(self._sim_s[frame])
-        time_s = float(self.times_s[frame]) + (beside if abs(beside) < _FAR_S else 0.0)
+        time_s = float(self.times_s[frame]) + (beside if abs(beside) < _MAX_OFFSET_S else 0.0)
         return min(max(time_s, self.from_s), self.to_s)
 
-    def utc(self, place: int, otherwise: float) -> float:
+    def utc(self, frame_count: int, default: float) -> float:
         """The wall's clock, in seconds since 1970; `otherwise` where no frame had come."""
-        return self._utc[min(place, len(self._utc)) - 1] if place and self._utc else otherwise
+        return self._utc[min(frame_count, len(self._utc)) - 1] if frame_count and self._utc else default

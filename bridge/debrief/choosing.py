@@ -12,21 +12,21 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
-from bridge.debrief.words import day
-from bridge.keep import Keep
+from bridge.debrief.words import long_date
+from bridge.keep import DataDir
 from bridge.record.reader import open_recording
-from bridge.record.shelf import recordings
+from bridge.record.shelf import list_recordings
 from bridge.store import schema
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
 LAST = "last"
-_SHORTEST = 4
-_MOST_LISTED = 12
+_MIN_ID_LENGTH = 4
+_MAX_LISTED = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class SessionRef:
     """One session; `recording` is its first part, None where it is gone; `stored` says whether it is in the store."""
 
     uuid: str
@@ -37,7 +37,7 @@ class Chosen:
     stored: bool = False
 
 
-def choose(word: str, keep: Keep | None, connection: Connection | None) -> Chosen:
+def find_session(text: str, data_dir: DataDir | None, connection: Connection | None) -> SessionRef:
     """The session that is meant.
 
     Args:
@@ -48,57 +48,57 @@ def choose(word: str, keep: Keep | None, connection: Connection | None) -> Chose
     Raises:
         InputFaults: none is meant, or several.
     """
-    path = Path(word).expanduser()
+    path = Path(text).expanduser()
     if path.suffix == ".mcap" or path.is_file():
         head = open_recording(path).head
-        return Chosen(head.session, head.name, head.pack.id, head.began_utc, path)
-    known = sessions(keep, connection)
-    if word == LAST and known:
+        return SessionRef(head.session, head.name, head.pack.id, head.began_utc, path)
+    known = known_sessions(data_dir, connection)
+    if text == LAST and known:
         return known[-1]
     meant = [
         one
         for one in known
-        if one.name == word or (len(word) >= _SHORTEST and one.uuid.startswith(word.lower()))
+        if one.name == text or (len(text) >= _MIN_ID_LENGTH and one.uuid.startswith(text.lower()))
     ]
     if len(meant) == 1:
         return meant[0]
-    what = f"{len(meant)} sessions are called {word}" if meant else f"no session is called {word}"
+    what = f"{len(meant)} sessions are called {text}" if meant else f"no session is called {text}"
     among = meant or known
-    hint = did_you_mean(word, [one.name for one in known]) if not meant else ""
-    raise InputFaults([Fault(Place("SESSION"), what, _expected(among), hint or _hint(keep))])
+    hint = did_you_mean(text, [one.name for one in known]) if not meant else ""
+    raise InputFaults([Fault(Place("SESSION"), what, _expected(among), hint or _hint(data_dir))])
 
 
-def sessions(keep: Keep | None, connection: Connection | None) -> list[Chosen]:
+def known_sessions(data_dir: DataDir | None, connection: Connection | None) -> list[SessionRef]:
     """Every session that was kept, the newest last."""
-    found = {one.uuid: one for one in _stored(connection)}
-    for one in _recorded(keep):
+    found = {one.uuid: one for one in _stored_sessions(connection)}
+    for one in _recorded_sessions(data_dir):
         known = found.get(one.uuid)
         name = known.name if known is not None else one.name
-        found[one.uuid] = Chosen(one.uuid, name, one.pack, one.began_utc, one.recording, known is not None)
+        found[one.uuid] = SessionRef(one.uuid, name, one.pack, one.began_utc, one.recording, known is not None)
     return sorted(found.values(), key=lambda one: one.began_utc)
 
 
-def _recorded(keep: Keep | None) -> Iterator[Chosen]:
-    for kept in recordings(keep.recordings) if keep is not None else ():
+def _recorded_sessions(data_dir: DataDir | None) -> Iterator[SessionRef]:
+    for kept in list_recordings(data_dir.recordings) if data_dir is not None else ():
         with suppress(InputFaults):  # nothing was recorded in it
             head = open_recording(kept.parts[0]).head
-            yield Chosen(head.session, head.name, head.pack.id, head.began_utc, kept.parts[0])
+            yield SessionRef(head.session, head.name, head.pack.id, head.began_utc, kept.parts[0])
 
 
-def _stored(connection: Connection | None) -> Iterator[Chosen]:
+def _stored_sessions(connection: Connection | None) -> Iterator[SessionRef]:
     if connection is not None:
         columns = schema.session.c
         for row in connection.execute(select(columns.id, columns.name, columns.pack, columns.began_utc)):
-            yield Chosen(row.id, row.name, row.pack, row.began_utc, stored=True)
+            yield SessionRef(row.id, row.name, row.pack, row.began_utc, stored=True)
 
 
-def _expected(among: Sequence[Chosen]) -> str:
+def _expected(among: Sequence[SessionRef]) -> str:
     if not among:
         return "a recording, or a session that was kept"
-    listed = [f"{one.uuid[:8]} ({one.name}, {day(one.began_utc)})" for one in among[::-1][:_MOST_LISTED]]
-    more = f" or one of {len(among) - _MOST_LISTED} older ones" if len(among) > _MOST_LISTED else ""
+    listed = [f"{one.uuid[:8]} ({one.name}, {long_date(one.began_utc)})" for one in among[::-1][:_MAX_LISTED]]
+    more = f" or one of {len(among) - _MAX_LISTED} older ones" if len(among) > _MAX_LISTED else ""
     return f"{LAST}, or one of " + "; ".join(listed) + more
 
 
-def _hint(keep: Keep | None) -> str:
-    return "" if keep is not None else "name the folder in which sessions are kept with --keep"
+def _hint(data_dir: DataDir | None) -> str:
+    return "" if data_dir is not None else "name the folder in which sessions are kept with --keep"

@@ -10,14 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bridge.debrief.account import Account, Stretch, Strip
-from rules.judge.entries import Life
+from bridge.debrief.account import DebriefData, ItemInterval, DebriefTrace
+from rules.judge.entries import ItemStatus
 from rules.signals.model import Value
-from rules.signals.numbers import say
+from rules.signals.numbers import format_value
 
-STABILISED = "stabilised"
+STABILISED_PREFIX = "stabilised"
 """Flows whose name begins so hold the criteria."""
-_SO = (Life.MET, Life.CONFIRMED, Life.EXCUSED)
+_SATISFIED = (ItemStatus.MET, ItemStatus.CONFIRMED, ItemStatus.WAIVED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,52 +26,52 @@ class Criterion:
 
     flow: str
     label: str
-    held: bool | None
+    met: bool | None
     findings: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class AtMark:
+class MarkValues:
     """What an approach showed when one of its marks was passed: each column in words."""
 
     label: str
     at_s: float
-    says: tuple[tuple[str, str], ...]
+    values: tuple[tuple[str, str], ...]
 
 
-def criteria(account: Account) -> tuple[Criterion, ...]:
+def stabilised_criteria(debrief: DebriefData) -> tuple[Criterion, ...]:
     """Every criterion of every flow of that kind that was flown, as it stood when the flow's gate was entered."""
-    entered = {stage.id: stage.from_s for stage in account.stages}
-    needs = {gate.passage.phase: gate.entered_at_s for gate in account.gates}
+    entered = {stage.id: stage.from_s for stage in debrief.phases}
+    needs = {gate.passage.phase: gate.entered_at_s for gate in debrief.gates}
     found = []
-    for bar in account.bars:
-        if bar.flow.startswith(STABILISED):
+    for bar in debrief.item_histories:
+        if bar.flow.startswith(STABILISED_PREFIX):
             at_s = needs.get(bar.phase) or entered.get(bar.phase)
             if at_s is not None:
-                found.append(Criterion(bar.flow_title, bar.label, _held(bar.stretches, at_s), bar.findings))
+                found.append(Criterion(bar.flow_title, bar.label, _met_at(bar.intervals, at_s), bar.findings))
     return tuple(found)
 
 
-def _held(stretches: tuple[Stretch, ...], at_s: float) -> bool | None:
-    lives = [stretch.life for stretch in stretches if stretch.from_s <= at_s < stretch.to_s]
-    return lives[0] in _SO if lives else None
+def _met_at(intervals: tuple[ItemInterval, ...], at_s: float) -> bool | None:
+    lives = [stretch.life for stretch in intervals if stretch.from_s <= at_s < stretch.to_s]
+    return lives[0] in _SATISFIED if lives else None
 
 
-def at_marks(strip: Strip) -> Iterator[AtMark]:
+def mark_values(trace: DebriefTrace) -> Iterator[MarkValues]:
     """What stood when each mark was passed.
 
     Args:
         strip: of any kind; its columns are read at the last sample that is not after the mark.
     """
-    kept = strip.kept
+    kept = trace.record
     for mark in kept.marks:
         place = max((n for n, time_s in enumerate(kept.times_s) if time_s <= mark.sim_s), default=None)
         if place is not None:
-            says = tuple((column.label, _said(column.values[place], column.unit)) for column in kept.columns)
-            yield AtMark(mark.label, mark.sim_s - kept.began_s, says)
+            says = tuple((column.label, _value_text(column.values[place], column.unit)) for column in kept.columns)
+            yield MarkValues(mark.label, mark.sim_s - kept.began_s, says)
 
 
-def _said(value: Value | None, unit: str) -> str:
+def _value_text(value: Value | None, unit: str) -> str:
     if value is None:
         return "no data"
-    return value.replace("_", " ") if isinstance(value, str) else say(round(value, 2) + 0.0, unit)
+    return value.replace("_", " ") if isinstance(value, str) else format_value(round(value, 2) + 0.0, unit)

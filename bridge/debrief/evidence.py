@@ -7,21 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from bridge.debrief.account import Bound, Evidence, Series
+from bridge.debrief.account import EvidenceLimit, Evidence, SignalSeries
 from bridge.debrief.samples import Samples
-from bridge.reads import signals_behind
-from rules.judge.atoms import parts_of
+from bridge.reads import signals_of_finding
+from rules.judge.atoms import nodes_of
 from rules.judge.entries import Finding
 from rules.language import checked as c
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from rules.signals.numbers import say
+from rules.signals.numbers import format_value
 
 BEFORE_S, AFTER_S, LONGEST_S = 60.0, 30.0, 600.0
-MOST_SERIES = 8
+MAX_SERIES = 8
 
 
-def reads_of(finding: Finding, pack: Pack) -> tuple[str, ...]:
+def evidence_signals(finding: Finding, pack: Pack) -> tuple[str, ...]:
     """The signals of the aeroplane that a finding is about; of a figure those that it is worked out from."""
     watches = {watch.id: watch for watch in pack.watches}
     figures = {figure.signal.name: figure for figure in pack.figures}
@@ -29,12 +29,12 @@ def reads_of(finding: Finding, pack: Pack) -> tuple[str, ...]:
 
     def add(name: str, deep: int) -> None:
         if name in figures and deep:
-            for read in figures[name].reads:
+            for read in figures[name].input_signals:
                 add(read, deep - 1)
         elif name in pack.signals and not name.startswith(("trip.", "figure.")):
             found[name] = None
 
-    for name in sorted(signals_behind(finding, pack, watches)):
+    for name in sorted(signals_of_finding(finding, pack, watches)):
         add(name, 3)
     return tuple(found)
 
@@ -43,7 +43,7 @@ def evidence_for(
     finding: Finding,
     pack: Pack,
     samples: Samples,
-    papers: Mapping[str, Value],
+    trip_values: Mapping[str, Value],
     span: tuple[float, float, float],
 ) -> Evidence | None:
     """What was so around a finding; None where nothing can be drawn.
@@ -58,32 +58,32 @@ def evidence_for(
     at_s, closed_s, end_s = span
     from_s = at_s - BEFORE_S
     to_s = min(closed_s + AFTER_S, from_s + LONGEST_S, max(end_s, at_s + 1.0))
-    series = [_series(name, pack, samples, from_s, to_s) for name in reads_of(finding, pack)]
+    series = [_series(name, pack, samples, from_s, to_s) for name in evidence_signals(finding, pack)]
     drawn = [one for one in series if one.times_s]
     drawn.sort(key=lambda one: -len(set(one.values)))
-    kept = tuple(drawn[:MOST_SERIES])
+    kept = tuple(drawn[:MAX_SERIES])
     if not kept:
         return None
     names = {one.signal for one in kept}
-    still = {**papers, **_stood(drawn)}
-    bounds = tuple(bound for bound in bounds_of(finding, pack, still) if bound.signal in names)
-    return Evidence(from_s, to_s, kept, bounds, tuple(one.label for one in drawn[MOST_SERIES:]))
+    still = {**trip_values, **_constant_values(drawn)}
+    bounds = tuple(bound for bound in limits_of(finding, pack, still) if bound.signal in names)
+    return Evidence(from_s, to_s, kept, bounds, tuple(one.label for one in drawn[MAX_SERIES:]))
 
 
-def _stood(series: Iterable[Series]) -> dict[str, Value]:
+def _constant_values(series: Iterable[SignalSeries]) -> dict[str, Value]:
     """The signals that stood still around the finding: what is reckoned from them is a limit like any other."""
     return {
         one.signal: one.values[0] for one in series if len(set(one.values)) == 1 and one.values[0] is not None
     }
 
 
-def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float) -> Series:
+def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float) -> SignalSeries:
     signal = pack.signals[name]
     times, values = samples.between(name, from_s, to_s)
-    return Series(name, signal.label, signal.unit, signal.words, tuple(times), tuple(values))
+    return SignalSeries(name, signal.label, signal.unit, signal.words, tuple(times), tuple(values))
 
 
-def bounds_of(finding: Finding, pack: Pack, papers: Mapping[str, Value]) -> tuple[Bound, ...]:
+def limits_of(finding: Finding, pack: Pack, trip_values: Mapping[str, Value]) -> tuple[EvidenceLimit, ...]:
     """The numbers that the condition of a finding holds its signals against, as far as they stand still.
 
     Args:
@@ -94,61 +94,61 @@ def bounds_of(finding: Finding, pack: Pack, papers: Mapping[str, Value]) -> tupl
     item = pack.items.get(finding.item)
     watch = next((watch for watch in pack.watches if watch.id == finding.item), None)
     condition = item.condition if item is not None else watch.expect if watch is not None else None
-    found = [bound for part in parts_of(condition) for bound in _bounds(part, papers)]
+    found = [bound for part in nodes_of(condition) for bound in _limits_in(part, trip_values)]
     return tuple(dict.fromkeys(found))
 
 
-def _bounds(part: object, papers: Mapping[str, Value]) -> Iterator[Bound]:
+def _limits_in(part: object, trip_values: Mapping[str, Value]) -> Iterator[EvidenceLimit]:
     """The bounds that one node of a condition sets."""
     match part:
         case c.Relation(left=left, right=right):
-            yield from _beside(left, right, papers)
-            yield from _beside(right, left, papers)
-        case c.Between(term=c.Read() as read, low=low, high=high):
-            yield _bound(read, low, "")
-            yield _bound(read, high, "")
-        case c.Close(term=c.Read() as read, tolerance=tolerance, target=target):
-            limit = _still(target, papers)
+            yield from _limit_beside(left, right, trip_values)
+            yield from _limit_beside(right, left, trip_values)
+        case c.Between(term=c.SignalValue() as read, low=low, high=high):
+            yield _limit(read, low, "")
+            yield _limit(read, high, "")
+        case c.WithinTolerance(term=c.SignalValue() as read, tolerance=tolerance, target=target):
+            limit = _constant_term(target, trip_values)
             if limit is not None:
                 name = limit[1]
-                yield _bound(read, limit[0] - tolerance, f"{name} less the tolerance" if name else "")
-                yield _bound(read, limit[0] + tolerance, f"{name} and the tolerance" if name else "")
+                yield _limit(read, limit[0] - tolerance, f"{name} less the tolerance" if name else "")
+                yield _limit(read, limit[0] + tolerance, f"{name} and the tolerance" if name else "")
 
 
-def _beside(term: object, other: object, papers: Mapping[str, Value]) -> Iterator[Bound]:
+def _limit_beside(term: object, other: object, trip_values: Mapping[str, Value]) -> Iterator[EvidenceLimit]:
     """The bound that stands still beside a signal of the aeroplane, whichever comes first in the condition."""
-    limit = _still(other, papers)
-    if isinstance(term, c.Read) and not term.signal.name.startswith("trip.") and limit is not None:
-        yield _bound(term, *limit)
+    limit = _constant_term(other, trip_values)
+    if isinstance(term, c.SignalValue) and not term.signal.name.startswith("trip.") and limit is not None:
+        yield _limit(term, *limit)
 
 
-def _bound(read: c.Read, value: float, label: str) -> Bound:
+def _limit(read: c.SignalValue, value: float, label: str) -> EvidenceLimit:
     """A value in the unit of the comparison, brought into the signal's own."""
     own = (value - read.offset) / read.factor
-    return Bound(read.signal.name, own, label or say(own, read.signal.unit))
+    return EvidenceLimit(read.signal.name, own, label or format_value(own, read.signal.unit))
 
 
-def _still(term: object, papers: Mapping[str, Value]) -> tuple[float, str] | None:
+def _constant_term(term: object, trip_values: Mapping[str, Value]) -> tuple[float, str] | None:
     """The value and name of a term that does not change in flight; None for any other."""
     match term:
-        case c.Const(value=value, label=label):
+        case c.Constant(value=value, label=label):
             return value, label
-        case c.Read(signal=signal) if isinstance(papers.get(signal.name), float | int):
-            return float(papers[signal.name]) * term.factor + term.offset, signal.label
-        case c.Combine(left=left, right=right, sign=sign):
-            first, second = _still(left, papers), _still(right, papers)
+        case c.SignalValue(signal=signal) if isinstance(trip_values.get(signal.name), float | int):
+            return float(trip_values[signal.name]) * term.factor + term.offset, signal.label
+        case c.Sum(left=left, right=right, sign=sign):
+            first, second = _constant_term(left, trip_values), _constant_term(right, trip_values)
             if first is None or second is None:
                 return None
-            return first[0] + sign * second[0], _joined(term, first[1], second, sign)
+            return first[0] + sign * second[0], _joined_label(term, first[1], second, sign)
         case c.Scale(term=inner, factor=factor):
-            found = _still(inner, papers)
+            found = _constant_term(inner, trip_values)
             return (found[0] * factor, found[1]) if found else None
     return None
 
 
-def _joined(term: c.Combine, name: str, second: tuple[float, str], sign: int) -> str:
+def _joined_label(term: c.Sum, name: str, second: tuple[float, str], sign: int) -> str:
     """`VREF plus 20 kt`; '' where it is all numbers, which then speak for themselves."""
-    other = second[1] or say(second[0], term.unit)
+    other = second[1] or format_value(second[0], term.unit)
     if not name:
         return ""
     return f"{name} {'plus' if sign > 0 else 'less'} {other}"

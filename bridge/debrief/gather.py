@@ -11,26 +11,26 @@ from typing import Any
 
 import msgspec
 
-from bridge.debrief.account import Account, Bar, Case, Stretch
-from bridge.debrief.axis import Axis
-from bridge.debrief.evidence import evidence_for, reads_of
-from bridge.debrief.reckoning import leaving_s, planned, reckoned, state_at
+from bridge.debrief.account import DebriefData, ItemHistory, FindingDetail, ItemInterval
+from bridge.debrief.axis import TimeAxis
+from bridge.debrief.evidence import evidence_for, evidence_signals
+from bridge.debrief.reckoning import off_stand_s, trip_sheet_values, figure_calculations, values_at
 from bridge.debrief.samples import Samples
-from bridge.debrief.story import Found, Story, titles
-from bridge.record.form import KINDS
+from bridge.debrief.story import FindingSpan, EventFold, gate_and_phase_titles
+from bridge.record.form import EVENT_TYPES
 from bridge.record.reader import Recording
-from bridge.rejudge.taping import Hand, Taped, Taping
-from bridge.threat_error import Sorter, managed
-from rules.judge.entries import Life
+from bridge.rejudge.taping import RecordedRequest, LoadedInputLog, InputLogLoader
+from bridge.threat_error import ThreatErrorClassifier, management_text
+from rules.judge.entries import ItemStatus
 from rules.packs.model import Pack
 from rules.signals.model import Value
 
 Progress = Callable[[int], None]
 
 
-def account_of_recording(
+def debrief_from_recording(
     recording: Recording, pack: Pack, progress: Progress = lambda _: None, *, name: str = ""
-) -> Account:
+) -> DebriefData:
     """Gather a session as it was told when it was recorded.
 
     Args:
@@ -39,20 +39,20 @@ def account_of_recording(
         progress: hears how many rows were read since the last time.
         name: what the session is called, where that is known from elsewhere.
     """
-    taped = Taping(recording, _nobody).read(progress)
-    axis = Axis(taped)
+    taped = InputLogLoader(recording, _ignore_request).load(progress)
+    axis = TimeAxis(taped)
     head = recording.head
-    story = Story(pack, axis, head.began_utc)
+    story = EventFold(pack, axis, head.began_utc)
     strange = 0
-    for (topic, data), place in zip(taped.outputs, taped.places, strict=True):
-        told = _decoded(topic, data)
+    for (topic, data), place in zip(taped.outputs, taped.frame_counts, strict=True):
+        told = _decode_entry(topic, data)
         if told is None:
             strange += 1
         else:
-            story.take(told, place)
-    papers = _papers(taped, pack, head.trip.values)
-    values = state_at(taped.tape, axis, leaving_s(story.stages, axis.to_s))
-    return Account(
+            story.fold(told, place)
+    papers = _last_trip_values(taped, pack, head.trip.values)
+    values = values_at(taped.input_log, axis, off_stand_s(story.phases, axis.to_s))
+    return DebriefData(
         uuid=head.session,
         name=story.name or name or head.name,
         course=story.course or head.course,
@@ -65,33 +65,33 @@ def account_of_recording(
         pack=head.pack.id,
         pack_title=head.pack.title,
         pack_version=head.pack.version,
-        papers_title=head.trip.title,
-        caution=pack.caution,
+        trip_sheet_title=head.trip.title,
+        caution=pack.disclaimer,
         seats=pack.seats,
         crew=story.crew,
         from_s=axis.from_s,
         to_s=axis.to_s,
-        stages=tuple(story.stages),
-        bars=tuple(_bars(story, pack, axis.to_s)),
-        cases=tuple(_cases(story, pack, taped, axis, papers)),
+        phases=tuple(story.phases),
+        item_histories=tuple(_item_histories(story, pack, axis.to_s)),
+        findings=tuple(_finding_details(story, pack, taped, axis, papers)),
         gates=story.gates,
         calls=tuple(story.calls),
         notices=tuple(story.notices),
         remarks=tuple(story.remarks),
-        notes=tuple(story.notes),
-        times=story.journal.times,
-        strips=tuple(story.strips),
-        papers=planned(pack, papers),
-        working=reckoned(pack, papers, values),
+        session_events=tuple(story.session_events),
+        flight_times=story.journal.flight_times,
+        traces=tuple(story.traces),
+        trip_values=trip_sheet_values(pack, papers),
+        calculations=figure_calculations(pack, papers, values),
         faults=tuple(_faults(recording, pack, strange)),
-        jumps=axis.jumps,
+        clock_resets=axis.clock_resets,
     )
 
 
-_DECODERS = {topic: msgspec.json.Decoder(kind) for topic, kind in KINDS.items()}
+_DECODERS = {topic: msgspec.json.Decoder(kind) for topic, kind in EVENT_TYPES.items()}
 
 
-def _decoded(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an entry or note of any kind
+def _decode_entry(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an entry or note of any kind
     """What was told; None where another program told it."""
     decoder = _DECODERS.get(topic)
     try:
@@ -100,59 +100,59 @@ def _decoded(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an entry or note
         return None
 
 
-def _nobody(*_: object) -> None:
+def _ignore_request(*_: object) -> None:
     """Grants nothing: what was recorded is taken as it is."""
 
 
-def _papers(taped: Taped, pack: Pack, first: Mapping[str, Value]) -> dict[str, Value]:
+def _last_trip_values(taped: LoadedInputLog, pack: Pack, first: Mapping[str, Value]) -> dict[str, Value]:
     """The papers as they were amended last."""
     papers = dict(first)
-    for place in sorted(taped.tape.between):
-        for asked in taped.tape.between[place]:
-            if isinstance(asked, Hand):
-                papers |= asked.papers(pack)
+    for place in sorted(taped.input_log.events_before):
+        for asked in taped.input_log.events_before[place]:
+            if isinstance(asked, RecordedRequest):
+                papers |= asked.trip_values(pack)
     return papers
 
 
-def _bars(story: Story, pack: Pack, to_s: float) -> Iterator[Bar]:
+def _item_histories(fold: EventFold, pack: Pack, to_s: float) -> Iterator[ItemHistory]:
     """Every item of every flow of which something was seen."""
     numbers: dict[str, list[int]] = {}
-    for number, found in story.found.items():
+    for number, found in fold.findings.items():
         numbers.setdefault(found.finding.item, []).append(number)
     for flow in pack.flows.values():
         for seat, items in flow.seats.items():
             for item in items:
-                stretches = tuple(_stretches(story.lives.get(item, []), to_s))
+                stretches = tuple(_intervals(fold.life_changes.get(item, []), to_s))
                 if stretches:
                     label, found_in = pack.items[item].label, tuple(numbers.get(item, ()))
-                    yield Bar(item, label, flow.id, flow.title, flow.phase, seat, stretches, found_in)
+                    yield ItemHistory(item, label, flow.id, flow.title, flow.phase, seat, stretches, found_in)
 
 
-def _stretches(lives: list[tuple[float, Life]], to_s: float) -> Iterator[Stretch]:
+def _intervals(life_changes: list[tuple[float, ItemStatus]], to_s: float) -> Iterator[ItemInterval]:
     """For how long it stood as it did; what lasted no time is left out, what went on being so is one stretch."""
     lasting = [
-        lives[at] for at in range(len(lives)) if at + 1 == len(lives) or lives[at + 1][0] > lives[at][0]
+        life_changes[at] for at in range(len(life_changes)) if at + 1 == len(life_changes) or life_changes[at + 1][0] > life_changes[at][0]
     ]
     changes = [now for at, now in enumerate(lasting) if at == 0 or lasting[at - 1][1] is not now[1]]
     ends = [*(at_s for at_s, _ in changes[1:]), to_s][: len(changes)]
     for (from_s, life), end_s in zip(changes, ends, strict=True):
-        if end_s > from_s and life is not Life.NO_DATA:
-            yield Stretch(from_s, end_s, life)
+        if end_s > from_s and life is not ItemStatus.NO_DATA:
+            yield ItemInterval(from_s, end_s, life)
 
 
-def _cases(story: Story, pack: Pack, taped: Taped, axis: Axis, papers: Mapping[str, Value]) -> Iterator[Case]:
+def _finding_details(fold: EventFold, pack: Pack, taped: LoadedInputLog, axis: TimeAxis, trip_values: Mapping[str, Value]) -> Iterator[FindingDetail]:
     """Every finding with its evidence, in the order of their numbers."""
-    wanted = {n: pack.signals[n] for found in story.found.values() for n in reads_of(found.finding, pack)}
-    samples = Samples(taped.tape, axis, wanted)
-    sorter = Sorter(pack)
-    gates, phases = titles(pack)
-    in_strip = {n: at for at, strip in enumerate(story.strips) for n in strip.kept.findings}
-    for number in sorted(story.found):
-        found = story.found[number]
-        yield Case(
+    wanted = {n: pack.signals[n] for found in fold.findings.values() for n in evidence_signals(found.finding, pack)}
+    samples = Samples(taped.input_log, axis, wanted)
+    sorter = ThreatErrorClassifier(pack)
+    gates, phases = gate_and_phase_titles(pack)
+    in_strip = {n: at for at, strip in enumerate(fold.traces) for n in strip.record.findings}
+    for number in sorted(fold.findings):
+        found = fold.findings[number]
+        yield FindingDetail(
             found.finding,
-            sorter.error_class(found.finding),
-            managed(found.finding),
+            sorter.classify(found.finding),
+            management_text(found.finding),
             gates.get(found.finding.gate, found.finding.gate),
             phases.get(found.finding.phase, found.finding.phase),
             found.at_s,
@@ -160,21 +160,21 @@ def _cases(story: Story, pack: Pack, taped: Taped, axis: Axis, papers: Mapping[s
             found.utc,
             found.person,
             in_strip.get(number),
-            evidence_for(found.finding, pack, samples, papers, _span(found, axis)),
+            evidence_for(found.finding, pack, samples, trip_values, _span(found, axis)),
         )
 
 
-def _span(found: Found, axis: Axis) -> tuple[float, float, float]:
-    closed_s = found.closed_at_s if found.closed_at_s is not None else found.at_s
-    return found.at_s, closed_s, axis.to_s
+def _span(finding_span: FindingSpan, axis: TimeAxis) -> tuple[float, float, float]:
+    closed_s = finding_span.closed_at_s if finding_span.closed_at_s is not None else finding_span.at_s
+    return finding_span.at_s, closed_s, axis.to_s
 
 
-def _ending(recording: Recording, story: Story) -> str:
+def _ending(recording: Recording, fold: EventFold) -> str:
     """Ended where it is whole; one that breaks off may be written still, so nothing is said of it."""
-    return "ended" if story.ended_utc is not None or recording.fault is None else ""
+    return "ended" if fold.ended_utc is not None or recording.fault is None else ""
 
 
-def _faults(recording: Recording, pack: Pack, strange: int) -> Iterator[str]:
+def _faults(recording: Recording, pack: Pack, undecodable: int) -> Iterator[str]:
     """What is missing, and why."""
     head = recording.head
     if recording.fault is not None:
@@ -182,7 +182,7 @@ def _faults(recording: Recording, pack: Pack, strange: int) -> Iterator[str]:
         yield f"{part}: {recording.fault.what}. What came after is missing here."
     if head.part > 1:
         yield f"The recording begins with its part {head.part}; what came before is missing here."
-    if strange:
-        yield f"{strange} entries were written by another version of the program and are left out."
+    if undecodable:
+        yield f"{undecodable} entries were written by another version of the program and are left out."
     if (pack.id, pack.version) != (head.pack.id, head.pack.version):
         yield f"Titles are those of {pack.title} {pack.version}; it was judged by {head.pack.title} {head.pack.version}."

@@ -13,18 +13,18 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from bridge.debrief import words
-from bridge.debrief.account import Account
-from bridge.debrief.criteria import at_marks, criteria
-from bridge.debrief.drawing.sheet import INSTALL, coloured
-from bridge.debrief.plots import Plot, Plots, draw_all, flown
-from bridge.screen import SHORT_CAUTION, clock
+from bridge.debrief.account import DebriefData
+from bridge.debrief.criteria import mark_values, stabilised_criteria
+from bridge.debrief.drawing.sheet import INSTALL_HINT, coloured
+from bridge.debrief.plots import Plot, Plots, draw_all, flown_flows
+from bridge.screen import SHORT_CAUTION, format_sim_time
 from bridge.threat_error import ErrorClass
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.model import Level
-from rules.signals.numbers import say
+from rules.signals.numbers import format_value
 
-TEMPLATES = Path(__file__).parent / "templates"
-LIGHT = {
+TEMPLATE_DIR = Path(__file__).parent / "templates"
+LIGHT_COLOURS = {
     "text": "#171c21", "dim": "#4b565f", "line": "#b9bfc4", "raised": "#fffefa",
     "warning": "#b3130a", "caution": "#7d5200", "advisory": "#0b5688",
     "met": "#2f6f62", "open": "#808a92", "lost": "#7a3b78", "excused": "#4b565f",
@@ -32,7 +32,7 @@ LIGHT = {
     "trace-4": "#4b565f", "trace-5": "#3d5a1f", "trace-6": "#5b4a9c",
 }  # fmt: skip
 """On paper, and on a screen that is light."""
-DARK = {
+DARK_COLOURS = {
     "text": "#ece7db", "dim": "#a9b3bb", "line": "#33404c", "raised": "#161d24",
     "warning": "#ff6b5e", "caution": "#ffb52e", "advisory": "#8fc3ea",
     "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "excused": "#a9b3bb",
@@ -42,7 +42,7 @@ DARK = {
 LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
 
 
-def write_html(account: Account, plots: Plots | None = None) -> str:
+def render_html(debrief: DebriefData, plots: Plots | None = None) -> str:
     """The page for a screen.
 
     Args:
@@ -52,10 +52,10 @@ def write_html(account: Account, plots: Plots | None = None) -> str:
     Raises:
         InputFaults: a library for the plots is not installed.
     """
-    return _written(account, plots or draw_all(account), paper=False)
+    return _render(debrief, plots or draw_all(debrief), paper=False)
 
 
-def write_pdf(account: Account, plots: Plots | None = None) -> bytes:
+def render_pdf(debrief: DebriefData, plots: Plots | None = None) -> bytes:
     """The page on A4.
 
     Raises:
@@ -64,35 +64,35 @@ def write_pdf(account: Account, plots: Plots | None = None) -> bytes:
     try:
         from weasyprint import HTML
     except (ImportError, OSError) as error:  # OSError: a part of the system that lays text out
-        raise InputFaults([Fault(Place("debrief"), f"{INSTALL} ({error})")]) from None
-    page = _written(account, plots or draw_all(account), paper=True)
+        raise InputFaults([Fault(Place("debrief"), f"{INSTALL_HINT} ({error})")]) from None
+    page = _render(debrief, plots or draw_all(debrief), paper=True)
     pdf: bytes = HTML(string=page).write_pdf()
     return pdf
 
 
-def _written(account: Account, plots: Plots, *, paper: bool) -> str:
+def _render(debrief: DebriefData, plots: Plots, *, paper: bool) -> str:
     template = _environment(paper=paper).get_template("debrief.html")
-    return template.render(**_context(account, plots), paper=paper, light=LIGHT, dark=DARK)
+    return template.render(**_template_values(debrief, plots), paper=paper, light=LIGHT_COLOURS, dark=DARK_COLOURS)
 
 
-def _context(account: Account, plots: Plots) -> Mapping[str, Any]:
+def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
     """What the template shows."""
     return {
-        "account": account,
+        "account": debrief,
         "plots": plots,
-        "summary": words.summary(account),
-        "flows": list(flown(account)),
-        "criteria": criteria(account),
-        "levels": {level: sum(case.finding.level is level for case in account.cases) for level in LEVELS},
-        "classes": {kind: sum(case.error_class is kind for case in account.cases) for kind in ErrorClass},
-        "caution": account.caution,
+        "summary": words.summary(debrief),
+        "flows": list(flown_flows(debrief)),
+        "criteria": stabilised_criteria(debrief),
+        "levels": {level: sum(case.finding.level is level for case in debrief.findings) for level in LEVELS},
+        "classes": {kind: sum(case.error_class is kind for case in debrief.findings) for kind in ErrorClass},
+        "caution": debrief.caution,
         "short_caution": SHORT_CAUTION,
-        "sectors": [(sector, words.moments(noted)) for sector, noted in account.times.items()],
-        "at_marks": at_marks,
+        "sectors": [(sector, words.flight_moments(noted)) for sector, noted in debrief.flight_times.items()],
+        "at_marks": mark_values,
     }
 
 
-def quoted(text: str) -> Markup:
+def css_string(text: str) -> Markup:
     """A text as a string of CSS, which nothing in it can end."""
     safe = "".join(one if one.isalnum() or one in " .,;:" else f"\\{ord(one):06x}" for one in text)
     return Markup(f'"{safe}"')  # noqa: S704 - letters, digits and escapes alone
@@ -100,7 +100,7 @@ def quoted(text: str) -> Markup:
 
 def _environment(*, paper: bool) -> Environment:
     environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
+        loader=FileSystemLoader(TEMPLATE_DIR),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -108,22 +108,22 @@ def _environment(*, paper: bool) -> Environment:
     )
 
     def drawn(plot: Plot) -> Markup:
-        return Markup(coloured(plot.svg, LIGHT if paper else None))  # noqa: S704 - our own SVG, whose words are escaped
+        return Markup(coloured(plot.svg, LIGHT_COLOURS if paper else None))  # noqa: S704 - our own SVG, whose words are escaped
 
     filters: dict[str, Callable[..., object]] = {
-        "clock": clock,
-        "begun": words.begun,
-        "of_many": words.of_many,
-        "quoted": quoted,
+        "clock": format_sim_time,
+        "begun": words.capitalised,
+        "of_many": words.pluralised,
+        "quoted": css_string,
         "time_of_day": words.time_of_day,
-        "day": words.day,
-        "plain": words.plain,
-        "span": words.span,
-        "spare": words.spare,
-        "lead": words.lead,
-        "listed": words.listed,
-        "counted": words.counted,
-        "say": say,
+        "day": words.long_date,
+        "plain": words.words_of_id,
+        "span": words.duration_text,
+        "spare": words.spare_text,
+        "lead": words.lead_text,
+        "listed": words.joined,
+        "counted": words.count_text,
+        "say": format_value,
         "drawn": drawn,
     }
     environment.filters.update(filters)

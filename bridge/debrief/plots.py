@@ -8,19 +8,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from bridge.debrief.account import Account, Bar, Case, Strip
+from bridge.debrief.account import DebriefData, ItemHistory, FindingDetail, DebriefTrace
 from bridge.debrief.drawing import flows
 from bridge.debrief.drawing.bars import window_of
 from bridge.debrief.drawing.overview import draw_overview
-from bridge.debrief.drawing.panels import Trace, panels_of, parted, said
-from bridge.debrief.drawing.traces import Limit, Moment, draw_traces
-from bridge.screen import clock
+from bridge.debrief.drawing.panels import PlotTrace, plot_panels, split_constant, constant_text
+from bridge.debrief.drawing.traces import PlotLimit, PlotMark, draw_traces
+from bridge.screen import format_sim_time
 
-SWEEP = "control_check"
-FULL_PERCENT = 90.0
+CONTROL_CHECK_ID = "control_check"
+FULL_TRAVEL_PERCENT = 90.0
 """Full travel of a control, as the packs have it for their checks."""
-DEVIATIONS = ("navigation.localizer", "navigation.glide_path")
-FIELD_FROM, FIELD_WIDE = 0.1, 0.85
+DEVIATION_SIGNALS = ("navigation.localizer", "navigation.glide_path")
+PLOT_AREA_LEFT, PLOT_AREA_WIDTH = 0.1, 0.85
 """About where the field of a plot begins, and how wide it is, as parts of the plot."""
 Progress = Callable[[int], None]
 
@@ -37,12 +37,12 @@ class Plot:
     anchor: str
     title: str
     svg: str
-    left_out: tuple[str, ...] = ()
-    still: tuple[str, ...] = ()
-    met: tuple[str, ...] = ()
+    omitted_labels: tuple[str, ...] = ()
+    constant_labels: tuple[str, ...] = ()
+    met_labels: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
-    stood: frozenset[str] = frozenset()
-    at: float = 0.0
+    constant_signals: frozenset[str] = frozenset()
+    finding_position: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +50,16 @@ class Plots:
     """All plots of a debrief: of findings by their numbers, of strips and flows in their order."""
 
     overview: Plot | None
-    flows: tuple[tuple[Bar, Plot], ...]
+    flows: tuple[tuple[ItemHistory, Plot], ...]
     findings: dict[int, Plot]
-    strips: tuple[Plot, ...]
+    traces: tuple[Plot, ...]
 
-    def strip_of(self, number: int) -> Plot | None:
+    def trace_of(self, number: int) -> Plot | None:
         """The first strip in which a finding is marked."""
-        return next((strip for strip in self.strips if number in strip.findings), None)
+        return next((strip for strip in self.traces if number in strip.findings), None)
 
 
-def draw_all(account: Account, progress: Progress = lambda _: None) -> Plots:
+def draw_all(debrief: DebriefData, progress: Progress = lambda _: None) -> Plots:
     """Draw everything.
 
     Args:
@@ -72,118 +72,118 @@ def draw_all(account: Account, progress: Progress = lambda _: None) -> Plots:
             progress(1)
             yield plot
 
-    overview = next(drawn(_overview(account)), None)
-    groups = list(flown(account))
-    flown_plots = tuple(zip((bars[0] for bars in groups), drawn(_flows(account, groups)), strict=True))
-    cases = [case for case in account.cases if case.evidence is not None]
-    findings = {c.finding.number: plot for c, plot in zip(cases, drawn(map(_finding, cases)), strict=True)}
-    strips = tuple(drawn(_strip(account, at, strip) for at, strip in enumerate(account.strips)))
+    overview = next(drawn(_overview_plot(debrief)), None)
+    groups = list(flown_flows(debrief))
+    flown_plots = tuple(zip((bars[0] for bars in groups), drawn(_flow_plots(debrief, groups)), strict=True))
+    cases = [case for case in debrief.findings if case.evidence is not None]
+    findings = {c.finding.number: plot for c, plot in zip(cases, drawn(map(_finding_plot, cases)), strict=True)}
+    strips = tuple(drawn(_trace_plot(debrief, at, strip) for at, strip in enumerate(debrief.traces)))
     return Plots(overview, flown_plots, findings, strips)
 
 
-def how_many(account: Account) -> int:
+def plot_count(debrief: DebriefData) -> int:
     """How many plots it will have."""
-    evidence = sum(case.evidence is not None for case in account.cases)
-    return bool(account.bars) + len(list(flown(account))) + evidence + len(account.strips)
+    evidence = sum(case.evidence is not None for case in debrief.findings)
+    return bool(debrief.item_histories) + len(list(flown_flows(debrief))) + evidence + len(debrief.traces)
 
 
-def flown(account: Account) -> Iterator[list[Bar]]:
+def flown_flows(debrief: DebriefData) -> Iterator[list[ItemHistory]]:
     """The items of each flow that was flown, flow by flow, in the order of the flight."""
-    flows: dict[str, list[Bar]] = {}
-    for bar in account.bars:
-        if window_of(bar, account.stages) is not None:
+    flows: dict[str, list[ItemHistory]] = {}
+    for bar in debrief.item_histories:
+        if window_of(bar, debrief.phases) is not None:
             flows.setdefault(bar.flow, []).append(bar)
-    yield from sorted(flows.values(), key=lambda bars: (window_of(bars[0], account.stages) or (0.0,))[0])
+    yield from sorted(flows.values(), key=lambda bars: (window_of(bars[0], debrief.phases) or (0.0,))[0])
 
 
-def _overview(account: Account) -> Iterator[Plot]:
-    if account.bars and account.stages:
-        svg = draw_overview(account.stages, account.bars, account.cases, account.seats)
+def _overview_plot(debrief: DebriefData) -> Iterator[Plot]:
+    if debrief.item_histories and debrief.phases:
+        svg = draw_overview(debrief.phases, debrief.item_histories, debrief.findings, debrief.seats)
         yield Plot("overview", "Timeline", svg)
 
 
-def _flows(account: Account, groups: Sequence[list[Bar]]) -> Iterator[Plot]:
+def _flow_plots(debrief: DebriefData, groups: Sequence[list[ItemHistory]]) -> Iterator[Plot]:
     """Of each flow what was not met throughout; where all was, there is nothing to draw."""
     for bars in groups:
         anchor, title = f"flow-{bars[0].flow}", bars[0].flow_title
-        shown, met = flows.parted(bars, account.stages)
-        drawn = flows.draw_flow(anchor, shown, account.stages, account.cases, account.seats) if shown else ""
-        yield Plot(anchor, title, drawn, met=met)
+        shown, met = flows.split_met(bars, debrief.phases)
+        drawn = flows.draw_flow(anchor, shown, debrief.phases, debrief.findings, debrief.seats) if shown else ""
+        yield Plot(anchor, title, drawn, met_labels=met)
 
 
-def _finding(case: Case) -> Plot:
+def _finding_plot(detail: FindingDetail) -> Plot:
     """The signals around a finding, with when it opened and closed."""
-    evidence, number = case.evidence, case.finding.number
+    evidence, number = detail.evidence, detail.finding.number
     assert evidence is not None  # noqa: S101 - those without are left out before
-    traces = [Trace(s.signal, s.label, s.unit, s.words, s.times_s, s.values) for s in evidence.series]
-    moments = [Moment(case.at_s, f"{number} found", grave=True)]
-    if case.closed_at_s is not None and case.closed_at_s <= evidence.to_s:
-        moments.append(Moment(case.closed_at_s, "put right"))
-    limits = [Limit(b.signal, b.value, b.label) for b in evidence.bounds]
-    anchor, title = f"plot-{number}", f"Finding {number}: {case.finding.label}"
-    says = f"{case.finding.sentence}; found at {clock(case.at_s)}."
+    traces = [PlotTrace(s.signal, s.label, s.unit, s.words, s.times_s, s.values) for s in evidence.series]
+    moments = [PlotMark(detail.at_s, f"{number} found", is_finding=True)]
+    if detail.closed_at_s is not None and detail.closed_at_s <= evidence.to_s:
+        moments.append(PlotMark(detail.closed_at_s, "put right"))
+    limits = [PlotLimit(b.signal, b.value, b.label) for b in evidence.limits]
+    anchor, title = f"plot-{number}", f"Finding {number}: {detail.finding.label}"
+    says = f"{detail.finding.sentence}; found at {format_sim_time(detail.at_s)}."
     svg = draw_traces(anchor, title, says, traces, limits, moments, (evidence.from_s, evidence.to_s))
-    at = FIELD_FROM + FIELD_WIDE * (case.at_s - evidence.from_s) / max(evidence.to_s - evidence.from_s, 1.0)
-    return Plot(anchor, title, svg, (*evidence.left_out, *_left_out(traces)), at=at)
+    at = PLOT_AREA_LEFT + PLOT_AREA_WIDTH * (detail.at_s - evidence.from_s) / max(evidence.to_s - evidence.from_s, 1.0)
+    return Plot(anchor, title, svg, (*evidence.left_out, *_omitted_labels(traces)), finding_position=at)
 
 
-def _strip(account: Account, at: int, strip: Strip) -> Plot:
+def _trace_plot(debrief: DebriefData, at: int, trace: DebriefTrace) -> Plot:
     """A strip with its limits, events and findings."""
-    kept, shift_s = strip.kept, strip.at_s - strip.kept.began_s
+    kept, shift_s = trace.record, trace.at_s - trace.record.began_s
     times = tuple(time_s + shift_s for time_s in kept.times_s)
     traces = [
-        Trace(c.signal, c.label, c.unit, () if c.unit else _words(c.values), times, c.values)
+        PlotTrace(c.signal, c.label, c.unit, () if c.unit else _distinct_words(c.values), times, c.values)
         for c in kept.columns
     ]
-    moments = [Moment(mark.sim_s + shift_s, mark.label) for mark in kept.marks]
-    to_s = max(times[-1] if times else strip.at_s, strip.at_s + 1.0)
-    found = [case for case in account.cases if _stands_in(case, strip, to_s)]
-    moments += [Moment(case.at_s, str(case.finding.number), grave=True) for case in found]
-    limits = list(_limits(strip, traces))
-    drawn, still = parted(traces, [limit.signal for limit in limits])
+    moments = [PlotMark(mark.sim_s + shift_s, mark.label) for mark in kept.marks]
+    to_s = max(times[-1] if times else trace.at_s, trace.at_s + 1.0)
+    found = [case for case in debrief.findings if _belongs_to(case, trace, to_s)]
+    moments += [PlotMark(case.at_s, str(case.finding.number), is_finding=True) for case in found]
+    limits = list(_trace_limits(trace, traces))
+    drawn, still = split_constant(traces, [limit.signal for limit in limits])
     anchor = f"strip-{at + 1}"
     says = (
-        f"{kept.title}, {clock(strip.at_s)}, {kept.ended_s - kept.began_s:.0f} s; {len(kept.marks)} events."
+        f"{kept.title}, {format_sim_time(trace.at_s)}, {kept.ended_s - kept.began_s:.0f} s; {len(kept.marks)} events."
     )
-    svg = draw_traces(anchor, kept.title, says, drawn, limits, moments, (strip.at_s, to_s))
+    svg = draw_traces(anchor, kept.title, says, drawn, limits, moments, (trace.at_s, to_s))
     numbers = tuple(case.finding.number for case in found)
     return Plot(
         anchor,
         kept.title,
         svg,
-        _left_out(drawn),
-        tuple(map(said, still)),
+        _omitted_labels(drawn),
+        tuple(map(constant_text, still)),
         findings=numbers,
-        stood=frozenset(one.signal for one in still),
+        constant_signals=frozenset(one.signal for one in still),
     )
 
 
-def _stands_in(case: Case, strip: Strip, to_s: float) -> bool:
+def _belongs_to(detail: FindingDetail, trace: DebriefTrace, to_s: float) -> bool:
     """Whether a finding is about a strip, or came up within it and is about something that it has."""
-    if case.finding.number in strip.kept.findings:
+    if detail.finding.number in trace.record.findings:
         return True
-    shown = {column.signal for column in strip.kept.columns}
-    seen = case.evidence is not None and any(one.signal in shown for one in case.evidence.series)
-    return seen and strip.at_s <= case.at_s <= to_s
+    shown = {column.signal for column in trace.record.columns}
+    seen = detail.evidence is not None and any(one.signal in shown for one in detail.evidence.series)
+    return seen and trace.at_s <= detail.at_s <= to_s
 
 
-def _limits(strip: Strip, traces: Sequence[Trace]) -> Iterator[Limit]:
+def _trace_limits(strip: DebriefTrace, traces: Sequence[PlotTrace]) -> Iterator[PlotLimit]:
     """The limits of a strip; a deviation has its limit on either side, a sweep goes as far as full travel."""
-    for limit in strip.kept.limits:
-        yield Limit(limit.signal, limit.value, limit.label)
-        if limit.signal in DEVIATIONS:
-            yield Limit(limit.signal, -limit.value, limit.label)
-    if strip.kept.strip.rpartition(".")[2] == SWEEP:
+    for limit in strip.record.limits:
+        yield PlotLimit(limit.signal, limit.value, limit.label)
+        if limit.signal in DEVIATION_SIGNALS:
+            yield PlotLimit(limit.signal, -limit.value, limit.label)
+    if strip.record.trace.rpartition(".")[2] == CONTROL_CHECK_ID:
         for trace in traces:
             if trace.unit == "%":
-                yield from (Limit(trace.signal, sign * FULL_PERCENT, "full travel") for sign in (-1, 1))
+                yield from (PlotLimit(trace.signal, sign * FULL_TRAVEL_PERCENT, "full travel") for sign in (-1, 1))
 
 
-def _words(values: Sequence[object]) -> tuple[str, ...]:
+def _distinct_words(values: Sequence[object]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(str(value) for value in values if value is not None))
 
 
-def _left_out(traces: Sequence[Trace]) -> tuple[str, ...]:
+def _omitted_labels(traces: Sequence[PlotTrace]) -> tuple[str, ...]:
     """What there is no room for in a plot."""
-    shown = {trace.signal for panel in panels_of(traces) for trace in panel}
+    shown = {trace.signal for panel in plot_panels(traces) for trace in panel}
     return tuple(trace.label for trace in traces if trace.signal not in shown)

@@ -7,25 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from bridge.debrief.account import Stage, Working
-from bridge.debrief.axis import Axis
-from rules.judge.figures import Figures
+from bridge.debrief.account import FlownPhase, Calculation
+from bridge.debrief.axis import TimeAxis
+from rules.judge.figures import FigureEvaluator
 from rules.packs.model import Pack
 from rules.signals.model import Signal, Value
-from rules.signals.numbers import say
-from rules.signals.state import State, bearable
-from rules.signals.tape import Tape
+from rules.signals.numbers import format_value
+from rules.signals.state import SignalState, is_valid
+from rules.signals.tape import InputLog
 
-LEAVING = ("PBT", "TXI", "TOF")
+OFF_STAND_CODES = ("PBT", "TXI", "TOF")
 """Phases of the CAST/ICAO common taxonomy in which an aeroplane has left its stand."""
 
 
-def leaving_s(stages: Sequence[Stage], otherwise: float) -> float:
+def off_stand_s(phases: Sequence[FlownPhase], default: float) -> float:
     """When it left its stand the first time; `otherwise` where it never did."""
-    return next((stage.from_s for stage in stages if stage.code in LEAVING), otherwise)
+    return next((stage.from_s for stage in phases if stage.code in OFF_STAND_CODES), default)
 
 
-def state_at(tape: Tape, axis: Axis, time_s: float) -> dict[str, Value]:
+def values_at(tape: InputLog, axis: TimeAxis, time_s: float) -> dict[str, Value]:
     """The value of every signal at a time, as it was said last."""
     values: dict[str, Value] = {}
     at = 0
@@ -33,7 +33,7 @@ def state_at(tape: Tape, axis: Axis, time_s: float) -> dict[str, Value]:
         if frame_s > time_s:
             break
         for place in range(at, at + count):
-            value = tape.odd[place] if place in tape.odd else tape.numbers[place]
+            value = tape.others[place] if place in tape.others else tape.floats[place]
             if value is None:
                 values.pop(tape.names[place], None)
             else:
@@ -42,7 +42,7 @@ def state_at(tape: Tape, axis: Axis, time_s: float) -> dict[str, Value]:
     return values
 
 
-def reckoned(pack: Pack, papers: Mapping[str, Value], values: Mapping[str, Value]) -> tuple[Working, ...]:
+def figure_calculations(pack: Pack, trip_values: Mapping[str, Value], values: Mapping[str, Value]) -> tuple[Calculation, ...]:
     """Every figure of the pack that can be worked out, with how it came about.
 
     Args:
@@ -50,29 +50,29 @@ def reckoned(pack: Pack, papers: Mapping[str, Value], values: Mapping[str, Value
         papers: the trip's values.
         values: of the aeroplane's signals at that moment.
     """
-    state = State(pack.signals)
-    for name, value in {**values, **papers}.items():
+    state = SignalState(pack.signals)
+    for name, value in {**values, **trip_values}.items():
         signal = pack.signals.get(name)
-        if signal is not None and bearable(signal, value):
-            state.set(name, value, 0.0)
-    figures = Figures(pack, state)
-    figures.begin()
+        if signal is not None and is_valid(signal, value):
+            state.set_value(name, value, 0.0)
+    figures = FigureEvaluator(pack, state)
+    figures.evaluate_all()
     found = []
     for figure in pack.figures:
         number = state.values.get(figure.signal.name)
         if number is not None:
-            says = figures.working(figure.signal)
+            says = figures.calculation(figure.signal)
             label = figures.name(figure.signal)
-            found.append(Working(label, said(figure.signal, number), says.removeprefix(f"{label}: ")))
+            found.append(Calculation(label, value_text(figure.signal, number), says.removeprefix(f"{label}: ")))
     return tuple(found)
 
 
-def planned(pack: Pack, papers: Mapping[str, Value]) -> tuple[Working, ...]:
+def trip_sheet_values(pack: Pack, trip_values: Mapping[str, Value]) -> tuple[Calculation, ...]:
     """What the papers say, in their order."""
-    known = ((pack.signals[name], value) for name, value in papers.items() if name in pack.signals)
-    return tuple(Working(signal.label, said(signal, value), "") for signal, value in known)
+    known = ((pack.signals[name], value) for name, value in trip_values.items() if name in pack.signals)
+    return tuple(Calculation(signal.label, value_text(signal, value), "") for signal, value in known)
 
 
-def said(signal: Signal, value: Value) -> str:
+def value_text(signal: Signal, value: Value) -> str:
     """A value in words."""
-    return value.replace("_", " ") if isinstance(value, str) else say(value, signal.unit)
+    return value.replace("_", " ") if isinstance(value, str) else format_value(value, signal.unit)

@@ -11,20 +11,20 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, Table, select
 
-from bridge.debrief.account import Account, Case, GatePassed, Said, Stage, Strip, Told
-from bridge.debrief.reckoning import planned, reckoned
-from bridge.notes import Remarked, SessionNoted
-from bridge.passages import Passage
+from bridge.debrief.account import DebriefData, FindingDetail, GateTiming, DebriefCall, FlownPhase, DebriefTrace, DebriefNotice
+from bridge.debrief.reckoning import trip_sheet_values, figure_calculations
+from bridge.notes import RemarkAdded, SessionChanged
+from bridge.passages import GatePassage
 from bridge.screen import SHORT_CAUTION
 from bridge.store import schema
-from bridge.threat_error import ErrorClass, managed
-from rules.judge.entries import Finding, Notice, StripKept, TimeNoted
-from rules.packs.model import Moment, Pack
+from bridge.threat_error import ErrorClass, management_text
+from rules.judge.entries import Finding, Notice, TraceRecorded, FlightTimeRecorded
+from rules.packs.model import OooiMoment, Pack
 
-GONE = "The recording of this session is gone: its flows and the signals around its findings are not here."
+RECORDING_DELETED = "The recording of this session is gone: its flows and the signals around its findings are not here."
 
 
-def account_of_store(connection: Connection, session: str, pack: Pack | None) -> Account:
+def debrief_from_store(connection: Connection, session: str, pack: Pack | None) -> DebriefData:
     """Gather a session from its rows.
 
     Args:
@@ -33,18 +33,18 @@ def account_of_store(connection: Connection, session: str, pack: Pack | None) ->
         pack: by which it was judged, for the titles; None where that is not here.
     """
     row = connection.execute(select(schema.session).where(schema.session.c.id == session)).one()
-    rows = {table.name: _rows(connection, table, session) for table in schema.OF_SESSION}
+    rows = {table.name: _rows(connection, table, session) for table in schema.SESSION_TABLES}
     people = dict(connection.execute(select(schema.person.c.id, schema.person.c.pseudonym)).all())
-    stages = _stages(rows["phase"])
-    strips = tuple(Strip(strip.began_s, strip.kept) for strip in map(_strip, rows["strip"]))
+    stages = _phases(rows["phase"])
+    strips = tuple(DebriefTrace(strip.began_s, strip.record) for strip in map(_trace, rows["strip"]))
     titles = {gate.id: gate.title for gate in pack.gates} if pack else {}
     phases = {stage.id: stage.title for stage in stages}
-    in_strip = {number: at for at, strip in enumerate(strips) for number in strip.kept.findings}
+    in_strip = {number: at for at, strip in enumerate(strips) for number in strip.record.findings}
     cases = tuple(
-        Case(
+        FindingDetail(
             finding := _finding(found),
             ErrorClass(found.error_class),
-            managed(finding),
+            management_text(finding),
             titles.get(found.gate, found.gate),
             phases.get(found.phase, found.phase),
             found.sim_s,
@@ -55,7 +55,7 @@ def account_of_store(connection: Connection, session: str, pack: Pack | None) ->
         )
         for found in rows["finding"]
     )
-    return Account(
+    return DebriefData(
         uuid=row.id,
         name=row.name,
         course=row.course,
@@ -68,30 +68,30 @@ def account_of_store(connection: Connection, session: str, pack: Pack | None) ->
         pack=row.pack,
         pack_title=row.pack_title,
         pack_version=row.pack_version,
-        papers_title=row.papers_title,
-        caution=pack.caution if pack is not None else SHORT_CAUTION,
+        trip_sheet_title=row.papers_title,
+        caution=pack.disclaimer if pack is not None else SHORT_CAUTION,
         seats=row.seats,
         crew={seat.seat: people[seat.person] for seat in rows["seating"] if seat.person in people},
         from_s=stages[0].from_s if stages else 0.0,
-        to_s=_last(rows, stages),
-        stages=_ended(stages, _last(rows, stages)),
-        cases=cases,
+        to_s=_last_time_s(rows, stages),
+        phases=_with_ends(stages, _last_time_s(rows, stages)),
+        findings=cases,
         gates=tuple(_gate(passed) for passed in rows["passage"]),
-        calls=tuple(Said(c.sim_s, c.utc, c.call, c.title, c.by, c.retracted_s) for c in rows["call"]),
-        notices=tuple(Told(n.sim_s, n.utc, _notice(n)) for n in rows["notice"]),
-        remarks=tuple(Remarked(r.sim_s, r.utc, r.text, r.by) for r in rows["remark"] if not r.change),
-        notes=tuple(_note(r) for r in rows["remark"] if r.change),
-        times=_times(rows["flight_time"]),
-        strips=strips,
-        papers=planned(pack, row.papers) if pack is not None else (),
-        working=reckoned(pack, row.papers, {}) if pack is not None else (),
-        faults=(GONE,),
+        calls=tuple(DebriefCall(c.sim_s, c.utc, c.call, c.title, c.by, c.retracted_s) for c in rows["call"]),
+        notices=tuple(DebriefNotice(n.sim_s, n.utc, _notice(n)) for n in rows["notice"]),
+        remarks=tuple(RemarkAdded(r.sim_s, r.utc, r.text, r.by) for r in rows["remark"] if not r.change),
+        session_events=tuple(_session_event(r) for r in rows["remark"] if r.change),
+        flight_times=_flight_times(rows["flight_time"]),
+        traces=strips,
+        trip_values=trip_sheet_values(pack, row.papers) if pack is not None else (),
+        calculations=figure_calculations(pack, row.papers, {}) if pack is not None else (),
+        faults=(RECORDING_DELETED,),
     )
 
 
-class _Kept(msgspec.Struct):
+class _StoredTrace(msgspec.Struct):
     began_s: float
-    kept: StripKept
+    record: TraceRecorded
 
 
 def _rows(connection: Connection, table: Table, session: str) -> Sequence[Any]:
@@ -99,23 +99,23 @@ def _rows(connection: Connection, table: Table, session: str) -> Sequence[Any]:
     return connection.execute(rows).all()
 
 
-def _stages(rows: Sequence[Any]) -> list[Stage]:
-    return [Stage(r.phase, r.title, r.code, r.sim_s, r.sim_s, r.utc) for r in rows]
+def _phases(rows: Sequence[Any]) -> list[FlownPhase]:
+    return [FlownPhase(r.phase, r.title, r.code, r.sim_s, r.sim_s, r.utc) for r in rows]
 
 
-def _ended(stages: list[Stage], to_s: float) -> tuple[Stage, ...]:
+def _with_ends(phases: list[FlownPhase], to_s: float) -> tuple[FlownPhase, ...]:
     """Each phase ends where the next one begins."""
-    ends = [stage.from_s for stage in stages[1:]] + [to_s]
+    ends = [stage.from_s for stage in phases[1:]] + [to_s]
     return tuple(
-        Stage(s.id, s.title, s.code, s.from_s, max(end, s.from_s), s.utc)
-        for s, end in zip(stages, ends, strict=True)
+        FlownPhase(s.id, s.title, s.code, s.from_s, max(end, s.from_s), s.utc)
+        for s, end in zip(phases, ends, strict=True)
     )
 
 
-def _last(rows: Mapping[str, Sequence[Any]], stages: list[Stage]) -> float:
+def _last_time_s(rows: Mapping[str, Sequence[Any]], phases: list[FlownPhase]) -> float:
     """The last moment of which anything is known."""
     told: list[float] = [row.sim_s for name in ("notice", "call", "phase", "finding") for row in rows[name]]
-    return max([*told, *(stage.from_s for stage in stages), 0.0])
+    return max([*told, *(stage.from_s for stage in phases), 0.0])
 
 
 def _fields(row: Any) -> dict[str, Any]:  # noqa: ANN401 - a row
@@ -131,16 +131,16 @@ def _notice(row: Any) -> Notice:  # noqa: ANN401 - a row
     return msgspec.convert(_fields(row), Notice)
 
 
-def _note(row: Any) -> SessionNoted:  # noqa: ANN401 - a row
-    return msgspec.convert(_fields(row), SessionNoted)
+def _session_event(row: Any) -> SessionChanged:  # noqa: ANN401 - a row
+    return msgspec.convert(_fields(row), SessionChanged)
 
 
-def _gate(row: Any) -> GatePassed:  # noqa: ANN401 - a row
-    passage = msgspec.convert(_fields(row), Passage)
-    return GatePassed(passage, passage.cue_s, passage.entered_s)
+def _gate(row: Any) -> GateTiming:  # noqa: ANN401 - a row
+    passage = msgspec.convert(_fields(row), GatePassage)
+    return GateTiming(passage, passage.cue_s, passage.entered_s)
 
 
-def _strip(row: Any) -> _Kept:  # noqa: ANN401 - a row
+def _trace(row: Any) -> _StoredTrace:  # noqa: ANN401 - a row
     kept = {
         "sim_s": row.ended_s,
         "strip": row.strip,
@@ -154,13 +154,13 @@ def _strip(row: Any) -> _Kept:  # noqa: ANN401 - a row
         "limits": row.limits,
         "findings": row.findings,
     }
-    return _Kept(row.began_s, msgspec.convert(kept, StripKept))
+    return _StoredTrace(row.began_s, msgspec.convert(kept, TraceRecorded))
 
 
-def _times(rows: Sequence[Any]) -> dict[int, dict[Moment, TimeNoted]]:
-    times: dict[int, dict[Moment, TimeNoted]] = {}
+def _flight_times(rows: Sequence[Any]) -> dict[int, dict[OooiMoment, FlightTimeRecorded]]:
+    times: dict[int, dict[OooiMoment, FlightTimeRecorded]] = {}
     for row in rows:
-        moment = Moment(row.moment)
-        noted = TimeNoted(row.at_s, moment, row.sector, row.at_s, row.utc_s, row.block_s, row.flight_s)
+        moment = OooiMoment(row.moment)
+        noted = FlightTimeRecorded(row.at_s, moment, row.sector, row.at_s, row.utc_s, row.block_s, row.flight_s)
         times.setdefault(row.sector, {})[moment] = noted
     return times

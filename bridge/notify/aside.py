@@ -16,7 +16,7 @@ from typing import TypeVar
 T = TypeVar("T")
 
 
-async def aside(work: Callable[[], T], name: str = "aside") -> T:
+async def run_in_background(work: Callable[[], T], name: str = "aside") -> T:
     """Do the work elsewhere; where this is cancelled the work goes on and its result is dropped.
 
     Args:

@@ -16,24 +16,24 @@ from pathlib import Path
 from urllib.parse import SplitResult, parse_qsl, urlsplit
 
 from bridge.notes import KINDS
-from bridge.notify.base import Notifier, Wanted
+from bridge.notify.base import Notifier, KindFilter
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
-FLAG = "--tell"
-LONGEST_SECRET = 4096
-LINE_BYTES = (40, 1400)
+OPTION = "--tell"
+MAX_SECRET_BYTES = 4096
+LINE_BYTES_RANGE = (40, 1400)
 _EXAMPLES = "zmq-pub://127.0.0.1:5140, udp-line://127.0.0.1:5150, https://HOST/PATH or sound:"
 _Options = dict[str, str]
 
 
-class _Wrong(Exception):  # noqa: N818 - carries a Fault to the one place that collects them
+class _AddressError(Exception):  # noqa: N818 - carries a Fault to the one place that collects them
     def __init__(self, what: str, expected: str = "", hint: str = "") -> None:
         super().__init__(what)
-        self.fault = Fault(Place(FLAG), what, expected, hint)
+        self.fault = Fault(Place(OPTION), what, expected, hint)
 
 
-def choose(addresses: Iterable[str]) -> list[Notifier]:
+def make_notifiers(addresses: Iterable[str]) -> list[Notifier]:
     """A notifier for each address.
 
     Raises:
@@ -44,35 +44,35 @@ def choose(addresses: Iterable[str]) -> list[Notifier]:
     asked = list(addresses)
     for address in dict.fromkeys(asked):
         try:
-            made.append(_notifier(address, asked.count(address)))
-        except _Wrong as wrong:
+            made.append(_make_notifier(address, asked.count(address)))
+        except _AddressError as wrong:
             faults.append(wrong.fault)
     if faults:
         raise InputFaults(faults)
     return made
 
 
-def _notifier(address: str, times: int) -> Notifier:
-    parts = _split(address)
-    if times > 1:
-        raise _Wrong(f"'{_shown(parts, address)}' is given {times} times", "each address once")
-    maker, known = _maker(parts, address)
-    options = _options(parts, (*known, "only"))
-    wanted = _wanted(options)
+def _make_notifier(address: str, count: int) -> Notifier:
+    parts = _split_address(address)
+    if count > 1:
+        raise _AddressError(f"'{_public_part(parts, address)}' is given {count} times", "each address once")
+    maker, known = _find_maker(parts, address)
+    options = _parse_options(parts, (*known, "only"))
+    wanted = _kind_filter(options)
     return maker(parts, options, wanted)
 
 
-_Maker = Callable[[SplitResult, _Options, Wanted | None], Notifier]
+_Maker = Callable[[SplitResult, _Options, KindFilter | None], Notifier]
 
 
-def _maker(parts: SplitResult, address: str) -> tuple[_Maker, tuple[str, ...]]:
+def _find_maker(parts: SplitResult, address: str) -> tuple[_Maker, tuple[str, ...]]:
     if parts.scheme not in _MAKERS:
         hint = did_you_mean(parts.scheme, _MAKERS)
-        raise _Wrong(f"'{_shown(parts, address)}' is no way out", _EXAMPLES, hint)
+        raise _AddressError(f"'{_public_part(parts, address)}' is no way out", _EXAMPLES, hint)
     return _MAKERS[parts.scheme]
 
 
-def _zmq(parts: SplitResult, _: _Options, wanted: Wanted | None) -> Notifier:
+def _make_zmq(parts: SplitResult, _: _Options, kind_filter: KindFilter | None) -> Notifier:
     from ipaddress import ip_address
 
     from bridge.notify.zeromq import LOOPBACK, ZmqNotifier
@@ -82,24 +82,24 @@ def _zmq(parts: SplitResult, _: _Options, wanted: Wanted | None) -> Notifier:
     try:
         ip_address(host)
     except ValueError:
-        raise _Wrong(f"'{host}' is no address of this machine", "four numbers such as 127.0.0.1") from None
-    return ZmqNotifier(host, port, wanted=wanted)
+        raise _AddressError(f"'{host}' is no address of this machine", "four numbers such as 127.0.0.1") from None
+    return ZmqNotifier(host, port, kind_filter=kind_filter)
 
 
-def _udp(parts: SplitResult, options: _Options, wanted: Wanted | None) -> Notifier:
-    from bridge.notify.udp_line import LONGEST, UdpLineNotifier
+def _make_udp_line(parts: SplitResult, options: _Options, kind_filter: KindFilter | None) -> Notifier:
+    from bridge.notify.udp_line import MAX_LINE_BYTES, UdpLineNotifier
 
     host, port = _host_and_port(parts)
     if not host:
-        raise _Wrong(f"udp-line lacks the host that listens at port {port}", "udp-line://127.0.0.1:5150")
-    longest = options.get("longest", str(LONGEST))
-    low, high = LINE_BYTES
+        raise _AddressError(f"udp-line lacks the host that listens at port {port}", "udp-line://127.0.0.1:5150")
+    longest = options.get("longest", str(MAX_LINE_BYTES))
+    low, high = LINE_BYTES_RANGE
     if not (longest.isascii() and longest.isdigit() and low <= int(longest[:6]) <= high):
-        raise _Wrong(f"longest={longest} is no length of a line", f"{low} to {high} bytes")
-    return UdpLineNotifier(host, port, longest=int(longest), wanted=wanted)
+        raise _AddressError(f"longest={longest} is no length of a line", f"{low} to {high} bytes")
+    return UdpLineNotifier(host, port, max_bytes=int(longest), kind_filter=kind_filter)
 
 
-def _webhook(parts: SplitResult, options: _Options, wanted: Wanted | None) -> Notifier:
+def _make_webhook(parts: SplitResult, options: _Options, kind_filter: KindFilter | None) -> Notifier:
     from bridge.notify.webhook import WebhookNotifier
 
     try:
@@ -107,37 +107,37 @@ def _webhook(parts: SplitResult, options: _Options, wanted: Wanted | None) -> No
     except ValueError:
         host = None
     if not host:
-        raise _Wrong("a webhook's address lacks its host, or its port is no number", "https://HOST/PATH")
+        raise _AddressError("a webhook's address lacks its host, or its port is no number", "https://HOST/PATH")
     url = parts._replace(fragment="").geturl()
-    return WebhookNotifier(url, secret=_secret(options), wanted=wanted)
+    return WebhookNotifier(url, secret=_find_secret(options), kind_filter=kind_filter)
 
 
-def _sound(parts: SplitResult, _: _Options, wanted: Wanted | None) -> Notifier:
+def _make_sound(parts: SplitResult, _: _Options, kind_filter: KindFilter | None) -> Notifier:
     from bridge.notify.sound import SoundNotifier
 
     if parts.netloc or parts.path or parts.query:
-        raise _Wrong("a sound has no address", "sound:")
-    return SoundNotifier(wanted=wanted)
+        raise _AddressError("a sound has no address", "sound:")
+    return SoundNotifier(kind_filter=kind_filter)
 
 
 _MAKERS: dict[str, tuple[_Maker, tuple[str, ...]]] = {
-    "zmq-pub": (_zmq, ()),
-    "udp-line": (_udp, ("longest",)),
-    "http": (_webhook, ("secret-file", "secret-env")),
-    "https": (_webhook, ("secret-file", "secret-env")),
-    "sound": (_sound, ()),
+    "zmq-pub": (_make_zmq, ()),
+    "udp-line": (_make_udp_line, ("longest",)),
+    "http": (_make_webhook, ("secret-file", "secret-env")),
+    "https": (_make_webhook, ("secret-file", "secret-env")),
+    "sound": (_make_sound, ()),
 }
 
 
-def _split(address: str) -> SplitResult:
+def _split_address(address: str) -> SplitResult:
     """The parts of an address; the standard library refuses some by itself."""
     try:
         return urlsplit(address)
     except ValueError as error:
-        raise _Wrong(f"an address cannot be read ({error})", _EXAMPLES) from None
+        raise _AddressError(f"an address cannot be read ({error})", _EXAMPLES) from None
 
 
-def _shown(parts: SplitResult, address: str) -> str:
+def _public_part(parts: SplitResult, address: str) -> str:
     """What may be said of an address: not its path, its query or a password, which may be secret."""
     host = parts.netloc.rpartition("@")[2]
     return f"{parts.scheme}://{host}" if host else address[:40]
@@ -150,26 +150,26 @@ def _host_and_port(parts: SplitResult) -> tuple[str, int]:
         host, port = "", None
     if port is None or (parts.path not in ("", "/")) or parts.query:
         given = f"{parts.scheme}://{parts.netloc.rpartition('@')[2]}"
-        raise _Wrong(f"'{given}' lacks its port, or has more than host and port", _EXAMPLES)
+        raise _AddressError(f"'{given}' lacks its port, or has more than host and port", _EXAMPLES)
     return host, port
 
 
-def _options(parts: SplitResult, known: tuple[str, ...]) -> _Options:
+def _parse_options(parts: SplitResult, known: tuple[str, ...]) -> _Options:
     options: _Options = {}
     for name, value in parse_qsl(parts.fragment, keep_blank_values=True):
         if name not in known:
-            raise _Wrong(
+            raise _AddressError(
                 f"{parts.scheme} has no option {name}",
                 f"one of {', '.join(known)}",
                 did_you_mean(name, known),
             )
         if name in options or not value:
-            raise _Wrong(f"option {name} is empty or given twice", f"#{name}=...")
+            raise _AddressError(f"option {name} is empty or given twice", f"#{name}=...")
         options[name] = value
     return options
 
 
-def _wanted(options: _Options) -> Wanted | None:
+def _kind_filter(options: _Options) -> KindFilter | None:
     if "only" not in options:
         return None
     words = tuple(word.strip() for word in options["only"].split(","))
@@ -177,36 +177,36 @@ def _wanted(options: _Options) -> Wanted | None:
     known = sorted(kinds | {kind.partition("/")[0] for kind in kinds})
     for word in words:
         if word not in known:
-            raise _Wrong(
+            raise _AddressError(
                 f"only={word}: there is no such kind",
                 f"some of {', '.join(known)}",
                 did_you_mean(word, known),
             )
-    return Wanted(only=words)
+    return KindFilter(include=words)
 
 
-def _secret(options: _Options) -> bytes:
+def _find_secret(options: _Options) -> bytes:
     match options.get("secret-file"), options.get("secret-env"):
         case None, None:
             return b""
         case None, str(name):
             secret = os.environ.get(name, "").encode()
             if not secret:
-                raise _Wrong(f"the environment variable {name} is empty or not set", "the webhook's secret")
+                raise _AddressError(f"the environment variable {name} is empty or not set", "the webhook's secret")
             return secret
         case str(path), None:
-            return _secret_in(Path(path))
-    raise _Wrong("a webhook has one secret", "secret-file or secret-env, not both")
+            return _secret_from_file(Path(path))
+    raise _AddressError("a webhook has one secret", "secret-file or secret-env, not both")
 
 
-def _secret_in(path: Path) -> bytes:
+def _secret_from_file(path: Path) -> bytes:
     try:
         with path.open("rb") as file:
-            secret = file.read(LONGEST_SECRET + 1).strip()
+            secret = file.read(MAX_SECRET_BYTES + 1).strip()
     except OSError as error:
-        raise _Wrong(
+        raise _AddressError(
             f"the secret in {path} cannot be read: {error.strerror}", "a file with one line"
         ) from None
-    if not secret or len(secret) > LONGEST_SECRET:
-        raise _Wrong(f"the file {path} is empty or too long for a secret", f"1 to {LONGEST_SECRET} bytes")
+    if not secret or len(secret) > MAX_SECRET_BYTES:
+        raise _AddressError(f"the file {path} is empty or too long for a secret", f"1 to {MAX_SECRET_BYTES} bytes")
     return secret

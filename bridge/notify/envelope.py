@@ -15,19 +15,19 @@ from typing import Any, TypeAlias
 
 import msgspec
 
-from bridge.notes import KINDS, Told
+from bridge.notes import KINDS, SessionEvent
 
-Plain: TypeAlias = Any
+PlainData: TypeAlias = Any
 """None, bool, int, finite float, text, and lists and mappings (of text) of these."""
 
-FORM = 1
+FORMAT_VERSION = 1
 """Which form of message this is; raised when a receiver of the old one could not read the new one."""
 
-DEVICE = "device"
-_DEVICE = re.compile(r"[A-Za-z0-9_.-]{1,40}")
+DEFAULT_DEVICE = "device"
+_DEVICE_PATTERN = re.compile(r"[A-Za-z0-9_.-]{1,40}")
 
 
-def new_session() -> str:
+def new_session_id() -> str:
     """A word that no session had before."""
     return secrets.token_hex(6)
 
@@ -52,7 +52,7 @@ class Envelope:
     utc: str
     sim_s: float
     kind: str
-    body: Mapping[str, Plain]
+    body: Mapping[str, PlainData]
 
     @property
     def key(self) -> str:
@@ -62,73 +62,73 @@ class Envelope:
     @property
     def level(self) -> str:
         """Its alert level, its own or its finding's; '' for none."""
-        return str(_level(self.body))
+        return str(_level_of(self.body))
 
-    def as_dict(self) -> dict[str, Plain]:
+    def as_dict(self) -> dict[str, PlainData]:
         """The message as plain data."""
         return {
-            "form": FORM, "device": self.device, "session": self.session, "sequence": self.sequence,
+            "form": FORMAT_VERSION, "device": self.device, "session": self.session, "sequence": self.sequence,
             "utc": self.utc, "sim_s": self.sim_s, "kind": self.kind, "body": dict(self.body),
         }  # fmt: skip
 
 
 @dataclass(slots=True)
-class Stamp:
+class EnvelopeBuilder:
     """Puts entries into envelopes, numbered from 1."""
 
-    device: str = DEVICE
-    session: str = field(default_factory=new_session)
-    utc: Callable[[], datetime] = field(default=lambda: datetime.now(UTC))
+    device: str = DEFAULT_DEVICE
+    session: str = field(default_factory=new_session_id)
+    now_utc: Callable[[], datetime] = field(default=lambda: datetime.now(UTC))
     sequence: int = 0
 
     def __post_init__(self) -> None:
-        if not _DEVICE.fullmatch(self.device):
+        if not _DEVICE_PATTERN.fullmatch(self.device):
             raise ValueError(f"device '{self.device}', expected letters, digits and _.- (at most 40)")
 
-    def __call__(self, entry: Told) -> Envelope:
+    def __call__(self, entry: SessionEvent) -> Envelope:
         """The next message.
 
         Args:
             entry: any entry of the core, or a note.
         """
-        body = plain(entry)
+        body = to_plain_data(entry)
         sim_s = float(body.get("sim_s") or 0.0)
         self.sequence += 1
-        now = self.utc().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        now = self.now_utc().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
         return Envelope(self.device, self.session, self.sequence, now, sim_s, KINDS[type(entry)], body)
 
-    def begin(self) -> None:
+    def begin_session(self) -> None:
         """Another session begins: another word, and numbers from 1."""
-        self.session, self.sequence = new_session(), 0
+        self.session, self.sequence = new_session_id(), 0
 
 
-def chosen(kind: str, words: tuple[str, ...]) -> bool:
+def kind_matches(kind: str, words: tuple[str, ...]) -> bool:
     """Whether a kind is one of these words, or begins with one of them: `finding` chooses `finding/opened`."""
     return any(kind == word or kind.startswith(f"{word}/") for word in words)
 
 
-def plain(entry: object) -> dict[str, Plain]:
+def to_plain_data(entry: object) -> dict[str, PlainData]:
     """An entry's fields as plain data that every wire can carry.
 
     Words for enumerations, lists for tuples, None for NaN and infinity, `?` for half a character.
     """
-    made: dict[str, Plain] = _carried(msgspec.to_builtins(entry, str_keys=True, enc_hook=str))
+    made: dict[str, PlainData] = _wire_safe(msgspec.to_builtins(entry, str_keys=True, enc_hook=str))
     return made
 
 
-def _carried(value: Plain) -> Plain:
+def _wire_safe(value: PlainData) -> PlainData:
     match value:
         case str():
             return value if value.isascii() else value.encode(errors="replace").decode()
         case float():
             return value if math.isfinite(value) else None
         case dict():
-            return {key: _carried(part) for key, part in value.items()}
+            return {key: _wire_safe(part) for key, part in value.items()}
         case list() | tuple():
-            return [_carried(part) for part in value]
+            return [_wire_safe(part) for part in value]
     return value
 
 
-def _level(body: Mapping[str, Plain]) -> Plain:
+def _level_of(body: Mapping[str, PlainData]) -> PlainData:
     finding = body.get("finding")
     return body.get("level") or (finding.get("level") if isinstance(finding, dict) else "") or ""

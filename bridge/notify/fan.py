@@ -16,35 +16,35 @@ from typing import Self
 
 import structlog
 
-from bridge.notes import Change, SessionNoted, Told
-from bridge.notify.base import CLOSE_WITHIN_S, Notifier
-from bridge.notify.envelope import DEVICE, Envelope, Stamp
+from bridge.notes import SessionChangeKind, SessionChanged, SessionEvent
+from bridge.notify.base import CLOSE_TIMEOUT_S, Notifier
+from bridge.notify.envelope import DEFAULT_DEVICE, Envelope, EnvelopeBuilder
 
-END_WITHIN_S = 2 * CLOSE_WITHIN_S
+CANCEL_TIMEOUT_S = 2 * CLOSE_TIMEOUT_S
 """For one that is cancelled to let go of what it holds; one that does not is left behind."""
 
 
-class Ear:
+class NotifierFeed:
     """Listens to one device: numbers what it hears, and hands it on.  Never waits, never raises."""
 
-    def __init__(self, fan: Fan, stamp: Stamp) -> None:
+    def __init__(self, group: NotifierGroup, envelopes: EnvelopeBuilder) -> None:
         """Nothing heard."""
-        self._fan = fan
-        self.stamp = stamp
+        self._group = group
+        self.envelopes = envelopes
 
-    def __call__(self, entry: Told) -> None:
+    def __call__(self, entry: SessionEvent) -> None:
         """Take one entry; where it says that a session begins, it is the first of that session."""
         try:
-            if isinstance(entry, SessionNoted) and entry.change is Change.BEGUN:
-                self.stamp.begin()
-            message = self.stamp(entry)
+            if isinstance(entry, SessionChanged) and entry.change is SessionChangeKind.STARTED:
+                self.envelopes.begin_session()
+            message = self.envelopes(entry)
         except Exception as error:  # noqa: BLE001 - an entry that has no plain form may not stop the session
-            self._fan.failed("the message", error)
+            self._group.record_failure("the message", error)
             return
-        self._fan.hear(message)
+        self._group.publish(message)
 
 
-class Fan:
+class NotifierGroup:
     """All ways out."""
 
     def __init__(self, notifiers: Sequence[Notifier]) -> None:
@@ -58,41 +58,41 @@ class Fan:
         self._tasks: list[asyncio.Task[None]] = []
         self._log = structlog.get_logger("notify")
 
-    def ear(self, device: str = DEVICE) -> Ear:
+    def feed(self, device: str = DEFAULT_DEVICE) -> NotifierFeed:
         """A listener for the sessions of a device.
 
         Raises:
             ValueError: The device's name cannot be part of a topic.
         """
-        return Ear(self, Stamp(device))
+        return NotifierFeed(self, EnvelopeBuilder(device))
 
-    def hear(self, message: Envelope) -> None:
+    def publish(self, message: Envelope) -> None:
         """Hand one message to every notifier; never waits, never raises."""
         for notifier in self.notifiers:
             try:
-                notifier.hear(message)
+                notifier.enqueue(message)
             except Exception as error:  # noqa: BLE001 - somebody else's notifier may fail in any way
-                self.failed(notifier.name, error)
+                self.record_failure(notifier.name, error)
 
-    def failed(self, name: str, error: Exception) -> None:
+    def record_failure(self, name: str, error: Exception) -> None:
         """Count and name what failed in a way that nobody thought of."""
         self.failures += 1
         self._log.error("a way out failed", notifier=name, why=repr(error))
 
-    def words(self, now_s: float) -> list[str]:
+    def status_texts(self, now_s: float) -> list[str]:
         """How each stands, a sentence each."""
-        return [notifier.words(now_s) for notifier in self.notifiers]
+        return [notifier.status_text(now_s) for notifier in self.notifiers]
 
     async def __aenter__(self) -> Self:
         """Start every notifier."""
-        self._tasks = [asyncio.create_task(self._keep(each), name=each.name) for each in self.notifiers]
+        self._tasks = [asyncio.create_task(self._run_guarded(each), name=each.name) for each in self.notifiers]
         return self
 
     async def __aexit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:  # fmt: skip
         """Close as `close` does."""
         await self.close()
 
-    async def close(self, within_s: float = CLOSE_WITHIN_S) -> None:
+    async def close(self, timeout_s: float = CLOSE_TIMEOUT_S) -> None:
         """Let each send what it holds, at most so long; then end it.
 
         Args:
@@ -102,20 +102,20 @@ class Fan:
             try:
                 notifier.close()
             except Exception as error:  # noqa: BLE001 - the others are closed all the same
-                self.failed(notifier.name, error)
+                self.record_failure(notifier.name, error)
         tasks, self._tasks = self._tasks, []
         if not tasks:
             return
         try:
-            await asyncio.wait(tasks, timeout=within_s)
+            await asyncio.wait(tasks, timeout=timeout_s)
         finally:
             for task in tasks:
                 task.cancel()
-            await asyncio.wait(tasks, timeout=END_WITHIN_S)
+            await asyncio.wait(tasks, timeout=CANCEL_TIMEOUT_S)
 
-    async def _keep(self, notifier: Notifier) -> None:
+    async def _run_guarded(self, notifier: Notifier) -> None:
         """Run a notifier; where its own code fails it is left out, and the others go on."""
         try:
             await notifier.run()
         except Exception as error:  # noqa: BLE001 - one that is broken may not end the others
-            self.failed(notifier.name, error)
+            self.record_failure(notifier.name, error)

@@ -9,7 +9,7 @@ import asyncio
 import time
 from collections.abc import Callable
 
-from bridge.notify.base import Bounds, Clock, Notifier, Wait, Wanted
+from bridge.notify.base import DeliveryLimits, Clock, Notifier, Wait, KindFilter
 from bridge.notify.envelope import Envelope
 
 
@@ -20,9 +20,9 @@ class MemoryNotifier(Notifier):
         self,
         name: str = "memory",
         *,
-        refuse: Callable[[Envelope], Exception | None] = lambda _: None,
-        bounds: Bounds | None = None,
-        wanted: Wanted | None = None,
+        error_for: Callable[[Envelope], Exception | None] = lambda _: None,
+        limits: DeliveryLimits | None = None,
+        kind_filter: KindFilter | None = None,
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
@@ -36,15 +36,15 @@ class MemoryNotifier(Notifier):
             clock: As for every notifier.
             wait: As for every notifier.
         """
-        super().__init__(name, bounds=bounds, wanted=wanted, clock=clock, wait=wait)
+        super().__init__(name, limits=limits, kind_filter=kind_filter, clock=clock, wait=wait)
         self.received: list[Envelope] = []
-        self.gate = asyncio.Event()
-        self.gate.set()
-        self._refuse = refuse
+        self.unblocked = asyncio.Event()
+        self.unblocked.set()
+        self._error_for = error_for
 
     async def _send(self, message: Envelope) -> None:
-        await self.gate.wait()
-        error = self._refuse(message)
+        await self.unblocked.wait()
+        error = self._error_for(message)
         if error is not None:
             raise error
         self.received.append(message)

@@ -13,18 +13,18 @@ from collections import Counter, deque
 from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
-from bridge.notify.envelope import Envelope, chosen
+from bridge.notify.envelope import Envelope, kind_matches
 
-HELD_AT_MOST = 1000
-MINOR = ("verdict",)
+MAX_QUEUED = 1000
+LOW_PRIORITY_KINDS = ("verdict",)
 """What the record has anyway, and comes by the hundred."""
 
-_Waiting: TypeAlias = tuple[int, Envelope]
+_Queued: TypeAlias = tuple[int, Envelope]
 """A message, and how many came before it."""
 
 
 @dataclass(slots=True)
-class Losses:
+class MessageLosses:
     """Messages by kind, with the numbers of the first and the latest."""
 
     kinds: Counter[str] = field(default_factory=Counter)
@@ -46,7 +46,7 @@ class Losses:
         parts = ", ".join(f"{count} {kind}" for kind, count in self.kinds.most_common(4))
         return f"{len(self)} ({parts})"
 
-    def told(self, latest: Envelope) -> Envelope:
+    def as_message(self, latest: Envelope) -> Envelope:
         """The message that says so.
 
         Args:
@@ -59,7 +59,7 @@ class Losses:
 class Outbox:
     """A queue for one sender; used in one event loop."""
 
-    def __init__(self, limit: int = HELD_AT_MOST) -> None:
+    def __init__(self, limit: int = MAX_QUEUED) -> None:
         """Empty.
 
         Args:
@@ -67,12 +67,12 @@ class Outbox:
         """
         self._limit = max(1, limit)
         self._count = 0
-        self._major: deque[_Waiting] = deque()
-        self._minor: deque[_Waiting] = deque()
-        self._news = asyncio.Event()
-        self._shut = False
-        self._untold: dict[tuple[str, str], tuple[Losses, Envelope]] = {}
-        self.lost = Losses()
+        self._major: deque[_Queued] = deque()
+        self._minor: deque[_Queued] = deque()
+        self._available = asyncio.Event()
+        self._closed = False
+        self._unreported: dict[tuple[str, str], tuple[MessageLosses, Envelope]] = {}
+        self.lost = MessageLosses()
 
     def __len__(self) -> int:
         """How many wait."""
@@ -83,49 +83,49 @@ class Outbox:
         if len(self) >= self._limit:
             self._make_room()
         self._count += 1
-        queue = self._minor if chosen(message.kind, MINOR) else self._major
+        queue = self._minor if kind_matches(message.kind, LOW_PRIORITY_KINDS) else self._major
         queue.append((self._count, message))
-        self._news.set()
+        self._available.set()
 
-    async def take(self) -> Envelope | None:
+    async def get(self) -> Envelope | None:
         """The next in order, once there is one; before it, what was lost; None after the end."""
         while not len(self):
-            if self._shut:
+            if self._closed:
                 return None
-            self._news.clear()
-            await self._news.wait()
-        if self._untold:
-            losses, latest = self._untold.pop(next(iter(self._untold)))
-            return losses.told(latest)
-        return self._queue().popleft()[1]
+            self._available.clear()
+            await self._available.wait()
+        if self._unreported:
+            losses, latest = self._unreported.pop(next(iter(self._unreported)))
+            return losses.as_message(latest)
+        return self._next_queue().popleft()[1]
 
-    def shut(self) -> None:
+    def close(self) -> None:
         """Nothing more comes: `take` gives what waits, then None."""
-        self._shut = True
-        self._news.set()
+        self._closed = True
+        self._available.set()
 
-    def empty(self) -> list[Envelope]:
+    def drain(self) -> list[Envelope]:
         """Take out all that waits, in order."""
-        waiting = sorted((*self._major, *self._minor), key=_number)
+        waiting = sorted((*self._major, *self._minor), key=_arrival_number)
         self._major.clear()
         self._minor.clear()
-        self._untold.clear()
+        self._unreported.clear()
         return [message for _, message in waiting]
 
-    def _queue(self) -> deque[_Waiting]:
+    def _next_queue(self) -> deque[_Queued]:
         """The queue whose head came first."""
         if self._major and self._minor:
-            return min(self._major, self._minor, key=lambda queue: _number(queue[0]))
+            return min(self._major, self._minor, key=lambda queue: _arrival_number(queue[0]))
         return self._major or self._minor
 
     def _make_room(self) -> None:
         _, gone = (self._minor or self._major).popleft()
         self.lost.add(gone)
         of = (gone.device, gone.session)
-        losses, _ = self._untold.get(of, (Losses(), gone))
+        losses, _ = self._unreported.get(of, (MessageLosses(), gone))
         losses.add(gone)
-        self._untold[of] = (losses, gone)
+        self._unreported[of] = (losses, gone)
 
 
-def _number(waiting: _Waiting) -> int:
+def _arrival_number(waiting: _Queued) -> int:
     return waiting[0]

@@ -14,19 +14,19 @@ from typing import Any
 
 from rules.faults import HoldshortError
 
-INSTALL = "pip install 'holdshort[voice]'"
-PLUG_IN = "connect one and start again, or leave the sound out"
-AFTER_S = 10.0
+INSTALL_HINT = "pip install 'holdshort[voice]'"
+CONNECT_HINT = "connect one and start again, or leave the sound out"
+PLAY_TIMEOUT_S = 10.0
 """Longer than any sound: a device that has not played one by then has stopped."""
 _BUFFER_MS = 60
-_NONE = "Null"
+_NULL_BACKEND = "Null"
 
 
-class PlayError(HoldshortError):
+class AudioError(HoldshortError):
     """It was not played, and why."""
 
 
-class Player:
+class AudioPlayer:
     """One device, opened by the first sound and kept until it is closed or fails."""
 
     def __init__(self, rate_hz: int, backend: str = "") -> None:
@@ -39,8 +39,8 @@ class Player:
         self._rate_hz = rate_hz
         self._backend = backend
         self._device: Any = None
-        self._over = threading.Event()
-        self._ended = False
+        self._finished = threading.Event()
+        self._stopped = False
 
     def open(self) -> None:
         """Open the device, where it is not.
@@ -50,17 +50,17 @@ class Player:
         """
         if self._device is not None:
             return
-        audio = library()
+        audio = load_audio_library()
         try:
             device = audio.PlaybackDevice(
                 output_format=audio.SampleFormat.SIGNED16, nchannels=1, sample_rate=self._rate_hz,
                 buffersize_msec=_BUFFER_MS, backends=self._backends(audio), app_name="holdshort",
             )  # fmt: skip
         except audio.MiniaudioError as error:
-            raise PlayError(f"no audio device can be opened here ({_words(error)}); {PLUG_IN}") from error
-        if device.backend == _NONE and self._backend.title() != _NONE:
+            raise AudioError(f"no audio device can be opened here ({_error_text(error)}); {CONNECT_HINT}") from error
+        if device.backend == _NULL_BACKEND and self._backend.title() != _NULL_BACKEND:
             device.close()
-            raise PlayError(f"there is no audio device here; {PLUG_IN}")
+            raise AudioError(f"there is no audio device here; {CONNECT_HINT}")
         self._device = device
 
     def play(self, samples: bytes) -> None:
@@ -70,26 +70,26 @@ class Player:
             PlayError: There is no device, or it failed; it is opened anew by the next sound.
         """
         self.open()
-        stream = _stream(samples, self._over)
+        stream = _sample_stream(samples, self._finished)
         next(stream)
         try:
             self._device.start(stream)
-            ended = self._over.wait(AFTER_S)
+            ended = self._finished.wait(PLAY_TIMEOUT_S)
             self._device.stop()
-        except library().MiniaudioError as error:
+        except load_audio_library().MiniaudioError as error:
             self.close()
-            raise PlayError(f"the audio device failed ({_words(error)})") from error
-        if not ended or self._ended:
+            raise AudioError(f"the audio device failed ({_error_text(error)})") from error
+        if not ended or self._stopped:
             self.close()
         if not ended:
-            raise PlayError("the audio device has stopped taking sound")
-        if not self._ended:
-            self._over.clear()
+            raise AudioError("the audio device has stopped taking sound")
+        if not self._stopped:
+            self._finished.clear()
 
-    def end(self) -> None:
+    def stop(self) -> None:
         """Cut off what is being played and play nothing more; may be called from any thread."""
-        self._ended = True
-        self._over.set()
+        self._stopped = True
+        self._finished.set()
 
     def close(self) -> None:
         """Give the device back."""
@@ -102,7 +102,7 @@ class Player:
         return [getattr(audio.Backend, self._backend)] if self._backend else None
 
 
-def library() -> ModuleType:
+def load_audio_library() -> ModuleType:
     """The library that speaks to the device.
 
     Raises:
@@ -111,19 +111,19 @@ def library() -> ModuleType:
     try:
         return importlib.import_module("miniaudio")
     except ModuleNotFoundError as error:
-        raise PlayError(f"the sound library is not installed; install it with: {INSTALL}") from error
+        raise AudioError(f"the sound library is not installed; install it with: {INSTALL_HINT}") from error
     except (ImportError, OSError) as error:
-        raise PlayError(
-            f"the sound library does not load ({error}); install it anew with: {INSTALL}"
+        raise AudioError(
+            f"the sound library does not load ({error}); install it anew with: {INSTALL_HINT}"
         ) from error
 
 
-def _words(error: Exception) -> str:
+def _error_text(error: Exception) -> str:
     """The library's errors are a sentence and a number."""
     return " ".join(str(part) for part in error.args)
 
 
-def _stream(samples: bytes, over: threading.Event) -> Generator[bytes, int, None]:
+def _sample_stream(samples: bytes, over: threading.Event) -> Generator[bytes, int, None]:
     """What the device asks for, so many frames at a time; then one buffer of silence, so that all was heard."""
     at, frames = 0, (yield b"")
     while at < len(samples):

@@ -12,29 +12,29 @@ import asyncio
 import time
 from collections.abc import Mapping
 
-from bridge.notify.aside import aside
-from bridge.notify.base import Bounds, Clock, Notifier, SendError, Wait, Wanted
+from bridge.notify.aside import run_in_background
+from bridge.notify.base import DeliveryLimits, Clock, Notifier, SendError, Wait, KindFilter
 from bridge.notify.envelope import Envelope
-from bridge.notify.player import Player, PlayError
+from bridge.notify.player import AudioPlayer, AudioError
 from bridge.notify.tones import PATTERNS, RATE_HZ, samples_of
 
-FEW = Bounds(held=8, tries=1, try_s=15.0)
-LATE_S = 10.0
+SOUND_LIMITS = DeliveryLimits(max_queued=8, max_attempts=1, attempt_timeout_s=15.0)
+MAX_AGE_S = 10.0
 """Simulated or not, after so many seconds of ours a sound is about nothing that the crew sees."""
 
 
 class SoundNotifier(Notifier):
     """Plays one sound after the other."""
 
-    wanted = Wanted(only=("notice",))
+    kind_filter = KindFilter(include=("notice",))
 
     def __init__(
         self,
-        player: Player | None = None,
+        player: AudioPlayer | None = None,
         *,
         sounds: Mapping[str, bytes] | None = None,
-        bounds: Bounds | None = None,
-        wanted: Wanted | None = None,
+        limits: DeliveryLimits | None = None,
+        kind_filter: KindFilter | None = None,
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
@@ -48,46 +48,46 @@ class SoundNotifier(Notifier):
             clock: As for every notifier.
             wait: As for every notifier.
         """
-        super().__init__("sound", bounds=bounds or FEW, wanted=wanted, clock=clock, wait=wait)
-        self._player = player or Player(RATE_HZ)
-        self._sounds = sounds if sounds is not None else _our_sounds()
-        self._heard_s: dict[int, float] = {}
+        super().__init__("sound", limits=limits or SOUND_LIMITS, kind_filter=kind_filter, clock=clock, wait=wait)
+        self._player = player or AudioPlayer(RATE_HZ)
+        self._sounds = sounds if sounds is not None else _default_sounds()
+        self._arrival_s: dict[int, float] = {}
         self._busy = False
 
-    def hear(self, message: Envelope) -> None:
+    def enqueue(self, message: Envelope) -> None:
         """Hold one message, and remember when it came."""
-        super().hear(message)
-        if message.kind in self.wanted and not self._broken:
-            self._heard_s[message.sequence] = self.clock()
+        super().enqueue(message)
+        if message.kind in self.kind_filter and not self._disabled:
+            self._arrival_s[message.sequence] = self.clock()
 
     async def _open(self) -> None:
-        await self._aside_play(b"")
+        await self._play_in_background(b"")
 
     async def _send(self, message: Envelope) -> None:
         samples = self._sounds.get(message.level)
         if samples is None:
             return  # it has no level, so there is nothing to hear
-        heard_s = self._forget_until(message.sequence)
-        if self.clock() - heard_s > LATE_S:
-            raise SendError(f"too late for a sound (more than {LATE_S:g} s)", again=False)
-        await self._aside_play(samples)
+        heard_s = self._pop_arrival_s(message.sequence)
+        if self.clock() - heard_s > MAX_AGE_S:
+            raise SendError(f"too late for a sound (more than {MAX_AGE_S:g} s)", retry=False)
+        await self._play_in_background(samples)
 
     async def _close(self) -> None:
-        self._player.end()
+        self._player.stop()
         if not self._busy:  # one that plays closes it itself
-            await aside(self._player.close, self.name)
+            await run_in_background(self._player.close, self.name)
 
-    async def _aside_play(self, samples: bytes) -> None:
+    async def _play_in_background(self, samples: bytes) -> None:
         """Play in another thread; one that hangs in the driver is left there, and no second one joins it."""
         if self._busy:
-            raise SendError("the audio device still hangs on an earlier sound", again=False)
+            raise SendError("the audio device still hangs on an earlier sound", retry=False)
         self._busy = True
         try:
-            await aside(lambda: self._blocking(samples), self.name)
-        except PlayError as error:
-            raise SendError(str(error), again=False) from error
+            await run_in_background(lambda: self._play_blocking(samples), self.name)
+        except AudioError as error:
+            raise SendError(str(error), retry=False) from error
 
-    def _blocking(self, samples: bytes) -> None:
+    def _play_blocking(self, samples: bytes) -> None:
         try:
             if samples:
                 self._player.play(samples)
@@ -96,13 +96,13 @@ class SoundNotifier(Notifier):
         finally:
             self._busy = False
 
-    def _forget_until(self, sequence: int) -> float:
+    def _pop_arrival_s(self, sequence: int) -> float:
         """When this message came; what was lost before it is forgotten too."""
-        heard_s = self._heard_s.get(sequence, self.clock())
-        self._heard_s = {each: at_s for each, at_s in self._heard_s.items() if each > sequence}
+        heard_s = self._arrival_s.get(sequence, self.clock())
+        self._arrival_s = {each: at_s for each, at_s in self._arrival_s.items() if each > sequence}
         return heard_s
 
 
-def _our_sounds() -> dict[str, bytes]:
+def _default_sounds() -> dict[str, bytes]:
     """Samples by level."""
     return {str(level): samples_of(pattern).tobytes() for level, pattern in PATTERNS.items()}

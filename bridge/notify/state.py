@@ -7,19 +7,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bridge.notify.envelope import Envelope, Plain
+from bridge.notify.envelope import Envelope, PlainData
 
 
-class Standing:
+class RetainedState:
     """Follows one device's messages; reads their plain bodies, so that it holds what the receiver would have been told."""
 
     def __init__(self) -> None:
         """Nothing heard."""
         self._latest: Envelope | None = None
         self._phase = ""
-        self._open: dict[int, Plain] = {}
+        self._open: dict[int, PlainData] = {}
 
-    def hear(self, message: Envelope) -> None:
+    def update(self, message: Envelope) -> None:
         """Take one message; another session begins with nothing."""
         if self._latest is not None and self._latest.session != message.session:
             self._phase = ""
@@ -29,7 +29,7 @@ class Standing:
             case "phase/entered":
                 self._phase = str(message.body["phase"])
             case "finding/opened" | "finding/changed":
-                self._keep(message.body["finding"])
+                self._update_finding(message.body["finding"])
             case "monitors/reset":
                 self._open.clear()
 
@@ -41,7 +41,7 @@ class Standing:
         body = {"sim_s": self._latest.sim_s, "phase": self._phase, "open_findings": findings}
         return replace(self._latest, kind="state", body=body)
 
-    def _keep(self, finding: Plain) -> None:
+    def _update_finding(self, finding: PlainData) -> None:
         if finding["closed_s"] is None:
             self._open[finding["number"]] = finding
         else:

@@ -19,42 +19,42 @@ from dataclasses import dataclass
 from rules.packs.model import Level
 
 RATE_HZ = 24_000
-_RAMP_S = 0.008
+_FADE_S = 0.008
 """Swells and fades, so that no click is heard."""
 
 
 @dataclass(frozen=True, slots=True)
-class Beep:
+class Tone:
     """One tone, or a pause where `pitch_hz` is 0; `loud` is 0 to 1."""
 
     pitch_hz: float
     length_s: float
-    loud: float = 0.5
+    volume: float = 0.5
 
 
-_PULSES = (Beep(960, 0.11, 0.7), Beep(0, 0.05)) * 3
-PATTERNS: dict[Level, tuple[Beep, ...]] = {
-    Level.WARNING: (*_PULSES, Beep(0, 0.25)) * 3,
-    Level.CAUTION: (Beep(780, 0.16), Beep(0, 0.07), Beep(620, 0.32)),
-    Level.ADVISORY: (Beep(520, 0.28, 0.35),),
+_PULSES = (Tone(960, 0.11, 0.7), Tone(0, 0.05)) * 3
+PATTERNS: dict[Level, tuple[Tone, ...]] = {
+    Level.WARNING: (*_PULSES, Tone(0, 0.25)) * 3,
+    Level.CAUTION: (Tone(780, 0.16), Tone(0, 0.07), Tone(620, 0.32)),
+    Level.ADVISORY: (Tone(520, 0.28, 0.35),),
 }
 
 
-def samples_of(pattern: Sequence[Beep]) -> array.array[int]:
+def samples_of(pattern: Sequence[Tone]) -> array.array[int]:
     """The pattern as 16-bit samples."""
     samples = array.array("h")
     for beep in pattern:
         count = round(beep.length_s * RATE_HZ)
-        ramp = max(1, min(round(_RAMP_S * RATE_HZ), count // 2))
+        ramp = max(1, min(round(_FADE_S * RATE_HZ), count // 2))
         turn = 2 * math.pi * beep.pitch_hz / RATE_HZ
         samples.extend(
-            round(32767 * beep.loud * min(1.0, at / ramp, (count - at) / ramp) * math.sin(turn * at))
+            round(32767 * beep.volume * min(1.0, at / ramp, (count - at) / ramp) * math.sin(turn * at))
             for at in range(count)
         )
     return samples
 
 
-def wav_of(pattern: Sequence[Beep]) -> bytes:
+def wav_of(pattern: Sequence[Tone]) -> bytes:
     """The pattern as a WAV file."""
     samples = samples_of(pattern)
     if sys.byteorder == "big":

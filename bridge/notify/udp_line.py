@@ -15,28 +15,28 @@ import socket
 import time
 import unicodedata
 
-from bridge.notify.base import Bounds, Clock, Notifier, SendError, Wait, Wanted
-from bridge.notify.envelope import Envelope, Plain
+from bridge.notify.base import DeliveryLimits, Clock, Notifier, SendError, Wait, KindFilter
+from bridge.notify.envelope import Envelope, PlainData
 
-LONGEST = 240
+MAX_LINE_BYTES = 240
 """Bytes of a line."""
-MORE = "…"
-QUICK = Bounds(held=200, tries=3, first_s=0.5, longest_s=5.0, within_s=30.0)
+ELLIPSIS = "…"
+UDP_LIMITS = DeliveryLimits(max_queued=200, max_attempts=3, first_delay_s=0.5, max_delay_s=5.0, give_up_after_s=30.0)
 
 
 class UdpLineNotifier(Notifier):
     """Sends lines to one address."""
 
-    wanted = Wanted(only=("notice",))
+    kind_filter = KindFilter(include=("notice",))
 
     def __init__(
         self,
         host: str,
         port: int,
         *,
-        longest: int = LONGEST,
-        bounds: Bounds | None = None,
-        wanted: Wanted | None = None,
+        max_bytes: int = MAX_LINE_BYTES,
+        limits: DeliveryLimits | None = None,
+        kind_filter: KindFilter | None = None,
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
@@ -52,10 +52,10 @@ class UdpLineNotifier(Notifier):
             wait: As for every notifier.
         """
         super().__init__(
-            f"udp-line {host}:{port}", bounds=bounds or QUICK, wanted=wanted, clock=clock, wait=wait
+            f"udp-line {host}:{port}", limits=limits or UDP_LIMITS, kind_filter=kind_filter, clock=clock, wait=wait
         )
-        self.unheard = 0
-        self._host, self._port, self._longest = host, port, longest
+        self.refused_count = 0
+        self._host, self._port, self._max_bytes = host, port, max_bytes
         self._socket: socket.socket | None = None
 
     async def _open(self) -> None:
@@ -77,9 +77,9 @@ class UdpLineNotifier(Notifier):
     async def _send(self, message: Envelope) -> None:
         if self._socket is None:
             raise SendError("not open")
-        data = line_of(message, self._longest).encode()
+        data = format_line(message, self._max_bytes).encode()
         try:
-            self._put(self._socket, data)
+            self._send_datagram(self._socket, data)
         except OSError as error:
             raise SendError(f"cannot send: {error.strerror or error}") from error
 
@@ -88,28 +88,28 @@ class UdpLineNotifier(Notifier):
             self._socket.close()
             self._socket = None
 
-    def _put(self, opened: socket.socket, data: bytes) -> None:
+    def _send_datagram(self, opened: socket.socket, data: bytes) -> None:
         try:
             opened.send(data)
         except ConnectionRefusedError:
-            self.unheard += 1
+            self.refused_count += 1
             opened.send(data)
 
-    def _extra(self) -> list[str]:
-        return [f"{self.unheard} times nobody listened there"] if self.unheard else []
+    def _status_details(self) -> list[str]:
+        return [f"{self.refused_count} times nobody listened there"] if self.refused_count else []
 
 
-def line_of(message: Envelope, longest: int = LONGEST) -> str:
+def format_line(message: Envelope, max_bytes: int = MAX_LINE_BYTES) -> str:
     """One line for people.
 
     Args:
         message: Any message.
         longest: Bytes of the line in UTF-8.
     """
-    return _cut(_clean(_text(message)), longest)
+    return _truncate(_printable(_message_text(message)), max_bytes)
 
 
-def _text(message: Envelope) -> str:
+def _message_text(message: Envelope) -> str:
     body = message.body
     if message.kind == "lost":
         return f"{body['count']} messages were lost before this"
@@ -117,35 +117,35 @@ def _text(message: Envelope) -> str:
     told = finding if isinstance(finding, dict) else body
     said = told.get("sentence") or told.get("text")
     if not said:
-        said = " ".join(_word(value) for name, value in told.items() if name not in ("sim_s", "utc"))
+        said = " ".join(_words_of(value) for name, value in told.items() if name not in ("sim_s", "utc"))
     level = f"{message.level} " if message.level else ""
     what = "" if message.kind == "notice" else f"{message.kind.replace('/', ' ')} "
-    seat = f" {_word(told['seat'])}:" if told.get("seat") else ""
-    return f"{level}{what}{_clock(message.sim_s)}{seat} {said}"
+    seat = f" {_words_of(told['seat'])}:" if told.get("seat") else ""
+    return f"{level}{what}{_clock_text(message.sim_s)}{seat} {said}"
 
 
-def _word(value: Plain) -> str:
+def _words_of(value: PlainData) -> str:
     return str(value).replace("_", " ")
 
 
-def _clock(sim_s: float) -> str:
+def _clock_text(sim_s: float) -> str:
     minutes, seconds = divmod(int(sim_s), 60)
     hours, minutes = divmod(minutes, 60)
     return f"{hours}:{minutes:02}:{seconds:02}"
 
 
-def _clean(text: str) -> str:
+def _printable(text: str) -> str:
     """Nothing that ends a line, moves a cursor, turns the writing round or is half a character (Unicode C*, Zl, Zp)."""
-    marks = (mark if unicodedata.category(mark) not in _UNSEEN else " " for mark in text)
+    marks = (mark if unicodedata.category(mark) not in _HIDDEN_CATEGORIES else " " for mark in text)
     return " ".join("".join(marks).split())
 
 
-_UNSEEN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
+_HIDDEN_CATEGORIES = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
 
 
-def _cut(text: str, longest: int) -> str:
+def _truncate(text: str, max_bytes: int) -> str:
     data = text.encode()
-    if len(data) <= longest:
+    if len(data) <= max_bytes:
         return text
-    kept = data[: max(0, longest - len(MORE.encode()))].decode(errors="ignore")
-    return f"{kept.rstrip()}{MORE}"
+    kept = data[: max(0, max_bytes - len(ELLIPSIS.encode()))].decode(errors="ignore")
+    return f"{kept.rstrip()}{ELLIPSIS}"

@@ -20,27 +20,27 @@ from urllib.parse import urlsplit
 import httpx
 import msgspec
 
-from bridge.notify.base import Bounds, Clock, Notifier, SendError, Wait, Wanted
+from bridge.notify.base import DeliveryLimits, Clock, Notifier, SendError, Wait, KindFilter
 from bridge.notify.envelope import Envelope
 
-LONGEST_BODY = 64 * 1024
-LONGEST_ANSWER = 4 * 1024
+MAX_BODY_BYTES = 64 * 1024
+MAX_RESPONSE_BYTES = 4 * 1024
 """Bytes; an answer's rest is not read."""
-AGAIN = frozenset((408, 425, 429))
+RETRY_STATUS_CODES = frozenset((408, 425, 429))
 
 
 class WebhookNotifier(Notifier):
     """Posts to one address."""
 
-    wanted = Wanted(but=("verdict", "strip"))
+    kind_filter = KindFilter(exclude=("verdict", "strip"))
 
     def __init__(
         self,
         url: str,
         *,
         secret: bytes = b"",
-        bounds: Bounds | None = None,
-        wanted: Wanted | None = None,
+        limits: DeliveryLimits | None = None,
+        kind_filter: KindFilter | None = None,
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
         transport: httpx.AsyncBaseTransport | None = None,
@@ -59,9 +59,9 @@ class WebhookNotifier(Notifier):
         parts = urlsplit(url)
         host = parts.netloc.rpartition("@")[2]
         super().__init__(
-            f"webhook {parts.scheme}://{host}", bounds=bounds, wanted=wanted, clock=clock, wait=wait
+            f"webhook {parts.scheme}://{host}", limits=limits, kind_filter=kind_filter, clock=clock, wait=wait
         )
-        self.requests = 0
+        self.request_count = 0
         self._url = url
         self._secret = secret
         self._transport = transport
@@ -70,24 +70,24 @@ class WebhookNotifier(Notifier):
     async def _open(self) -> None:
         """Make the client; the first connection is made by the first message."""
         self._client = httpx.AsyncClient(
-            timeout=self.bounds.try_s, follow_redirects=False, transport=self._transport
+            timeout=self.limits.attempt_timeout_s, follow_redirects=False, transport=self._transport
         )
 
     async def _send(self, message: Envelope) -> None:
         body = msgspec.json.encode(message.as_dict())
-        if len(body) > LONGEST_BODY:
-            raise SendError(f"larger than {LONGEST_BODY} bytes", again=False)
+        if len(body) > MAX_BODY_BYTES:
+            raise SendError(f"larger than {MAX_BODY_BYTES} bytes", retry=False)
         if self._client is None:
             raise SendError("not open")
-        self.requests += 1
+        self.request_count += 1
         try:
             async with self._client.stream(
                 "POST", self._url, content=body, headers=self._headers(message, body)
             ) as answer:
-                await _read_little(answer)
+                await _discard_response(answer)
         except httpx.TransportError as error:
-            raise SendError(_reason(error)) from error
-        judge_answer(answer)
+            raise SendError(_error_text(error)) from error
+        check_response(answer)
 
     async def _close(self) -> None:
         if self._client is not None:
@@ -105,38 +105,38 @@ def signature(secret: bytes, body: bytes) -> str:
     return f"sha256={hmac.new(secret, body, hashlib.sha256).hexdigest()}"
 
 
-def judge_answer(answer: httpx.Response) -> None:
+def check_response(response: httpx.Response) -> None:
     """Whether the receiver took it.
 
     Raises:
         SendError: It did not; says whether it may later.
     """
-    code = answer.status_code
-    if answer.is_success:
+    code = response.status_code
+    if response.is_success:
         return
-    if code in AGAIN or code >= 500:
-        raise SendError(f"the receiver answers {code}", after_s=_asked_s(answer))
-    if answer.has_redirect_location:
-        raise SendError(f"the receiver answers {code}, a redirect, which is not followed", again=False)
-    raise SendError(f"the receiver answers {code} and does not want it", again=False)
+    if code in RETRY_STATUS_CODES or code >= 500:
+        raise SendError(f"the receiver answers {code}", retry_after_s=_retry_after_s(response))
+    if response.has_redirect_location:
+        raise SendError(f"the receiver answers {code}, a redirect, which is not followed", retry=False)
+    raise SendError(f"the receiver answers {code} and does not want it", retry=False)
 
 
-def _asked_s(answer: httpx.Response) -> float:
+def _retry_after_s(response: httpx.Response) -> float:
     """`Retry-After` in seconds (RFC 9110, 10.2.3); its other form, a date, is not read."""
-    asked = answer.headers.get("Retry-After", "")
+    asked = response.headers.get("Retry-After", "")
     return float(asked) if asked.isascii() and asked.isdigit() and len(asked) < 7 else 0.0
 
 
-async def _read_little(answer: httpx.Response) -> None:
+async def _discard_response(response: httpx.Response) -> None:
     """Read a short answer to its end, so that the connection can be used again; of a long one only the beginning."""
     size = 0
-    async for part in answer.aiter_raw(LONGEST_ANSWER):
+    async for part in response.aiter_raw(MAX_RESPONSE_BYTES):
         size += len(part)
-        if size >= LONGEST_ANSWER:
+        if size >= MAX_RESPONSE_BYTES:
             return
 
 
-def _reason(error: httpx.TransportError) -> str:
+def _error_text(error: httpx.TransportError) -> str:
     """In words, without the address."""
     match error:
         case httpx.ConnectTimeout() | httpx.ReadTimeout() | httpx.WriteTimeout() | httpx.PoolTimeout():

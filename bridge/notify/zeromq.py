@@ -19,15 +19,15 @@ from typing import TYPE_CHECKING
 
 import msgpack
 
-from bridge.notify.base import Bounds, Clock, Notifier, SendError, Wait, Wanted
+from bridge.notify.base import DeliveryLimits, Clock, Notifier, SendError, Wait, KindFilter
 from bridge.notify.envelope import Envelope
-from bridge.notify.state import Standing
+from bridge.notify.state import RetainedState
 
 if TYPE_CHECKING:
     import zmq.asyncio
 
-HIGH_WATER = 1000
-STATE_EVERY_S = 2.0
+HIGH_WATER_MARK = 1000
+STATE_PERIOD_S = 2.0
 LINGER_MS = 200
 LOOPBACK = "127.0.0.1"
 
@@ -40,8 +40,8 @@ class ZmqNotifier(Notifier):
         host: str = LOOPBACK,
         port: int = 0,
         *,
-        bounds: Bounds | None = None,
-        wanted: Wanted | None = None,
+        limits: DeliveryLimits | None = None,
+        kind_filter: KindFilter | None = None,
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
@@ -55,17 +55,17 @@ class ZmqNotifier(Notifier):
             clock: As for every notifier.
             wait: As for every notifier.
         """
-        super().__init__(_name(host, port), bounds=bounds, wanted=wanted, clock=clock, wait=wait)
+        super().__init__(_display_name(host, port), limits=limits, kind_filter=kind_filter, clock=clock, wait=wait)
         self.host, self.port = host, port
         self.subscriptions = 0
-        self._standing_of: dict[str, Standing] = {}
+        self._retained: dict[str, RetainedState] = {}
         self._context: zmq.asyncio.Context | None = None
         self._socket: zmq.asyncio.Socket | None = None
 
-    def hear(self, message: Envelope) -> None:
+    def enqueue(self, message: Envelope) -> None:
         """Hold one message, and follow how things stand."""
-        super().hear(message)
-        self._standing_of.setdefault(message.device, Standing()).hear(message)
+        super().enqueue(message)
+        self._retained.setdefault(message.device, RetainedState()).update(message)
 
     async def _open(self) -> None:
         """Bind.  Extended publisher: it tells of subscriptions, and is else a publisher like any."""
@@ -74,7 +74,7 @@ class ZmqNotifier(Notifier):
 
         context = zmq.asyncio.Context()
         opened = context.socket(zmq.XPUB)
-        opened.setsockopt(zmq.SNDHWM, HIGH_WATER)
+        opened.setsockopt(zmq.SNDHWM, HIGH_WATER_MARK)
         opened.setsockopt(zmq.LINGER, 0)
         opened.setsockopt(zmq.XPUB_VERBOSE, 1)
         opened.setsockopt(zmq.IPV6, int(":" in self.host))
@@ -88,7 +88,7 @@ class ZmqNotifier(Notifier):
             ) from error
         self._context, self._socket = context, opened
         self.port = int(bytes(opened.getsockopt(zmq.LAST_ENDPOINT)).rstrip(b"\x00").rpartition(b":")[2])
-        self.name = _name(self.host, self.port)
+        self.name = _display_name(self.host, self.port)
 
     async def _send(self, message: Envelope) -> None:
         import zmq
@@ -96,15 +96,15 @@ class ZmqNotifier(Notifier):
         if self._socket is None:
             raise SendError("not open")
         try:
-            await self._socket.send_multipart([topic_of(message).encode(), packed(message)])
+            await self._socket.send_multipart([topic_of(message).encode(), encode_message(message)])
         except zmq.ZMQError as error:
             raise SendError(f"cannot publish: {zmq.strerror(error.errno or 0)}") from error
 
-    async def _beside(self) -> None:
+    async def _run_alongside(self) -> None:
         """Tell how things stand to who comes late: to each subscription, and again and again."""
         async with asyncio.TaskGroup() as tasks:
-            tasks.create_task(self._greet())
-            tasks.create_task(self._repeat())
+            tasks.create_task(self._answer_subscriptions())
+            tasks.create_task(self._repeat_state())
 
     async def _close(self) -> None:
         """Let go; what the library still holds for a subscriber is given for a moment, without blocking the loop."""
@@ -115,26 +115,26 @@ class ZmqNotifier(Notifier):
         if context is not None:
             await asyncio.to_thread(context.term)
 
-    async def _greet(self) -> None:
+    async def _answer_subscriptions(self) -> None:
         while self._socket is not None:
             said = await self._socket.recv()
             if said[:1] == b"\x01":
                 self.subscriptions += 1
-                await self._tell_state()
+                await self._publish_state()
 
-    async def _repeat(self) -> None:
+    async def _repeat_state(self) -> None:
         while True:
-            await self._wait(STATE_EVERY_S)
-            await self._tell_state()
+            await self._wait(STATE_PERIOD_S)
+            await self._publish_state()
 
-    async def _tell_state(self) -> None:
+    async def _publish_state(self) -> None:
         """Before the first message there is nothing to tell."""
-        for standing in list(self._standing_of.values()):
+        for standing in list(self._retained.values()):
             message = standing.message()
             if message is not None:
                 await self._send(message)
 
-    def _extra(self) -> list[str]:
+    def _status_details(self) -> list[str]:
         seen = "nobody has subscribed yet" if not self.subscriptions else ""
         return [seen, "" if ip_address(self.host).is_loopback else "open to other machines"]
 
@@ -145,13 +145,13 @@ def topic_of(message: Envelope) -> str:
     return f"holdshort/{message.device}/{message.kind}{level}"
 
 
-def packed(message: Envelope) -> bytes:
+def encode_message(message: Envelope) -> bytes:
     """The message as MessagePack, a map with the same keys as the JSON form."""
     made: bytes = msgpack.packb(message.as_dict(), use_bin_type=True)
     return made
 
 
-def _name(host: str, port: int) -> str:
+def _display_name(host: str, port: int) -> str:
     return f"zmq-pub {_bracketed(host)}:{port}"
 
 

@@ -22,23 +22,23 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from bridge.control import LONGEST, Request
-from bridge.floor import Floor
-from bridge.page.board import Board
-from bridge.page.bodies import body_of
-from bridge.page.keys import Key
-from bridge.page.offers import Offers
-from bridge.page.saying import Sayer
-from bridge.page.show import Show
-from bridge.page.stream import Extra, Stop, events
-from bridge.page.tracing import Tracer
-from bridge.page.trending import Trending
-from bridge.page.views import PANELS, VIEWS, view_of
-from bridge.rig import Rig
+from bridge.control import MAX_REQUEST_BYTES, Request
+from bridge.floor import DeviceRegistry
+from bridge.page.board import PanelCache
+from bridge.page.bodies import read_body
+from bridge.page.keys import AccessKey
+from bridge.page.offers import QueryRoutes
+from bridge.page.saying import SpeechSource
+from bridge.page.show import Renderer
+from bridge.page.stream import EventFeed, StreamShutdown, event_stream
+from bridge.page.tracing import TraceFeed
+from bridge.page.trending import HistoryPages
+from bridge.page.views import PANELS, VIEWS, find_view
+from bridge.rig import Device
 
-HERE = Path(__file__).parent
-SEND_WITHIN_S = 20.0
-POLICY = "; ".join(
+PAGE_DIR = Path(__file__).parent
+SEND_TIMEOUT_S = 20.0
+CONTENT_SECURITY_POLICY = "; ".join(
     (
         "default-src 'none'",
         "script-src 'self'",
@@ -51,18 +51,18 @@ POLICY = "; ".join(
         "frame-ancestors 'none'",
     )
 )
-HEADERS = {
-    "Content-Security-Policy": POLICY,
+SECURITY_HEADERS = {
+    "Content-Security-Policy": CONTENT_SECURITY_POLICY,
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
     "Cache-Control": "no-store",
 }
 
 
-class Page:
+class PageApp:
     """The application's parts: a board for each rig, the key, and what stops it."""
 
-    def __init__(self, floor: Floor, key: Key, store: str = "") -> None:
+    def __init__(self, registry: DeviceRegistry, key: AccessKey, store: str = "") -> None:
         """Nothing is served yet.
 
         Args:
@@ -70,127 +70,127 @@ class Page:
             key: what every change needs.
             store: the address of the store, for the trends; '' for none.
         """
-        self.rigs = floor.rigs
+        self.devices = registry.devices
         self.key = key
         self.boot = secrets.token_hex(4)
-        self.show = Show()
-        self._trending = Trending(store, self.show)
-        self.boards = {name: self._board(rig) for name, rig in self.rigs.items()}
-        self._sayers = {name: Sayer(rig, self.boards[name].ring) for name, rig in self.rigs.items()}
-        self.floor = Board({_card(name): self.show.maker("device", rig) for name, rig in self.rigs.items()})
-        self.stop = Stop(boards=self.all_boards)
-        self.app = self._app()
+        self.renderer = Renderer()
+        self._history = HistoryPages(store, self.renderer)
+        self.panel_caches = {name: self._panel_cache(rig) for name, rig in self.devices.items()}
+        self._speech_sources = {name: SpeechSource(rig, self.panel_caches[name].wake_all) for name, rig in self.devices.items()}
+        self.devices_cache = PanelCache({_device_panel(name): self.renderer.panel_renderer("device", rig) for name, rig in self.devices.items()})
+        self.shutdown = StreamShutdown(panel_caches=self.all_caches)
+        self.asgi = self._build_asgi()
 
     @property
-    def all_boards(self) -> list[Board]:
+    def all_caches(self) -> list[PanelCache]:
         """That of each device, and that of the page of all devices."""
-        return [*self.boards.values(), self.floor]
+        return [*self.panel_caches.values(), self.devices_cache]
 
-    def _board(self, rig: Rig) -> Board:
-        return Board({name: self.show.maker(name, rig) for name in PANELS})
+    def _panel_cache(self, device: Device) -> PanelCache:
+        return PanelCache({name: self.renderer.panel_renderer(name, device) for name in PANELS})
 
-    def _app(self) -> Starlette:
+    def _build_asgi(self) -> Starlette:
         routes: list[BaseRoute] = [
-            Mount("/static", StaticFiles(directory=HERE / "static")),  # so no device may be called static
+            Mount("/static", StaticFiles(directory=PAGE_DIR / "static")),  # so no device may be called static
             Route("/", self._devices),
-            *self._trending.routes,
-            Route("/stream", self._floor_stream),  # a device's addresses have a second slash
+            *self._history.routes,
+            Route("/stream", self._devices_stream),  # a device's addresses have a second slash
             Route("/{device}/", self._first),
             Route("/{device}/stream", self._stream),
-            Route("/{device}/do", self._do, methods=["POST"]),
-            *Offers(self.rigs, self._rig, self.show).routes,
+            Route("/{device}/do", self._handle_request, methods=["POST"]),
+            *QueryRoutes(self.devices, self._device, self.renderer).routes,
             Route("/{device}/{view}", self._view),
         ]
-        middleware = [Middleware(_OwnHost), Middleware(_Headers)]
+        middleware = [Middleware(_HostCheck), Middleware(_Headers)]
         return Starlette(
-            routes=routes, middleware=middleware, exception_handlers={HTTPException: self._wrong}
+            routes=routes, middleware=middleware, exception_handlers={HTTPException: self._error_page}
         )
 
     async def _devices(self, _: Asked) -> Response:
-        if len(self.rigs) == 1:
-            return RedirectResponse(f"/{next(iter(self.rigs))}/")
-        cards = {name: self.floor.panel(name)[0] for name in self.floor.names}
-        stored = bool(self._trending.routes)
-        return self.show.page("devices.html", cards=cards, boot=self.boot, stored=stored)
+        if len(self.devices) == 1:
+            return RedirectResponse(f"/{next(iter(self.devices))}/")
+        cards = {name: self.devices_cache.panel(name)[0] for name in self.devices_cache.names}
+        stored = bool(self._history.routes)
+        return self.renderer.render_page("devices.html", cards=cards, boot=self.boot, stored=stored)
 
-    async def _floor_stream(self, asked: Asked) -> Response:
-        return self._told(self.floor, asked)
+    async def _devices_stream(self, http_request: Asked) -> Response:
+        return self._event_stream(self.devices_cache, http_request)
 
-    async def _first(self, asked: Asked) -> Response:
-        return RedirectResponse(f"/{self._rig(asked).id}/{VIEWS[0].id}")
+    async def _first(self, http_request: Asked) -> Response:
+        return RedirectResponse(f"/{self._device(http_request).id}/{VIEWS[0].id}")
 
-    async def _view(self, asked: Asked) -> Response:
-        rig, view = self._rig(asked), view_of(asked.path_params["view"])
+    async def _view(self, http_request: Asked) -> Response:
+        rig, view = self._device(http_request), find_view(http_request.path_params["view"])
         if view is None:
             raise HTTPException(404, "there is no such view")
-        board = self.boards[rig.id]
-        panels = {name: board.panel(name)[0] for name in ("head", "aloud", *view.panels, *view.beside)}
-        parts = {name: self.show.part(name, rig, asked.query_params) for name in view.parts}
-        return self.show.page(
+        board = self.panel_caches[rig.id]
+        panels = {name: board.panel(name)[0] for name in ("head", "aloud", *view.panels, *view.aside)}
+        parts = {name: self.renderer.render_part(name, rig, http_request.query_params) for name in view.parts}
+        return self.renderer.render_page(
             "view.html",
             rig=rig,
-            rigs=self.rigs,
+            rigs=self.devices,
             view=view,
             views=VIEWS,
             parts=parts,
             panels=panels,
             boot=self.boot,
-            stored=bool(self._trending.routes),
+            stored=bool(self._history.routes),
         )
 
-    async def _stream(self, asked: Asked) -> Response:
-        rig = self._rig(asked)
-        return self._told(self.boards[rig.id], asked, self._extras(rig, asked))
+    async def _stream(self, http_request: Asked) -> Response:
+        rig = self._device(http_request)
+        return self._event_stream(self.panel_caches[rig.id], http_request, self._feeds(rig, http_request))
 
-    def _extras(self, rig: Rig, asked: Asked) -> list[Extra]:
+    def _feeds(self, device: Device, http_request: Asked) -> list[EventFeed]:
         """What a client gets beside panels."""
-        words, extras = asked.query_params, list[Extra]()
+        words, extras = http_request.query_params, list[EventFeed]()
         if "voice" in words:
-            extras.append(self._sayers[rig.id].earful())
+            extras.append(self._speech_sources[device.id].open_feed())
         if "trace" in words:
-            extras.append(Tracer(rig, self.show.piece, words["trace"]))
+            extras.append(TraceFeed(device, self.renderer.render, words["trace"]))
         return extras
 
-    def _told(self, board: Board, asked: Asked, extras: Sequence[Extra] = ()) -> Response:
-        wanted = asked.query_params.get("panels", "").split(",")
-        told = events(board, [name for name in board.names if name in wanted], self.boot, self.stop, extras)
-        return EventSourceResponse(told, ping=60, send_timeout=SEND_WITHIN_S)
+    def _event_stream(self, cache: PanelCache, http_request: Asked, feeds: Sequence[EventFeed] = ()) -> Response:
+        wanted = http_request.query_params.get("panels", "").split(",")
+        told = event_stream(cache, [name for name in cache.names if name in wanted], self.boot, self.shutdown, feeds)
+        return EventSourceResponse(told, ping=60, send_timeout=SEND_TIMEOUT_S)
 
-    async def _do(self, asked: Asked) -> Response:
+    async def _handle_request(self, http_request: Asked) -> Response:
         """Do what is asked; the sentence of the reply is shown to the person who asked."""
-        rig = self._rig(asked)
-        scheme, _, given = asked.headers.get("authorization", "").partition(" ")
-        if scheme.lower() != "bearer" or not self.key.opens(given.strip()):
-            return _said(403, "this needs the key that the watch shows in its terminal")
-        body = await body_of(asked)
+        rig = self._device(http_request)
+        scheme, _, given = http_request.headers.get("authorization", "").partition(" ")
+        if scheme.lower() != "bearer" or not self.key.matches(given.strip()):
+            return _json_reply(403, "this needs the key that the watch shows in its terminal")
+        body = await read_body(http_request)
         if body is None:
-            return _said(413, f"too long: at most {LONGEST} bytes")
+            return _json_reply(413, f"too long: at most {MAX_REQUEST_BYTES} bytes")
         try:
             request = msgspec.json.decode(body, type=Request)
         except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
-            return _said(400, f"not understood: {error}")
-        reply = rig.answer(request)
-        self.boards[rig.id].refresh()
-        self.floor.refresh()
-        return JSONResponse({"done": reply.done, "text": reply.text}, 200 if reply.done else 409)
+            return _json_reply(400, f"not understood: {error}")
+        reply = rig.handle(request)
+        self.panel_caches[rig.id].refresh()
+        self.devices_cache.refresh()
+        return JSONResponse({"done": reply.accepted, "text": reply.text}, 200 if reply.accepted else 409)
 
-    def _rig(self, asked: Asked) -> Rig:
-        rig = self.rigs.get(asked.path_params["device"])
+    def _device(self, http_request: Asked) -> Device:
+        rig = self.devices.get(http_request.path_params["device"])
         if rig is None:
             raise HTTPException(404, "there is no such device")
         return rig
 
-    async def _wrong(self, _: Asked, error: Exception) -> Response:
+    async def _error_page(self, _: Asked, error: Exception) -> Response:
         code, what = (error.status_code, error.detail) if isinstance(error, HTTPException) else (500, "")
-        return self.show.page("wrong.html", status=code, what=what, code=code, boot=self.boot)
+        return self.renderer.render_page("wrong.html", status=code, what=what, code=code, boot=self.boot)
 
 
-def _card(device: str) -> str:
+def _device_panel(device: str) -> str:
     """The panel of a device on the page of all devices."""
     return f"device_{device}"
 
 
-def _said(status: int, text: str) -> Response:
+def _json_reply(status: int, text: str) -> Response:
     return JSONResponse({"done": False, "text": text}, status)
 
 
@@ -203,14 +203,14 @@ class _Headers:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         async def with_headers(message: object) -> None:
             if isinstance(message, dict) and message["type"] == "http.response.start":
-                ours = [(name.lower().encode(), value.encode()) for name, value in HEADERS.items()]
+                ours = [(name.lower().encode(), value.encode()) for name, value in SECURITY_HEADERS.items()]
                 message = {**message, "headers": [*message.get("headers", []), *ours]}
             await send(message)  # type: ignore[arg-type]  # a message is what it was
 
         await self._app(scope, receive, with_headers)
 
 
-class _OwnHost:
+class _HostCheck:
     """Answers only to an address, localhost or this machine's own name, and changes only from its own pages.
 
     A web page elsewhere that was made to resolve to this machine is turned away so.
@@ -218,7 +218,7 @@ class _OwnHost:
 
     def __init__(self, app: ASGIApp) -> None:
         self._app = app
-        self._names = {"localhost", socket.gethostname().lower()}
+        self._own_names = {"localhost", socket.gethostname().lower()}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -226,15 +226,15 @@ class _OwnHost:
             return
         headers = {name: value.decode("latin-1") for name, value in scope["headers"]}
         host, origin = headers.get(b"host", ""), headers.get(b"origin", "")
-        if not self._ours(host) or (origin and origin.partition("://")[2] != host):
-            await _said(421, "this page is not served under that name")(scope, receive, send)
+        if not self._is_own(host) or (origin and origin.partition("://")[2] != host):
+            await _json_reply(421, "this page is not served under that name")(scope, receive, send)
             return
         await self._app(scope, receive, send)
 
-    def _ours(self, host: str) -> bool:
+    def _is_own(self, host: str) -> bool:
         name = host.rpartition(":")[0] if host.rpartition(":")[2].isdigit() else host
         try:
             ipaddress.ip_address(name.strip("[]"))
         except ValueError:
-            return name.lower().removesuffix(".local") in self._names
+            return name.lower().removesuffix(".local") in self._own_names
         return True

@@ -16,45 +16,45 @@ from contextlib import contextmanager
 
 import structlog
 
-REFRESH_S = 0.25
-SHARE = 0.1
+REFRESH_INTERVAL_S = 0.25
+MAX_TIME_SHARE = 0.1
 """At most so much of the time goes into making panels; a busy machine shows less often."""
 
-Maker = Callable[[], str]
+PanelRenderer = Callable[[], str]
 
 
-class Watcher:
+class Client:
     """One client: which panels it shows and how new those are that it has; a restless one is woken at every refresh."""
 
-    def __init__(self, board: Board, names: Sequence[str], *, restless: bool = False) -> None:
+    def __init__(self, cache: PanelCache, names: Sequence[str], *, wake_always: bool = False) -> None:
         """It has seen nothing yet."""
-        self.restless = restless
+        self.wake_always = wake_always
         self.names = tuple(names)
-        self.bell = asyncio.Event()
-        self._board = board
-        self._seen = dict.fromkeys(names, 0)
+        self.wakeup = asyncio.Event()
+        self._cache = cache
+        self._versions = dict.fromkeys(names, 0)
 
-    def news(self) -> list[tuple[str, str]]:
+    def updates(self) -> list[tuple[str, str]]:
         """Name and text of each panel that is newer than what it has; it has them then."""
-        self.bell.clear()
-        fresh = [(name, *self._board.panel(name)) for name in self.names]
-        fresh = [part for part in fresh if part[2] > self._seen[part[0]]]
-        self._seen.update((name, version) for name, _, version in fresh)
+        self.wakeup.clear()
+        fresh = [(name, *self._cache.panel(name)) for name in self.names]
+        fresh = [part for part in fresh if part[2] > self._versions[part[0]]]
+        self._versions.update((name, version) for name, _, version in fresh)
         return [(name, text) for name, text, _ in fresh]
 
 
-class Board:
+class PanelCache:
     """The panels of one rig."""
 
-    def __init__(self, makers: Mapping[str, Maker]) -> None:
+    def __init__(self, renderers: Mapping[str, PanelRenderer]) -> None:
         """Nothing is made yet.
 
         Args:
             makers: per panel what makes its text.
         """
-        self._makers = makers
-        self._wanted: Counter[str] = Counter()
-        self._watchers: set[Watcher] = set()
+        self._renderers = renderers
+        self._subscriptions: Counter[str] = Counter()
+        self._clients: set[Client] = set()
         self._panels: dict[str, tuple[str, int]] = {}
         self._version = 0
         self._log = structlog.get_logger("page")
@@ -62,65 +62,65 @@ class Board:
     @property
     def names(self) -> tuple[str, ...]:
         """Every panel that there is."""
-        return tuple(self._makers)
+        return tuple(self._renderers)
 
     @property
-    def watchers(self) -> int:
+    def client_count(self) -> int:
         """How many clients look at it now."""
-        return len(self._watchers)
+        return len(self._clients)
 
     def panel(self, name: str) -> tuple[str, int]:
         """A panel's text and version; made now if nobody looked at it before."""
         if name not in self._panels:
-            self._make(name)
+            self._render(name)
         return self._panels[name]
 
     @contextmanager
-    def watched(self, names: Sequence[str], *, restless: bool = False) -> Iterator[Watcher]:
+    def subscribe(self, names: Sequence[str], *, wake_always: bool = False) -> Iterator[Client]:
         """While the block runs, these panels are kept up to date.
 
         Args:
             names: of the board's panels.
             restless: whether the client is woken at every refresh, for it looks at more than panels.
         """
-        watcher = Watcher(self, names, restless=restless)
+        watcher = Client(self, names, wake_always=wake_always)
         for name in names:
-            if not self._wanted[name]:
-                self._make(name)
-        self._wanted.update(names)
-        self._watchers.add(watcher)
+            if not self._subscriptions[name]:
+                self._render(name)
+        self._subscriptions.update(names)
+        self._clients.add(watcher)
         try:
             yield watcher
         finally:
-            self._watchers.discard(watcher)
-            self._wanted.subtract(names)
-            self._wanted += Counter()
+            self._clients.discard(watcher)
+            self._subscriptions.subtract(names)
+            self._subscriptions += Counter()
 
     def refresh(self) -> None:
         """Make anew what somebody looks at, and ring where that changed something."""
-        changed = [name for name in tuple(self._wanted) if self._make(name)]
-        for watcher in self._watchers:
-            if changed or watcher.restless:
-                watcher.bell.set()
+        changed = [name for name in tuple(self._subscriptions) if self._render(name)]
+        for watcher in self._clients:
+            if changed or watcher.wake_always:
+                watcher.wakeup.set()
 
-    def ring(self) -> None:
+    def wake_all(self) -> None:
         """Wake every client."""
-        for watcher in self._watchers:
-            watcher.bell.set()
+        for watcher in self._clients:
+            watcher.wakeup.set()
 
-    async def keep_fresh(self) -> None:
+    async def refresh_periodically(self) -> None:
         """Refresh for ever."""
         cost_s = 0.0
         while True:
-            await asyncio.sleep(max(REFRESH_S, cost_s / SHARE))
+            await asyncio.sleep(max(REFRESH_INTERVAL_S, cost_s / MAX_TIME_SHARE))
             began_s = time.perf_counter()
             self.refresh()
             cost_s = time.perf_counter() - began_s
 
-    def _make(self, name: str) -> bool:
+    def _render(self, name: str) -> bool:
         """Make one panel; whether it changed.  One that cannot be made stays as it was, and that is logged."""
         try:
-            text = self._makers[name]()
+            text = self._renderers[name]()
         except Exception as error:  # noqa: BLE001 - a panel may fail in any way; the others go on
             self._log.error("panel failed", panel=name, why=repr(error))
             text = (

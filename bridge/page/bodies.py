@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from starlette.requests import Request as Asked
 
-from bridge.control import LONGEST
+from bridge.control import MAX_REQUEST_BYTES
 
 
-async def body_of(asked: Asked) -> bytes | None:
+async def read_body(http_request: Asked) -> bytes | None:
     """The request's body; None where it is longer than `LONGEST`, of which no more is read than needed to see that."""
     body = b""
-    async for part in asked.stream():
+    async for part in http_request.stream():
         body += part
-        if len(body) > LONGEST:
+        if len(body) > MAX_REQUEST_BYTES:
             return None
     return body

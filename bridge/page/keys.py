@@ -12,27 +12,27 @@ from pathlib import Path
 
 from rules.faults import Fault, InputFaults, Place
 
-SHORTEST = 8
-_BYTES = 9
+MIN_KEY_LENGTH = 8
+_RANDOM_BYTES = 9
 
 
 @dataclass(frozen=True, slots=True)
-class Key:
+class AccessKey:
     """One key for every change."""
 
     text: str
 
-    def opens(self, given: str) -> bool:
+    def matches(self, given: str) -> bool:
         """Whether this is the key; takes the same time whatever was given."""
         return secrets.compare_digest(given.encode("utf-8", "surrogatepass"), self.text.encode())
 
 
-def new_key() -> Key:
+def new_key() -> AccessKey:
     """One that nobody can guess: 72 random bits."""
-    return Key(secrets.token_urlsafe(_BYTES))
+    return AccessKey(secrets.token_urlsafe(_RANDOM_BYTES))
 
 
-def kept_key(path: Path) -> Key:
+def load_or_create_key(path: Path) -> AccessKey:
     """The key in a file; one that is missing is written, readable by its owner alone.
 
     Raises:
@@ -46,14 +46,14 @@ def kept_key(path: Path) -> Key:
         raise InputFaults(
             [Fault(Place(str(path)), f"the key cannot be read: {error}", "a text file")]
         ) from error
-    if len(text) < SHORTEST or not text.isascii() or not text.isprintable() or " " in text:
-        expected = f"one word of at least {SHORTEST} letters, digits and marks"
+    if len(text) < MIN_KEY_LENGTH or not text.isascii() or not text.isprintable() or " " in text:
+        expected = f"one word of at least {MIN_KEY_LENGTH} letters, digits and marks"
         raise InputFaults(
             [Fault(Place(str(path), 1, 1), "this is no key", expected, "remove the file; a key is made")]
         )
-    return Key(text)
+    return AccessKey(text)
 
 
-def _write(path: Path, key: Key) -> None:
+def _write(path: Path, key: AccessKey) -> None:
     with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
         file.write(key.text + "\n")

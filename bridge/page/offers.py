@@ -15,28 +15,28 @@ from starlette.requests import Request as Asked
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from bridge.control import LONGEST
-from bridge.page.bodies import body_of
-from bridge.page.papers import Wrong, read_papers
-from bridge.page.plausible import Judgement, Trial
-from bridge.page.show import Show
+from bridge.control import MAX_REQUEST_BYTES
+from bridge.page.bodies import read_body
+from bridge.page.papers import FieldError, parse_fields
+from bridge.page.plausible import PlausibilityResult, PlausibilityCheck
+from bridge.page.show import Renderer
 from bridge.page.signals import SignalIndex
-from bridge.page.words import in_one_piece
-from bridge.rig import Rig
-from rules.packs.trip import PREFIX
-from rules.packs.trip_values import DENSITY
+from bridge.page.words import with_no_break_spaces
+from bridge.rig import Device
+from rules.packs.trip import TRIP_PREFIX
+from rules.packs.trip_values import DENSITY_SIGNAL
 
 
-class Typed(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
+class TripCheckRequest(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
     """What was typed: texts by key."""
 
     values: dict[str, str] = msgspec.field(name="values")
 
 
-class Offers:
+class QueryRoutes:
     """What is offered of each rig."""
 
-    def __init__(self, rigs: Mapping[str, Rig], rig_of: Callable[[Asked], Rig], show: Show) -> None:
+    def __init__(self, devices: Mapping[str, Device], device_of: Callable[[Asked], Device], renderer: Renderer) -> None:
         """Prepare what does not change.
 
         Args:
@@ -44,64 +44,64 @@ class Offers:
             rig_of: which one is meant; raises where there is no such device.
             show: the templates.
         """
-        self._rig_of = rig_of
-        self._show = show
-        self._signals = {name: SignalIndex(rig) for name, rig in rigs.items()}
-        self._trials = {name: Trial(rig.pack) for name, rig in rigs.items()}
-        self._one = asyncio.Semaphore(1)
+        self._device_of = device_of
+        self._renderer = renderer
+        self._signals = {name: SignalIndex(rig) for name, rig in devices.items()}
+        self._checks = {name: PlausibilityCheck(rig.pack) for name, rig in devices.items()}
+        self._check_slot = asyncio.Semaphore(1)
 
     @property
     def routes(self) -> list[BaseRoute]:
         """Where it is offered."""
         return [
-            Route("/{device}/signals/list", self._list),
-            Route("/{device}/papers/try", self._try, methods=["POST"]),
+            Route("/{device}/signals/list", self._signal_list),
+            Route("/{device}/papers/try", self._check_trip_sheet, methods=["POST"]),
         ]
 
-    async def _list(self, asked: Asked) -> Response:
+    async def _signal_list(self, http_request: Asked) -> Response:
         """Signals by what is looked for."""
-        index, words = self._signals[self._rig_of(asked).id], asked.query_params
+        index, words = self._signals[self._device_of(http_request).id], http_request.query_params
         found = index.find(words.get("q", ""), words.get("quality", ""))
-        return HTMLResponse(self._show.piece("signals_list.html", {"found": found}))
+        return HTMLResponse(self._renderer.render("signals_list.html", {"found": found}))
 
-    async def _try(self, asked: Asked) -> Response:
+    async def _check_trip_sheet(self, http_request: Asked) -> Response:
         """Papers as they were typed, tried; one trial at a time, beside the loop, so that reception goes on."""
-        rig = self._rig_of(asked)
-        body = await body_of(asked)
+        rig = self._device_of(http_request)
+        body = await read_body(http_request)
         if body is None:
-            return _refused(413, f"too long: at most {LONGEST} bytes")
+            return _json_error(413, f"too long: at most {MAX_REQUEST_BYTES} bytes")
         try:
-            typed = msgspec.json.decode(body, type=Typed).values
+            typed = msgspec.json.decode(body, type=TripCheckRequest).values
         except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
-            return _refused(400, f"not understood: {error}")
-        core = rig.session.core
-        held, density = core.papers, core.papers.get(DENSITY)
-        values, wrong = read_papers(typed, rig.pack.signals, density if isinstance(density, float) else None)
-        trial = self._trials[rig.id]
-        async with self._one:
-            picture = trial.picture(core.session.state)
+            return _json_error(400, f"not understood: {error}")
+        core = rig.session.judge
+        held, density = core.trip_values, core.trip_values.get(DENSITY_SIGNAL)
+        values, wrong = parse_fields(typed, rig.pack.signals, density if isinstance(density, float) else None)
+        trial = self._checks[rig.id]
+        async with self._check_slot:
+            picture = trial.snapshot(core.context.state)
             judged = await asyncio.to_thread(trial.judge, {**held, **values}, picture)
-        return JSONResponse(self._tried(judged, wrong, len(typed)))
+        return JSONResponse(self._check_reply(judged, wrong, len(typed)))
 
-    def _tried(
-        self, judged: Sequence[Judgement], wrong: Mapping[str, Wrong], typed: int
+    def _check_reply(
+        self, results: Sequence[PlausibilityResult], errors: Mapping[str, FieldError], typed_count: int
     ) -> dict[str, object]:
         """The answer: the list as text, and what concerns single fields."""
-        answers = {word: [one for one in judged if one.answer == word] for word in ("no", "unknown", "yes")}
-        text = self._show.piece("papers_tried.html", {**answers, "changed": typed, "faults": len(wrong)})
+        answers = {word: [one for one in results if one.verdict == word] for word in ("no", "unknown", "yes")}
+        text = self._renderer.render("papers_tried.html", {**answers, "changed": typed_count, "faults": len(errors)})
         against: dict[str, list[str]] = {}
         for one in answers["no"]:
-            for name in one.about:
-                against.setdefault(name.removeprefix(PREFIX), []).append(in_one_piece(f"{one.sentence}."))
+            for name in one.compared_signals:
+                against.setdefault(name.removeprefix(TRIP_PREFIX), []).append(with_no_break_spaces(f"{one.sentence}."))
         return {
             "text": text,
             "faults": {
                 key: {"what": fault.what, "expected": fault.expected, "hint": fault.hint}
-                for key, fault in wrong.items()
+                for key, fault in errors.items()
             },
             "against": against,
         }
 
 
-def _refused(status: int, text: str) -> Response:
+def _json_error(status: int, text: str) -> Response:
     return JSONResponse({"text": text}, status)

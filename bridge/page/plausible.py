@@ -12,62 +12,62 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.judge.entries import Verdict
 from rules.judge.items import verdict_of
-from rules.judge.wording import evidence
+from rules.judge.wording import actual_and_wanted
 from rules.language import checked
-from rules.language.check import signals_of
+from rules.language.check import signal_names
 from rules.language.check.walk import walk
-from rules.language.explain.terms import signals_in
+from rules.language.explain.terms import term_signals
 from rules.packs.model import Flow, Item, Level, Pack
-from rules.packs.trip import PREFIX, Trip
+from rules.packs.trip import TRIP_PREFIX, TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
-from rules.signals.state import State
+from rules.signals.state import SignalState
 
-FIGURE = "figure."
+FIGURE_PREFIX = "figure."
 YES = "yes"
-ANSWERS = {Verdict.MET: YES, Verdict.UNMET: "no", Verdict.UNKNOWN: "unknown"}
+VERDICT_WORDS = {Verdict.MET: YES, Verdict.UNMET: "no", Verdict.UNKNOWN: "unknown"}
 
 
 @dataclass(frozen=True, slots=True)
-class Judgement:
+class PlausibilityResult:
     """One expectation with these papers: `answer` is yes, no or unknown; `about` are the papers that it compares."""
 
     item: str
     label: str
     level: Level
-    answer: str
+    verdict: str
     sentence: str
     actual: str
     wanted: str
     why: str
     source: str
-    about: tuple[str, ...]
+    compared_signals: tuple[str, ...]
 
 
-class Trial:
+class PlausibilityCheck:
     """The pack's expectations about papers, ready to be tried; the pack without the rest is made once."""
 
     def __init__(self, pack: Pack) -> None:
         """Pick them out."""
-        reads = {figure.signal.name: figure.reads for figure in pack.figures}
-        self._about = _about_papers(pack.items.values(), reads)
-        items = {name: pack.items[name] for name in self._about}
-        behind = _all_behind(_read_by(items.values()), reads)
-        self._small = _only(pack, items, behind)
-        self._needed = tuple(sorted(name for name in behind if not name.startswith((PREFIX, FIGURE))))
+        reads = {figure.signal.name: figure.input_signals for figure in pack.figures}
+        self._compared_signals = _trip_items(pack.items.values(), reads)
+        items = {name: pack.items[name] for name in self._compared_signals}
+        behind = _with_inputs(_signals_of(items.values()), reads)
+        self._reduced_pack = _reduced(pack, items, behind)
+        self._aircraft_signals = tuple(sorted(name for name in behind if not name.startswith((TRIP_PREFIX, FIGURE_PREFIX))))
 
     @property
     def items(self) -> tuple[str, ...]:
         """The ids of what is tried."""
-        return tuple(self._about)
+        return tuple(self._compared_signals)
 
-    def picture(self, state: State) -> tuple[Sample, ...]:
+    def snapshot(self, state: SignalState) -> tuple[Sample, ...]:
         """What a trial needs of the aeroplane as it is now, so that it can be made while the aeroplane flies on."""
-        return tuple(_still(state.sample(name)) for name in self._needed if state.seen(name))
+        return tuple(_steady_sample(state.sample(name)) for name in self._aircraft_signals if state.has_sample(name))
 
-    def judge(self, papers: Mapping[str, Value], picture: Sequence[Sample]) -> tuple[Judgement, ...]:
+    def judge(self, trip_values: Mapping[str, Value], snapshot: Sequence[Sample]) -> tuple[PlausibilityResult, ...]:
         """Judge papers, without anybody hearing of it; may be done in another thread.
 
         Args:
@@ -77,17 +77,17 @@ class Trial:
         Returns:
             In the order of the pack.
         """
-        known = {name: value for name, value in papers.items() if name in self._small.signals}
-        core = Core(self._small, Trip("", known), steady=True)
-        core.frame(Frame("", 0.0, 0.0, 0, tuple(sample.name for sample in picture), picture))
-        return tuple(self._judgement(core, name) for name in self._about)
+        known = {name: value for name, value in trip_values.items() if name in self._reduced_pack.signals}
+        core = Judge(self._reduced_pack, TripSheet("", known), steady=True)
+        core.judge_frame(Frame("", 0.0, 0.0, 0, tuple(sample.name for sample in snapshot), snapshot))
+        return tuple(self._result(core, name) for name in self._compared_signals)
 
-    def _judgement(self, core: Core, name: str) -> Judgement:
+    def _result(self, core: Judge, name: str) -> PlausibilityResult:
         state = core.items.states[name]
         item, reason = state.item, core.items.reason(state)
-        actual, wanted = evidence(reason)
-        answer = YES if state.good else ANSWERS[verdict_of(state.truth)]
-        return Judgement(
+        actual, wanted = actual_and_wanted(reason)
+        answer = YES if state.satisfied else VERDICT_WORDS[verdict_of(state.truth)]
+        return PlausibilityResult(
             name,
             item.label,
             item.level,
@@ -97,18 +97,18 @@ class Trial:
             wanted,
             item.why,
             item.source,
-            self._about[name],
+            self._compared_signals[name],
         )
 
 
-def _still(sample: Sample) -> Sample:
+def _steady_sample(sample: Sample) -> Sample:
     """A sample as the first frame of a core has it; one that is too old is as good as none."""
     if sample.quality is Quality.FRESH:
         return Sample(sample.name, sample.value, Quality.FRESH, 0.0)
     return Sample(sample.name, None, Quality.INVALID, 0.0)
 
 
-def _only(pack: Pack, items: Mapping[str, Item], signals: Collection[str]) -> Pack:
+def _reduced(pack: Pack, items: Mapping[str, Item], signals: Collection[str]) -> Pack:
     """A pack with these items alone, and the signals and figures behind them; one flow holds them, no gate needs them."""
     flow = Flow("tried", "Tried", pack.phases[0].id, {next(iter(pack.seats)): tuple(items)})
     return replace(
@@ -120,20 +120,20 @@ def _only(pack: Pack, items: Mapping[str, Item], signals: Collection[str]) -> Pa
         checklists={},
         gates=(),
         watches=(),
-        quiets=(),
-        strips=(),
+        quiet_periods=(),
+        traces=(),
         callouts=(),
     )
 
 
-def _about_papers(
-    items: Iterable[Item], figures: Mapping[str, tuple[str, ...]]
+def _trip_items(
+    items: Iterable[Item], figure_inputs: Mapping[str, tuple[str, ...]]
 ) -> dict[str, tuple[str, ...]]:
     """The items that are about papers, with the papers that each compares."""
     found = {
-        item.id: tuple(name for name in dict.fromkeys(_subjects(item.condition)) if name.startswith(PREFIX))
+        item.id: tuple(name for name in dict.fromkeys(_compared(item.condition)) if name.startswith(TRIP_PREFIX))
         for item in items
-        if item.condition is not None and _hangs_on_papers(item.condition, figures)
+        if item.condition is not None and _depends_on_trip(item.condition, figure_inputs)
     }
     flows = {_flow(item) for item, papers in found.items() if papers}
     return {item: papers for item, papers in found.items() if _flow(item) in flows}
@@ -144,37 +144,37 @@ def _flow(item: str) -> str:
     return item.rpartition(".")[0]
 
 
-def _hangs_on_papers(condition: checked.Condition, figures: Mapping[str, tuple[str, ...]]) -> bool:
+def _depends_on_trip(condition: checked.Condition, figure_inputs: Mapping[str, tuple[str, ...]]) -> bool:
     """Whether all that a condition compares is papers and figures, and papers stand behind it."""
-    if any(isinstance(node, checked.ItemMet | checked.CallMade | checked.Broken) for node in walk(condition)):
+    if any(isinstance(node, checked.ItemMet | checked.CallEvent | checked.FaultyCondition) for node in walk(condition)):
         return False
-    subjects = list(_subjects(condition))
-    if not subjects or not all(name.startswith((PREFIX, FIGURE)) for name in subjects):
+    subjects = list(_compared(condition))
+    if not subjects or not all(name.startswith((TRIP_PREFIX, FIGURE_PREFIX)) for name in subjects):
         return False
-    return any(name.startswith(PREFIX) for name in _all_behind(signals_of(condition), figures))
+    return any(name.startswith(TRIP_PREFIX) for name in _with_inputs(signal_names(condition), figure_inputs))
 
 
-def _subjects(condition: checked.Condition) -> Iterator[str]:
+def _compared(condition: checked.Condition) -> Iterator[str]:
     """The signals that are compared with something, as far as they stand first; what only says when does not count."""
     match condition:
         case checked.Relation():
-            yield from (signal.name for signal in signals_in(condition.left))
-        case checked.Between() | checked.Close():
-            yield from (signal.name for signal in signals_in(condition.term))
+            yield from (signal.name for signal in term_signals(condition.left))
+        case checked.Between() | checked.WithinTolerance():
+            yield from (signal.name for signal in term_signals(condition.term))
         case checked.WordIs():
             yield condition.signal.name
         case checked.SameWord():
             yield condition.left.name
-        case checked.All() | checked.Either():
+        case checked.And() | checked.Or():
             for part in condition.parts:
-                yield from _subjects(part)
+                yield from _compared(part)
         case checked.Implies():
-            yield from _subjects(condition.then)
-        case checked.Opposite() | checked.Held():
-            yield from _subjects(condition.part)
+            yield from _compared(condition.then)
+        case checked.Not() | checked.TimedHistorically():
+            yield from _compared(condition.part)
 
 
-def _all_behind(names: Iterable[str], figures: Mapping[str, tuple[str, ...]]) -> set[str]:
+def _with_inputs(names: Iterable[str], figure_inputs: Mapping[str, tuple[str, ...]]) -> set[str]:
     """These signals, and all that figures among them are worked out from."""
     found: set[str] = set()
     waiting = list(names)
@@ -182,12 +182,12 @@ def _all_behind(names: Iterable[str], figures: Mapping[str, tuple[str, ...]]) ->
         name = waiting.pop()
         if name not in found:
             found.add(name)
-            waiting.extend(figures.get(name, ()))
+            waiting.extend(figure_inputs.get(name, ()))
     return found
 
 
-def _read_by(items: Iterable[Item]) -> Iterator[str]:
+def _signals_of(items: Iterable[Item]) -> Iterator[str]:
     """The signals that these items read."""
     for item in items:
         if item.condition is not None:
-            yield from signals_of(item.condition)
+            yield from signal_names(item.condition)

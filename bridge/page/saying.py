@@ -13,147 +13,147 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from bridge.notes import Told
-from bridge.rig import Rig
-from bridge.voice.queue import Priority, Utterance
-from bridge.voice.reader import Reader, Revise, Say, priority_of, read_challenge
-from bridge.voice.shown import as_dict
-from rules.packs.model import Line
+from bridge.notes import SessionEvent
+from bridge.rig import Device
+from bridge.voice.queue import SpeechPriority, Utterance
+from bridge.voice.reader import SpeechComposer, ReviseAction, SpeakAction, priority_of, challenge_utterance
+from bridge.voice.shown import utterance_data
+from rules.packs.model import ChecklistLine
 
-MOST_KEPT = 64
-_MERELY_READ = frozenset({Priority.CHALLENGE, Priority.INFORMATION})
+MAX_ACTIONS = 64
+_INFORMATION_PRIORITIES = frozenset({SpeechPriority.CHALLENGE, SpeechPriority.INFORMATION})
 
 
 @dataclass(frozen=True, slots=True)
-class _Kept:
+class _SpeechAction:
     """One thing to do with the queues: say, revise or withdraw; `made_s` is when it was told."""
 
     number: int
-    made_s: float
-    do: str
+    created_s: float
+    action: str
     key: str
     utterance: Utterance | None
 
 
-class Sayer:
+class SpeechSource:
     """The utterances of one rig, for all clients that listen; while none does, nothing is made."""
 
-    def __init__(self, rig: Rig, ring: Callable[[], None]) -> None:
+    def __init__(self, device: Device, wake_clients: Callable[[], None]) -> None:
         """Nothing was told yet.
 
         Args:
             rig: is listened to from now on.
             ring: wakes the clients.
         """
-        self._rig = rig
-        self._ring = ring
-        self._reader = Reader(rig.pack)
-        self._gathered: dict[str, tuple[Utterance, float]] = {}
-        self._kept: deque[_Kept] = deque(maxlen=MOST_KEPT)
-        self._count = 0
-        self._line: Line | None = None
-        self._earfuls: weakref.WeakSet[Earful] = weakref.WeakSet()
-        rig.listen(self.hear)
+        self._device = device
+        self._wake_clients = wake_clients
+        self._reader = SpeechComposer(device.pack)
+        self._pending: dict[str, tuple[Utterance, float]] = {}
+        self._actions: deque[_SpeechAction] = deque(maxlen=MAX_ACTIONS)
+        self._last_number = 0
+        self._challenge_line: ChecklistLine | None = None
+        self._feeds: weakref.WeakSet[SpeechFeed] = weakref.WeakSet()
+        device.add_listener(self.on_event)
 
-    def earful(self) -> Earful:
+    def open_feed(self) -> SpeechFeed:
         """For one client, from now on."""
-        self._gather_challenge()
-        self._gathered.clear()
-        earful = Earful(self, self._count)
-        self._earfuls.add(earful)
+        self._queue_challenge()
+        self._pending.clear()
+        earful = SpeechFeed(self, self._last_number)
+        self._feeds.add(earful)
         return earful
 
-    def hear(self, told: Told) -> None:
+    def on_event(self, event: SessionEvent) -> None:
         """Take one entry or note."""
-        if not self._earfuls:
+        if not self._feeds:
             return
-        for action in self._reader.read(told):
-            if isinstance(action, Say):
-                self._gathered[action.utterance.key] = (action.utterance, self._now_s())
-            elif isinstance(action, Revise):
+        for action in self._reader.actions_for(event):
+            if isinstance(action, SpeakAction):
+                self._pending[action.utterance.key] = (action.utterance, self._now_s())
+            elif isinstance(action, ReviseAction):
                 self._revise(action.utterance)
-            elif self._gathered.pop(action.key, None) is None:
-                self._keep("withdraw", action.key, None, self._now_s())
-            self._ring()
+            elif self._pending.pop(action.key, None) is None:
+                self._append("withdraw", action.key, None, self._now_s())
+            self._wake_clients()
 
     def since(self, number: int) -> tuple[int, list[tuple[str, object]]]:
         """What came after the action of this number, and the number of the last."""
-        self._gather_challenge()
-        self._settle()
+        self._queue_challenge()
+        self._flush()
         now_s = self._now_s()
-        return self._count, [("say", _event(kept, now_s)) for kept in self._kept if kept.number > number]
+        return self._last_number, [("say", _event_data(kept, now_s)) for kept in self._actions if kept.number > number]
 
     @property
-    def held(self) -> tuple[str, ...]:
+    def held_priorities(self) -> tuple[str, ...]:
         """The priorities that are held back now."""
-        levels = self._rig.session.core.quiet_levels
-        held = {priority_of(level) for level in levels} | (_MERELY_READ if levels else set())
-        return tuple(priority.word for priority in sorted(held))
+        levels = self._device.session.judge.quiet_levels
+        held = {priority_of(level) for level in levels} | (_INFORMATION_PRIORITIES if levels else set())
+        return tuple(priority.label for priority in sorted(held))
 
     @property
-    def silenced(self) -> bool:
+    def muted(self) -> bool:
         """Whether somebody silenced the session."""
-        return self._rig.session.silenced
+        return self._device.session.muted
 
     def _revise(self, utterance: Utterance) -> None:
         """Other words for what was told before."""
-        if utterance.key in self._gathered:
-            self._gathered[utterance.key] = (utterance, self._gathered[utterance.key][1])
+        if utterance.key in self._pending:
+            self._pending[utterance.key] = (utterance, self._pending[utterance.key][1])
         else:
-            self._keep("revise", utterance.key, utterance, self._now_s())
+            self._append("revise", utterance.key, utterance, self._now_s())
 
-    def _gather_challenge(self) -> None:
+    def _queue_challenge(self) -> None:
         """The line that a reading has come to."""
-        reading = self._rig.session.reading
+        reading = self._device.session.checklist_run
         line = reading.line if reading is not None else None
-        if line is self._line:
+        if line is self._challenge_line:
             return
-        self._line = line
+        self._challenge_line = line
         if line is not None:
-            said = read_challenge(line)
-            self._gathered[said.key] = (said, self._now_s())
+            said = challenge_utterance(line)
+            self._pending[said.key] = (said, self._now_s())
 
-    def _settle(self) -> None:
+    def _flush(self) -> None:
         """Hand on what was gathered; nothing joins it any more."""
-        for key, (utterance, made_s) in self._gathered.items():
-            self._reader.begun(key)
-            self._keep("say", key, utterance, made_s)
-        self._gathered.clear()
+        for key, (utterance, made_s) in self._pending.items():
+            self._reader.mark_started(key)
+            self._append("say", key, utterance, made_s)
+        self._pending.clear()
 
-    def _keep(self, do: str, key: str, utterance: Utterance | None, made_s: float) -> None:
-        self._count += 1
-        self._kept.append(_Kept(self._count, made_s, do, key, utterance))
+    def _append(self, action: str, key: str, utterance: Utterance | None, created_s: float) -> None:
+        self._last_number += 1
+        self._actions.append(_SpeechAction(self._last_number, created_s, action, key, utterance))
 
     def _now_s(self) -> float:
-        return self._rig.run.clock()
+        return self._device.runner.clock()
 
 
-class Earful:
+class SpeechFeed:
     """What one client has heard."""
 
-    def __init__(self, sayer: Sayer, number: int) -> None:
+    def __init__(self, source: SpeechSource, number: int) -> None:
         """It hears what comes after the action of this number."""
-        self._sayer = sayer
+        self._source = source
         self._number = number
-        self._held: tuple[str, ...] = ()
-        self._silenced = False
+        self._held_priorities: tuple[str, ...] = ()
+        self._muted = False
 
     def __call__(self) -> list[tuple[str, object]]:
         """What is new."""
-        self._number, said = self._sayer.since(self._number)
+        self._number, said = self._source.since(self._number)
         events: list[tuple[str, object]] = []
-        if (held := self._sayer.held) != self._held:
-            self._held = held
+        if (held := self._source.held_priorities) != self._held_priorities:
+            self._held_priorities = held
             events.append(("say", {"do": "hold", "priorities": held}))
-        if (silenced := self._sayer.silenced) != self._silenced:
-            self._silenced = silenced
+        if (silenced := self._source.muted) != self._muted:
+            self._muted = silenced
             events.append(("say", {"do": "silence", "on": silenced}))
         return [*events, *([] if silenced else said)]
 
 
-def _event(kept: _Kept, now_s: float) -> dict[str, object]:
+def _event_data(action: _SpeechAction, now_s: float) -> dict[str, object]:
     """An action as data."""
-    if kept.utterance is None:
-        return {"do": kept.do, "key": kept.key}
-    left_s = max(0.0, kept.utterance.ttl_s - (now_s - kept.made_s))
-    return {"do": kept.do, **as_dict(kept.utterance, left_s)}
+    if action.utterance is None:
+        return {"do": action.action, "key": action.key}
+    left_s = max(0.0, action.utterance.ttl_s - (now_s - action.created_s))
+    return {"do": action.action, **utterance_data(action.utterance, left_s)}

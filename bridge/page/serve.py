@@ -15,15 +15,15 @@ from contextlib import asynccontextmanager, contextmanager, suppress
 import segno
 import uvicorn
 
-from bridge.page.app import Page
+from bridge.page.app import PageApp
 from rules.faults import Fault, InputFaults, LinkError, Place
 
-PORT = 47811
-HERE = f"127.0.0.1:{PORT}"
+DEFAULT_PORT = 47811
+DEFAULT_ADDRESS = f"127.0.0.1:{DEFAULT_PORT}"
 OFF = "off"
-LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
-ANYWHERE = frozenset({"0.0.0.0", "::"})  # noqa: S104 - recognised, so that a reachable address is shown
-STOP_WITHIN_S = 3.0
+LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "::1"})
+WILDCARD_HOSTS = frozenset({"0.0.0.0", "::"})  # noqa: S104 - recognised, so that a reachable address is shown
+SHUTDOWN_TIMEOUT_S = 3.0
 
 
 def parse_address(text: str) -> tuple[str, int]:
@@ -35,13 +35,13 @@ def parse_address(text: str) -> tuple[str, int]:
     host, colon, port = text.rpartition(":")
     if not colon or not host or not port.isdecimal() or int(port) > 65535:
         raise InputFaults(
-            [Fault(Place("--page"), f"{text} is no address", f"HOST:PORT such as {HERE}, or {OFF}")]
+            [Fault(Place("--page"), f"{text} is no address", f"HOST:PORT such as {DEFAULT_ADDRESS}, or {OFF}")]
         )
     return host.strip("[]"), int(port)
 
 
 @asynccontextmanager
-async def served(page: Page, host: str, port: int) -> AsyncIterator[str]:
+async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]:
     """Serve while the block runs.
 
     Args:
@@ -55,26 +55,26 @@ async def served(page: Page, host: str, port: int) -> AsyncIterator[str]:
     Raises:
         LinkError: the port is taken or may not be used.
     """
-    bound = _bound(host, port)
-    config = uvicorn.Config(page.app, log_config=None, access_log=False, lifespan="off", ws="none", workers=1)
+    bound = _listening_socket(host, port)
+    config = uvicorn.Config(page.asgi, log_config=None, access_log=False, lifespan="off", ws="none", workers=1)
     server = _Server(config)
     serving = asyncio.create_task(server.serve([bound]), name="page")
-    making = [asyncio.create_task(board.keep_fresh()) for board in page.all_boards]
+    making = [asyncio.create_task(board.refresh_periodically()) for board in page.all_caches]
     try:
-        yield f"http://{_reachable(host)}:{bound.getsockname()[1]}/"
+        yield f"http://{_reachable_host(host)}:{bound.getsockname()[1]}/"
     finally:
-        page.stop.ask()
+        page.shutdown.request()
         server.should_exit = True
         for task in making:
             task.cancel()
         with suppress(TimeoutError):
-            await asyncio.wait_for(asyncio.shield(serving), STOP_WITHIN_S)
+            await asyncio.wait_for(asyncio.shield(serving), SHUTDOWN_TIMEOUT_S)
         server.force_exit = True
         await asyncio.gather(serving, *making, return_exceptions=True)
         bound.close()
 
 
-def code(address: str) -> str:
+def qr_code(address: str) -> str:
     """The address as a QR code, drawn with half blocks for a terminal."""
     drawn = io.StringIO()
     segno.make(address, error="l", micro=False).terminal(drawn, compact=True, border=2)
@@ -90,7 +90,7 @@ class _Server(uvicorn.Server):
         yield
 
 
-def _bound(host: str, port: int) -> socket.socket:
+def _listening_socket(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     bound = socket.socket(family, socket.SOCK_STREAM)
     bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -109,9 +109,9 @@ def _bound(host: str, port: int) -> socket.socket:
     return bound
 
 
-def _reachable(host: str) -> str:
+def _reachable_host(host: str) -> str:
     """An address at which another screen in the same network finds this machine."""
-    if host not in ANYWHERE:
+    if host not in WILDCARD_HOSTS:
         return f"[{host}]" if ":" in host else host
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:

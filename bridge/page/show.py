@@ -12,52 +12,52 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
-from bridge.page.views import PANELS, PARTS, Query
-from bridge.page.words import FILTERS, unbroken
-from bridge.rig import Rig
+from bridge.page.views import PANELS, PARTS, QueryWords
+from bridge.page.words import TEMPLATE_FILTERS, finalise_value
+from bridge.rig import Device
 from bridge.screen import SHORT_CAUTION
 
-TEMPLATES = Path(__file__).parent / "templates"
+TEMPLATE_DIRS = Path(__file__).parent / "templates"
 
 
-class Show:
+class Renderer:
     """The templates, loaded once."""
 
     def __init__(self) -> None:
         """Load nothing yet; each template is compiled at its first use and kept."""
-        self._templates = _environment()
+        self._environment = _build_environment()
 
-    def page(self, template: str, *, status: int = 200, **values: object) -> HTMLResponse:
+    def render_page(self, template: str, *, status: int = 200, **values: object) -> HTMLResponse:
         """A whole page."""
-        return HTMLResponse(self._templates.get_template(template).render(values), status)
+        return HTMLResponse(self._environment.get_template(template).render(values), status)
 
-    def part(self, name: str, rig: Rig, query: Query) -> str:
+    def render_part(self, name: str, device: Device, query: QueryWords) -> str:
         """A part's text for a rig, as the words of an address ask for it."""
-        return self.piece(f"parts/{name}.html", PARTS[name](rig, query))
+        return self.render(f"parts/{name}.html", PARTS[name](device, query))
 
-    def piece(self, template: str, values: Mapping[str, object]) -> str:
+    def render(self, template: str, values: Mapping[str, object]) -> str:
         """The text of one template."""
-        return self._templates.get_template(template).render(values)
+        return self._environment.get_template(template).render(values)
 
-    def maker(self, panel: str, rig: Rig) -> Callable[[], str]:
+    def panel_renderer(self, panel: str, device: Device) -> Callable[[], str]:
         """What makes a panel's text for a rig."""
-        template = self._templates.get_template(f"panels/{panel}.html")
+        template = self._environment.get_template(f"panels/{panel}.html")
         values = PANELS[panel]
-        return lambda: template.render(values(rig))
+        return lambda: template.render(values(device))
 
 
 @cache
-def _environment() -> Environment:
+def _build_environment() -> Environment:
     """One for all pages of a program, so that each template is compiled once."""
     templates = Environment(
-        loader=FileSystemLoader(TEMPLATES),
+        loader=FileSystemLoader(TEMPLATE_DIRS),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=unbroken,
+        finalize=finalise_value,
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
     )
-    templates.filters.update(FILTERS)
+    templates.filters.update(TEMPLATE_FILTERS)
     templates.globals["caution"] = SHORT_CAUTION
     return templates

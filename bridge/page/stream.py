@@ -19,39 +19,39 @@ import msgspec
 import structlog
 from sse_starlette import ServerSentEvent
 
-from bridge.page.board import Board, Watcher
+from bridge.page.board import PanelCache, Client
 
-BEAT_S = 4.0
+HEARTBEAT_S = 4.0
 """The page says that the bridge is silent after three of these."""
 
-Extra = Callable[[], Iterable[tuple[str, object]]]
+EventFeed = Callable[[], Iterable[tuple[str, object]]]
 
 
 @dataclass(slots=True)
-class Stop:
+class StreamShutdown:
     """Tells every stream that the page is about to stop."""
 
-    asked: bool = False
-    boards: list[Board] = field(default_factory=list)
+    requested: bool = False
+    panel_caches: list[PanelCache] = field(default_factory=list)
 
-    def ask(self) -> None:
+    def request(self) -> None:
         """Let every stream end."""
-        self.asked = True
-        for board in self.boards:
-            board.ring()
+        self.requested = True
+        for board in self.panel_caches:
+            board.wake_all()
 
 
-def event(name: str, data: object) -> ServerSentEvent:
+def sse_event(name: str, data: object) -> ServerSentEvent:
     """One event with its data as JSON."""
     return ServerSentEvent(event=name, data=msgspec.json.encode(data).decode())
 
 
-async def events(
-    board: Board,
+async def event_stream(
+    cache: PanelCache,
     names: Sequence[str],
     boot: str,
-    stop: Stop,
-    extras: Sequence[Extra] = (),
+    shutdown: StreamShutdown,
+    feeds: Sequence[EventFeed] = (),
     *,
     clock: Callable[[], float] = time.monotonic,
 ) -> AsyncIterator[ServerSentEvent]:
@@ -65,26 +65,26 @@ async def events(
         extras: what else is sent, each asked for its events at every refresh of the board.
         clock: the monotonic clock, in seconds.
     """
-    yield event("hello", {"boot": boot})
-    with board.watched(names, restless=bool(extras)) as watcher:
+    yield sse_event("hello", {"boot": boot})
+    with cache.subscribe(names, wake_always=bool(feeds)) as watcher:
         heard_s = clock()
-        while not stop.asked:
-            for name, data in chain(_panels(watcher), *(_news_of(extra) for extra in extras)):
-                yield event(name, data)
+        while not shutdown.requested:
+            for name, data in chain(_panel_events(watcher), *(_feed_events(extra) for extra in feeds)):
+                yield sse_event(name, data)
                 heard_s = clock()
-            await _rung(watcher.bell, heard_s + BEAT_S - clock())
-            if clock() - heard_s >= BEAT_S:
-                yield event("beat", {})
+            await _wait_for(watcher.wakeup, heard_s + HEARTBEAT_S - clock())
+            if clock() - heard_s >= HEARTBEAT_S:
+                yield sse_event("beat", {})
                 heard_s = clock()
-    yield event("bye", {})
+    yield sse_event("bye", {})
 
 
-def _panels(watcher: Watcher) -> Iterable[tuple[str, object]]:
+def _panel_events(client: Client) -> Iterable[tuple[str, object]]:
     """What is new of the panels."""
-    return [("panel", {"name": name, "text": text}) for name, text in watcher.news()]
+    return [("panel", {"name": name, "text": text}) for name, text in client.updates()]
 
 
-def _news_of(extra: Extra) -> Iterable[tuple[str, object]]:
+def _feed_events(extra: EventFeed) -> Iterable[tuple[str, object]]:
     """What an extra has; one that fails is logged, and the rest goes on."""
     try:
         return list(extra())
@@ -93,8 +93,8 @@ def _news_of(extra: Extra) -> Iterable[tuple[str, object]]:
         return ()
 
 
-async def _rung(bell: asyncio.Event, most_s: float) -> None:
+async def _wait_for(wakeup: asyncio.Event, timeout_s: float) -> None:
     """Wait for the bell, for so long at most."""
     with suppress(TimeoutError):
-        async with asyncio.timeout(most_s):
-            await bell.wait()
+        async with asyncio.timeout(timeout_s):
+            await wakeup.wait()

@@ -10,46 +10,46 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from bridge.rig import Rig
-from rules.judge.entries import Finding, StripColumn, StripEnd, StripKept, StripMoment
-from rules.judge.strips import StripPicture
-from rules.packs.model import StripLimit
+from bridge.rig import Device
+from rules.judge.entries import Finding, TraceColumn, TraceEnd, TraceRecorded, TraceMarkTime
+from rules.judge.strips import TraceSnapshot
+from rules.packs.model import TraceLimit
 from rules.signals.model import Value
-from rules.signals.numbers import say
+from rules.signals.numbers import format_value
 
-START = "start"
+START_PREFIX = "start"
 """Strips whose name begins so are engine starts; the newest of them is shown where none is asked for."""
 
-MOST_LISTED = 12
-ENDS = {
-    StripEnd.ENDED: "over",
-    StripEnd.LONGEST: "no more kept: it took too long",
-    StripEnd.RESET: "broken off: the simulator's clock went back",
+MAX_CHOICES = 12
+END_TEXTS = {
+    TraceEnd.ENDED: "over",
+    TraceEnd.MAX_DURATION: "no more kept: it took too long",
+    TraceEnd.RESET: "broken off: the simulator's clock went back",
 }
 
 
 @dataclass(frozen=True, slots=True)
-class Trace:
+class TraceView:
     """A strip; `end` is None while it runs."""
 
     key: str
     id: str
     title: str
     began_s: float
-    end: StripEnd | None
+    end: TraceEnd | None
     times_s: tuple[float, ...]
-    columns: tuple[StripColumn, ...]
-    marks: tuple[StripMoment, ...]
-    limits: tuple[StripLimit, ...]
+    columns: tuple[TraceColumn, ...]
+    marks: tuple[TraceMarkTime, ...]
+    limits: tuple[TraceLimit, ...]
     findings: tuple[Finding, ...]
 
     @property
-    def lasted_s(self) -> float:
+    def duration_s(self) -> float:
         """From its beginning to its last sample."""
         return self.times_s[-1] - self.began_s if self.times_s else 0.0
 
     @property
-    def drawn(self) -> tuple[StripColumn, ...]:
+    def plotted_columns(self) -> tuple[TraceColumn, ...]:
         """The columns that are numbers."""
         return tuple(column for column in self.columns if column.unit)
 
@@ -57,72 +57,72 @@ class Trace:
         """Seconds since its beginning and the number of each drawn column, from the sample numbered `after` on."""
         times = (round(time_s - self.began_s, 3) for time_s in self.times_s[after:])
         return [
-            list(row) for row in zip(times, *(column.values[after:] for column in self.drawn), strict=True)
+            list(row) for row in zip(times, *(column.values[after:] for column in self.plotted_columns), strict=True)
         ]
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class TraceChoice:
     """A strip among those that can be chosen."""
 
     key: str
     title: str
     began_s: float
-    runs: bool
-    findings: int
-    chosen: bool
+    running: bool
+    finding_count: int
+    selected: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Quantity:
+class TraceQuantity:
     """What the card says of one column; `number` is that of its drawing, -1 for a word."""
 
-    number: int
+    plot_index: int
     label: str
-    now: str
+    latest: str
     peak: str
     peak_s: float
     limits: tuple[str, ...]
 
 
-def key_of(strip: str, began_s: float) -> str:
+def trace_key(trace_id: str, began_s: float) -> str:
     """What names one run of a strip; it stays when the strip is kept."""
-    return f"{strip}-{began_s:.2f}"
+    return f"{trace_id}-{began_s:.2f}"
 
 
-def chosen(rig: Rig, key: str) -> Trace | None:
+def select_trace(device: Device, key: str) -> TraceView | None:
     """The strip of this key; where there is none, the engine start that runs or was last, or else any strip.
 
     Args:
         rig: the device.
         key: as of `key_of`, or ''.
     """
-    strips = list(_strips(rig))
+    strips = list(_traces(device))
     meant = next((strip for strip in strips if key and _key(strip) == key), None)
-    starts = (strip for strip in strips if _id(strip).rpartition(".")[2].startswith(START))
+    starts = (strip for strip in strips if _id(strip).rpartition(".")[2].startswith(START_PREFIX))
     strip = meant or next(chain(starts, strips), None)
-    return None if strip is None else _trace(rig, strip)
+    return None if strip is None else _trace_view(device, strip)
 
 
-def listed(rig: Rig, key: str) -> tuple[Listed, ...]:
+def trace_choices(device: Device, key: str) -> tuple[TraceChoice, ...]:
     """Those that can be chosen, the newest first."""
     found = [
-        Listed(
+        TraceChoice(
             _key(strip),
             strip.title,
             strip.began_s,
-            isinstance(strip, StripPicture),
-            len(_findings(rig, strip)),
+            isinstance(strip, TraceSnapshot),
+            len(_findings(device, strip)),
             _key(strip) == key,
         )
-        for strip in _strips(rig)
+        for strip in _traces(device)
     ]
-    return tuple(found[:MOST_LISTED])
+    return tuple(found[:MAX_CHOICES])
 
 
-def quantities(trace: Trace) -> tuple[Quantity, ...]:
+def trace_quantities(trace: TraceView) -> tuple[TraceQuantity, ...]:
     """Every column in words."""
-    drawn = {column.signal: number for number, column in enumerate(trace.drawn)}
+    drawn = {column.signal: number for number, column in enumerate(trace.plotted_columns)}
     labels = short_labels([column.label for column in trace.columns])
     return tuple(
         _quantity(trace, column, label, drawn.get(column.signal, -1))
@@ -139,55 +139,55 @@ def short_labels(labels: Sequence[str]) -> list[str]:
     return [label.removeprefix(f"{head} ") for label in labels]
 
 
-def _strips(rig: Rig) -> Iterator[StripPicture | StripKept]:
+def _traces(device: Device) -> Iterator[TraceSnapshot | TraceRecorded]:
     """Those that run, then those that were kept, the newest first."""
-    yield from sorted(rig.session.core.strips.running, key=lambda strip: -strip.began_s)
-    yield from reversed(rig.journal.strips)
+    yield from sorted(device.session.judge.traces.snapshots, key=lambda strip: -strip.began_s)
+    yield from reversed(device.journal.traces)
 
 
-def _id(strip: StripPicture | StripKept) -> str:
-    return strip.id if isinstance(strip, StripPicture) else strip.strip
+def _id(trace: TraceSnapshot | TraceRecorded) -> str:
+    return trace.id if isinstance(trace, TraceSnapshot) else trace.trace
 
 
-def _key(strip: StripPicture | StripKept) -> str:
-    return key_of(_id(strip), strip.began_s)
+def _key(trace: TraceSnapshot | TraceRecorded) -> str:
+    return trace_key(_id(trace), trace.began_s)
 
 
-def _findings(rig: Rig, strip: StripPicture | StripKept) -> tuple[Finding, ...]:
+def _findings(device: Device, trace: TraceSnapshot | TraceRecorded) -> tuple[Finding, ...]:
     """What was found in it."""
-    known = rig.journal.findings
-    if isinstance(strip, StripKept):
-        return tuple(known[number] for number in strip.findings if number in known)
-    about = next((one.about for one in rig.pack.strips if one.id == strip.id), frozenset[str]())
-    return tuple(f for f in known.values() if f.item in about and f.sim_s >= strip.began_s)
+    known = device.journal.findings
+    if isinstance(trace, TraceRecorded):
+        return tuple(known[number] for number in trace.findings if number in known)
+    about = next((one.evidence_for for one in device.pack.traces if one.id == trace.id), frozenset[str]())
+    return tuple(f for f in known.values() if f.item in about and f.sim_s >= trace.began_s)
 
 
-def _trace(rig: Rig, strip: StripPicture | StripKept) -> Trace:
-    return Trace(
-        _key(strip),
-        _id(strip),
-        strip.title,
-        strip.began_s,
-        strip.end if isinstance(strip, StripKept) else None,
-        strip.times_s,
-        strip.columns,
-        strip.marks,
-        strip.limits,
-        _findings(rig, strip),
+def _trace_view(device: Device, trace: TraceSnapshot | TraceRecorded) -> TraceView:
+    return TraceView(
+        _key(trace),
+        _id(trace),
+        trace.title,
+        trace.began_s,
+        trace.end if isinstance(trace, TraceRecorded) else None,
+        trace.times_s,
+        trace.columns,
+        trace.marks,
+        trace.limits,
+        _findings(device, trace),
     )
 
 
-def _quantity(trace: Trace, column: StripColumn, label: str, number: int) -> Quantity:
+def _quantity(trace: TraceView, column: TraceColumn, label: str, number: int) -> TraceQuantity:
     limits = tuple(
-        f"{limit.label} {say(limit.value, column.unit)}"
+        f"{limit.label} {format_value(limit.value, column.unit)}"
         for limit in trace.limits
         if limit.signal == column.signal
     )
     peak, peak_s = _peak(trace, column)
-    return Quantity(number, label, _said(column, column.values[-1:]), peak, peak_s, limits)
+    return TraceQuantity(number, label, _latest_text(column, column.values[-1:]), peak, peak_s, limits)
 
 
-def _peak(trace: Trace, column: StripColumn) -> tuple[str, float]:
+def _peak(trace: TraceView, column: TraceColumn) -> tuple[str, float]:
     """The highest number of a column, and how long after the beginning it was; '' for a column without numbers."""
     numbers = [
         (value, -time_s)
@@ -197,10 +197,10 @@ def _peak(trace: Trace, column: StripColumn) -> tuple[str, float]:
     if not numbers:
         return "", 0.0
     value, time_s = max(numbers)
-    return say(value, column.unit), -time_s - trace.began_s
+    return format_value(value, column.unit), -time_s - trace.began_s
 
 
-def _said(column: StripColumn, last: tuple[Value | None, ...]) -> str:
+def _latest_text(column: TraceColumn, last: tuple[Value | None, ...]) -> str:
     if not last or last[0] is None:
         return "no data"
-    return last[0].replace("_", " ") if isinstance(last[0], str) else say(last[0], column.unit)
+    return last[0].replace("_", " ") if isinstance(last[0], str) else format_value(last[0], column.unit)

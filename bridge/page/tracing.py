@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from bridge.page.traces import ENDS, Trace, chosen, listed, quantities, short_labels
-from bridge.rig import Rig
+from bridge.page.traces import END_TEXTS, TraceView, select_trace, trace_choices, trace_quantities, short_labels
+from bridge.rig import Device
 
-CARD = "trace_card.html"
-LONGEST_KEY = 80
+CARD_TEMPLATE = "trace_card.html"
+MAX_KEY_LENGTH = 80
 
-Piece = Callable[[str, Mapping[str, object]], str]
+TemplateRenderer = Callable[[str, Mapping[str, object]], str]
 """Makes the text of a template."""
 
 
-def card(rig: Rig, trace: Trace | None, *, asked: bool) -> Mapping[str, object]:
+def card_values(device: Device, trace: TraceView | None, *, pinned: bool) -> Mapping[str, object]:
     """What the card of a strip shows.
 
     Args:
@@ -28,19 +28,19 @@ def card(rig: Rig, trace: Trace | None, *, asked: bool) -> Mapping[str, object]:
     key = trace.key if trace is not None else ""
     return {
         "trace": trace,
-        "standing": "" if trace is None else ENDS[trace.end] if trace.end else "running",
-        "quantities": () if trace is None else quantities(trace),
-        "others": listed(rig, key),
-        "asked": asked,
-        "device": rig.id,
-        "seats": rig.pack.seats,
+        "standing": "" if trace is None else END_TEXTS[trace.end] if trace.end else "running",
+        "quantities": () if trace is None else trace_quantities(trace),
+        "others": trace_choices(device, key),
+        "asked": pinned,
+        "device": device.id,
+        "seats": device.pack.seats,
     }
 
 
-class Tracer:
+class TraceFeed:
     """What one client has of the strip that it shows."""
 
-    def __init__(self, rig: Rig, piece: Piece, key: str = "") -> None:
+    def __init__(self, device: Device, render: TemplateRenderer, key: str = "") -> None:
         """It has nothing yet.
 
         Args:
@@ -48,42 +48,42 @@ class Tracer:
             piece: makes the text of a template.
             key: the strip that it wants; '' for the engine start that runs or was last.
         """
-        self._rig = rig
-        self._piece = piece
-        self._key = key[:LONGEST_KEY]
-        self._has: str | None = None
-        self._rows = 0
-        self._text = ""
+        self._device = device
+        self._render = render
+        self._key = key[:MAX_KEY_LENGTH]
+        self._client_key: str | None = None
+        self._client_rows = 0
+        self._client_card = ""
 
     def __call__(self) -> list[tuple[str, object]]:
         """What is new: nothing, or one event."""
-        trace = chosen(self._rig, self._key)
-        text = self._piece(CARD, card(self._rig, trace, asked=bool(self._key)))
+        trace = select_trace(self._device, self._key)
+        text = self._render(CARD_TEMPLATE, card_values(self._device, trace, pinned=bool(self._key)))
         key = trace.key if trace is not None else ""
-        fresh = key != self._has
-        rows = [] if trace is None else trace.rows(0 if fresh else self._rows)
-        if not fresh and not rows and text == self._text:
+        fresh = key != self._client_key
+        rows = [] if trace is None else trace.rows(0 if fresh else self._client_rows)
+        if not fresh and not rows and text == self._client_card:
             return []
         event: dict[str, object] = {"key": key, "fresh": fresh, "rows": rows}
-        if text != self._text:
+        if text != self._client_card:
             event["text"] = text
         if trace is not None:
-            event |= _frame(trace) if fresh else {}
+            event |= _plot_layout(trace) if fresh else {}
             event["marks"] = [[round(mark.sim_s - trace.began_s, 3), mark.label] for mark in trace.marks]
-        self._has, self._text = key, text
-        self._rows = len(trace.times_s) if trace is not None else 0
+        self._client_key, self._client_card = key, text
+        self._client_rows = len(trace.times_s) if trace is not None else 0
         return [("trace", event)]
 
 
-def _frame(trace: Trace) -> dict[str, object]:
+def _plot_layout(trace: TraceView) -> dict[str, object]:
     """What is drawn around the rows."""
-    labels = short_labels([column.label for column in trace.drawn])
+    labels = short_labels([column.label for column in trace.plotted_columns])
     columns = [
         {
             "label": label,
             "unit": column.unit,
             "limits": [[limit.value, limit.label] for limit in trace.limits if limit.signal == column.signal],
         }
-        for column, label in zip(trace.drawn, labels, strict=True)
+        for column, label in zip(trace.plotted_columns, labels, strict=True)
     ]
     return {"columns": columns}

@@ -15,37 +15,37 @@ from starlette.requests import Request as Asked
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
-from bridge.debrief.words import date, span
-from bridge.page.show import Show
-from bridge.store.opening import StoreError, connected
-from bridge.trends.choice import Choice, offered
+from bridge.debrief.words import short_date, duration_text
+from bridge.page.show import Renderer
+from bridge.store.opening import StoreError, read_existing_store
+from bridge.trends.choice import TrendFilter, available_values
 from bridge.trends.intervals import Share
-from bridge.trends.listing import Listed, listed
-from bridge.trends.reckon import Trends, trends
-from bridge.trends.words import range_of, said, spread_said
+from bridge.trends.listing import SessionRow, list_sessions
+from bridge.trends.reckon import Trends, calculate_trends
+from bridge.trends.words import interval_text, share_text, spread_text
 from rules.faults import InputFaults
 
-FILTERS = {
+FILTER_TITLES = {
     "course": "Course", "pack": "Pack", "device": "Device", "seat": "Seat", "gate": "Gate",
     "error_class": "Threat and error", "level": "Level",
 }  # fmt: skip
-DAYS = {"since": "From", "until": "To"}
-MOST = 40
-MOST_SESSIONS = 200
-WORDS = {"range_of": range_of, "said": said, "spread_said": spread_said, "date": date, "span": span}
+DATE_TITLES = {"since": "From", "until": "To"}
+MAX_ITEMS = 40
+MAX_SESSIONS = 200
+TEXT_HELPERS = {"range_of": interval_text, "said": share_text, "spread_said": spread_text, "date": short_date, "span": duration_text}
 
 
-class Trending:
+class HistoryPages:
     """Two pages over a store."""
 
-    def __init__(self, url: str, show: Show) -> None:
+    def __init__(self, url: str, render_page: Renderer) -> None:
         """Nothing is opened until somebody looks.
 
         Args:
             url: the store's; '' for none.
             show: the templates.
         """
-        self._url, self._show = url, show
+        self._url, self._render_page = url, render_page
 
     @property
     def routes(self) -> list[BaseRoute]:
@@ -54,69 +54,69 @@ class Trending:
             return []
         return [Route("/trends", self._trends), Route("/sessions", self._sessions)]
 
-    async def _trends(self, asked: Asked) -> Response:
+    async def _trends(self, http_request: Asked) -> Response:
         """The trends of a choice; a choice that names nothing is answered with what there is."""
-        words = {name: asked.query_params.get(name, "").strip() for name in (*FILTERS, *DAYS)}
+        words = {name: http_request.query_params.get(name, "").strip() for name in (*FILTER_TITLES, *DATE_TITLES)}
         wrong, found, offers = "", Trends(0, 0), dict[str, list[str]]()
         status = 200
         try:
-            found, offers = await asyncio.to_thread(_reckoned, self._url, Choice(**words))
+            found, offers = await asyncio.to_thread(_load_trends, self._url, TrendFilter(**words))
         except InputFaults as faults:
             wrong, status = str(faults), 400
-            offers = await asyncio.to_thread(_offered, self._url)
+            offers = await asyncio.to_thread(_load_choices, self._url)
         except StoreError as error:
             wrong, status = f"the store cannot be reached now: {error}", 503
-        return self._show.page(
+        return self._render_page.render_page(
             "trends.html",
             status=status,
             found=found,
             offers=offers,
             chosen=words,
-            filters=FILTERS,
-            days=DAYS,
+            filters=FILTER_TITLES,
+            days=DATE_TITLES,
             wrong=wrong,
-            most=MOST,
-            **_helpers(),
+            most=MAX_ITEMS,
+            **_text_helpers(),
         )
 
     async def _sessions(self, _: Asked) -> Response:
-        wrong, found = "", list[Listed]()
+        wrong, found = "", list[SessionRow]()
         try:
-            found = await asyncio.to_thread(_listed, self._url)
+            found = await asyncio.to_thread(_load_sessions, self._url)
         except (StoreError, InputFaults) as error:
             wrong = f"the store cannot be reached now: {error}"
-        shown = found[::-1][:MOST_SESSIONS]
-        return self._show.page(
+        shown = found[::-1][:MAX_SESSIONS]
+        return self._render_page.render_page(
             "sessions.html",
             status=503 if wrong else 200,
             sessions=shown,
             count=len(found),
             wrong=wrong,
-            **_helpers(),
+            **_text_helpers(),
         )
 
 
-def _helpers() -> Mapping[str, object]:
-    return {**WORDS, "bar": bar}
+def _text_helpers() -> Mapping[str, object]:
+    return {**TEXT_HELPERS, "bar": interval_bar}
 
 
-def bar(share: Share) -> dict[str, float]:
+def interval_bar(share: Share) -> dict[str, float]:
     """Where the interval and the share stand in a bar that is 100 wide."""
-    return {"low": 100 * share.low, "wide": max(100 * (share.high - share.low), 0.8), "at": 100 * share.share}
+    return {"low": 100 * share.low, "wide": max(100 * (share.high - share.low), 0.8), "at": 100 * share.value}
 
 
-def _reckoned(url: str, choice: Choice) -> tuple[Trends, dict[str, list[str]]]:
-    with connected(url) as connection:
+def _load_trends(url: str, choice: TrendFilter) -> tuple[Trends, dict[str, list[str]]]:
+    with read_existing_store(url) as connection:
         if connection is None:
             return Trends(0, 0, "Nothing is stored yet."), {}
-        return trends(connection, choice), offered(connection)
+        return calculate_trends(connection, choice), available_values(connection)
 
 
-def _offered(url: str) -> dict[str, list[str]]:
-    with connected(url) as connection:
-        return offered(connection) if connection is not None else {}
+def _load_choices(url: str) -> dict[str, list[str]]:
+    with read_existing_store(url) as connection:
+        return available_values(connection) if connection is not None else {}
 
 
-def _listed(url: str) -> list[Listed]:
-    with connected(url) as connection:
-        return listed(connection) if connection is not None else []
+def _load_sessions(url: str) -> list[SessionRow]:
+    with read_existing_store(url) as connection:
+        return list_sessions(connection) if connection is not None else []

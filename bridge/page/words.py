@@ -11,15 +11,15 @@ from collections.abc import Callable
 
 from markupsafe import Markup, escape
 
-from bridge.screen import clock
+from bridge.screen import format_sim_time
 
-_GAP = re.compile(
+_BREAKABLE_SPACE = re.compile(
     r"(?<=\d) (?=\d{3}(?!\d)|(?:%|degC|degF|deg|ft|gal|h|hPa|inHg|kg|kt|l|lb|m|MHz|min|NM|psi|rpm|s)(?![^\W_]))"
 )
 """The space between groups of digits, and that before a usual unit."""
 
 
-def lasting(seconds: float) -> str:
+def short_duration(seconds: float) -> str:
     """A length of time in words as short as they may be: 8 s, 3 min, 1 h 20 min."""
     whole = int(max(0.0, seconds))
     if whole < 60:
@@ -29,19 +29,19 @@ def lasting(seconds: float) -> str:
     return f"{whole // 3600} h {whole // 60 % 60:02d} min"
 
 
-def utc(seconds: float) -> str:
+def utc_time(seconds: float) -> str:
     """A time of day, UTC."""
     return time.strftime("%H:%M:%S", time.gmtime(seconds))
 
 
-def ago(seconds: float) -> str:
+def time_ago(seconds: float) -> str:
     """How long ago something was."""
-    return f"{lasting(seconds)} ago" if seconds >= 1 else "just now"
+    return f"{short_duration(seconds)} ago" if seconds >= 1 else "just now"
 
 
-def age(seconds: float) -> str:
+def age_text(seconds: float) -> str:
     """How old something is, to a tenth of a second while it is young."""
-    return f"{seconds:.1f} s old" if seconds < 60 else f"{lasting(seconds)} old"
+    return f"{seconds:.1f} s old" if seconds < 60 else f"{short_duration(seconds)} old"
 
 
 def stopwatch(seconds: float) -> str:
@@ -51,33 +51,33 @@ def stopwatch(seconds: float) -> str:
     return f"{sign}{tenths // 600}:{tenths // 10 % 60:02d}.{tenths % 10}"
 
 
-def begun(sentence: str) -> str:
+def capitalised(sentence: str) -> str:
     """A sentence with a capital letter, the rest as it was."""
     return sentence[:1].upper() + sentence[1:]
 
 
-def in_one_piece(text: str) -> str:
+def with_no_break_spaces(text: str) -> str:
     """A text whose numbers are not broken at the end of a line, nor apart from their unit: "56 580 kg"."""
-    return _GAP.sub("\N{NO-BREAK SPACE}", text)
+    return _BREAKABLE_SPACE.sub("\N{NO-BREAK SPACE}", text)
 
 
-def unbroken(value: object) -> object:
+def finalise_value(value: object) -> object:
     """What a template writes, with its numbers in one piece; what is no plain text stays as it is."""
-    return in_one_piece(value) if type(value) is str else value
+    return with_no_break_spaces(value) if type(value) is str else value
 
 
-def as_typed(text: str) -> Markup:
+def verbatim(text: str) -> Markup:
     """A text for a field, in which spaces stay what they are."""
     return escape(text)
 
 
-FILTERS: dict[str, Callable[..., str]] = {
-    "age": age,
-    "ago": ago,
-    "as_typed": as_typed,
-    "begun": begun,
-    "clock": clock,
-    "lasting": lasting,
+TEMPLATE_FILTERS: dict[str, Callable[..., str]] = {
+    "age": age_text,
+    "ago": time_ago,
+    "as_typed": verbatim,
+    "begun": capitalised,
+    "clock": format_sim_time,
+    "lasting": short_duration,
     "stopwatch": stopwatch,
-    "utc": utc,
+    "utc": utc_time,
 }

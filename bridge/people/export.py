@@ -12,19 +12,19 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
 
-from bridge.people.names import Blot, pseudonym_from
+from bridge.people.names import Redactor, parse_pseudonym
 from bridge.screen import SHORT_CAUTION
 from bridge.store import schema
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
-ANOTHER = "another person"
-FORM = 1
+OTHER_PERSON = "another person"
+FORMAT_VERSION = 1
 """Raised when a field of the document goes or means something else."""
 Fields = dict[str, Any]
 
 
-def persons(connection: Connection) -> list[tuple[str, int, int]]:
+def count_by_person(connection: Connection) -> list[tuple[str, int, int]]:
     """Each pseudonym, in how many sessions they sat, and how many findings are theirs."""
     p = schema.person.c
     sat = select(func.count(func.distinct(schema.seating.c.session))).where(schema.seating.c.person == p.id)
@@ -35,7 +35,7 @@ def persons(connection: Connection) -> list[tuple[str, int, int]]:
     return [(name, int(sessions), int(findings)) for name, sessions, findings in rows]
 
 
-def export(connection: Connection, pseudonym: str) -> Fields:
+def export_person_data(connection: Connection, pseudonym: str) -> Fields:
     """What is kept of a person.
 
     Args:
@@ -48,47 +48,47 @@ def export(connection: Connection, pseudonym: str) -> Fields:
     Raises:
         InputFaults: nobody of that pseudonym is known.
     """
-    name = pseudonym_from(pseudonym)
+    name = parse_pseudonym(pseudonym)
     known = [(row.id, row.pseudonym) for row in connection.execute(select(schema.person))]
-    blot = Blot(name, spared=[other for _, other in known])
-    person = {id_: other for id_, other in known if blot.is_name(other)}
-    others = [other for _, other in known if not blot.is_name(other)]
-    sessions = _sessions(connection, set(person), blot)
+    blot = Redactor(name, excluded=[other for _, other in known])
+    person = {id_: other for id_, other in known if blot.matches(other)}
+    others = [other for _, other in known if not blot.matches(other)]
+    sessions = _session_ids(connection, set(person), blot)
     if not person and not sessions:
         hint = did_you_mean(name, others)
         raise InputFaults([Fault(Place(name), "nobody of that pseudonym is known", hint=hint)])
-    others_blot = Blot(*others, spared=[name]) if others else None
-    found = [_Session(connection, session, set(person), blot, others_blot).fields() for session in sessions]
+    others_blot = Redactor(*others, excluded=[name]) if others else None
+    found = [_SessionExport(connection, session, set(person), blot, others_blot).fields() for session in sessions]
     return {
-        "form": FORM,
+        "form": FORMAT_VERSION,
         "pseudonym": next(iter(person.values()), name),
-        "sessions": _cleaned(found, others_blot) if others_blot else found,
+        "sessions": _redacted(found, others_blot) if others_blot else found,
         "caution": SHORT_CAUTION,
     }
 
 
-def _sessions(connection: Connection, person: set[int], blot: Blot) -> list[str]:
+def _session_ids(connection: Connection, person_ids: set[int], redactor: Redactor) -> list[str]:
     """Sessions in which they sat, asked something, or are named, in their order."""
     sat = schema.seating.c
-    theirs = set(connection.execute(select(sat.session).where(sat.person.in_(person))).scalars())
+    theirs = set(connection.execute(select(sat.session).where(sat.person.in_(person_ids))).scalars())
     for column in (schema.call.c.by, schema.remark.c.by, schema.remark.c.text):
         rows = connection.execute(select(column.table.c.session, column).where(column != "").distinct())
-        theirs |= {session for session, said in rows if blot.stands_in(said)}
+        theirs |= {session for session, said in rows if redactor.occurs_in(said)}
     row = schema.session.c
     ordered = connection.execute(select(row.id).order_by(row.began_utc, row.id)).scalars()
     return [session for session in ordered if session in theirs]
 
 
-class _Session:
+class _SessionExport:
     """One session, as far as it is theirs."""
 
     def __init__(
-        self, connection: Connection, session: str, person: set[int], blot: Blot, others: Blot | None
+        self, connection: Connection, session: str, person_ids: set[int], redactor: Redactor, others: Redactor | None
     ) -> None:
-        self._connection, self._session, self._person = connection, session, person
-        self._blot, self._others = blot, others
+        self._connection, self._session, self._person_ids = connection, session, person_ids
+        self._redactor, self._others = redactor, others
         self._row = connection.execute(select(schema.session).where(schema.session.c.id == session)).one()
-        self._spans = list(self._seated())
+        self._spans = list(self._find_seat_spans())
 
     def fields(self) -> Fields:
         """What the document says of it."""
@@ -103,11 +103,11 @@ class _Session:
             "ended_utc": row.ended_utc,
             "recording": row.recording,
             "seats": [_without(span, "from_number", "to_number") for span in self._spans],
-            "findings": [_without(f, "person") for f in rows(schema.finding) if f["person"] in self._person],
-            "notices": rows(schema.notice, lambda notice: self._sat(notice["seat"], notice["number"])),
-            "gates": rows(schema.passage) if self._spans else [],
-            "calls": rows(schema.call, self._asked),
-            "remarks": rows(schema.remark, self._said),
+            "findings": [_without(f, "person") for f in rows(schema.finding) if f["person"] in self._person_ids],
+            "notices": rows(schema.notice, lambda notice: self._occupied(notice["seat"], notice["number"])),
+            "gates": rows(schema.gate_passage) if self._spans else [],
+            "calls": rows(schema.call, self._is_requester),
+            "remarks": rows(schema.remark, self._concerns_person),
             "times": rows(schema.flight_time) if self._spans else [],
         }
 
@@ -116,14 +116,14 @@ class _Session:
         rows = self._connection.execute(found).mappings()
         return [_without(dict(row), "session") for row in rows if theirs(dict(row))]
 
-    def _seated(self) -> Sequence[Fields]:
+    def _find_seat_spans(self) -> Sequence[Fields]:
         """In which seat they sat, and from when to when; who is named first in a seat sat there from the beginning.
 
         `number` is the true order, whatever the clocks say.
         """
         spans, seats = [], self._rows(schema.seating)
         for at, seat in enumerate(seats):
-            if seat["person"] not in self._person:
+            if seat["person"] not in self._person_ids:
                 continue
             first = all(before["seat"] != seat["seat"] for before in seats[:at])
             after = next((later for later in seats[at + 1 :] if later["seat"] == seat["seat"]), None)
@@ -137,7 +137,7 @@ class _Session:
             })  # fmt: skip
         return spans
 
-    def _sat(self, seat: str, number: int) -> bool:
+    def _occupied(self, seat: str, number: int) -> bool:
         """Whether they sat in a seat when a line of this number was told."""
         return any(
             span["seat"] == seat
@@ -146,17 +146,17 @@ class _Session:
             for span in self._spans
         )
 
-    def _asked(self, row: Fields) -> bool:
-        return self._blot.stands_in(row["by"]) or self._sat(row["by"], row["number"])
+    def _is_requester(self, row: Fields) -> bool:
+        return self._redactor.occurs_in(row["by"]) or self._occupied(row["by"], row["number"])
 
-    def _said(self, row: Fields) -> bool:
+    def _concerns_person(self, row: Fields) -> bool:
         """What they wrote, what names them, and what an instructor wrote while they sat there."""
-        if self._asked(row) or self._blot.stands_in(row["text"]):
+        if self._is_requester(row) or self._redactor.occurs_in(row["text"]):
             return True
         others = row["by"] in self._row.seats or (
-            self._others is not None and self._others.is_name(row["by"])
+            self._others is not None and self._others.matches(row["by"])
         )
-        there = any(self._sat(seat, row["number"]) for seat in self._row.seats)
+        there = any(self._occupied(seat, row["number"]) for seat in self._row.seats)
         return there and not row["change"] and not others
 
 
@@ -164,13 +164,13 @@ def _without(row: Fields, *names: str) -> Fields:
     return {key: value for key, value in row.items() if key not in names}
 
 
-def _cleaned(value: Any, others: Blot) -> Any:  # noqa: ANN401 - any plain data
+def _redacted(value: Any, others: Redactor) -> Any:  # noqa: ANN401 - any plain data
     """Without the pseudonyms of others."""
     match value:
         case str():
-            return others.text(value, ANOTHER)
+            return others.redact(value, OTHER_PERSON)
         case dict():
-            return {key: _cleaned(part, others) for key, part in value.items()}
+            return {key: _redacted(part, others) for key, part in value.items()}
         case list():
-            return [_cleaned(part, others) for part in value]
+            return [_redacted(part, others) for part in value]
     return value

@@ -13,48 +13,48 @@ from sqlalchemy import Connection, Engine, delete, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
 from bridge.store import schema
-from bridge.store.opening import why, writing
+from bridge.store.opening import database_message, write_transaction
 
-KEY = "to be forgotten"
-LOCK_S = 10
+PENDING_KEY = "to be forgotten"
+LOCK_TIMEOUT_S = 10
 _TABLES = "person, session, seating, finding, call, remark"
 
 
-def mark(connection: Connection) -> None:
+def mark_pending(connection: Connection) -> None:
     """Say, in the transaction that removes something, that it is still to be forgotten."""
-    unmark(connection)
-    connection.execute(insert(schema.setting).values(key=KEY, value="yes"))
+    clear_pending(connection)
+    connection.execute(insert(schema.setting).values(key=PENDING_KEY, value="yes"))
 
 
-def unmark(connection: Connection) -> None:
+def clear_pending(connection: Connection) -> None:
     """It is forgotten."""
-    connection.execute(delete(schema.setting).where(schema.setting.c.key == KEY))
+    connection.execute(delete(schema.setting).where(schema.setting.c.key == PENDING_KEY))
 
 
-def marked(connection: Connection) -> bool:
+def is_pending(connection: Connection) -> bool:
     """Whether something is still to be forgotten."""
-    return connection.execute(select(schema.setting).where(schema.setting.c.key == KEY)).first() is not None
+    return connection.execute(select(schema.setting).where(schema.setting.c.key == PENDING_KEY)).first() is not None
 
 
-def forget(engine: Engine) -> str:
+def run_vacuum(engine: Engine) -> str:
     """Write the tables anew, without what was removed; never raises for what the database says.
 
     Returns:
         Why it could not be done; '' where it was done, and the mark is gone.
     """
     try:
-        trouble = _sqlite(engine) if engine.dialect.name == "sqlite" else _postgres(engine)
+        trouble = _vacuum_sqlite(engine) if engine.dialect.name == "sqlite" else _vacuum_postgres(engine)
         if not trouble:
-            with writing(engine) as connection:
-                unmark(connection)
+            with write_transaction(engine) as connection:
+                clear_pending(connection)
     except sqlite3.Error as error:
         return str(error)
     except DBAPIError as error:
-        return why(error)
+        return database_message(error)
     return trouble
 
 
-def _sqlite(engine: Engine) -> str:
+def _vacuum_sqlite(engine: Engine) -> str:
     """Write the file anew and empty the file of what was written last; outside any transaction."""
     raw = engine.raw_connection()
     try:
@@ -69,10 +69,10 @@ def _sqlite(engine: Engine) -> str:
     return "another program reads the store" if busy else ""
 
 
-def _postgres(engine: Engine) -> str:
+def _vacuum_postgres(engine: Engine) -> str:
     """Write the tables and what the server reckons of them anew."""
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-        connection.execute(text(f"SET lock_timeout = '{LOCK_S}s'"))
+        connection.execute(text(f"SET lock_timeout = '{LOCK_TIMEOUT_S}s'"))
         try:
             connection.execute(text(f"VACUUM (FULL, ANALYZE) {_TABLES}"))
             connection.execute(text("VACUUM FULL pg_catalog.pg_statistic"))  # it holds samples of the values

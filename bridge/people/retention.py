@@ -13,20 +13,20 @@ from dataclasses import dataclass
 
 from sqlalchemy import ColumnElement, Connection, Engine, delete, func, insert, select
 
-from bridge.keep import Keep
+from bridge.keep import DataDir
 from bridge.people import forgetting
-from bridge.people.tapes import remove
-from bridge.record.shelf import TOUCHED_S, Kept, recordings
+from bridge.people.tapes import remove_recording
+from bridge.record.shelf import ACTIVE_WITHIN_S, RecordingFiles, list_recordings
 from bridge.store import schema
-from bridge.store.opening import writing
+from bridge.store.opening import write_transaction
 
-KEY = "kept days"
+RETENTION_KEY = "kept days"
 DAY_S = 86_400.0
-LONGEST_DAYS = 36_500
+MAX_DAYS = 36_500
 
 
 @dataclass(frozen=True, slots=True)
-class Tidied:
+class PruneReport:
     """What is too old.
 
     Attributes:
@@ -38,34 +38,34 @@ class Tidied:
         stuck: Recordings that could not be removed; their sessions stay.
     """
 
-    days: int | None
+    retention_days: int | None
     sessions: tuple[str, ...] = ()
     recordings: tuple[str, ...] = ()
-    stay: int = 0
-    done: bool = False
-    stuck: tuple[str, ...] = ()
+    remaining: int = 0
+    removed: bool = False
+    not_removable: tuple[str, ...] = ()
 
     @property
-    def doubtful(self) -> bool:
+    def removes_most(self) -> bool:
         """Whether more would go than stay: then the clock may be wrong."""
-        return len(self.sessions) > self.stay
+        return len(self.sessions) > self.remaining
 
 
-def kept_days(connection: Connection) -> int | None:
+def retention_days(connection: Connection) -> int | None:
     """For how many days a session is kept; None for ever."""
     setting = schema.setting.c
-    found = connection.execute(select(setting.value).where(setting.key == KEY)).scalar()
+    found = connection.execute(select(setting.value).where(setting.key == RETENTION_KEY)).scalar()
     return int(found) if found and found.isdecimal() else None
 
 
-def keep_days(connection: Connection, days: int | None) -> None:
+def set_retention_days(connection: Connection, days: int | None) -> None:
     """Keep sessions for so many days from now on, None for ever."""
-    connection.execute(delete(schema.setting).where(schema.setting.c.key == KEY))
+    connection.execute(delete(schema.setting).where(schema.setting.c.key == RETENTION_KEY))
     if days is not None:
-        connection.execute(insert(schema.setting).values(key=KEY, value=str(days)))
+        connection.execute(insert(schema.setting).values(key=RETENTION_KEY, value=str(days)))
 
 
-def too_old(connection: Connection, keep: Keep | None, now_utc: float) -> Tidied:
+def find_expired(connection: Connection, data_dir: DataDir | None, now_utc: float) -> PruneReport:
     """What is older than sessions are kept.
 
     Args:
@@ -77,21 +77,21 @@ def too_old(connection: Connection, keep: Keep | None, now_utc: float) -> Tidied
         Sessions that have ended, and of which no time that the clock showed is as near as that; nothing where they are kept
         for ever.
     """
-    days = kept_days(connection)
+    days = retention_days(connection)
     if days is None:
-        return Tidied(None)
+        return PruneReport(None)
     row = schema.session.c
-    held = _held(keep)
-    found = connection.execute(select(row.id, row.recording).where(_older(now_utc - days * DAY_S))).all()
+    held = _recordings_by_stem(data_dir)
+    found = connection.execute(select(row.id, row.recording).where(_ended_before(now_utc - days * DAY_S))).all()
     ended = connection.execute(
         select(func.count()).select_from(schema.session).where(row.ending != "")
     ).scalar_one()
-    old = [(id_, stem) for id_, stem in found if not _touched(held.get(stem), now_utc)]
+    old = [(id_, stem) for id_, stem in found if not _being_written(held.get(stem), now_utc)]
     stems = tuple(stem for _, stem in old if stem in held)
-    return Tidied(days, tuple(id_ for id_, _ in old), stems, int(ended) - len(old))
+    return PruneReport(days, tuple(id_ for id_, _ in old), stems, int(ended) - len(old))
 
 
-def tidy(engine: Engine, keep: Keep | None, now_utc: float, *, even_most: bool = False) -> Tidied:
+def prune(engine: Engine, data_dir: DataDir | None, now_utc: float, *, allow_most: bool = False) -> PruneReport:
     """Remove what is too old, with its recordings and with persons of whom nothing is left.
 
     A recording goes before its session, so that a run that was cut off is finished by the next.
@@ -108,40 +108,40 @@ def tidy(engine: Engine, keep: Keep | None, now_utc: float, *, even_most: bool =
     Raises:
         DBAPIError: the database does not take it now.
     """
-    with writing(engine) as connection:
-        old = too_old(connection, keep, now_utc)
-        if not old.sessions or (old.doubtful and not even_most):
+    with write_transaction(engine) as connection:
+        old = find_expired(connection, data_dir, now_utc)
+        if not old.sessions or (old.removes_most and not allow_most):
             return old
-        stuck = tuple(_unlinked(_held(keep), old.recordings))
+        stuck = tuple(_remove_recordings(_recordings_by_stem(data_dir), old.recordings))
         row = schema.session.c
         gone = row.id.in_(old.sessions), row.recording.not_in(stuck)
         connection.execute(delete(schema.session).where(*gone))
         seated = select(schema.seating.c.person).where(schema.seating.c.person.is_not(None))
         connection.execute(delete(schema.person).where(schema.person.c.id.not_in(seated)))
-        forgetting.mark(connection)
-    return Tidied(old.days, old.sessions, old.recordings, old.stay, done=True, stuck=stuck)
+        forgetting.mark_pending(connection)
+    return PruneReport(old.retention_days, old.sessions, old.recordings, old.remaining, removed=True, not_removable=stuck)
 
 
-def _older(than_utc: float) -> ColumnElement[bool]:
+def _ended_before(than_utc: float) -> ColumnElement[bool]:
     """Whether all times of a session are before one; a clock that was set back in its midst made only some of them so."""
     row = schema.session.c
     last = func.coalesce(row.ended_utc, row.last_utc)
     return (row.ending != "") & (row.began_utc < than_utc) & (row.last_utc < than_utc) & (last < than_utc)
 
 
-def _held(keep: Keep | None) -> Mapping[str, Kept]:
-    return {kept.stem: kept for kept in recordings(keep.recordings)} if keep is not None else {}
+def _recordings_by_stem(data_dir: DataDir | None) -> Mapping[str, RecordingFiles]:
+    return {kept.stem: kept for kept in list_recordings(data_dir.recordings)} if data_dir is not None else {}
 
 
-def _touched(kept: Kept | None, now_utc: float) -> bool:
+def _being_written(recording: RecordingFiles | None, now_utc: float) -> bool:
     """Whether a recording is being written now."""
-    return kept is not None and abs(now_utc - kept.touched_utc) < TOUCHED_S
+    return recording is not None and abs(now_utc - recording.modified_utc) < ACTIVE_WITHIN_S
 
 
-def _unlinked(held: Mapping[str, Kept], stems: tuple[str, ...]) -> Iterator[str]:
+def _remove_recordings(by_stem: Mapping[str, RecordingFiles], stems: tuple[str, ...]) -> Iterator[str]:
     """Remove recordings; gives those that could not be removed."""
     for stem in stems:
         try:
-            remove(held[stem])
+            remove_recording(by_stem[stem])
         except OSError:
             yield stem

@@ -22,27 +22,27 @@ from mcap.records import Channel, Header, McapRecord, Message, Schema
 from mcap.stream_reader import StreamReader
 from mcap.writer import CompressionType, Writer
 
-from bridge.people.messages import Messages, Unwritable
-from bridge.people.names import Blot
-from bridge.record.form import ENTRY, FORM, FRAME, HEAD, REQUEST, TICK
-from bridge.record.rows import LARGEST, TROUBLES, Broken, ForeignError, Row, read_rows
-from bridge.record.shelf import Kept
-from bridge.record.writer import open_new
+from bridge.people.messages import MessageRedactor, NotRedactableError
+from bridge.people.names import Redactor
+from bridge.record.form import EVENT_PREFIX, FORMAT_VERSION, FRAME, HEAD, REQUEST, TICK
+from bridge.record.rows import MAX_RECORD_BYTES, READ_ERRORS, TruncatedFileError, NotARecordingError, McapMessage, read_messages
+from bridge.record.shelf import RecordingFiles
+from bridge.record.writer import open_private
 
-COPY = ".copy"
+COPY_SUFFIX = ".copy"
 _CHUNK_BYTES = 1 << 20
 
 
-class Done(StrEnum):
+class RedactionResult(StrEnum):
     """What became of a recording."""
 
-    STAYS = "stays"
-    REWRITTEN = "rewritten"
+    UNCHANGED = "stays"
+    REDACTED = "rewritten"
     REMOVED = "removed"
 
 
 @dataclass(slots=True)
-class Look:
+class RecordingScan:
     """What was seen of a recording.
 
     Attributes:
@@ -56,47 +56,47 @@ class Look:
 
     session: str = ""
     form: int = 0
-    named: list[Path] = field(default_factory=list)
-    cut: list[Path] = field(default_factory=list)
-    bears: bool = False
-    accepted: set[int] = field(default_factory=set)
-    _asked: int | None = None
-    _later: list[tuple[Path, Row]] = field(default_factory=list)
+    matching_parts: list[Path] = field(default_factory=list)
+    truncated_parts: list[Path] = field(default_factory=list)
+    names_person: bool = False
+    accepted_requests: set[int] = field(default_factory=set)
+    _open_request: int | None = None
+    _deferred: list[tuple[Path, McapMessage]] = field(default_factory=list)
 
-    def take(self, path: Path, row: Row, blot: Blot) -> None:
+    def add(self, path: Path, row: McapMessage, redactor: Redactor) -> None:
         """See one message."""
-        if row.topic.startswith(ENTRY):
-            if self._asked is not None:
-                self.accepted.add(self._asked)
+        if row.topic.startswith(EVENT_PREFIX):
+            if self._open_request is not None:
+                self.accepted_requests.add(self._open_request)
         elif row.topic in (FRAME, TICK, REQUEST):
-            self._asked = row.sequence if row.topic == REQUEST else None
+            self._open_request = row.sequence if row.topic == REQUEST else None
         if row.topic == HEAD:
-            self._head(row.data)
-        if (row.topic in _WITH_TEXTS or row.topic.startswith(ENTRY)) and blot.may_stand_in(row.data):
-            self._later.append((path, row))
+            self._parse_head(row.data)
+        if (row.topic in _TEXT_TOPICS or row.topic.startswith(EVENT_PREFIX)) and redactor.may_occur_in(row.data):
+            self._deferred.append((path, row))
 
-    def end(self, blot: Blot) -> None:
+    def finish(self, redactor: Redactor) -> None:
         """See in which messages it stands, now that is known which requests were granted."""
-        for path, row in self._later:
-            self._named(path, row, blot)
-        self._later.clear()
+        for path, row in self._deferred:
+            self._check_row(path, row, redactor)
+        self._deferred.clear()
 
-    def _head(self, data: bytes) -> None:
+    def _parse_head(self, data: bytes) -> None:
         with suppress(msgspec.MsgspecError, UnicodeDecodeError):
             head = msgspec.json.decode(data, type=_Head)
             self.session, self.form = head.session, head.form
 
-    def _named(self, path: Path, row: Row, blot: Blot) -> None:
+    def _check_row(self, path: Path, row: McapMessage, redactor: Redactor) -> None:
         try:
-            changed = Messages(blot, self.accepted).without(row.topic, row.sequence, row.data) != row.data
-        except Unwritable:
+            changed = MessageRedactor(redactor, self.accepted_requests).redact(row.topic, row.sequence, row.data) != row.data
+        except NotRedactableError:
             changed = True
-        if changed and path not in self.named:
-            self.named.append(path)
+        if changed and path not in self.matching_parts:
+            self.matching_parts.append(path)
         with suppress(msgspec.MsgspecError, UnicodeDecodeError):
-            said = msgspec.json.decode(row.data, type=_Asked)
-            self.bears = (
-                self.bears or blot.is_name(said.by) or (said.verb == "seat" and blot.is_name(said.reason))
+            said = msgspec.json.decode(row.data, type=_RequestFields)
+            self.names_person = (
+                self.names_person or redactor.matches(said.by) or (said.verb == "seat" and redactor.matches(said.reason))
             )
 
 
@@ -105,33 +105,33 @@ class _Head(msgspec.Struct, frozen=True):
     session: str = msgspec.field(name="session")
 
 
-class _Asked(msgspec.Struct, frozen=True):
+class _RequestFields(msgspec.Struct, frozen=True):
     by: str = msgspec.field(default="", name="by")
     verb: str = msgspec.field(default="", name="verb")
     reason: str = msgspec.field(default="", name="reason")
 
 
-_WITH_TEXTS = (HEAD, "/picture", REQUEST)
+_TEXT_TOPICS = (HEAD, "/picture", REQUEST)
 
 
-def look_at(kept: Kept, blot: Blot) -> Look:
+def scan_recording(recording: RecordingFiles, redactor: Redactor) -> RecordingScan:
     """Read a recording through.
 
     Raises:
         OSError: a part cannot be read.
     """
-    look = Look()
-    for path in kept.parts:
+    look = RecordingScan()
+    for path in recording.parts:
         try:
-            for row in read_rows(path):
-                look.take(path, row, blot)
-        except (Broken, ForeignError):
-            look.cut.append(path)
-    look.end(blot)
+            for row in read_messages(path):
+                look.add(path, row, redactor)
+        except (TruncatedFileError, NotARecordingError):
+            look.truncated_parts.append(path)
+    look.finish(redactor)
     return look
 
 
-def clean(kept: Kept, look: Look, blot: Blot, *, concerned: bool) -> Done:
+def redact_recording(recording: RecordingFiles, scan: RecordingScan, redactor: Redactor, *, of_person: bool) -> RedactionResult:
     """Let a recording be without the pseudonym; where that cannot be done it is removed.
 
     Args:
@@ -143,66 +143,66 @@ def clean(kept: Kept, look: Look, blot: Blot, *, concerned: bool) -> Done:
     Raises:
         OSError: the disk does not take a copy; that part stands as it was.
     """
-    parts = [path for path in kept.parts if path in look.named or (concerned and path in look.cut)]
+    parts = [path for path in recording.parts if path in scan.matching_parts or (of_person and path in scan.truncated_parts)]
     if not parts:
-        return Done.STAYS
-    if look.form != FORM:
-        remove(kept)
-        return Done.REMOVED
+        return RedactionResult.UNCHANGED
+    if scan.form != FORMAT_VERSION:
+        remove_recording(recording)
+        return RedactionResult.REMOVED
     try:
         for path in parts:
-            rewrite(path, blot, look.accepted, cut=path in look.cut)
-    except Unwritable:
-        remove(kept)
-        return Done.REMOVED
-    return Done.REWRITTEN
+            redact_part(path, redactor, scan.accepted_requests, truncated=path in scan.truncated_parts)
+    except NotRedactableError:
+        remove_recording(recording)
+        return RedactionResult.REMOVED
+    return RedactionResult.REDACTED
 
 
-def remove(kept: Kept) -> None:
+def remove_recording(recording: RecordingFiles) -> None:
     """Remove a recording, the last part first, so that what is left of one can still be read.
 
     Raises:
         OSError: a part cannot be removed.
     """
-    for path in reversed(kept.parts):
+    for path in reversed(recording.parts):
         path.unlink(missing_ok=True)
 
 
-def sweep_copies(folder: Path) -> None:
+def remove_stale_copies(folder: Path) -> None:
     """Remove copies that a killed run left half written."""
-    for copy in folder.glob(f"*{COPY}"):
+    for copy in folder.glob(f"*{COPY_SUFFIX}"):
         copy.unlink(missing_ok=True)
 
 
-def rewrite(path: Path, blot: Blot, accepted: set[int], *, cut: bool) -> None:
+def redact_part(path: Path, redactor: Redactor, accepted_requests: set[int], *, truncated: bool) -> None:
     """Put a copy without the pseudonym in the place of a part.
 
     Raises:
         OSError: the disk does not take the copy; the original stands as it was.
         Unwritable: a message cannot be written without it.
     """
-    copy = path.with_suffix(COPY)
+    copy = path.with_suffix(COPY_SUFFIX)
     copy.unlink(missing_ok=True)
     try:
-        with open_new(copy) as out, path.open("rb") as stream:
-            _copy(stream, out, Messages(blot, accepted), cut=cut)
+        with open_private(copy) as out, path.open("rb") as stream:
+            _copy_records(stream, out, MessageRedactor(redactor, accepted_requests), truncated=truncated)
             out.flush()
             os.fsync(out.fileno())
-        _check(path, copy, blot)
+        _verify_copy(path, copy, redactor)
         times = path.stat()
         os.utime(copy, (times.st_atime, times.st_mtime))
         copy.replace(path)
-        _sync(path.parent)
+        _sync_folder(path.parent)
     finally:
         copy.unlink(missing_ok=True)
 
 
-def _copy(stream: BinaryIO, out: BinaryIO, messages: Messages, *, cut: bool) -> None:
+def _copy_records(stream: BinaryIO, out: BinaryIO, messages: MessageRedactor, *, truncated: bool) -> None:
     """Copy record by record, as far as the file can be read; what was cut gets no end."""
     writer = Writer(out, chunk_size=_CHUNK_BYTES, compression=CompressionType.ZSTD)
     schemas: dict[int, int] = {}
     channels: dict[int, tuple[int, str]] = {}
-    for record in _records(stream):
+    for record in _readable_records(stream):
         match record:
             case Header():
                 writer.start(profile=record.profile, library=record.library)
@@ -215,43 +215,43 @@ def _copy(stream: BinaryIO, out: BinaryIO, messages: Messages, *, cut: bool) -> 
             case Message():
                 channel, topic = channels.get(record.channel_id, (0, ""))
                 if not channel:
-                    raise Unwritable(f"message {record.sequence} is of no channel")
-                data = messages.without(topic, record.sequence, record.data)
+                    raise NotRedactableError(f"message {record.sequence} is of no channel")
+                data = messages.redact(topic, record.sequence, record.data)
                 writer.add_message(channel, record.log_time, data, record.publish_time, record.sequence)
             case _:
                 pass
-    (writer.flush if cut else writer.finish)()  # type: ignore[no-untyped-call]
+    (writer.flush if truncated else writer.finish)()  # type: ignore[no-untyped-call]
 
 
-def _records(stream: BinaryIO) -> Iterator[McapRecord]:
+def _readable_records(stream: BinaryIO) -> Iterator[McapRecord]:
     """The records, up to where the file breaks off or is damaged."""
-    reader = StreamReader(stream, emit_chunks=False, validate_crcs=True, record_size_limit=LARGEST)
+    reader = StreamReader(stream, emit_chunks=False, validate_crcs=True, record_size_limit=MAX_RECORD_BYTES)
     try:
         yield from reader.records
-    except TROUBLES:
+    except READ_ERRORS:
         return
 
 
-def _check(path: Path, copy: Path, blot: Blot) -> None:
+def _verify_copy(path: Path, copy: Path, redactor: Redactor) -> None:
     """See that the copy has every message, and the pseudonym in none.
 
     Raises:
         Unwritable: it has not.
     """
-    look = look_at(Kept("", [copy]), blot)
-    if look.named or _count(copy) != _count(path):
-        raise Unwritable("the copy is not as it must be")
+    look = scan_recording(RecordingFiles("", [copy]), redactor)
+    if look.matching_parts or _count_rows(copy) != _count_rows(path):
+        raise NotRedactableError("the copy is not as it must be")
 
 
-def _count(path: Path) -> int:
+def _count_rows(path: Path) -> int:
     count = 0
-    with suppress(Broken, ForeignError):
-        for _ in read_rows(path):
+    with suppress(TruncatedFileError, NotARecordingError):
+        for _ in read_messages(path):
             count += 1
     return count
 
 
-def _sync(folder: Path) -> None:
+def _sync_folder(folder: Path) -> None:
     """Let the new name be on the disk too, where the system can do that."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)

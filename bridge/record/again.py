@@ -9,69 +9,69 @@ from collections.abc import Iterable
 
 from adapters.build import receiver_for
 from bridge.control import Request
-from bridge.inputs import Ticked
-from bridge.notes import Told
-from bridge.record.form import Head, Lost, PictureForm
-from bridge.record.frames import picture_frame
-from bridge.record.reader import Line, Recording
-from bridge.requests import grant
+from bridge.inputs import ClockTick
+from bridge.notes import SessionEvent
+from bridge.record.form import RecordingHead, FramesLost, RecordingKeyframe
+from bridge.record.frames import keyframe_to_frame
+from bridge.record.reader import RecordedItem, Recording
+from bridge.requests import handle_request
 from bridge.session import Session
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.signals.model import Frame
 
 
-def trip_of(head: Head) -> Trip:
+def trip_of_head(head: RecordingHead) -> TripSheet:
     """The trip sheet with which the recorded session began."""
     papers = head.trip
-    return Trip(papers.title, papers.values, papers.inoperative, papers.note)
+    return TripSheet(papers.title, papers.values, papers.inoperative, papers.note)
 
 
-class Again:
+class ReplayJudge:
     """A session that lives on what was recorded; `told` grows with what it says."""
 
-    def __init__(self, head: Head, pack: Pack) -> None:
+    def __init__(self, head: RecordingHead, pack: Pack) -> None:
         """Begin as the recorded session began, with this pack.
 
         Args:
             head: The recording's.
             pack: The rules, loaded with `trip_of(head)`.
         """
-        self.told: list[Told] = []
+        self.events: list[SessionEvent] = []
         self._utc = head.began_utc
-        core = Core(pack, trip_of(head), calls_heard=head.calls_heard)
+        core = Judge(pack, trip_of_head(head), calls_entered=head.calls_expected)
         receiver = receiver_for({})
-        self.session = Session(core, receiver, [self.told.append], name=head.name, wall=lambda: self._utc)
+        self.session = Session(core, receiver, [self.events.append], name=head.name, wall_clock=lambda: self._utc)
         self._link = ""
-        self._blind = head.part > 1
+        self._frames_missing = head.part > 1
 
-    def take(self, line: Line) -> None:
+    def feed(self, item: RecordedItem) -> None:
         """Let one input in; outputs are passed over."""
-        self._utc = line.utc
-        match line.what:
+        self._utc = item.utc
+        match item.content:
             case Frame():
-                self._link = line.what.link
-                self.session.judge(line.what)
-            case Ticked(recv_s=recv_s):
-                self.session.let_pass(recv_s)
+                self._link = item.content.link
+                self.session.judge_frame(item.content)
+            case ClockTick(recv_s=recv_s):
+                self.session.expire_stale(recv_s)
             case Request():
-                grant(self.session, line.what)
-            case Lost(frames=frames):
-                self._blind = self._blind or frames > 0
-            case PictureForm() if self._blind:
-                self._see(line.what)
+                handle_request(self.session, item.content)
+            case FramesLost(frames=frames):
+                self._frames_missing = self._frames_missing or frames > 0
+            case RecordingKeyframe() if self._frames_missing:
+                self._apply_keyframe(item.content)
 
-    def _see(self, picture: PictureForm) -> None:
+    def _apply_keyframe(self, keyframe: RecordingKeyframe) -> None:
         """Go on from how everything stood: frames were lost, or the parts before this one are not there."""
-        begins = not self.session.core.session.phase
-        self._blind = False
-        self.session.judge(picture_frame(picture, self._link, picture.calls if begins else ()))
-        for request in picture.requests if begins else ():
-            grant(self.session, request.request)
+        begins = not self.session.judge.context.phase
+        self._frames_missing = False
+        self.session.judge_frame(keyframe_to_frame(keyframe, self._link, keyframe.calls if begins else ()))
+        for request in keyframe.requests if begins else ():
+            handle_request(self.session, request.request)
 
 
-def replay(recording: Recording, pack: Pack) -> list[Told]:
+def replay_events(recording: Recording, pack: Pack) -> list[SessionEvent]:
     """Judge a recording again.
 
     Args:
@@ -81,12 +81,12 @@ def replay(recording: Recording, pack: Pack) -> list[Told]:
     Returns:
         Every entry, and the notes that requests bring about.
     """
-    return judge_again(recording.head, recording.lines(), pack)
+    return replay_items(recording.head, recording.items(), pack)
 
 
-def judge_again(head: Head, lines: Iterable[Line], pack: Pack) -> list[Told]:
+def replay_items(head: RecordingHead, items: Iterable[RecordedItem], pack: Pack) -> list[SessionEvent]:
     """As `replay`, with lines from anywhere."""
-    again = Again(head, pack)
-    for line in lines:
-        again.take(line)
-    return again.told
+    again = ReplayJudge(head, pack)
+    for line in items:
+        again.feed(line)
+    return again.events

@@ -25,20 +25,20 @@ from bridge import notes
 from bridge.control import Request, Verb
 from rules.signals.model import Quality, Value
 
-FORM = 1
+FORMAT_VERSION = 1
 """Which form of recording this is; raised when a reader of the old one could not read the new one."""
 
 PROFILE = "holdshort"
-ENTRY = "/entry/"
-HEAD, PICTURE, BUNDLE, FRAME, TICK, REQUEST, LOST = (
+EVENT_PREFIX = "/entry/"
+HEAD, KEYFRAME, BUNDLE, FRAME, TICK, REQUEST, LOST = (
     "/head", "/picture", "/bundle", "/frame", "/tick", "/request", "/lost",
 )  # fmt: skip
 
-Odd = tuple[str, float | int | bool | str | None, Quality, float]
+FullSample = tuple[str, float | int | bool | str | None, Quality, float]
 """A sample that has no plain form: name, value, quality, time of the simulator."""
 
 
-class Rules(msgspec.Struct, frozen=True):
+class RecordedPack(msgspec.Struct, frozen=True):
     """The pack that judged; `digest` is a hash of all that the loaded pack says, '' where nobody took it."""
 
     id: str = msgspec.field(name="id")
@@ -47,7 +47,7 @@ class Rules(msgspec.Struct, frozen=True):
     digest: str = msgspec.field(default="", name="digest")
 
 
-class Papers(msgspec.Struct, frozen=True):
+class RecordedTrip(msgspec.Struct, frozen=True):
     """The trip sheet with which the session began, in the signal book's units."""
 
     title: str = msgspec.field(name="title")
@@ -56,29 +56,29 @@ class Papers(msgspec.Struct, frozen=True):
     note: str = msgspec.field(default="", name="note")
 
 
-class Head(msgspec.Struct, frozen=True):
+class RecordingHead(msgspec.Struct, frozen=True):
     """What a session was when it began.
 
     `part` counts the files of one session from 1; `first` is the sequence of the part's first message after its head,
     picture and bundles, which bear that number too.
     """
 
-    form: int = msgspec.field(name="form")
+    format_version: int = msgspec.field(name="form")
     program: str = msgspec.field(name="program")
     session: str = msgspec.field(name="session")
     name: str = msgspec.field(name="name")
     device: str = msgspec.field(name="device")
     title: str = msgspec.field(name="title")
     began_utc: float = msgspec.field(name="began_utc")
-    pack: Rules = msgspec.field(name="pack")
-    trip: Papers = msgspec.field(name="trip")
-    calls_heard: bool = msgspec.field(default=False, name="calls_heard")
+    pack: RecordedPack = msgspec.field(name="pack")
+    trip: RecordedTrip = msgspec.field(name="trip")
+    calls_expected: bool = msgspec.field(default=False, name="calls_heard")
     part: int = msgspec.field(default=1, name="part")
-    first: int = msgspec.field(default=1, name="first")
+    first_sequence: int = msgspec.field(default=1, name="first")
     course: str = msgspec.field(default="", name="course")
 
 
-class Bundle(msgspec.Struct, frozen=True):
+class NameBundle(msgspec.Struct, frozen=True):
     """The names that frames of this number carry, and the link that they came by."""
 
     number: int = msgspec.field(name="number")
@@ -86,7 +86,7 @@ class Bundle(msgspec.Struct, frozen=True):
     names: tuple[str, ...] = msgspec.field(name="names")
 
 
-class FrameForm(msgspec.Struct, frozen=True, omit_defaults=True):
+class FrameMessage(msgspec.Struct, frozen=True, omit_defaults=True):
     """One frame: the clocks, and what differs from the frame before.
 
     `values` are fresh, or null where the sender said that there is none (invalid).  Where a sample has another time
@@ -100,16 +100,16 @@ class FrameForm(msgspec.Struct, frozen=True, omit_defaults=True):
     bundle: int = msgspec.field(name="bundle")
     values: dict[str, float | str | None] = msgspec.field(default_factory=dict, name="values")
     calls: tuple[str, ...] = msgspec.field(default=(), name="calls")
-    samples: tuple[Odd, ...] = msgspec.field(default=(), name="samples")
+    samples: tuple[FullSample, ...] = msgspec.field(default=(), name="samples")
 
 
-class TickForm(msgspec.Struct, frozen=True):
+class TickMessage(msgspec.Struct, frozen=True):
     """Time passed without news, and by `recv_s` something was too old."""
 
     recv_s: float = msgspec.field(name="recv_s")
 
 
-class RequestForm(msgspec.Struct, frozen=True, omit_defaults=True):
+class RequestMessage(msgspec.Struct, frozen=True, omit_defaults=True):
     """What somebody asked, and when by the wall's clock (seconds since 1970)."""
 
     utc: float = msgspec.field(name="utc")
@@ -130,7 +130,7 @@ class RequestForm(msgspec.Struct, frozen=True, omit_defaults=True):
         return Request(verb, self.name, self.by, self.reason, self.device)
 
 
-class PictureForm(msgspec.Struct, frozen=True):
+class RecordingKeyframe(msgspec.Struct, frozen=True):
     """How all stands: what frames have said, the calls that stand, and requests that still matter.
 
     A frame that follows builds on it.  `requests` are those of papers, excuses, confirmations and seats.
@@ -141,10 +141,10 @@ class PictureForm(msgspec.Struct, frozen=True):
     epoch: int = msgspec.field(name="epoch")
     values: dict[str, float | str | None] = msgspec.field(name="values")
     calls: tuple[str, ...] = msgspec.field(default=(), name="calls")
-    requests: tuple[RequestForm, ...] = msgspec.field(default=(), name="requests")
+    requests: tuple[RequestMessage, ...] = msgspec.field(default=(), name="requests")
 
 
-class Lost(msgspec.Struct, frozen=True):
+class FramesLost(msgspec.Struct, frozen=True):
     """So many frames and ticks were not kept, because the disk was too slow; a picture follows."""
 
     frames: int = msgspec.field(name="frames")
@@ -153,45 +153,45 @@ class Lost(msgspec.Struct, frozen=True):
     sim_s: float = msgspec.field(name="sim_s")
 
 
-KINDS: Mapping[str, type[Any]] = {f"{ENTRY}{name}": kind for kind, name in notes.KINDS.items()}
+EVENT_TYPES: Mapping[str, type[Any]] = {f"{EVENT_PREFIX}{name}": kind for kind, name in notes.KINDS.items()}
 """Channel to class, of every kind of entry and note."""
-TOPICS: Mapping[type[Any], str] = {kind: topic for topic, kind in KINDS.items()}
+EVENT_TOPICS: Mapping[type[Any], str] = {kind: topic for topic, kind in EVENT_TYPES.items()}
 
 CHANNELS: Mapping[str, type[Any]] = {
-    HEAD: Head,
-    PICTURE: PictureForm,
-    BUNDLE: Bundle,
-    FRAME: FrameForm,
-    TICK: TickForm,
-    REQUEST: RequestForm,
-    LOST: Lost,
-    **KINDS,
+    HEAD: RecordingHead,
+    KEYFRAME: RecordingKeyframe,
+    BUNDLE: NameBundle,
+    FRAME: FrameMessage,
+    TICK: TickMessage,
+    REQUEST: RequestMessage,
+    LOST: FramesLost,
+    **EVENT_TYPES,
 }
 
 _ENCODER = msgspec.json.Encoder(enc_hook=str)
 
 
-def encode(message: object) -> bytes:
+def encode_message(message: object) -> bytes:
     """One message as JSON; half a character becomes `?`."""
     try:
         return _ENCODER.encode(message)
     except UnicodeEncodeError:
-        return _ENCODER.encode(_whole(msgspec.to_builtins(message, str_keys=True, enc_hook=str)))
+        return _ENCODER.encode(_without_surrogates(msgspec.to_builtins(message, str_keys=True, enc_hook=str)))
 
 
-def _whole(value: Any) -> Any:  # noqa: ANN401 - any plain data
+def _without_surrogates(value: Any) -> Any:  # noqa: ANN401 - any plain data
     """Plain data without halves of characters, which no file can hold."""
     match value:
         case str():
             return value.encode(errors="replace").decode()
         case dict():
-            return {_whole(key): _whole(part) for key, part in value.items()}
+            return {_without_surrogates(key): _without_surrogates(part) for key, part in value.items()}
         case list() | tuple():
-            return [_whole(part) for part in value]
+            return [_without_surrogates(part) for part in value]
     return value
 
 
-def schema_of(kind: type[Any]) -> bytes:
+def json_schema_of(kind: type[Any]) -> bytes:
     """The JSON schema of a channel's messages, an object at its root, as readers of recordings expect it."""
     schema = msgspec.json.schema(kind, schema_hook=lambda _: {"type": "string"})
     return msgspec.json.encode(_inlined(schema, schema.get("$defs", {})))
@@ -213,6 +213,6 @@ def _inlined(part: Any, parts: Mapping[str, Any]) -> Any:  # noqa: ANN401 - any 
     return part
 
 
-def plain_value(value: Value | None) -> bool:
+def is_plain_value(value: Value | None) -> bool:
     """Whether JSON gives this value back as it was: a finite number with a point, or text."""
     return (type(value) is float and value - value == 0) or type(value) is str

@@ -16,11 +16,11 @@ from typing import Any
 
 import msgspec
 
-from bridge.notes import Change
-from bridge.record.form import FORM, Head, Papers, Rules
+from bridge.notes import SessionChangeKind
+from bridge.record.form import FORMAT_VERSION, RecordingHead, RecordedTrip, RecordedPack
 from bridge.record.recorder import Recorder
-from bridge.record.writer import Limits
-from bridge.rig import Rig
+from bridge.record.writer import RecordingLimits
+from bridge.rig import Device
 from bridge.session import Session
 from rules.packs.model import Pack
 
@@ -33,67 +33,67 @@ def program_version() -> str:
         return "unknown"
 
 
-def digest_of(pack: Pack) -> str:
+def pack_digest(pack: Pack) -> str:
     """A hash of all that a loaded pack says; its faults are left out, since they name files."""
-    encoder = msgspec.json.Encoder(enc_hook=_plain, order="deterministic")
+    encoder = msgspec.json.Encoder(enc_hook=_encode_hook, order="deterministic")
     return hashlib.sha256(encoder.encode(replace(pack, faults=()))).hexdigest()
 
 
-def _plain(value: Any) -> object:  # noqa: ANN401 - whatever a pack holds
+def _encode_hook(value: Any) -> object:  # noqa: ANN401 - whatever a pack holds
     """Mappings as dictionaries, functions of the arithmetic by their names."""
     return dict(value.items()) if hasattr(value, "items") else value.__qualname__
 
 
-def head_of(rig: Rig, session: Session) -> Head:
+def make_head(device: Device, session: Session) -> RecordingHead:
     """What a recording says first of a session that begins on a rig."""
-    pack, papers = rig.pack, rig.papers
-    return Head(
-        form=FORM,
+    pack, papers = device.pack, device.trip
+    return RecordingHead(
+        format_version=FORMAT_VERSION,
         program=program_version(),
         session=session.uuid,
         name=session.name,
-        device=rig.id,
-        title=rig.title,
+        device=device.id,
+        title=device.title,
         began_utc=session.began_utc,
-        pack=Rules(pack.id, pack.title, pack.version, digest_of(pack)),
-        trip=Papers(papers.title, dict(session.core.papers), papers.inoperative, papers.note),
+        pack=RecordedPack(pack.id, pack.title, pack.version, pack_digest(pack)),
+        trip=RecordedTrip(papers.title, dict(session.judge.trip_values), papers.inoperative, papers.note),
         course=session.course,
     )
 
 
-class Watched:
+class DeviceRecording:
     """A rig and its recorder; says each trouble once, as a note of the session."""
 
-    def __init__(self, rig: Rig, recorder: Recorder) -> None:
+    def __init__(self, device: Device, recorder: Recorder) -> None:
         """Record the rig from now on."""
-        self._rig, self._recorder = rig, recorder
-        self._told = ""
-        self._warned = ""
-        rig.attend(self._begin)
-        rig.run.beats.append(self.look)
-        rig.troubles.append(lambda: recorder.trouble or recorder.warning)
+        self._device, self._recorder = device, recorder
+        self._reported_problem = ""
+        self._reported_warning = ""
+        device.on_each_session(self._start_recording)
+        device.runner.tick_callbacks.append(self.report_problems)
+        device.problem_checks.append(lambda: recorder.problem or recorder.warning)
 
-    def _begin(self, session: Session) -> None:
-        self._told, self._warned = "", ""
-        self._recorder.begin(session, head_of(self._rig, session))
+    def _start_recording(self, session: Session) -> None:
+        self._reported_problem, self._reported_warning = "", ""
+        self._recorder.start_session(session, make_head(self._device, session))
 
-    def look(self) -> None:
+    def report_problems(self) -> None:
         """Tell a trouble that is new, and early that there will be one."""
         warning = self._recorder.warning
-        if bool(warning) != bool(self._warned):
-            self._warned = warning
+        if bool(warning) != bool(self._reported_warning):
+            self._reported_warning = warning
             if warning:
-                self._rig.session.note(Change.NEARLY_FULL, warning)
-        trouble = self._recorder.trouble
-        if trouble != self._told:
-            self._told = trouble
+                self._device.session.publish_change(SessionChangeKind.DISK_NEARLY_FULL, warning)
+        trouble = self._recorder.problem
+        if trouble != self._reported_problem:
+            self._reported_problem = trouble
             if trouble:
-                self._rig.session.note(Change.UNRECORDED, trouble)
+                self._device.session.publish_change(SessionChangeKind.RECORDING_STOPPED, trouble)
 
 
 @asynccontextmanager
-async def recorded(
-    rigs: Sequence[Rig], folder: Path | None, limits: Limits | None = None
+async def record_devices(
+    devices: Sequence[Device], folder: Path | None, limits: RecordingLimits | None = None
 ) -> AsyncIterator[list[Recorder]]:
     """Record every session of some rigs while the block runs.
 
@@ -105,9 +105,9 @@ async def recorded(
     Yields:
         A recorder for each rig.
     """
-    recorders = [Recorder(folder, limits) for _ in rigs] if folder is not None else []
-    for rig, recorder in zip(rigs, recorders, strict=False):
-        Watched(rig, recorder)
+    recorders = [Recorder(folder, limits) for _ in devices] if folder is not None else []
+    for rig, recorder in zip(devices, recorders, strict=False):
+        DeviceRecording(rig, recorder)
         recorder.start()
     try:
         yield recorders

@@ -8,79 +8,79 @@ from __future__ import annotations
 import math
 
 from bridge.control import Reply, Request
-from bridge.record.link import clocked
-from bridge.record.player import FASTEST, SLOWEST, Player
-from bridge.record.times import seconds_of
-from bridge.rig import Playing
+from bridge.record.link import format_position
+from bridge.record.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
+from bridge.record.times import parse_sim_time
+from bridge.rig import PlaybackStatus
 from rules.faults import Fault, InputFaults, Place
 
-STEP_S = 60.0
+DEFAULT_STEP_S = 60.0
 
 
-class Knobs:
+class PlaybackController:
     """The knobs of one player."""
 
-    def __init__(self, player: Player) -> None:
+    def __init__(self, player: RecordingPlayer) -> None:
         """They stand as the player does; how long the recording is, is found out at the first look."""
         self._player = player
-        self._length_s: float | None = None
+        self._duration_s: float | None = None
 
-    def turn(self, request: Request) -> Reply:
+    def handle(self, request: Request) -> Reply:
         """Do what is asked: `play`, `stop`, `seek` to the time in `name`, `speed` of `name`."""
         try:
-            return Reply(done=True, text=self._turned(request))
+            return Reply(accepted=True, text=self._apply(request))
         except InputFaults as faults:
-            return Reply(done=False, text=str(faults))
+            return Reply(accepted=False, text=str(faults))
 
-    def now(self) -> Playing:
+    def status(self) -> PlaybackStatus:
         """How it plays now."""
-        if self._length_s is None:
-            self._length_s = self._player.length_s()
-        to_s = min(self._player.to_s, self._length_s)
-        return Playing(
+        if self._duration_s is None:
+            self._duration_s = self._player.duration_s()
+        to_s = min(self._player.end_s, self._duration_s)
+        return PlaybackStatus(
             min(self._player.position_s, to_s),
             to_s,
             self._player.speed,
-            runs=self._player.playing and not self._player.ended,
+            running=self._player.playing and not self._player.ended,
             ended=self._player.ended,
         )
 
-    def _turned(self, request: Request) -> str:
+    def _apply(self, request: Request) -> str:
         player = self._player
         match request.verb:
             case "play":
                 player.play()
-                return f"playing from {clocked(player.position_s)}"
+                return f"playing from {format_position(player.position_s)}"
             case "stop":
                 player.pause()
-                return f"standing still at {clocked(player.position_s)}"
+                return f"standing still at {format_position(player.position_s)}"
             case "seek":
-                player.seek(self._place(request.name))
-                return f"from {clocked(player.position_s)}; the session begins anew from there"
+                player.seek(self._parse_position(request.name))
+                return f"from {format_position(player.position_s)}; the session begins anew from there"
             case _:
-                player.at_speed(_speed(request.name))
+                player.set_speed(_parse_speed(request.name))
                 return f"speed {player.speed:g}"
 
-    def _place(self, text: str) -> float:
+    def _parse_position(self, text: str) -> float:
         """A time such as 0:10:00, or so many seconds on (+60) or back (-60)."""
         sign = text[:1]
-        seconds = seconds_of(text.lstrip("+-"))
+        seconds = parse_sim_time(text.lstrip("+-"))
         if seconds is None:
-            raise _refused("seek", text, "a time such as 0:10:00, or +60 or -60 seconds")
+            raise _refusal("seek", text, "a time such as 0:10:00, or +60 or -60 seconds")
         if sign in ("+", "-"):
             seconds = self._player.position_s + (seconds if sign == "+" else -seconds)
-        return min(max(0.0, seconds), self.now().to_s)
+        return min(max(0.0, seconds), self.status().end_s)
 
 
-def _speed(text: str) -> float:
+def _parse_speed(text: str) -> float:
     try:
         speed = float(text)
     except ValueError:
         speed = math.nan
-    if not SLOWEST <= speed <= FASTEST:
-        raise _refused("speed", text, f"{SLOWEST:g} to {FASTEST:g}")
+    if not MIN_SPEED <= speed <= MAX_SPEED:
+        raise _refusal("speed", text, f"{MIN_SPEED:g} to {MAX_SPEED:g}")
     return speed
 
 
-def _refused(verb: str, text: str, expected: str) -> InputFaults:
+def _refusal(verb: str, text: str, expected: str) -> InputFaults:
     return InputFaults([Fault(Place(verb), f"{text or 'nothing'} is none", expected)])

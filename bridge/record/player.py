@@ -15,19 +15,19 @@ from collections.abc import Callable, Iterator
 import msgspec
 
 from bridge.control import Request
-from bridge.record.form import BUNDLE, FRAME, HEAD, TICK, RequestForm, TickForm, encode
-from bridge.record.frames import Fold
-from bridge.record.reader import MessageReader, Recording
-from bridge.record.rows import Row
+from bridge.record.form import BUNDLE, FRAME, HEAD, TICK, RequestMessage, TickMessage, encode_message
+from bridge.record.frames import KeyframeBuilder
+from bridge.record.reader import MessageDecoder, Recording
+from bridge.record.rows import McapMessage
 from rules.signals.model import Frame
 
-JUMP = "/jump"
+SEEK = "/jump"
 """The channel, in no file, of the picture with which playing begins at another place."""
-SLOWEST, FASTEST = 0.05, 1000.0
-_TICK = msgspec.json.Decoder(TickForm)
+MIN_SPEED, MAX_SPEED = 0.05, 1000.0
+_TICK_DECODER = msgspec.json.Decoder(TickMessage)
 
 
-class Player:
+class RecordingPlayer:
     """One playing of a recording.
 
     Attributes:
@@ -44,8 +44,8 @@ class Player:
         recording: Recording,
         clock: Callable[[], float],
         *,
-        from_s: float = 0.0,
-        to_s: float = math.inf,
+        start_s: float = 0.0,
+        end_s: float = math.inf,
         speed: float = 1.0,
     ) -> None:
         """Play from now on.
@@ -57,113 +57,113 @@ class Player:
             to_s: Where to end.
             speed: Recorded seconds in one of the clock.
         """
-        self.recording, self.to_s = recording, to_s
+        self.recording, self.end_s = recording, end_s
         self.playing, self.ended = True, False
-        self.changed: Callable[[], None] = lambda: None
-        self.speed = _bounded(speed)
+        self.on_change: Callable[[], None] = lambda: None
+        self.speed = _clamped_speed(speed)
         self._clock = clock
-        self._jumped = from_s > 0
-        self._first: list[Row] = []
-        self._next: tuple[float, Row] | None = None
-        self._go_to(from_s)
+        self._include_preamble = start_s > 0
+        self._preamble: list[McapMessage] = []
+        self._next: tuple[float, McapMessage] | None = None
+        self._move_to(start_s)
 
     @property
     def position_s(self) -> float:
         """The place now."""
         if not self.playing or self.ended:
-            return self._place_s
-        return self._place_s + (self._clock() - self._since_s) * self.speed
+            return self._position_s
+        return self._position_s + (self._clock() - self._since_s) * self.speed
 
     def play(self) -> None:
         """Go on; at the end, from the beginning."""
         if self.ended:
-            self._go_to(0.0)
+            self._move_to(0.0)
         self._since_s, self.playing = self._clock(), True
-        self.changed()
+        self.on_change()
 
     def pause(self) -> None:
         """Stand still."""
-        self._place_s, self.playing = self.position_s, False
-        self.changed()
+        self._position_s, self.playing = self.position_s, False
+        self.on_change()
 
-    def at_speed(self, speed: float) -> None:
+    def set_speed(self, speed: float) -> None:
         """Go on faster or slower, within `SLOWEST` and `FASTEST`."""
-        self._place_s, self._since_s = self.position_s, self._clock()
-        self.speed = _bounded(speed)
-        self.changed()
+        self._position_s, self._since_s = self.position_s, self._clock()
+        self.speed = _clamped_speed(speed)
+        self.on_change()
 
     def seek(self, position_s: float) -> None:
         """Go to another place, forward or back; it goes on playing there if it was."""
-        self._go_to(position_s)
-        self.changed()
+        self._move_to(position_s)
+        self.on_change()
 
-    def due(self, most: int = 256) -> list[Row]:
+    def due_messages(self, limit: int = 256) -> list[McapMessage]:
         """The messages that are due now, the oldest first, at most so many."""
-        rows, self._first = self._first, []
-        now_s = min(self.position_s, self.to_s)
-        while len(rows) < most and self._next is not None and self._next[0] <= now_s:
+        rows, self._preamble = self._preamble, []
+        now_s = min(self.position_s, self.end_s)
+        while len(rows) < limit and self._next is not None and self._next[0] <= now_s:
             rows.append(self._next[1])
-            self._next = next(self._coming, None)
-        if self._next is None or self._next[0] > self.to_s:
-            self._place_s, self.ended = min(self.position_s, self.to_s), True
+            self._next = next(self._messages, None)
+        if self._next is None or self._next[0] > self.end_s:
+            self._position_s, self.ended = min(self.position_s, self.end_s), True
         return rows
 
-    def wait_s(self) -> float | None:
+    def next_due_s(self) -> float | None:
         """Seconds of the clock until the next message is due; None while it stands still or has ended."""
-        if self._first:
+        if self._preamble:
             return 0.0
         if not self.playing or self.ended or self._next is None:
             return None
         return max(0.0, (self._next[0] - self.position_s) / self.speed)
 
-    def length_s(self) -> float:
+    def duration_s(self) -> float:
         """How long the recording is; reads it through."""
-        return max((at_s for at_s, _ in _timed(self.recording)), default=0.0)
+        return max((at_s for at_s, _ in _timed_messages(self.recording)), default=0.0)
 
-    def _go_to(self, position_s: float) -> None:
+    def _move_to(self, position_s: float) -> None:
         """Begin at a place."""
-        self._place_s, self._since_s, self.ended = max(0.0, position_s), self._clock(), False
-        self._coming = _timed(self.recording)
-        self._next = next(self._coming, None)
-        self._first = self._gone_by() if self._jumped else []
-        self._jumped = True
+        self._position_s, self._since_s, self.ended = max(0.0, position_s), self._clock(), False
+        self._messages = _timed_messages(self.recording)
+        self._next = next(self._messages, None)
+        self._preamble = self._state_before() if self._include_preamble else []
+        self._include_preamble = True
 
-    def _gone_by(self) -> list[Row]:
+    def _state_before(self) -> list[McapMessage]:
         """What has to be known of all that lies before the place: names, and a picture."""
-        fold, reader, bundles, last = Fold(), MessageReader(), list[Row](), None
-        while self._next is not None and self._next[0] < self._place_s:
+        fold, reader, bundles, last = KeyframeBuilder(), MessageDecoder(), list[McapMessage](), None
+        while self._next is not None and self._next[0] < self._position_s:
             last = self._next[1]
             if last.topic == BUNDLE:
                 bundles.append(last)
-            _remember(fold, reader.what(last), last.utc)
-            self._next = next(self._coming, None)
+            _add_to_keyframe(fold, reader.decode(last), last.utc)
+            self._next = next(self._messages, None)
         utc, sim_s = (last.utc, last.sim_s) if last is not None else (self.recording.head.began_utc, 0.0)
-        return [*bundles, Row(JUMP, 0, utc, sim_s, encode(fold.picture()))]
+        return [*bundles, McapMessage(SEEK, 0, utc, sim_s, encode_message(fold.keyframe()))]
 
 
-def _remember(fold: Fold, what: object, utc: float) -> None:
+def _add_to_keyframe(keyframe: KeyframeBuilder, content: object, utc: float) -> None:
     """Add one thing to how all stands."""
-    match what:
+    match content:
         case Frame():
-            fold.take(what)
+            keyframe.add_frame(content)
         case Request():
-            fold.ask(RequestForm(utc, what.verb, what.name, what.by, what.reason, what.device))
+            keyframe.add_request(RequestMessage(utc, content.verb, content.name, content.by, content.reason, content.device))
         case _:
-            fold.hear(what)
+            keyframe.add_event(content)
 
 
-def _timed(recording: Recording) -> Iterator[tuple[float, Row]]:
+def _timed_messages(recording: Recording) -> Iterator[tuple[float, McapMessage]]:
     """What goes into a session, each with its place; what came out only marks how calls stand."""
     first_s: float | None = None
     at_s = 0.0
-    for row in recording.rows():
+    for row in recording.messages():
         if row.topic in (FRAME, TICK):
-            recv_s = _TICK.decode(row.data).recv_s
+            recv_s = _TICK_DECODER.decode(row.data).recv_s
             first_s = recv_s if first_s is None else first_s
             at_s = max(at_s, recv_s - first_s)
         if row.topic != HEAD:
             yield at_s, row
 
 
-def _bounded(speed: float) -> float:
-    return min(max(speed, SLOWEST), FASTEST) if math.isfinite(speed) else 1.0
+def _clamped_speed(speed: float) -> float:
+    return min(max(speed, MIN_SPEED), MAX_SPEED) if math.isfinite(speed) else 1.0

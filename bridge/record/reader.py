@@ -15,63 +15,63 @@ from typing import Any, NamedTuple, TypeAlias
 import msgspec
 
 from bridge.control import Request
-from bridge.inputs import Ticked
-from bridge.notes import Told
+from bridge.inputs import ClockTick
+from bridge.notes import SessionEvent
 from bridge.record.form import (
     BUNDLE,
-    ENTRY,
-    FORM,
+    EVENT_PREFIX,
+    FORMAT_VERSION,
     FRAME,
     HEAD,
-    KINDS,
+    EVENT_TYPES,
     LOST,
-    PICTURE,
+    KEYFRAME,
     REQUEST,
     TICK,
-    Bundle,
-    FrameForm,
-    Head,
-    Lost,
-    PictureForm,
-    RequestForm,
-    TickForm,
+    NameBundle,
+    FrameMessage,
+    RecordingHead,
+    FramesLost,
+    RecordingKeyframe,
+    RequestMessage,
+    TickMessage,
 )  # fmt: skip
-from bridge.record.frames import Unpacker
-from bridge.record.rows import Broken, ForeignError, Row, read_rows
-from bridge.record.shelf import part_of
+from bridge.record.frames import FrameDecoder
+from bridge.record.rows import TruncatedFileError, NotARecordingError, McapMessage, read_messages
+from bridge.record.shelf import split_part
 from bridge.record.writer import part_path
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.model import Frame
 
-NUMBERS = 0xFFFFFFFF
+SEQUENCE_MASK = 0xFFFFFFFF
 """Sequences have 32 bits."""
-MADE_BY = "a recording as `holdshort watch --keep` makes it"
+EXPECTED_FILE = "a recording as `holdshort watch --keep` makes it"
 
 
-class Unknown(NamedTuple):
+class UnknownEvent(NamedTuple):
     """An entry of a kind that this program does not know, or no longer in this form: its channel and fields."""
 
     topic: str
     fields: dict[str, Any]
 
 
-What: TypeAlias = Frame | Ticked | Request | Told | Lost | PictureForm | Unknown
+RecordedContent: TypeAlias = Frame | ClockTick | Request | SessionEvent | FramesLost | RecordingKeyframe | UnknownEvent
 
 
-class Line(NamedTuple):
+class RecordedItem(NamedTuple):
     """One thing that went in or came out; `utc` in seconds since 1970, of an entry that of its input."""
 
     sequence: int
     utc: float
-    what: What
+    content: RecordedContent
 
     @property
-    def went_in(self) -> bool:
+    def is_input(self) -> bool:
         """Whether it is an input."""
-        return isinstance(self.what, Frame | Ticked | Request)
+        return isinstance(self.content, Frame | ClockTick | Request)
 
 
-class Missing(Exception):  # noqa: N818 - messages are missing; that is what happened, not a mistake of ours
+class MissingMessagesError(Exception):  # noqa: N818 - messages are missing; that is what happened, not a mistake of ours
     """The messages after this number are not there."""
 
     def __init__(self, last: int) -> None:
@@ -88,51 +88,51 @@ class Recording:
         fault: Where and why it breaks off; None where it was read to its end, or nothing was read yet.
     """
 
-    def __init__(self, head: Head, paths: tuple[Path, ...]) -> None:
+    def __init__(self, head: RecordingHead, paths: tuple[Path, ...]) -> None:
         """Nothing is read yet but the head; `open_recording` makes it."""
         self.head = head
         self.paths = paths
         self.fault: Fault | None = None
-        self._last = head.first
+        self._last_sequence = head.first_sequence
 
-    def rows(self) -> Iterator[Row]:
+    def messages(self) -> Iterator[McapMessage]:
         """Every message of all parts as it stands in the files; sets `fault` at the end. Never raises."""
-        self.fault, self._last = None, self.head.first
+        self.fault, self._last_sequence = None, self.head.first_sequence
         for path in self.paths:
             try:
-                yield from self._unbroken(path)
-            except Missing as missing:
+                yield from self._contiguous_messages(path)
+            except MissingMessagesError as missing:
                 self.fault = Fault(Place(str(path)), str(missing), "all of them", "all before it is whole")
-            except Broken as broken:
-                self.fault = _cut(path, broken)
-            except ForeignError as error:
+            except TruncatedFileError as broken:
+                self.fault = _truncation_fault(path, broken)
+            except NotARecordingError as error:
                 self.fault = Fault(Place(str(path)), f"this is {error}", "a part of the recording")
             except OSError as error:
-                self.fault = _unreadable(path, error)
+                self.fault = _unreadable_fault(path, error)
             if self.fault is not None:
                 return
 
-    def _unbroken(self, path: Path) -> Iterator[Row]:
+    def _contiguous_messages(self, path: Path) -> Iterator[McapMessage]:
         """The rows of a part while no number is missing."""
-        for row in read_rows(path):
-            if row.sequence not in (self._last, (self._last + 1) & NUMBERS):
-                raise Missing(self._last)
-            self._last = row.sequence
+        for row in read_messages(path):
+            if row.sequence not in (self._last_sequence, (self._last_sequence + 1) & SEQUENCE_MASK):
+                raise MissingMessagesError(self._last_sequence)
+            self._last_sequence = row.sequence
             yield row
 
-    def lines(self) -> Iterator[Line]:
+    def items(self) -> Iterator[RecordedItem]:
         """Everything that went in and came out; as `rows`."""
-        reading = MessageReader()
-        for row in self.rows():
+        reading = MessageDecoder()
+        for row in self.messages():
             try:
-                what = reading.what(row)
+                what = reading.decode(row)
             except (msgspec.MsgspecError, KeyError, RecursionError) as error:
                 where = Place(str(self.paths[0]))
                 said = f"message {row.sequence} of {row.topic} cannot be read ({error})"
-                self.fault = Fault(where, said, f"a message of form {FORM}", "all before it is whole")
+                self.fault = Fault(where, said, f"a message of form {FORMAT_VERSION}", "all before it is whole")
                 return
             if what is not None:
-                yield Line(row.sequence, row.utc, what)
+                yield RecordedItem(row.sequence, row.utc, what)
 
 
 def open_recording(path: Path | str) -> Recording:
@@ -146,52 +146,52 @@ def open_recording(path: Path | str) -> Recording:
     """
     path = Path(path)
     try:
-        head = _head(path)
+        head = _read_head(path)
     except OSError as error:
-        raise InputFaults([_unreadable(path, error)]) from None
-    except ForeignError as error:
-        raise InputFaults([Fault(Place(str(path)), f"this is {error}", MADE_BY)]) from None
-    except Broken as broken:
+        raise InputFaults([_unreadable_fault(path, error)]) from None
+    except NotARecordingError as error:
+        raise InputFaults([Fault(Place(str(path)), f"this is {error}", EXPECTED_FILE)]) from None
+    except TruncatedFileError as broken:
         what = f"this breaks off at byte {broken.offset}, before its head"
-        raise InputFaults([Fault(Place(str(path)), what, MADE_BY, "nothing was recorded in it")]) from None
-    return Recording(head, _parts(path))
+        raise InputFaults([Fault(Place(str(path)), what, EXPECTED_FILE, "nothing was recorded in it")]) from None
+    return Recording(head, _find_parts(path))
 
 
-def _head(path: Path) -> Head:
+def _read_head(path: Path) -> RecordingHead:
     """The head, which is the first message.
 
     Raises:
         InputFaults: It is of another form.
     """
-    row = next(read_rows(path), None)
+    row = next(read_messages(path), None)
     if row is None or row.topic != HEAD:
-        raise ForeignError("a recording without a head")
+        raise NotARecordingError("a recording without a head")
     try:
-        form = msgspec.json.decode(row.data, type=_Form).form
-        if form == FORM:
-            return msgspec.json.decode(row.data, type=Head)
+        form = msgspec.json.decode(row.data, type=_HeadVersion).format_version
+        if form == FORMAT_VERSION:
+            return msgspec.json.decode(row.data, type=RecordingHead)
     except msgspec.MsgspecError as error:
-        raise ForeignError(f"a recording whose head cannot be read ({error})") from None
-    hint = "a newer holdshort reads it" if form > FORM else ""
-    raise InputFaults([Fault(Place(str(path)), f"this recording is of form {form}", f"form {FORM}", hint)])
+        raise NotARecordingError(f"a recording whose head cannot be read ({error})") from None
+    hint = "a newer holdshort reads it" if form > FORMAT_VERSION else ""
+    raise InputFaults([Fault(Place(str(path)), f"this recording is of form {form}", f"form {FORMAT_VERSION}", hint)])
 
 
-class _Form(msgspec.Struct, frozen=True):
+class _HeadVersion(msgspec.Struct, frozen=True):
     """What a head of any form says."""
 
-    form: int = msgspec.field(name="form")
+    format_version: int = msgspec.field(name="form")
 
 
-def _parts(path: Path) -> tuple[Path, ...]:
+def _find_parts(path: Path) -> tuple[Path, ...]:
     """This part and all that follow it."""
-    stem, part = part_of(path)
+    stem, part = split_part(path)
     paths = [path]
     while (following := part_path(path.parent, stem, part + len(paths))).is_file():
         paths.append(following)
     return tuple(paths)
 
 
-def _cut(path: Path, broken: Broken) -> Fault:
+def _truncation_fault(path: Path, broken: TruncatedFileError) -> Fault:
     what = f"the recording breaks off at byte {broken.offset} ({broken.why})"
     hint = (
         "the program was stopped at once, the disk was full, or it is being written now; all before is whole"
@@ -199,45 +199,45 @@ def _cut(path: Path, broken: Broken) -> Fault:
     return Fault(Place(str(path)), what, "its end", hint)
 
 
-def _unreadable(path: Path, error: OSError) -> Fault:
-    return Fault(Place(str(path)), f"this cannot be read ({error.strerror or error})", MADE_BY)
+def _unreadable_fault(path: Path, error: OSError) -> Fault:
+    return Fault(Place(str(path)), f"this cannot be read ({error.strerror or error})", EXPECTED_FILE)
 
 
-class MessageReader:
+class MessageDecoder:
     """Turns messages into what they say, one after the other."""
 
     def __init__(self) -> None:
         """At the beginning of a part."""
-        self._unpacker = Unpacker()
-        self._frame = msgspec.json.Decoder(FrameForm)
-        self._entries = {topic: msgspec.json.Decoder(kind) for topic, kind in KINDS.items()}
-        self._others: dict[str, Callable[[bytes], What | None]] = {
-            TICK: lambda data: Ticked(msgspec.json.decode(data, type=TickForm).recv_s),
-            REQUEST: lambda data: msgspec.json.decode(data, type=RequestForm).request,
-            LOST: lambda data: msgspec.json.decode(data, type=Lost),
-            PICTURE: lambda data: msgspec.json.decode(data, type=PictureForm),
-            BUNDLE: self._learn,
+        self._frame_decoder = FrameDecoder()
+        self._frame_json = msgspec.json.Decoder(FrameMessage)
+        self._event_decoders = {topic: msgspec.json.Decoder(kind) for topic, kind in EVENT_TYPES.items()}
+        self._other_decoders: dict[str, Callable[[bytes], RecordedContent | None]] = {
+            TICK: lambda data: ClockTick(msgspec.json.decode(data, type=TickMessage).recv_s),
+            REQUEST: lambda data: msgspec.json.decode(data, type=RequestMessage).request,
+            LOST: lambda data: msgspec.json.decode(data, type=FramesLost),
+            KEYFRAME: lambda data: msgspec.json.decode(data, type=RecordingKeyframe),
+            BUNDLE: self._add_bundle,
         }
 
-    def what(self, row: Row) -> What | None:
+    def decode(self, message: McapMessage) -> RecordedContent | None:
         """What a message says; None where that is nothing of the session."""
-        if row.topic == FRAME:
-            return self._unpacker.unpack(self._frame.decode(row.data))
-        if row.topic.startswith(ENTRY):
-            return self._entry(row)
-        other = self._others.get(row.topic)
-        return other(row.data) if other is not None else None
+        if message.topic == FRAME:
+            return self._frame_decoder.decode(self._frame_json.decode(message.data))
+        if message.topic.startswith(EVENT_PREFIX):
+            return self._decode_event(message)
+        other = self._other_decoders.get(message.topic)
+        return other(message.data) if other is not None else None
 
-    def _entry(self, row: Row) -> What:
-        decoder = self._entries.get(row.topic)
+    def _decode_event(self, row: McapMessage) -> RecordedContent:
+        decoder = self._event_decoders.get(row.topic)
         if decoder is not None:
             try:
-                entry: Told = decoder.decode(row.data)
+                entry: SessionEvent = decoder.decode(row.data)
             except msgspec.ValidationError:
                 pass  # it was another program's: its fields are given as they are
             else:
                 return entry
-        return Unknown(row.topic, msgspec.json.decode(row.data, type=dict[str, Any]))
+        return UnknownEvent(row.topic, msgspec.json.decode(row.data, type=dict[str, Any]))
 
-    def _learn(self, data: bytes) -> None:
-        self._unpacker.learn(msgspec.json.decode(data, type=Bundle))
+    def _add_bundle(self, data: bytes) -> None:
+        self._frame_decoder.add_bundle(msgspec.json.decode(data, type=NameBundle))

@@ -13,87 +13,87 @@ from dataclasses import dataclass
 import msgspec
 
 from adapters.build import decoder_for
-from adapters.decoders.base import Reject, shown
+from adapters.decoders.base import Reject, printable
 from adapters.links.base import Datagram
 from adapters.mapping.mapper import Mapper
 from adapters.receiver import Receiver
-from bridge.live import Run
+from bridge.live import SessionRunner
 from bridge.record import form, player
-from bridge.record.form import Lost, PictureForm, RequestForm, TickForm
-from bridge.record.frames import Fold, picture_frame
-from bridge.record.reader import MessageReader
-from bridge.record.rows import Row
-from bridge.requests import grant
+from bridge.record.form import FramesLost, RecordingKeyframe, RequestMessage, TickMessage
+from bridge.record.frames import KeyframeBuilder, keyframe_to_frame
+from bridge.record.reader import MessageDecoder
+from bridge.record.rows import McapMessage
+from bridge.requests import handle_request
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Quality, Sample
 
 
-class _Retold(Mapper):
+class _ResendMapper(Mapper):
     """Notes that everything has to be said again."""
 
-    again = False
+    resend_all = False
 
-    def forget(self) -> None:
+    def mark_all_changed(self) -> None:
         """Say everything with the next frame."""
-        super().forget()
-        self.again = True
+        super().mark_all_changed()
+        self.resend_all = True
 
 
-class RecordedReceiver(Receiver):
+class ReplayReceiver(Receiver):
     """Makes frames of a recording's messages."""
 
     def __init__(self, pack: Pack, link: str) -> None:
         """Begin with nothing received."""
-        self._retold = _Retold(pack.signals, link=link)
-        super().__init__(decoder_for("json"), self._retold)
-        self.fold = Fold()
-        self._reader = MessageReader()
-        self._blind = False
+        self._resend_mapper = _ResendMapper(pack.signals, link=link)
+        super().__init__(decoder_for("json"), self._resend_mapper)
+        self.keyframe = KeyframeBuilder()
+        self._decoder = MessageDecoder()
+        self._frames_missing = False
 
-    def take(self, data: bytes, recv_s: float) -> list[Frame]:
+    def receive(self, data: bytes, recv_s: float) -> list[Frame]:
         """The frame of a message, where it is one; `recv_s` is now, the frame has the recording's own."""
-        self.health.arrived(data, recv_s)
+        self.health.count_datagram(data, recv_s)
         self.health.records += 1
         topic, _, body = data.partition(b"\n")
         try:
-            what = self._reader.what(Row(topic.decode(), 0, 0.0, 0.0, body))
+            what = self._decoder.decode(McapMessage(topic.decode(), 0, 0.0, 0.0, body))
         except (msgspec.MsgspecError, KeyError, UnicodeDecodeError) as error:
-            self.health.refuse(Reject("message that cannot be read", str(error), shown(data)))
+            self.health.count_reject(Reject("message that cannot be read", str(error), printable(data)))
             return []
         frame = self._frame_of(what)
         if frame is None:
             return []
-        self.health.accept(recv_s, self.order, ())
-        return [self._whole(frame)]
+        self.health.count_frame(recv_s, self.sequence, ())
+        return [self._complete(frame)]
 
-    def jump(self, picture: PictureForm) -> Frame:
+    def restore(self, keyframe: RecordingKeyframe) -> Frame:
         """The first frame at another place, which says everything."""
-        self.fold.set(picture)
-        self._retold.again = False
-        return picture_frame(picture, self.mapper.link, picture.calls)
+        self.keyframe.restore(keyframe)
+        self._resend_mapper.resend_all = False
+        return keyframe_to_frame(keyframe, self.mapper.link, keyframe.calls)
 
-    def _frame_of(self, what: object) -> Frame | None:
+    def _frame_of(self, content: object) -> Frame | None:
         """A frame, or where frames were lost the picture after them."""
-        match what:
+        match content:
             case Frame():
-                return what
-            case Lost(frames=frames):
-                self._blind = self._blind or frames > 0
-            case PictureForm() if self._blind:
-                self._blind = False
-                return picture_frame(what, self.mapper.link, ())
+                return content
+            case FramesLost(frames=frames):
+                self._frames_missing = self._frames_missing or frames > 0
+            case RecordingKeyframe() if self._frames_missing:
+                self._frames_missing = False
+                return keyframe_to_frame(content, self.mapper.link, ())
         return None
 
-    def _whole(self, frame: Frame) -> Frame:
+    def _complete(self, frame: Frame) -> Frame:
         """The frame, with all that was said before where that was asked for."""
-        self.fold.take(frame)
-        if not self._retold.again:
+        self.keyframe.add_frame(frame)
+        if not self._resend_mapper.resend_all:
             return frame
-        self._retold.again = False
+        self._resend_mapper.resend_all = False
         said = {sample.name for sample in frame.changes}
         more = [
             Sample(name, value, Quality.INVALID if value is None else Quality.FRESH, frame.sim_s)
-            for name, value in self.fold.values.items()
+            for name, value in self.keyframe.values.items()
             if name not in said and name in frame.carried
         ]
         return Frame(
@@ -108,48 +108,48 @@ class RecordedReceiver(Receiver):
 
 
 @dataclass(slots=True)
-class Replay(Run):
+class ReplayRunner(SessionRunner):
     """A run that plays a recording; its session lives by the recording's clock.
 
     `begin` begins a session on the recording's papers; it is called where playing goes on from another place.
     `over` says whether all of it was played.
     """
 
-    begin: Callable[[], None] = lambda: None
-    over: Callable[[], bool] = lambda: False
+    start_session: Callable[[], None] = lambda: None
+    is_finished: Callable[[], bool] = lambda: False
 
-    def take(self, datagram: Datagram) -> None:
+    def deliver(self, datagram: Datagram) -> None:
         """Hand a message to the session; one that cannot be understood is counted."""
         topic, _, data = datagram.data.partition(b"\n")
         try:
-            self._take(topic.decode(), data, datagram)
+            self._dispatch(topic.decode(), data, datagram)
         except msgspec.MsgspecError as error:
-            refused = Reject("message that cannot be read", str(error), shown(data))
-            self.session.receiver.health.refuse(refused)
+            refused = Reject("message that cannot be read", str(error), printable(data))
+            self.session.receiver.health.count_reject(refused)
 
-    def _take(self, topic: str, data: bytes, datagram: Datagram) -> None:
+    def _dispatch(self, topic: str, data: bytes, datagram: Datagram) -> None:
         match topic:
             case form.REQUEST:
-                grant(self.session, msgspec.json.decode(data, type=RequestForm).request)
+                handle_request(self.session, msgspec.json.decode(data, type=RequestMessage).request)
             case form.TICK:
-                self.session.let_pass(msgspec.json.decode(data, type=TickForm).recv_s)
-            case player.JUMP:
-                self._jump(msgspec.json.decode(data, type=PictureForm))
+                self.session.expire_stale(msgspec.json.decode(data, type=TickMessage).recv_s)
+            case player.SEEK:
+                self._seek(msgspec.json.decode(data, type=RecordingKeyframe))
             case _:
-                self.session.take(datagram.data, datagram.recv_s)
+                self.session.receive(datagram.data, datagram.recv_s)
 
     def tick(self) -> None:
         """Let screens follow; what grows too old is said by the recording."""
-        self.session.read_on(self.clock())
-        for beat in self.beats:
+        self.session.advance_checklist(self.clock())
+        for beat in self.tick_callbacks:
             beat()
 
-    def _jump(self, picture: PictureForm) -> None:
+    def _seek(self, keyframe: RecordingKeyframe) -> None:
         """Begin a session from how all stood at this place."""
         receiver = self.session.receiver
-        if not isinstance(receiver, RecordedReceiver):  # ours always is
+        if not isinstance(receiver, ReplayReceiver):  # ours always is
             raise TypeError(type(receiver).__name__)
-        self.begin()
-        self.session.judge(receiver.jump(picture))
-        for request in picture.requests:
-            grant(self.session, request.request)
+        self.start_session()
+        self.session.judge_frame(receiver.restore(keyframe))
+        for request in keyframe.requests:
+            handle_request(self.session, request.request)

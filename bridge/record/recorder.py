@@ -21,24 +21,24 @@ from typing import TypeAlias
 
 import structlog
 
-from bridge.inputs import Heeded, Input, Ticked
-from bridge.notes import Told
-from bridge.record.form import Head
-from bridge.record.frames import Fold
-from bridge.record.shelf import free_bytes, make_room, stem_for, total
-from bridge.record.writer import SYNC_S, Gap, Item, Limits, Opener, Tape, open_new
+from bridge.inputs import SessionInput, TimedInput, ClockTick
+from bridge.notes import SessionEvent
+from bridge.record.form import RecordingHead
+from bridge.record.frames import KeyframeBuilder
+from bridge.record.shelf import free_bytes, prune_to_budget, recording_stem, total_bytes
+from bridge.record.writer import SYNC_S, RecordingGap, RecorderItem, RecordingLimits, FileOpener, RecordingWriter, open_private
 from bridge.session import Session
 from rules.signals.model import Frame
 
-LOOK_S = 0.2
-MOST_WAITING = 4000
+POLL_INTERVAL_S = 0.2
+MAX_QUEUED = 4000
 """Frames at 20 a second for more than three minutes."""
-CLOSE_WITHIN_S = 5.0
-EARLY = 4
+CLOSE_TIMEOUT_S = 5.0
+WARNING_FACTOR = 4
 """So many times what recording needs is when it is said that the disk is nearly full."""
 _MB = 1_000_000
 
-_Order: TypeAlias = Item | Head
+_Queued: TypeAlias = RecorderItem | RecordingHead
 
 
 class Recorder:
@@ -53,12 +53,12 @@ class Recorder:
     def __init__(
         self,
         folder: Path,
-        limits: Limits | None = None,
+        limits: RecordingLimits | None = None,
         *,
-        opener: Opener = open_new,
-        free: Callable[[Path], int] = free_bytes,
+        opener: FileOpener = open_private,
+        free_bytes: Callable[[Path], int] = free_bytes,
         clock: Callable[[], float] = time.monotonic,
-        wall: Callable[[], float] = time.time,
+        wall_clock: Callable[[], float] = time.time,
     ) -> None:
         """Nothing runs yet.
 
@@ -70,76 +70,76 @@ class Recorder:
             clock: The monotonic clock in seconds.
             wall: Seconds since 1970.
         """
-        self.trouble = ""
+        self.problem = ""
         self.warning = ""
-        self.lost = 0
-        self._folder, self._limits = folder, limits or Limits()
-        self._opener, self._free, self._clock, self._wall = opener, free, clock, wall
-        self._waiting: deque[_Order] = deque()
+        self.lost_count = 0
+        self._folder, self._limits = folder, limits or RecordingLimits()
+        self._opener, self._free_bytes, self._clock, self._wall_clock = opener, free_bytes, clock, wall_clock
+        self._queue: deque[_Queued] = deque()
         self._sequence = 0
         self._utc = 0.0
-        self._gap: Gap | None = None
-        self._tape: Tape | None = None
+        self._gap: RecordingGap | None = None
+        self._writer: RecordingWriter | None = None
         self._checked_s = -SYNC_S
-        self._over = threading.Event()
+        self._stop_event = threading.Event()
         self._thread: threading.Thread | None = None
         self._log = structlog.get_logger("recording")
 
     # -- in the loop --------------------------------------------------------------------------------
 
-    def begin(self, session: Session, head: Head) -> None:
+    def start_session(self, session: Session, head: RecordingHead) -> None:
         """Record a session from now on, and the one before no more."""
         self._sequence, self._gap, self._utc = 0, None, head.began_utc
-        self._waiting.append(head)
-        session.inputs.append(self._hear)
-        session.listen(self._told)
+        self._queue.append(head)
+        session.input_listeners.append(self._on_input)
+        session.add_listener(self._on_event)
 
-    def _hear(self, heard: Input) -> None:
+    def _on_input(self, timed_input: TimedInput) -> None:
         """Take an input."""
-        what = heard.what
-        if isinstance(what, Frame | Ticked) and self._crowded():
-            self._leave_out(heard.utc, what)
+        what = timed_input.content
+        if isinstance(what, Frame | ClockTick) and self._is_crowded():
+            self._count_lost(timed_input.utc, what)
             return
-        self._utc = heard.utc
-        self._put(heard.utc, what)
+        self._utc = timed_input.utc
+        self._enqueue(timed_input.utc, what)
 
-    def _told(self, told: Told) -> None:
+    def _on_event(self, event: SessionEvent) -> None:
         """Take an entry or note; its moment is that of the input that brought it about."""
-        self._put(getattr(told, "utc", self._utc), told)
+        self._enqueue(getattr(event, "utc", self._utc), event)
 
-    def _put(self, utc: float, what: Heeded | Told) -> None:
+    def _enqueue(self, utc: float, content: SessionInput | SessionEvent) -> None:
         if self._gap is not None:
             gap, self._gap = self._gap, None
             self._sequence += 1
-            self._waiting.append(Item(self._sequence, utc, gap))
+            self._queue.append(RecorderItem(self._sequence, utc, gap))
         self._sequence += 1
-        self._waiting.append(Item(self._sequence, utc, what))
+        self._queue.append(RecorderItem(self._sequence, utc, content))
 
-    def _crowded(self) -> bool:
+    def _is_crowded(self) -> bool:
         """Whether frames have to be left out: from the limit on, until half of it is written."""
-        waiting = len(self._waiting)
-        return waiting >= MOST_WAITING or (self._gap is not None and waiting > MOST_WAITING // 2)
+        waiting = len(self._queue)
+        return waiting >= MAX_QUEUED or (self._gap is not None and waiting > MAX_QUEUED // 2)
 
-    def _leave_out(self, utc: float, what: Frame | Ticked) -> None:
+    def _count_lost(self, utc: float, content: Frame | ClockTick) -> None:
         """Count what there is no room for; what a frame said is kept, since the next ones build on it."""
-        self.lost += 1
-        gap = self._gap or Gap(0, 0, utc, Fold())
-        if isinstance(what, Frame):
-            gap.fold.take(what)
+        self.lost_count += 1
+        gap = self._gap or RecordingGap(0, 0, utc, KeyframeBuilder())
+        if isinstance(content, Frame):
+            gap.keyframe.add_frame(content)
             gap = gap._replace(frames=gap.frames + 1)
         else:
             gap = gap._replace(ticks=gap.ticks + 1)
         self._gap = gap
 
     @property
-    def words(self) -> str:
+    def status_text(self) -> str:
         """One sentence on how recording stands."""
-        if self.trouble:
-            return self.trouble
-        tape = self._tape
+        if self.problem:
+            return self.problem
+        tape = self._writer
         if tape is None:
             return "nothing is recorded yet"
-        lost = f"; {self.lost} frames could not be kept" if self.lost else ""
+        lost = f"; {self.lost_count} frames could not be kept" if self.lost_count else ""
         return f"recording {tape.stem}, {tape.size / _MB:.1f} MB{lost}"
 
     def start(self) -> None:
@@ -147,108 +147,108 @@ class Recorder:
         self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
         self._thread.start()
 
-    def close(self, within_s: float = CLOSE_WITHIN_S) -> bool:
+    def close(self, timeout_s: float = CLOSE_TIMEOUT_S) -> bool:
         """Write what waits and end the file; whether that came to its end in time."""
-        self._over.set()
+        self._stop_event.set()
         if self._thread is None:
             return True
-        self._thread.join(within_s)
+        self._thread.join(timeout_s)
         if self._thread.is_alive():
-            self._log.warning("recording not ended", waiting=len(self._waiting))
+            self._log.warning("recording not ended", waiting=len(self._queue))
         return not self._thread.is_alive()
 
     # -- in the thread ------------------------------------------------------------------------------
 
     def _run(self) -> None:
-        while not self._over.wait(LOOK_S):
-            self.work()
+        while not self._stop_event.wait(POLL_INTERVAL_S):
+            self.write_queued()
         self.finish()
 
-    def work(self) -> None:
+    def write_queued(self) -> None:
         """Write what waits, and look after the files; never raises."""
         try:
-            while self._waiting:
-                self._do(self._waiting.popleft())
-            if self._tape is not None:
-                self._tape.look()
-                self._check()
+            while self._queue:
+                self._write_one(self._queue.popleft())
+            if self._writer is not None:
+                self._writer.maintain()
+                self._check_space()
         except OSError as error:
-            self._stop(f"the disk failed: {error.strerror or error}")
+            self._stop_recording(f"the disk failed: {error.strerror or error}")
         except Exception as error:  # noqa: BLE001 - whatever it is, watching goes on
-            self._stop(f"a fault of the program: {error!r}")
+            self._stop_recording(f"a fault of the program: {error!r}")
 
     def finish(self) -> None:
         """Write what waits and end the file; never raises."""
-        self.work()
-        tape, self._tape = self._tape, None
+        self.write_queued()
+        tape, self._writer = self._writer, None
         try:
             if tape is not None:
                 tape.close()
         except OSError as error:
-            self._stop(f"the disk failed: {error.strerror or error}")
+            self._stop_recording(f"the disk failed: {error.strerror or error}")
 
-    def _do(self, order: _Order) -> None:
+    def _write_one(self, queued: _Queued) -> None:
         """Begin a recording, or add to it."""
-        if isinstance(order, Head):
-            self._turn_to(order)
-        elif self._tape is not None:
-            self._tape.take(order)
-            self._tape.look()  # also in the middle of a long queue
+        if isinstance(queued, RecordingHead):
+            self._start_recording(queued)
+        elif self._writer is not None:
+            self._writer.write(queued)
+            self._writer.maintain()  # also in the middle of a long queue
 
-    def _turn_to(self, head: Head) -> None:
+    def _start_recording(self, head: RecordingHead) -> None:
         """End the present recording and begin another, where there is room."""
-        tape, self._tape = self._tape, None
+        tape, self._writer = self._writer, None
         if tape is not None:
             tape.close()
-        self.trouble, self._checked_s = "", self._clock()
-        stem = stem_for(head.began_utc, head.device, head.session)
-        if self._room():
-            self._tape = Tape(
+        self.problem, self._checked_s = "", self._clock()
+        stem = recording_stem(head.began_utc, head.device, head.session)
+        if self._make_space():
+            self._writer = RecordingWriter(
                 self._folder,
                 stem,
                 head,
-                part=self._limits.part,
+                part_bytes=self._limits.part_bytes,
                 opener=self._opener,
                 clock=self._clock,
             )
 
-    def _check(self) -> None:
+    def _check_space(self) -> None:
         """Now and then: is there still room?"""
         if self._clock() - self._checked_s >= SYNC_S:
             self._checked_s = self._clock()
-            if not self._room() and self._tape is not None:
-                tape, self._tape = self._tape, None
+            if not self._make_space() and self._writer is not None:
+                tape, self._writer = self._writer, None
                 tape.close()
 
-    def _room(self) -> bool:
+    def _make_space(self) -> bool:
         """Whether there is room; the oldest recordings give way first."""
-        running = [self._tape.stem] if self._tape is not None else []
-        least, budget = self._limits.least_free, self._limits.budget
-        for stem in make_room(self._folder, budget, running, self._wall):
+        running = [self._writer.stem] if self._writer is not None else []
+        least, budget = self._limits.min_free_bytes, self._limits.budget_bytes
+        for stem in prune_to_budget(self._folder, budget, running, self._wall_clock):
             self._log.warning("oldest recording removed", recording=stem, budget=budget)
-        free = self._free(self._folder)
-        self._warn(free, least)
+        free = self._free_bytes(self._folder)
+        self._update_warning(free, least)
         if free < least:
-            self._say(f"the disk is nearly full: {free // _MB} MB left, recording needs {least // _MB} MB")
-        elif running and total(self._folder) > budget:
-            self._say(f"this recording alone fills the {budget // _MB} MB that recordings may take")
-        return not self.trouble
+            self._report_problem(f"the disk is nearly full: {free // _MB} MB left, recording needs {least // _MB} MB")
+        elif running and total_bytes(self._folder) > budget:
+            self._report_problem(f"this recording alone fills the {budget // _MB} MB that recordings may take")
+        return not self.problem
 
-    def _warn(self, free: int, least: int) -> None:
+    def _update_warning(self, free: int, least: int) -> None:
         """Say early that recording will stop."""
-        if free >= EARLY * least:
+        if free >= WARNING_FACTOR * least:
             self.warning = ""
         elif not self.warning:
             self.warning = f"the disk is nearly full: {free // _MB} MB left; recording stops at {least // _MB} MB ({self._folder})"
             self._log.warning("disk nearly full", free=free, least=least, folder=str(self._folder))
 
-    def _stop(self, why: str) -> None:
+    def _stop_recording(self, why: str) -> None:
         """Record no more of this session."""
-        tape, self._tape = self._tape, None
+        tape, self._writer = self._writer, None
         if tape is not None:
             tape.abandon()
-        self._say(why)
+        self._report_problem(why)
 
-    def _say(self, why: str) -> None:
-        self.trouble = f"recording has stopped: {why} ({self._folder}); watching goes on"
+    def _report_problem(self, why: str) -> None:
+        self.problem = f"recording has stopped: {why} ({self._folder}); watching goes on"
         self._log.warning("recording stopped", why=why, folder=str(self._folder))

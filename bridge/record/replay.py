@@ -14,22 +14,22 @@ from urllib.parse import parse_qsl
 
 import structlog
 
-from bridge.live import Run
-from bridge.record.again import trip_of
-from bridge.record.form import Head
-from bridge.record.keeping import digest_of
-from bridge.record.knobs import Knobs
-from bridge.record.link import RecordingLink, clocked
-from bridge.record.player import FASTEST, SLOWEST, Player
+from bridge.live import SessionRunner
+from bridge.record.again import trip_of_head
+from bridge.record.form import RecordingHead
+from bridge.record.keeping import pack_digest
+from bridge.record.knobs import PlaybackController
+from bridge.record.link import RecordingLink, format_position
+from bridge.record.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
 from bridge.record.reader import open_recording
-from bridge.record.received import RecordedReceiver, Replay
-from bridge.record.times import seconds_of
-from bridge.rig import Rig
+from bridge.record.received import ReplayReceiver, ReplayRunner
+from bridge.record.times import parse_sim_time
+from bridge.rig import Device
 from bridge.session import Session
-from bridge.supervise import Upkeep
+from bridge.supervise import SupervisedLink
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load import load_pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.source import did_you_mean
 
 SCHEME = "recording:"
@@ -37,16 +37,16 @@ _OPTIONS = ("from", "to", "speed")
 
 
 @dataclass(frozen=True, slots=True)
-class Cue:
+class PlaybackRange:
     """What to play: the file, where to begin and end (seconds), how fast."""
 
     path: Path
-    from_s: float = 0.0
-    to_s: float = math.inf
+    start_s: float = 0.0
+    end_s: float = math.inf
     speed: float = 1.0
 
 
-def cue_of(address: str) -> Cue:
+def parse_recording_address(address: str) -> PlaybackRange:
     """Read an address.
 
     Raises:
@@ -56,12 +56,12 @@ def cue_of(address: str) -> Cue:
     said = dict(parse_qsl(options, keep_blank_values=True))
     faults, read = list[Fault](), dict[str, float]()
     for key, text in said.items():
-        value = seconds_of(text) if key in ("from", "to") else _speed(text)
+        value = parse_sim_time(text) if key in ("from", "to") else _parse_speed(text)
         if key not in _OPTIONS:
             expected, hint = f"one of {', '.join(_OPTIONS)}", did_you_mean(key, _OPTIONS)
             faults.append(Fault(Place(address), f"unknown option {key}", expected, hint))
         elif value is None:
-            expected = f"{SLOWEST:g} to {FASTEST:g}" if key == "speed" else "a time such as 0:10:00"
+            expected = f"{MIN_SPEED:g} to {MAX_SPEED:g}" if key == "speed" else "a time such as 0:10:00"
             faults.append(Fault(Place(address), f"{key} is {text or 'empty'}", expected))
         else:
             read[key] = value
@@ -69,28 +69,28 @@ def cue_of(address: str) -> Cue:
         faults.append(Fault(Place(address), "no file is named", f"{SCHEME}PATH"))
     if faults:
         raise InputFaults(faults)
-    return Cue(Path(where), read.get("from", 0.0), read.get("to", math.inf), read.get("speed", 1.0))
+    return PlaybackRange(Path(where), read.get("from", 0.0), read.get("to", math.inf), read.get("speed", 1.0))
 
 
-def _speed(text: str) -> float | None:
+def _parse_speed(text: str) -> float | None:
     try:
         speed = float(text)
     except ValueError:
         return None
-    return speed if SLOWEST <= speed <= FASTEST else None
+    return speed if MIN_SPEED <= speed <= MAX_SPEED else None
 
 
-class Stage:
+class Playback:
     """A recording on its rig, with the player that the crew's screens may turn."""
 
     def __init__(
         self,
         address: str,
         pack: str = "",
-        trip: Trip | None = None,
+        trip: TripSheet | None = None,
         *,
         clock: Callable[[], float] = time.monotonic,
-        wall: Callable[[], float] = time.time,
+        wall_clock: Callable[[], float] = time.time,
     ) -> None:
         """Read the head and put a rig together; nothing is played yet.
 
@@ -104,40 +104,40 @@ class Stage:
         Raises:
             InputFaults: The address cannot be understood, that is no recording, or its pack is not to be had.
         """
-        cue = cue_of(address)
+        cue = parse_recording_address(address)
         recording = open_recording(cue.path)
-        self.head: Head = recording.head
-        self.papers = trip or trip_of(self.head)
-        rules = load_pack(pack or self.head.pack.id, trip=self.papers)
-        self.same_rules = digest_of(rules) == self.head.pack.digest
+        self.head: RecordingHead = recording.head
+        self.trip = trip or trip_of_head(self.head)
+        rules = load_pack(pack or self.head.pack.id, trip=self.trip)
+        self.same_rules = pack_digest(rules) == self.head.pack.digest
         if not self.same_rules:
             structlog.get_logger("replay").warning(
                 "another pack than recorded", pack=rules.id, recorded=self.head.pack.id
             )
-        self.player = Player(recording, clock, from_s=cue.from_s, to_s=cue.to_s, speed=cue.speed)
-        receiver = RecordedReceiver(rules, f"recording {cue.path.name}")
+        self.player = RecordingPlayer(recording, clock, start_s=cue.start_s, end_s=cue.end_s, speed=cue.speed)
+        receiver = ReplayReceiver(rules, f"recording {cue.path.name}")
 
-        def run(session: Session) -> Run:
-            return Replay(
+        def run(session: Session) -> SessionRunner:
+            return ReplayRunner(
                 session,
                 lambda: RecordingLink(self.player, clock=clock),
-                Upkeep(),
+                SupervisedLink(),
                 address,
                 clock,
-                begin=self._begin,
-                over=lambda: self.player.ended,
+                start_session=self._start_session,
+                is_finished=lambda: self.player.ended,
             )
 
-        self.rig = Rig(
-            rules, self.papers, receiver, run, name=self.head.device, title=self.head.title, wall=wall
+        self.device = Device(
+            rules, self.trip, receiver, run, device_id=self.head.device, title=self.head.title, wall_clock=wall_clock
         )
-        self.rig.knobs = Knobs(self.player)
+        self.device.playback_control = PlaybackController(self.player)
 
-    def _begin(self) -> None:
+    def _start_session(self) -> None:
         """Another session from another place; the first one will do where nothing was judged yet."""
-        if self.rig.session.core.session.phase:
-            self.rig.begin(f"from {clocked(self.player.position_s)}")
-        known = self.rig.pack.signals
-        self.rig.session.core.amend(
-            {name: value for name, value in self.papers.values.items() if name in known}
+        if self.device.session.judge.context.phase:
+            self.device.start_session(f"from {format_position(self.player.position_s)}")
+        known = self.device.pack.signals
+        self.device.session.judge.update_trip(
+            {name: value for name, value in self.trip.values.items() if name in known}
         )

@@ -23,12 +23,12 @@ from mcap.stream_reader import CRCValidationError, StreamReader, get_chunk_data_
 
 from bridge.record.form import PROFILE
 
-LARGEST = 1 << 26
+MAX_RECORD_BYTES = 1 << 26
 """Bytes of the largest record that is read: more than sixty times a chunk of ours."""
 MAGIC = b"\x89MCAP0\r\n"
 _RECORD = struct.Struct("<BQ")
 _MESSAGE = struct.Struct("<HIQQ")
-TROUBLES = (
+READ_ERRORS = (
     McapError,
     CRCValidationError,
     zstandard.ZstdError,
@@ -40,7 +40,7 @@ TROUBLES = (
 """How a file that is cut or damaged shows."""
 
 
-class Row(NamedTuple):
+class McapMessage(NamedTuple):
     """One message: channel, sequence, the wall's clock (seconds since 1970), the simulator's, and the JSON."""
 
     topic: str
@@ -50,7 +50,7 @@ class Row(NamedTuple):
     data: bytes
 
 
-class Broken(Exception):  # noqa: N818 - a file is broken; that is what happened, not a mistake of ours
+class TruncatedFileError(Exception):  # noqa: N818 - a file is broken; that is what happened, not a mistake of ours
     """The file cannot be read beyond this byte; all rows before it were given."""
 
     def __init__(self, offset: int, why: str) -> None:
@@ -60,11 +60,11 @@ class Broken(Exception):  # noqa: N818 - a file is broken; that is what happened
         self.why = why
 
 
-class ForeignError(Exception):
+class NotARecordingError(Exception):
     """The file is no recording of ours; says what it is instead."""
 
 
-def read_rows(path: Path) -> Iterator[Row]:
+def read_messages(path: Path) -> Iterator[McapMessage]:
     """Read a file from its beginning.
 
     Args:
@@ -82,18 +82,18 @@ def read_rows(path: Path) -> Iterator[Row]:
         _check_magic(stream)
         channels: dict[int, str] = {}
         complete, offset = False, len(MAGIC)
-        reader = StreamReader(stream, skip_magic=True, emit_chunks=True, record_size_limit=LARGEST)
+        reader = StreamReader(stream, skip_magic=True, emit_chunks=True, record_size_limit=MAX_RECORD_BYTES)
         try:
             for record in reader.records:
                 if isinstance(record, Header) and record.profile != PROFILE:
-                    raise ForeignError(f"an MCAP file of another program ({record.library or 'not named'})")
+                    raise NotARecordingError(f"an MCAP file of another program ({record.library or 'not named'})")
                 if isinstance(record, Chunk):
-                    yield from _chunk(record, channels)
+                    yield from _chunk_messages(record, channels)
                 complete = complete or isinstance(record, Footer)
                 offset = stream.tell()
-        except TROUBLES as error:
+        except READ_ERRORS as error:
             if not complete:  # behind the footer nothing is missing any more
-                raise Broken(offset, str(error) or "the file ends here") from None
+                raise TruncatedFileError(offset, str(error) or "the file ends here") from None
 
 
 def _check_magic(stream: BinaryIO) -> None:
@@ -101,23 +101,23 @@ def _check_magic(stream: BinaryIO) -> None:
     begun = stream.read(len(MAGIC))
     if begun != MAGIC:
         if MAGIC.startswith(begun):
-            raise Broken(len(begun), "the file ends here")
-        raise ForeignError("no MCAP file")
+            raise TruncatedFileError(len(begun), "the file ends here")
+        raise NotARecordingError("no MCAP file")
 
 
-def _chunk(chunk: Chunk, channels: dict[int, str]) -> list[Row]:
+def _chunk_messages(chunk: Chunk, channels: dict[int, str]) -> list[McapMessage]:
     """The messages of a chunk, whole or not at all; its channels are noted."""
-    if chunk.uncompressed_size > LARGEST:
+    if chunk.uncompressed_size > MAX_RECORD_BYTES:
         raise ValueError(f"a chunk of {chunk.uncompressed_size} bytes")
     packed, length = get_chunk_data_stream(chunk, validate_crc=True)
-    data, at, rows = packed.read(length), 0, list[Row]()
+    data, at, rows = packed.read(length), 0, list[McapMessage]()
     while at < length:
         opcode, size = _RECORD.unpack_from(data, at)
         at += _RECORD.size
         if opcode == Opcode.MESSAGE:
             channel, sequence, log_ns, sim_ns = _MESSAGE.unpack_from(data, at)
             body = data[at + _MESSAGE.size : at + size]
-            rows.append(Row(channels.get(channel, ""), sequence, log_ns // 1000 / 1e6, sim_ns / 1e9, body))
+            rows.append(McapMessage(channels.get(channel, ""), sequence, log_ns // 1000 / 1e6, sim_ns / 1e9, body))
         elif opcode == Opcode.CHANNEL:
             told = Channel.read(ReadDataStream(BytesIO(data[at : at + size])))
             channels[told.id] = told.topic

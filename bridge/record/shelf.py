@@ -19,50 +19,50 @@ from pathlib import Path
 
 from bridge.record.writer import SUFFIX
 
-TOUCHED_S = 60.0
+ACTIVE_WITHIN_S = 60.0
 """Who writes touches its file each ten seconds."""
 _PART = re.compile(r"\.(\d+)$")
 
 
 @dataclass(slots=True)
-class Kept:
+class RecordingFiles:
     """One recording in the folder: its parts in their order, their bytes, and when one was last touched (since 1970)."""
 
     stem: str
     parts: list[Path] = field(default_factory=list)
     size: int = 0
-    touched_utc: float = 0.0
+    modified_utc: float = 0.0
 
 
-def stem_for(began_utc: float, device: str, session: str) -> str:
+def recording_stem(began_utc: float, device: str, session: str) -> str:
     """The name of a recording: when it began (UTC), on what, and the beginning of the session's own name."""
     began = datetime.fromtimestamp(began_utc, UTC)
     return f"{began:%Y%m%dT%H%M%SZ}-{device}-{session[:8]}"
 
 
-def part_of(path: Path) -> tuple[str, int]:
+def split_part(path: Path) -> tuple[str, int]:
     """A file's recording and the number of the part."""
     stem = path.name.removesuffix(SUFFIX)
     found = _PART.search(stem)
     return (stem[: found.start()], int(found[1])) if found else (stem, 1)
 
 
-def recordings(folder: Path) -> list[Kept]:
+def list_recordings(folder: Path) -> list[RecordingFiles]:
     """All recordings of a folder, the oldest first."""
-    found: dict[str, Kept] = {}
-    for path in sorted(folder.glob(f"*{SUFFIX}"), key=part_of):
-        stem, _ = part_of(path)
+    found: dict[str, RecordingFiles] = {}
+    for path in sorted(folder.glob(f"*{SUFFIX}"), key=split_part):
+        stem, _ = split_part(path)
         with suppress(OSError):  # somebody else removed it
             told = path.stat()
-            kept = found.setdefault(stem, Kept(stem))
+            kept = found.setdefault(stem, RecordingFiles(stem))
             kept.parts.append(path)
             kept.size += told.st_size
-            kept.touched_utc = max(kept.touched_utc, told.st_mtime)
+            kept.modified_utc = max(kept.modified_utc, told.st_mtime)
     return sorted(found.values(), key=lambda kept: kept.stem)
 
 
-def make_room(
-    folder: Path, budget: int, running: Collection[str], wall: Callable[[], float] = time.time
+def prune_to_budget(
+    folder: Path, budget: int, active_stems: Collection[str], wall_clock: Callable[[], float] = time.time
 ) -> list[str]:
     """Remove the oldest recordings until all of them fit.
 
@@ -75,12 +75,12 @@ def make_room(
     Returns:
         The names of what was removed.
     """
-    kept, removed = recordings(folder), list[str]()
+    kept, removed = list_recordings(folder), list[str]()
     size = sum(each.size for each in kept)
     for each in kept:
         if size <= budget:
             break
-        if each.stem in running or abs(wall() - each.touched_utc) < TOUCHED_S:
+        if each.stem in active_stems or abs(wall_clock() - each.modified_utc) < ACTIVE_WITHIN_S:
             continue
         for path in reversed(each.parts):  # so that what is left of one can still be read from its beginning
             with suppress(OSError):
@@ -90,9 +90,9 @@ def make_room(
     return removed
 
 
-def total(folder: Path) -> int:
+def total_bytes(folder: Path) -> int:
     """Bytes of all recordings."""
-    return sum(each.size for each in recordings(folder))
+    return sum(each.size for each in list_recordings(folder))
 
 
 def free_bytes(folder: Path) -> int:

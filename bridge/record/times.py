@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 
-def seconds_of(text: str) -> float | None:
+def parse_sim_time(text: str) -> float | None:
     """`0:10:00`, `10:00` or `600`, in seconds; None for anything else."""
     parts = text.split(":")
     try:

@@ -21,42 +21,42 @@ from mcap.writer import CompressionType, Writer
 from msgspec.structs import replace
 
 from bridge.control import Request
-from bridge.inputs import Heeded, Ticked
-from bridge.notes import Told
+from bridge.inputs import SessionInput, ClockTick
+from bridge.notes import SessionEvent
 from bridge.record.form import (
     BUNDLE,
     CHANNELS,
     FRAME,
     HEAD,
     LOST,
-    PICTURE,
+    KEYFRAME,
     PROFILE,
     REQUEST,
     TICK,
-    TOPICS,
-    Head,
-    Lost,
-    RequestForm,
-    TickForm,
-    encode,
-    schema_of,
+    EVENT_TOPICS,
+    RecordingHead,
+    FramesLost,
+    RequestMessage,
+    TickMessage,
+    encode_message,
+    json_schema_of,
 )
-from bridge.record.frames import Fold, Packer
+from bridge.record.frames import KeyframeBuilder, FrameEncoder
 from rules.signals.model import Frame
 
 CHUNK_S = 0.75
 """A chunk is closed after so long; the thread looks often enough for a whole second to hold."""
 SYNC_S = 10.0
 SUFFIX = ".mcap"
-PART_BYTES = 256_000_000
+DEFAULT_PART_BYTES = 256_000_000
 _CHUNK_BYTES = 1 << 20
-_SCHEMAS = {topic: schema_of(kind) for topic, kind in CHANNELS.items()}
+_SCHEMAS = {topic: json_schema_of(kind) for topic, kind in CHANNELS.items()}
 
-Opener: TypeAlias = Callable[[Path], BinaryIO]
+FileOpener: TypeAlias = Callable[[Path], BinaryIO]
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class RecordingLimits:
     """How large recordings may become, in bytes.
 
     Attributes:
@@ -65,29 +65,29 @@ class Limits:
         least_free: Where the disk has less left, recording stops.
     """
 
-    part: int = PART_BYTES
-    budget: int = 10_000_000_000
-    least_free: int = 300_000_000
+    part_bytes: int = DEFAULT_PART_BYTES
+    budget_bytes: int = 10_000_000_000
+    min_free_bytes: int = 300_000_000
 
 
-class Gap(NamedTuple):
+class RecordingGap(NamedTuple):
     """Frames and ticks that there was no room for, with what the frames said in the end."""
 
     frames: int
     ticks: int
     since_utc: float
-    fold: Fold
+    keyframe: KeyframeBuilder
 
 
-class Item(NamedTuple):
+class RecorderItem(NamedTuple):
     """Something to write; `utc` in seconds since 1970."""
 
     sequence: int
     utc: float
-    what: Heeded | Told | Gap
+    content: SessionInput | SessionEvent | RecordingGap
 
 
-def open_new(path: Path) -> BinaryIO:
+def open_private(path: Path) -> BinaryIO:
     """A new file that only its owner can read.
 
     Raises:
@@ -101,7 +101,7 @@ def part_path(folder: Path, stem: str, part: int) -> Path:
     return folder / f"{stem}{f'.{part}' if part > 1 else ''}{SUFFIX}"
 
 
-class Tape:
+class RecordingWriter:
     """One session's recording, open for writing.
 
     Attributes:
@@ -114,10 +114,10 @@ class Tape:
         self,
         folder: Path,
         stem: str,
-        head: Head,
+        head: RecordingHead,
         *,
-        part: int = PART_BYTES,
-        opener: Opener = open_new,
+        part_bytes: int = DEFAULT_PART_BYTES,
+        opener: FileOpener = open_private,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         """Open the first part and write its head.
@@ -134,13 +134,13 @@ class Tape:
             OSError: The disk will not have it.
         """
         self.stem, self.size = stem, 0
-        self._folder, self._opener, self._clock, self._part = folder, opener, clock, part
+        self._folder, self._opener, self._clock, self._part_bytes = folder, opener, clock, part_bytes
         self._head = head
-        self._fold, self._sim_s = Fold(), 0.0
+        self._keyframe, self._sim_s = KeyframeBuilder(), 0.0
         self._chunk_s: float | None = None
-        self._begin(head, head.began_utc)
+        self._open_part(head, head.began_utc)
 
-    def take(self, item: Item) -> None:
+    def write(self, item: RecorderItem) -> None:
         """Write one input, entry or gap; nothing is on the disk before the chunk is closed.
 
         Raises:
@@ -150,23 +150,23 @@ class Tape:
         self._utc = utc
         match what:
             case Frame():
-                self._frame(sequence, utc, what)
-            case Ticked(recv_s=recv_s):
-                self._put(TICK, sequence, utc, TickForm(recv_s))
+                self._write_frame(sequence, utc, what)
+            case ClockTick(recv_s=recv_s):
+                self._add_message(TICK, sequence, utc, TickMessage(recv_s))
             case Request():
-                form = RequestForm(utc, what.verb, what.name, what.by, what.reason, what.device)
-                self._fold.ask(form)
-                self._put(REQUEST, sequence, utc, form)
-            case Gap():
-                self._gap(sequence, utc, what)
+                form = RequestMessage(utc, what.verb, what.name, what.by, what.reason, what.device)
+                self._keyframe.add_request(form)
+                self._add_message(REQUEST, sequence, utc, form)
+            case RecordingGap():
+                self._write_gap(sequence, utc, what)
             case _:
                 self._sim_s = what.sim_s
-                self._fold.hear(what)
-                self._put(TOPICS[type(what)], sequence, utc, what)
+                self._keyframe.add_event(what)
+                self._add_message(EVENT_TOPICS[type(what)], sequence, utc, what)
         if self._chunk_s is None:
             self._chunk_s = self._clock()
 
-    def look(self) -> None:
+    def maintain(self) -> None:
         """Close the chunk, put it on the disk, or begin another part, where it is time.
 
         Raises:
@@ -177,8 +177,8 @@ class Tape:
             self.flush()
         if now_s - self._synced_s >= SYNC_S:
             self._sync(now_s)
-        if self._stream.tell() >= self._part:
-            self._turn()
+        if self._stream.tell() >= self._part_bytes:
+            self._next_part()
 
     def flush(self) -> None:
         """Close the chunk and hand it to the system."""
@@ -204,7 +204,7 @@ class Tape:
         with suppress(OSError):  # it was in trouble before; the second try frees it
             self._stream.close()
 
-    def _begin(self, head: Head, utc: float) -> None:
+    def _open_part(self, head: RecordingHead, utc: float) -> None:
         """Open a part and write what it begins with."""
         self.path = part_path(self._folder, self.stem, head.part)
         self._stream = self._opener(self.path)
@@ -216,22 +216,22 @@ class Tape:
             )
             for topic, schema in _SCHEMAS.items()
         }
-        self._packer = Packer()
+        self._frame_encoder = FrameEncoder()
         self._utc, self._synced_s = utc, self._clock()
-        self._put(HEAD, head.first, utc, head)
-        self._last = head.first - 1
+        self._add_message(HEAD, head.first_sequence, utc, head)
+        self._last_sequence = head.first_sequence - 1
         try:
             self.flush()
         except OSError:
             self.abandon()
             raise
 
-    def _turn(self) -> None:
+    def _next_part(self) -> None:
         """End this part and begin the next."""
         self.close()
-        self._head = replace(self._head, part=self._head.part + 1, first=self._last + 1)
-        self._begin(self._head, self._utc)
-        self._put(PICTURE, self._head.first, self._utc, self._fold.picture())
+        self._head = replace(self._head, part=self._head.part + 1, first=self._last_sequence + 1)
+        self._open_part(self._head, self._utc)
+        self._add_message(KEYFRAME, self._head.first_sequence, self._utc, self._keyframe.keyframe())
 
     def _sync(self, now_s: float) -> None:
         """Let the disk have all that the system holds."""
@@ -240,30 +240,30 @@ class Tape:
         os.utime(self.path)
         self._synced_s = now_s
 
-    def _frame(self, sequence: int, utc: float, frame: Frame) -> None:
+    def _write_frame(self, sequence: int, utc: float, frame: Frame) -> None:
         """Write a frame, before it the names that it carries where they are new."""
         self._sim_s = frame.sim_s
-        self._fold.take(frame)
-        bundle, form = self._packer.pack(frame)
+        self._keyframe.add_frame(frame)
+        bundle, form = self._frame_encoder.encode(frame)
         if bundle is not None:
-            self._put(BUNDLE, sequence, utc, bundle)
-        self._put(FRAME, sequence, utc, form)
+            self._add_message(BUNDLE, sequence, utc, bundle)
+        self._add_message(FRAME, sequence, utc, form)
 
-    def _gap(self, sequence: int, utc: float, gap: Gap) -> None:
+    def _write_gap(self, sequence: int, utc: float, gap: RecordingGap) -> None:
         """Say what is missing, and how everything stood after it."""
         if gap.frames:
-            self._fold.join(gap.fold)
-            self._sim_s = self._fold.sim_s
-        self._put(LOST, sequence, utc, Lost(gap.frames, gap.ticks, gap.since_utc, self._sim_s))
-        self._put(PICTURE, sequence, utc, self._fold.picture())
+            self._keyframe.merge(gap.keyframe)
+            self._sim_s = self._keyframe.sim_s
+        self._add_message(LOST, sequence, utc, FramesLost(gap.frames, gap.ticks, gap.since_utc, self._sim_s))
+        self._add_message(KEYFRAME, sequence, utc, self._keyframe.keyframe())
 
-    def _put(self, topic: str, sequence: int, utc: float, message: object) -> None:
+    def _add_message(self, topic: str, sequence: int, utc: float, message: object) -> None:
         """Add a message to the chunk."""
-        self._last = sequence
+        self._last_sequence = sequence
         self._writer.add_message(
             self._channels[topic],
             log_time=max(0, round(utc * 1e6)) * 1000,
-            data=encode(message),
+            data=encode_message(message),
             publish_time=max(0, round(self._sim_s * 1e9)),
             sequence=sequence & 0xFFFFFFFF,
         )

@@ -14,64 +14,64 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 import msgspec
 
-from bridge.record.form import ENTRY
+from bridge.record.form import EVENT_PREFIX
 
-What: TypeAlias = Literal["finding", "notice", "phase"]
-How: TypeAlias = Literal["new", "gone", "different"]
+OutputKind: TypeAlias = Literal["finding", "notice", "phase"]
+DifferenceKind: TypeAlias = Literal["new", "gone", "different"]
 Fields: TypeAlias = dict[str, Any]
 Output: TypeAlias = tuple[str, bytes]
 
-_CHANNELS: Mapping[str, What] = {
-    f"{ENTRY}finding/opened": "finding",
-    f"{ENTRY}finding/changed": "finding",
-    f"{ENTRY}notice": "notice",
-    f"{ENTRY}phase/entered": "phase",
+_CHANNELS: Mapping[str, OutputKind] = {
+    f"{EVENT_PREFIX}finding/opened": "finding",
+    f"{EVENT_PREFIX}finding/changed": "finding",
+    f"{EVENT_PREFIX}notice": "notice",
+    f"{EVENT_PREFIX}phase/entered": "phase",
 }
-_KEYS: Mapping[What, tuple[str, ...]] = {
+_KEYS: Mapping[OutputKind, tuple[str, ...]] = {
     "finding": ("item", "kind", "gate"),
     "notice": ("sentence",),
     "phase": ("phase",),
 }
-_COUNTED = "number", "finding"
+_COUNTER_FIELDS = "number", "finding"
 """Fields that count what came before, and so are other wherever something earlier is."""
 
 
-class Other(NamedTuple):
+class OutputDifference(NamedTuple):
     """One thing that is other: as it was (None where it is new) and as it is (None where it is gone); `fields` that differ."""
 
-    what: What
-    how: How
+    kind: OutputKind
+    difference: DifferenceKind
     before: Fields | None
-    now: Fields | None
+    after: Fields | None
     fields: tuple[str, ...]
 
     @property
-    def shown(self) -> Fields:
+    def latest(self) -> Fields:
         """As it is, or as it was where it is gone."""
-        return self.now or self.before or {}
+        return self.after or self.before or {}
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class RejudgeComparison:
     """`others` in the order of their times; `counts` by kind of entry, before and now, where these differ at all."""
 
     same: bool
-    others: tuple[Other, ...]
+    differences: tuple[OutputDifference, ...]
     counts: dict[str, tuple[int, int]]
 
 
-def compare(before: Sequence[Output], now: Sequence[Output]) -> Difference:
+def compare(before: Sequence[Output], after: Sequence[Output]) -> RejudgeComparison:
     """Hold outputs against each other."""
-    if before == now:
-        return Difference(same=True, others=(), counts={})
+    if before == after:
+        return RejudgeComparison(same=True, differences=(), counts={})
     others = sorted(
-        (other for what in _KEYS for other in _held_against(what, _things(what, before), _things(what, now))),
-        key=lambda other: float(other.shown["sim_s"]),
+        (other for what in _KEYS for other in _differences_of_kind(what, _outputs_of_kind(what, before), _outputs_of_kind(what, after))),
+        key=lambda other: float(other.latest["sim_s"]),
     )
-    return Difference(same=False, others=tuple(others), counts=_counts(before, now))
+    return RejudgeComparison(same=False, differences=tuple(others), counts=_counts(before, after))
 
 
-def _things(what: What, outputs: Iterable[Output]) -> list[Fields]:
+def _outputs_of_kind(what: OutputKind, outputs: Iterable[Output]) -> list[Fields]:
     """All things of a kind; a finding as it stands at the end."""
     found: list[Fields] = []
     for topic, data in outputs:
@@ -88,20 +88,20 @@ def _things(what: What, outputs: Iterable[Output]) -> list[Fields]:
     return found
 
 
-def _held_against(what: What, before: Sequence[Fields], now: Sequence[Fields]) -> Iterable[Other]:
+def _differences_of_kind(what: OutputKind, before: Sequence[Fields], now: Sequence[Fields]) -> Iterable[OutputDifference]:
     """What is other among things of a kind."""
     old, new = _by_key(what, before), _by_key(what, now)
     for key in dict.fromkeys((*old, *new)):
         ones, others = old.get(key, []), new.get(key, [])
         for one, other in zip(ones, others, strict=False):
-            fields = tuple(n for n in {**one, **other} if n not in _COUNTED and one.get(n) != other.get(n))
+            fields = tuple(n for n in {**one, **other} if n not in _COUNTER_FIELDS and one.get(n) != other.get(n))
             if fields:
-                yield Other(what, "different", one, other, fields)
-        yield from (Other(what, "gone", one, None, ()) for one in ones[len(others) :])
-        yield from (Other(what, "new", None, other, ()) for other in others[len(ones) :])
+                yield OutputDifference(what, "different", one, other, fields)
+        yield from (OutputDifference(what, "gone", one, None, ()) for one in ones[len(others) :])
+        yield from (OutputDifference(what, "new", None, other, ()) for other in others[len(ones) :])
 
 
-def _by_key(what: What, things: Iterable[Fields]) -> dict[tuple[object, ...], list[Fields]]:
+def _by_key(what: OutputKind, things: Iterable[Fields]) -> dict[tuple[object, ...], list[Fields]]:
     found: dict[tuple[object, ...], list[Fields]] = defaultdict(list)
     for thing in things:
         found[tuple(thing.get(name) for name in _KEYS[what])].append(thing)
@@ -112,7 +112,7 @@ def _counts(before: Sequence[Output], now: Sequence[Output]) -> dict[str, tuple[
     """How many there are of each kind, where they are not the same, to the byte and in their order."""
     old, new = _by_topic(before), _by_topic(now)
     return {
-        topic.removeprefix(ENTRY): (len(old[topic]), len(new[topic]))
+        topic.removeprefix(EVENT_PREFIX): (len(old[topic]), len(new[topic]))
         for topic in sorted(old.keys() | new.keys())
         if old[topic] != new[topic]
     }
@@ -125,6 +125,6 @@ def _by_topic(outputs: Iterable[Output]) -> defaultdict[str, list[bytes]]:
     return found
 
 
-def kinds(others: Iterable[Other]) -> Counter[tuple[What, How]]:
+def count_by_kind(others: Iterable[OutputDifference]) -> Counter[tuple[OutputKind, DifferenceKind]]:
     """How many are other in which way."""
-    return Counter((other.what, other.how) for other in others)
+    return Counter((other.kind, other.difference) for other in others)

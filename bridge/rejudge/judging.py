@@ -12,40 +12,40 @@ from dataclasses import dataclass
 
 from adapters.build import receiver_for
 from bridge.control import Request
-from bridge.notes import OF_KEEPING, Told
-from bridge.record.again import replay, trip_of
-from bridge.record.form import ENTRY, TOPICS, Head, encode
+from bridge.notes import NOT_FROM_INPUTS, SessionEvent
+from bridge.record.again import replay_events, trip_of_head
+from bridge.record.form import EVENT_PREFIX, EVENT_TOPICS, RecordingHead, encode_message
 from bridge.record.reader import Recording
-from bridge.rejudge.taping import Taped, Taping
-from bridge.requests import grant
+from bridge.rejudge.taping import LoadedInputLog, InputLogLoader
+from bridge.requests import handle_request
 from bridge.session import Session
-from rules.judge.batch import Batch
+from rules.judge.batch import BatchJudge
 from rules.packs.model import Pack
-from rules.signals.folded import Unusual
+from rules.signals.folded import NotColumnar
 
-Progress = Callable[[str, int, int | None], None]
+ProgressCallback = Callable[[str, int, int | None], None]
 """Called with what is being done, how much more of it is, and how much there is in all (None: not known)."""
 
-_NOT_OURS = tuple(f'"change":"{change}"'.encode() for change in OF_KEEPING)
-_NOTED = f"{ENTRY}session/noted"
+_NOT_FROM_INPUTS_BYTES = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
+_SESSION_CHANGED_TOPIC = f"{EVENT_PREFIX}session/noted"
 
 
 @dataclass(frozen=True, slots=True)
-class Rejudged:
+class RejudgeResult:
     """`before` and `now` are the outputs, channel and bytes; `whole` is False where it was judged frame by frame."""
 
     before: list[tuple[str, bytes]]
-    now: list[tuple[str, bytes]]
+    after: list[tuple[str, bytes]]
     frames: int
-    whole: bool
+    by_columns: bool
 
     @property
     def same(self) -> bool:
         """Whether they are the same, to the byte."""
-        return self.before == self.now
+        return self.before == self.after
 
 
-def rejudge(recording: Recording, pack: Pack, progress: Progress = lambda *_: None) -> Rejudged:
+def rejudge(recording: Recording, pack: Pack, progress: ProgressCallback = lambda *_: None) -> RejudgeResult:
     """Judge a recording afresh; the recording's `fault` says afterwards where it breaks off.
 
     Args:
@@ -53,24 +53,24 @@ def rejudge(recording: Recording, pack: Pack, progress: Progress = lambda *_: No
         pack: The rules, loaded with the papers of that head.
         progress: Hears how far it is.
     """
-    with _no_collector():
-        judging = _Judging(recording.head)
-        taped = Taping(recording, judging.grant).read(lambda rows: progress("reading", rows, None))
+    with _gc_disabled():
+        judging = _LoggedSession(recording.head)
+        taped = InputLogLoader(recording, judging.handle_request).load(lambda rows: progress("reading", rows, None))
         try:
             told, whole = judging.judge(taped, pack, progress), True
-        except Unusual:
-            told, whole = replay(recording, pack), False
-    before = [output for output in taped.outputs if not _of_recorder(*output)]
-    return Rejudged(before, [(TOPICS[type(each)], encode(each)) for each in told], len(taped.tape), whole)
+        except NotColumnar:
+            told, whole = replay_events(recording, pack), False
+    before = [output for output in taped.outputs if not _not_from_inputs(*output)]
+    return RejudgeResult(before, [(EVENT_TOPICS[type(each)], encode_message(each)) for each in told], len(taped.input_log), whole)
 
 
-def _of_recorder(topic: str, data: bytes) -> bool:
+def _not_from_inputs(topic: str, data: bytes) -> bool:
     """Whether a note says that a session or its recording began or ended, which no input brings about."""
-    return topic == _NOTED and any(word in data for word in _NOT_OURS)
+    return topic == _SESSION_CHANGED_TOPIC and any(word in data for word in _NOT_FROM_INPUTS_BYTES)
 
 
 @contextmanager
-def _no_collector() -> Iterator[None]:
+def _gc_disabled() -> Iterator[None]:
     """Without looks for unreachable objects while millions that are reachable are made."""
     enabled = gc.isenabled()
     gc.disable()
@@ -81,34 +81,34 @@ def _no_collector() -> Iterator[None]:
             gc.enable()
 
 
-class _Judging:
+class _LoggedSession:
     """A session that lives on a tape."""
 
-    def __init__(self, head: Head) -> None:
+    def __init__(self, head: RecordingHead) -> None:
         self._head = head
         self._utc = head.began_utc
         self._session: Session | None = None
 
-    def grant(self, request: Request, utc: float) -> None:
+    def handle_request(self, request: Request, utc: float) -> None:
         """Grant a request whose turn has come."""
         if self._session is not None:
             self._utc = utc
-            grant(self._session, request)
+            handle_request(self._session, request)
 
-    def judge(self, taped: Taped, pack: Pack, progress: Progress) -> list[Told]:
+    def judge(self, loaded: LoadedInputLog, pack: Pack, progress: ProgressCallback) -> list[SessionEvent]:
         """All that is told."""
-        told: list[Told] = []
-        core = Batch(pack, trip_of(self._head), taped.tape, calls_heard=self._head.calls_heard)
+        told: list[SessionEvent] = []
+        core = BatchJudge(pack, trip_of_head(self._head), loaded.input_log, calls_entered=self._head.calls_expected)
         self._session = Session(
-            core, receiver_for({}), [told.append], name=self._head.name, wall=lambda: self._utc
+            core, receiver_for({}), [told.append], name=self._head.name, wall_clock=lambda: self._utc
         )
         done = 0
-        for entries in core.judge():
+        for entries in core.run():
             if entries:
                 at = core.frame_number
-                self._utc = taped.utc[at]
-                self._session.tell(entries)
-                progress("judging", at - done, len(taped.tape))
+                self._utc = loaded.utc[at]
+                self._session.publish(entries)
+                progress("judging", at - done, len(loaded.input_log))
                 done = at
-        progress("judging", len(taped.tape) - done, len(taped.tape))
+        progress("judging", len(loaded.input_log) - done, len(loaded.input_log))
         return told

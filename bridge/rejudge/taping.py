@@ -13,76 +13,76 @@ import msgspec
 from bridge.control import Request
 from bridge.record.form import (
     BUNDLE,
-    ENTRY,
+    EVENT_PREFIX,
     FRAME,
     LOST,
-    PICTURE,
+    KEYFRAME,
     REQUEST,
     TICK,
-    Bundle,
-    FrameForm,
-    Lost,
-    PictureForm,
-    RequestForm,
-    TickForm,
+    NameBundle,
+    FrameMessage,
+    FramesLost,
+    RecordingKeyframe,
+    RequestMessage,
+    TickMessage,
 )
-from bridge.record.frames import Unpacker, picture_frame
+from bridge.record.frames import FrameDecoder, keyframe_to_frame
 from bridge.record.reader import Recording
-from bridge.record.rows import Row
+from bridge.record.rows import McapMessage
 from rules.faults import Fault, InputFaults, Place
-from rules.judge.core import Core
-from rules.judge.entries import Entry
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent
 from rules.packs.model import Pack
-from rules.packs.trip import trip_from
+from rules.packs.trip import parse_trip_sheet
 from rules.signals.model import Value
-from rules.signals.tape import Tape
-from rules.source import source_of
+from rules.signals.tape import InputLog
+from rules.source import parse_source
 
-EVERY = 2000
+PROGRESS_INTERVAL = 2000
 """So many rows are read between two words of progress."""
 
 
 @dataclass(frozen=True, slots=True)
-class Hand:
+class RecordedRequest:
     """A request on the tape, asked of whoever judges it."""
 
     request: Request
     utc: float
-    grant: Callable[[Request, float], None]
+    handle: Callable[[Request, float], None]
 
-    def papers(self, pack: Pack) -> Mapping[str, Value]:
+    def trip_values(self, pack: Pack) -> Mapping[str, Value]:
         """The papers of an amended sheet; none where that has faults, for then it is not taken."""
         if self.request.verb != "amend":
             return {}
         try:
-            source = source_of(self.request.reason, self.request.name or "trip sheet")
-            return trip_from(source, pack.signals).values
+            source = parse_source(self.request.reason, self.request.name or "trip sheet")
+            return parse_trip_sheet(source, pack.signals).values
         except InputFaults:
             return {}
 
-    def ask(self, core: Core) -> list[Entry]:  # noqa: ARG002 - the session that grants it has the core
+    def apply(self, core: Judge) -> list[JudgeEvent]:  # noqa: ARG002 - the session that grants it has the core
         """Let it be granted; what that says is told there."""
-        self.grant(self.request, self.utc)
+        self.handle(self.request, self.utc)
         return []
 
 
 @dataclass(slots=True)
-class Taped:
+class LoadedInputLog:
     """A recording as a tape; `utc` has the wall's clock of each frame, `outputs` what came out: channel and bytes.
 
     `places` has for each output how many frames were on the tape by then.
     """
 
-    tape: Tape = field(default_factory=Tape)
+    input_log: InputLog = field(default_factory=InputLog)
     utc: list[float] = field(default_factory=list)
     outputs: list[tuple[str, bytes]] = field(default_factory=list)
-    places: list[int] = field(default_factory=list)
+    frame_counts: list[int] = field(default_factory=list)
 
 
-class Taping:
+class InputLogLoader:
     """Puts rows on a tape, as `bridge.record.again` lets a session have them."""
 
-    def __init__(self, recording: Recording, grant: Callable[[Request, float], None]) -> None:
+    def __init__(self, recording: Recording, handle: Callable[[Request, float], None]) -> None:
         """Nothing read yet.
 
         Args:
@@ -90,72 +90,72 @@ class Taping:
             grant: Called with each request and its time, when its turn comes.
         """
         self._recording = recording
-        self._grant = grant
-        self._taped = Taped()
-        self._unpacker = Unpacker()
+        self._handle = handle
+        self._loaded = LoadedInputLog()
+        self._frame_decoder = FrameDecoder()
         self._names: dict[int, tuple[str, ...]] = {}
         self._link = ""
-        self._blind = recording.head.part > 1
+        self._frames_missing = recording.head.part > 1
         self._running, self._ended = True, False
-        self._frame = msgspec.json.Decoder(FrameForm)
-        self._others: dict[str, Callable[[Row], None]] = {
-            BUNDLE: self._learn,
-            TICK: self._tick,
-            REQUEST: lambda row: self._ask(msgspec.json.decode(row.data, type=RequestForm), row.utc),
-            LOST: self._lose,
-            PICTURE: self._see,
+        self._frame_json = msgspec.json.Decoder(FrameMessage)
+        self._other_handlers: dict[str, Callable[[McapMessage], None]] = {
+            BUNDLE: self._add_bundle,
+            TICK: self._add_tick,
+            REQUEST: lambda row: self._add_request(msgspec.json.decode(row.data, type=RequestMessage), row.utc),
+            LOST: self._note_loss,
+            KEYFRAME: self._apply_keyframe,
         }
 
-    def read(self, progress: Callable[[int], None] = lambda _: None) -> Taped:
+    def load(self, progress: Callable[[int], None] = lambda _: None) -> LoadedInputLog:
         """Read all of it, as far as it goes; the recording's `fault` says where that is.
 
         Args:
             progress: Called now and then with how many rows were read since the last time.
         """
-        for number, row in enumerate(self._recording.rows(), start=1):
+        for number, row in enumerate(self._recording.messages(), start=1):
             try:
-                self._take(row)
+                self._load_message(row)
             except (msgspec.MsgspecError, KeyError, RecursionError) as error:
-                self._recording.fault = _unreadable(self._recording, row, error)
+                self._recording.fault = _unreadable_fault(self._recording, row, error)
                 break
-            if not number % EVERY:
-                progress(EVERY)
-        return self._taped
+            if not number % PROGRESS_INTERVAL:
+                progress(PROGRESS_INTERVAL)
+        return self._loaded
 
-    def _take(self, row: Row) -> None:
+    def _load_message(self, row: McapMessage) -> None:
         if row.topic == FRAME:
-            self._put(self._frame.decode(row.data), row.utc)
-        elif row.topic.startswith(ENTRY):
-            self._taped.outputs.append((row.topic, row.data))
-            self._taped.places.append(len(self._taped.utc))
-        elif row.topic in self._others:
-            self._others[row.topic](row)
+            self._add_frame(self._frame_json.decode(row.data), row.utc)
+        elif row.topic.startswith(EVENT_PREFIX):
+            self._loaded.outputs.append((row.topic, row.data))
+            self._loaded.frame_counts.append(len(self._loaded.utc))
+        elif row.topic in self._other_handlers:
+            self._other_handlers[row.topic](row)
 
-    def _put(self, form: FrameForm, utc: float) -> None:
-        names = self._names[form.bundle]
+    def _add_frame(self, message: FrameMessage, utc: float) -> None:
+        names = self._names[message.bundle]
         if not self._running:
             return
-        if form.samples:
-            frame = self._unpacker.unpack(form)
-            self._taped.tape.frame(frame)
+        if message.samples:
+            frame = self._frame_decoder.decode(message)
+            self._loaded.input_log.append_frame(frame)
         else:
-            self._taped.tape.add(form.sim_s, form.recv_s, form.epoch, names, form.values, form.calls)
-        self._taped.utc.append(utc)
+            self._loaded.input_log.append(message.sim_s, message.recv_s, message.epoch, names, message.values, message.calls)
+        self._loaded.utc.append(utc)
 
-    def _learn(self, row: Row) -> None:
-        bundle = msgspec.json.decode(row.data, type=Bundle)
-        self._unpacker.learn(bundle)
+    def _add_bundle(self, row: McapMessage) -> None:
+        bundle = msgspec.json.decode(row.data, type=NameBundle)
+        self._frame_decoder.add_bundle(bundle)
         self._names[bundle.number] = bundle.names
         self._link = bundle.link
 
-    def _tick(self, row: Row) -> None:
+    def _add_tick(self, row: McapMessage) -> None:
         if self._running:
-            self._taped.tape.tick(msgspec.json.decode(row.data, type=TickForm).recv_s)
+            self._loaded.input_log.append_stale_check(msgspec.json.decode(row.data, type=TickMessage).recv_s)
 
-    def _ask(self, form: RequestForm, utc: float) -> None:
+    def _add_request(self, message: RequestMessage, utc: float) -> None:
         """A request; a pause leaves out what comes until it is over."""
-        request = form.request
-        self._taped.tape.request(Hand(request, utc, self._grant))
+        request = message.request
+        self._loaded.input_log.append_request(RecordedRequest(request, utc, self._handle))
         match request.verb:
             case "pause":
                 self._running = False
@@ -166,23 +166,23 @@ class Taping:
             case _:
                 pass
 
-    def _lose(self, row: Row) -> None:
-        self._blind = self._blind or msgspec.json.decode(row.data, type=Lost).frames > 0
+    def _note_loss(self, row: McapMessage) -> None:
+        self._frames_missing = self._frames_missing or msgspec.json.decode(row.data, type=FramesLost).frames > 0
 
-    def _see(self, row: Row) -> None:
+    def _apply_keyframe(self, row: McapMessage) -> None:
         """Go on from how everything stood, where frames are missing before this."""
-        if not self._blind:
+        if not self._frames_missing:
             return
-        picture = msgspec.json.decode(row.data, type=PictureForm)
-        begins = not len(self._taped.tape)
-        self._blind = False
+        picture = msgspec.json.decode(row.data, type=RecordingKeyframe)
+        begins = not len(self._loaded.input_log)
+        self._frames_missing = False
         if self._running:
-            self._taped.tape.frame(picture_frame(picture, self._link, picture.calls if begins else ()))
-            self._taped.utc.append(row.utc)
+            self._loaded.input_log.append_frame(keyframe_to_frame(picture, self._link, picture.calls if begins else ()))
+            self._loaded.utc.append(row.utc)
         for request in picture.requests if begins else ():
-            self._ask(request, row.utc)
+            self._add_request(request, row.utc)
 
 
-def _unreadable(recording: Recording, row: Row, error: Exception) -> Fault:
+def _unreadable_fault(recording: Recording, row: McapMessage, error: Exception) -> Fault:
     said = f"message {row.sequence} of {row.topic} cannot be read ({error})"
     return Fault(Place(str(recording.paths[0])), said, "a message as this program writes it")

@@ -19,22 +19,22 @@ import structlog
 from sqlalchemy import Engine
 from sqlalchemy.exc import CompileError, DataError, DBAPIError, IntegrityError
 
-from bridge.store.apply import apply, broken_off
-from bridge.store.kept import Line
-from bridge.store.opening import StoreError, open_store, why, writing
-from bridge.store.spool import SpoolFile, packed, spools, sweep
+from bridge.store.apply import apply_records, mark_broken_off
+from bridge.store.kept import SpoolRecord
+from bridge.store.opening import StoreError, open_store, database_message, write_transaction
+from bridge.store.spool import SpoolReader, encode_line, spool_paths, remove_stale_locks
 from rules.faults import InputFaults
 
-LOOK_S = 0.5
+POLL_S = 0.5
 FIRST_WAIT_S = 1.0
-LONGEST_WAIT_S = 60.0
-PIECE = 200
+MAX_WAIT_S = 60.0
+BATCH_RECORDS = 200
 """Lines in one transaction."""
-ASIDE = ".refused"
+REFUSED_SUFFIX = ".refused"
 """Beside the spools: lines that the database refused."""
 
 
-class Drain:
+class StoreWriter:
     """The one writer of a store in this program.
 
     Attributes:
@@ -59,18 +59,18 @@ class Drain:
             clock: the monotonic clock, in seconds.
         """
         self.trouble = ""
-        self.refused = 0
-        self._folder, self._url, self._open, self._clock = folder, url, opener, clock
+        self.refused_count = 0
+        self._folder, self._url, self._opener, self._clock = folder, url, opener, clock
         self._engine: Engine | None = None
-        self._files: dict[Path, SpoolFile] = {}
+        self._files: dict[Path, SpoolReader] = {}
         self._wait_s, self._due_s = 0.0, 0.0
-        self._busy = threading.Lock()
+        self._lock = threading.Lock()
         self._log = structlog.get_logger("store")
 
     @property
-    def words(self) -> str:
+    def status_text(self) -> str:
         """One sentence on how the store stands."""
-        aside = f"; {self.refused} lines were refused and put aside" if self.refused else ""
+        aside = f"; {self.refused_count} lines were refused and put aside" if self.refused_count else ""
         if not self.trouble:
             return f"all is in the store{aside}"
         again_s = max(0.0, self._due_s - self._clock())
@@ -79,30 +79,30 @@ class Drain:
     async def run(self, wait: Callable[[float], Awaitable[None]] = asyncio.sleep) -> None:
         """Drain for ever; the database is waited for in a thread."""
         while True:
-            await asyncio.to_thread(self.look)
-            await wait(LOOK_S)
+            await asyncio.to_thread(self.poll)
+            await wait(POLL_S)
 
-    def look(self) -> None:
+    def poll(self) -> None:
         """Drain what there is, unless it is too early for another try; never raises."""
-        with self._busy:
+        with self._lock:
             if self._clock() >= self._due_s:
-                self._try()
+                self._attempt()
 
     def finish(self) -> None:
         """Drain what there is now, for the last time; never raises."""
-        with self._busy:
-            self._try()
-            self._close()
+        with self._lock:
+            self._attempt()
+            self._dispose()
 
-    def _try(self) -> None:
+    def _attempt(self) -> None:
         try:
             self.drain()
         except (DBAPIError, StoreError) as error:
-            self._fail(why(error) if isinstance(error, DBAPIError) else str(error))
+            self._back_off(database_message(error) if isinstance(error, DBAPIError) else str(error))
         except (OSError, InputFaults) as error:
-            self._fail(str(error))
+            self._back_off(str(error))
         except Exception as error:  # noqa: BLE001 - whatever it is, watching goes on and the spools stay
-            self._fail(f"a fault of the program: {error!r}")
+            self._back_off(f"a fault of the program: {error!r}")
         else:
             self.trouble, self._wait_s = "", 0.0
 
@@ -115,63 +115,63 @@ class Drain:
             OSError: a spool cannot be read.
             InputFaults: it is no store that we know.
         """
-        paths = spools(self._folder)
-        self._files = {path: self._files.get(path) or SpoolFile(path) for path in paths}
+        paths = spool_paths(self._folder)
+        self._files = {path: self._files.get(path) or SpoolReader(path) for path in paths}
         for file in self._files.values():
-            ours = file.orphaned()
+            ours = file.try_lock()
             try:
-                self._drain(file)
+                self._drain_file(file)
                 if ours:
-                    self._finish(file)
+                    self._finish_file(file)
             finally:
                 if ours:
                     file.release()
-        sweep(self._folder)
+        remove_stale_locks(self._folder)
 
-    def _close(self) -> None:
+    def _dispose(self) -> None:
         """Let go of the database."""
         if self._engine is not None:
             self._engine.dispose()
             self._engine = None
 
-    def _drain(self, file: SpoolFile) -> None:
+    def _drain_file(self, file: SpoolReader) -> None:
         """One spool, piece by piece."""
-        while lines := file.lines(PIECE):
-            self._put(file, [line for line, _ in lines])
-            file.read_to(lines[-1][1])
+        while lines := file.next_records(BATCH_RECORDS):
+            self._write_batch(file, [line for line, _ in lines])
+            file.mark_applied(lines[-1][1])
 
-    def _put(self, file: SpoolFile, lines: Sequence[Line]) -> None:
+    def _write_batch(self, file: SpoolReader, records: Sequence[SpoolRecord]) -> None:
         """One piece; where the database refuses it, line by line, and what it refuses then is put aside."""
         try:
-            with writing(self._store()) as connection:
-                apply(connection, file.session, lines)
+            with write_transaction(self._engine_for_writing()) as connection:
+                apply_records(connection, file.session, records)
         except (DataError, IntegrityError, CompileError) as error:
-            if len(lines) > 1:
-                for line in lines:
-                    self._put(file, [line])
+            if len(records) > 1:
+                for line in records:
+                    self._write_batch(file, [line])
                 return
-            self._put_aside(file, lines[0], why(error) if isinstance(error, DBAPIError) else str(error))
+            self._set_aside(file, records[0], database_message(error) if isinstance(error, DBAPIError) else str(error))
 
-    def _put_aside(self, file: SpoolFile, line: Line, reason: str) -> None:
-        with file.path.with_suffix(ASIDE).open("ab") as aside:
-            aside.write(packed(line))
-        self.refused += 1
-        self._log.error("line refused", session=file.session, line=line.number, why=reason)
+    def _set_aside(self, file: SpoolReader, record: SpoolRecord, reason: str) -> None:
+        with file.path.with_suffix(REFUSED_SUFFIX).open("ab") as aside:
+            aside.write(encode_line(record))
+        self.refused_count += 1
+        self._log.error("line refused", session=file.session, line=record.number, why=reason)
 
-    def _finish(self, file: SpoolFile) -> None:
+    def _finish_file(self, file: SpoolReader) -> None:
         """Nobody writes it any more, and all of it is in the store."""
-        with writing(self._store()) as connection:
-            broken_off(connection, file.session)
+        with write_transaction(self._engine_for_writing()) as connection:
+            mark_broken_off(connection, file.session)
         file.remove()
 
-    def _store(self) -> Engine:
+    def _engine_for_writing(self) -> Engine:
         if self._engine is None:
-            self._engine = self._open(self._url)
+            self._engine = self._opener(self._url)
         return self._engine
 
-    def _fail(self, reason: str) -> None:
+    def _back_off(self, reason: str) -> None:
         """Wait for longer each time; say it once for each new reason."""
-        self._wait_s = min(max(2 * self._wait_s, FIRST_WAIT_S), LONGEST_WAIT_S)
+        self._wait_s = min(max(2 * self._wait_s, FIRST_WAIT_S), MAX_WAIT_S)
         self._due_s = self._clock() + self._wait_s
         if reason != self.trouble:
             self._log.warning("store not reached", why=reason, again_in_s=self._wait_s)

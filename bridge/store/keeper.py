@@ -11,34 +11,34 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import chain
 
-from bridge.notes import Change, Remarked, SessionNoted, Told
-from bridge.passages import Passages
+from bridge.notes import SessionChangeKind, RemarkAdded, SessionChanged, SessionEvent
+from bridge.passages import GateStats
 from bridge.session import Session
 from bridge.store import kept
-from bridge.store.kept import Begun, What
-from bridge.store.spool import Spool
-from bridge.threat_error import Sorter
+from bridge.store.kept import SessionBegunRecord, RecordBody
+from bridge.store.spool import SpoolWriter
+from bridge.threat_error import ThreatErrorClassifier
 from rules.judge.entries import (
     CallEntered,
-    CallRetracted,
+    CallUndone,
     FindingChanged,
     FindingOpened,
     Notice,
     PhaseEntered,
-    StripKept,
-    TimeNoted,
+    TraceRecorded,
+    FlightTimeRecorded,
 )
 from rules.packs.model import Pack
 
 
-class Keeper:
+class SessionSpooler:
     """Hears what a session tells before all others do.
 
     Attributes:
         spool: where it goes.
     """
 
-    def __init__(self, spool: Spool, pack: Pack, begun: Begun, session: Session) -> None:
+    def __init__(self, spool: SpoolWriter, pack: Pack, session_begun: SessionBegunRecord, session: Session) -> None:
         """Write that it has begun.
 
         Args:
@@ -49,70 +49,70 @@ class Keeper:
         """
         self.spool = spool
         self._session = session
-        self._seated: dict[str, str] = {}
-        self._titled = begun.head.name, begun.head.course
-        self._passages = Passages(pack)
-        self._sorter = Sorter(pack)
+        self._occupants: dict[str, str] = {}
+        self._name_and_course = session_begun.head.name, session_begun.head.course
+        self._passages = GateStats(pack)
+        self._classifier = ThreatErrorClassifier(pack)
         self._phases = {phase.id: phase for phase in pack.phases}
         self._calls = {call.id: call.title for call in pack.calls.values()}
-        spool.write(session.utc(), [begun])
+        spool.write(session.utc(), [session_begun])
 
-    def __call__(self, told: Sequence[Told]) -> None:
+    def __call__(self, events: Sequence[SessionEvent]) -> None:
         """Put on the disk what counts of this."""
-        lines = list(chain.from_iterable(map(self._lines, told)))
-        if lines or self.spool.waiting:
+        lines = list(chain.from_iterable(map(self._bodies_of, events)))
+        if lines or self.spool.pending:
             self.spool.write(self._session.utc(), lines)
 
     def close(self) -> None:
         """The session is watched no more, in good order."""
-        self.spool.write(self._session.utc(), [kept.Closed()])
+        self.spool.write(self._session.utc(), [kept.SessionClosedRecord()])
         self.spool.close()
 
-    def _lines(self, told: Told) -> Iterator[What]:
+    def _bodies_of(self, event: SessionEvent) -> Iterator[RecordBody]:
         """What is to be kept of one entry or note."""
-        passage = self._passages.take(told)
+        passage = self._passages.fold(event)
         if passage is not None:
-            yield kept.Passed(passage)
-        match told:
+            yield kept.GatePassageRecord(passage)
+        match event:
             case FindingOpened() | FindingChanged():
-                yield kept.Found(told.finding, self._sorter.error_class(told.finding))
+                yield kept.FindingRecord(event.finding, self._classifier.classify(event.finding))
             case Notice():
-                yield kept.Noticed(told)
-            case StripKept():
-                yield kept.Stripped(told)
-            case TimeNoted():
-                yield kept.Timed(told)
-            case SessionNoted() | Remarked():
-                yield from self._said(told)
-            case PhaseEntered() | CallEntered() | CallRetracted():
-                yield self._went(told)
+                yield kept.NoticeRecord(event)
+            case TraceRecorded():
+                yield kept.TraceRecord(event)
+            case FlightTimeRecorded():
+                yield kept.FlightTimeRecord(event)
+            case SessionChanged() | RemarkAdded():
+                yield from self._session_event_bodies(event)
+            case PhaseEntered() | CallEntered() | CallUndone():
+                yield self._progress_body(event)
             case _:
                 pass
 
-    def _went(self, told: PhaseEntered | CallEntered | CallRetracted) -> What:
+    def _progress_body(self, event: PhaseEntered | CallEntered | CallUndone) -> RecordBody:
         """How the flight goes on."""
-        match told:
+        match event:
             case PhaseEntered(sim_s, phase):
                 known = self._phases.get(phase)
                 title, code = (known.title, known.code) if known else (phase, "")
-                return kept.Phased(sim_s, phase, title, code)
+                return kept.PhaseRecord(sim_s, phase, title, code)
             case CallEntered(sim_s, call, by):
-                return kept.Called(sim_s, call, self._calls.get(call, call), by)
-            case CallRetracted():
-                return kept.TakenBack(told)
+                return kept.CallRecord(sim_s, call, self._calls.get(call, call), by)
+            case CallUndone():
+                return kept.CallUndoneRecord(event)
 
-    def _said(self, told: SessionNoted | Remarked) -> Iterator[What]:
+    def _session_event_bodies(self, event: SessionChanged | RemarkAdded) -> Iterator[RecordBody]:
         """Who sits where and what it is called come with the notes that say so."""
-        if isinstance(told, Remarked):
-            yield kept.Written(told)
+        if isinstance(event, RemarkAdded):
+            yield kept.RemarkRecord(event)
             return
-        if told.change is Change.SEATED:
+        if event.change is SessionChangeKind.SEAT_ASSIGNED:
             now = dict(self._session.crew)
-            for seat in dict.fromkeys([*self._seated, *now]):
-                if self._seated.get(seat, "") != now.get(seat, ""):
-                    yield kept.Seated(told.sim_s, seat, now.get(seat, ""))
-            self._seated = now
-        elif (title := (self._session.name, self._session.course)) != self._titled:
-            self._titled = title
-            yield kept.Titled(*title)
-        yield kept.Noted(told)
+            for seat in dict.fromkeys([*self._occupants, *now]):
+                if self._occupants.get(seat, "") != now.get(seat, ""):
+                    yield kept.SeatRecord(event.sim_s, seat, now.get(seat, ""))
+            self._occupants = now
+        elif (title := (self._session.name, self._session.course)) != self._name_and_course:
+            self._name_and_course = title
+            yield kept.TitleRecord(*title)
+        yield kept.SessionEventRecord(event)

@@ -10,24 +10,24 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 
-from bridge.notes import Change
-from bridge.record.keeping import head_of
-from bridge.record.shelf import stem_for
-from bridge.rig import Rig
+from bridge.notes import SessionChangeKind
+from bridge.record.keeping import make_head
+from bridge.record.shelf import recording_stem
+from bridge.rig import Device
 from bridge.session import Session
-from bridge.store.drain import Drain
-from bridge.store.keeper import Keeper
-from bridge.store.kept import Begun
-from bridge.store.spool import Spool
+from bridge.store.drain import StoreWriter
+from bridge.store.keeper import SessionSpooler
+from bridge.store.kept import SessionBegunRecord
+from bridge.store.spool import SpoolWriter
 
-DRAIN_WITHIN_S = 5.0
+FINISH_TIMEOUT_S = 5.0
 """How long the end of a watch waits for the database; what is not in it by then waits in its spool for the next watch."""
 
 
-class Kept:
+class SessionStore:
     """A rig whose sessions are kept; says each trouble once, as a note of the session."""
 
-    def __init__(self, rig: Rig, folder: Path, drain: Drain, *, recorded: bool) -> None:
+    def __init__(self, device: Device, folder: Path, writer: StoreWriter, *, recorded: bool) -> None:
         """Keep the rig's sessions from now on.
 
         Args:
@@ -36,61 +36,61 @@ class Kept:
             drain: puts them into the store.
             recorded: whether the sessions are recorded as well.
         """
-        self._rig, self._folder, self._drain, self._recorded = rig, folder, drain, recorded
-        self._keeper: Keeper | None = None
-        self._told = ""
-        rig.attend(self._begin)
-        rig.run.beats.append(self.look)
-        rig.troubles.append(lambda: self.trouble)
+        self._device, self._folder, self._writer, self._recorded = device, folder, writer, recorded
+        self._spooler: SessionSpooler | None = None
+        self._reported_trouble = ""
+        device.on_each_session(self._begin_session)
+        device.runner.tick_callbacks.append(self.poll)
+        device.problem_checks.append(lambda: self.trouble)
 
-    def _begin(self, session: Session) -> None:
+    def _begin_session(self, session: Session) -> None:
         """Keep a session, and the one before no more."""
-        if self._keeper is not None:
-            self._keeper.close()
-        head = head_of(self._rig, session)
-        recording = stem_for(head.began_utc, head.device, head.session) if self._recorded else ""
-        begun = Begun(head, dict(self._rig.pack.seats), recording)
-        self._keeper = Keeper(Spool(self._folder, session.uuid), self._rig.pack, begun, session)
-        session.keepers.append(self._keeper)
+        if self._spooler is not None:
+            self._spooler.close()
+        head = make_head(self._device, session)
+        recording = recording_stem(head.began_utc, head.device, head.session) if self._recorded else ""
+        begun = SessionBegunRecord(head, dict(self._device.pack.seats), recording)
+        self._spooler = SessionSpooler(SpoolWriter(self._folder, session.uuid), self._device.pack, begun, session)
+        session.event_writers.append(self._spooler)
 
-    def look(self) -> None:
+    def poll(self) -> None:
         """Try again what waits in memory, and tell a trouble that is new or over."""
-        if self._keeper is not None:
-            self._keeper.spool.flush()
+        if self._spooler is not None:
+            self._spooler.spool.flush()
         trouble = self.trouble
-        if trouble != self._told:
-            self._told, before = trouble, self._told
+        if trouble != self._reported_trouble:
+            self._reported_trouble, before = trouble, self._reported_trouble
             if trouble:
-                self._rig.session.note(Change.UNSTORED, trouble)
+                self._device.session.publish_change(SessionChangeKind.STORE_UNREACHABLE, trouble)
             elif before:
-                self._rig.session.note(Change.STORED)
+                self._device.session.publish_change(SessionChangeKind.STORE_REACHABLE)
 
     @property
     def trouble(self) -> str:
         """What stands in the way, the disk before the database."""
-        spool = self._keeper.spool if self._keeper is not None else None
+        spool = self._spooler.spool if self._spooler is not None else None
         if spool is not None and spool.trouble:
             return f"what is found is kept in memory only: {spool.trouble} ({self._folder})"
-        if self._drain.trouble:
-            return f"what is found waits on the disk: {self._drain.trouble}"
+        if self._writer.trouble:
+            return f"what is found waits on the disk: {self._writer.trouble}"
         return ""
 
     def close(self) -> None:
         """The session is watched no more."""
-        if self._keeper is not None:
-            self._keeper.close()
-            self._keeper = None
+        if self._spooler is not None:
+            self._spooler.close()
+            self._spooler = None
 
 
 @asynccontextmanager
-async def stored(
-    rigs: Sequence[Rig],
+async def store_sessions(
+    devices: Sequence[Device],
     folder: Path | None,
     url: str,
     *,
     recorded: bool,
-    make: Callable[[Path, str], Drain] = Drain,
-) -> AsyncIterator[list[Drain]]:
+    make_writer: Callable[[Path, str], StoreWriter] = StoreWriter,
+) -> AsyncIterator[list[StoreWriter]]:
     """Keep every session of some rigs while the block runs.
 
     Args:
@@ -106,8 +106,8 @@ async def stored(
     if folder is None:
         yield []
         return
-    drain = make(folder, url)
-    kept = [Kept(rig, folder, drain, recorded=recorded) for rig in rigs]
+    drain = make_writer(folder, url)
+    kept = [SessionStore(rig, folder, drain, recorded=recorded) for rig in devices]
     draining = asyncio.create_task(drain.run(), name="store")
     try:
         yield [drain]
@@ -118,4 +118,4 @@ async def stored(
         for each in kept:
             each.close()
         with suppress(TimeoutError):
-            await asyncio.wait_for(asyncio.to_thread(drain.finish), DRAIN_WITHIN_S)
+            await asyncio.wait_for(asyncio.to_thread(drain.finish), FINISH_TIMEOUT_S)

@@ -12,22 +12,22 @@ from typing import Any, TypeAlias
 
 import msgspec
 
-from bridge.notes import Remarked, SessionNoted
-from bridge.passages import Passage
-from bridge.record.form import Head
+from bridge.notes import RemarkAdded, SessionChanged
+from bridge.passages import GatePassage
+from bridge.record.form import RecordingHead
 from bridge.threat_error import ErrorClass
-from rules.judge.entries import CallRetracted, Finding, Notice, StripKept, TimeNoted
+from rules.judge.entries import CallUndone, Finding, Notice, TraceRecorded, FlightTimeRecorded
 
 
-class Begun(msgspec.Struct, frozen=True, tag="begun"):
+class SessionBegunRecord(msgspec.Struct, frozen=True, tag="begun"):
     """A session began.  `seats` has their titles; `recording` is the name of its recording, '' where there is none."""
 
-    head: Head = msgspec.field(name="head")
+    head: RecordingHead = msgspec.field(name="head")
     seats: dict[str, str] = msgspec.field(name="seats")
     recording: str = msgspec.field(default="", name="recording")
 
 
-class Phased(msgspec.Struct, frozen=True, tag="phase"):
+class PhaseRecord(msgspec.Struct, frozen=True, tag="phase"):
     """A phase was entered."""
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -36,20 +36,20 @@ class Phased(msgspec.Struct, frozen=True, tag="phase"):
     code: str = msgspec.field(name="code")
 
 
-class Found(msgspec.Struct, frozen=True, tag="finding"):
+class FindingRecord(msgspec.Struct, frozen=True, tag="finding"):
     """A finding as it stands now."""
 
     finding: Finding = msgspec.field(name="finding")
     error_class: ErrorClass = msgspec.field(name="error_class")
 
 
-class Noticed(msgspec.Struct, frozen=True, tag="notice"):
+class NoticeRecord(msgspec.Struct, frozen=True, tag="notice"):
     """The crew was told something."""
 
     notice: Notice = msgspec.field(name="notice")
 
 
-class Called(msgspec.Struct, frozen=True, tag="call"):
+class CallRecord(msgspec.Struct, frozen=True, tag="call"):
     """Somebody said something that no signal shows."""
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -58,31 +58,31 @@ class Called(msgspec.Struct, frozen=True, tag="call"):
     by: str = msgspec.field(name="by")
 
 
-class TakenBack(msgspec.Struct, frozen=True, tag="taken back"):
+class CallUndoneRecord(msgspec.Struct, frozen=True, tag="taken back"):
     """A call was taken back."""
 
-    call: CallRetracted = msgspec.field(name="call")
+    call: CallUndone = msgspec.field(name="call")
 
 
-class Passed(msgspec.Struct, frozen=True, tag="gate"):
+class GatePassageRecord(msgspec.Struct, frozen=True, tag="gate"):
     """A gate as it stands now."""
 
-    passage: Passage = msgspec.field(name="passage")
+    passage: GatePassage = msgspec.field(name="passage")
 
 
-class Stripped(msgspec.Struct, frozen=True, tag="strip"):
+class TraceRecord(msgspec.Struct, frozen=True, tag="strip"):
     """Quantities over a stretch of flight."""
 
-    strip: StripKept = msgspec.field(name="strip")
+    trace: TraceRecorded = msgspec.field(name="strip")
 
 
-class Timed(msgspec.Struct, frozen=True, tag="time"):
+class FlightTimeRecord(msgspec.Struct, frozen=True, tag="time"):
     """The aeroplane was out, off, on or in."""
 
-    time: TimeNoted = msgspec.field(name="time")
+    time: FlightTimeRecorded = msgspec.field(name="time")
 
 
-class Seated(msgspec.Struct, frozen=True, tag="seat"):
+class SeatRecord(msgspec.Struct, frozen=True, tag="seat"):
     """Who sits in a seat from now on; `person` is '' where nobody is named."""
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -90,59 +90,59 @@ class Seated(msgspec.Struct, frozen=True, tag="seat"):
     person: str = msgspec.field(name="person")
 
 
-class Titled(msgspec.Struct, frozen=True, tag="title"):
+class TitleRecord(msgspec.Struct, frozen=True, tag="title"):
     """What the session is called now, and which course it belongs to."""
 
     name: str = msgspec.field(name="name")
     course: str = msgspec.field(name="course")
 
 
-class Noted(msgspec.Struct, frozen=True, tag="note"):
+class SessionEventRecord(msgspec.Struct, frozen=True, tag="note"):
     """Something happened to the session."""
 
-    note: SessionNoted = msgspec.field(name="note")
+    event: SessionChanged = msgspec.field(name="note")
 
 
-class Written(msgspec.Struct, frozen=True, tag="remark"):
+class RemarkRecord(msgspec.Struct, frozen=True, tag="remark"):
     """Somebody wrote a remark."""
 
-    remark: Remarked = msgspec.field(name="remark")
+    remark: RemarkAdded = msgspec.field(name="remark")
 
 
-class Closed(msgspec.Struct, frozen=True, tag="closed"):
+class SessionClosedRecord(msgspec.Struct, frozen=True, tag="closed"):
     """The session ended in good order."""
 
 
-What: TypeAlias = (
-    Begun
-    | Phased
-    | Found
-    | Noticed
-    | Called
-    | TakenBack
-    | Passed
-    | Stripped
-    | Timed
-    | Seated
-    | Titled
-    | Noted
-    | Written
-    | Closed
+RecordBody: TypeAlias = (
+    SessionBegunRecord
+    | PhaseRecord
+    | FindingRecord
+    | NoticeRecord
+    | CallRecord
+    | CallUndoneRecord
+    | GatePassageRecord
+    | TraceRecord
+    | FlightTimeRecord
+    | SeatRecord
+    | TitleRecord
+    | SessionEventRecord
+    | RemarkRecord
+    | SessionClosedRecord
 )
 
 
-class Line(msgspec.Struct, frozen=True):
+class SpoolRecord(msgspec.Struct, frozen=True):
     """One line: `number` counts from 1 in a session, `utc` is when it was judged, in seconds since 1970."""
 
     number: int = msgspec.field(name="number")
     utc: float = msgspec.field(name="utc")
-    what: What = msgspec.field(name="what")
+    body: RecordBody = msgspec.field(name="what")
 
 
-_DECODER = msgspec.json.Decoder(Line)
+_DECODER = msgspec.json.Decoder(SpoolRecord)
 
 
-def decode(data: bytes) -> Line:
+def decode(data: bytes) -> SpoolRecord:
     """One line from JSON.
 
     Raises:
@@ -151,6 +151,6 @@ def decode(data: bytes) -> Line:
     return _DECODER.decode(data)
 
 
-def plain(what: Any) -> Any:  # noqa: ANN401 - any plain data
+def to_plain_data(value: Any) -> Any:  # noqa: ANN401 - any plain data
     """Something as plain data, for a column of JSON."""
-    return msgspec.to_builtins(what, str_keys=True)
+    return msgspec.to_builtins(value, str_keys=True)

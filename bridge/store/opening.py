@@ -20,27 +20,27 @@ from alembic.util import CommandError
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
-from bridge.keep import Keep
+from bridge.keep import DataDir
 from rules.faults import Fault, HoldshortError, InputFaults, Place
 
-VARIABLE = "HOLDSHORT_STORE"
-BUSY_S = 5.0
+STORE_VARIABLE = "HOLDSHORT_STORE"
+BUSY_TIMEOUT_S = 5.0
 """How long another writer is waited for before the work is tried anew later."""
-NEED_PSYCOPG = (
+PSYCOPG_HINT = (
     "PostgreSQL needs psycopg: pip install 'holdshort[postgres]', "
     "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[postgres]'"
 )
 _MIGRATIONS = Path(__file__).parent / "migrations"
-_LOCK = 0x686F6C64
+_MIGRATION_LOCK = 0x686F6C64
 """Names the lock under which PostgreSQL is migrated; any number that nobody else uses."""
-_KNOWN = ("sqlite", "postgresql")
+_BACKENDS = ("sqlite", "postgresql")
 
 
 class StoreError(HoldshortError):
     """The database cannot be reached or used now; what was to be stored waits."""
 
 
-def store_url(keep: Keep | None, option: str = "") -> str:
+def store_url(data_dir: DataDir | None, option: str = "") -> str:
     """Which store is meant.
 
     Args:
@@ -53,13 +53,13 @@ def store_url(keep: Keep | None, option: str = "") -> str:
     Raises:
         InputFaults: it is no URL of a database that we can use.
     """
-    said = option or os.environ.get(VARIABLE, "")
+    said = option or os.environ.get(STORE_VARIABLE, "")
     if said:
-        return parsed(said).render_as_string(hide_password=False)
-    return str(URL.create("sqlite", database=str(keep.store))) if keep is not None else ""
+        return parse_url(said).render_as_string(hide_password=False)
+    return str(URL.create("sqlite", database=str(data_dir.store))) if data_dir is not None else ""
 
 
-def parsed(said: str) -> URL:
+def parse_url(url_text: str) -> URL:
     """A URL of a database that we can use.
 
     Raises:
@@ -67,20 +67,20 @@ def parsed(said: str) -> URL:
     """
     expected = "sqlite:///FILE or postgresql://USER@HOST/DATABASE"
     try:
-        url = make_url(said)
+        url = make_url(url_text)
     except (ArgumentError, ValueError):
         raise InputFaults(
-            [Fault(Place("--store"), f"{said} is no address of a database", expected)]
+            [Fault(Place("--store"), f"{url_text} is no address of a database", expected)]
         ) from None
     kind = url.get_backend_name()
-    if kind not in _KNOWN:
+    if kind not in _BACKENDS:
         raise InputFaults([Fault(Place("--store"), f"{kind} is not supported", expected)])
     if kind == "sqlite" and not url.database:
         raise InputFaults([Fault(Place("--store"), "this names no file", expected)])
     return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
 
 
-def shown(url: str) -> str:
+def redact_password(url: str) -> str:
     """A URL as it may be shown: without its password."""
     return make_url(url).render_as_string(hide_password=True)
 
@@ -98,39 +98,39 @@ def open_store(url: str) -> Engine:
         InputFaults: the store is no store, or newer than this program.
         StoreError: it cannot be reached now.
     """
-    engine = connect(url)
+    engine = make_engine(url)
     try:
         migrate(engine)
     except DBAPIError as error:
         engine.dispose()
-        raise StoreError(f"{shown(url)}: {why(error)}") from error
+        raise StoreError(f"{redact_password(url)}: {database_message(error)}") from error
     except InputFaults:
         engine.dispose()
         raise
     return engine
 
 
-def connect(url: str) -> Engine:
+def make_engine(url: str) -> Engine:
     """An engine that has not connected yet.
 
     Raises:
         InputFaults: the library for this kind of database is not installed.
     """
-    made = parsed(url)
+    made = parse_url(url)
     if made.get_backend_name() == "sqlite":
-        engine = create_engine(made, connect_args={"timeout": BUSY_S, "check_same_thread": False})
-        event.listen(engine, "connect", _prepare)
-        event.listen(engine, "begin", _begin)
+        engine = create_engine(made, connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False})
+        event.listen(engine, "connect", _set_pragmas)
+        event.listen(engine, "begin", _begin_transaction)
         return engine
     try:
         return create_engine(
             made,
             pool_pre_ping=True,
             pool_size=2,
-            connect_args={"connect_timeout": int(BUSY_S), "application_name": "holdshort"},
+            connect_args={"connect_timeout": int(BUSY_TIMEOUT_S), "application_name": "holdshort"},
         )
     except (ModuleNotFoundError, NoSuchModuleError):
-        raise InputFaults([Fault(Place("--store"), NEED_PSYCOPG)]) from None
+        raise InputFaults([Fault(Place("--store"), PSYCOPG_HINT)]) from None
 
 
 def migrate(engine: Engine, to: str = "head") -> None:
@@ -146,27 +146,27 @@ def migrate(engine: Engine, to: str = "head") -> None:
     """
     config = Config(attributes={})
     config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
-    with writing(engine) as connection:
+    with write_transaction(engine) as connection:
         if connection.dialect.name == "postgresql":
-            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
+            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _MIGRATION_LOCK})
         config.attributes["connection"] = connection
         try:
             command.upgrade(config, to)
         except CommandError as error:
             what = f"this store is not of a form that this program knows ({error})"
             hint = "a newer holdshort made it: use that one, or another store"
-            raise InputFaults([Fault(Place(shown(str(engine.url))), what, hint=hint)]) from None
+            raise InputFaults([Fault(Place(redact_password(str(engine.url))), what, hint=hint)]) from None
 
 
 @contextmanager
-def writing(engine: Engine) -> Iterator[Connection]:
+def write_transaction(engine: Engine) -> Iterator[Connection]:
     """A transaction that writes; it ends whole or not at all."""
     with engine.execution_options(writes=True).begin() as connection:
         yield connection
 
 
 @contextmanager
-def reading(engine: Engine) -> Iterator[Connection]:
+def read_transaction(engine: Engine) -> Iterator[Connection]:
     """A transaction that only reads, and sees one state of the store throughout.
 
     Raises:
@@ -180,12 +180,12 @@ def reading(engine: Engine) -> Iterator[Connection]:
             yield connection
     except DBAPIError as error:
         raise StoreError(
-            f"{shown(engine.url.render_as_string(hide_password=False))}: {why(error)}"
+            f"{redact_password(engine.url.render_as_string(hide_password=False))}: {database_message(error)}"
         ) from error
 
 
 @contextmanager
-def connected(url: str) -> Iterator[Connection | None]:
+def read_existing_store(url: str) -> Iterator[Connection | None]:
     """A transaction that only reads a store, which is not made where it is not there: then there is None.
 
     Args:
@@ -195,28 +195,28 @@ def connected(url: str) -> Iterator[Connection | None]:
         InputFaults: the store is no store, or newer than this program.
         StoreError: it cannot be reached now.
     """
-    made = parsed(url) if url else None
+    made = parse_url(url) if url else None
     if made is None or (made.get_backend_name() == "sqlite" and not Path(made.database or "").is_file()):
         yield None
         return
     engine = open_store(url)
     try:
-        with reading(engine) as connection:
+        with read_transaction(engine) as connection:
             yield connection
     finally:
         engine.dispose()
 
 
-def why(error: DBAPIError) -> str:
+def database_message(error: DBAPIError) -> str:
     """The database's own words, on one line."""
     return " ".join(str(error.orig).split()) or type(error.orig).__name__
 
 
-def _prepare(connection: Any, _: object) -> None:  # noqa: ANN401 - the driver's own connection
+def _set_pragmas(connection: Any, _: object) -> None:  # noqa: ANN401 - the driver's own connection
     """Set a new connection of SQLite up."""
     connection.isolation_level = None  # transactions are begun by `_begin`
     for pragma in (
-        f"busy_timeout = {BUSY_S * 1000:.0f}",
+        f"busy_timeout = {BUSY_TIMEOUT_S * 1000:.0f}",
         "journal_mode = WAL",
         "synchronous = FULL",
         "foreign_keys = ON",
@@ -225,7 +225,7 @@ def _prepare(connection: Any, _: object) -> None:  # noqa: ANN401 - the driver's
         connection.execute(f"PRAGMA {pragma}").close()
 
 
-def _begin(connection: Connection) -> None:
+def _begin_transaction(connection: Connection) -> None:
     """Take the write lock at once where something is to be written: later it might be refused."""
     writes = connection.get_execution_options().get("writes", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

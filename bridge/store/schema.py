@@ -36,33 +36,33 @@ metadata = MetaData(
 )
 
 
-def _text(name: str) -> Column[str]:
+def _text_column(name: str) -> Column[str]:
     return Column(name, Text, nullable=False, default="", server_default="")
 
 
-def _seconds(name: str, *, known: bool = True) -> Column[float]:
+def _seconds_column(name: str, *, known: bool = True) -> Column[float]:
     return Column(name, Double, nullable=not known)
 
 
-def _count(name: str) -> Column[int]:
+def _count_column(name: str) -> Column[int]:
     return Column(name, Integer, nullable=False, default=0, server_default="0")
 
 
-def _number(name: str = "number") -> Column[int]:
+def _number_column(name: str = "number") -> Column[int]:
     return Column(name, Integer, primary_key=True, autoincrement=False)
 
 
-def _json(name: str) -> Column[Any]:
+def _json_column(name: str) -> Column[Any]:
     return Column(name, JSON, nullable=False)
 
 
-def _session() -> Column[str]:
+def _session_column() -> Column[str]:
     return Column(
         "session", String(32), ForeignKey("session.id", ondelete="CASCADE"), primary_key=True, nullable=False
     )
 
 
-def _person() -> Column[int | None]:
+def _person_column() -> Column[int | None]:
     return Column("person", Integer, ForeignKey("person.id", ondelete="SET NULL"), nullable=True, index=True)
 
 
@@ -78,63 +78,63 @@ session = Table(
     "session",
     metadata,
     Column("id", String(32), primary_key=True),
-    _text("device"),
-    _text("device_title"),
-    _text("name"),
-    _text("course"),
+    _text_column("device"),
+    _text_column("device_title"),
+    _text_column("name"),
+    _text_column("course"),
     Column("began_utc", Double, nullable=False, index=True),
-    _seconds("last_utc"),
-    _seconds("ended_utc", known=False),
-    _text("ending"),
-    _text("program"),
-    _text("pack"),
-    _text("pack_title"),
-    _text("pack_version"),
-    _text("pack_digest"),
-    _text("papers_title"),
-    _json("papers"),
-    _json("inoperative"),
-    _json("seats"),
-    _text("recording"),
-    _count("told"),
+    _seconds_column("last_utc"),
+    _seconds_column("ended_utc", known=False),
+    _text_column("ending"),
+    _text_column("program"),
+    _text_column("pack"),
+    _text_column("pack_title"),
+    _text_column("pack_version"),
+    _text_column("pack_digest"),
+    _text_column("papers_title"),
+    _json_column("papers"),
+    _json_column("inoperative"),
+    _json_column("seats"),
+    _text_column("recording"),
+    _count_column("told"),
 )
 """`ending` is '' while it runs, else 'ended' or 'broken off'; `told` is the number of the last line of its spool that is in here."""
 
 seating = Table(
     "seating",
     metadata,
-    _session(),
-    _number(),
-    _text("seat"),
-    _seconds("sim_s"),
-    _seconds("utc"),
-    _person(),
+    _session_column(),
+    _number_column(),
+    _text_column("seat"),
+    _seconds_column("sim_s"),
+    _seconds_column("utc"),
+    _person_column(),
 )
 """Who sat in a seat from then on; no person where nobody is named."""
 
 finding = Table(
     "finding",
     metadata,
-    _session(),
-    _number(),
-    _text("kind"),
-    _text("item"),
-    _text("label"),
-    _text("gate"),
-    _text("phase"),
-    _text("seat"),
-    _text("level"),
-    _seconds("sim_s"),
-    _seconds("utc"),
-    _text("actual"),
-    _text("wanted"),
-    _text("sentence"),
-    _text("why"),
-    _seconds("lead_s", known=False),
+    _session_column(),
+    _number_column(),
+    _text_column("kind"),
+    _text_column("item"),
+    _text_column("label"),
+    _text_column("gate"),
+    _text_column("phase"),
+    _text_column("seat"),
+    _text_column("level"),
+    _seconds_column("sim_s"),
+    _seconds_column("utc"),
+    _text_column("actual"),
+    _text_column("wanted"),
+    _text_column("sentence"),
+    _text_column("why"),
+    _seconds_column("lead_s", known=False),
     Column("carried", Boolean, nullable=False),
-    _seconds("closed_s", known=False),
-    _text("error_class"),
-    _person(),
+    _seconds_column("closed_s", known=False),
+    _text_column("error_class"),
+    _person_column(),
     Index("ix_finding_item", "item"),
 )
 """`number` is the finding's own; `person` sat in its seat when it opened."""
@@ -142,49 +142,49 @@ finding = Table(
 notice = Table(
     "notice",
     metadata,
-    _session(),
-    _number(),
-    _seconds("sim_s"),
-    _seconds("utc"),
-    _text("level"),
-    _text("seat"),
-    _text("item"),
-    _text("gate"),
-    _text("sentence"),
-    _count("repeats"),
-    _count("finding"),
+    _session_column(),
+    _number_column(),
+    _seconds_column("sim_s"),
+    _seconds_column("utc"),
+    _text_column("level"),
+    _text_column("seat"),
+    _text_column("item"),
+    _text_column("gate"),
+    _text_column("sentence"),
+    _count_column("repeats"),
+    _count_column("finding"),
 )
 """What was told to the crew; `finding` is the finding's number, 0 for none."""
 
 call = Table(
     "call",
     metadata,
-    _session(),
-    _number(),
-    _seconds("sim_s"),
-    _seconds("utc"),
-    _text("call"),
-    _text("title"),
-    _text("by"),
-    _seconds("retracted_s", known=False),
+    _session_column(),
+    _number_column(),
+    _seconds_column("sim_s"),
+    _seconds_column("utc"),
+    _text_column("call"),
+    _text_column("title"),
+    _text_column("by"),
+    _seconds_column("retracted_s", known=False),
 )
 """What was said and no signal shows; `retracted_s` is when it was taken back."""
 
-passage = Table(
+gate_passage = Table(
     "passage",
     metadata,
-    _session(),
-    _number(),
-    _text("gate"),
-    _text("title"),
-    _text("phase"),
-    _seconds("cue_s"),
-    _seconds("cue_utc"),
-    _count("open_at_cue"),
-    _seconds("entered_s", known=False),
-    _seconds("ready_s", known=False),
-    _count("carried"),
-    _count("needs"),
+    _session_column(),
+    _number_column(),
+    _text_column("gate"),
+    _text_column("title"),
+    _text_column("phase"),
+    _seconds_column("cue_s"),
+    _seconds_column("cue_utc"),
+    _count_column("open_at_cue"),
+    _seconds_column("entered_s", known=False),
+    _seconds_column("ready_s", known=False),
+    _count_column("carried"),
+    _count_column("needs"),
     Index("ix_passage_gate", "gate"),
 )
 """A gate from its cue to its entry, as `bridge.passages.Passage` has it."""
@@ -192,62 +192,62 @@ passage = Table(
 phase = Table(
     "phase",
     metadata,
-    _session(),
-    _number(),
-    _seconds("sim_s"),
-    _seconds("utc"),
-    _text("phase"),
-    _text("title"),
-    _text("code"),
+    _session_column(),
+    _number_column(),
+    _seconds_column("sim_s"),
+    _seconds_column("utc"),
+    _text_column("phase"),
+    _text_column("title"),
+    _text_column("code"),
 )
 """A phase that was entered; `code` is the CAST/ICAO common taxonomy's."""
 
-strip = Table(
+trace = Table(
     "strip",
     metadata,
-    _session(),
-    _number(),
-    _text("strip"),
-    _text("title"),
-    _seconds("began_s"),
-    _seconds("ended_s"),
-    _text("ending"),
-    _json("times"),
-    _json("columns"),
-    _json("marks"),
-    _json("limits"),
-    _json("findings"),
+    _session_column(),
+    _number_column(),
+    _text_column("strip"),
+    _text_column("title"),
+    _seconds_column("began_s"),
+    _seconds_column("ended_s"),
+    _text_column("ending"),
+    _json_column("times"),
+    _json_column("columns"),
+    _json_column("marks"),
+    _json_column("limits"),
+    _json_column("findings"),
 )
 """Quantities over a stretch of flight: a start, a control check, a take-off roll, an approach."""
 
 flight_time = Table(
     "flight_time",
     metadata,
-    _session(),
-    _number("sector"),
+    _session_column(),
+    _number_column("sector"),
     Column("moment", String(3), primary_key=True),
-    _seconds("at_s"),
-    _seconds("utc_s", known=False),
-    _seconds("block_s", known=False),
-    _seconds("flight_s", known=False),
+    _seconds_column("at_s"),
+    _seconds_column("utc_s", known=False),
+    _seconds_column("block_s", known=False),
+    _seconds_column("flight_s", known=False),
 )
 """Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day."""
 
 remark = Table(
     "remark",
     metadata,
-    _session(),
-    _number(),
-    _seconds("sim_s"),
-    _seconds("utc"),
-    _text("change"),
-    _text("text"),
-    _text("by"),
+    _session_column(),
+    _number_column(),
+    _seconds_column("sim_s"),
+    _seconds_column("utc"),
+    _text_column("change"),
+    _text_column("text"),
+    _text_column("by"),
 )
 """A remark (`change` is ''), or what happened to the session."""
 
-setting = Table("setting", metadata, Column("key", String(40), primary_key=True), _text("value"))
+setting = Table("setting", metadata, Column("key", String(40), primary_key=True), _text_column("value"))
 """What the store itself is told, such as for how long sessions are kept."""
 
-OF_SESSION = (seating, finding, notice, call, passage, phase, strip, flight_time, remark)
+SESSION_TABLES = (seating, finding, notice, call, gate_passage, phase, trace, flight_time, remark)
 """The tables whose rows belong to a session."""

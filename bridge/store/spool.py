@@ -20,31 +20,31 @@ from zlib import crc32
 import msgspec
 from filelock import FileLock, Timeout
 
-from bridge.record.form import encode
-from bridge.store.kept import Line, What, decode
+from bridge.record.form import encode_message
+from bridge.store.kept import SpoolRecord, RecordBody, decode
 
-SUFFIX = ".lines"
-_HEAD = 9
+SPOOL_SUFFIX = ".lines"
+_PREFIX_BYTES = 9
 """Bytes of a line before its JSON."""
 
 
-def packed(line: Line) -> bytes:
+def encode_line(record: SpoolRecord) -> bytes:
     """A line as it stands in the file."""
-    data = encode(line)
+    data = encode_message(record)
     return b"%08x %s\n" % (crc32(data), data)
 
 
-def unpacked(data: bytes) -> Line | None:
+def decode_line(data: bytes) -> SpoolRecord | None:
     """A line of the file, with its end; None where it was cut or spoilt."""
-    body = data[_HEAD:-1]
-    if not data.endswith(b"\n") or data[:_HEAD] != b"%08x " % crc32(body):
+    body = data[_PREFIX_BYTES:-1]
+    if not data.endswith(b"\n") or data[:_PREFIX_BYTES] != b"%08x " % crc32(body):
         return None
     with suppress(msgspec.MsgspecError, UnicodeDecodeError, RecursionError):
         return decode(body)
     return None
 
 
-class Spool:
+class SpoolWriter:
     """Writes the lines of one session; each call is on the disk when it returns.
 
     Attributes:
@@ -54,14 +54,14 @@ class Spool:
     def __init__(self, folder: Path, session: str) -> None:
         """Nothing is written yet, and the file is not made."""
         self.trouble = ""
-        self._path = folder / f"{session}{SUFFIX}"
+        self._path = folder / f"{session}{SPOOL_SUFFIX}"
         self._lock = FileLock(self._path.with_suffix(".lock"), timeout=0)
         self._number = 0
-        self._good = 0
-        self._waiting: list[bytes] = []
+        self._synced_bytes = 0
+        self._pending: list[bytes] = []
         self._file: int | None = None
 
-    def write(self, utc: float, what: Sequence[What]) -> bool:
+    def write(self, utc: float, bodies: Sequence[RecordBody]) -> bool:
         """Put lines on the disk, after those that wait.
 
         Args:
@@ -71,28 +71,28 @@ class Spool:
         Returns:
             Whether they are there; where not, they are kept in memory until the disk takes them.
         """
-        for each in what:
+        for each in bodies:
             self._number += 1
-            self._waiting.append(packed(Line(self._number, utc, each)))
+            self._pending.append(encode_line(SpoolRecord(self._number, utc, each)))
         return self.flush()
 
     def flush(self) -> bool:
         """Try to put on the disk what waits."""
-        if not self._waiting:
+        if not self._pending:
             return True
         try:
-            self._put(b"".join(self._waiting))
+            self._append(b"".join(self._pending))
         except (OSError, Timeout) as error:
             self.trouble = getattr(error, "strerror", None) or str(error)
             return False
-        self._waiting.clear()
+        self._pending.clear()
         self.trouble = ""
         return True
 
     @property
-    def waiting(self) -> int:
+    def pending(self) -> int:
         """How many lines are not on the disk."""
-        return len(self._waiting)
+        return len(self._pending)
 
     def close(self) -> None:
         """Write what waits, and give the file to whoever puts it into the store."""
@@ -102,7 +102,7 @@ class Spool:
             self._file = None
         self._lock.release()
 
-    def _put(self, data: bytes) -> None:
+    def _append(self, data: bytes) -> None:
         """Write behind what is good, and wait for the disk.
 
         Raises:
@@ -111,33 +111,33 @@ class Spool:
         """
         if self._file is None:
             self._file = self._open()
-        if os.fstat(self._file).st_size != self._good:
-            os.ftruncate(self._file, self._good)  # half a line, from before the disk was full
+        if os.fstat(self._file).st_size != self._synced_bytes:
+            os.ftruncate(self._file, self._synced_bytes)  # half a line, from before the disk was full
         written = 0
         while written < len(data):
             written += os.write(self._file, data[written:])
         os.fsync(self._file)
-        self._good += len(data)
+        self._synced_bytes += len(data)
 
     def _open(self) -> int:
         self._lock.acquire()
         file = os.open(self._path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
-        self._good = os.fstat(file).st_size
+        self._synced_bytes = os.fstat(file).st_size
         _sync_folder(self._path.parent)
         return file
 
 
-class SpoolFile:
+class SpoolReader:
     """Reads one spool, from where it was left, and removes it when it is done with."""
 
     def __init__(self, path: Path) -> None:
         """At its beginning."""
         self.path = path
-        self.session = path.name.removesuffix(SUFFIX)
+        self.session = path.name.removesuffix(SPOOL_SUFFIX)
         self._offset = 0
         self._lock = FileLock(path.with_suffix(".lock"), timeout=0)
 
-    def lines(self, most: int) -> list[tuple[Line, int]]:
+    def next_records(self, limit: int) -> list[tuple[SpoolRecord, int]]:
         """The next lines, each with where it ends; `read_to` says that they are done with.
 
         Args:
@@ -146,20 +146,20 @@ class SpoolFile:
         Raises:
             OSError: the file cannot be read.
         """
-        found: list[tuple[Line, int]] = []
-        for data, end in self._behind():
-            line = unpacked(data)
+        found: list[tuple[SpoolRecord, int]] = []
+        for data, end in self._remaining_lines():
+            line = decode_line(data)
             if line is not None:
                 found.append((line, end))
-            if len(found) >= most:
+            if len(found) >= limit:
                 break
         return found
 
-    def read_to(self, offset: int) -> None:
+    def mark_applied(self, offset: int) -> None:
         """All up to there is in the store."""
         self._offset = offset
 
-    def orphaned(self) -> bool:
+    def try_lock(self) -> bool:
         """Whether nobody writes it any more; then it is ours until `release` or `remove`."""
         try:
             self._lock.acquire()
@@ -178,7 +178,7 @@ class SpoolFile:
         with suppress(OSError):
             Path(self._lock.lock_file).unlink()
 
-    def _behind(self) -> Iterator[tuple[bytes, int]]:
+    def _remaining_lines(self) -> Iterator[tuple[bytes, int]]:
         """Each line behind what is done with, and where it ends."""
         with self.path.open("rb") as file:
             file.seek(self._offset)
@@ -188,18 +188,18 @@ class SpoolFile:
                 yield data, end
 
 
-def spools(folder: Path) -> list[Path]:
+def spool_paths(folder: Path) -> list[Path]:
     """The spools of a folder, by their names."""
-    return sorted(folder.glob(f"*{SUFFIX}"))
+    return sorted(folder.glob(f"*{SPOOL_SUFFIX}"))
 
 
-def sweep(folder: Path) -> None:
+def remove_stale_locks(folder: Path) -> None:
     """Remove the locks of writers that were killed before they wrote anything."""
     for lock in folder.glob("*.lock"):
-        if not lock.with_suffix(SUFFIX).exists():
-            left = SpoolFile(lock.with_suffix(SUFFIX))
-            if left.orphaned():
-                if lock.with_suffix(SUFFIX).exists():
+        if not lock.with_suffix(SPOOL_SUFFIX).exists():
+            left = SpoolReader(lock.with_suffix(SPOOL_SUFFIX))
+            if left.try_lock():
+                if lock.with_suffix(SPOOL_SUFFIX).exists():
                     left.release()
                 else:
                     left.remove()

@@ -24,7 +24,7 @@ class Share(msgspec.Struct, frozen=True):
     high: float = msgspec.field(name="high")
 
     @property
-    def share(self) -> float:
+    def value(self) -> float:
         """The share itself; 0 of nothing."""
         return self.count / self.of if self.of else 0.0
 
@@ -72,7 +72,7 @@ def spread_of(values: Sequence[float]) -> Spread | None:
     if not values:
         return None
     ordered = sorted(values)
-    low, high = _median_interval(ordered)
+    low, high = _interval_of_median(ordered)
     return Spread(
         len(ordered), _quantile(ordered, 0.25), _quantile(ordered, 0.5), _quantile(ordered, 0.75), low, high
     )
@@ -85,7 +85,7 @@ def _quantile(ordered: Sequence[float], share: float) -> float:
     return ordered[below] + (place - below) * (ordered[above] - ordered[below])
 
 
-def _median_interval(ordered: Sequence[float]) -> tuple[float | None, float | None]:
+def _interval_of_median(ordered: Sequence[float]) -> tuple[float | None, float | None]:
     """The narrowest pair of values, as many from either end, between which the median lies with 95 %."""
     many, tail, left_out = len(ordered), 0.0, 0
     for below in range(many // 2):

@@ -16,7 +16,7 @@ from rules.packs.model import Level
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
 
 
-class Listed(msgspec.Struct, frozen=True):
+class SessionRow(msgspec.Struct, frozen=True):
     """One session; `levels` counts its findings, the gravest first; `ending` is '' while it runs."""
 
     uuid: str = msgspec.field(name="uuid")
@@ -25,13 +25,13 @@ class Listed(msgspec.Struct, frozen=True):
     device: str = msgspec.field(name="device")
     pack: str = msgspec.field(name="pack")
     began_utc: float = msgspec.field(name="began_utc")
-    lasted_s: float = msgspec.field(name="lasted_s")
+    duration_s: float = msgspec.field(name="lasted_s")
     ending: str = msgspec.field(name="ending")
     recording: str = msgspec.field(name="recording")
     levels: dict[str, int] = msgspec.field(default_factory=dict, name="levels")
 
 
-def listed(connection: Connection) -> list[Listed]:
+def list_sessions(connection: Connection) -> list[SessionRow]:
     """Every session, the newest last."""
     counts: dict[str, dict[str, int]] = defaultdict(dict)
     f = schema.finding.c
@@ -43,7 +43,7 @@ def listed(connection: Connection) -> list[Listed]:
         select(schema.session).order_by(schema.session.c.began_utc, schema.session.c.id)
     )
     return [
-        Listed(
+        SessionRow(
             row.id,
             row.name,
             row.course,

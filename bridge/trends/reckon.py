@@ -17,14 +17,14 @@ import msgspec
 from sqlalchemy import Connection, Integer, and_, case, cast, distinct, func, select
 
 from bridge.store import schema
-from bridge.trends.choice import Choice, check, findings_of, sessions_of
+from bridge.trends.choice import TrendFilter, check_filter, finding_condition, session_condition
 from bridge.trends.intervals import Share, Spread, share_of, spread_of
 
-LEAST_SESSIONS = 5
+MIN_SESSIONS = 5
 """Fewer sessions than these say more of who flew them than of anything else: nothing is shown of them."""
 
 
-class Missed(msgspec.Struct, frozen=True):
+class MissedItem(msgspec.Struct, frozen=True):
     """An item, in how many sessions of those that could have it was found wrong, and in how many of these it was carried."""
 
     pack: str = msgspec.field(name="pack")
@@ -57,7 +57,7 @@ class ClassTrend(msgspec.Struct, frozen=True):
     carried: Share = msgspec.field(name="carried")
 
 
-class Month(msgspec.Struct, frozen=True):
+class MonthTrend(msgspec.Struct, frozen=True):
     """One month: the sessions, and in how many of them something was carried past a gate."""
 
     month: str = msgspec.field(name="month")
@@ -72,10 +72,10 @@ class Trends(msgspec.Struct, frozen=True):
     sessions: int = msgspec.field(name="sessions")
     findings: int = msgspec.field(name="findings")
     withheld: str = msgspec.field(default="", name="withheld")
-    missed: tuple[Missed, ...] = msgspec.field(default=(), name="missed")
+    missed: tuple[MissedItem, ...] = msgspec.field(default=(), name="missed")
     gates: tuple[GateTrend, ...] = msgspec.field(default=(), name="gates")
     classes: tuple[ClassTrend, ...] = msgspec.field(default=(), name="classes")
-    months: tuple[Month, ...] = msgspec.field(default=(), name="months")
+    months: tuple[MonthTrend, ...] = msgspec.field(default=(), name="months")
     rare: int = msgspec.field(default=0, name="rare")
 
     @property
@@ -84,7 +84,7 @@ class Trends(msgspec.Struct, frozen=True):
         return frozenset([one.pack for one in self.missed] + [gate.pack for gate in self.gates])
 
 
-def trends(connection: Connection, choice: Choice) -> Trends:
+def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trends:
     """Reckon the trends.
 
     Args:
@@ -94,33 +94,33 @@ def trends(connection: Connection, choice: Choice) -> Trends:
     Raises:
         InputFaults: a filter names nothing that is in the store.
     """
-    check(choice, connection)
-    sessions, findings = _counts(connection, choice)
+    check_filter(trend_filter, connection)
+    sessions, findings = _count_matching(connection, trend_filter)
     withheld = _withheld(sessions)
     if withheld:
         return Trends(sessions, 0, withheld)
-    missed, gates = _missed(connection, choice), _gates(connection, choice)
-    shown = tuple(one for one in missed if one.share.of >= LEAST_SESSIONS)
-    passed = tuple(one for one in gates if one.not_ready.of >= LEAST_SESSIONS)
+    missed, gates = _missed_items(connection, trend_filter), _gate_trends(connection, trend_filter)
+    shown = tuple(one for one in missed if one.share.of >= MIN_SESSIONS)
+    passed = tuple(one for one in gates if one.not_ready.of >= MIN_SESSIONS)
     return Trends(
         sessions,
         findings,
         "",
         shown,
         passed,
-        _classes(connection, choice, sessions),
-        _months(connection, choice),
+        _class_trends(connection, trend_filter, sessions),
+        _month_trends(connection, trend_filter),
         len(missed) - len(shown) + len(gates) - len(passed),
     )
 
 
-def _counts(connection: Connection, choice: Choice) -> tuple[int, int]:
+def _count_matching(connection: Connection, trend_filter: TrendFilter) -> tuple[int, int]:
     sessions = connection.execute(
-        select(func.count()).select_from(schema.session).where(sessions_of(choice))
+        select(func.count()).select_from(schema.session).where(session_condition(trend_filter))
     ).scalar_one()
     joined = schema.finding.join(schema.session, schema.finding.c.session == schema.session.c.id)
     findings = connection.execute(
-        select(func.count()).select_from(joined).where(sessions_of(choice), findings_of(choice))
+        select(func.count()).select_from(joined).where(session_condition(trend_filter), finding_condition(trend_filter))
     ).scalar_one()
     return int(sessions), int(findings)
 
@@ -129,12 +129,12 @@ def _withheld(sessions: int) -> str:
     """Why a choice is not shown."""
     if sessions == 0:
         return "No session is like that."
-    if sessions < LEAST_SESSIONS:
-        return f"Fewer than {LEAST_SESSIONS} sessions are like that: too few to say anything but who flew them, so nothing is shown."
+    if sessions < MIN_SESSIONS:
+        return f"Fewer than {MIN_SESSIONS} sessions are like that: too few to say anything but who flew them, so nothing is shown."
     return ""
 
 
-def _missed(connection: Connection, choice: Choice) -> tuple[Missed, ...]:
+def _missed_items(connection: Connection, trend_filter: TrendFilter) -> tuple[MissedItem, ...]:
     """Items by their share, the largest lower end of the interval first."""
     f, s = schema.finding.c, schema.session.c
     joined = schema.finding.join(schema.session, f.session == s.id)
@@ -149,64 +149,64 @@ def _missed(connection: Connection, choice: Choice) -> tuple[Missed, ...]:
             func.count(distinct(case((f.carried.is_(True), f.session)))).label("carried"),
         )
         .select_from(joined)
-        .where(sessions_of(choice), findings_of(choice))
+        .where(session_condition(trend_filter), finding_condition(trend_filter))
         .group_by(s.pack, f.item, f.gate)
     ).all()
-    passed, flown = _passages(connection, choice), _flown(connection, choice)
-    found = [_missed_one(row, passed, flown) for row in rows]
+    passed, flown = _passages_by_gate(connection, trend_filter), _sessions_by_pack(connection, trend_filter)
+    found = [_missed_item(row, passed, flown) for row in rows]
     return tuple(sorted(found, key=lambda one: (-one.share.low, -one.share.count, one.item)))
 
 
-def _missed_one(
+def _missed_item(
     row: Any,  # noqa: ANN401 - a row
     passed: Mapping[tuple[str, str], tuple[str, int]],
-    flown: Mapping[str, int],
-) -> Missed:
-    title, of = passed.get((row.pack, row.gate), ("", 0)) if row.gate else ("", flown[row.pack])
+    session_counts: Mapping[str, int],
+) -> MissedItem:
+    title, of = passed.get((row.pack, row.gate), ("", 0)) if row.gate else ("", session_counts[row.pack])
     count = int(row.in_sessions)  # something may be found before its gate is ever passed
     share = share_of(count, max(of, count))
-    return Missed(
+    return MissedItem(
         row.pack, row.item, row.label, row.gate, title or row.gate, row.seat, share, int(row.carried or 0)
     )
 
 
-def _passages(connection: Connection, choice: Choice) -> dict[tuple[str, str], tuple[str, int]]:
+def _passages_by_gate(connection: Connection, trend_filter: TrendFilter) -> dict[tuple[str, str], tuple[str, int]]:
     """The title of each gate, and in how many sessions it was cued; by pack and gate."""
-    p, s = schema.passage.c, schema.session.c
+    p, s = schema.gate_passage.c, schema.session.c
     rows = connection.execute(
         select(s.pack, p.gate, func.max(p.title), func.count(distinct(p.session)))
-        .select_from(schema.passage.join(schema.session, p.session == s.id))
-        .where(sessions_of(choice))
+        .select_from(schema.gate_passage.join(schema.session, p.session == s.id))
+        .where(session_condition(trend_filter))
         .group_by(s.pack, p.gate)
     )
     return {(pack, gate): (title, int(count)) for pack, gate, title, count in rows}
 
 
-def _flown(connection: Connection, choice: Choice) -> dict[str, int]:
+def _sessions_by_pack(connection: Connection, trend_filter: TrendFilter) -> dict[str, int]:
     s = schema.session.c
-    rows = connection.execute(select(s.pack, func.count()).where(sessions_of(choice)).group_by(s.pack))
+    rows = connection.execute(select(s.pack, func.count()).where(session_condition(trend_filter)).group_by(s.pack))
     return {pack: int(count) for pack, count in rows}
 
 
-def _gates(connection: Connection, choice: Choice) -> tuple[GateTrend, ...]:
+def _gate_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[GateTrend, ...]:
     """Each gate, in the order in which it is passed."""
-    p, s = schema.passage.c, schema.session.c
-    where = [sessions_of(choice), p.entered_s.is_not(None)]
-    if choice.gate:
-        where.append(p.gate == choice.gate)
+    p, s = schema.gate_passage.c, schema.session.c
+    where = [session_condition(trend_filter), p.entered_s.is_not(None)]
+    if trend_filter.gate:
+        where.append(p.gate == trend_filter.gate)
     rows = connection.execute(
         select(s.pack, p.gate, p.title, p.number, p.open_at_cue, p.entered_s, p.ready_s)
-        .select_from(schema.passage.join(schema.session, p.session == s.id))
+        .select_from(schema.gate_passage.join(schema.session, p.session == s.id))
         .where(and_(*where))
     )
     gates: dict[tuple[str, str], list[Any]] = defaultdict(list)
     for row in rows:
         gates[row.pack, row.gate].append(row)
-    found = [(_middle(row.number for row in rows), _gate(rows)) for rows in gates.values()]
+    found = [(_median_number(row.number for row in rows), _gate_trend(rows)) for rows in gates.values()]
     return tuple(gate for _, gate in sorted(found, key=lambda one: (one[1].pack, one[0], one[1].gate)))
 
 
-def _gate(rows: list[Any]) -> GateTrend:
+def _gate_trend(rows: list[Any]) -> GateTrend:
     first, of = rows[0], len(rows)
     spare_s = [row.entered_s - row.ready_s for row in rows if row.ready_s is not None]
     return GateTrend(
@@ -219,12 +219,12 @@ def _gate(rows: list[Any]) -> GateTrend:
     )
 
 
-def _middle(numbers: Iterable[int]) -> float:
+def _median_number(numbers: Iterable[int]) -> float:
     ordered = sorted(numbers)
     return ordered[len(ordered) // 2]
 
 
-def _classes(connection: Connection, choice: Choice, sessions: int) -> tuple[ClassTrend, ...]:
+def _class_trends(connection: Connection, trend_filter: TrendFilter, sessions: int) -> tuple[ClassTrend, ...]:
     f, s = schema.finding.c, schema.session.c
     rows = connection.execute(
         select(
@@ -234,7 +234,7 @@ def _classes(connection: Connection, choice: Choice, sessions: int) -> tuple[Cla
             func.sum(cast(f.carried, Integer)).label("carried"),
         )
         .select_from(schema.finding.join(schema.session, f.session == s.id))
-        .where(sessions_of(choice), findings_of(choice))
+        .where(session_condition(trend_filter), finding_condition(trend_filter))
         .group_by(f.error_class)
     )
     found = [
@@ -249,27 +249,27 @@ def _classes(connection: Connection, choice: Choice, sessions: int) -> tuple[Cla
     return tuple(sorted(found, key=lambda one: -one.findings))
 
 
-def _months(connection: Connection, choice: Choice) -> tuple[Month, ...]:
+def _month_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[MonthTrend, ...]:
     """Each month in which there were sessions enough to be shown."""
     f, s = schema.finding.c, schema.session.c
-    found = case((and_(f.number.is_not(None), findings_of(choice)), 1), else_=0)
-    carried = case((and_(f.carried.is_(True), findings_of(choice)), 1), else_=0)
+    found = case((and_(f.number.is_not(None), finding_condition(trend_filter)), 1), else_=0)
+    carried = case((and_(f.carried.is_(True), finding_condition(trend_filter)), 1), else_=0)
     rows = connection.execute(
         select(s.id, s.began_utc, func.sum(found).label("found"), func.max(carried).label("carried"))
         .select_from(schema.session.outerjoin(schema.finding, f.session == s.id))
-        .where(sessions_of(choice))
+        .where(session_condition(trend_filter))
         .group_by(s.id, s.began_utc)
     )
     months: dict[str, list[Any]] = defaultdict(list)
     for row in rows:
         months[f"{datetime.fromtimestamp(row.began_utc, UTC):%Y-%m}"].append(row)
     return tuple(
-        Month(
+        MonthTrend(
             month,
             len(rows),
             sum(int(row.found) for row in rows),
             share_of(sum(int(row.carried) for row in rows), len(rows)),
         )
         for month, rows in sorted(months.items())
-        if len(rows) >= LEAST_SESSIONS
+        if len(rows) >= MIN_SESSIONS
     )

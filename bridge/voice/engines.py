@@ -25,9 +25,9 @@ from rules.faults import HoldshortError
 WORDS_PER_MINUTE = 165
 """The usual pace of a radio call is at most 100 words a minute (ICAO Annex 10 Volume II, 5.2.1.5.3); checklists are read faster."""
 
-SLOWEST, FASTEST = 0.5, 2.0
-NEED_ESPEAK = "espeak-ng is not installed: apt-get install espeak-ng"
-NEED_PYTTSX3 = "the voice needs pyttsx3: pip install 'holdshort[voice]'"
+MIN_RATE, MAX_RATE = 0.5, 2.0
+ESPEAK_HINT = "espeak-ng is not installed: apt-get install espeak-ng"
+PYTTSX3_HINT = "the voice needs pyttsx3: pip install 'holdshort[voice]'"
 
 
 class VoiceError(HoldshortError):
@@ -41,7 +41,7 @@ class Voice(Protocol):
     def name(self) -> str:
         """What the engine is called, for the log and the screen."""
 
-    async def say(self, text: str, rate: float = 1.0) -> None:
+    async def speak(self, text: str, rate: float = 1.0) -> None:
         """Say it, and return when it was said or stopped.
 
         Args:
@@ -59,7 +59,7 @@ class Voice(Protocol):
         """Stop, and leave no process behind."""
 
 
-class WrittenVoice:
+class MemoryVoice:
     """Says nothing, and keeps what it would have said; `stopped` counts sentences that were stopped.
 
     With `at_once=False` a sentence lasts until `finish` or `stop`, so that others can come in between.  `fail` names the
@@ -68,41 +68,41 @@ class WrittenVoice:
 
     name = "written"
 
-    def __init__(self, *, at_once: bool = True) -> None:
-        self.said: list[str] = []
-        self.whole: list[str] = []
+    def __init__(self, *, immediate: bool = True) -> None:
+        self.started: list[str] = []
+        self.finished: list[str] = []
         self.rates: list[float] = []
-        self.stopped = 0
-        self.fail = ""
+        self.stop_count = 0
+        self.error = ""
         self.closed = False
-        self._at_once = at_once
-        self._over: asyncio.Future[bool] | None = None
+        self._immediate = immediate
+        self._current: asyncio.Future[bool] | None = None
 
-    async def say(self, text: str, rate: float = 1.0) -> None:
+    async def speak(self, text: str, rate: float = 1.0) -> None:
         """Keep it."""
-        if self.fail:
-            raise VoiceError(self.fail)
-        self.said.append(text)
-        self.rates.append(paced(rate))
-        if not self._at_once:
-            self._over = asyncio.get_running_loop().create_future()
+        if self.error:
+            raise VoiceError(self.error)
+        self.started.append(text)
+        self.rates.append(clamp_rate(rate))
+        if not self._immediate:
+            self._current = asyncio.get_running_loop().create_future()
             try:
-                if not await self._over:
+                if not await self._current:
                     return
             finally:
-                self._over = None
-        self.whole.append(text)
+                self._current = None
+        self.finished.append(text)
 
     def finish(self) -> None:
         """Let the sentence come to its end."""
-        if self._over is not None and not self._over.done():
-            self._over.set_result(True)
+        if self._current is not None and not self._current.done():
+            self._current.set_result(True)
 
     def stop(self) -> None:
         """Stop the sentence."""
-        if self._over is not None and not self._over.done():
-            self.stopped += 1
-            self._over.set_result(False)
+        if self._current is not None and not self._current.done():
+            self.stop_count += 1
+            self._current.set_result(False)
 
     async def close(self) -> None:
         """Nothing is left behind."""
@@ -130,19 +130,19 @@ class ProgramVoice:
         self._command = command
         self._out = out
         self._process: subprocess.Popen[bytes] | None = None
-        self._talk: asyncio.Future[tuple[bytes, bytes]] | None = None
+        self._communication: asyncio.Future[tuple[bytes, bytes]] | None = None
         self._stopping = False
 
-    async def say(self, text: str, rate: float = 1.0) -> None:
+    async def speak(self, text: str, rate: float = 1.0) -> None:
         """Start the program, and wait for its end."""
-        process = self._start(paced(rate))
-        self._talk = asyncio.ensure_future(asyncio.to_thread(process.communicate, text.encode()))
+        process = self._start(clamp_rate(rate))
+        self._communication = asyncio.ensure_future(asyncio.to_thread(process.communicate, text.encode()))
         try:
-            _, error = await asyncio.shield(self._talk)
+            _, error = await asyncio.shield(self._communication)
             if not self._stopping:
-                self._judge(process.returncode, error.decode(errors="replace"))
+                self._check_exit(process.returncode, error.decode(errors="replace"))
         finally:
-            await self._end()
+            await self._reap()
 
     def stop(self) -> None:
         """End the program."""
@@ -153,7 +153,7 @@ class ProgramVoice:
     async def close(self) -> None:
         """End the program, and wait for it."""
         self.stop()
-        await self._end()
+        await self._reap()
 
     def _start(self, rate: float) -> subprocess.Popen[bytes]:
         """A new process, in a group of its own so that Ctrl-C is ours alone."""
@@ -168,25 +168,25 @@ class ProgramVoice:
             raise VoiceError(f"{self.name} cannot be started ({error.strerror})") from error
         return self._process
 
-    async def _end(self) -> None:
+    async def _reap(self) -> None:
         """Leave no process behind."""
-        if self._process is None or self._talk is None:
+        if self._process is None or self._communication is None:
             return
-        if not self._talk.done():
+        if not self._communication.done():
             self._process.kill()
-            await asyncio.wait([self._talk])
-        self._process, self._talk, self._stopping = None, None, False
+            await asyncio.wait([self._communication])
+        self._process, self._communication, self._stopping = None, None, False
 
-    def _judge(self, code: int | None, error: str) -> None:
+    def _check_exit(self, code: int | None, error: str) -> None:
         """Raise where the program failed: espeak-ng ends well even where there is no sound device, and only writes so."""
         last = (error.strip().splitlines() or [""])[-1]
         if code != 0 or last.lower().startswith("error"):
             raise VoiceError(f"{self.name} failed ({last or f'ended with {code}'})")
 
 
-def paced(rate: float) -> float:
+def clamp_rate(rate: float) -> float:
     """A rate within what can be understood."""
-    return min(max(rate, SLOWEST), FASTEST)
+    return min(max(rate, MIN_RATE), MAX_RATE)
 
 
 def espeak_voice(out: int | IO[bytes] | None = None, *, language: str = "en-gb") -> ProgramVoice:
@@ -201,7 +201,7 @@ def espeak_voice(out: int | IO[bytes] | None = None, *, language: str = "en-gb")
     """
     program = shutil.which("espeak-ng")
     if program is None:
-        raise VoiceError(NEED_ESPEAK)
+        raise VoiceError(ESPEAK_HINT)
     to = ["--stdout"] if out is not None else []
 
     def command(rate: float) -> list[str]:
@@ -211,7 +211,7 @@ def espeak_voice(out: int | IO[bytes] | None = None, *, language: str = "en-gb")
     return ProgramVoice("espeak-ng", command, subprocess.DEVNULL if out is None else out)
 
 
-def installed_voice(file: Path | None = None) -> ProgramVoice:
+def pyttsx3_voice(file: Path | None = None) -> ProgramVoice:
     """The system's own voices through pyttsx3 (Windows, macOS).
 
     Args:
@@ -221,7 +221,7 @@ def installed_voice(file: Path | None = None) -> ProgramVoice:
         VoiceError: pyttsx3 is not installed.
     """
     if importlib.util.find_spec("pyttsx3") is None:
-        raise VoiceError(NEED_PYTTSX3)
+        raise VoiceError(PYTTSX3_HINT)
 
     def command(rate: float) -> list[str]:
         pace = str(round(WORDS_PER_MINUTE * rate))
@@ -230,7 +230,7 @@ def installed_voice(file: Path | None = None) -> ProgramVoice:
     return ProgramVoice("pyttsx3", command)
 
 
-def any_voice() -> Voice:
+def default_voice() -> Voice:
     """The voice that this machine has: espeak-ng where there is one, else the system's own.
 
     Raises:
@@ -238,4 +238,4 @@ def any_voice() -> Voice:
     """
     if shutil.which("espeak-ng") or platform.system() == "Linux":
         return espeak_voice()
-    return installed_voice()
+    return pyttsx3_voice()

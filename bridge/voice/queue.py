@@ -17,10 +17,10 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from enum import Enum, IntEnum
 
-MOST_WAITING = 32
+MAX_WAITING = 32
 
 
-class Priority(IntEnum):
+class SpeechPriority(IntEnum):
     """The lower the number, the sooner it is said."""
 
     WARNING = 0
@@ -31,49 +31,49 @@ class Priority(IntEnum):
     INFORMATION = 5
 
     @property
-    def word(self) -> str:
+    def label(self) -> str:
         """What screens and the page's script call it."""
         return _WORDS[self]
 
 
 _WORDS = {
-    Priority.WARNING: "warning",
-    Priority.CALLOUT: "callout",
-    Priority.CAUTION: "caution",
-    Priority.ADVISORY: "advisory",
-    Priority.CHALLENGE: "challenge",
-    Priority.INFORMATION: "information",
+    SpeechPriority.WARNING: "warning",
+    SpeechPriority.CALLOUT: "callout",
+    SpeechPriority.CAUTION: "caution",
+    SpeechPriority.ADVISORY: "advisory",
+    SpeechPriority.CHALLENGE: "challenge",
+    SpeechPriority.INFORMATION: "information",
 }
 
-CUTS: dict[Priority, frozenset[Priority]] = {
-    Priority.WARNING: frozenset(Priority) - {Priority.WARNING},
-    Priority.CALLOUT: frozenset({Priority.CHALLENGE, Priority.INFORMATION}),
+INTERRUPTS: dict[SpeechPriority, frozenset[SpeechPriority]] = {
+    SpeechPriority.WARNING: frozenset(SpeechPriority) - {SpeechPriority.WARNING},
+    SpeechPriority.CALLOUT: frozenset({SpeechPriority.CHALLENGE, SpeechPriority.INFORMATION}),
 }
 """What each priority cuts off while it is being said; the others nothing."""
 
 
-class Mute(Enum):
+class MuteLevel(Enum):
     """How much is left unsaid."""
 
     NOTHING = "nothing"
     BUT_WARNINGS = "but warnings"
     EVERYTHING = "everything"
 
-    def silences(self, priority: Priority) -> bool:
+    def mutes(self, priority: SpeechPriority) -> bool:
         """Whether what has this priority is left unsaid."""
-        return self is Mute.EVERYTHING or (self is Mute.BUT_WARNINGS and priority is not Priority.WARNING)
+        return self is MuteLevel.EVERYTHING or (self is MuteLevel.BUT_WARNINGS and priority is not SpeechPriority.WARNING)
 
 
-class End(Enum):
+class UtteranceEnd(Enum):
     """How an utterance ended."""
 
-    SPOKEN = "spoken"
+    COMPLETED = "spoken"
     EXPIRED = "expired"  # not worth saying any more
     REPLACED = "replaced"  # by a newer one of its key
     WITHDRAWN = "withdrawn"  # what it tells is so no more
     MUTED = "muted"
     CROWDED_OUT = "crowded out"  # too many were waiting
-    CUT_OFF = "cut off"  # for the second time, or the engine failed twice
+    INTERRUPTED = "cut off"  # for the second time, or the engine failed twice
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +81,18 @@ class Utterance:
     """One thing to say: `key` names what it is about, `ttl_s` is for how long it is worth saying."""
 
     key: str
-    priority: Priority
+    priority: SpeechPriority
     text: str
     ttl_s: float
 
 
 @dataclass(slots=True)
-class _Waiting:
+class _QueuedUtterance:
     """An utterance in the queue; `until_s` is when it expires."""
 
     utterance: Utterance
     until_s: float
-    cut: bool = False
+    interrupted: bool = False
 
 
 class SpeechQueue:
@@ -102,7 +102,7 @@ class SpeechQueue:
     """
 
     def __init__(
-        self, ended: Callable[[Utterance, End], None] | None = None, most_waiting: int = MOST_WAITING
+        self, on_end: Callable[[Utterance, UtteranceEnd], None] | None = None, max_waiting: int = MAX_WAITING
     ) -> None:
         """Nothing waits.
 
@@ -110,20 +110,20 @@ class SpeechQueue:
             ended: hears how each utterance ended.
             most_waiting: so many wait at most; the least important gives way.
         """
-        self.counts: dict[End, int] = dict.fromkeys(End, 0)
-        self.taken = 0
-        self.mute = Mute.NOTHING
-        self._ended = ended
-        self._most = most_waiting
-        self._lanes: dict[Priority, deque[_Waiting]] = {priority: deque() for priority in Priority}
-        self._held: frozenset[Priority] = frozenset()
+        self.counts: dict[UtteranceEnd, int] = dict.fromkeys(UtteranceEnd, 0)
+        self.offered_count = 0
+        self.mute = MuteLevel.NOTHING
+        self._on_end = on_end
+        self._max_waiting = max_waiting
+        self._by_priority: dict[SpeechPriority, deque[_QueuedUtterance]] = {priority: deque() for priority in SpeechPriority}
+        self._held: frozenset[SpeechPriority] = frozenset()
         self._held_at_s = 0.0
-        self._now: _Waiting | None = None
+        self._current: _QueuedUtterance | None = None
 
     @property
-    def speaking(self) -> Utterance | None:
+    def current(self) -> Utterance | None:
         """What is being said."""
-        return self._now.utterance if self._now else None
+        return self._current.utterance if self._current else None
 
     @property
     def waiting(self) -> list[Utterance]:
@@ -133,12 +133,12 @@ class SpeechQueue:
     @property
     def should_stop(self) -> bool:
         """Whether what is being said is to be cut off: for something graver, or to be quiet."""
-        if self._now is None:
+        if self._current is None:
             return False
-        priority = self._now.utterance.priority
-        if self.mute.silences(priority) or priority in self._held:
+        priority = self._current.utterance.priority
+        if self.mute.mutes(priority) or priority in self._held:
             return True
-        return any(self._lanes[other] for other, cut in CUTS.items() if priority in cut and self._free(other))
+        return any(self._by_priority[other] for other, cut in INTERRUPTS.items() if priority in cut and self._may_speak(other))
 
     def put(self, utterance: Utterance, now_s: float) -> bool:
         """Let an utterance wait for its turn.
@@ -146,131 +146,131 @@ class SpeechQueue:
         Returns:
             Whether it waits; False where it is muted or crowded out.
         """
-        self.taken += 1
+        self.offered_count += 1
         self.expire(now_s)
-        if self.mute.silences(utterance.priority):
-            return self._end(utterance, End.MUTED)
-        self._drop(utterance.key, End.REPLACED)
-        until_s = self._clock(utterance.priority, now_s) + utterance.ttl_s
-        self._lanes[utterance.priority].append(_Waiting(utterance, until_s))
+        if self.mute.mutes(utterance.priority):
+            return self._count_end(utterance, UtteranceEnd.MUTED)
+        self._remove_key(utterance.key, UtteranceEnd.REPLACED)
+        until_s = self._effective_s(utterance.priority, now_s) + utterance.ttl_s
+        self._by_priority[utterance.priority].append(_QueuedUtterance(utterance, until_s))
         return self._make_room() is not utterance
 
     def next(self, now_s: float) -> Utterance | None:
         """Begin the next utterance; None where nothing may be said, or something is being said."""
         self.expire(now_s)
-        if self._now is not None:
+        if self._current is not None:
             return None
-        lane = next((self._lanes[p] for p in Priority if self._lanes[p] and self._free(p)), None)
+        lane = next((self._by_priority[p] for p in SpeechPriority if self._by_priority[p] and self._may_speak(p)), None)
         if lane is None:
             return None
-        self._now = lane.popleft()
-        return self._now.utterance
+        self._current = lane.popleft()
+        return self._current.utterance
 
-    def done(self) -> None:
+    def complete(self) -> None:
         """What was being said was said to its end."""
-        if self._now is not None:
-            now, self._now = self._now, None
-            self._end(now.utterance, End.SPOKEN)
+        if self._current is not None:
+            now, self._current = self._current, None
+            self._count_end(now.utterance, UtteranceEnd.COMPLETED)
 
-    def cut(self, now_s: float) -> None:
+    def interrupt(self, now_s: float) -> None:
         """What was being said was cut off: it is said once more, if it is still worth saying then."""
-        if self._now is None:
+        if self._current is None:
             return
-        now, self._now = self._now, None
+        now, self._current = self._current, None
         utterance = now.utterance
-        if self.mute.silences(utterance.priority):
-            self._end(utterance, End.MUTED)
+        if self.mute.mutes(utterance.priority):
+            self._count_end(utterance, UtteranceEnd.MUTED)
         elif any(one.utterance.key == utterance.key for one in self._in_order()):
-            self._end(utterance, End.REPLACED)
-        elif now.cut:
-            self._end(utterance, End.CUT_OFF)
+            self._count_end(utterance, UtteranceEnd.REPLACED)
+        elif now.interrupted:
+            self._count_end(utterance, UtteranceEnd.INTERRUPTED)
         else:
-            now.cut = True
-            self._lanes[utterance.priority].appendleft(now)
+            now.interrupted = True
+            self._by_priority[utterance.priority].appendleft(now)
             self.expire(now_s)
             self._make_room()
 
     def revise(self, utterance: Utterance) -> None:
         """Say this instead, if what has its key is still to be said (again); its place and its time stay."""
-        for one in [*self._in_order(), *([self._now] if self._now else [])]:
+        for one in [*self._in_order(), *([self._current] if self._current else [])]:
             if one.utterance.key == utterance.key and one.utterance.priority is utterance.priority:
                 one.utterance = utterance
 
     def withdraw(self, key: str) -> None:
         """Leave unsaid what has this key; what is being said is not said again if it is cut off."""
-        self._drop(key, End.WITHDRAWN)
-        if self._now is not None and self._now.utterance.key == key:
-            self._now.cut = True
+        self._remove_key(key, UtteranceEnd.WITHDRAWN)
+        if self._current is not None and self._current.utterance.key == key:
+            self._current.interrupted = True
 
-    def hold(self, priorities: Collection[Priority], now_s: float) -> None:
+    def hold(self, priorities: Collection[SpeechPriority], now_s: float) -> None:
         """Hold back these priorities from now on, and no others; a warning is never held.
 
         Args:
             priorities: those that wait without growing old.
             now_s: the clock.
         """
-        held = frozenset(priorities) - {Priority.WARNING}
+        held = frozenset(priorities) - {SpeechPriority.WARNING}
         if held == self._held:
             return
         self.expire(now_s)
         for priority in self._held:
-            for one in self._lanes[priority]:
+            for one in self._by_priority[priority]:
                 one.until_s += now_s - self._held_at_s
         self._held, self._held_at_s = held, now_s
 
-    def silence(self, mute: Mute) -> None:
+    def set_mute(self, mute: MuteLevel) -> None:
         """Leave so much unsaid from now on; what waits and is muted goes."""
         self.mute = mute
         for one in list(self._in_order()):
-            if mute.silences(one.utterance.priority):
-                self._remove(one, End.MUTED)
+            if mute.mutes(one.utterance.priority):
+                self._remove(one, UtteranceEnd.MUTED)
 
     def expires_in_s(self, utterance: Utterance, now_s: float) -> float:
         """For how long what waits or is being said is still worth saying, 0 for what is neither."""
-        for one in [*self._in_order(), *([self._now] if self._now else [])]:
+        for one in [*self._in_order(), *([self._current] if self._current else [])]:
             if one.utterance is utterance:
-                return max(0.0, one.until_s - self._clock(utterance.priority, now_s))
+                return max(0.0, one.until_s - self._effective_s(utterance.priority, now_s))
         return 0.0
 
     def expire(self, now_s: float) -> None:
         """Let go what is not worth saying any more."""
         for one in list(self._in_order()):
-            if one.until_s <= self._clock(one.utterance.priority, now_s):
-                self._remove(one, End.EXPIRED)
+            if one.until_s <= self._effective_s(one.utterance.priority, now_s):
+                self._remove(one, UtteranceEnd.EXPIRED)
 
-    def _clock(self, priority: Priority, now_s: float) -> float:
+    def _effective_s(self, priority: SpeechPriority, now_s: float) -> float:
         """The time as it counts for a priority: it stands while that is held."""
         return self._held_at_s if priority in self._held else now_s
 
-    def _free(self, priority: Priority) -> bool:
+    def _may_speak(self, priority: SpeechPriority) -> bool:
         """Whether what has this priority may be said now."""
         return priority not in self._held
 
-    def _in_order(self) -> Iterator[_Waiting]:
-        return (one for priority in Priority for one in self._lanes[priority])
+    def _in_order(self) -> Iterator[_QueuedUtterance]:
+        return (one for priority in SpeechPriority for one in self._by_priority[priority])
 
     def _make_room(self) -> Utterance | None:
         """Let the least important go where too many wait: of the lowest priority the one that waited longest."""
         waiting = list(self._in_order())
-        if len(waiting) <= self._most:
+        if len(waiting) <= self._max_waiting:
             return None
         lowest = max(one.utterance.priority for one in waiting)
-        gone = self._lanes[lowest][0]
-        self._remove(gone, End.CROWDED_OUT)
+        gone = self._by_priority[lowest][0]
+        self._remove(gone, UtteranceEnd.CROWDED_OUT)
         return gone.utterance
 
-    def _drop(self, key: str, end: End) -> None:
+    def _remove_key(self, key: str, end: UtteranceEnd) -> None:
         for one in list(self._in_order()):
             if one.utterance.key == key:
                 self._remove(one, end)
 
-    def _remove(self, one: _Waiting, end: End) -> None:
-        self._lanes[one.utterance.priority].remove(one)
-        self._end(one.utterance, end)
+    def _remove(self, one: _QueuedUtterance, end: UtteranceEnd) -> None:
+        self._by_priority[one.utterance.priority].remove(one)
+        self._count_end(one.utterance, end)
 
-    def _end(self, utterance: Utterance, end: End) -> bool:
+    def _count_end(self, utterance: Utterance, end: UtteranceEnd) -> bool:
         """Count how it ended; always False."""
         self.counts[end] += 1
-        if self._ended is not None:
-            self._ended(utterance, end)
+        if self._on_end is not None:
+            self._on_end(utterance, end)
         return False

@@ -12,61 +12,61 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
-from bridge.notes import Told
-from bridge.voice.queue import Priority, Utterance
-from bridge.voice.vocabulary import counted
+from bridge.notes import SessionEvent
+from bridge.voice.queue import SpeechPriority, Utterance
+from bridge.voice.vocabulary import number_in_words
 from rules.judge.entries import Callout, Finding, FindingChanged, MonitorsReset, Notice
-from rules.judge.wording import before_gate, begun
-from rules.packs.model import Level, Line, Pack
+from rules.judge.wording import before_gate_text, phase_begun_text
+from rules.packs.model import Level, ChecklistLine, Pack
 
-MOST_SAID = 3
+MAX_ITEMS_IN_FULL = 3
 """So many open items are said one by one; the rest is counted: more is not kept in mind (common practice, no source)."""
 
-TTL_S: dict[Priority, float] = {
-    Priority.WARNING: 30.0,
-    Priority.CALLOUT: 3.0,
-    Priority.CAUTION: 25.0,
-    Priority.ADVISORY: 20.0,
-    Priority.CHALLENGE: 15.0,
-    Priority.INFORMATION: 15.0,
+TTL_S: dict[SpeechPriority, float] = {
+    SpeechPriority.WARNING: 30.0,
+    SpeechPriority.CALLOUT: 3.0,
+    SpeechPriority.CAUTION: 25.0,
+    SpeechPriority.ADVISORY: 20.0,
+    SpeechPriority.CHALLENGE: 15.0,
+    SpeechPriority.INFORMATION: 15.0,
 }
 """For how long each is worth saying: about the first telling anew (30 s) for notices, a moment for callouts."""
 
-_MOST_GROUPS = 64
-_OF_LEVEL = {
-    Level.WARNING: Priority.WARNING,
-    Level.CAUTION: Priority.CAUTION,
-    Level.ADVISORY: Priority.ADVISORY,
+_MAX_GROUPS = 64
+_PRIORITY_OF_LEVEL = {
+    Level.WARNING: SpeechPriority.WARNING,
+    Level.CAUTION: SpeechPriority.CAUTION,
+    Level.ADVISORY: SpeechPriority.ADVISORY,
 }
 
 
-def priority_of(level: Level) -> Priority:
+def priority_of(level: Level) -> SpeechPriority:
     """Where notices of a level stand."""
-    return _OF_LEVEL[level]
+    return _PRIORITY_OF_LEVEL[level]
 
 
 @dataclass(frozen=True, slots=True)
-class Say:
+class SpeakAction:
     """Let it wait for its turn."""
 
     utterance: Utterance
 
 
 @dataclass(frozen=True, slots=True)
-class Revise:
+class ReviseAction:
     """Say this instead, if what has its key is still to be said."""
 
     utterance: Utterance
 
 
 @dataclass(frozen=True, slots=True)
-class Withdraw:
+class WithdrawAction:
     """Leave this unsaid."""
 
     key: str
 
 
-Action: TypeAlias = Say | Revise | Withdraw
+SpeechAction: TypeAlias = SpeakAction | ReviseAction | WithdrawAction
 
 
 @dataclass(slots=True)
@@ -77,23 +77,23 @@ class _Group:
     """
 
     key: str
-    lead: str
-    priority: Priority
+    lead_in: str
+    priority: SpeechPriority
     sentences: dict[int, str] = field(default_factory=dict)
-    whole: dict[int, str] = field(default_factory=dict)
+    full_sentences: dict[int, str] = field(default_factory=dict)
     open: bool = True
 
     def utterance(self) -> Utterance:
         """All of it, bounded."""
         sentences = list(self.sentences.values())
         if len(sentences) == 1:
-            text = next(iter(self.whole.values()))
+            text = next(iter(self.full_sentences.values()))
         else:
-            text = f"{_counted_lead(self.lead, len(sentences))}: {_bounded(sentences)}."
+            text = f"{_counted_lead_in(self.lead_in, len(sentences))}: {_join_limited(sentences)}."
         return Utterance(self.key, self.priority, text, TTL_S[self.priority])
 
 
-class Reader:
+class SpeechComposer:
     """Turns what a session tells into what is to be said."""
 
     def __init__(self, pack: Pack) -> None:
@@ -106,115 +106,115 @@ class Reader:
         self._groups: dict[str, _Group] = {}
         self._count = 0
 
-    def read(self, told: Told) -> list[Action]:
+    def actions_for(self, event: SessionEvent) -> list[SpeechAction]:
         """What one entry means for the queue."""
-        match told:
+        match event:
             case Notice():
-                return [self._notice(told)]
-            case FindingChanged() if told.finding.closed_s is not None:
-                return list(self._mended(told.finding))
+                return [self._group_notice(event)]
+            case FindingChanged() if event.finding.closed_s is not None:
+                return list(self._drop_resolved(event.finding))
             case Callout():
-                return [Say(callout(told))]
-            case MonitorsReset() if told.epoch:
-                return [*self._forgotten(), Say(_information("reset", _RESET))]
+                return [SpeakAction(callout_utterance(event))]
+            case MonitorsReset() if event.epoch:
+                return [*self._drop_all(), SpeakAction(_information_utterance("reset", _RESET_TEXT))]
         return []
 
-    def begun(self, key: str) -> None:
+    def mark_started(self, key: str) -> None:
         """What has this key is being said: nothing may join it any more."""
         if key in self._groups:
             self._groups[key].open = False
 
-    def ended(self, key: str) -> None:
+    def mark_ended(self, key: str) -> None:
         """What has this key will not be said any more."""
         self._groups.pop(key, None)
 
-    def _notice(self, notice: Notice) -> Action:
+    def _group_notice(self, notice: Notice) -> SpeechAction:
         """Let a notice join its gate's, or stand alone."""
         priority = priority_of(notice.level)
-        lead, sentence = self._lead(notice)
-        group = self._group(notice, lead, priority)
-        number = notice.finding or -self._next()
+        lead, sentence = self._split_lead_in(notice)
+        group = self._group_for(notice, lead, priority)
+        number = notice.finding or -self._next_number()
         group.sentences[number] = sentence
-        group.whole[number] = _shortened(notice.sentence) if not notice.item else notice.sentence
-        return Say(group.utterance())
+        group.full_sentences[number] = _limit_summary(notice.sentence) if not notice.item else notice.sentence
+        return SpeakAction(group.utterance())
 
-    def _group(self, notice: Notice, lead: str, priority: Priority) -> _Group:
+    def _group_for(self, notice: Notice, lead: str, priority: SpeechPriority) -> _Group:
         """The group that a notice joins: an open one of the same beginning, or a new one."""
         for group in self._groups.values():
-            if lead and group.open and group.lead == lead and group.priority is priority:
+            if lead and group.open and group.lead_in == lead and group.priority is priority:
                 return group
         about = lead or f"finding {notice.finding}"
-        group = _Group(f"{about} #{self._next()}" if lead or not notice.finding else about, lead, priority)
+        group = _Group(f"{about} #{self._next_number()}" if lead or not notice.finding else about, lead, priority)
         self._groups[group.key] = group
-        while len(self._groups) > _MOST_GROUPS:
+        while len(self._groups) > _MAX_GROUPS:
             self._groups.pop(next(iter(self._groups)))
         return group
 
-    def _next(self) -> int:
+    def _next_number(self) -> int:
         self._count += 1
         return self._count
 
-    def _lead(self, notice: Notice) -> tuple[str, str]:
+    def _split_lead_in(self, notice: Notice) -> tuple[str, str]:
         """What a notice of a gate begins with, and the rest; '' for one that stands alone."""
         title = self._titles.get(notice.gate, "")
         if title:
-            before = before_gate(title)
-            for lead in (before, f"{before}, still open", begun(title)):
+            before = before_gate_text(title)
+            for lead in (before, f"{before}, still open", phase_begun_text(title)):
                 if notice.sentence.startswith(f"{lead}: "):
                     return lead, notice.sentence.removeprefix(f"{lead}: ").rstrip(".")
         return "", notice.sentence
 
-    def _mended(self, finding: Finding) -> Iterator[Action]:
+    def _drop_resolved(self, finding: Finding) -> Iterator[SpeechAction]:
         """Leave out what was mended before it was said."""
         for group in list(self._groups.values()):
             if finding.number in group.sentences:
-                del group.sentences[finding.number], group.whole[finding.number]
+                del group.sentences[finding.number], group.full_sentences[finding.number]
                 if group.sentences:
-                    yield Revise(group.utterance())
+                    yield ReviseAction(group.utterance())
                 else:
                     del self._groups[group.key]
-                    yield Withdraw(group.key)
+                    yield WithdrawAction(group.key)
 
-    def _forgotten(self) -> list[Action]:
+    def _drop_all(self) -> list[SpeechAction]:
         """The flight begins anew elsewhere: nothing that waits is so any more."""
         keys = list(self._groups)
         self._groups.clear()
-        return [Withdraw(key) for key in keys]
+        return [WithdrawAction(key) for key in keys]
 
 
-def callout(entry: Callout) -> Utterance:
+def callout_utterance(entry: Callout) -> Utterance:
     """What is said at a moment of the flight."""
-    return Utterance(f"callout {entry.id}", Priority.CALLOUT, entry.text, TTL_S[Priority.CALLOUT])
+    return Utterance(f"callout {entry.id}", SpeechPriority.CALLOUT, entry.text, TTL_S[SpeechPriority.CALLOUT])
 
 
-def read_challenge(line: Line) -> Utterance:
+def challenge_utterance(line: ChecklistLine) -> Utterance:
     """The challenge of a checklist's line; the answer is the crew's."""
-    return Utterance("challenge", Priority.CHALLENGE, line.challenge, TTL_S[Priority.CHALLENGE])
+    return Utterance("challenge", SpeechPriority.CHALLENGE, line.challenge, TTL_S[SpeechPriority.CHALLENGE])
 
 
-def _information(key: str, text: str) -> Utterance:
-    return Utterance(key, Priority.INFORMATION, text, TTL_S[Priority.INFORMATION])
+def _information_utterance(key: str, text: str) -> Utterance:
+    return Utterance(key, SpeechPriority.INFORMATION, text, TTL_S[SpeechPriority.INFORMATION])
 
 
-_RESET = "The simulator's clock went back. All is judged anew."
+_RESET_TEXT = "The simulator's clock went back. All is judged anew."
 
 
-def _counted_lead(lead: str, number: int) -> str:
+def _counted_lead_in(lead: str, number: int) -> str:
     """'Before push back, three open'; 'Before taxi, three still open'."""
     start, still = (
         (lead.removesuffix(", still open"), "still ") if lead.endswith(", still open") else (lead, "")
     )
-    return f"{start}, {counted(number)} {still}open"
+    return f"{start}, {number_in_words(number)} {still}open"
 
 
-def _bounded(sentences: Sequence[str]) -> str:
+def _join_limited(sentences: Sequence[str]) -> str:
     """The first few, and how many more."""
-    if len(sentences) <= MOST_SAID + 1:
+    if len(sentences) <= MAX_ITEMS_IN_FULL + 1:
         return "; ".join(sentences)
-    rest = counted(len(sentences) - MOST_SAID)
-    return f"{'; '.join(sentences[:MOST_SAID])}; and {rest} more"
+    rest = number_in_words(len(sentences) - MAX_ITEMS_IN_FULL)
+    return f"{'; '.join(sentences[:MAX_ITEMS_IN_FULL])}; and {rest} more"
 
 
-def _shortened(text: str) -> str:
+def _limit_summary(text: str) -> str:
     """A summary that holds more than is kept in mind, cut after the first few."""
-    return f"{_bounded(text.rstrip('.').split('; '))}."
+    return f"{_join_limited(text.rstrip('.').split('; '))}."

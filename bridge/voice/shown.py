@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.voice.queue import CUTS, Priority, SpeechQueue, Utterance
-from bridge.voice.spoken import spoken
+from bridge.voice.queue import INTERRUPTS, SpeechPriority, SpeechQueue, Utterance
+from bridge.voice.spoken import speech_text
 
 
-def as_dict(utterance: Utterance, expires_in_s: float) -> dict[str, Any]:
+def utterance_data(utterance: Utterance, expires_in_s: float) -> dict[str, Any]:
     """One utterance.
 
     Args:
@@ -22,24 +22,24 @@ def as_dict(utterance: Utterance, expires_in_s: float) -> dict[str, Any]:
         `key`; `priority` as a word; `rank`, 0 before 1; `text` to show; `spoken` to hand to an engine; `interrupts`, the
         priorities that it cuts off; `expires_in_s`.
     """
-    cuts = CUTS.get(utterance.priority, frozenset[Priority]())
+    cuts = INTERRUPTS.get(utterance.priority, frozenset[SpeechPriority]())
     return {
         "key": utterance.key,
-        "priority": utterance.priority.word,
+        "priority": utterance.priority.label,
         "rank": int(utterance.priority),
         "text": utterance.text,
-        "spoken": spoken(utterance.text),
-        "interrupts": [priority.word for priority in Priority if priority in cuts],
+        "spoken": speech_text(utterance.text),
+        "interrupts": [priority.label for priority in SpeechPriority if priority in cuts],
         "expires_in_s": round(expires_in_s, 3),
     }
 
 
-def as_dicts(queue: SpeechQueue, now_s: float) -> list[dict[str, Any]]:
+def queue_data(queue: SpeechQueue, now_s: float) -> list[dict[str, Any]]:
     """What is being said, then what waits, in the order in which it will be said.
 
     Args:
         queue: a speech queue.
         now_s: its clock.
     """
-    present = [queue.speaking] if queue.speaking else []
-    return [as_dict(one, queue.expires_in_s(one, now_s)) for one in [*present, *queue.waiting]]
+    present = [queue.current] if queue.current else []
+    return [utterance_data(one, queue.expires_in_s(one, now_s)) for one in [*present, *queue.waiting]]

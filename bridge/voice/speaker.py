@@ -15,16 +15,16 @@ from collections.abc import Awaitable, Callable, Collection
 
 import structlog
 
-from bridge.notes import Told
-from bridge.voice.engines import Voice, VoiceError, paced
-from bridge.voice.queue import End, Mute, Priority, SpeechQueue, Utterance
-from bridge.voice.reader import Action, Reader, Revise, Say, Withdraw, priority_of, read_challenge
-from bridge.voice.spoken import spoken
-from rules.packs.model import Level, Line, Pack
+from bridge.notes import SessionEvent
+from bridge.voice.engines import Voice, VoiceError, clamp_rate
+from bridge.voice.queue import UtteranceEnd, MuteLevel, SpeechPriority, SpeechQueue, Utterance
+from bridge.voice.reader import SpeechAction, SpeechComposer, ReviseAction, SpeakAction, WithdrawAction, priority_of, challenge_utterance
+from bridge.voice.spoken import speech_text
+from rules.packs.model import Level, ChecklistLine, Pack
 
 FIRST_WAIT_S = 1.0
-LONGEST_WAIT_S = 30.0
-_MERELY_READ = frozenset({Priority.CHALLENGE, Priority.INFORMATION})
+MAX_WAIT_S = 30.0
+_READ_ALOUD_ONLY = frozenset({SpeechPriority.CHALLENGE, SpeechPriority.INFORMATION})
 
 
 class Speaker:
@@ -35,10 +35,10 @@ class Speaker:
         pack: Pack,
         voice: Voice,
         *,
-        quiet: Callable[[], Collection[Level]] = tuple,
+        quiet_levels: Callable[[], Collection[Level]] = tuple,
         clock: Callable[[], float] = time.monotonic,
         wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
-        respelled: bool = False,
+        radio_spelling: bool = False,
     ) -> None:
         """Nothing waits.
 
@@ -51,53 +51,53 @@ class Speaker:
             respelled: digits as the radio has them.
         """
         self.voice = voice
-        self.failure = ""
-        self.failures = 0
-        self.queue = SpeechQueue(self._ended)
+        self.last_error = ""
+        self.failure_count = 0
+        self.queue = SpeechQueue(self._on_utterance_end)
         self._rate = 1.0
-        self._reader = Reader(pack)
-        self._quiet = quiet
+        self._composer = SpeechComposer(pack)
+        self._quiet_levels = quiet_levels
         self._clock = clock
         self._wait = wait
-        self._respelled = respelled
+        self._radio_spelling = radio_spelling
         self._wake = asyncio.Event()
         self._wait_s = FIRST_WAIT_S
         self._log = structlog.get_logger("voice")
 
     # -- what may be called at any time ------------------------------------------------------------
 
-    def hear(self, told: Told) -> None:
+    def on_event(self, event: SessionEvent) -> None:
         """Take one entry or note; never blocks or raises."""
         try:
-            for action in self._reader.read(told):
-                self._do(action)
+            for action in self._composer.actions_for(event):
+                self._apply(action)
         except Exception as error:  # noqa: BLE001 - whatever the voice makes of an entry, the session goes on
-            self._log.error("entry not said", why=repr(error), entry=type(told).__name__)
-        self.beat()
+            self._log.error("entry not said", why=repr(error), entry=type(event).__name__)
+        self.on_tick()
 
-    def beat(self) -> None:
+    def on_tick(self) -> None:
         """Look whether a quiet period began or ended; called at each tick."""
         try:
-            levels = self._quiet()
-            held = {priority_of(level) for level in levels} | (_MERELY_READ if levels else frozenset())
+            levels = self._quiet_levels()
+            held = {priority_of(level) for level in levels} | (_READ_ALOUD_ONLY if levels else frozenset())
             self.queue.hold(held, self._clock())
         except Exception as error:  # noqa: BLE001 - as above
             self._log.error("quiet period unknown", why=repr(error))
         self._wake.set()
 
-    def challenge(self, line: Line) -> None:
+    def speak_challenge(self, line: ChecklistLine) -> None:
         """Read a line's challenge aloud; one that waits still gives way to it."""
-        self.queue.put(read_challenge(line), self._clock())
+        self.queue.put(challenge_utterance(line), self._clock())
         self._wake.set()
 
-    def say(self, utterance: Utterance) -> None:
+    def enqueue(self, utterance: Utterance) -> None:
         """Let something else wait for its turn."""
         self.queue.put(utterance, self._clock())
         self._wake.set()
 
-    def mute(self, mute: Mute) -> None:
+    def set_mute(self, mute: MuteLevel) -> None:
         """Leave so much unsaid from now on; what is being said and is muted stops."""
-        self.queue.silence(mute)
+        self.queue.set_mute(mute)
         self._wake.set()
 
     @property
@@ -107,7 +107,7 @@ class Speaker:
 
     @rate.setter
     def rate(self, rate: float) -> None:
-        self._rate = paced(rate)
+        self._rate = clamp_rate(rate)
 
     # -- the task ----------------------------------------------------------------------------------
 
@@ -118,66 +118,66 @@ class Speaker:
                 await self._wake.wait()
                 self._wake.clear()
                 while (utterance := self.queue.next(self._clock())) is not None:
-                    self._reader.begun(utterance.key)
-                    await self._say(utterance)
+                    self._composer.mark_started(utterance.key)
+                    await self._speak(utterance)
         finally:
             await self.voice.close()
 
-    async def _say(self, utterance: Utterance) -> None:
+    async def _speak(self, utterance: Utterance) -> None:
         """Say one thing, or as far as it is let."""
-        text = spoken(utterance.text, respelled=self._respelled)
-        saying = asyncio.create_task(self.voice.say(text, self._rate))
+        text = speech_text(utterance.text, radio_spelling=self._radio_spelling)
+        saying = asyncio.create_task(self.voice.speak(text, self._rate))
         try:
-            await self._watch(saying)
+            await self._supervise_speech(saying)
             saying.result()
         except VoiceError as error:
-            await self._failed(str(error))
+            await self._retry_later(str(error))
         except Exception as error:  # noqa: BLE001 - an engine may fail in any way; the next sentence is tried all the same
-            await self._failed(repr(error))
+            await self._retry_later(repr(error))
         else:
-            self._went_well()
+            self._complete()
         finally:
             if not saying.done():
                 saying.cancel()
                 await asyncio.gather(saying, return_exceptions=True)
 
-    async def _watch(self, saying: asyncio.Task[None]) -> None:
+    async def _supervise_speech(self, speech: asyncio.Task[None]) -> None:
         """Wait until it is said; stop it where the queue asks for that."""
-        while not saying.done():
+        while not speech.done():
             if self.queue.should_stop:
                 self.voice.stop()
-                await asyncio.wait([saying])
-                self.queue.cut(self._clock())
+                await asyncio.wait([speech])
+                self.queue.interrupt(self._clock())
                 return
             waking = asyncio.create_task(self._wake.wait())
-            await asyncio.wait([saying, waking], return_when=asyncio.FIRST_COMPLETED)
+            await asyncio.wait([speech, waking], return_when=asyncio.FIRST_COMPLETED)
             waking.cancel()
             self._wake.clear()
 
-    def _went_well(self) -> None:
-        self.queue.done()
-        self.failure, self._wait_s = "", FIRST_WAIT_S
+    def _complete(self) -> None:
+        self.queue.complete()
+        self.last_error, self._wait_s = "", FIRST_WAIT_S
 
-    async def _failed(self, why: str) -> None:
+    async def _retry_later(self, why: str) -> None:
         """The engine failed: the sentence is tried once more, after a while."""
-        self.failures += 1
-        self.failure = why
+        self.failure_count += 1
+        self.last_error = why
         self._log.warning("voice failed", engine=self.voice.name, why=why, again_in_s=self._wait_s)
-        self.queue.cut(self._clock())
-        wait_s, self._wait_s = self._wait_s, min(2 * self._wait_s, LONGEST_WAIT_S)
+        self.queue.interrupt(self._clock())
+        wait_s, self._wait_s = self._wait_s, min(2 * self._wait_s, MAX_WAIT_S)
         await self._wait(wait_s)
 
-    def _do(self, action: Action) -> None:
+    def _apply(self, action: SpeechAction) -> None:
         """Pass one action on to the queue."""
         match action:
-            case Say():
+            case SpeakAction():
                 self.queue.put(action.utterance, self._clock())
-            case Revise():
+            case ReviseAction():
                 self.queue.revise(action.utterance)
-            case Withdraw():
+            case WithdrawAction():
                 self.queue.withdraw(action.key)
 
-    def _ended(self, utterance: Utterance, end: End) -> None:
+    def _on_utterance_end(self, utterance: Utterance, end: UtteranceEnd) -> None:
         """Something left the queue; one that was replaced lives on under its key."""
-        if end is not End.REPLACED:
-            self._reader.ended(utterance.key)
+        if end is not UtteranceEnd.REPLACED:
+            self._composer.mark_ended(utterance.key)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-PLAIN = MappingProxyType(
+PLAIN_DIGITS = MappingProxyType(
     {
         "0": "zero",
         "1": "one",
@@ -29,7 +29,7 @@ PLAIN = MappingProxyType(
 )
 """As a reader of English says them; an engine reads them right."""
 
-RESPELLED = MappingProxyType(
+RADIO_DIGITS = MappingProxyType(
     {
         "0": "zeero",
         "1": "wun",
@@ -48,7 +48,7 @@ RESPELLED = MappingProxyType(
 )
 """As the radio has them, spelled so that an engine of English comes near."""
 
-ALPHABET = MappingProxyType(
+SPELLING_ALPHABET = MappingProxyType(
     {
         "A": "alfa",
         "B": "bravo",
@@ -79,13 +79,13 @@ ALPHABET = MappingProxyType(
     }
 )
 
-LETTERS = MappingProxyType({letter: letter.lower() for letter in ALPHABET} | {"A": "ay", "V": "vee"})
+LETTER_NAMES = MappingProxyType({letter: letter.lower() for letter in SPELLING_ALPHABET} | {"A": "ay", "V": "vee"})
 """Letters one by one.  An engine takes a lone "a" for the article, and "v" for "versus"."""
 
-SIDES = MappingProxyType({"L": "left", "C": "centre", "R": "right"})
+RUNWAY_SIDES = MappingProxyType({"L": "left", "C": "centre", "R": "right"})
 """The suffix of a runway: ICAO Annex 14 Volume I, 5.2.2.5, from memory."""
 
-WORDS = MappingProxyType(
+ABBREVIATIONS = MappingProxyType(
     {
         "ATIS": "ay-tiss",
         "FADEC": "fay-deck",
@@ -103,7 +103,7 @@ WORDS = MappingProxyType(
 )
 """Abbreviations that are said as a word; all others letter by letter."""
 
-UNITS = MappingProxyType(
+UNIT_NAMES = MappingProxyType(
     {
         "%": ("percent", "percent"),
         "A": ("ampere", "amperes"),
@@ -139,7 +139,7 @@ UNITS = MappingProxyType(
 )
 """One, and several."""
 
-HEIGHTS = frozenset({"ft", "m", "ft/min"})
+HEIGHT_UNITS = frozenset({"ft", "m", "ft/min"})
 """Units of altitude, cloud height and visibility, which take hundreds and thousands (Annex 10 Volume II, 5.2.1.4.1.2).
 
 That vertical speeds do too is common practice, no source.
@@ -166,7 +166,7 @@ _SMALL = (
 _TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 
 
-def counted(number: int) -> str:
+def number_in_words(number: int) -> str:
     """How many, as one counts things: "twelve", "twenty-one"; from 100 on in digits.
 
     Args:

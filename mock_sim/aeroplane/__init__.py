@@ -160,7 +160,7 @@ the weather and what ground crew fit are controls too.  The controls, with their
     alert.{cancel,stored_shown,test}: off, on
 """
 
-from mock_sim.aeroplane.halyard import Aeroplane
+from mock_sim.aeroplane.halyard import Halyard220
 from mock_sim.aeroplane.panel import ControlError
 
-__all__ = ["Aeroplane", "ControlError"]
+__all__ = ["Halyard220", "ControlError"]

@@ -11,12 +11,12 @@ from math import radians
 
 from mock_sim.aeroplane.dynamics import clamp
 from mock_sim.aeroplane.engines import Engine
-from mock_sim.aeroplane.panel import Panel, Part, amount
+from mock_sim.aeroplane.panel import Panel, Part, quantity_control
 from mock_sim.aeroplane.world import World
 
 GRAVITY = 9.80665
 WING_M2 = 125.0
-FULL_THRUST_N = 112000.0
+MAX_THRUST_N = 112000.0
 LIFT_PER_RAD = 5.6
 STALL_DEG = 14.5
 FLAP_POINTS = (
@@ -28,7 +28,7 @@ FLAP_POINTS = (
 PART = Part(
     controls={"load.zero_fuel_mass": 48600.0},
     extra=(
-        amount("load.zero_fuel_mass", "kg", 38000.0, 62000.0, "Mass of the loaded aeroplane without fuel"),
+        quantity_control("load.zero_fuel_mass", "kg", 38000.0, 62000.0, "Mass of the loaded aeroplane without fuel"),
     ),
 )
 
@@ -74,20 +74,20 @@ class Airframe:
         lift *= 1.0 - 0.7 * brake
         gear = numbers["gear.left.position"] / 100.0
         drag = 0.021 + more_drag + 0.02 * gear + 0.09 * brake + 0.045 * lift * lift
-        push = 0.5 * self._world.density * air_ms * air_ms * WING_M2
+        push = 0.5 * self._world.density_kg_m3 * air_ms * air_ms * WING_M2
         weight = self.mass_kg * GRAVITY
         return Forces(weight, self._thrust(air_ms), push * lift, push * drag, incidence)
 
     def _thrust(self, air_ms: float) -> float:
         """Thrust of both engines, less with height and speed."""
-        thin: float = (self._world.density / 1.225) ** 0.8
+        thin: float = (self._world.density_kg_m3 / 1.225) ** 0.8
         slower = 1.0 - 0.4 * min(0.9, air_ms / 330.0)
         total = 0.0
         for k, engine in self._engines.items():
             if self._panel.words[f"engine.{k}.running"] == "no":
                 continue
             above = clamp((self._panel.numbers[f"engine.{k}.n1"] - 20.0) / 80.0, 0.0, 1.05)
-            total += engine.thrust_factor * FULL_THRUST_N * (0.03 + 0.97 * above**1.8)
+            total += engine.thrust_factor * MAX_THRUST_N * (0.03 + 0.97 * above**1.8)
         return total * thin * slower
 
 

@@ -12,11 +12,11 @@ from __future__ import annotations
 from mock_sim.aeroplane.cautions import cautions
 from mock_sim.aeroplane.dynamics import clamp
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 from mock_sim.aeroplane.takeoff_warning import TakeoffWarning
 
 PRESS_S = 2.0
-SETTLE_S = 1.0
+DEBOUNCE_S = 1.0
 TRAVEL_S = {
     "gear.disagree": 12.0,
     **{f"ice.engine.valve.{k}": 4.0 for k in "12"},
@@ -57,7 +57,7 @@ PART = Part(
         "alert.test": "off",
     },
     extra=(
-        choice("alert.cancel", ("off", "on"), "Press of the master lights, which cancels what they call to"),
+        choice_control("alert.cancel", ("off", "on"), "Press of the master lights, which cancels what they call to"),
     ),
 )
 
@@ -75,18 +75,18 @@ class Alerts:
         self.shown: set[str] = set()
         self.stored: set[str] = set()
         self._caution_lit = False
-        self._silenced: set[str] = set()
+        self._cancelled: set[str] = set()
 
     def step(self, dt_s: float) -> None:
         """Advance buttons, warnings and cautions."""
-        self._buttons(dt_s)
+        self._release_buttons(dt_s)
         self.takeoff.step()
         self._warnings()
-        self._sort(self._settled(dt_s))
-        self._press()
-        self._masters()
+        self._update_cautions(self._debounced_cautions(dt_s))
+        self._apply_buttons()
+        self._update_master_lights()
 
-    def _buttons(self, dt_s: float) -> None:
+    def _release_buttons(self, dt_s: float) -> None:
         """A pressed button springs back."""
         switch = self._panel.switch
         for name in BUTTONS:
@@ -117,16 +117,16 @@ class Alerts:
         for name, holds in conditions.items():
             words[f"alert.{name}"] = "on" if holds and powered else "off"
 
-    def _settled(self, dt_s: float) -> set[str]:
+    def _debounced_cautions(self, dt_s: float) -> set[str]:
         """Cautions that have been true for long enough, so that a passing light alerts nobody."""
         if not self._electrical.any_dc:
             self._since_s.clear()
             return set()
         now = cautions(self._panel)
         self._since_s = {name: self._since_s.get(name, 0.0) + dt_s for name in now}
-        return {name for name, held_s in self._since_s.items() if held_s >= TRAVEL_S.get(name, SETTLE_S)}
+        return {name for name, held_s in self._since_s.items() if held_s >= TRAVEL_S.get(name, DEBOUNCE_S)}
 
-    def _sort(self, active: set[str]) -> None:
+    def _update_cautions(self, active: set[str]) -> None:
         """New cautions are shown, or held back during the inhibited part of the take-off."""
         fresh = active - self.shown - self.stored
         self.shown &= active
@@ -143,7 +143,7 @@ class Alerts:
             self.shown |= fresh
             self._caution_lit = True
 
-    def _press(self) -> None:
+    def _apply_buttons(self) -> None:
         """Cancel stores what is shown; the key for stored cautions shows them again."""
         panel = self._panel
         powered = self._electrical.any_dc
@@ -151,7 +151,7 @@ class Alerts:
             self.stored |= self.shown
             self.shown = set()
             self._caution_lit = False
-            self._silenced = self._burning()
+            self._cancelled = self._active_warnings()
         if panel.switch["alert.stored_shown"] == "on" and powered and self.stored:
             self.shown |= self.stored
             self.stored = set()
@@ -159,20 +159,20 @@ class Alerts:
         if not self.shown:
             self._caution_lit = False
 
-    def _burning(self) -> set[str]:
+    def _active_warnings(self) -> set[str]:
         """The warnings that are on."""
         return {name for name in WARNINGS if self._panel.words[name] == "on"}
 
-    def _masters(self) -> None:
+    def _update_master_lights(self) -> None:
         """Both master lights, the counts and the light test."""
         panel = self._panel
         powered = self._electrical.any_dc
-        burning = self._burning()
-        self._silenced &= burning
+        burning = self._active_warnings()
+        self._cancelled &= burning
         test = powered and panel.switch["alert.test"] == "on"
         panel.words["alert.test"] = "on" if test else "off"
         panel.words["alert.stored_shown"] = panel.switch["alert.stored_shown"] if powered else "off"
-        warns = bool(burning - self._silenced) or test
+        warns = bool(burning - self._cancelled) or test
         panel.words["alert.master_warning"] = "on" if powered and warns else "off"
         panel.words["alert.master_caution"] = "on" if powered and (self._caution_lit or test) else "off"
         panel.numbers["alert.caution_count"] = clamp(float(len(self.shown)), 0.0, 100.0)

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from mock_sim.aeroplane.dynamics import clamp, slew
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.guidance import CAPTURE_FT, Guidance, angle_deg, captains_altitude_ft
+from mock_sim.aeroplane.guidance import CAPTURE_FT, Guidance, climb_angle_deg, captains_altitude_ft
 from mock_sim.aeroplane.hydraulics import Hydraulics
 from mock_sim.aeroplane.panel import Panel, Part
 
-LEAST_HEIGHT_FT = 400.0
-LOWEST_FT = 50.0
+MIN_ENGAGE_FT = 400.0
+MIN_ENGAGED_FT = 50.0
 """An autopilot can be engaged above the first and stays engaged down to the second."""
 LEVER_OF_MODE = {"climb": 84.0, "idle": 0.0}
 BUS = {"left": "1", "right": "2"}
@@ -63,11 +63,11 @@ class Autoflight:
     def step(self, dt_s: float) -> None:
         """Work out what is engaged, and move the levers."""
         self._directors()
-        self._pilots()
+        self._autopilots()
         self._modes()
         self._guidance.step(dt_s)
         self._level_off()
-        self._levers(dt_s)
+        self._move_levers(dt_s)
 
     def _directors(self) -> None:
         """Flight directors and yaw damper work while they have power."""
@@ -80,13 +80,13 @@ class Autoflight:
             panel.switch["autoflight.yaw_damper"] = "off"
         panel.words["autoflight.yaw_damper"] = panel.switch["autoflight.yaw_damper"]
 
-    def _pilots(self) -> None:
+    def _autopilots(self) -> None:
         """An autopilot engages in the air only, above its least height, and falls out without power."""
         panel = self._panel
         height = panel.numbers["flight.height"]
         for k in "12":
             name = f"autoflight.pilot.{k}"
-            flying = height >= (LOWEST_FT if panel.words[name] == "on" else LEAST_HEIGHT_FT)
+            flying = height >= (MIN_ENGAGED_FT if panel.words[name] == "on" else MIN_ENGAGE_FT)
             able = flying and self._electrical.ac[k] and self._hydraulics.works(k)
             if not able:
                 panel.switch[name] = "off"
@@ -114,7 +114,7 @@ class Autoflight:
             mode = panel.switch["autoflight.thrust_mode"] = "off"
         panel.words["autoflight.thrust_mode"] = "armed" if armed == "armed" and mode == "off" else mode
 
-    def _levers(self, dt_s: float) -> None:
+    def _move_levers(self, dt_s: float) -> None:
         """In the air an armed autothrust moves both thrust levers together."""
         panel, numbers = self._panel, self._panel.numbers
         mode = panel.words["autoflight.thrust_mode"]
@@ -125,7 +125,7 @@ class Autoflight:
             now = numbers[name]
             if mode == "speed":
                 missing = numbers["autoflight.speed"] - numbers["flight.airspeed"]
-                rate = clamp(0.3 * missing - 3.5 * self._guidance.gain_kt_s, -6.0, 6.0)
+                rate = clamp(0.3 * missing - 3.5 * self._guidance.acceleration_kt_s, -6.0, 6.0)
                 panel.turn(name, clamp(now + rate * dt_s, 0.0, LEVER_OF_MODE["climb"]))
             else:
                 panel.turn(name, slew(now, LEVER_OF_MODE[mode], 5.0, dt_s))
@@ -144,7 +144,7 @@ class Autoflight:
             if panel.words["autoflight.thrust_mode"] in LEVER_OF_MODE:
                 panel.move("autoflight.thrust_mode", "speed")
 
-    def pitch_rate(self, pitch_deg: float, by_hand: float) -> float:
+    def pitch_rate(self, pitch_deg: float, manual_rate: float) -> float:
         """Pitch rate in degrees a second: by hand, or what the vertical mode asks for.
 
         Args:
@@ -152,14 +152,14 @@ class Autoflight:
             by_hand: the rate that the elevator gives.
         """
         if not self.engaged:
-            return by_hand
+            return manual_rate
         numbers = self._panel.numbers
         wanted = self._guidance.climb_deg(self._panel.words["autoflight.vertical_mode"])
-        now = angle_deg(numbers["flight.vertical_speed"], numbers["flight.ground_speed"])
+        now = climb_angle_deg(numbers["flight.vertical_speed"], numbers["flight.ground_speed"])
         rate = clamp(0.35 * (wanted - now), -1.2, 1.2)
         return clamp(rate, -8.0 - pitch_deg, 17.0 - pitch_deg)
 
-    def bank_rate(self, bank_deg: float, by_hand: float) -> float:
+    def bank_rate(self, bank_deg: float, manual_rate: float) -> float:
         """Roll rate in degrees a second: by hand, or what the lateral mode asks for.
 
         Args:
@@ -167,6 +167,6 @@ class Autoflight:
             by_hand: the rate that the ailerons give.
         """
         if not self.engaged:
-            return by_hand
+            return manual_rate
         wanted = self._guidance.bank_deg(self._panel.words["autoflight.lateral_mode"])
         return clamp(wanted - bank_deg, -5.0, 5.0)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mock_sim.aeroplane.fuel import NEAR, PUMPS
+from mock_sim.aeroplane.fuel import WING_PUMPS, PUMPS
 from mock_sim.aeroplane.panel import Panel
 
 IMBALANCE_KG = 500.0
@@ -20,7 +20,7 @@ DOORS = (
     "hold.2",
     "bay",
 )
-WHEN_WORD = {
+CAUTION_WORDS = {
     "bleed.trip.1": "on",
     "bleed.trip.2": "on",
     "controls.flap.asymmetry": "yes",
@@ -50,7 +50,7 @@ def cautions(panel: Panel) -> set[str]:
         panel: the aeroplane's panel.
     """
     words = panel.words
-    found = {name for name, word in WHEN_WORD.items() if words[name] == word}
+    found = {name for name, word in CAUTION_WORDS.items() if words[name] == word}
     found.update(_doors(panel))
     found.update(_fuel(panel))
     for k in "12":
@@ -70,7 +70,7 @@ def _doors(panel: Panel) -> Iterator[str]:
 
 def _fuel(panel: Panel) -> Iterator[str]:
     """Low fuel pressure at any wing pump or at a centre pump that is on, and imbalance."""
-    wing = {pump for pumps in NEAR.values() for pump in pumps}
+    wing = {pump for pumps in WING_PUMPS.values() for pump in pumps}
     for pump in PUMPS:
         light = f"fuel.pump.{pump}.low_pressure"
         if panel.words[light] == "on" and (pump in wing or panel.switch[f"fuel.pump.{pump}.switch"] == "on"):

@@ -8,15 +8,15 @@ from __future__ import annotations
 from mock_sim.aeroplane.dynamics import clamp, lag, slew
 from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.hydraulics import Hydraulics
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 
 FLAP_DETENTS = (0.0, 4.0, 8.0, 12.0, 20.0, 28.0, 36.0)
 FLAP_RATE = 1.5
 FLAP_STANDBY_RATE = 0.4
 SLAT_RATE = 0.2
 TRIM_RATE = 0.4
-TRIM_BY_HAND_RATE = 0.15
-MANUAL_SHARE = {"elevator": 0.7, "aileron": 0.7, "rudder": 0.4}
+MANUAL_TRIM_RATE = 0.15
+MANUAL_FRACTION = {"elevator": 0.7, "aileron": 0.7, "rudder": 0.4}
 SURFACES = {"elevator": "column", "aileron": "wheel", "rudder": "pedals"}
 SPOILER_OF_LEVER = {"stowed": 0.0, "armed": 0.0, "half": 45.0, "full": 100.0}
 
@@ -54,7 +54,7 @@ PART = Part(
         "controls.spoiler.left": 0.0,
         "controls.spoiler.right": 0.0,
     },
-    extra=(choice("fault.flaps", ("none", "asymmetry"), "One flap stops while the other moves on"),),
+    extra=(choice_control("fault.flaps", ("none", "asymmetry"), "One flap stops while the other moves on"),),
     detents={"controls.flap.lever": FLAP_DETENTS},
 )
 
@@ -94,14 +94,14 @@ class Controls:
         for surface, hand in SURFACES.items():
             held = numbers[f"controls.{hand}"] = 0.0 if locked else panel.dial[f"controls.{hand}"]
             full = pressed and panel.switch[f"controls.supply.{surface}"] == "normal"
-            target = held * (1.0 if full else MANUAL_SHARE[surface])
+            target = held * (1.0 if full else MANUAL_FRACTION[surface])
             name = f"controls.{surface}"
             before = numbers[name]
             numbers[name] = lag(before, target, 0.15, dt_s)
             if full and abs(target - before) > 5.0:
-                self._ask(0.15)
+                self._draw_hydraulics(0.15)
 
-    def _ask(self, share: float) -> None:
+    def _draw_hydraulics(self, share: float) -> None:
         """Draw on both hydraulic systems."""
         for k in "12":
             self._hydraulics.demand[k] += share
@@ -110,18 +110,18 @@ class Controls:
         """The stabiliser runs electrically, or slowly by hand; the other trims need their motors."""
         panel = self._panel
         motor = self._electrical.any_ac and panel.switch["controls.trim_isolate"] == "normal"
-        self._run("stabiliser_trim", TRIM_RATE if motor else TRIM_BY_HAND_RATE, dt_s)
+        self._run_trim("stabiliser_trim", TRIM_RATE if motor else MANUAL_TRIM_RATE, dt_s)
         if self._electrical.any_ac:
-            self._run("rudder_trim", 1.0, dt_s)
-            self._run("aileron_trim", 1.0, dt_s)
+            self._run_trim("rudder_trim", 1.0, dt_s)
+            self._run_trim("aileron_trim", 1.0, dt_s)
 
-    def _run(self, trim: str, rate: float, dt_s: float) -> None:
+    def _run_trim(self, trim: str, rate: float, dt_s: float) -> None:
         """Move a trim towards where it was asked to go."""
         name = f"controls.{trim}"
         numbers = self._panel.numbers
         numbers[name] = slew(numbers[name], self._panel.dial[name], rate, dt_s)
 
-    def _share(self) -> float:
+    def _rate_fraction(self) -> float:
         """How quickly flaps and slats move now, as a share of their full rate."""
         if self._hydraulics.works("2"):
             return 1.0
@@ -133,13 +133,13 @@ class Controls:
         numbers, target = self._panel.numbers, self._panel.dial["controls.flap.lever"]
         before = numbers["controls.flap.position"]
         split = self._panel.words["controls.flap.asymmetry"] == "yes"
-        after = before if split else slew(before, target, FLAP_RATE * self._share(), dt_s)
+        after = before if split else slew(before, target, FLAP_RATE * self._rate_fraction(), dt_s)
         numbers["controls.flap.position"] = after
-        self._watch_flaps(moving=after != before)
+        self._detect_asymmetry(moving=after != before)
         if after != before:
             self._hydraulics.demand["2"] += 0.4
 
-    def _watch_flaps(self, *, moving: bool) -> None:
+    def _detect_asymmetry(self, *, moving: bool) -> None:
         """Flaps that move apart are stopped, and stay so until the fault is mended."""
         broken = self._panel.switch["fault.flaps"] == "asymmetry"
         name = "controls.flap.asymmetry"
@@ -151,17 +151,17 @@ class Controls:
     def _slats(self, dt_s: float) -> None:
         """Slats in transit towards what the flap lever asks for."""
         target = slat_target(self._panel.dial["controls.flap.lever"])
-        self._slat = slew(self._slat, target, SLAT_RATE * self._share(), dt_s)
+        self._slat = slew(self._slat, target, SLAT_RATE * self._rate_fraction(), dt_s)
         standing = {0.0: "retracted", 1.0: "extended", 2.0: "full"}
         word = standing.get(self._slat, "transit") if self._slat == target else "transit"
-        if not self._share() and self._slat != target:
+        if not self._rate_fraction() and self._slat != target:
             word = standing.get(self._slat, "transit")
         self._panel.words["controls.slat.position"] = word
 
     def _spoilers(self, dt_s: float) -> None:
         """Speedbrake and roll spoilers; armed ones come up when the wheels spin up with idle thrust."""
         panel, numbers = self._panel, self._panel.numbers
-        self._deploy()
+        self._deploy_automatically()
         base = SPOILER_OF_LEVER[panel.switch["controls.speedbrake.lever"]]
         if base > 70.0 and panel.words["flight.on_ground"] == "no":
             base = 70.0
@@ -172,7 +172,7 @@ class Controls:
             if self._hydraulics.works("1") or self._hydraulics.works("2"):
                 numbers[name] = slew(numbers[name], target, 80.0, dt_s)
 
-    def _deploy(self) -> None:
+    def _deploy_automatically(self) -> None:
         """An armed lever drives itself up on landing or on a rejected take-off."""
         panel = self._panel
         landed = panel.words["flight.on_ground"] == "yes" and panel.numbers["flight.wheel_speed"] > 60.0

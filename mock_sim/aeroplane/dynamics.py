@@ -45,7 +45,7 @@ def slew(value: float, target: float, rate_per_s: float, dt_s: float) -> float:
     return value + clamp(target - value, -most, most)
 
 
-def between(value: float, low: float, high: float) -> float:
+def fraction_between(value: float, low: float, high: float) -> float:
     """How far the value is on the way from one bound to the other, 0 to 1.
 
     Args:

@@ -9,7 +9,7 @@ Takes: switches, engine speed, APU.  Gives: buses, battery voltage and current, 
 from __future__ import annotations
 
 from mock_sim.aeroplane.dynamics import lag
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 
 ON_LINE_N2 = 53.0
 OFF_LINE_N2 = 50.0
@@ -50,7 +50,7 @@ PART = Part(
         "electrical.galley": "off",
     },
     extra=tuple(
-        choice(f"fault.generator.{k}", ("none", "trip"), f"Generator {k} trips off its bus") for k in "12"
+        choice_control(f"fault.generator.{k}", ("none", "trip"), f"Generator {k} trips off its bus") for k in "12"
     ),
 )
 
@@ -67,7 +67,7 @@ class Electrical:
         self.battery = False
         self.draw_a = 0.0
         self._charge = 0.95
-        self._turning_s = {"1": 0.0, "2": 0.0}
+        self._up_to_speed_s = {"1": 0.0, "2": 0.0}
 
     @property
     def any_ac(self) -> bool:
@@ -82,9 +82,9 @@ class Electrical:
     def step(self, dt_s: float) -> None:
         """Advance sources, buses and battery."""
         own = {k: self._generator(k, dt_s) for k in "12"}
-        self._feed(own)
+        self._assign_sources(own)
         self._battery(dt_s)
-        self._show()
+        self._publish()
         self.draw_a = 0.0
 
     def _generator(self, k: str, dt_s: float) -> bool:
@@ -99,8 +99,8 @@ class Electrical:
         )
         online = panel.words[f"electrical.generator.{k}.online"] == "yes"
         fast = panel.numbers[f"engine.{k}.n2"] >= (OFF_LINE_N2 if online else ON_LINE_N2)
-        self._turning_s[k] = self._turning_s[k] + dt_s if fit and fast else 0.0
-        online = self._turning_s[k] >= ON_LINE_S
+        self._up_to_speed_s[k] = self._up_to_speed_s[k] + dt_s if fit and fast else 0.0
+        online = self._up_to_speed_s[k] >= ON_LINE_S
         panel.words[f"electrical.generator.{k}.online"] = "yes" if online else "no"
         return online
 
@@ -110,7 +110,7 @@ class Electrical:
         if wanted == "released" or self._panel.numbers[f"engine.{k}.n2"] < 1.0:
             self._panel.words[f"electrical.coupling.{k}"] = wanted
 
-    def _feed(self, own: dict[str, bool]) -> None:
+    def _assign_sources(self, own: dict[str, bool]) -> None:
         """Decide which source carries which AC bus."""
         panel = self._panel
         tied = panel.switch["electrical.bus.tie"] == "auto"
@@ -161,7 +161,7 @@ class Electrical:
             return 0.0
         return -(8.0 + (14.0 if self.essential and not self.dc["1"] else 0.0) + self.draw_a)
 
-    def _show(self) -> None:
+    def _publish(self) -> None:
         """Write the buses on the panel."""
         words = self._panel.words
         for k in "12":

@@ -9,11 +9,11 @@ Takes: start switch, fuel lever, thrust lever, duct pressure, fuel, faults.  Giv
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag
 from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.fuel import Fuel
 from mock_sim.aeroplane.hydraulics import Hydraulics
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 from mock_sim.aeroplane.power_curves import (
     IDLE_EGT_C,
     IDLE_N1,
@@ -50,7 +50,7 @@ def _part() -> Part:
         drives |= {f"{e}vibration": 0.0, f"{e}running": "no", f"{e}reverser": "stowed"}
         drives |= {f"{e}reverser_unlocked": "off", f"{e}start_valve": "closed", f"{e}ignition": "off"}
         drives |= {f"{e}low_oil_pressure": "off"}
-    extra = tuple(choice(f"fault.engine.{k}", FAULTS, f"What goes wrong with engine {k}") for k in "12")
+    extra = tuple(choice_control(f"fault.engine.{k}", FAULTS, f"What goes wrong with engine {k}") for k in "12")
     return Part(controls, drives, extra)
 
 
@@ -64,16 +64,16 @@ class Engine:
         self, k: str, panel: Panel, electrical: Electrical, fuel: Fuel, hydraulics: Hydraulics
     ) -> None:
         """Standing still and cold."""
-        self._k = k
-        self._e = f"engine.{k}."
+        self._engine_id = k
+        self._prefix = f"engine.{k}."
         self._panel = panel
         self._electrical = electrical
         self._fuel = fuel
         self._hydraulics = hydraulics
         self._lit = False
         self._spooled = False
-        self._rich_s = 0.0
-        self._dry_s = 0.0
+        self._mixture_s = 0.0
+        self._without_fuel_s = 0.0
         self._peak_c = 0.0
         self._reverse = 0.0
 
@@ -88,11 +88,11 @@ class Engine:
 
     @property
     def _fault(self) -> str:
-        return self._panel.switch[f"fault.engine.{self._k}"]
+        return self._panel.switch[f"fault.engine.{self._engine_id}"]
 
     def _starter(self) -> None:
         """The start valve; the switch lets go of itself at the cut-out speed, unless it is stuck."""
-        panel, e = self._panel, self._e
+        panel, e = self._panel, self._prefix
         name = f"{e}start_switch"
         n2 = panel.numbers[f"{e}n2"]
         if panel.switch[name] == "start" and n2 >= CUT_OUT_N2 and self._fault != "starter_stuck":
@@ -101,42 +101,42 @@ class Engine:
         turns = (
             panel.switch[name] == "start"
             and powered
-            and panel.numbers[f"bleed.duct.{DUCT[self._k]}"] > START_PSI
-            and panel.switch[f"fire.engine.{self._k}.handle"] == "normal"
+            and panel.numbers[f"bleed.duct.{DUCT[self._engine_id]}"] > START_PSI
+            and panel.switch[f"fire.engine.{self._engine_id}.handle"] == "normal"
         )
         panel.words[f"{e}start_valve"] = "open" if turns else "closed"
         sparks = panel.switch[name] in ("start", "ignition") or (
-            panel.switch[name] == "normal" and panel.words[f"ice.engine.valve.{self._k}"] == "open"
+            panel.switch[name] == "normal" and panel.words[f"ice.engine.valve.{self._engine_id}"] == "open"
         )
         fires = sparks and powered and panel.switch[f"{e}fuel_lever"] == "open"
         panel.words[f"{e}ignition"] = "on" if fires else "off"
 
     def _combustion(self, dt_s: float) -> None:
         """Light after some seconds of fuel and spark; go out without fuel."""
-        panel, e = self._panel, self._e
+        panel, e = self._panel, self._prefix
         n2 = panel.numbers[f"{e}n2"]
-        fuel = self._fuel.fed[self._k]
+        fuel = self._fuel.fed[self._engine_id]
         if not self._lit:
             dead = self._fault in ("no_light", "flame_out")
             ready = fuel and panel.words[f"{e}ignition"] == "on" and n2 > LIGHT_N2 and not dead
-            self._rich_s = self._rich_s + dt_s if ready else 0.0
-            if self._rich_s >= LIGHT_S:
-                self._light(n2)
+            self._mixture_s = self._mixture_s + dt_s if ready else 0.0
+            if self._mixture_s >= LIGHT_S:
+                self._light_off(n2)
         else:
-            self._dry_s = 0.0 if fuel else self._dry_s + dt_s
-            if self._dry_s > 0.4 or n2 < 5.0 or self._fault == "flame_out":
-                self._lit, self._spooled, self._rich_s = False, False, 0.0
+            self._without_fuel_s = 0.0 if fuel else self._without_fuel_s + dt_s
+            if self._without_fuel_s > 0.4 or n2 < 5.0 or self._fault == "flame_out":
+                self._lit, self._spooled, self._mixture_s = False, False, 0.0
         self._flow(fuel=fuel, n2=n2)
 
-    def _light(self, n2: float) -> None:
+    def _light_off(self, n2: float) -> None:
         """The flame is there; the earlier the fuel came, the hotter."""
-        self._lit, self._dry_s = True, 0.0
-        self._peak_c = start_peak_c(n2, hot=self._fault == "hot", fan_stands=self._fault == "no_n1")
-        self._panel.numbers[f"fuel.used.{self._k}"] = 0.0
+        self._lit, self._without_fuel_s = True, 0.0
+        self._peak_c = start_peak_c(n2, hot=self._fault == "hot", fan_blocked=self._fault == "no_n1")
+        self._panel.numbers[f"fuel.used.{self._engine_id}"] = 0.0
 
     def _flow(self, *, fuel: bool, n2: float) -> None:
         """Fuel flow and whether the engine runs by itself."""
-        panel, e = self._panel, self._e
+        panel, e = self._panel, self._prefix
         flow = 0.0
         if self._lit:
             high = panel.numbers["flight.pressure_altitude"]
@@ -149,7 +149,7 @@ class Engine:
 
     def _spools(self, dt_s: float) -> None:
         """Both rotor speeds."""
-        numbers, e = self._panel.numbers, self._e
+        numbers, e = self._panel.numbers, self._prefix
         n1, n2 = numbers[f"{e}n1"], numbers[f"{e}n2"]
         blocked = self._fault == "no_n1" and not self._spooled
         if self._lit and not blocked and (self._spooled or n2 >= IDLE_N2 - 0.3):
@@ -157,7 +157,7 @@ class Engine:
             n1 = self._fan_running(n1, dt_s)
             n2 = lag(n2, core_speed(n1), 0.6, dt_s)
         else:
-            n2 = self._core_starting(n2, dt_s)
+            n2 = self._core_below_idle(n2, dt_s)
             n1 = lag(n1, fan_below_idle(n2), 1.5 if self._lit or n2 > n1 * 4.0 else 12.0, dt_s)
             n1, n2 = max(n1, self._windmill(0.06)), max(n2, self._windmill(0.08))
         numbers[f"{e}n1"] = n1 if n1 > 0.05 and not blocked else 0.0
@@ -170,19 +170,19 @@ class Engine:
 
     def _fan_running(self, n1: float, dt_s: float) -> float:
         """N1 follows the thrust lever: slowly near idle, quickly near the top."""
-        lever = self._panel.dial[f"{self._e}thrust_lever"]
+        lever = self._panel.dial[f"{self._prefix}thrust_lever"]
         if lever < 0.0 and self._reverse < 1.0:
             lever = 0.0
         target = lever_target(lever)
         rate = spool_rate(n1)
         return n1 + clamp((target - n1) / 0.7, -1.3 * rate, rate) * dt_s
 
-    def _core_starting(self, n2: float, dt_s: float) -> float:
+    def _core_below_idle(self, n2: float, dt_s: float) -> float:
         """N2 below idle: starter, flame and drag."""
-        panel, e = self._panel, self._e
+        panel, e = self._panel, self._prefix
         rise = 0.0
         if panel.words[f"{e}start_valve"] == "open":
-            power = panel.numbers[f"bleed.duct.{DUCT[self._k]}"] / FULL_START_PSI
+            power = panel.numbers[f"bleed.duct.{DUCT[self._engine_id]}"] / FULL_START_PSI
             most = (56.0 if self._lit else 36.0) * power
             rise += 2.8 * power * max(0.0, 1.0 - (n2 / max(most, 1.0)) ** 3)
         if self._lit:
@@ -195,13 +195,13 @@ class Engine:
         """What the flame adds, %/s; below 30 % it cannot carry the core alone."""
         if self._fault == "hung":
             return clamp(0.4 * (HUNG_N2 - n2), -3.5, 0.8)
-        alone = between(n2, 25.0, 45.0)
+        alone = fraction_between(n2, 25.0, 45.0)
         pull = -0.6 + 2.6 * alone
         return pull * min(1.0, max(0.25, (IDLE_N2 + 0.5 - n2) / 6.0)) if pull > 0 else pull
 
     def _temperature(self, dt_s: float) -> None:
         """Exhaust gas temperature."""
-        numbers, e = self._panel.numbers, self._e
+        numbers, e = self._panel.numbers, self._prefix
         outside = numbers["flight.outside_air_temperature"]
         n1, n2 = numbers[f"{e}n1"], numbers[f"{e}n2"]
         if not self._lit:
@@ -211,14 +211,14 @@ class Engine:
         elif self._fault == "hung":
             target, slow_s = 690.0 + 2.0 * max(0.0, n2 - 38.0), 7.0
         else:
-            easing = between(n2, 50.0, IDLE_N2) if self._peak_c < 820.0 else 0.0
+            easing = fraction_between(n2, 50.0, IDLE_N2) if self._peak_c < 820.0 else 0.0
             settled = IDLE_EGT_C + (130.0 if self._fault == "no_n1" else 0.0)
             target, slow_s = self._peak_c + (settled - self._peak_c) * easing, 3.5
         numbers[f"{e}egt"] = clamp(lag(numbers[f"{e}egt"], target, slow_s, dt_s), -60.0, 1200.0)
 
     def _oil(self, dt_s: float) -> None:
         """Oil pressure and temperature, the low-pressure light, and vibration."""
-        panel, e = self._panel, self._e
+        panel, e = self._panel, self._prefix
         numbers = panel.numbers
         n1, n2 = numbers[f"{e}n1"], numbers[f"{e}n2"]
         target = 46.0 * (n2 / IDLE_N2) ** 0.8 if n2 <= IDLE_N2 else 46.0 + 0.5 * (n2 - IDLE_N2)
@@ -234,9 +234,9 @@ class Engine:
 
     def _reverser(self, dt_s: float) -> None:
         """The reverser moves on the ground, by its own hydraulic system."""
-        panel, e = self._panel, self._e
+        panel, e = self._panel, self._prefix
         wanted = panel.dial[f"{e}thrust_lever"] < 0.0 and panel.words["flight.on_ground"] == "yes"
-        if self._hydraulics.works(self._k):
+        if self._hydraulics.works(self._engine_id):
             step = dt_s / 1.6
             self._reverse = clamp(self._reverse + (step if wanted else -step), 0.0, 1.0)
         done = "deployed" if self._reverse >= 1.0 else "stowed" if self._reverse <= 0.0 else "transit"

@@ -6,7 +6,7 @@ Takes: a fire that somebody lights, handles, the test switch.  Gives: warnings a
 from __future__ import annotations
 
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 
 TEST_S = 4.0
 WARNINGS = {
@@ -28,7 +28,7 @@ PART = Part(
         "fault.fire": "none",
     },
     drives={**dict.fromkeys(WARNINGS.values(), "off"), "fire.test": "off"},
-    extra=(choice("fault.fire", ("none", *WARNINGS), "Where it burns"),),
+    extra=(choice_control("fault.fire", ("none", *WARNINGS), "Where it burns"),),
 )
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from mock_sim.aeroplane.apu import Apu
 from mock_sim.aeroplane.dynamics import lag, slew
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.panel import Panel, Part, amount, choice
+from mock_sim.aeroplane.panel import Panel, Part, quantity_control, choice_control
 
 TANKS = ("left", "centre", "right")
 CAPACITY_KG = {"left": 8000.0, "centre": 12000.0, "right": 8000.0}
@@ -26,8 +26,8 @@ PUMPS = {
 """Each pump's tank and the AC bus that drives it."""
 
 OWN_TANK = {"1": "left", "2": "right"}
-NEAR = {"left": ("left_aft", "left_forward"), "right": ("right_aft", "right_forward")}
-CENTRE = {"1": "centre_left", "2": "centre_right"}
+WING_PUMPS = {"left": ("left_aft", "left_forward"), "right": ("right_aft", "right_forward")}
+CENTRE_PUMPS = {"1": "centre_left", "2": "centre_right"}
 UNUSABLE_KG = 5.0
 SUCTION_CEILING_FT = 15000.0
 
@@ -56,9 +56,9 @@ PART = Part(
         "fuel.filter_bypass.2": "off",
     },
     extra=(
-        choice("fault.fuel_pump", ("none", *PUMPS), "The fuel pump that has failed"),
-        *(choice(f"fault.fuel_filter.{k}", ("none", "clogged"), f"Fuel filter of engine {k}") for k in "12"),
-        *(amount(f"fuel.tank.{tank}", "kg", 0.0, most, "Usable fuel") for tank, most in CAPACITY_KG.items()),
+        choice_control("fault.fuel_pump", ("none", *PUMPS), "The fuel pump that has failed"),
+        *(choice_control(f"fault.fuel_filter.{k}", ("none", "clogged"), f"Fuel filter of engine {k}") for k in "12"),
+        *(quantity_control(f"fuel.tank.{tank}", "kg", 0.0, most, "Usable fuel") for tank, most in CAPACITY_KG.items()),
     ),
 )
 
@@ -71,25 +71,25 @@ class Fuel:
         self._panel = panel
         self._electrical = electrical
         self._apu = apu
-        self._output = dict.fromkeys(PUMPS, 0.0)
+        self._pump_output = dict.fromkeys(PUMPS, 0.0)
         self._valve = {"1": 0.0, "2": 0.0}
         self.fed = {"1": False, "2": False}
 
     def step(self, dt_s: float) -> None:
         """Advance pumps, valves and tanks."""
         for pump in PUMPS:
-            self._pump(pump, dt_s)
+            self._advance_pump(pump, dt_s)
         for k in "12":
-            self._open_valve(k, dt_s)
+            self._move_valve(k, dt_s)
             self._burn(k, dt_s)
             clogged = self._panel.switch[f"fault.fuel_filter.{k}"] == "clogged" and self.fed[k]
             self._panel.words[f"fuel.filter_bypass.{k}"] = (
                 "on" if clogged and self._electrical.any_dc else "off"
             )
-        self._take("left", self._apu.burn_kg_h * dt_s / 3600.0)
-        self._sum(dt_s)
+        self._draw_from("left", self._apu.burn_kg_h * dt_s / 3600.0)
+        self._update_totals(dt_s)
 
-    def _pump(self, pump: str, dt_s: float) -> None:
+    def _advance_pump(self, pump: str, dt_s: float) -> None:
         """Output pressure follows with a lag, and so the light is delayed."""
         panel = self._panel
         tank, bus = PUMPS[pump]
@@ -99,17 +99,17 @@ class Fuel:
             and self._electrical.ac[bus]
         )
         gives = turns and panel.numbers[f"fuel.tank.{tank}"] > UNUSABLE_KG
-        self._output[pump] = output = lag(self._output[pump], 1.0 if gives else 0.0, 0.9, dt_s)
+        self._pump_output[pump] = output = lag(self._pump_output[pump], 1.0 if gives else 0.0, 0.9, dt_s)
         light = f"fuel.pump.{pump}.low_pressure"
         low = output < (0.75 if panel.words[light] == "on" else 0.6)
-        panel.words[light] = "on" if low and self._lit(pump) else "off"
+        panel.words[light] = "on" if low and self._light_powered(pump) else "off"
 
-    def _lit(self, pump: str) -> bool:
+    def _light_powered(self, pump: str) -> bool:
         """The light needs power; a centre pump's light is dark while its switch is off."""
         wanted = PUMPS[pump][0] != "centre" or self._panel.switch[f"fuel.pump.{pump}.switch"] == "on"
         return wanted and self._electrical.any_dc
 
-    def _open_valve(self, k: str, dt_s: float) -> None:
+    def _move_valve(self, k: str, dt_s: float) -> None:
         """The spar valve follows fuel lever and fire handle in a second, while it has power."""
         panel = self._panel
         wanted = (
@@ -129,12 +129,12 @@ class Fuel:
             return None
         own, other = OWN_TANK[k], OWN_TANK["2" if k == "1" else "1"]
         crossed = self._panel.switch["fuel.crossfeed"] == "open"
-        centre = CENTRE.values() if crossed else (CENTRE[k],)
-        if any(self._output[pump] > 0.5 for pump in centre):
+        centre = CENTRE_PUMPS.values() if crossed else (CENTRE_PUMPS[k],)
+        if any(self._pump_output[pump] > 0.5 for pump in centre):
             return "centre"
-        if any(self._output[pump] > 0.5 for pump in NEAR[own]):
+        if any(self._pump_output[pump] > 0.5 for pump in WING_PUMPS[own]):
             return own
-        if crossed and any(self._output[pump] > 0.5 for pump in NEAR[other]):
+        if crossed and any(self._pump_output[pump] > 0.5 for pump in WING_PUMPS[other]):
             return other
         numbers = self._panel.numbers
         sucks = numbers["flight.pressure_altitude"] < SUCTION_CEILING_FT
@@ -147,16 +147,16 @@ class Fuel:
         if source is None:
             return
         burnt = self._panel.numbers[f"engine.{k}.fuel_flow"] * dt_s / 3600.0
-        self._take(source, burnt)
+        self._draw_from(source, burnt)
         self._panel.numbers[f"fuel.used.{k}"] += burnt
 
-    def _take(self, tank: str, mass_kg: float) -> None:
+    def _draw_from(self, tank: str, mass_kg: float) -> None:
         """Take a mass out of a tank, never more than is in it."""
         name = f"fuel.tank.{tank}"
         left = max(0.0, self._panel.numbers[name] - mass_kg)
         self._panel.numbers[name] = self._panel.dial[name] = left
 
-    def _sum(self, dt_s: float) -> None:
+    def _update_totals(self, dt_s: float) -> None:
         """Total, temperature and density; density falls 0.7 g/l a degree (from memory, kerosene)."""
         numbers = self._panel.numbers
         numbers["fuel.total"] = sum(numbers[f"fuel.tank.{tank}"] for tank in TANKS)

@@ -7,18 +7,18 @@ Takes: gear lever, pedals, handles, pins, tug.  Gives: leg positions, accumulato
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag, slew
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag, slew
 from mock_sim.aeroplane.electrical import Electrical
 from mock_sim.aeroplane.hydraulics import Hydraulics
-from mock_sim.aeroplane.panel import Panel, Part, amount
+from mock_sim.aeroplane.panel import Panel, Part, quantity_control
 
 LEGS = {"nose": 5.0, "left": 6.5, "right": 6.8}
 PRECHARGE_PSI = 1000.0
 USE_PSI = 1.6
-PARKED_PRESS = 150.0
-PEDAL_WINS = 20.0
+PARKING_PEDAL = 150.0
+PEDAL_OVERRIDE = 20.0
 """A pedal pressed as far as this takes the landing over from the autobrake, without a light."""
-AUTOBRAKE_PULL = {"off": 0.0, "low": 0.3, "medium": 0.45, "high": 0.8, "reject": 1.0}
+AUTOBRAKE_STRENGTH = {"off": 0.0, "low": 0.3, "medium": 0.45, "high": 0.8, "reject": 1.0}
 
 PART = Part(
     controls={
@@ -46,8 +46,8 @@ PART = Part(
         "controls.autobrake_disarm": "no",
     },
     extra=(
-        amount("tug.speed", "kt", -6.0, 6.0, "Speed that the tug gives the aeroplane, negative backwards"),
-        amount("tug.turn", "deg", -70.0, 70.0, "Nose-wheel angle that the tug gives, right positive"),
+        quantity_control("tug.speed", "kt", -6.0, 6.0, "Speed that the tug gives the aeroplane, negative backwards"),
+        quantity_control("tug.turn", "deg", -70.0, 70.0, "Nose-wheel angle that the tug gives, right positive"),
     ),
 )
 
@@ -60,9 +60,9 @@ class GearBrakes:
         self._panel = panel
         self._electrical = electrical
         self._hydraulics = hydraulics
-        self._pressed = PARKED_PRESS
-        self._rejecting = False
-        self._let_go = False
+        self._last_pedals = PARKING_PEDAL
+        self._autobrake_active = False
+        self._autobrake_overridden = False
         self.braking = 0.0
         self.nose_deg = 0.0
 
@@ -75,7 +75,7 @@ class GearBrakes:
         self._heat(dt_s)
 
     @property
-    def held(self) -> bool:
+    def is_held(self) -> bool:
         """True while the parking brake or the chocks hold the aeroplane."""
         return self._parked() or self._panel.switch["gear.chocks"] == "on"
 
@@ -111,19 +111,19 @@ class GearBrakes:
         pressure = numbers["gear.brake_accumulator"]
         supply = numbers["hydraulics.2.pressure"]
         pressed = numbers["gear.brake_pedal.left"] + numbers["gear.brake_pedal.right"]
-        pressed += PARKED_PRESS if panel.switch["gear.parking_brake"] == "set" else 0.0
+        pressed += PARKING_PEDAL if panel.switch["gear.parking_brake"] == "set" else 0.0
         if supply > pressure:
             pressure = lag(pressure, supply, 3.0, dt_s)
         elif supply < 1500.0:
-            pressure -= USE_PSI * max(0.0, pressed - self._pressed)
-        self._pressed = pressed
+            pressure -= USE_PSI * max(0.0, pressed - self._last_pedals)
+        self._last_pedals = pressed
         numbers["gear.brake_accumulator"] = max(PRECHARGE_PSI, pressure - 0.01 * dt_s)
 
     def _brakes(self) -> None:
         """How hard the wheels are braked, 0 to 1."""
         numbers = self._panel.numbers
         best = max(numbers["gear.brake_accumulator"], numbers["hydraulics.2.pressure"])
-        strength = between(best, PRECHARGE_PSI, 2000.0)
+        strength = fraction_between(best, PRECHARGE_PSI, 2000.0)
         pedals = (numbers["gear.brake_pedal.left"] + numbers["gear.brake_pedal.right"]) / 200.0
         self.braking = strength * max(pedals, self._autobrake(), 1.0 if self._parked() else 0.0)
 
@@ -139,14 +139,14 @@ class GearBrakes:
         rolling = panel.words["flight.on_ground"] == "yes" and numbers["flight.wheel_speed"] > 1.0
         closed = all(panel.dial[f"engine.{k}.thrust_lever"] <= 0.0 for k in "12")
         if not (able and rolling and closed):
-            self._rejecting = self._let_go = False
+            self._autobrake_active = self._autobrake_overridden = False
             return 0.0
         pedals = max(numbers["gear.brake_pedal.left"], numbers["gear.brake_pedal.right"])
-        self._let_go = self._let_go or (self._rejecting and selected != "reject" and pedals > PEDAL_WINS)
-        if self._let_go:
+        self._autobrake_overridden = self._autobrake_overridden or (self._autobrake_active and selected != "reject" and pedals > PEDAL_OVERRIDE)
+        if self._autobrake_overridden:
             return 0.0
-        self._rejecting = self._rejecting or numbers["flight.wheel_speed"] > 80.0
-        return AUTOBRAKE_PULL[selected] if self._rejecting else 0.0
+        self._autobrake_active = self._autobrake_active or numbers["flight.wheel_speed"] > 80.0
+        return AUTOBRAKE_STRENGTH[selected] if self._autobrake_active else 0.0
 
     def _steering(self, dt_s: float) -> None:
         """The nose wheel follows the tug, or the tiller while steering has pressure and no pin."""

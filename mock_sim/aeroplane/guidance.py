@@ -12,13 +12,13 @@ from math import asin, degrees, hypot
 from mock_sim.aeroplane.atmosphere import STANDARD_HPA, standard_height_ft
 from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.panel import Panel
-from mock_sim.aeroplane.places import NM_FT, RUNWAYS, SELMAR, WAY, Runway, bearing, from_runway
+from mock_sim.aeroplane.places import NM_FT, RUNWAYS, SELMAR, ROUTE, Runway, bearing_and_distance, from_runway
 
 FT_MIN_KT = 60.0 / NM_FT
 CAPTURE_FT = 150.0
-TURN_NM = 1.6
-ON_SPEED = ("takeoff", "climb", "descent", "go_around")
-BOUNDS_DEG = {
+WAYPOINT_CAPTURE_NM = 1.6
+SPEED_BY_PITCH_MODES = ("takeoff", "climb", "descent", "go_around")
+CLIMB_BOUNDS_DEG = {
     "takeoff": (2.0, 14.0),
     "climb": (0.5, 12.0),
     "go_around": (2.0, 12.0),
@@ -29,14 +29,14 @@ GLIDE_DEG = 3.0
 THRESHOLD_FT = 50.0
 
 
-def tuned(panel: Panel) -> Runway | None:
+def tuned_runway(panel: Panel) -> Runway | None:
     """The runway whose landing system receiver 1 is tuned to, None where it is none.
 
     Args:
         panel: the aeroplane's panel.
     """
     frequency = panel.numbers["navigation.frequency.1"]
-    return next((end for end in RUNWAYS if abs(end.receiver_mhz - frequency) < 0.005), None)
+    return next((end for end in RUNWAYS if abs(end.ils_mhz - frequency) < 0.005), None)
 
 
 def captains_altitude_ft(panel: Panel) -> float:
@@ -50,7 +50,7 @@ def captains_altitude_ft(panel: Panel) -> float:
     return panel.numbers["flight.pressure_altitude"] - standard_height_ft(setting)
 
 
-def angle_deg(climb_ft_min: float, ground_kt: float) -> float:
+def climb_angle_deg(climb_ft_min: float, ground_kt: float) -> float:
     """The angle that a rate of climb makes at a speed over the ground.
 
     Args:
@@ -67,31 +67,31 @@ class Guidance:
         """Nothing flown yet."""
         self._panel = panel
         self._speed_kt = 0.0
-        self.gain_kt_s = 0.0
-        self._point = 0
-        self._held_ft: float | None = None
+        self.acceleration_kt_s = 0.0
+        self._waypoint = 0
+        self._target_ft: float | None = None
 
     def step(self, dt_s: float) -> None:
         """Watch how quickly the speed changes, and which point of the way comes next."""
         speed = self._panel.numbers["flight.airspeed"]
         if dt_s > 0.0:
-            self.gain_kt_s = lag(self.gain_kt_s, (speed - self._speed_kt) / dt_s, 1.5, dt_s)
+            self.acceleration_kt_s = lag(self.acceleration_kt_s, (speed - self._speed_kt) / dt_s, 1.5, dt_s)
         self._speed_kt = speed
         active = self._panel.words["management.route"] == "yes"
-        self._panel.numbers["management.distance_to_go"] = self._to_go_nm() if active else 0.0
+        self._panel.numbers["management.distance_to_go"] = self._distance_to_go_nm() if active else 0.0
         if self._panel.words["autoflight.vertical_mode"] != "altitude":
-            self._held_ft = None
-        elif self._held_ft is None:
+            self._target_ft = None
+        elif self._target_ft is None:
             chosen, now = self._panel.numbers["autoflight.altitude"], captains_altitude_ft(self._panel)
-            self._held_ft = chosen if abs(chosen - now) < 2.0 * CAPTURE_FT else now
+            self._target_ft = chosen if abs(chosen - now) < 2.0 * CAPTURE_FT else now
 
-    def _to_go_nm(self) -> float:
+    def _distance_to_go_nm(self) -> float:
         """The way that is left, along its points to the runway, in tenths as the display has it."""
         here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
-        way = (here, *WAY[self._point :], (SELMAR.latitude, SELMAR.longitude))
-        if self._point == len(WAY) - 1 and bearing(*here, way[-1])[1] < bearing(*way[1], way[-1])[1]:
+        way = (here, *ROUTE[self._waypoint :], (SELMAR.latitude, SELMAR.longitude))
+        if self._waypoint == len(ROUTE) - 1 and bearing_and_distance(*here, way[-1])[1] < bearing_and_distance(*way[1], way[-1])[1]:
             way = (here, way[-1])
-        return round(sum(bearing(*begin, end)[1] for begin, end in pairwise(way)), 1)
+        return round(sum(bearing_and_distance(*begin, end)[1] for begin, end in pairwise(way)), 1)
 
     def climb_deg(self, mode: str) -> float:
         """The climb angle that a vertical mode asks for now.
@@ -100,7 +100,7 @@ class Guidance:
             mode: the active vertical mode.
         """
         numbers = self._panel.numbers
-        goal = numbers["autoflight.altitude"] if self._held_ft is None else self._held_ft
+        goal = numbers["autoflight.altitude"] if self._target_ft is None else self._target_ft
         to_go = goal - captains_altitude_ft(self._panel)
         if mode == "glide_path":
             return self._glide_deg()
@@ -108,30 +108,30 @@ class Guidance:
         if mode == "vertical_speed":
             rate = numbers["autoflight.vertical_speed"]
             rate = clamp(rate, -6.0 * abs(to_go), 6.0 * abs(to_go)) if rate * to_go > 0 else rate
-        wanted = angle_deg(rate, numbers["flight.ground_speed"]) if mode != "off" else 0.0
-        if mode not in ON_SPEED:
+        wanted = climb_angle_deg(rate, numbers["flight.ground_speed"]) if mode != "off" else 0.0
+        if mode not in SPEED_BY_PITCH_MODES:
             return wanted
-        softly = angle_deg(6.0 * to_go, numbers["flight.ground_speed"])
-        low, high = BOUNDS_DEG[mode]
-        steep = clamp(self._by_speed(), low, high)
+        softly = climb_angle_deg(6.0 * to_go, numbers["flight.ground_speed"])
+        low, high = CLIMB_BOUNDS_DEG[mode]
+        steep = clamp(self._speed_climb_deg(), low, high)
         return min(steep, softly) if to_go > 0.0 else max(steep, softly) if mode == "descent" else softly
 
-    def _by_speed(self) -> float:
+    def _speed_climb_deg(self) -> float:
         """The angle at which the speed goes to the one that is set."""
         numbers = self._panel.numbers
-        now = angle_deg(numbers["flight.vertical_speed"], numbers["flight.ground_speed"])
+        now = climb_angle_deg(numbers["flight.vertical_speed"], numbers["flight.ground_speed"])
         over = numbers["flight.airspeed"] - numbers["autoflight.speed"]
-        return now + clamp(0.25 * over, -3.0, 3.0) + 2.5 * self.gain_kt_s
+        return now + clamp(0.25 * over, -3.0, 3.0) + 2.5 * self.acceleration_kt_s
 
     def _glide_deg(self) -> float:
         """Along the path of the landing system, from above or below."""
-        numbers, runway = self._panel.numbers, tuned(self._panel)
+        numbers, runway = self._panel.numbers, tuned_runway(self._panel)
         if runway is None:
             return 0.0
         ahead, _ = from_runway(runway, numbers["flight.latitude"], numbers["flight.longitude"])
         path_ft = runway.elevation_ft + THRESHOLD_FT + max(0.0, ahead) * NM_FT * 0.05241
         rate = clamp(5.0 * (path_ft - numbers["flight.altitude"]), -600.0, 600.0)
-        return angle_deg(rate, numbers["flight.ground_speed"]) - GLIDE_DEG
+        return climb_angle_deg(rate, numbers["flight.ground_speed"]) - GLIDE_DEG
 
     def bank_deg(self, mode: str) -> float:
         """The bank that a lateral mode asks for now, right positive.
@@ -153,26 +153,26 @@ class Guidance:
         """The track that a mode asks for."""
         if mode == "track":
             return self._panel.numbers["autoflight.heading"]
-        return self._to_point() if mode == "route" else self._to_line()
+        return self._waypoint_track_deg() if mode == "route" else self._localizer_track_deg()
 
-    def _to_point(self) -> float:
+    def _waypoint_track_deg(self) -> float:
         """The track to the next point of the way; a point is left a little before it is reached."""
         here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
-        track, far_nm = bearing(*here, WAY[self._point])
-        if far_nm < TURN_NM and self._point < len(WAY) - 1:
-            self._point += 1
+        track, far_nm = bearing_and_distance(*here, ROUTE[self._waypoint])
+        if far_nm < WAYPOINT_CAPTURE_NM and self._waypoint < len(ROUTE) - 1:
+            self._waypoint += 1
         return track
 
-    def _to_line(self) -> float:
+    def _localizer_track_deg(self) -> float:
         """The track that brings it onto the centre line that receiver 1 is tuned to."""
-        numbers, runway = self._panel.numbers, tuned(self._panel)
+        numbers, runway = self._panel.numbers, tuned_runway(self._panel)
         if runway is None:
             return numbers["flight.track"]
         _, right = from_runway(runway, numbers["flight.latitude"], numbers["flight.longitude"])
         return (runway.heading_deg - clamp(50.0 * right, -45.0, 45.0)) % 360.0
 
 
-def deviations(panel: Panel) -> tuple[float, float]:
+def ils_deviations(panel: Panel) -> tuple[float, float]:
     """Deviation in dots from the landing system that receiver 1 is tuned to: right and high positive.
 
     Four dots of 1.25 degrees and of 0.35 degrees, the usual scale; zero where nothing is received.
@@ -180,7 +180,7 @@ def deviations(panel: Panel) -> tuple[float, float]:
     Args:
         panel: the aeroplane's panel.
     """
-    numbers, runway = panel.numbers, tuned(panel)
+    numbers, runway = panel.numbers, tuned_runway(panel)
     if runway is None:
         return 0.0, 0.0
     ahead, right = from_runway(runway, numbers["flight.latitude"], numbers["flight.longitude"])

@@ -32,7 +32,7 @@ from mock_sim.aeroplane import (
     takeoff_warning,
     world,
 )
-from mock_sim.aeroplane.machine import Machine
+from mock_sim.aeroplane.machine import MockAeroplane
 from mock_sim.aeroplane.noise import Noise
 from rules.signals.book import load_books
 from rules.signals.model import Signal
@@ -52,7 +52,7 @@ def _book() -> Mapping[str, Signal]:
     return load_books(["twin_jet"])
 
 
-class Aeroplane(Machine):
+class Halyard220(MockAeroplane):
     """One Halyard 220, parked and dark at the stand until somebody touches it.
 
     Systems are public, for tests and for a curious scenario; a sender needs only `state()`.
@@ -96,7 +96,7 @@ class Aeroplane(Machine):
             *self.engines.values(),
             self.controls,
             self.gear,
-            ice.Ice(panel, self.electrical),
+            ice.IceProtection(panel, self.electrical),
             lights_signs.LightsSigns(panel, self.electrical),
             fire.Fire(panel, self.electrical),
             cabin_doors.CabinDoors(panel, self.electrical),
@@ -111,7 +111,7 @@ class Aeroplane(Machine):
         """One engine."""
         return engines.Engine(k, self.panel, self.electrical, self.fuel, self.hydraulics)
 
-    def _motion(self) -> motion.Moves:
+    def _motion(self) -> motion.MotionModel:
         """What moves it."""
         return motion.Motion(self.panel, self.world, self.airframe, self.gear, self.autoflight)
 

@@ -5,9 +5,9 @@ Takes: pump switches, engine speed, AC buses, what flaps, gear and brakes ask fo
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag, slew
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag, slew
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 
 NOMINAL_PSI = 3000.0
 ENGINE_PUMP_N2 = 35.0
@@ -32,7 +32,7 @@ PART = Part(
         },
     },
     extra=tuple(
-        choice(f"fault.hydraulic.{k}", ("none", "leak"), f"System {k} loses its fluid") for k in "12"
+        choice_control(f"fault.hydraulic.{k}", ("none", "leak"), f"System {k} loses its fluid") for k in "12"
     ),
 )
 
@@ -73,7 +73,7 @@ class Hydraulics:
             return 1.0 if self._electrical.ac[ELECTRIC_BUS[k]] else 0.0
         if panel.switch[f"fire.engine.{k}.handle"] == "pulled":
             return 0.0
-        return between(panel.numbers[f"engine.{k}.n2"], ENGINE_PUMP_N2, 50.0)
+        return fraction_between(panel.numbers[f"engine.{k}.n2"], ENGINE_PUMP_N2, 50.0)
 
     def _pumps(self, k: str, dt_s: float) -> None:
         """Each pump's own output and its light."""

@@ -38,7 +38,7 @@ PART = Part(
 )
 
 
-class Ice:
+class IceProtection:
     """Valves and heaters."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from mock_sim.aeroplane.atmosphere import STANDARD_HPA, standard_height_ft
 from mock_sim.aeroplane.dynamics import clamp
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.guidance import deviations
+from mock_sim.aeroplane.guidance import ils_deviations
 from mock_sim.aeroplane.panel import Panel, Part
 from mock_sim.aeroplane.places import RUNWAYS
 
@@ -19,8 +19,8 @@ ALIGN_S = 60.0
 SEATS = ("captain", "first_officer", "standby")
 PILOTS = ("captain", "first_officer")
 REFERENCE = {"captain": "left", "first_officer": "right"}
-LEAST_AIRSPEED_KT = 30.0
-RECEIVED = {**{end.receiver_mhz: end.receiver_ident for end in RUNWAYS}, 113.90: "LDM"}
+MIN_AIRSPEED_KT = 30.0
+STATION_IDENTS = {**{end.ils_mhz: end.ils_ident for end in RUNWAYS}, 113.90: "LDM"}
 
 PART = Part(
     controls={
@@ -68,8 +68,8 @@ class Instruments:
         for side in self._aligning_s:
             self._align(side, dt_s)
         for seat in SEATS:
-            self._side(seat)
-        self._boxes()
+            self._update_side(seat)
+        self._update_avionics()
 
     def _powered(self, seat: str) -> bool:
         """True while a seat's instruments have power."""
@@ -90,12 +90,12 @@ class Instruments:
             self._aligning_s[side] = self._aligning_s[side] + dt_s if still else 0.0
         panel.words[f"inertial.{side}.aligned"] = "yes" if self._aligning_s[side] >= ALIGN_S else "no"
 
-    def _side(self, seat: str) -> None:
+    def _update_side(self, seat: str) -> None:
         """Altitude, airspeed and heading of one seat."""
         panel, numbers = self._panel, self._panel.numbers
         on = self._powered(seat)
         speed = numbers["flight.airspeed"]
-        numbers[f"airspeed.{seat}"] = speed if on and speed >= LEAST_AIRSPEED_KT else 0.0
+        numbers[f"airspeed.{seat}"] = speed if on and speed >= MIN_AIRSPEED_KT else 0.0
         numbers[f"altimeter.{seat}.altitude"] = self._altitude(seat) if on else 0.0
         side = REFERENCE.get(seat)
         points = on and (side is None or panel.words[f"inertial.{side}.aligned"] == "yes")
@@ -109,7 +109,7 @@ class Instruments:
         shown = panel.numbers["flight.pressure_altitude"] - standard_height_ft(setting)
         return clamp(shown, -2000.0, 60000.0)
 
-    def _boxes(self) -> None:
+    def _update_avionics(self) -> None:
         """Radio height, transponder, radar and receivers."""
         panel, numbers = self._panel, self._panel.numbers
         live = self._electrical.any_ac
@@ -119,6 +119,6 @@ class Instruments:
         panel.words["weather_radar"] = panel.switch["weather_radar"] if live else "off"
         for k in "12":
             tuned = round(numbers[f"navigation.frequency.{k}"], 2)
-            panel.words[f"navigation.ident.{k}"] = RECEIVED.get(tuned, "") if live else ""
-        seen = deviations(panel) if live else (0.0, 0.0)
+            panel.words[f"navigation.ident.{k}"] = STATION_IDENTS.get(tuned, "") if live else ""
+        seen = ils_deviations(panel) if live else (0.0, 0.0)
         numbers["navigation.localizer"], numbers["navigation.glide_path"] = seen

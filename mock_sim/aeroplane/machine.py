@@ -17,7 +17,7 @@ LONGEST_STEP_S = 0.5
 SHORTEST_STEP_S = 0.01
 
 
-class Machine:
+class MockAeroplane:
     """One aeroplane.  A type lays out its panel, then puts its systems into `_systems` and calls `_publish`."""
 
     def __init__(self, signals: Mapping[str, Signal], parts: Iterable[Part], noise: Noise | None) -> None:
@@ -35,7 +35,7 @@ class Machine:
         self._shown: dict[str, Value] = {}
 
     @property
-    def controls_known(self) -> Mapping[str, Signal]:
+    def control_signals(self) -> Mapping[str, Signal]:
         """Every control that `set` takes, with its kind, words or travel."""
         return MappingProxyType(self.panel.controls)
 

@@ -18,7 +18,7 @@ from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.gear_brakes import GearBrakes
 from mock_sim.aeroplane.panel import Panel, Part, System
 from mock_sim.aeroplane.places import elevation_ft
-from mock_sim.aeroplane.rolling import roll, turn_rate
+from mock_sim.aeroplane.rolling import ground_roll_speed_ms, turn_rate
 from mock_sim.aeroplane.world import FIELD_ELEVATION_FT, START_LATITUDE, START_LONGITUDE, World
 
 START_HEADING = 233.0
@@ -48,7 +48,7 @@ PART = Part(
 )
 
 
-class Moves(System, Protocol):
+class MotionModel(System, Protocol):
     """What moves an aeroplane; simplified mechanics do, or a library."""
 
     def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
@@ -89,7 +89,7 @@ class Motion:
         numbers["flight.latitude"], numbers["flight.longitude"] = latitude, longitude
         self._ground_ft = elevation_ft(latitude, longitude)
         self._heading = heading_deg % 360.0
-        self._touch(0.0)
+        self._touch_down(0.0)
         self._pitch = 0.0
 
     def step(self, dt_s: float) -> None:
@@ -125,7 +125,7 @@ class Motion:
         settled = lag(self._pitch, 0.0, 1.0, dt_s) if air_ms < 35.0 else self._pitch
         self._pitch = clamp(settled, 0.0, 13.0)
         forces = self._airframe.forces(air_ms, self._pitch)
-        self._speed_ms = roll(self._panel, self._gear, forces, self._speed_ms, dt_s)
+        self._speed_ms = ground_roll_speed_ms(self._panel, self._gear, forces, self._speed_ms, dt_s)
         self._heading += degrees(turn_rate(self._speed_ms, self._gear.nose_deg)) * dt_s
         self._climb_rad, self._load = 0.0, 1.0
         ground = self._speed_ms
@@ -133,7 +133,7 @@ class Motion:
         self._altitude_ft = self._ground_ft
         if forces.lift_n > self._lift_needed() * forces.weight_n:
             self._on_ground, self._speed_ms = False, air_ms
-        self._show(air_ms, abs(ground), forces)
+        self._publish(air_ms, abs(ground), forces)
 
     def _lift_needed(self) -> float:
         """Lift over weight at which the wheels leave the ground; after a touch with idle thrust they stay on it."""
@@ -156,9 +156,9 @@ class Motion:
         self._altitude_ft = min(self._altitude_ft, 45000.0)
         ground_ms, track = self._over_ground()
         self._travel(ground_ms, track, dt_s)
-        self._show(self._speed_ms, ground_ms, forces)
+        self._publish(self._speed_ms, ground_ms, forces)
         if self._altitude_ft <= self._ground_ft:
-            self._touch(ground_ms)
+            self._touch_down(ground_ms)
 
     def _over_ground(self) -> tuple[float, float]:
         """Speed over the ground in m/s and track in degrees: air velocity plus wind."""
@@ -170,7 +170,7 @@ class Motion:
         east = level * sin(radians(self._heading)) - wind * sin(blows)
         return hypot(north, east), degrees(atan2(east, north))
 
-    def _touch(self, ground_ms: float) -> None:
+    def _touch_down(self, ground_ms: float) -> None:
         """Back on the wheels."""
         self._on_ground, self._altitude_ft, self._speed_ms = True, self._ground_ft, ground_ms
         self._climb_rad, self._bank = 0.0, 0.0
@@ -187,7 +187,7 @@ class Motion:
         self._ground_ft = elevation_ft(latitude, longitude)
         numbers["flight.track"] = (track if ground_ms >= 0.0 else track + 180.0) % 360.0
 
-    def _show(self, air_ms: float, ground_ms: float, forces: Forces) -> None:
+    def _publish(self, air_ms: float, ground_ms: float, forces: Forces) -> None:
         """Write the motion on the panel."""
         numbers, temperature = self._panel.numbers, self._panel.numbers["flight.outside_air_temperature"]
         number = mach(air_ms, temperature)

@@ -10,7 +10,7 @@ from random import Random
 
 from rules.signals.model import Signal
 
-SIZES = {
+NOISE_SIGMA = {
     "electrical.battery.voltage": 0.02,
     "electrical.battery.current": 0.2,
     "apu.speed": 0.05,
@@ -59,7 +59,7 @@ class Noise:
         self,
         signals: Mapping[str, Signal],
         seed: int,
-        sizes: Mapping[str, float] = SIZES,
+        sigmas: Mapping[str, float] = NOISE_SIGMA,
         tanks: tuple[str, ...] = TANKS,
     ) -> None:
         """Begin the sequence that belongs to a seed.
@@ -71,7 +71,7 @@ class Noise:
             tanks: whose contents make up the total.
         """
         self._random = Random(seed)
-        self._sizes = [(name, size, signals[name]) for name, size in sizes.items()]
+        self._sigmas = [(name, size, signals[name]) for name, size in sigmas.items()]
         self._tanks = tanks
 
     def add(self, shown: dict[str, float | str], numbers: Mapping[str, float]) -> None:
@@ -83,7 +83,7 @@ class Noise:
         """
         gauss = self._random.gauss
         total = 0.0
-        for name, size, signal in self._sizes:
+        for name, size, signal in self._sigmas:
             true = numbers[name]
             if true != 0.0:
                 shown[name] = min(signal.high, max(signal.low, true + gauss(0.0, size)))

@@ -12,7 +12,7 @@ from math import isfinite
 from typing import Protocol
 
 from rules.faults import HoldshortError
-from rules.signals.model import Kind, Signal, Value
+from rules.signals.model import SignalKind, Signal, Value
 
 
 class ControlError(HoldshortError):
@@ -35,7 +35,7 @@ class Part:
     detents: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
 
-def choice(name: str, words: tuple[str, ...], meaning: str) -> Signal:
+def choice_control(name: str, words: tuple[str, ...], meaning: str) -> Signal:
     """A control of our own with words, outside the signal book.
 
     Args:
@@ -43,11 +43,11 @@ def choice(name: str, words: tuple[str, ...], meaning: str) -> Signal:
         words: its positions, the resting one first.
         meaning: one line.
     """
-    kind = Kind.SWITCH if len(words) == 2 else Kind.CHOICE
+    kind = SignalKind.SWITCH if len(words) == 2 else SignalKind.CHOICE
     return Signal(name, kind, 0, name.replace(".", " "), meaning, words=words)
 
 
-def amount(name: str, unit: str, low: float, high: float, meaning: str) -> Signal:
+def quantity_control(name: str, unit: str, low: float, high: float, meaning: str) -> Signal:
     """A control of our own with a number, outside the signal book.
 
     Args:
@@ -57,7 +57,7 @@ def amount(name: str, unit: str, low: float, high: float, meaning: str) -> Signa
         high: greatest position.
         meaning: one line.
     """
-    return Signal(name, Kind.QUANTITY, 0, name.replace(".", " "), meaning, unit=unit, low=low, high=high)
+    return Signal(name, SignalKind.QUANTITY, 0, name.replace(".", " "), meaning, unit=unit, low=low, high=high)
 
 
 class System(Protocol):
@@ -75,7 +75,7 @@ class Panel:
     signals read.  Systems write the second pair, and the first only where a control moves by itself.
     """
 
-    __slots__ = ("_detents", "_driven", "controls", "dial", "numbers", "signals", "switch", "words")
+    __slots__ = ("_detents", "_system_driven", "controls", "dial", "numbers", "signals", "switch", "words")
 
     def __init__(self, signals: Mapping[str, Signal], parts: Iterable[Part]) -> None:
         """Lay out the panel in its start state."""
@@ -85,17 +85,17 @@ class Panel:
         self.dial: dict[str, float] = {}
         self.words: dict[str, str] = {}
         self.numbers: dict[str, float] = {}
-        self._driven: set[str] = set()
+        self._system_driven: set[str] = set()
         self._detents: dict[str, tuple[float, ...]] = {}
         for part in parts:
-            self._fit(part)
+            self._add_part(part)
         held = self.words.keys() | self.numbers.keys()
         assert held == signals.keys(), f"signals without a system, or unknown: {held ^ signals.keys()}"  # noqa: S101 - ours to keep
 
-    def _fit(self, part: Part) -> None:
+    def _add_part(self, part: Part) -> None:
         """Take one system's controls and signals in."""
         extra = {signal.name: signal for signal in part.extra}
-        self._driven |= part.drives.keys()
+        self._system_driven |= part.drives.keys()
         self._detents.update(part.detents)
         for name, value in part.drives.items():
             self._write(self.words, self.numbers, name, value)
@@ -129,9 +129,9 @@ class Panel:
         control = self.controls.get(name)
         if control is None:
             raise ControlError(self._unknown(name))
-        checked = self._number(control, value) if control.numeric else self._word(control, value)
+        checked = self._number(control, value) if control.is_numeric else self._word(control, value)
         self._write(self.switch, self.dial, name, checked)
-        shown = name not in self._driven and name in self.signals
+        shown = name not in self._system_driven and name in self.signals
         if shown:
             self._write(self.words, self.numbers, name, checked)
         return shown
@@ -185,7 +185,7 @@ class Panel:
         if not control.low <= value <= control.high:
             travel = f"{control.low:g} to {control.high:g} {control.unit}".rstrip()
             raise ControlError(f"{control.name} goes from {travel}, not to {value:g}")
-        if control.kind is Kind.COUNT and (value != int(value) or not _octal(control.name, value)):
+        if control.kind is SignalKind.COUNT and (value != int(value) or not _valid_squawk(control.name, value)):
             raise ControlError(
                 f"{control.name} takes a whole number (a squawk: digits 0 to 7), not {value:g}"
             )
@@ -200,9 +200,9 @@ class Panel:
     def _word(control: Signal, value: Value) -> str:
         """The value as one of the control's words."""
         word = value if isinstance(value, str) else f"{value:g}"
-        if control.kind is Kind.TEXT:
-            if len(word) > control.longest:
-                raise ControlError(f"{control.name} holds {control.longest} characters, not {len(word)}")
+        if control.kind is SignalKind.TEXT:
+            if len(word) > control.max_length:
+                raise ControlError(f"{control.name} holds {control.max_length} characters, not {len(word)}")
             return word
         if word not in control.words:
             near = get_close_matches(word, control.words, n=1, cutoff=0.5)
@@ -211,6 +211,6 @@ class Panel:
         return word
 
 
-def _octal(name: str, value: float) -> bool:
+def _valid_squawk(name: str, value: float) -> bool:
     """True where the number may stand on that counter: a transponder has no 8 and no 9."""
     return name != "transponder.code" or not set(f"{value:.0f}") & {"8", "9"}

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, radians, sin
 
 NM_FT = 1852.0 / 0.3048
-LEVEL_NM = 20.0
+FLAT_RADIUS_NM = 20.0
 """Around an airport the ground is as high as its field."""
 
 
@@ -25,14 +25,14 @@ class Runway:
     latitude: float
     longitude: float
     elevation_ft: float
-    receiver_mhz: float
-    receiver_ident: str
+    ils_mhz: float
+    ils_ident: str
 
 
 AVERIL = Runway("14", 143.0, 46.81775, -21.45432, 210.0, 109.50, "PAV")
 SELMAR = Runway("27", 268.0, 43.1820, -20.3950, 640.0, 110.30, "SLM")
 RUNWAYS = (AVERIL, SELMAR)
-WAY = (
+ROUTE = (
     (46.4850, -21.0900),
     (43.2670, -19.9870),
     (43.1903, -20.0750),
@@ -76,15 +76,15 @@ def elevation_ft(latitude: float, longitude: float) -> float:
         longitude: degrees.
     """
     far = [hypot(*offset_nm(latitude, longitude, end.latitude, end.longitude)) for end in RUNWAYS]
-    if far[0] <= LEVEL_NM:
+    if far[0] <= FLAT_RADIUS_NM:
         return AVERIL.elevation_ft
-    if far[1] <= LEVEL_NM:
+    if far[1] <= FLAT_RADIUS_NM:
         return SELMAR.elevation_ft
-    share = (far[0] - LEVEL_NM) / (far[0] + far[1] - 2.0 * LEVEL_NM)
+    share = (far[0] - FLAT_RADIUS_NM) / (far[0] + far[1] - 2.0 * FLAT_RADIUS_NM)
     return AVERIL.elevation_ft + share * (SELMAR.elevation_ft - AVERIL.elevation_ft)
 
 
-def bearing(latitude: float, longitude: float, point: tuple[float, float]) -> tuple[float, float]:
+def bearing_and_distance(latitude: float, longitude: float, point: tuple[float, float]) -> tuple[float, float]:
     """The direction to a point in degrees, and the distance in NM.
 
     Args:

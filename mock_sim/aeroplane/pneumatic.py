@@ -8,7 +8,7 @@ from __future__ import annotations
 from mock_sim.aeroplane.apu import Apu
 from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 
 SIDES = {"left": "1", "right": "2"}
 APU_PSI = 42.0
@@ -41,7 +41,7 @@ PART = Part(
         "air.pack.left.flow": "no",
         "air.pack.right.flow": "no",
     },
-    extra=tuple(choice(f"fault.bleed.{k}", ("none", "trip"), f"The bleed of engine {k} trips") for k in "12"),
+    extra=tuple(choice_control(f"fault.bleed.{k}", ("none", "trip"), f"The bleed of engine {k} trips") for k in "12"),
 )
 
 
@@ -67,7 +67,7 @@ class Pneumatic:
         numbers = self._panel.numbers
         supply = {side: self._supply(side) for side in SIDES}
         load = {side: self._load(side) for side in SIDES}
-        if self._joined():
+        if self._ducts_joined():
             feeders = sum(1 for psi in supply.values() if psi > 5.0)
             best, shared = max(supply.values()), sum(load.values()) / max(1, feeders)
             supply, load = dict.fromkeys(SIDES, best), dict.fromkeys(SIDES, shared)
@@ -77,7 +77,7 @@ class Pneumatic:
             pressure = lag(numbers[name], target, 0.7, dt_s)
             numbers[name] = 0.0 if target == 0.0 and pressure < 0.05 else pressure
 
-    def _joined(self) -> bool:
+    def _ducts_joined(self) -> bool:
         """True while the cross-bleed valve is open; automatic opens it when a pack or an engine bleed is off."""
         switch = self._panel.switch
         selector = switch["bleed.cross_bleed"]
@@ -89,7 +89,7 @@ class Pneumatic:
     def _supply(self, side: str) -> float:
         """The best pressure that a side's own sources offer, psi."""
         offers = [self._engine_supply(SIDES[side])]
-        if side == "left" and self._apu.bleeding:
+        if side == "left" and self._apu.supplies_bleed:
             offers.append(APU_PSI)
         if side == "right" and self._panel.switch["bleed.ground_air"] == "connected":
             offers.append(GROUND_AIR_PSI)

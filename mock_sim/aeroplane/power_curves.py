@@ -78,7 +78,7 @@ def exhaust_c(n1: float) -> float:
     return IDLE_EGT_C + 360.0 * share
 
 
-def start_peak_c(n2: float, *, hot: bool, fan_stands: bool) -> float:
+def start_peak_c(n2: float, *, hot: bool, fan_blocked: bool) -> float:
     """Where exhaust temperature goes during a start, degrees Celsius.
 
     Args:
@@ -89,4 +89,4 @@ def start_peak_c(n2: float, *, hot: bool, fan_stands: bool) -> float:
     peak = 690.0 + 30.0 * max(0.0, 27.0 - n2)
     if hot:
         peak = 950.0
-    return peak + (70.0 if fan_stands else 0.0)
+    return peak + (70.0 if fan_blocked else 0.0)

@@ -12,7 +12,7 @@ from mock_sim.aeroplane.panel import Panel, Part
 from mock_sim.aeroplane.world import FIELD_ELEVATION_FT
 
 PSI_HPA = 68.94757
-MOST_PSI = 8.3
+MAX_PSI = 8.3
 CABIN_CLIMB_FT_MIN = 500.0
 CABIN_DESCENT_FT_MIN = 450.0
 
@@ -48,7 +48,7 @@ class Pressurisation:
         self._altitude(dt_s)
         self._temperature(dt_s)
 
-    def _flow(self) -> bool:
+    def _has_pack_flow(self) -> bool:
         """True while at least one pack gives air."""
         words = self._panel.words
         return "yes" in (words["air.pack.left.flow"], words["air.pack.right.flow"])
@@ -70,7 +70,7 @@ class Pressurisation:
         numbers = self._panel.numbers
         outside = numbers["flight.pressure_altitude"]
         before = numbers["cabin.altitude"]
-        if self._flow() and numbers["cabin.outflow_valve"] < 60.0:
+        if self._has_pack_flow() and numbers["cabin.outflow_valve"] < 60.0:
             target = self._schedule(outside)
             rate = CABIN_CLIMB_FT_MIN if target > before else CABIN_DESCENT_FT_MIN
             after = slew(before, target, rate / 60.0, dt_s)
@@ -100,5 +100,5 @@ class Pressurisation:
         """Packs hold 22 degrees; without them the cabin drifts to the outside."""
         numbers = self._panel.numbers
         outside = clamp(numbers["flight.outside_air_temperature"], -40.0, 55.0)
-        target, slow_s = (22.0, 240.0) if self._flow() else (outside, 2400.0)
+        target, slow_s = (22.0, 240.0) if self._has_pack_flow() else (outside, 2400.0)
         numbers["cabin.temperature"] = lag(numbers["cabin.temperature"], target, slow_s, dt_s)

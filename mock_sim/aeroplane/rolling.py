@@ -14,14 +14,14 @@ from mock_sim.aeroplane.gear_brakes import GearBrakes
 from mock_sim.aeroplane.panel import Panel
 
 GRAVITY = 9.80665
-ROLLING_SHARE = 0.014
+ROLLING_FRICTION = 0.014
 BRAKE_MS2 = 3.6
 WHEELBASE_M = 14.5
 CHOCKS_HOLD_N = 60000.0
 TUG_MS2 = 0.25
 
 
-def roll(panel: Panel, gear: GearBrakes, forces: Forces, speed_ms: float, dt_s: float) -> float:
+def ground_roll_speed_ms(panel: Panel, gear: GearBrakes, forces: Forces, speed_ms: float, dt_s: float) -> float:
     """Speed along the nose after a while, m/s, negative backwards.
 
     Args:
@@ -34,12 +34,12 @@ def roll(panel: Panel, gear: GearBrakes, forces: Forces, speed_ms: float, dt_s: 
     if panel.switch["gear.chocks"] == "on" and abs(speed_ms) < 0.3 and forces.thrust_n < CHOCKS_HOLD_N:
         return 0.0
     if panel.switch["gear.tug"] == "attached":
-        asked = 0.0 if gear.held else panel.dial["tug.speed"] * KT_MS
+        asked = 0.0 if gear.is_held else panel.dial["tug.speed"] * KT_MS
         return slew(speed_ms, asked, TUG_MS2 if abs(asked) > 0.0 else 4 * TUG_MS2, dt_s)
-    return free_roll(forces, gear.braking, speed_ms, dt_s)
+    return free_rolling_speed_ms(forces, gear.braking, speed_ms, dt_s)
 
 
-def free_roll(forces: Forces, braking: float, speed_ms: float, dt_s: float) -> float:
+def free_rolling_speed_ms(forces: Forces, braking: float, speed_ms: float, dt_s: float) -> float:
     """Speed under the aeroplane's own power, m/s; friction stops but never pushes.
 
     Args:
@@ -51,7 +51,7 @@ def free_roll(forces: Forces, braking: float, speed_ms: float, dt_s: float) -> f
     mass = forces.weight_n / GRAVITY
     on_wheels = clamp(1.0 - forces.lift_n / forces.weight_n, 0.0, 1.0)
     drive = (forces.thrust_n - copysign(forces.drag_n, speed_ms)) / mass
-    hold = (ROLLING_SHARE * GRAVITY + BRAKE_MS2 * braking) * on_wheels
+    hold = (ROLLING_FRICTION * GRAVITY + BRAKE_MS2 * braking) * on_wheels
     if abs(speed_ms) < 0.02 and abs(drive) <= hold:
         return 0.0
     after = speed_ms + drive * dt_s

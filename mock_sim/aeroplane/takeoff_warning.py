@@ -9,7 +9,7 @@ Takes: levers, positions, thrust, power.  Gives: which items are wrong, while th
 from __future__ import annotations
 
 from mock_sim.aeroplane.electrical import Electrical
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 
 FLAPS_DEG = (4.0, 20.0)
 TRIM_DEG = (2.0, 8.0)
@@ -21,7 +21,7 @@ IDLE_LEVER = 5.0
 PART = Part(
     controls={"fault.takeoff_warning": "none"},
     drives={"alert.takeoff_configuration": "off", "alert.takeoff_warning_power": "off"},
-    extra=(choice("fault.takeoff_warning", ("none", "unpowered"), "The warning's supply is lost"),),
+    extra=(choice_control("fault.takeoff_warning", ("none", "unpowered"), "The warning's supply is lost"),),
 )
 
 
@@ -38,7 +38,7 @@ class TakeoffWarning:
         panel = self._panel
         powered = self._electrical.dc["1"] and panel.switch["fault.takeoff_warning"] == "none"
         panel.words["alert.takeoff_warning_power"] = "powered" if powered else "off"
-        warns = powered and self._armed() and bool(self.wrong())
+        warns = powered and self._armed() and bool(self.wrong_items())
         panel.words["alert.takeoff_configuration"] = "on" if warns else "off"
 
     def _armed(self) -> bool:
@@ -53,7 +53,7 @@ class TakeoffWarning:
         )
         return thrust and panel.words["flight.on_ground"] == "yes" and numbers["flight.pitch"] < 4.0
 
-    def wrong(self) -> list[str]:
+    def wrong_items(self) -> list[str]:
         """The items that are not as a take-off needs them."""
         panel, numbers = self._panel, self._panel.numbers
         flap = (numbers["controls.flap.position"], panel.dial["controls.flap.lever"])

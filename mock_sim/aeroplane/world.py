@@ -42,7 +42,7 @@ class World:
         self._panel = panel
         self._elevation_ft = elevation_ft
         self.pressure_hpa = 1013.25
-        self.density = 1.225
+        self.density_kg_m3 = 1.225
         self.step(0.0)
 
     def step(self, dt_s: float) -> None:
@@ -57,4 +57,4 @@ class World:
         altitude = clamp(numbers["flight.altitude"] + shift, -2000.0, 60000.0)
         numbers["flight.pressure_altitude"] = altitude
         self.pressure_hpa = pressure_hpa(altitude)
-        self.density = density_kg_m3(self.pressure_hpa, numbers["flight.outside_air_temperature"])
+        self.density_kg_m3 = density_kg_m3(self.pressure_hpa, numbers["flight.outside_air_temperature"])

@@ -8,12 +8,12 @@ from __future__ import annotations
 from mock_sim.crew.seat import Cockpit
 from mock_sim.scenario.model import Drive, Scenario
 
-MOST_LEVER = 28.0
-MOST_TILLER_DEG = 55.0
+MAX_LEVER = 28.0
+MAX_TILLER_DEG = 55.0
 PEDALS_KT = 40.0
 
 
-class Driver:
+class TaxiControl:
     """Drives by small corrections, as a person does; numbers by trial with the mock aeroplane."""
 
     def __init__(self, cockpit: Cockpit) -> None:
@@ -38,33 +38,33 @@ class Driver:
 
     def _speed(self, wanted_kt: float, dt_s: float) -> None:
         """Some thrust while too slow, idle when fast enough, brakes when too fast."""
-        missing_kt = wanted_kt - self._read("flight.ground_speed")
-        lever = MOST_LEVER * _clamp(missing_kt / 6.0, 0.0, 1.0) if wanted_kt else 0.0
+        missing_kt = wanted_kt - self._number("flight.ground_speed")
+        lever = MAX_LEVER * _clamp(missing_kt / 6.0, 0.0, 1.0) if wanted_kt else 0.0
         brake = 25.0 if not wanted_kt else 8.0 * _clamp(-missing_kt - 1.5, 0.0, 3.0)
         for engine in "12":
-            self._creep(f"engine.{engine}.thrust_lever", lever, 6.0 * dt_s)
+            self._move_towards(f"engine.{engine}.thrust_lever", lever, 6.0 * dt_s)
         for side in ("left", "right"):
-            self._creep(f"gear.brake_pedal.{side}", brake, 30.0 * dt_s)
+            self._move_towards(f"gear.brake_pedal.{side}", brake, 30.0 * dt_s)
 
     def _steer(self, wanted_deg: float) -> None:
         """Tiller in proportion to what is missing, the short way round; when fast, the pedals instead."""
-        off = (wanted_deg - self._read("flight.heading") + 180.0) % 360.0 - 180.0
-        fast = self._read("flight.ground_speed") > PEDALS_KT
+        off = (wanted_deg - self._number("flight.heading") + 180.0) % 360.0 - 180.0
+        fast = self._number("flight.ground_speed") > PEDALS_KT
         if fast or self._by_pedals:
             self._cockpit.set("controls.pedals", _clamp(8.0 * off, -60.0, 60.0) if fast else 0.0)
             self._by_pedals = fast
         if fast:
             self._cockpit.set("gear.tiller", 0.0)
             return
-        gain = 2.0 if self._read("flight.ground_speed") < 12.0 else 0.8
-        self._cockpit.set("gear.tiller", _clamp(gain * off, -MOST_TILLER_DEG, MOST_TILLER_DEG))
+        gain = 2.0 if self._number("flight.ground_speed") < 12.0 else 0.8
+        self._cockpit.set("gear.tiller", _clamp(gain * off, -MAX_TILLER_DEG, MAX_TILLER_DEG))
 
-    def _creep(self, control: str, goal: float, most: float) -> None:
+    def _move_towards(self, control: str, goal: float, most: float) -> None:
         """Move a control towards a position, no further than a hand moves it in the time."""
-        now = self._read(control)
+        now = self._number(control)
         self._cockpit.set(control, now + _clamp(goal - now, -most, most))
 
-    def _read(self, signal: str) -> float:
+    def _number(self, signal: str) -> float:
         """A signal that is known to be a number."""
         return float(self._cockpit.get(signal))
 

@@ -10,21 +10,21 @@ from math import atan2, degrees
 from mock_sim.crew.seat import Cockpit
 from mock_sim.scenario.model import Fly, Scenario
 
-MOST_COLUMN = 55.0
-MOST_WHEEL = 45.0
-MOST_BANK_DEG = 20.0
+MAX_COLUMN = 55.0
+MAX_WHEEL = 45.0
+MAX_BANK_DEG = 20.0
 FLARE_FT = 45.0
 GLIDE_DEG = 3.0
 FT_MIN_KT = 60.0 / 6076.115
 
 
-class Hands:
+class FlightControl:
     """Flies by small corrections, as a person does."""
 
     def __init__(self, cockpit: Cockpit) -> None:
         """Hands in the lap."""
         self._cockpit = cockpit
-        self._off = True
+        self._released = True
 
     def tick(self, fly: Fly, scenario: Scenario) -> None:
         """Correct pitch and bank.
@@ -34,58 +34,58 @@ class Hands:
             scenario: for headings that stand in the papers.
         """
         if fly == Fly():
-            if not self._off:
-                self._let_go()
+            if not self._released:
+                self._release_controls()
             return
-        self._off = False
+        self._released = False
         if fly.path and self._cockpit.get("flight.on_ground") == "yes":
-            self._column(-0.35 * self._read("flight.pitch"))
+            self._column(-0.35 * self._number("flight.pitch"))
             self._cockpit.set("controls.wheel", 0.0)
             return
         if fly.pitch_deg is not None:
-            self._column(0.8 * (fly.pitch_deg - self._read("flight.pitch")))
+            self._column(0.8 * (fly.pitch_deg - self._number("flight.pitch")))
         if fly.path:
-            self._column(self._down())
+            self._column(self._path_pitch_rate())
         if fly.heading_deg is not None:
             self._wheel(float(scenario.value(fly.heading_deg)))
 
-    def _let_go(self) -> None:
+    def _release_controls(self) -> None:
         """Column and wheel go back to the middle."""
-        self._off = True
+        self._released = True
         for control in ("controls.column", "controls.wheel"):
             self._cockpit.set(control, 0.0)
 
     def _column(self, rate_deg_s: float) -> None:
         """Pull or push for a pitch rate."""
-        self._cockpit.set("controls.column", _clamp(22.0 * rate_deg_s, -MOST_COLUMN, MOST_COLUMN))
+        self._cockpit.set("controls.column", _clamp(22.0 * rate_deg_s, -MAX_COLUMN, MAX_COLUMN))
 
     def _wheel(self, heading_deg: float) -> None:
         """Bank towards a heading; on the path it is the line's, and the deviation is flown out."""
-        off = (heading_deg - self._read("flight.track") + 180.0) % 360.0 - 180.0
-        off -= _clamp(6.0 * self._read("navigation.localizer"), -12.0, 12.0)
-        wanted = _clamp(1.5 * off, -MOST_BANK_DEG, MOST_BANK_DEG)
-        if self._read("flight.height") < 15.0:
+        off = (heading_deg - self._number("flight.track") + 180.0) % 360.0 - 180.0
+        off -= _clamp(6.0 * self._number("navigation.localizer"), -12.0, 12.0)
+        wanted = _clamp(1.5 * off, -MAX_BANK_DEG, MAX_BANK_DEG)
+        if self._number("flight.height") < 15.0:
             wanted = 0.0
         self._cockpit.set(
-            "controls.wheel", _clamp(4.0 * (wanted - self._read("flight.bank")), -MOST_WHEEL, MOST_WHEEL)
+            "controls.wheel", _clamp(4.0 * (wanted - self._number("flight.bank")), -MAX_WHEEL, MAX_WHEEL)
         )
 
-    def _down(self) -> float:
+    def _path_pitch_rate(self) -> float:
         """Pitch rate that keeps to the path, and below the flare height breaks the descent."""
-        height, ground_kt = self._read("radio_altitude"), self._read("flight.ground_speed")
+        height, ground_kt = self._number("radio_altitude"), self._number("flight.ground_speed")
         if height < FLARE_FT:
             wanted, gain = -100.0 - 10.0 * height, 0.9
         else:
-            high_ft = 0.117 * height * self._read("navigation.glide_path")
+            high_ft = 0.117 * height * self._number("navigation.glide_path")
             wanted, gain = -5.31 * ground_kt - _clamp(6.0 * high_ft, -350.0, 350.0), 0.4
-        return gain * self._angle_deg(wanted - self._read("flight.vertical_speed"), ground_kt)
+        return gain * self._angle_deg(wanted - self._number("flight.vertical_speed"), ground_kt)
 
     @staticmethod
     def _angle_deg(climb_ft_min: float, ground_kt: float) -> float:
         """The angle that a rate of climb makes."""
         return degrees(atan2(climb_ft_min * FT_MIN_KT, max(60.0, ground_kt)))
 
-    def _read(self, signal: str) -> float:
+    def _number(self, signal: str) -> float:
         """A signal that is known to be a number."""
         return float(self._cockpit.get(signal))
 

@@ -11,7 +11,7 @@ from itertools import dropwhile
 from random import Random
 from typing import Protocol
 
-from mock_sim.scenario.model import Drive, Fly, Mend, Move, Scenario, Step, Wait
+from mock_sim.scenario.model import Drive, Fly, Correction, Move, Scenario, Step, Wait
 from rules.signals.model import Value
 
 
@@ -26,66 +26,66 @@ class Cockpit(Protocol):
 
 
 @dataclass(slots=True)
-class Shared:
+class CrewState:
     """What all seats see: the aeroplane, the time, who has done and said what, and how to drive."""
 
     scenario: Scenario
     cockpit: Cockpit
     sim_s: float = 0.0
-    done: dict[str, float] = field(default_factory=dict)
-    said: dict[str, float] = field(default_factory=dict)
-    calls: list[tuple[str, str]] = field(default_factory=list)
-    slips: list[tuple[str, float]] = field(default_factory=list)
+    step_times_s: dict[str, float] = field(default_factory=dict)
+    call_times_s: dict[str, float] = field(default_factory=dict)
+    new_calls: list[tuple[str, str]] = field(default_factory=list)
+    slip_times: list[tuple[str, float]] = field(default_factory=list)
     drive: Drive | None = None
     fly: Fly | None = None
-    mends: list[tuple[str, Mend]] = field(default_factory=list)
-    mends_due_s: dict[str, float] = field(default_factory=dict)
-    mended: dict[str, float] = field(default_factory=dict)
+    pending_corrections: list[tuple[str, Correction]] = field(default_factory=list)
+    corrections_due_s: dict[str, float] = field(default_factory=dict)
+    correction_times_s: dict[str, float] = field(default_factory=dict)
 
 
-class Seat:
+class CrewSeat:
     """One person.  `tick` is called at every moment; `finished` is true when the list is done."""
 
-    def __init__(self, name: str, steps: tuple[Step, ...], shared: Shared, seed: int) -> None:
+    def __init__(self, name: str, steps: tuple[Step, ...], state: CrewState, seed: int) -> None:
         """Sit down; a seed makes this person's pace."""
         self.name = name
         self.finished = False
-        self.at = ""
-        self._shared = shared
+        self.current_step = ""
+        self._state = state
         self._seed = seed
-        self._work = self._steps(dropwhile(lambda step: f"{name}.{step.key}" in shared.done, steps))
+        self._progress = self._steps(dropwhile(lambda step: f"{name}.{step.key}" in state.step_times_s, steps))
 
     def tick(self) -> None:
         """Do what is due at this moment."""
-        if not self.finished and next(self._work, self) is self:
+        if not self.finished and next(self._progress, self) is self:
             self.finished = True
 
     def _steps(self, steps: Iterable[Step]) -> Iterator[None]:
         """All steps, one after the other; yields whenever this moment has nothing more for the seat."""
         for step in steps:
-            self.at = step.key
+            self.current_step = step.key
             yield from self._step(step)
 
     def _step(self, step: Step) -> Iterator[None]:
         """Wait, reach, act, speak."""
         for wait in step.wait:
             yield from self._wait(wait)
-        yield from self._pause(step.takes_s * self._pace(step))
-        shared = self._shared
-        shared.slips.extend((slip, shared.sim_s) for slip in step.slips)
-        shared.mends.extend((self.name, mend) for mend in step.mends)
-        for name, written in step.put.items():
+        yield from self._pause(step.takes_s * self._slowness(step))
+        shared = self._state
+        shared.slip_times.extend((slip, shared.sim_s) for slip in step.slips)
+        shared.pending_corrections.extend((self.name, mend) for mend in step.corrections)
+        for name, written in step.settings.items():
             shared.cockpit.set(name, shared.scenario.value(written))
         shared.drive = step.drive or shared.drive
         shared.fly = step.fly or shared.fly
         for move in step.move:
             yield from self._move(move)
         for call in step.calls:
-            shared.said[call] = shared.sim_s
-            shared.calls.append((call, self.name))
-        shared.done[f"{self.name}.{step.key}"] = shared.sim_s
+            shared.call_times_s[call] = shared.sim_s
+            shared.new_calls.append((call, self.name))
+        shared.step_times_s[f"{self.name}.{step.key}"] = shared.sim_s
 
-    def _pace(self, step: Step) -> float:
+    def _slowness(self, step: Step) -> float:
         """How slow this person is at this step; its own chance, so that a slip changes no other step's pace."""
         return Random(f"{self._seed} {self.name} {step.key}").uniform(0.85, 1.2)
 
@@ -93,18 +93,18 @@ class Seat:
         """Wait for one thing."""
         if wait.seconds is not None:
             yield from self._pause(wait.seconds)
-        while not holds(wait, self._shared):
+        while not is_satisfied(wait, self._state):
             yield
 
     def _pause(self, length_s: float) -> Iterator[None]:
         """Let simulated time go by."""
-        until_s = self._shared.sim_s + length_s
-        while self._shared.sim_s < until_s:
+        until_s = self._state.sim_s + length_s
+        while self._state.sim_s < until_s:
             yield
 
     def _move(self, move: Move) -> Iterator[None]:
         """Move a control, at once or slowly, and keep it there for a while."""
-        shared = self._shared
+        shared = self._state
         goal, start = shared.scenario.value(move.to), shared.cockpit.get(move.signal)
         begun_s = shared.sim_s
         if isinstance(goal, float) and isinstance(start, float):
@@ -115,7 +115,7 @@ class Seat:
         yield from self._pause(move.hold_s)
 
 
-def holds(wait: Wait, shared: Shared) -> bool:
+def is_satisfied(wait: Wait, state: CrewState) -> bool:
     """Whether what is waited for has come; seconds are always over, since only a seat can count them.
 
     Args:
@@ -123,12 +123,12 @@ def holds(wait: Wait, shared: Shared) -> bool:
         shared: what all seats see.
     """
     if wait.call is not None:
-        return wait.call in shared.said
+        return wait.call in state.call_times_s
     if wait.done is not None:
-        return wait.done in shared.done
+        return wait.done in state.step_times_s
     if wait.signal is None:
         return True
-    value, read = shared.cockpit.get(wait.signal), shared.scenario.value
+    value, read = state.cockpit.get(wait.signal), state.scenario.value
     if wait.equals is not None and read(wait.equals) != value:
         return False
     low, high = (None if bound is None else read(bound) for bound in (wait.at_least, wait.at_most))

@@ -3,6 +3,6 @@
 Takes: the same controls as the Halyard 220.  Gives: the same signals.
 """
 
-from mock_sim.library.halyard import LibraryAeroplane
+from mock_sim.library.halyard import JsbsimHalyard220
 
-__all__ = ["LibraryAeroplane"]
+__all__ = ["JsbsimHalyard220"]

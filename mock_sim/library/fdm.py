@@ -13,19 +13,19 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Protocol
 
-from mock_sim.library.model import NAME, fit_out
-from mock_sim.stock.log import listen
-from mock_sim.stock.run import INSTALL
+from mock_sim.library.model import MODEL_NAME, write_adapted_model
+from mock_sim.stock.log import redirect_log
+from mock_sim.stock.run import INSTALL_HINT
 from rules.faults import HoldshortError
 
 STEPS_A_SECOND = 120
 
 
-class LibraryMissingError(HoldshortError):
+class JsbsimMissingError(HoldshortError):
     """The library is not installed; says how to get it."""
 
 
-class Flown(Protocol):
+class FlightModel(Protocol):
     """What flies: properties by path, and steps of 1/120 s."""
 
     def __getitem__(self, path: str) -> float:
@@ -48,7 +48,7 @@ class _Node(Protocol):
         """Write it."""
 
 
-class Library:
+class JsbsimModel:
     """The library with the model loaded and standing where it was told to."""
 
     def __init__(self, start: Mapping[str, float]) -> None:
@@ -65,14 +65,14 @@ class Library:
         try:
             import jsbsim
         except ModuleNotFoundError as missing:
-            raise LibraryMissingError(f"the JSBSim library is absent; {INSTALL}") from missing
-        logger = listen(jsbsim)
+            raise JsbsimMissingError(f"the JSBSim library is absent; {INSTALL_HINT}") from missing
+        logger = redirect_log(jsbsim)
         self._fdm = jsbsim.FGFDMExec(None)
         self._fdm.set_debug_level(0)
         with tempfile.TemporaryDirectory() as folder:
             stock = Path(jsbsim.get_default_root_dir())
-            fit_out(stock / "aircraft" / NAME, Path(folder) / NAME)
-            self._fdm.load_model_with_paths(NAME, folder, str(stock / "engine"), str(stock / "systems"))
+            write_adapted_model(stock / "aircraft" / MODEL_NAME, Path(folder) / MODEL_NAME)
+            self._fdm.load_model_with_paths(MODEL_NAME, folder, str(stock / "engine"), str(stock / "systems"))
         logger.heard = True
         self._fdm.disable_output()
         self._manager: Any = self._fdm.get_property_manager()
@@ -92,7 +92,7 @@ class Library:
         """Write a property; a path that the model does not have is an error, not a new property."""
         self._node(path).set_double_value(value)
 
-    def add(self, path: str, value: float) -> None:
+    def add_property(self, path: str, value: float) -> None:
         """Make a property that the library looks for and does not have until somebody makes it.
 
         Args:

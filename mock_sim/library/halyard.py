@@ -5,13 +5,13 @@ Takes: controls as words and numbers, and time.  Gives: all signals of the twin_
 
 from __future__ import annotations
 
-from mock_sim.aeroplane import Aeroplane
-from mock_sim.library.motion import LibraryMotion
-from mock_sim.library.plane import Plane
-from mock_sim.library.turbine import Turbine
+from mock_sim.aeroplane import Halyard220
+from mock_sim.library.motion import JsbsimMotion
+from mock_sim.library.plane import JsbsimAircraft
+from mock_sim.library.turbine import JsbsimEngine
 
 
-class LibraryAeroplane(Aeroplane):
+class JsbsimHalyard220(Halyard220):
     """One Halyard 220 that the library flies; it is loaded with the first step.
 
     Raises `LibraryMissingError` with the first step where the library is not installed.  It cannot be copied.
@@ -19,20 +19,20 @@ class LibraryAeroplane(Aeroplane):
 
     def _build(self) -> None:
         """Put the systems together."""
-        self._plane: Plane | None = None
+        self._aircraft: JsbsimAircraft | None = None
         super()._build()
 
     @property
-    def plane(self) -> Plane:
+    def aircraft(self) -> JsbsimAircraft:
         """The library's aeroplane."""
-        if self._plane is None:
-            self._plane = Plane(self.panel, self.world)
-        return self._plane
+        if self._aircraft is None:
+            self._aircraft = JsbsimAircraft(self.panel, self.world)
+        return self._aircraft
 
-    def _engine(self, k: str) -> Turbine:
+    def _engine(self, k: str) -> JsbsimEngine:
         """One engine."""
-        return Turbine(k, self.panel, self.electrical, self.fuel, self.hydraulics, self.plane)
+        return JsbsimEngine(k, self.panel, self.electrical, self.fuel, self.hydraulics, self.aircraft)
 
-    def _motion(self) -> LibraryMotion:
+    def _motion(self) -> JsbsimMotion:
         """What moves it."""
-        return LibraryMotion(self.panel, self.plane, self.gear, self.autoflight)
+        return JsbsimMotion(self.panel, self.aircraft, self.gear, self.autoflight)

@@ -14,7 +14,7 @@ from xml.etree import ElementTree as ET
 
 from mock_sim.jsbsim_models import model_folder
 
-NAME = model_folder("twin_jet")
+MODEL_NAME = model_folder("twin_jet")
 MOST_STEER_DEG = 78.0
 TUG_LBS = "external_reactions/tug/magnitude"
 _TUG = """
@@ -27,7 +27,7 @@ _TUG = """
 """
 
 
-def fit_out(stock: Path, folder: Path) -> None:
+def write_adapted_model(stock: Path, folder: Path) -> None:
     """Write the changed model.
 
     Args:
@@ -35,7 +35,7 @@ def fit_out(stock: Path, folder: Path) -> None:
         folder: where the changed one goes; made here.
     """
     folder.mkdir()
-    tree = ET.parse(stock / f"{NAME}.xml")  # noqa: S314 - the installed library's own file
+    tree = ET.parse(stock / f"{MODEL_NAME}.xml")  # noqa: S314 - the installed library's own file
     root = tree.getroot()
     for steering in root.iter("max_steer"):
         if float(steering.text or 0) > 0.0:
@@ -47,4 +47,4 @@ def fit_out(stock: Path, folder: Path) -> None:
         for read in [entry for entry in summer.findall("input") if (entry.text or "").startswith("ap/")]:
             summer.remove(read)
     root.append(ET.fromstring(_TUG))  # noqa: S314 - ours
-    tree.write(folder / f"{NAME}.xml")
+    tree.write(folder / f"{MODEL_NAME}.xml")

@@ -14,9 +14,9 @@ from mock_sim.aeroplane.atmosphere import KT_MS
 from mock_sim.aeroplane.panel import Panel
 from mock_sim.aeroplane.places import elevation_ft
 from mock_sim.aeroplane.world import World
-from mock_sim.library.fdm import STEPS_A_SECOND, Library
+from mock_sim.library.fdm import STEPS_A_SECOND, JsbsimModel
 
-MASS_SHARE = 0.6
+MASS_FRACTION = 0.6
 LB_KG = 0.45359237
 FPS_KT = KT_MS / 0.3048
 PSF_HPA = 2.0885434
@@ -40,16 +40,16 @@ TEMPERATURE_R = "atmosphere/override/temperature"
 PRESSURE_PSF = "atmosphere/override/pressure"
 
 
-class Plane:
+class JsbsimAircraft:
     """Properties by path.  `stand_ft` is how high its centre of mass is on its wheels."""
 
     def __init__(self, panel: Panel, world: World) -> None:
         """Not loaded yet."""
         self._panel = panel
         self._world = world
-        self._library: Library | None = None
+        self._model: JsbsimModel | None = None
         self._heading_deg = 0.0
-        self.stand_ft = 0.0
+        self.wheels_height_ft = 0.0
 
     def place(self, heading_deg: float) -> None:
         """Put it where the panel says, standing still, engines off; it is loaded anew.
@@ -57,24 +57,24 @@ class Plane:
         Args:
             heading_deg: where the nose points.
         """
-        self._library = None
+        self._model = None
         self._heading_deg = heading_deg
 
     def __getitem__(self, path: str) -> float:
         """A property's value."""
-        return self._loaded()[path]
+        return self._loaded_model()[path]
 
     def __setitem__(self, path: str, value: float) -> None:
         """Write a property."""
-        self._loaded()[path] = value
+        self._loaded_model()[path] = value
 
     def run(self, steps: int) -> None:
         """Let some steps of 1/120 s pass."""
-        self._loaded().run(steps)
+        self._loaded_model().run(steps)
 
-    def _loaded(self) -> Library:
+    def _loaded_model(self) -> JsbsimModel:
         """The library, loaded and settled on its wheels."""
-        if self._library is None:
+        if self._model is None:
             numbers = self._panel.numbers
             latitude, longitude = numbers["flight.latitude"], numbers["flight.longitude"]
             where = {
@@ -83,16 +83,16 @@ class Plane:
                 "ic/psi-true-deg": self._heading_deg,
                 "ic/terrain-elevation-ft": elevation_ft(latitude, longitude),
             }
-            library = self._library = Library(STAND | where)
-            library.add(TEMPERATURE_R, 500.0)
-            library.add(PRESSURE_PSF, 2100.0)
-            self.surround()
-            self.load()
+            library = self._model = JsbsimModel(STAND | where)
+            library.add_property(TEMPERATURE_R, 500.0)
+            library.add_property(PRESSURE_PSF, 2100.0)
+            self.update_environment()
+            self.update_mass()
             library.run(SETTLE_S * STEPS_A_SECOND)
-            self.stand_ft = library["position/h-agl-ft"]
-        return self._library
+            self.wheels_height_ft = library["position/h-agl-ft"]
+        return self._model
 
-    def surround(self) -> None:
+    def update_environment(self) -> None:
         """Give it our air, our wind and the ground below."""
         numbers = self._panel.numbers
         self[TEMPERATURE_R] = (numbers["flight.outside_air_temperature"] + 273.15) * 1.8
@@ -104,9 +104,9 @@ class Plane:
             numbers["flight.latitude"], numbers["flight.longitude"]
         )
 
-    def load(self) -> None:
+    def update_mass(self) -> None:
         """Give it our mass, with our fuel in its tanks."""
-        share = MASS_SHARE / LB_KG
+        share = MASS_FRACTION / LB_KG
         self["inertia/pointmass-weight-lbs"] = self._panel.dial["load.zero_fuel_mass"] * share - EMPTY_LB
         for tank in range(TANKS):
             self[f"propulsion/tank[{tank}]/contents-lbs"] = self._panel.numbers["fuel.total"] * share / TANKS

@@ -11,7 +11,7 @@ from __future__ import annotations
 from math import radians
 
 from mock_sim.aeroplane.dynamics import clamp
-from mock_sim.library.fdm import Flown
+from mock_sim.library.fdm import FlightModel
 
 REFERENCE_PSF = 64.5  # 140 kt at sea level: for which the gains are
 PITCH_GAIN, PITCH_SUM = 2.6, 3.0
@@ -20,16 +20,16 @@ ON_GROUND_SHARE = 1.7
 ON_GROUND_DAMPING = 5.0
 
 
-class Surfaces:
+class FlightControlLaws:
     """Elevator, ailerons and rudder."""
 
-    def __init__(self, flown: Flown) -> None:
+    def __init__(self, model: FlightModel) -> None:
         """In the middle."""
-        self._flown = flown
+        self._model = model
         self._pitch_sum = 0.0
         self._roll_sum = 0.0
 
-    def by_hand(self, elevator: float, aileron: float, rudder: float) -> None:
+    def direct(self, elevator: float, aileron: float, rudder: float) -> None:
         """Follow the hands, on the wheels.
 
         Args:
@@ -37,14 +37,14 @@ class Surfaces:
             aileron: per cent, right positive.
             rudder: per cent, right positive.
         """
-        rises = ON_GROUND_DAMPING * self._flown["velocities/thetadot-rad_sec"]
+        rises = ON_GROUND_DAMPING * self._model["velocities/thetadot-rad_sec"]
         self._pitch_sum = clamp(ON_GROUND_SHARE * elevator / 100.0 - rises, -1.0, 1.0)
         self._roll_sum = 0.0
-        self._flown["fcs/elevator-cmd-norm"] = -self._pitch_sum
-        self._flown["fcs/aileron-cmd-norm"] = aileron / 100.0
-        self._flown["fcs/rudder-cmd-norm"] = -rudder / 100.0
+        self._model["fcs/elevator-cmd-norm"] = -self._pitch_sum
+        self._model["fcs/aileron-cmd-norm"] = aileron / 100.0
+        self._model["fcs/rudder-cmd-norm"] = -rudder / 100.0
 
-    def by_rate(self, pitch_deg_s: float, roll_deg_s: float, rudder: float, dt_s: float) -> None:
+    def command_rates(self, pitch_deg_s: float, roll_deg_s: float, rudder: float, dt_s: float) -> None:
         """Bring about rates, in the air.
 
         Args:
@@ -53,7 +53,7 @@ class Surfaces:
             rudder: per cent, right positive.
             dt_s: seconds since the last time.
         """
-        flown = self._flown
+        flown = self._model
         firm = REFERENCE_PSF / max(15.0, flown["aero/qbar-psf"])
         off = radians(pitch_deg_s) - flown["velocities/thetadot-rad_sec"]
         self._pitch_sum = clamp(self._pitch_sum + PITCH_SUM * firm * off * dt_s, -1.0, 1.0)

@@ -18,7 +18,7 @@ from mock_sim.aeroplane.fuel import Fuel
 from mock_sim.aeroplane.hydraulics import Hydraulics
 from mock_sim.aeroplane.panel import Panel
 from mock_sim.aeroplane.power_curves import lever_target
-from mock_sim.library.plane import Plane
+from mock_sim.library.plane import JsbsimAircraft
 
 IDLE_N1 = 30.0
 LIT_N2 = 4.0
@@ -28,7 +28,7 @@ CLIMB_N1_1000_FT = 0.33
 KG_H_PPS = 3600.0 * 0.45359237
 
 
-class Turbine(Engine):
+class JsbsimEngine(Engine):
     """One engine."""
 
     def __init__(
@@ -38,50 +38,50 @@ class Turbine(Engine):
         electrical: Electrical,
         fuel: Fuel,
         hydraulics: Hydraulics,
-        plane: Plane,
+        aircraft: JsbsimAircraft,
     ) -> None:
         """Standing still and cold."""
         super().__init__(k, panel, electrical, fuel, hydraulics)
-        self._plane = plane
+        self._aircraft = aircraft
         self._number = int(k) - 1
         self._path = f"propulsion/engine[{self._number}]/"
-        self._told = (False, False)
+        self._last_command = (False, False)
 
-    def _light(self, n2: float) -> None:
+    def _light_off(self, n2: float) -> None:
         """The flame is there."""
-        super()._light(n2 + LIT_N2)
+        super()._light_off(n2 + LIT_N2)
 
     def _flow(self, *, fuel: bool, n2: float) -> None:
         """Fuel flow: the library's once there is a flame."""
         super()._flow(fuel=fuel, n2=n2)
-        burns = self._plane[f"{self._path}fuel-flow-rate-pps"] * KG_H_PPS
+        burns = self._aircraft[f"{self._path}fuel-flow-rate-pps"] * KG_H_PPS
         if self._spooled and burns > 0.0:
-            self._panel.numbers[f"{self._e}fuel_flow"] = burns
+            self._panel.numbers[f"{self._prefix}fuel_flow"] = burns
 
     def _spools(self, dt_s: float) -> None:  # noqa: ARG002 - the library keeps the time
         """Both rotor speeds, and what the library is told."""
         self._command()
-        numbers, e = self._panel.numbers, self._e
-        n1, n2 = self._plane[f"{self._path}n1"], self._plane[f"{self._path}n2"]
+        numbers, e = self._panel.numbers, self._prefix
+        n1, n2 = self._aircraft[f"{self._path}n1"], self._aircraft[f"{self._path}n2"]
         numbers[f"{e}n1"] = n1 if n1 > 0.05 else 0.0
         numbers[f"{e}n2"] = n2 if n2 > 0.05 else 0.0
-        self._spooled = self._lit and self._plane[f"{self._path}set-running"] > 0.5
+        self._spooled = self._lit and self._aircraft[f"{self._path}set-running"] > 0.5
 
     def _command(self) -> None:
         """Starter, fuel and thrust; the library's starter may not let go before its engine runs."""
-        valve = self._panel.words[f"{self._e}start_valve"] == "open"
+        valve = self._panel.words[f"{self._prefix}start_valve"] == "open"
         wanted = (valve or (self._lit and not self._spooled), self._lit)
-        if wanted != self._told:
-            self._plane["propulsion/active_engine"] = self._number
-            self._plane["propulsion/starter_cmd"] = float(wanted[0])
-            self._plane["propulsion/cutoff_cmd"] = float(not wanted[1])
-            self._told = wanted
-        lever = self._panel.dial[f"{self._e}thrust_lever"]
+        if wanted != self._last_command:
+            self._aircraft["propulsion/active_engine"] = self._number
+            self._aircraft["propulsion/starter_cmd"] = float(wanted[0])
+            self._aircraft["propulsion/cutoff_cmd"] = float(not wanted[1])
+            self._last_command = wanted
+        lever = self._panel.dial[f"{self._prefix}thrust_lever"]
         if lever < 0.0 and self._reverse < 1.0:
             lever = 0.0
         throttle = clamp((self._target_n1(lever) - IDLE_N1) / (100.0 - IDLE_N1), 0.0, 1.0)
-        self._plane[f"fcs/throttle-cmd-norm[{self._number}]"] = throttle
-        self._plane[f"{self._path}reverser-angle-rad"] = acos(clamp(self.thrust_factor, -1.0, 1.0))
+        self._aircraft[f"fcs/throttle-cmd-norm[{self._number}]"] = throttle
+        self._aircraft[f"{self._path}reverser-angle-rad"] = acos(clamp(self.thrust_factor, -1.0, 1.0))
 
     def _target_n1(self, lever: float) -> float:
         """N1 that a lever asks for at this height, per cent."""

@@ -1,13 +1,13 @@
 """What happens in a flight of the mock simulator, written as data: the procedure, the slips in it, and events."""
 
-from mock_sim.scenario.check import Known
+from mock_sim.scenario.check import AeroplaneInterface
 from mock_sim.scenario.events import choose_events, with_events
 from mock_sim.scenario.load import load_scenario
 from mock_sim.scenario.model import Scenario, Slip, SlipKind
 from mock_sim.scenario.slips import choose_slips, with_slips
 
 __all__ = [
-    "Known",
+    "AeroplaneInterface",
     "Scenario",
     "Slip",
     "SlipKind",

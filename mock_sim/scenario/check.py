@@ -8,37 +8,37 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from mock_sim.scenario.model import PAPERS, SEATS, Detour, Event, ScenarioFile, Setting, Slip, Step, Wait
+from mock_sim.scenario.model import TRIP_PREFIX, SEATS, Detour, ScenarioEvent, ScenarioFile, Setting, Slip, Step, Wait
 from rules.faults import Fault
-from rules.signals.model import Kind, Signal
-from rules.source import Source, nearest
+from rules.signals.model import SignalKind, Signal
+from rules.source import SourceDocument, nearest_word
 
 Path = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class AeroplaneInterface:
     """What an aeroplane has: the controls that may be set, and the signals that may be waited for."""
 
     controls: Mapping[str, Signal]
     signals: Mapping[str, Signal]
 
 
-class Checker:
+class ScenarioChecker:
     """Checks the files of one scenario against the aeroplane and against each other."""
 
-    def __init__(self, known: Known, files: list[tuple[Source, ScenarioFile]]) -> None:
+    def __init__(self, interface: AeroplaneInterface, files: list[tuple[SourceDocument, ScenarioFile]]) -> None:
         """Gather what the files define together."""
-        self._known = known
+        self._interface = interface
         self._files = files
-        self._papers = {name: value for _, file in files for name, value in file.papers.items()}
+        self._trip = {name: value for _, file in files for name, value in file.trip.items()}
         self._steps = {
             f"{seat}.{step.key}": step
             for _, file in files
             for seat, steps in file.seats.items()
             for step in steps
         }
-        self._events = {
+        self._event_steps = {
             f"{seat}.{step.key}": step
             for _, file in files
             for event in file.events
@@ -46,8 +46,8 @@ class Checker:
             for detour in detours
             for step in detour.steps
         }
-        self._all = {**self._events, **self._steps}
-        self._calls = {call for step in self._all.values() for call in step.calls}
+        self._all_steps = {**self._event_steps, **self._steps}
+        self._calls = {call for step in self._all_steps.values() for call in step.calls}
         self._slips = {slip.id for _, file in files for slip in file.slips}
 
     def faults(self) -> Iterator[Fault]:
@@ -63,69 +63,69 @@ class Checker:
             for number, name in enumerate(file.demo):
                 yield from self._name(source, ("demo", number), name, self._slips, "slip")
 
-    def _seats(self, source: Source, file: ScenarioFile) -> Iterator[Fault]:
+    def _seats(self, source: SourceDocument, file: ScenarioFile) -> Iterator[Fault]:
         """Every step of every seat."""
         for seat, steps in file.seats.items():
             yield from self._name(source, ("seats", seat), seat, SEATS, "seat", key=True)
             for number, step in enumerate(steps):
                 yield from self._step(source, ("seats", seat, number), step)
 
-    def _step(self, source: Source, path: Path, step: Step) -> Iterator[Fault]:
+    def _step(self, source: SourceDocument, path: Path, step: Step) -> Iterator[Fault]:
         """One step: what it waits for and what it moves."""
         yield from self._waits(source, (*path, "wait"), step.wait)
-        yield from self._settings(source, (*path, "set"), step.put)
+        yield from self._settings(source, (*path, "set"), step.settings)
         for number, move in enumerate(step.move):
             here = (*path, "move", number)
             yield from self._setting(source, here, move.signal, move.to)
-            if move.over_s and isinstance(self._read(move.to), str):
+            if move.over_s and isinstance(self._resolved(move.to), str):
                 yield Fault(
                     source.place((*here, "over_s")), "a word cannot be reached slowly", "hold_s instead"
                 )
         for word, wanted in (("drive", step.drive), ("fly", step.fly)):
             if wanted and wanted.heading_deg is not None:
-                yield from self._paper(source, (*path, word, "heading_deg"), wanted.heading_deg)
+                yield from self._trip_entry(source, (*path, word, "heading_deg"), wanted.heading_deg)
 
-    def _waits(self, source: Source, path: Path, waits: tuple[Wait, ...]) -> Iterator[Fault]:
+    def _waits(self, source: SourceDocument, path: Path, waits: tuple[Wait, ...]) -> Iterator[Fault]:
         """What is waited for can come."""
         for number, wait in enumerate(waits):
             here = (*path, number)
             if wait.call is not None:
                 yield from self._name(source, (*here, "call"), wait.call, self._calls, "call made by anybody")
             elif wait.done is not None:
-                yield from self._name(source, (*here, "done"), wait.done, self._all, "step")
+                yield from self._name(source, (*here, "done"), wait.done, self._all_steps, "step")
             elif wait.signal is not None:
                 yield from self._comparison(source, here, wait)
 
-    def _comparison(self, source: Source, path: Path, wait: Wait) -> Iterator[Fault]:
+    def _comparison(self, source: SourceDocument, path: Path, wait: Wait) -> Iterator[Fault]:
         """A signal is compared with something of its own kind."""
         unknown = list(
-            self._name(source, (*path, "signal"), wait.signal or "", self._known.signals, "signal")
+            self._name(source, (*path, "signal"), wait.signal or "", self._interface.signals, "signal")
         )
         yield from unknown
         if unknown:
             return
-        signal = self._known.signals[wait.signal or ""]
+        signal = self._interface.signals[wait.signal or ""]
         given = {"at_least": wait.at_least, "at_most": wait.at_most, "is": wait.equals}
         for key, written in given.items():
             if written is not None:
-                yield from self._fits(source, (*path, key), signal, written)
+                yield from self._value_allowed(source, (*path, key), signal, written)
 
-    def _settings(self, source: Source, path: Path, settings: Mapping[str, Setting]) -> Iterator[Fault]:
+    def _settings(self, source: SourceDocument, path: Path, settings: Mapping[str, Setting]) -> Iterator[Fault]:
         """Controls that are put somewhere."""
         for name, written in settings.items():
             yield from self._setting(source, (*path, name), name, written)
 
-    def _setting(self, source: Source, path: Path, name: str, written: Setting) -> Iterator[Fault]:
+    def _setting(self, source: SourceDocument, path: Path, name: str, written: Setting) -> Iterator[Fault]:
         """One control that is put somewhere."""
-        unknown = list(self._name(source, path, name, self._known.controls, "control", key=True))
-        yield from unknown or self._fits(source, path, self._known.controls[name], written)
+        unknown = list(self._name(source, path, name, self._interface.controls, "control", key=True))
+        yield from unknown or self._value_allowed(source, path, self._interface.controls[name], written)
 
-    def _fits(self, source: Source, path: Path, signal: Signal, written: Setting) -> Iterator[Fault]:
+    def _value_allowed(self, source: SourceDocument, path: Path, signal: Signal, written: Setting) -> Iterator[Fault]:
         """A value that the signal can have."""
-        missing = list(self._paper(source, path, written))
+        missing = list(self._trip_entry(source, path, written))
         yield from missing
-        value = self._read(written)
-        if missing or signal.kind is Kind.TEXT:
+        value = self._resolved(written)
+        if missing or signal.kind is SignalKind.TEXT:
             return
         if signal.words:
             yield from self._name(source, path, value, signal.words, f"word of {signal.name}")
@@ -138,18 +138,18 @@ class Checker:
                 f"{signal.low:g} to {signal.high:g} {signal.unit}",
             )
 
-    def _paper(self, source: Source, path: Path, written: Setting) -> Iterator[Fault]:
+    def _trip_entry(self, source: SourceDocument, path: Path, written: Setting) -> Iterator[Fault]:
         """An entry of the papers that is named is there."""
-        if isinstance(written, str) and written.startswith(PAPERS):
-            name = written.removeprefix(PAPERS)
-            yield from self._name(source, path, name, self._papers, "entry of the papers")
+        if isinstance(written, str) and written.startswith(TRIP_PREFIX):
+            name = written.removeprefix(TRIP_PREFIX)
+            yield from self._name(source, path, name, self._trip, "entry of the papers")
 
-    def _read(self, written: Setting) -> Setting:
+    def _resolved(self, written: Setting) -> Setting:
         """The value behind a setting, itself where the papers lack it."""
-        name = written.removeprefix(PAPERS) if isinstance(written, str) else ""
-        return self._papers.get(name, written) if written != name else written
+        name = written.removeprefix(TRIP_PREFIX) if isinstance(written, str) else ""
+        return self._trip.get(name, written) if written != name else written
 
-    def _slip(self, source: Source, path: Path, slip: Slip) -> Iterator[Fault]:
+    def _slip(self, source: SourceDocument, path: Path, slip: Slip) -> Iterator[Fault]:
         """A slip names a step that is there, and does what can be done."""
         step = self._steps.get(f"{slip.seat}.{slip.step}")
         if step is None:
@@ -158,11 +158,11 @@ class Checker:
         here, change = (*path, "change"), slip.change
         for number, name in enumerate(change.leave):
             yield from self._name(
-                source, (*here, "leave", number), name, step.touched(), "control of this step"
+                source, (*here, "leave", number), name, step.controls(), "control of this step"
             )
         for name in change.instead:
             yield from self._name(
-                source, (*here, "instead", name), name, step.touched(), "control of this step", key=True
+                source, (*here, "instead", name), name, step.controls(), "control of this step", key=True
             )
         yield from self._settings(source, (*here, "instead"), change.instead)
         yield from self._waits(source, (*here, "wait"), change.wait or ())
@@ -171,22 +171,22 @@ class Checker:
                 yield from self._name(source, (*here, word), f"{slip.seat}.{key}", self._steps, "step")
         for number, more in enumerate(change.then):
             yield from self._step(source, (*here, "then", number), more)
-        yield from self._settings(source, (*path, "mended_by"), slip.mended_by)
-        yield from self._waits(source, (*path, "mended_wait"), slip.mended_wait)
+        yield from self._settings(source, (*path, "mended_by"), slip.corrected_by)
+        yield from self._waits(source, (*path, "mended_wait"), slip.corrected_wait)
 
-    def _event(self, source: Source, path: Path, event: Event) -> Iterator[Fault]:
+    def _event(self, source: SourceDocument, path: Path, event: ScenarioEvent) -> Iterator[Fault]:
         """An event leads seats away from steps that are there, and back to such steps."""
         yield from self._settings(source, (*path, "world"), event.world)
         yield from self._waits(source, (*path, "ends"), event.ends)
-        for name in event.papers:
+        for name in event.trip:
             yield from self._name(
-                source, (*path, "papers", name), name, self._papers, "entry of the papers", key=True
+                source, (*path, "papers", name), name, self._trip, "entry of the papers", key=True
             )
         for seat, detours in event.seats.items():
             for number, detour in enumerate(detours):
                 yield from self._detour(source, (*path, "seats", seat, number), seat, detour)
 
-    def _detour(self, source: Source, path: Path, seat: str, detour: Detour) -> Iterator[Fault]:
+    def _detour(self, source: SourceDocument, path: Path, seat: str, detour: Detour) -> Iterator[Fault]:
         """One detour of a seat."""
         for word, key in (("after", detour.after), ("to", detour.to)):
             if key is not None:
@@ -196,12 +196,12 @@ class Checker:
 
     @staticmethod
     def _name(
-        source: Source, path: Path, name: Setting, known: Iterable[str], what: str, *, key: bool = False
+        source: SourceDocument, path: Path, name: Setting, known: Iterable[str], what: str, *, key: bool = False
     ) -> Iterator[Fault]:
         """A name that must be one of some."""
         names = sorted(known) if isinstance(known, set) else list(known)
         if not isinstance(name, str) or name not in names:
-            near = nearest(str(name), names)
+            near = nearest_word(str(name), names)
             few = ", ".join(names) if len(names) <= 6 and not near else ""
             yield Fault(
                 source.place(path, key=key),

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from mock_sim.scenario.model import Detour, Event, Scenario, Step
+from mock_sim.scenario.model import Detour, ScenarioEvent, Scenario, Step
 from rules.faults import Fault, InputFaults, Place
-from rules.source import nearest
+from rules.source import nearest_word
 
 
-def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[Event, ...]:
+def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[ScenarioEvent, ...]:
     """Find events in the catalogue of a scenario.
 
     Args:
@@ -32,12 +32,12 @@ def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[Event, ...]
 
 def _unknown(scenario: Scenario, name: str, catalogue: Iterable[str]) -> Fault:
     """An event that nobody has scripted."""
-    near, there = nearest(name, catalogue), ", ".join(catalogue)
+    near, there = nearest_word(name, catalogue), ", ".join(catalogue)
     hint = f"did you mean {near}?" if near else f"there is: {there}" if there else "there is none"
     return Fault(Place(f"scenario {scenario.name}"), f"no event '{name}'", "an event of its catalogue", hint)
 
 
-def with_events(scenario: Scenario, events: Iterable[Event]) -> Scenario:
+def with_events(scenario: Scenario, events: Iterable[ScenarioEvent]) -> Scenario:
     """The scenario with events in it, one after the other.
 
     Args:
@@ -48,10 +48,10 @@ def with_events(scenario: Scenario, events: Iterable[Event]) -> Scenario:
         seats = dict(scenario.seats)
         for seat, detours in event.seats.items():
             for detour in detours:
-                seats[seat] = _detoured(seats.get(seat, ()), detour)
+                seats[seat] = _with_detour(seats.get(seat, ()), detour)
         update: dict[str, object] = {
             "seats": seats,
-            "papers": scenario.papers | event.papers,
+            "papers": scenario.trip | event.trip,
             "world": scenario.world | event.world,
             "ends": event.ends or scenario.ends,
         }
@@ -59,7 +59,7 @@ def with_events(scenario: Scenario, events: Iterable[Event]) -> Scenario:
     return scenario
 
 
-def _detoured(steps: tuple[Step, ...], detour: Detour) -> tuple[Step, ...]:
+def _with_detour(steps: tuple[Step, ...], detour: Detour) -> tuple[Step, ...]:
     """The steps of one seat with a detour in them."""
     keys = [step.key for step in steps]
     leave = 0 if detour.after is None else keys.index(detour.after) + 1

@@ -10,10 +10,10 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from mock_sim.scenario.check import Checker, Known
+from mock_sim.scenario.check import ScenarioChecker, AeroplaneInterface
 from mock_sim.scenario.model import (
     AeroplaneName,
-    Event,
+    ScenarioEvent,
     Procedure,
     Scenario,
     ScenarioFile,
@@ -23,17 +23,17 @@ from mock_sim.scenario.model import (
     Wait,
 )
 from rules.faults import Fault, InputFaults, Place
-from rules.source import Source, faults_of, nearest, read_source
+from rules.source import SourceDocument, faults_of, nearest_word, read_source
 
 SCENARIOS = Path(__file__).parent.parent / "scenarios"
 LONGEST_S = 1800.0
 """When a scenario that says nothing of it is given up, simulated seconds."""
-DEFAULT: AeroplaneName = "halyard_220"
+DEFAULT_AEROPLANE: AeroplaneName = "halyard_220"
 
-Read = tuple[Source, ScenarioFile]
+LoadedFile = tuple[SourceDocument, ScenarioFile]
 
 
-def load_scenario(name_or_path: str | Path, known: Known | Callable[[AeroplaneName], Known]) -> Scenario:
+def load_scenario(name_or_path: str | Path, known: AeroplaneInterface | Callable[[AeroplaneName], AeroplaneInterface]) -> Scenario:
     """Read, merge and check a scenario.
 
     Args:
@@ -44,37 +44,37 @@ def load_scenario(name_or_path: str | Path, known: Known | Callable[[AeroplaneNa
         InputFaults: every fault of every file.
     """
     path = _find(name_or_path)
-    files = _with_base(_read_all(_yaml(path)))
-    named = next((file.aeroplane for _, file in files if file.aeroplane), DEFAULT)
-    has = known if isinstance(known, Known) else known(named)
-    faults = [*_twice(files), *_missing(path, files), *Checker(has, files).faults()]
+    files = _with_base(_load_files(_yaml_files(path)))
+    named = next((file.aeroplane for _, file in files if file.aeroplane), DEFAULT_AEROPLANE)
+    has = known if isinstance(known, AeroplaneInterface) else known(named)
+    faults = [*_duplicates(files), *_missing_keys(path, files), *ScenarioChecker(has, files).faults()]
     if faults:
         raise InputFaults(faults)
     return _merge(path.stem, named, [file for _, file in files])
 
 
-def _yaml(path: Path) -> list[Path]:
+def _yaml_files(path: Path) -> list[Path]:
     """The files of a scenario."""
     return sorted(path.glob("*.yaml")) if path.is_dir() else [path]
 
 
-def _with_base(files: list[Read]) -> list[Read]:
+def _with_base(files: list[LoadedFile]) -> list[LoadedFile]:
     """The files of the scenario that is extended, without what is a scenario's own, and then the files themselves."""
     base = next((file.extends for _, file in files if file.extends), None)
     if base is None:
         return files
     own: dict[str, object] = {"title": None, "ends": (), "longest_s": None, "demo": ()}
-    papers = {name for _, file in files for name in file.papers}
+    papers = {name for _, file in files for name in file.trip}
     first = [
-        (source, file.model_copy(update=own | {"papers": _without(file.papers, papers)}))
-        for source, file in _with_base(_read_all(_yaml(_find(base))))
+        (source, file.model_copy(update=own | {"papers": _other_trip_entries(file.trip, papers)}))
+        for source, file in _with_base(_load_files(_yaml_files(_find(base))))
     ]
     return [*first, *files]
 
 
-def _without(papers: Setup, names: set[str]) -> Setup:
+def _other_trip_entries(trip: Setup, names: set[str]) -> Setup:
     """The papers of the scenario that is extended, without those that the extending one says anew."""
-    return {name: value for name, value in papers.items() if name not in names}
+    return {name: value for name, value in trip.items() if name not in names}
 
 
 def _find(name_or_path: str | Path) -> Path:
@@ -83,19 +83,19 @@ def _find(name_or_path: str | Path) -> Path:
         if path.exists():
             return path
     names = sorted(folder.name for folder in SCENARIOS.iterdir() if folder.is_dir())
-    near = nearest(str(name_or_path), names)
+    near = nearest_word(str(name_or_path), names)
     hint = f"did you mean {near}?" if near else "there is: " + ", ".join(names)
     raise InputFaults([Fault(Place(str(name_or_path)), "no such scenario", "a name or a path", hint)])
 
 
-def _read_all(paths: Iterable[Path]) -> list[Read]:
+def _load_files(paths: Iterable[Path]) -> list[LoadedFile]:
     """Every file as models; the faults of all of them at once."""
-    files: list[Read] = []
+    files: list[LoadedFile] = []
     faults: list[Fault] = []
     for path in paths:
         try:
             source = read_source(path, path.name)
-            files.append((source, _models(source)))
+            files.append((source, _parse_file(source)))
         except InputFaults as wrong:
             faults.extend(wrong.faults)
     if faults:
@@ -103,7 +103,7 @@ def _read_all(paths: Iterable[Path]) -> list[Read]:
     return files
 
 
-def _models(source: Source) -> ScenarioFile:
+def _parse_file(source: SourceDocument) -> ScenarioFile:
     """One file as models."""
     try:
         return ScenarioFile.model_validate(source.data)
@@ -111,13 +111,13 @@ def _models(source: Source) -> ScenarioFile:
         raise InputFaults(faults_of(error, source, (), ScenarioFile)) from error
 
 
-def _twice(files: list[Read]) -> list[Fault]:
+def _duplicates(files: list[LoadedFile]) -> list[Fault]:
     """What two places define, or two steps or slips share the name of."""
     seen: dict[str, str] = {}
     faults: list[Fault] = []
     for source, file in files:
         named: list[tuple[str, tuple[str | int, ...]]] = [
-            *((f"papers.{name}", ("papers", name)) for name in file.papers),
+            *((f"papers.{name}", ("papers", name)) for name in file.trip),
             *((f"world {name}", ("world", name)) for name in file.world),
             *((f"slip {slip.id}", ("slips", number)) for number, slip in enumerate(file.slips)),
             *((f"event {event.id}", ("events", number)) for number, event in enumerate(file.events)),
@@ -133,7 +133,7 @@ def _twice(files: list[Read]) -> list[Fault]:
     return faults
 
 
-def _missing(path: Path, files: list[Read]) -> list[Fault]:
+def _missing_keys(path: Path, files: list[LoadedFile]) -> list[Fault]:
     """What a whole scenario must have."""
     have = {
         "title": any(file.title for _, file in files),
@@ -154,11 +154,11 @@ def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Sc
     seats: Procedure = {}
     ends: tuple[Wait, ...] = ()
     slips: tuple[Slip, ...] = ()
-    events: tuple[Event, ...] = ()
+    events: tuple[ScenarioEvent, ...] = ()
     demo: tuple[str, ...] = ()
     for file in files:
         world |= file.world
-        papers |= file.papers
+        papers |= file.trip
         ends += file.ends
         slips += file.slips
         events += file.events
@@ -172,7 +172,7 @@ def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Sc
         title=title,
         aeroplane=aeroplane,
         world=world,
-        papers=papers,
+        trip=papers,
         seats=seats,
         ends=ends,
         longest_s=longest_s,

@@ -11,9 +11,9 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 from rules.signals.model import Value
-from rules.source import wrong
+from rules.source import validation_error
 
-PAPERS = "papers."
+TRIP_PREFIX = "papers."
 """A value written `papers.NAME` is read from the papers of the scenario."""
 
 SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin", "weather")
@@ -29,13 +29,13 @@ Setting: TypeAlias = Number | str
 """A number in the signal's own unit, a word, or `papers.NAME`."""
 
 
-class Strict(BaseModel):
+class ScenarioModel(BaseModel):
     """A frozen model that refuses keys it does not know."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class Wait(Strict):
+class Wait(ScenarioModel):
     """One thing to wait for: a signal, a call, another step, or some seconds.
 
     A signal is compared in its own unit with `at_least`, `at_most` or `is`; two of them make a band.
@@ -55,15 +55,15 @@ class Wait(Strict):
         subjects = [self.signal, self.call, self.done, self.seconds]
         compared = [self.at_least, self.at_most, self.equals] != [None, None, None]
         if sum(subject is not None for subject in subjects) != 1:
-            raise wrong("a wait without one subject", "one of signal, call, done or seconds")
+            raise validation_error("a wait without one subject", "one of signal, call, done or seconds")
         if compared != (self.signal is not None):
-            raise wrong(
+            raise validation_error(
                 "a wait that cannot be judged", "at_least, at_most or is, with a signal and only with one"
             )
         return self
 
 
-class Move(Strict):
+class Move(ScenarioModel):
     """One movement of a control: to a position, over a time, and how long it stays before the next."""
 
     signal: str
@@ -72,7 +72,7 @@ class Move(Strict):
     hold_s: Seconds = 0.0
 
 
-class Drive(Strict):
+class Drive(ScenarioModel):
     """What the one at the controls wants on the ground from now on: a speed, and a heading to turn to.
 
     What is not said is left alone.
@@ -82,7 +82,7 @@ class Drive(Strict):
     heading_deg: Setting | None = None
 
 
-class Fly(Strict):
+class Fly(ScenarioModel):
     """What the one at the controls wants in the air, by hand, from now on; an empty one takes the hands off.
 
     With `path` the landing system's line and path are followed, the flare made and the nose lowered.
@@ -93,33 +93,33 @@ class Fly(Strict):
     path: bool = False
 
 
-class Mend(Strict):
+class Correction(ScenarioModel):
     """A slip that is put right: which one, what is awaited, how long after, where the controls go, what is said late."""
 
     slip: str
     wait: tuple[Wait, ...]
     after_s: Seconds
-    put: dict[str, Setting]
+    settings: dict[str, Setting]
     calls: tuple[Key, ...] = ()
 
 
-class Step(Strict):
+class Step(ScenarioModel):
     """One thing that a seat does: wait for all of `wait`, take some seconds, act, and say the calls."""
 
     key: Key
     wait: tuple[Wait, ...] = ()
     takes_s: Seconds = 1.5
-    put: dict[str, Setting] = Field(default_factory=dict, alias="set")
+    settings: dict[str, Setting] = Field(default_factory=dict, alias="set")
     move: tuple[Move, ...] = ()
     drive: Drive | None = None
     fly: Fly | None = None
     calls: tuple[Key, ...] = ()
     slips: tuple[str, ...] = ()  # which slips have changed this step; never written by hand
-    mends: tuple[Mend, ...] = ()  # how they are put right; never written by hand
+    corrections: tuple[Correction, ...] = ()  # how they are put right; never written by hand
 
-    def touched(self) -> set[str]:
+    def controls(self) -> set[str]:
         """The controls that this step handles."""
-        return {*self.put, *(move.signal for move in self.move)}
+        return {*self.settings, *(move.signal for move in self.move)}
 
 
 Setup: TypeAlias = dict[str, Setting]
@@ -136,7 +136,7 @@ class SlipKind(StrEnum):
     WRONG_ORDER = "wrong_order"
 
 
-class Change(Strict):
+class SlipChange(ScenarioModel):
     """What a slip does to its step; at least one of these."""
 
     omit: bool = False  # the whole step is left out
@@ -148,7 +148,7 @@ class Change(Strict):
     then: tuple[Step, ...] = ()  # done as well, right after the step
 
 
-class Slip(Strict):
+class Slip(ScenarioModel):
     """One scripted error of the crew: one sentence for the reader, and what it changes in which step.
 
     With `mended_after_s` the same seat puts it right so long after it was made and all of `mended_wait` has come: with
@@ -158,25 +158,25 @@ class Slip(Strict):
     id: Key
     kind: SlipKind
     seat: Key
-    says: str
+    sentence: str
     signals: tuple[str, ...]
     step: Key
-    change: Change
-    mended_wait: tuple[Wait, ...] = ()
-    mended_after_s: Seconds | None = None
-    mended_by: dict[str, Setting] = Field(default_factory=dict)
+    change: SlipChange
+    corrected_wait: tuple[Wait, ...] = ()
+    corrected_after_s: Seconds | None = None
+    corrected_by: dict[str, Setting] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _changes(self) -> Slip:
         """A slip that changes nothing is none."""
-        if self.change == Change():
-            raise wrong(
+        if self.change == SlipChange():
+            raise validation_error(
                 f"slip {self.id} changes nothing", "omit, leave, instead, wait, before, after or then"
             )
         return self
 
 
-class Detour(Strict):
+class Detour(ScenarioModel):
     """Other steps of a seat: after one of its steps, and then on to another; what stands between is left out.
 
     Without `after` they come before everything else.  Without `to` the seat goes on where it was; with `last` nothing comes after these steps.
@@ -188,27 +188,27 @@ class Detour(Strict):
     last: bool = False
 
 
-class Sector(Strict):
+class NextSector(ScenarioModel):
     """Another scenario that the same aeroplane flies next, with other papers and another world."""
 
     scenario: Key
-    papers: dict[Key, Setting] = Field(default_factory=dict)
+    trip: dict[Key, Setting] = Field(default_factory=dict)
     world: Setup = Field(default_factory=dict)
 
 
-class Event(Strict):
+class ScenarioEvent(ScenarioModel):
     """Something that happens to the crew and that is no error of theirs, and how they deal with it."""
 
     id: Key
-    says: str
+    sentence: str
     world: Setup = Field(default_factory=dict)  # these begin otherwise
-    papers: dict[Key, Setting] = Field(default_factory=dict)  # these entries are other
+    trip: dict[Key, Setting] = Field(default_factory=dict)  # these entries are other
     seats: dict[Key, tuple[Detour, ...]] = Field(default_factory=dict)
     ends: tuple[Wait, ...] = ()  # when it is over then; empty: as without the event
-    then: Sector | None = None
+    then: NextSector | None = None
 
 
-class ScenarioFile(Strict):
+class ScenarioFile(ScenarioModel):
     """One file of a scenario; its keys may be spread over several files of one folder.
 
     With `extends` another scenario comes first: its steps, papers, world and slips, but not its title, end and demo.
@@ -218,16 +218,16 @@ class ScenarioFile(Strict):
     title: str | None = None
     aeroplane: AeroplaneName | None = None
     world: Setup = Field(default_factory=dict)
-    papers: dict[Key, Setting] = Field(default_factory=dict)
+    trip: dict[Key, Setting] = Field(default_factory=dict)
     seats: Procedure = Field(default_factory=dict)
     ends: tuple[Wait, ...] = ()
     longest_s: Seconds | None = None
     slips: tuple[Slip, ...] = ()
-    events: tuple[Event, ...] = ()
+    events: tuple[ScenarioEvent, ...] = ()
     demo: tuple[str, ...] = ()
 
 
-class Scenario(Strict):
+class Scenario(ScenarioModel):
     """A whole scenario, as read and merged.
 
     `ends` is when it is over; `longest_s` when it is given up, simulated seconds; `demo` names the
@@ -238,12 +238,12 @@ class Scenario(Strict):
     title: str
     aeroplane: AeroplaneName = "halyard_220"
     world: Setup
-    papers: dict[str, Setting]
+    trip: dict[str, Setting]
     seats: Procedure
     ends: tuple[Wait, ...]
     longest_s: float
     slips: tuple[Slip, ...] = ()
-    events: tuple[Event, ...] = ()
+    events: tuple[ScenarioEvent, ...] = ()
     demo: tuple[str, ...] = ()
 
     def value(self, written: Setting) -> Value:
@@ -252,8 +252,8 @@ class Scenario(Strict):
         Args:
             written: a number, a word, or `papers.NAME`; NAME is known to exist.
         """
-        if isinstance(written, str) and written.startswith(PAPERS):
-            return self.papers[written.removeprefix(PAPERS)]
+        if isinstance(written, str) and written.startswith(TRIP_PREFIX):
+            return self.trip[written.removeprefix(TRIP_PREFIX)]
         return written
 
     def step(self, seat: str, key: str) -> Step | None:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from mock_sim.scenario.model import Mend, Scenario, Setting, Slip, Step
+from mock_sim.scenario.model import Correction, Scenario, Setting, Slip, Step
 from rules.faults import Fault, InputFaults, Place
-from rules.source import nearest
+from rules.source import nearest_word
 
 
 def choose_slips(scenario: Scenario, names: Iterable[str]) -> tuple[Slip, ...]:
@@ -33,7 +33,7 @@ def choose_slips(scenario: Scenario, names: Iterable[str]) -> tuple[Slip, ...]:
 
 def _unknown(scenario: Scenario, name: str, catalogue: Iterable[str]) -> Fault:
     """A slip that nobody has scripted."""
-    near = nearest(name, catalogue)
+    near = nearest_word(name, catalogue)
     hint = f"did you mean {near}?" if near else "there is: " + ", ".join(catalogue)
     return Fault(Place(f"scenario {scenario.name}"), f"no slip '{name}'", "a slip of its catalogue", hint)
 
@@ -46,41 +46,41 @@ def with_slips(scenario: Scenario, slips: Iterable[Slip]) -> Scenario:
         slips: from its catalogue; two that change the same step both take effect.
     """
     for slip in slips:
-        seats = {**scenario.seats, slip.seat: _slipped(scenario.seats[slip.seat], slip)}
+        seats = {**scenario.seats, slip.seat: _with_slip(scenario.seats[slip.seat], slip)}
         scenario = scenario.model_copy(update={"seats": seats})
     return scenario
 
 
-def _slipped(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
+def _with_slip(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
     """The steps of one seat with a slip in them."""
     at = next(number for number, step in enumerate(steps) if step.key == slip.step)
-    changed = _changed(steps[at], slip)
-    mends = _mends(steps[at], slip)
-    rest = [_overtaking(step, slip) for step in (*steps[:at], *steps[at + 1 :])]
+    changed = _altered_step(steps[at], slip)
+    mends = _corrections(steps[at], slip)
+    rest = [_mark_overtaking(step, slip) for step in (*steps[:at], *steps[at + 1 :])]
     block = [changed, *(step.model_copy(update={"slips": (slip.id,)}) for step in slip.change.then)]
-    block[-1] = block[-1].model_copy(update={"mends": (*block[-1].mends, *mends)})
-    place = _place(rest, slip, at)
+    block[-1] = block[-1].model_copy(update={"mends": (*block[-1].corrections, *mends)})
+    place = _insert_position(rest, slip, at)
     return (*rest[:place], *block, *rest[place:])
 
 
-def _mends(step: Step, slip: Slip) -> tuple[Mend, ...]:
+def _corrections(step: Step, slip: Slip) -> tuple[Correction, ...]:
     """How the slip is put right later: as it says, or as the step would have left its controls."""
-    if slip.mended_after_s is None:
+    if slip.corrected_after_s is None:
         return ()
-    right: dict[str, Setting] = {**step.put, **{move.signal: move.to for move in step.move}}
-    put = slip.mended_by or right
+    right: dict[str, Setting] = {**step.settings, **{move.signal: move.to for move in step.move}}
+    put = slip.corrected_by or right
     calls = step.calls if slip.change.omit else ()
-    return (Mend(slip=slip.id, wait=slip.mended_wait, after_s=slip.mended_after_s, put=put, calls=calls),)
+    return (Correction(slip=slip.id, wait=slip.corrected_wait, after_s=slip.corrected_after_s, settings=put, calls=calls),)
 
 
-def _overtaking(step: Step, slip: Slip) -> Step:
+def _mark_overtaking(step: Step, slip: Slip) -> Step:
     """The step that is now done before its time: that is the moment at which the slip is made."""
     return (
         step.model_copy(update={"slips": (*step.slips, slip.id)}) if step.key == slip.change.after else step
     )
 
 
-def _place(rest: list[Step], slip: Slip, at: int) -> int:
+def _insert_position(rest: list[Step], slip: Slip, at: int) -> int:
     """Where the changed step now stands among the others."""
     for number, step in enumerate(rest):
         if step.key == slip.change.before:
@@ -90,17 +90,17 @@ def _place(rest: list[Step], slip: Slip, at: int) -> int:
     return at
 
 
-def _changed(step: Step, slip: Slip) -> Step:
+def _altered_step(step: Step, slip: Slip) -> Step:
     """The step that the slip is about, done wrong."""
     change = slip.change
-    left = set(change.leave) | (step.touched() if change.omit else set())
-    settings = {name: change.instead.get(name, to) for name, to in step.put.items() if name not in left}
+    left = set(change.leave) | (step.controls() if change.omit else set())
+    settings = {name: change.instead.get(name, to) for name, to in step.settings.items() if name not in left}
     moves = tuple(
         move.model_copy(update={"to": change.instead.get(move.signal, move.to)})
         for move in step.move
         if move.signal not in left
     )
-    own = () if _only_then(slip) else (slip.id,)
+    own = () if _only_adds_steps(slip) else (slip.id,)
     update: dict[str, object] = {"put": settings, "move": moves, "slips": (*step.slips, *own)}
     if change.omit:
         update |= {"calls": (), "drive": None}
@@ -109,6 +109,6 @@ def _changed(step: Step, slip: Slip) -> Step:
     return step.model_copy(update=update)
 
 
-def _only_then(slip: Slip) -> bool:
+def _only_adds_steps(slip: Slip) -> bool:
     """True where the step itself is done right and only what follows it is wrong."""
     return slip.change.model_copy(update={"then": ()}) == type(slip.change)()

@@ -1,26 +1,26 @@
 """What goes out of the mock simulator: frames in every wire format, over every link, with mischief if asked for."""
 
 from mock_sim.send.formats import FORMATS, encoder_for
-from mock_sim.send.frames import Frames, Jump, Outgoing, Pause, call_names
-from mock_sim.send.links import Out, OutAddress, open_out
-from mock_sim.send.mischief import Mischief, Spoiler, read_mischief
-from mock_sim.send.sender import Sent, send_flight, send_to
+from mock_sim.send.frames import FlightFrames, ClockJump, OutgoingFrame, ClockPause, call_names
+from mock_sim.send.links import OutputLink, OutputAddress, make_output
+from mock_sim.send.mischief import NetworkFaults, FaultInjector, parse_network_faults
+from mock_sim.send.sender import SendSummary, send_flight, send_to
 
 __all__ = [
     "FORMATS",
-    "Frames",
-    "Jump",
-    "Mischief",
-    "Out",
-    "OutAddress",
-    "Outgoing",
-    "Pause",
-    "Sent",
-    "Spoiler",
+    "FlightFrames",
+    "ClockJump",
+    "NetworkFaults",
+    "OutputLink",
+    "OutputAddress",
+    "OutgoingFrame",
+    "ClockPause",
+    "SendSummary",
+    "FaultInjector",
     "call_names",
     "encoder_for",
-    "open_out",
-    "read_mischief",
+    "make_output",
+    "parse_network_faults",
     "send_flight",
     "send_to",
 ]

@@ -7,27 +7,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from adapters.decoders.table import table_for
+from adapters.decoders.table import default_layout
 from adapters.encode.base import Encoder
 from adapters.encode.msgpack_map import MsgpackEncoder
-from adapters.encode.packed_struct import StructEncoder
-from adapters.encode.text import CsvEncoder, JsonEncoder, KeyValueEncoder
+from adapters.encode.packed_struct import PackedStructEncoder
+from adapters.encode.text import LabelledCsvEncoder, JsonEncoder, KeyValueEncoder
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.model import Signal
-from rules.source import nearest
+from rules.source import nearest_word
 
-HEADING_EVERY = 50
+HEADING_PERIOD_ROWS = 50
 """Rows between two headings of labelled CSV, so that a receiver that comes late, or misses one, soon knows."""
 
-SIMPLE: dict[str, Callable[[], Encoder]] = {
-    "labelled_csv": lambda: CsvEncoder(again=HEADING_EVERY),
+SELF_DESCRIBING: dict[str, Callable[[], Encoder]] = {
+    "labelled_csv": lambda: LabelledCsvEncoder(heading_interval=HEADING_PERIOD_ROWS),
     "key_value": KeyValueEncoder,
     "json": JsonEncoder,
     "msgpack": MsgpackEncoder,
 }
-PACKED = StructEncoder.format
-FORMATS = (*SIMPLE, PACKED)
-LINES = frozenset({"labelled_csv", "key_value", "json"})
+PACKED = PackedStructEncoder.format
+FORMATS = (*SELF_DESCRIBING, PACKED)
+LINE_FORMATS = frozenset({"labelled_csv", "key_value", "json"})
 """Formats whose messages end with a line feed on a stream; the others have their length before them."""
 
 
@@ -43,9 +43,9 @@ def encoder_for(name: str, signals: Mapping[str, Signal] | None = None, calls: I
         InputFaults: no such format.
     """
     if name == PACKED:
-        return StructEncoder(table_for(signals or {}, calls))
-    if name not in SIMPLE:
-        near = nearest(name, FORMATS)
+        return PackedStructEncoder(default_layout(signals or {}, calls))
+    if name not in SELF_DESCRIBING:
+        near = nearest_word(name, FORMATS)
         hint = f"did you mean {near}?" if near else ""
         raise InputFaults([Fault(Place("wire format"), f"no format '{name}'", ", ".join(FORMATS), hint)])
-    return SIMPLE[name]()
+    return SELF_DESCRIBING[name]()

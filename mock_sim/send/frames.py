@@ -12,18 +12,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from mock_sim.crew import Call
-from mock_sim.run import Moment
+from mock_sim.crew import CrewCall
+from mock_sim.run import FlightMoment
 from mock_sim.scenario import Scenario
 from rules.signals.model import Value
 
-CALL = "call."
-NUMBERS = 1 << 32
+CALL_PREFIX = "call."
+SEQUENCE_MODULUS = 1 << 32
 """A sequence number has 32 bits and begins again after the last."""
 
 
 @dataclass(frozen=True, slots=True)
-class Pause:
+class ClockPause:
     """At a simulated time the simulation is held for some seconds of the wall clock at rate 1.
 
     Held silently nothing is sent at all; otherwise the same state goes out again and again.
@@ -35,14 +35,14 @@ class Pause:
 
 
 @dataclass(frozen=True, slots=True)
-class Jump:
+class ClockJump:
     """At a simulated time the clock that is sent jumps: by a negative number on a reposition or reset."""
 
     at_s: float
     by_s: float
 
 
-class Outgoing(NamedTuple):
+class OutgoingFrame(NamedTuple):
     """One frame: when it is due after the first one at rate 1, its number, the clock it carries, and its fields."""
 
     due_s: float
@@ -51,16 +51,16 @@ class Outgoing(NamedTuple):
     fields: dict[str, Value | None]
 
 
-class Frames:
+class FlightFrames:
     """The frames of one flight, to be gone through once."""
 
     def __init__(
         self,
         scenario: Scenario,
-        moments: Iterable[Moment],
+        moments: Iterable[FlightMoment],
         *,
         rate_hz: float = 10.0,
-        tricks: Sequence[Pause | Jump] = (),
+        clock_faults: Sequence[ClockPause | ClockJump] = (),
         first_number: int = 0,
     ) -> None:
         """Prepare to send.
@@ -74,43 +74,43 @@ class Frames:
         """
         self._moments = moments
         self._period_s = 1.0 / rate_hz
-        self._tricks = sorted(tricks, key=lambda trick: trick.at_s)
-        self._calls: dict[str, Value | None] = {f"{CALL}{name}": None for name in call_names(scenario)}
+        self._clock_faults = sorted(clock_faults, key=lambda trick: trick.at_s)
+        self._calls: dict[str, Value | None] = {f"{CALL_PREFIX}{name}": None for name in call_names(scenario)}
         self._number = first_number
-        self._held_s = 0.0
+        self._paused_s = 0.0
         self._jumped_s = 0.0
 
-    def __iter__(self) -> Iterator[Outgoing]:
+    def __iter__(self) -> Iterator[OutgoingFrame]:
         """Every frame; a pause adds frames, or time without any."""
         for moment in self._moments:
-            while self._tricks and self._tricks[0].at_s <= moment.sim_s:
-                yield from self._trick(self._tricks.pop(0), moment)
-            self._say(moment.calls)
-            yield self._frame(moment, {})
+            while self._clock_faults and self._clock_faults[0].at_s <= moment.sim_s:
+                yield from self._apply_clock_fault(self._clock_faults.pop(0), moment)
+            self._record_calls(moment.calls)
+            yield self._next_frame(moment, {})
 
-    def _trick(self, trick: Pause | Jump, moment: Moment) -> Iterator[Outgoing]:
+    def _apply_clock_fault(self, fault: ClockPause | ClockJump, moment: FlightMoment) -> Iterator[OutgoingFrame]:
         """What a trick sends before the frame of its moment."""
-        if isinstance(trick, Jump):
-            self._jumped_s += trick.by_s
+        if isinstance(fault, ClockJump):
+            self._jumped_s += fault.by_s
             return
-        if trick.silent:
-            self._held_s += trick.length_s
+        if fault.silent:
+            self._paused_s += fault.length_s
             return
-        for _ in range(round(trick.length_s / self._period_s)):
-            yield self._frame(moment, {"sim.paused": "yes"})
-            self._held_s += self._period_s
+        for _ in range(round(fault.length_s / self._period_s)):
+            yield self._next_frame(moment, {"sim.paused": "yes"})
+            self._paused_s += self._period_s
 
-    def _say(self, calls: Iterable[Call]) -> None:
+    def _record_calls(self, calls: Iterable[CrewCall]) -> None:
         """Remember the calls, with the clock as it is sent."""
         for call in calls:
-            self._calls[f"{CALL}{call.name}"] = max(0.0, call.sim_s + self._jumped_s)
+            self._calls[f"{CALL_PREFIX}{call.name}"] = max(0.0, call.sim_s + self._jumped_s)
 
-    def _frame(self, moment: Moment, other: dict[str, Value]) -> Outgoing:
+    def _next_frame(self, moment: FlightMoment, other: dict[str, Value]) -> OutgoingFrame:
         """The next frame."""
-        number, self._number = self._number, (self._number + 1) % NUMBERS
+        number, self._number = self._number, (self._number + 1) % SEQUENCE_MODULUS
         clock_s = round(max(0.0, moment.sim_s + self._jumped_s), 6)
-        return Outgoing(
-            moment.sim_s + self._held_s, number, clock_s, {**moment.state, **other, **self._calls}
+        return OutgoingFrame(
+            moment.sim_s + self._paused_s, number, clock_s, {**moment.state, **other, **self._calls}
         )
 
 

@@ -28,7 +28,7 @@ KINDS = ("udp", "tcp", "tcp-listen", "zmq")
 
 
 @dataclass(frozen=True, slots=True)
-class OutAddress:
+class OutputAddress:
     """Where to send: the kind of link, and a numeric host with a port."""
 
     kind: str
@@ -36,7 +36,7 @@ class OutAddress:
     port: int
 
     @classmethod
-    def read(cls, text: str) -> OutAddress:
+    def parse(cls, text: str) -> OutputAddress:
         """Read an address as somebody types it.
 
         Args:
@@ -62,16 +62,16 @@ class OutAddress:
         return f"{self.kind}://{self.host}:{self.port}"
 
 
-class Out(ABC):
+class OutputLink(ABC):
     """One way out.  `async with` opens and closes it; `sent` counts what went out, `refused` what did not."""
 
     def __init__(self) -> None:
         """Nothing sent."""
-        self.sent = 0
-        self.refused = 0
+        self.message_count = 0
+        self.refused_count = 0
 
     @abstractmethod
-    async def __aenter__(self) -> Out:
+    async def __aenter__(self) -> OutputLink:
         """Open it."""
 
     @abstractmethod
@@ -86,7 +86,7 @@ class Out(ABC):
 
 
 @dataclass
-class MemoryOut(Out):
+class MemoryOutput(OutputLink):
     """Keeps what is sent, for tests and for a bridge in the same process."""
 
     messages: list[bytes] = field(default_factory=list)
@@ -95,7 +95,7 @@ class MemoryOut(Out):
         """Count from nothing."""
         super().__init__()
 
-    async def __aenter__(self) -> MemoryOut:
+    async def __aenter__(self) -> MemoryOutput:
         """Nothing to open."""
         return self
 
@@ -107,19 +107,19 @@ class MemoryOut(Out):
     async def send(self, data: bytes) -> None:
         """Keep it."""
         self.messages.append(data)
-        self.sent += 1
+        self.message_count += 1
 
 
-class UdpOut(Out):
+class UdpOutput(OutputLink):
     """UDP to one address; not connected, so that a receiver that is not there yet costs nothing."""
 
-    def __init__(self, address: OutAddress) -> None:
+    def __init__(self, address: OutputAddress) -> None:
         """Keep the address."""
         super().__init__()
         self._address = address
         self._socket: socket.socket | None = None
 
-    async def __aenter__(self) -> UdpOut:
+    async def __aenter__(self) -> UdpOutput:
         """Open the socket; multicast stays on this machine and is heard here."""
         host = ip_address(self._address.host)
         self._socket = socket.socket(
@@ -146,15 +146,15 @@ class UdpOut(Out):
         to = (self._address.host, self._address.port)
         try:
             await asyncio.get_running_loop().sock_sendto(self._socket, data, to)
-            self.sent += 1
+            self.message_count += 1
         except OSError:
-            self.refused += 1
+            self.refused_count += 1
 
 
-class TcpOut(Out):
+class TcpOutput(OutputLink):
     """TCP, as client or server; messages are told apart by line ends or by lengths, as the format has it."""
 
-    def __init__(self, address: OutAddress, *, lines: bool) -> None:
+    def __init__(self, address: OutputAddress, *, lines: bool) -> None:
         """Keep the address.
 
         Args:
@@ -168,15 +168,15 @@ class TcpOut(Out):
         self._writers: set[asyncio.StreamWriter] = set()
         self.connected = asyncio.Event()
 
-    async def __aenter__(self) -> TcpOut:
+    async def __aenter__(self) -> TcpOutput:
         """Connect, or begin to listen."""
         try:
             if self._address.kind == "tcp":
                 _, writer = await asyncio.open_connection(self._address.host, self._address.port)
-                self._join(writer)
+                self._add_receiver(writer)
             else:
                 self._server = await asyncio.start_server(
-                    lambda _, writer: self._join(writer), self._address.host, self._address.port
+                    lambda _, writer: self._add_receiver(writer), self._address.host, self._address.port
                 )
         except OSError as error:
             raise LinkError(
@@ -190,7 +190,7 @@ class TcpOut(Out):
         assert self._server is not None, "only a server listens"  # noqa: S101 - our own mistake
         return int(self._server.sockets[0].getsockname()[1])
 
-    def _join(self, writer: asyncio.StreamWriter) -> None:
+    def _add_receiver(self, writer: asyncio.StreamWriter) -> None:
         """One more receiver."""
         self._writers.add(writer)
         self.connected.set()
@@ -202,16 +202,16 @@ class TcpOut(Out):
         if self._server is not None:
             self._server.close()
         for writer in list(self._writers):
-            await self._part(writer)
+            await self._drop_receiver(writer)
 
-    async def _part(self, writer: asyncio.StreamWriter) -> None:
+    async def _drop_receiver(self, writer: asyncio.StreamWriter) -> None:
         """Let a receiver go."""
         self._writers.discard(writer)
         writer.close()
         try:
             await writer.wait_closed()
         except OSError:
-            self.refused += 1
+            self.refused_count += 1
 
     async def send(self, data: bytes) -> None:
         """Send one message to every receiver; one that has gone is let go."""
@@ -223,22 +223,22 @@ class TcpOut(Out):
                 writer.write(framed)
                 await writer.drain()
             except OSError:
-                self.refused += 1
-                await self._part(writer)
-        self.sent += bool(self._writers)
+                self.refused_count += 1
+                await self._drop_receiver(writer)
+        self.message_count += bool(self._writers)
 
 
-class ZmqOut(Out):
+class ZmqOutput(OutputLink):
     """A ZeroMQ publisher; one message part, no topic."""
 
-    def __init__(self, address: OutAddress) -> None:
+    def __init__(self, address: OutputAddress) -> None:
         """Keep the address."""
         super().__init__()
         self._address = address
         self._context: zmq.asyncio.Context | None = None
         self._socket: zmq.asyncio.Socket | None = None
 
-    async def __aenter__(self) -> ZmqOut:
+    async def __aenter__(self) -> ZmqOutput:
         """Bind; nothing is kept for receivers that never come."""
         import zmq
         import zmq.asyncio
@@ -264,10 +264,10 @@ class ZmqOut(Out):
         """Publish one message."""
         assert self._socket is not None, "a link is opened before it sends"  # noqa: S101 - our own mistake
         await self._socket.send(data)
-        self.sent += 1
+        self.message_count += 1
 
 
-def open_out(address: OutAddress | str, *, lines: bool = False) -> Out:
+def make_output(address: OutputAddress | str, *, lines: bool = False) -> OutputLink:
     """The way out for an address; it is opened with `async with`.
 
     Args:
@@ -277,7 +277,7 @@ def open_out(address: OutAddress | str, *, lines: bool = False) -> Out:
     Raises:
         InputFaults: the address is none.
     """
-    to = OutAddress.read(address) if isinstance(address, str) else address
+    to = OutputAddress.parse(address) if isinstance(address, str) else address
     if to.kind == "udp":
-        return UdpOut(to)
-    return ZmqOut(to) if to.kind == "zmq" else TcpOut(to, lines=lines)
+        return UdpOutput(to)
+    return ZmqOutput(to) if to.kind == "zmq" else TcpOutput(to, lines=lines)

@@ -13,17 +13,17 @@ from typing import Annotated, TypeAlias
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from rules.faults import Fault, InputFaults, Place
-from rules.source import nearest
+from rules.source import nearest_word
 
-Share: TypeAlias = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
-Length: TypeAlias = Annotated[float, Field(ge=0, le=600, allow_inf_nan=False)]
+Fraction: TypeAlias = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+Duration: TypeAlias = Annotated[float, Field(ge=0, le=600, allow_inf_nan=False)]
 Due: TypeAlias = tuple[float, bytes]
 
-LONGEST_GARBAGE = 300
-MOST_FLIPS = 4
+MAX_GARBAGE_BYTES = 300
+MAX_FLIPS = 4
 
 
-class Mischief(BaseModel):
+class NetworkFaults(BaseModel):
     """How much goes wrong: shares of all datagrams, 0 to 1, and times in seconds at rate 1.
 
     A stall holds everything back for `stall_s`, at the end of every `stall_every_s`, and lets it go at once.
@@ -31,18 +31,18 @@ class Mischief(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    loss: Share = 0.0
-    duplicate: Share = 0.0
-    reorder: Share = 0.0
-    corrupt: Share = 0.0
-    truncate: Share = 0.0
-    garbage: Share = 0.0
-    jitter_s: Length = 0.0
-    stall_s: Length = 0.0
-    stall_every_s: Length = 0.0
+    loss: Fraction = 0.0
+    duplicate: Fraction = 0.0
+    reorder: Fraction = 0.0
+    corrupt: Fraction = 0.0
+    truncate: Fraction = 0.0
+    garbage: Fraction = 0.0
+    jitter_s: Duration = 0.0
+    stall_s: Duration = 0.0
+    stall_every_s: Duration = 0.0
 
 
-def read_mischief(text: str) -> Mischief:
+def parse_network_faults(text: str) -> NetworkFaults:
     """Read mischief as somebody types it.
 
     Args:
@@ -53,7 +53,7 @@ def read_mischief(text: str) -> Mischief:
     """
     pairs = [part.partition("=") for part in text.split(",") if part.strip()]
     try:
-        return Mischief.model_validate({name.strip(): value.strip() for name, _, value in pairs})
+        return NetworkFaults.model_validate({name.strip(): value.strip() for name, _, value in pairs})
     except ValidationError as error:
         faults = [_fault(str(details["loc"][0]), details["msg"]) for details in error.errors()]
         raise InputFaults(faults) from error
@@ -61,9 +61,9 @@ def read_mischief(text: str) -> Mischief:
 
 def _fault(name: str, message: str) -> Fault:
     """One thing wrong with the text."""
-    known = list(Mischief.model_fields)
+    known = list(NetworkFaults.model_fields)
     if name not in known:
-        near = nearest(name, known)
+        near = nearest_word(name, known)
         hint = f"did you mean {near}?" if near else ""
         return Fault(Place("mischief"), f"no mischief '{name}'", ", ".join(known), hint)
     return Fault(
@@ -71,16 +71,16 @@ def _fault(name: str, message: str) -> Fault:
     )
 
 
-class Spoiler:
+class FaultInjector:
     """Does the mischief.  `counts` says how often each kind was done."""
 
-    def __init__(self, mischief: Mischief, seed: int = 0) -> None:
+    def __init__(self, faults: NetworkFaults, seed: int = 0) -> None:
         """Begin; the same seed and the same datagrams give the same mischief."""
-        self._mischief = mischief
+        self._faults = faults
         self._random = Random(seed)
         self._queue: list[tuple[float, int, bytes]] = []
         self._count = 0
-        self._held_back: bytes | None = None
+        self._reordered: bytes | None = None
         self._latest_s = 0.0
         self.counts: Counter[str] = Counter()
 
@@ -91,22 +91,22 @@ class Spoiler:
             due_s: when it would be sent.
             data: its bytes.
         """
-        mischief = self._mischief
+        mischief = self._faults
         if self._happens("garbage", mischief.garbage):
-            self._put(due_s, self._random.randbytes(self._random.randint(1, LONGEST_GARBAGE)))
+            self._enqueue(due_s, self._random.randbytes(self._random.randint(1, MAX_GARBAGE_BYTES)))
         if self._happens("loss", mischief.loss):
             return
-        data = self._broken(data)
+        data = self._damaged(data)
         late_s = self._random.uniform(0.0, mischief.jitter_s) if mischief.jitter_s else 0.0
-        if self._held_back is None and self._happens("reorder", mischief.reorder):
-            self._held_back = data
+        if self._reordered is None and self._happens("reorder", mischief.reorder):
+            self._reordered = data
             return
-        self._put(due_s + late_s, data)
+        self._enqueue(due_s + late_s, data)
         if self._happens("duplicate", mischief.duplicate):
-            self._put(due_s + late_s, data)
-        if self._held_back is not None:
-            self._put(due_s + late_s, self._held_back)
-            self._held_back = None
+            self._enqueue(due_s + late_s, data)
+        if self._reordered is not None:
+            self._enqueue(due_s + late_s, self._reordered)
+            self._reordered = None
 
     def due(self, until_s: float) -> list[Due]:
         """What is to be sent by now, in order of time; it is given out once.
@@ -120,11 +120,11 @@ class Spoiler:
             found.append((due_s, data))
         return found
 
-    def rest(self) -> list[Due]:
+    def remaining(self) -> list[Due]:
         """Everything that is still kept, at the end of the flight."""
-        if self._held_back is not None:
-            self._put(self._latest_s, self._held_back)
-            self._held_back = None
+        if self._reordered is not None:
+            self._enqueue(self._latest_s, self._reordered)
+            self._reordered = None
         return self.due(float("inf"))
 
     def _happens(self, kind: str, share: float) -> bool:
@@ -133,20 +133,20 @@ class Spoiler:
         self.counts[kind] += happens
         return happens
 
-    def _broken(self, data: bytes) -> bytes:
+    def _damaged(self, data: bytes) -> bytes:
         """The datagram with some bytes changed or its end cut off."""
-        if data and self._happens("corrupt", self._mischief.corrupt):
+        if data and self._happens("corrupt", self._faults.corrupt):
             spoilt = bytearray(data)
-            for _ in range(self._random.randint(1, MOST_FLIPS)):
+            for _ in range(self._random.randint(1, MAX_FLIPS)):
                 spoilt[self._random.randrange(len(spoilt))] ^= self._random.randint(1, 255)
             data = bytes(spoilt)
-        if data and self._happens("truncate", self._mischief.truncate):
+        if data and self._happens("truncate", self._faults.truncate):
             data = data[: self._random.randrange(len(data))]
         return data
 
-    def _put(self, due_s: float, data: bytes) -> None:
+    def _enqueue(self, due_s: float, data: bytes) -> None:
         """Queue a datagram; in a stall it waits for the end of the stall."""
-        every_s, stall_s = self._mischief.stall_every_s, self._mischief.stall_s
+        every_s, stall_s = self._faults.stall_every_s, self._faults.stall_s
         if every_s and stall_s and due_s % every_s >= every_s - stall_s:
             due_s += every_s - due_s % every_s
             self.counts["stall"] += 1

@@ -9,7 +9,7 @@ import asyncio
 import time
 from typing import Protocol
 
-BREATHE_EVERY = 20
+YIELD_EVERY = 20
 """Sends between two turns of the loop when nothing is waited for."""
 
 
@@ -35,7 +35,7 @@ class WallClock:
         await asyncio.sleep(seconds)
 
 
-class Pace:
+class SendPacer:
     """Waits until something is due.  `late_s` is how far the sender was behind at its worst."""
 
     def __init__(self, speed: float, clock: Clock) -> None:
@@ -51,7 +51,7 @@ class Pace:
         self._count = 0
         self.late_s = 0.0
 
-    async def until(self, due_s: float) -> None:
+    async def wait_until(self, due_s: float) -> None:
         """Wait until a time of the flight has come.
 
         Args:
@@ -64,5 +64,5 @@ class Pace:
         self._count += 1
         if left_s > 0:
             await self._clock.sleep(left_s)
-        elif self._count % BREATHE_EVERY == 0:
+        elif self._count % YIELD_EVERY == 0:
             await self._clock.sleep(0)

@@ -11,15 +11,15 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from mock_sim.run import Flight
-from mock_sim.send.formats import LINES, encoder_for
-from mock_sim.send.frames import Frames, Jump, Pause, call_names
-from mock_sim.send.links import Out, OutAddress, open_out
-from mock_sim.send.mischief import Mischief, Spoiler
-from mock_sim.send.pace import Clock, Pace, WallClock
+from mock_sim.send.formats import LINE_FORMATS, encoder_for
+from mock_sim.send.frames import FlightFrames, ClockJump, ClockPause, call_names
+from mock_sim.send.links import OutputLink, OutputAddress, make_output
+from mock_sim.send.mischief import NetworkFaults, FaultInjector
+from mock_sim.send.pace import Clock, SendPacer, WallClock
 from rules.signals.model import Value
 
 
-class Encodes(Protocol):
+class RecordEncoder(Protocol):
     """One wire format, as a sender writes it."""
 
     def encode(self, time_s: float, number: int, values: Mapping[str, Value | None], /) -> list[bytes]:
@@ -27,12 +27,12 @@ class Encodes(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
+class SendSummary:
     """What went out: frames made, datagrams sent, mischief done by kind, and how late the sender was at worst."""
 
     frames: int
     datagrams: int
-    mischief: Mapping[str, int]
+    network_faults: Mapping[str, int]
     late_s: float
 
     def as_dict(self) -> dict[str, object]:
@@ -40,22 +40,22 @@ class Sent:
         return {
             "frames": self.frames,
             "datagrams": self.datagrams,
-            "mischief": self.mischief,
+            "mischief": self.network_faults,
             "late_s": self.late_s,
         }
 
 
 async def send_flight(
     flight: Flight,
-    encoder: Encodes,
-    outs: Sequence[Out],
+    encoder: RecordEncoder,
+    outputs: Sequence[OutputLink],
     *,
     speed: float = 1.0,
-    mischief: Mischief | None = None,
+    network_faults: NetworkFaults | None = None,
     seed: int = 0,
-    tricks: Sequence[Pause | Jump] = (),
+    clock_faults: Sequence[ClockPause | ClockJump] = (),
     clock: Clock | None = None,
-) -> Sent:
+) -> SendSummary:
     """Send a whole flight.
 
     Args:
@@ -74,32 +74,32 @@ async def send_flight(
     Raises:
         StuckError: the flight did not come to its end.
     """
-    spoiler = Spoiler(mischief or Mischief(), seed)
-    pace = Pace(speed, clock or WallClock())
+    spoiler = FaultInjector(network_faults or NetworkFaults(), seed)
+    pace = SendPacer(speed, clock or WallClock())
     frames = datagrams = 0
-    for frame in Frames(flight.scenario, flight, rate_hz=flight.rate_hz, tricks=tricks):
-        datagrams += await _flush(spoiler, frame.due_s, pace, outs)
-        await pace.until(frame.due_s)
+    for frame in FlightFrames(flight.scenario, flight, rate_hz=flight.rate_hz, clock_faults=clock_faults):
+        datagrams += await _flush(spoiler, frame.due_s, pace, outputs)
+        await pace.wait_until(frame.due_s)
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
             spoiler.add(frame.due_s, data)
-        datagrams += await _flush(spoiler, frame.due_s, pace, outs)
+        datagrams += await _flush(spoiler, frame.due_s, pace, outputs)
         frames += 1
-    for due_s, data in spoiler.rest():
-        await pace.until(due_s)
-        datagrams += await _send(data, outs)
-    return Sent(frames, datagrams, dict(spoiler.counts), pace.late_s)
+    for due_s, data in spoiler.remaining():
+        await pace.wait_until(due_s)
+        datagrams += await _send(data, outputs)
+    return SendSummary(frames, datagrams, dict(spoiler.counts), pace.late_s)
 
 
 async def send_to(
     flight: Flight,
-    addresses: Sequence[OutAddress | str],
+    addresses: Sequence[OutputAddress | str],
     wire: str = "json",
     *,
     speed: float = 1.0,
-    mischief: Mischief | None = None,
+    network_faults: NetworkFaults | None = None,
     seed: int = 0,
-    tricks: Sequence[Pause | Jump] = (),
-) -> Sent:
+    clock_faults: Sequence[ClockPause | ClockJump] = (),
+) -> SendSummary:
     """Open the links, send a whole flight, and close them.
 
     Args:
@@ -121,24 +121,24 @@ async def send_to(
     encoder = encoder_for(wire, flight.aeroplane.panel.signals, call_names(flight.scenario))
     async with AsyncExitStack() as stack:
         outs = [
-            await stack.enter_async_context(open_out(address, lines=wire in LINES)) for address in addresses
+            await stack.enter_async_context(make_output(address, lines=wire in LINE_FORMATS)) for address in addresses
         ]
         return await send_flight(
-            flight, encoder, outs, speed=speed, mischief=mischief, seed=seed, tricks=tricks
+            flight, encoder, outs, speed=speed, network_faults=network_faults, seed=seed, clock_faults=clock_faults
         )
 
 
-async def _flush(spoiler: Spoiler, until_s: float, pace: Pace, outs: Sequence[Out]) -> int:
+async def _flush(injector: FaultInjector, until_s: float, pace: SendPacer, outputs: Sequence[OutputLink]) -> int:
     """Send what is due by now, each at its own time; how many."""
     count = 0
-    for due_s, data in spoiler.due(until_s):
-        await pace.until(due_s)
-        count += await _send(data, outs)
+    for due_s, data in injector.due(until_s):
+        await pace.wait_until(due_s)
+        count += await _send(data, outputs)
     return count
 
 
-async def _send(data: bytes, outs: Sequence[Out]) -> int:
+async def _send(data: bytes, outputs: Sequence[OutputLink]) -> int:
     """Send one datagram over every link."""
-    for out in outs:
+    for out in outputs:
         await out.send(data)
     return 1

@@ -14,12 +14,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from mock_sim.stock.fly import Order, fly
-from mock_sim.stock.run import INSTALL, SLIPS, Event, available
+from mock_sim.stock.fly import FlightJob, fly
+from mock_sim.stock.run import INSTALL_HINT, SLIPS, ScheduleEvent, jsbsim_installed
 from mock_sim.stock.slips import check_slips
 from rules.faults import InputFaults
 
-_SPEED_AT_MOST = 1000.0
+_MAX_SPEED = 1000.0
 
 
 def main(arguments: Sequence[str] | None = None, *, installed: bool | None = None) -> int:
@@ -30,36 +30,36 @@ def main(arguments: Sequence[str] | None = None, *, installed: bool | None = Non
         installed: Whether the library is there; None: look.
     """
     said = _parser().parse_args(arguments)
-    if not (available() if installed is None else installed):
-        print(f"the JSBSim library is not installed; {INSTALL}", file=sys.stderr)  # noqa: T201 - a command
+    if not (jsbsim_installed() if installed is None else installed):
+        print(f"the JSBSim library is not installed; {INSTALL_HINT}", file=sys.stderr)  # noqa: T201 - a command
         return 2
     try:
         slips = check_slips(said.kind, said.slip)
     except InputFaults as faults:
         print(faults, file=sys.stderr)  # noqa: T201 - a command
         return 2
-    return _fly(
-        Order(said.kind, said.port, said.speed, slips, said.seconds, said.reset_at), as_json=said.json
+    return _fly_job(
+        FlightJob(said.kind, said.port, said.speed, slips, said.seconds, said.reset_at), as_json=said.json
     )
 
 
-def _fly(order: Order, *, as_json: bool) -> int:
+def _fly_job(job: FlightJob, *, as_json: bool) -> int:
     """Fly, from a folder of its own, and come back to this one."""
     # A stop from outside goes the way of Ctrl-C, so that the temporary folder goes too.
     signal.signal(signal.SIGTERM, signal.default_int_handler)
-    home, done = Path.cwd(), list[Event]()
+    home, done = Path.cwd(), list[ScheduleEvent]()
     try:
-        fly(order, done.append if as_json else _tell)
+        fly(job, done.append if as_json else _print_event)
     except KeyboardInterrupt:
         return 130
     finally:
         os.chdir(home)
     if as_json:
-        print(json.dumps({"slips": [_slipped(order.kind, event) for event in done if event.slip]}))  # noqa: T201 - a command
+        print(json.dumps({"slips": [_slip_data(job.kind, event) for event in done if event.slip]}))  # noqa: T201 - a command
     return 0
 
 
-def _slipped(kind: str, event: Event) -> dict[str, Any]:
+def _slip_data(kind: str, event: ScheduleEvent) -> dict[str, Any]:
     """A slip that was made, as the mock crew's are told."""
     slip = SLIPS[kind][event.slip]
     return {
@@ -67,12 +67,12 @@ def _slipped(kind: str, event: Event) -> dict[str, Any]:
         "seat": "pilot",
         "sim_s": round(event.sim_s, 3),
         "kind": slip.kind,
-        "says": slip.says,
+        "says": slip.sentence,
         "signals": slip.signals,
     }
 
 
-def _tell(event: Event) -> None:
+def _print_event(event: ScheduleEvent) -> None:
     """Print an event at once: a reader waits for it."""
     print(event, flush=True)  # noqa: T201 - a command
 
@@ -85,14 +85,14 @@ def _parser() -> argparse.ArgumentParser:
         description="Flies a stock aeroplane of the JSBSim library in a scenario of ours. For flight simulation only.",
     )
     parser.add_argument("kind", choices=tuple(SLIPS), help="the stock twin jet, or the stock piston single")
-    parser.add_argument("--port", type=_port, required=True, help="UDP port on 127.0.0.1 to send to")
-    parser.add_argument("--speed", type=_speed, default=20.0, help="simulated seconds in a second; 20")
+    parser.add_argument("--port", type=_parse_port, required=True, help="UDP port on 127.0.0.1 to send to")
+    parser.add_argument("--speed", type=_parse_speed, default=20.0, help="simulated seconds in a second; 20")
     parser.add_argument(
         "--slip", action="append", default=[], metavar="NAME", help=f"do this wrong: demo, all, or {slips}"
     )
-    parser.add_argument("--seconds", type=_seconds, default=0.0, help="end after so many simulated seconds")
+    parser.add_argument("--seconds", type=_parse_seconds, default=0.0, help="end after so many simulated seconds")
     parser.add_argument(
-        "--reset-at", type=_seconds, default=0.0, help="put the aeroplane back once, at this second"
+        "--reset-at", type=_parse_seconds, default=0.0, help="put the aeroplane back once, at this second"
     )
     parser.add_argument(
         "--json", action="store_true", help="print, at the end, one object with the slips made"
@@ -100,7 +100,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _port(text: str) -> int:
+def _parse_port(text: str) -> int:
     """A port to send to."""
     port = int(text)
     if not 1 <= port <= 65535:
@@ -108,17 +108,17 @@ def _port(text: str) -> int:
     return port
 
 
-def _speed(text: str) -> float:
+def _parse_speed(text: str) -> float:
     """A pace."""
     speed = float(text)
-    if not 0 < speed <= _SPEED_AT_MOST:
+    if not 0 < speed <= _MAX_SPEED:
         raise argparse.ArgumentTypeError(
-            f"{text} is no speed, expected more than 0, at most {_SPEED_AT_MOST:g}"
+            f"{text} is no speed, expected more than 0, at most {_MAX_SPEED:g}"
         )
     return speed
 
 
-def _seconds(text: str) -> float:
+def _parse_seconds(text: str) -> float:
     """A simulated time."""
     seconds = float(text)
     if not 0 < seconds < 1e6:

@@ -11,18 +11,18 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from mock_sim.stock.columns import Column, output_file
-from mock_sim.stock.log import listen
+from mock_sim.stock.columns import OutputColumn, output_directive
+from mock_sim.stock.log import redirect_log
 
 STEPS_A_FRAME = 6
 """Library steps between two rows at 20 Hz; the pace is kept once in so many."""
 
 
-class Aircraft:
+class StockAircraft:
     """One stock aeroplane; reads and writes go by the library's property paths."""
 
     def __init__(
-        self, model: str, stand: Mapping[str, float], columns: tuple[Column, ...], port: int, folder: Path
+        self, model: str, stand: Mapping[str, float], columns: tuple[OutputColumn, ...], port: int, folder: Path
     ) -> None:
         """Load the model and prepare its output.
 
@@ -42,20 +42,20 @@ class Aircraft:
         import jsbsim
 
         os.chdir(folder)
-        logger = listen(jsbsim)
+        logger = redirect_log(jsbsim)
         self._fdm: Any = jsbsim.FGFDMExec(None)
         self._fdm.set_debug_level(0)
         self._fdm.load_model(model)
         logger.heard = True
         self._known: set[str] = set()
         self._manager: Any = self._fdm.get_property_manager()
-        self._mute_own_output()
+        self._disable_model_output()
         directive = folder / "output.xml"
-        directive.write_bytes(output_file(columns, port))
+        directive.write_bytes(output_directive(columns, port))
         # After load_model: before it, the engines' properties do not exist and would be left out in silence.
         self._fdm.set_output_directive(str(directive))
         self._stand = dict(stand)
-        self._begin(first=True)
+        self._put_at_stand(first=True)
 
     @property
     def sim_s(self) -> float:
@@ -78,9 +78,9 @@ class Aircraft:
 
     def restart(self) -> None:
         """Put the aeroplane back to the stand, its clock to 0; the labels are sent again."""
-        self._begin(first=False)
+        self._put_at_stand(first=False)
 
-    def _begin(self, *, first: bool) -> None:
+    def _put_at_stand(self, *, first: bool) -> None:
         """Put everything as it is at the stand; the first row must not show the brakes released."""
         for path, value in self._stand.items():
             self[path] = value
@@ -92,7 +92,7 @@ class Aircraft:
             if not path.startswith("ic/"):
                 self[path] = value
 
-    def _mute_own_output(self) -> None:
+    def _disable_model_output(self) -> None:
         """Stop a model's own log; disabling all outputs would stop ours as well."""
         path = "simulation/output/log_rate_hz"
         if self._manager.hasNode(path):
@@ -106,7 +106,7 @@ class Aircraft:
             self._known.add(path)
 
 
-class Pace:
+class RealTimePacer:
     """Keeps simulated time to a multiple of the clock on the wall."""
 
     def __init__(self, speed: float) -> None:
@@ -115,7 +115,7 @@ class Pace:
         self._began_s = time.monotonic()
         self._elapsed_s = 0.0
 
-    def keep(self, passed_s: float) -> None:
+    def advance(self, passed_s: float) -> None:
         """Let the wall catch up after so many simulated seconds."""
         if not self._speed:
             return

@@ -17,89 +17,89 @@ PRECISION = 9
 """Significant digits; the usual 7 place the aeroplane a metre off and quantise time late in a flight."""
 
 
-class Column(NamedTuple):
+class OutputColumn(NamedTuple):
     """A caption and the property that it stands for."""
 
     caption: str
     path: str
 
 
-_FLIGHT = (
-    Column("airspeed_kt", "velocities/vc-kts"),
-    Column("ground_speed_fps", "velocities/vg-fps"),
-    Column("altitude_ft", "position/h-sl-ft"),
-    Column("pressure_altitude_ft", "atmosphere/pressure-altitude"),
-    Column("height_of_mass_ft", "position/h-agl-ft"),
-    Column("climb_fps", "velocities/h-dot-fps"),
-    Column("heading_true_deg", "attitude/psi-deg"),
-    Column("pitch_deg", "attitude/theta-deg"),
-    Column("bank_deg", "attitude/phi-deg"),
-    Column("mach", "velocities/mach"),
-    Column("load_down_g", "accelerations/n-pilot-z-norm"),
-    Column("latitude_deg", "position/lat-geod-deg"),
-    Column("longitude_deg", "position/long-gc-deg"),
-    Column("outside_temperature_degR", "atmosphere/T-R"),
-    Column("on_wheels", "gear/wow"),
-    Column("elevator_norm", "fcs/elevator-pos-norm"),
-    Column("aileron_norm", "fcs/left-aileron-pos-norm"),
-    Column("rudder_norm", "fcs/rudder-pos-norm"),
-    Column("column_norm", "fcs/elevator-cmd-norm"),
-    Column("wheel_norm", "fcs/aileron-cmd-norm"),
-    Column("pedals_norm", "fcs/rudder-cmd-norm"),
-    Column("pitch_trim_norm", "fcs/pitch-trim-cmd-norm"),
-    Column("yaw_trim_norm", "fcs/yaw-trim-cmd-norm"),
-    Column("flap_lever_norm", "fcs/flap-cmd-norm"),
-    Column("flap_deg", "fcs/flap-pos-deg"),
-    Column("brake_left_norm", "fcs/left-brake-cmd-norm"),
-    Column("brake_right_norm", "fcs/right-brake-cmd-norm"),
-    Column("brake_handle_norm", "fcs/center-brake-cmd-norm"),
-    Column("fuel_lbs", "propulsion/total-fuel-lbs"),
+_FLIGHT_COLUMNS = (
+    OutputColumn("airspeed_kt", "velocities/vc-kts"),
+    OutputColumn("ground_speed_fps", "velocities/vg-fps"),
+    OutputColumn("altitude_ft", "position/h-sl-ft"),
+    OutputColumn("pressure_altitude_ft", "atmosphere/pressure-altitude"),
+    OutputColumn("height_of_mass_ft", "position/h-agl-ft"),
+    OutputColumn("climb_fps", "velocities/h-dot-fps"),
+    OutputColumn("heading_true_deg", "attitude/psi-deg"),
+    OutputColumn("pitch_deg", "attitude/theta-deg"),
+    OutputColumn("bank_deg", "attitude/phi-deg"),
+    OutputColumn("mach", "velocities/mach"),
+    OutputColumn("load_down_g", "accelerations/n-pilot-z-norm"),
+    OutputColumn("latitude_deg", "position/lat-geod-deg"),
+    OutputColumn("longitude_deg", "position/long-gc-deg"),
+    OutputColumn("outside_temperature_degR", "atmosphere/T-R"),
+    OutputColumn("on_wheels", "gear/wow"),
+    OutputColumn("elevator_norm", "fcs/elevator-pos-norm"),
+    OutputColumn("aileron_norm", "fcs/left-aileron-pos-norm"),
+    OutputColumn("rudder_norm", "fcs/rudder-pos-norm"),
+    OutputColumn("column_norm", "fcs/elevator-cmd-norm"),
+    OutputColumn("wheel_norm", "fcs/aileron-cmd-norm"),
+    OutputColumn("pedals_norm", "fcs/rudder-cmd-norm"),
+    OutputColumn("pitch_trim_norm", "fcs/pitch-trim-cmd-norm"),
+    OutputColumn("yaw_trim_norm", "fcs/yaw-trim-cmd-norm"),
+    OutputColumn("flap_lever_norm", "fcs/flap-cmd-norm"),
+    OutputColumn("flap_deg", "fcs/flap-pos-deg"),
+    OutputColumn("brake_left_norm", "fcs/left-brake-cmd-norm"),
+    OutputColumn("brake_right_norm", "fcs/right-brake-cmd-norm"),
+    OutputColumn("brake_handle_norm", "fcs/center-brake-cmd-norm"),
+    OutputColumn("fuel_lbs", "propulsion/total-fuel-lbs"),
 )
 
 
-def _turbine(number: int) -> tuple[Column, ...]:
+def _turbine_columns(number: int) -> tuple[OutputColumn, ...]:
     """The columns of one turbine, counted from 1; the library counts from 0."""
     engine = f"propulsion/engine[{number - 1}]"
     return (
-        Column(f"throttle_{number}_norm", f"fcs/throttle-cmd-norm[{number - 1}]"),
-        Column(f"n1_{number}_pct", f"{engine}/n1"),
-        Column(f"n2_{number}_pct", f"{engine}/n2"),
-        Column(f"fuel_flow_{number}_pps", f"{engine}/fuel-flow-rate-pps"),
-        Column(f"fuel_used_{number}_lbs", f"{engine}/fuel-used-lbs"),
-        Column(f"running_{number}", f"{engine}/set-running"),
+        OutputColumn(f"throttle_{number}_norm", f"fcs/throttle-cmd-norm[{number - 1}]"),
+        OutputColumn(f"n1_{number}_pct", f"{engine}/n1"),
+        OutputColumn(f"n2_{number}_pct", f"{engine}/n2"),
+        OutputColumn(f"fuel_flow_{number}_pps", f"{engine}/fuel-flow-rate-pps"),
+        OutputColumn(f"fuel_used_{number}_lbs", f"{engine}/fuel-used-lbs"),
+        OutputColumn(f"running_{number}", f"{engine}/set-running"),
     )
 
 
-JET = (
-    *_FLIGHT,
-    Column("roll_trim_norm", "fcs/roll-trim-cmd-norm"),
-    Column("gear_lever_norm", "gear/gear-cmd-norm"),
-    Column("gear_norm", "gear/gear-pos-norm"),
-    Column("speedbrake_lever_norm", "fcs/speedbrake-cmd-norm"),
-    Column("speedbrake_norm", "fcs/speedbrake-pos-norm"),
-    *_turbine(1),
-    *_turbine(2),
+TWIN_JET_COLUMNS = (
+    *_FLIGHT_COLUMNS,
+    OutputColumn("roll_trim_norm", "fcs/roll-trim-cmd-norm"),
+    OutputColumn("gear_lever_norm", "gear/gear-cmd-norm"),
+    OutputColumn("gear_norm", "gear/gear-pos-norm"),
+    OutputColumn("speedbrake_lever_norm", "fcs/speedbrake-cmd-norm"),
+    OutputColumn("speedbrake_norm", "fcs/speedbrake-pos-norm"),
+    *_turbine_columns(1),
+    *_turbine_columns(2),
 )
 
-PISTON = (
-    *_FLIGHT,
-    Column("tank_left_lbs", "propulsion/tank[0]/contents-lbs"),
-    Column("tank_right_lbs", "propulsion/tank[1]/contents-lbs"),
-    Column("throttle_norm", "fcs/throttle-cmd-norm"),
-    Column("mixture_norm", "fcs/mixture-cmd-norm"),
-    Column("starter", "propulsion/starter_cmd"),
-    Column("running", "propulsion/engine/set-running"),
-    Column("rpm", "propulsion/engine/engine-rpm"),
-    Column("manifold_inHg", "propulsion/engine/map-inhg"),
-    Column("egt_degF", "propulsion/engine/egt-degF"),
-    Column("cht_degF", "propulsion/engine/cht-degF"),
-    Column("oil_pressure_psi", "propulsion/engine/oil-pressure-psi"),
-    Column("oil_temperature_degF", "propulsion/engine/oil-temperature-degF"),
-    Column("fuel_flow_pps", "propulsion/engine/fuel-flow-rate-pps"),
+PISTON_COLUMNS = (
+    *_FLIGHT_COLUMNS,
+    OutputColumn("tank_left_lbs", "propulsion/tank[0]/contents-lbs"),
+    OutputColumn("tank_right_lbs", "propulsion/tank[1]/contents-lbs"),
+    OutputColumn("throttle_norm", "fcs/throttle-cmd-norm"),
+    OutputColumn("mixture_norm", "fcs/mixture-cmd-norm"),
+    OutputColumn("starter", "propulsion/starter_cmd"),
+    OutputColumn("running", "propulsion/engine/set-running"),
+    OutputColumn("rpm", "propulsion/engine/engine-rpm"),
+    OutputColumn("manifold_inHg", "propulsion/engine/map-inhg"),
+    OutputColumn("egt_degF", "propulsion/engine/egt-degF"),
+    OutputColumn("cht_degF", "propulsion/engine/cht-degF"),
+    OutputColumn("oil_pressure_psi", "propulsion/engine/oil-pressure-psi"),
+    OutputColumn("oil_temperature_degF", "propulsion/engine/oil-temperature-degF"),
+    OutputColumn("fuel_flow_pps", "propulsion/engine/fuel-flow-rate-pps"),
 )
 
 
-def output_file(columns: tuple[Column, ...], port: int) -> bytes:
+def output_directive(columns: tuple[OutputColumn, ...], port: int) -> bytes:
     """The output file that makes the library send these columns to a port of this machine."""
     output = Element(
         "output",

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Protocol
 
 
-class Flown(Protocol):
+class AircraftProperties(Protocol):
     """Properties by path, and a clock."""
 
     @property

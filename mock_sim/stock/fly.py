@@ -11,17 +11,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mock_sim.stock import jet, piston
-from mock_sim.stock.aircraft import STEPS_A_FRAME, Aircraft, Pace
-from mock_sim.stock.columns import JET, PISTON, RATE_HZ
-from mock_sim.stock.run import Event
-from mock_sim.stock.script import Say, Script
+from mock_sim.stock.aircraft import STEPS_A_FRAME, StockAircraft, RealTimePacer
+from mock_sim.stock.columns import TWIN_JET_COLUMNS, PISTON_COLUMNS, RATE_HZ
+from mock_sim.stock.run import ScheduleEvent
+from mock_sim.stock.script import EventCallback, Schedule
 
-LONGEST_S = 300.0
+MAX_FLIGHT_S = 300.0
 """With every slip at once an aeroplane may never leave the ground."""
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class FlightJob:
     """What is to be flown.
 
     `speed` is simulated seconds in a second, 0 for no pace; `seconds` ends the flight, 0: its schedule does, or `LONGEST_S`;
@@ -36,43 +36,43 @@ class Order:
     reset_s: float = 0.0
 
 
-def fly(order: Order, tell: Callable[[Event], None]) -> None:
+def fly(job: FlightJob, on_event: Callable[[ScheduleEvent], None]) -> None:
     """Fly; returns when the schedule is over.
 
     Raises:
         ModuleNotFoundError: The library is not installed.
     """
     with tempfile.TemporaryDirectory(prefix="holdshort-stock-") as folder:
-        aircraft = _aircraft(order, Path(folder))
-        pace = Pace(order.speed)
-        if order.reset_s:
-            _go_on(order, aircraft, pace, tell, order.reset_s)
+        aircraft = _load_aircraft(job, Path(folder))
+        pace = RealTimePacer(job.speed)
+        if job.reset_s:
+            _fly_until(job, aircraft, pace, on_event, job.reset_s)
             aircraft.restart()
-            tell(Event(aircraft.sim_s, "put back to the stand"))
-        _go_on(order, aircraft, pace, tell, order.seconds)
+            on_event(ScheduleEvent(aircraft.sim_s, "put back to the stand"))
+        _fly_until(job, aircraft, pace, on_event, job.seconds)
 
 
-def _aircraft(order: Order, folder: Path) -> Aircraft:
+def _load_aircraft(job: FlightJob, folder: Path) -> StockAircraft:
     """The aeroplane at the stand."""
-    if order.kind == "jet":
-        return Aircraft(jet.MODEL, jet.STAND, JET, order.port, folder)
-    return Aircraft(piston.MODEL, piston.STAND, PISTON, order.port, folder)
+    if job.kind == "jet":
+        return StockAircraft(jet.MODEL, jet.STAND, TWIN_JET_COLUMNS, job.port, folder)
+    return StockAircraft(piston.MODEL, piston.STAND, PISTON_COLUMNS, job.port, folder)
 
 
-def _script(order: Order, aircraft: Aircraft, say: Say) -> Script:
+def _make_schedule(job: FlightJob, aircraft: StockAircraft, on_event: EventCallback) -> Schedule:
     """Its schedule, at the beginning."""
-    kind = jet.JetScript if order.kind == "jet" else piston.PistonScript
-    return kind(aircraft, order.slips, say)
+    kind = jet.TwinJetSchedule if job.kind == "jet" else piston.PistonSchedule
+    return kind(aircraft, job.slips, on_event)
 
 
-def _go_on(
-    order: Order, aircraft: Aircraft, pace: Pace, tell: Callable[[Event], None], until_s: float
+def _fly_until(
+    job: FlightJob, aircraft: StockAircraft, pace: RealTimePacer, on_event: Callable[[ScheduleEvent], None], until_s: float
 ) -> None:
     """Fly from the stand until so many seconds (0: until the schedule is over)."""
-    script = _script(order, aircraft, lambda sim_s, what, slip: tell(Event(sim_s, what, slip)))
-    until_s = until_s or LONGEST_S
-    while not script.over and aircraft.sim_s < until_s:
+    script = _make_schedule(job, aircraft, lambda sim_s, what, slip: on_event(ScheduleEvent(sim_s, what, slip)))
+    until_s = until_s or MAX_FLIGHT_S
+    while not script.finished and aircraft.sim_s < until_s:
         for _ in range(STEPS_A_FRAME):
             script.step()
             aircraft.step()
-        pace.keep(1 / RATE_HZ)
+        pace.advance(1 / RATE_HZ)

@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
 from mock_sim.jsbsim_models import model_folder
-from mock_sim.stock.flown import Flown
-from mock_sim.stock.pilot import Gains, Pilot
-from mock_sim.stock.script import Ready, Say, Script
+from mock_sim.stock.flown import AircraftProperties
+from mock_sim.stock.pilot import Gains, StockPilot
+from mock_sim.stock.script import Ready, EventCallback, Schedule
 
 MODEL = model_folder("twin_jet")
 RUNWAY_DEG = 359.0
@@ -59,17 +59,17 @@ FLAPS_UP_KT = 190.0
 SIDES = ("left", "right")
 
 
-class JetScript(Script):
+class TwinJetSchedule(Schedule):
     """The schedule; left engine first, as the papers of this scenario say."""
 
-    def __init__(self, aircraft: Flown, slips: frozenset[str], say: Say) -> None:
+    def __init__(self, aircraft: AircraftProperties, slips: frozenset[str], on_event: EventCallback) -> None:
         """Begin at the stand."""
-        super().__init__(aircraft, Pilot(aircraft, GAINS, RUNWAY_DEG), slips, say)
+        super().__init__(aircraft, StockPilot(aircraft, GAINS, RUNWAY_DEG), slips, on_event)
 
     def steps(self) -> Iterator[Ready]:
         """The flight in its parts."""
-        yield self.after(5.0)
-        order = (1, 0) if self.slip("start_order", "right engine first") else (0, 1)
+        yield self.wait_for(5.0)
+        order = (1, 0) if self.should_slip("start_order", "right engine first") else (0, 1)
         for place, engine in enumerate(order):
             yield from self._start(engine, first=place == 0)
         yield from self._set_up()
@@ -82,63 +82,63 @@ class JetScript(Script):
         side, n2 = SIDES[engine], f"propulsion/engine[{engine}]/n2"
         self.aircraft["propulsion/active_engine"] = engine
         self.aircraft["propulsion/starter_cmd"] = 1
-        self.say(f"{side} engine: starter")
-        yield self.reach(n2, EARLY_N2)
-        if not (first and self.slip("fuel_early", f"{side} engine: fuel early")):
-            yield self.reach(n2, FUEL_N2)
+        self.emit(f"{side} engine: starter")
+        yield self.wait_until_at_least(n2, EARLY_N2)
+        if not (first and self.should_slip("fuel_early", f"{side} engine: fuel early")):
+            yield self.wait_until_at_least(n2, FUEL_N2)
         self.aircraft["propulsion/cutoff_cmd"] = 0
-        self.say(f"{side} engine: fuel at N2 {self.aircraft[n2]:.1f} %")
-        yield self.reach(n2, IDLE_N2)
-        self.say(f"{side} engine: idle")
-        yield self.after(3.0)
+        self.emit(f"{side} engine: fuel at N2 {self.aircraft[n2]:.1f} %")
+        yield self.wait_until_at_least(n2, IDLE_N2)
+        self.emit(f"{side} engine: idle")
+        yield self.wait_for(3.0)
 
     def _set_up(self) -> Iterator[Ready]:
         """Flaps, speedbrake, flight controls; the trim last, for it takes some of this model's elevator travel."""
         aircraft = self.aircraft
         aircraft["propulsion/active_engine"] = -1
-        yield self.after(8.0)
-        flap_deg = 5.0 if self.slip("flaps_5", "flap lever to 5 degrees") else FLAP_DEG
-        if not self.slip("flaps", "flaps left up"):
+        yield self.wait_for(8.0)
+        flap_deg = 5.0 if self.should_slip("flaps_5", "flap lever to 5 degrees") else FLAP_DEG
+        if not self.should_slip("flaps", "flaps left up"):
             aircraft["fcs/flap-cmd-norm"] = flap_deg / FULL_FLAP_DEG
-            self.say(f"flap lever to {flap_deg:g} degrees")
-        yield self.after(2.0)
+            self.emit(f"flap lever to {flap_deg:g} degrees")
+        yield self.wait_for(2.0)
         aircraft["fcs/speedbrake-cmd-norm"] = 1
-        self.say("speedbrake tried")
-        yield self.after(3.0)
-        if not self.slip("speedbrake", "speedbrake left out"):
+        self.emit("speedbrake tried")
+        yield self.wait_for(3.0)
+        if not self.should_slip("speedbrake", "speedbrake left out"):
             aircraft["fcs/speedbrake-cmd-norm"] = 0
-        yield self.after(2.0)
-        no_rudder = self.slip("controls", "rudder not moved")
-        self.say("flight controls moved stop to stop")
-        yield from self.sweep(("elevator", "aileron") if no_rudder else ("elevator", "aileron", "rudder"))
+        yield self.wait_for(2.0)
+        no_rudder = self.should_slip("controls", "rudder not moved")
+        self.emit("flight controls moved stop to stop")
+        yield from self.sweep_axes(("elevator", "aileron") if no_rudder else ("elevator", "aileron", "rudder"))
         aircraft["fcs/pitch-trim-cmd-norm"] = self._trim()
-        self.say("trim set")
-        yield self.after(3.0)
+        self.emit("trim set")
+        yield self.wait_for(3.0)
 
     def _trim(self) -> float:
         """Where the pitch trim goes."""
-        if self.slip("trim", "trim nose down"):
+        if self.should_slip("trim", "trim nose down"):
             return TRIM_NOSE_DOWN
-        return TRIM_OFF if self.slip("trim_value", "trim one unit off") else TRIM
+        return TRIM_OFF if self.should_slip("trim_value", "trim one unit off") else TRIM
 
     def _taxi(self) -> Iterator[Ready]:
         """A short roll to the holding point, and the parking brake while waiting there."""
         self.parking_brake(on=False)
         self.pilot.on_runway = True
-        self.say("parking brake released")
-        yield self.after(2.0)
+        self.emit("parking brake released")
+        yield self.wait_for(2.0)
         self._thrust(TAXI_THROTTLE)
-        self.say("thrust for the taxi")
-        yield self.reach("velocities/vg-fps", 8.0)
+        self.emit("thrust for the taxi")
+        yield self.wait_until_at_least("velocities/vg-fps", 8.0)
         self._thrust(0.0)
-        yield self.after(8.0)
-        self.say("brakes to a stop")
+        yield self.wait_for(8.0)
+        self.emit("brakes to a stop")
         self.toe_brakes(0.5)
         yield self._stopped
         self.pilot.on_runway = False
         self.parking_brake(on=True)
-        self.say("parking brake set at the holding point")
-        yield self.after(8.0)
+        self.emit("parking brake set at the holding point")
+        yield self.wait_for(8.0)
 
     def _stopped(self) -> bool:
         """Whether the aeroplane stands."""
@@ -146,24 +146,24 @@ class JetScript(Script):
 
     def _take_off(self) -> Iterator[Ready]:
         """Stand-up thrust on the brakes, then the roll."""
-        forgotten = self.slip("parking_brake", "parking brake left set")
+        forgotten = self.should_slip("parking_brake", "parking brake left set")
         if not forgotten:
             self.parking_brake(on=False)
             self.toe_brakes(1.0)
-            self.say("parking brake released, toe brakes held")
-        yield self.after(2.0)
+            self.emit("parking brake released, toe brakes held")
+        yield self.wait_for(2.0)
         self._thrust(STAND_UP_THROTTLE)
-        self.say("thrust stood up")
-        yield self.after(9.0)
+        self.emit("thrust stood up")
+        yield self.wait_for(9.0)
         self.parking_brake(on=False)
         self.pilot.on_runway = True
         self._thrust(1.0)
-        self.say("brakes released, take-off thrust")
-        yield self.reach("velocities/vc-kts", ROTATE_KT)
+        self.emit("brakes released, take-off thrust")
+        yield self.wait_until_at_least("velocities/vc-kts", ROTATE_KT)
         self.pilot.pitch_deg = 12.0
-        self.say("rotation")
+        self.emit("rotation")
         yield self._off_the_ground
-        self.say(f"lift-off at {self.aircraft['velocities/vc-kts']:.0f} kt")
+        self.emit(f"lift-off at {self.aircraft['velocities/vc-kts']:.0f} kt")
 
     def _off_the_ground(self) -> bool:
         """Whether no wheel carries weight."""
@@ -172,18 +172,18 @@ class JetScript(Script):
     def _climb(self) -> Iterator[Ready]:
         """Gear, flaps, and on up."""
         aircraft = self.aircraft
-        yield self._all(self.reach("position/h-agl-ft", 60.0), self.reach("velocities/h-dot-fps", 5.0))
+        yield self._all(self.wait_until_at_least("position/h-agl-ft", 60.0), self.wait_until_at_least("velocities/h-dot-fps", 5.0))
         aircraft["gear/gear-cmd-norm"] = 0
-        self.say("gear lever up")
-        yield self.reach("velocities/vc-kts", FLAPS_UP_KT)
+        self.emit("gear lever up")
+        yield self.wait_until_at_least("velocities/vc-kts", FLAPS_UP_KT)
         aircraft["fcs/flap-cmd-norm"] = 0
-        self.say("flap lever up")
-        yield self.reach("position/h-agl-ft", 3000.0)
+        self.emit("flap lever up")
+        yield self.wait_until_at_least("position/h-agl-ft", 3000.0)
         self.pilot.pitch_deg = 8.0
         self._thrust(0.85)
-        self.say("climb thrust")
-        yield self.after(5.0)
-        self.say("end of the schedule")
+        self.emit("climb thrust")
+        yield self.wait_for(5.0)
+        self.emit("end of the schedule")
 
     def _thrust(self, throttle: float) -> None:
         """Both thrust levers."""

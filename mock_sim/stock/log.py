@@ -11,7 +11,7 @@ import sys
 from typing import Any
 
 
-def listen(library: Any) -> Any:  # noqa: ANN401 - the library ships no types
+def redirect_log(library: Any) -> Any:  # noqa: ANN401 - the library ships no types
     """Make the library speak through us from now on.
 
     Args:

@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import degrees
 
-from mock_sim.stock.flown import Flown
+from mock_sim.stock.flown import AircraftProperties
 
-BANK_MOST_DEG = 15.0
+MAX_BANK_DEG = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +30,15 @@ class Gains:
     steer: float
 
 
-class Pilot:
+class StockPilot:
     """Holds what it was told to hold: the runway's heading on the ground, pitch and level wings in the air."""
 
-    def __init__(self, aircraft: Flown, gains: Gains, runway_deg: float) -> None:
+    def __init__(self, aircraft: AircraftProperties, gains: Gains, runway_deg: float) -> None:
         """Hold nothing yet."""
         self._aircraft = aircraft
         self._gains = gains
         self._runway_deg = runway_deg
-        self._sum = 0.0
+        self._pitch_integral = 0.0
         self.pitch_deg: float | None = None
         self.on_runway = False
 
@@ -54,18 +54,18 @@ class Pilot:
         """Elevator for the pitch, with a sum that trims away what stays."""
         gains, aircraft = self._gains, self._aircraft
         off_deg = wanted_deg - aircraft["attitude/theta-deg"]
-        self._sum = _within(self._sum + off_deg * gains.pitch_sum, 1.0)
+        self._pitch_integral = _limited(self._pitch_integral + off_deg * gains.pitch_sum, 1.0)
         rate = degrees(aircraft["velocities/q-rad_sec"])
-        aircraft["fcs/elevator-cmd-norm"] = _within(
-            gains.pitch_rate * rate - gains.pitch * off_deg - self._sum, 1.0
+        aircraft["fcs/elevator-cmd-norm"] = _limited(
+            gains.pitch_rate * rate - gains.pitch * off_deg - self._pitch_integral, 1.0
         )
 
     def _hold_wings(self) -> None:
         """Aileron for the bank that brings the heading back; the feet rest."""
         gains, aircraft = self._gains, self._aircraft
-        wanted_deg = _within(-self._off_heading_deg(), BANK_MOST_DEG)
+        wanted_deg = _limited(-self._off_heading_deg(), MAX_BANK_DEG)
         roll = degrees(aircraft["velocities/p-rad_sec"])
-        aircraft["fcs/aileron-cmd-norm"] = _within(
+        aircraft["fcs/aileron-cmd-norm"] = _limited(
             gains.bank * (wanted_deg - aircraft["attitude/phi-deg"]) - gains.roll_rate * roll, 0.5
         )
         aircraft["fcs/rudder-cmd-norm"] = 0.0
@@ -75,14 +75,14 @@ class Pilot:
         gains, aircraft = self._gains, self._aircraft
         turn = degrees(aircraft["velocities/r-rad_sec"])
         feet = gains.heading * self._off_heading_deg() + gains.yaw_rate * turn
-        aircraft["fcs/rudder-cmd-norm"] = _within(feet, gains.rudder_most)
-        aircraft["fcs/steer-cmd-norm"] = _within(-gains.steer * feet, gains.rudder_most)
+        aircraft["fcs/rudder-cmd-norm"] = _limited(feet, gains.rudder_most)
+        aircraft["fcs/steer-cmd-norm"] = _limited(-gains.steer * feet, gains.rudder_most)
 
     def _off_heading_deg(self) -> float:
         """How far the nose is right of the runway's heading, the short way round."""
         return (self._aircraft["attitude/psi-deg"] - self._runway_deg + 180.0) % 360.0 - 180.0
 
 
-def _within(value: float, most: float) -> float:
+def _limited(value: float, most: float) -> float:
     """The value, no further from 0 than `most`."""
     return max(-most, min(most, value))

@@ -9,9 +9,9 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from mock_sim.jsbsim_models import model_folder
-from mock_sim.stock.flown import Flown
-from mock_sim.stock.pilot import Gains, Pilot
-from mock_sim.stock.script import Ready, Say, Script
+from mock_sim.stock.flown import AircraftProperties
+from mock_sim.stock.pilot import Gains, StockPilot
+from mock_sim.stock.script import Ready, EventCallback, Schedule
 
 MODEL = model_folder("piston")
 RUNWAY_DEG = 0.5
@@ -54,16 +54,16 @@ ROTATE_KT = 52.0
 BOTH, RIGHT, LEFT = 3, 2, 1
 
 
-class PistonScript(Script):
+class PistonSchedule(Schedule):
     """The schedule."""
 
-    def __init__(self, aircraft: Flown, slips: frozenset[str], say: Say) -> None:
+    def __init__(self, aircraft: AircraftProperties, slips: frozenset[str], on_event: EventCallback) -> None:
         """Begin at the stand."""
-        super().__init__(aircraft, Pilot(aircraft, GAINS, RUNWAY_DEG), slips, say)
+        super().__init__(aircraft, StockPilot(aircraft, GAINS, RUNWAY_DEG), slips, on_event)
 
     def steps(self) -> Iterator[Ready]:
         """The flight in its parts."""
-        yield self.after(4.0)
+        yield self.wait_for(4.0)
         yield from self._start()
         yield from self._taxi()
         yield from self._run_up()
@@ -76,11 +76,11 @@ class PistonScript(Script):
         aircraft = self.aircraft
         aircraft["fcs/mixture-cmd-norm"] = RICH
         aircraft["fcs/throttle-cmd-norm"] = 0.15
-        self.say("mixture rich")
-        yield self.after(3.0)
+        self.emit("mixture rich")
+        yield self.wait_for(3.0)
         aircraft["propulsion/magneto_cmd"] = BOTH
         aircraft["propulsion/starter_cmd"] = 1
-        self.say("magnetos both, starter")
+        self.emit("magnetos both, starter")
         yield (
             lambda: (
                 aircraft["propulsion/engine/set-running"] > 0.5
@@ -88,14 +88,14 @@ class PistonScript(Script):
             )
         )
         aircraft["propulsion/starter_cmd"] = 0
-        self.say("engine runs")
-        yield self.after(2.0)
+        self.emit("engine runs")
+        yield self.wait_for(2.0)
         aircraft["fcs/throttle-cmd-norm"] = IDLE_THROTTLE
         aircraft["fcs/mixture-cmd-norm"] = TAXI_MIXTURE
-        self.say("mixture leaned for the ground")
-        yield self.reach("propulsion/engine/oil-pressure-psi", 40.0)
-        self.say("oil pressure is up")
-        yield self.after(3.0)
+        self.emit("mixture leaned for the ground")
+        yield self.wait_until_at_least("propulsion/engine/oil-pressure-psi", 40.0)
+        self.emit("oil pressure is up")
+        yield self.wait_for(3.0)
 
     def _taxi(self) -> Iterator[Ready]:
         """A short roll to the run-up place, and a stop there."""
@@ -103,70 +103,70 @@ class PistonScript(Script):
         self.parking_brake(on=False)
         self.pilot.on_runway = True
         aircraft["fcs/throttle-cmd-norm"] = TAXI_THROTTLE
-        self.say("parking brake released, rolling to the run-up place")
-        yield self.reach("velocities/vg-fps", 9.0)
+        self.emit("parking brake released, rolling to the run-up place")
+        yield self.wait_until_at_least("velocities/vg-fps", 9.0)
         aircraft["fcs/throttle-cmd-norm"] = IDLE_THROTTLE
-        yield self.after(5.0)
+        yield self.wait_for(5.0)
         self.toe_brakes(0.4)
         yield lambda: aircraft["velocities/vg-fps"] < 0.2
         self.pilot.on_runway = False
         self.parking_brake(on=True)
-        self.say("parking brake set for the run-up")
-        yield self.after(2.0)
+        self.emit("parking brake set for the run-up")
+        yield self.wait_for(2.0)
 
     def _run_up(self) -> Iterator[Ready]:
         """Power up on the brakes, each magneto alone."""
         aircraft = self.aircraft
         aircraft["fcs/mixture-cmd-norm"] = RICH
         aircraft["fcs/throttle-cmd-norm"] = RUN_UP_THROTTLE
-        self.say("run-up")
-        yield self.after(5.0)
+        self.emit("run-up")
+        yield self.wait_for(5.0)
         for magneto in (RIGHT, BOTH, LEFT, BOTH):
             aircraft["propulsion/magneto_cmd"] = magneto
-            yield self.after(3.0)
-        self.say("magnetos checked")
+            yield self.wait_for(3.0)
+        self.emit("magnetos checked")
         aircraft["fcs/throttle-cmd-norm"] = IDLE_THROTTLE
-        yield self.after(3.0)
+        yield self.wait_for(3.0)
 
     def _set_up(self) -> Iterator[Ready]:
         """Flight controls, flaps, trim, mixture for the take-off."""
         aircraft = self.aircraft
-        if not self.slip("controls", "flight controls not moved"):
-            self.say("flight controls moved stop to stop")
-            yield from self.sweep(("elevator", "aileron", "rudder"))
-        flap_deg = FULL_FLAP_DEG if self.slip("flaps_30", "flaps to 30 degrees") else FLAP_DEG
+        if not self.should_slip("controls", "flight controls not moved"):
+            self.emit("flight controls moved stop to stop")
+            yield from self.sweep_axes(("elevator", "aileron", "rudder"))
+        flap_deg = FULL_FLAP_DEG if self.should_slip("flaps_30", "flaps to 30 degrees") else FLAP_DEG
         aircraft["fcs/flap-cmd-norm"] = flap_deg / FULL_FLAP_DEG
-        self.say(f"flap lever to {flap_deg:g} degrees")
-        aircraft["fcs/pitch-trim-cmd-norm"] = TRIM_NOSE_UP if self.slip("trim", "trim far nose up") else 0.0
-        if self.slip("mixture", "mixture leaned again and left so"):
+        self.emit(f"flap lever to {flap_deg:g} degrees")
+        aircraft["fcs/pitch-trim-cmd-norm"] = TRIM_NOSE_UP if self.should_slip("trim", "trim far nose up") else 0.0
+        if self.should_slip("mixture", "mixture leaned again and left so"):
             aircraft["fcs/mixture-cmd-norm"] = LEAN
-        self.say("set for the take-off")
-        yield self.after(6.0)
+        self.emit("set for the take-off")
+        yield self.wait_for(6.0)
 
     def _take_off(self) -> Iterator[Ready]:
         """Full throttle on the toe brakes, then the roll."""
         aircraft = self.aircraft
-        if not self.slip("parking_brake", "parking brake left set"):
+        if not self.should_slip("parking_brake", "parking brake left set"):
             self.parking_brake(on=False)
             self.toe_brakes(1.0)
-            self.say("parking brake released, toe brakes held")
-        yield self.after(2.0)
+            self.emit("parking brake released, toe brakes held")
+        yield self.wait_for(2.0)
         aircraft["fcs/throttle-cmd-norm"] = 1.0
-        self.say("full throttle on the brakes")
-        yield self.after(4.0)
+        self.emit("full throttle on the brakes")
+        yield self.wait_for(4.0)
         self.parking_brake(on=False)
         self.pilot.on_runway = True
-        self.say("brakes released")
-        yield self.reach("velocities/vc-kts", ROTATE_KT)
+        self.emit("brakes released")
+        yield self.wait_until_at_least("velocities/vc-kts", ROTATE_KT)
         self.pilot.pitch_deg = 8.0
-        self.say("rotation")
+        self.emit("rotation")
         yield lambda: not aircraft["gear/wow"]
-        self.say(f"lift-off at {aircraft['velocities/vc-kts']:.0f} kt")
+        self.emit(f"lift-off at {aircraft['velocities/vc-kts']:.0f} kt")
 
     def _climb(self) -> Iterator[Ready]:
         """Flaps up at a safe height, and on up."""
-        yield self.reach("position/h-agl-ft", 300.0)
+        yield self.wait_until_at_least("position/h-agl-ft", 300.0)
         self.aircraft["fcs/flap-cmd-norm"] = 0
-        self.say("flap lever up")
-        yield self.reach("position/h-agl-ft", 1200.0)
-        self.say("end of the schedule")
+        self.emit("flap lever up")
+        yield self.wait_until_at_least("position/h-agl-ft", 1200.0)
+        self.emit("end of the schedule")

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from mock_sim.stock.slips import SLIPS, check_slips
 
-INSTALL = (
+INSTALL_HINT = (
     "pip install 'holdshort[real]', or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[real]'"
 )
 """What to do where the library is absent."""
@@ -26,30 +26,30 @@ PACKS = {
 }
 """By aeroplane: the pack that judges it, the trip sheet in that pack, and the map."""
 
-__all__ = ["INSTALL", "PACKS", "SLIPS", "Event", "available", "command", "read_event"]
+__all__ = ["INSTALL_HINT", "PACKS", "SLIPS", "ScheduleEvent", "jsbsim_installed", "flight_command", "parse_event"]
 
-_LINE = re.compile(r"\s*(?P<sim_s>\d+\.\d+) (?:slip (?P<slip>\w+): )?(?P<what>.+)")
+_EVENT_LINE = re.compile(r"\s*(?P<sim_s>\d+\.\d+) (?:slip (?P<slip>\w+): )?(?P<what>.+)")
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class ScheduleEvent:
     """Something that the scenario did: simulated seconds, what, and the slip that it is ('' for none)."""
 
     sim_s: float
-    what: str
+    text: str
     slip: str = ""
 
     def __str__(self) -> str:
         """The line that is printed."""
-        return f"{self.sim_s:8.2f} " + (f"slip {self.slip}: " if self.slip else "") + self.what
+        return f"{self.sim_s:8.2f} " + (f"slip {self.slip}: " if self.slip else "") + self.text
 
 
-def available() -> bool:
+def jsbsim_installed() -> bool:
     """Whether the library is installed."""
     return importlib.util.find_spec("jsbsim") is not None
 
 
-def command(
+def flight_command(
     kind: str, port: int | str, speed: float = 20.0, slips: Iterable[str] = (), more: Sequence[str] = ()
 ) -> list[str]:
     """The command that flies a stock aeroplane.
@@ -70,7 +70,7 @@ def command(
     return [*called, "--port", str(port), "--speed", f"{speed:g}", *options, *more]
 
 
-def read_event(line: str) -> Event | None:
+def parse_event(line: str) -> ScheduleEvent | None:
     """An event from one printed line; None for a line that is none."""
-    found = _LINE.fullmatch(line.rstrip())
-    return Event(float(found["sim_s"]), found["what"], found["slip"] or "") if found else None
+    found = _EVENT_LINE.fullmatch(line.rstrip())
+    return ScheduleEvent(float(found["sim_s"]), found["what"], found["slip"] or "") if found else None

@@ -9,12 +9,12 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator
 from typing import TypeAlias
 
-from mock_sim.stock.flown import Flown
-from mock_sim.stock.pilot import Pilot
+from mock_sim.stock.flown import AircraftProperties
+from mock_sim.stock.pilot import StockPilot
 
 Ready: TypeAlias = Callable[[], bool]
 """Whether the schedule may go on."""
-Say: TypeAlias = Callable[[float, str, str], None]
+EventCallback: TypeAlias = Callable[[float, str, str], None]
 """Told of each event: simulated seconds, what happened, and the slip that it is ('' for none)."""
 
 _FULL_SWEEP = (1.0, -1.0, 0.0)
@@ -22,15 +22,15 @@ _SWEEP_HOLD_S = 0.6
 _BRAKES = ("left", "right")
 
 
-class Script(ABC):
+class Schedule(ABC):
     """One flight's schedule; `step` goes on with it whenever what it waits for has come."""
 
-    def __init__(self, aircraft: Flown, pilot: Pilot, slips: frozenset[str], say: Say) -> None:
+    def __init__(self, aircraft: AircraftProperties, pilot: StockPilot, slips: frozenset[str], on_event: EventCallback) -> None:
         """Begin at the stand."""
         self.aircraft = aircraft
         self.pilot = pilot
         self.slips = slips
-        self._say = say
+        self._on_event = on_event
         self._steps = self.steps()
         self._ready: Ready | None = next(self._steps)
 
@@ -39,7 +39,7 @@ class Script(ABC):
         """What is done, in order."""
 
     @property
-    def over(self) -> bool:
+    def finished(self) -> bool:
         """Whether the schedule has come to its end."""
         return self._ready is None
 
@@ -49,31 +49,31 @@ class Script(ABC):
             self._ready = next(self._steps, None)
         self.pilot.fly()
 
-    def say(self, what: str) -> None:
+    def emit(self, what: str) -> None:
         """Tell an event."""
-        self._say(self.aircraft.sim_s, what, "")
+        self._on_event(self.aircraft.sim_s, what, "")
 
-    def slip(self, name: str, what: str) -> bool:
+    def should_slip(self, name: str, what: str) -> bool:
         """Whether this slip is to be made now; if so it is told."""
         if name in self.slips:
-            self._say(self.aircraft.sim_s, what, name)
+            self._on_event(self.aircraft.sim_s, what, name)
         return name in self.slips
 
-    def after(self, wait_s: float) -> Ready:
+    def wait_for(self, wait_s: float) -> Ready:
         """Ready so many simulated seconds from now."""
         due_s = self.aircraft.sim_s + wait_s
         return lambda: self.aircraft.sim_s >= due_s
 
-    def reach(self, path: str, least: float) -> Ready:
+    def wait_until_at_least(self, path: str, least: float) -> Ready:
         """Ready when a property is at least so large."""
         return lambda: self.aircraft[path] >= least
 
-    def sweep(self, axes: Iterable[str]) -> Iterator[Ready]:
+    def sweep_axes(self, axes: Iterable[str]) -> Iterator[Ready]:
         """Move surfaces stop to stop, one axis after the other."""
         for axis in axes:
             for stop in _FULL_SWEEP:
                 self.aircraft[f"fcs/{axis}-cmd-norm"] = stop
-                yield self.after(_SWEEP_HOLD_S)
+                yield self.wait_for(_SWEEP_HOLD_S)
 
     def toe_brakes(self, pressed: float) -> None:
         """Both brake pedals, 0 to 1."""

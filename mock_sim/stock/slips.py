@@ -12,66 +12,66 @@ from typing import NamedTuple
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
-SKIP, EARLY, UNDO, VALUE, ORDER = "skip", "too_early", "undo", "wrong_value", "wrong_order"
+SKIP, TOO_EARLY, UNDO, WRONG_VALUE, WRONG_ORDER = "skip", "too_early", "undo", "wrong_value", "wrong_order"
 
 
-class Slip(NamedTuple):
+class StockSlip(NamedTuple):
     """One error: how the mock crew's slips would call it, the sentence, and the signals by which it shows."""
 
     kind: str
-    says: str
+    sentence: str
     signals: tuple[str, ...]
 
 
 _FLAPS = ("controls.flap.lever", "controls.flap.position")
-_SWEPT = ("controls.elevator", "controls.aileron", "controls.rudder")
+_SURFACES = ("controls.elevator", "controls.aileron", "controls.rudder")
 _BRAKE = ("gear.parking_brake",)
 
-JET: Mapping[str, Slip] = MappingProxyType(
+JET: Mapping[str, StockSlip] = MappingProxyType(
     {
-        "fuel_early": Slip(
-            EARLY,
+        "fuel_early": StockSlip(
+            TOO_EARLY,
             "Fuel goes to the first engine at 15 % N2, well before 25 %.",
             ("engine.1.fuel_lever", "engine.2.fuel_lever"),
         ),
-        "start_order": Slip(
-            ORDER, "The right engine is started first, though the papers say the left one.", ("engine.2.n2",)
+        "start_order": StockSlip(
+            WRONG_ORDER, "The right engine is started first, though the papers say the left one.", ("engine.2.n2",)
         ),
-        "flaps": Slip(SKIP, "The flaps are never set for take-off.", _FLAPS),
-        "flaps_5": Slip(VALUE, "The flap lever goes to 5 degrees where the papers say 10.", _FLAPS),
-        "trim": Slip(
-            VALUE, "The trim is run nose down, out of the green band.", ("controls.stabiliser_trim",)
+        "flaps": StockSlip(SKIP, "The flaps are never set for take-off.", _FLAPS),
+        "flaps_5": StockSlip(WRONG_VALUE, "The flap lever goes to 5 degrees where the papers say 10.", _FLAPS),
+        "trim": StockSlip(
+            WRONG_VALUE, "The trim is run nose down, out of the green band.", ("controls.stabiliser_trim",)
         ),
-        "trim_value": Slip(
-            VALUE,
+        "trim_value": StockSlip(
+            WRONG_VALUE,
             "The trim stands in the green band, but one unit off the papers.",
             ("controls.stabiliser_trim",),
         ),
-        "controls": Slip(SKIP, "The rudder is left out of the flight control check.", ("controls.rudder",)),
-        "speedbrake": Slip(
+        "controls": StockSlip(SKIP, "The rudder is left out of the flight control check.", ("controls.rudder",)),
+        "speedbrake": StockSlip(
             SKIP,
             "The speedbrake is tried and not put away.",
             ("controls.speedbrake.lever", "controls.spoiler.left", "controls.spoiler.right"),
         ),
-        "parking_brake": Slip(
+        "parking_brake": StockSlip(
             SKIP, "The parking brake, set at the holding point, is still set when thrust comes up.", _BRAKE
         ),
     }
 )
-PISTON: Mapping[str, Slip] = MappingProxyType(
+PISTON: Mapping[str, StockSlip] = MappingProxyType(
     {
-        "mixture": Slip(
+        "mixture": StockSlip(
             UNDO, "The mixture is leaned again after the run-up and left so.", ("engine.1.mixture",)
         ),
-        "flaps_30": Slip(VALUE, "The flaps go down to 30 degrees where the papers say 10.", _FLAPS),
-        "trim": Slip(
-            VALUE, "The elevator trim is far nose up of the take-off mark.", ("controls.elevator_trim",)
+        "flaps_30": StockSlip(WRONG_VALUE, "The flaps go down to 30 degrees where the papers say 10.", _FLAPS),
+        "trim": StockSlip(
+            WRONG_VALUE, "The elevator trim is far nose up of the take-off mark.", ("controls.elevator_trim",)
         ),
-        "controls": Slip(SKIP, "The flight controls are not moved through their travel.", _SWEPT),
-        "parking_brake": Slip(SKIP, "The parking brake is still set when the throttle opens.", _BRAKE),
+        "controls": StockSlip(SKIP, "The flight controls are not moved through their travel.", _SURFACES),
+        "parking_brake": StockSlip(SKIP, "The parking brake is still set when the throttle opens.", _BRAKE),
     }
 )
-SLIPS: Mapping[str, Mapping[str, Slip]] = MappingProxyType({"jet": JET, "piston": PISTON})
+SLIPS: Mapping[str, Mapping[str, StockSlip]] = MappingProxyType({"jet": JET, "piston": PISTON})
 
 DEMO: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

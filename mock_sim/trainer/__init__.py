@@ -39,6 +39,6 @@ Signals that a person moves are controls of the same name and range, with these 
 The hands move yoke, pedals, toe brakes and throttle while they have a task; `hands.task` tells what they are at.
 """
 
-from mock_sim.trainer.halyard_12 import Trainer
+from mock_sim.trainer.halyard_12 import Halyard12
 
-__all__ = ["Trainer"]
+__all__ = ["Halyard12"]

@@ -11,7 +11,7 @@ from math import radians
 from mock_sim.aeroplane.airframe import GRAVITY, Forces
 from mock_sim.aeroplane.atmosphere import KT_MS
 from mock_sim.aeroplane.dynamics import clamp
-from mock_sim.aeroplane.panel import Panel, Part, amount
+from mock_sim.aeroplane.panel import Panel, Part, quantity_control
 from mock_sim.aeroplane.world import World
 from mock_sim.trainer.engine import full_rpm
 
@@ -21,11 +21,11 @@ NO_THRUST_MS = 105.0
 LIFT_PER_RAD = 5.0
 STALL_DEG = 15.0
 FLAP_STALL_DEG = 0.06
-FALL_PER_DEG = 0.09
+LIFT_LOSS_PER_DEG = 0.09
 
 PART = Part(
     controls={"load.zero_fuel_mass": 870.0},
-    extra=(amount("load.zero_fuel_mass", "kg", 720.0, 1010.0, "Mass of the loaded aeroplane without fuel"),),
+    extra=(quantity_control("load.zero_fuel_mass", "kg", 720.0, 1010.0, "Mass of the loaded aeroplane without fuel"),),
 )
 
 
@@ -58,11 +58,11 @@ class Airframe:
         incidence = clamp(incidence_deg, -14.0, most)
         lift = 0.3 + 0.02 * flap + LIFT_PER_RAD * radians(incidence)
         beyond = max(0.0, incidence_deg - most)
-        lift *= max(0.45, 1.0 - FALL_PER_DEG * beyond)
+        lift *= max(0.45, 1.0 - LIFT_LOSS_PER_DEG * beyond)
         near = 0.75 if height_ft < 25.0 else 1.0
         drag = 0.032 + 0.0012 * flap + 0.055 * near * lift * lift + 0.012 * beyond
         rime = 1.25 if self._panel.words["ice.airframe"] == "yes" else 1.0
-        push = 0.5 * self._world.density * air_ms * air_ms * WING_M2
+        push = 0.5 * self._world.density_kg_m3 * air_ms * air_ms * WING_M2
         weight = self.mass_kg * GRAVITY
         return Forces(
             weight,
@@ -75,6 +75,6 @@ class Airframe:
     def _thrust(self, air_ms: float) -> float:
         """Pull of the propeller; one that is driven by the air brakes."""
         share = self._panel.numbers["engine.1.rpm"] / full_rpm(air_ms / KT_MS)
-        thin = self._world.density / 1.225
+        thin = self._world.density_kg_m3 / 1.225
         pull: float = STATIC_N * thin * max(0.0, share) ** 2.4 * (1.0 - air_ms / NO_THRUST_MS)
         return pull - 5.0 * air_ms * max(0.0, 1.0 - share)

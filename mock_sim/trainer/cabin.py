@@ -5,7 +5,7 @@ Takes: hands inside and outside, warm air from the engine.  Gives: where everyth
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag
 from mock_sim.aeroplane.panel import Panel, Part
 
 PART = Part(
@@ -50,7 +50,7 @@ class Cabin:
     def step(self, dt_s: float) -> None:
         """Advance the cabin's temperature."""
         numbers, dial = self._panel.numbers, self._panel.dial
-        warm = 0.45 * dial["cabin.heat"] * between(numbers["engine.1.cht"], 40.0, 120.0)
+        warm = 0.45 * dial["cabin.heat"] * fraction_between(numbers["engine.1.cht"], 40.0, 120.0)
         target = numbers["flight.outside_air_temperature"] + 3.0 + warm - 0.02 * dial["cabin.air"]
         before = numbers["cabin.temperature"]
         numbers["cabin.temperature"] = clamp(lag(before, target, 240.0, dt_s), -39.0, 59.0)

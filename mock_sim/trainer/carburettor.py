@@ -8,7 +8,7 @@ Takes: air, throttle, heat, mixture.  Gives: throat temperature, shares of power
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag
 from mock_sim.aeroplane.panel import Panel, Part
 
 GROW_S = 1500.0
@@ -43,16 +43,16 @@ class Carburettor:
         numbers[name] = clamp(lag(numbers[name], self._throat_c(running=running), 4.0, dt_s), -59.0, 79.0)
         throat = numbers[name]
         if throat > 3.0:
-            self.ice = max(0.0, self.ice - between(throat, 3.0, 15.0) * dt_s / MELT_S)
+            self.ice = max(0.0, self.ice - fraction_between(throat, 3.0, 15.0) * dt_s / MELT_S)
         elif running:
-            likely = self._moist() * between(throat, -25.0, -8.0)
+            likely = self._moisture() * fraction_between(throat, -25.0, -8.0)
             small = 1.0 - 0.6 * panel.dial["engine.1.throttle"] / 100.0
             self.ice = min(1.0, self.ice + likely * small * dt_s / GROW_S)
 
-    def _moist(self) -> float:
+    def _moisture(self) -> float:
         """How much water the air brings, 0 to 1."""
         seen = self._panel.words["weather.visible_moisture"] == "yes"
-        return 1.0 if seen else between(self._panel.dial["weather.humidity"], 45.0, 95.0)
+        return 1.0 if seen else fraction_between(self._panel.dial["weather.humidity"], 45.0, 95.0)
 
     def _throat_c(self, *, running: bool) -> float:
         """Where the temperature in the throat goes."""
@@ -77,7 +77,7 @@ class Carburettor:
         thin: float = (1.225 / max(0.2, density)) ** 0.5
         return lever / 100.0 * warm * primed * thin
 
-    def power(self, density: float) -> float:
+    def power_fraction(self, density: float) -> float:
         """Share of the engine speed that mixture, heat and ice leave; 0 where nothing burns.
 
         Args:
@@ -91,7 +91,7 @@ class Carburettor:
         heat = 1.0 - 0.05 * self._panel.dial["ice.carburettor"] / 100.0
         return clamp(mixture * heat * (1.0 - 0.3 * self.ice), 0.0, 1.0)
 
-    def heat_of_burning(self, density: float) -> float:
+    def combustion_heat(self, density: float) -> float:
         """How hot the mixture burns, 1 at peak.
 
         Args:

@@ -6,7 +6,7 @@ Takes: hands, levers, lock, power for the flaps.  Gives: where everything stands
 from __future__ import annotations
 
 from mock_sim.aeroplane.dynamics import lag, slew
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 from mock_sim.trainer.electrical import Electrical
 
 FLAP_DETENTS = (0.0, 10.0, 20.0, 30.0)
@@ -31,7 +31,7 @@ PART = Part(
         "controls.rudder_trim": 0.0,
         "controls.flap.position": 0.0,
     },
-    extra=(choice("fault.flaps", ("none", "stuck"), "The flap motor does not turn"),),
+    extra=(choice_control("fault.flaps", ("none", "stuck"), "The flap motor does not turn"),),
     detents={"controls.flap.lever": FLAP_DETENTS},
 )
 
@@ -60,7 +60,7 @@ class Controls:
         """Flaps run to their lever while the motor has power."""
         panel, name = self._panel, "controls.flap.position"
         before, target = panel.numbers[name], panel.dial["controls.flap.lever"]
-        if before == target or not self._electrical.live or panel.switch["fault.flaps"] == "stuck":
+        if before == target or not self._electrical.powered or panel.switch["fault.flaps"] == "stuck":
             return
         self._electrical.draw(8.0)
         panel.numbers[name] = slew(before, target, FLAP_RATE, dt_s)

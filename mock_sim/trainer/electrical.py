@@ -5,8 +5,8 @@ Takes: switches, engine speed, what the other systems draw.  Gives: voltages, cu
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 
 ALTERNATOR_V = 28.1
 EXTERNAL_V = 27.6
@@ -14,9 +14,9 @@ LOW_V = 25.0
 BATTERY_AH = 24.0
 ON_LINE_RPM = 580.0
 OFF_LINE_RPM = 500.0
-LEAST_V = 15.0
+MIN_V = 15.0
 AVIONICS_A = 6.0
-OWN_A = 1.5
+BASE_LOAD_A = 1.5
 
 PART = Part(
     controls={
@@ -36,7 +36,7 @@ PART = Part(
         "electrical.bus.voltage": 0.0,
         "electrical.low_voltage": "off",
     },
-    extra=(choice("fault.alternator", ("none", "failed"), "The alternator gives nothing"),),
+    extra=(choice_control("fault.alternator", ("none", "failed"), "The alternator gives nothing"),),
 )
 
 
@@ -47,8 +47,8 @@ class Electrical:
         """Dark, with a good battery."""
         self._panel = panel
         self._charge = 0.93
-        self._asked_a = 0.0
-        self.live = False
+        self._demand_a = 0.0
+        self.powered = False
 
     def avionics(self, k: str) -> bool:
         """Whether an avionics bus works.
@@ -56,7 +56,7 @@ class Electrical:
         Args:
             k: "1" or "2".
         """
-        return self.live and self._panel.switch[f"electrical.avionics.{k}"] == "on"
+        return self.powered and self._panel.switch[f"electrical.avionics.{k}"] == "on"
 
     def draw(self, ampere: float) -> None:
         """Take current from the main bus for one step.
@@ -64,7 +64,7 @@ class Electrical:
         Args:
             ampere: the current, not negative.
         """
-        self._asked_a += ampere
+        self._demand_a += ampere
 
     def step(self, dt_s: float) -> None:
         """Advance sources, bus and battery."""
@@ -72,9 +72,9 @@ class Electrical:
         battery = panel.switch["electrical.battery.switch"] == "on"
         online = self._alternator(battery=battery)
         outside = panel.switch["electrical.external.switch"] == "on"
-        asked = self._asked_a + OWN_A + sum(AVIONICS_A for k in "12" if self.avionics(k))
-        self._asked_a = 0.0
-        carried = clamp(asked if online else 0.0, 0.0, self._most_a())
+        asked = self._demand_a + BASE_LOAD_A + sum(AVIONICS_A for k in "12" if self.avionics(k))
+        self._demand_a = 0.0
+        carried = clamp(asked if online else 0.0, 0.0, self._alternator_limit_a())
         amps = self._battery_a(asked - carried, battery=battery, fed=online or outside)
         self._charge = clamp(self._charge + amps * dt_s / 3600.0 / BATTERY_AH, 0.0, 1.0)
         rest = (22.3 + 2.5 * self._charge) * min(1.0, self._charge / 0.05)
@@ -85,9 +85,9 @@ class Electrical:
         numbers["electrical.load"] = clamp(carried + max(0.0, amps), 0.0, 99.0) if online else 0.0
         self._bus(battery=battery, online=online, outside=outside)
 
-    def _most_a(self) -> float:
+    def _alternator_limit_a(self) -> float:
         """What the alternator can carry at this engine speed, ampere."""
-        return 40.0 + 20.0 * between(self._panel.numbers["engine.1.rpm"], 600.0, 1600.0)
+        return 40.0 + 20.0 * fraction_between(self._panel.numbers["engine.1.rpm"], 600.0, 1600.0)
 
     def _alternator(self, *, battery: bool) -> bool:
         """On line while it turns fast enough and the battery feeds its field."""
@@ -112,6 +112,6 @@ class Electrical:
         panel, numbers = self._panel, self._panel.numbers
         stored = numbers["electrical.battery.voltage"] if battery else 0.0
         volts = ALTERNATOR_V if online else EXTERNAL_V if outside else stored
-        self.live = volts >= LEAST_V
+        self.powered = volts >= MIN_V
         numbers["electrical.bus.voltage"] = volts
-        panel.words["electrical.low_voltage"] = "on" if self.live and volts < LOW_V else "off"
+        panel.words["electrical.low_voltage"] = "on" if self.powered and volts < LOW_V else "off"

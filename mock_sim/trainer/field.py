@@ -11,9 +11,9 @@ from math import cos, degrees, radians, sin
 from typing import TypeAlias
 
 from mock_sim.aeroplane import world
-from mock_sim.aeroplane.panel import Part, amount
+from mock_sim.aeroplane.panel import Part, quantity_control
 
-Spot: TypeAlias = tuple[float, float]
+RunwayPosition: TypeAlias = tuple[float, float]
 
 ELEVATION_FT = 380.0
 RUNWAY_DEG = 312.0
@@ -22,10 +22,10 @@ THRESHOLD_LATITUDE = 44.3180
 THRESHOLD_LONGITUDE = -24.9060
 """In the open sea, so that no real field is meant; magnetic north is true north."""
 
-STAND: Spot = (570.0, -118.0)
+STAND: RunwayPosition = (570.0, -118.0)
 STAND_DEG = (RUNWAY_DEG + 180.0) % 360.0
 
-ROUTES: dict[str, tuple[Spot, ...]] = {
+ROUTES: dict[str, tuple[RunwayPosition, ...]] = {
     "taxi_out": (
         (540.0, -118.0), (520.0, -100.0), (505.0, -75.0), (480.0, -60.0), (25.0, -60.0), (2.0, -50.0), (0.0, -36.0),
     ),
@@ -48,22 +48,22 @@ PART = Part(
         "weather.humidity": 70.0,
     },
     drives={"flight.outside_air_temperature": 9.0, "flight.pressure_altitude": ELEVATION_FT},
-    extra=(amount("weather.humidity", "%", 0.0, 100.0, "Relative humidity at the aeroplane"),),
+    extra=(quantity_control("weather.humidity", "%", 0.0, 100.0, "Relative humidity at the aeroplane"),),
 )
 
 
-def metres_of(spot: Spot) -> tuple[float, float]:
+def to_metres(position: RunwayPosition) -> tuple[float, float]:
     """A place as metres north and east of the threshold.
 
     Args:
         spot: metres along the runway and to the right of it.
     """
-    along, right = spot
+    along, right = position
     course = radians(RUNWAY_DEG)
     return along * cos(course) - right * sin(course), along * sin(course) + right * cos(course)
 
 
-def spot_of(north_m: float, east_m: float) -> Spot:
+def runway_position(north_m: float, east_m: float) -> RunwayPosition:
     """Metres north and east of the threshold as a place along and beside the runway.
 
     Args:
@@ -74,7 +74,7 @@ def spot_of(north_m: float, east_m: float) -> Spot:
     return north_m * cos(course) + east_m * sin(course), east_m * cos(course) - north_m * sin(course)
 
 
-def place_of(north_m: float, east_m: float) -> tuple[float, float]:
+def latitude_longitude(north_m: float, east_m: float) -> tuple[float, float]:
     """Latitude and longitude of a place, degrees.
 
     Args:

@@ -5,18 +5,18 @@ Takes: selector, valve, pump switch, engine speed, flow.  Gives: contents, press
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag
-from mock_sim.aeroplane.panel import Panel, Part, amount, choice
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag
+from mock_sim.aeroplane.panel import Panel, Part, quantity_control, choice_control
 from mock_sim.trainer.electrical import Electrical
 
 TANK_KG = 70.0
 LINE_KG = 0.12
 ENGINE_PUMP_PSI = 5.2
 ELECTRIC_PUMP_PSI = 4.6
-FEEDS_PSI = 1.0
+MIN_FEED_PSI = 1.0
 LOW_KG = 8.0
 SIDES = ("left", "right")
-DRAWN = {"off": (), "left": ("left",), "right": ("right",), "both": SIDES}
+SELECTED_TANKS = {"off": (), "left": ("left",), "right": ("right",), "both": SIDES}
 
 PART = Part(
     controls={
@@ -34,9 +34,9 @@ PART = Part(
     },
     drives={"fuel.total": 79.2, "fuel.pressure": 0.0, "alert.fuel.left": "off", "alert.fuel.right": "off"},
     extra=(
-        amount("fuel.tank.left", "kg", 0.0, TANK_KG, "Usable fuel in the left tank"),
-        amount("fuel.tank.right", "kg", 0.0, TANK_KG, "Usable fuel in the right tank"),
-        choice("fault.fuel_pump", ("none", "engine", "electric"), "A fuel pump that gives no pressure"),
+        quantity_control("fuel.tank.left", "kg", 0.0, TANK_KG, "Usable fuel in the left tank"),
+        quantity_control("fuel.tank.right", "kg", 0.0, TANK_KG, "Usable fuel in the right tank"),
+        choice_control("fault.fuel_pump", ("none", "engine", "electric"), "A fuel pump that gives no pressure"),
     ),
 )
 
@@ -54,28 +54,28 @@ class Fuel:
     def step(self, dt_s: float) -> None:
         """Advance pressure, contents and lights."""
         panel, numbers = self._panel, self._panel.numbers
-        tanks = [side for side in self._drawn() if numbers[f"fuel.tank.{side}"] > 0.0]
+        tanks = [side for side in self._selected_tanks() if numbers[f"fuel.tank.{side}"] > 0.0]
         pressure = self._pump_psi() if tanks else 0.0
         numbers["fuel.pressure"] = lag(numbers["fuel.pressure"], pressure, 0.8 if tanks else 2.0, dt_s)
         self._burn(tanks, numbers["engine.1.fuel_flow"] * dt_s / 3600.0)
         self.fed = self._line_kg > 0.0
         numbers["fuel.total"] = sum(numbers[f"fuel.tank.{side}"] for side in SIDES)
         for side in SIDES:
-            lit = self._electrical.live and numbers[f"fuel.tank.{side}"] < LOW_KG
+            lit = self._electrical.powered and numbers[f"fuel.tank.{side}"] < LOW_KG
             panel.words[f"alert.fuel.{side}"] = "on" if lit else "off"
 
-    def _drawn(self) -> tuple[str, ...]:
+    def _selected_tanks(self) -> tuple[str, ...]:
         """The tanks that the selector lets through."""
         open_ = self._panel.switch["fuel.shutoff"] == "open"
-        return DRAWN[self._panel.switch["fuel.selector"]] if open_ else ()
+        return SELECTED_TANKS[self._panel.switch["fuel.selector"]] if open_ else ()
 
     def _pump_psi(self) -> float:
         """What the two pumps give together."""
         panel = self._panel
         broken = panel.switch["fault.fuel_pump"]
-        turning = between(panel.numbers["engine.1.rpm"], 100.0, 600.0)
+        turning = fraction_between(panel.numbers["engine.1.rpm"], 100.0, 600.0)
         own = ENGINE_PUMP_PSI * turning if broken != "engine" else 0.0
-        runs = self._electrical.live and panel.switch["fuel.pump.auxiliary.switch"] == "on"
+        runs = self._electrical.powered and panel.switch["fuel.pump.auxiliary.switch"] == "on"
         if runs:
             self._electrical.draw(4.0)
         electric = ELECTRIC_PUMP_PSI if runs and broken != "electric" else 0.0
@@ -85,7 +85,7 @@ class Fuel:
         """Take what was burnt out of the line, and refill it from the tanks while there is pressure."""
         numbers = self._panel.numbers
         self._line_kg = max(0.0, self._line_kg - burnt_kg)
-        if numbers["fuel.pressure"] < FEEDS_PSI or not tanks:
+        if numbers["fuel.pressure"] < MIN_FEED_PSI or not tanks:
             return
         wanted = LINE_KG - self._line_kg
         for side in tanks:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cache
 
-from mock_sim.aeroplane.machine import Machine
+from mock_sim.aeroplane.machine import MockAeroplane
 from mock_sim.aeroplane.noise import Noise
 from mock_sim.aeroplane.world import World
 from mock_sim.trainer import (
@@ -41,7 +41,7 @@ PARTS = tuple(
 )  # fmt: skip
 
 TANKS = ("left", "right")
-NOISE = {
+NOISE_SIGMA = {
     "electrical.battery.voltage": 0.015,
     "electrical.bus.voltage": 0.02,
     "electrical.ammeter": 0.12,
@@ -77,7 +77,7 @@ def _book() -> Mapping[str, Signal]:
     return load_books(["piston"])
 
 
-class Trainer(Machine):
+class Halyard12(MockAeroplane):
     """One Halyard 12, parked, covered and tied down on its stand until somebody touches it.
 
     Systems are public, for tests and for a curious scenario; a sender needs only `state()`.
@@ -91,7 +91,7 @@ class Trainer(Machine):
             noise: False for exact values.
         """
         signals = _book()
-        super().__init__(signals, PARTS, Noise(signals, seed, NOISE, TANKS) if noise else None)
+        super().__init__(signals, PARTS, Noise(signals, seed, NOISE_SIGMA, TANKS) if noise else None)
         self._build()
         self._publish()
 
@@ -109,7 +109,7 @@ class Trainer(Machine):
         self.wheels = wheels.Wheels(panel)
         self.airframe = airframe.Airframe(panel, self.world)
         self.motion = motion.Motion(panel, self.world, self.airframe, self.wheels)
-        self.hands = hands.Hands(panel, self.motion)
+        self.hands = hands.PistonPilot(panel, self.motion)
         self._systems = (
             self.world,
             self.electrical,

@@ -12,8 +12,8 @@ from collections.abc import Callable
 from math import atan2, degrees, hypot
 
 from mock_sim.aeroplane.dynamics import clamp
-from mock_sim.aeroplane.panel import Panel, Part, amount, choice
-from mock_sim.trainer.circuit import CIRCUIT, Circuit
+from mock_sim.aeroplane.panel import Panel, Part, quantity_control, choice_control
+from mock_sim.trainer.circuit import CIRCUIT, CircuitPilot
 from mock_sim.trainer.field import ROUTES, RUNWAY_DEG
 from mock_sim.trainer.motion import Motion
 
@@ -21,10 +21,10 @@ TASKS = ("none", "hold", *ROUTES, *CIRCUIT)
 """What the hands can be asked to do; `hold` stands on the brakes."""
 
 HOLD_PEDAL = 75.0
-NEAR_M = 9.0
-TURN_DEG = 25.0
-TURN_KT = 5.0
-MOST_THROTTLE = 17.0
+CAPTURE_M = 9.0
+SLOW_TURN_DEG = 25.0
+SLOW_TURN_KT = 5.0
+MAX_TAXI_THROTTLE = 17.0
 
 PART = Part(
     controls={
@@ -36,9 +36,9 @@ PART = Part(
         "hands.approach_speed": 65.0,
     },
     extra=(
-        choice("hands.task", TASKS, "What the pilot's hands are doing"),
+        choice_control("hands.task", TASKS, "What the pilot's hands are doing"),
         *(
-            amount(f"hands.{name}", "kt", low, high, f"Speed of the pilot's {name.replace('_', ' ')}")
+            quantity_control(f"hands.{name}", "kt", low, high, f"Speed of the pilot's {name.replace('_', ' ')}")
             for name, low, high in (
                 ("taxi_speed", 3.0, 20.0),
                 ("rotate_speed", 40.0, 80.0),
@@ -51,16 +51,16 @@ PART = Part(
 )
 
 
-class Hands(Circuit):
+class PistonPilot(CircuitPilot):
     """Hands and feet.  They let go of everything while the task is `none`."""
 
     def __init__(self, panel: Panel, motion: Motion) -> None:
         """In the lap."""
         super().__init__(panel, motion)
-        self._point = 0
-        self._work: dict[str, Callable[[float], None]] = {
+        self._waypoint = 0
+        self._actions: dict[str, Callable[[float], None]] = {
             "hold": self._hold,
-            **dict.fromkeys(ROUTES, self._follow),
+            **dict.fromkeys(ROUTES, self._follow_route),
             **self.legs,
         }
 
@@ -68,45 +68,45 @@ class Hands(Circuit):
         """Do what the task asks for."""
         task = self._panel.switch["hands.task"]
         if task != self._task:
-            self._task, self._point, self._stuck_s, self._sum = task, 0, 0.0, 0.0
+            self._task, self._waypoint, self._stuck_s, self._throttle_integral = task, 0, 0.0, 0.0
             if task == "none":
                 self._brake(0.0)
             elif task == "hold":
-                self._put("pedals", 0.0)
-        if task in self._work:
-            self._work[task](dt_s)
+                self._set_control("pedals", 0.0)
+        if task in self._actions:
+            self._actions[task](dt_s)
 
     def _hold(self, dt_s: float) -> None:
         """Stand on the brakes; once the parking brake holds, let go."""
         self._brake(HOLD_PEDAL)
         if self._panel.switch["gear.parking_brake"] == "set":
-            self._next("none")
+            self._begin_task("none")
         elif self._speed_kt() > 1.0:
             self._throttle(0.0, 40.0 * dt_s)
 
-    def _follow(self, dt_s: float) -> None:
+    def _follow_route(self, dt_s: float) -> None:
         """Along the points of a route; stop at the last."""
-        last = self._point == len(ROUTES[self._task]) - 1
-        left_m, course = self._to_point()
+        last = self._waypoint == len(ROUTES[self._task]) - 1
+        left_m, course = self._next_waypoint()
         off = self._steer(course)
-        passed = abs(off) > 80.0 and left_m < 2.5 * NEAR_M
+        passed = abs(off) > 80.0 and left_m < 2.5 * CAPTURE_M
         if last and (left_m < 1.5 or passed):
-            self._next("hold")
+            self._begin_task("hold")
             return
-        if not last and (left_m < NEAR_M or passed):
-            self._point += 1
-        wanted = TURN_KT if abs(off) > TURN_DEG else self._panel.dial["hands.taxi_speed"]
-        self._roll_at(min(wanted, 3.0 + 0.55 * left_m) if last else wanted, dt_s)
-        self._free_brake(dt_s)
+        if not last and (left_m < CAPTURE_M or passed):
+            self._waypoint += 1
+        wanted = SLOW_TURN_KT if abs(off) > SLOW_TURN_DEG else self._panel.dial["hands.taxi_speed"]
+        self._taxi_at(min(wanted, 3.0 + 0.55 * left_m) if last else wanted, dt_s)
+        self._release_parking_brake(dt_s)
 
-    def _to_point(self) -> tuple[float, float]:
+    def _next_waypoint(self) -> tuple[float, float]:
         """How far the next point of the route is, metres, and in which direction."""
-        point, (along, right) = ROUTES[self._task][self._point], self._spot()
+        point, (along, right) = ROUTES[self._task][self._waypoint], self._position()
         to_along, to_right = point[0] - along, point[1] - right
         return hypot(to_along, to_right), RUNWAY_DEG + degrees(atan2(to_right, to_along))
 
-    def _roll_at(self, wanted_kt: float, dt_s: float) -> None:
+    def _taxi_at(self, wanted_kt: float, dt_s: float) -> None:
         """A little throttle where too slow, brakes where too fast."""
         missing = wanted_kt - self._speed_kt()
-        self._throttle(clamp(3.0 + 3.5 * missing, 0.0, MOST_THROTTLE), 8.0 * dt_s)
+        self._throttle(clamp(3.0 + 3.5 * missing, 0.0, MAX_TAXI_THROTTLE), 8.0 * dt_s)
         self._brake(clamp(-12.0 * (missing + 1.5), 0.0, 60.0))

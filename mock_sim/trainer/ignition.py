@@ -8,12 +8,12 @@ Takes: key, faults, bus.  Gives: which magnetos fire, whether the starter turns.
 
 from __future__ import annotations
 
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 from mock_sim.trainer.electrical import Electrical
 
 SIDES = ("left", "right")
 FIRING = {"off": (), "left": ("left",), "right": ("right",), "both": SIDES, "start": SIDES}
-DROP = {("left",): 0.956, ("right",): 0.95, SIDES: 1.0}
+SPEED_FRACTION = {("left",): 0.956, ("right",): 0.95, SIDES: 1.0}
 """Share of the engine speed on these magnetos: about 79 and 90 rpm lost of 1 800."""
 FAULTS = ("none", "dead", "ungrounded")
 STARTER_A = 85.0
@@ -29,10 +29,10 @@ PART = Part(
     drives={"engine.1.starter": "off"},
     extra=(
         *(
-            choice(f"fault.magneto.{side}", FAULTS, f"What is wrong with the {side} magneto")
+            choice_control(f"fault.magneto.{side}", FAULTS, f"What is wrong with the {side} magneto")
             for side in SIDES
         ),
-        choice("fault.starter", ("none", "stuck"), "The starter goes on turning when the key is let go"),
+        choice_control("fault.starter", ("none", "stuck"), "The starter goes on turning when the key is let go"),
     ),
 )
 
@@ -53,26 +53,26 @@ class Ignition:
         """Advance the starter, and see which magnetos fire."""
         panel = self._panel
         key = panel.switch["engine.1.magnetos"]
-        self.firing = tuple(side for side in SIDES if self._fires(side, key))
+        self.firing = tuple(side for side in SIDES if self._magneto_fires(side, key))
         stuck = self.cranking and panel.switch["fault.starter"] == "stuck"
-        wanted = (key == "start" or stuck) and self._electrical.live
-        self._warm(dt_s, turning=wanted and not self._tripped)
+        wanted = (key == "start" or stuck) and self._electrical.powered
+        self._heat_starter(dt_s, turning=wanted and not self._tripped)
         self.cranking = wanted and not self._tripped
         if self.cranking:
             self._electrical.draw(STARTER_A)
         panel.words["engine.1.starter"] = "on" if self.cranking else "off"
 
     @property
-    def share(self) -> float:
+    def speed_fraction(self) -> float:
         """Share of the engine speed that the sparks allow; 0 without any."""
-        return DROP.get(self.firing, 0.0)
+        return SPEED_FRACTION.get(self.firing, 0.0)
 
-    def _fires(self, side: str, key: str) -> bool:
+    def _magneto_fires(self, side: str, key: str) -> bool:
         """Whether a magneto fires with the key where it is."""
         fault = self._panel.switch[f"fault.magneto.{side}"]
         return fault != "dead" and (fault == "ungrounded" or side in FIRING[key])
 
-    def _warm(self, dt_s: float, *, turning: bool) -> None:
+    def _heat_starter(self, dt_s: float, *, turning: bool) -> None:
         """A starter that turned too long stops by itself until it has cooled."""
         self._heat_s += dt_s if turning else -dt_s * HOTTEST_S / COOL_S
         self._heat_s = min(HOTTEST_S, max(0.0, self._heat_s))

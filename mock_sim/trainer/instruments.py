@@ -10,13 +10,13 @@ from __future__ import annotations
 from math import radians, sin
 
 from mock_sim.aeroplane.atmosphere import STANDARD_HPA, standard_height_ft
-from mock_sim.aeroplane.dynamics import between, clamp, lag
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 from mock_sim.trainer.electrical import Electrical
 from mock_sim.trainer.field import ELEVATION_FT, STAND_DEG
 from mock_sim.trainer.vacuum import Vacuum
 
-LEAST_AIRSPEED_KT = 25.0
+MIN_AIRSPEED_KT = 25.0
 DRIFT_DEG_S = 3.0 / 900.0
 """A heading indicator wanders some degrees in a quarter of an hour (FAA-H-8083-15, from memory)."""
 PARKED_ERROR_DEG = 47.0
@@ -25,7 +25,7 @@ STALL_KT = 25.0
 SATELLITES_S = 35.0
 FREEZES_S = 150.0
 LOW_OIL_PSI = 18.0
-RECEIVED = {112.30: "HMD", 114.70: "OSK"}
+STATION_IDENTS = {112.30: "HMD", 114.70: "OSK"}
 LIGHTS = (
     "alert.oil_pressure",
     "alert.vacuum",
@@ -72,7 +72,7 @@ PART = Part(
         "ice.pitot": "off",
         "autoflight.pilot.1": "off",
     },
-    extra=(choice("heading.align", ("no", "yes"), "The pilot turns the heading indicator to the compass"),),
+    extra=(choice_control("heading.align", ("no", "yes"), "The pilot turns the heading indicator to the compass"),),
 )
 
 
@@ -87,7 +87,7 @@ class Instruments:
         self._error_deg = PARKED_ERROR_DEG
         self._frozen = 0.0
         self._received_s = 0.0
-        self._was_deg = STAND_DEG
+        self._last_heading_deg = STAND_DEG
 
     def step(self, dt_s: float) -> None:
         """Advance everything that is read."""
@@ -95,13 +95,13 @@ class Instruments:
         self._altimeter()
         self._headings(dt_s)
         self._gyros(dt_s)
-        self._boxes(dt_s)
+        self._update_avionics(dt_s)
         self._warnings()
 
     def _pitot(self, dt_s: float) -> None:
         """Airspeed, unless a cover or ice is in its way."""
         panel, numbers = self._panel, self._panel.numbers
-        heated = self._electrical.live and panel.switch["ice.pitot"] == "on"
+        heated = self._electrical.powered and panel.switch["ice.pitot"] == "on"
         if heated:
             self._electrical.draw(7.0)
         panel.words["ice.pitot"] = "on" if heated else "off"
@@ -111,7 +111,7 @@ class Instruments:
         free = 0.0 if panel.switch["parking.pitot_cover"] == "on" else 1.0 - self._frozen
         leak = 2.0 if panel.switch["static.alternate"] == "open" else 0.0
         speed = (numbers["flight.airspeed"] + leak) * free
-        numbers["airspeed.captain"] = clamp(speed, 0.0, 249.0) if speed >= LEAST_AIRSPEED_KT else 0.0
+        numbers["airspeed.captain"] = clamp(speed, 0.0, 249.0) if speed >= MIN_AIRSPEED_KT else 0.0
 
     def _altimeter(self) -> None:
         """Altitude above the pressure level that is set; the alternate source reads a little high."""
@@ -139,23 +139,23 @@ class Instruments:
     def _gyros(self, dt_s: float) -> None:
         """Attitude leans while its gyro is slow; the turn coordinator is electric."""
         numbers, spin = self._panel.numbers, self._vacuum.spin
-        tilt = 1.0 - between(spin, 0.0, 0.8)
+        tilt = 1.0 - fraction_between(spin, 0.0, 0.8)
         numbers["attitude.pitch"] = clamp(numbers["flight.pitch"] * (1.0 - tilt) - 4.0 * tilt, -89.0, 89.0)
         numbers["attitude.bank"] = clamp(numbers["flight.bank"] * (1.0 - tilt) + 11.0 * tilt, -179.0, 179.0)
-        turned = (numbers["flight.heading"] - self._was_deg + 180.0) % 360.0 - 180.0
-        self._was_deg = numbers["flight.heading"]
-        rate = turned / dt_s if self._electrical.live and dt_s > 0.0 else 0.0
+        turned = (numbers["flight.heading"] - self._last_heading_deg + 180.0) % 360.0 - 180.0
+        self._last_heading_deg = numbers["flight.heading"]
+        rate = turned / dt_s if self._electrical.powered and dt_s > 0.0 else 0.0
         numbers["turn.rate"] = clamp(lag(numbers["turn.rate"], rate, 0.5, dt_s), -29.0, 29.0)
         numbers["turn.ball"] = clamp(-numbers["flight.slip"] / 6.0, -1.9, 1.9)
 
-    def _boxes(self, dt_s: float) -> None:
+    def _update_avionics(self, dt_s: float) -> None:
         """Transponder, receivers and satellites on their buses."""
         panel, numbers = self._panel, self._panel.numbers
         first, second = self._electrical.avionics("1"), self._electrical.avionics("2")
         panel.words["transponder.mode"] = panel.switch["transponder.mode"] if second else "off"
         for k, on in (("1", first), ("2", second)):
             tuned = round(numbers[f"navigation.frequency.{k}"], 2)
-            panel.words[f"navigation.ident.{k}"] = RECEIVED.get(tuned, "") if on else ""
+            panel.words[f"navigation.ident.{k}"] = STATION_IDENTS.get(tuned, "") if on else ""
         self._received_s = self._received_s + dt_s if first else 0.0
         panel.words["navigation.satellite"] = "yes" if self._received_s > SATELLITES_S else "no"
 
@@ -164,7 +164,7 @@ class Instruments:
         panel, numbers = self._panel, self._panel.numbers
         near = numbers["flight.angle_of_attack"] > STALL_DEG and numbers["flight.airspeed"] > STALL_KT
         panel.words["alert.stall"] = "on" if near else "off"
-        live = self._electrical.live
+        live = self._electrical.powered
         panel.words["alert.oil_pressure"] = (
             "on" if live and numbers["engine.1.oil_pressure"] < LOW_OIL_PSI else "off"
         )

@@ -32,7 +32,7 @@ class Lights:
 
     def step(self, dt_s: float) -> None:  # noqa: ARG002 - lamps have no memory
         """Let shine what may."""
-        panel, live = self._panel, self._electrical.live
+        panel, live = self._panel, self._electrical.powered
         for name, ampere in AMPERE.items():
             shines = live and panel.switch[name] == "on"
             panel.words[name] = "on" if shines else "off"

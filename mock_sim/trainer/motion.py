@@ -15,16 +15,16 @@ from mock_sim.aeroplane.airframe import GRAVITY, Forces
 from mock_sim.aeroplane.atmosphere import FT_M, KT_MS, calibrated_kt, mach
 from mock_sim.aeroplane.dynamics import clamp, lag
 from mock_sim.aeroplane.panel import Panel, Part
-from mock_sim.aeroplane.rolling import free_roll, turn_rate
+from mock_sim.aeroplane.rolling import free_rolling_speed_ms, turn_rate
 from mock_sim.aeroplane.world import World
 from mock_sim.trainer.airframe import Airframe
-from mock_sim.trainer.field import ELEVATION_FT, STAND, STAND_DEG, THRESHOLD_LATITUDE, metres_of, place_of
+from mock_sim.trainer.field import ELEVATION_FT, STAND, STAND_DEG, THRESHOLD_LATITUDE, to_metres, latitude_longitude
 from mock_sim.trainer.wheels import Wheels
 
 WHEELBASE_M = 1.65
 FASTEST_MS = 90.0
 HIGHEST_FT = 14000.0
-MOORED_N = 1500.0
+MOORING_FORCE_N = 1500.0
 TRIM_SHARE = 0.35
 SETTLE_S = 1.5
 """How long the legs keep the aeroplane down after it has touched."""
@@ -61,7 +61,7 @@ class Motion:
         self._world = world
         self._airframe = airframe
         self._wheels = wheels
-        self.north_m, self.east_m = metres_of(STAND)
+        self.north_m, self.east_m = to_metres(STAND)
         self.climb_rad = 0.0
         self.speed_ms = 0.0  # along the nose on the ground, true airspeed in flight
         self._pitch = 0.0
@@ -71,7 +71,7 @@ class Motion:
         self._load = 1.0
         self._track = STAND_DEG
         self._settling_s = 0.0
-        self._show(0.0, 0.0, airframe.forces(0.0, 0.0, 0.0))
+        self._publish(0.0, 0.0, airframe.forces(0.0, 0.0, 0.0))
 
     @property
     def on_ground(self) -> bool:
@@ -89,7 +89,7 @@ class Motion:
             height_ft: above the ground; 0 for on its wheels.
             air_ms: true airspeed in flight.
         """
-        self.north_m, self.east_m = metres_of(spot)
+        self.north_m, self.east_m = to_metres(spot)
         self._heading, self._track = heading_deg % 360.0, heading_deg % 360.0
         self._pitch, self._bank, self.climb_rad, self._load = 0.0, 0.0, 0.0, 1.0
         self._height_ft, self.speed_ms = height_ft, air_ms
@@ -128,9 +128,9 @@ class Motion:
         settled = lag(self._pitch, 0.0, 0.8, dt_s) if air_ms < 15.0 else self._pitch
         self._pitch = clamp(settled, 0.0, 11.0)
         forces = self._airframe.forces(air_ms, self._pitch, 0.0)
-        held = self._wheels.moored and abs(self.speed_ms) < 0.5 and forces.thrust_n < MOORED_N
+        held = self._wheels.moored and abs(self.speed_ms) < 0.5 and forces.thrust_n < MOORING_FORCE_N
         braking = 0.9 * self._wheels.braking
-        self.speed_ms = 0.0 if held else free_roll(forces, braking, self.speed_ms, dt_s)
+        self.speed_ms = 0.0 if held else free_rolling_speed_ms(forces, braking, self.speed_ms, dt_s)
         self._heading += degrees(turn_rate(self.speed_ms, self._wheels.nose_deg, WHEELBASE_M)) * dt_s
         self.climb_rad, self._height_ft, self._load = 0.0, 0.0, 1.0
         ground = self.speed_ms
@@ -138,7 +138,7 @@ class Motion:
         if forces.lift_n > 1.02 * forces.weight_n and not self._settling_s:
             self._panel.words["flight.on_ground"], self.speed_ms = "no", air_ms
         self._travel(ground, self._heading, dt_s)
-        self._show(air_ms, abs(ground), forces)
+        self._publish(air_ms, abs(ground), forces)
 
     def _fly(self, dt_s: float) -> None:
         """In the air."""
@@ -156,9 +156,9 @@ class Motion:
         self._height_ft = min(self._height_ft, HIGHEST_FT)
         ground_ms, track = self._over_ground()
         self._travel(ground_ms, track, dt_s)
-        self._show(self.speed_ms, ground_ms, forces)
+        self._publish(self.speed_ms, ground_ms, forces)
         if self._height_ft <= 0.0:
-            self._touch()
+            self._touch_down()
 
     def _over_ground(self) -> tuple[float, float]:
         """Speed over the ground in m/s and track in degrees: air velocity plus wind."""
@@ -169,7 +169,7 @@ class Motion:
         east = level * sin(radians(self._heading)) - wind * sin(blows)
         return hypot(north, east), degrees(atan2(east, north))
 
-    def _touch(self) -> None:
+    def _touch_down(self) -> None:
         """Back on the wheels, rolling with what the wind leaves of the airspeed."""
         self._panel.words["flight.on_ground"] = "yes"
         self._height_ft, self.speed_ms = 0.0, max(0.0, self.speed_ms - self._headwind_ms())
@@ -182,7 +182,7 @@ class Motion:
         self.north_m += ground_ms * dt_s * cos(radians(track))
         self.east_m += ground_ms * dt_s * sin(radians(track))
 
-    def _show(self, air_ms: float, ground_ms: float, forces: Forces) -> None:
+    def _publish(self, air_ms: float, ground_ms: float, forces: Forces) -> None:
         """Write the motion on the panel."""
         numbers = self._panel.numbers
         number = mach(air_ms, numbers["flight.outside_air_temperature"])
@@ -191,7 +191,7 @@ class Motion:
         numbers["flight.ground_speed"] = min(699.0, ground_ms / KT_MS)
         numbers["flight.wheel_speed"] = min(299.0, ground_ms / KT_MS) if self.on_ground else 0.0
         numbers["flight.heading"], numbers["flight.track"] = self._heading, self._track
-        numbers["flight.latitude"], numbers["flight.longitude"] = place_of(self.north_m, self.east_m)
+        numbers["flight.latitude"], numbers["flight.longitude"] = latitude_longitude(self.north_m, self.east_m)
         numbers["flight.pitch"], numbers["flight.bank"] = self._pitch, self._bank
         numbers["flight.height"] = max(0.0, self._height_ft)
         numbers["flight.altitude"] = ELEVATION_FT + max(0.0, self._height_ft)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from math import exp
 
-from mock_sim.aeroplane.dynamics import between, clamp, lag
-from mock_sim.aeroplane.panel import Panel, Part, choice
+from mock_sim.aeroplane.dynamics import fraction_between, clamp, lag
+from mock_sim.aeroplane.panel import Panel, Part, choice_control
 from mock_sim.trainer.electrical import Electrical
 
 FULL_INHG = 5.1
@@ -19,7 +19,7 @@ RUN_DOWN_S = 200.0
 PART = Part(
     controls={"fault.vacuum": "none"},
     drives={"vacuum.suction": 0.0, "alert.vacuum": "off"},
-    extra=(choice("fault.vacuum", ("none", "failed"), "The vacuum pump gives nothing"),),
+    extra=(choice_control("fault.vacuum", ("none", "failed"), "The vacuum pump gives nothing"),),
 )
 
 
@@ -38,8 +38,8 @@ class Vacuum:
         works = panel.switch["fault.vacuum"] == "none"
         pulls = FULL_INHG * (1.0 - exp(-numbers["engine.1.rpm"] / 570.0)) if works else 0.0
         numbers["vacuum.suction"] = clamp(lag(numbers["vacuum.suction"], pulls, 1.2, dt_s), 0.0, 9.5)
-        driven = between(numbers["vacuum.suction"], 1.0, 3.3)
+        driven = fraction_between(numbers["vacuum.suction"], 1.0, 3.3)
         time_s = SPIN_UP_S if driven > self.spin else RUN_DOWN_S
         self.spin = lag(self.spin, driven, time_s, dt_s)
-        lit = self._electrical.live and numbers["vacuum.suction"] < LOW_INHG
+        lit = self._electrical.powered and numbers["vacuum.suction"] < LOW_INHG
         panel.words["alert.vacuum"] = "on" if lit else "off"

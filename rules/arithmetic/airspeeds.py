@@ -12,9 +12,9 @@ import math
 
 from rules.arithmetic.atmosphere import (
     HEAT_RATIO,
-    HIGHEST_FT,
+    MAX_ALTITUDE_FT,
     ICE_POINT_K,
-    LOWEST_FT,
+    MIN_ALTITUDE_FT,
     SEA_LEVEL_HPA,
     SEA_LEVEL_K,
     kelvin,
@@ -22,25 +22,25 @@ from rules.arithmetic.atmosphere import (
     speed_of_sound_kt,
     standard_pressure_hpa,
 )
-from rules.arithmetic.impossible import Impossible, positive, within
+from rules.arithmetic.impossible import DomainError, require_positive, require_within
 
-SOUND_AT_SEA_LEVEL_KT = speed_of_sound_kt(SEA_LEVEL_K - ICE_POINT_K)
+SPEED_OF_SOUND_AT_SEA_LEVEL_KT = speed_of_sound_kt(SEA_LEVEL_K - ICE_POINT_K)
 _POWER = HEAT_RATIO / (HEAT_RATIO - 1.0)
-_SHARE = (HEAT_RATIO - 1.0) / 2.0
+_HALF_RATIO = (HEAT_RATIO - 1.0) / 2.0
 
 
 def _impact(mach: float) -> float:
     """Impact pressure over static pressure."""
-    return float((1.0 + _SHARE * mach * mach) ** _POWER - 1.0)
+    return float((1.0 + _HALF_RATIO * mach * mach) ** _POWER - 1.0)
 
 
 def _mach(impact: float) -> float:
     """The Mach number that an impact pressure belongs to."""
-    return math.sqrt(((impact + 1.0) ** (1.0 / _POWER) - 1.0) / _SHARE)
+    return math.sqrt(((impact + 1.0) ** (1.0 / _POWER) - 1.0) / _HALF_RATIO)
 
 
 def _subsonic(mach: float) -> float:
-    return within("Mach number", mach, 0.0, 1.0)
+    return require_within("Mach number", mach, 0.0, 1.0)
 
 
 def mach_from_cas(cas_kt: float, altitude_ft: float) -> float:
@@ -48,15 +48,15 @@ def mach_from_cas(cas_kt: float, altitude_ft: float) -> float:
 
     Source: compressible subsonic flow with ICAO Doc 7488/3; `Impossible` from the speed of sound on, as everywhere here.
     """
-    within("calibrated airspeed in kt", cas_kt, 0.0, SOUND_AT_SEA_LEVEL_KT)
-    impact = _impact(cas_kt / SOUND_AT_SEA_LEVEL_KT) * SEA_LEVEL_HPA
+    require_within("calibrated airspeed in kt", cas_kt, 0.0, SPEED_OF_SOUND_AT_SEA_LEVEL_KT)
+    impact = _impact(cas_kt / SPEED_OF_SOUND_AT_SEA_LEVEL_KT) * SEA_LEVEL_HPA
     return _subsonic(_mach(impact / standard_pressure_hpa(altitude_ft)))
 
 
 def cas_from_mach_kt(mach: float, altitude_ft: float) -> float:
     """Calibrated airspeed at a Mach number and pressure altitude.  Source: as `mach_from_cas`."""
     impact = _impact(_subsonic(mach)) * standard_pressure_hpa(altitude_ft)
-    return _mach(impact / SEA_LEVEL_HPA) * SOUND_AT_SEA_LEVEL_KT
+    return _mach(impact / SEA_LEVEL_HPA) * SPEED_OF_SOUND_AT_SEA_LEVEL_KT
 
 
 def tas_from_mach_kt(mach: float, temperature_degc: float) -> float:
@@ -84,14 +84,14 @@ def crossover_altitude_ft(cas_kt: float, mach: float) -> float:
 
     Source: as `mach_from_cas`.  `Impossible` where they never meet.
     """
-    positive("Mach number", _subsonic(mach))
-    pressure_hpa = SEA_LEVEL_HPA * _impact(cas_kt / SOUND_AT_SEA_LEVEL_KT) / _impact(mach)
-    low, high = standard_pressure_hpa(HIGHEST_FT), standard_pressure_hpa(LOWEST_FT)
+    require_positive("Mach number", _subsonic(mach))
+    pressure_hpa = SEA_LEVEL_HPA * _impact(cas_kt / SPEED_OF_SOUND_AT_SEA_LEVEL_KT) / _impact(mach)
+    low, high = standard_pressure_hpa(MAX_ALTITUDE_FT), standard_pressure_hpa(MIN_ALTITUDE_FT)
     if not low <= pressure_hpa <= high:
-        raise Impossible(f"{cas_kt:g} kt and Mach {mach:g}", "speeds that meet within the atmosphere")
+        raise DomainError(f"{cas_kt:g} kt and Mach {mach:g}", "speeds that meet within the atmosphere")
     return pressure_altitude_ft(pressure_hpa)
 
 
 def total_temperature_degc(mach: float, temperature_degc: float) -> float:
     """Temperature of the air brought to rest.  Source: adiabatic compression, recovery factor 1."""
-    return kelvin(temperature_degc) * (1.0 + _SHARE * _subsonic(mach) ** 2) - ICE_POINT_K
+    return kelvin(temperature_degc) * (1.0 + _HALF_RATIO * _subsonic(mach) ** 2) - ICE_POINT_K

@@ -11,23 +11,23 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from rules.arithmetic.impossible import positive, within
+from rules.arithmetic.impossible import require_positive, require_within
 
 # ICAO Doc 7488/3, tables A and B: primary constants of the standard atmosphere.
 SEA_LEVEL_K = 288.15
 SEA_LEVEL_HPA = 1013.25
 SEA_LEVEL_KG_M3 = 1.225
 GRAVITY_M_S2 = 9.80665
-GAS_J_KG_K = 287.05287
+GAS_CONSTANT_J_KG_K = 287.05287
 HEAT_RATIO = 1.4
 ICE_POINT_K = 273.15
 
 # Exact by definition: international foot (1959), nautical mile (ICAO Annex 5).
-METRES_A_FOOT = 0.3048
-METRES_A_MILE = 1852.0
-KT_A_M_S = 3600.0 / METRES_A_MILE
+METRES_PER_FOOT = 0.3048
+METRES_PER_NAUTICAL_MILE = 1852.0
+KT_PER_M_S = 3600.0 / METRES_PER_NAUTICAL_MILE
 
-LOWEST_FT, HIGHEST_FT = -16404.0, 104986.0
+MIN_ALTITUDE_FT, MAX_ALTITUDE_FT = -16404.0, 104986.0
 _COLDEST_DEGC, _HOTTEST_DEGC = -150.0, 100.0
 
 
@@ -54,8 +54,8 @@ def _pressure_hpa(layer: _Layer, height_m: float) -> float:
     """The barometric formula in one layer."""
     rise_m = height_m - layer.base_m
     if layer.lapse_k_m == 0.0:
-        return layer.base_hpa * math.exp(-GRAVITY_M_S2 * rise_m / (GAS_J_KG_K * layer.base_k))
-    power = -GRAVITY_M_S2 / (GAS_J_KG_K * layer.lapse_k_m)
+        return layer.base_hpa * math.exp(-GRAVITY_M_S2 * rise_m / (GAS_CONSTANT_J_KG_K * layer.base_k))
+    power = -GRAVITY_M_S2 / (GAS_CONSTANT_J_KG_K * layer.lapse_k_m)
     return float(layer.base_hpa * (1.0 + layer.lapse_k_m * rise_m / layer.base_k) ** power)
 
 
@@ -63,8 +63,8 @@ def _height_m(layer: _Layer, pressure_hpa: float) -> float:
     """The barometric formula the other way round."""
     ratio = pressure_hpa / layer.base_hpa
     if layer.lapse_k_m == 0.0:
-        return layer.base_m - GAS_J_KG_K * layer.base_k / GRAVITY_M_S2 * math.log(ratio)
-    power = -GAS_J_KG_K * layer.lapse_k_m / GRAVITY_M_S2
+        return layer.base_m - GAS_CONSTANT_J_KG_K * layer.base_k / GRAVITY_M_S2 * math.log(ratio)
+    power = -GAS_CONSTANT_J_KG_K * layer.lapse_k_m / GRAVITY_M_S2
     return float(layer.base_m + layer.base_k / layer.lapse_k_m * (ratio**power - 1.0))
 
 
@@ -78,13 +78,13 @@ def _layer_at(height_m: float) -> _Layer:
 
 def _metres(pressure_altitude_ft: float) -> float:
     """A pressure altitude in metres, if the model reaches there."""
-    within("pressure altitude in ft", pressure_altitude_ft, LOWEST_FT, HIGHEST_FT)
-    return pressure_altitude_ft * METRES_A_FOOT
+    require_within("pressure altitude in ft", pressure_altitude_ft, MIN_ALTITUDE_FT, MAX_ALTITUDE_FT)
+    return pressure_altitude_ft * METRES_PER_FOOT
 
 
 def kelvin(temperature_degc: float) -> float:
     """An air temperature in kelvin; `Impossible` where air is never so cold or hot."""
-    return within("temperature in degC", temperature_degc, _COLDEST_DEGC, _HOTTEST_DEGC) + ICE_POINT_K
+    return require_within("temperature in degC", temperature_degc, _COLDEST_DEGC, _HOTTEST_DEGC) + ICE_POINT_K
 
 
 def standard_temperature_degc(pressure_altitude_ft: float) -> float:
@@ -113,7 +113,7 @@ def standard_density_kg_m3(pressure_altitude_ft: float) -> float:
 
 def density_kg_m3(pressure_hpa: float, temperature_degc: float) -> float:
     """Density of dry air.  Source: the gas law with the constant of ICAO Doc 7488/3."""
-    return positive("pressure in hPa", pressure_hpa) * 100.0 / (GAS_J_KG_K * kelvin(temperature_degc))
+    return require_positive("pressure in hPa", pressure_hpa) * 100.0 / (GAS_CONSTANT_J_KG_K * kelvin(temperature_degc))
 
 
 def density_ratio(pressure_altitude_ft: float, temperature_degc: float) -> float:
@@ -123,10 +123,10 @@ def density_ratio(pressure_altitude_ft: float, temperature_degc: float) -> float
 
 def pressure_altitude_ft(pressure_hpa: float) -> float:
     """The altitude at which the standard atmosphere has a static pressure.  Source: ICAO Doc 7488/3."""
-    low, high = standard_pressure_hpa(HIGHEST_FT), standard_pressure_hpa(LOWEST_FT)
-    within("pressure in hPa", pressure_hpa, low, high)
+    low, high = standard_pressure_hpa(MAX_ALTITUDE_FT), standard_pressure_hpa(MIN_ALTITUDE_FT)
+    require_within("pressure in hPa", pressure_hpa, low, high)
     layer = next((layer for layer in reversed(_LAYERS) if pressure_hpa <= layer.base_hpa), _LAYERS[0])
-    return _height_m(layer, pressure_hpa) / METRES_A_FOOT
+    return _height_m(layer, pressure_hpa) / METRES_PER_FOOT
 
 
 def pressure_altitude_at_ft(elevation_ft: float, qnh_hpa: float) -> float:
@@ -135,11 +135,11 @@ def pressure_altitude_at_ft(elevation_ft: float, qnh_hpa: float) -> float:
     An altimeter set to QNH reads elevation, so the two differ by the pressure altitude of QNH itself.
     Source: ICAO Annex 10 Vol. I definitions with Doc 7488/3; worked example in FAA-H-8083-25, chapter 11.
     """
-    within("QNH in hPa", qnh_hpa, 850.0, 1090.0)
+    require_within("QNH in hPa", qnh_hpa, 850.0, 1090.0)
     return elevation_ft + pressure_altitude_ft(qnh_hpa)
 
 
-def deviation_degc(pressure_altitude_ft: float, temperature_degc: float) -> float:
+def isa_deviation_degc(pressure_altitude_ft: float, temperature_degc: float) -> float:
     """How much warmer it is than on the standard day.  Source: ICAO Doc 7488/3."""
     return kelvin(temperature_degc) - ICE_POINT_K - standard_temperature_degc(pressure_altitude_ft)
 
@@ -151,18 +151,18 @@ def density_altitude_ft(pressure_altitude_ft: float, temperature_degc: float) ->
     """
     ratio = density_ratio(pressure_altitude_ft, temperature_degc)
     lapse_k_m = _LAYERS[0].lapse_k_m
-    power = -lapse_k_m * GAS_J_KG_K / (GRAVITY_M_S2 + lapse_k_m * GAS_J_KG_K)
+    power = -lapse_k_m * GAS_CONSTANT_J_KG_K / (GRAVITY_M_S2 + lapse_k_m * GAS_CONSTANT_J_KG_K)
     height_m = float(SEA_LEVEL_K / lapse_k_m * (ratio**power - 1.0))
-    within("density altitude in ft", height_m / METRES_A_FOOT, LOWEST_FT, 11000.0 / METRES_A_FOOT)
-    return height_m / METRES_A_FOOT
+    require_within("density altitude in ft", height_m / METRES_PER_FOOT, MIN_ALTITUDE_FT, 11000.0 / METRES_PER_FOOT)
+    return height_m / METRES_PER_FOOT
 
 
 def speed_of_sound_kt(temperature_degc: float) -> float:
     """Speed of sound in dry air.  Source: ICAO Doc 7488/3, a = sqrt(gamma R T)."""
-    return math.sqrt(HEAT_RATIO * GAS_J_KG_K * kelvin(temperature_degc)) * KT_A_M_S
+    return math.sqrt(HEAT_RATIO * GAS_CONSTANT_J_KG_K * kelvin(temperature_degc)) * KT_PER_M_S
 
 
-def cold_error_ft(height_ft: float, elevation_ft: float, temperature_degc: float) -> float:
+def cold_temperature_error_ft(height_ft: float, elevation_ft: float, temperature_degc: float) -> float:
     """How much lower an aeroplane is than its altimeter says, on a cold day; negative on a warm one.
 
     Args:
@@ -172,7 +172,7 @@ def cold_error_ft(height_ft: float, elevation_ft: float, temperature_degc: float
 
     Source: ICAO Doc 8168 Vol. I (PANS-OPS), temperature correction, the more accurate form (from memory).
     """
-    lapse_k_ft = -_LAYERS[0].lapse_k_m * METRES_A_FOOT
+    lapse_k_ft = -_LAYERS[0].lapse_k_m * METRES_PER_FOOT
     at_sea_level_k = kelvin(temperature_degc) + lapse_k_ft * elevation_ft
     colder_k = SEA_LEVEL_K - at_sea_level_k
     return height_ft * colder_k / (at_sea_level_k - 0.5 * lapse_k_ft * (height_ft + elevation_ft))

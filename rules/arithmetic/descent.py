@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.atmosphere import METRES_A_FOOT, METRES_A_MILE
-from rules.arithmetic.impossible import Impossible, not_negative, positive, within
+from rules.arithmetic.atmosphere import METRES_PER_FOOT, METRES_PER_NAUTICAL_MILE
+from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive, require_within
 
-FEET_A_MILE = METRES_A_MILE / METRES_A_FOOT
+FEET_PER_NAUTICAL_MILE = METRES_PER_NAUTICAL_MILE / METRES_PER_FOOT
 STANDARD_PATH_DEG = 3.0
 
 
 def _slope(path_deg: float) -> float:
-    return math.tan(math.radians(within("path angle in deg", path_deg, 0.5, 15.0)))
+    return math.tan(math.radians(require_within("path angle in deg", path_deg, 0.5, 15.0)))
 
 
 def distance_to_descend_nm(height_to_lose_ft: float, path_deg: float = STANDARD_PATH_DEG) -> float:
@@ -23,30 +23,30 @@ def distance_to_descend_nm(height_to_lose_ft: float, path_deg: float = STANDARD_
 
     Source: geometry; three miles for each thousand feet is the rule of thumb for 3 degrees (common practice).
     """
-    return not_negative("height to lose in ft", height_to_lose_ft) / FEET_A_MILE / _slope(path_deg)
+    return require_not_negative("height to lose in ft", height_to_lose_ft) / FEET_PER_NAUTICAL_MILE / _slope(path_deg)
 
 
 def descent_rate_ft_min(ground_speed_kt: float, path_deg: float = STANDARD_PATH_DEG) -> float:
     """The rate that follows a path: about five times the ground speed at 3 degrees.  Source: geometry."""
-    return not_negative("ground speed in kt", ground_speed_kt) * FEET_A_MILE / 60.0 * _slope(path_deg)
+    return require_not_negative("ground speed in kt", ground_speed_kt) * FEET_PER_NAUTICAL_MILE / 60.0 * _slope(path_deg)
 
 
 def required_rate_ft_min(height_to_lose_ft: float, distance_nm: float, ground_speed_kt: float) -> float:
     """The rate that loses a height by a point.  Source: geometry and definition of speed."""
     time_min = (
-        positive("distance in NM", distance_nm) / positive("ground speed in kt", ground_speed_kt) * 60.0
+        require_positive("distance in NM", distance_nm) / require_positive("ground speed in kt", ground_speed_kt) * 60.0
     )
-    return not_negative("height to lose in ft", height_to_lose_ft) / positive("time in min", time_min)
+    return require_not_negative("height to lose in ft", height_to_lose_ft) / require_positive("time in min", time_min)
 
 
 def path_angle_deg(height_to_lose_ft: float, distance_nm: float) -> float:
     """How steep a straight descent is.  Source: geometry."""
-    run_ft = positive("distance in NM", distance_nm) * FEET_A_MILE
-    return math.degrees(math.atan2(not_negative("height to lose in ft", height_to_lose_ft), run_ft))
+    run_ft = require_positive("distance in NM", distance_nm) * FEET_PER_NAUTICAL_MILE
+    return math.degrees(math.atan2(require_not_negative("height to lose in ft", height_to_lose_ft), run_ft))
 
 
 def gradient_pct(height_ft: float, distance_nm: float) -> float:
     """A climb's or descent's gradient.  Source: definition."""
     if not math.isfinite(height_ft):
-        raise Impossible(f"height in ft of {height_ft:g}", "a number")
-    return 100.0 * height_ft / (positive("distance in NM", distance_nm) * FEET_A_MILE)
+        raise DomainError(f"height in ft of {height_ft:g}", "a number")
+    return 100.0 * height_ft / (require_positive("distance in NM", distance_nm) * FEET_PER_NAUTICAL_MILE)

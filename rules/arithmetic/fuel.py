@@ -5,7 +5,7 @@ Takes: kilograms, litres, kg/l, kg/h, minutes.  Gives: the same.
 
 from __future__ import annotations
 
-from rules.arithmetic.impossible import not_negative, positive, within
+from rules.arithmetic.impossible import require_not_negative, require_positive, require_within
 
 # ICAO Annex 6 Part I, 4.3.6.3: 5 % of trip fuel, at least 5 min of holding; final reserve 30 min holding (turbine).
 CONTINGENCY_SHARE = 0.05
@@ -16,7 +16,7 @@ FINAL_RESERVE_PISTON_MIN = 45.0
 DOMESTIC_MIN = 45.0
 VFR_DAY_MIN = 30.0
 # Below and above these no fuel for aeroplanes is found: petrol at its lightest, kerosene at its coldest (ASTM D910, D1655, from memory).
-LIGHTEST_KG_L, HEAVIEST_KG_L = 0.65, 0.90
+MIN_DENSITY_KG_L, MAX_DENSITY_KG_L = 0.65, 0.90
 
 
 def mass_kg(volume_l: float, density_kg_l: float) -> float:
@@ -24,32 +24,32 @@ def mass_kg(volume_l: float, density_kg_l: float) -> float:
 
     Source: definition of density.  `Impossible` with a density that no fuel has: 1.77 is pounds in a litre.
     """
-    within("fuel density in kg/l", density_kg_l, LIGHTEST_KG_L, HEAVIEST_KG_L)
-    return not_negative("volume in l", volume_l) * density_kg_l
+    require_within("fuel density in kg/l", density_kg_l, MIN_DENSITY_KG_L, MAX_DENSITY_KG_L)
+    return require_not_negative("volume in l", volume_l) * density_kg_l
 
 
-def filled_kg(before_kg: float, uplift_l: float, density_kg_l: float) -> float:
+def after_uplift_kg(before_kg: float, uplift_l: float, density_kg_l: float) -> float:
     """What is in the tanks after filling.  Source and faults: as `mass_kg`; the sum of the board of inquiry of 1983."""
-    return not_negative("fuel before filling in kg", before_kg) + mass_kg(uplift_l, density_kg_l)
+    return require_not_negative("fuel before filling in kg", before_kg) + mass_kg(uplift_l, density_kg_l)
 
 
 def volume_l(fuel_kg: float, density_kg_l: float) -> float:
     """Volume of a mass of fuel.  Source and faults: as `mass_kg`."""
-    within("fuel density in kg/l", density_kg_l, LIGHTEST_KG_L, HEAVIEST_KG_L)
-    return not_negative("fuel in kg", fuel_kg) / density_kg_l
+    require_within("fuel density in kg/l", density_kg_l, MIN_DENSITY_KG_L, MAX_DENSITY_KG_L)
+    return require_not_negative("fuel in kg", fuel_kg) / density_kg_l
 
 
 def burn_kg(flow_kg_h: float, time_min: float) -> float:
     """What a flow burns in a time.  Source: definition of flow."""
-    return not_negative("fuel flow in kg/h", flow_kg_h) * not_negative("time in min", time_min) / 60.0
+    return require_not_negative("fuel flow in kg/h", flow_kg_h) * require_not_negative("time in min", time_min) / 60.0
 
 
 def endurance_min(fuel_kg: float, flow_kg_h: float) -> float:
     """How long fuel lasts at a flow.  Source: definition of flow."""
-    return not_negative("fuel in kg", fuel_kg) / positive("fuel flow in kg/h", flow_kg_h) * 60.0
+    return require_not_negative("fuel in kg", fuel_kg) / require_positive("fuel flow in kg/h", flow_kg_h) * 60.0
 
 
-def least_contingency_kg(trip_kg: float, holding_kg_h: float) -> float:
+def minimum_contingency_kg(trip_kg: float, holding_kg_h: float) -> float:
     """The least contingency fuel: 5 % of the trip, at least 5 min of holding.
 
     Args:
@@ -58,7 +58,7 @@ def least_contingency_kg(trip_kg: float, holding_kg_h: float) -> float:
 
     Source: ICAO Annex 6 Part I, 4.3.6.3; EU AMC1 CAT.OP.MPA.150(b).
     """
-    share_kg = CONTINGENCY_SHARE * not_negative("trip fuel in kg", trip_kg)
+    share_kg = CONTINGENCY_SHARE * require_not_negative("trip fuel in kg", trip_kg)
     return max(share_kg, burn_kg(holding_kg_h, CONTINGENCY_MIN))
 
 
@@ -67,17 +67,17 @@ def final_reserve_kg(holding_kg_h: float, time_min: float = FINAL_RESERVE_MIN) -
 
     Source: ICAO Annex 6 Part I, 4.3.6.3; EU CAT.OP.MPA.150/181.
     """
-    return burn_kg(positive("holding fuel flow in kg/h", holding_kg_h), positive("time in min", time_min))
+    return burn_kg(require_positive("holding fuel flow in kg/h", holding_kg_h), require_positive("time in min", time_min))
 
 
 def domestic_reserve_kg(cruise_kg_h: float) -> float:
     """45 min at normal cruise.  Source: 14 CFR 121.639(c), 91.167(a)(3)."""
-    return burn_kg(positive("cruise fuel flow in kg/h", cruise_kg_h), DOMESTIC_MIN)
+    return burn_kg(require_positive("cruise fuel flow in kg/h", cruise_kg_h), DOMESTIC_MIN)
 
 
-def visual_reserve_kg(cruise_kg_h: float, time_min: float = VFR_DAY_MIN) -> float:
+def vfr_reserve_kg(cruise_kg_h: float, time_min: float = VFR_DAY_MIN) -> float:
     """30 min at normal cruise by day, 45 by night.  Source: 14 CFR 91.151(a)."""
-    return burn_kg(positive("cruise fuel flow in kg/h", cruise_kg_h), positive("time in min", time_min))
+    return burn_kg(require_positive("cruise fuel flow in kg/h", cruise_kg_h), require_positive("time in min", time_min))
 
 
 def fuel_sum_kg(
@@ -97,10 +97,10 @@ def fuel_sum_kg(
         "final reserve": final_reserve_kg,
         "extra fuel": extra_kg,
     }
-    return sum(not_negative(f"{name} in kg", part_kg) for name, part_kg in parts.items())
+    return sum(require_not_negative(f"{name} in kg", part_kg) for name, part_kg in parts.items())
 
 
-def least_block_kg(taxi_kg: float, trip_kg: float, holding_kg_h: float, alternate_kg: float = 0.0) -> float:
+def minimum_block_kg(taxi_kg: float, trip_kg: float, holding_kg_h: float, alternate_kg: float = 0.0) -> float:
     """The least fuel before start, by the rules, whatever the plan says.
 
     Source: ICAO Annex 6 Part I, 4.3.6.3: taxi, trip, contingency, alternate and final reserve of a turbine aeroplane.
@@ -108,7 +108,7 @@ def least_block_kg(taxi_kg: float, trip_kg: float, holding_kg_h: float, alternat
     return fuel_sum_kg(
         taxi_kg,
         trip_kg,
-        least_contingency_kg(trip_kg, holding_kg_h),
+        minimum_contingency_kg(trip_kg, holding_kg_h),
         alternate_kg,
         final_reserve_kg(holding_kg_h),
     )
@@ -116,7 +116,7 @@ def least_block_kg(taxi_kg: float, trip_kg: float, holding_kg_h: float, alternat
 
 def expected_kg(block_kg: float, flow_kg_h: float, time_min: float) -> float:
     """What should be left after burning at a flow for a time; not below nothing.  Source: definition of flow."""
-    return max(not_negative("fuel in kg", block_kg) - burn_kg(flow_kg_h, time_min), 0.0)
+    return max(require_not_negative("fuel in kg", block_kg) - burn_kg(flow_kg_h, time_min), 0.0)
 
 
 def planned_on_board_kg(block_kg: float, taxi_kg: float, trip_kg: float, to_go_kg: float) -> float:
@@ -130,8 +130,8 @@ def planned_on_board_kg(block_kg: float, taxi_kg: float, trip_kg: float, to_go_k
 
     Source: definitions of ICAO Annex 6 Part I, 4.3.6.3; the fuel check in flight of 4.3.7 (from memory).
     """
-    at_landing_kg = at_destination_kg(block_kg, not_negative("taxi fuel in kg", taxi_kg) + trip_kg)
-    return at_landing_kg + not_negative("fuel to go in kg", to_go_kg)
+    at_landing_kg = at_destination_kg(block_kg, require_not_negative("taxi fuel in kg", taxi_kg) + trip_kg)
+    return at_landing_kg + require_not_negative("fuel to go in kg", to_go_kg)
 
 
 def at_destination_kg(on_board_kg: float, to_go_kg: float) -> float:
@@ -143,7 +143,7 @@ def at_destination_kg(on_board_kg: float, to_go_kg: float) -> float:
 
     Source: ICAO Annex 6 Part I, 4.3.7.2 (from memory): not less than alternate fuel and final reserve.
     """
-    return not_negative("fuel on board in kg", on_board_kg) - not_negative("fuel to go in kg", to_go_kg)
+    return require_not_negative("fuel on board in kg", on_board_kg) - require_not_negative("fuel to go in kg", to_go_kg)
 
 
 def lost_kg(block_kg: float, used_kg: float, on_board_kg: float) -> float:
@@ -151,10 +151,10 @@ def lost_kg(block_kg: float, used_kg: float, on_board_kg: float) -> float:
 
     Source: conservation of mass; common practice for the fuel check in flight.
     """
-    used = not_negative("fuel used in kg", used_kg)
-    return not_negative("fuel in kg", block_kg) - used - not_negative("fuel on board in kg", on_board_kg)
+    used = require_not_negative("fuel used in kg", used_kg)
+    return require_not_negative("fuel in kg", block_kg) - used - require_not_negative("fuel on board in kg", on_board_kg)
 
 
 def imbalance_kg(left_kg: float, right_kg: float) -> float:
     """How much more one wing holds than the other.  Source: definition."""
-    return abs(not_negative("left fuel in kg", left_kg) - not_negative("right fuel in kg", right_kg))
+    return abs(require_not_negative("left fuel in kg", left_kg) - require_not_negative("right fuel in kg", right_kg))

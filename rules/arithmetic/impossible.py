@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 
-class Impossible(ValueError):  # noqa: N818 - it says of the number what it is, as the faults do
+class DomainError(ValueError):  # noqa: N818 - it says of the number what it is, as the faults do
     """A number for which the function has no answer; `what` and `expected` are plain."""
 
     def __init__(self, what: str, expected: str) -> None:
@@ -18,7 +18,7 @@ class Impossible(ValueError):  # noqa: N818 - it says of the number what it is, 
         super().__init__(f"{what}, expected {expected}")
 
 
-def within(name: str, value: float, low: float, high: float) -> float:
+def require_within(name: str, value: float, low: float, high: float) -> float:
     """The value, if it is a number from `low` to `high`.
 
     Args:
@@ -31,19 +31,19 @@ def within(name: str, value: float, low: float, high: float) -> float:
         Impossible: It lies outside, or is not a number.
     """
     if not low <= value <= high:
-        raise Impossible(f"{name} of {value:g}", f"{low:g} to {high:g}")
+        raise DomainError(f"{name} of {value:g}", f"{low:g} to {high:g}")
     return value
 
 
-def positive(name: str, value: float) -> float:
+def require_positive(name: str, value: float) -> float:
     """The value, if it is finite and more than nothing; else `Impossible`."""
     if not 0.0 < value < math.inf:
-        raise Impossible(f"{name} of {value:g}", "more than 0")
+        raise DomainError(f"{name} of {value:g}", "more than 0")
     return value
 
 
-def not_negative(name: str, value: float) -> float:
+def require_not_negative(name: str, value: float) -> float:
     """The value, if it is finite and not below nothing; else `Impossible`."""
     if not 0.0 <= value < math.inf:
-        raise Impossible(f"{name} of {value:g}", "0 or more")
+        raise DomainError(f"{name} of {value:g}", "0 or more")
     return value

@@ -7,7 +7,7 @@ Takes: metres, the state of the runway.  Gives: metres.
 
 from __future__ import annotations
 
-from rules.arithmetic.impossible import Impossible, not_negative
+from rules.arithmetic.impossible import DomainError, require_not_negative
 
 # 14 CFR 121.195(b): to a full stop within 60 % of the runway; (d): 115 % of that where it is wet.
 DRY_SHARE = 0.60
@@ -15,7 +15,7 @@ WET_FACTOR = 1.15
 _FACTORS = {"dry": 1.0, "damp": WET_FACTOR, "wet": WET_FACTOR}
 
 
-def needed_landing_m(distance_m: float, surface: str) -> float:
+def required_landing_distance_m(distance_m: float, surface: str) -> float:
     """The runway that a turbojet's landing needs before it sets out.
 
     Args:
@@ -29,5 +29,5 @@ def needed_landing_m(distance_m: float, surface: str) -> float:
     """
     factor = _FACTORS.get(surface)
     if factor is None:
-        raise Impossible(f"a runway that is {surface}", "dry, damp or wet; else the type's own data")
-    return not_negative("landing distance in m", distance_m) / DRY_SHARE * factor
+        raise DomainError(f"a runway that is {surface}", "dry, damp or wet; else the type's own data")
+    return require_not_negative("landing distance in m", distance_m) / DRY_SHARE * factor

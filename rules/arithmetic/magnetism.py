@@ -12,13 +12,13 @@ from functools import cache, lru_cache
 
 from pygeomag import GeoMag
 
-from rules.arithmetic.atmosphere import METRES_A_FOOT
-from rules.arithmetic.impossible import Impossible, within
-from rules.arithmetic.wind import turned_deg
+from rules.arithmetic.atmosphere import METRES_PER_FOOT
+from rules.arithmetic.impossible import DomainError, require_within
+from rules.arithmetic.wind import angle_difference_deg
 
 # NOAA NCEI, The US/UK World Magnetic Model for 2020-2025 and for 2025-2030: each serves five years.
 _MODELS = {2020: "wmm/WMM_2020.COF", 2025: "wmm/WMM_2025.COF"}
-_SERVES_YEARS = 5.0
+_MODEL_VALID_YEARS = 5.0
 _DESIGNATOR = re.compile(r"(0?[1-9]|[12]\d|3[0-6])([LCR]?)")
 
 
@@ -40,12 +40,12 @@ def variation_deg(latitude_deg: float, longitude_deg: float, altitude_ft: float,
 
     Source: NOAA NCEI World Magnetic Model.  `Impossible` where or when the model does not serve.
     """
-    within("latitude in deg", latitude_deg, -90.0, 90.0)
-    within("longitude in deg", longitude_deg, -180.0, 360.0)
+    require_within("latitude in deg", latitude_deg, -90.0, 90.0)
+    require_within("longitude in deg", longitude_deg, -180.0, 360.0)
     last = max(_MODELS)
-    within("year", year, min(_MODELS), last + _SERVES_YEARS)
+    require_within("year", year, min(_MODELS), last + _MODEL_VALID_YEARS)
     epoch = max(epoch for epoch in _MODELS if epoch <= year)
-    height_km = altitude_ft * METRES_A_FOOT / 1000.0
+    height_km = altitude_ft * METRES_PER_FOOT / 1000.0
     found = _model(epoch).calculate(glat=latitude_deg, glon=longitude_deg, alt=height_km, time=year)
     return float(found.d)
 
@@ -67,10 +67,10 @@ def runway_heading_deg(runway: str) -> float:
     """
     found = _DESIGNATOR.fullmatch(runway.strip().upper())
     if found is None:
-        raise Impossible(f"runway '{runway}'", "01 to 36, perhaps with L, C or R")
+        raise DomainError(f"runway '{runway}'", "01 to 36, perhaps with L, C or R")
     return float(found[1]) * 10.0
 
 
-def runway_gap_deg(runway: str, heading_deg: float) -> float:
+def runway_heading_difference_deg(runway: str, heading_deg: float) -> float:
     """How far a heading is from the runway's name, 0 to 180.  Source: as `runway_heading_deg`."""
-    return abs(turned_deg(runway_heading_deg(runway), heading_deg))
+    return abs(angle_difference_deg(runway_heading_deg(runway), heading_deg))

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rules.arithmetic.impossible import Impossible, not_negative, positive
+from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +35,11 @@ def balance(loads: Iterable[Load]) -> Load:
         Impossible: Nothing is left, or a number is not finite.
     """
     taken = tuple(loads)
-    mass_kg = positive("mass in kg", math.fsum(load.mass_kg for load in taken))
+    mass_kg = require_positive("mass in kg", math.fsum(load.mass_kg for load in taken))
     return Load(mass_kg, math.fsum(load.moment_kg_m for load in taken) / mass_kg)
 
 
-def chord_pct(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
+def cg_on_mac_pct(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
     """A centre of gravity in per cent of the mean aerodynamic chord.
 
     Args:
@@ -49,12 +49,12 @@ def chord_pct(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
 
     Source: FAA-H-8083-1B, chapter 3 (100 x (CG - LEMAC) / MAC).
     """
-    return 100.0 * (arm_m - leading_edge_m) / positive("chord in m", chord_m)
+    return 100.0 * (arm_m - leading_edge_m) / require_positive("chord in m", chord_m)
 
 
-def arm_from_chord_m(centre_pct: float, leading_edge_m: float, chord_m: float) -> float:
+def arm_from_mac_m(centre_pct: float, leading_edge_m: float, chord_m: float) -> float:
     """Where a centre of gravity in per cent of the chord lies.  Source: as `chord_pct`."""
-    return leading_edge_m + centre_pct / 100.0 * positive("chord in m", chord_m)
+    return leading_edge_m + centre_pct / 100.0 * require_positive("chord in m", chord_m)
 
 
 def mass_to_shift_kg(total_kg: float, centre_moves_m: float, distance_m: float) -> float:
@@ -63,9 +63,9 @@ def mass_to_shift_kg(total_kg: float, centre_moves_m: float, distance_m: float) 
     Source: FAA-H-8083-1B, chapter 5 (mass moved / total mass = change of CG / distance moved).
     """
     if distance_m == 0.0:
-        raise Impossible("a shift by no distance", "a distance")
-    moved_kg = positive("mass in kg", total_kg) * centre_moves_m / distance_m
-    return not_negative("mass to shift in kg", moved_kg)
+        raise DomainError("a shift by no distance", "a distance")
+    moved_kg = require_positive("mass in kg", total_kg) * centre_moves_m / distance_m
+    return require_not_negative("mass to shift in kg", moved_kg)
 
 
 def takeoff_mass_kg(zero_fuel_kg: float, fuel_kg: float, taxi_fuel_kg: float) -> float:
@@ -73,22 +73,22 @@ def takeoff_mass_kg(zero_fuel_kg: float, fuel_kg: float, taxi_fuel_kg: float) ->
 
     Source: definitions of ICAO Annex 6 and FAA-H-8083-1B, chapter 1.
     """
-    positive("zero-fuel mass in kg", zero_fuel_kg)
-    left_kg = not_negative("fuel in kg", fuel_kg) - not_negative("taxi fuel in kg", taxi_fuel_kg)
+    require_positive("zero-fuel mass in kg", zero_fuel_kg)
+    left_kg = require_not_negative("fuel in kg", fuel_kg) - require_not_negative("taxi fuel in kg", taxi_fuel_kg)
     return zero_fuel_kg + max(left_kg, 0.0)
 
 
 def gross_mass_kg(zero_fuel_kg: float, fuel_kg: float) -> float:
     """Mass now: zero-fuel mass and the fuel that is on board.  Source: as `takeoff_mass_kg`."""
-    return positive("zero-fuel mass in kg", zero_fuel_kg) + not_negative("fuel in kg", fuel_kg)
+    return require_positive("zero-fuel mass in kg", zero_fuel_kg) + require_not_negative("fuel in kg", fuel_kg)
 
 
 def landing_mass_kg(takeoff_kg: float, burn_kg: float) -> float:
     """Mass at landing: that of the take-off less what the flight burns.  Source: as `takeoff_mass_kg`."""
-    left_kg = positive("take-off mass in kg", takeoff_kg) - not_negative("trip fuel in kg", burn_kg)
-    return positive("landing mass in kg", left_kg)
+    left_kg = require_positive("take-off mass in kg", takeoff_kg) - require_not_negative("trip fuel in kg", burn_kg)
+    return require_positive("landing mass in kg", left_kg)
 
 
 def zero_fuel_mass_kg(empty_kg: float, load_kg: float) -> float:
     """Operating empty mass and load together.  Source: as `takeoff_mass_kg`."""
-    return positive("empty mass in kg", empty_kg) + not_negative("load in kg", load_kg)
+    return require_positive("empty mass in kg", empty_kg) + require_not_negative("load in kg", load_kg)

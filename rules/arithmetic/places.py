@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.impossible import within
+from rules.arithmetic.impossible import require_within
 
 # Mean radius of WGS-84, 6 371.0088 km (Moritz, Geodetic Reference System 1980, from memory), in nautical miles.
 EARTH_RADIUS_NM = 6371.0088 / 1.852
@@ -26,8 +26,8 @@ def distance_nm(
 
     Source: haversine formula, Sinnott, Sky and Telescope 68 (1984), from memory.
     """
-    here = math.radians(within("latitude in deg", latitude_deg, -90.0, 90.0))
-    there = math.radians(within("latitude in deg", to_latitude_deg, -90.0, 90.0))
+    here = math.radians(require_within("latitude in deg", latitude_deg, -90.0, 90.0))
+    there = math.radians(require_within("latitude in deg", to_latitude_deg, -90.0, 90.0))
     north = math.sin((there - here) / 2.0) ** 2
     east = math.sin(math.radians(to_longitude_deg - longitude_deg) / 2.0) ** 2
     half_chord = math.sqrt(north + math.cos(here) * math.cos(there) * east)

@@ -7,56 +7,56 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from rules.arithmetic.impossible import positive
+from rules.arithmetic.impossible import require_positive
 
 # Definitions: 1 lb = 0.45359237 kg, 1 US gal = 3.785411784 l, 1 ft = 0.3048 m.
 # 0.803 kg/l and 1.77 lb/l are one density; the second was multiplied for the first (board of inquiry, accident of 23 July 1983).
-LB_A_KG = 1.0 / 0.45359237
-L_A_GAL = 3.785411784
+LB_PER_KG = 1.0 / 0.45359237
+L_PER_GAL = 3.785411784
 DENSITY_KG_L = 0.803
-FT_A_M = 1.0 / 0.3048
+FT_PER_M = 1.0 / 0.3048
 
 
-class _Mistake(NamedTuple):
+class _Mixup(NamedTuple):
     """Actual over expected, the kind of quantity it can happen to, and how it is said."""
 
     ratio: float
     unit: str
-    says: str
+    text: str
 
 
 _MASS = (
-    _Mistake(LB_A_KG, "kg", "looks like pounds taken for kilograms"),
-    _Mistake(1.0 / LB_A_KG, "kg", "looks like kilograms taken for pounds"),
+    _Mixup(LB_PER_KG, "kg", "looks like pounds taken for kilograms"),
+    _Mixup(1.0 / LB_PER_KG, "kg", "looks like kilograms taken for pounds"),
 )
 _LENGTH = (
-    _Mistake(FT_A_M, "ft", "looks like feet taken for metres"),
-    _Mistake(1.0 / FT_A_M, "ft", "looks like metres taken for feet"),
-    _Mistake(FT_A_M, "m", "looks like feet taken for metres"),
-    _Mistake(1.0 / FT_A_M, "m", "looks like metres taken for feet"),
+    _Mixup(FT_PER_M, "ft", "looks like feet taken for metres"),
+    _Mixup(1.0 / FT_PER_M, "ft", "looks like metres taken for feet"),
+    _Mixup(FT_PER_M, "m", "looks like feet taken for metres"),
+    _Mixup(1.0 / FT_PER_M, "m", "looks like metres taken for feet"),
 )
 _VOLUME = (
-    _Mistake(L_A_GAL, "l", "looks like litres taken for US gallons"),
-    _Mistake(1.0 / L_A_GAL, "l", "looks like US gallons taken for litres"),
+    _Mixup(L_PER_GAL, "l", "looks like litres taken for US gallons"),
+    _Mixup(1.0 / L_PER_GAL, "l", "looks like US gallons taken for litres"),
 )
 _FUEL = (
-    _Mistake(L_A_GAL, "kg", "looks like litres taken for US gallons"),
-    _Mistake(1.0 / L_A_GAL, "kg", "looks like US gallons taken for litres"),
-    _Mistake(
-        DENSITY_KG_L * LB_A_KG, "kg", "looks like pounds in a litre (1.77) taken for kilograms in a litre"
+    _Mixup(L_PER_GAL, "kg", "looks like litres taken for US gallons"),
+    _Mixup(1.0 / L_PER_GAL, "kg", "looks like US gallons taken for litres"),
+    _Mixup(
+        DENSITY_KG_L * LB_PER_KG, "kg", "looks like pounds in a litre (1.77) taken for kilograms in a litre"
     ),
-    _Mistake(1.0 / (DENSITY_KG_L * LB_A_KG), "kg", "looks like litres of fuel taken for pounds"),
-    _Mistake(DENSITY_KG_L, "kg", "looks like kilograms taken for litres of fuel"),
-    _Mistake(1.0 / DENSITY_KG_L, "kg", "looks like litres of fuel taken for kilograms"),
+    _Mixup(1.0 / (DENSITY_KG_L * LB_PER_KG), "kg", "looks like litres of fuel taken for pounds"),
+    _Mixup(DENSITY_KG_L, "kg", "looks like kilograms taken for litres of fuel"),
+    _Mixup(1.0 / DENSITY_KG_L, "kg", "looks like litres of fuel taken for kilograms"),
 )
 _DIGITS = (
-    _Mistake(10.0, "", "looks like one digit too many"),
-    _Mistake(0.1, "", "looks like one digit too few"),
+    _Mixup(10.0, "", "looks like one digit too many"),
+    _Mixup(0.1, "", "looks like one digit too few"),
 )
 _TOLERANCE = 0.03
 
 
-def unit_slip(expected: float, actual: float, unit: str, *, fuel: bool = False) -> str:
+def unit_mixup(expected: float, actual: float, unit: str, *, fuel: bool = False) -> str:
     """What mix-up of units would make the one number of the other.
 
     Args:
@@ -70,13 +70,13 @@ def unit_slip(expected: float, actual: float, unit: str, *, fuel: bool = False) 
 
     Source: definitions of the units; the ratios met in accident reports.
     """
-    ratio = positive("actual value", actual) / positive("expected value", expected)
+    ratio = require_positive("actual value", actual) / require_positive("expected value", expected)
     known = (*_MASS, *_LENGTH, *_VOLUME, *_DIGITS, *(_FUEL if fuel else ()))
     fitting = [m for m in known if m.unit in ("", unit) and abs(ratio / m.ratio - 1.0) <= _TOLERANCE]
-    return min(fitting, key=lambda m: abs(ratio / m.ratio - 1.0)).says if fitting else ""
+    return min(fitting, key=lambda m: abs(ratio / m.ratio - 1.0)).text if fitting else ""
 
 
-def digit_slip(expected: float, actual: float) -> str:
+def mistyped_digit(expected: float, actual: float) -> str:
     """Whether the two whole numbers differ by one digit, or by two that changed places.
 
     Only digits that matter count: of four or more, the last two may differ anyhow, and what is within 3 % is no slip

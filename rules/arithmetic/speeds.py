@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.impossible import not_negative, positive, within
+from rules.arithmetic.impossible import require_not_negative, require_positive, require_within
 
 # 14 CFR 25.107(b)(1), (b)(3), (e)(1)(ii) and 25.125(b)(2) (the last from memory).
 V2_OVER_STALL = 1.13
@@ -26,27 +26,27 @@ def speed_at_mass_kt(speed_kt: float, reference_kg: float, mass_kg: float) -> fl
 
     Source: lift equation; FAA-H-8083-25, chapter 5 (stall speed and weight).
     """
-    ratio = positive("mass in kg", mass_kg) / positive("reference mass in kg", reference_kg)
-    return not_negative("speed in kt", speed_kt) * math.sqrt(ratio)
+    ratio = require_positive("mass in kg", mass_kg) / require_positive("reference mass in kg", reference_kg)
+    return require_not_negative("speed in kt", speed_kt) * math.sqrt(ratio)
 
 
 def mass_at_speed_kg(speed_kt: float, reference_speed_kt: float, reference_kg: float) -> float:
     """The mass to which a speed belongs, from the same speed at a reference mass.  Source: as `speed_at_mass_kt`."""
-    ratio = positive("speed in kt", speed_kt) / positive("reference speed in kt", reference_speed_kt)
-    return positive("reference mass in kg", reference_kg) * ratio**2
+    ratio = require_positive("speed in kt", speed_kt) / require_positive("reference speed in kt", reference_speed_kt)
+    return require_positive("reference mass in kg", reference_kg) * ratio**2
 
 
 def load_factor(bank_deg: float) -> float:
     """Load factor of a level turn.  Source: FAA-H-8083-25, chapter 5 (1 / cosine of the bank)."""
-    return 1.0 / math.cos(math.radians(within("bank in deg", bank_deg, -89.0, 89.0)))
+    return 1.0 / math.cos(math.radians(require_within("bank in deg", bank_deg, -89.0, 89.0)))
 
 
 def stall_in_bank_kt(stall_kt: float, bank_deg: float) -> float:
     """Stall speed in a level turn.  Source: FAA-H-8083-25, chapter 5 (square root of the load factor)."""
-    return positive("stall speed in kt", stall_kt) * math.sqrt(load_factor(bank_deg))
+    return require_positive("stall speed in kt", stall_kt) * math.sqrt(load_factor(bank_deg))
 
 
-def least_v2_kt(stall_kt: float, control_kt: float = 0.0) -> float:
+def minimum_v2_kt(stall_kt: float, control_kt: float = 0.0) -> float:
     """The least V2 of a twin jet.
 
     Args:
@@ -55,17 +55,17 @@ def least_v2_kt(stall_kt: float, control_kt: float = 0.0) -> float:
 
     Source: 14 CFR 25.107(b)(1) and (b)(3): 1.13 VSR and 1.10 VMC.
     """
-    not_negative("minimum control speed in kt", control_kt)
-    return max(V2_OVER_STALL * positive("stall speed in kt", stall_kt), V2_OVER_CONTROL * control_kt)
+    require_not_negative("minimum control speed in kt", control_kt)
+    return max(V2_OVER_STALL * require_positive("stall speed in kt", stall_kt), V2_OVER_CONTROL * control_kt)
 
 
-def least_vr_kt(v1_kt: float, control_kt: float = 0.0) -> float:
+def minimum_vr_kt(v1_kt: float, control_kt: float = 0.0) -> float:
     """The least VR.  Source: 14 CFR 25.107(e)(1)(i) and (ii): V1 and 1.05 VMC."""
-    not_negative("minimum control speed in kt", control_kt)
-    return max(positive("V1 in kt", v1_kt), VR_OVER_CONTROL * control_kt)
+    require_not_negative("minimum control speed in kt", control_kt)
+    return max(require_positive("V1 in kt", v1_kt), VR_OVER_CONTROL * control_kt)
 
 
-def least_vref_kt(stall_kt: float, control_kt: float = 0.0) -> float:
+def minimum_vref_kt(stall_kt: float, control_kt: float = 0.0) -> float:
     """The least VREF.
 
     Args:
@@ -74,8 +74,8 @@ def least_vref_kt(stall_kt: float, control_kt: float = 0.0) -> float:
 
     Source: 14 CFR 25.125(b)(2) (from memory): 1.23 VSR0 and VMCL.
     """
-    not_negative("minimum control speed in kt", control_kt)
-    return max(VREF_OVER_STALL * positive("stall speed in kt", stall_kt), control_kt)
+    require_not_negative("minimum control speed in kt", control_kt)
+    return max(VREF_OVER_STALL * require_positive("stall speed in kt", stall_kt), control_kt)
 
 
 def final_approach_kt(vref_kt: float, headwind_kt: float, gust_kt: float = 0.0) -> float:
@@ -83,6 +83,6 @@ def final_approach_kt(vref_kt: float, headwind_kt: float, gust_kt: float = 0.0) 
 
     Source: common practice, no source.
     """
-    not_negative("gust in kt", gust_kt)
+    require_not_negative("gust in kt", gust_kt)
     added = max(headwind_kt, 0.0) / 2.0 + gust_kt
-    return positive("VREF in kt", vref_kt) + min(max(added, 5.0), 20.0)
+    return require_positive("VREF in kt", vref_kt) + min(max(added, 5.0), 20.0)

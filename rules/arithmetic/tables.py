@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from rules.arithmetic.impossible import Impossible, within
+from rules.arithmetic.impossible import DomainError, require_within
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class LookupTable:
     """Values over `xs`, and over `ys` where the table has two sides.
 
     `rows[i][k]` is the value at `xs[i]` and `ys[k]`; with one side `ys` is empty and each row has one value.
@@ -29,14 +29,14 @@ class Table:
         """Refuse sides that do not rise, and rows of the wrong length."""
         for side in (self.xs, self.ys):
             if any(later <= earlier for earlier, later in pairwise(side)):
-                raise Impossible(
+                raise DomainError(
                     "a side of a table that does not rise", "each value greater than the one before"
                 )
         if not self.xs or len(self.rows) != len(self.xs):
-            raise Impossible(f"{len(self.rows)} rows for {len(self.xs)} values", "one row for each")
+            raise DomainError(f"{len(self.rows)} rows for {len(self.xs)} values", "one row for each")
         width = max(len(self.ys), 1)
         if any(len(row) != width for row in self.rows):
-            raise Impossible("a row of the wrong length", f"{width} value{'s' * (width != 1)} in each")
+            raise DomainError("a row of the wrong length", f"{width} value{'s' * (width != 1)} in each")
 
     def at(self, x: float, y: float = 0.0) -> float:
         """The value at a place; `Impossible` beyond the ends."""
@@ -53,7 +53,7 @@ class Table:
 
 def _between(side: Sequence[float], value: float) -> tuple[int, float]:
     """The point before a value, and how far on it is to the next, 0 to 1."""
-    within("value", value, side[0], side[-1])
+    require_within("value", value, side[0], side[-1])
     first = min(bisect_right(side, value), len(side) - 1) - 1 if len(side) > 1 else 0
     if len(side) == 1:
         return 0, 0.0

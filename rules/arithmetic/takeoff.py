@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.atmosphere import GRAVITY_M_S2, KT_A_M_S, SEA_LEVEL_KG_M3
-from rules.arithmetic.impossible import Impossible, not_negative, positive, within
+from rules.arithmetic.atmosphere import GRAVITY_M_S2, KT_PER_M_S, SEA_LEVEL_KG_M3
+from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive, require_within
 
 # FAA-H-8083-25, chapter 11: rolling friction on a hard dry runway is about 0.02.
 ROLLING_FRICTION = 0.02
@@ -31,9 +31,9 @@ def acceleration_m_s2(
 
     Source: Newton's second law with rolling friction, FAA-H-8083-25, chapter 11.
     """
-    push_m_s2 = not_negative("thrust in kN", thrust_kn) * 1000.0 / positive("mass in kg", mass_kg)
-    within("slope in %", slope_pct, -10.0, 10.0)
-    return push_m_s2 - GRAVITY_M_S2 * (not_negative("friction", friction) + slope_pct / 100.0)
+    push_m_s2 = require_not_negative("thrust in kN", thrust_kn) * 1000.0 / require_positive("mass in kg", mass_kg)
+    require_within("slope in %", slope_pct, -10.0, 10.0)
+    return push_m_s2 - GRAVITY_M_S2 * (require_not_negative("friction", friction) + slope_pct / 100.0)
 
 
 def rolling_acceleration_m_s2(
@@ -60,34 +60,34 @@ def rolling_acceleration_m_s2(
 
     Source: Newton's second law with the forces of a ground roll, FAA-H-8083-25, chapter 11; drag as q S CD, chapter 5.
     """
-    speed_m_s = not_negative("airspeed in kt", airspeed_kt) / KT_A_M_S
-    density_kg_m3 = SEA_LEVEL_KG_M3 * positive("density ratio", density_ratio)
-    drag_n = 0.5 * density_kg_m3 * speed_m_s**2 * not_negative("drag area in m2", drag_area_m2)
+    speed_m_s = require_not_negative("airspeed in kt", airspeed_kt) / KT_PER_M_S
+    density_kg_m3 = SEA_LEVEL_KG_M3 * require_positive("density ratio", density_ratio)
+    drag_n = 0.5 * density_kg_m3 * speed_m_s**2 * require_not_negative("drag area in m2", drag_area_m2)
     on_wheels_m_s2 = acceleration_m_s2(thrust_kn, mass_kg, slope_pct, friction)
     return on_wheels_m_s2 - drag_n / mass_kg
 
 
 def mean_acceleration_m_s2(speed_kt: float, distance_m: float) -> float:
     """The steady acceleration that reaches a ground speed from rest in a distance.  Source: v^2 = 2 a s."""
-    speed_m_s = positive("speed in kt", speed_kt) / KT_A_M_S
-    return speed_m_s**2 / (2.0 * positive("distance in m", distance_m))
+    speed_m_s = require_positive("speed in kt", speed_kt) / KT_PER_M_S
+    return speed_m_s**2 / (2.0 * require_positive("distance in m", distance_m))
 
 
 def acceleration_between_m_s2(from_kt: float, to_kt: float, time_s: float) -> float:
     """The mean acceleration between two speeds.  Source: its definition."""
-    return (to_kt - from_kt) / KT_A_M_S / positive("time in s", time_s)
+    return (to_kt - from_kt) / KT_PER_M_S / require_positive("time in s", time_s)
 
 
 def ground_roll_m(speed_kt: float, acceleration_m_s2: float) -> float:
     """The way from rest to a ground speed.  Source: v^2 = 2 a s."""
-    speed_m_s = not_negative("speed in kt", speed_kt) / KT_A_M_S
-    return speed_m_s**2 / (2.0 * positive("acceleration in m/s2", acceleration_m_s2))
+    speed_m_s = require_not_negative("speed in kt", speed_kt) / KT_PER_M_S
+    return speed_m_s**2 / (2.0 * require_positive("acceleration in m/s2", acceleration_m_s2))
 
 
 def time_to_speed_s(speed_kt: float, acceleration_m_s2: float) -> float:
     """The time from rest to a ground speed.  Source: v = a t."""
     return (
-        not_negative("speed in kt", speed_kt) / KT_A_M_S / positive("acceleration in m/s2", acceleration_m_s2)
+        require_not_negative("speed in kt", speed_kt) / KT_PER_M_S / require_positive("acceleration in m/s2", acceleration_m_s2)
     )
 
 
@@ -96,13 +96,13 @@ def speed_share_at(distance_share: float) -> float:
 
     Source: v^2 = 2 a s; the rule of 70 % at half the roll is common practice for light aeroplanes.
     """
-    return math.sqrt(within("share of the way", distance_share, 0.0, 1.0))
+    return math.sqrt(require_within("share of the way", distance_share, 0.0, 1.0))
 
 
 def roll_at_mass_m(roll_m: float, reference_kg: float, mass_kg: float) -> float:
     """A take-off roll at another mass: it goes with the square.  Source: FAA-H-8083-25, chapter 11."""
-    ratio = positive("mass in kg", mass_kg) / positive("reference mass in kg", reference_kg)
-    return not_negative("roll in m", roll_m) * ratio**2
+    ratio = require_positive("mass in kg", mass_kg) / require_positive("reference mass in kg", reference_kg)
+    return require_not_negative("roll in m", roll_m) * ratio**2
 
 
 def roll_in_air_m(roll_m: float, density_ratio: float) -> float:
@@ -110,7 +110,7 @@ def roll_in_air_m(roll_m: float, density_ratio: float) -> float:
 
     Source: FAA-H-8083-25, chapter 11: speed goes with 1/sigma squared, and thrust of an unsupercharged engine with sigma.
     """
-    return not_negative("roll in m", roll_m) / positive("density ratio", density_ratio) ** 2
+    return require_not_negative("roll in m", roll_m) / require_positive("density ratio", density_ratio) ** 2
 
 
 def roll_in_wind_m(roll_m: float, liftoff_kt: float, headwind_kt: float) -> float:
@@ -118,12 +118,12 @@ def roll_in_wind_m(roll_m: float, liftoff_kt: float, headwind_kt: float) -> floa
 
     Source: FAA-H-8083-25, chapter 11 ((1 - wind / lift-off speed) squared).
     """
-    share = headwind_kt / positive("lift-off speed in kt", liftoff_kt)
+    share = headwind_kt / require_positive("lift-off speed in kt", liftoff_kt)
     if share >= 1.0:
-        raise Impossible(f"a headwind of {headwind_kt:g} kt", "less than the lift-off speed")
-    return float(not_negative("roll in m", roll_m) * (1.0 - share) ** 2)
+        raise DomainError(f"a headwind of {headwind_kt:g} kt", "less than the lift-off speed")
+    return float(require_not_negative("roll in m", roll_m) * (1.0 - share) ** 2)
 
 
 def distance_with_margin_m(distance_m: float) -> float:
     """The all-engines take-off distance as the rules count it.  Source: 14 CFR 25.113(a)(2) (from memory): 115 %."""
-    return not_negative("distance in m", distance_m) * ALL_ENGINES_FACTOR
+    return require_not_negative("distance in m", distance_m) * ALL_ENGINES_FACTOR

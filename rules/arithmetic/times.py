@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from rules.arithmetic.impossible import Impossible, not_negative, within
+from rules.arithmetic.impossible import DomainError, require_not_negative, require_within
 
-LONGEST_H = 24.0
+MAX_DURATION_H = 24.0
 DAY_S = 86400.0
 
 
-def span_s(begin: datetime, end: datetime) -> float:
+def duration_s(begin: datetime, end: datetime) -> float:
     """The time between two moments.
 
     Raises:
@@ -23,10 +23,10 @@ def span_s(begin: datetime, end: datetime) -> float:
     """
     for moment in (begin, end):
         if moment.utcoffset() != timedelta(0):
-            raise Impossible(f"a time of {moment.isoformat(timespec='minutes')}", "a time in UTC")
+            raise DomainError(f"a time of {moment.isoformat(timespec='minutes')}", "a time in UTC")
     seconds = (end - begin).total_seconds()
-    if not 0.0 <= seconds < LONGEST_H * 3600.0:
-        raise Impossible(f"a span of {seconds / 3600.0:.1f} h", "0 to 24 h")
+    if not 0.0 <= seconds < MAX_DURATION_H * 3600.0:
+        raise DomainError(f"a span of {seconds / 3600.0:.1f} h", "0 to 24 h")
     return seconds
 
 
@@ -41,42 +41,42 @@ class FlightTimes:
     out: datetime
     off: datetime
     on: datetime
-    into: datetime
+    in_: datetime
 
     def __post_init__(self) -> None:
         """Refuse an order that cannot be."""
-        moments = (self.out, self.off, self.on, self.into)
+        moments = (self.out, self.off, self.on, self.in_)
         for earlier, later in pairwise(moments):
-            span_s(earlier, later)
+            duration_s(earlier, later)
 
     @property
     def taxi_out_s(self) -> float:
         """From the stand to the take-off."""
-        return span_s(self.out, self.off)
+        return duration_s(self.out, self.off)
 
     @property
     def airborne_s(self) -> float:
         """In the air."""
-        return span_s(self.off, self.on)
+        return duration_s(self.off, self.on)
 
     @property
     def taxi_in_s(self) -> float:
         """From the landing to the stand."""
-        return span_s(self.on, self.into)
+        return duration_s(self.on, self.in_)
 
     @property
     def block_s(self) -> float:
         """From stand to stand: ICAO Annex 1, flight time of aeroplanes (from memory)."""
-        return span_s(self.out, self.into)
+        return duration_s(self.out, self.in_)
 
 
-def hours_minutes(seconds: float) -> str:
+def format_hours_minutes(seconds: float) -> str:
     """A span as `H:MM`, to the nearest minute, halves up.  Source: common practice of journey logs, no source."""
-    minutes = int(not_negative("time in s", seconds) / 60.0 + 0.5)
+    minutes = int(require_not_negative("time in s", seconds) / 60.0 + 0.5)
     return f"{minutes // 60}:{minutes % 60:02d}"
 
 
-def span_of_day_s(begin_s: float, end_s: float) -> float:
+def duration_of_day_s(begin_s: float, end_s: float) -> float:
     """The time between two readings of a clock that begins anew at midnight; less than a day.
 
     Args:
@@ -86,17 +86,17 @@ def span_of_day_s(begin_s: float, end_s: float) -> float:
     Source: definition.
     """
     for reading_s in (begin_s, end_s):
-        within("seconds of the day", reading_s, 0.0, DAY_S)
+        require_within("seconds of the day", reading_s, 0.0, DAY_S)
     return (end_s - begin_s) % DAY_S
 
 
-def clock_time(of_day_s: float) -> str:
+def format_clock_time(of_day_s: float) -> str:
     """A reading of the clock as `HH:MM`, the minute that has begun.  Source: common practice of journey logs, no source."""
-    minutes = int(within("seconds of the day", of_day_s, 0.0, DAY_S) % DAY_S / 60.0)
+    minutes = int(require_within("seconds of the day", of_day_s, 0.0, DAY_S) % DAY_S / 60.0)
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
-def span_in_words(seconds: float) -> str:
+def format_duration(seconds: float) -> str:
     """A span as `1 h 16 min`, or `49 min`, to the nearest minute, halves up.  Source: as `hours_minutes`."""
-    hours, minutes = hours_minutes(seconds).split(":")
+    hours, minutes = format_hours_minutes(seconds).split(":")
     return f"{hours} h {int(minutes)} min" if hours != "0" else f"{int(minutes)} min"

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.impossible import Impossible, not_negative, positive
+from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive
 
 # 14 CFR 25.105(d)(1) and 25.125(f) (from memory): not more than 50 % of a headwind, not less than 150 % of a tailwind.
 HEADWIND_CREDIT = 0.5
 TAILWIND_DEBIT = 1.5
 
 
-def turned_deg(from_deg: float, to_deg: float) -> float:
+def angle_difference_deg(from_deg: float, to_deg: float) -> float:
     """The short way round from one direction to another, -180 to 180, clockwise positive.  Source: geometry."""
     gap_deg = (to_deg - from_deg) % 360.0
     return gap_deg - 360.0 if gap_deg > 180.0 else gap_deg
@@ -34,7 +34,7 @@ def headwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float)
     Source: FAA-H-8083-25, chapter 11, crosswind and headwind component chart.
     """
     angle = math.radians(direction_deg - runway_heading_deg)
-    return not_negative("wind in kt", wind_kt) * math.cos(angle)
+    return require_not_negative("wind in kt", wind_kt) * math.cos(angle)
 
 
 def tailwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
@@ -50,10 +50,10 @@ def crosswind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float
 def crosswind_from_right_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
     """The wind across a runway; from the left is negative.  Source: as `headwind_kt`."""
     angle = math.radians(direction_deg - runway_heading_deg)
-    return not_negative("wind in kt", wind_kt) * math.sin(angle)
+    return require_not_negative("wind in kt", wind_kt) * math.sin(angle)
 
 
-def counted_headwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
+def factored_headwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
     """The headwind that performance may count on: half of it, and one and a half times a tailwind.
 
     Source: 14 CFR 25.105(d)(1), 25.125(f) (from memory).
@@ -67,10 +67,10 @@ def drift_deg(track_deg: float, tas_kt: float, direction_deg: float, wind_kt: fl
 
     Source: the wind triangle, FAA-H-8083-25, chapter 16.  `Impossible` where the wind is too strong to hold the track.
     """
-    across = not_negative("wind in kt", wind_kt) * math.sin(math.radians(direction_deg - track_deg))
-    share = across / positive("true airspeed in kt", tas_kt)
+    across = require_not_negative("wind in kt", wind_kt) * math.sin(math.radians(direction_deg - track_deg))
+    share = across / require_positive("true airspeed in kt", tas_kt)
     if abs(share) > 1.0:
-        raise Impossible(f"a crosswind of {abs(across):.0f} kt at {tas_kt:g} kt", "less wind than airspeed")
+        raise DomainError(f"a crosswind of {abs(across):.0f} kt at {tas_kt:g} kt", "less wind than airspeed")
     return math.degrees(math.asin(share))
 
 

@@ -18,14 +18,14 @@ def known_call(pack: Pack, name: str, verb: str = "call") -> str:
     return _known(verb, "call", name, pack.calls)
 
 
-def not_called(name: str, called: Iterable[str]) -> InputFaults:
+def not_called_error(name: str, called: Iterable[str]) -> InputFaults:
     """Why a call cannot be taken back: it does not stand."""
     stands = ", ".join(called)
     hint = f"these were: {stands}" if stands else "no call was made yet, or the flight came back to before it"
-    return _refused("retract", f"{name} was not called", "a call that was made", hint)
+    return _refusal("retract", f"{name} was not called", "a call that was made", hint)
 
 
-def known_paper(pack: Pack, name: str) -> str:
+def known_trip_signal(pack: Pack, name: str) -> str:
     """A signal of the trip sheet."""
     return _known("amend", "paper", name, [n for n in pack.signals if n.startswith("trip.")])
 
@@ -35,12 +35,12 @@ def known_item(items: Items, name: str, verb: str) -> ItemState:
     return items.states[_known(verb, "item", name, items.states)]
 
 
-def confirmable(items: Items, name: str) -> ItemState:
+def confirmable_item(items: Items, name: str) -> ItemState:
     """An item that no signal can show: only there the crew's word counts."""
     state = known_item(items, name, "confirm")
     if state.item.condition is not None:
         what = f"{name} cannot be confirmed: the aeroplane shows whether it is so"
-        raise _refused("confirm", what, "an item that no signal can show")
+        raise _refusal("confirm", what, "an item that no signal can show")
     return state
 
 
@@ -49,21 +49,21 @@ def confirming_seat(pack: Pack, state: ItemState, seat: str) -> str:
     return _known("confirm", "seat", seat, pack.seats) if seat else state.item.seat
 
 
-def given_reason(name: str, by: str, reason: str) -> str:
+def waiver_reason(name: str, by: str, reason: str) -> str:
     """The words of an excuse; it must say something."""
     if not reason.strip():
-        raise _refused("excuse", f"{name} cannot be excused without a reason", "a reason")
+        raise _refusal("excuse", f"{name} cannot be excused without a reason", "a reason")
     return f"{reason.strip()} ({by})" if by else reason.strip()
 
 
-def _known(verb: str, what: str, name: str, among: Iterable[str]) -> str:
+def _known(verb: str, kind: str, name: str, among: Iterable[str]) -> str:
     """A name that is known."""
     names = list(among)
     if name not in names:
-        raise _refused(verb, f"unknown {what} {name}", "one that the pack has", did_you_mean(name, names))
+        raise _refusal(verb, f"unknown {kind} {name}", "one that the pack has", did_you_mean(name, names))
     return name
 
 
-def _refused(verb: str, what: str, expected: str, hint: str = "") -> InputFaults:
+def _refusal(verb: str, problem: str, expected: str, hint: str = "") -> InputFaults:
     """A request that cannot be granted."""
-    return InputFaults([Fault(Place(verb), what, expected, hint)])
+    return InputFaults([Fault(Place(verb), problem, expected, hint)])

@@ -13,33 +13,33 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from rules.judge.asked import not_called
+from rules.judge.asked import not_called_error
 from rules.judge.entries import CallEntered, Finding
-from rules.judge.findings import About, Family, Ledger
+from rules.judge.findings import FindingKey, RuleKind, FindingLog
 from rules.judge.gates import Gates
-from rules.judge.items import Change, Items
-from rules.judge.order import Order
-from rules.judge.session import Session, applies_id, expect_id
-from rules.judge.watches import Turn, Watches
+from rules.judge.items import ItemChange, Items
+from rules.judge.order import OrderRules
+from rules.judge.session import JudgeContext, applies_id, expect_id
+from rules.judge.watches import WatchChange, Watches
 from rules.packs.model import FindingKind
 
 
-class Did(NamedTuple):
+class StepChanges(NamedTuple):
     """What a step has changed: items and watches."""
 
-    changes: Sequence[Change]
-    turns: Sequence[Turn]
+    items: Sequence[ItemChange]
+    watches: Sequence[WatchChange]
 
 
-class Before(NamedTuple):
+class PreCallState(NamedTuple):
     """How it was before a call: since when each gate was cued, and how many findings there were."""
 
-    cues: Mapping[str, float]
-    findings: int
+    cued_since: Mapping[str, float]
+    finding_count: int
 
 
 @dataclass(frozen=True, slots=True)
-class Spoken:
+class CallHistoryEntry:
     """One making of a call: when, in which phase, what its step changed, and how it was before.
 
     `moves` counts the phases that were entered by the end of its step.
@@ -47,46 +47,46 @@ class Spoken:
 
     sim_s: float
     phase: str
-    did: Did
-    before: Before
-    moves: int
+    changes: StepChanges
+    before: PreCallState
+    phase_changes: int
 
 
-class Calls:
+class CallHistory:
     """The calls that stand, each with its makings, oldest first."""
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, context: JudgeContext) -> None:
         """Nothing said yet."""
-        self._session = session
-        self._made: dict[str, list[Spoken]] = {}
+        self._context = context
+        self._records: dict[str, list[CallHistoryEntry]] = {}
         self._count = 0
-        self._unheard = not session.monitors.calls_heard
+        self._availability_unknown = not context.monitors.calls_entered
 
-    def begin(self, calls: Sequence[CallEntered]) -> None:
+    def start_step(self, calls: Sequence[CallEntered]) -> None:
         """Calls are being made: those of a round that is over do not stand any more."""
         for call in calls:
-            if self._session.called.pop(call.call, None) is None:
-                self._made.pop(call.call, None)
+            if self._context.phase_of_call.pop(call.call, None) is None:
+                self._records.pop(call.call, None)
 
-    def note(self, calls: Sequence[CallEntered], did: Did, before: Before) -> None:
+    def record(self, calls: Sequence[CallEntered], changes: StepChanges, before: PreCallState) -> None:
         """Remember what calls have changed, now that their step is over."""
-        session = self._session
+        session = self._context
         for call in calls:
-            spoken = Spoken(session.sim_s, session.phase, did, before, session.moves)
-            self._made.setdefault(call.call, []).append(spoken)
-            session.called[call.call] = session.phase
+            spoken = CallHistoryEntry(session.sim_s, session.phase, changes, before, session.phase_changes)
+            self._records.setdefault(call.call, []).append(spoken)
+            session.phase_of_call[call.call] = session.phase
         self._count += len(calls)
 
-    def take(self, name: str) -> Spoken:
+    def undo_latest(self, name: str) -> CallHistoryEntry:
         """Let the latest making of a call not have been.
 
         Raises:
             InputFaults: It was not made, or does not stand any more.
         """
-        called = self._session.called
+        called = self._context.phase_of_call
         if name not in called:
-            raise not_called(name, called)
-        made = self._made[name]
+            raise not_called_error(name, called)
+        made = self._records[name]
         spoken = made.pop()
         self._count -= 1
         if made:
@@ -96,41 +96,41 @@ class Calls:
         return spoken
 
     @property
-    def none(self) -> bool:
+    def calls_unknown(self) -> bool:
         """Whether no call is left, and none was expected: nobody knows then whether calls are entered."""
-        return self._unheard and not self._count
+        return self._availability_unknown and not self._count
 
 
-class Retraction:
+class CallUndo:
     """What the parts of the judge do about a call that is taken back, in the order in which a step goes."""
 
     def __init__(
-        self, session: Session, items: Items, watches: Watches, order: Order, gates: Gates, ledger: Ledger
+        self, context: JudgeContext, items: Items, watches: Watches, order_rules: OrderRules, gates: Gates, finding_log: FindingLog
     ) -> None:
         """Knows all the parts."""
-        self._session = session
+        self._context = context
         self._items = items
         self._watches = watches
-        self._order = order
+        self._order_rules = order_rules
         self._gates = gates
-        self._ledger = ledger
+        self._finding_log = finding_log
 
-    def items(self, spoken: Spoken) -> list[Change]:
+    def restore_items(self, record: CallHistoryEntry) -> list[ItemChange]:
         """Items that are again what they were before the call, with their memory."""
-        back = (self._items.take_back(change, spoken.sim_s) for change in spoken.did.changes)
+        back = (self._items.undo_change(change, record.sim_s) for change in record.changes.items)
         undone = [change for change in back if change is not None]
-        self._bring_back(spoken)
-        self._order.look_back(spoken.sim_s)
+        self._reopen_closed(record)
+        self._order_rules.recheck_since(record.sim_s)
         return undone
 
-    def watches(self, spoken: Spoken) -> None:
+    def restore_watches(self, record: CallHistoryEntry) -> None:
         """Watches that stand again as before the call."""
-        back = [turn for turn in spoken.did.turns if self._watches.take_back(turn, spoken.sim_s)]
-        self._bring_back(spoken)
+        back = [turn for turn in record.changes.watches if self._watches.undo_change(turn, record.sim_s)]
+        self._reopen_closed(record)
         for turn in back:
-            self._watches.go_on(turn)
+            self._watches.resume_timer(turn)
 
-    def gates(self, spoken: Spoken, cued: Collection[str], changed: Collection[str]) -> None:
+    def restore_gates(self, record: CallHistoryEntry, cued: Collection[str], changed: Collection[str]) -> None:
         """Cues that are given again were given before; what only this call has brought about is no error.
 
         Args:
@@ -138,34 +138,34 @@ class Retraction:
             cued: The gates that were cued when the retraction began.
             changed: The conditions whose truth the retraction has changed.
         """
-        self._gates.take_back(spoken.before.cues, changed)
-        gone = set(cued) - self._session.cued
-        for about, finding in self._ledger.opened_since(spoken.before.findings):
-            if self._void(about, gone, changed):
-                self._ledger.take_back(about, finding)
+        self._gates.undo_call(record.before.cued_since, changed)
+        gone = set(cued) - self._context.cued_gates
+        for about, finding in self._finding_log.opened_since(record.before.finding_count):
+            if self._caused_by_call(about, gone, changed):
+                self._finding_log.undo(about, finding)
 
-    def _void(self, about: About, gone: Collection[str], changed: Collection[str]) -> bool:
+    def _caused_by_call(self, key: FindingKey, gone: Collection[str], changed: Collection[str]) -> bool:
         """Whether what was found has lost its ground by the retraction itself."""
-        if about.family is Family.NEED:
-            return about.gate in gone or (about.item in changed and self._items.states[about.item].good)
-        if about.family is Family.WATCH:
-            ids = {applies_id(about.item), expect_id(about.item)}
-            return not ids.isdisjoint(changed) and not self._watches.broken(about.item)
+        if key.rule_kind is RuleKind.NEED:
+            return key.gate in gone or (key.item in changed and self._items.states[key.item].satisfied)
+        if key.rule_kind is RuleKind.WATCH:
+            ids = {applies_id(key.item), expect_id(key.item)}
+            return not ids.isdisjoint(changed) and not self._watches.is_violated(key.item)
         return False
 
-    def _bring_back(self, spoken: Spoken) -> None:
+    def _reopen_closed(self, record: CallHistoryEntry) -> None:
         """Open again what was found before the call and closed by it, unless the flight has gone on."""
-        if self._session.moves != spoken.moves:
+        if self._context.phase_changes != record.phase_changes:
             return
-        for about, finding in self._ledger.closed_since(spoken.before.findings, spoken.sim_s):
-            if self._stands(about, finding) and self._ledger.of(about) is None:
-                self._ledger.reopen(about, finding.number)
+        for about, finding in self._finding_log.closed_since(record.before.finding_count, record.sim_s):
+            if self._still_applies(about, finding) and self._finding_log.open_finding(about) is None:
+                self._finding_log.reopen(about, finding.number)
 
-    def _stands(self, about: About, finding: Finding) -> bool:
+    def _still_applies(self, key: FindingKey, finding: Finding) -> bool:
         """Whether a finding that was closed is so again."""
-        if about.family is Family.NEED:
-            state = self._items.states[about.item]
-            return finding.kind is not FindingKind.NOT_VERIFIABLE and state.truth is False and not state.good
-        if about.family is Family.WATCH:
-            return self._watches.broken(about.item)
-        return self._order.stands_against(about)
+        if key.rule_kind is RuleKind.NEED:
+            state = self._items.states[key.item]
+            return finding.kind is not FindingKind.NOT_VERIFIABLE and state.truth is False and not state.satisfied
+        if key.rule_kind is RuleKind.WATCH:
+            return self._watches.is_violated(key.item)
+        return self._order_rules.still_violated(key)

@@ -22,37 +22,37 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Protocol
 
 from rules.judge.asked import (
-    confirmable,
+    confirmable_item,
     confirming_seat,
-    given_reason,
+    waiver_reason,
     known_call,
     known_item,
-    known_paper,
-    not_called,
+    known_trip_signal,
+    not_called_error,
 )
 from rules.judge.callouts import Callouts
-from rules.judge.calls import Before, Calls, Did, Retraction, Spoken
-from rules.judge.entries import CallEntered, CallRetracted, Entry, Finding, MonitorsReset, PapersAmended
-from rules.judge.figures import Figures
-from rules.judge.findings import About, Family, Ledger
+from rules.judge.calls import PreCallState, CallHistory, StepChanges, CallUndo, CallHistoryEntry
+from rules.judge.entries import CallEntered, CallUndone, JudgeEvent, Finding, MonitorsReset, TripUpdated
+from rules.judge.figures import FigureEvaluator
+from rules.judge.findings import FindingKey, RuleKind, FindingLog
 from rules.judge.gates import Gates
 from rules.judge.items import Items
-from rules.judge.needs import Needs
-from rules.judge.notices import Teller
-from rules.judge.order import Order
-from rules.judge.picture import Picture, take_picture
-from rules.judge.session import Session, conditions_of, expect_id
-from rules.judge.strips import Strips
-from rules.judge.times import Times
-from rules.judge.traces import Traces
+from rules.judge.needs import GateRequirements
+from rules.judge.notices import NoticeScheduler
+from rules.judge.order import OrderRules
+from rules.judge.picture import Snapshot, take_snapshot
+from rules.judge.session import JudgeContext, monitored_conditions, expect_id
+from rules.judge.strips import TraceRecorder
+from rules.judge.times import FlightTimeTracker
+from rules.judge.traces import SignalActivity
 from rules.judge.watches import Watches
 from rules.language.live import Monitors
 from rules.packs.model import Level, Pack
 from rules.signals.model import Frame, Sample, Value
-from rules.signals.state import State
+from rules.signals.state import SignalState
 
 
-class Papers(Protocol):
+class TripValues(Protocol):
     """What the judge reads of a trip sheet."""
 
     @property
@@ -60,10 +60,10 @@ class Papers(Protocol):
         """The papers' values by signal name ("trip.v1"), in the book's units."""
 
 
-class Core:
+class Judge:
     """Judges one flight by one pack.  It has no clock, no thread and no socket; one caller at a time."""
 
-    def __init__(self, pack: Pack, trip: Papers, *, steady: bool = False, calls_heard: bool = False) -> None:
+    def __init__(self, pack: Pack, trip: TripValues, *, steady: bool = False, calls_entered: bool = False) -> None:
         """Get ready for the first frame.
 
         Args:
@@ -73,57 +73,57 @@ class Core:
             calls_heard: Whether it is known that calls are entered.  Otherwise, until the first one of any kind,
                 "not called" is unknown, so that a simulator without calls is not nagged about clearances.
         """
-        self._papers = dict(trip.values)
-        state, self._figures, monitors = self._ground(pack, steady=steady, calls_heard=calls_heard)
-        self.session = Session(pack, state, monitors)
-        self.items = Items(self.session)
+        self._trip_values = dict(trip.values)
+        state, self._figures, monitors = self._make_evaluation(pack, steady=steady, calls_entered=calls_entered)
+        self.context = JudgeContext(pack, state, monitors)
+        self.items = Items(self.context)
         readers = self.items.readers()
-        told = self._papers.keys() | {figure.signal.name for figure in pack.figures}
-        valued = {name for s in self.items.states.values() for name in s.values if name not in told}
-        self._traces = self._make_traces(valued, readers)
-        self._teller = Teller(self.session, self._sentence)
-        self._ledger = Ledger(self.session, self._teller)
-        self.needs = Needs(self.session, self.items, self._traces, self._ledger)
-        self._order = Order(self.session, self.items, self.needs, self._ledger)
-        self.watches = Watches(self.session, self._ledger)
-        self.gates = Gates(self.session, self.items, self.needs, self._ledger, self._teller, self._traces)
-        self.strips = Strips(self.session, self._ledger.record)
-        self._callouts = Callouts(self.session)
-        self._times = Times(self.session)
-        self._calls = Calls(self.session)
-        self._retraction = Retraction(
-            self.session, self.items, self.watches, self._order, self.gates, self._ledger
+        told = self._trip_values.keys() | {figure.signal.name for figure in pack.figures}
+        valued = {name for s in self.items.states.values() for name in s.value_signals if name not in told}
+        self._activity = self._make_activity(valued, readers)
+        self._notices = NoticeScheduler(self.context, self._current_sentence)
+        self._finding_log = FindingLog(self.context, self._notices)
+        self.gate_requirements = GateRequirements(self.context, self.items, self._activity, self._finding_log)
+        self._order_rules = OrderRules(self.context, self.items, self.gate_requirements, self._finding_log)
+        self.watches = Watches(self.context, self._finding_log)
+        self.gates = Gates(self.context, self.items, self.gate_requirements, self._finding_log, self._notices, self._activity)
+        self.traces = TraceRecorder(self.context, self._finding_log.findings)
+        self._callouts = Callouts(self.context)
+        self._flight_times = FlightTimeTracker(self.context)
+        self._call_history = CallHistory(self.context)
+        self._call_undo = CallUndo(
+            self.context, self.items, self.watches, self._order_rules, self.gates, self._finding_log
         )
-        self._begun = False
-        self._early: list[CallEntered] = []
+        self._started = False
+        self._early_calls: list[CallEntered] = []
 
-    def _ground(self, pack: Pack, *, steady: bool, calls_heard: bool) -> tuple[State, Figures, Monitors]:
+    def _make_evaluation(self, pack: Pack, *, steady: bool, calls_entered: bool) -> tuple[SignalState, FigureEvaluator, Monitors]:
         """What the judge stands on: the state, the figures, the monitors."""
-        state = State(pack.signals)
-        figures = Figures(pack, state)
-        heard = {"steady": steady, "calls_heard": calls_heard}
-        return state, figures, Monitors(conditions_of(pack), state, names=figures, **heard)
+        state = SignalState(pack.signals)
+        figures = FigureEvaluator(pack, state)
+        heard = {"steady": steady, "calls_heard": calls_entered}
+        return state, figures, Monitors(monitored_conditions(pack), state, names=figures, **heard)
 
-    def _make_traces(self, values: Collection[str], readers: Mapping[str, Collection[str]]) -> Traces:
+    def _make_activity(self, values: Collection[str], readers: Mapping[str, Collection[str]]) -> SignalActivity:
         """What is remembered of single signals."""
-        return Traces(values, readers)
+        return SignalActivity(values, readers)
 
     @property
     def findings(self) -> list[Finding]:
         """Every finding of the session as it now stands, in the order of its number."""
-        return list(self._ledger.record)
+        return list(self._finding_log.findings)
 
     @property
     def quiet(self) -> bool:
         """Whether notices of some level are held back now."""
-        return bool(self._teller.quiet)
+        return bool(self._notices.quiet_levels)
 
     @property
     def quiet_levels(self) -> tuple[Level, ...]:
         """The levels that are held back now."""
-        return self._teller.quiet
+        return self._notices.quiet_levels
 
-    def frame(self, frame: Frame) -> list[Entry]:
+    def judge_frame(self, frame: Frame) -> list[JudgeEvent]:
         """Judge one frame.
 
         Args:
@@ -132,41 +132,41 @@ class Core:
         Returns:
             The entries of this step, in the order of the module's head.
         """
-        state = self.session.state
-        first = not self._begun or frame.epoch != state.epoch
+        state = self.context.state
+        first = not self._started or frame.epoch != state.epoch
         if first:
-            self._begin(frame)
+            self._restart(frame)
         elif late := state.expire(frame.recv_s):
-            self._step(late + self._figures.follow(late), ())
+            self._step(late + self._figures.update(late), ())
         samples = state.fold(frame)
-        known = self.session.pack.calls
+        known = self.context.pack.calls
         calls = (
             tuple(CallEntered(frame.sim_s, c, "") for c in frame.calls if c in known) if frame.calls else ()
         )
         if first:
-            samples = [*map(state.sample, self._papers), *samples, *self._figures.begin()]
-            calls, self._early = (*self._early, *calls), []
+            samples = [*map(state.sample, self._trip_values), *samples, *self._figures.evaluate_all()]
+            calls, self._early_calls = (*self._early_calls, *calls), []
         else:
-            samples += self._figures.follow(samples)
-        self._step(samples, calls, everywhere=first)
-        return self.session.take()
+            samples += self._figures.update(samples)
+        self._step(samples, calls, full=first)
+        return self.context.drain()
 
-    def due(self, recv_s: float) -> bool:
+    def expiry_due(self, recv_s: float) -> bool:
         """Whether something is too old by `recv_s`, so that `tick` would change what is known."""
-        return self._begun and self.session.state.due(recv_s)
+        return self._started and self.context.state.would_expire(recv_s)
 
-    def tick(self, recv_s: float) -> list[Entry]:
+    def tick(self, recv_s: float) -> list[JudgeEvent]:
         """Let time pass while nothing arrives: what is too old becomes unknown.
 
         Args:
             recv_s: The monotonic clock now.  The simulator's clock stands still.
         """
-        late = self.session.state.expire(recv_s) if self._begun else []
+        late = self.context.state.expire(recv_s) if self._started else []
         if late:
-            self._step(late + self._figures.follow(late), ())
-        return self.session.take()
+            self._step(late + self._figures.update(late), ())
+        return self.context.drain()
 
-    def call(self, name: str, by: str = "") -> list[Entry]:
+    def enter_call(self, name: str, by: str = "") -> list[JudgeEvent]:
         """Enter something said that no signal shows; before the first frame it waits for that.
 
         Args:
@@ -176,14 +176,14 @@ class Core:
         Raises:
             InputFaults: The pack has no such call.
         """
-        entered = CallEntered(self.session.sim_s, known_call(self.session.pack, name), by)
-        if not self._begun:
-            self._early.append(entered)
+        entered = CallEntered(self.context.sim_s, known_call(self.context.pack, name), by)
+        if not self._started:
+            self._early_calls.append(entered)
             return []
         self._step((), (entered,))
-        return self.session.take()
+        return self.context.drain()
 
-    def retract(self, call: str, by: str = "") -> list[Entry]:
+    def undo_call(self, call: str, by: str = "") -> list[JudgeEvent]:
         """Take the latest making of a call back, as if it had not been made.
 
         A phase that was entered is not left, a notice that was given is not unsaid, and what conditions remember of
@@ -196,25 +196,25 @@ class Core:
         Raises:
             InputFaults: The pack has no such call, or it was not made.
         """
-        name = known_call(self.session.pack, call, "retract")
-        if not self._begun:
-            return self._forget_early(name)
-        spoken = self._calls.take(name)
-        self.session.say(CallRetracted(self.session.sim_s, name, by, spoken.sim_s))
-        changed = self.session.monitors.take_back(name, unheard=self._calls.none)
-        self._judge(changed, set(), everywhere=False, back=spoken)
-        self.strips.step(changed)
-        return self.session.take()
+        name = known_call(self.context.pack, call, "retract")
+        if not self._started:
+            return self._undo_early_call(name)
+        spoken = self._call_history.undo_latest(name)
+        self.context.emit(CallUndone(self.context.sim_s, name, by, spoken.sim_s))
+        changed = self.context.monitors.undo_call(name, none_left=self._call_history.calls_unknown)
+        self._run_parts(changed, set(), full=False, undone_call=spoken)
+        self.traces.step(changed)
+        return self.context.drain()
 
-    def _forget_early(self, name: str) -> list[Entry]:
+    def _undo_early_call(self, name: str) -> list[JudgeEvent]:
         """Take back a call that still waits for the first frame."""
-        waiting = [call.call for call in self._early]
+        waiting = [call.call for call in self._early_calls]
         if name not in waiting:
-            raise not_called(name, dict.fromkeys(waiting))
-        del self._early[len(waiting) - 1 - waiting[::-1].index(name)]
+            raise not_called_error(name, dict.fromkeys(waiting))
+        del self._early_calls[len(waiting) - 1 - waiting[::-1].index(name)]
         return []
 
-    def confirm(self, item: str, seat: str = "") -> list[Entry]:
+    def confirm(self, item: str, seat: str = "") -> list[JudgeEvent]:
         """Take the crew's word for something that no signal can show.
 
         Args:
@@ -224,11 +224,11 @@ class Core:
         Raises:
             InputFaults: No such item or seat, or a signal shows the item: so, not said.
         """
-        state = confirmable(self.items, item)
-        self.items.confirm(state, confirming_seat(self.session.pack, state, seat))
-        return self._by_hand([item])
+        state = confirmable_item(self.items, item)
+        self.items.confirm(state, confirming_seat(self.context.pack, state, seat))
+        return self._judge_items([item])
 
-    def excuse(self, item: str, by: str, reason: str) -> list[Entry]:
+    def waive(self, item: str, by: str, reason: str) -> list[JudgeEvent]:
         """Let an item not count on this flight; what was found on it is closed.
 
         Args:
@@ -240,17 +240,17 @@ class Core:
             InputFaults: No such item, or no reason.
         """
         state = known_item(self.items, item, "excuse")
-        self.items.excuse(state, given_reason(item, by, reason))
-        self.needs.excused(state)
-        self._order.excused(state)
-        return self._by_hand([item])
+        self.items.waive(state, waiver_reason(item, by, reason))
+        self.gate_requirements.item_waived(state)
+        self._order_rules.item_waived(state)
+        return self._judge_items([item])
 
     @property
-    def papers(self) -> dict[str, Value]:
+    def trip_values(self) -> dict[str, Value]:
         """The trip sheet's values as they now hold, by signal name."""
-        return dict(self._papers)
+        return dict(self._trip_values)
 
-    def amend(self, values: Mapping[str, Value], by: str = "") -> list[Entry]:
+    def update_trip(self, values: Mapping[str, Value], by: str = "") -> list[JudgeEvent]:
         """Take new papers (another runway, the next sector); what reads them is unverified again.
 
         Args:
@@ -260,54 +260,54 @@ class Core:
         Raises:
             InputFaults: Not a name of the trip sheet.
         """
-        names = [known_paper(self.session.pack, name) for name in values]
-        self._papers.update(values)
-        if not self._begun:
+        names = [known_trip_signal(self.context.pack, name) for name in values]
+        self._trip_values.update(values)
+        if not self._started:
             return []
-        self.session.say(PapersAmended(self.session.sim_s, tuple(names), by))
-        samples = [s for n in names for s in self.session.state.set(n, values[n], self.session.sim_s)]
-        samples += self._figures.follow(samples)
+        self.context.emit(TripUpdated(self.context.sim_s, tuple(names), by))
+        samples = [s for n in names for s in self.context.state.set_value(n, values[n], self.context.sim_s)]
+        samples += self._figures.update(samples)
         readers = self.items.readers()
         read = {item for sample in samples for item in readers.get(sample.name, ())}
         self._step(samples, (), touched=set(self.items.unverify(read)) | read)
-        return self.session.take()
+        return self.context.drain()
 
-    def picture(self) -> Picture:
+    def snapshot(self) -> Snapshot:
         """How everything stands now, for screens; it does not change afterwards."""
-        return take_picture(self)
+        return take_snapshot(self)
 
-    def finding_open(self, item: str) -> bool:
+    def has_open_finding(self, item: str) -> bool:
         """Whether something found on this item is still open."""
-        return any(self._ledger.open_on(item, family) for family in Family)
+        return any(self._finding_log.open_for(item, family) for family in RuleKind)
 
-    def _begin(self, frame: Frame) -> None:
+    def _restart(self, frame: Frame) -> None:
         """Begin at the first frame, or anew where the simulator's clock jumped back."""
-        session = self.session
+        session = self.context
         last_s = session.sim_s
         session.state.restart(frame.epoch)
         session.sim_s = frame.sim_s
-        if self._begun:
+        if self._started:
             session.monitors.restart()
             session.timers.clear()
-            self.gates.forget()
-            self._ledger.let_go()
-            self._teller.begin()
-            self._traces.forget()
-            self.items.begin()
-            self.watches.begin()
-            session.say(MonitorsReset(frame.sim_s, frame.epoch))
-            self.strips.let_go(last_s)
+            self.gates.reset()
+            self._finding_log.abandon_open()
+            self._notices.reset()
+            self._activity.reset()
+            self.items.reset()
+            self.watches.reset()
+            session.emit(MonitorsReset(frame.sim_s, frame.epoch))
+            self.traces.end_all(last_s)
         for state in self.items.states.values():
             state.since_s = frame.sim_s
-        for name, value in self._papers.items():
-            session.state.set(name, value, frame.sim_s)
-        self._begun = True
+        for name, value in self._trip_values.items():
+            session.state.set_value(name, value, frame.sim_s)
+        self._started = True
 
-    def _by_hand(self, ids: Collection[str]) -> list[Entry]:
+    def _judge_items(self, ids: Collection[str]) -> list[JudgeEvent]:
         """Judge what somebody said about items."""
-        if self._begun:
+        if self._started:
             self._step((), (), touched=ids)
-        return self.session.take()
+        return self.context.drain()
 
     def _step(
         self,
@@ -315,83 +315,83 @@ class Core:
         calls: Sequence[CallEntered],
         *,
         touched: Collection[str] = (),
-        everywhere: bool = False,
+        full: bool = False,
     ) -> None:
         """One step at the state's present time."""
-        session = self.session
+        session = self.context
         session.sim_s = sim_s = session.state.sim_s
         changed = session.monitors.advance(sim_s, samples, [call.call for call in calls])
-        self._calls.begin(calls)
-        touched = self._traces.look(samples) | set(touched)
+        self._call_history.start_step(calls)
+        touched = self._activity.observe(samples) | set(touched)
         for call in calls:
-            session.say(CallEntered(sim_s, call.call, call.by))
-        if everywhere:
+            session.emit(CallEntered(sim_s, call.call, call.by))
+        if full:
             touched = set(self.items.states)
-            changed = set(conditions_of(session.pack))
-        before = Before(self.gates.cues, len(self._ledger.record)) if calls else None
-        did = Did((), ())
+            changed = set(monitored_conditions(session.pack))
+        before = PreCallState(self.gates.cued_since, len(self._finding_log.findings)) if calls else None
+        did = StepChanges((), ())
         if changed or touched or session.timers.next_s <= sim_s:
-            did = self._judge(changed, touched, everywhere=everywhere)
+            did = self._run_parts(changed, touched, full=full)
         if changed:
-            self._callouts.look(changed, everywhere=everywhere)
-            self._times.look(changed, everywhere=everywhere)
-        if changed or self.strips.live:
-            self.strips.step(changed)
+            self._callouts.step(changed, full=full)
+            self._flight_times.step(changed, full=full)
+        if changed or self.traces.active:
+            self.traces.step(changed)
         if before is not None:
-            self._calls.note(calls, did, before)
+            self._call_history.record(calls, did, before)
 
-    def _judge(
-        self, changed: set[str], touched: set[str], *, everywhere: bool, back: Spoken | None = None
-    ) -> Did:
+    def _run_parts(
+        self, changed: set[str], touched: set[str], *, full: bool, undone_call: CallHistoryEntry | None = None
+    ) -> StepChanges:
         """Take a step through all the parts, in the order of the module's head; `back` is a call taken back."""
-        undone = self._retraction.items(back) if back else []
+        undone = self._call_undo.restore_items(undone_call) if undone_call else []
         changes = [*undone, *self.items.update(changed | touched)]
         for change in changes:
-            self.needs.changed(change)
-        self._order.look(changes, changed)
-        if everywhere:
-            self.gates.begin()
-        if back:
-            self._retraction.watches(back)
-        turns = self.watches.look(changed, everywhere=everywhere)
-        cued = set(self.session.cued)
-        self._pass_gates(changed, everywhere=everywhere)
-        if back:
-            self._retraction.gates(back, cued, changed)
-        for key in self.session.timers.due(self.session.sim_s):
-            self._due(*key)
-        self._teller.flush(changed)
-        return Did(changes, turns)
+            self.gate_requirements.item_changed(change)
+        self._order_rules.step(changes, changed)
+        if full:
+            self.gates.enter_first_phase()
+        if undone_call:
+            self._call_undo.restore_watches(undone_call)
+        turns = self.watches.step(changed, full=full)
+        cued = set(self.context.cued_gates)
+        self._pass_gates(changed, full=full)
+        if undone_call:
+            self._call_undo.restore_gates(undone_call, cued, changed)
+        for key in self.context.timers.pop_due(self.context.sim_s):
+            self._handle_timer(*key)
+        self._notices.flush(changed)
+        return StepChanges(changes, turns)
 
-    def _pass_gates(self, changed: set[str], *, everywhere: bool) -> None:
+    def _pass_gates(self, changed: set[str], *, full: bool) -> None:
         """Cues and entries, and what a new phase brings with it."""
-        phase = self.session.phase
-        reopened = self.gates.look(changed, everywhere=everywhere)
+        phase = self.context.phase
+        reopened = self.gates.step(changed, full=full)
         for change in self.items.update(reopened):
-            self.needs.changed(change)
-        if self.session.phase != phase:
-            self.watches.look((), everywhere=True)
+            self.gate_requirements.item_changed(change)
+        if self.context.phase != phase:
+            self.watches.step((), full=True)
 
-    def _due(self, what: str, gate: str, item: str) -> None:
+    def _handle_timer(self, timer: str, gate: str, item: str) -> None:
         """Do what a timer was set for."""
-        kind, _, family = what.partition(" ")
+        kind, _, family = timer.partition(" ")
         match kind:
             case "hold":
-                self.needs.due_hold(gate, item)
+                self.gate_requirements.hold_elapsed(gate, item)
             case "clear":
-                self.needs.due_clear(item)
+                self.gate_requirements.clear_elapsed(item)
             case "watch":
-                self.watches.due(item)
+                self.watches.timer_elapsed(item)
             case "done":
-                self._order.due(Family(family), item)
+                self._order_rules.hold_elapsed(RuleKind(family), item)
             case "tell":
-                self._teller.due(family, gate, item)
+                self._notices.repeat_due(family, gate, item)
 
-    def _sentence(self, about: About, finding: Finding) -> str:
+    def _current_sentence(self, key: FindingKey, finding: Finding) -> str:
         """Why a finding is still open, as it stands now; at its opening that is the finding's own sentence."""
-        if about.family is Family.WATCH:
-            return self.session.monitors.explain(expect_id(about.item)).sentence
-        state = self.items.states.get(about.item)
-        if about.family is not Family.NEED or state is None or state.truth is True:
+        if key.rule_kind is RuleKind.WATCH:
+            return self.context.monitors.explain(expect_id(key.item)).sentence
+        state = self.items.states.get(key.item)
+        if key.rule_kind is not RuleKind.NEED or state is None or state.truth is True:
             return finding.sentence
         return self.items.reason(state).sentence

@@ -14,7 +14,7 @@ from typing import TypeAlias
 
 import msgspec
 
-from rules.packs.model import FindingKind, Level, Moment, StripLimit
+from rules.packs.model import FindingKind, Level, OooiMoment, TraceLimit
 from rules.signals.model import Value
 
 
@@ -26,14 +26,14 @@ class Verdict(StrEnum):
     UNKNOWN = "unknown"
 
 
-class Life(StrEnum):
+class ItemStatus(StrEnum):
     """Where an item stands in its life."""
 
     OPEN = "open"
     MET = "met"
     LOST = "lost"
     CONFIRMED = "confirmed"
-    EXCUSED = "excused"
+    WAIVED = "excused"
     NO_DATA = "no data"
 
 
@@ -42,7 +42,7 @@ class PhaseEntered(msgspec.Struct, frozen=True):
 
     sim_s: float = msgspec.field(name="sim_s")
     phase: str = msgspec.field(name="phase")
-    left: str = msgspec.field(name="left")
+    previous_phase: str = msgspec.field(name="left")
 
 
 class GateCued(msgspec.Struct, frozen=True):
@@ -67,7 +67,7 @@ class VerdictChanged(msgspec.Struct, frozen=True):
     sim_s: float = msgspec.field(name="sim_s")
     item: str = msgspec.field(name="item")
     verdict: Verdict = msgspec.field(name="verdict")
-    life: Life = msgspec.field(name="life")
+    status: ItemStatus = msgspec.field(name="life")
     sentence: str = msgspec.field(name="sentence")
     actual: str = msgspec.field(name="actual")
     wanted: str = msgspec.field(name="wanted")
@@ -133,7 +133,7 @@ class CallEntered(msgspec.Struct, frozen=True):
     by: str = msgspec.field(name="by")
 
 
-class CallRetracted(msgspec.Struct, frozen=True):
+class CallUndone(msgspec.Struct, frozen=True):
     """A call was taken back; `called_s` is when it had been entered, `by` who took it back."""
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -142,7 +142,7 @@ class CallRetracted(msgspec.Struct, frozen=True):
     called_s: float = msgspec.field(name="called_s")
 
 
-class PapersAmended(msgspec.Struct, frozen=True):
+class TripUpdated(msgspec.Struct, frozen=True):
     """The trip sheet was amended in these values ("trip.v1"), and by whom."""
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -165,7 +165,7 @@ class Callout(msgspec.Struct, frozen=True):
     text: str = msgspec.field(name="text")
 
 
-class TimeNoted(msgspec.Struct, frozen=True):
+class FlightTimeRecorded(msgspec.Struct, frozen=True):
     """The aeroplane is out, off, on or in; a later one of the same moment and sector replaces it.
 
     `sector` counts the flights of the session from 1; `at_s` is when it became so, `utc_s` what the aeroplane's clock said
@@ -174,7 +174,7 @@ class TimeNoted(msgspec.Struct, frozen=True):
     """
 
     sim_s: float = msgspec.field(name="sim_s")
-    moment: Moment = msgspec.field(name="moment")
+    moment: OooiMoment = msgspec.field(name="moment")
     sector: int = msgspec.field(name="sector")
     at_s: float = msgspec.field(name="at_s")
     utc_s: float | None = msgspec.field(name="utc_s")
@@ -182,15 +182,15 @@ class TimeNoted(msgspec.Struct, frozen=True):
     flight_s: float | None = msgspec.field(default=None, name="flight_s")
 
 
-class StripEnd(StrEnum):
+class TraceEnd(StrEnum):
     """How a strip ended."""
 
     ENDED = "ended"
-    LONGEST = "longest"
+    MAX_DURATION = "longest"
     RESET = "reset"
 
 
-class StripColumn(msgspec.Struct, frozen=True):
+class TraceColumn(msgspec.Struct, frozen=True):
     """One signal of a strip; a value is None where there was none that could be believed."""
 
     signal: str = msgspec.field(name="signal")
@@ -199,14 +199,14 @@ class StripColumn(msgspec.Struct, frozen=True):
     values: tuple[Value | None, ...] = msgspec.field(name="values")
 
 
-class StripMoment(msgspec.Struct, frozen=True):
+class TraceMarkTime(msgspec.Struct, frozen=True):
     """When a mark of a strip first was so."""
 
     sim_s: float = msgspec.field(name="sim_s")
     label: str = msgspec.field(name="label")
 
 
-class StripKept(msgspec.Struct, frozen=True):
+class TraceRecorded(msgspec.Struct, frozen=True):
     """Quantities as they went over a stretch of flight, as evidence.
 
     `sim_s` is when it was kept: `ended_s`, or the new clock's time where that jumped back.  Each column has one value
@@ -214,19 +214,19 @@ class StripKept(msgspec.Struct, frozen=True):
     """
 
     sim_s: float = msgspec.field(name="sim_s")
-    strip: str = msgspec.field(name="strip")
+    trace: str = msgspec.field(name="strip")
     title: str = msgspec.field(name="title")
     began_s: float = msgspec.field(name="began_s")
     ended_s: float = msgspec.field(name="ended_s")
-    end: StripEnd = msgspec.field(name="end")
+    end: TraceEnd = msgspec.field(name="end")
     times_s: tuple[float, ...] = msgspec.field(name="times_s")
-    columns: tuple[StripColumn, ...] = msgspec.field(name="columns")
-    marks: tuple[StripMoment, ...] = msgspec.field(name="marks")
-    limits: tuple[StripLimit, ...] = msgspec.field(name="limits")
+    columns: tuple[TraceColumn, ...] = msgspec.field(name="columns")
+    marks: tuple[TraceMarkTime, ...] = msgspec.field(name="marks")
+    limits: tuple[TraceLimit, ...] = msgspec.field(name="limits")
     findings: tuple[int, ...] = msgspec.field(name="findings")
 
 
-Entry: TypeAlias = (
+JudgeEvent: TypeAlias = (
     PhaseEntered
     | GateCued
     | GateEntered
@@ -235,12 +235,12 @@ Entry: TypeAlias = (
     | FindingChanged
     | Notice
     | CallEntered
-    | CallRetracted
-    | PapersAmended
+    | CallUndone
+    | TripUpdated
     | MonitorsReset
     | Callout
-    | TimeNoted
-    | StripKept
+    | FlightTimeRecorded
+    | TraceRecorded
 )
 
 ENTRY_KINDS: Mapping[type, str] = {
@@ -252,11 +252,11 @@ ENTRY_KINDS: Mapping[type, str] = {
     FindingChanged: "finding/changed",
     Notice: "notice",
     CallEntered: "call/entered",
-    CallRetracted: "call/retracted",
-    PapersAmended: "papers/amended",
+    CallUndone: "call/retracted",
+    TripUpdated: "papers/amended",
     MonitorsReset: "monitors/reset",
     Callout: "callout",
-    TimeNoted: "time/noted",
-    StripKept: "strip/kept",
+    FlightTimeRecorded: "time/noted",
+    TraceRecorded: "strip/kept",
 }
 """What each kind of entry is called outside: in recordings, messages and topics, whatever its class is called."""

@@ -10,54 +10,54 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from rules.arithmetic.impossible import Impossible
-from rules.arithmetic.slips import digit_slip, unit_slip
+from rules.arithmetic.impossible import DomainError
+from rules.arithmetic.slips import mistyped_digit, unit_mixup
 from rules.language import checked
-from rules.language.live.terms import Terms
+from rules.language.live.terms import ClosureBuilder
 from rules.packs.model import Figure, Pack
 from rules.signals.model import Sample, Signal, Value
-from rules.signals.numbers import say
-from rules.signals.state import State
+from rules.signals.numbers import format_value
+from rules.signals.state import SignalState
 
-_PLACE = re.compile(r"\{([^{}]+)\}")
-_OPTION = re.compile(r"\[([^\[\]]*)\]")
-_DIALLED = ("management.", "speeds.", "trip.", "autoflight.")
+_PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
+_OPTIONAL_PART = re.compile(r"\[([^\[\]]*)\]")
+_TYPED_PREFIXES = ("management.", "speeds.", "trip.", "autoflight.")
 
 
 @dataclass(slots=True)
-class Working:
+class BoundFigure:
     """One figure with closures that read what it needs; `refusal` is why the function had no answer."""
 
     figure: Figure
-    numbers: dict[str, Callable[[], float | None]]
+    inputs: dict[str, Callable[[], float | None]]
     refusal: str = ""
 
 
-class Figures:
+class FigureEvaluator:
     """The figures of one core; as `Names` it says what they are called and how they came about."""
 
-    def __init__(self, pack: Pack, state: State) -> None:
+    def __init__(self, pack: Pack, state: SignalState) -> None:
         """Nothing is worked out yet."""
         self._state = state
-        self._terms = Terms(state.values.get, {})
-        self._all = [self._working(figure) for figure in pack.figures]
-        self._by_name = {working.figure.signal.name: working for working in self._all}
+        self._terms = ClosureBuilder(state.values.get, {})
+        self._bound = [self._bind(figure) for figure in pack.figures]
+        self._by_name = {working.figure.signal.name: working for working in self._bound}
         self._names = tuple(self._by_name)
         self._readers: dict[str, tuple[int, ...]] = {}
-        for number, working in enumerate(self._all):
-            for name in working.figure.reads:
+        for number, working in enumerate(self._bound):
+            for name in working.figure.input_signals:
                 self._readers[name] = (*self._readers.get(name, ()), number)
 
-    def _working(self, figure: Figure) -> Working:
+    def _bind(self, figure: Figure) -> BoundFigure:
         """A figure with its closures, made once."""
-        return Working(figure, {word: self._terms.reader(term) for word, term in figure.terms.items()})
+        return BoundFigure(figure, {word: self._terms.reader(term) for word, term in figure.terms.items()})
 
-    def begin(self) -> list[Sample]:
+    def evaluate_all(self) -> list[Sample]:
         """Work out everything: at the first frame, and after a reset."""
         self._state.forget(self._names)
-        return self._work_out(set(range(len(self._all))))
+        return self._evaluate(set(range(len(self._bound))))
 
-    def follow(self, samples: Iterable[Sample]) -> list[Sample]:
+    def update(self, samples: Iterable[Sample]) -> list[Sample]:
         """Work out what reads one of these samples, and what reads that.
 
         Returns:
@@ -65,32 +65,32 @@ class Figures:
         """
         readers = self._readers
         due = {number for sample in samples if sample[0] in readers for number in readers[sample[0]]}
-        return self._work_out(due) if due else []
+        return self._evaluate(due) if due else []
 
-    def _work_out(self, due: set[int]) -> list[Sample]:
+    def _evaluate(self, due: set[int]) -> list[Sample]:
         """Each figure at most once, after those that it reads."""
         changed: list[Sample] = []
-        for number, working in enumerate(self._all):
+        for number, working in enumerate(self._bound):
             if number in due:
-                sample = self._put(working)
+                sample = self._store(working)
                 if sample is not None:
                     changed.append(sample)
                     due.update(self._readers.get(sample[0], ()))
         return changed
 
-    def _put(self, working: Working) -> Sample | None:
+    def _store(self, bound: BoundFigure) -> Sample | None:
         """Put one figure into the state; None where it is as before, or its inputs were never seen."""
-        state, name = self._state, working.figure.signal.name
-        value = self._value(working)
-        if value is None and not state.seen(name) and not working.refusal:
+        state, name = self._state, bound.figure.signal.name
+        value = self._compute(bound)
+        if value is None and not state.has_sample(name) and not bound.refusal:
             return None
-        return state.derive(name, value)
+        return state.set_derived(name, value)
 
-    def _value(self, working: Working) -> float | None:
+    def _compute(self, bound: BoundFigure) -> float | None:
         """The figure's value in its signal's unit, None where an input is unknown or impossible."""
-        working.refusal = ""
-        figure, given = working.figure, dict[str, Value]()
-        for keyword, read in working.numbers.items():
+        bound.refusal = ""
+        figure, given = bound.figure, dict[str, Value]()
+        for keyword, read in bound.inputs.items():
             number = read()
             if number is None:
                 return None
@@ -103,8 +103,8 @@ class Figures:
         try:
             value = figure.function(**given) * figure.factor + figure.offset
             return round(value / figure.step) * figure.step if figure.step else value
-        except (Impossible, ArithmeticError) as refused:  # such as a result too large to be a number
-            working.refusal = str(refused)
+        except (DomainError, ArithmeticError) as refused:  # such as a result too large to be a number
+            bound.refusal = str(refused)
             return None
 
     # -- what signals are called ------------------------------------------------------------------
@@ -114,62 +114,62 @@ class Figures:
         working = self._by_name.get(signal.name)
         if working is None:
             return signal.label
-        label = _PLACE.sub(lambda place: self._said(place[1]), working.figure.label)
+        label = _PLACEHOLDER.sub(lambda place: self._value_text(place[1]), working.figure.label)
         return f"{label} ({working.refusal})" if working.refusal else label
 
-    def working(self, signal: Signal) -> str:
+    def calculation(self, signal: Signal) -> str:
         """As `name`, and for a figure how it came about."""
         working = self._by_name.get(signal.name)
         if working is None:
             return signal.label
         figure = working.figure
-        given = {keyword: self._given(term) for keyword, term in figure.terms.items()}
-        given |= {keyword: self._said(word.name) for keyword, word in figure.words.items()}
-        return f"{self.name(signal)}: {_filled(figure.says, given)}"
+        given = {keyword: self._argument_text(term) for keyword, term in figure.terms.items()}
+        given |= {keyword: self._value_text(word.name) for keyword, word in figure.words.items()}
+        return f"{self.name(signal)}: {_fill_template(figure.explanation, given)}"
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
         """The signals for want of which a figure has no value; itself where the function refused."""
         working = self._by_name.get(signal.name)
         if working is None or working.refusal:
             return (signal,)
-        lost = [name for name in working.figure.reads if name not in self._state.values]
+        lost = [name for name in working.figure.input_signals if name not in self._state.values]
         found = tuple(s for name in lost for s in self.sources(self._state.signals[name]))
         return tuple(dict.fromkeys(found)) or (signal,)
 
     def remark(self, wanted: float, actual: float, signals: Sequence[Signal]) -> str:
         """Pounds taken for kilograms and the like; a digit that was mistyped, where somebody types it."""
-        if wanted <= 0.0 or actual <= 0.0 or not signals or not all(signal.numeric for signal in signals):
+        if wanted <= 0.0 or actual <= 0.0 or not signals or not all(signal.is_numeric for signal in signals):
             return ""
         fuel = any("fuel" in signal.name and "zero_fuel" not in signal.name for signal in signals)
-        slip = unit_slip(wanted, actual, signals[0].unit, fuel=fuel)
+        slip = unit_mixup(wanted, actual, signals[0].unit, fuel=fuel)
         typed = all(
-            signal.name.startswith(_DIALLED) or signal.name in self._by_name for signal in signals[:1]
+            signal.name.startswith(_TYPED_PREFIXES) or signal.name in self._by_name for signal in signals[:1]
         )
-        return slip or (digit_slip(wanted, actual) if typed else "")
+        return slip or (mistyped_digit(wanted, actual) if typed else "")
 
-    def _said(self, name: str) -> str:
+    def _value_text(self, name: str) -> str:
         """A signal's present value in words."""
         value, signal = self._state.values.get(name), self._state.signals[name]
         if value is None:
             return f"unknown {signal.label}"
-        return value.replace("_", " ") if isinstance(value, str) else say(value, signal.unit)
+        return value.replace("_", " ") if isinstance(value, str) else format_value(value, signal.unit)
 
-    def _given(self, term: checked.Term) -> str:
+    def _argument_text(self, term: checked.Term) -> str:
         """What a function was given, with its name where it has one."""
         value = self._terms.reader(term)()
         if value is None:
             return "unknown"
         unit = term.unit or "1"
-        if isinstance(term, checked.Read):
-            return f"{self.name(term.signal)} {say(value, unit)}"
-        label = term.label if isinstance(term, checked.Const) else ""
-        return f"{label} {say(value, unit)}".strip()
+        if isinstance(term, checked.SignalValue):
+            return f"{self.name(term.signal)} {format_value(value, unit)}"
+        label = term.label if isinstance(term, checked.Constant) else ""
+        return f"{label} {format_value(value, unit)}".strip()
 
 
-def _filled(says: str, given: dict[str, str]) -> str:
+def _fill_template(template: str, arguments: dict[str, str]) -> str:
     """The sentence with its places filled; a part in brackets stands only where all of its places are given."""
 
     def chosen(option: re.Match[str]) -> str:
-        return option[1] if all(place in given for place in _PLACE.findall(option[1])) else ""
+        return option[1] if all(place in arguments for place in _PLACEHOLDER.findall(option[1])) else ""
 
-    return _PLACE.sub(lambda place: given.get(place[1], "unknown"), _OPTION.sub(chosen, says))
+    return _PLACEHOLDER.sub(lambda place: arguments.get(place[1], "unknown"), _OPTIONAL_PART.sub(chosen, template))

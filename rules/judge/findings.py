@@ -16,13 +16,13 @@ from typing import NamedTuple, Protocol, TypeAlias
 from msgspec.structs import replace
 
 from rules.judge.entries import Finding, FindingChanged, FindingOpened
-from rules.judge.session import Session
-from rules.judge.wording import evidence
+from rules.judge.session import JudgeContext
+from rules.judge.wording import actual_and_wanted
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Item, Level, Watch
 
 
-class Family(StrEnum):
+class RuleKind(StrEnum):
     """Which rule found it; each has its own way of being mended."""
 
     NEED = "need"
@@ -31,10 +31,10 @@ class Family(StrEnum):
     WATCH = "watch"
 
 
-class About(NamedTuple):
+class FindingKey(NamedTuple):
     """Which rule found what, at which gate ('' for none)."""
 
-    family: Family
+    rule_kind: RuleKind
     gate: str
     item: str
 
@@ -43,65 +43,65 @@ Subject: TypeAlias = Item | Watch
 """What a finding is about."""
 
 
-class Hearer(Protocol):
+class FindingListener(Protocol):
     """Who is told of findings as they open and close, to decide what the crew hears."""
 
-    def opened(self, about: About, finding: Finding, *, again: bool) -> None:
+    def opened(self, key: FindingKey, finding: Finding, *, undone: bool) -> None:
         """A finding opened; `again`: what had been met was undone."""
 
-    def still_open(self, number: int, gate: str) -> None:
+    def repeated_at_gate(self, number: int, gate: str) -> None:
         """Another gate finds the same open."""
 
     def closed(self, number: int) -> None:
         """A finding closed."""
 
-    def forget(self, about: About) -> None:
+    def reset_repeat(self, key: FindingKey) -> None:
         """What was told about this counts as never told."""
 
 
-class Ledger:
+class FindingLog:
     """All findings of a session."""
 
-    def __init__(self, session: Session, hearer: Hearer) -> None:
+    def __init__(self, context: JudgeContext, listener: FindingListener) -> None:
         """Nothing on the record."""
-        self._session = session
-        self._hearer = hearer
-        self.record: list[Finding] = []
-        self._open: dict[About, int] = {}
-        self._about: dict[int, About] = {}
-        self._awaiting: dict[str, list[int]] = {}
-        self._may_be_late: set[int] = set()
-        self._abouts: list[About] = []
-        self._let_go = 0
+        self._context = context
+        self._listener = listener
+        self.findings: list[Finding] = []
+        self._open_by_key: dict[FindingKey, int] = {}
+        self._key_by_number: dict[int, FindingKey] = {}
+        self._awaiting_entry: dict[str, list[int]] = {}
+        self._late_candidates: set[int] = set()
+        self._keys: list[FindingKey] = []
+        self._abandoned_count = 0
 
-    def of(self, about: About) -> Finding | None:
+    def open_finding(self, key: FindingKey) -> Finding | None:
         """The open finding about this, if there is one."""
-        number = self._open.get(about)
-        return None if number is None else self.record[number - 1]
+        number = self._open_by_key.get(key)
+        return None if number is None else self.findings[number - 1]
 
-    def standing(self, item: str) -> Finding | None:
+    def open_need(self, item: str) -> Finding | None:
         """The open finding of a need that some gate of this round has already found, if there is one."""
-        numbers = (n for a, n in self._open.items() if a.item == item and a.family is Family.NEED)
+        numbers = (n for a, n in self._open_by_key.items() if a.item == item and a.rule_kind is RuleKind.NEED)
         number = min(numbers, default=None)
-        return None if number is None else self.record[number - 1]
+        return None if number is None else self.findings[number - 1]
 
-    def about(self, number: int) -> About | None:
+    def key_of(self, number: int) -> FindingKey | None:
         """What an open finding is about; None once it is closed."""
-        return self._about.get(number)
+        return self._key_by_number.get(number)
 
-    def open_on(self, item: str, family: Family) -> list[Finding]:
+    def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
         """The open findings on an item by one rule, also those of gates that are passed."""
-        return [self.record[n - 1] for n, a in self._about.items() if a.item == item and a.family is family]
+        return [self.findings[n - 1] for n, a in self._key_by_number.items() if a.item == item and a.rule_kind is rule_kind]
 
     def open(
         self,
-        about: About,
+        key: FindingKey,
         kind: FindingKind,
         subject: Subject,
         reason: Reason,
         *,
         level: Level | None = None,
-        again: bool = False,
+        undone: bool = False,
         entering: bool = False,
         may_be_late: bool = False,
     ) -> Finding:
@@ -117,18 +117,18 @@ class Ledger:
             entering: Whether the gate is being entered in this step.
             may_be_late: Whether it turns out late, rather than omitted, if it is done after all.
         """
-        actual, wanted = evidence(reason)
-        number = len(self.record) + 1
+        actual, wanted = actual_and_wanted(reason)
+        number = len(self.findings) + 1
         finding = Finding(
             number,
             kind,
             subject.id,
             subject.label,
-            about.gate,
-            self._session.phase,
+            key.gate,
+            self._context.phase,
             subject.seat,
             level or subject.level,
-            self._session.sim_s,
+            self._context.sim_s,
             actual,
             wanted,
             reason.sentence,
@@ -136,26 +136,26 @@ class Ledger:
             lead_s=0.0 if entering else None,
             carried=entering,
         )
-        self._note(about, finding, late=may_be_late)
-        self._session.say(FindingOpened(self._session.sim_s, finding))
-        self._hearer.opened(about, finding, again=again)
+        self._register(key, finding, may_be_late=may_be_late)
+        self._context.emit(FindingOpened(self._context.sim_s, finding))
+        self._listener.opened(key, finding, undone=undone)
         return finding
 
-    def reopen(self, about: About, number: int) -> None:
+    def reopen(self, key: FindingKey, number: int) -> None:
         """What closed only because it did not apply any more applies again, and was never put right: one error."""
-        finding = replace(self.record[number - 1], closed_s=None)
-        if finding.kind is FindingKind.LATE and number in self._may_be_late:
+        finding = replace(self.findings[number - 1], closed_s=None)
+        if finding.kind is FindingKind.LATE and number in self._late_candidates:
             finding = replace(finding, kind=FindingKind.OMITTED)
-        self._open[about] = number
-        self._about[number] = about
-        self._change(finding)
-        self._hearer.opened(about, finding, again=False)
+        self._open_by_key[key] = number
+        self._key_by_number[number] = key
+        self._replace(finding)
+        self._listener.opened(key, finding, undone=False)
 
-    def find_again(self, finding: Finding, gate: str) -> None:
+    def repeat_at_gate(self, finding: Finding, gate: str) -> None:
         """Another gate finds the same open: it is one error, told anew before that gate."""
-        self._hearer.still_open(finding.number, gate)
+        self._listener.repeated_at_gate(finding.number, gate)
 
-    def mend(self, number: int, closed_s: float, *, done: bool = True) -> None:
+    def close(self, number: int, closed_s: float, *, corrected: bool = True) -> None:
         """Close a finding.
 
         Args:
@@ -163,74 +163,74 @@ class Ledger:
             closed_s: When it was mended.
             done: False where nobody did it (it was excused, or does not apply any more).
         """
-        about = self._about.pop(number, None)
+        about = self._key_by_number.pop(number, None)
         if about is None:
             return
-        if self._open.get(about) == number:
-            del self._open[about]
-        late = done and number in self._may_be_late
-        finding = self.record[number - 1]
-        self._change(replace(finding, closed_s=closed_s, kind=FindingKind.LATE if late else finding.kind))
-        self._hearer.closed(number)
+        if self._open_by_key.get(about) == number:
+            del self._open_by_key[about]
+        late = corrected and number in self._late_candidates
+        finding = self.findings[number - 1]
+        self._replace(replace(finding, closed_s=closed_s, kind=FindingKind.LATE if late else finding.kind))
+        self._listener.closed(number)
 
-    def opened_since(self, number: int) -> list[tuple[About, Finding]]:
+    def opened_since(self, number: int) -> list[tuple[FindingKey, Finding]]:
         """What was found after the finding of this number and is open."""
-        return [(about, self.record[n - 1]) for n, about in self._about.items() if n > number]
+        return [(about, self.findings[n - 1]) for n, about in self._key_by_number.items() if n > number]
 
-    def closed_since(self, number: int, at_s: float) -> list[tuple[About, Finding]]:
+    def closed_since(self, number: int, at_s: float) -> list[tuple[FindingKey, Finding]]:
         """What was found up to the finding of this number and closed at that moment or later."""
-        pairs = zip(self._abouts[self._let_go : number], self.record[self._let_go : number], strict=True)
+        pairs = zip(self._keys[self._abandoned_count : number], self.findings[self._abandoned_count : number], strict=True)
         return [(about, f) for about, f in pairs if f.closed_s is not None and f.closed_s >= at_s]
 
-    def take_back(self, about: About, finding: Finding) -> None:
+    def undo(self, key: FindingKey, finding: Finding) -> None:
         """What gave rise to a finding was not so: it closes, and counts as never told."""
-        self.mend(finding.number, self._session.sim_s, done=False)
-        self._hearer.forget(about)
+        self.close(finding.number, self._context.sim_s, corrected=False)
+        self._listener.reset_repeat(key)
 
-    def mend_all(self, findings: Iterable[Finding], closed_s: float, *, done: bool = True) -> None:
+    def close_all(self, findings: Iterable[Finding], closed_s: float, *, corrected: bool = True) -> None:
         """Close several."""
         for finding in findings:
-            self.mend(finding.number, closed_s, done=done)
+            self.close(finding.number, closed_s, corrected=corrected)
 
-    def enter(self, gate: str) -> int:
+    def enter_gate(self, gate: str) -> int:
         """The gate is entered: each of its findings gets its lead time, and what is open is carried.
 
         Returns:
             How many are carried into the phase.
         """
-        numbers = self._awaiting.pop(gate, [])
-        for finding in (self.record[n - 1] for n in numbers):
+        numbers = self._awaiting_entry.pop(gate, [])
+        for finding in (self.findings[n - 1] for n in numbers):
             if finding.lead_s is None:
-                lead_s = round(self._session.sim_s - finding.sim_s, 3)
-                self._change(replace(finding, lead_s=lead_s, carried=finding.closed_s is None))
-        return sum(self.record[n - 1].closed_s is None for n in numbers)
+                lead_s = round(self._context.sim_s - finding.sim_s, 3)
+                self._replace(replace(finding, lead_s=lead_s, carried=finding.closed_s is None))
+        return sum(self.findings[n - 1].closed_s is None for n in numbers)
 
-    def renew(self, gate: str) -> None:
+    def start_round(self, gate: str) -> None:
         """The gate comes into play (again): what it found in an earlier round stands, and it may find it anew."""
-        self._awaiting.pop(gate, None)
-        for about in [about for about in self._open if about.gate == gate and about.family is Family.NEED]:
-            del self._open[about]
+        self._awaiting_entry.pop(gate, None)
+        for about in [about for about in self._open_by_key if about.gate == gate and about.rule_kind is RuleKind.NEED]:
+            del self._open_by_key[about]
 
-    def let_go(self) -> None:
+    def abandon_open(self) -> None:
         """The aeroplane was put elsewhere: what is open stays on the record as it is, for nobody can mend it."""
-        self._open.clear()
-        self._about.clear()
-        self._awaiting.clear()
-        self._may_be_late.clear()
-        self._let_go = len(self.record)
+        self._open_by_key.clear()
+        self._key_by_number.clear()
+        self._awaiting_entry.clear()
+        self._late_candidates.clear()
+        self._abandoned_count = len(self.findings)
 
-    def _note(self, about: About, finding: Finding, *, late: bool) -> None:
+    def _register(self, key: FindingKey, finding: Finding, *, may_be_late: bool) -> None:
         """Remember an open finding under all that it is asked by."""
-        self.record.append(finding)
-        self._abouts.append(about)
-        self._open[about] = finding.number
-        self._about[finding.number] = about
-        if about.gate:
-            self._awaiting.setdefault(about.gate, []).append(finding.number)
-        if late:
-            self._may_be_late.add(finding.number)
+        self.findings.append(finding)
+        self._keys.append(key)
+        self._open_by_key[key] = finding.number
+        self._key_by_number[finding.number] = key
+        if key.gate:
+            self._awaiting_entry.setdefault(key.gate, []).append(finding.number)
+        if may_be_late:
+            self._late_candidates.add(finding.number)
 
-    def _change(self, finding: Finding) -> None:
+    def _replace(self, finding: Finding) -> None:
         """Put the finding as it now stands in the place of what it was."""
-        self.record[finding.number - 1] = finding
-        self._session.say(FindingChanged(self._session.sim_s, finding))
+        self.findings[finding.number - 1] = finding
+        self._context.emit(FindingChanged(self._context.sim_s, finding))

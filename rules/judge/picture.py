@@ -12,31 +12,31 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from rules.faults import Fault, InputFaults, Place
-from rules.judge.entries import Finding, Life, Verdict
+from rules.judge.entries import Finding, ItemStatus, Verdict
 from rules.judge.gates import Gates
 from rules.judge.items import Items, ItemState, verdict_of
-from rules.judge.needs import Needs
-from rules.judge.session import Session, expect_id
+from rules.judge.needs import GateRequirements
+from rules.judge.session import JudgeContext, expect_id
 from rules.judge.watches import Watches, WatchState
-from rules.judge.wording import evidence, plain
+from rules.judge.wording import actual_and_wanted, word_text
 from rules.packs.model import Checklist, Flow, Gate, Level
 from rules.signals.model import Quality
-from rules.signals.numbers import say
-from rules.signals.state import State
+from rules.signals.numbers import format_value
+from rules.signals.state import SignalState
 from rules.source import did_you_mean
 
-_PLACE = re.compile(r"\{([^{}]+)\}")
+_PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 
 
 @dataclass(frozen=True, slots=True)
-class ItemPicture:
+class ItemSnapshot:
     """One expectation: `held_s` is for how long it has been as it is, `finding_open` whether it is on the record."""
 
     id: str
     label: str
     seat: str
     level: Level
-    life: Life
+    status: ItemStatus
     verdict: Verdict
     sentence: str
     actual: str
@@ -48,17 +48,17 @@ class ItemPicture:
 
 
 @dataclass(frozen=True, slots=True)
-class GatePicture:
+class GateSnapshot:
     """One gate: `cued_s` is None while it waits; `open_items` are in the order of its needs."""
 
     id: str
     title: str
     phase: str
     cued_s: float | None
-    open_items: tuple[ItemPicture, ...]
-    no_data_items: tuple[ItemPicture, ...]
+    open_items: tuple[ItemSnapshot, ...]
+    no_data_items: tuple[ItemSnapshot, ...]
     met: int
-    excused: int
+    waived: int
 
     @property
     def cued(self) -> bool:
@@ -77,78 +77,78 @@ class GatePicture:
 
 
 @dataclass(frozen=True, slots=True)
-class SeatPicture:
+class SeatSnapshot:
     """One seat's part of a flow."""
 
     seat: str
     title: str
-    items: tuple[ItemPicture, ...]
+    items: tuple[ItemSnapshot, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class FlowPicture:
+class FlowSnapshot:
     """One flow, seat by seat."""
 
     id: str
     title: str
     phase: str
-    seats: tuple[SeatPicture, ...]
+    seats: tuple[SeatSnapshot, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class LinePicture:
+class ChecklistLineSnapshot:
     """One line of a checklist, its answer filled in from the state."""
 
     challenge: str
     answer: str
-    item: ItemPicture
+    item: ItemSnapshot
 
 
 @dataclass(frozen=True, slots=True)
-class ChecklistPicture:
+class ChecklistSnapshot:
     """One checklist."""
 
     id: str
     title: str
     read_by: str
-    lines: tuple[LinePicture, ...]
+    lines: tuple[ChecklistLineSnapshot, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class WatchPicture:
+class WatchSnapshot:
     """One watch: `standing` in words ("holds", "does not apply", ...)."""
 
     id: str
     label: str
     seat: str
     level: Level
-    standing: str
+    status: str
     sentence: str
     since_s: float
     finding_open: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class Snapshot:
     """All of it at `sim_s`; `quiet` is true while notices of some level are held back."""
 
     sim_s: float
     phase: str
     phase_title: str
-    gates: tuple[GatePicture, ...]
-    flows: tuple[FlowPicture, ...]
-    checklists: tuple[ChecklistPicture, ...]
-    watches: tuple[WatchPicture, ...]
+    gates: tuple[GateSnapshot, ...]
+    flows: tuple[FlowSnapshot, ...]
+    checklists: tuple[ChecklistSnapshot, ...]
+    watches: tuple[WatchSnapshot, ...]
     findings: tuple[Finding, ...]
     quiet: bool
 
 
-class Judged(Protocol):
+class SnapshotSource(Protocol):
     """What a picture is taken of: the core."""
 
-    session: Session
+    context: JudgeContext
     items: Items
-    needs: Needs
+    gate_requirements: GateRequirements
     gates: Gates
     watches: Watches
 
@@ -160,27 +160,27 @@ class Judged(Protocol):
     def quiet(self) -> bool:
         """Whether notices of some level are held back now."""
 
-    def finding_open(self, item: str) -> bool:
+    def has_open_finding(self, item: str) -> bool:
         """Whether something found on this item is still open."""
 
 
-def take_picture(core: Judged) -> Picture:
+def take_snapshot(source: SnapshotSource) -> Snapshot:
     """Everything as it stands now: the gates in play, all flows, checklists and watches."""
-    session, pack = core.session, core.session.pack
-    return Picture(
+    session, pack = source.context, source.context.pack
+    return Snapshot(
         session.sim_s,
         session.phase,
         session.phase_title(session.phase),
-        tuple(_gate(core, gate) for gate in pack.gates if gate.id in session.in_play),
-        tuple(_flow(core, flow) for flow in pack.flows.values()),
-        tuple(_checklist(core, checklist) for checklist in pack.checklists.values()),
-        tuple(_watch(core, state) for state in core.watches.states.values()),
-        tuple(core.findings),
-        core.quiet,
+        tuple(_gate(source, gate) for gate in pack.gates if gate.id in session.active_gates),
+        tuple(_flow(source, flow) for flow in pack.flows.values()),
+        tuple(_checklist(source, checklist) for checklist in pack.checklists.values()),
+        tuple(_watch(source, state) for state in source.watches.states.values()),
+        tuple(source.findings),
+        source.quiet,
     )
 
 
-def judge_gate(core: Judged, gate: str) -> GatePicture:
+def gate_snapshot(source: SnapshotSource, gate: str) -> GateSnapshot:
     """How one gate stands, whether it is in play or not.
 
     Args:
@@ -190,101 +190,101 @@ def judge_gate(core: Judged, gate: str) -> GatePicture:
     Raises:
         InputFaults: The pack has no such gate.
     """
-    found = core.session.gates.get(gate)
+    found = source.context.gates.get(gate)
     if found is None:
-        hint = did_you_mean(gate, core.session.gates)
+        hint = did_you_mean(gate, source.context.gates)
         raise InputFaults([Fault(Place("gate"), f"unknown gate {gate}", "a gate of the pack", hint)])
-    return _gate(core, found)
+    return _gate(source, found)
 
 
-def fill(answer: str, state: State) -> str:
+def fill_placeholders(answer: str, state: SignalState) -> str:
     """A checklist's answer with each `{signal}` said as it is now."""
-    return _PLACE.sub(lambda place: say_signal(state, place[1].strip()), answer)
+    return _PLACEHOLDER.sub(lambda place: signal_text(state, place[1].strip()), answer)
 
 
-def say_signal(state: State, name: str) -> str:
+def signal_text(state: SignalState, name: str) -> str:
     """A signal's present value as it is read aloud, or why there is none."""
     signal, sample = state.signals.get(name), state.sample(name)
     if sample.quality is Quality.STALE:
         return "(out of date)"
     if signal is None or sample.value is None:
         return "(not valid)" if sample.quality is Quality.INVALID else "(no data)"
-    return plain(sample.value) if isinstance(sample.value, str) else say(sample.value, signal.unit)
+    return word_text(sample.value) if isinstance(sample.value, str) else format_value(sample.value, signal.unit)
 
 
-def _item(core: Judged, state: ItemState) -> ItemPicture:
+def _item(source: SnapshotSource, state: ItemState) -> ItemSnapshot:
     """One expectation as it stands."""
-    item, reason = state.item, core.items.reason(state)
-    actual, wanted = evidence(reason)
-    return ItemPicture(
+    item, reason = state.item, source.items.reason(state)
+    actual, wanted = actual_and_wanted(reason)
+    return ItemSnapshot(
         item.id,
         item.label,
         item.seat,
         item.level,
-        state.life,
+        state.status,
         verdict_of(state.truth),
         reason.sentence,
         actual,
         wanted,
         item.why,
         state.since_s,
-        core.session.sim_s - state.since_s,
-        core.finding_open(item.id),
+        source.context.sim_s - state.since_s,
+        source.has_open_finding(item.id),
     )
 
 
-def _items(core: Judged, ids: Iterable[str]) -> tuple[ItemPicture, ...]:
+def _items(source: SnapshotSource, ids: Iterable[str]) -> tuple[ItemSnapshot, ...]:
     """Several, in this order."""
-    return tuple(_item(core, core.items.states[i]) for i in ids)
+    return tuple(_item(source, source.items.states[i]) for i in ids)
 
 
-def _gate(core: Judged, gate: Gate) -> GatePicture:
+def _gate(source: SnapshotSource, gate: Gate) -> GateSnapshot:
     """One gate as it stands."""
-    needs = core.needs.states(gate)
-    lives = Counter(state.life for state in needs)
-    unmet = (state.item.id for state in needs if state.life in (Life.OPEN, Life.LOST))
-    unsent = (state.item.id for state in needs if state.life is Life.NO_DATA)
-    return GatePicture(
+    needs = source.gate_requirements.states(gate)
+    lives = Counter(state.status for state in needs)
+    unmet = (state.item.id for state in needs if state.status in (ItemStatus.OPEN, ItemStatus.LOST))
+    unsent = (state.item.id for state in needs if state.status is ItemStatus.NO_DATA)
+    return GateSnapshot(
         gate.id,
         gate.title,
         gate.phase,
-        core.gates.states[gate.id].cued_s,
-        _items(core, unmet),
-        _items(core, unsent),
-        lives[Life.MET] + lives[Life.CONFIRMED],
-        lives[Life.EXCUSED],
+        source.gates.states[gate.id].cued_s,
+        _items(source, unmet),
+        _items(source, unsent),
+        lives[ItemStatus.MET] + lives[ItemStatus.CONFIRMED],
+        lives[ItemStatus.WAIVED],
     )
 
 
-def _flow(core: Judged, flow: Flow) -> FlowPicture:
+def _flow(source: SnapshotSource, flow: Flow) -> FlowSnapshot:
     """One flow as it stands."""
-    titles = core.session.pack.seats
+    titles = source.context.pack.seats
     seats = (
-        SeatPicture(seat, titles.get(seat, seat), _items(core, items)) for seat, items in flow.seats.items()
+        SeatSnapshot(seat, titles.get(seat, seat), _items(source, items)) for seat, items in flow.seats.items()
     )
-    return FlowPicture(flow.id, flow.title, flow.phase, tuple(seats))
+    return FlowSnapshot(flow.id, flow.title, flow.phase, tuple(seats))
 
 
-def _checklist(core: Judged, checklist: Checklist) -> ChecklistPicture:
+def _checklist(source: SnapshotSource, checklist: Checklist) -> ChecklistSnapshot:
     """One checklist as it stands."""
-    state = core.session.state
+    state = source.context.state
     lines = (
-        LinePicture(line.challenge, fill(line.answer, state), _item(core, core.items.states[line.item]))
+        ChecklistLineSnapshot(line.challenge, fill_placeholders(line.answer, state), _item(source, source.items.states[line.item]))
         for line in checklist.lines
     )
-    return ChecklistPicture(checklist.id, checklist.title, checklist.read_by, tuple(lines))
+    return ChecklistSnapshot(checklist.id, checklist.title, checklist.read_by, tuple(lines))
 
 
-def _watch(core: Judged, state: WatchState) -> WatchPicture:
+def _watch(source: SnapshotSource, state: WatchState) -> WatchSnapshot:
     """One watch as it stands."""
     watch = state.watch
-    return WatchPicture(
+    return WatchSnapshot(
         watch.id,
         watch.label,
         watch.seat,
         watch.level,
-        str(state.standing),
-        core.session.monitors.explain(expect_id(watch.id)).sentence,
+        str(state.status),
+        source.context.monitors.explain(expect_id(watch.id)).sentence,
         state.since_s,
-        core.finding_open(watch.id),
+        source.has_open_finding(watch.id),
     )

@@ -5,12 +5,12 @@ Takes: a pack, its state and its monitors.  Gives: `Session`, and the ids under 
 
 from __future__ import annotations
 
-from rules.judge.entries import Entry
+from rules.judge.entries import JudgeEvent
 from rules.judge.timers import Timers
 from rules.language.checked import Condition
 from rules.language.live import Monitors
 from rules.packs.model import Gate, Pack
-from rules.signals.state import State
+from rules.signals.state import SignalState
 
 
 def cue_id(gate: str) -> str:
@@ -48,34 +48,34 @@ def callout_id(callout: str) -> str:
     return f"callout {callout}"
 
 
-def time_id(moment: str) -> str:
+def flight_time_id(moment: str) -> str:
     """The id under which is monitored whether the aeroplane is out, off, on or in."""
     return f"time {moment}"
 
 
-def begins_id(strip: str) -> str:
+def trace_begins_id(trace: str) -> str:
     """The id under which is monitored whether a strip begins."""
-    return f"begins {strip}"
+    return f"begins {trace}"
 
 
-def ends_id(strip: str) -> str:
+def trace_ends_id(trace: str) -> str:
     """The id under which is monitored whether a strip ends."""
-    return f"ends {strip}"
+    return f"ends {trace}"
 
 
-def mark_id(strip: str, number: int) -> str:
+def trace_mark_id(trace: str, number: int) -> str:
     """The id under which a mark of a strip is monitored, by its number from 0."""
-    return f"mark {number} {strip}"
+    return f"mark {number} {trace}"
 
 
-def conditions_of(pack: Pack) -> dict[str, Condition]:
+def monitored_conditions(pack: Pack) -> dict[str, Condition]:
     """Every condition of a pack by the id under which it is monitored.
 
     Items that were dispatched inoperative are left out: their truth is set from outside.
     """
     found: dict[str, Condition] = {}
     for item in pack.items.values():
-        if item.condition is not None and not item.excused:
+        if item.condition is not None and not item.waived:
             found[item.id] = item.condition
         if item.after is not None:
             found[after_id(item.id)] = item.after
@@ -86,14 +86,14 @@ def conditions_of(pack: Pack) -> dict[str, Condition]:
         if watch.applies is not None:
             found[applies_id(watch.id)] = watch.applies
     found |= {callout_id(rule.id): rule.when for rule in pack.callouts}
-    found |= {time_id(rule.moment): rule.when for rule in pack.times}
-    for strip in pack.strips:
-        found |= {begins_id(strip.id): strip.begins, ends_id(strip.id): strip.ends}
-        found |= {mark_id(strip.id, n): mark.when for n, mark in enumerate(strip.marks)}
-    return found | {quiet_id(quiet.id): quiet.applies for quiet in pack.quiets}
+    found |= {flight_time_id(rule.moment): rule.when for rule in pack.flight_times}
+    for strip in pack.traces:
+        found |= {trace_begins_id(strip.id): strip.begins, trace_ends_id(strip.id): strip.ends}
+        found |= {trace_mark_id(strip.id, n): mark.when for n, mark in enumerate(strip.marks)}
+    return found | {quiet_id(quiet.id): quiet.applies for quiet in pack.quiet_periods}
 
 
-class Session:
+class JudgeContext:
     """The common ground of one core.  One writer: the core's present step.
 
     Attributes:
@@ -106,7 +106,7 @@ class Session:
         moves: How many phases were entered so far.
     """
 
-    def __init__(self, pack: Pack, state: State, monitors: Monitors) -> None:
+    def __init__(self, pack: Pack, state: SignalState, monitors: Monitors) -> None:
         """Before the first frame."""
         self.pack = pack
         self.state = state
@@ -114,28 +114,28 @@ class Session:
         self.timers = Timers()
         self.sim_s = 0.0
         self.phase = ""
-        self.in_play: set[str] = set()
-        self.cued: set[str] = set()
-        self.out: list[Entry] = []
-        self.called: dict[str, str] = {}
-        self.moves = 0
+        self.active_gates: set[str] = set()
+        self.cued_gates: set[str] = set()
+        self.pending_events: list[JudgeEvent] = []
+        self.phase_of_call: dict[str, str] = {}
+        self.phase_changes = 0
         self.gates: dict[str, Gate] = {gate.id: gate for gate in pack.gates}
-        self._titles = {phase.id: phase.title for phase in pack.phases}
+        self._phase_titles = {phase.id: phase.title for phase in pack.phases}
 
-    def say(self, entry: Entry) -> None:
+    def emit(self, event: JudgeEvent) -> None:
         """Put an entry behind those of this step."""
-        self.out.append(entry)
+        self.pending_events.append(event)
 
-    def take(self) -> list[Entry]:
+    def drain(self) -> list[JudgeEvent]:
         """The entries so far; the next step begins with none."""
-        taken, self.out = self.out, []
+        taken, self.pending_events = self.pending_events, []
         return taken
 
-    def title(self, gate: str) -> str:
+    def gate_title(self, gate: str) -> str:
         """A gate's title, '' where there is no such gate."""
         found = self.gates.get(gate)
         return found.title if found is not None else ""
 
     def phase_title(self, phase: str) -> str:
         """A phase's title, '' where there is no such phase."""
-        return self._titles.get(phase, "")
+        return self._phase_titles.get(phase, "")

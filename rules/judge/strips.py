@@ -14,41 +14,41 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from rules.judge.entries import (
-    Entry,
+    JudgeEvent,
     Finding,
     FindingChanged,
     FindingOpened,
-    StripColumn,
-    StripEnd,
-    StripKept,
-    StripMoment,
+    TraceColumn,
+    TraceEnd,
+    TraceRecorded,
+    TraceMarkTime,
 )
-from rules.judge.session import Session, begins_id, ends_id, mark_id
-from rules.packs.model import Strip, StripLimit
+from rules.judge.session import JudgeContext, trace_begins_id, trace_ends_id, trace_mark_id
+from rules.packs.model import TraceRule, TraceLimit
 from rules.signals.model import Value
 
 # Sums of simulated time are off by less than this.
-_SAME_S = 1e-6
+_TIME_TOLERANCE_S = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class StripPicture:
+class TraceSnapshot:
     """A strip that runs, as it stands: one value in each column for each of `times_s`."""
 
     id: str
     title: str
     began_s: float
     times_s: tuple[float, ...]
-    columns: tuple[StripColumn, ...]
-    marks: tuple[StripMoment, ...]
-    limits: tuple[StripLimit, ...]
+    columns: tuple[TraceColumn, ...]
+    marks: tuple[TraceMarkTime, ...]
+    limits: tuple[TraceLimit, ...]
 
 
 @dataclass(slots=True)
-class _Running:
+class _ActiveTrace:
     """A strip that runs.  `closed` are the findings that were closed, so that one which opens again counts."""
 
-    strip: Strip
+    rule: TraceRule
     began_s: float
     due_s: float
     closed: set[int]
@@ -58,40 +58,40 @@ class _Running:
     findings: dict[int, None] = field(default_factory=dict)
 
 
-class Strips:
+class TraceRecorder:
     """Every strip of the pack, in the pack's order."""
 
-    def __init__(self, session: Session, findings: Sequence[Finding]) -> None:
+    def __init__(self, context: JudgeContext, findings: Sequence[Finding]) -> None:
         """None runs before the first frame.
 
         Args:
             session: The common ground.
             findings: The record, as it grows.
         """
-        self._session = session
-        self._record = findings
-        self._strips = session.pack.strips
-        self._ids = frozenset(name for strip in self._strips for name in _ids(strip))
-        self._running: dict[str, _Running] = {}
-        self._spent: set[str] = set()
+        self._context = context
+        self._findings = findings
+        self._rules = context.pack.traces
+        self._condition_ids = frozenset(name for strip in self._rules for name in _condition_ids(strip))
+        self._active: dict[str, _ActiveTrace] = {}
+        self._begun: set[str] = set()
 
     @property
-    def live(self) -> bool:
+    def active(self) -> bool:
         """Whether any runs."""
-        return bool(self._running)
+        return bool(self._active)
 
     @property
     def due_s(self) -> float:
         """When the next sample or end is due by the clock alone; infinite where none runs."""
-        running = self._running.values()
-        dues_s = (min(one.due_s, one.began_s + one.strip.longest_s) for one in running)
-        return min(dues_s, default=math.inf) - 2 * _SAME_S
+        running = self._active.values()
+        dues_s = (min(one.due_s, one.began_s + one.rule.max_duration_s) for one in running)
+        return min(dues_s, default=math.inf) - 2 * _TIME_TOLERANCE_S
 
     @property
-    def running(self) -> tuple[StripPicture, ...]:
+    def snapshots(self) -> tuple[TraceSnapshot, ...]:
         """Those that run, in the pack's order; they do not change when the core goes on."""
-        kept = (self._running[strip.id] for strip in self._strips if strip.id in self._running)
-        return tuple(self._picture(one) for one in kept)
+        kept = (self._active[strip.id] for strip in self._rules if strip.id in self._active)
+        return tuple(self._snapshot(one) for one in kept)
 
     def step(self, changed: Collection[str]) -> None:
         """Take in a step: marks, samples, ends and beginnings.
@@ -99,60 +99,60 @@ class Strips:
         Args:
             changed: The ids whose truth changed in it.
         """
-        told = not self._ids.isdisjoint(changed)
-        for one in tuple(self._running.values()):
-            self._go_on(one, told=told)
+        told = not self._condition_ids.isdisjoint(changed)
+        for one in tuple(self._active.values()):
+            self._continue(one, conditions_changed=told)
         if told:
-            for strip in self._strips:
+            for strip in self._rules:
                 self._begin(strip)
 
-    def let_go(self, last_s: float) -> None:
+    def end_all(self, last_s: float) -> None:
         """The clock jumped back: what runs is kept as it was.
 
         Args:
             last_s: The simulator's clock at the last step before the jump, in seconds: there it ends.
         """
-        for one in tuple(self._running.values()):
-            self._end(one, StripEnd.RESET, last_s)
-        self._spent.clear()
+        for trace in tuple(self._active.values()):
+            self._end(trace, TraceEnd.RESET, last_s)
+        self._begun.clear()
 
-    def _begin(self, strip: Strip) -> None:
+    def _begin(self, rule: TraceRule) -> None:
         """Let a strip run whose beginning has come."""
-        truth = self._session.monitors.truth
-        if truth(begins_id(strip.id)) is not True:
-            self._spent.discard(strip.id)
-        elif strip.id not in self._running and strip.id not in self._spent and not truth(ends_id(strip.id)):
-            self._spent.add(strip.id)
-            closed = {finding.number for finding in self._record if finding.closed_s is not None}
-            now_s = self._session.sim_s
-            one = _Running(strip, now_s, now_s, closed, columns=[[] for _ in strip.keep])
-            self._running[strip.id] = one
-            self._note_findings(one)
-            self._note_marks(one)
-            self._sample(one)
+        truth = self._context.monitors.truth
+        if truth(trace_begins_id(rule.id)) is not True:
+            self._begun.discard(rule.id)
+        elif rule.id not in self._active and rule.id not in self._begun and not truth(trace_ends_id(rule.id)):
+            self._begun.add(rule.id)
+            closed = {finding.number for finding in self._findings if finding.closed_s is not None}
+            now_s = self._context.sim_s
+            trace = _ActiveTrace(rule, now_s, now_s, closed, columns=[[] for _ in rule.signals])
+            self._active[rule.id] = trace
+            self._note_findings(trace)
+            self._note_marks(trace)
+            self._sample(trace)
 
-    def _go_on(self, one: _Running, *, told: bool) -> None:
+    def _continue(self, trace: _ActiveTrace, *, conditions_changed: bool) -> None:
         """A strip goes on, or comes to its end."""
-        self._note_findings(one)
-        if told:
-            self._note_marks(one)
-        now_s = self._session.sim_s
-        if now_s >= one.due_s - _SAME_S:
-            self._sample(one)
-        if told and self._session.monitors.truth(ends_id(one.strip.id)) is True:
-            self._end(one, StripEnd.ENDED, now_s)
-        elif now_s - one.began_s >= one.strip.longest_s - _SAME_S:
-            self._end(one, StripEnd.LONGEST, now_s)
+        self._note_findings(trace)
+        if conditions_changed:
+            self._note_marks(trace)
+        now_s = self._context.sim_s
+        if now_s >= trace.due_s - _TIME_TOLERANCE_S:
+            self._sample(trace)
+        if conditions_changed and self._context.monitors.truth(trace_ends_id(trace.rule.id)) is True:
+            self._end(trace, TraceEnd.ENDED, now_s)
+        elif now_s - trace.began_s >= trace.rule.max_duration_s - _TIME_TOLERANCE_S:
+            self._end(trace, TraceEnd.MAX_DURATION, now_s)
 
-    def _end(self, one: _Running, end: StripEnd, ended_s: float) -> None:
+    def _end(self, trace: _ActiveTrace, end: TraceEnd, ended_s: float) -> None:
         """Keep a strip that is over."""
-        if end is not StripEnd.RESET and one.times_s[-1] < ended_s:
-            self._sample(one)
-        del self._running[one.strip.id]
-        picture = self._picture(one)
-        self._session.say(
-            StripKept(
-                self._session.sim_s,
+        if end is not TraceEnd.RESET and trace.times_s[-1] < ended_s:
+            self._sample(trace)
+        del self._active[trace.rule.id]
+        picture = self._snapshot(trace)
+        self._context.emit(
+            TraceRecorded(
+                self._context.sim_s,
                 picture.id,
                 picture.title,
                 picture.began_s,
@@ -162,62 +162,62 @@ class Strips:
                 picture.columns,
                 picture.marks,
                 picture.limits,
-                tuple(sorted(one.findings)),
+                tuple(sorted(trace.findings)),
             )
         )
 
-    def _sample(self, one: _Running) -> None:
+    def _sample(self, trace: _ActiveTrace) -> None:
         """Keep what stands now; a signal that is not fresh has no value."""
-        read: Callable[[str], Value | None] = self._session.state.values.get
-        now_s = self._session.sim_s
-        one.times_s.append(now_s)
-        for name, column in zip(one.strip.keep, one.columns, strict=True):
+        read: Callable[[str], Value | None] = self._context.state.values.get
+        now_s = self._context.sim_s
+        trace.times_s.append(now_s)
+        for name, column in zip(trace.rule.signals, trace.columns, strict=True):
             column.append(read(name))
-        taken = math.floor((now_s - one.began_s + _SAME_S) / one.strip.every_s)
-        one.due_s = one.began_s + (taken + 1) * one.strip.every_s
+        taken = math.floor((now_s - trace.began_s + _TIME_TOLERANCE_S) / trace.rule.interval_s)
+        trace.due_s = trace.began_s + (taken + 1) * trace.rule.interval_s
 
-    def _note_marks(self, one: _Running) -> None:
+    def _note_marks(self, trace: _ActiveTrace) -> None:
         """Note each mark that is so for the first time."""
-        truth = self._session.monitors.truth
-        for number in range(len(one.strip.marks)):
-            if number not in one.marks and truth(mark_id(one.strip.id, number)) is True:
-                one.marks[number] = self._session.sim_s
+        truth = self._context.monitors.truth
+        for number in range(len(trace.rule.marks)):
+            if number not in trace.marks and truth(trace_mark_id(trace.rule.id, number)) is True:
+                trace.marks[number] = self._context.sim_s
 
-    def _note_findings(self, one: _Running) -> None:
+    def _note_findings(self, trace: _ActiveTrace) -> None:
         """Note the findings of this step that opened, or opened again, and that the strip is about."""
-        for finding in _told(self._session.out):
+        for finding in _findings_in(self._context.pending_events):
             if finding.closed_s is not None:
-                one.closed.add(finding.number)
-            elif finding.item in one.strip.about and (
-                finding.sim_s >= one.began_s or finding.number in one.closed
+                trace.closed.add(finding.number)
+            elif finding.item in trace.rule.evidence_for and (
+                finding.sim_s >= trace.began_s or finding.number in trace.closed
             ):
-                one.findings[finding.number] = None
+                trace.findings[finding.number] = None
 
-    def _picture(self, one: _Running) -> StripPicture:
+    def _snapshot(self, trace: _ActiveTrace) -> TraceSnapshot:
         """A strip as it stands."""
-        strip, signals = one.strip, self._session.pack.signals
+        strip, signals = trace.rule, self._context.pack.signals
         columns = (
-            StripColumn(name, signals[name].label, signals[name].unit, tuple(column))
-            for name, column in zip(strip.keep, one.columns, strict=True)
+            TraceColumn(name, signals[name].label, signals[name].unit, tuple(column))
+            for name, column in zip(strip.signals, trace.columns, strict=True)
         )
-        marks = sorted(one.marks.items(), key=lambda mark: (mark[1], mark[0]))
-        return StripPicture(
+        marks = sorted(trace.marks.items(), key=lambda mark: (mark[1], mark[0]))
+        return TraceSnapshot(
             strip.id,
             strip.title,
-            one.began_s,
-            tuple(one.times_s),
+            trace.began_s,
+            tuple(trace.times_s),
             tuple(columns),
-            tuple(StripMoment(sim_s, strip.marks[number].label) for number, sim_s in marks),
+            tuple(TraceMarkTime(sim_s, strip.marks[number].label) for number, sim_s in marks),
             strip.limits,
         )
 
 
-def _told(entries: Iterable[Entry]) -> Iterable[Finding]:
+def _findings_in(events: Iterable[JudgeEvent]) -> Iterable[Finding]:
     """The findings that these entries are about."""
-    return (entry.finding for entry in entries if isinstance(entry, FindingOpened | FindingChanged))
+    return (entry.finding for entry in events if isinstance(entry, FindingOpened | FindingChanged))
 
 
-def _ids(strip: Strip) -> tuple[str, ...]:
+def _condition_ids(rule: TraceRule) -> tuple[str, ...]:
     """The ids under which a strip's conditions are monitored."""
-    marks = (mark_id(strip.id, number) for number in range(len(strip.marks)))
-    return (begins_id(strip.id), ends_id(strip.id), *marks)
+    marks = (trace_mark_id(rule.id, number) for number in range(len(rule.marks)))
+    return (trace_begins_id(rule.id), trace_ends_id(rule.id), *marks)

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from typing import TypeAlias
 
-Key: TypeAlias = tuple[str, str, str]
+TimerKey: TypeAlias = tuple[str, str, str]
 """What is due, for which gate ('' for none), for which item or watch."""
 
 
@@ -19,8 +19,8 @@ class Timers:
 
     def __init__(self) -> None:
         """Nothing is due."""
-        self._due: dict[Key, tuple[float, int]] = {}
-        self._heap: list[tuple[float, int, Key]] = []
+        self._due: dict[TimerKey, tuple[float, int]] = {}
+        self._heap: list[tuple[float, int, TimerKey]] = []
         self._count = 0
 
     @property
@@ -28,17 +28,17 @@ class Timers:
         """A time before which nothing is due; infinite where nothing waits."""
         return self._heap[0][0] if self._heap else math.inf
 
-    def set(self, key: Key, due_s: float) -> None:
+    def set(self, key: TimerKey, due_s: float) -> None:
         """Let `key` be due at `due_s`, instead of when it was."""
         self._count += 1
         self._due[key] = (due_s, self._count)
         heapq.heappush(self._heap, (due_s, self._count, key))
 
-    def waiting(self, key: Key) -> bool:
+    def is_set(self, key: TimerKey) -> bool:
         """Whether `key` is still to come."""
         return key in self._due
 
-    def drop(self, key: Key) -> None:
+    def cancel(self, key: TimerKey) -> None:
         """Let `key` not become due; a key that is not waiting is no error."""
         self._due.pop(key, None)
 
@@ -47,7 +47,7 @@ class Timers:
         self._due.clear()
         self._heap.clear()
 
-    def due(self, sim_s: float) -> Iterator[Key]:
+    def pop_due(self, sim_s: float) -> Iterator[TimerKey]:
         """Take out each key that is due by `sim_s`, also those that are set while this runs."""
         while self._heap and self._heap[0][0] <= sim_s:
             due_s, count, key = heapq.heappop(self._heap)

@@ -13,13 +13,13 @@ from rules.signals.model import Quality, Sample, Value
 _FRESH = Quality.FRESH
 
 # As `=` of the language: a 32-bit sender does not move a signal by rounding it.
-SAME = 1e-6
+SAME_TOLERANCE = 1e-6
 
 
-class Traces:
+class SignalActivity:
     """Moved: has had two different values since the session (or the present turn-round) began."""
 
-    def __init__(self, values: Collection[str], readers: Mapping[str, Collection[str]]) -> None:
+    def __init__(self, value_signals: Collection[str], readers: Mapping[str, Collection[str]]) -> None:
         """Nothing seen yet.
 
         Args:
@@ -27,65 +27,65 @@ class Traces:
             readers: Per signal the items that read it.
         """
         self._readers = readers
-        self._values = frozenset(values)
-        self._dim = set(readers)
-        self._still = set(values)
-        self._first: dict[str, Value] = {}
-        self._heed: set[str] = self._dim | self._still
+        self._value_signals = frozenset(value_signals)
+        self._not_fresh = set(readers)
+        self._unmoved = set(value_signals)
+        self._first_values: dict[str, Value] = {}
+        self._observed: set[str] = self._not_fresh | self._unmoved
 
-    def look(self, samples: Iterable[Sample]) -> set[str]:
+    def observe(self, samples: Iterable[Sample]) -> set[str]:
         """Take in the samples of one step.
 
         Returns:
             The items that read a signal which has become fresh, or has ceased to be.
         """
         touched: set[str] = set()
-        heed = self._heed
+        heed = self._observed
         for name, value, quality, _ in samples:
             if quality is not _FRESH:
-                self._lose(name, touched)
+                self._mark_not_fresh(name, touched)
             elif name in heed and value is not None:
-                self._attend(name, value, touched)
+                self._observe_value(name, value, touched)
         return touched
 
     def moved(self, names: Iterable[str]) -> bool:
         """Whether somebody moved one of these signals."""
-        return any(name in self._values and name not in self._still for name in names)
+        return any(name in self._value_signals and name not in self._unmoved for name in names)
 
-    def settle(self, values: Mapping[str, Value]) -> None:
+    def rebase(self, values: Mapping[str, Value]) -> None:
         """Begin anew with what stands now; the aeroplane is turned round."""
-        self._still = set(self._values)
-        self._first = {name: values[name] for name in self._values if name in values}
-        self._heed = self._dim | self._still
+        self._unmoved = set(self._value_signals)
+        self._first_values = {name: values[name] for name in self._value_signals if name in values}
+        self._observed = self._not_fresh | self._unmoved
 
-    def forget(self) -> None:
+    def reset(self) -> None:
         """Begin anew with nothing seen."""
-        self._dim = set(self._readers)
-        self.settle({})
+        self._not_fresh = set(self._readers)
+        self.rebase({})
 
-    def _lose(self, name: str, touched: set[str]) -> None:
+    def _mark_not_fresh(self, name: str, touched: set[str]) -> None:
         """A signal is not fresh; that is news once."""
-        if name not in self._dim and name in self._readers:
-            self._dim.add(name)
-            self._heed.add(name)
+        if name not in self._not_fresh and name in self._readers:
+            self._not_fresh.add(name)
+            self._observed.add(name)
             touched.update(self._readers[name])
 
-    def _attend(self, name: str, value: Value, touched: set[str]) -> None:
+    def _observe_value(self, name: str, value: Value, touched: set[str]) -> None:
         """A signal that was not fresh is so, or one that nobody moved has a value."""
-        if name in self._dim:
-            self._dim.discard(name)
+        if name in self._not_fresh:
+            self._not_fresh.discard(name)
             touched.update(self._readers[name])
-        if name in self._still:
-            self._follow(name, value)
-        if name not in self._still:
-            self._heed.discard(name)
+        if name in self._unmoved:
+            self._compare_first(name, value)
+        if name not in self._unmoved:
+            self._observed.discard(name)
 
-    def _follow(self, name: str, value: Value) -> None:
+    def _compare_first(self, name: str, value: Value) -> None:
         """Compare with the first value; once moved, a signal is not looked at again."""
-        first = self._first.setdefault(name, value)
+        first = self._first_values.setdefault(name, value)
         if isinstance(first, str) or isinstance(value, str):
             same = first == value
         else:
-            same = isclose(first, value, rel_tol=SAME, abs_tol=SAME)
+            same = isclose(first, value, rel_tol=SAME_TOLERANCE, abs_tol=SAME_TOLERANCE)
         if not same:
-            self._still.discard(name)
+            self._unmoved.discard(name)

@@ -11,29 +11,29 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from rules.judge.entries import Life, Verdict, VerdictChanged
-from rules.judge.findings import About, Family, Ledger
-from rules.judge.items import Doubt, doubt_of
-from rules.judge.session import Session, applies_id, expect_id
-from rules.language.checked import Broken
+from rules.judge.entries import ItemStatus, Verdict, VerdictChanged
+from rules.judge.findings import FindingKey, RuleKind, FindingLog
+from rules.judge.items import UnknownReason, unknown_reason
+from rules.judge.session import JudgeContext, applies_id, expect_id
+from rules.language.checked import FaultyCondition
 from rules.language.truth import Reason
 from rules.packs.model import Watch
 
 
-class Standing(StrEnum):
+class WatchStatus(StrEnum):
     """Where a watch stands now."""
 
-    APART = "does not apply"
+    NOT_APPLICABLE = "does not apply"
     HOLDS = "holds"
-    BROKEN = "does not hold"
+    VIOLATED = "does not hold"
     UNKNOWN = "cannot tell"
 
 
-_VERDICTS = {
-    Standing.APART: Verdict.MET,
-    Standing.HOLDS: Verdict.MET,
-    Standing.BROKEN: Verdict.UNMET,
-    Standing.UNKNOWN: Verdict.UNKNOWN,
+_VERDICT_OF = {
+    WatchStatus.NOT_APPLICABLE: Verdict.MET,
+    WatchStatus.HOLDS: Verdict.MET,
+    WatchStatus.VIOLATED: Verdict.UNMET,
+    WatchStatus.UNKNOWN: Verdict.UNKNOWN,
 }
 
 
@@ -45,162 +45,162 @@ class WatchState:
     """
 
     watch: Watch
-    standing: Standing = Standing.APART
+    status: WatchStatus = WatchStatus.NOT_APPLICABLE
     since_s: float = 0.0
-    unmended: int = 0
+    suspended_finding: int = 0
 
     @property
-    def about(self) -> About:
+    def finding_key(self) -> FindingKey:
         """What its finding is about."""
-        return About(Family.WATCH, "", self.watch.id)
+        return FindingKey(RuleKind.WATCH, "", self.watch.id)
 
 
-class Turn(NamedTuple):
+class WatchChange(NamedTuple):
     """A watch that came to stand otherwise, and what it was."""
 
     state: WatchState
-    standing: Standing
-    since_s: float
-    unmended: int
+    old_status: WatchStatus
+    old_since_s: float
+    suspended_finding: int
 
 
 class Watches:
     """Every watch of the pack, in the pack's order."""
 
-    def __init__(self, session: Session, ledger: Ledger) -> None:
+    def __init__(self, context: JudgeContext, finding_log: FindingLog) -> None:
         """None applies before the first frame."""
-        self._session = session
-        self._ledger = ledger
-        self.states = {watch.id: WatchState(watch) for watch in session.pack.watches}
-        self._by_id = {
+        self._context = context
+        self._finding_log = finding_log
+        self.states = {watch.id: WatchState(watch) for watch in context.pack.watches}
+        self._position_of = {
             i: order
-            for order, watch in enumerate(session.pack.watches)
+            for order, watch in enumerate(context.pack.watches)
             for i in (applies_id(watch.id), expect_id(watch.id))
         }
         self._in_order = tuple(self.states.values())
 
-    def begin(self) -> None:
+    def reset(self) -> None:
         """Forget how they stood."""
         for state in self.states.values():
-            state.standing, state.since_s, state.unmended = Standing.APART, self._session.sim_s, 0
+            state.status, state.since_s, state.suspended_finding = WatchStatus.NOT_APPLICABLE, self._context.sim_s, 0
 
-    def look(self, changed: Collection[str], *, everywhere: bool = False) -> list[Turn]:
+    def step(self, changed: Collection[str], *, full: bool = False) -> list[WatchChange]:
         """Look at those whose conditions changed, or at all of them when the phase did.
 
         Returns:
             Those that came to stand otherwise.
         """
-        if everywhere:
+        if full:
             orders: Iterable[int] = range(len(self._in_order))
         else:
-            orders = sorted({self._by_id[i] for i in changed if i in self._by_id})
+            orders = sorted({self._position_of[i] for i in changed if i in self._position_of})
         states = [self._in_order[order] for order in orders]
-        return [turn for state in states if (turn := self._look(state)) is not None]
+        return [turn for state in states if (turn := self._update_watch(state)) is not None]
 
-    def take_back(self, turn: Turn, at_s: float) -> bool:
+    def undo_change(self, change: WatchChange, at_s: float) -> bool:
         """Let a turn of `at_s` not have been, where the watch has not turned since and stands again as it did."""
-        state = turn.state
-        if state.since_s != at_s or self._standing(state.watch) is not turn.standing:
+        state = change.state
+        if state.since_s != at_s or self._evaluate(state.watch) is not change.old_status:
             return False
-        self._session.timers.drop(_key(state))
-        state.standing, state.since_s, state.unmended = turn.standing, turn.since_s, turn.unmended
-        self._say(state)
+        self._context.timers.cancel(_timer_key(state))
+        state.status, state.since_s, state.suspended_finding = change.old_status, change.old_since_s, change.suspended_finding
+        self._emit_verdict(state)
         return True
 
-    def go_on(self, turn: Turn) -> None:
+    def resume_timer(self, change: WatchChange) -> None:
         """Let a turn that was taken back wait again for what it waited for."""
-        self._arrive(turn.state)
+        self._start_timer(change.state)
 
-    def broken(self, name: str) -> bool:
+    def is_violated(self, name: str) -> bool:
         """Whether a watch applies and does not hold."""
-        return self.states[name].standing is Standing.BROKEN
+        return self.states[name].status is WatchStatus.VIOLATED
 
-    def due(self, name: str) -> None:
+    def timer_elapsed(self, name: str) -> None:
         """A watch has not held for its hold, or has held again for its clear time."""
         state = self.states[name]
-        opened = self._ledger.of(state.about)
-        if state.standing is Standing.BROKEN and opened is None:
-            reason = self._session.monitors.explain(expect_id(name))
-            if state.unmended:
-                self._ledger.reopen(state.about, state.unmended)
-                state.unmended = 0
+        opened = self._finding_log.open_finding(state.finding_key)
+        if state.status is WatchStatus.VIOLATED and opened is None:
+            reason = self._context.monitors.explain(expect_id(name))
+            if state.suspended_finding:
+                self._finding_log.reopen(state.finding_key, state.suspended_finding)
+                state.suspended_finding = 0
             else:
-                self._ledger.open(state.about, state.watch.finding, state.watch, reason)
-        elif state.standing is Standing.HOLDS and opened is not None:
-            self._ledger.mend(opened.number, state.since_s)
+                self._finding_log.open(state.finding_key, state.watch.finding, state.watch, reason)
+        elif state.status is WatchStatus.HOLDS and opened is not None:
+            self._finding_log.close(opened.number, state.since_s)
 
-    def _look(self, state: WatchState) -> Turn | None:
+    def _update_watch(self, state: WatchState) -> WatchChange | None:
         """Take in how a watch stands now."""
-        standing = self._standing(state.watch)
-        if standing is state.standing:
+        standing = self._evaluate(state.watch)
+        if standing is state.status:
             return None
-        turn = Turn(state, state.standing, state.since_s, state.unmended)
-        self._leave(state)
-        state.standing, state.since_s = standing, self._session.sim_s
-        self._say(state)
-        self._arrive(state)
+        turn = WatchChange(state, state.status, state.since_s, state.suspended_finding)
+        self._close_if_cleared(state)
+        state.status, state.since_s = standing, self._context.sim_s
+        self._emit_verdict(state)
+        self._start_timer(state)
         return turn
 
-    def _leave(self, state: WatchState) -> None:
+    def _close_if_cleared(self, state: WatchState) -> None:
         """What the time that ends here has shown: it held for long enough, so it was mended."""
-        held_s = self._session.sim_s - state.since_s
-        opened = self._ledger.of(state.about)
-        if state.standing is Standing.HOLDS and opened is not None and held_s >= state.watch.clear_s:
-            self._ledger.mend(opened.number, state.since_s)
+        held_s = self._context.sim_s - state.since_s
+        opened = self._finding_log.open_finding(state.finding_key)
+        if state.status is WatchStatus.HOLDS and opened is not None and held_s >= state.watch.clear_s:
+            self._finding_log.close(opened.number, state.since_s)
 
-    def _arrive(self, state: WatchState) -> None:
+    def _start_timer(self, state: WatchState) -> None:
         """Begin what the new standing calls for."""
-        opened = self._ledger.of(state.about)
-        if state.standing is Standing.BROKEN and opened is None:
-            self._session.timers.set(_key(state), state.since_s + state.watch.hold_s)
-        elif state.standing is Standing.HOLDS and opened is not None:
-            self._session.timers.set(_key(state), state.since_s + state.watch.clear_s)
-        elif state.standing is Standing.APART and opened is not None:
-            self._ledger.mend(opened.number, self._session.sim_s, done=False)
-            state.unmended = opened.number
-        if state.standing is Standing.HOLDS:
-            state.unmended = 0
+        opened = self._finding_log.open_finding(state.finding_key)
+        if state.status is WatchStatus.VIOLATED and opened is None:
+            self._context.timers.set(_timer_key(state), state.since_s + state.watch.hold_s)
+        elif state.status is WatchStatus.HOLDS and opened is not None:
+            self._context.timers.set(_timer_key(state), state.since_s + state.watch.clear_s)
+        elif state.status is WatchStatus.NOT_APPLICABLE and opened is not None:
+            self._finding_log.close(opened.number, self._context.sim_s, corrected=False)
+            state.suspended_finding = opened.number
+        if state.status is WatchStatus.HOLDS:
+            state.suspended_finding = 0
 
-    def _standing(self, watch: Watch) -> Standing:
+    def _evaluate(self, watch: Watch) -> WatchStatus:
         """How the watch stands, from phase and conditions."""
-        monitors = self._session.monitors
-        if watch.phases and self._session.phase not in watch.phases:
-            return Standing.APART
+        monitors = self._context.monitors
+        if watch.phases and self._context.phase not in watch.phases:
+            return WatchStatus.NOT_APPLICABLE
         applies = True if watch.applies is None else monitors.truth(applies_id(watch.id))
         if applies is False:
-            return Standing.APART
+            return WatchStatus.NOT_APPLICABLE
         holds = monitors.truth(expect_id(watch.id))
         if holds:
-            return Standing.HOLDS
-        return Standing.UNKNOWN if holds is None or applies is None else Standing.BROKEN
+            return WatchStatus.HOLDS
+        return WatchStatus.UNKNOWN if holds is None or applies is None else WatchStatus.VIOLATED
 
-    def _say(self, state: WatchState) -> None:
+    def _emit_verdict(self, state: WatchState) -> None:
         """Put the watch's verdict on the record."""
-        if state.standing is Standing.APART:
-            reason = Reason(truth=None, sentence=str(state.standing))
+        if state.status is WatchStatus.NOT_APPLICABLE:
+            reason = Reason(truth=None, sentence=str(state.status))
         else:
-            reason = self._session.monitors.explain(expect_id(state.watch.id))
-        self._session.say(
+            reason = self._context.monitors.explain(expect_id(state.watch.id))
+        self._context.emit(
             VerdictChanged(
-                self._session.sim_s,
+                self._context.sim_s,
                 state.watch.id,
-                _VERDICTS[state.standing],
-                self._life(state, reason),
+                _VERDICT_OF[state.status],
+                self._item_status(state, reason),
                 reason.sentence,
                 reason.actual,
                 reason.wanted,
             )
         )
 
-    def _life(self, state: WatchState, reason: Reason) -> Life:
+    def _item_status(self, state: WatchState, reason: Reason) -> ItemStatus:
         """Where the watch stands in its life."""
-        if state.standing is Standing.UNKNOWN:
-            broken = isinstance(state.watch.expect, Broken)
-            doubt = doubt_of(self._session, reason.signals, broken=broken)
-            return Life.NO_DATA if doubt is Doubt.NO_DATA else Life.OPEN
-        return Life.OPEN if state.standing is Standing.BROKEN else Life.MET
+        if state.status is WatchStatus.UNKNOWN:
+            broken = isinstance(state.watch.expect, FaultyCondition)
+            doubt = unknown_reason(self._context, reason.signals, broken=broken)
+            return ItemStatus.NO_DATA if doubt is UnknownReason.NO_DATA else ItemStatus.OPEN
+        return ItemStatus.OPEN if state.status is WatchStatus.VIOLATED else ItemStatus.MET
 
 
-def _key(state: WatchState) -> tuple[str, str, str]:
+def _timer_key(state: WatchState) -> tuple[str, str, str]:
     """The timer of a watch's hold and clear."""
     return "watch", "", state.watch.id

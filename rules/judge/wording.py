@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.judge.atoms import calls_heard
+from rules.judge.atoms import calls_in
 from rules.judge.entries import Finding
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Item
 
-_LEADS = {
+_KIND_PREFIXES = {
     FindingKind.UNDONE: "Undone",
     FindingKind.TOO_EARLY: "Too early",
     FindingKind.OUT_OF_ORDER: "Out of order",
@@ -20,7 +20,7 @@ _LEADS = {
 }
 
 
-def evidence(reason: Reason) -> tuple[str, str]:
+def actual_and_wanted(reason: Reason) -> tuple[str, str]:
     """What is and what was wanted, gathered from the parts where the reason is not one single pair."""
     if reason.actual or reason.wanted:
         return reason.actual, reason.wanted
@@ -30,9 +30,9 @@ def evidence(reason: Reason) -> tuple[str, str]:
     return "; ".join(a for a, _ in pairs if a), "; ".join(w for _, w in pairs if w)
 
 
-def before_words(item: Item, reason: Reason) -> str:
+def prerequisite_text(item: Item, reason: Reason) -> str:
     """What an item comes after, as spoken: its calls where it waits for calls, else why that is not so."""
-    calls = calls_heard(item.after)
+    calls = calls_in(item.after)
     return " and ".join(calls) if calls else item.after_text or reason.sentence
 
 
@@ -44,17 +44,17 @@ def notice_text(finding: Finding, sentence: str, gate: str) -> str:
         sentence: Why, as it stands now.
         gate: The title of the finding's gate, '' where it has none.
     """
-    lead = _LEADS.get(finding.kind)
+    lead = _KIND_PREFIXES.get(finding.kind)
     if lead is not None:
         return f"{lead}: {sentence}."
     if not gate:
-        return f"{_upper(named(finding, sentence))}."
+        return f"{_upper_first(with_limit_name(finding, sentence))}."
     if finding.kind is FindingKind.NOT_VERIFIABLE:
-        return f"{before_gate(gate)}, cannot verify {_lower(finding.label)}: {sentence}."
-    return f"{begun(gate) if finding.carried else before_gate(gate)}: {sentence}."
+        return f"{before_gate_text(gate)}, cannot verify {_lower_first(finding.label)}: {sentence}."
+    return f"{phase_begun_text(gate) if finding.carried else before_gate_text(gate)}: {sentence}."
 
 
-def named(finding: Finding, sentence: str) -> str:
+def with_limit_name(finding: Finding, sentence: str) -> str:
     """A limit that does not hold is told by its name, unless the sentence begins with it anyway."""
     plainly = finding.kind is not FindingKind.LIMIT_EXCEEDED or sentence.lower().startswith(
         finding.label.lower()
@@ -64,7 +64,7 @@ def named(finding: Finding, sentence: str) -> str:
 
 def still_open_text(sentence: str, gate: str) -> str:
     """What an earlier gate found and a later one finds still open."""
-    return f"{before_gate(gate)}, still open: {sentence}."
+    return f"{before_gate_text(gate)}, still open: {sentence}."
 
 
 def summary_text(sentences: Sequence[str]) -> str:
@@ -74,17 +74,17 @@ def summary_text(sentences: Sequence[str]) -> str:
     return f"{len(sentences)} still open: {'; '.join(sentences)}."
 
 
-def before_gate(title: str) -> str:
+def before_gate_text(title: str) -> str:
     """'Before push back'; a title that begins so says it itself."""
-    return title if title.lower().startswith("before ") else f"Before {_lower(title)}"
+    return title if title.lower().startswith("before ") else f"Before {_lower_first(title)}"
 
 
-def begun(title: str) -> str:
+def phase_begun_text(title: str) -> str:
     """'Push back has begun'."""
     return f"{title} has begun"
 
 
-def plain(word: str) -> str:
+def word_text(word: str) -> str:
     """An enumerator as it is said; a text that is empty is not set."""
     return word.replace("_", " ") or "not set"
 
@@ -98,11 +98,11 @@ def _pairs(reason: Reason) -> Iterable[tuple[str, str]]:
             yield from _pairs(part)
 
 
-def _lower(text: str) -> str:
+def _lower_first(text: str) -> str:
     """With a small first letter, unless the first word is an abbreviation."""
     return text if text[1:2].isupper() or text[1:2].isdigit() else text[:1].lower() + text[1:]
 
 
-def _upper(text: str) -> str:
+def _upper_first(text: str) -> str:
     """With a capital first letter."""
     return text[:1].upper() + text[1:]

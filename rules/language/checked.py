@@ -18,7 +18,7 @@ from rules.signals.model import Signal
 
 
 @dataclass(frozen=True, slots=True)
-class Const:
+class Constant:
     """A number in `unit`; `label` is the name it came from (a limit), '' for a literal."""
 
     value: float
@@ -27,7 +27,7 @@ class Const:
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
+class SignalValue:
     """The present value of a numeric signal; `factor` and `offset` bring it into the wanted unit."""
 
     signal: Signal
@@ -37,7 +37,7 @@ class Read:
 
 
 @dataclass(frozen=True, slots=True)
-class Combine:
+class Sum:
     """left + sign x right, sign +1 or -1, both already in `unit`."""
 
     left: Term
@@ -56,7 +56,7 @@ class Scale:
 
 
 @dataclass(frozen=True, slots=True)
-class Windowed:
+class Window:
     """highest, lowest, change or rate of a term over the last `seconds`; rate is per second."""
 
     function: str
@@ -66,7 +66,7 @@ class Windowed:
 
 
 @dataclass(frozen=True, slots=True)
-class Count:
+class EventCount:
     """How often an event happened in the last `seconds`."""
 
     event: Event
@@ -74,14 +74,14 @@ class Count:
     unit: str = "1"
 
 
-Term: TypeAlias = Const | Read | Combine | Scale | Windowed | Count
+Term: TypeAlias = Constant | SignalValue | Sum | Scale | Window | EventCount
 
 
 # -- events ---------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class CallMade:
+class CallEvent:
     """A call was entered; `label` as spoken ("push approved")."""
 
     name: str
@@ -111,7 +111,7 @@ class Sweep:
     high: float
 
 
-Event: TypeAlias = CallMade | Rise | Whenever | Sweep
+Event: TypeAlias = CallEvent | Rise | Whenever | Sweep
 
 
 # -- conditions -----------------------------------------------------------------------------------
@@ -138,7 +138,7 @@ class Between:
 
 
 @dataclass(frozen=True, slots=True)
-class Close:
+class WithinTolerance:
     """abs(term - target) <= tolerance, the short way round where on_circle."""
 
     term: Term
@@ -166,22 +166,22 @@ class SameWord:
 
 
 @dataclass(frozen=True, slots=True)
-class All:
+class And:
     """Every part; `each` is true where a wildcard made it (the sentence then lists the parts that fail)."""
 
     parts: tuple[Condition, ...]
-    each: bool = False
+    from_wildcard: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Either:
+class Or:
     """At least one part."""
 
     parts: tuple[Condition, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Opposite:
+class Not:
     """The part is false."""
 
     part: Condition
@@ -196,7 +196,7 @@ class Implies:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class TimedHistorically:
     """True without a break for `seconds`."""
 
     part: Condition
@@ -204,14 +204,14 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
-class Occurred:
+class Once:
     """The event has happened since the monitors began."""
 
     event: Event
 
 
 @dataclass(frozen=True, slots=True)
-class Recent:
+class TimedOnce:
     """The event happened within the last `seconds`."""
 
     event: Event
@@ -219,7 +219,7 @@ class Recent:
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class BeforeAfter:
     """relation 'before': first, and not only after the latest second.  'after': later than the latest second."""
 
     first: Event
@@ -244,7 +244,7 @@ class ItemMet:
 
 
 @dataclass(frozen=True, slots=True)
-class Broken:
+class FaultyCondition:
     """A condition that could not be checked; always UNKNOWN, and shows its fault."""
 
     fault: Fault
@@ -253,18 +253,18 @@ class Broken:
 Condition: TypeAlias = (
     Relation
     | Between
-    | Close
+    | WithinTolerance
     | WordIs
     | SameWord
-    | All
-    | Either
-    | Opposite
+    | And
+    | Or
+    | Not
     | Implies
-    | Held
-    | Occurred
-    | Recent
-    | Order
+    | TimedHistorically
+    | Once
+    | TimedOnce
+    | BeforeAfter
     | Since
     | ItemMet
-    | Broken
+    | FaultyCondition
 )

@@ -13,54 +13,54 @@ _LOOSE, _OR, _AND, _NOT, _TIGHT = range(5)
 """How firmly a form binds: a part that binds less than its place asks for gets brackets."""
 
 
-def write(condition: tree.Condition) -> str:
+def format_condition(condition: tree.ConditionExpr) -> str:
     """Write a condition so that it parses back to an equal tree."""
     return _condition(condition, _LOOSE)
 
 
-def _condition(part: tree.Condition, asked: int) -> str:
+def _condition(part: tree.ConditionExpr, required: int) -> str:
     """A condition, in brackets where it binds less firmly than its place asks for."""
-    text, firmness = _bound(part)
-    return f"({text})" if firmness < asked else text
+    text, firmness = _text_and_binding(part)
+    return f"({text})" if firmness < required else text
 
 
-def _bound(part: tree.Condition) -> tuple[str, int]:
+def _text_and_binding(part: tree.ConditionExpr) -> tuple[str, int]:
     """The text of a condition and how firmly it binds."""
     match part:
-        case tree.Implies(when, then):
+        case tree.ImpliesExpr(when, then):
             return f"if {_condition(when, _OR)} then {_condition(then, _LOOSE)}", _LOOSE
-        case tree.Either(parts):
+        case tree.OrExpr(parts):
             return " or ".join(_condition(each, _AND) for each in parts), _OR
-        case tree.All(parts):
+        case tree.AndExpr(parts):
             return " and ".join(_condition(each, _NOT) for each in parts), _AND
-        case tree.Opposite(inner):
+        case tree.NotExpr(inner):
             return f"not {_condition(inner, _NOT)}", _NOT
-        case tree.AnyOf(inner):
+        case tree.AnyExpr(inner):
             return f"any {_condition(inner, _NOT)}", _NOT
-        case tree.Held(inner, span):
+        case tree.ForExpr(inner, span):
             return f"{_condition(inner, _TIGHT)} for {_number(span)}", _TIGHT
-        case tree.Since(inner, event):
+        case tree.SinceExpr(inner, event):
             return f"{_condition(inner, _TIGHT)} since {_event(event)}", _TIGHT
         case _:
-            return _claim(part), _TIGHT
+            return _predicate(part), _TIGHT
 
 
-def _claim(part: tree.Condition) -> str:
+def _predicate(part: tree.ConditionExpr) -> str:
     """A comparison, or an event that stands as a condition."""
     match part:
-        case tree.Occurred(event):
+        case tree.OccurredExpr(event):
             return _event(event)
-        case tree.Recent(event, span):
+        case tree.WithinLastExpr(event, span):
             return f"{_event(event)} within the last {_number(span)}"
-        case tree.Order(first, relation, second):
+        case tree.BeforeAfterExpr(first, relation, second):
             return f"{_event(first)} {relation} {_event(second)}"
-        case tree.Compare(left, op, right):
+        case tree.CompareExpr(left, op, right):
             return f"{_term(left)} {op} {_term(right)}"
-        case tree.InRange(term, low, high, unit):
+        case tree.InRangeExpr(term, low, high, unit):
             return f"{_term(term)} in {_span(low, high, unit)}"
-        case tree.Near(term, tolerance, target):
+        case tree.WithinExpr(term, tolerance, target):
             return f"{_term(term)} within {_number(tolerance)} of {_term(target)}"
-        case tree.Is(name, words, negated):
+        case tree.IsExpr(name, words, negated):
             return f"{name.path} is {'not ' if negated else ''}{_words(words)}"
         case _:
             raise AssertionError(part)
@@ -71,48 +71,48 @@ def _words(words: tuple[str, ...]) -> str:
     return words[0] if len(words) == 1 else f"one of ({', '.join(words)})"
 
 
-def _event(event: tree.Event) -> str:
+def _event(event: tree.EventExpr) -> str:
     """An event; its subject is a name, or a condition in brackets."""
     match event:
-        case tree.Swept(term, low, high, unit):
+        case tree.SweptExpr(term, low, high, unit):
             return f"{_term(term)} swept {_span(low, high, unit)}"
-        case tree.Happened(subject):
+        case tree.HappenedExpr(subject):
             return f"{_subject(subject)} happened"
-        case tree.Became(subject, word):
+        case tree.BecameExpr(subject, word):
             return f"{_subject(subject)} became {word}"
 
 
-def _subject(subject: tree.Name | tree.Condition) -> str:
-    return subject.path if isinstance(subject, tree.Name) else f"({_condition(subject, _LOOSE)})"
+def _subject(subject: tree.NameExpr | tree.ConditionExpr) -> str:
+    return subject.path if isinstance(subject, tree.NameExpr) else f"({_condition(subject, _LOOSE)})"
 
 
-def _term(term: tree.Term, *, whole: bool = True) -> str:
+def _term(term: tree.TermExpr, *, bracketless: bool = True) -> str:
     """A term; `whole` is False where a sum needs brackets."""
     match term:
-        case tree.Number():
+        case tree.NumberExpr():
             return _number(term)
-        case tree.Name(path):
+        case tree.NameExpr(path):
             return path
-        case tree.Sum(left, sign, right):
-            text = f"{_term(left)} {sign} {_term(right, whole=not isinstance(right, tree.Sum))}"
-            return text if whole else f"({text})"
-        case tree.Scaled(inner, sign, factor):
-            return f"{_term(inner, whole=False)} {sign} {digits(factor)}"
-        case tree.Window(function, inner, span):
+        case tree.SumExpr(left, sign, right):
+            text = f"{_term(left)} {sign} {_term(right, bracketless=not isinstance(right, tree.SumExpr))}"
+            return text if bracketless else f"({text})"
+        case tree.ScaleExpr(inner, sign, factor):
+            return f"{_term(inner, bracketless=False)} {sign} {shortest_digits(factor)}"
+        case tree.WindowExpr(function, inner, span):
             return f"{function}({_term(inner)}, {_number(span)})"
-        case tree.CountOf(event, span):
+        case tree.CountExpr(event, span):
             return f"count({_event(event)}, {_number(span)})"
 
 
-def _number(number: tree.Number) -> str:
-    return f"{digits(number.value)} {number.unit}".rstrip()
+def _number(number: tree.NumberExpr) -> str:
+    return f"{shortest_digits(number.value)} {number.unit}".rstrip()
 
 
 def _span(low: float, high: float, unit: str) -> str:
-    return f"{digits(low)}..{digits(high)} {unit}".rstrip()
+    return f"{shortest_digits(low)}..{shortest_digits(high)} {unit}".rstrip()
 
 
-def digits(value: float) -> str:
+def shortest_digits(value: float) -> str:
     """The shortest digits that give the same number back; the language has no exponents."""
     text = format(Decimal(repr(float(value))), "f")
     return text.removesuffix(".0")

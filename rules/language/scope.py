@@ -10,11 +10,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from rules.signals.model import Signal
-from rules.source.words import nearest
+from rules.source.words import nearest_word
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class PackLimit:
     """A constant of the pack; `unit` is '' or '1' for a plain number."""
 
     value: float
@@ -35,7 +35,7 @@ class Scope:
 
     signals: Mapping[str, Signal]
     calls: Mapping[str, str] = field(default_factory=dict)
-    limits: Mapping[str, Limit] = field(default_factory=dict)
+    limits: Mapping[str, PackLimit] = field(default_factory=dict)
     items: Mapping[str, str] = field(default_factory=dict)
     local: str = ""
     inoperative: tuple[str, ...] = ()
@@ -47,7 +47,7 @@ class Scope:
         yield from (f"limit.{name}" for name in self.limits)
         yield from self.items
 
-    def fits(self, pattern: str) -> tuple[str, ...]:
+    def matching_words(self, pattern: str) -> tuple[str, ...]:
         """The words that the one `*` of a pattern can stand for, in the order of the book."""
         head, _, tail = pattern.partition("*")
         long_enough = len(head) + len(tail)
@@ -65,7 +65,7 @@ class Scope:
         kind, _, key = path.partition(".")
         if f"{kind}.{self.local}.{key}" in self.items:
             return (f"{kind}.{self.local}.{key}",)
-        return tuple(item for item in self.items if _short(item) == path)
+        return tuple(item for item in self.items if _short_id(item) == path)
 
     def is_inoperative(self, name: str) -> bool:
         """Whether a signal is dispatched inoperative, by its own name or by the beginning of it."""
@@ -73,20 +73,20 @@ class Scope:
 
     def nearest(self, path: str) -> str:
         """The name that was probably meant, '' where none is near; a `*` stays a `*`."""
-        known = set(self.names()) | {_short(item) for item in self.items}
+        known = set(self.names()) | {_short_id(item) for item in self.items}
         if "*" in path:
             place = path.split(".").index("*") if "*" in path.split(".") else 0
-            known = {_starred(name, place) for name in known}
-        return nearest(path, known)
+            known = {_with_wildcard(name, place) for name in known}
+        return nearest_word(path, known)
 
 
-def _short(item: str) -> str:
+def _short_id(item: str) -> str:
     """`flow.KEY` of `flow.NAME.KEY`."""
     kind, _, rest = item.partition(".")
     return f"{kind}.{rest.rpartition('.')[2]}"
 
 
-def _starred(name: str, place: int) -> str:
+def _with_wildcard(name: str, place: int) -> str:
     """A name with its part at `place` replaced by `*`."""
     parts = name.split(".")
     return ".".join("*" if index == place else part for index, part in enumerate(parts))

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-_NAMED = {
+_TERMINAL_NAMES = {
     "NAME": "a name",
     "NUMBER": "a number",
     "UNIT": "a unit",
@@ -35,7 +35,7 @@ _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"_AND", "_OR", "_FOR"}), "`and`, `or`, `for`, `since`"),
 )
 _ARITHMETIC = frozenset({"SIGN", "FACTOR"})
-_SILENT = frozenset({"IF", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"})
+_UNLISTED = frozenset({"IF", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEPT", "_IS", "_SINCE"})
 
 
 def expected_words(terminals: set[str]) -> str:
@@ -46,17 +46,17 @@ def expected_words(terminals: set[str]) -> str:
         if group <= left:
             said.append(words)
             left = left - group
-    loud = left - _SILENT if said else left
-    said.extend(sorted(_word(terminal) for terminal in loud))
+    loud = left - _UNLISTED if said else left
+    said.extend(sorted(_terminal_name(terminal) for terminal in loud))
     return ", ".join(said[:-1]) + " or " + said[-1] if len(said) > 1 else "".join(said)
 
 
-def _word(terminal: str) -> str:
-    return _NAMED.get(terminal) or f"`{terminal.lstrip('_').lower()}`"
+def _terminal_name(terminal: str) -> str:
+    return _TERMINAL_NAMES.get(terminal) or f"`{terminal.lstrip('_').lower()}`"
 
 
 # Each is tried at the place of the problem: the first whose match touches it gives the hint.
-_SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+_HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern), hint)
     for pattern, hint in (
         (r"==+", "write `=`"),
@@ -133,7 +133,7 @@ _SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 def hint_at(text: str, offset: int) -> str:
     """The hint for the slip at an offset, '' where none is known."""
     end = len(text.rstrip())
-    for pattern, hint in _SLIPS:
+    for pattern, hint in _HINTS:
         if any(
             match.start() <= offset < max(match.end(), match.start() + 1) or (offset == end == match.end())
             for match in pattern.finditer(text)

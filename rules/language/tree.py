@@ -12,22 +12,22 @@ from typing import TypeAlias
 
 
 @dataclass(frozen=True, slots=True)
-class Node:
+class SyntaxNode:
     """Anything in a condition.
 
     `at` is its first character's offset in the text; `marks` are the offsets of what in it is no node
     of its own: the words of `is` and `became`, the two ends of a range, a factor.
     """
 
-    at: int = field(default=0, compare=False, kw_only=True)
-    marks: tuple[int, ...] = field(default=(), compare=False, kw_only=True)
+    offset: int = field(default=0, compare=False, kw_only=True)
+    part_offsets: tuple[int, ...] = field(default=(), compare=False, kw_only=True)
 
 
 # -- quantities -------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Number(Node):
+class NumberExpr(SyntaxNode):
     """A number as written, with its unit ('' for none)."""
 
     value: float
@@ -35,210 +35,210 @@ class Number(Node):
 
 
 @dataclass(frozen=True, slots=True)
-class Name(Node):
+class NameExpr(SyntaxNode):
     """A dotted name; one part may be `*`, which stands for every word that fits."""
 
     path: str
 
 
 @dataclass(frozen=True, slots=True)
-class Sum(Node):
+class SumExpr(SyntaxNode):
     """`left + right` or `left - right`."""
 
-    left: Term
+    left: TermExpr
     sign: str
-    right: Term
+    right: TermExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Scaled(Node):
+class ScaleExpr(SyntaxNode):
     """`term * factor` or `term / factor`; the factor is a plain number."""
 
-    term: Term
+    term: TermExpr
     sign: str
     factor: float
 
 
 @dataclass(frozen=True, slots=True)
-class Window(Node):
+class WindowExpr(SyntaxNode):
     """`highest(x, 60 s)`, `lowest`, `change` (now less the value at the window's start) or `rate` (per second)."""
 
     function: str
-    term: Term
-    span: Number
+    term: TermExpr
+    span: NumberExpr
 
 
 @dataclass(frozen=True, slots=True)
-class CountOf(Node):
+class CountExpr(SyntaxNode):
     """`count(EVENT, 60 s)`: how often it happened within the last so many seconds."""
 
-    event: Event
-    span: Number
+    event: EventExpr
+    span: NumberExpr
 
 
-Term: TypeAlias = Number | Name | Sum | Scaled | Window | CountOf
+TermExpr: TypeAlias = NumberExpr | NameExpr | SumExpr | ScaleExpr | WindowExpr | CountExpr
 
 
 # -- events: things that have a moment ----------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Happened(Node):
+class HappenedExpr(SyntaxNode):
     """`call.push_approved happened`, or `(CONDITION) happened`: every moment at which it was so."""
 
-    subject: Name | Condition
+    subject: NameExpr | ConditionExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Became(Node):
+class BecameExpr(SyntaxNode):
     """`gear.parking_brake became released`, or `(CONDITION) became true` (word is then 'true')."""
 
-    subject: Name | Condition
+    subject: NameExpr | ConditionExpr
     word: str
 
 
 @dataclass(frozen=True, slots=True)
-class Swept(Node):
+class SweptExpr(SyntaxNode):
     """`controls.elevator swept -95..95 %`: both limits reached; its time is the older of the two latest reaches."""
 
-    term: Term
+    term: TermExpr
     low: float
     high: float
     unit: str
 
 
-Event: TypeAlias = Happened | Became | Swept
+EventExpr: TypeAlias = HappenedExpr | BecameExpr | SweptExpr
 
 
 # -- conditions ---------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Compare(Node):
+class CompareExpr(SyntaxNode):
     """`left op right`, op one of = != < <= > >=."""
 
-    left: Term
+    left: TermExpr
     op: str
-    right: Term
+    right: TermExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Is(Node):
+class IsExpr(SyntaxNode):
     """`name is word`, `name is not word`, `name is one of (a, b)`; also `flow.x is met`."""
 
-    name: Name
+    name: NameExpr
     words: tuple[str, ...]
     negated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class InRange(Node):
+class InRangeExpr(SyntaxNode):
     """`term in 2800..3200 psi`; both ends belong to it."""
 
-    term: Term
+    term: TermExpr
     low: float
     high: float
     unit: str
 
 
 @dataclass(frozen=True, slots=True)
-class Near(Node):
+class WithinExpr(SyntaxNode):
     """`term within 150 kg of target`."""
 
-    term: Term
-    tolerance: Number
-    target: Term
+    term: TermExpr
+    tolerance: NumberExpr
+    target: TermExpr
 
 
 @dataclass(frozen=True, slots=True)
-class All(Node):
+class AndExpr(SyntaxNode):
     """`a and b and c`."""
 
-    parts: tuple[Condition, ...]
+    parts: tuple[ConditionExpr, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Either(Node):
+class OrExpr(SyntaxNode):
     """`a or b or c`."""
 
-    parts: tuple[Condition, ...]
+    parts: tuple[ConditionExpr, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Opposite(Node):
+class NotExpr(SyntaxNode):
     """`not a`."""
 
-    part: Condition
+    part: ConditionExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Implies(Node):
+class ImpliesExpr(SyntaxNode):
     """`if a then b`: b, or a is false."""
 
-    when: Condition
-    then: Condition
+    when: ConditionExpr
+    then: ConditionExpr
 
 
 @dataclass(frozen=True, slots=True)
-class AnyOf(Node):
+class AnyExpr(SyntaxNode):
     """`any PART`: one match of the wildcard is enough, where without the word all are needed."""
 
-    part: Condition
+    part: ConditionExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Held(Node):
+class ForExpr(SyntaxNode):
     """`part for 2 s`: it has been so without a break for so long."""
 
-    part: Condition
-    span: Number
+    part: ConditionExpr
+    span: NumberExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Occurred(Node):
+class OccurredExpr(SyntaxNode):
     """An event used as a condition: it has happened since the monitors began."""
 
-    event: Event
+    event: EventExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Recent(Node):
+class WithinLastExpr(SyntaxNode):
     """`EVENT within the last 30 s`."""
 
-    event: Event
-    span: Number
+    event: EventExpr
+    span: NumberExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Order(Node):
+class BeforeAfterExpr(SyntaxNode):
     """`EVENT before EVENT`, `EVENT after EVENT` (relation is the word)."""
 
-    first: Event
+    first: EventExpr
     relation: str
-    second: Event
+    second: EventExpr
 
 
 @dataclass(frozen=True, slots=True)
-class Since(Node):
+class SinceExpr(SyntaxNode):
     """`part since EVENT`: it has been so at every moment from the latest EVENT on."""
 
-    part: Condition
-    event: Event
+    part: ConditionExpr
+    event: EventExpr
 
 
-Condition: TypeAlias = (
-    Compare
-    | Is
-    | InRange
-    | Near
-    | All
-    | Either
-    | Opposite
-    | Implies
-    | AnyOf
-    | Held
-    | Occurred
-    | Recent
-    | Order
-    | Since
+ConditionExpr: TypeAlias = (
+    CompareExpr
+    | IsExpr
+    | InRangeExpr
+    | WithinExpr
+    | AndExpr
+    | OrExpr
+    | NotExpr
+    | ImpliesExpr
+    | AnyExpr
+    | ForExpr
+    | OccurredExpr
+    | WithinLastExpr
+    | BeforeAfterExpr
+    | SinceExpr
 )

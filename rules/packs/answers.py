@@ -12,10 +12,10 @@ import re
 from collections.abc import Collection
 
 from rules.faults import Fault
-from rules.packs.spots import Spot
+from rules.packs.spots import SourceLocation
 from rules.source import did_you_mean
 
-_EMPTY_WORDS = frozenset(
+_UNSPECIFIC_WORDS = frozenset(
     {
         "checked",
         "check",
@@ -38,7 +38,7 @@ _EMPTY_WORDS = frozenset(
 _BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
 
 
-def answer_faults(answer: str, spot: Spot, signals: Collection[str]) -> list[Fault]:
+def answer_faults(answer: str, location: SourceLocation, signals: Collection[str]) -> list[Fault]:
     """Say what is wrong with an answer.
 
     Args:
@@ -47,14 +47,14 @@ def answer_faults(answer: str, spot: Spot, signals: Collection[str]) -> list[Fau
         signals: every signal there is.
     """
     words = re.findall(r"\w+", _BRACES.sub(" x ", answer.casefold()))
-    if not words or _EMPTY_WORDS.issuperset(words):
+    if not words or _UNSPECIFIC_WORDS.issuperset(words):
         what = f"the answer '{answer}' does not say what is seen" if answer.strip() else "the answer is empty"
         hint = "name the state, or give the value as {signal} (Degani and Wiener, NASA CR-177549)"
-        return [Fault(spot.place(), what, "the state or value", hint)]
-    return place_faults(answer, spot, signals)
+        return [Fault(location.place(), what, "the state or value", hint)]
+    return placeholder_faults(answer, location, signals)
 
 
-def place_faults(text: str, spot: Spot, signals: Collection[str]) -> list[Fault]:
+def placeholder_faults(text: str, location: SourceLocation, signals: Collection[str]) -> list[Fault]:
     """Say which places of a text are no signals.
 
     Args:
@@ -62,16 +62,16 @@ def place_faults(text: str, spot: Spot, signals: Collection[str]) -> list[Fault]
         spot: where it stands.
         signals: every signal there is.
     """
-    return [fault for found in _BRACES.finditer(text) if (fault := _place_fault(found, spot, signals))]
+    return [fault for found in _BRACES.finditer(text) if (fault := _placeholder_fault(found, location, signals))]
 
 
-def _place_fault(found: re.Match[str], spot: Spot, signals: Collection[str]) -> Fault | None:
+def _placeholder_fault(found: re.Match[str], location: SourceLocation, signals: Collection[str]) -> Fault | None:
     """A place that is no signal, or half a pair of braces."""
     name = found[1]
     if name is None:
-        return Fault(spot.inside(found.start()), "a brace without its other half", "{signal}")
+        return Fault(location.character_place(found.start()), "a brace without its other half", "{signal}")
     if name in signals:
         return None
     return Fault(
-        spot.inside(found.start(1)), f"unknown signal {name}", "a signal", did_you_mean(name, signals)
+        location.character_place(found.start(1)), f"unknown signal {name}", "a signal", did_you_mean(name, signals)
     )

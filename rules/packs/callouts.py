@@ -8,17 +8,17 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from rules.faults import Fault
-from rules.packs.answers import place_faults
-from rules.packs.conditions import Conditions
+from rules.packs.answers import placeholder_faults
+from rules.packs.conditions import ConditionChecker
 from rules.packs.model import CalloutRule
 from rules.packs.references import References
-from rules.packs.sheets import Sheets
+from rules.packs.sheets import ValidatedPack
 
 
 def build_callouts(
-    sheets: Sheets,
+    validated: ValidatedPack,
     references: References,
-    conditions: Conditions,
+    conditions: ConditionChecker,
     signals: Collection[str],
     faults: list[Fault],
 ) -> tuple[CalloutRule, ...]:
@@ -31,14 +31,14 @@ def build_callouts(
         signals: Every signal there is.
         faults: Where faults are added.
     """
-    phases, found = sheets.known("phases"), []
-    for name, filled in sheets.callouts.items():
+    phases, found = validated.ids("phases"), []
+    for name, filled in validated.callouts.items():
         form, entry = filled.form, filled.entry
-        faults += place_faults(form.say, entry.spot("say"), signals)
-        named = references.each(form.phases, phases, entry.spot("phases"), "phase")
-        when, excused = conditions.of_item(entry, "when")
+        faults += placeholder_faults(form.text, entry.field_location("say"), signals)
+        named = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
+        when, excused = conditions.condition_and_waiver(entry, "when")
         if when is None:
             raise AssertionError("a callout's form holds its condition")
         if not excused:
-            found.append(CalloutRule(name, form.say, when, named, once_per_phase=form.once_per == "phase"))
+            found.append(CalloutRule(name, form.text, when, named, once_per_phase=form.once_per == "phase"))
     return tuple(found)

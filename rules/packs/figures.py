@@ -15,46 +15,46 @@ from dataclasses import replace
 from rules.faults import Fault
 from rules.language import checked
 from rules.language.scope import Scope
-from rules.packs.figures_known import KNOWN, Recipe
-from rules.packs.figures_tables import recipe_of_table
-from rules.packs.figures_terms import TermsOf
+from rules.packs.figures_known import FIGURE_FUNCTIONS, FigureFunction
+from rules.packs.figures_tables import build_table
+from rules.packs.figures_terms import FigureTermChecker
 from rules.packs.model import Figure
-from rules.packs.references import circles
+from rules.packs.references import cycles
 from rules.packs.schema import FigureForm
-from rules.packs.sheets import Filled, Sheets
-from rules.packs.spots import Spot
+from rules.packs.sheets import FilledForm, ValidatedPack
+from rules.packs.spots import SourceLocation
 from rules.signals import units
-from rules.signals.model import Kind, Signal
+from rules.signals.model import SignalKind, Signal
 from rules.source import did_you_mean, join_or
 
-PREFIX = "figure."
-PLACE = re.compile(r"\{([^{}]*)\}")
+FIGURE_PREFIX = "figure."
+PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 # Wide enough for any quantity of an aeroplane in any unit.
-_WIDEST = 1e9
+_MAX_MAGNITUDE = 1e9
 
 
-class Figures:
+class FigureBuilder:
     """Builds the figures of one pack; what is wrong goes to the faults."""
 
-    def __init__(self, sheets: Sheets, faults: list[Fault]) -> None:
+    def __init__(self, validated: ValidatedPack, faults: list[Fault]) -> None:
         """Look at tables first, since figures use them."""
-        self._sheets = sheets
+        self._validated = validated
         self._faults = faults
-        tables = (recipe_of_table(name, filled, faults) for name, filled in sheets.tables.items())
-        self._recipes = KNOWN | {table.name: table for table in tables if table is not None}
-        self._broken = {f"table.{name}" for name in sheets.known("tables")} - self._recipes.keys()
+        tables = (build_table(name, filled, faults) for name, filled in validated.tables.items())
+        self._functions = FIGURE_FUNCTIONS | {table.name: table for table in tables if table is not None}
+        self._broken = {f"table.{name}" for name in validated.ids("tables")} - self._functions.keys()
         self._signals: dict[str, Signal] = {}
 
     def signals(self, known: Mapping[str, Signal]) -> dict[str, Signal]:
         """The derived signals, by name; the signals of the pack are needed for the places in labels."""
-        for name, filled in self._sheets.figures.items():
+        for name, filled in self._validated.figures.items():
             signal = self._signal(name, filled)
             if signal is not None:
                 self._signals[signal.name] = signal
         every = {**known, **self._signals}
         for name, signal in self._signals.items():
-            spot = self._sheets.figures[name.removeprefix(PREFIX)].entry.spot("label")
-            self._signals[name] = replace(signal, label=self._plain_label(signal.label, spot, every))
+            spot = self._validated.figures[name.removeprefix(FIGURE_PREFIX)].entry.field_location("label")
+            self._signals[name] = replace(signal, label=self._label_without_placeholders(signal.label, spot, every))
         return dict(self._signals)
 
     def build(self, scope: Scope) -> tuple[Figure, ...]:
@@ -65,66 +65,66 @@ class Figures:
         """
         made = {}
         for name, signal in self._signals.items():
-            filled = self._sheets.figures[name.removeprefix(PREFIX)]
-            figure = self._figure(signal, filled, self._recipes[filled.form.uses], scope)
+            filled = self._validated.figures[name.removeprefix(FIGURE_PREFIX)]
+            figure = self._figure(signal, filled, self._functions[filled.form.uses], scope)
             if figure is not None:
                 made[name] = figure
-        return self._in_order(made)
+        return self._sorted_by_dependency(made)
 
-    def _signal(self, name: str, filled: Filled[FigureForm]) -> Signal | None:
+    def _signal(self, name: str, filled: FilledForm[FigureForm]) -> Signal | None:
         """The signal that a figure becomes; None where its function or unit will not do."""
         form, entry = filled.form, filled.entry
-        recipe = self._recipes.get(form.uses)
+        recipe = self._functions.get(form.uses)
         if recipe is None:
             if form.uses not in self._broken:
-                hint = did_you_mean(form.uses, self._recipes)
+                hint = did_you_mean(form.uses, self._functions)
                 what = f"unknown function {form.uses}"
-                self._add(entry.spot("uses"), what, "a function of the arithmetic, or table.NAME", hint)
+                self._add_fault(entry.field_location("uses"), what, "a function of the arithmetic, or table.NAME", hint)
             return None
         if not units.compatible(form.unit, recipe.unit):
-            self._add(
-                entry.spot("unit"),
+            self._add_fault(
+                entry.field_location("unit"),
                 f"{form.uses} is in {recipe.unit}, not {form.unit}",
                 f"a unit such as {recipe.unit}",
             )
             return None
-        kind = Kind.ANGLE if recipe.circle else Kind.QUANTITY
-        low, high = (0.0, 360.0) if recipe.circle else (-_WIDEST, _WIDEST)
+        kind = SignalKind.ANGLE if recipe.is_direction else SignalKind.QUANTITY
+        low, high = (0.0, 360.0) if recipe.is_direction else (-_MAX_MAGNITUDE, _MAX_MAGNITUDE)
         means = form.why or f"Worked out by {form.uses}"
-        return Signal(f"{PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=0.0)
+        return Signal(f"{FIGURE_PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=0.0)
 
-    def _plain_label(self, label: str, spot: Spot, known: Mapping[str, Signal]) -> str:
+    def _label_without_placeholders(self, label: str, location: SourceLocation, known: Mapping[str, Signal]) -> str:
         """A label without its places, each of which must be a signal."""
-        for place in PLACE.finditer(label):
+        for place in PLACEHOLDER.finditer(label):
             if place[1] not in known:
                 hint = did_you_mean(place[1], known)
                 self._faults.append(
-                    Fault(spot.inside(place.start(1)), f"unknown signal {place[1]}", "a signal", hint)
+                    Fault(location.character_place(place.start(1)), f"unknown signal {place[1]}", "a signal", hint)
                 )
-        return PLACE.sub(lambda place: known[place[1]].label if place[1] in known else "?", label)
+        return PLACEHOLDER.sub(lambda place: known[place[1]].label if place[1] in known else "?", label)
 
     def _figure(
-        self, signal: Signal, filled: Filled[FigureForm], recipe: Recipe, scope: Scope
+        self, signal: Signal, filled: FilledForm[FigureForm], recipe: FigureFunction, scope: Scope
     ) -> Figure | None:
         """One figure with its terms checked."""
         form, entry = filled.form, filled.entry
         before = len(self._faults)
-        spot = entry.spot("with")
-        self._refuse_names(form, recipe, spot)
+        spot = entry.field_location("with")
+        self._check_parameters(form, recipe, spot)
         terms, words = dict[str, checked.Term](), dict[str, Signal]()
         for name, text in form.terms.items():
             parameter = recipe.parameters.get(name)
             if parameter is None:
                 continue
-            found = TermsOf(self._faults, spot.down(name), scope).of(text, parameter)
+            found = FigureTermChecker(self._faults, spot.child(name), scope).check(text, parameter)
             if isinstance(found, Signal):
                 words[parameter.keyword] = found
             elif found is not None:
                 terms[parameter.keyword] = found
-        step = self._step(filled)
+        step = self._rounding_step(filled)
         if len(self._faults) > before:
             return None
-        factor, offset = units.linear(recipe.unit, form.unit)
+        factor, offset = units.linear_conversion(recipe.unit, form.unit)
         return Figure(
             signal,
             recipe.function,
@@ -133,24 +133,24 @@ class Figures:
             factor,
             offset,
             form.label,
-            _keyworded(recipe),
+            _explanation_with_keywords(recipe),
             step,
             recipe.name,
         )
 
-    def _step(self, filled: Filled[FigureForm]) -> float:
+    def _rounding_step(self, filled: FilledForm[FigureForm]) -> float:
         """To what the result is rounded, in the figure's unit; 0 for not at all."""
         form, rounded = filled.form, filled.form.rounded
         if rounded is None:
             return 0.0
         if not units.compatible(rounded.unit, form.unit) or rounded.value <= 0.0:
-            self._add(
-                filled.entry.spot("rounded"), "a figure cannot be rounded to this", f"such as 10 {form.unit}"
+            self._add_fault(
+                filled.entry.field_location("rounded"), "a figure cannot be rounded to this", f"such as 10 {form.unit}"
             )
             return 0.0
         return units.convert(rounded.value, rounded.unit, form.unit, delta=True)
 
-    def _refuse_names(self, form: FigureForm, recipe: Recipe, spot: Spot) -> None:
+    def _check_parameters(self, form: FigureForm, recipe: FigureFunction, location: SourceLocation) -> None:
         """Every parameter that is needed stands there, and none that the function does not have."""
         for name in form.terms:
             if name not in recipe.parameters:
@@ -158,22 +158,22 @@ class Figures:
                 hint = did_you_mean(name, recipe.parameters)
                 self._faults.append(
                     Fault(
-                        spot.down(name).place(key=True), f"{recipe.name} does not take {name}", listed, hint
+                        location.child(name).place(key=True), f"{recipe.name} does not take {name}", listed, hint
                     )
                 )
-        missing = [n for n, p in recipe.parameters.items() if p.needed and n not in form.terms]
+        missing = [n for n, p in recipe.parameters.items() if p.required and n not in form.terms]
         if missing:
             self._faults.append(
                 Fault(
-                    spot.place(key=True), f"{recipe.name} needs {join_or(missing)}".replace(" or ", " and ")
+                    location.place(key=True), f"{recipe.name} needs {join_or(missing)}".replace(" or ", " and ")
                 )
             )
 
-    def _in_order(self, made: dict[str, Figure]) -> tuple[Figure, ...]:
+    def _sorted_by_dependency(self, made: dict[str, Figure]) -> tuple[Figure, ...]:
         """Those that are read before those that read them; a circle is a fault."""
-        reads = {name: [r for r in figure.reads if r in made] for name, figure in made.items()}
-        for way in circles(reads):
-            spot = self._sheets.figures[way[0].removeprefix(PREFIX)].entry.at
+        reads = {name: [r for r in figure.input_signals if r in made] for name, figure in made.items()}
+        for way in cycles(reads):
+            spot = self._validated.figures[way[0].removeprefix(FIGURE_PREFIX)].entry.location
             what = f"figures in a circle: {' reads '.join(way)}"
             self._faults.append(Fault(spot.place(key=True), what, "no circle"))
         ordered: dict[str, Figure] = {}
@@ -188,11 +188,11 @@ class Figures:
             put(name, ())
         return tuple(ordered.values())
 
-    def _add(self, spot: Spot, what: str, expected: str = "", hint: str = "") -> None:
+    def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:
         """Note a fault at a value."""
-        self._faults.append(Fault(spot.place(), what, expected, hint))
+        self._faults.append(Fault(location.place(), what, expected, hint))
 
 
-def _keyworded(recipe: Recipe) -> str:
+def _explanation_with_keywords(recipe: FigureFunction) -> str:
     """How the result came about, with Python's keywords in the braces."""
-    return PLACE.sub(lambda place: f"{{{recipe.parameters[place[1]].keyword}}}", recipe.says)
+    return PLACEHOLDER.sub(lambda place: f"{{{recipe.parameters[place[1]].keyword}}}", recipe.explanation)

@@ -5,18 +5,18 @@ Takes: the forms of `tables:`.  Gives: a `Recipe` for each that can be used.
 
 from __future__ import annotations
 
-from rules.arithmetic.impossible import Impossible
-from rules.arithmetic.tables import Table
+from rules.arithmetic.impossible import DomainError
+from rules.arithmetic.tables import LookupTable
 from rules.faults import Fault
-from rules.packs.figures_known import Recipe, table_recipe
+from rules.packs.figures_known import FigureFunction, table_function
 from rules.packs.schema import TableForm
-from rules.packs.sheets import Filled
+from rules.packs.sheets import FilledForm
 from rules.signals import units
 
-PREFIX = "table."
+TABLE_PREFIX = "table."
 
 
-def recipe_of_table(name: str, filled: Filled[TableForm], faults: list[Fault]) -> Recipe | None:
+def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -> FigureFunction | None:
     """One table as a function; None, with faults, where it cannot be one.
 
     Args:
@@ -27,34 +27,34 @@ def recipe_of_table(name: str, filled: Filled[TableForm], faults: list[Fault]) -
     form, entry = filled.form, filled.entry
     before = len(faults)
     for key, unit in (("x", form.x), ("y", form.y), ("gives", form.gives)):
-        if unit is not None and not units.known(unit):
+        if unit is not None and not units.is_known(unit):
             near = units.suggest(unit)
             hint = f"did you mean {near}?" if near else ""
             faults.append(
-                Fault(entry.spot(key).place(), f"unknown unit {unit}", "a unit such as kg or kt", hint)
+                Fault(entry.field_location(key).place(), f"unknown unit {unit}", "a unit such as kg or kt", hint)
             )
-    shape = _one_side(form) if form.y is None else _two_sides(form)
+    shape = _one_dimension(form) if form.y is None else _two_dimensions(form)
     if shape is None:
         expected = (
             "points: [[x, value], ...]"
             if form.y is None
             else "columns: [y, ...] and rows: [[x, value, ...], ...]"
         )
-        faults.append(Fault(entry.at.place(key=True), f"table {name} does not hold its values", expected))
+        faults.append(Fault(entry.location.place(key=True), f"table {name} does not hold its values", expected))
         return None
     try:
-        table = Table(*shape)
-    except Impossible as refused:
-        faults.append(Fault(entry.at.place(key=True), f"table {name}: {refused.what}", refused.expected))
+        table = LookupTable(*shape)
+    except DomainError as refused:
+        faults.append(Fault(entry.location.place(key=True), f"table {name}: {refused.what}", refused.expected))
         return None
     sides = (form.x,) if form.y is None else (form.x, form.y)
-    return table_recipe(f"{PREFIX}{name}", table, sides, form.gives) if len(faults) == before else None
+    return table_function(f"{TABLE_PREFIX}{name}", table, sides, form.gives) if len(faults) == before else None
 
 
-Shape = tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...], ...]]
+TableData = tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...], ...]]
 
 
-def _one_side(form: TableForm) -> Shape | None:
+def _one_dimension(form: TableForm) -> TableData | None:
     """Points over x; None where they are not given so."""
     points = form.points
     if points is None or form.columns is not None or form.rows is not None or not all(points):
@@ -62,7 +62,7 @@ def _one_side(form: TableForm) -> Shape | None:
     return tuple(point[0] for point in points), (), tuple(tuple(point[1:]) for point in points)
 
 
-def _two_sides(form: TableForm) -> Shape | None:
+def _two_dimensions(form: TableForm) -> TableData | None:
     """Rows over x, columns over y; None where they are not given so."""
     if form.columns is None or form.rows is None or form.points is not None or not all(form.rows):
         return None

@@ -9,28 +9,28 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from rules.faults import Fault
-from rules.language.check import items_of, signals_of
-from rules.language.checked import Broken, Condition
+from rules.language.check import item_ids, signal_names
+from rules.language.checked import FaultyCondition, Condition
 from rules.packs.answers import answer_faults
-from rules.packs.conditions import Conditions
-from rules.packs.model import Checklist, Flow, Item, Line
-from rules.packs.references import BOTH, References, circles
-from rules.packs.schema import ItemForm, Judged, LineForm
-from rules.packs.sheets import Filled, Sheets, label_of
-from rules.packs.spots import Entry
+from rules.packs.conditions import ConditionChecker
+from rules.packs.model import Checklist, Flow, Item, ChecklistLine
+from rules.packs.references import BOTH, References, cycles
+from rules.packs.schema import ItemForm, ExpectationForm, ChecklistLineForm
+from rules.packs.sheets import FilledForm, ValidatedPack, label_of
+from rules.packs.spots import PackEntry
 from rules.signals.model import Signal
 
-_OF_AN_ITEM = frozenset(Judged.model_fields) | {"seat"}
+_ITEM_FIELDS = frozenset(ExpectationForm.model_fields) | {"seat"}
 
 
-class Items:
+class ItemBuilder:
     """Builds items one by one."""
 
     def __init__(
-        self, sheets: Sheets, references: References, conditions: Conditions, faults: list[Fault]
+        self, validated: ValidatedPack, references: References, conditions: ConditionChecker, faults: list[Fault]
     ) -> None:
         """Begin with nothing built."""
-        self._sheets = sheets
+        self._validated = validated
         self._references = references
         self._conditions = conditions
         self._faults = faults
@@ -41,43 +41,43 @@ class Items:
         Args:
             broken: where the faults of conditions in a circle are added.
         """
-        items = {name: self._flow_item(name, filled) for name, filled in self._sheets.items.items()}
-        for name, line in self._sheets.lines.items():
+        items = {name: self._flow_item(name, filled) for name, filled in self._validated.items.items()}
+        for name, line in self._validated.lines.items():
             item = self._line_item(name, line)
             if item is not None:
                 items[name] = item
-        self._refuse_endless_order(items)
-        return self._break_circles(items, broken)
+        self._refuse_order_cycles(items)
+        return self._break_condition_cycles(items, broken)
 
-    def _flow_item(self, name: str, filled: Filled[ItemForm]) -> Item:
+    def _flow_item(self, name: str, filled: FilledForm[ItemForm]) -> Item:
         """An item of a flow."""
         flow, form, entry = name.split(".")[1], filled.form, filled.entry
-        self._one_way(entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows")
-        condition = self._conditions.of_item(entry, "condition", flow)
+        self._check_one_expectation(entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows")
+        condition = self._conditions.condition_and_waiver(entry, "condition", flow)
         item = self._item(name, form.label or label_of(entry.id), form.seat, filled, condition)
-        follows = self._references.follows(flow, form.follows, entry.spot("follows"))
-        return replace(item, after=self._conditions.of(entry, "after", flow), follows=follows)
+        follows = self._references.followed_items(flow, form.follows, entry.field_location("follows"))
+        return replace(item, after=self._conditions.condition(entry, "after", flow), follows=follows)
 
-    def _line_item(self, name: str, filled: Filled[LineForm]) -> Item | None:
+    def _line_item(self, name: str, filled: FilledForm[ChecklistLineForm]) -> Item | None:
         """An item that a line of a checklist makes of its own; None where it reads another."""
         checklist, form, entry = name.split(".")[1], filled.form, filled.entry
-        self._one_way(entry, ("expect", "item", "confirm"), "one of expect, item and confirm")
+        self._check_one_expectation(entry, ("expect", "item", "confirm"), "one of expect, item and confirm")
         if form.item is not None:
-            self._reads_another(entry, form.item)
+            self._check_item_reference(entry, form.item)
             return None
-        seat = form.seat or self._reader(checklist)
+        seat = form.seat or self._checklist_reader(checklist)
         if seat == BOTH:
-            place = entry.at.place(key=True)
+            place = entry.location.place(key=True)
             self._faults.append(
                 Fault(place, "seat is missing", "whose item this is, since both read the list")
             )
-        condition = self._conditions.of_item(entry, "expect", checklist)
+        condition = self._conditions.condition_and_waiver(entry, "expect", checklist)
         item = self._item(name, form.challenge, seat, filled, condition)
-        return replace(item, after=self._conditions.of(entry, "after", checklist))
+        return replace(item, after=self._conditions.condition(entry, "after", checklist))
 
-    def _reader(self, checklist: str) -> str:
+    def _checklist_reader(self, checklist: str) -> str:
         """Who reads a checklist; '' where that is not known."""
-        filled = self._sheets.checklists.get(checklist)
+        filled = self._validated.checklists.get(checklist)
         return filled.form.read_by if filled else ""
 
     def _item(
@@ -85,11 +85,11 @@ class Items:
         name: str,
         label: str,
         seat: str,
-        filled: Filled[ItemForm] | Filled[LineForm],
+        filled: FilledForm[ItemForm] | FilledForm[ChecklistLineForm],
         checked: tuple[Condition | None, str],
     ) -> Item:
         """What items of flows and of checklists have in common."""
-        form: Judged = filled.form
+        form: ExpectationForm = filled.form
         condition, excused = checked
         return Item(
             id=name,
@@ -104,61 +104,61 @@ class Items:
             hold_s=form.hold,
             clear_s=form.clear,
             finding=form.finding,
-            excused=excused,
-            signals=signals_of(condition) if condition is not None else (),
+            waived=excused,
+            signals=signal_names(condition) if condition is not None else (),
         )
 
-    def _one_way(self, entry: Entry, ways: tuple[str, ...], expected: str) -> None:
+    def _check_one_expectation(self, entry: PackEntry, ways: tuple[str, ...], expected: str) -> None:
         """Exactly one of these says what is expected."""
         given = [name for name in ways if name in entry.fields]
         if not given:
-            place = entry.at.place(key=True)
+            place = entry.location.place(key=True)
             self._faults.append(Fault(place, f"{entry.id} does not say what is expected", expected))
         for extra in given[1:]:
-            place = entry.fields[extra].spot.place(key=True)
+            place = entry.fields[extra].location.place(key=True)
             self._faults.append(Fault(place, f"{extra} stands beside {given[0]}", expected))
 
-    def _reads_another(self, entry: Entry, item: str) -> None:
+    def _check_item_reference(self, entry: PackEntry, item: str) -> None:
         """A line that reads an item of a flow leaves everything about it to the flow."""
-        flows = [name for name in self._sheets.labels if name.startswith("flow.")]
-        self._references.known(item, flows, entry.fields["item"].spot, "item")
-        for name in sorted(_OF_AN_ITEM & entry.fields.keys() - {"confirm"}):
-            place = entry.fields[name].spot.place(key=True)
+        flows = [name for name in self._validated.labels if name.startswith("flow.")]
+        self._references.is_known(item, flows, entry.fields["item"].location, "item")
+        for name in sorted(_ITEM_FIELDS & entry.fields.keys() - {"confirm"}):
+            place = entry.fields[name].location.place(key=True)
             self._faults.append(
                 Fault(place, f"{name} stands beside item", f"{name} where the item itself stands")
             )
 
-    def _refuse_endless_order(self, items: Mapping[str, Item]) -> None:
+    def _refuse_order_cycles(self, items: Mapping[str, Item]) -> None:
         """Items that each come first can never be done."""
-        for way in circles({name: item.follows for name, item in items.items()}):
-            place = self._entry(way[0]).spot("follows").place()
+        for way in cycles({name: item.follows for name, item in items.items()}):
+            place = self._entry(way[0]).field_location("follows").place()
             self._faults.append(
                 Fault(place, f"an order in a circle: {' follows '.join(way)}", "a first item")
             )
 
-    def _break_circles(self, items: dict[str, Item], broken: list[Fault]) -> dict[str, Item]:
+    def _break_condition_cycles(self, items: dict[str, Item], broken: list[Fault]) -> dict[str, Item]:
         """Conditions that read each other in a circle become broken, each with the way round."""
-        reads = {name: items_of(item.condition) for name, item in items.items() if item.condition is not None}
-        for way in circles(reads):
+        reads = {name: item_ids(item.condition) for name, item in items.items() if item.condition is not None}
+        for way in cycles(reads):
             field = "condition" if way[0].startswith("flow.") else "expect"
-            place = self._entry(way[0]).spot(field).place()
+            place = self._entry(way[0]).field_location(field).place()
             fault = Fault(place, f"items read each other in a circle: {' → '.join(way)}", "no circle")
             broken.append(fault)
-            items[way[0]] = replace(items[way[0]], condition=Broken(fault), signals=())
+            items[way[0]] = replace(items[way[0]], condition=FaultyCondition(fault), signals=())
         return items
 
-    def _entry(self, name: str) -> Entry:
+    def _entry(self, name: str) -> PackEntry:
         """Where an item stands."""
-        return (self._sheets.items.get(name) or self._sheets.lines[name]).entry
+        return (self._validated.items.get(name) or self._validated.lines[name]).entry
 
 
-def build_flows(sheets: Sheets) -> dict[str, Flow]:
+def build_flows(validated: ValidatedPack) -> dict[str, Flow]:
     """Flows with their items by seat, in the order of the seats."""
     flows = {}
-    for name, filled in sheets.flows.items():
-        own = {key: item for key, item in sheets.items.items() if key.startswith(f"flow.{name}.")}
+    for name, filled in validated.flows.items():
+        own = {key: item for key, item in validated.items.items() if key.startswith(f"flow.{name}.")}
         by_seat = {
-            seat: tuple(key for key, item in own.items() if item.form.seat == seat) for seat in sheets.seats
+            seat: tuple(key for key, item in own.items() if item.form.seat == seat) for seat in validated.seats
         }
         seats = {seat: keys for seat, keys in by_seat.items() if keys}
         flows[name] = Flow(name, filled.form.title, filled.form.phase, seats)
@@ -166,7 +166,7 @@ def build_flows(sheets: Sheets) -> dict[str, Flow]:
 
 
 def build_checklists(
-    sheets: Sheets, signals: Mapping[str, Signal], faults: list[Fault]
+    validated: ValidatedPack, signals: Mapping[str, Signal], faults: list[Fault]
 ) -> dict[str, Checklist]:
     """Checklists, each line with the item that it reads.
 
@@ -175,12 +175,12 @@ def build_checklists(
         signals: what the places in answers may name.
         faults: where faults of answers are added.
     """
-    lines: dict[str, list[Line]] = {name: [] for name in sheets.checklists}
-    for name, filled in sheets.lines.items():
+    lines: dict[str, list[ChecklistLine]] = {name: [] for name in validated.checklists}
+    for name, filled in validated.lines.items():
         form, entry = filled.form, filled.entry
-        faults.extend(answer_faults(form.answer, entry.spot("answer"), signals))
-        lines.setdefault(name.split(".")[1], []).append(Line(form.challenge, form.answer, form.item or name))
+        faults.extend(answer_faults(form.answer, entry.field_location("answer"), signals))
+        lines.setdefault(name.split(".")[1], []).append(ChecklistLine(form.challenge, form.answer, form.item or name))
     return {
         name: Checklist(name, filled.form.title, filled.form.read_by, tuple(lines[name]))
-        for name, filled in sheets.checklists.items()
+        for name, filled in validated.checklists.items()
     }

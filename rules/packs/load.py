@@ -11,27 +11,27 @@ from dataclasses import replace
 from pathlib import Path
 
 from rules.faults import Fault, InputFaults, Place
-from rules.language.scope import Limit, Scope
+from rules.language.scope import PackLimit, Scope
 from rules.packs.callouts import build_callouts
-from rules.packs.conditions import Conditions
-from rules.packs.figures import Figures
-from rules.packs.items import Items, build_checklists, build_flows
-from rules.packs.layers import Chain, read_chain
-from rules.packs.merge import merge
+from rules.packs.conditions import ConditionChecker
+from rules.packs.figures import FigureBuilder
+from rules.packs.items import ItemBuilder, build_checklists, build_flows
+from rules.packs.layers import PackChain, read_chain
+from rules.packs.merge import merge_layers
 from rules.packs.model import Call, Pack
 from rules.packs.references import References
-from rules.packs.sheets import Sheets
-from rules.packs.spots import Spot
-from rules.packs.stages import Stages
-from rules.packs.strips import build_strips
-from rules.packs.times import build_times
-from rules.packs.trip import Trip
-from rules.signals.book import load_book, signals_from
+from rules.packs.sheets import ValidatedPack
+from rules.packs.spots import SourceLocation
+from rules.packs.stages import GateBuilder
+from rules.packs.strips import build_traces
+from rules.packs.times import build_flight_times
+from rules.packs.trip import TripSheet
+from rules.signals.book import load_book, parse_signals
 from rules.signals.model import Signal
 from rules.source import did_you_mean
 
 
-def load_pack(path_or_name: str, *, trip: Trip | None = None) -> Pack:
+def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
     """Read, merge and check a pack.
 
     Args:
@@ -44,101 +44,101 @@ def load_pack(path_or_name: str, *, trip: Trip | None = None) -> Pack:
     """
     faults: list[Fault] = []
     chain = read_chain(path_or_name, faults)
-    if not chain.layers or not chain.whole:
-        raise InputFaults(_ordered([*faults, *_faults_of_forms(chain)], chain))
-    sheets = Sheets(merge(chain.layers, faults), faults)
+    if not chain.layers or not chain.complete:
+        raise InputFaults(_sorted_faults([*faults, *_form_faults(chain)], chain))
+    sheets = ValidatedPack(merge_layers(chain.layers, faults), faults)
     references = References(sheets, faults)
     references.check()
-    signals = _signals(chain, sheets.layer.signals, faults)
+    signals = _load_signals(chain, sheets.layer.signals, faults)
     if signals is None:
-        raise InputFaults(_ordered(faults, chain))
-    inoperative = _inoperative(trip, signals, faults)
+        raise InputFaults(_sorted_faults(faults, chain))
+    inoperative = _check_inoperative(trip, signals, faults)
     broken: list[Fault] = []
-    figures = Figures(sheets, faults)
-    scope = _scope(sheets, signals | figures.signals(signals), inoperative)
-    pack = _assemble(chain, sheets, references, scope, faults, broken)
+    figures = FigureBuilder(sheets, faults)
+    scope = _build_scope(sheets, signals | figures.signals(signals), inoperative)
+    pack = _build_pack(chain, sheets, references, scope, faults, broken)
     pack = replace(pack, figures=figures.build(scope))
     if faults:
-        raise InputFaults(_ordered([*faults, *broken], chain))
+        raise InputFaults(_sorted_faults([*faults, *broken], chain))
     return pack
 
 
-def _assemble(
-    chain: Chain,
-    sheets: Sheets,
+def _build_pack(
+    chain: PackChain,
+    validated: ValidatedPack,
     references: References,
     scope: Scope,
     faults: list[Fault],
     broken: list[Fault],
 ) -> Pack:
     """Put the pack together; `faults` and `broken` are complete afterwards."""
-    conditions = Conditions(scope, broken, set(sheets.known("limits")) - set(sheets.limits))
-    conditions.check_all(sheets.misfits)
-    items = Items(sheets, references, conditions, faults).build(broken)
-    stages = Stages(sheets, references, conditions, faults)
-    head = chain.heads[-1]
-    phases, gates, watches, quiets = stages.phases(), stages.gates(), stages.watches(), stages.quiets()
-    strips = build_strips(sheets, references, conditions, scope, watches, faults)
-    callouts = build_callouts(sheets, references, conditions, scope.signals, faults)
+    conditions = ConditionChecker(scope, broken, set(validated.ids("limits")) - set(validated.limits))
+    conditions.check_all(validated.invalid_entries)
+    items = ItemBuilder(validated, references, conditions, faults).build(broken)
+    stages = GateBuilder(validated, references, conditions, faults)
+    head = chain.headers[-1]
+    phases, gates, watches, quiets = stages.phases(), stages.gates(), stages.watches(), stages.quiet_periods()
+    strips = build_traces(validated, references, conditions, scope, watches, faults)
+    callouts = build_callouts(validated, references, conditions, scope.signals, faults)
     return Pack(
         id=head.id,
         title=head.title,
         version=head.version,
-        caution=head.caution,
-        lineage=tuple(form.id for form in reversed(chain.heads)),
-        seats={name: filled.form.title for name, filled in sheets.seats.items()},
+        disclaimer=head.disclaimer,
+        lineage=tuple(form.id for form in reversed(chain.headers)),
+        seats={name: filled.form.title for name, filled in validated.seats.items()},
         signals=scope.signals,
-        calls={name: Call(name, filled.form.title, filled.form.by) for name, filled in sheets.calls.items()},
+        calls={name: Call(name, filled.form.title, filled.form.by) for name, filled in validated.calls.items()},
         phases=phases,
         items=items,
-        flows=build_flows(sheets),
-        checklists=build_checklists(sheets, scope.signals, faults),
+        flows=build_flows(validated),
+        checklists=build_checklists(validated, scope.signals, faults),
         gates=gates,
         watches=watches,
-        quiets=quiets,
-        strips=strips,
+        quiet_periods=quiets,
+        traces=strips,
         callouts=callouts,
-        times=build_times(sheets, references, conditions, faults),
-        faults=_ordered(broken, chain),
+        flight_times=build_flight_times(validated, references, conditions, faults),
+        faults=_sorted_faults(broken, chain),
     )
 
 
-def _faults_of_forms(chain: Chain) -> list[Fault]:
+def _form_faults(chain: PackChain) -> list[Fault]:
     """Faults of what could be read, where a file could not: of a pack that stands alone, entry by entry."""
     found: list[Fault] = []
-    if len(chain.layers) == 1 and not chain.layers[0].head.fields.get("extends"):
-        Sheets(merge(chain.layers, found), found)
+    if len(chain.layers) == 1 and not chain.layers[0].header.fields.get("extends"):
+        ValidatedPack(merge_layers(chain.layers, found), found)
     return found
 
 
-def _signals(chain: Chain, own: Iterable[Spot], faults: list[Fault]) -> dict[str, Signal] | None:
+def _load_signals(chain: PackChain, own_locations: Iterable[SourceLocation], faults: list[Fault]) -> dict[str, Signal] | None:
     """The signals of all books, then the packs' own; None where one of them cannot be had."""
     signals: dict[str, Signal] = {}
     before = len(faults)
-    for layer, head in zip(chain.layers, chain.heads, strict=True):
+    for layer, head in zip(chain.layers, chain.headers, strict=True):
         for number, book in enumerate(head.signals):
             try:
                 signals |= load_book(book).signals
             except InputFaults as error:
-                faults.extend(_named_here(error, layer.head.spot("signals").down(number)))
-    for spot in own:
+                faults.extend(_placed_at(error, layer.header.field_location("signals").child(number)))
+    for spot in own_locations:
         try:
-            signals |= signals_from(spot.source, spot.path)
+            signals |= parse_signals(spot.source, spot.path)
         except InputFaults as error:
             faults.extend(error.faults)
     return signals if len(faults) == before else None
 
 
-def _named_here(error: InputFaults, spot: Spot) -> list[Fault]:
+def _placed_at(error: InputFaults, location: SourceLocation) -> list[Fault]:
     """A book's faults; one that has no line (no such book) is placed where the pack names it."""
-    place = spot.place()
+    place = location.place()
     return [
         fault if fault.place.line else Fault(place, fault.what, fault.expected, fault.hint)
         for fault in error.faults
     ]
 
 
-def _inoperative(trip: Trip | None, signals: Iterable[str], faults: list[Fault]) -> tuple[str, ...]:
+def _check_inoperative(trip: TripSheet | None, signals: Iterable[str], faults: list[Fault]) -> tuple[str, ...]:
     """What the trip sheet dispatches inoperative; each must be a signal or the beginning of some."""
     names = trip.inoperative if trip else ()
     beginnings = {
@@ -151,20 +151,20 @@ def _inoperative(trip: Trip | None, signals: Iterable[str], faults: list[Fault])
     return tuple(names)
 
 
-def _scope(sheets: Sheets, signals: dict[str, Signal], inoperative: tuple[str, ...]) -> Scope:
+def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperative: tuple[str, ...]) -> Scope:
     """All that a condition of this pack may name."""
     return Scope(
         signals=signals,
         calls={name: str(entry.fields["title"].value) if "title" in entry.fields else name
-               for name, entry in sheets.layer.sections["calls"].items()},
-        limits={name: Limit(*filled.form.value, filled.form.label) for name, filled in sheets.limits.items()},
-        items=sheets.labels,
+               for name, entry in validated.layer.sections["calls"].items()},
+        limits={name: PackLimit(*filled.form.value, filled.form.label) for name, filled in validated.limits.items()},
+        items=validated.labels,
         local="",
         inoperative=inoperative,
     )  # fmt: skip
 
 
-def _ordered(faults: Iterable[Fault], chain: Chain) -> tuple[Fault, ...]:
+def _sorted_faults(faults: Iterable[Fault], chain: PackChain) -> tuple[Fault, ...]:
     """Those of the pack that was asked for before those of its bases; by file, line and column; each once."""
 
     def rank(fault: Fault) -> tuple[int, str, int, int, str]:

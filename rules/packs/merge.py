@@ -6,57 +6,57 @@ Takes: layers, base first.  Gives: one layer, in which every value still knows t
 from __future__ import annotations
 
 from rules.faults import Fault
-from rules.packs.collect import Layer
-from rules.packs.spots import Entry
+from rules.packs.collect import PackLayer
+from rules.packs.spots import PackEntry
 from rules.source import did_you_mean
 
-_INSTEAD = frozenset({"condition", "confirm", "expect", "item"})
+_EXPECTATION_FIELDS = frozenset({"condition", "confirm", "expect", "item"})
 """Ways to say what an entry expects; whoever gives one, replaces the others."""
 
 
-def merge(layers: list[Layer], faults: list[Fault]) -> Layer:
+def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:
     """Lay each pack over those before it.
 
     Args:
         layers: at least one, base first.
         faults: where faults are added.
     """
-    merged = Layer(layers[0].head, {})
+    merged = PackLayer(layers[0].header, {})
     for layer in layers:
-        merged.head = layer.head
+        merged.header = layer.header
         merged.signals.extend(layer.signals)
         for section, entries in layer.sections.items():
-            merged.sections[section] = _over(merged.sections.get(section, {}), entries, faults)
+            merged.sections[section] = _merge_entries(merged.sections.get(section, {}), entries, faults)
     return merged
 
 
-def _over(base: dict[str, Entry], entries: dict[str, Entry], faults: list[Fault]) -> dict[str, Entry]:
+def _merge_entries(base: dict[str, PackEntry], entries: dict[str, PackEntry], faults: list[Fault]) -> dict[str, PackEntry]:
     """One section (or the parts of one entry) over another."""
     result = dict(base)
     for name, entry in entries.items():
         if "remove" in entry.fields:
-            _take_out(result, entry, faults)
+            _remove_entry(result, entry, faults)
         else:
-            result[name] = _replaced(result.get(name), entry, faults)
+            result[name] = _merge_entry(result.get(name), entry, faults)
     return result
 
 
-def _take_out(result: dict[str, Entry], entry: Entry, faults: list[Fault]) -> None:
+def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[Fault]) -> None:
     """`remove: true` under an id that the base has."""
     given = entry.fields["remove"]
     if given.value is not True:
-        faults.append(Fault(given.spot.place(), "remove can only be true", "true"))
+        faults.append(Fault(given.location.place(), "remove can only be true", "true"))
     elif entry.id not in result:
         what = f"there is no {entry.id} to take out"
-        faults.append(Fault(entry.at.place(key=True), what, hint=did_you_mean(entry.id, result)))
+        faults.append(Fault(entry.location.place(key=True), what, hint=did_you_mean(entry.id, result)))
     else:
         del result[entry.id]
 
 
-def _replaced(base: Entry | None, entry: Entry, faults: list[Fault]) -> Entry:
+def _merge_entry(base: PackEntry | None, entry: PackEntry, faults: list[Fault]) -> PackEntry:
     """An entry over the one of the same id; a new one over nothing, so that its parts are seen to."""
     kept = base.fields if base else {}
-    if _INSTEAD & entry.fields.keys():
-        kept = {name: given for name, given in kept.items() if name not in _INSTEAD}
-    parts = _over(base.parts if base else {}, entry.parts, faults)
-    return Entry(entry.id, entry.at, kept | entry.fields, parts)
+    if _EXPECTATION_FIELDS & entry.fields.keys():
+        kept = {name: given for name, given in kept.items() if name not in _EXPECTATION_FIELDS}
+    parts = _merge_entries(base.parts if base else {}, entry.parts, faults)
+    return PackEntry(entry.id, entry.location, kept | entry.fields, parts)

@@ -13,7 +13,7 @@ import msgspec
 
 from rules.faults import Fault
 from rules.language.checked import Condition, Term
-from rules.language.explain.terms import signals_in
+from rules.language.explain.terms import term_signals
 from rules.signals.model import Signal
 
 
@@ -81,7 +81,7 @@ class Item:
     hold_s: float = 1.0
     clear_s: float = 1.0
     finding: FindingKind | None = None
-    excused: str = ""
+    waived: str = ""
     signals: tuple[str, ...] = ()
 
 
@@ -96,7 +96,7 @@ class Flow:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ChecklistLine:
     """One line of a checklist: `answer` may hold {signal} places; `item` is the expectation it reads."""
 
     challenge: str
@@ -111,7 +111,7 @@ class Checklist:
     id: str
     title: str
     read_by: str
-    lines: tuple[Line, ...]
+    lines: tuple[ChecklistLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +150,7 @@ class Watch:
 
 
 @dataclass(frozen=True, slots=True)
-class Quiet:
+class QuietPeriod:
     """While `applies`, notices of these levels are held back, and summed up afterwards."""
 
     id: str
@@ -158,7 +158,7 @@ class Quiet:
     holds: tuple[Level, ...]
 
 
-class Moment(StrEnum):
+class OooiMoment(StrEnum):
     """The four moments of a flight that a journey log has."""
 
     OUT = "out"
@@ -168,10 +168,10 @@ class Moment(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class TimeRule:
+class FlightTimeRule:
     """When one of the four moments is: what must be so, and in which phases (all where none is named)."""
 
-    moment: Moment
+    moment: OooiMoment
     when: Condition
     phases: tuple[str, ...] = ()
 
@@ -184,13 +184,13 @@ class CalloutRule:
     """
 
     id: str
-    say: str
+    text: str
     when: Condition
     phases: tuple[str, ...] = ()
     once_per_phase: bool = False
 
 
-class StripLimit(msgspec.Struct, frozen=True):
+class TraceLimit(msgspec.Struct, frozen=True):
     """A limit to draw beside a signal of a strip; `value` is in the signal's unit."""
 
     signal: str = msgspec.field(name="signal")
@@ -199,7 +199,7 @@ class StripLimit(msgspec.Struct, frozen=True):
 
 
 @dataclass(frozen=True, slots=True)
-class StripMark:
+class TraceMark:
     """A moment to note on a strip: when the condition first is so."""
 
     label: str
@@ -207,7 +207,7 @@ class StripMark:
 
 
 @dataclass(frozen=True, slots=True)
-class Strip:
+class TraceRule:
     """Quantities that are kept over a stretch of flight.
 
     It runs from `begins` to `ends`, for `longest_s` at most, and keeps the signals of `keep` once in `every_s`.
@@ -218,12 +218,12 @@ class Strip:
     title: str
     begins: Condition
     ends: Condition
-    keep: tuple[str, ...]
-    every_s: float
-    longest_s: float
-    limits: tuple[StripLimit, ...] = ()
-    marks: tuple[StripMark, ...] = ()
-    about: frozenset[str] = frozenset()
+    signals: tuple[str, ...]
+    interval_s: float
+    max_duration_s: float
+    limits: tuple[TraceLimit, ...] = ()
+    marks: tuple[TraceMark, ...] = ()
+    evidence_for: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,14 +243,14 @@ class Figure:
     factor: float
     offset: float
     label: str
-    says: str
+    explanation: str
     step: float = 0.0
     uses: str = ""
 
     @property
-    def reads(self) -> tuple[str, ...]:
+    def input_signals(self) -> tuple[str, ...]:
         """The names of the signals that it is worked out from."""
-        named = (signal.name for term in self.terms.values() for signal in signals_in(term))
+        named = (signal.name for term in self.terms.values() for signal in term_signals(term))
         return tuple(dict.fromkeys((*named, *(signal.name for signal in self.words.values()))))
 
 
@@ -261,7 +261,7 @@ class Pack:
     id: str
     title: str
     version: str
-    caution: str
+    disclaimer: str
     lineage: tuple[str, ...]
     seats: Mapping[str, str]
     signals: Mapping[str, Signal]
@@ -272,9 +272,9 @@ class Pack:
     checklists: Mapping[str, Checklist]
     gates: tuple[Gate, ...]
     watches: tuple[Watch, ...]
-    quiets: tuple[Quiet, ...] = ()
+    quiet_periods: tuple[QuietPeriod, ...] = ()
     figures: tuple[Figure, ...] = ()
-    strips: tuple[Strip, ...] = ()
+    traces: tuple[TraceRule, ...] = ()
     callouts: tuple[CalloutRule, ...] = ()
-    times: tuple[TimeRule, ...] = ()
+    flight_times: tuple[FlightTimeRule, ...] = ()
     faults: tuple[Fault, ...] = field(default=())

@@ -8,107 +8,107 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from rules.faults import Fault
-from rules.packs.sheets import Sheets
-from rules.packs.spots import Spot
+from rules.packs.sheets import ValidatedPack
+from rules.packs.spots import SourceLocation
 from rules.source import did_you_mean, join_or
 
 SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
 BOTH = "both"
-_MOST_LISTED = 12
+_MAX_LISTED = 12
 _ARTICLE = {"flow": "a flow", "checklist": "a checklist", "item": "an item"}
 
 
 class References:
     """Looks names up and notes those that are not there."""
 
-    def __init__(self, sheets: Sheets, faults: list[Fault]) -> None:
+    def __init__(self, validated: ValidatedPack, faults: list[Fault]) -> None:
         """Look up in these sheets."""
-        self._sheets = sheets
+        self._validated = validated
         self._faults = faults
 
     def check(self) -> None:
         """Every plain reference: seats, phases, who speaks."""
-        sheets = self._sheets
-        seats, phases = sheets.known("seats"), sheets.known("phases")
+        sheets = self._validated
+        seats, phases = sheets.ids("seats"), sheets.ids("phases")
         for call in sheets.calls.values():
-            self.known(call.form.by, [*SPEAKERS, *seats], call.entry.spot("by"), "speaker")
+            self.is_known(call.form.by, [*SPEAKERS, *seats], call.entry.field_location("by"), "speaker")
         for flow in sheets.flows.values():
-            self.known(flow.form.phase, phases, flow.entry.spot("phase"), "phase")
+            self.is_known(flow.form.phase, phases, flow.entry.field_location("phase"), "phase")
         for item in sheets.items.values():
-            self._seat_of_flow(item.form.seat, item.entry.spot("seat"), seats)
+            self._check_flow_seat(item.form.seat, item.entry.field_location("seat"), seats)
         for checklist in sheets.checklists.values():
-            self.known(checklist.form.read_by, [*seats, BOTH], checklist.entry.spot("read_by"), "seat")
+            self.is_known(checklist.form.read_by, [*seats, BOTH], checklist.entry.field_location("read_by"), "seat")
         for line in sheets.lines.values():
-            self.known(line.form.seat, seats, line.entry.spot("seat"), "seat")
+            self.is_known(line.form.seat, seats, line.entry.field_location("seat"), "seat")
         for watch in sheets.watches.values():
-            self.known(watch.form.seat, seats, watch.entry.spot("seat"), "seat")
-            self.each(watch.form.phases, phases, watch.entry.spot("phases"), "phase")
+            self.is_known(watch.form.seat, seats, watch.entry.field_location("seat"), "seat")
+            self.known_names(watch.form.phases, phases, watch.entry.field_location("phases"), "phase")
         for phase in sheets.phases.values():
-            self.known(phase.form.before, phases, phase.entry.spot("before"), "phase")
-        self._needs_of_misfits()
+            self.is_known(phase.form.before, phases, phase.entry.field_location("before"), "phase")
+        self._check_needs_of_invalid()
 
-    def _needs_of_misfits(self) -> None:
+    def _check_needs_of_invalid(self) -> None:
         """A gate that does not fit its form may still need what is not there."""
-        for _, entry in self._sheets.misfits:
+        for _, entry in self._validated.invalid_entries:
             given = entry.fields.get("needs")
             if given is not None and isinstance(given.value, list):
-                self.needs((need for need in given.value if isinstance(need, str)), given.spot)
+                self.needed_items((need for need in given.value if isinstance(need, str)), given.location)
 
-    def known(self, name: str | None, among: Collection[str], spot: Spot, what: str) -> bool:
+    def is_known(self, name: str | None, among: Collection[str], location: SourceLocation, kind: str) -> bool:
         """Whether a name is there; None is no name and always well."""
         if name is None or name in among:
             return True
         hint = did_you_mean(name, among)
-        expected = "" if hint or len(among) > _MOST_LISTED else join_or(among)
-        self._faults.append(Fault(spot.place(), f"unknown {what} {name}", expected, hint))
+        expected = "" if hint or len(among) > _MAX_LISTED else join_or(among)
+        self._faults.append(Fault(location.place(), f"unknown {kind} {name}", expected, hint))
         return False
 
-    def each(self, names: Iterable[str], among: Collection[str], spot: Spot, what: str) -> tuple[str, ...]:
+    def known_names(self, names: Iterable[str], among: Collection[str], location: SourceLocation, kind: str) -> tuple[str, ...]:
         """Those of a list that are there."""
         return tuple(
-            name for number, name in enumerate(names) if self.known(name, among, spot.down(number), what)
+            name for number, name in enumerate(names) if self.is_known(name, among, location.child(number), kind)
         )
 
-    def _seat_of_flow(self, seat: str, spot: Spot, seats: Collection[str]) -> None:
+    def _check_flow_seat(self, seat: str, location: SourceLocation, seats: Collection[str]) -> None:
         """A key of a flow that is no seat is a mistyped key."""
-        place = spot.place(key=True)
+        place = location.place(key=True)
         if seat not in seats and not any(fault.place == place for fault in self._faults):
             among = ["title", "phase", *seats]
             fault = Fault(place, f"unknown seat {seat}", join_or(seats), did_you_mean(seat, among))
             self._faults.append(fault)
 
-    def follows(self, flow: str, names: Iterable[str], spot: Spot) -> tuple[str, ...]:
+    def followed_items(self, flow: str, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
         """The items that come first, by whole id: keys of the same flow, or whole ids."""
-        keys = self._sheets.layer.sections["flows"][flow].parts
+        keys = self._validated.layer.sections["flows"][flow].parts
         found = []
         for number, name in enumerate(names):
-            among = self._sheets.labels if "." in name else keys
-            if self.known(name, among, spot.down(number), "item"):
+            among = self._validated.labels if "." in name else keys
+            if self.is_known(name, among, location.child(number), "item"):
                 found.append(name if "." in name else f"flow.{flow}.{name}")
         return tuple(found)
 
-    def needs(self, names: Iterable[str], spot: Spot) -> tuple[str, ...]:
+    def needed_items(self, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
         """What a gate needs, item by item, each once."""
-        found = (item for number, name in enumerate(names) for item in self._need(name, spot.down(number)))
+        found = (item for number, name in enumerate(names) for item in self._items_of_need(name, location.child(number)))
         return tuple(dict.fromkeys(found))
 
-    def _need(self, need: str, spot: Spot) -> Iterator[str]:
+    def _items_of_need(self, need: str, location: SourceLocation) -> Iterator[str]:
         """One need: `flow NAME`, `checklist NAME` or `item ID`."""
         kind, _, name = need.partition(" ")
         among = {
-            "flow": self._sheets.known("flows"),
-            "checklist": self._sheets.known("checklists"),
-            "item": list(self._sheets.labels),
+            "flow": self._validated.ids("flows"),
+            "checklist": self._validated.ids("checklists"),
+            "item": list(self._validated.labels),
         }.get(kind)
         if among is None:
             self._faults.append(
-                Fault(spot.place(), f"'{need}' is not a need", "flow NAME, checklist NAME or item ID")
+                Fault(location.place(), f"'{need}' is not a need", "flow NAME, checklist NAME or item ID")
             )
         elif name not in among:
             hint = did_you_mean(name, among)
             self._faults.append(
                 Fault(
-                    spot.inside(len(kind) + 1), f"unknown {kind} {name}", f"the id of {_ARTICLE[kind]}", hint
+                    location.character_place(len(kind) + 1), f"unknown {kind} {name}", f"the id of {_ARTICLE[kind]}", hint
                 )
             )
         else:
@@ -117,14 +117,14 @@ class References:
     def items_of(self, kind: str, name: str) -> Iterator[str]:
         """The items of a flow, or those that a checklist reads."""
         if kind == "flow":
-            yield from (f"flow.{name}.{key}" for key in self._sheets.layer.sections["flows"][name].parts)
+            yield from (f"flow.{name}.{key}" for key in self._validated.layer.sections["flows"][name].parts)
             return
-        for number, line in enumerate(self._sheets.layer.sections["checklists"][name].parts.values(), 1):
+        for number, line in enumerate(self._validated.layer.sections["checklists"][name].parts.values(), 1):
             item = line.fields.get("item")
             yield f"checklist.{name}.{number}" if item is None else str(item.value)
 
 
-def circles(graph: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:
+def cycles(graph: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:
     """Every item that comes back to itself, with the shortest way round.
 
     Args:
@@ -133,11 +133,11 @@ def circles(graph: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:
     Returns:
         For each item in a circle the way from it back to it, in the order of the graph.
     """
-    found = (_way_round(start, graph) for start in graph)
+    found = (_shortest_cycle(start, graph) for start in graph)
     return [way for way in found if way]
 
 
-def _way_round(start: str, graph: Mapping[str, Collection[str]]) -> tuple[str, ...]:
+def _shortest_cycle(start: str, graph: Mapping[str, Collection[str]]) -> tuple[str, ...]:
     """The shortest way from an item back to itself, () where there is none."""
     came: dict[str, str] = {}
     edge = [start]

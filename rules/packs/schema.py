@@ -10,219 +10,219 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from rules.packs.model import FindingKind, Level
-from rules.packs.values import Quantity, as_text, limit_of, quantity_of, seconds_of
+from rules.packs.values import Quantity, as_text, parse_limit, parse_quantity, parse_seconds
 
-WORD = r"[a-z][a-z0-9_]*"
-CAUTION = (
+IDENTIFIER_PATTERN = r"[a-z][a-z0-9_]*"
+DISCLAIMER = (
     "For flight simulation only. The operator's procedures, the aircraft's approved manual, local rules and a "
     "qualified instructor come first."
 )
 
-Word = Annotated[str, StringConstraints(pattern=f"^{WORD}$", max_length=60)]
-Words = Annotated[str, StringConstraints(min_length=1, max_length=400)]
-Written = Annotated[str, StringConstraints(min_length=1, max_length=4000)]
-Seconds = Annotated[float, BeforeValidator(seconds_of)]
-AnyLevel = Annotated[Level, Field(strict=False)]
-AnyFinding = Annotated[FindingKind, Field(strict=False)]
+Identifier = Annotated[str, StringConstraints(pattern=f"^{IDENTIFIER_PATTERN}$", max_length=60)]
+ShortText = Annotated[str, StringConstraints(min_length=1, max_length=400)]
+LongText = Annotated[str, StringConstraints(min_length=1, max_length=4000)]
+Seconds = Annotated[float, BeforeValidator(parse_seconds)]
+LevelField = Annotated[Level, Field(strict=False)]
+FindingKindField = Annotated[FindingKind, Field(strict=False)]
 
 # CAST/ICAO common taxonomy team, Phase of Flight: Definitions and Usage Notes, version 1.3, April 2013.
-Code = Literal["STD", "PBT", "TXI", "TOF", "ICL", "ENR", "MNV", "APR", "LDG", "EMG", "UND", "PIM", "UNK"]
+PhaseCode = Literal["STD", "PBT", "TXI", "TOF", "ICL", "ENR", "MNV", "APR", "LDG", "EMG", "UND", "PIM", "UNK"]
 
 
-class Strict(BaseModel):
+class StrictForm(BaseModel):
     """No unknown key, no guessing of kinds."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
-class PackForm(Strict):
+class PackForm(StrictForm):
     """`pack:`, the head of a pack."""
 
-    id: Word
-    title: Words
-    version: Words = "1"
-    extends: Words | None = None
-    signals: list[Word] = []
-    caution: Words = CAUTION
+    id: Identifier
+    title: ShortText
+    version: ShortText = "1"
+    extends: ShortText | None = None
+    signals: list[Identifier] = []
+    disclaimer: ShortText = DISCLAIMER
 
 
-class SeatForm(Strict):
+class SeatForm(StrictForm):
     """One seat; written as its title alone."""
 
-    title: Words
+    title: ShortText
 
 
-class PhaseForm(Strict):
+class PhaseForm(StrictForm):
     """One phase.  `before` puts a new one in front of a phase of the base pack."""
 
-    title: Words
-    code: Code
-    before: Word | None = None
+    title: ShortText
+    code: PhaseCode
+    before: Identifier | None = None
 
 
-class LimitForm(Strict):
+class LimitForm(StrictForm):
     """A constant of the aeroplane."""
 
-    value: Annotated[Quantity, BeforeValidator(quantity_of)]
-    label: Words
-    source: Words | Literal[""] = ""
+    value: Annotated[Quantity, BeforeValidator(parse_quantity)]
+    label: ShortText
+    source: ShortText | Literal[""] = ""
 
 
-class CallForm(Strict):
+class CallForm(StrictForm):
     """Something said that no signal shows."""
 
-    title: Words
-    by: Word
+    title: ShortText
+    by: Identifier
 
 
-class GateForm(Strict):
+class GateForm(StrictForm):
     """The point before a phase."""
 
-    title: Words | None = None
-    phase: Word
-    leaves: list[Word] | None = None
-    cue: Written
-    entry: Written
-    needs: list[Words]
+    title: ShortText | None = None
+    phase: Identifier
+    leaves: list[Identifier] | None = None
+    cue: LongText
+    entry: LongText
+    needs: list[ShortText]
 
 
-class FlowForm(Strict):
+class FlowForm(StrictForm):
     """What a flow says beside its seats."""
 
-    title: Words
-    phase: Word
+    title: ShortText
+    phase: Identifier
 
 
-class Judged(Strict):
+class ExpectationForm(StrictForm):
     """What every expectation may say of itself."""
 
-    level: AnyLevel = Level.ADVISORY
-    confirm: Words | None = None
-    after: Written | None = None
-    why: Words | Literal[""] = ""
-    source: Words | Literal[""] = ""
+    level: LevelField = Level.ADVISORY
+    confirm: ShortText | None = None
+    after: LongText | None = None
+    why: ShortText | Literal[""] = ""
+    source: ShortText | Literal[""] = ""
     hold: Seconds = 1.0
     clear: Seconds = 1.0
-    finding: AnyFinding | None = None
+    finding: FindingKindField | None = None
 
 
-class ItemForm(Judged):
+class ItemForm(ExpectationForm):
     """One item of a flow.  Its key and seat come from where it stands."""
 
-    condition: Written | None = Field(default=None, exclude=True)
+    condition: LongText | None = Field(default=None, exclude=True)
     seat: str = Field(exclude=True)
-    label: Words | None = None
-    follows: list[Words] = []
+    label: ShortText | None = None
+    follows: list[ShortText] = []
 
 
-class ChecklistForm(Strict):
+class ChecklistForm(StrictForm):
     """What a checklist says beside its lines."""
 
-    title: Words
-    read_by: Word
+    title: ShortText
+    read_by: Identifier
 
 
-class LineForm(Judged):
+class ChecklistLineForm(ExpectationForm):
     """One line of a checklist."""
 
-    challenge: Words
+    challenge: ShortText
     answer: Annotated[str, BeforeValidator(as_text)]
-    expect: Written | None = None
-    item: Words | None = None
-    seat: Word | None = None
+    expect: LongText | None = None
+    item: ShortText | None = None
+    seat: Identifier | None = None
 
 
-class WatchForm(Strict):
+class WatchForm(StrictForm):
     """A limit that must hold while something is so."""
 
-    label: Words
-    seat: Word
-    level: AnyLevel = Level.CAUTION
-    applies: Written | None = None
-    expect: Written
-    phases: list[Word] = []
-    finding: AnyFinding = FindingKind.LIMIT_EXCEEDED
+    label: ShortText
+    seat: Identifier
+    level: LevelField = Level.CAUTION
+    applies: LongText | None = None
+    expect: LongText
+    phases: list[Identifier] = []
+    finding: FindingKindField = FindingKind.LIMIT_EXCEEDED
     hold: Seconds = 0.0
     clear: Seconds = 2.0
-    why: Words | Literal[""] = ""
-    source: Words | Literal[""] = ""
+    why: ShortText | Literal[""] = ""
+    source: ShortText | Literal[""] = ""
 
 
-class QuietForm(Strict):
+class QuietForm(StrictForm):
     """While it applies, these levels are held back; a warning never is."""
 
-    applies: Written
+    applies: LongText
     holds: Annotated[list[Annotated[Level, Field(strict=False)]], Field(min_length=1)]
 
 
-class TableForm(Strict):
+class TableForm(StrictForm):
     """Data of the aeroplane, with straight lines between its points."""
 
-    label: Words
-    x: Words
-    y: Words | None = None
-    gives: Words
+    label: ShortText
+    x: ShortText
+    y: ShortText | None = None
+    gives: ShortText
     points: Annotated[list[list[float]], Field(min_length=1)] | None = None
     columns: Annotated[list[float], Field(min_length=1)] | None = None
     rows: Annotated[list[list[float]], Field(min_length=1)] | None = None
-    source: Words | Literal[""] = ""
+    source: ShortText | Literal[""] = ""
 
 
-class FigureForm(Strict):
+class FigureForm(StrictForm):
     """A number that is worked out from others."""
 
-    label: Words
-    uses: Words
-    terms: dict[str, Annotated[Written, BeforeValidator(as_text)]] = Field(alias="with")
-    unit: Words
-    rounded: Annotated[Quantity, BeforeValidator(quantity_of)] | None = None
-    why: Words | Literal[""] = ""
-    source: Words | Literal[""] = ""
+    label: ShortText
+    uses: ShortText
+    terms: dict[str, Annotated[LongText, BeforeValidator(as_text)]] = Field(alias="with")
+    unit: ShortText
+    rounded: Annotated[Quantity, BeforeValidator(parse_quantity)] | None = None
+    why: ShortText | Literal[""] = ""
+    source: ShortText | Literal[""] = ""
 
 
-class TimeForm(Strict):
+class FlightTimeForm(StrictForm):
     """When the aeroplane is out, off, on or in."""
 
-    when: Written
-    phases: list[Word] = []
-    source: Words | Literal[""] = ""
+    when: LongText
+    phases: list[Identifier] = []
+    source: ShortText | Literal[""] = ""
 
 
-class CalloutForm(Strict):
+class CalloutForm(StrictForm):
     """What is said aloud at a moment of the flight."""
 
-    say: Words
-    when: Written
-    phases: list[Word] = []
+    text: ShortText
+    when: LongText
+    phases: list[Identifier] = []
     once_per: Literal["occasion", "phase"] = "occasion"
-    why: Words | Literal[""] = ""
-    source: Words | Literal[""] = ""
+    why: ShortText | Literal[""] = ""
+    source: ShortText | Literal[""] = ""
 
 
-class StripLimitForm(Strict):
+class TraceLimitForm(StrictForm):
     """A limit to draw: one of the pack by its name, or a number with its unit."""
 
-    signal: Words
-    limit: Annotated[Quantity | Words, BeforeValidator(limit_of)]
-    label: Words | None = None
+    signal: ShortText
+    limit: Annotated[Quantity | ShortText, BeforeValidator(parse_limit)]
+    label: ShortText | None = None
 
 
-class StripMarkForm(Strict):
+class TraceMarkForm(StrictForm):
     """A moment to note."""
 
-    label: Words
-    when: Written
+    label: ShortText
+    when: LongText
 
 
-class StripForm(Strict):
+class TraceForm(StrictForm):
     """Quantities that are kept over a stretch of flight."""
 
-    title: Words
-    begins: Written
-    ends: Written
-    keep: Annotated[list[Words], Field(min_length=1)]
+    title: ShortText
+    begins: LongText
+    ends: LongText
+    signals: Annotated[list[ShortText], Field(min_length=1)]
     every: Seconds
     longest: Seconds
-    limits: list[StripLimitForm] = []
-    marks: list[StripMarkForm] = []
-    about: list[Words] = []
+    limits: list[TraceLimitForm] = []
+    marks: list[TraceMarkForm] = []
+    evidence_for: list[ShortText] = []

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Generic
 
 from rules.faults import Fault
-from rules.packs.collect import Layer
+from rules.packs.collect import PackLayer
 from rules.packs.schema import (
     CallForm,
     CalloutForm,
@@ -20,82 +20,82 @@ from rules.packs.schema import (
     GateForm,
     ItemForm,
     LimitForm,
-    LineForm,
+    ChecklistLineForm,
     PhaseForm,
     QuietForm,
     SeatForm,
-    StripForm,
+    TraceForm,
     TableForm,
-    TimeForm,
+    FlightTimeForm,
     WatchForm,
 )
-from rules.packs.spots import Entry, Form, check_form
+from rules.packs.spots import PackEntry, Form, check_form
 
 
 @dataclass(frozen=True, slots=True)
-class Filled(Generic[Form]):
+class FilledForm(Generic[Form]):
     """An entry with its form filled in."""
 
-    entry: Entry
+    entry: PackEntry
     form: Form
 
 
-class Sheets:
+class ValidatedPack:
     """Everything that fitted its form.
 
     What did not stands among the `misfits`, with the flow or checklist that it is part of; its id is known all the same.
     """
 
-    def __init__(self, layer: Layer, faults: list[Fault]) -> None:
+    def __init__(self, layer: PackLayer, faults: list[Fault]) -> None:
         """Check every entry; add what does not fit to the faults."""
         self.layer = layer
-        self.misfits: list[tuple[str, Entry]] = []
+        self.invalid_entries: list[tuple[str, PackEntry]] = []
         self._faults = faults
-        self.seats = self._filled("seats", SeatForm)
-        self.phases = self._filled("phases", PhaseForm)
-        self.limits = self._filled("limits", LimitForm)
-        self.tables = self._filled("tables", TableForm)
-        self.figures = self._filled("figures", FigureForm)
-        self.calls = self._filled("calls", CallForm)
-        self.gates = self._filled("gates", GateForm)
-        self.watches = self._filled("watches", WatchForm)
-        self.quiets = self._filled("quiets", QuietForm)
-        self.strips = self._filled("strips", StripForm)
-        self.callouts = self._filled("callouts", CalloutForm)
-        self.times = self._filled("times", TimeForm)
-        self.flows = self._filled("flows", FlowForm)
-        self.checklists = self._filled("checklists", ChecklistForm)
-        self.items = dict(self._parts("flows", ItemForm))
-        self.lines = dict(self._parts("checklists", LineForm))
-        self.labels = dict(self._labels())
+        self.seats = self._validate_section("seats", SeatForm)
+        self.phases = self._validate_section("phases", PhaseForm)
+        self.limits = self._validate_section("limits", LimitForm)
+        self.tables = self._validate_section("tables", TableForm)
+        self.figures = self._validate_section("figures", FigureForm)
+        self.calls = self._validate_section("calls", CallForm)
+        self.gates = self._validate_section("gates", GateForm)
+        self.watches = self._validate_section("watches", WatchForm)
+        self.quiets = self._validate_section("quiets", QuietForm)
+        self.traces = self._validate_section("strips", TraceForm)
+        self.callouts = self._validate_section("callouts", CalloutForm)
+        self.flight_times = self._validate_section("times", FlightTimeForm)
+        self.flows = self._validate_section("flows", FlowForm)
+        self.checklists = self._validate_section("checklists", ChecklistForm)
+        self.items = dict(self._validate_parts("flows", ItemForm))
+        self.lines = dict(self._validate_parts("checklists", ChecklistLineForm))
+        self.labels = dict(self._item_labels())
 
-    def known(self, section: str) -> list[str]:
+    def ids(self, section: str) -> list[str]:
         """Every id of a section, whether its entry fits its form or not."""
         return list(self.layer.sections.get(section, {}))
 
-    def _filled(self, section: str, form: type[Form]) -> dict[str, Filled[Form]]:
+    def _validate_section(self, section: str, form: type[Form]) -> dict[str, FilledForm[Form]]:
         """The entries of a section that fit."""
         found = {}
         for name, entry in self.layer.sections.get(section, {}).items():
             checked = check_form(entry, form, self._faults)
             if checked is not None:
-                found[name] = Filled(entry, checked)
+                found[name] = FilledForm(entry, checked)
             else:
-                self.misfits.append(("", entry))
+                self.invalid_entries.append(("", entry))
         return found
 
-    def _parts(self, section: str, form: type[Form]) -> Iterator[tuple[str, Filled[Form]]]:
+    def _validate_parts(self, section: str, form: type[Form]) -> Iterator[tuple[str, FilledForm[Form]]]:
         """The items of flows, or the lines of checklists, by whole id."""
         for whole, entry in self.layer.sections.get(section, {}).items():
             for number, part in enumerate(entry.parts.values(), 1):
                 checked = check_form(part, form, self._faults)
                 if checked is not None:
                     own = f"flow.{whole}.{part.id}" if section == "flows" else f"checklist.{whole}.{number}"
-                    yield own, Filled(part, checked)
+                    yield own, FilledForm(part, checked)
                 else:
-                    self.misfits.append((whole, part))
+                    self.invalid_entries.append((whole, part))
 
-    def _labels(self) -> Iterator[tuple[str, str]]:
+    def _item_labels(self) -> Iterator[tuple[str, str]]:
         """Every item that a condition, a need or a line may name, with its label as far as given."""
         for flow, entry in self.layer.sections.get("flows", {}).items():
             for key, item in entry.parts.items():

@@ -12,65 +12,65 @@ from typing import TypeVar
 from pydantic import BaseModel, ValidationError
 
 from rules.faults import Fault, Place
-from rules.source import Key, Plain, Source, faults_at
+from rules.source import Key, PlainData, SourceDocument, faults_at
 
 Form = TypeVar("Form", bound=BaseModel)
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class SourceLocation:
     """One value in one file."""
 
-    source: Source
+    source: SourceDocument
     path: tuple[Key, ...]
 
     def place(self, *, key: bool = False) -> Place:
         """Where the value (or its key) stands."""
         return self.source.place(self.path, key=key)
 
-    def inside(self, offset: int) -> Place:
+    def character_place(self, offset: int) -> Place:
         """Where one character of the value stands."""
-        return self.source.inside(self.path, offset)
+        return self.source.place_in_text(self.path, offset)
 
-    def down(self, *parts: Key) -> Spot:
+    def child(self, *parts: Key) -> SourceLocation:
         """A value inside this one."""
-        return Spot(self.source, self.path + parts)
+        return SourceLocation(self.source, self.path + parts)
 
     @property
-    def data(self) -> Plain:
+    def data(self) -> PlainData:
         """The value itself."""
-        return self.source.at(self.path)
+        return self.source.value_at(self.path)
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class SourcedValue:
     """A value and where it was given."""
 
-    value: Plain
-    spot: Spot
+    value: PlainData
+    location: SourceLocation
 
 
 @dataclass(slots=True)
-class Entry:
+class PackEntry:
     """What stands under one id.  `parts` are entries inside it: items of a flow, lines of a checklist."""
 
     id: str
-    at: Spot
-    fields: dict[str, Given] = field(default_factory=dict)
-    parts: dict[str, Entry] = field(default_factory=dict)
+    location: SourceLocation
+    fields: dict[str, SourcedValue] = field(default_factory=dict)
+    parts: dict[str, PackEntry] = field(default_factory=dict)
 
     def locate(self, path: tuple[Key, ...], key: bool) -> Place:  # noqa: FBT001 - the shape of a `Locate`
         """Where a value of this entry stands, whichever pack gave it; the entry itself for what is missing."""
         if path and path[0] in self.fields:
-            return self.fields[str(path[0])].spot.down(*path[1:]).place(key=key)
-        return self.at.place(key=True)
+            return self.fields[str(path[0])].location.child(*path[1:]).place(key=key)
+        return self.location.place(key=True)
 
-    def spot(self, name: str) -> Spot:
+    def field_location(self, name: str) -> SourceLocation:
         """Where a field stands; the entry itself where it was not given."""
-        return self.fields[name].spot if name in self.fields else self.at
+        return self.fields[name].location if name in self.fields else self.location
 
 
-def entry_of(name: str, spot: Spot, keys: Iterable[str] | None = None) -> Entry:
+def entry_from_mapping(name: str, location: SourceLocation, keys: Iterable[str] | None = None) -> PackEntry:
     """Make an entry of a mapping.
 
     Args:
@@ -78,12 +78,12 @@ def entry_of(name: str, spot: Spot, keys: Iterable[str] | None = None) -> Entry:
         spot: where the mapping stands; anything but a mapping gives no fields.
         keys: the keys to take; all, if None.
     """
-    data = spot.data if isinstance(spot.data, dict) else {}
+    data = location.data if isinstance(location.data, dict) else {}
     chosen = data if keys is None else {key: data[key] for key in keys if key in data}
-    return Entry(name, spot, {str(key): Given(value, spot.down(key)) for key, value in chosen.items()})
+    return PackEntry(name, location, {str(key): SourcedValue(value, location.child(key)) for key, value in chosen.items()})
 
 
-def check_form(entry: Entry, form: type[Form], faults: list[Fault]) -> Form | None:
+def check_form(entry: PackEntry, form: type[Form], faults: list[Fault]) -> Form | None:
     """Check an entry against its form.
 
     Args:

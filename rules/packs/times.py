@@ -6,18 +6,18 @@ Takes: the sheets, their references and conditions.  Gives: the frozen types of 
 from __future__ import annotations
 
 from rules.faults import Fault
-from rules.packs.conditions import Conditions
-from rules.packs.model import Moment, TimeRule
+from rules.packs.conditions import ConditionChecker
+from rules.packs.model import OooiMoment, FlightTimeRule
 from rules.packs.references import References
-from rules.packs.sheets import Sheets
+from rules.packs.sheets import ValidatedPack
 from rules.source import did_you_mean, join_or
 
-MOMENTS = tuple(str(moment) for moment in Moment)
+MOMENT_NAMES = tuple(str(moment) for moment in OooiMoment)
 
 
-def build_times(
-    sheets: Sheets, references: References, conditions: Conditions, faults: list[Fault]
-) -> tuple[TimeRule, ...]:
+def build_flight_times(
+    validated: ValidatedPack, references: References, conditions: ConditionChecker, faults: list[Fault]
+) -> tuple[FlightTimeRule, ...]:
     """The moments of a pack, but for those of which all that shows them is dispatched inoperative.
 
     Args:
@@ -26,17 +26,17 @@ def build_times(
         conditions: Where conditions are checked.
         faults: Where faults are added.
     """
-    phases, found = sheets.known("phases"), []
-    for name, filled in sheets.times.items():
+    phases, found = validated.ids("phases"), []
+    for name, filled in validated.flight_times.items():
         form, entry = filled.form, filled.entry
-        if name not in MOMENTS:
-            place, hint = entry.at.place(key=True), did_you_mean(name, MOMENTS)
-            faults.append(Fault(place, f"{name} is no moment of a flight", join_or(MOMENTS), hint))
+        if name not in MOMENT_NAMES:
+            place, hint = entry.location.place(key=True), did_you_mean(name, MOMENT_NAMES)
+            faults.append(Fault(place, f"{name} is no moment of a flight", join_or(MOMENT_NAMES), hint))
             continue
-        named = references.each(form.phases, phases, entry.spot("phases"), "phase")
-        when, excused = conditions.of_item(entry, "when")
+        named = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
+        when, excused = conditions.condition_and_waiver(entry, "when")
         if when is None:
             raise AssertionError("the form of a moment holds its condition")
         if not excused:
-            found.append(TimeRule(Moment(name), when, named))
+            found.append(FlightTimeRule(OooiMoment(name), when, named))
     return tuple(found)

@@ -20,19 +20,19 @@ from pathlib import Path as FilePath
 from pydantic import BaseModel, ConfigDict, Field
 
 from rules.faults import InputFaults
-from rules.packs.trip_values import DENSITY, Values
+from rules.packs.trip_values import DENSITY_SIGNAL, TripValueReader
 from rules.signals.book import load_book
-from rules.signals.form import Faults
+from rules.signals.form import FaultCollector
 from rules.signals.model import Signal, Value
-from rules.source import Source, nearest, read_source
+from rules.source import SourceDocument, nearest_word, read_source
 
-PREFIX = "trip."
+TRIP_PREFIX = "trip."
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
-_AT = ("trip", "values")
+_VALUES_PATH = ("trip", "values")
 
 
 @dataclass(frozen=True, slots=True)
-class Trip:
+class TripSheet:
     """The papers of one flight.
 
     Attributes:
@@ -48,7 +48,7 @@ class Trip:
     note: str = ""
 
 
-class _Sheet(BaseModel):
+class _TripForm(BaseModel):
     """The sheet's shape; values are looked at one by one, so that all their faults are found."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
@@ -59,15 +59,15 @@ class _Sheet(BaseModel):
     values: dict[str, object] = {}
 
 
-class _File(BaseModel):
+class _TripFileForm(BaseModel):
     """A trip sheet's file has one key."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
-    trip: _Sheet
+    trip: _TripForm
 
 
-def load_trip(path: FilePath | str, signals: Mapping[str, Signal] | None = None) -> Trip:
+def load_trip_sheet(path: FilePath | str, signals: Mapping[str, Signal] | None = None) -> TripSheet:
     """Read a trip sheet.
 
     Args:
@@ -78,24 +78,24 @@ def load_trip(path: FilePath | str, signals: Mapping[str, Signal] | None = None)
     Raises:
         InputFaults: Every fault of the sheet.
     """
-    return trip_from(read_source(FilePath(path)), signals)
+    return parse_trip_sheet(read_source(FilePath(path)), signals)
 
 
-def trip_from(source: Source, signals: Mapping[str, Signal] | None = None) -> Trip:
+def parse_trip_sheet(source: SourceDocument, signals: Mapping[str, Signal] | None = None) -> TripSheet:
     """Read a trip sheet that is a source already; the rest is as for `load_trip`."""
-    faults = Faults(source)
-    file = faults.shape(_File, ())
+    faults = FaultCollector(source)
+    file = faults.validate(_TripFileForm, ())
     known = signals if signals is not None else load_book("trip").signals
-    papers = {name: signal for name, signal in known.items() if name.startswith(PREFIX)}
-    values = _values(faults, papers)
+    papers = {name: signal for name, signal in known.items() if name.startswith(TRIP_PREFIX)}
+    values = _read_values(faults, papers)
     if file is not None:
-        _inoperative(faults, file.trip.inoperative, signals)
-    if file is None or faults.found:
-        raise InputFaults(sorted(faults.found, key=lambda fault: (fault.place.line, fault.place.column)))
-    return Trip(file.trip.title, values, tuple(file.trip.inoperative), file.trip.note)
+        _check_inoperative(faults, file.trip.inoperative, signals)
+    if file is None or faults.faults:
+        raise InputFaults(sorted(faults.faults, key=lambda fault: (fault.place.line, fault.place.column)))
+    return TripSheet(file.trip.title, values, tuple(file.trip.inoperative), file.trip.note)
 
 
-def _inoperative(faults: Faults, names: list[str], signals: Mapping[str, Signal] | None) -> None:
+def _check_inoperative(faults: FaultCollector, names: list[str], signals: Mapping[str, Signal] | None) -> None:
     """Each name can be one; where the pack is known, it names at least one signal."""
     prefixes = set[str]()
     for name in signals or ():
@@ -108,32 +108,32 @@ def _inoperative(faults: Faults, names: list[str], signals: Mapping[str, Signal]
                 at, f"'{name}' is not a signal's name", "a name, or its beginning up to a dot: ice.engine"
             )
         elif signals is not None and name not in prefixes:
-            near = nearest(name, prefixes)
+            near = nearest_word(name, prefixes)
             faults.add(at, f"no signal is called '{name}'", "", f"did you mean {near}?" if near else "")
         elif name in names[:number]:
             faults.add(at, f"'{name}' stands twice", "each name once")
 
 
-def _values(faults: Faults, papers: Mapping[str, Signal]) -> dict[str, Value]:
+def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> dict[str, Value]:
     """Every value that could be read, by signal name; the fuel's density first, since a volume needs it."""
-    data, values, reader = faults.source.at(_AT), dict[str, Value](), Values(faults)
+    data, values, reader = faults.source.value_at(_VALUES_PATH), dict[str, Value](), TripValueReader(faults)
     given = list(data.items()) if isinstance(data, dict) else []
-    for key, said in sorted(given, key=lambda entry: f"{PREFIX}{entry[0]}" != DENSITY):
-        signal = papers.get(f"{PREFIX}{key}")
+    for key, said in sorted(given, key=lambda entry: f"{TRIP_PREFIX}{entry[0]}" != DENSITY_SIGNAL):
+        signal = trip_signals.get(f"{TRIP_PREFIX}{key}")
         if signal is None:
-            _unknown(faults, key, papers)
+            _add_unknown_key(faults, key, trip_signals)
         elif said is None:
-            faults.add((*_AT, key), f"{key} has no value", "a value, or the line left out", key=True)
-        elif (value := reader.read((*_AT, key), signal, said)) is not None:
+            faults.add((*_VALUES_PATH, key), f"{key} has no value", "a value, or the line left out", key=True)
+        elif (value := reader.parse((*_VALUES_PATH, key), signal, said)) is not None:
             values[signal.name] = value
-            if signal.name == DENSITY and isinstance(value, float):
+            if signal.name == DENSITY_SIGNAL and isinstance(value, float):
                 reader.density_kg_l = value
     return values
 
 
-def _unknown(faults: Faults, key: str | int, papers: Mapping[str, Signal]) -> None:
+def _add_unknown_key(faults: FaultCollector, key: str | int, trip_signals: Mapping[str, Signal]) -> None:
     """A key that the sheet does not have."""
-    keys = [name.removeprefix(PREFIX) for name in papers]
-    near = nearest(str(key), keys)
+    keys = [name.removeprefix(TRIP_PREFIX) for name in trip_signals]
+    near = nearest_word(str(key), keys)
     hint = f"did you mean {near}?" if near else f"the sheet knows {', '.join(sorted(keys))}"
-    faults.add((*_AT, key), f"unknown key {key}", "a value of the trip sheet", hint, key=True)
+    faults.add((*_VALUES_PATH, key), f"unknown key {key}", "a value of the trip sheet", hint, key=True)

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from rules.signals.amounts import comma_hint, read_amount
-from rules.signals.units import compatible, known, seconds, suggest
-from rules.source import wrong
+from rules.signals.amounts import comma_hint, parse_amount
+from rules.signals.units import compatible, is_known, to_seconds, suggest
+from rules.source import validation_error
 
-_TIME = "a number with s or min"
-LONGEST_S = 3600.0
+_TIME_EXPECTED = "a number with s or min"
+MAX_TIME_S = 3600.0
 """No hold is longer than an hour; a longer one is a slip of the pen."""
 
 
@@ -28,46 +28,46 @@ def as_text(value: object) -> object:
     return str(value) if isinstance(value, int | float) and not isinstance(value, bool) else value
 
 
-def quantity_of(value: object) -> Quantity:
+def parse_quantity(value: object) -> Quantity:
     """Read `740 degC`.
 
     Raises:
         PydanticCustomError: not a number with a unit that is known.
     """
     text = as_text(value)
-    amount = read_amount(text) if isinstance(text, str) else None
+    amount = parse_amount(text) if isinstance(text, str) else None
     if amount is None:
-        raise wrong(f"{value!r} is not a number with its unit", "for example 740 degC", comma_hint(str(text)))
+        raise validation_error(f"{value!r} is not a number with its unit", "for example 740 degC", comma_hint(str(text)))
     unit = amount.unit or "1"
-    if not known(unit):
+    if not is_known(unit):
         near = suggest(unit)
-        raise wrong(f"unknown unit {unit}", "a unit that Pint knows", f"did you mean {near}?" if near else "")
+        raise validation_error(f"unknown unit {unit}", "a unit that Pint knows", f"did you mean {near}?" if near else "")
     return Quantity(amount.value, unit)
 
 
-def limit_of(value: object) -> object:
+def parse_limit(value: object) -> object:
     """Read `740 degC`; what does not begin with a number is the name of a limit.
 
     Raises:
         PydanticCustomError: a number with a unit that is not known.
     """
-    return value if isinstance(value, str) and value[:1].isalpha() else quantity_of(value)
+    return value if isinstance(value, str) and value[:1].isalpha() else parse_quantity(value)
 
 
-def seconds_of(value: object) -> float:
+def parse_seconds(value: object) -> float:
     """Read a time such as `2 s` or `1 min`, in seconds.
 
     Raises:
         PydanticCustomError: not a time, negative, or longer than an hour.
     """
     text = as_text(value)
-    amount = read_amount(text) if isinstance(text, str) else None
-    if amount is None or not known(amount.unit or "1"):
+    amount = parse_amount(text) if isinstance(text, str) else None
+    if amount is None or not is_known(amount.unit or "1"):
         near = suggest(amount.unit) if amount else ""
-        raise wrong(f"{value!r} is not a time", _TIME, f"did you mean {near}?" if near else "")
+        raise validation_error(f"{value!r} is not a time", _TIME_EXPECTED, f"did you mean {near}?" if near else "")
     if not compatible(amount.unit or "1", "s"):
-        raise wrong(f"{value!r} is not a time", _TIME, "" if amount.unit else f"write {amount.value:g} s")
-    span = seconds(amount.value, amount.unit)
-    if not 0.0 <= span <= LONGEST_S:
-        raise wrong(f"{value} is not a time that one can wait for", "0 s to 60 min")
+        raise validation_error(f"{value!r} is not a time", _TIME_EXPECTED, "" if amount.unit else f"write {amount.value:g} s")
+    span = to_seconds(amount.value, amount.unit)
+    if not 0.0 <= span <= MAX_TIME_S:
+        raise validation_error(f"{value} is not a time that one can wait for", "0 s to 60 min")
     return span

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 _PLAIN = r"[+-]?(?:\d{1,3}(?:[ \u00a0\u202f]\d{3})+|\d{1,15})(?:\.\d{1,15})?"
 _AMOUNT = re.compile(rf"({_PLAIN})[ \u00a0\u202f]*([^\s\d.,+-]\S{{0,39}}|1(?:/\S{{1,20}})?)?", re.ASCII)
 _RANGE = re.compile(rf"({_PLAIN})\.\.({_PLAIN})", re.ASCII)
-_GAPS = str.maketrans("", "", " \u00a0\u202f")
+_GROUP_SPACES = str.maketrans("", "", " \u00a0\u202f")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +22,13 @@ class Amount:
     unit: str
 
 
-def read_amount(text: str) -> Amount | None:
+def parse_amount(text: str) -> Amount | None:
     """The number and unit; thousands may stand apart (`8 200 kg`), a decimal comma is not understood."""
     found = _AMOUNT.fullmatch(text.strip())
     return Amount(_number(found[1]), found[2] or "") if found else None
 
 
-def read_range(text: str) -> tuple[float, float] | None:
+def parse_range(text: str) -> tuple[float, float] | None:
     """Both ends of `low..high`, in the order written."""
     found = _RANGE.fullmatch(text.strip())
     return (_number(found[1]), _number(found[2])) if found else None
@@ -43,4 +43,4 @@ def comma_hint(text: str) -> str:
 
 def _number(text: str) -> float:
     """The number without its gaps."""
-    return float(text.translate(_GAPS))
+    return float(text.translate(_GROUP_SPACES))

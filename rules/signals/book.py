@@ -15,16 +15,16 @@ from types import MappingProxyType
 from pydantic import BaseModel, ConfigDict, Field
 
 from rules.faults import Fault, InputFaults, Place
-from rules.signals.form import Faults, Path, signals_of
+from rules.signals.form import FaultCollector, KeyPath, expand_entry
 from rules.signals.model import Signal
-from rules.source import Source, nearest, read_source
+from rules.source import SourceDocument, nearest_word, read_source
 
-BOOKS = FilePath(__file__).parent / "books"
+BOOKS_FOLDER = FilePath(__file__).parent / "books"
 _DEFAULT_MAX_AGE_S = 3.0
 
 
 @dataclass(frozen=True, slots=True)
-class Book:
+class SignalBook:
     """A book with what it includes: its signals and the titles of their chapters."""
 
     name: str
@@ -33,7 +33,7 @@ class Book:
     chapters: Mapping[int, str]
 
 
-class _Cover(BaseModel):
+class _BookForm(BaseModel):
     """The top of a book's file; chapters are looked at one by one, so that all their faults are found."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
@@ -45,7 +45,7 @@ class _Cover(BaseModel):
     chapters: dict[int | str, object] = Field(min_length=1)
 
 
-class _Chapter(BaseModel):
+class _ChapterForm(BaseModel):
     """One chapter; its entries are looked at one by one."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
@@ -55,15 +55,15 @@ class _Chapter(BaseModel):
 
 
 @dataclass(slots=True)
-class _Chapters:
+class _ParsedChapters:
     """What chapters say: signals by name, where each stands, and the chapters' titles."""
 
     signals: dict[str, Signal] = field(default_factory=dict)
-    places: dict[str, Path] = field(default_factory=dict)
+    places: dict[str, KeyPath] = field(default_factory=dict)
     titles: dict[int, str] = field(default_factory=dict)
 
 
-def load_book(name_or_path: str) -> Book:
+def load_book(name_or_path: str) -> SignalBook:
     """Read one book with all that it includes.
 
     Args:
@@ -72,50 +72,50 @@ def load_book(name_or_path: str) -> Book:
     Raises:
         InputFaults: Every fault of this book and of those that it includes.
     """
-    path = _find(name_or_path, None)
-    return _shipped(path) if path.parent == BOOKS else _read_whole(path)
+    path = _find_book(name_or_path, None)
+    return _load_shipped(path) if path.parent == BOOKS_FOLDER else _load_with_includes(path)
 
 
 def load_books(names: Iterable[str]) -> dict[str, Signal]:
     """The signals of several books together; the same included book counts once, the same name twice is a fault."""
-    shelf = _Shelf()
+    shelf = _BookLoader()
     for name in names:
-        shelf.take_named(name)
-    shelf.finish()
+        shelf.load_named(name)
+    shelf.raise_faults()
     return {name: signal for signals in shelf.signals.values() for name, signal in signals.items()}
 
 
-def signals_from(source: Source, path: Path) -> dict[str, Signal]:
+def parse_signals(source: SourceDocument, path: KeyPath) -> dict[str, Signal]:
     """A pack's own signals: chapters by number at this path, in the same form as in a book.
 
     Raises:
         InputFaults: Every fault of the section.
     """
-    faults = Faults(source)
-    read = _chapters(faults, path, _DEFAULT_MAX_AGE_S)
-    if faults.found:
-        raise InputFaults(faults.found)
+    faults = FaultCollector(source)
+    read = _parse_chapters(faults, path, _DEFAULT_MAX_AGE_S)
+    if faults.faults:
+        raise InputFaults(faults.faults)
     return read.signals
 
 
 @lru_cache(maxsize=16)
-def _shipped(path: FilePath) -> Book:
+def _load_shipped(path: FilePath) -> SignalBook:
     """A book that we ship does not change while we run."""
-    return _read_whole(path)
+    return _load_with_includes(path)
 
 
-def _read_whole(path: FilePath) -> Book:
+def _load_with_includes(path: FilePath) -> SignalBook:
     """A book and its includes as one."""
-    shelf = _Shelf()
-    shelf.take(path, ())
-    shelf.finish()
+    shelf = _BookLoader()
+    shelf.load(path, ())
+    shelf.raise_faults()
     signals = {name: signal for part in shelf.signals.values() for name, signal in part.items()}
     name, title = shelf.titles[path]
     chapters = dict(sorted(shelf.chapters.items()))
-    return Book(name, title, MappingProxyType(signals), MappingProxyType(chapters))
+    return SignalBook(name, title, MappingProxyType(signals), MappingProxyType(chapters))
 
 
-class _Shelf:
+class _BookLoader:
     """The books read so far, included ones first, and all their faults."""
 
     def __init__(self) -> None:
@@ -125,101 +125,101 @@ class _Shelf:
         self.chapters: dict[int, str] = {}
         self._faults: list[Fault] = []
 
-    def finish(self) -> None:
+    def raise_faults(self) -> None:
         """Raise all faults together, if there are any."""
         if self._faults:
             raise InputFaults(self._faults)
 
-    def take_named(self, name: str) -> None:
+    def load_named(self, name: str) -> None:
         """Read a book by its name; that there is none is one fault among the others."""
         try:
-            path = _find(name, None)
+            path = _find_book(name, None)
         except InputFaults as refused:
             self._faults.extend(refused.faults)
         else:
-            self.take(path, ())
+            self.load(path, ())
 
-    def take(self, path: FilePath, above: tuple[FilePath, ...]) -> None:
+    def load(self, path: FilePath, included_by: tuple[FilePath, ...]) -> None:
         """Read a book and what it includes; one that was read already is not read again."""
         if path in self.titles:
             return
         try:
-            faults = Faults(read_source(path))
+            faults = FaultCollector(read_source(path))
         except InputFaults as refused:
             self._faults.extend(refused.faults)
             return
-        cover = faults.shape(_Cover, ())
+        cover = faults.validate(_BookForm, ())
         age_s = _DEFAULT_MAX_AGE_S
         if cover is not None and cover.default_max_age is not None:
-            age_s = faults.seconds(cover.default_max_age, ("default_max_age",)) or 0.0
+            age_s = faults.parse_seconds(cover.default_max_age, ("default_max_age",)) or 0.0
         self.titles[path] = (cover.book, cover.title) if cover else (path.stem, path.stem)
         for number, name in enumerate(cover.includes if cover else ()):
-            self._include(faults, ("includes", number), name, (*above, path))
-        read = _chapters(faults, ("chapters",), age_s)
-        self._refuse_repeats(faults, read)
+            self._include(faults, ("includes", number), name, (*included_by, path))
+        read = _parse_chapters(faults, ("chapters",), age_s)
+        self._check_duplicates(faults, read)
         self.signals[path] = read.signals
         self.chapters.update(read.titles)
-        self._faults.extend(faults.found)
+        self._faults.extend(faults.faults)
 
-    def _include(self, faults: Faults, at: Path, name: str, above: tuple[FilePath, ...]) -> None:
+    def _include(self, faults: FaultCollector, at: KeyPath, name: str, included_by: tuple[FilePath, ...]) -> None:
         """Read an included book, unless that would go in a circle."""
         try:
-            path = _find(name, above[-1].parent)
+            path = _find_book(name, included_by[-1].parent)
         except InputFaults as refused:
             faults.add(at, refused.faults[0].what, refused.faults[0].expected, refused.faults[0].hint)
             return
-        if path in above:
-            circle = " includes ".join(book.stem for book in (*above[above.index(path) :], path))
+        if path in included_by:
+            circle = " includes ".join(book.stem for book in (*included_by[included_by.index(path) :], path))
             faults.add(at, f"books include each other: {circle}", "no circle")
             return
-        self.take(path, above)
+        self.load(path, included_by)
 
-    def _refuse_repeats(self, faults: Faults, read: _Chapters) -> None:
+    def _check_duplicates(self, faults: FaultCollector, parsed: _ParsedChapters) -> None:
         """A name that another book has already is a fault."""
         for path, others in self.signals.items():
-            for name in [name for name in read.signals if name in others]:
+            for name in [name for name in parsed.signals if name in others]:
                 what = f"signal {name} is also in book {self.titles[path][0]}"
-                faults.add(read.places[name], what, "each name once", key=True)
+                faults.add(parsed.places[name], what, "each name once", key=True)
 
 
-def _chapters(faults: Faults, path: Path, age_s: float) -> _Chapters:
+def _parse_chapters(faults: FaultCollector, path: KeyPath, age_s: float) -> _ParsedChapters:
     """What the chapters at this path say."""
-    read = _Chapters()
-    chapters = faults.source.at(path)
+    read = _ParsedChapters()
+    chapters = faults.source.value_at(path)
     for key in chapters if isinstance(chapters, dict) else ():
         number = int(key) if str(key).isdecimal() else -1
         if number != 0 and not 5 <= number <= 91:
             expected = "0 for the simulator, or 5 to 91 of ATA iSpec 2200"
             faults.add((*path, key), f"{key} is not an ATA chapter", expected, key=True)
-        chapter = faults.shape(_Chapter, (*path, key))
+        chapter = faults.validate(_ChapterForm, (*path, key))
         if chapter is None:
             continue
         read.titles[number] = chapter.title
         for name in chapter.signals:
-            _entry(faults, (*path, key, "signals", name), number, age_s, read)
+            _add_entry(faults, (*path, key, "signals", name), number, age_s, read)
     return read
 
 
-def _entry(faults: Faults, at: Path, number: int, age_s: float, read: _Chapters) -> None:
+def _add_entry(faults: FaultCollector, at: KeyPath, number: int, age_s: float, parsed: _ParsedChapters) -> None:
     """Add the signals of one line; the first of two equal names stands."""
-    for signal in signals_of(faults, at, number, age_s):
-        if signal.name in read.signals:
-            first = faults.source.place(read.places[signal.name], key=True)
+    for signal in expand_entry(faults, at, number, age_s):
+        if signal.name in parsed.signals:
+            first = faults.source.place(parsed.places[signal.name], key=True)
             faults.add(at, f"signal {signal.name} stands twice", f"once; the first is at {first}", key=True)
         else:
-            read.signals[signal.name], read.places[signal.name] = signal, at
+            parsed.signals[signal.name], parsed.places[signal.name] = signal, at
 
 
-def _find(name_or_path: str, beside: FilePath | None) -> FilePath:
+def _find_book(name_or_path: str, relative_to: FilePath | None) -> FilePath:
     """The file of a book: a path (from the including book's folder), a book in that folder, or one that we ship."""
     if name_or_path.endswith((".yaml", ".yml", ".json")):
-        return ((beside or FilePath()) / name_or_path).resolve()
-    for folder in (beside or BOOKS, BOOKS):
+        return ((relative_to or FilePath()) / name_or_path).resolve()
+    for folder in (relative_to or BOOKS_FOLDER, BOOKS_FOLDER):
         path = folder / f"{name_or_path}.yaml"
         if path.parent == folder and path.is_file():
             return path.resolve()
-    shipped = sorted(path.stem for path in BOOKS.glob("*.yaml"))
-    near = nearest(name_or_path, shipped)
+    shipped = sorted(path.stem for path in BOOKS_FOLDER.glob("*.yaml"))
+    near = nearest_word(name_or_path, shipped)
     hint = f"did you mean {near}?" if near else ""
     raise InputFaults(
         [Fault(Place(name_or_path), "no such signal book", f"one of {', '.join(shipped)}", hint)]

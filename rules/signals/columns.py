@@ -17,17 +17,17 @@ from numpy.typing import NDArray
 
 from rules.signals.model import Frame, Quality, Sample, Value
 
-Whole: TypeAlias = NDArray[np.int64]
-Real: TypeAlias = NDArray[np.float64]
+IntArray: TypeAlias = NDArray[np.int64]
+FloatArray: TypeAlias = NDArray[np.float64]
 
 FRESH, STALE, INVALID = 0, 1, 2
 QUALITIES = (Quality.FRESH, Quality.STALE, Quality.INVALID)
-NOT_KNOWN = -1
+NO_WORD = -1
 """The code of no word at all."""
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class SignalColumn:
     """One signal: entry i stands from step `at[i]` until the next entry's; before the first nobody spoke of it.
 
     `quality` is 0 fresh, 1 stale, 2 invalid.  `number` holds numbers (not a number where not fresh), `code` the number of a
@@ -35,40 +35,40 @@ class Column:
     where `number` does not say them to the last bit and the type: words, whole numbers.
     """
 
-    at: Whole
+    steps: IntArray
     quality: NDArray[np.int8]
-    number: Real
-    code: Whole
+    numbers: FloatArray
+    word_codes: IntArray
     raw: NDArray[np.object_] | None = None
 
-    def entry(self, step: int) -> int:
+    def entry_at(self, step: int) -> int:
         """The number of the entry that stands at a step; -1 where none does."""
-        return int(self.at.searchsorted(step, "right")) - 1
+        return int(self.steps.searchsorted(step, "right")) - 1
 
-    def value(self, step: int) -> Value | None:
+    def value_at(self, step: int) -> Value | None:
         """The fresh value at a step, None where there is none."""
-        entry = self.entry(step)
-        return self.entered(entry) if entry >= 0 else None
+        entry = self.entry_at(step)
+        return self.value_of_entry(entry) if entry >= 0 else None
 
-    def entered(self, entry: int) -> Value | None:
+    def value_of_entry(self, entry: int) -> Value | None:
         """The fresh value of an entry, None where it is not fresh."""
         if self.quality[entry] != FRESH:
             return None
         if self.raw is None:
-            return float(self.number[entry])
+            return float(self.numbers[entry])
         found: Value = self.raw[entry]
         return found
 
-    def flips(self) -> Whole:
+    def freshness_changes(self) -> IntArray:
         """The steps at which the signal became fresh, or ceased to be."""
         fresh = self.quality == FRESH
         before = np.concatenate(([False], fresh[:-1]))
-        flips: Whole = self.at[fresh != before]
+        flips: IntArray = self.steps[fresh != before]
         return flips
 
 
 @dataclass(slots=True)
-class Stretch:
+class ColumnSegment:
     """The steps of one epoch.
 
     `sim_s` is the simulator's clock at each step; it never goes back.  `calls` names those made at a step, `marks` what
@@ -76,40 +76,40 @@ class Stretch:
     finds nothing too old.  `number` is that of the first frame on the tape, `frames` the step of each frame.
     """
 
-    first: Frame
-    sim_s: Real
-    columns: dict[str, Column]
+    first_frame: Frame
+    sim_s: FloatArray
+    columns: dict[str, SignalColumn]
     calls: Mapping[int, tuple[str, ...]]
-    marks: Mapping[int, object]
-    codes: dict[str, int]
-    idle: frozenset[int] = frozenset()
-    number: int = 0
-    frames: Whole = field(default_factory=lambda: np.zeros(1, np.int64))
+    requests: Mapping[int, object]
+    word_codes: dict[str, int]
+    empty_steps: frozenset[int] = frozenset()
+    first_frame_number: int = 0
+    frame_steps: IntArray = field(default_factory=lambda: np.zeros(1, np.int64))
 
     def __len__(self) -> int:
         """How many steps there are."""
         return len(self.sim_s)
 
-    def frame_at(self, step: int) -> int:
+    def frame_number_at(self, step: int) -> int:
         """The number on the tape of the latest frame at a step."""
-        return self.number + int(self.frames.searchsorted(step, "right")) - 1
+        return self.first_frame_number + int(self.frame_steps.searchsorted(step, "right")) - 1
 
     def sample(self, name: str, step: int) -> Sample:
         """A signal's sample as it stands at a step; a stale one has its last value."""
         column = self.columns.get(name)
-        entry = column.entry(step) if column is not None else -1
+        entry = column.entry_at(step) if column is not None else -1
         if column is None or entry < 0:
             return Sample(name, None, Quality.ABSENT, float(self.sim_s[step]))
         quality = QUALITIES[int(column.quality[entry])]
-        value = column.entered(entry - 1 if quality is Quality.STALE else entry)
-        return Sample(name, value, quality, float(self.sim_s[column.at[entry]]))
+        value = column.value_of_entry(entry - 1 if quality is Quality.STALE else entry)
+        return Sample(name, value, quality, float(self.sim_s[column.steps[entry]]))
 
     def first_fresh_s(self, name: str) -> float:
         """When a signal was first fresh, infinity for never; of several steps at one time the last counts."""
         column = self.columns.get(name)
-        if column is None or not len(column.at):
+        if column is None or not len(column.steps):
             return float("inf")
-        times = self.sim_s[column.at]
+        times = self.sim_s[column.steps]
         last = np.concatenate((times[1:] != times[:-1], [True]))
         fresh = np.flatnonzero(last & (column.quality == FRESH))
         return float(times[fresh[0]]) if len(fresh) else float("inf")
@@ -117,11 +117,11 @@ class Stretch:
 
 def word_code(word: Value | None, codes: dict[str, int]) -> int:
     """The number of a word, made where it is new."""
-    return codes.setdefault(str(word), len(codes)) if word is not None else NOT_KNOWN
+    return codes.setdefault(str(word), len(codes)) if word is not None else NO_WORD
 
 
-def figure_column(at: Whole, number: Real) -> Column:
+def figure_column(at: IntArray, number: FloatArray) -> SignalColumn:
     """A column of numbers that were worked out: what is not a number is not valid."""
     known = ~np.isnan(number)
     quality = np.where(known, FRESH, INVALID).astype(np.int8)
-    return Column(at, quality, number, np.empty(0, np.int64))
+    return SignalColumn(at, quality, number, np.empty(0, np.int64))

@@ -14,7 +14,7 @@ Value: TypeAlias = float | str
 """A number in the signal's own unit, or the word of a switch, choice or text."""
 
 
-class Kind(StrEnum):
+class SignalKind(StrEnum):
     """What sort of thing a signal measures, and so how it compares."""
 
     SWITCH = "switch"  # two words
@@ -45,7 +45,7 @@ class Signal:
     """
 
     name: str
-    kind: Kind
+    kind: SignalKind
     chapter: int
     label: str
     meaning: str
@@ -53,13 +53,13 @@ class Signal:
     low: float = 0.0
     high: float = 0.0
     words: tuple[str, ...] = ()
-    longest: int = 0
+    max_length: int = 0
     max_age_s: float = 3.0
 
     @property
-    def numeric(self) -> bool:
+    def is_numeric(self) -> bool:
         """True where the value is a number."""
-        return self.kind in (Kind.QUANTITY, Kind.ANGLE, Kind.COUNT)
+        return self.kind in (SignalKind.QUANTITY, SignalKind.ANGLE, SignalKind.COUNT)
 
 
 class Sample(NamedTuple):

@@ -9,10 +9,10 @@ import math
 
 # Dialled values lose their meaning when rounded to the ordinary number of decimals.
 _DECIMALS = {"inHg": 2, "MHz": 3, "kg/l": 3}
-_MOST_DECIMALS = 6
+_MAX_DECIMALS = 6
 
 
-def say(value: float, unit: str) -> str:
+def format_value(value: float, unit: str) -> str:
     """The value with its unit: whole from 100 on, one decimal below, three significant figures below 1.
 
     Args:
@@ -22,16 +22,16 @@ def say(value: float, unit: str) -> str:
     Returns:
         Text with thousands grouped by a plain space and without trailing zeros.
     """
-    return _text(value, unit, _decimals(value, unit))
+    return _format(value, unit, _decimals(value, unit))
 
 
-def say_apart(value: float, other: float, unit: str) -> tuple[str, str]:
+def format_distinct(value: float, other: float, unit: str) -> tuple[str, str]:
     """Both values, with as many decimals as it takes to tell them apart ("127.6 kt" from "128 kt")."""
     decimals = max(_decimals(value, unit), _decimals(other, unit))
-    first, second = say(value, unit), say(other, unit)
-    while first == second and value != other and decimals < _MOST_DECIMALS:
+    first, second = format_value(value, unit), format_value(other, unit)
+    while first == second and value != other and decimals < _MAX_DECIMALS:
         decimals += 1
-        first, second = _text(value, unit, decimals), _text(other, unit, decimals)
+        first, second = _format(value, unit, decimals), _format(other, unit, decimals)
     return first, second
 
 
@@ -42,10 +42,10 @@ def _decimals(value: float, unit: str) -> int:
         return _DECIMALS[unit]
     if not math.isfinite(size) or size >= 100 or size == 0:
         return 0
-    return 1 if size >= 1 else min(2 - math.floor(math.log10(size)), _MOST_DECIMALS)
+    return 1 if size >= 1 else min(2 - math.floor(math.log10(size)), _MAX_DECIMALS)
 
 
-def _text(value: float, unit: str, decimals: int) -> str:
+def _format(value: float, unit: str, decimals: int) -> str:
     """The number with so many decimals at most, grouped, and its unit."""
     if not math.isfinite(value):
         return "not a number"

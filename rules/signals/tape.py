@@ -17,13 +17,13 @@ from rules.signals.model import Frame, Quality, Value
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class StaleCheck:
     """Time passed without news."""
 
     recv_s: float
 
 
-class Tape:
+class InputLog:
     """All that went in: frame i has `counts[i]` of the names and values, which stand one after the other.
 
     `numbers` has the values that are floats; `odd` has the others by their place: words, whole numbers, and None where the
@@ -38,27 +38,27 @@ class Tape:
         self.epochs: list[int] = []
         self.counts: list[int] = []
         self.names: list[str] = []
-        self.numbers = array("d")
-        self.odd: dict[int, Value | None] = {}
+        self.floats = array("d")
+        self.others: dict[int, Value | None] = {}
         self.calls: dict[int, tuple[str, ...]] = {}
-        self.between: dict[int, list[object]] = {}
-        self.bundles: list[int] = []
-        self.carried: list[tuple[str, ...]] = []
-        self._numbers: dict[tuple[str, ...], int] = {}
-        self._last: tuple[Sequence[str], int] = ((), -1)
+        self.events_before: dict[int, list[object]] = {}
+        self.name_set_ids: list[int] = []
+        self.name_sets: list[tuple[str, ...]] = []
+        self._id_of_name_set: dict[tuple[str, ...], int] = {}
+        self._last_name_set: tuple[Sequence[str], int] = ((), -1)
 
     def __len__(self) -> int:
         """How many frames there are."""
         return len(self.sim_s)
 
-    def frame(self, frame: Frame) -> None:
+    def append_frame(self, frame: Frame) -> None:
         """Put a frame behind what is on the tape."""
         values = [s.value if s.quality is Quality.FRESH else None for s in frame.changes]
-        self._put(values)
+        self._append_values(values)
         names = (sample.name for sample in frame.changes)
-        self._note(frame.sim_s, frame.recv_s, frame.epoch, frame.carried, names, frame.calls)
+        self._append_header(frame.sim_s, frame.recv_s, frame.epoch, frame.carried, names, frame.calls)
 
-    def add(
+    def append(
         self,
         sim_s: float,
         recv_s: float,
@@ -77,23 +77,23 @@ class Tape:
             values: What differs, by name: floats (no whole numbers), words, None for what is not fresh.
             calls: The calls that it makes.
         """
-        before = len(self.numbers)
+        before = len(self.floats)
         try:
-            self.numbers.extend(values.values())  # type: ignore[arg-type]  # a word raises
+            self.floats.extend(values.values())  # type: ignore[arg-type]  # a word raises
         except TypeError:
-            del self.numbers[before:]
-            self._put(values.values())
-        self._note(sim_s, recv_s, epoch, carried, values, calls)
+            del self.floats[before:]
+            self._append_values(values.values())
+        self._append_header(sim_s, recv_s, epoch, carried, values, calls)
 
-    def _put(self, values: Iterable[Value | None]) -> None:
+    def _append_values(self, values: Iterable[Value | None]) -> None:
         """Put values behind those on the tape, the odd ones aside."""
         for value in values:
             plain = type(value) is float
             if not plain:
-                self.odd[len(self.numbers)] = value
-            self.numbers.append(float(value) if plain and value is not None else nan)
+                self.others[len(self.floats)] = value
+            self.floats.append(float(value) if plain and value is not None else nan)
 
-    def _note(
+    def _append_header(
         self,
         sim_s: float,
         recv_s: float,
@@ -111,34 +111,34 @@ class Tape:
         self.sim_s.append(sim_s)
         self.recv_s.append(recv_s)
         self.epochs.append(epoch)
-        self.bundles.append(self._bundle(carried))
+        self.name_set_ids.append(self._name_set_id(carried))
 
-    def tick(self, recv_s: float) -> None:
+    def append_stale_check(self, recv_s: float) -> None:
         """Time passed without news."""
-        self.between.setdefault(len(self.sim_s), []).append(Look(recv_s))
+        self.events_before.setdefault(len(self.sim_s), []).append(StaleCheck(recv_s))
 
-    def request(self, request: object) -> None:
+    def append_request(self, request: object) -> None:
         """Somebody asked for something."""
-        self.between.setdefault(len(self.sim_s), []).append(request)
+        self.events_before.setdefault(len(self.sim_s), []).append(request)
 
-    def before(self) -> list[object]:
+    def initial_requests(self) -> list[object]:
         """What was asked before the first frame."""
-        return [mark for mark in self.between.get(0, ()) if not isinstance(mark, Look)]
+        return [mark for mark in self.events_before.get(0, ()) if not isinstance(mark, StaleCheck)]
 
-    def stretches(self) -> list[tuple[int, int]]:
+    def epoch_ranges(self) -> list[tuple[int, int]]:
         """The first frame of each epoch, and the one after its last."""
         if not self.epochs:
             return []
         cuts = np.flatnonzero(np.diff(np.array(self.epochs, np.int64))) + 1
         return list(pairwise([0, *cuts.tolist(), len(self.epochs)]))
 
-    def _bundle(self, carried: Sequence[str]) -> int:
+    def _name_set_id(self, carried: Sequence[str]) -> int:
         """The number of these names."""
-        last, number = self._last
+        last, number = self._last_name_set
         if last is not carried:
             names = tuple(carried)
-            number = self._numbers.setdefault(names, len(self._numbers))
-            if number == len(self.carried):
-                self.carried.append(names)
-            self._last = (carried, number)
+            number = self._id_of_name_set.setdefault(names, len(self._id_of_name_set))
+            if number == len(self.name_sets):
+                self.name_sets.append(names)
+            self._last_name_set = (carried, number)
         return number

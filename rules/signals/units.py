@@ -47,7 +47,7 @@ _COMMON = (
 )
 
 # Spellings that pilots use and that mean nothing, or something else, to a physicist.
-_SAID = {
+_SPELLINGS = {
     "NM": ("nm", "nmi"),
     "kt": ("kts", "kn", "knots"),
     "ft/min": ("fpm",),
@@ -67,8 +67,8 @@ _SAID = {
     "min": ("mins",),
     "h": ("hr", "hrs"),
 }
-_MEANT = {said: unit for unit, spellings in _SAID.items() for said in spellings}
-_MISREAD = frozenset({"nm", "mb", "C", "F", "G"})
+_UNIT_OF_SPELLING = {said: unit for unit, spellings in _SPELLINGS.items() for said in spellings}
+_AMBIGUOUS = frozenset({"nm", "mb", "C", "F", "G"})
 
 # Pint works out arithmetic inside a unit; a stranger's `9**9**9` must not reach it.
 _SPELLING = re.compile(
@@ -96,40 +96,40 @@ def _registry() -> pint.UnitRegistry[float]:
 
 
 @lru_cache(maxsize=1024)
-def _parsed(unit: str) -> tuple[pint.Unit, pint.Unit]:
+def _parse_unit(unit: str) -> tuple[pint.Unit, pint.Unit]:
     """The unit as Pint has it, and its root units, which tell whether two units measure the same thing."""
     if unit in ("", "1"):
         plain = _registry().dimensionless
         return plain, plain
-    if unit in _MISREAD or not _SPELLING.fullmatch(unit):
-        raise _unknown(unit)
+    if unit in _AMBIGUOUS or not _SPELLING.fullmatch(unit):
+        raise _unknown_unit(unit)
     try:
         parsed = _registry().parse_units(unit)
         root = _registry().get_root_units(parsed)[1]
-        straight = _straight(parsed, root)
+        straight = _is_linear(parsed, root)
     except (pint.PintError, ValueError, TypeError, AttributeError, ArithmeticError):
-        raise _unknown(unit) from None
+        raise _unknown_unit(unit) from None
     if not straight:
         raise UnitFault(f"'{unit}' is a logarithmic unit", "say the quantity itself")
     return parsed, root
 
 
-def _straight(unit: pint.Unit, root: pint.Unit) -> bool:
+def _is_linear(unit: pint.Unit, root: pint.Unit) -> bool:
     """Whether equal steps stay equal steps; of a decibel they do not."""
     zero, one, two = (float(_registry().convert(value, unit, root)) for value in (0.0, 1.0, 2.0))
     return math.isclose(two - one, one - zero, rel_tol=1e-6)
 
 
-def _unknown(unit: str) -> UnitFault:
+def _unknown_unit(unit: str) -> UnitFault:
     """The fault for a unit that nobody knows."""
     near = suggest(unit)
     return UnitFault(f"unknown unit '{unit[:40]}'", f"did you mean '{near}'?" if near else "")
 
 
-def known(unit: str) -> bool:
+def is_known(unit: str) -> bool:
     """Whether the unit can be used; '' and '1' are the plain number."""
     try:
-        _parsed(unit)
+        _parse_unit(unit)
     except UnitFault:
         return False
     return True
@@ -137,23 +137,23 @@ def known(unit: str) -> bool:
 
 def suggest(unit: str) -> str:
     """The unit that was probably meant, '' where nothing is near."""
-    if unit in _MEANT:
-        return _MEANT[unit]
-    lower = {common.lower(): common for common in (*_COMMON, *_MEANT)}
+    if unit in _UNIT_OF_SPELLING:
+        return _UNIT_OF_SPELLING[unit]
+    lower = {common.lower(): common for common in (*_COMMON, *_UNIT_OF_SPELLING)}
     near = get_close_matches(unit.lower()[:40], lower, n=1, cutoff=0.6)
-    return _MEANT.get(lower[near[0]], lower[near[0]]) if near else ""
+    return _UNIT_OF_SPELLING.get(lower[near[0]], lower[near[0]]) if near else ""
 
 
 def compatible(unit: str, other: str) -> bool:
     """Whether a value in the one unit can be said in the other; False where either is unknown."""
     try:
-        return bool(_parsed(unit)[1] == _parsed(other)[1])
+        return bool(_parse_unit(unit)[1] == _parse_unit(other)[1])
     except UnitFault:
         return False
 
 
 @lru_cache(maxsize=1024)
-def linear(unit: str, to: str, *, delta: bool = False) -> tuple[float, float]:
+def linear_conversion(unit: str, to: str, *, delta: bool = False) -> tuple[float, float]:
     """The straight line between two units.
 
     Args:
@@ -168,31 +168,31 @@ def linear(unit: str, to: str, *, delta: bool = False) -> tuple[float, float]:
         UnitFault: A unit is unknown, or the two do not measure the same thing.
     """
     if unit == to:
-        _parsed(unit)
+        _parse_unit(unit)
         return 1.0, 0.0
-    (source, source_root), (target, target_root) = _parsed(unit), _parsed(to)
+    (source, source_root), (target, target_root) = _parse_unit(unit), _parse_unit(to)
     if source_root != target_root:
-        raise _apart(unit, to)
+        raise _not_convertible(unit, to)
     registry = _registry()
     try:
         offset = 0.0 if delta else float(registry.convert(0.0, source, target))
-        factor = float(registry.convert(1.0, _difference(source), _difference(target)))
+        factor = float(registry.convert(1.0, _delta_unit(source), _delta_unit(target)))
     except pint.PintError:
-        raise _apart(unit, to) from None
-    return _rounded(factor), _rounded(offset)
+        raise _not_convertible(unit, to) from None
+    return _round(factor), _round(offset)
 
 
-def _rounded(value: float) -> float:
+def _round(value: float) -> float:
     """Thirteen figures: what Pint's chain of factors leaves behind them is noise (degC to degF: 31.99999999999994)."""
     return float(f"{value:.13g}")
 
 
-def _apart(unit: str, to: str) -> UnitFault:
+def _not_convertible(unit: str, to: str) -> UnitFault:
     """The fault for two units that measure different things."""
     return UnitFault(f"'{unit or '1'}' does not convert to '{to or '1'}'")
 
 
-def _difference(unit: pint.Unit) -> pint.Unit:
+def _delta_unit(unit: pint.Unit) -> pint.Unit:
     """The unit for differences of this unit: the size of a degree, without its zero point."""
     offsets = {"degree_Celsius": "delta_degC", "degree_Fahrenheit": "delta_degF"}
     return _registry().parse_units(offsets[str(unit)]) if str(unit) in offsets else unit
@@ -200,10 +200,10 @@ def _difference(unit: pint.Unit) -> pint.Unit:
 
 def convert(value: float, unit: str, to: str, *, delta: bool = False) -> float:
     """The value said in another unit; arguments and faults as for `linear`."""
-    factor, offset = linear(unit, to, delta=delta)
+    factor, offset = linear_conversion(unit, to, delta=delta)
     return value * factor + offset
 
 
-def seconds(value: float, unit: str) -> float:
+def to_seconds(value: float, unit: str) -> float:
     """A time in seconds; a `UnitFault` where the unit is not one of time."""
     return convert(value, unit, "s")

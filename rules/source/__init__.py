@@ -7,21 +7,21 @@ text; `true`, `false`, `null`, `740`, `-1.5` and `1e3` are what they look like; 
 Takes: a file, or text and the name it goes by.  Gives: `Source`, or `InputFaults` with every fault.
 """
 
-from rules.source.document import Source, read_source, source_of
-from rules.source.nodes import Key, Plain
-from rules.source.validation import faults_at, faults_of, wrong
-from rules.source.words import did_you_mean, join_or, nearest
+from rules.source.document import SourceDocument, read_source, parse_source
+from rules.source.nodes import Key, PlainData
+from rules.source.validation import faults_at, faults_of, validation_error
+from rules.source.words import did_you_mean, join_or, nearest_word
 
 __all__ = [
     "Key",
-    "Plain",
-    "Source",
+    "PlainData",
+    "SourceDocument",
     "did_you_mean",
     "faults_at",
     "faults_of",
     "join_or",
-    "nearest",
+    "nearest_word",
     "read_source",
-    "source_of",
-    "wrong",
+    "parse_source",
+    "validation_error",
 ]

@@ -25,25 +25,25 @@ from ruamel.yaml.events import (
 )
 
 from rules.faults import Fault, InputFaults
-from rules.source.scalars import resolve
+from rules.source.scalars import resolve_scalar
 from rules.source.syntax import syntax_fault
-from rules.source.text import Text
+from rules.source.text import SourceText
 
-Plain: TypeAlias = "str | int | float | bool | list[Plain] | dict[str | int, Plain] | None"
+PlainData: TypeAlias = "str | int | float | bool | list[PlainData] | dict[str | int, PlainData] | None"
 Key: TypeAlias = str | int
 
-DEEPEST = 40
-MOST_VALUES = 300_000
+MAX_DEPTH = 40
+MAX_VALUES = 300_000
 """Values in a document with every alias written out; more is a bomb or a mistake."""
 
-_TAG = "tag:yaml.org,2002:"
-_CLASSES: dict[str, tuple[type, ...]] = {
+_TAG_PREFIX = "tag:yaml.org,2002:"
+_TAG_TYPES: dict[str, tuple[type, ...]] = {
     "int": (int,), "float": (int, float), "bool": (bool,), "null": (type(None),),
 }  # fmt: skip
 
 
 @dataclass(slots=True)
-class Node:
+class SourceNode:
     """A value with its place: offsets of its first character and of the one after its last.
 
     `keys` and `parts` hold a mapping's key nodes and value nodes by key; a list has its `parts` by number.
@@ -51,32 +51,32 @@ class Node:
 
     start: int
     end: int
-    data: Plain
+    data: PlainData
     style: str = ""
     text: str = ""
-    keys: dict[Key, Node] = field(default_factory=dict)
-    parts: dict[Key, Node] = field(default_factory=dict)
+    keys: dict[Key, SourceNode] = field(default_factory=dict)
+    children: dict[Key, SourceNode] = field(default_factory=dict)
     count: int = 1
 
 
-class Builder:
+class TreeBuilder:
     """Builds the tree from the parser's events, one by one, without recursion."""
 
-    def __init__(self, text: Text) -> None:
+    def __init__(self, text: SourceText) -> None:
         """Begin with nothing."""
         self.faults: list[Fault] = []
-        self.root: Node | None = None
+        self.root: SourceNode | None = None
         self._text = text
         self._json = text.file.endswith(".json")
-        self._open: list[tuple[Node, Node | None, str]] = []
-        self._anchors: dict[str, Node] = {}
+        self._open: list[tuple[SourceNode, SourceNode | None, str]] = []
+        self._anchors: dict[str, SourceNode] = {}
 
-    def take(self, event: Event) -> None:
+    def handle(self, event: Event) -> None:
         """Add what one event brings."""
         if isinstance(event, DocumentStartEvent):
-            self._document(event)
+            self._begin_document(event)
         elif isinstance(event, ScalarEvent):
-            self._named(event, self._scalar(event))
+            self._add_scalar(event, self._scalar(event))
         elif isinstance(event, MappingStartEvent):
             self._begin(event, {})
         elif isinstance(event, SequenceStartEvent):
@@ -84,35 +84,35 @@ class Builder:
         elif isinstance(event, AliasEvent):
             self._alias(event)
         elif isinstance(event, MappingEndEvent | SequenceEndEvent):
-            self._finish(event)
+            self._end(event)
 
-    def _document(self, event: DocumentStartEvent) -> None:
+    def _begin_document(self, event: DocumentStartEvent) -> None:
         """One document a file, and no other version of YAML."""
         if self.root is not None:
-            self._stop(event.start_mark.index, "a second document begins here", "one document in a file")
+            self._abort(event.start_mark.index, "a second document begins here", "one document in a file")
         if event.version not in (None, (1, 2)):
-            self._stop(event.start_mark.index, "a %YAML directive for another version", "YAML 1.2")
+            self._abort(event.start_mark.index, "a %YAML directive for another version", "YAML 1.2")
 
-    def _begin(self, event: MappingStartEvent | SequenceStartEvent, data: Plain) -> None:
+    def _begin(self, event: MappingStartEvent | SequenceStartEvent, data: PlainData) -> None:
         """A mapping or list opens."""
         start = event.start_mark.index
-        if len(self._open) >= DEEPEST:
-            self._stop(start, "the nesting is too deep", f"at most {DEEPEST} levels")
-        if event.tag and event.tag not in (_TAG + "map", _TAG + "seq", "!"):
+        if len(self._open) >= MAX_DEPTH:
+            self._abort(start, "the nesting is too deep", f"at most {MAX_DEPTH} levels")
+        if event.tag and event.tag not in (_TAG_PREFIX + "map", _TAG_PREFIX + "seq", "!"):
             self._fault(start, f"tag {event.tag} is not used here", "plain YAML without tags")
-        self._open.append((Node(start, start, data), None, event.anchor or ""))
+        self._open.append((SourceNode(start, start, data), None, event.anchor or ""))
 
-    def _finish(self, event: Event) -> None:
+    def _end(self, event: Event) -> None:
         """The innermost mapping or list closes."""
         node, _, anchor = self._open.pop()
         node.end = event.end_mark.index
-        if node.count > MOST_VALUES:
-            self._stop(node.start, "too many values", f"at most {MOST_VALUES}, aliases written out")
+        if node.count > MAX_VALUES:
+            self._abort(node.start, "too many values", f"at most {MAX_VALUES}, aliases written out")
         if anchor:
             self._anchors[anchor] = node
         self._add(node)
 
-    def _named(self, event: ScalarEvent, node: Node) -> None:
+    def _add_scalar(self, event: ScalarEvent, node: SourceNode) -> None:
         """Keep a scalar under its anchor, if it has one, and put it in."""
         if event.anchor:
             self._anchors[event.anchor] = node
@@ -122,40 +122,40 @@ class Builder:
         """An alias stands for what was anchored before it, never for what it stands in."""
         start = event.start_mark.index
         if any(anchor == event.anchor for _, _, anchor in self._open):
-            self._stop(start, f"alias *{event.anchor} stands inside what it names", "no circle")
+            self._abort(start, f"alias *{event.anchor} stands inside what it names", "no circle")
         if event.anchor not in self._anchors:
             self._fault(start, f"alias *{event.anchor} names nothing", f"&{event.anchor} before it")
-            self._add(Node(start, event.end_mark.index, None))
+            self._add(SourceNode(start, event.end_mark.index, None))
         else:
             self._add(self._anchors[event.anchor])
 
-    def _scalar(self, event: ScalarEvent) -> Node:
+    def _scalar(self, event: ScalarEvent) -> SourceNode:
         """A word, number or text, resolved."""
         start, end = event.start_mark.index, event.end_mark.index
-        node = Node(start, end, event.value, event.style or "", event.value)
+        node = SourceNode(start, end, event.value, event.style or "", event.value)
         tag = str(event.tag or "")
-        if tag not in ("", "!", _TAG + "str") and tag.removeprefix(_TAG) not in _CLASSES:
+        if tag not in ("", "!", _TAG_PREFIX + "str") and tag.removeprefix(_TAG_PREFIX) not in _TAG_TYPES:
             self._fault(start, f"tag {tag} is not used here", "plain YAML without tags")
-        elif event.style or tag in ("!", _TAG + "str"):
-            node.data = node.text = self._whole(event.value, start)
+        elif event.style or tag in ("!", _TAG_PREFIX + "str"):
+            node.data = node.text = self._join_surrogates(event.value, start)
         else:
-            node.data = self._resolved(event.value, start, tag)
+            node.data = self._resolve(event.value, start, tag)
         return node
 
-    def _resolved(self, word: str, start: int, tag: str) -> Plain:
+    def _resolve(self, word: str, start: int, tag: str) -> PlainData:
         """The value of a plain word; a fault where it has none."""
         try:
-            value = resolve(word)
+            value = resolve_scalar(word)
         except ValueError as error:
             self._fault(start, str(error), "a finite number")
             return None
-        if tag and not isinstance(value, _CLASSES[tag.removeprefix(_TAG)]):
-            self._fault(start, f"{word} does not fit its tag", tag.removeprefix(_TAG))
+        if tag and not isinstance(value, _TAG_TYPES[tag.removeprefix(_TAG_PREFIX)]):
+            self._fault(start, f"{word} does not fit its tag", tag.removeprefix(_TAG_PREFIX))
         if self._json and isinstance(value, str):
             self._fault(start, f"a bare word {word!r} in JSON", "text in double quotes, or a number")
         return value
 
-    def _whole(self, text: str, start: int) -> str:
+    def _join_surrogates(self, text: str, start: int) -> str:
         r"""Join surrogate pairs, as JSON writes characters outside the basic plane (\ud83d\ude00)."""
         if text.isascii() or not any("\ud800" <= char <= "\udfff" for char in text):
             return text
@@ -165,7 +165,7 @@ class Builder:
             self._fault(start, "half a surrogate pair", "a whole character")
             return ""
 
-    def _add(self, node: Node) -> None:
+    def _add(self, node: SourceNode) -> None:
         """Put a finished node where it belongs."""
         if not self._open:
             self.root = node
@@ -173,15 +173,15 @@ class Builder:
         parent, key, anchor = self._open[-1]
         parent.count += node.count
         if isinstance(parent.data, list):
-            parent.parts[len(parent.data)] = node
+            parent.children[len(parent.data)] = node
             parent.data.append(node.data)
         elif key is None:
             self._open[-1] = (parent, node, anchor)
         else:
             self._open[-1] = (parent, None, anchor)
-            self._entry(parent, key, node)
+            self._add_entry(parent, key, node)
 
-    def _entry(self, parent: Node, key: Node, node: Node) -> None:
+    def _add_entry(self, parent: SourceNode, key: SourceNode, node: SourceNode) -> None:
         """Put a value under its key; the first of two equal keys stands."""
         name = key.data
         if not isinstance(name, str | int) or isinstance(name, bool):
@@ -190,20 +190,20 @@ class Builder:
             first = self._text.place(parent.keys[name].start)
             self._fault(key.start, f"key {name} stands twice", f"once; the first is at {first}")
         elif isinstance(parent.data, dict):
-            parent.keys[name], parent.parts[name] = key, node
+            parent.keys[name], parent.children[name] = key, node
             parent.data[name] = node.data
 
     def _fault(self, offset: int, what: str, expected: str = "", hint: str = "") -> None:
         """Note a fault and go on."""
         self.faults.append(Fault(self._text.place(offset), what, expected, hint))
 
-    def _stop(self, offset: int, what: str, expected: str) -> None:
+    def _abort(self, offset: int, what: str, expected: str) -> None:
         """Note a fault after which reading on makes no sense."""
         self._fault(offset, what, expected)
         raise InputFaults(self.faults)
 
 
-def build(text: Text) -> tuple[Node | None, list[Fault]]:
+def build_tree(text: SourceText) -> tuple[SourceNode | None, list[Fault]]:
     """Read a document.
 
     Args:
@@ -212,12 +212,12 @@ def build(text: Text) -> tuple[Node | None, list[Fault]]:
     Returns:
         The root (None for an empty document) and all faults, in the order of the file.
     """
-    builder = Builder(text)
+    builder = TreeBuilder(text)
     # JSON may be indented with tabs, which YAML refuses; a space in its place keeps every offset.
     body = text.text.replace("\t", " ") if text.file.endswith(".json") else text.text
     try:
         for event in YAML(typ="safe", pure=True).parse(body):
-            builder.take(event)
+            builder.handle(event)
     except InputFaults:
         pass
     except (YAMLError, ValueError, IndexError, OverflowError) as error:

@@ -15,11 +15,11 @@ _PROPERTIES = re.compile(r"(?:[&!][^\s]*(?:\s+|\s*#[^\n]*\n\s*)*)*")
 _ESCAPE = re.compile(r"\\(?:x[0-9a-fA-F]{2}|u[0-9a-fA-F]{4}|U[0-9a-fA-F]{8}|.)", re.DOTALL)
 _HIGH_PAIR = re.compile(r"\\u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}")
 
-Char = tuple[str, int]
+SourceChar = tuple[str, int]
 """A character of the value and the offset of its source; '' stands for an escape, whose value is not compared."""
 
 
-def offsets(raw: str, style: str, value: str) -> list[int]:
+def source_offsets(raw: str, style: str, value: str) -> list[int]:
     """Map a value's characters to its raw text.
 
     Args:
@@ -32,7 +32,7 @@ def offsets(raw: str, style: str, value: str) -> list[int]:
     """
     properties = _PROPERTIES.match(raw)
     skip = properties.end() if properties else 0
-    for reader in _readers(raw, skip, style):
+    for reader in _scanners(raw, skip, style):
         chars = list(islice(reader, len(value)))
         if len(chars) == len(value) and all(
             got in ("", want) for (got, _), want in zip(chars, value, strict=True)
@@ -41,7 +41,7 @@ def offsets(raw: str, style: str, value: str) -> list[int]:
     return []
 
 
-def _readers(raw: str, start: int, style: str) -> Iterator[Iterator[Char]]:
+def _scanners(raw: str, start: int, style: str) -> Iterator[Iterator[SourceChar]]:
     """What may read this style; a block's indentation is not written down, so each that could be is tried."""
     if style in _FLOW:
         yield _FLOW[style](raw, start)
@@ -70,7 +70,7 @@ def _folds(raw: str, start: int, stop: int) -> Iterator[tuple[int, int, str]]:
     spans = list(_lines(raw[:stop], start))
     for number, span in enumerate(spans):
         first, last = number == 0, number == len(spans) - 1
-        begin, end = _trimmed(raw, span, left=not first, right=not last)
+        begin, end = _trim(raw, span, left=not first, right=not last)
         if begin == end and not first and not last:
             blanks += 1
             continue
@@ -78,17 +78,17 @@ def _folds(raw: str, start: int, stop: int) -> Iterator[tuple[int, int, str]]:
         blanks = 0
 
 
-def _trimmed(raw: str, span: tuple[int, int], *, left: bool, right: bool) -> tuple[int, int]:
+def _trim(raw: str, span: tuple[int, int], *, left: bool, right: bool) -> tuple[int, int]:
     """A line without its outer blanks; one that is escaped stays."""
     begin, end = span
     while left and begin < end and raw[begin] in " \t":
         begin += 1
-    while right and end > begin and raw[end - 1] in " \t" and not _escaped(raw, end - 1, begin):
+    while right and end > begin and raw[end - 1] in " \t" and not _is_escaped(raw, end - 1, begin):
         end -= 1
     return begin, end
 
 
-def _escaped(raw: str, at: int, begin: int) -> bool:
+def _is_escaped(raw: str, at: int, begin: int) -> bool:
     """Whether an odd number of backslashes goes before this character."""
     count = 0
     while at - 1 - count >= begin and raw[at - 1 - count] == "\\":
@@ -96,14 +96,14 @@ def _escaped(raw: str, at: int, begin: int) -> bool:
     return count % 2 == 1
 
 
-def _plain(raw: str, start: int) -> Iterator[Char]:
+def _plain(raw: str, start: int) -> Iterator[SourceChar]:
     """A plain scalar: breaks fold, blanks at the ends of lines go."""
     for begin, end, gap in _folds(raw, start, len(raw.rstrip())):
         yield from ((char, begin - 1) for char in gap)
         yield from ((raw[at], at) for at in range(begin, end))
 
 
-def _single(raw: str, start: int) -> Iterator[Char]:
+def _single(raw: str, start: int) -> Iterator[SourceChar]:
     """Single quotes: as plain, and two quotes are one."""
     for begin, end, gap in _folds(raw, start + 1, raw.rindex("'")):
         yield from ((char, begin - 1) for char in gap)
@@ -113,14 +113,14 @@ def _single(raw: str, start: int) -> Iterator[Char]:
             at += 2 if raw[at] == "'" else 1
 
 
-def _double(raw: str, start: int) -> Iterator[Char]:
+def _double(raw: str, start: int) -> Iterator[SourceChar]:
     """Double quotes: as plain, with escapes; a backslash at the end of a line joins it to the next."""
     joined = False
     for begin, end, gap in _folds(raw, start + 1, raw.rindex('"')):
         yield from ((char, begin - 1) for char in ("\n" * gap.count("\n") if joined else gap))
         joined = (
             raw[end - 1 : end] == "\\"
-            and not _escaped(raw, end - 1, begin)
+            and not _is_escaped(raw, end - 1, begin)
             and raw[end : end + 2].lstrip("\r")[:1] == "\n"
         )
         at = begin
@@ -130,14 +130,14 @@ def _double(raw: str, start: int) -> Iterator[Char]:
             at = escape.end() if escape else at + 1
 
 
-def _literal(raw: str, spans: list[tuple[int, int]]) -> Iterator[Char]:
+def _literal(raw: str, spans: list[tuple[int, int]]) -> Iterator[SourceChar]:
     """A literal block: every break stays."""
     for begin, end in spans:
         yield from ((raw[at], at) for at in range(begin, end))
         yield "\n", end
 
 
-def _folded(raw: str, spans: list[tuple[int, int]]) -> Iterator[Char]:
+def _folded(raw: str, spans: list[tuple[int, int]]) -> Iterator[SourceChar]:
     """A folded block: a break between two lines is a space, unless one is blank or set in further."""
     blanks, before = 0, ""
     for begin, end in spans:
@@ -160,5 +160,5 @@ def _gap(before: str, line: str, blanks: int) -> str:
     return "\n" * blanks or " "
 
 
-_FLOW: dict[str, Callable[[str, int], Iterator[Char]]] = {"": _plain, "'": _single, '"': _double}
-_BLOCK: dict[str, Callable[[str, list[tuple[int, int]]], Iterator[Char]]] = {"|": _literal, ">": _folded}
+_FLOW: dict[str, Callable[[str, int], Iterator[SourceChar]]] = {"": _plain, "'": _single, '"': _double}
+_BLOCK: dict[str, Callable[[str, list[tuple[int, int]]], Iterator[SourceChar]]] = {"|": _literal, ">": _folded}

@@ -15,15 +15,15 @@ _NULL = frozenset({"", "~", "null", "Null", "NULL"})
 _TRUE = frozenset({"true", "True", "TRUE"})
 _FALSE = frozenset({"false", "False", "FALSE"})
 _NOT_FINITE = re.compile(r"[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)")
-_WHOLE = re.compile(r"[-+]?(?:0|[1-9][0-9]*)")
+_INTEGER = re.compile(r"[-+]?(?:0|[1-9][0-9]*)")
 _OTHER_BASE = re.compile(r"0o[0-7]+|0x[0-9a-fA-F]+")
 _REAL = re.compile(r"[-+]?(?:\.[0-9]+|(?:0|[1-9][0-9]*)(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?")
-LONGEST_NUMBER = 40
+MAX_NUMBER_LENGTH = 40
 
 Scalar = str | int | float | bool | None
 
 
-def resolve(word: str) -> Scalar:
+def resolve_scalar(word: str) -> Scalar:
     """Read a plain (unquoted) word.
 
     Raises:
@@ -42,10 +42,10 @@ def resolve(word: str) -> Scalar:
 
 def _number(word: str) -> Scalar:
     """A number, or the word itself where it does not read as one."""
-    whole, other = _WHOLE.fullmatch(word), _OTHER_BASE.fullmatch(word)
+    whole, other = _INTEGER.fullmatch(word), _OTHER_BASE.fullmatch(word)
     if not (whole or other or _REAL.fullmatch(word)):
         return word
-    if len(word) > LONGEST_NUMBER:
+    if len(word) > MAX_NUMBER_LENGTH:
         raise ValueError(f"a number of {len(word)} characters is too long")
     if whole or other:
         return int(word, 10 if whole else 0)

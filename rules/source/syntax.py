@@ -9,9 +9,9 @@ from ruamel.yaml.error import MarkedYAMLError
 from ruamel.yaml.reader import ReaderError
 
 from rules.faults import Fault
-from rules.source.text import Text
+from rules.source.text import SourceText
 
-_WORDS: tuple[tuple[str, str, str, str], ...] = (
+_MESSAGES: tuple[tuple[str, str, str, str], ...] = (
     ("'\\t' that cannot start", "a tab", "spaces for indentation", ""),
     ("found a tab", "a tab", "spaces for indentation", ""),
     (
@@ -34,7 +34,7 @@ _WORDS: tuple[tuple[str, str, str, str], ...] = (
 )  # fmt: skip
 
 
-def syntax_fault(error: Exception, text: Text) -> Fault:
+def syntax_fault(error: Exception, text: SourceText) -> Fault:
     """Place a complaint of the parser and say it plainly."""
     if isinstance(error, ReaderError):
         char = error.character if isinstance(error.character, int) else ord(error.character)
@@ -42,23 +42,23 @@ def syntax_fault(error: Exception, text: Text) -> Fault:
         return Fault(text.place(error.position), what, "printable text")
     if not isinstance(error, MarkedYAMLError):
         return Fault(text.place(0), "this cannot be read as YAML", "YAML 1.2", str(error))
-    return _marked(error, text)
+    return _fault_at_mark(error, text)
 
 
-def _marked(error: MarkedYAMLError, text: Text) -> Fault:
+def _fault_at_mark(error: MarkedYAMLError, text: SourceText) -> Fault:
     """A complaint with a place of its own, and often one where the trouble began."""
     problem = str(error.problem or error.context or "this cannot be read as YAML")
     mark = error.problem_mark or error.context_mark
     offset = mark.index if mark is not None else 0
     began = error.context_mark.index if error.context_mark is not None else offset
-    for sign, what, expected, hint in _WORDS:
+    for sign, what, expected, hint in _MESSAGES:
         if sign in problem:
             if "quote" in what:
                 return Fault(text.place(began), what, expected, hint)
-            return Fault(text.place(offset), what, expected, hint or _began(began, offset, text))
-    return Fault(text.place(offset), problem, hint=_began(began, offset, text))
+            return Fault(text.place(offset), what, expected, hint or _began_hint(began, offset, text))
+    return Fault(text.place(offset), problem, hint=_began_hint(began, offset, text))
 
 
-def _began(began: int, offset: int, text: Text) -> str:
+def _began_hint(began: int, offset: int, text: SourceText) -> str:
     """Where that began which went wrong later, if elsewhere."""
     return f"it began at {text.place(began)}" if began != offset else ""

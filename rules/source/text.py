@@ -12,12 +12,12 @@ from pathlib import Path
 from rules.faults import Fault, InputFaults, Place
 from rules.source.words import did_you_mean
 
-LARGEST_BYTES = 2_000_000
-LONGEST_LINE = 240
+MAX_BYTES = 2_000_000
+MAX_LINE_LENGTH = 240
 """A line longer than this is not shown whole: the caret could not be found under it."""
 
 
-class Text:
+class SourceText:
     """Text with the name of its file; turns a character's offset into a place."""
 
     def __init__(self, text: str, file: str) -> None:
@@ -39,12 +39,12 @@ class Text:
         stop = self.text.find("\n", start)
         line = self.text[start : stop if stop >= 0 else None].rstrip("\r").replace("\t", " ")
         column = offset - start + 1
-        if len(line) > LONGEST_LINE:
-            line = line[:LONGEST_LINE] if column <= LONGEST_LINE else ""
+        if len(line) > MAX_LINE_LENGTH:
+            line = line[:MAX_LINE_LENGTH] if column <= MAX_LINE_LENGTH else ""
         return Place(self.file, row + 1, column, line)
 
 
-def read_text(path: Path, file: str = "") -> Text:
+def read_text(path: Path, file: str = "") -> SourceText:
     """Read a file as UTF-8.
 
     Args:
@@ -59,21 +59,21 @@ def read_text(path: Path, file: str = "") -> Text:
     """
     file = file or str(path)
     try:
-        raw = path.read_bytes() if path.stat().st_size <= LARGEST_BYTES else None
+        raw = path.read_bytes() if path.stat().st_size <= MAX_BYTES else None
     except (OSError, ValueError) as error:
-        raise InputFaults([_unreadable(path, file, error)]) from error
-    if raw is None or len(raw) > LARGEST_BYTES:
-        raise InputFaults([Fault(Place(file), "the file is too big", f"at most {LARGEST_BYTES} bytes")])
+        raise InputFaults([_read_fault(path, file, error)]) from error
+    if raw is None or len(raw) > MAX_BYTES:
+        raise InputFaults([Fault(Place(file), "the file is too big", f"at most {MAX_BYTES} bytes")])
     try:
-        return Text(raw.decode("utf-8-sig"), file)
+        return SourceText(raw.decode("utf-8-sig"), file)
     except UnicodeDecodeError as error:
-        raise InputFaults([_not_utf8(raw, file, error)]) from error
+        raise InputFaults([_encoding_fault(raw, file, error)]) from error
 
 
-def _unreadable(path: Path, file: str, error: Exception) -> Fault:
+def _read_fault(path: Path, file: str, error: Exception) -> Fault:
     """Why the system would not give us the file."""
     if isinstance(error, FileNotFoundError):
-        return Fault(Place(file), "no such file", hint=_near_file(path))
+        return Fault(Place(file), "no such file", hint=_similar_name_hint(path))
     if isinstance(error, IsADirectoryError):
         return Fault(Place(file), "this is a folder", "a file")
     if isinstance(error, NotADirectoryError):
@@ -82,7 +82,7 @@ def _unreadable(path: Path, file: str, error: Exception) -> Fault:
     return Fault(Place(file), f"the file cannot be read: {reason or error}")
 
 
-def _near_file(path: Path) -> str:
+def _similar_name_hint(path: Path) -> str:
     """The file beside the missing one that was probably meant."""
     try:
         beside = [other.name for other in path.parent.iterdir()]
@@ -91,11 +91,11 @@ def _near_file(path: Path) -> str:
     return did_you_mean(path.name, beside)
 
 
-def _not_utf8(raw: bytes, file: str, error: UnicodeDecodeError) -> Fault:
+def _encoding_fault(raw: bytes, file: str, error: UnicodeDecodeError) -> Fault:
     """Place the first byte that does not fit; what stands before it on the line is shown."""
     start = raw.rfind(b"\n", 0, error.start) + 1
     line = raw.count(b"\n", 0, error.start) + 1
     before = raw[start : error.start].decode("utf-8-sig", "replace")
     what = f"byte {error.start} (0x{raw[error.start]:02x}) is not UTF-8"
-    text = before + "\N{REPLACEMENT CHARACTER}" if len(before) < LONGEST_LINE else ""
+    text = before + "\N{REPLACEMENT CHARACTER}" if len(before) < MAX_LINE_LENGTH else ""
     return Fault(Place(file, line, len(before) + 1, text), what, "text in UTF-8")

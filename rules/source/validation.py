@@ -13,16 +13,16 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from rules.faults import Fault, Place
-from rules.source.document import Source
+from rules.source.document import SourceDocument
 from rules.source.nodes import Key
-from rules.source.words import did_you_mean, join_or, nearest
+from rules.source.words import did_you_mean, join_or, nearest_word
 
-_OURS = "holdshort"
+_OWN_ERROR = "holdshort"
 
 
-def wrong(what: str, expected: str = "", hint: str = "") -> PydanticCustomError:
+def validation_error(what: str, expected: str = "", hint: str = "") -> PydanticCustomError:
     """An error for validators of our own models to raise; it becomes a fault with these three sentences."""
-    return PydanticCustomError(_OURS, "{what}", {"what": what, "expected": expected, "hint": hint})
+    return PydanticCustomError(_OWN_ERROR, "{what}", {"what": what, "expected": expected, "hint": hint})
 
 
 Locate: TypeAlias = Callable[[tuple[Key, ...], bool], Place]
@@ -31,7 +31,7 @@ Locate: TypeAlias = Callable[[tuple[Key, ...], bool], Place]
 
 def faults_of(
     error: ValidationError,
-    source: Source,
+    source: SourceDocument,
     base: tuple[Key, ...] = (),
     model: type[BaseModel] | None = None,
 ) -> list[Fault]:
@@ -63,19 +63,19 @@ def _fault(details: ErrorDetails, locate: Locate, model: type[BaseModel] | None)
     if kind == "missing":
         return Fault(locate(path[:-1], True), f"{name} is missing", f"the key {name}")  # noqa: FBT003 - a callable has no keywords
     if kind == "extra_forbidden":
-        known = _fields(model, path[:-1])
-        listed = join_or(known) if known and not nearest(name, known) else ""
+        known = _known_keys(model, path[:-1])
+        listed = join_or(known) if known and not nearest_word(name, known) else ""
         return Fault(locate(path, True), f"unknown key {name}", listed, did_you_mean(name, known))  # noqa: FBT003 - as above
-    if kind == _OURS:
+    if kind == _OWN_ERROR:
         what, expected, hint = (str(context.get(part, "")) for part in ("what", "expected", "hint"))
         return Fault(locate(path, False), what, expected, hint)  # noqa: FBT003 - as above
-    what, expected = _said(kind, details, context)
+    what, expected = _describe(kind, details, context)
     return Fault(locate(path, name == "[key]"), what, expected)
 
 
-def _said(kind: str, details: ErrorDetails, context: Mapping[str, object]) -> tuple[str, str]:
+def _describe(kind: str, details: ErrorDetails, context: Mapping[str, object]) -> tuple[str, str]:
     """What is wrong and what was expected."""
-    shown = _shown(details["input"])
+    shown = _render_value(details["input"])
     if kind in _EXPECTED:
         return shown, _EXPECTED[kind]
     if kind in _BOUNDS:
@@ -122,7 +122,7 @@ _BOUNDS: dict[str, Callable[[Mapping[str, object]], str]] = {
 }
 
 
-def _shown(value: object) -> str:
+def _render_value(value: object) -> str:
     """What stands there, short enough to print."""
     if value is None:
         return "nothing stands here"
@@ -137,28 +137,28 @@ def _shown(value: object) -> str:
     return str(value)
 
 
-def _fields(model: type[BaseModel] | None, location: tuple[Key, ...]) -> list[str]:
+def _known_keys(model: type[BaseModel] | None, location: tuple[Key, ...]) -> list[str]:
     """The keys that the model at this location knows, but for those that no author writes (`exclude`)."""
     here = [model] if model else []
     for part in location:
-        here = [deeper for known in here for deeper in _below(known, part)]
+        here = [deeper for known in here for deeper in _models_below(known, part)]
     fields = [(name, field) for known in here for name, field in known.model_fields.items()]
     return sorted({field.alias or name for name, field in fields if not field.exclude})
 
 
-def _below(model: type[BaseModel], part: Key) -> Iterator[type[BaseModel]]:
+def _models_below(model: type[BaseModel], part: Key) -> Iterator[type[BaseModel]]:
     """The models that stand under one key of a model; numbers of lists and keys of mappings lead to themselves."""
     for name, field in model.model_fields.items():
         if part in (name, field.alias):
-            yield from _models(field.annotation)
+            yield from _models_in(field.annotation)
             return
     yield model
 
 
-def _models(annotation: object) -> Iterator[type[BaseModel]]:
+def _models_in(annotation: object) -> Iterator[type[BaseModel]]:
     """Every model that an annotation mentions."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
     elif get_origin(annotation) in (list, tuple, dict, Union, UnionType, Annotated):
         for argument in get_args(annotation):
-            yield from _models(argument)
+            yield from _models_in(argument)

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
-NEAR = 0.6
+MIN_SIMILARITY = 0.6
 """How alike two words must be (difflib's ratio) to be worth a hint; by trial, no source."""
 
 
-def nearest(word: str, known: Iterable[str]) -> str:
+def nearest_word(word: str, known: Iterable[str]) -> str:
     """Find the known word that looks most like this one.
 
     Args:
@@ -23,13 +23,13 @@ def nearest(word: str, known: Iterable[str]) -> str:
         The nearest, '' where none is near or where the word itself is known.
     """
     folded = {name.casefold(): name for name in sorted(known, reverse=True)}
-    found = get_close_matches(word.casefold(), folded, n=1, cutoff=NEAR)
+    found = get_close_matches(word.casefold(), folded, n=1, cutoff=MIN_SIMILARITY)
     return folded[found[0]] if found and folded[found[0]] != word else ""
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """The hint as printed, '' where nothing is near."""
-    found = nearest(word, known)
+    found = nearest_word(word, known)
     return f"did you mean {found}?" if found else ""
 
 

@@ -11,7 +11,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
-from tests.accidents.branches import Judged, Outcome, judge
+from tests.accidents.branches import FlightOutcomes, Outcome, judge
 from tests.accidents.case import Case, load_cases
 from tests.accidents.recording import record
 
@@ -27,7 +27,7 @@ def lead(case: Case, outcome: Outcome) -> float | None:
 
 def main(name: str) -> int:
     """Fly, judge and print."""
-    cases, judged, caught = load_cases(f"{name}.yaml"), dict[str, Judged](), 0
+    cases, judged, caught = load_cases(f"{name}.yaml"), dict[str, FlightOutcomes](), 0
     for flight in dict.fromkeys(case.flight for case in cases):
         judged[flight] = judge(record(flight), [case for case in cases if case.flight == flight])
     table = Table(title="Accidents", box=SIMPLE_HEAD, pad_edge=False)

@@ -15,14 +15,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from rules.judge.entries import Entry, Finding, FindingOpened, GateEntered, Notice
+from rules.judge.entries import JudgeEvent, Finding, FindingOpened, GateEntered, Notice
 from tests.accidents.case import Case
-from tests.accidents.player import Marks, Player, at_s, note
-from tests.accidents.recording import Recording
+from tests.accidents.player import Marks, CasePlayer, at_s, record_marks
+from tests.accidents.recording import CleanRecording
 
 GRACE_S = 30.0
 """How long after the clean flight's entry a branch waits for its own."""
-SIDE_BY_SIDE = os.cpu_count() or 1
+MAX_PARALLEL = os.cpu_count() or 1
 
 
 class Outcome(NamedTuple):
@@ -40,7 +40,7 @@ class Outcome(NamedTuple):
 
 
 @dataclass(slots=True)
-class Judged:
+class FlightOutcomes:
     """The clean flight's notices and findings, when what came, and each case's outcome by its id."""
 
     notices: list[Notice] = field(default_factory=list)
@@ -48,16 +48,16 @@ class Judged:
     outcomes: dict[str, Outcome] = field(default_factory=dict)
 
 
-def judge(recording: Recording, cases: Iterable[Case]) -> Judged:
+def judge(recording: CleanRecording, cases: Iterable[Case]) -> FlightOutcomes:
     """Play the flight twice: to learn when everything comes, then with a branch for each case.
 
     Args:
         recording: The clean flight.
         cases: Those that are laid over it.
     """
-    marks = _marks(recording, judged := Judged())
+    marks = _marks(recording, judged := FlightOutcomes())
     waiting = sorted(cases, key=lambda case: _starts_s(case, marks), reverse=True)
-    player, running = Player(recording), _Running(judged)
+    player, running = CasePlayer(recording), _BranchPool(judged)
     gc.collect()
     gc.freeze()  # what the branches share they need not look through, and so not copy
     while waiting and not player.over:
@@ -69,12 +69,12 @@ def judge(recording: Recording, cases: Iterable[Case]) -> Judged:
     return judged
 
 
-def _marks(recording: Recording, judged: Judged) -> Marks:
+def _marks(recording: CleanRecording, judged: FlightOutcomes) -> Marks:
     """Play the clean flight to its end; when everything came, and what was said."""
-    player, marks = Player(recording), dict[str, float]()
+    player, marks = CasePlayer(recording), dict[str, float]()
     while not player.over:
         entries = player.clean()
-        note(marks, entries)
+        record_marks(marks, entries)
         judged.notices += [entry for entry in entries if isinstance(entry, Notice)]
     judged.findings = player.core.findings
     return marks
@@ -85,22 +85,22 @@ def _starts_s(case: Case, marks: Marks) -> float:
     return min(at_s(moment, marks) for moment in case.starts)
 
 
-class _Running:
+class _BranchPool:
     """The branches that run, a few at a time."""
 
-    def __init__(self, judged: Judged) -> None:
+    def __init__(self, judged: FlightOutcomes) -> None:
         """None yet."""
         self._judged = judged
         self._pipes: list[tuple[str, int, int]] = []
 
-    def start(self, case: Case, player: Player, marks: Marks) -> None:
+    def start(self, case: Case, player: CasePlayer, marks: Marks) -> None:
         """Let a case go on by itself."""
-        if len(self._pipes) >= SIDE_BY_SIDE:
+        if len(self._pipes) >= MAX_PARALLEL:
             self._wait()
         ear, mouth = os.pipe()
         child = os.fork()
         if child == 0:
-            _tell(mouth, case, player, marks)
+            _send_outcome(mouth, case, player, marks)
         os.close(mouth)
         self._pipes.append((case.id, child, ear))
 
@@ -121,7 +121,7 @@ class _Running:
         self._judged.outcomes[name] = outcome
 
 
-def _tell(mouth: int, case: Case, player: Player, marks: Marks) -> None:
+def _send_outcome(mouth: int, case: Case, player: CasePlayer, marks: Marks) -> None:
     """In the child: play on, tell, and be gone without the parent's leave-taking."""
     told: Outcome | Exception
     try:
@@ -133,15 +133,15 @@ def _tell(mouth: int, case: Case, player: Player, marks: Marks) -> None:
     os._exit(0)
 
 
-def _branch(case: Case, player: Player, marks: Marks) -> Outcome:
+def _branch(case: Case, player: CasePlayer, marks: Marks) -> Outcome:
     """Play a case to the entry of its gate."""
     clean_s = marks[f"entry {case.gate}"]
-    entries: list[Entry] = []
+    entries: list[JudgeEvent] = []
     entry_s: float | None = None
     for said in player.case(case, marks):
         entries += said
         entry_s = next((e.sim_s for e in said if isinstance(e, GateEntered) and e.gate == case.gate), None)
-        late = case.again is None and player.core.session.sim_s > clean_s + GRACE_S
+        late = case.again is None and player.core.context.sim_s > clean_s + GRACE_S
         if late or entry_s is not None:
             break
     end_s = clean_s if entry_s is None else entry_s

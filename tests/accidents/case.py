@@ -46,7 +46,7 @@ class _Form(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class Layer(_Form):
+class Overlay(_Form):
     """What is laid over the flight from a moment on, up to another or to the end.
 
     `put` fixes a signal, `plus` and `times` change what it says, `hold` lets it say for ever what it said at the beginning,
@@ -67,14 +67,14 @@ class Layer(_Form):
         return {*self.put, *self.plus, *self.times, *self.hold, *self.mute}
 
 
-class Papers(_Form):
+class TripChange(_Form):
     """Papers that are given out at a moment; values in the book's units, without `trip.`."""
 
     at: When
     values: dict[str, Value]
 
 
-class Again(_Form):
+class ReturnToEarlier(_Form):
     """From a moment on the clean flight is played anew from an earlier one, the clock going on."""
 
     at: When
@@ -94,10 +94,10 @@ class Case(_Form):
     seen: str = ""
     lessons: list[int] = Field(min_length=1)
     flight: str = "sector"
-    layers: list[Layer] = []
-    papers: list[Papers] = []
+    layers: list[Overlay] = []
+    papers: list[TripChange] = []
     uncalled: list[str] = []
-    again: Again | None = None
+    again: ReturnToEarlier | None = None
     gate: str
     says: str = ""
     finds: dict[str, FindingKind]

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from rules.judge.core import Core
-from rules.judge.entries import CallEntered, Entry, GateCued, GateEntered
+from rules.judge.core import Judge
+from rules.judge.entries import CallEntered, JudgeEvent, GateCued, GateEntered
 from rules.signals.model import Frame, Quality, Sample, Value
-from tests.accidents.case import Case, Layer, Moment
-from tests.accidents.recording import Recording, Step
+from tests.accidents.case import Case, Overlay, Moment
+from tests.accidents.recording import CleanRecording, Step
 
 Marks = Mapping[str, float]
 """When each event of the clean flight came, the first time: `cue X`, `entry X`, `call X`."""
 
 
-def note(marks: dict[str, float], entries: Iterable[Entry]) -> None:
+def record_marks(marks: dict[str, float], entries: Iterable[JudgeEvent]) -> None:
     """Take down when cues, entries and calls came, each for the first time."""
     for entry in entries:
         match entry:
@@ -34,18 +34,18 @@ def at_s(moment: Moment, marks: Marks) -> float:
     return marks[moment.event] + moment.after_s
 
 
-class Player:
+class CasePlayer:
     """One flight into one core; it can be taken over by a case at any step."""
 
-    def __init__(self, recording: Recording) -> None:
+    def __init__(self, recording: CleanRecording) -> None:
         """Begin before the first step, with nothing laid over."""
         self.recording = recording
-        self.core = Core(recording.pack, recording.trip)
+        self.core = Judge(recording.pack, recording.trip)
         self.place = 0
         self._true: dict[str, Value] = {}
         self._said: dict[str, Value] = {}
 
-    def clean(self) -> list[Entry]:
+    def clean(self) -> list[JudgeEvent]:
         """Play the next step as it was."""
         return self._step(self.recording.steps[self.place], 0.0, (), frozenset())
 
@@ -59,9 +59,9 @@ class Player:
         """True after the last step."""
         return self.place >= len(self.recording.steps)
 
-    def case(self, case: Case, marks: Marks) -> Iterator[list[Entry]]:
+    def case(self, case: Case, marks: Marks) -> Iterator[list[JudgeEvent]]:
         """Play on, with the case over it; ends with the flight."""
-        layers = [_Laid(layer, marks) for layer in case.layers]
+        layers = [_ActiveOverlay(layer, marks) for layer in case.layers]
         papers = sorted(((at_s(p.at, marks), p.values) for p in case.papers), key=lambda paper: paper[0])
         again, later_s = case.again, 0.0
         while not self.over:
@@ -70,8 +70,8 @@ class Player:
             step = self.recording.steps[self.place]
             now_s = step.sim_s + later_s
             while papers and papers[0][0] <= now_s:
-                yield self.core.amend({f"trip.{name}": value for name, value in papers.pop(0)[1].items()})
-            laid = [layer for layer in layers if layer.over(now_s)]
+                yield self.core.update_trip({f"trip.{name}": value for name, value in papers.pop(0)[1].items()})
+            laid = [layer for layer in layers if layer.is_active(now_s)]
             yield self._step(step, later_s, laid, frozenset(case.uncalled))
 
     def _go_back(self, to_s: float) -> float:
@@ -86,14 +86,14 @@ class Player:
         raise ValueError(f"nothing comes after {to_s} s")
 
     def _step(
-        self, step: Step, later_s: float, layers: Iterable[_Laid], uncalled: frozenset[str]
-    ) -> list[Entry]:
+        self, step: Step, later_s: float, layers: Iterable[_ActiveOverlay], uncalled: frozenset[str]
+    ) -> list[JudgeEvent]:
         """Play one step."""
         self.place += 1
         self._true.update(step.changes)
         shown, mute = dict(self._true), set[str]()
         for layer in layers:
-            layer.lay(shown)
+            layer.apply(shown)
             mute |= set(layer.layer.mute)
         sim_s = step.sim_s + later_s
         changes = [
@@ -106,24 +106,24 @@ class Player:
             [name for name in self.recording.signals if name not in mute] if mute else self.recording.signals
         )
         calls = tuple(call for call in step.calls if call not in uncalled)
-        return self.core.frame(Frame("mock", sim_s, sim_s, 0, carried, changes, calls))
+        return self.core.judge_frame(Frame("mock", sim_s, sim_s, 0, carried, changes, calls))
 
 
-class _Laid:
+class _ActiveOverlay:
     """A layer at its times."""
 
-    def __init__(self, layer: Layer, marks: Marks) -> None:
+    def __init__(self, layer: Overlay, marks: Marks) -> None:
         """Know when it begins and ends."""
         self.layer = layer
         self._begins_s = at_s(layer.begins, marks)
         self._ends_s = at_s(layer.ends, marks) if layer.ends else float("inf")
         self._held: dict[str, Value] = {}
 
-    def over(self, now_s: float) -> bool:
+    def is_active(self, now_s: float) -> bool:
         """Whether it lies over the flight now."""
         return self._begins_s <= now_s < self._ends_s
 
-    def lay(self, shown: dict[str, Value]) -> None:
+    def apply(self, shown: dict[str, Value]) -> None:
         """Change what is shown."""
         for name in self.layer.hold:
             shown[name] = self._held.setdefault(name, shown[name])

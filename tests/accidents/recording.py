@@ -11,10 +11,10 @@ from functools import cache
 from typing import NamedTuple
 
 from mock_sim.run import Flight
-from rules.packs.layers import SHIPPED
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip, load_trip
+from rules.packs.trip import TripSheet, load_trip_sheet
 from rules.signals.model import Value
 
 RATE_HZ = 5.0
@@ -31,25 +31,25 @@ class Step(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Recording:
+class CleanRecording:
     """A whole clean flight, and what judges it."""
 
     scenario: str
     pack: Pack
-    trip: Trip
+    trip: TripSheet
     signals: tuple[str, ...]
     steps: tuple[Step, ...]
 
 
 @cache
-def record(scenario: str) -> Recording:
+def record(scenario: str) -> CleanRecording:
     """Fly a scenario without slips, with its noise.
 
     Args:
         scenario: One of `PACKS`.
     """
     folder = PACKS[scenario]
-    trip = load_trip(SHIPPED / folder / "trip_demo.yaml")
+    trip = load_trip_sheet(SHIPPED_DIR / folder / "trip_demo.yaml")
     pack = load_pack(folder, trip=trip)
     steps: list[Step] = []
     known: dict[str, Value] = {}
@@ -57,4 +57,4 @@ def record(scenario: str) -> Recording:
         changes = {name: value for name, value in moment.state.items() if known.get(name) != value}
         known.update(changes)
         steps.append(Step(moment.sim_s, changes, tuple(call.name for call in moment.calls)))
-    return Recording(scenario, pack, trip, tuple(known), tuple(steps))
+    return CleanRecording(scenario, pack, trip, tuple(known), tuple(steps))

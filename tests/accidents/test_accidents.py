@@ -9,7 +9,7 @@ from collections.abc import Mapping
 import pytest
 
 from rules.judge.entries import Finding
-from tests.accidents.branches import Judged, judge
+from tests.accidents.branches import FlightOutcomes, judge
 from tests.accidents.case import Case, load_cases
 from tests.accidents.recording import record
 
@@ -26,20 +26,20 @@ LESSONS = range(1, 10)
 
 
 @pytest.fixture(scope="module")
-def judged() -> Mapping[str, Judged]:
+def judged() -> Mapping[str, FlightOutcomes]:
     """Each flight, with a branch for each of its cases."""
     return {flight: judge(record(flight), [c for c in EVERY if c.flight == flight]) for flight in FLIGHTS}
 
 
 @pytest.mark.parametrize("flight", FLIGHTS)
-def test_the_flight_without_the_error_is_silent(judged: Mapping[str, Judged], flight: str) -> None:
+def test_the_flight_without_the_error_is_silent(judged: Mapping[str, FlightOutcomes], flight: str) -> None:
     """With nothing laid over, the whole flight gives no notice of any level and no finding."""
     assert [notice.sentence for notice in judged[flight].notices] == []
     assert judged[flight].findings == []
 
 
 @pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
-def test_found_before_the_phase(judged: Mapping[str, Judged], case: Case) -> None:
+def test_found_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
     """What is wrong is found before the entry of its gate: exactly what the case says, and nothing else."""
     outcome = judged[case.flight].outcomes[case.id]
     found = {finding.item: finding.kind for finding in outcome.findings}
@@ -48,7 +48,7 @@ def test_found_before_the_phase(judged: Mapping[str, Judged], case: Case) -> Non
 
 
 @pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
-def test_told_before_the_phase(judged: Mapping[str, Judged], case: Case) -> None:
+def test_told_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
     """The crew is told of it before the entry too, unless it is an advisory or caution that a quiet period holds back."""
     outcome = judged[case.flight].outcomes[case.id]
     main = next(iter(case.finds))
@@ -57,7 +57,7 @@ def test_told_before_the_phase(judged: Mapping[str, Judged], case: Case) -> None
 
 
 @pytest.mark.parametrize("case", FURTHER, ids=lambda case: case.id)
-def test_told_by_name(judged: Mapping[str, Judged], case: Case) -> None:
+def test_told_by_name(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
     """What the crew is told names the thing that is wrong."""
     outcome = judged[case.flight].outcomes[case.id]
     assert case.says
@@ -93,7 +93,7 @@ def test_every_case_names_its_report() -> None:
         ("takeoff_mass_in_pounds", "looks like kilograms taken for pounds"),
     ],
 )
-def test_a_slip_of_unit_is_named(judged: Mapping[str, Judged], case: str, said: str) -> None:
+def test_a_slip_of_unit_is_named(judged: Mapping[str, FlightOutcomes], case: str, said: str) -> None:
     """Where the numbers have the ratio of a known mix-up, the sentence says so."""
     outcome = judged["sector"].outcomes[case]
     assert any(said in finding.sentence for finding in outcome.findings)

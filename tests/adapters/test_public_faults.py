@@ -16,25 +16,25 @@ import zmq
 import zmq.asyncio
 
 from adapters.build import FORMATS, encoder_for, link_for, receiver_for
-from adapters.decoders.json_text import JsonText
-from adapters.decoders.table import table_for
-from adapters.links.base import Bounds
+from adapters.decoders.json_text import JsonDecoder
+from adapters.decoders.table import default_layout
+from adapters.links.base import LinkLimits
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink
-from adapters.mapping.load import MapFile, map_from
+from adapters.mapping.load import MapFile, parse_map
 from adapters.receiver import Receiver
 from rules.faults import InputFaults, LinkError
 from rules.signals.book import load_book
 from rules.signals.model import Quality, Sample
-from rules.source import source_of
-from tests.contract.until import Clock, until
+from rules.source import parse_source
+from tests.contract.until import ManualClock, wait_until
 
 SIGNALS = load_book("twin_jet").signals
 
 
 def mapped(text: str) -> MapFile:
     """A map from its text."""
-    return map_from(source_of(f"map:\n{text}", "m.yaml"), SIGNALS)
+    return parse_map(parse_source(f"map:\n{text}", "m.yaml"), SIGNALS)
 
 
 def changes(receiver: Receiver, datagrams: Sequence[bytes]) -> list[Sample]:
@@ -42,7 +42,7 @@ def changes(receiver: Receiver, datagrams: Sequence[bytes]) -> list[Sample]:
     return [
         sample
         for at, data in enumerate(datagrams)
-        for frame in receiver.take(data, at * 0.1)
+        for frame in receiver.receive(data, at * 0.1)
         for sample in frame.changes
     ]
 
@@ -54,16 +54,16 @@ def test_labels_were_sent_before_we_listened() -> None:
     assert [(sample.name, sample.value) for sample in changes(receiver, [b"0.05, 61.5\n"])] == [
         ("engine.1.n2", 61.5)
     ]
-    assert "no labels seen yet; using the configured order" in receiver.health.words(0.0)
+    assert "no labels seen yet; using the configured order" in receiver.health.status_text(0.0)
 
 
 async def test_the_sender_speaks_another_transport() -> None:
     """JSBSim-Team/jsbsim#63: a UDP link that stays empty because the sender uses TCP names what it listens to."""
-    clock = Clock()
-    link = link_for("udp://127.0.0.1:0", JsonText(), clock=clock)
+    clock = ManualClock()
+    link = link_for("udp://127.0.0.1:0", JsonDecoder(), clock=clock)
     async with link:
         clock.now_s += 10.0
-        assert "nothing has arrived: does the sender use udp, this address and this port?" in link.words(
+        assert "nothing has arrived: does the sender use udp, this address and this port?" in link.status_text(
             clock()
         )
 
@@ -82,18 +82,18 @@ def test_numbers_with_a_decimal_comma(row: bytes) -> None:
 @pytest.mark.parametrize("form", FORMATS)
 def test_a_bad_frame_does_not_eat_the_good_one_behind_it(form: str) -> None:
     """ArduPilot/pymavlink#881: whatever is wrong with one datagram, the next one is read in full."""
-    encoder = encoder_for(form, table=table_for(SIGNALS))
-    receiver = receiver_for(SIGNALS, form=form)
+    encoder = encoder_for(form, table=default_layout(SIGNALS))
+    receiver = receiver_for(SIGNALS, format_name=form)
     good = [
         data
         for number in range(7)
         for data in encoder.encode(number * 0.1, number, {"fuel.total": 1.0 + number})
     ]
     for at, data in enumerate(good[:-1]):
-        receiver.take(data, at * 0.1)
+        receiver.receive(data, at * 0.1)
     for cut in range(1, len(good[-1]) - 1, 7):
-        receiver.take(b"\xfd" + good[-1][:cut] + b"\xfd", 1.0)
-    assert [frame.changes[0].value for frame in receiver.take(good[-1], 1.1)] == [7.0]
+        receiver.receive(b"\xfd" + good[-1][:cut] + b"\xfd", 1.0)
+    assert [frame.changes[0].value for frame in receiver.receive(good[-1], 1.1)] == [7.0]
 
 
 def test_half_a_row_is_not_the_truth() -> None:
@@ -139,18 +139,18 @@ async def test_a_second_bridge_does_not_steal_the_port() -> None:
 async def test_a_burst_while_nobody_reads_is_accounted_for() -> None:
     """python/asyncio#360: what a burst loses shows: used, thrown away and lost add up to what was sent."""
     receiver = receiver_for(SIGNALS)
-    async with UdpLink(bounds=Bounds(backlog=10)) as link:
+    async with UdpLink(limits=LinkLimits(stall_backlog=10)) as link:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
             for number in range(300):
                 if number == 1:
-                    receiver.take((await anext(link)).data, 0.0)
+                    receiver.receive((await anext(link)).data, 0.0)
                 data = msgpack.packb({"time": number * 0.05, "sequence": number, "fuel.total": 1.0})
                 sender.sendto(data, ("127.0.0.1", link.port))
-        await until(lambda: link.counts.received == 300)
-        (frame,) = receiver.take((await anext(link)).data, 1.0)
+        await wait_until(lambda: link.counts.received == 300)
+        (frame,) = receiver.receive((await anext(link)).data, 1.0)
         receiver.note_dropped(link.counts.dropped)
     assert frame.sim_s == pytest.approx(299 * 0.05)
-    assert receiver.order.counts.lost == receiver.health.dropped == 298
+    assert receiver.sequence.counts.lost == receiver.health.dropped == 298
 
 
 async def test_two_datagrams_in_one_turn_are_both_seen() -> None:
@@ -164,14 +164,14 @@ async def test_two_datagrams_in_one_turn_are_both_seen() -> None:
 
 async def test_the_first_published_message_may_be_missed() -> None:
     """zeromq/libzmq#2826: a link that has seen nothing yet is waiting, whatever was published before."""
-    clock = Clock()
+    clock = ManualClock()
     context = zmq.asyncio.Context()
     publisher = context.socket(zmq.PUB)
     publisher.setsockopt(zmq.LINGER, 0)
     port = publisher.bind_to_random_port("tcp://127.0.0.1")
     await publisher.send(b"1")
     async with ZmqLink(f"tcp://127.0.0.1:{port}", clock=clock) as link:
-        assert "open, nothing has arrived yet" in link.words(clock())
+        assert "open, nothing has arrived yet" in link.status_text(clock())
     publisher.close()
     context.term()
 
@@ -207,7 +207,7 @@ def test_a_truth_value_is_no_word() -> None:
     """pydantic/pydantic#7820: `true` where a word was meant is a fault of the map, and on the wire an invalid value."""
     with pytest.raises(InputFaults, match="text"):
         mapped("  {format: json, fields: {gear.lever: {from: G, words: {1: true}}}}")
-    (sample,) = changes(receiver_for(SIGNALS, form="json"), [b'{"gear.lever":true}'])
+    (sample,) = changes(receiver_for(SIGNALS, format_name="json"), [b'{"gear.lever":true}'])
     assert sample.quality is Quality.INVALID
 
 
@@ -226,7 +226,7 @@ def test_a_32_bit_clock_of_milliseconds_begins_again() -> None:
     """ros-drivers/rosserial#502: the clock goes on upwards across the wrap, in one epoch."""
     file = mapped("  {format: json, time: {from: ms, unit: ms, bits: 32}, fields: {fuel.total: F}}")
     receiver = receiver_for(SIGNALS, map_file=file)
-    frames = [receiver.take(b'{"ms":%d,"F":1}' % ms, 0.0)[0] for ms in (4294967290, 4294967295, 4)]
+    frames = [receiver.receive(b'{"ms":%d,"F":1}' % ms, 0.0)[0] for ms in (4294967290, 4294967295, 4)]
     assert [frame.sim_s - frames[0].sim_s for frame in frames] == pytest.approx([0.0, 0.005, 0.010], abs=1e-5)
     assert {frame.epoch for frame in frames} == {0}
 
@@ -237,7 +237,7 @@ def test_a_reset_of_the_simulator_is_one_reset() -> None:
     frames = [
         frame
         for at, time_s in enumerate((99.9, 100.0, 0.0, 0.1, 0.2))
-        for frame in receiver.take(
+        for frame in receiver.receive(
             msgpack.packb({"time": time_s, "sequence": at, "fuel.total": 1.0}), at * 0.1
         )
     ]
@@ -247,7 +247,7 @@ def test_a_reset_of_the_simulator_is_one_reset() -> None:
 def test_headings_beyond_north() -> None:
     """duonginspace/MultitaskAIS#9: 359.9 to 0.1, 360, and -10 are angles on the circle, not on a line."""
     said = [b'{"flight.heading":%s}' % text for text in (b"350", b"360", b"-10", b"370")]
-    values = [sample.value for sample in changes(receiver_for(SIGNALS, form="json"), said)]
+    values = [sample.value for sample in changes(receiver_for(SIGNALS, format_name="json"), said)]
     assert values == [350.0, 0.0, 350.0, 10.0]
 
 
@@ -256,7 +256,7 @@ def test_reordered_is_not_lost() -> None:
     receiver = receiver_for(SIGNALS)
     records = [msgpack.packb({"time": n * 0.1, "sequence": n, "fuel.total": float(n)}) for n in (1, 3, 2, 4)]
     assert [sample.value for sample in changes(receiver, records)] == [1.0, 3.0, 4.0]
-    assert (receiver.order.counts.reordered, receiver.order.counts.lost) == (1, 0)
+    assert (receiver.sequence.counts.reordered, receiver.sequence.counts.lost) == (1, 0)
 
 
 def test_two_columns_of_the_same_name() -> None:
@@ -264,7 +264,7 @@ def test_two_columns_of_the_same_name() -> None:
     rows = [b"<LABELS> ,Time,n2,n2\n", b"1,20,60\n"]
     by_name = receiver_for(SIGNALS, map_file=mapped("  {format: labelled_csv, fields: {engine.1.n2: n2}}"))
     assert changes(by_name, rows) == []
-    assert "label n2 stands more than once; bind it by position" in by_name.health.words(0.1)
+    assert "label n2 stands more than once; bind it by position" in by_name.health.status_text(0.1)
     by_place = mapped("  {format: labelled_csv, fields: {engine.1.n2: 2, engine.2.n2: 3}}")
     assert [sample.value for sample in changes(receiver_for(SIGNALS, map_file=by_place), rows)] == [
         20.0,
@@ -278,7 +278,7 @@ def test_a_field_that_is_not_sent_is_told() -> None:
         SIGNALS, map_file=mapped("  {format: json, fields: {fuel.total: F, engine.1.egt: EGT}}")
     )
     assert [sample.name for sample in changes(receiver, [b'{"F":1}'])] == ["fuel.total"]
-    assert "mapped but not sent: EGT" in receiver.health.words(0.0)
+    assert "mapped but not sent: EGT" in receiver.health.status_text(0.0)
 
 
 def test_the_default_clock_is_the_monotonic_one() -> None:

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from adapters.build import FORMATS, decoder_for, encoder_for, link_for, receiver_for
-from adapters.decoders.base import Decoded, Decoder, Raw
-from adapters.decoders.labelled_csv import LabelledCsv
-from adapters.decoders.table import table_for
+from adapters.decoders.base import DecodedRecord, Decoder, RawValue
+from adapters.decoders.labelled_csv import LabelledCsvDecoder
+from adapters.decoders.table import default_layout
 from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink
@@ -24,19 +24,19 @@ SIGNALS = load_book("twin_jet").signals
 CALLS = ("push_approved", "start_approved")
 
 
-def packed(**fields: Raw) -> bytes:
+def packed(**fields: RawValue) -> bytes:
     """A MessagePack record; `__` in a name stands for a point."""
     data: bytes = msgpack.packb({name.replace("__", "."): value for name, value in fields.items()})
     return data
 
 
-def something_of_everything() -> dict[str, Raw]:
+def something_of_everything() -> dict[str, RawValue]:
     """A value for every signal of the book, and calls."""
-    values: dict[str, Raw] = {}
+    values: dict[str, RawValue] = {}
     for name, signal in SIGNALS.items():
         if signal.words:
             values[name] = signal.words[-1]
-        elif signal.numeric:
+        elif signal.is_numeric:
             values[name] = float(round((signal.low + 2 * signal.high) / 3))
         else:
             values[name] = "04L"
@@ -47,13 +47,13 @@ def something_of_everything() -> dict[str, Raw]:
 def test_every_signal_travels_in_every_format_without_a_map(form: str) -> None:
     """What is sent under the signals' own names arrives as those signals, in each wire format, calls included."""
     want = something_of_everything()
-    encoder = encoder_for(form, table=table_for(SIGNALS, CALLS))
-    receiver = receiver_for(SIGNALS, form=form, calls=CALLS, link="sim")
+    encoder = encoder_for(form, table=default_layout(SIGNALS, CALLS))
+    receiver = receiver_for(SIGNALS, format_name=form, calls=CALLS, link="sim")
     frames = [
         frame
         for number in range(8)
         for data in encoder.encode(2.0 + number * 0.05, number, want)
-        for frame in receiver.take(data, number * 0.05)
+        for frame in receiver.receive(data, number * 0.05)
     ]
     got = {sample.name: sample.value for sample in frames[0].changes}
     assert got == {name: value for name, value in want.items() if not name.startswith("call.")}
@@ -69,35 +69,35 @@ def test_late_and_doubled_frames_do_not_reach_the_state() -> None:
     """Datagrams 1 3 2 3 4 give three frames, the late and the doubled one are counted only."""
     receiver = receiver_for(SIGNALS)
     taken = [
-        receiver.take(packed(time=number * 0.1, sequence=number, fuel__total=float(number)), 0.1 * at)
+        receiver.receive(packed(time=number * 0.1, sequence=number, fuel__total=float(number)), 0.1 * at)
         for at, number in enumerate((1, 3, 2, 3, 4))
     ]
     assert [[frame.changes[0].value for frame in frames] for frames in taken] == [[1.0], [3.0], [], [], [4.0]]
-    assert (receiver.order.counts.reordered, receiver.order.counts.duplicated) == (1, 1)
+    assert (receiver.sequence.counts.reordered, receiver.sequence.counts.duplicated) == (1, 1)
 
 
 @pytest.mark.parametrize("form", FORMATS)
 def test_a_frame_that_is_passed_over_hides_no_change(form: str) -> None:
     """A value that a late frame said first is still a change when a new frame says it."""
-    encoder = encoder_for(form, table=table_for(SIGNALS))
-    receiver = receiver_for(SIGNALS, form=form)
+    encoder = encoder_for(form, table=default_layout(SIGNALS))
+    receiver = receiver_for(SIGNALS, format_name=form)
     said = [(1, 1.0), (2, 1.0), (3, 1.0), (4, 1.0), (5, 1.0), (7, 1.0), (6, 2.0), (8, 2.0)]
     sent = [
         data for number, fuel in said for data in encoder.encode(number * 0.1, number, {"fuel.total": fuel})
     ]
-    frames = [frame for data in sent for frame in receiver.take(data, 0.0)]
+    frames = [frame for data in sent for frame in receiver.receive(data, 0.0)]
     fuel = [sample.value for frame in frames for sample in frame.changes if sample.name == "fuel.total"]
     assert fuel == [1.0, 2.0]
-    assert receiver.order.counts.reordered == 1
+    assert receiver.sequence.counts.reordered == 1
 
 
 def test_a_heading_confirms_a_reset() -> None:
     """A simulator that sends its labels again and goes back to 0 is believed at its first row."""
-    receiver = Receiver(LabelledCsv(), Mapper(SIGNALS))
+    receiver = Receiver(LabelledCsvDecoder(), Mapper(SIGNALS))
     heading = b"<LABELS> ,Time,fuel.total\n"
     epochs = [
         frame.epoch for at, row in enumerate((heading, b"99.95,5", b"100,5", heading, b"0,5", b"0.05,5"))
-        for frame in receiver.take(row, at * 0.05)
+        for frame in receiver.receive(row, at * 0.05)
     ]  # fmt: skip
     assert epochs == [0, 0, 1, 1]
 
@@ -105,17 +105,17 @@ def test_a_heading_confirms_a_reset() -> None:
 def test_a_reset_says_everything_again_in_a_new_epoch() -> None:
     """After the clock jumped back the first frame has every value, changed or not."""
     receiver = receiver_for(SIGNALS)
-    receiver.take(packed(time=100.0, sequence=7, fuel__total=5.0, lights__beacon="on"), 0.0)
-    (frame,) = receiver.take(packed(time=0.0, sequence=8, fuel__total=5.0, lights__beacon="on"), 0.1)
+    receiver.receive(packed(time=100.0, sequence=7, fuel__total=5.0, lights__beacon="on"), 0.0)
+    (frame,) = receiver.receive(packed(time=0.0, sequence=8, fuel__total=5.0, lights__beacon="on"), 0.1)
     assert (frame.epoch, frame.sim_s, len(frame.changes)) == (1, 0.0, 2)
-    assert "1 reset" in receiver.health.words(0.1)
+    assert "1 reset" in receiver.health.status_text(0.1)
 
 
 def test_rejects_are_counted_by_reason_with_an_example() -> None:
     """Each reason has its number and one piece of bytes to look at."""
-    receiver = receiver_for(SIGNALS, form="json")
+    receiver = receiver_for(SIGNALS, format_name="json")
     for data in (b"{", b'{"a":1,"a":2}', b"", b'{"a":3,"a":4}'):
-        assert receiver.take(data, 0.0) == []
+        assert receiver.receive(data, 0.0) == []
     assert receiver.health.rejects == {"not json": 1, "the same key twice": 2, "empty datagram": 1}
     assert '\'{"a":3,"a":4}\'' in str(receiver.health.examples["the same key twice"])
     assert receiver.health.datagrams == 4
@@ -123,48 +123,48 @@ def test_rejects_are_counted_by_reason_with_an_example() -> None:
 
 def test_words_tell_nothing_silence_and_unreadable_apart() -> None:
     """Nothing yet, receiving, silence, and bytes that cannot be read are four different sentences."""
-    receiver = receiver_for(SIGNALS, form="json")
-    assert receiver.health.words(0.0) == "nothing has arrived yet"
-    receiver.take(b"\x81\xa1a\x01", 0.0)
-    assert receiver.health.words(0.1).startswith("datagrams arrive but none can be read: not json")
-    assert "looks like msgpack" in receiver.health.words(0.1)
-    receiver.take(b'{"fuel.total":1}', 1.0)
-    assert receiver.health.words(1.0).startswith("receiving; 1 refused")
-    assert receiver.health.words(5.0) == "no data for 4 s"
+    receiver = receiver_for(SIGNALS, format_name="json")
+    assert receiver.health.status_text(0.0) == "nothing has arrived yet"
+    receiver.receive(b"\x81\xa1a\x01", 0.0)
+    assert receiver.health.status_text(0.1).startswith("datagrams arrive but none can be read: not json")
+    assert "looks like msgpack" in receiver.health.status_text(0.1)
+    receiver.receive(b'{"fuel.total":1}', 1.0)
+    assert receiver.health.status_text(1.0).startswith("receiving; 1 refused")
+    assert receiver.health.status_text(5.0) == "no data for 4 s"
 
 
 def test_words_tell_that_everything_has_become_unreadable() -> None:
     """When good datagrams turn to bad ones, the sentence changes after two seconds."""
-    receiver = receiver_for(SIGNALS, form="json")
-    receiver.take(b'{"fuel.total":1}', 0.0)
+    receiver = receiver_for(SIGNALS, format_name="json")
+    receiver.receive(b'{"fuel.total":1}', 0.0)
     for at in range(1, 7):
-        receiver.take(b"{", at * 0.5)
-    assert receiver.health.words(3.0).startswith("datagrams arrive but none can be read")
+        receiver.receive(b"{", at * 0.5)
+    assert receiver.health.status_text(3.0).startswith("datagrams arrive but none can be read")
 
 
 def test_several_records_in_one_datagram_are_several_frames() -> None:
     """A datagram of three lines gives three frames in their order."""
-    receiver = receiver_for(SIGNALS, form="key_value")
-    frames = receiver.take(b"t=1 fuel.total=1\nt=1.1 fuel.total=2\nt=1.2 fuel.total=2\n", 0.0)
+    receiver = receiver_for(SIGNALS, format_name="key_value")
+    frames = receiver.receive(b"t=1 fuel.total=1\nt=1.1 fuel.total=2\nt=1.2 fuel.total=2\n", 0.0)
     assert [(frame.sim_s, len(frame.changes)) for frame in frames] == [(1.0, 1), (1.1, 1), (1.2, 0)]
 
 
 def test_names_from_the_configured_order_are_told() -> None:
     """A receiver that has seen no labels says so, and stops saying it when they come."""
-    receiver = Receiver(LabelledCsv(["Time", "fuel.total"]), Mapper(SIGNALS))
-    assert receiver.take(b"1,5", 0.0)[0].changes[0].value == 5.0
-    assert "no labels seen yet; using the configured order" in receiver.health.words(0.0)
-    receiver.take(b"<LABELS> ,Time,fuel.total\n", 0.1)
-    assert "no labels" not in receiver.health.words(0.1)
+    receiver = Receiver(LabelledCsvDecoder(["Time", "fuel.total"]), Mapper(SIGNALS))
+    assert receiver.receive(b"1,5", 0.0)[0].changes[0].value == 5.0
+    assert "no labels seen yet; using the configured order" in receiver.health.status_text(0.0)
+    receiver.receive(b"<LABELS> ,Time,fuel.total\n", 0.1)
+    assert "no labels" not in receiver.health.status_text(0.1)
 
 
 def test_a_pause_is_told() -> None:
     """Frames that keep coming while time stands still are a pause, and still renew what they carry."""
     receiver = receiver_for(SIGNALS)
     for number in range(30):
-        frames = receiver.take(packed(time=5.0, sequence=number, fuel__total=1.0), number * 0.1)
+        frames = receiver.receive(packed(time=5.0, sequence=number, fuel__total=1.0), number * 0.1)
         assert frames[0].carried == ("fuel.total",)
-    assert receiver.health.words(2.9).startswith("receiving, simulation paused")
+    assert receiver.health.status_text(2.9).startswith("receiving, simulation paused")
 
 
 def test_a_decoder_that_lies_cannot_stop_reception() -> None:
@@ -173,38 +173,38 @@ def test_a_decoder_that_lies_cannot_stop_reception() -> None:
     class Lying(Decoder):
         format = "lying"
 
-        def read(self, data: bytes) -> Decoded:
-            values: list[Raw] = [1.0, 2.0]
-            return Decoded(("time", "fuel.total"), values[: len(data)])
+        def parse(self, data: bytes) -> DecodedRecord:
+            values: list[RawValue] = [1.0, 2.0]
+            return DecodedRecord(("time", "fuel.total"), values[: len(data)])
 
     receiver = Receiver(Lying(), Mapper(SIGNALS))
-    assert receiver.take(b"x", 0.0) == []
+    assert receiver.receive(b"x", 0.0) == []
     assert receiver.health.rejects == {"fields that cannot be used": 1}
-    assert "1 values for 2 names" in receiver.health.words(0.0)
+    assert "1 values for 2 names" in receiver.health.status_text(0.0)
 
 
 @given(st.lists(st.binary(max_size=80), max_size=10), st.sampled_from(FORMATS))
 def test_no_bytes_raise_through_a_receiver(datagrams: list[bytes], form: str) -> None:
     """Whatever arrives, the receiver answers with frames, and every datagram is counted."""
-    receiver = receiver_for(SIGNALS, form=form)
+    receiver = receiver_for(SIGNALS, format_name=form)
     for at, data in enumerate(datagrams):
-        receiver.take(data, float(at))
+        receiver.receive(data, float(at))
     assert receiver.health.datagrams == len(datagrams)
-    assert receiver.health.words(0.0)
+    assert receiver.health.status_text(0.0)
     assert receiver.health.as_dict()["bytes"] == sum(map(len, datagrams))
 
 
 def test_addresses_become_links() -> None:
     """Each scheme gives its link, with what the decoder says of framing and headings."""
-    csv = LabelledCsv()
+    csv = LabelledCsvDecoder()
     assert isinstance(link_for("udp://127.0.0.1:5139", csv), UdpLink)
     group = link_for("udp://239.1.2.3:5139?interface=127.0.0.1", csv)
     assert isinstance(group, UdpLink)
-    assert group.group
+    assert group.is_multicast
     assert isinstance(link_for("tcp://127.0.0.1:5139", csv), TcpClientLink)
     assert isinstance(link_for("tcp-listen://127.0.0.1:5139", csv), TcpServerLink)
     assert isinstance(link_for("zmq://127.0.0.1:5563?topic=state", csv), ZmqLink)
-    assert group.bounds.keep(b"<LABELS> ,Time")
+    assert group.limits.is_essential(b"<LABELS> ,Time")
 
 
 @pytest.mark.parametrize(
@@ -224,7 +224,7 @@ def test_addresses_become_links() -> None:
 def test_a_bad_address_is_told_plainly(address: str, part: str) -> None:
     """An address that cannot be used, or would open us to other machines, is refused with what was expected."""
     with pytest.raises(LinkError) as caught:
-        link_for(address, LabelledCsv())
+        link_for(address, LabelledCsvDecoder())
     assert part in str(caught.value)
 
 

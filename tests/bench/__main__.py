@@ -27,10 +27,10 @@ def main() -> None:
     parser.add_argument("--frames", type=int, default=_MILLION, help="frames of the memory run")
     options = parser.parse_args()
     if options.memory:
-        sys.stdout.write(f"{table.machine()}\n")
+        sys.stdout.write(f"{table.machine_text()}\n")
         memory.run(flight_trace(_ROUND), options.frames, lambda line: print(line, flush=True))  # noqa: T201
     elif options.rejudge:
-        for line in (table.machine(), *rejudge.rows(quick=options.quick)):
+        for line in (table.machine_text(), *rejudge.rows(quick=options.quick)):
             print(line, flush=True)  # noqa: T201
     else:
         table.print_table(quick=options.quick)

@@ -9,51 +9,51 @@ import time
 from collections.abc import Iterator
 
 from adapters.build import encoder_for, receiver_for
-from adapters.decoders.base import Raw
-from adapters.decoders.table import table_for
+from adapters.decoders.base import RawValue
+from adapters.decoders.table import default_layout
 from adapters.receiver import Receiver
-from rules.judge.core import Core
-from rules.judge.entries import Entry
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent
 from tests.bench.measure import PASSES, Series, settle
-from tests.bench.trace import Trace
+from tests.bench.trace import FlightFrames
 
 FORMATS = ("labelled_csv", "json", "msgpack", "packed_struct")
 
 
-class Chain:
+class Pipeline:
     """A receiver and a core in a row."""
 
-    def __init__(self, trace: Trace, form: str) -> None:
+    def __init__(self, trace: FlightFrames, form: str) -> None:
         """Nothing received yet."""
-        self.receiver: Receiver = receiver_for(trace.signals, form=form, calls=trace.pack.calls)
-        self.core = Core(trace.pack, trace.trip)
+        self.receiver: Receiver = receiver_for(trace.signals, format_name=form, calls=trace.pack.calls)
+        self.judge = Judge(trace.pack, trace.trip)
 
-    def take(self, data: bytes, recv_s: float) -> list[Entry]:
+    def process(self, data: bytes, recv_s: float) -> list[JudgeEvent]:
         """Everything from the bytes to what is told."""
-        return [entry for frame in self.receiver.take(data, recv_s) for entry in self.core.frame(frame)]
+        return [entry for frame in self.receiver.receive(data, recv_s) for entry in self.judge.judge_frame(frame)]
 
 
-def datagrams(trace: Trace, form: str, first: int = 0) -> Iterator[tuple[float, list[bytes]]]:
+def datagrams(trace: FlightFrames, form: str, first: int = 0) -> Iterator[tuple[float, list[bytes]]]:
     """Each frame's time and datagrams, numbered from `first`: all signals, and a field for every call of the pack."""
-    table = table_for(trace.signals, trace.pack.calls) if form == "packed_struct" else None
+    table = default_layout(trace.signals, trace.pack.calls) if form == "packed_struct" else None
     encoder = encoder_for(form, table=table)
-    calls: dict[str, Raw] = {f"call.{name}": None for name in trace.pack.calls}
+    calls: dict[str, RawValue] = {f"call.{name}": None for name in trace.pack.calls}
     for number, (frame, values) in enumerate(zip(trace.frames, trace.values(), strict=True)):
         calls.update({f"call.{name}": frame.sim_s for name in frame.calls})
-        fields: dict[str, Raw] = {name: values[name] for name in trace.signals}
+        fields: dict[str, RawValue] = {name: values[name] for name in trace.signals}
         yield frame.sim_s, encoder.encode(frame.sim_s, first + number, fields | calls)
 
 
-def time_chain(trace: Trace, form: str, passes: int = PASSES) -> Series:
+def time_pipeline(trace: FlightFrames, form: str, passes: int = PASSES) -> Series:
     """How long each frame takes in one format; the first, which binds every field, is left out."""
     sent = [(sim_s, data) for sim_s, pieces in datagrams(trace, form) for data in pieces]
     series = Series()
     settle()
     for _ in range(passes):
-        chain = Chain(trace, form)
+        chain = Pipeline(trace, form)
         for number, (sim_s, data) in enumerate(sent):
             began = time.perf_counter_ns()
-            chain.take(data, sim_s)
+            chain.process(data, sim_s)
             if number > 1:
                 series.add(number, time.perf_counter_ns() - began)
         health = chain.receiver.health

@@ -7,7 +7,7 @@ from importlib.util import find_spec
 
 import pytest
 
-from tests.bench.trace import Trace, flight_trace
+from tests.bench.trace import FlightFrames, flight_trace
 
 LIBRARIES = ("rule_engine", "celpy", "rtamt")
 
@@ -24,6 +24,6 @@ def peers() -> None:
 
 
 @pytest.fixture(scope="session")
-def rough() -> Trace:
+def rough() -> FlightFrames:
     """The first 25 s of a flight in which many switches are thrown."""
     return flight_trace(200, rough=True)

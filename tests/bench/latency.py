@@ -19,27 +19,27 @@ import msgspec
 
 from adapters.build import receiver_for
 from adapters.links.udp import UdpLink
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.judge.entries import Notice
-from rules.judge.session import conditions_of
+from rules.judge.session import monitored_conditions
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.signals.model import Kind, Signal, Value
-from tests.bench.sender import SENT, Load
+from rules.signals.model import SignalKind, Signal, Value
+from tests.bench.sender import SEND_TIME_FIELD, Load
 from tests.bench.temporal import signals_of
-from tests.bench.trace import SIGNALS, Trace
+from tests.bench.trace import SIGNALS, FlightFrames
 
 WATCHES = 12
 
 
-def switches_of(trace: Trace) -> list[Signal]:
+def switches_of(trace: FlightFrames) -> list[Signal]:
     """Switches that the pack does not look at, so that throwing them tells nothing but our own notice."""
-    read = signals_of(conditions_of(trace.pack))
-    switches = [s for s in trace.pack.signals.values() if s.kind is Kind.SWITCH]
+    read = signals_of(monitored_conditions(trace.pack))
+    switches = [s for s in trace.pack.signals.values() if s.kind is SignalKind.SWITCH]
     return [s for s in switches if s.name not in read and not s.name.startswith("sim.")][:WATCHES]
 
 
-def pack_with_watches(trace: Trace) -> Pack:
+def pack_with_watches(trace: FlightFrames) -> Pack:
     """The twin jet's pack and a watch more on each of these switches."""
     lines = ["pack: {id: bench, title: Bench, extends: twin_jet}", "watches:"]
     for number, switch in enumerate(switches_of(trace)):
@@ -53,42 +53,42 @@ def pack_with_watches(trace: Trace) -> Pack:
         return load_pack(str(path), trip=trace.trip)
 
 
-def on_wire(trace: Trace) -> dict[str, Signal]:
+def on_wire(trace: FlightFrames) -> dict[str, Signal]:
     """300 signals with these switches among them."""
     switches = {switch.name: switch for switch in switches_of(trace)}
     others = {name: signal for name, signal in trace.signals.items() if name not in switches}
     return dict(islice(chain(switches.items(), others.items()), SIGNALS))
 
 
-async def latencies_s(trace: Trace, datagrams: int, rate_hz: float) -> list[float]:
+async def latencies_s(trace: FlightFrames, datagrams: int, rate_hz: float) -> list[float]:
     """Seconds from sending to the notice, one for each time that the switch is thrown.
 
     Raises:
         AssertionError: A notice is missing.
     """
     pack = pack_with_watches(trace)
-    receiver, core = receiver_for(on_wire(trace), calls=pack.calls), Core(pack, trace.trip)
+    receiver, core = receiver_for(on_wire(trace), calls=pack.calls), Judge(pack, trace.trip)
     found: list[float] = []
     async with UdpLink("127.0.0.1", 0) as link:
         sender = await _start(trace, link.port, datagrams, rate_hz)
         async with asyncio.timeout(datagrams / rate_hz + 30):
             async for datagram in link:
-                for frame in receiver.take(datagram.data, datagram.recv_s):
+                for frame in receiver.receive(datagram.data, datagram.recv_s):
                     told = any(
-                        isinstance(e, Notice) and e.item.startswith("watch.bench_") for e in core.frame(frame)
+                        isinstance(e, Notice) and e.item.startswith("watch.bench_") for e in core.judge_frame(frame)
                     )
                     now_s = time.monotonic()
                     if told:
-                        found.append(now_s - msgspec.msgpack.decode(datagram.data)[SENT])
-                if receiver.health.frames + receiver.order.counts.lost >= datagrams:
+                        found.append(now_s - msgspec.msgpack.decode(datagram.data)[SEND_TIME_FIELD])
+                if receiver.health.frames + receiver.sequence.counts.lost >= datagrams:
                     break
         await sender.wait()
-    if not datagrams // 2 - receiver.order.counts.lost <= len(found) <= datagrams // 2:
+    if not datagrams // 2 - receiver.sequence.counts.lost <= len(found) <= datagrams // 2:
         raise AssertionError(f"{len(found)} notices for {datagrams // 2} throws; {receiver.health.as_dict()}")
     return found
 
 
-async def _start(trace: Trace, port: int, datagrams: int, rate_hz: float) -> asyncio.subprocess.Process:
+async def _start(trace: FlightFrames, port: int, datagrams: int, rate_hz: float) -> asyncio.subprocess.Process:
     """The sender, with its fields handed over."""
     values: dict[str, Value | None] = dict.fromkeys(f"call.{name}" for name in trace.pack.calls)
     signals = on_wire(trace)

@@ -15,14 +15,14 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.language.checked import Condition
 from rules.language.live import Monitors
 from rules.signals.model import Frame
-from rules.signals.state import State
+from rules.signals.state import SignalState
 from tests.bench.peers import PEERS, HandWritten, Peer
 from tests.bench.temporal import RtamtPeer, temporal_conditions
-from tests.bench.trace import Trace, judged
+from tests.bench.trace import FlightFrames, conditions_without_figures
 from tests.bench.translate import plain_conditions
 
 PASSES = 3
@@ -38,9 +38,9 @@ class Series:
 
     best_ns: dict[int, int] = field(default_factory=dict)
 
-    def add(self, frame: int, taken_ns: int) -> None:
+    def add(self, frame: int, elapsed_ns: int) -> None:
         """Take one measurement."""
-        self.best_ns[frame] = min(taken_ns, self.best_ns.get(frame, taken_ns))
+        self.best_ns[frame] = min(elapsed_ns, self.best_ns.get(frame, elapsed_ns))
 
     @property
     def mean_us(self) -> float:
@@ -59,10 +59,10 @@ def settle() -> None:
     gc.freeze()
 
 
-def started(trace: Trace, conditions: Mapping[str, Condition]) -> tuple[State, Monitors]:
+def started(trace: FlightFrames, conditions: Mapping[str, Condition]) -> tuple[SignalState, Monitors]:
     """A state with the papers and the first frame, and monitors that have seen it."""
-    state = State(trace.pack.signals)
-    samples = [sample for name, value in trace.trip.values.items() for sample in state.set(name, value, 0.0)]
+    state = SignalState(trace.pack.signals)
+    samples = [sample for name, value in trace.trip.values.items() for sample in state.set_value(name, value, 0.0)]
     monitors = Monitors(conditions, state)
     first = trace.frames[0]
     monitors.advance(first.sim_s, [*samples, *state.fold(first)], first.calls)
@@ -72,11 +72,11 @@ def started(trace: Trace, conditions: Mapping[str, Condition]) -> tuple[State, M
 class PlainRun:
     """The pack's conditions without time, beside hand-written Python, rule-engine and CEL; and the core with all of them."""
 
-    def __init__(self, trace: Trace, every: int) -> None:
+    def __init__(self, trace: FlightFrames, every: int) -> None:
         """The slow peers will do every `every`-th frame."""
         self.trace, self.every = trace, every
-        self.conditions = plain_conditions(judged(trace.pack))
-        self.whole, self.core, self.ours, self.hand_with_update = Series(), Series(), Series(), Series()
+        self.conditions = plain_conditions(conditions_without_figures(trace.pack))
+        self.all_conditions, self.judge, self.ours, self.hand_with_update = Series(), Series(), Series(), Series()
         self.peers = {peer.name: Series() for peer in PEERS}
         self.compared = 0
 
@@ -88,31 +88,31 @@ class PlainRun:
 
     def _pass(self, *, check: bool) -> None:
         state, monitors = started(self.trace, self.conditions)
-        whole_state, whole = started(self.trace, judged(self.trace.pack))
-        core = Core(self.trace.pack, self.trace.trip)
-        core.frame(self.trace.frames[0])
+        whole_state, whole = started(self.trace, conditions_without_figures(self.trace.pack))
+        core = Judge(self.trace.pack, self.trace.trip)
+        core.judge_frame(self.trace.frames[0])
         peers = [peer(self.conditions, next(self.trace.values())) for peer in PEERS]
         for number, frame in enumerate(self.trace.frames[1:]):
             samples = state.fold(frame)
-            self._one(self.ours, number, monitors.advance, frame.sim_s, samples)
+            self._time_step(self.ours, number, monitors.advance, frame.sim_s, samples)
             whole_state.fold(frame)
-            self._one(self.whole, number, whole.advance, frame.sim_s, samples, frame.calls)
-            self._one(self.core, number, core.frame, frame)
+            self._time_step(self.all_conditions, number, whole.advance, frame.sim_s, samples, frame.calls)
+            self._time_step(self.judge, number, core.judge_frame, frame)
             for peer in peers:
-                truths = self._ask(peer, frame, number)
+                truths = self._time_peer(peer, frame, number)
                 if check and truths is not None:
                     self._compare(peer.name, monitors, truths)
 
     @staticmethod
-    def _one(series: Series, number: int, step: Callable[..., object], *arguments: object) -> None:
+    def _time_step(series: Series, number: int, step: Callable[..., object], *arguments: object) -> None:
         began = time.perf_counter_ns()
         step(*arguments)
         series.add(number, time.perf_counter_ns() - began)
 
-    def _ask(self, peer: Peer, frame: Frame, number: int) -> list[bool] | None:
+    def _time_peer(self, peer: Peer, frame: Frame, number: int) -> list[bool] | None:
         """What a peer finds; None where it passes this frame over."""
         began = time.perf_counter_ns()
-        peer.take(frame.changes)
+        peer.update(frame.changes)
         if number % self.every and not isinstance(peer, HandWritten):
             return None
         taken = time.perf_counter_ns()
@@ -134,7 +134,7 @@ class PlainRun:
 class TemporalRun:
     """Conditions about time, beside rtamt."""
 
-    def __init__(self, trace: Trace) -> None:
+    def __init__(self, trace: FlightFrames) -> None:
         """Write the formulas."""
         self.trace = trace
         self.conditions = temporal_conditions(trace.pack)
@@ -151,14 +151,14 @@ class TemporalRun:
         state, monitors = started(self.trace, self.conditions)
         peer = RtamtPeer(self.conditions, next(self.trace.values()), self.trace.pack)
         first = self.trace.frames[0]
-        peer.take((), first.calls)
+        peer.update((), first.calls)
         peer.judge(first.sim_s)
         for number, frame in enumerate(self.trace.frames[1:]):
             samples = state.fold(frame)
             began = time.perf_counter_ns()
             monitors.advance(frame.sim_s, samples, frame.calls)
             self.ours.add(number, time.perf_counter_ns() - began)
-            peer.take(frame.changes, frame.calls)
+            peer.update(frame.changes, frame.calls)
             began = time.perf_counter_ns()
             margins = peer.judge(frame.sim_s)
             self.theirs.add(number, time.perf_counter_ns() - began)

@@ -17,8 +17,8 @@ import tracemalloc
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from tests.bench.chain import Chain, datagrams
-from tests.bench.trace import RATE_HZ, Trace
+from tests.bench.chain import Pipeline, datagrams
+from tests.bench.trace import RATE_HZ, FlightFrames
 
 _TIME_AT = 3 + 5 + 1
 _NUMBER_AT = _TIME_AT + 8 + 9 + 1
@@ -26,7 +26,7 @@ _FIRST = 1 << 20
 """Numbers from here on take four bytes, so that they can be written over."""
 
 
-def rounds(trace: Trace) -> Iterator[tuple[float, bytes]]:
+def endless_datagrams(trace: FlightFrames) -> Iterator[tuple[float, bytes]]:
     """Datagrams without end."""
     records = [bytearray(pieces[0]) for _, pieces in datagrams(trace, "msgpack", first=_FIRST)]
     number = 0
@@ -48,37 +48,37 @@ def resident_kb() -> int:
     return most // 1024 if sys.platform == "darwin" else most
 
 
-def run(trace: Trace, frames: int, say: Callable[[str], None]) -> None:
+def run(trace: FlightFrames, frames: int, emit: Callable[[str], None]) -> None:
     """Feed so many frames and print memory after each tenth."""
-    chain = Chain(trace, "msgpack")
-    source = rounds(trace)
+    chain = Pipeline(trace, "msgpack")
+    source = endless_datagrams(trace)
     began_s = time.monotonic()
-    say("     frames   resident kB    growth kB   findings   µs/frame")
+    emit("     frames   resident kB    growth kB   findings   µs/frame")
     first = 0
     for tenth in range(11):
         for _ in range(frames // 10 if tenth else max(frames // 100, len(trace.frames) * 2)):
             sim_s, data = next(source)
-            chain.take(data, sim_s)
+            chain.process(data, sim_s)
         gc.collect()
         done, now = chain.receiver.health.frames, resident_kb()
         first = first or now
         each_us = (time.monotonic() - began_s) / done * 1e6
-        say(f"{done:>11,} {now:>13,} {now - first:>12,} {len(chain.core.findings):>10} {each_us:>10.0f}")
+        emit(f"{done:>11,} {now:>13,} {now - first:>12,} {len(chain.judge.findings):>10} {each_us:>10.0f}")
 
 
-def python_growth(trace: Trace, frames: int) -> int:
+def python_growth(trace: FlightFrames, frames: int) -> int:
     """Bytes that Python's own objects grew by over so many frames, after two rounds to fill what fills up."""
-    chain = Chain(trace, "msgpack")
-    source = rounds(trace)
+    chain = Pipeline(trace, "msgpack")
+    source = endless_datagrams(trace)
     for _ in range(2 * len(trace.frames)):
         sim_s, data = next(source)
-        chain.take(data, sim_s)
+        chain.process(data, sim_s)
     gc.collect()
     tracemalloc.start()
     before, _ = tracemalloc.get_traced_memory()
     for _ in range(frames):
         sim_s, data = next(source)
-        chain.take(data, sim_s)
+        chain.process(data, sim_s)
     gc.collect()
     after, _ = tracemalloc.get_traced_memory()
     tracemalloc.stop()

@@ -27,7 +27,7 @@ class Peer(ABC):
     name: ClassVar[str]
 
     @abstractmethod
-    def take(self, changes: Iterable[Sample]) -> None:
+    def update(self, changes: Iterable[Sample]) -> None:
         """Bring the values up to date."""
 
     @abstractmethod
@@ -35,7 +35,7 @@ class Peer(ABC):
         """All truths, in the order of the conditions."""
 
 
-def listed(dialect: Dialect, conditions: Mapping[str, Condition], separator: str = ", ") -> str:
+def as_list(dialect: Dialect, conditions: Mapping[str, Condition], separator: str = ", ") -> str:
     """All conditions as one list."""
     return "[" + separator.join(dialect.write(condition) for condition in conditions.values()) + "]"
 
@@ -46,14 +46,14 @@ class HandWritten(Peer):
     name = "hand-written Python"
 
     def __init__(self, conditions: Mapping[str, Condition], values: Mapping[str, Value]) -> None:
-        body = listed(Python(), conditions, separator=",\n        ")
+        body = as_list(Python(), conditions, separator=",\n        ")
         self.source = f"def judge(v):\n    return {body}\n"
         space: dict[str, Any] = {}
         exec(compile(self.source, "hand_written", "exec"), space)  # noqa: S102 - our own checked conditions
         self._judge: Callable[[dict[str, Value]], list[bool]] = space["judge"]
         self._values = dict(values)
 
-    def take(self, changes: Iterable[Sample]) -> None:
+    def update(self, changes: Iterable[Sample]) -> None:
         """Update the dictionary."""
         values = self._values
         for name, value, _, _ in changes:
@@ -74,14 +74,14 @@ class RuleEnginePeer(Peer):
         import rule_engine
 
         context = rule_engine.Context(resolver=operator.getitem)
-        self._rule = rule_engine.Rule(listed(RuleEngine(), conditions), context=context)
+        self._rule = rule_engine.Rule(as_list(RuleEngine(), conditions), context=context)
         self._values = {flat(name): self._own(value) for name, value in values.items()}
 
     @staticmethod
     def _own(value: Value) -> Decimal | str:
         return value if isinstance(value, str) else Decimal(repr(value))
 
-    def take(self, changes: Iterable[Sample]) -> None:
+    def update(self, changes: Iterable[Sample]) -> None:
         """Convert what changed."""
         for name, value, _, _ in changes:
             if value is not None:
@@ -104,7 +104,7 @@ class CelPeer(Peer):
         # The library keeps one parser for all environments, which has to be made for this runner.
         CELParser.CEL_PARSER = None
         environment = celpy.Environment(runner_class=celpy.CompiledRunner)
-        self._program = environment.program(environment.compile(listed(Cel(), conditions)))
+        self._program = environment.program(environment.compile(as_list(Cel(), conditions)))
         self._double, self._string = celpy.celtypes.DoubleType, celpy.celtypes.StringType
         self._read = frozenset().union(*(signals_read(condition) for condition in conditions.values()))
         self._values: dict[str, Any] = {
@@ -114,7 +114,7 @@ class CelPeer(Peer):
     def _own(self, value: Value) -> object:
         return self._string(value) if isinstance(value, str) else self._double(value)
 
-    def take(self, changes: Iterable[Sample]) -> None:
+    def update(self, changes: Iterable[Sample]) -> None:
         """Convert what changed and is read."""
         for name, value, _, _ in changes:
             if value is not None and name in self._read:

@@ -18,21 +18,21 @@ from tempfile import TemporaryDirectory
 from typing import TypeVar
 
 from adapters.build import receiver_for
-from bridge.record.again import replay, trip_of
-from bridge.record.form import FORM, Head, Papers, Rules, encode
+from bridge.record.again import replay_events, trip_of_head
+from bridge.record.form import FORMAT_VERSION, RecordingHead, RecordedTrip, RecordedPack, encode_message
 from bridge.record.reader import Recording, open_recording
 from bridge.record.recorder import Recorder
-from bridge.record.shelf import recordings
-from bridge.record.writer import Limits
+from bridge.record.shelf import list_recordings
+from bridge.record.writer import RecordingLimits
 from bridge.rejudge.judging import rejudge
 from bridge.session import Session
 from mock_sim.run import Flight
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
 from tests.bench.measure import DisagreementError
-from tests.bench.trace import Picker, chosen, twin_jet
+from tests.bench.trace import ChangePicker, chosen_signals, twin_jet
 
 RATE_HZ = 20.0
 HOUR = 72_000
@@ -45,13 +45,13 @@ Result = TypeVar("Result")
 def frames(most: int, *, as_it_is: bool) -> Iterator[Frame]:
     """The flight, frame by frame."""
     pack, _ = twin_jet()
-    names = chosen(pack)
+    names = chosen_signals(pack)
     shown: dict[str, Value] = {}
-    picker: Picker | None = None
+    picker: ChangePicker | None = None
     for number, moment in enumerate(islice(Flight("sector", rate_hz=RATE_HZ), most)):
         state = {n: v if isinstance(v := moment.state[n], str) else float(v) for n in names}
         if picker is None:
-            picker, told = Picker(pack, dict(state), rough=False), dict(state)
+            picker, told = ChangePicker(pack, dict(state), rough=False), dict(state)
         elif as_it_is:
             told = {name: value for name, value in state.items() if shown.get(name) != value}
         else:
@@ -66,25 +66,25 @@ def record(folder: Path, most: int, *, as_it_is: bool) -> Path:
     """A recording of it, by the recorder that `watch` uses."""
     pack, trip = twin_jet()
     now_s = [BEGAN_UTC]
-    session = Session(Core(pack, trip), receiver_for({}), wall=lambda: now_s[0])
+    session = Session(Judge(pack, trip), receiver_for({}), wall_clock=lambda: now_s[0])
     recorder = Recorder(
-        folder, Limits(least_free=0), free=lambda _: 1 << 40, clock=lambda: now_s[0], wall=lambda: now_s[0]
+        folder, RecordingLimits(min_free_bytes=0), free_bytes=lambda _: 1 << 40, clock=lambda: now_s[0], wall_clock=lambda: now_s[0]
     )
-    recorder.begin(session, _head(session, pack, trip))
+    recorder.start_session(session, _head(session, pack, trip))
     for number, frame in enumerate(frames(most, as_it_is=as_it_is)):
         now_s[0] = BEGAN_UTC + frame.sim_s
-        session.judge(frame)
+        session.judge_frame(frame)
         if not number % 200:
-            recorder.work()
+            recorder.write_queued()
     recorder.finish()
-    (kept,) = recordings(folder)
+    (kept,) = list_recordings(folder)
     return kept.parts[0]
 
 
-def _head(session: Session, pack: Pack, trip: Trip) -> Head:
-    rules = Rules(pack.id, pack.title, pack.version)
-    papers = Papers(trip.title, dict(trip.values), trip.inoperative, trip.note)
-    return Head(FORM, "bench", session.uuid, "", "bench", "", session.began_utc, rules, papers)
+def _head(session: Session, pack: Pack, trip: TripSheet) -> RecordingHead:
+    rules = RecordedPack(pack.id, pack.title, pack.version)
+    papers = RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
+    return RecordingHead(FORMAT_VERSION, "bench", session.uuid, "", "bench", "", session.began_utc, rules, papers)
 
 
 def _timed(what: Callable[[], Result]) -> tuple[float, Result]:
@@ -100,11 +100,11 @@ def measure(recording: Recording, pack: Pack, passes: int) -> tuple[float, float
     for _ in range(passes):
         taken_s, judged = _timed(lambda: rejudge(recording, pack))
         ours.append(taken_s)
-        taken_s, told = _timed(lambda: replay(recording, pack))
+        taken_s, told = _timed(lambda: replay_events(recording, pack))
         theirs.append(taken_s)
         count = judged.frames
         if not (
-            judged.whole and judged.same and [encode(each) for each in told] == [d for _, d in judged.now]
+            judged.by_columns and judged.same and [encode_message(each) for each in told] == [d for _, d in judged.after]
         ):
             raise DisagreementError("columns and the live core do not say the same")
     return min(ours), min(theirs), count
@@ -119,7 +119,7 @@ def rows(*, quick: bool) -> Iterator[str]:
             path = record(Path(folder), most, as_it_is=as_it_is)
             recording = open_recording(path)
             pack, _ = twin_jet()
-            assert trip_of(recording.head).values
+            assert trip_of_head(recording.head).values
             ours_s, live_s, count = measure(recording, pack, passes)
             changes = "as many change as do" if as_it_is else "30 change"
             size = f"{path.stat().st_size / 1e6:.1f} MB"

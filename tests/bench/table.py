@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-from tests.bench.chain import FORMATS, time_chain
+from tests.bench.chain import FORMATS, time_pipeline
 from tests.bench.latency import latencies_s, percentile
 from tests.bench.measure import PlainRun, TemporalRun
-from tests.bench.trace import Trace, flight_trace
+from tests.bench.trace import FlightFrames, flight_trace
 
 RULE_ENGINE_AIM, RTAMT_AIM, HAND_AIM, CHAIN_AIM_US, LATENCY_AIM_US = 20.0, 10.0, 3.0, 150.0, 5000.0
 
@@ -62,7 +62,7 @@ class Row:
 HEAD = f"{'case':<34}{'ours':>9}{'peer':>10}{'ratio':>8}{'aim':>10}"
 
 
-def machine() -> str:
+def machine_text() -> str:
     """One line on what this ran on."""
     info = Path("/proc/cpuinfo")
     lines = info.read_text().splitlines() if info.exists() else []
@@ -71,12 +71,12 @@ def machine() -> str:
     return f"{name}, {len(names) or '?'} cores, {platform.system()}, Python {platform.python_version()}"
 
 
-def libraries() -> str:
+def library_versions() -> str:
     """The peers' versions."""
     return ", ".join(f"{name} {version(name)}" for name in ("rule-engine", "cel-python", "rtamt"))
 
 
-def plain_rows(trace: Trace, every: int, passes: int) -> Iterator[Row | str]:
+def plain_rows(trace: FlightFrames, every: int, passes: int) -> Iterator[Row | str]:
     """The pack's conditions beside Python, rule-engine and CEL."""
     run = PlainRun(trace, every)
     run.run(passes)
@@ -87,12 +87,12 @@ def plain_rows(trace: Trace, every: int, passes: int) -> Iterator[Row | str]:
     yield Row("  beside cel-python", ours, cel)
     yield Row("  beside hand-written Python", ours, python, at_least=1 / HAND_AIM)
     yield "The whole pack (peers: the conditions without time only)"
-    yield Row("  monitors, beside rule-engine", run.whole.mean_us, engine)
-    yield Row("  core, beside rule-engine", run.core.mean_us, engine, at_least=RULE_ENGINE_AIM)
-    yield Row("  core, beside Python with update", run.core.mean_us, run.hand_with_update.mean_us, at_least=1 / HAND_AIM)  # fmt: skip
+    yield Row("  monitors, beside rule-engine", run.all_conditions.mean_us, engine)
+    yield Row("  core, beside rule-engine", run.judge.mean_us, engine, at_least=RULE_ENGINE_AIM)
+    yield Row("  core, beside Python with update", run.judge.mean_us, run.hand_with_update.mean_us, at_least=1 / HAND_AIM)  # fmt: skip
 
 
-def temporal_rows(trace: Trace, passes: int) -> Iterator[Row | str]:
+def temporal_rows(trace: FlightFrames, passes: int) -> Iterator[Row | str]:
     """Conditions about time beside rtamt."""
     run = TemporalRun(trace)
     run.run(passes)
@@ -100,15 +100,15 @@ def temporal_rows(trace: Trace, passes: int) -> Iterator[Row | str]:
     yield Row("  beside rtamt online", run.ours.mean_us, run.theirs.mean_us, at_least=RTAMT_AIM)
 
 
-def chain_rows(trace: Trace, passes: int) -> Iterator[Row | str]:
+def chain_rows(trace: FlightFrames, passes: int) -> Iterator[Row | str]:
     """From bytes to entries."""
     yield "Decode, map and judge, one core, median"
     for form in FORMATS:
-        series = time_chain(trace, form, passes)
+        series = time_pipeline(trace, form, passes)
         yield Row(f"  {form}", series.median_us, at_most_us=CHAIN_AIM_US)
 
 
-def latency_rows(trace: Trace, datagrams: int) -> Iterator[Row | str]:
+def latency_rows(trace: FlightFrames, datagrams: int) -> Iterator[Row | str]:
     """From the datagram to the notice."""
     found_us = [taken_s * 1e6 for taken_s in asyncio.run(latencies_s(trace, datagrams, 60.0))]
     yield f"Datagram to notice, UDP on loopback, 60 Hz, {len(found_us)} notices"
@@ -132,12 +132,12 @@ def rows(*, quick: bool) -> Iterator[Row | str]:
     run.run(passes)
     yield Row("  conditions, beside rule-engine", run.ours.mean_us, run.peers["rule-engine"].mean_us)
     yield Row("  conditions, beside Python", run.ours.mean_us, run.peers["hand-written Python"].mean_us)
-    yield Row("  msgpack: decode, map and judge", time_chain(rough, "msgpack", passes).median_us)
+    yield Row("  msgpack: decode, map and judge", time_pipeline(rough, "msgpack", passes).median_us)
 
 
 def print_table(*, quick: bool) -> None:
     """Print it line by line as it comes."""
-    for line in (machine(), libraries(), "", HEAD):
+    for line in (machine_text(), library_versions(), "", HEAD):
         sys.stdout.write(line + "\n")
     for row in rows(quick=quick):
         sys.stdout.write(f"{row}\n")

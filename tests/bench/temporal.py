@@ -22,13 +22,13 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from rules.faults import Place
-from rules.judge.atoms import parts_of, signals_read
+from rules.judge.atoms import nodes_of, signals_read
 from rules.language import checked as c
 from rules.language.check import check
 from rules.language.scope import Scope
 from rules.packs.model import Pack
 from rules.signals.model import Sample, Value
-from tests.bench.trace import RATE_HZ, judged
+from tests.bench.trace import RATE_HZ, conditions_without_figures
 from tests.bench.translate import flat
 
 FRAME_MS = round(1000 / RATE_HZ)
@@ -59,7 +59,7 @@ FORMS = (
 
 def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
     """The pack's own conditions about time that have a counterpart, and every form on every predicate."""
-    found = {name: condition for name, condition in judged(pack).items() if _timed_alike(condition)}
+    found = {name: condition for name, condition in conditions_without_figures(pack).items() if _timed_alike(condition)}
     scope = Scope(pack.signals, {}, {}, {}, "", ())
     for number, predicate in enumerate(PREDICATES):
         other = PREDICATES[(number + 7) % len(PREDICATES)]
@@ -71,13 +71,13 @@ def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
 
 def _timed_alike(condition: c.Condition) -> bool:
     """Whether it speaks of time, in words that rtamt has too."""
-    parts = list(parts_of(condition))
-    timed = any(isinstance(part, c.Held | c.Occurred | c.Recent | c.Since) for part in parts)
-    other = (c.Order, c.Sweep, c.Windowed, c.Count, c.ItemMet, c.Broken)
-    return timed and not any(isinstance(part, other) for part in parts) and _sayable(condition)
+    parts = list(nodes_of(condition))
+    timed = any(isinstance(part, c.TimedHistorically | c.Once | c.TimedOnce | c.Since) for part in parts)
+    other = (c.BeforeAfter, c.Sweep, c.Window, c.EventCount, c.ItemMet, c.FaultyCondition)
+    return timed and not any(isinstance(part, other) for part in parts) and _translatable(condition)
 
 
-def _sayable(condition: c.Condition) -> bool:
+def _translatable(condition: c.Condition) -> bool:
     """Whether the translator below has words for all of it (it has none for sums)."""
     try:
         Stl().write(condition)
@@ -99,21 +99,21 @@ class Stl:
             c.Between: lambda n: (
                 f"(({self._number(n.term)} >= {n.low!r}) and ({self._number(n.term)} <= {n.high!r}))"
             ),
-            c.Close: lambda n: f"(abs({self._number(n.term)} - {self._number(n.target)}) <= {n.tolerance!r})",
+            c.WithinTolerance: lambda n: f"(abs({self._number(n.term)} - {self._number(n.target)}) <= {n.tolerance!r})",
             c.WordIs: self._word,
-            c.All: lambda n: "(" + " and ".join(map(self.write, n.parts)) + ")",
-            c.Either: lambda n: "(" + " or ".join(map(self.write, n.parts)) + ")",
-            c.Opposite: lambda n: f"(not {self.write(n.part)})",
+            c.And: lambda n: "(" + " and ".join(map(self.write, n.parts)) + ")",
+            c.Or: lambda n: "(" + " or ".join(map(self.write, n.parts)) + ")",
+            c.Not: lambda n: f"(not {self.write(n.part)})",
             c.Implies: lambda n: f"((not {self.write(n.when)}) or {self.write(n.then)})",
-            c.Held: lambda n: f"(historically[0:{_ms(n.seconds)}ms]{self.write(n.part)})",
-            c.Occurred: lambda n: f"(once {self.write(n.event)})",
-            c.Recent: self._recent,
+            c.TimedHistorically: lambda n: f"(historically[0:{_ms(n.seconds)}ms]{self.write(n.part)})",
+            c.Once: lambda n: f"(once {self.write(n.event)})",
+            c.TimedOnce: self._recent,
             c.Since: lambda n: (
                 f"({self.write(n.part)} since ({self.write(n.part)} and {self.write(n.event)}))"
             ),
             c.Rise: lambda n: f"(rise{self.write(n.part)})",
             c.Whenever: lambda n: self.write(n.part),
-            c.CallMade: lambda n: f"({self._variable(f'call.{n.name}')} >= 0.5)",
+            c.CallEvent: lambda n: f"({self._variable(f'call.{n.name}')} >= 0.5)",
         }
         return writers[type(node)](node)
 
@@ -122,9 +122,9 @@ class Stl:
         return flat(name)
 
     def _number(self, term: c.Term) -> str:
-        if isinstance(term, c.Const):
+        if isinstance(term, c.Constant):
             return repr(float(term.value))
-        if isinstance(term, c.Read) and (term.factor, term.offset) == (1.0, 0.0):
+        if isinstance(term, c.SignalValue) and (term.factor, term.offset) == (1.0, 0.0):
             return self._variable(term.signal.name)
         raise KeyError(type(term))
 
@@ -138,7 +138,7 @@ class Stl:
         inside = " or ".join(f"(abs({name} - {float(place)!r}) <= 0.5)" for place in places)
         return f"(not ({inside}))" if node.negated else f"({inside})"
 
-    def _recent(self, node: c.Recent) -> str:
+    def _recent(self, node: c.TimedOnce) -> str:
         span_ms = _ms(node.seconds) - (0 if isinstance(node.event, c.Whenever) else FRAME_MS)
         return f"(once[0:{span_ms}ms]{self.write(node.event)})"
 
@@ -159,7 +159,7 @@ class RtamtPeer:
         self._specs: list[Any] = []
         self._pending: list[list[tuple[str, float]]] = []
         self._readers: dict[str, list[list[tuple[str, float]]]] = {}
-        self._made: list[str] = []
+        self._current_calls: list[str] = []
         for condition in conditions.values():
             self._add(condition, values)
 
@@ -184,18 +184,18 @@ class RtamtPeer:
         """A word is its place among the signal's words."""
         return float(self._signals[name].words.index(value)) if isinstance(value, str) else float(value)
 
-    def take(self, changes: Iterable[Sample], calls: Iterable[str] = ()) -> None:
+    def update(self, changes: Iterable[Sample], calls: Iterable[str] = ()) -> None:
         """Hand each formula what it reads of the changes; a call stands for one frame."""
-        for call in self._made:
-            self._tell(call, 0.0)
-        self._made = [f"call.{call}" for call in calls]
-        for call in self._made:
-            self._tell(call, 1.0)
+        for call in self._current_calls:
+            self._queue_value(call, 0.0)
+        self._current_calls = [f"call.{call}" for call in calls]
+        for call in self._current_calls:
+            self._queue_value(call, 1.0)
         for name, value, _, _ in changes:
             if name in self._readers and value is not None:
-                self._tell(name, self._own(name, value))
+                self._queue_value(name, self._own(name, value))
 
-    def _tell(self, name: str, value: float) -> None:
+    def _queue_value(self, name: str, value: float) -> None:
         for pending in self._readers.get(name, ()):
             pending.append((flat(name), value))
 

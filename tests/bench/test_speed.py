@@ -12,14 +12,14 @@ from typing import Any
 
 import pytest
 
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.signals.model import Frame
-from tests.bench.chain import FORMATS, Chain, datagrams
+from tests.bench.chain import FORMATS, Pipeline, datagrams
 from tests.bench.latency import latencies_s, percentile
 from tests.bench.measure import started
 from tests.bench.peers import PEERS, CelPeer, HandWritten, RuleEnginePeer
 from tests.bench.temporal import RtamtPeer, temporal_conditions
-from tests.bench.trace import Trace, flight_trace, judged
+from tests.bench.trace import FlightFrames, flight_trace, conditions_without_figures
 from tests.bench.translate import plain_conditions
 
 pytestmark = [
@@ -32,14 +32,14 @@ Benchmark = Any
 
 
 @pytest.fixture(scope="module")
-def trace() -> Trace:
+def trace() -> FlightFrames:
     """From the push back on, through both engine starts."""
     return flight_trace(3000).part(2500, ROUNDS + 1)
 
 
 def each_frame(
     benchmark: Benchmark,
-    trace: Trace,
+    trace: FlightFrames,
     step: Callable[..., object],
     ready: Callable[[Frame], tuple[object, ...]],
 ) -> None:
@@ -49,49 +49,49 @@ def each_frame(
 
 
 @pytest.mark.benchmark(group=PLAIN)
-def test_monitors(benchmark: Benchmark, trace: Trace) -> None:
+def test_monitors(benchmark: Benchmark, trace: FlightFrames) -> None:
     """Ours, incrementally."""
-    state, monitors = started(trace, plain_conditions(judged(trace.pack)))
+    state, monitors = started(trace, plain_conditions(conditions_without_figures(trace.pack)))
     each_frame(benchmark, trace, monitors.advance, lambda f: (f.sim_s, state.fold(f)))
 
 
 @pytest.mark.benchmark(group=PLAIN)
 @pytest.mark.parametrize("peer", PEERS, ids=lambda peer: peer.name)
 def test_peers(
-    benchmark: Benchmark, trace: Trace, peer: type[HandWritten] | type[RuleEnginePeer] | type[CelPeer]
+    benchmark: Benchmark, trace: FlightFrames, peer: type[HandWritten] | type[RuleEnginePeer] | type[CelPeer]
 ) -> None:
     """Each peer, everything anew."""
-    theirs = peer(plain_conditions(judged(trace.pack)), next(trace.values()))
+    theirs = peer(plain_conditions(conditions_without_figures(trace.pack)), next(trace.values()))
 
     def ready(frame: Frame) -> tuple[()]:
-        theirs.take(frame.changes)
+        theirs.update(frame.changes)
         return ()
 
     each_frame(benchmark, trace, theirs.judge, ready)
 
 
 @pytest.mark.benchmark(group=PLAIN)
-def test_core(benchmark: Benchmark, trace: Trace) -> None:
+def test_core(benchmark: Benchmark, trace: FlightFrames) -> None:
     """The whole core with the whole pack."""
-    core = Core(trace.pack, trace.trip)
-    core.frame(trace.frames[0])
-    each_frame(benchmark, trace, core.frame, lambda f: (f,))
+    core = Judge(trace.pack, trace.trip)
+    core.judge_frame(trace.frames[0])
+    each_frame(benchmark, trace, core.judge_frame, lambda f: (f,))
 
 
 @pytest.mark.benchmark(group=TIMED)
-def test_monitors_about_time(benchmark: Benchmark, trace: Trace) -> None:
+def test_monitors_about_time(benchmark: Benchmark, trace: FlightFrames) -> None:
     """Ours."""
     state, monitors = started(trace, temporal_conditions(trace.pack))
     each_frame(benchmark, trace, monitors.advance, lambda f: (f.sim_s, state.fold(f), f.calls))
 
 
 @pytest.mark.benchmark(group=TIMED)
-def test_rtamt(benchmark: Benchmark, trace: Trace) -> None:
+def test_rtamt(benchmark: Benchmark, trace: FlightFrames) -> None:
     """The online monitors of rtamt."""
     theirs = RtamtPeer(temporal_conditions(trace.pack), next(trace.values()), trace.pack)
 
     def ready(frame: Frame) -> tuple[float]:
-        theirs.take(frame.changes, frame.calls)
+        theirs.update(frame.changes, frame.calls)
         return (frame.sim_s,)
 
     each_frame(benchmark, trace, theirs.judge, ready)
@@ -99,17 +99,17 @@ def test_rtamt(benchmark: Benchmark, trace: Trace) -> None:
 
 @pytest.mark.benchmark(group="decode, map and judge")
 @pytest.mark.parametrize("form", FORMATS)
-def test_chain(benchmark: Benchmark, trace: Trace, form: str) -> None:
+def test_chain(benchmark: Benchmark, trace: FlightFrames, form: str) -> None:
     """From the bytes to the entries."""
     sent = [(data, sim_s) for sim_s, pieces in datagrams(trace, form) for data in pieces]
-    chain = Chain(trace, form)
+    chain = Pipeline(trace, form)
     for data, sim_s in sent[:2]:
-        chain.take(data, sim_s)
+        chain.process(data, sim_s)
     rest = cycle(sent[2:])
-    benchmark.pedantic(chain.take, setup=lambda: (next(rest), {}), rounds=len(sent) - 2)
+    benchmark.pedantic(chain.process, setup=lambda: (next(rest), {}), rounds=len(sent) - 2)
 
 
-def test_datagram_to_notice(trace: Trace, record_property: Callable[[str, object], None]) -> None:
+def test_datagram_to_notice(trace: FlightFrames, record_property: Callable[[str, object], None]) -> None:
     """Every switch thrown by a sender in another process gives its notice."""
     found = asyncio.run(latencies_s(trace, 120, 60.0))
     record_property("p99_ms", percentile(found, 99) * 1e3)

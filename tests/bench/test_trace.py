@@ -5,17 +5,17 @@ from __future__ import annotations
 import pytest
 
 from rules.judge.atoms import signals_read
-from rules.judge.core import Core
-from rules.judge.session import conditions_of
-from rules.signals.state import State, bearable
-from tests.bench.trace import CHANGING, FIGURE, SIGNALS, Trace, flight_trace, moved, twin_jet
+from rules.judge.core import Judge
+from rules.judge.session import monitored_conditions
+from rules.signals.state import SignalState, is_valid
+from tests.bench.trace import CHANGING, FIGURE, SIGNALS, FlightFrames, flight_trace, nearby_value, twin_jet
 
 
 @pytest.mark.parametrize("rough", [False, True])
 def test_each_frame_changes_a_tenth(rough: bool) -> None:
     """The first frame tells 300 signals, every other one changes exactly 30, as the state sees it too."""
     trace = flight_trace(200, rough=rough)
-    state = State(trace.pack.signals)
+    state = SignalState(trace.pack.signals)
     told = [len(state.fold(frame)) for frame in trace.frames]
     assert told == [SIGNALS] + [CHANGING] * 199
     assert all(len(frame.carried) == SIGNALS for frame in trace.frames)
@@ -24,7 +24,7 @@ def test_each_frame_changes_a_tenth(rough: bool) -> None:
 def test_every_signal_that_the_pack_reads_is_there() -> None:
     """Of the 300, all that the pack reads but the papers are among them."""
     pack, trip = twin_jet()
-    read = frozenset().union(*map(signals_read, conditions_of(pack).values()))
+    read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     sent = {name for name in read - trip.values.keys() if not name.startswith(FIGURE)}
     assert sent <= flight_trace(2).signals.keys()
 
@@ -32,9 +32,9 @@ def test_every_signal_that_the_pack_reads_is_there() -> None:
 def test_the_crew_hears_nothing() -> None:
     """What fills the frames up does not disturb the flight: a clean crew has no finding."""
     trace = flight_trace(200)
-    core = Core(trace.pack, trace.trip)
+    core = Judge(trace.pack, trace.trip)
     for frame in trace.frames:
-        core.frame(frame)
+        core.judge_frame(frame)
     assert core.findings == []
 
 
@@ -43,13 +43,13 @@ def test_a_moved_value_is_another_that_can_be() -> None:
     trace = flight_trace(2)
     values = next(trace.values())
     for name, signal in trace.signals.items():
-        if signal.words or signal.numeric:
-            other = moved(signal, values[name])
+        if signal.words or signal.is_numeric:
+            other = nearby_value(signal, values[name])
             assert other != values[name]
-            assert bearable(signal, other), name
+            assert is_valid(signal, other), name
 
 
-def test_a_part_begins_with_everything(rough: Trace) -> None:
+def test_a_part_begins_with_everything(rough: FlightFrames) -> None:
     """A part of a trace shows at its first frame what the whole shows there."""
     part = rough.part(50, 20)
     assert len(part.frames) == 20

@@ -20,12 +20,12 @@ from pathlib import Path
 
 from mock_sim.run import Flight
 from rules.judge.atoms import signals_read
-from rules.judge.session import conditions_of
+from rules.judge.session import monitored_conditions
 from rules.language.checked import Condition
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip, load_trip
-from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
+from rules.packs.trip import TripSheet, load_trip_sheet
+from rules.signals.model import Frame, SignalKind, Quality, Sample, Signal, Value
 
 SIGNALS = 300
 CHANGING = 30
@@ -33,15 +33,15 @@ TOGGLES = 10
 FIGURE = "figure."
 RATE_HZ = 8.0
 """A power of two, so that the frames' times are exact and two clocks can be compared."""
-TRIP = Path(__file__).parents[2] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
+TRIP_PATH = Path(__file__).parents[2] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
 
 
 @dataclass(frozen=True)
-class Trace:
+class FlightFrames:
     """Frames with what they show in all."""
 
     pack: Pack
-    trip: Trip
+    trip: TripSheet
     signals: Mapping[str, Signal]
     frames: tuple[Frame, ...]
 
@@ -52,7 +52,7 @@ class Trace:
             values.update({s.name: s.value for s in frame.changes if s.value is not None})
             yield values
 
-    def part(self, start: int, length: int) -> Trace:
+    def part(self, start: int, length: int) -> FlightFrames:
         """So many frames from one on; the first of them tells everything."""
         first = self.frames[start]
         papers, values = self.trip.values, next(islice(self.values(), start, None))
@@ -66,54 +66,54 @@ class Trace:
 
 
 @lru_cache(maxsize=1)
-def twin_jet() -> tuple[Pack, Trip]:
+def twin_jet() -> tuple[Pack, TripSheet]:
     """The pack and the papers of the benchmarks."""
-    trip = load_trip(TRIP)
+    trip = load_trip_sheet(TRIP_PATH)
     return load_pack("twin_jet", trip=trip), trip
 
 
-def judged(pack: Pack) -> dict[str, Condition]:
+def conditions_without_figures(pack: Pack) -> dict[str, Condition]:
     """The pack's conditions, but for those that read a figure: that is worked out, not sent."""
     return {
         name: condition
-        for name, condition in conditions_of(pack).items()
+        for name, condition in monitored_conditions(pack).items()
         if not any(read.startswith(FIGURE) for read in signals_read(condition))
     }
 
 
-def chosen(pack: Pack) -> tuple[str, ...]:
+def chosen_signals(pack: Pack) -> tuple[str, ...]:
     """300 signals of the aeroplane: all that the pack reads, then the other numbers, then the other words."""
-    read = frozenset().union(*map(signals_read, conditions_of(pack).values()))
+    read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     names = [name for name in pack.signals if not name.startswith(("trip.", FIGURE))]
-    return tuple(sorted(names, key=lambda n: (n not in read, not pack.signals[n].numeric))[:SIGNALS])
+    return tuple(sorted(names, key=lambda n: (n not in read, not pack.signals[n].is_numeric))[:SIGNALS])
 
 
-def movable(pack: Pack, names: tuple[str, ...], *, rough: bool) -> tuple[str, ...]:
+def movable_signals(pack: Pack, names: tuple[str, ...], *, rough: bool) -> tuple[str, ...]:
     """Those that may be moved: what the pack does not read, then numbers of which no gate asks; when rough, all of those."""
-    read = frozenset().union(*map(signals_read, conditions_of(pack).values()))
+    read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     gates = frozenset().union(*(signals_read(gate.cue) | signals_read(gate.entry) for gate in pack.gates))
-    free = [n for n in names if n not in gates and pack.signals[n].kind is not Kind.TEXT]
+    free = [n for n in names if n not in gates and pack.signals[n].kind is not SignalKind.TEXT]
     if rough:
         return tuple(free)
-    measured = [n for n in free if n in read and pack.signals[n].kind is Kind.QUANTITY]
+    measured = [n for n in free if n in read and pack.signals[n].kind is SignalKind.QUANTITY]
     return (*(n for n in free if n not in read), *measured)
 
 
-def moved(signal: Signal, value: Value) -> Value:
+def nearby_value(signal: Signal, value: Value) -> Value:
     """Another value near by that the signal can have."""
     if isinstance(value, str):
         words = signal.words
         return words[(words.index(value) + 1) % len(words)]
-    step = 1.0 if signal.kind is Kind.COUNT else (signal.high - signal.low) * 1e-4
+    step = 1.0 if signal.kind is SignalKind.COUNT else (signal.high - signal.low) * 1e-4
     return value - step if value > (signal.low + signal.high) / 2 else value + step
 
 
-class Picker:
+class ChangePicker:
     """Decides what the next frame tells."""
 
     def __init__(self, pack: Pack, shown: dict[str, Value], *, rough: bool) -> None:
         self._signals = pack.signals
-        self._turn = cycle(movable(pack, tuple(shown), rough=rough))
+        self._turn = cycle(movable_signals(pack, tuple(shown), rough=rough))
         self._most = CHANGING - (TOGGLES if rough else 0)
         self._since: dict[str, int] = {}
         self.shown = shown
@@ -129,7 +129,7 @@ class Picker:
         while len(told) < CHANGING:
             name = next(self._turn)
             if name not in since:
-                told.setdefault(name, moved(self._signals[name], shown[name]))
+                told.setdefault(name, nearby_value(self._signals[name], shown[name]))
         shown.update(told)
         return told
 
@@ -140,19 +140,19 @@ def _plain(value: Value) -> Value:
 
 
 @lru_cache(maxsize=4)
-def flight_trace(most: int = 1_000_000, *, rough: bool = False) -> Trace:
+def flight_trace(most: int = 1_000_000, *, rough: bool = False) -> FlightFrames:
     """The departure, as far as so many frames."""
     pack, trip = twin_jet()
-    names = chosen(pack)
+    names = chosen_signals(pack)
     frames: list[Frame] = []
-    picker: Picker | None = None
+    picker: ChangePicker | None = None
     for number, moment in enumerate(islice(Flight(rate_hz=RATE_HZ), most)):
         state = {name: _plain(moment.state[name]) for name in names}
         if picker is None:
-            picker, told = Picker(pack, state, rough=rough), dict(state)
+            picker, told = ChangePicker(pack, state, rough=rough), dict(state)
         else:
             told = picker.pick(state, number)
         samples = tuple(Sample(name, value, Quality.FRESH, moment.sim_s) for name, value in told.items())
         calls = tuple(call.name for call in moment.calls if call.name in pack.calls)
         frames.append(Frame("bench", moment.sim_s, moment.sim_s, 0, names, samples, calls))
-    return Trace(pack, trip, {name: pack.signals[name] for name in names}, tuple(frames))
+    return FlightFrames(pack, trip, {name: pack.signals[name] for name in names}, tuple(frames))

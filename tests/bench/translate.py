@@ -13,10 +13,10 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
-from rules.judge.atoms import parts_of
+from rules.judge.atoms import nodes_of
 from rules.language import checked as c
 
-TIMED = (c.Held, c.Occurred, c.Recent, c.Order, c.Since, c.Windowed, c.Count, c.ItemMet, c.Broken)
+TIMED = (c.TimedHistorically, c.Once, c.TimedOnce, c.BeforeAfter, c.Since, c.Window, c.EventCount, c.ItemMet, c.FaultyCondition)
 """What has no counterpart in a language of expressions."""
 
 
@@ -25,7 +25,7 @@ def plain_conditions(conditions: Mapping[str, c.Condition]) -> dict[str, c.Condi
     return {
         name: condition
         for name, condition in conditions.items()
-        if not any(isinstance(part, TIMED) for part in parts_of(condition))
+        if not any(isinstance(part, TIMED) for part in nodes_of(condition))
     }
 
 
@@ -61,27 +61,27 @@ class Dialect(ABC):
         writers: dict[type, Callable[[Any], str]] = {
             c.Relation: self._relation,
             c.Between: self._between,
-            c.Close: self._close,
+            c.WithinTolerance: self._close,
             c.WordIs: self._word,
             c.SameWord: lambda n: (
                 f"({self.name(n.left.name)} {'!=' if n.negated else self.EQUAL} {self.name(n.right.name)})"
             ),
-            c.All: lambda n: "(" + self.AND.join(map(self.write, n.parts)) + ")",
-            c.Either: lambda n: "(" + self.OR.join(map(self.write, n.parts)) + ")",
-            c.Opposite: lambda n: f"({self.NOT}{self.write(n.part)})",
+            c.And: lambda n: "(" + self.AND.join(map(self.write, n.parts)) + ")",
+            c.Or: lambda n: "(" + self.OR.join(map(self.write, n.parts)) + ")",
+            c.Not: lambda n: f"({self.NOT}{self.write(n.part)})",
             c.Implies: lambda n: f"(({self.NOT}{self.write(n.when)}){self.OR}{self.write(n.then)})",
         }
         return writers[type(condition)](condition)
 
     def number(self, term: c.Term) -> str:
         """A number."""
-        if isinstance(term, c.Const):
+        if isinstance(term, c.Constant):
             return repr(float(term.value))
-        if isinstance(term, c.Read):
+        if isinstance(term, c.SignalValue):
             name = self.name(term.signal.name)
             plain = (term.factor, term.offset) == (1.0, 0.0)
             return name if plain else f"({name} * {term.factor!r} + {term.offset!r})"
-        if isinstance(term, c.Combine):
+        if isinstance(term, c.Sum):
             return f"({self.number(term.left)} {'+' if term.sign > 0 else '-'} {self.number(term.right)})"
         if isinstance(term, c.Scale):
             return f"({self.number(term.term)} * {term.factor!r})"
@@ -99,7 +99,7 @@ class Dialect(ABC):
         term = self.number(node.term)
         return f"({term} >= {node.low!r}{self.AND}{term} <= {node.high!r})"
 
-    def _close(self, node: c.Close) -> str:
+    def _close(self, node: c.WithinTolerance) -> str:
         near = self.near_on_circle if node.on_circle else self.near
         return near(self.number(node.term), self.number(node.target), node.tolerance)
 

@@ -20,11 +20,11 @@ from bridge.cli import main
 from bridge.store.opening import open_store
 from rules.packs.model import Pack
 from tests.bridge.making import small_pack
-from tests.contract.until import Clock
+from tests.contract.until import ManualClock
 from tests.postgres import MISSING, Server, programs
 
 
-class Ended(NamedTuple):
+class CommandResult(NamedTuple):
     """How a command ended."""
 
     code: int
@@ -32,8 +32,8 @@ class Ended(NamedTuple):
     err: str
 
 
-Command = Callable[..., Ended]
-DATABASES = count(1)
+Command = Callable[..., CommandResult]
+DATABASE_NUMBERS = count(1)
 
 
 @pytest.fixture(scope="session")
@@ -75,7 +75,7 @@ def _database(request: pytest.FixtureRequest, folder: Path, template: str) -> It
         yield f"sqlite:///{folder / 'store.sqlite'}"
         return
     server: Server = request.getfixturevalue("postgres")
-    name = f"store_{next(DATABASES)}"
+    name = f"store_{next(DATABASE_NUMBERS)}"
     server.sql(f"CREATE DATABASE {name} TEMPLATE {template}")
     yield server.url(name)
     server.sql(f"DROP DATABASE {name} WITH (FORCE)")
@@ -96,22 +96,22 @@ def pack(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 
 
 @pytest.fixture
-def clock() -> Clock:
+def clock() -> ManualClock:
     """A clock that stands until it is moved."""
-    return Clock()
+    return ManualClock()
 
 
 @pytest.fixture
 def command(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
     """Runs `holdshort` with some words, in this process, and gives how it ended."""
 
-    def run(*words: object) -> Ended:
+    def run(*words: object) -> CommandResult:
         monkeypatch.setattr(sys, "argv", ["holdshort", *map(str, words)])
         with pytest.raises(SystemExit) as ended:
             main()
         said = capsys.readouterr()
         code = ended.value.code
         assert isinstance(code, int)
-        return Ended(code, said.out, said.err)
+        return CommandResult(code, said.out, said.err)
 
     return run

@@ -14,14 +14,14 @@ from rich.console import Console, RenderableType
 from adapters.encode.msgpack_map import MsgpackEncoder
 from adapters.links.base import Link
 from adapters.links.memory import MemoryLink
-from bridge.rig import Rig, build_rig
+from bridge.rig import Device, build_device
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.signals.model import Value
-from tests.contract.until import Clock
+from tests.contract.until import ManualClock
 
-PAPERS = Trip("Lindmere 417", {})
+TRIP = TripSheet("Lindmere 417", {})
 PACK = """
 pack: {id: small, title: Small jet, signals: [twin_jet, trip]}
 seats: {captain: Captain, first_officer: First officer}
@@ -60,10 +60,10 @@ def write_pack(folder: Path, text: str = PACK) -> Path:
 
 def small_pack(folder: Path) -> Pack:
     """The small pack, loaded."""
-    return load_pack(str(write_pack(folder)), trip=PAPERS)
+    return load_pack(str(write_pack(folder)), trip=TRIP)
 
 
-class Sender:
+class FrameSender:
     """Makes datagrams, each with the next number."""
 
     def __init__(self) -> None:
@@ -79,32 +79,32 @@ class Sender:
         return data
 
 
-def rig_of(pack: Pack, clock: Clock) -> tuple[Rig, MemoryLink]:
+def device_on_memory_link(pack: Pack, clock: ManualClock) -> tuple[Device, MemoryLink]:
     """A rig on a link in memory, on a clock that is moved by hand."""
-    rig = build_rig(pack, PAPERS, "udp://127.0.0.1:0")
+    rig = build_device(pack, TRIP, "udp://127.0.0.1:0")
     link = MemoryLink(clock=clock)
-    rig.run.clock = clock
-    rig.run.make = _only(link)
+    rig.runner.clock = clock
+    rig.runner.make_link = _always(link)
     return rig, link
 
 
-def _only(link: Link) -> Callable[[], Link]:
+def _always(link: Link) -> Callable[[], Link]:
     return lambda: link
 
 
-def drawn(what: RenderableType, width: int = 80) -> str:
+def rendered_text(renderable: RenderableType, width: int = 80) -> str:
     """As it stands on a terminal of this width without colour, without spaces at the ends of lines."""
-    console = paper(width)
-    console.print(what)
-    return text_of(console)
+    console = text_console(width)
+    console.print(renderable)
+    return printed_text(console)
 
 
-def paper(width: int = 80) -> Console:
+def text_console(width: int = 80) -> Console:
     """A console that keeps what is printed."""
     return Console(file=io.StringIO(), width=width, no_color=True, markup=False, highlight=False, emoji=False)
 
 
-def text_of(console: Console) -> str:
+def printed_text(console: Console) -> str:
     """What was printed on a console of `paper`, without spaces at the ends of lines."""
     assert isinstance(console.file, io.StringIO)
     return "\n".join(line.rstrip() for line in console.file.getvalue().splitlines())

@@ -8,7 +8,7 @@ import socket
 import msgspec
 import pytest
 
-from bridge.control import HOST, LONGEST, Reply, Request, ask, door
+from bridge.control import HOST, MAX_REQUEST_BYTES, Reply, Request, send_request, open_control_port
 from rules.faults import LinkError
 
 WITHIN_S = 10.0
@@ -17,11 +17,11 @@ WITHIN_S = 10.0
 def echo(request: Request) -> Reply:
     """Say what was asked."""
     return Reply(
-        done=request.verb == "call", text=f"{request.verb} {request.name} {request.by} {request.reason}"
+        accepted=request.verb == "call", text=f"{request.verb} {request.name} {request.by} {request.reason}"
     )
 
 
-async def said_to(port: int, data: bytes) -> bytes:
+async def raw_reply(port: int, data: bytes) -> bytes:
     """What the door answers to some bytes; nothing where it just closes."""
     reader, writer = await asyncio.open_connection(HOST, port)
     try:
@@ -36,12 +36,12 @@ async def said_to(port: int, data: bytes) -> bytes:
 
 async def test_a_request_and_its_reply_go_round() -> None:
     """What is asked arrives whole, and the answer comes back whole."""
-    async with door(echo, 0) as port:
-        assert await ask(Request("call", "push_approved", "ground"), port) == Reply(
-            done=True, text="call push_approved ground "
+    async with open_control_port(echo, 0) as port:
+        assert await send_request(Request("call", "push_approved", "ground"), port) == Reply(
+            accepted=True, text="call push_approved ground "
         )
-        assert await ask(Request("excuse", "flow.a.b", "instructor", "inop"), port) == Reply(
-            done=False, text="excuse flow.a.b instructor inop"
+        assert await send_request(Request("excuse", "flow.a.b", "instructor", "inop"), port) == Reply(
+            accepted=False, text="excuse flow.a.b instructor inop"
         )
 
 
@@ -60,25 +60,25 @@ async def test_a_request_and_its_reply_go_round() -> None:
 )
 async def test_garbage_is_answered_and_the_door_stays_open(data: bytes) -> None:
     """Bytes that are no request get a sentence, and the next request is served."""
-    async with door(echo, 0) as port:
-        reply = msgspec.json.decode(await said_to(port, data), type=Reply)
-        assert not reply.done
+    async with open_control_port(echo, 0) as port:
+        reply = msgspec.json.decode(await raw_reply(port, data), type=Reply)
+        assert not reply.accepted
         assert reply.text.startswith("not understood")
-        assert (await ask(Request("call", "a"), port)).done
+        assert (await send_request(Request("call", "a"), port)).accepted
 
 
 async def test_an_endless_line_is_cut_off() -> None:
     """A line longer than may be gets no answer and takes no memory, and the next request is served."""
-    async with door(echo, 0) as port:
-        assert await said_to(port, b"x" * (LONGEST * 4)) == b""
-        assert (await ask(Request("call", "a"), port)).done
+    async with open_control_port(echo, 0) as port:
+        assert await raw_reply(port, b"x" * (MAX_REQUEST_BYTES * 4)) == b""
+        assert (await send_request(Request("call", "a"), port)).accepted
 
 
 async def test_a_port_in_use_is_a_clear_error() -> None:
     """A second watch at the same door says that the port is taken and how to choose another."""
-    async with door(echo, 0) as port:
+    async with open_control_port(echo, 0) as port:
         with pytest.raises(LinkError, match=rf"port {port} on {HOST} is in use.*--door"):
-            async with door(echo, port):
+            async with open_control_port(echo, port):
                 pytest.fail("the port was given twice")
 
 
@@ -88,7 +88,7 @@ async def test_nobody_there_is_a_clear_error() -> None:
         free.bind((HOST, 0))
         port = free.getsockname()[1]
         with pytest.raises(LinkError, match=r"no watch is running.*holdshort watch"):
-            await ask(Request("call", "a"), port)
+            await send_request(Request("call", "a"), port)
 
 
 async def test_another_program_at_the_port_is_told_from_a_watch() -> None:
@@ -101,4 +101,4 @@ async def test_another_program_at_the_port_is_told_from_a_watch() -> None:
 
     async with await asyncio.start_server(other, HOST, 0) as server:
         with pytest.raises(LinkError, match="did not answer as a watch does"):
-            await ask(Request("call", "a"), server.sockets[0].getsockname()[1])
+            await send_request(Request("call", "a"), server.sockets[0].getsockname()[1])

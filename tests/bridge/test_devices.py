@@ -45,7 +45,7 @@ devices:
 """,
         )
     )
-    assert [(rig.id, rig.title, rig.run.address) for rig in rigs] == [
+    assert [(rig.id, rig.title, rig.runner.address) for rig in rigs] == [
         ("bay_2", "Bay 2", "udp://127.0.0.1:5140"),
         ("bay_1", "Small jet", "udp://127.0.0.1:5139"),
     ]

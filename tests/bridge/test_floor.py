@@ -5,38 +5,38 @@ from __future__ import annotations
 import pytest
 
 from bridge.control import Request
-from bridge.floor import Floor
+from bridge.floor import DeviceRegistry
 from rules.packs.model import Pack
-from tests.bridge.page.making import Flown
+from tests.bridge.page.making import FlownDevice
 
 
 @pytest.fixture
-def bays(pack: Pack) -> list[Flown]:
+def bays(pack: Pack) -> list[FlownDevice]:
     """Two devices."""
-    return [Flown(pack, name=name) for name in ("bay_1", "bay_2")]
+    return [FlownDevice(pack, name=name) for name in ("bay_1", "bay_2")]
 
 
-def test_the_device_that_is_named_answers(bays: list[Flown]) -> None:
+def test_the_device_that_is_named_answers(bays: list[FlownDevice]) -> None:
     """A request goes to the device that it names and to no other."""
-    floor = Floor([bay.rig for bay in bays])
-    assert floor.answer(Request("name", "Morning", device="bay_2")).done
-    assert [bay.rig.session.name for bay in bays] == ["Session 1", "Morning"]
+    floor = DeviceRegistry([bay.device for bay in bays])
+    assert floor.handle(Request("name", "Morning", device="bay_2")).accepted
+    assert [bay.device.session.name for bay in bays] == ["Session 1", "Morning"]
 
 
-def test_where_there_is_only_one_it_need_not_be_named(bays: list[Flown]) -> None:
+def test_where_there_is_only_one_it_need_not_be_named(bays: list[FlownDevice]) -> None:
     """One device is meant without a word, but not by the name of another."""
-    floor = Floor([bays[0].rig])
-    assert floor.answer(Request("name", "Morning")).done
-    assert not floor.answer(Request("name", "Noon", device="bay_2")).done
-    assert bays[0].rig.session.name == "Morning"
+    floor = DeviceRegistry([bays[0].device])
+    assert floor.handle(Request("name", "Morning")).accepted
+    assert not floor.handle(Request("name", "Noon", device="bay_2")).accepted
+    assert bays[0].device.session.name == "Morning"
 
 
-def test_where_there_are_several_it_is_asked_which(bays: list[Flown]) -> None:
+def test_where_there_are_several_it_is_asked_which(bays: list[FlownDevice]) -> None:
     """Without a name nothing is done, and all names are said; a name that is nearly one is suggested."""
-    floor = Floor([bay.rig for bay in bays])
-    unsaid = floor.answer(Request("name", "Morning"))
-    assert (unsaid.done, unsaid.text) == (False, "which device?; expected one of bay_1, bay_2")
-    wrong = floor.answer(Request("name", "Morning", device="bay_3"))
+    floor = DeviceRegistry([bay.device for bay in bays])
+    unsaid = floor.handle(Request("name", "Morning"))
+    assert (unsaid.accepted, unsaid.text) == (False, "which device?; expected one of bay_1, bay_2")
+    wrong = floor.handle(Request("name", "Morning", device="bay_3"))
     assert "unknown device bay_3" in wrong.text
     assert "did you mean" in wrong.text
-    assert [bay.rig.session.name for bay in bays] == ["Session 1", "Session 1"]
+    assert [bay.device.session.name for bay in bays] == ["Session 1", "Session 1"]

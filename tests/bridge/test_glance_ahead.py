@@ -5,17 +5,17 @@ from __future__ import annotations
 import pytest
 
 from bridge.glance import gates_ahead, gates_soon
-from rules.judge.core import Core
-from rules.packs.layers import SHIPPED
+from rules.judge.core import Judge
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 
 
 @pytest.fixture(scope="module")
-def core() -> Core:
+def core() -> Judge:
     """A core of the twin jet, before its first frame."""
-    papers = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
-    return Core(load_pack("twin_jet", trip=papers), papers)
+    papers = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    return Judge(load_pack("twin_jet", trip=papers), papers)
 
 
 @pytest.mark.parametrize(
@@ -35,16 +35,16 @@ def core() -> Core:
         ("shutdown", ["secure", "dark"]),
     ],
 )
-def test_the_next_gate_is_the_one_that_leads_on(core: Core, phase: str, gates: list[str]) -> None:
+def test_the_next_gate_is_the_one_that_leads_on(core: Judge, phase: str, gates: list[str]) -> None:
     """Of the gates in play that one is shown which a crew would call the next, and the one behind it."""
-    core.session.phase = phase
-    core.session.in_play = {gate.id for gate in core.session.pack.gates if phase in gate.leaves}
+    core.context.phase = phase
+    core.context.active_gates = {gate.id for gate in core.context.pack.gates if phase in gate.leaves}
     assert [gate.id for gate in gates_soon(core)] == gates
 
 
-def test_cued_gates_are_the_next_all_of_them(core: Core) -> None:
+def test_cued_gates_are_the_next_all_of_them(core: Judge) -> None:
     """What the crew is about to do comes before anything that they might do."""
-    core.session.phase = "taxi"
-    core.session.in_play = {gate.id for gate in core.session.pack.gates if "taxi" in gate.leaves}
-    core.session.cued = {"return_to_stand", "takeoff"}
+    core.context.phase = "taxi"
+    core.context.active_gates = {gate.id for gate in core.context.pack.gates if "taxi" in gate.leaves}
+    core.context.cued_gates = {"return_to_stand", "takeoff"}
     assert [gate.id for gate in gates_ahead(core)] == ["return_to_stand", "takeoff"]

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import structlog
 
-from bridge.logs import logged
+from bridge.logs import logging_to
 from rules.faults import InputFaults
 
 
@@ -24,7 +24,7 @@ def test_a_file_gets_every_event_as_a_json_line(tmp_path: Path) -> None:
     """Events are appended as one JSON object a line, at once, quiet or not."""
     path = tmp_path / "log.jsonl"
     path.write_text('{"event": "before"}\n', encoding="utf-8")
-    with logged(path, quiet=True):
+    with logging_to(path, quiet=True):
         structlog.get_logger("link").info("link open", link="udp 127.0.0.1:5139")
         structlog.get_logger("link").warning("link failed", why="Zündung")
         before, opened, failed = map(json.loads, path.read_text(encoding="utf-8").splitlines())
@@ -36,7 +36,7 @@ def test_a_file_gets_every_event_as_a_json_line(tmp_path: Path) -> None:
 
 def test_quiet_keeps_to_errors_on_standard_error(capsys: pytest.CaptureFixture[str]) -> None:
     """Without a file a quiet log says only errors, on standard error, without colour where it is no terminal."""
-    with logged(None, quiet=True):
+    with logging_to(None, quiet=True):
         structlog.get_logger().warning("link failed")
         structlog.get_logger().error("listener failed", listener="Lines")
     said = capsys.readouterr()
@@ -48,7 +48,7 @@ def test_quiet_keeps_to_errors_on_standard_error(capsys: pytest.CaptureFixture[s
 
 def test_without_quiet_all_is_said(capsys: pytest.CaptureFixture[str]) -> None:
     """Without a file and not quiet, information is said too."""
-    with logged(None):
+    with logging_to(None):
         structlog.get_logger().info("link open")
     assert "link open" in capsys.readouterr().err
 
@@ -56,5 +56,5 @@ def test_without_quiet_all_is_said(capsys: pytest.CaptureFixture[str]) -> None:
 def test_a_file_that_cannot_be_written_is_a_clear_fault(tmp_path: Path) -> None:
     """A folder that is not there, or a folder instead of a file, is said with its path."""
     for path in (tmp_path / "none" / "log.jsonl", tmp_path):
-        with pytest.raises(InputFaults, match=f"{path}: the log cannot be written"), logged(path):
+        with pytest.raises(InputFaults, match=f"{path}: the log cannot be written"), logging_to(path):
             pytest.fail("the log was opened")

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from bridge.sending import SenderError, run_sender
-from tests.contract.until import until
+from tests.contract.until import wait_until
 
 
 def python(text: str) -> list[str]:
@@ -53,13 +53,13 @@ async def test_a_sender_is_ended_with_its_children_when_we_are_stopped(tmp_path:
         "threading.Event().wait()\n"
     )
     sending = asyncio.create_task(run_sender(python(text)))
-    await until(note.exists, 30)
+    await wait_until(note.exists, 30)
     pids = [int(pid) for pid in note.read_text().split()]
     assert all(_running(pid) for pid in pids)
     sending.cancel()
     with pytest.raises(asyncio.CancelledError):
         await sending
-    await until(lambda: not any(_running(pid) for pid in pids))
+    await wait_until(lambda: not any(_running(pid) for pid in pids))
 
 
 def _running(pid: int) -> bool:

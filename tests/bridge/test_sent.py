@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.sent import sent_signals, whose
+from bridge.sent import input_signals, non_input_reason
 from rules.packs.load import load_pack
 
 
@@ -11,8 +11,8 @@ def test_what_the_pack_or_the_papers_say_is_not_sent() -> None:
     pack = load_pack("twin_jet")
     figures = {figure.signal.name for figure in pack.figures}
     papers = {name for name in pack.signals if name.startswith("trip.")}
-    assert set(sent_signals(pack)) == set(pack.signals) - figures - papers
+    assert set(input_signals(pack)) == set(pack.signals) - figures - papers
     assert papers
-    assert {whose(pack, name) for name in papers} == {"the trip sheet says it"}
-    assert {whose(pack, name) for name in figures} <= {"the pack works it out"}
-    assert whose(pack, "lights.beacon") == ""
+    assert {non_input_reason(pack, name) for name in papers} == {"the trip sheet says it"}
+    assert {non_input_reason(pack, name) for name in figures} <= {"the pack works it out"}
+    assert non_input_reason(pack, "lights.beacon") == ""

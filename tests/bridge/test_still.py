@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.still import read_still
+from bridge.still import read_static_state
 from rules.faults import InputFaults
 from rules.packs.model import Pack
 from rules.signals.model import Value
@@ -31,14 +31,14 @@ def written(folder: Path, text: str, name: str = "state.json") -> Path:
 def faults(folder: Path, pack: Pack, text: str, name: str = "state.json") -> str:
     """What is wrong with a file of this text, as printed, without its folder."""
     with pytest.raises(InputFaults) as caught:
-        read_still(written(folder, text, name), pack)
+        read_static_state(written(folder, text, name), pack)
     return str(caught.value).replace(f"{folder}/", "")
 
 
 @pytest.mark.parametrize(("text", "name"), [(LONG, "state.json"), (SHORT, "state.yaml")])
 def test_both_forms_say_the_same(tmp_path: Path, pack: Pack, text: str, name: str) -> None:
     """The long and the short form give the same values, in the signals' units, and the same calls."""
-    frame = read_still(written(tmp_path, text, name), pack)
+    frame = read_static_state(written(tmp_path, text, name), pack)
     values: dict[str, Value | None] = {sample.name: sample.value for sample in frame.changes}
     assert values.pop("hydraulics.1.pressure") == pytest.approx(2999.38, abs=0.01)
     assert values == {"lights.beacon": "on", "fuel.total": 8200.0}
@@ -48,7 +48,7 @@ def test_both_forms_say_the_same(tmp_path: Path, pack: Pack, text: str, name: st
 
 def test_a_call_that_was_not_made_is_none(tmp_path: Path, pack: Pack) -> None:
     """`false` beside a call means that it was not made."""
-    assert read_still(written(tmp_path, '{"call.push_approved": false}'), pack).calls == ()
+    assert read_static_state(written(tmp_path, '{"call.push_approved": false}'), pack).calls == ()
 
 
 def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
@@ -118,4 +118,4 @@ def test_a_missing_file_or_bytes_that_are_no_text_are_told(tmp_path: Path, pack:
     (tmp_path / "bytes.json").write_bytes(b"\xff\xfe\x00")
     for path in (tmp_path / "none.json", tmp_path, tmp_path / "bytes.json"):
         with pytest.raises(InputFaults):
-            read_still(path, pack)
+            read_static_state(path, pack)

@@ -8,14 +8,14 @@ import signal
 
 import pytest
 
-from bridge.stopping import SIGNALS, stop_asked, unless
+from bridge.stopping import STOP_SIGNALS, stop_on_signal, run_unless_stopped
 
 
-@pytest.mark.parametrize("number", SIGNALS)
+@pytest.mark.parametrize("number", STOP_SIGNALS)
 async def test_a_signal_sets_the_event_and_ends_nothing(number: signal.Signals) -> None:
     """Each signal to stop only sets the event; afterwards the handlers are as before."""
     before = signal.getsignal(number)
-    with stop_asked() as asked:
+    with stop_on_signal() as asked:
         os.kill(os.getpid(), number)
         await asyncio.wait_for(asked.wait(), 10)
     assert signal.getsignal(number) in (before, signal.SIG_DFL, signal.default_int_handler)
@@ -27,7 +27,7 @@ async def test_work_that_is_done_gives_its_result() -> None:
     async def work() -> int:
         return 3
 
-    assert await unless(asyncio.Event(), work()) == 3
+    assert await run_unless_stopped(asyncio.Event(), work()) == 3
 
 
 async def test_work_is_cancelled_when_a_stop_is_asked() -> None:
@@ -42,7 +42,7 @@ async def test_work_is_cancelled_when_a_stop_is_asked() -> None:
             cleaned.set()
         return 3
 
-    assert await unless(asked, work()) is None
+    assert await run_unless_stopped(asked, work()) is None
     assert cleaned.is_set()
 
 
@@ -53,4 +53,4 @@ async def test_an_error_of_the_work_comes_out() -> None:
         raise ValueError("broken")
 
     with pytest.raises(ValueError, match="broken"):
-        await unless(asyncio.Event(), work())
+        await run_unless_stopped(asyncio.Event(), work())

@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from bridge.journal import Journal
-from bridge.rig import Rig
-from bridge.summary import EARLIER_S, found_of, lead, print_findings, print_slips
+from bridge.rig import Device
+from bridge.summary import ORDER_TOLERANCE_S, findings_of_slip, lead_text, print_findings, print_slips
 from rules.judge.entries import Finding
 from rules.packs.model import FindingKind, Level, Pack
-from tests.bridge.making import Sender, paper, rig_of, text_of
-from tests.contract.until import Clock
+from tests.bridge.making import FrameSender, text_console, device_on_memory_link, printed_text
+from tests.contract.until import ManualClock
 
 
 def finding(other: Mapping[str, Any] | None = None) -> Finding:
@@ -40,8 +40,8 @@ def journal(*findings: Finding) -> Journal:
     ("sim_s", "signal", "found"),
     [
         (20.0, "lights.beacon", True),
-        (30.0 + EARLIER_S, "lights.beacon", True),
-        (30.1 + EARLIER_S, "lights.beacon", False),
+        (30.0 + ORDER_TOLERANCE_S, "lights.beacon", True),
+        (30.1 + ORDER_TOLERANCE_S, "lights.beacon", False),
         (20.0, "lights.strobe", False),
     ],
 )
@@ -49,12 +49,12 @@ def test_a_finding_belongs_to_a_slip_that_touched_what_it_reads(
     pack: Pack, sim_s: float, signal: str, found: bool
 ) -> None:
     """A finding is a slip's where its item reads a signal that the slip touched, not long before the slip."""
-    assert bool(found_of(slip(sim_s, signal), journal(finding()), pack)) is found
+    assert bool(findings_of_slip(slip(sim_s, signal), journal(finding()), pack)) is found
 
 
 def test_a_finding_of_an_unknown_item_belongs_to_nothing(pack: Pack) -> None:
     """A finding whose item the pack does not have is passed over."""
-    assert found_of(slip(0.0, "lights.beacon"), journal(finding({"item": "flow.gone.x"})), pack) == []
+    assert findings_of_slip(slip(0.0, "lights.beacon"), journal(finding({"item": "flow.gone.x"})), pack) == []
 
 
 @pytest.mark.parametrize(
@@ -67,14 +67,14 @@ def test_a_finding_of_an_unknown_item_belongs_to_nothing(pack: Pack) -> None:
 )
 def test_lead(other: dict[str, Any], said: str) -> None:
     """How early something was told, and whether it was mended before the phase."""
-    assert lead(finding(other)) == said
+    assert lead_text(finding(other)) == said
 
 
 def test_findings_in_print(pack: Pack) -> None:
     """Each finding stands with time, level, kind, seat and sentence; one is not called `findings`."""
-    console = paper()
+    console = text_console()
     print_findings(console, journal(finding({"lead_s": 12.0, "carried": True})), pack.seats)
-    assert text_of(console) == (
+    assert printed_text(console) == (
         "1 finding, 0 notices\n"
         "0:00:30  CAUTION  omitted, Captain: beacon is off, needs on\n"
         "                  told 12 s before the phase began, carried into the phase\n"
@@ -85,10 +85,10 @@ def test_findings_in_print(pack: Pack) -> None:
 
 def test_slips_in_print(pack: Pack) -> None:
     """A slip stands with what was found of it, and one that was not caught says so."""
-    console = paper()
+    console = text_console()
     slips = [slip(25.0, "lights.beacon"), slip(26.0, "lights.strobe")]
     print_slips(console, slips, journal(finding()), pack)
-    assert text_of(console) == (
+    assert printed_text(console) == (
         "\n1 of 2 slips caught:\n"
         "0:00:25  The captain forgets the beacon.\n"
         "         0:00:30 omitted: beacon is off, needs on\n"
@@ -100,20 +100,20 @@ def test_slips_in_print(pack: Pack) -> None:
 
 def test_a_flight_without_slips_says_that_none_was_scripted(pack: Pack) -> None:
     """Nothing scripted is told as such, not as `0 of 0`."""
-    console = paper()
+    console = text_console()
     print_slips(console, [], journal(), pack)
-    assert text_of(console) == "\nNo slips were scripted."
+    assert printed_text(console) == "\nNo slips were scripted."
 
 
-def test_a_lead_is_the_time_to_the_entry(pack: Pack, clock: Clock) -> None:
+def test_a_lead_is_the_time_to_the_entry(pack: Pack, clock: ManualClock) -> None:
     """In a flight the lead is the time from the finding to the entry of its gate."""
-    rig: Rig = rig_of(pack, clock)[0]
-    sender = Sender()
+    rig: Device = device_on_memory_link(pack, clock)[0]
+    sender = FrameSender()
     for second in (0, 1, 3):
-        rig.session.take(sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
-    rig.session.take(
+        rig.session.receive(sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
+    rig.session.receive(
         sender.datagram(20, {"lights.beacon": "off", "flight.ground_speed": 5.0}, push_approved=1.0), 20
     )
-    assert lead(rig.journal.findings[1]) == (
+    assert lead_text(rig.journal.findings[1]) == (
         f"told {20 - rig.journal.findings[1].sim_s:.0f} s before the phase began, carried into the phase"
     )

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.threat_error import ErrorClass, Sorter, managed
+from bridge.threat_error import ErrorClass, ThreatErrorClassifier, management_text
 from rules.judge.entries import Finding
 from rules.packs.load import load_pack
 from rules.packs.model import FindingKind, Level
 
 
 @pytest.fixture(scope="module")
-def sorter() -> Sorter:
+def sorter() -> ThreatErrorClassifier:
     """Of the shipped pack."""
-    return Sorter(load_pack("twin_jet"))
+    return ThreatErrorClassifier(load_pack("twin_jet"))
 
 
 def _finding(
@@ -36,31 +36,31 @@ def _finding(
         ("flow.before_taxi.flaps", FindingKind.UNDONE, ErrorClass.PROCEDURAL),
         ("flow.before_taxi.flaps", FindingKind.WRONG_VALUE, ErrorClass.HANDLING),
         ("flow.plausibility.reserves", FindingKind.WRONG_VALUE, ErrorClass.PROCEDURAL),
-        ("flow.takeoff_roll.acceleration", FindingKind.LIMIT_EXCEEDED, ErrorClass.STATE),
-        ("watch.hot_start_1", FindingKind.LIMIT_EXCEEDED, ErrorClass.STATE),
-        ("flow.before_taxi.flaps", FindingKind.NOT_VERIFIABLE, ErrorClass.UNSEEN),
+        ("flow.takeoff_roll.acceleration", FindingKind.LIMIT_EXCEEDED, ErrorClass.UNDESIRED_STATE),
+        ("watch.hot_start_1", FindingKind.LIMIT_EXCEEDED, ErrorClass.UNDESIRED_STATE),
+        ("flow.before_taxi.flaps", FindingKind.NOT_VERIFIABLE, ErrorClass.NOT_VERIFIABLE),
         ("flow.gone_from_the_pack.item", FindingKind.OMITTED, ErrorClass.PROCEDURAL),
     ],
 )
-def test_class(sorter: Sorter, item: str, kind: FindingKind, sorted_as: ErrorClass) -> None:
+def test_class(sorter: ThreatErrorClassifier, item: str, kind: FindingKind, sorted_as: ErrorClass) -> None:
     """Each kind of error goes where threat and error management has it."""
-    assert sorter.error_class(_finding(item, kind)) is sorted_as
+    assert sorter.classify(_finding(item, kind)) is sorted_as
 
 
-def test_fire_is_a_threat(sorter: Sorter) -> None:
+def test_fire_is_a_threat(sorter: ThreatErrorClassifier) -> None:
     """A fire warning comes to the crew; it is no error of theirs."""
     pack = load_pack("twin_jet")
     fires = [watch.id for watch in pack.watches if watch.id.startswith("watch.") and "fire" in watch.id]
     assert fires
-    sorted_as = {sorter.error_class(_finding(one, FindingKind.LIMIT_EXCEEDED)) for one in fires}
+    sorted_as = {sorter.classify(_finding(one, FindingKind.LIMIT_EXCEEDED)) for one in fires}
     assert ErrorClass.THREAT in sorted_as
 
 
-def test_before_ground_has_cleared_it_is_communication(sorter: Sorter) -> None:
+def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassifier) -> None:
     """What was done before somebody outside had cleared it is an error of communication."""
     pack = load_pack("twin_jet")
     classes = {
-        sorter.error_class(_finding(item.id, FindingKind.TOO_EARLY))
+        sorter.classify(_finding(item.id, FindingKind.TOO_EARLY))
         for item in pack.items.values()
         if item.after is not None and "ground" in item.after_text
     }
@@ -85,4 +85,4 @@ def test_before_ground_has_cleared_it_is_communication(sorter: Sorter) -> None:
 )
 def test_managed(finding: Finding, words: str) -> None:
     """What became of an error is said in words."""
-    assert managed(finding) == words
+    assert management_text(finding) == words

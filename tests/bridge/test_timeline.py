@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.notes import Change, Remarked, SessionNoted, Told
-from bridge.timeline import MOST_LINES, Timeline
+from bridge.notes import SessionChangeKind, RemarkAdded, SessionChanged, SessionEvent
+from bridge.timeline import MAX_ENTRIES, Timeline
 from rules.judge.entries import (
     CallEntered,
-    CallRetracted,
+    CallUndone,
     GateCued,
     GateEntered,
-    Life,
+    ItemStatus,
     MonitorsReset,
     Notice,
     PhaseEntered,
@@ -19,11 +19,11 @@ from rules.judge.entries import (
     VerdictChanged,
 )
 from rules.packs.model import Level, Pack
-from tests.contract.until import Clock
+from tests.contract.until import ManualClock
 
 
 @pytest.fixture
-def timeline(pack: Pack, clock: Clock) -> Timeline:
+def timeline(pack: Pack, clock: ManualClock) -> Timeline:
     """With nothing in it."""
     return Timeline(pack, clock)
 
@@ -42,26 +42,26 @@ def timeline(pack: Pack, clock: Clock) -> Timeline:
         (GateEntered(1.0, "push", 1), ("gate", "push: entered with 1 open", "", "")),
         (CallEntered(1.0, "push_approved", "ground"), ("call", "push approved", "", "ground")),
         (
-            CallRetracted(1.0, "push_approved", "ground", 0.5),
+            CallUndone(1.0, "push_approved", "ground", 0.5),
             ("call", "push approved: taken back", "", "ground"),
         ),
-        (Remarked(1.0, 0.0, "well done", "instructor"), ("remark", "well done", "", "instructor")),
+        (RemarkAdded(1.0, 0.0, "well done", "instructor"), ("remark", "well done", "", "instructor")),
         (
-            SessionNoted(1.0, 0.0, Change.NAMED, "Morning", "instructor"),
+            SessionChanged(1.0, 0.0, SessionChangeKind.NAMED, "Morning", "instructor"),
             ("session", "named: Morning", "", "instructor"),
         ),
-        (SessionNoted(1.0, 0.0, Change.ENDED), ("session", "ended", "", "")),
+        (SessionChanged(1.0, 0.0, SessionChangeKind.ENDED), ("session", "ended", "", "")),
         (MonitorsReset(1.0, 2), ("reset", "the simulator's clock jumped back; all is judged anew", "", "")),
     ],
 )
 def test_what_is_for_people_becomes_a_line(
-    timeline: Timeline, told: Told, line: tuple[str, str, str, str]
+    timeline: Timeline, told: SessionEvent, line: tuple[str, str, str, str]
 ) -> None:
     """Each kind of entry has its word and its sentence, in the titles of the pack."""
     timeline(told)
-    (kept,) = timeline.lines
-    text = kept.text.replace("Push back", "push") if kept.what == "gate" else kept.text
-    assert (kept.what, text, kept.level, kept.by) == line
+    (kept,) = timeline.entries
+    text = kept.text.replace("Push back", "push") if kept.kind == "gate" else kept.text
+    assert (kept.kind, text, kept.level, kept.by) == line
 
 
 @pytest.mark.parametrize(
@@ -69,27 +69,27 @@ def test_what_is_for_people_becomes_a_line(
     [
         GateEntered(1.0, "push", 0),
         MonitorsReset(1.0, 0),
-        VerdictChanged(1.0, "x", Verdict.MET, Life.MET, "so", "", ""),
+        VerdictChanged(1.0, "x", Verdict.MET, ItemStatus.MET, "so", "", ""),
     ],
 )
-def test_what_is_not_for_people_leaves_no_line(timeline: Timeline, told: Told) -> None:
+def test_what_is_not_for_people_leaves_no_line(timeline: Timeline, told: SessionEvent) -> None:
     """A clean entry, the first beginning and single verdicts are not told, and do not count."""
     timeline(told)
-    assert (list(timeline.lines), timeline.count) == ([], 0)
+    assert (list(timeline.entries), timeline.total) == ([], 0)
 
 
-def test_lines_are_numbered_and_have_both_times(timeline: Timeline, clock: Clock) -> None:
+def test_lines_are_numbered_and_have_both_times(timeline: Timeline, clock: ManualClock) -> None:
     """Numbers go on, the simulator's time is the entry's and the day's that of its arrival."""
     timeline(PhaseEntered(5.0, "stand", ""))
     clock.now_s += 2
     timeline(PhaseEntered(6.0, "pushing", "stand"))
-    assert [(one.number, one.utc, one.sim_s) for one in timeline.lines] == [(1, 100.0, 5.0), (2, 102.0, 6.0)]
+    assert [(one.number, one.utc, one.sim_s) for one in timeline.entries] == [(1, 100.0, 5.0), (2, 102.0, 6.0)]
 
 
 def test_the_oldest_go_when_there_are_too_many(timeline: Timeline) -> None:
     """Memory is bounded; the numbers say how many there were."""
-    for second in range(MOST_LINES + 3):
-        timeline(Remarked(float(second), 0.0, "x"))
-    assert len(timeline.lines) == MOST_LINES
-    assert timeline.count == MOST_LINES + 3
-    assert timeline.lines[0].number == 4
+    for second in range(MAX_ENTRIES + 3):
+        timeline(RemarkAdded(float(second), 0.0, "x"))
+    assert len(timeline.entries) == MAX_ENTRIES
+    assert timeline.total == MAX_ENTRIES + 3
+    assert timeline.entries[0].number == 4

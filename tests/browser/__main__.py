@@ -8,8 +8,8 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tests.browser.pictures import take_pictures
+from tests.browser.pictures import save_screenshots
 
 if len(sys.argv) != 2:
     sys.exit("python -m tests.browser FOLDER")
-print(f"{take_pictures(Path(sys.argv[1]))} pictures in {sys.argv[1]}")  # noqa: T201 - says where they are
+print(f"{save_screenshots(Path(sys.argv[1]))} pictures in {sys.argv[1]}")  # noqa: T201 - says where they are

@@ -22,12 +22,12 @@ SMALL = 4096
 
 
 @dataclass
-class Client:
+class StreamClient:
     """The newest text of each panel, how many came, how many characters that were, and whether the page said good-bye."""
 
     panels: dict[str, str] = field(default_factory=dict)
-    came: int = 0
-    size: int = 0
+    panel_count: int = 0
+    characters: int = 0
     ended: bool = False
     _kind: str = ""
 
@@ -35,26 +35,26 @@ class Client:
         """Read all of a page's panels until it says good-bye."""
         async with httpx.AsyncClient(timeout=NEVER) as http, http.stream("GET", address + EVERYTHING) as told:
             async for line in told.aiter_lines():
-                self.take(line)
+                self.feed_line(line)
 
-    def take(self, line: str) -> None:
+    def feed_line(self, line: str) -> None:
         """One line of the stream."""
-        self.size += len(line)
+        self.characters += len(line)
         if line.startswith("event: "):
             self._kind = line.removeprefix("event: ")
             self.ended |= self._kind == "bye"
         elif line.startswith("data: ") and self._kind == "panel":
             said = json.loads(line.removeprefix("data: "))
             self.panels[said["name"]] = said["text"]
-            self.came += 1
+            self.panel_count += 1
 
 
-class Sluggard:
+class StalledClient:
     """Asks for everything and takes nothing; at last it reads what there is."""
 
     def __init__(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         """Asked already."""
-        self.client = Client()
+        self.client = StreamClient()
         self._reader, self._writer = reader, writer
 
     async def read_until(self, words: str) -> bool:
@@ -64,7 +64,7 @@ class Sluggard:
             line = await self._reader.readline()
             if not line:
                 return False
-            self.client.take(line.decode().rstrip("\r\n"))
+            self.client.feed_line(line.decode().rstrip("\r\n"))
         return True
 
     async def cut_off(self) -> None:
@@ -75,7 +75,7 @@ class Sluggard:
 
 
 @asynccontextmanager
-async def sluggards(address: str, many: int) -> AsyncIterator[Sequence[Sluggard]]:
+async def stalled_clients(address: str, many: int) -> AsyncIterator[Sequence[StalledClient]]:
     """So many that take nothing while the block runs."""
     host, _, port = address.removeprefix("http://").rstrip("/").partition(":")
     opened = []
@@ -89,7 +89,7 @@ async def sluggards(address: str, many: int) -> AsyncIterator[Sequence[Sluggard]
         writer.transport.pause_reading()  # type: ignore[attr-defined]  # a socket's transport can
         opened.append((reader, writer))
     try:
-        yield [Sluggard(*pair) for pair in opened]
+        yield [StalledClient(*pair) for pair in opened]
     finally:
         for _, writer in opened:
             writer.transport.abort()

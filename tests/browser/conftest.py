@@ -12,8 +12,8 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
-from tests.browser.flying import WITHIN_S, Aeroplane, Watch, sending, watching
-from tests.browser.still import MOMENTS, Still, flown, standing
+from tests.browser.flying import TIMEOUT_S, AeroplaneSender, WatchProcess, aeroplane_sender, watch_process
+from tests.browser.still import MOMENTS, PausedPage, fly_until, serve_paused
 
 PHONE = {"width": 360, "height": 740}
 INSTALL = "chromium is not installed: on Debian, apt-get install chromium"
@@ -27,7 +27,7 @@ def browser() -> Iterator[Browser]:
         if os.environ.get("CI"):
             pytest.fail(INSTALL)
         pytest.skip(INSTALL)
-    expect.set_options(timeout=WITHIN_S * 1000)
+    expect.set_options(timeout=TIMEOUT_S * 1000)
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
         yield launched
@@ -38,7 +38,7 @@ def browser() -> Iterator[Browser]:
 def context(browser: Browser) -> Iterator[BrowserContext]:
     """A browser that has seen nothing yet, the size of a telephone."""
     made = browser.new_context(viewport=PHONE, color_scheme="dark")  # type: ignore[arg-type]  # width and height
-    made.set_default_timeout(WITHIN_S * 1000)
+    made.set_default_timeout(TIMEOUT_S * 1000)
     yield made
     made.close()
 
@@ -54,23 +54,23 @@ def page(context: BrowserContext) -> Iterator[Page]:
 
 
 @pytest.fixture(scope="module")
-def still() -> Iterator[Still]:
+def still() -> Iterator[PausedPage]:
     """The demonstration's flight at two of its moments, on two devices, standing still."""
-    with standing(flown(MOMENTS)) as stood:
+    with serve_paused(fly_until(MOMENTS)) as stood:
         yield stood
 
 
 @pytest.fixture(scope="module")
-def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Watch, Aeroplane]]:
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[WatchProcess, AeroplaneSender]]:
     """One watch for the whole module, and the aeroplane that it hears."""
-    with watching(tmp_path_factory.mktemp("flight")) as watch, sending(watch) as aeroplane:
+    with watch_process(tmp_path_factory.mktemp("flight")) as watch, aeroplane_sender(watch) as aeroplane:
         yield watch, aeroplane
 
 
 @pytest.fixture
-def flight(running: tuple[Watch, Aeroplane]) -> tuple[Watch, Aeroplane]:
+def flight(running: tuple[WatchProcess, AeroplaneSender]) -> tuple[WatchProcess, AeroplaneSender]:
     """The watch with a session in which nothing was said, and the aeroplane at the stand, ready."""
     watch, aeroplane = running
-    aeroplane.anew()
+    aeroplane.reset()
     watch.begin()
     return running

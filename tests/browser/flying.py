@@ -21,17 +21,17 @@ from pathlib import Path
 import httpx
 
 from rules.signals.model import Value
-from tests.bridge.making import Sender, write_pack
+from tests.bridge.making import FrameSender, write_pack
 from tests.bridge.page.making import PACK
 
-WITHIN_S = 40.0
-EVERY_S = 0.2
+TIMEOUT_S = 40.0
+INTERVAL_S = 0.2
 READY: dict[str, Value] = {"lights.beacon": "on", "lights.wing": "on"}
 """Beside what the sender sends of itself."""
 TRIP = "trip: {title: Lindmere 417}\n"
 
 
-class Aeroplane:
+class AeroplaneSender:
     """Sends its state five times a second until it is stopped; what is set is sent at once."""
 
     def __init__(self, port: int) -> None:
@@ -40,11 +40,11 @@ class Aeroplane:
         self._socket.connect(("127.0.0.1", port))
         self._values: dict[str, Value] = dict(READY)
         self._calls: dict[str, float] = {}
-        self._sender, self._lock = Sender(), threading.Lock()
+        self._sender, self._lock = FrameSender(), threading.Lock()
         self._stopped = threading.Event()
         self._silent = False
         self._began_s = time.monotonic()
-        self._thread = threading.Thread(target=self._keep_sending, daemon=True)
+        self._thread = threading.Thread(target=self._run, daemon=True)
 
     def start(self) -> None:
         """Send from now on."""
@@ -61,17 +61,17 @@ class Aeroplane:
         """Say something now."""
         self.set(None, **{name: self._now_s()})
 
-    def fall_silent(self) -> None:
+    def pause(self) -> None:
         """Send nothing until it is to go on."""
         with self._lock:
             self._silent = True
 
-    def go_on(self) -> None:
+    def resume(self) -> None:
         """Send again."""
         with self._lock:
             self._silent = False
 
-    def anew(self) -> None:
+    def reset(self) -> None:
         """Be at the stand, ready, with nothing said."""
         with self._lock:
             self._silent, self._values, self._calls = False, dict(READY), {}
@@ -82,8 +82,8 @@ class Aeroplane:
         self._thread.join()
         self._socket.close()
 
-    def _keep_sending(self) -> None:
-        while not self._stopped.wait(EVERY_S):
+    def _run(self) -> None:
+        while not self._stopped.wait(INTERVAL_S):
             with self._lock:
                 self._send()
 
@@ -97,7 +97,7 @@ class Aeroplane:
             self._socket.send(self._sender.datagram(self._now_s(), self._values, **self._calls))
 
 
-class Watch:
+class WatchProcess:
     """`holdshort watch` of the pack of the page's tests, with a page."""
 
     def __init__(self, folder: Path, *, page: str = "127.0.0.1:0", link: str = "udp://127.0.0.1:0") -> None:
@@ -117,7 +117,7 @@ class Watch:
             env=os.environ | {"COLUMNS": "200", "HOLDSHORT_KEEP": "off"},
         )
         self._lines: queue.Queue[str] = queue.Queue()
-        self._heard: list[str] = []
+        self._output: list[str] = []
         threading.Thread(target=self._read, daemon=True).start()
         found = self.until(r"page: (http://127\.0\.0\.1:(\d+)/)#key=(\S+)")
         self.address, self.page_port, self.key = found[1], int(found[2]), found[3]
@@ -138,13 +138,13 @@ class Watch:
 
     def until(self, pattern: str) -> re.Match[str]:
         """The first line from here on that fits."""
-        ends_s = time.monotonic() + WITHIN_S
+        ends_s = time.monotonic() + TIMEOUT_S
         while True:
             try:
                 line = self._lines.get(timeout=max(0.0, ends_s - time.monotonic()))
             except queue.Empty:
-                raise AssertionError(f"no line fits {pattern}; heard:\n{''.join(self._heard)}") from None
-            self._heard.append(line)
+                raise AssertionError(f"no line fits {pattern}; heard:\n{''.join(self._output)}") from None
+            self._output.append(line)
             if found := re.search(pattern, line):
                 return found
 
@@ -152,7 +152,7 @@ class Watch:
         """End it, in good order or not."""
         if self._process.poll() is None:
             self._process.send_signal(number)
-        self._process.wait(WITHIN_S)
+        self._process.wait(TIMEOUT_S)
         if self._process.stdout is not None:
             self._process.stdout.close()
 
@@ -165,9 +165,9 @@ class Watch:
 
 
 @contextmanager
-def watching(folder: Path, **where: str) -> Iterator[Watch]:
+def watch_process(folder: Path, **where: str) -> Iterator[WatchProcess]:
     """A watch while the block runs; `page` and `link` are where it is to be found."""
-    watch = Watch(folder, **where)
+    watch = WatchProcess(folder, **where)
     try:
         yield watch
     finally:
@@ -175,9 +175,9 @@ def watching(folder: Path, **where: str) -> Iterator[Watch]:
 
 
 @contextmanager
-def sending(watch: Watch) -> Iterator[Aeroplane]:
+def aeroplane_sender(watch: WatchProcess) -> Iterator[AeroplaneSender]:
     """An aeroplane that sends while the block runs."""
-    aeroplane = Aeroplane(watch.link_port)
+    aeroplane = AeroplaneSender(watch.link_port)
     aeroplane.start()
     try:
         yield aeroplane

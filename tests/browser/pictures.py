@@ -13,7 +13,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from bridge.page.views import VIEWS
-from tests.browser.still import MOMENTS, Still, flown, standing
+from tests.browser.still import MOMENTS, PausedPage, fly_until, serve_paused
 
 SIZES = {
     "phone": (360, 740),
@@ -26,7 +26,7 @@ AT_START = frozenset({"start", "timeline", "older"})
 """Views that are looked at while the engine starts; the others before the push."""
 
 
-def take_pictures(folder: Path) -> int:
+def save_screenshots(folder: Path) -> int:
     """Take them all.
 
     Args:
@@ -37,17 +37,17 @@ def take_pictures(folder: Path) -> int:
     """
     found = shutil.which("chromium")
     folder.mkdir(parents=True, exist_ok=True)
-    with standing(flown(MOMENTS)) as still, sync_playwright() as playwright:
+    with serve_paused(fly_until(MOMENTS)) as still, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
         for size in SIZES:
             for scheme in SCHEMES:
-                _whole_set(browser, still, folder, size, scheme)
+                _screenshot_views(browser, still, folder, size, scheme)
         browser.close()
     return len(list(folder.glob("*.png")))
 
 
 @contextmanager
-def opened(browser: Browser, size: tuple[int, int], scheme: str) -> Iterator[Page]:
+def open_page(browser: Browser, size: tuple[int, int], scheme: str) -> Iterator[Page]:
     """A page of this size and in these colours, in a browser that has seen nothing yet."""
     width, height = size
     context = browser.new_context(
@@ -59,7 +59,7 @@ def opened(browser: Browser, size: tuple[int, int], scheme: str) -> Iterator[Pag
     context.close()
 
 
-def every_view(page: Page, still: Still) -> Iterator[str]:
+def every_view(page: Page, still: PausedPage) -> Iterator[str]:
     """Go from view to view, each with something on it; gives the name of each while the page shows it."""
     for view in VIEWS:
         device = "start" if view.id in AT_START else "push"
@@ -73,8 +73,8 @@ def every_view(page: Page, still: Still) -> Iterator[str]:
     yield "devices"
 
 
-def _whole_set(browser: Browser, still: Still, folder: Path, size: str, scheme: str) -> None:
-    with opened(browser, SIZES[size], scheme) as page:
+def _screenshot_views(browser: Browser, still: PausedPage, folder: Path, size: str, scheme: str) -> None:
+    with open_page(browser, SIZES[size], scheme) as page:
         for name in every_view(page, still):
             page.screenshot(path=folder / f"{name}-{size}-{scheme}.png")
         page.goto(still.view("ahead"))
@@ -85,7 +85,7 @@ def _whole_set(browser: Browser, still: Still, folder: Path, size: str, scheme: 
         page.screenshot(path=folder / f"key-{size}-{scheme}.png")
 
 
-def _typed(page: Page) -> None:
+def _type_trip_values(page: Page) -> None:
     """One paper changed to what cannot be, one to what cannot be read."""
     expect(page.locator("#tried")).not_to_contain_text("Looking whether")
     page.locator("#paper-takeoff_mass").fill("59 000 kg")
@@ -93,14 +93,14 @@ def _typed(page: Page) -> None:
     expect(page.locator("#says-v1")).not_to_be_empty()
 
 
-def _searched(page: Page) -> None:
+def _search_signals(page: Page) -> None:
     page.locator("#q").fill("pump")
     expect(page.locator("#found li strong").first).to_contain_text("pump")
 
 
-def _drawn(page: Page) -> None:
+def _wait_for_plot(page: Page) -> None:
     expect(page.locator("canvas").first).to_be_visible()
 
 
-SETTLED: dict[str, Callable[[Page], None]] = {"papers": _typed, "signals": _searched, "start": _drawn}
+SETTLED: dict[str, Callable[[Page], None]] = {"papers": _type_trip_values, "signals": _search_signals, "start": _wait_for_plot}
 """What is done on a view before its picture is taken."""

@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from typing import cast
 
 
-class Relay:
+class NetworkRelay:
     """Hands bytes on until it goes dead; then connections neither carry anything nor end, and are not mended later."""
 
     def __init__(self, port: int) -> None:
@@ -98,9 +98,9 @@ async def _carry(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> 
 
 
 @contextmanager
-def relayed(port: int) -> Iterator[tuple[Relay, str]]:
+def network_relay(port: int) -> Iterator[tuple[NetworkRelay, str]]:
     """A relay to a page while the block runs, and the address at which the page is found through it."""
-    relay = Relay(port)
+    relay = NetworkRelay(port)
     try:
         yield relay, f"http://127.0.0.1:{relay.start()}/"
     finally:

@@ -11,8 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.browser.pictures import every_view, opened
-from tests.browser.still import Still
+from tests.browser.pictures import every_view, open_page
+from tests.browser.still import PausedPage
 
 pytestmark = pytest.mark.browser
 
@@ -42,29 +42,29 @@ def scheme(request: pytest.FixtureRequest) -> str:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_no_view_breaks_a_rule_of_accessibility(
-    browser: Browser, still: Still, size: str, scheme: str
+    browser: Browser, still: PausedPage, size: str, scheme: str
 ) -> None:
     """Names, roles, contrast, order of headings, sizes of targets: nothing is found on any view, nor on the devices' page."""
     found = {}
-    with opened(browser, SIZES[size], scheme) as page:
+    with open_page(browser, SIZES[size], scheme) as page:
         for name in every_view(page, still):
             if wrong := violations(page):
                 found[name] = wrong
     assert found == {}
 
 
-def test_the_rules_do_find_what_is_wrong(browser: Browser, still: Still) -> None:
+def test_the_rules_do_find_what_is_wrong(browser: Browser, still: PausedPage) -> None:
     """A field without a name and words that cannot be read are violations: the silence of the other tests means something."""
-    with opened(browser, SIZES["phone"], "dark") as page:
+    with open_page(browser, SIZES["phone"], "dark") as page:
         page.goto(still.view("ahead"))
         page.evaluate("document.querySelector('main').append(document.createElement('input'))")
         page.evaluate("document.querySelector('footer').style.color = '#222'")
         assert {one.partition(":")[0] for one in violations(page)} >= {"label", "color-contrast"}
 
 
-def test_what_comes_over_a_view_breaks_no_rule_either(browser: Browser, still: Still, scheme: str) -> None:
+def test_what_comes_over_a_view_breaks_no_rule_either(browser: Browser, still: PausedPage, scheme: str) -> None:
     """The voice's dialog, the key's, the answer to a wrong key, and the words on a watch that does not answer."""
-    with opened(browser, SIZES["phone"], scheme) as page:
+    with open_page(browser, SIZES["phone"], scheme) as page:
         page.goto(still.view("calls"))
         page.locator("#voice").click()
         assert violations(page) == []
@@ -86,7 +86,7 @@ def test_what_comes_over_a_view_breaks_no_rule_either(browser: Browser, still: S
         assert violations(page) == []
 
 
-def test_a_message_in_passing_breaks_no_rule(context: BrowserContext, still: Still) -> None:
+def test_a_message_in_passing_breaks_no_rule(context: BrowserContext, still: PausedPage) -> None:
     """What the watch answers to a change, over the view."""
     page = context.new_page()
     page.goto(f"{still.view('instructor')}#key={still.key}")
@@ -96,10 +96,10 @@ def test_a_message_in_passing_breaks_no_rule(context: BrowserContext, still: Sti
     assert violations(page) == []
 
 
-def test_no_view_scrolls_sideways(browser: Browser, still: Still) -> None:
+def test_no_view_scrolls_sideways(browser: Browser, still: PausedPage) -> None:
     """From the narrowest telephone to the widest screen the page itself never has to be moved sideways."""
     wide = {}
-    with opened(browser, (WIDTHS[0], HEIGHT), "dark") as page:
+    with open_page(browser, (WIDTHS[0], HEIGHT), "dark") as page:
         for name in every_view(page, still):
             for width in WIDTHS:
                 page.set_viewport_size({"width": width, "height": HEIGHT})
@@ -109,10 +109,10 @@ def test_no_view_scrolls_sideways(browser: Browser, still: Still) -> None:
     assert wide == {}
 
 
-def test_what_can_be_touched_is_large_enough(browser: Browser, still: Still) -> None:
+def test_what_can_be_touched_is_large_enough(browser: Browser, still: PausedPage) -> None:
     """Nothing to touch is smaller than the least size for a finger, and what is pressed in flight has the larger one."""
     small = {}
-    with opened(browser, SIZES["phone"], "dark") as page:
+    with open_page(browser, SIZES["phone"], "dark") as page:
         for name in every_view(page, still):
             tiny = [
                 one for one, least, _ in page.locator(TOUCHED).evaluate_all(SIZED) if least < LEAST_TARGET_PX
@@ -123,10 +123,10 @@ def test_what_can_be_touched_is_large_enough(browser: Browser, still: Still) -> 
     assert small == {}
 
 
-def test_nothing_moves_for_those_who_asked_for_that(browser: Browser, still: Still) -> None:
+def test_nothing_moves_for_those_who_asked_for_that(browser: Browser, still: PausedPage) -> None:
     """Where reduced motion is asked for no element of any view has a transition or an animation."""
     moving = {}
-    with opened(browser, SIZES["desktop"], "dark") as page:
+    with open_page(browser, SIZES["desktop"], "dark") as page:
         for name in every_view(page, still):
             many = page.evaluate("() => document.getAnimations().length")
             timed = page.evaluate(

@@ -8,7 +8,7 @@ import shutil
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.browser.flying import Aeroplane, Watch
+from tests.browser.flying import AeroplaneSender, WatchProcess
 
 pytestmark = pytest.mark.browser
 
@@ -38,13 +38,13 @@ globalThis.finish = () => { const one = globalThis.talking; globalThis.talking =
 
 
 @pytest.fixture
-def watch(flight: tuple[Watch, Aeroplane]) -> Watch:
+def watch(flight: tuple[WatchProcess, AeroplaneSender]) -> WatchProcess:
     """The watch, with a session in which nothing was said."""
     return flight[0]
 
 
 @pytest.fixture
-def aeroplane(flight: tuple[Watch, Aeroplane]) -> Aeroplane:
+def aeroplane(flight: tuple[WatchProcess, AeroplaneSender]) -> AeroplaneSender:
     """The aeroplane that the watch hears."""
     return flight[1]
 
@@ -56,7 +56,7 @@ def press(page: Page, button: str) -> None:
     page.evaluate("globalThis.pressedAt = Date.now()")
 
 
-def test_a_wrong_key_is_refused_in_words_and_asked_for_again(page: Page, watch: Watch) -> None:
+def test_a_wrong_key_is_refused_in_words_and_asked_for_again(page: Page, watch: WatchProcess) -> None:
     """Without a key it is asked for; a wrong one changes nothing and says so; the right one enters the call."""
     page.goto(watch.view("calls"))
     page.evaluate("localStorage.removeItem('holdshort-key')")
@@ -74,7 +74,7 @@ def test_a_wrong_key_is_refused_in_words_and_asked_for_again(page: Page, watch: 
     expect(page.locator("#calls-clearance")).to_have_attribute("data-made", "true")
 
 
-def test_nothing_is_changed_without_the_key(page: Page, watch: Watch) -> None:
+def test_nothing_is_changed_without_the_key(page: Page, watch: WatchProcess) -> None:
     """Looking needs none; a request without the key, or with one that does not fit, is refused and nothing has happened."""
     page.goto(watch.view("calls"))
     do = f"{watch.address}device/do"
@@ -89,7 +89,7 @@ def test_nothing_is_changed_without_the_key(page: Page, watch: Watch) -> None:
     ]
 
 
-def test_another_site_can_neither_change_nor_look(page: Page, context: BrowserContext, watch: Watch) -> None:
+def test_another_site_can_neither_change_nor_look(page: Page, context: BrowserContext, watch: WatchProcess) -> None:
     """A page from elsewhere in the same browser is refused, with the key or without, sent so that no leave is asked or not."""
     context.route(
         f"{ELSEWHERE}**", lambda route: route.fulfill(body="<h1>elsewhere</h1>", content_type="text/html")
@@ -111,7 +111,7 @@ def test_another_site_can_neither_change_nor_look(page: Page, context: BrowserCo
     expect(page.locator("#calls-clearance")).to_have_attribute("data-made", "false")
 
 
-def test_the_page_is_not_served_under_a_strange_name(browser: Browser, watch: Watch) -> None:
+def test_the_page_is_not_served_under_a_strange_name(browser: Browser, watch: WatchProcess) -> None:
     """A name that somebody made to lead to this machine is turned away in words."""
     found = shutil.which("chromium")
     named = browser.browser_type.launch(
@@ -126,7 +126,7 @@ def test_the_page_is_not_served_under_a_strange_name(browser: Browser, watch: Wa
     named.close()
 
 
-def test_a_call_is_stamped_and_can_be_undone(page: Page, watch: Watch) -> None:
+def test_a_call_is_stamped_and_can_be_undone(page: Page, watch: WatchProcess) -> None:
     """One touch enters it with both times; the undo beside it takes it back."""
     page.goto(f"{watch.view('calls')}#key={watch.key}")
     press(page, "#calls-enter-cabin_ready")
@@ -141,7 +141,7 @@ def test_a_call_is_stamped_and_can_be_undone(page: Page, watch: Watch) -> None:
 
 
 def test_a_checklist_goes_on_by_itself_and_asks_only_where_no_signal_shows(
-    page: Page, watch: Watch, aeroplane: Aeroplane
+    page: Page, watch: WatchProcess, aeroplane: AeroplaneSender
 ) -> None:
     """What is so passes; what nobody can see waits for a touch; what is not so says why, and can be left open."""
     aeroplane.set({"lights.wing": "off"})
@@ -163,7 +163,7 @@ def test_a_checklist_goes_on_by_itself_and_asks_only_where_no_signal_shows(
     expect(page.locator("#read-before")).to_be_visible()
 
 
-def test_the_instructor_rules_the_session(page: Page, watch: Watch) -> None:
+def test_the_instructor_rules_the_session(page: Page, watch: WatchProcess) -> None:
     """Names, seats, a pause, an excuse with its reason, a remark, silence, the end: each is done and said."""
     page.goto(f"{watch.view('instructor')}#key={watch.key}")
     said, now = page.locator("#said"), page.locator("#session-now")
@@ -196,7 +196,7 @@ def test_the_instructor_rules_the_session(page: Page, watch: Watch) -> None:
         expect(page.locator("[data-panel=timeline]")).to_contain_text(words)
 
 
-def test_papers_are_tried_while_they_are_typed_and_taken_over_with_the_key(page: Page, watch: Watch) -> None:
+def test_papers_are_tried_while_they_are_typed_and_taken_over_with_the_key(page: Page, watch: WatchProcess) -> None:
     """A number without its unit is refused at its field at once; a good one is taken over and stands in the timeline."""
     page.goto(f"{watch.view('papers')}#key={watch.key}")
     field = page.locator("#paper-takeoff_mass, [id^=paper-][id$=_mass]").first
@@ -207,7 +207,7 @@ def test_papers_are_tried_while_they_are_typed_and_taken_over_with_the_key(page:
     expect(page.locator("#said")).to_contain_text("papers amended")
 
 
-def test_signals_are_found_with_value_age_and_origin(page: Page, watch: Watch) -> None:
+def test_signals_are_found_with_value_age_and_origin(page: Page, watch: WatchProcess) -> None:
     """A search shows the signal with its unit and quality, and the field that it came from."""
     page.goto(watch.view("signals"))
     page.locator("#q").fill("hydraulics.1.pressure")
@@ -216,7 +216,7 @@ def test_signals_are_found_with_value_age_and_origin(page: Page, watch: Watch) -
     expect(found).to_contain_text("fresh")
 
 
-def test_the_page_never_talks_over_a_warning(page: Page, watch: Watch, aeroplane: Aeroplane) -> None:
+def test_the_page_never_talks_over_a_warning(page: Page, watch: WatchProcess, aeroplane: AeroplaneSender) -> None:
     """A caution that is being said is cut off by a warning; while that is said nothing else begins."""
     page.add_init_script(VOICE)
     page.goto(watch.view("ahead"))

@@ -14,19 +14,19 @@ from pathlib import Path
 import pytest
 
 import bridge.page.app
-from bridge.floor import Floor
-from bridge.page.app import Page
+from bridge.floor import DeviceRegistry
+from bridge.page.app import PageApp
 from bridge.page.keys import new_key
-from bridge.page.serve import served
+from bridge.page.serve import page_server
 from bridge.page.views import PANELS
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.making import Sender
-from tests.bridge.page.making import Flown, page_pack
-from tests.browser.clients import Client, sluggards
-from tests.browser.flying import Watch
+from tests.bridge.making import FrameSender
+from tests.bridge.page.making import FlownDevice, page_pack
+from tests.browser.clients import StreamClient, stalled_clients
+from tests.browser.flying import WatchProcess
 from tests.browser.memory import resident_kb
-from tests.contract.until import until
+from tests.contract.until import wait_until
 
 READING, SLOW = 14, 6
 MINUTES = 10
@@ -54,19 +54,19 @@ def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 
 async def test_twenty_clients_each_second_of_ten_minutes(paged: Pack) -> None:
     """Each one that reads gets every second's panels and has the last ones at the end; memory is flat, clients and all."""
-    flown = Flown(paged)
-    page = Page(Floor([flown.rig]), new_key())
-    board = page.boards["device"]
-    clients = [Client() for _ in range(READING)]
-    async with served(page, "127.0.0.1", 0) as address:
+    flown = FlownDevice(paged)
+    page = PageApp(DeviceRegistry([flown.device]), new_key())
+    board = page.panel_caches["device"]
+    clients = [StreamClient() for _ in range(READING)]
+    async with page_server(page, "127.0.0.1", 0) as address:
         reading = [asyncio.create_task(one.read(address)) for one in clients]
-        async with sluggards(address, SLOW) as slow:
-            await until(lambda: board.watchers == READING + SLOW)
+        async with stalled_clients(address, SLOW) as slow:
+            await wait_until(lambda: board.client_count == READING + SLOW)
             settled_kb = 0
             for number in range(FRAMES):
                 flown.clock.now_s += 1 / FRAMES_A_SECOND
                 flown.frame(number / FRAMES_A_SECOND, values_at(number))
-                flown.rig.run.tick()
+                flown.device.runner.tick()
                 if number % FRAMES_A_SECOND == 0:
                     board.refresh()
                     for _ in range(20):
@@ -74,27 +74,27 @@ async def test_twenty_clients_each_second_of_ten_minutes(paged: Pack) -> None:
                 if number == SETTLED:
                     settled_kb = _collected_kb()
             ended_kb = _collected_kb()
-            await until(
+            await wait_until(
                 lambda: all(one.panels == {n: board.panel(n)[0] for n in PANELS} for one in clients), 60
             )
             for one in slow:
                 assert await one.read_until(LAST)  # what it missed meanwhile is not sent any more
-                assert one.client.came <= clients[0].came
+                assert one.client.panel_count <= clients[0].panel_count
     await asyncio.gather(*reading)
     assert all(client.ended for client in clients)
-    assert min(client.came for client in clients) > MINUTES * 60
+    assert min(client.panel_count for client in clients) > MINUTES * 60
     assert ended_kb - settled_kb < GROWTH_KB, f"{settled_kb} kB after a quarter, {ended_kb} kB at the end"
 
 
 async def test_a_watch_with_twenty_clients_does_not_grow(tmp_path: Path) -> None:
     """Ten minutes sent as fast as the clients keep up: all have the end, the process is as large as after a quarter."""
-    watch = await asyncio.to_thread(Watch, tmp_path)
-    clients = [Client() for _ in range(READING)]
+    watch = await asyncio.to_thread(WatchProcess, tmp_path)
+    clients = [StreamClient() for _ in range(READING)]
     reading = [asyncio.create_task(one.read(watch.address)) for one in clients]
     try:
-        async with sluggards(watch.address, SLOW):
+        async with stalled_clients(watch.address, SLOW):
             grown = await _flown_past(watch, clients)
-            await until(lambda: all(LAST in one.panels["head"] for one in clients), 60)
+            await wait_until(lambda: all(LAST in one.panels["head"] for one in clients), 60)
             assert {one.panels["head"] for one in clients} == {clients[0].panels["head"]}
     finally:
         watch.end(signal.SIGKILL)
@@ -107,28 +107,28 @@ async def test_one_that_takes_nothing_for_too_long_is_cut_off(
 ) -> None:
     """The page ends a connection on which nothing could be sent for a while; the others do not notice."""
     monkeypatch.setattr(bridge.page.app, "SEND_WITHIN_S", 0.05)
-    flown = Flown(paged)
-    page = Page(Floor([flown.rig]), new_key())
-    board, client, number = page.boards["device"], Client(), 0
-    async with served(page, "127.0.0.1", 0) as address:
+    flown = FlownDevice(paged)
+    page = PageApp(DeviceRegistry([flown.device]), new_key())
+    board, client, number = page.panel_caches["device"], StreamClient(), 0
+    async with page_server(page, "127.0.0.1", 0) as address:
         reading = asyncio.create_task(client.read(address))
-        async with sluggards(address, 1) as (slow,):
-            await until(lambda: board.watchers == 2)
+        async with stalled_clients(address, 1) as (slow,):
+            await wait_until(lambda: board.client_count == 2)
             async with asyncio.timeout(60):
-                while board.watchers == 2:
+                while board.client_count == 2:
                     number += 1
                     flown.frame(number / FRAMES_A_SECOND, values_at(number))
                     board.refresh()
                     await asyncio.sleep(0)
             await slow.cut_off()
-        assert board.watchers == 1
+        assert board.client_count == 1
     await reading
     assert client.ended
 
 
-async def _flown_past(watch: Watch, clients: list[Client]) -> list[int]:
+async def _flown_past(watch: WatchProcess, clients: list[StreamClient]) -> list[int]:
     """Send the flight in bursts, each when the first client has seen the one before; gives the size after each quarter."""
-    sender, sizes = Sender(), list[int]()
+    sender, sizes = FrameSender(), list[int]()
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as out:
         out.connect(("127.0.0.1", watch.link_port))
         for number in range(FRAMES):
@@ -136,7 +136,7 @@ async def _flown_past(watch: Watch, clients: list[Client]) -> list[int]:
             if number % BURST == BURST - 1:
                 seconds = number // FRAMES_A_SECOND
                 shown = f"0:{seconds // 60:02}:{seconds % 60:02}"
-                await until(lambda: shown in clients[0].panels.get("head", ""), 60)  # noqa: B023 - waited for at once
+                await wait_until(lambda: shown in clients[0].panels.get("head", ""), 60)  # noqa: B023 - waited for at once
             if number % SETTLED == SETTLED - 1:
                 sizes.append(resident_kb(watch.pid))
     return sizes

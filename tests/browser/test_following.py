@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.browser.flying import Aeroplane, Watch, sending, watching
-from tests.browser.relay import relayed
+from tests.browser.flying import AeroplaneSender, WatchProcess, aeroplane_sender, watch_process
+from tests.browser.relay import network_relay
 
 pytestmark = pytest.mark.browser
 
-Flight = tuple[Watch, Aeroplane]
+Flight = tuple[WatchProcess, AeroplaneSender]
 
 
 def test_the_page_is_followed_through_a_gate(page: Page, flight: Flight) -> None:
@@ -42,13 +42,13 @@ def test_silence_is_said_and_mended_by_itself(page: Page, flight: Flight) -> Non
     page.goto(watch.view("ahead"))
     link = page.locator(".head .link")
     expect(link).to_have_attribute("data-standing", "receiving")
-    aeroplane.fall_silent()
+    aeroplane.pause()
     expect(link).to_have_attribute("data-standing", "silent")
     expect(link).to_contain_text("No data for")
     expect(page.locator("#not-receiving")).to_contain_text("What stands here is old")
     expect(page.locator("#gate-push [data-verdict=unknown]")).to_contain_text("Cannot tell")
     expect(page.locator("#unsure-push")).to_contain_text("cannot be told")
-    aeroplane.go_on()
+    aeroplane.resume()
     expect(link).to_have_attribute("data-standing", "receiving")
     expect(page.locator("#not-receiving")).to_have_count(0)
     expect(page.locator("#unsure-push")).to_have_count(0)
@@ -56,7 +56,7 @@ def test_silence_is_said_and_mended_by_itself(page: Page, flight: Flight) -> Non
 
 def test_a_killed_bridge_is_said_and_the_next_one_is_followed(page: Page, tmp_path: Path) -> None:
     """The page says that the watch does not answer; when one runs again it loads itself anew, and its key still fits."""
-    with watching(tmp_path) as watch, sending(watch):
+    with watch_process(tmp_path) as watch, aeroplane_sender(watch):
         page.clock.install()
         page.goto(f"{watch.view('calls')}#key={watch.key}")
         expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
@@ -66,7 +66,7 @@ def test_a_killed_bridge_is_said_and_the_next_one_is_followed(page: Page, tmp_pa
         expect(page.locator("#lost")).to_contain_text("The watch does not answer")
         expect(page.locator("body")).to_have_class("old")
         where = {"page": f"127.0.0.1:{watch.page_port}", "link": f"udp://127.0.0.1:{watch.link_port}"}
-        with watching(tmp_path, **where):
+        with watch_process(tmp_path, **where):
             page.wait_for_function("boot => document.body.dataset.boot !== boot", arg=boot)
             expect(page.locator("#lost")).to_be_hidden()
             expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
@@ -121,7 +121,7 @@ def test_one_reads_while_the_other_instructs(browser: Browser, page: Page, fligh
 def test_a_screen_whose_network_was_gone_catches_up(page: Page, flight: Flight) -> None:
     """A connection that is dead and does not say so is told after a while; with the network back a new one is made."""
     watch, aeroplane = flight
-    with relayed(watch.page_port) as (relay, address):
+    with network_relay(watch.page_port) as (relay, address):
         page.clock.install()
         page.goto(f"{address}device/ahead")
         gate, lost = page.locator("#gate-push"), page.locator("#lost")

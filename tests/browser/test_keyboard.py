@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.flying import Aeroplane, Watch
-from tests.browser.pictures import every_view, opened
-from tests.browser.still import Still
+from tests.browser.flying import AeroplaneSender, WatchProcess
+from tests.browser.pictures import every_view, open_page
+from tests.browser.still import PausedPage
 
 pytestmark = pytest.mark.browser
 
@@ -37,11 +37,11 @@ AT = """() => {
 
 @pytest.mark.parametrize("size", SIZES)
 def test_tab_comes_to_everything_and_what_has_the_focus_is_seen(
-    browser: Browser, still: Still, size: str
+    browser: Browser, still: PausedPage, size: str
 ) -> None:
     """On every view each thing that can be touched gets the focus, has a ring then, and is not under a bar that sticks."""
     missed, unseen, without_ring = {}, {}, {}
-    with opened(browser, SIZES[size], "dark") as page:
+    with open_page(browser, SIZES[size], "dark") as page:
         for name in every_view(page, still):
             page.evaluate("document.activeElement.blur()")
             stops = list(gone_through(page))
@@ -66,7 +66,7 @@ def gone_through(page: Page) -> Iterator[dict[str, object]]:
 
 
 def test_a_call_is_made_and_undone_with_the_keyboard_alone(
-    page: Page, flight: tuple[Watch, Aeroplane]
+    page: Page, flight: tuple[WatchProcess, AeroplaneSender]
 ) -> None:
     """The focus stays while the page changes around it, and lies on the undo after the call."""
     watch, aeroplane = flight
@@ -86,7 +86,7 @@ def test_a_call_is_made_and_undone_with_the_keyboard_alone(
     expect(page.locator("#calls-enter-cabin_ready")).to_be_focused()
 
 
-def test_a_dialog_gives_the_focus_back(page: Page, still: Still) -> None:
+def test_a_dialog_gives_the_focus_back(page: Page, still: PausedPage) -> None:
     """The key's dialog has the focus in its field, Escape leaves it, and the button that opened it has the focus again."""
     page.goto(still.view("calls"))
     button = page.locator("#calls-enter-ground_clear_start")

@@ -8,44 +8,44 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from bridge.record.replay import Stage
+from bridge.record.replay import Playback
 from bridge.store.opening import open_store
 from tests.bridge.debrief.flown import recorded_flight
-from tests.bridge.trends.filling import fill, rows
-from tests.browser.pictures import opened
-from tests.browser.still import Still, standing
+from tests.bridge.trends.filling import fill, sample_rows
+from tests.browser.pictures import open_page
+from tests.browser.still import PausedPage, serve_paused
 from tests.browser.test_access import SIZES, violations
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def many(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Still]:
+def many(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PausedPage]:
     """A recording on the watch, and a store of sixty sessions beside it."""
     folder = tmp_path_factory.mktemp("many")
     url = f"sqlite:///{folder}/store.sqlite"
     engine = open_store(url)
-    fill(engine, rows(60))
+    fill(engine, sample_rows(60))
     engine.dispose()
     recording: Path = recorded_flight(folder / "flown", until_s=60.0)
-    with standing([Stage(f"recording:{recording}").rig], url) as stood:
+    with serve_paused([Playback(f"recording:{recording}").device], url) as stood:
         yield stood
 
 
 @pytest.mark.parametrize("scheme", ["dark", "light"])
 @pytest.mark.parametrize("size", SIZES)
 def test_the_pages_break_no_rule_of_accessibility(
-    browser: Browser, many: Still, size: str, scheme: str
+    browser: Browser, many: PausedPage, size: str, scheme: str
 ) -> None:
     """Names, roles, contrast, targets: nothing is found on the trends, the sessions, nor on the link of a recording; nothing is wider than the screen."""
-    with opened(browser, SIZES[size], scheme) as page:
+    with open_page(browser, SIZES[size], scheme) as page:
         for path in ("trends", "trends?course=Course+12", "trends?course=none", "sessions", "bay-1/link"):
             page.goto(f"{many.address}{path}")
             assert violations(page) == [], path
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), path
 
 
-def test_filters_work_without_a_script(browser: Browser, many: Still) -> None:
+def test_filters_work_without_a_script(browser: Browser, many: PausedPage) -> None:
     """A choice is made with a form alone, and shows fewer sessions."""
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
@@ -58,9 +58,9 @@ def test_filters_work_without_a_script(browser: Browser, many: Still) -> None:
     context.close()
 
 
-def test_a_recording_is_turned_with_a_touch(browser: Browser, many: Still) -> None:
+def test_a_recording_is_turned_with_a_touch(browser: Browser, many: PausedPage) -> None:
     """It stands still, goes elsewhere and faster at a touch, and says so; the instructor's view leads to the sessions."""
-    with opened(browser, SIZES["phone"], "dark") as page:
+    with open_page(browser, SIZES["phone"], "dark") as page:
         page.goto(f"{many.address}#key={many.key}")
         page.goto(f"{many.address}bay-1/link")
         page.get_by_role("button", name="Stand still").click()

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.decoders.base import Decoded, Decoder, Heading, Raw, Reject
+from adapters.decoders.base import DecodedRecord, Decoder, ColumnHeading, RawValue, Reject
 from tests.contract.registry import DECODERS, DecoderCase
 
-Said = Decoded | Heading | Reject
+Said = DecodedRecord | ColumnHeading | Reject
 
 
 @pytest.fixture(params=list(DECODERS.values()), ids=list(DECODERS))
@@ -23,14 +23,14 @@ def case(request: pytest.FixtureRequest) -> DecoderCase:
 
 def well_formed(said: Said) -> None:
     """Whatever a decoder says has to be usable by what comes after it."""
-    if isinstance(said, Decoded):
+    if isinstance(said, DecodedRecord):
         assert len(said.names) == len(said.values)
         assert isinstance(said.names, tuple)
         for value in said.values:
             assert value is None or isinstance(value, float | int | str)
             assert not isinstance(value, float) or math.isfinite(value)
     elif isinstance(said, Reject):
-        assert said.why
+        assert said.reason
         assert len(str(said)) < 1000
     else:
         assert said.names
@@ -41,10 +41,10 @@ def read(decoder: Decoder, datagrams: list[bytes]) -> list[Said]:
     return [decoder.decode(record) for data in datagrams for record in decoder.split(data)]
 
 
-def fields(decoder: Decoder, datagrams: list[bytes]) -> dict[str, Raw]:
+def fields(decoder: Decoder, datagrams: list[bytes]) -> dict[str, RawValue]:
     """The fields of the last record, without clock and count."""
     said = read(decoder, datagrams)[-1]
-    assert isinstance(said, Decoded), said
+    assert isinstance(said, DecodedRecord), said
     found = dict(zip(said.names, said.values, strict=True))
     return {name: value for name, value in found.items() if name not in ("time", "Time", "sequence")}
 
@@ -72,7 +72,7 @@ def test_nan_and_infinity_never_come_out(case: DecoderCase, bad: float) -> None:
     for number in range(8):
         for said in read(decoder, encoder.encode(1.0, number, {**case.fields, "n2": bad})):
             well_formed(said)
-            if isinstance(said, Decoded):
+            if isinstance(said, DecodedRecord):
                 found = dict(zip(said.names, said.values, strict=True))
                 assert found["n2"] is None
                 assert found["gear"] == case.fields["gear"]
@@ -141,7 +141,7 @@ def test_beyond_the_largest_is_refused_unread(case: DecoderCase) -> None:
     """A record larger than any link hands on is refused for its size."""
     said = case.decoder().decode(b"1" * 70_000)
     assert isinstance(said, Reject)
-    assert said.why == "too large"
+    assert said.reason == "too large"
 
 
 @pytest.mark.parametrize("empty", [b"", b" ", b"\r\n"])
@@ -149,7 +149,7 @@ def test_empty_is_refused_as_empty(case: DecoderCase, empty: bytes) -> None:
     """Nothing is told apart from something that cannot be read."""
     said = case.decoder().decode(empty)
     assert isinstance(said, Reject)
-    assert said.why == "empty datagram"
+    assert said.reason == "empty datagram"
 
 
 def test_names_stay_the_same_object_while_the_layout_stays(case: DecoderCase) -> None:
@@ -159,7 +159,7 @@ def test_names_stay_the_same_object_while_the_layout_stays(case: DecoderCase) ->
         said.names
         for number in range(10)
         for said in read(decoder, encoder.encode(number * 0.1, number, case.fields))
-        if isinstance(said, Decoded)
+        if isinstance(said, DecodedRecord)
     ]
     assert all(each is names[0] for each in names)
 
@@ -167,11 +167,11 @@ def test_names_stay_the_same_object_while_the_layout_stays(case: DecoderCase) ->
 def test_changed_columns_are_true(case: DecoderCase) -> None:
     """Where a decoder says which columns differ from an earlier list, exactly those others are equal."""
     decoder, encoder = case.decoder(), case.encoder()
-    lists: list[list[Raw]] = []
+    lists: list[list[RawValue]] = []
     for number in range(10):
         want = {**case.fields, "n2": float(number // 2), "on": number % 3 == 0}
         for said in read(decoder, encoder.encode(number * 0.1, number, want)):
-            if not isinstance(said, Decoded):
+            if not isinstance(said, DecodedRecord):
                 continue
             if said.base is not None:
                 assert any(said.base is earlier for earlier in lists)

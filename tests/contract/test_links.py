@@ -6,9 +6,9 @@ import asyncio
 
 import pytest
 
-from adapters.links.base import Bounds, Link, Status
+from adapters.links.base import LinkLimits, Link, LinkStatus
 from tests.contract.registry import LINKS, LinkMaker
-from tests.contract.until import Clock
+from tests.contract.until import ManualClock
 
 ANY_BYTES = [
     b"\x00",
@@ -37,8 +37,8 @@ async def take(link: Link, count: int) -> list[bytes]:
 
 async def test_bytes_arrive_as_they_were_sent(make: LinkMaker) -> None:
     """Any bytes are handed on unchanged and in order, with the clock's time and the sender's name."""
-    clock = Clock(7.5)
-    async with make(clock, Bounds()) as (link, send):
+    clock = ManualClock(7.5)
+    async with make(clock, LinkLimits()) as (link, send):
         for data in ANY_BYTES:
             await send(data)
             datagram = await anext(link)
@@ -46,12 +46,12 @@ async def test_bytes_arrive_as_they_were_sent(make: LinkMaker) -> None:
             assert datagram.recv_s == 7.5
             assert datagram.peer
         assert link.counts.received == len(ANY_BYTES)
-        assert link.counts.size == sum(map(len, ANY_BYTES))
+        assert link.counts.byte_count == sum(map(len, ANY_BYTES))
 
 
 async def test_several_datagrams_before_anybody_asks_are_all_handed_on(make: LinkMaker) -> None:
     """What arrives between two requests is neither lost nor turned round."""
-    async with make(Clock(), Bounds()) as (link, send):
+    async with make(ManualClock(), LinkLimits()) as (link, send):
         for number in range(20):
             await send(b"%d" % number)
         assert await take(link, 20) == [b"%d" % number for number in range(20)]
@@ -60,7 +60,7 @@ async def test_several_datagrams_before_anybody_asks_are_all_handed_on(make: Lin
 
 async def test_whoever_waits_is_woken(make: LinkMaker) -> None:
     """A request that came before the datagram gets it."""
-    async with make(Clock(), Bounds()) as (link, send):
+    async with make(ManualClock(), LinkLimits()) as (link, send):
         asking = asyncio.ensure_future(take(link, 1))
         await asyncio.sleep(0)
         await send(b"late")
@@ -69,7 +69,7 @@ async def test_whoever_waits_is_woken(make: LinkMaker) -> None:
 
 async def test_after_a_stall_the_newest_counts(make: LinkMaker) -> None:
     """More waiting than the backlog means a stall: the newest comes next, the others are counted as dropped."""
-    async with make(Clock(), Bounds(backlog=5)) as (link, send):
+    async with make(ManualClock(), LinkLimits(stall_backlog=5)) as (link, send):
         for number in range(30):
             await send(b"%d" % number)
         assert await take(link, 1) == [b"29"]
@@ -80,8 +80,8 @@ async def test_after_a_stall_the_newest_counts(make: LinkMaker) -> None:
 
 async def test_what_must_survive_a_stall_does(make: LinkMaker) -> None:
     """A heading that comes once only is handed on, before the newest, however long the stall was."""
-    bounds = Bounds(backlog=5, limit=10, keep=lambda data: data.startswith(b"head"))
-    async with make(Clock(), bounds) as (link, send):
+    bounds = LinkLimits(stall_backlog=5, max_queued=10, is_essential=lambda data: data.startswith(b"head"))
+    async with make(ManualClock(), bounds) as (link, send):
         await send(b"heading")
         for number in range(40):
             await send(b"%d" % number)
@@ -91,7 +91,7 @@ async def test_what_must_survive_a_stall_does(make: LinkMaker) -> None:
 
 async def test_the_queue_is_bounded_and_drops_the_oldest(make: LinkMaker) -> None:
     """While nobody asks, memory stays bounded: the oldest go, and are counted."""
-    async with make(Clock(), Bounds(limit=8, backlog=8)) as (link, send):
+    async with make(ManualClock(), LinkLimits(max_queued=8, stall_backlog=8)) as (link, send):
         for number in range(20):
             await send(b"%d" % number)
         assert link.counts.dropped == 12
@@ -100,7 +100,7 @@ async def test_the_queue_is_bounded_and_drops_the_oldest(make: LinkMaker) -> Non
 
 async def test_empty_datagrams_are_counted_and_handed_on(make: LinkMaker) -> None:
     """An empty datagram is a sign of life: it is counted, and the receiver may judge it."""
-    async with make(Clock(), Bounds()) as (link, send):
+    async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"")
         assert await take(link, 1) == [b""]
         assert link.counts.empty == 1
@@ -108,40 +108,40 @@ async def test_empty_datagrams_are_counted_and_handed_on(make: LinkMaker) -> Non
 
 async def test_a_datagram_of_60_kilobytes_arrives(make: LinkMaker) -> None:
     """The largest that UDP can nearly carry is no trouble."""
-    async with make(Clock(), Bounds()) as (link, send):
+    async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"y" * 60_000)
         assert [len(data) for data in await take(link, 1)] == [60_000]
 
 
 async def test_waiting_receiving_silent_and_stopped_are_four_things(make: LinkMaker) -> None:
     """The status tells that nothing has come yet, that something comes, that it ended, and that we stopped."""
-    clock = Clock()
-    async with make(clock, Bounds(silent_s=2.0)) as (link, send):
-        assert link.status(clock()) is Status.WAITING
-        assert "nothing has arrived" in link.words(clock())
+    clock = ManualClock()
+    async with make(clock, LinkLimits(silent_s=2.0)) as (link, send):
+        assert link.status(clock()) is LinkStatus.WAITING
+        assert "nothing has arrived" in link.status_text(clock())
         await send(b"x")
         await take(link, 1)
-        assert link.status(clock()) is Status.RECEIVING
+        assert link.status(clock()) is LinkStatus.RECEIVING
         clock.now_s += 4.0
-        assert link.status(clock()) is Status.SILENT
-        assert link.words(clock()).endswith("no data for 4 s")
+        assert link.status(clock()) is LinkStatus.SILENT
+        assert link.status_text(clock()).endswith("no data for 4 s")
         await send(b"x")
-        assert link.status(clock()) is Status.RECEIVING
-    assert link.status(clock()) is Status.STOPPED
+        assert link.status(clock()) is LinkStatus.RECEIVING
+    assert link.status(clock()) is LinkStatus.STOPPED
 
 
 async def test_long_waiting_names_transport_and_likely_reasons(make: LinkMaker) -> None:
     """A link that stays without any datagram says after a while what to look at."""
-    clock = Clock()
-    async with make(clock, Bounds()) as (link, _):
+    clock = ManualClock()
+    async with make(clock, LinkLimits()) as (link, _):
         clock.now_s += 12.0
         kind = link.name.split(" ")[0]
-        assert f"nothing has arrived: does the sender use {kind}" in link.words(clock())
+        assert f"nothing has arrived: does the sender use {kind}" in link.status_text(clock())
 
 
 async def test_stopping_ends_the_iteration_after_what_has_arrived(make: LinkMaker) -> None:
     """What had arrived is still handed on, then the iteration ends; also for who was waiting."""
-    async with make(Clock(), Bounds()) as (link, send):
+    async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"last")
         link.stop()
         async with asyncio.timeout(10):
@@ -152,7 +152,7 @@ async def test_stopping_ends_the_iteration_after_what_has_arrived(make: LinkMake
 
 async def test_a_waiting_request_ends_when_the_link_is_stopped(make: LinkMaker) -> None:
     """Nobody is left waiting for ever."""
-    async with make(Clock(), Bounds()) as (link, _):
+    async with make(ManualClock(), LinkLimits()) as (link, _):
         asking = asyncio.ensure_future(anext(link, None))
         await asyncio.sleep(0)
         link.stop()
@@ -163,7 +163,7 @@ async def test_a_waiting_request_ends_when_the_link_is_stopped(make: LinkMaker) 
 async def test_leaving_the_link_leaves_nothing_behind(make: LinkMaker) -> None:
     """After closing, no task of the link goes on."""
     before = asyncio.all_tasks()
-    async with make(Clock(), Bounds()) as (link, send):
+    async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"x")
         assert link.counts.received == 1
     await asyncio.sleep(0)

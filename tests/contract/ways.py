@@ -20,39 +20,39 @@ import msgpack
 import zmq
 import zmq.asyncio
 
-from bridge.notify.base import Bounds, Notifier, SendError
+from bridge.notify.base import DeliveryLimits, Notifier, SendError
 from bridge.notify.envelope import Envelope
 from bridge.notify.memory import MemoryNotifier
-from bridge.notify.player import Player, PlayError
+from bridge.notify.player import AudioPlayer, AudioError
 from bridge.notify.sound import SoundNotifier
 from bridge.notify.tones import RATE_HZ
-from bridge.notify.udp_line import UdpLineNotifier, line_of
+from bridge.notify.udp_line import UdpLineNotifier, format_line
 from bridge.notify.webhook import WebhookNotifier
 from bridge.notify.zeromq import ZmqNotifier
-from tests.contract.until import Clock, until
+from tests.contract.until import ManualClock, wait_until
 
 
-class Waits:
+class ManualSleep:
     """Time that passes only when the test says so; `asked` are the pauses that somebody is in or was in."""
 
     def __init__(self) -> None:
         """Nobody waits."""
-        self.asked: list[float] = []
+        self.requested_s: list[float] = []
         self._over = asyncio.Event()
 
     async def __call__(self, wait_s: float) -> None:
         """Wait until the test lets time pass."""
-        self.asked.append(wait_s)
+        self.requested_s.append(wait_s)
         await self._over.wait()
 
-    def let_pass(self) -> None:
+    def release(self) -> None:
         """End every pause that somebody is in."""
         self._over.set()
         self._over = asyncio.Event()
 
 
 @dataclass(slots=True)
-class Case:
+class NotifierCase:
     """A notifier and its receiver.
 
     Attributes:
@@ -67,63 +67,63 @@ class Case:
     """
 
     notifier: Notifier
-    got: list[Any]
+    received: list[Any]
     mark: Callable[[Envelope], Any]
     down: Callable[[], Awaitable[None]]
     up: Callable[[], Awaitable[None]]
     ready: Callable[[], Awaitable[None]]
-    holds: bool
-    early: bool = True
+    delivers_after_outage: bool
+    receiver_may_come_first: bool = True
 
 
 @dataclass(frozen=True, slots=True)
-class Hands:
+class NotifierControls:
     """What the test holds of a notifier: its time and its bounds."""
 
-    clock: Clock = field(default_factory=Clock)
-    wait: Waits = field(default_factory=Waits)
-    bounds: Bounds = field(default_factory=Bounds)
+    clock: ManualClock = field(default_factory=ManualClock)
+    wait: ManualSleep = field(default_factory=ManualSleep)
+    bounds: DeliveryLimits = field(default_factory=DeliveryLimits)
 
-    def given(self) -> dict[str, Any]:
+    def arguments(self) -> dict[str, Any]:
         """For the notifier."""
         return {"clock": self.clock, "wait": self.wait, "bounds": self.bounds}
 
 
-Maker: TypeAlias = Callable[[Hands], AbstractAsyncContextManager[Case]]
+Maker: TypeAlias = Callable[[NotifierControls], AbstractAsyncContextManager[NotifierCase]]
 
 
 async def nothing() -> None:
     """No need to wait."""
 
 
-def by_number(message: Envelope) -> tuple[int, str]:
+def number_and_kind(message: Envelope) -> tuple[int, str]:
     """Known by its number and kind."""
     return (message.sequence, message.kind)
 
 
 @asynccontextmanager
-async def _memory(hands: Hands) -> AsyncIterator[Case]:
+async def _memory(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
     standing: dict[str, bool] = {"down": False}
     got: list[Any] = []
 
     def refuse(message: Envelope) -> Exception | None:
         if standing["down"]:
             return SendError("nobody is there")
-        got.append(by_number(message))
+        got.append(number_and_kind(message))
         return None
 
     async def set_down(*, down: bool) -> None:
         standing["down"] = down
 
-    notifier = MemoryNotifier(refuse=refuse, **hands.given())
-    yield Case(
+    notifier = MemoryNotifier(error_for=refuse, **hands.arguments())
+    yield NotifierCase(
         notifier,
         got,
-        by_number,
+        number_and_kind,
         lambda: set_down(down=True),
         lambda: set_down(down=False),
         nothing,
-        holds=True,
+        delivers_after_outage=True,
     )
 
 
@@ -181,22 +181,22 @@ class HttpReceiver:
 
 
 @asynccontextmanager
-async def _webhook(hands: Hands) -> AsyncIterator[Case]:
+async def _webhook(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
     receiver = HttpReceiver()
     await receiver.start()
-    notifier = WebhookNotifier(f"http://127.0.0.1:{receiver.port}/hook", **hands.given())
+    notifier = WebhookNotifier(f"http://127.0.0.1:{receiver.port}/hook", **hands.arguments())
     try:
-        yield Case(notifier, receiver.marks, by_number, receiver.stop, receiver.start, nothing, holds=True)
+        yield NotifierCase(notifier, receiver.marks, number_and_kind, receiver.stop, receiver.start, nothing, delivers_after_outage=True)
     finally:
         await receiver.stop()
 
 
 @asynccontextmanager
-async def _zeromq(hands: Hands) -> AsyncIterator[Case]:
+async def _zeromq(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
     """The subscriber wants all but the state, which comes besides."""
     context = zmq.asyncio.Context()
     got: list[Any] = []
-    notifier = ZmqNotifier(**hands.given())
+    notifier = ZmqNotifier(**hands.arguments())
     tasks: list[asyncio.Task[None]] = []
     sockets: list[zmq.asyncio.Socket] = []
 
@@ -208,7 +208,7 @@ async def _zeromq(hands: Hands) -> AsyncIterator[Case]:
                 got.append((message["sequence"], message["kind"]))
 
     async def subscribe() -> None:
-        await until(lambda: notifier.port != 0)
+        await wait_until(lambda: notifier.port != 0)
         seen = notifier.subscriptions
         opened = context.socket(zmq.SUB)
         opened.setsockopt(zmq.LINGER, 0)
@@ -216,7 +216,7 @@ async def _zeromq(hands: Hands) -> AsyncIterator[Case]:
         opened.connect(f"tcp://127.0.0.1:{notifier.port}")
         sockets.append(opened)
         tasks.append(asyncio.create_task(receive(opened)))
-        await until(lambda: notifier.subscriptions > seen)
+        await wait_until(lambda: notifier.subscriptions > seen)
 
     async def leave() -> None:
         for task in tasks:
@@ -228,14 +228,14 @@ async def _zeromq(hands: Hands) -> AsyncIterator[Case]:
         sockets.clear()
 
     try:
-        yield Case(notifier, got, by_number, leave, subscribe, subscribe, holds=False, early=False)
+        yield NotifierCase(notifier, got, number_and_kind, leave, subscribe, subscribe, delivers_after_outage=False, receiver_may_come_first=False)
     finally:
         await leave()
         context.term()
 
 
 @asynccontextmanager
-async def _udp_line(hands: Hands) -> AsyncIterator[Case]:
+async def _udp_line(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
     loop = asyncio.get_running_loop()
     got: list[Any] = []
     sockets: list[socket.socket] = []
@@ -265,14 +265,14 @@ async def _udp_line(hands: Hands) -> AsyncIterator[Case]:
 
     await up()
     try:
-        yield Case(
-            UdpLineNotifier("127.0.0.1", port, **hands.given()), got, line_of, down, up, nothing, holds=False
+        yield NotifierCase(
+            UdpLineNotifier("127.0.0.1", port, **hands.arguments()), got, format_line, down, up, nothing, delivers_after_outage=False
         )
     finally:
         await down()
 
 
-class HeardPlayer(Player):
+class RecordingPlayer(AudioPlayer):
     """Plays into nothing, and notes what was played to its end; can be without a device."""
 
     def __init__(self) -> None:
@@ -284,7 +284,7 @@ class HeardPlayer(Player):
     def play(self, samples: bytes) -> None:
         """Play it to its end."""
         if self.gone:
-            raise PlayError("the audio device was pulled out")
+            raise AudioError("the audio device was pulled out")
         super().play(samples)
         self.played.append(samples)
 
@@ -294,8 +294,8 @@ SHORT = {"advisory": b"\x01\x00" * 24, "caution": b"\x02\x00" * 48, "warning": b
 
 
 @asynccontextmanager
-async def _sound(hands: Hands) -> AsyncIterator[Case]:
-    player = HeardPlayer()
+async def _sound(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
+    player = RecordingPlayer()
 
     async def down() -> None:
         player.gone = True
@@ -303,13 +303,13 @@ async def _sound(hands: Hands) -> AsyncIterator[Case]:
     async def up() -> None:
         player.gone = False
 
-    notifier = SoundNotifier(player, sounds=SHORT, **hands.given())
-    yield Case(
-        notifier, player.played, lambda message: SHORT.get(message.level), down, up, nothing, holds=False
+    notifier = SoundNotifier(player, sounds=SHORT, **hands.arguments())
+    yield NotifierCase(
+        notifier, player.played, lambda message: SHORT.get(message.level), down, up, nothing, delivers_after_outage=False
     )
 
 
-WAYS: dict[str, Maker] = {
+NOTIFIERS: dict[str, Maker] = {
     "memory": _memory,
     "zeromq": _zeromq,
     "webhook": _webhook,

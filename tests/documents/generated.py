@@ -13,15 +13,15 @@ from ruamel.yaml import YAML
 from typer.core import TyperArgument, TyperCommand, TyperGroup
 
 from bridge.cli import app
-from rules.packs.figures_known import KNOWN, TEXT, Recipe
+from rules.packs.figures_known import FIGURE_FUNCTIONS, TEXT_PARAMETER, FigureFunction
 from rules.packs.load import load_pack
 from rules.signals.book import load_book
-from rules.signals.model import Kind, Signal
+from rules.signals.model import SignalKind, Signal
 from tests.documents.markdown import code, table
 
 TOP = Path(__file__).parents[2]
 PACKS = ("twin_jet", "trainer")
-BOOKS = ("common", "twin_jet", "piston", "trip")
+BOOKS_FOLDER = ("common", "twin_jet", "piston", "trip")
 
 
 def commands() -> dict[str, TyperCommand]:
@@ -87,21 +87,21 @@ def _gates() -> str:
 
 
 def _functions() -> str:
-    return table(("function", "parameters", "result"), [_function(KNOWN[name]) for name in KNOWN])
+    return table(("function", "parameters", "result"), [_function(FIGURE_FUNCTIONS[name]) for name in FIGURE_FUNCTIONS])
 
 
-def _function(recipe: Recipe) -> tuple[str, str, str]:
+def _function(recipe: FigureFunction) -> tuple[str, str, str]:
     parameters = ", ".join(
-        f"`{name}` {'word' if given.unit == TEXT else given.unit}{'' if given.needed else ' (may be left out)'}"
+        f"`{name}` {'word' if given.unit == TEXT_PARAMETER else given.unit}{'' if given.required else ' (may be left out)'}"
         for name, given in recipe.parameters.items()
     )
-    return code(recipe.name), parameters, f"a direction, {recipe.unit}" if recipe.circle else recipe.unit
+    return code(recipe.name), parameters, f"a direction, {recipe.unit}" if recipe.is_direction else recipe.unit
 
 
 def _signals() -> str:
     known: set[str] = set()
     parts = []
-    for name in BOOKS:
+    for name in BOOKS_FOLDER:
         own = [signal for signal in load_book(name).signals.values() if signal.name not in known]
         known.update(signal.name for signal in own)
         rows = [(code(s.name), _values(s), s.label, s.meaning) for s in own]
@@ -112,8 +112,8 @@ def _signals() -> str:
 def _values(signal: Signal) -> str:
     if signal.words:
         return ", ".join(signal.words)
-    if signal.kind is Kind.TEXT:
-        return f"text, at most {signal.longest} characters"
+    if signal.kind is SignalKind.TEXT:
+        return f"text, at most {signal.max_length} characters"
     return f"{signal.low:g} to {signal.high:g} {signal.unit}".rstrip()
 
 

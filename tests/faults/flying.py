@@ -16,17 +16,17 @@ from pathlib import Path
 
 import msgspec
 
-from bridge.keep import Keep
-from bridge.notes import Told
-from bridge.record.keeping import recorded
-from bridge.record.writer import Limits
-from bridge.rig import Rig, build_rig
-from bridge.store.keeping import stored
+from bridge.keep import DataDir
+from bridge.notes import SessionEvent
+from bridge.record.keeping import record_devices
+from bridge.record.writer import RecordingLimits
+from bridge.rig import Device, build_device
+from bridge.store.keeping import store_sessions
 from rules.judge.entries import FindingChanged, FindingOpened, Notice
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.making import PACK, PAPERS, Sender, write_pack
+from tests.bridge.making import PACK, TRIP, FrameSender, write_pack
 
 WATCHES = """
 watches:
@@ -35,11 +35,11 @@ watches:
 """
 
 
-class Heard(msgspec.Struct, frozen=True):
+class PublishedRecord(msgspec.Struct, frozen=True):
     """One thing that was told: of a finding its number and whether it is closed; of a notice its sentence."""
 
     session: str
-    what: str
+    kind: str
     number: int
     closed: bool
     sentence: str
@@ -48,14 +48,14 @@ class Heard(msgspec.Struct, frozen=True):
 def _load() -> Pack:
     """The small pack, with two watches that go off and on again."""
     with tempfile.TemporaryDirectory() as folder:
-        return load_pack(str(write_pack(Path(folder) / "small", PACK + WATCHES)), trip=PAPERS)
+        return load_pack(str(write_pack(Path(folder) / "small", PACK + WATCHES)), trip=TRIP)
 
 
 SMALL = _load()
 """Loaded once, in the process from which all that are killed are forked."""
 
 
-def fly(folder: str, address: str, told: str) -> None:
+def run_until_killed(folder: str, address: str, published_path: str) -> None:
     """Fly until killed.
 
     Args:
@@ -63,18 +63,18 @@ def fly(folder: str, address: str, told: str) -> None:
         address: the store's.
         told: the file of what was told.
     """
-    asyncio.run(_fly(Keep(Path(folder)), address, told))
+    asyncio.run(_fly(DataDir(Path(folder)), address, published_path))
 
 
-async def _fly(keep: Keep, address: str, told: str) -> None:
-    rig = build_rig(SMALL, PAPERS, "udp://127.0.0.1:0")
+async def _fly(keep: DataDir, address: str, told: str) -> None:
+    rig = build_device(SMALL, TRIP, "udp://127.0.0.1:0")
     file = os.open(told, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     async with (
-        stored([rig], keep.spool, address, recorded=True),
-        recorded([rig], keep.recordings, Limits(least_free=0)),
+        store_sessions([rig], keep.spool, address, recorded=True),
+        record_devices([rig], keep.recordings, RecordingLimits(min_free_bytes=0)),
     ):
-        rig.listen(_witness(rig, file))
-        sender = Sender()
+        rig.add_listener(_publish_to_file(rig, file))
+        sender = FrameSender()
         for step in count():
             sim_s = step * 0.5
             values: dict[str, Value] = {
@@ -82,22 +82,22 @@ async def _fly(keep: Keep, address: str, told: str) -> None:
                 "hydraulics.1.pressure": 3000.0 if step % 14 < 9 else 1500.0,
                 "flight.ground_speed": 2.0 if step > 60 else 0.0,
             }
-            rig.session.take(sender.datagram(sim_s, values, push_approved=10.0), rig.run.clock())
-            rig.run.tick()
+            rig.session.receive(sender.datagram(sim_s, values, push_approved=10.0), rig.runner.clock())
+            rig.runner.tick()
             await asyncio.sleep(0)
 
 
-def _witness(rig: Rig, file: int) -> Callable[[Told], None]:
+def _publish_to_file(device: Device, file: int) -> Callable[[SessionEvent], None]:
     """Writes down findings and notices as they are told."""
 
-    def heard(told: Told) -> None:
+    def heard(told: SessionEvent) -> None:
         match told:
             case FindingOpened(finding=found) | FindingChanged(finding=found):
-                said = Heard(
-                    rig.session.uuid, "finding", found.number, found.closed_s is not None, found.sentence
+                said = PublishedRecord(
+                    device.session.uuid, "finding", found.number, found.closed_s is not None, found.sentence
                 )
             case Notice():
-                said = Heard(rig.session.uuid, "notice", 0, closed=False, sentence=told.sentence)
+                said = PublishedRecord(device.session.uuid, "notice", 0, closed=False, sentence=told.sentence)
             case _:
                 return
         os.write(file, msgspec.json.encode(said) + b"\n")

@@ -23,73 +23,73 @@ from mcap.records import Message
 from mcap.stream_reader import StreamReader
 from sqlalchemy import func, select
 
-from bridge.keep import Keep
+from bridge.keep import DataDir
 from bridge.record.reader import open_recording
-from bridge.record.shelf import recordings
+from bridge.record.shelf import list_recordings
 from bridge.store import schema
-from bridge.store.drain import Drain
-from bridge.store.opening import open_store, reading
+from bridge.store.drain import StoreWriter
+from bridge.store.opening import open_store, read_transaction
 from rules.faults import InputFaults
 from tests.faults import flying
-from tests.faults.flying import Heard, fly
+from tests.faults.flying import PublishedRecord, run_until_killed
 
 ROUNDS = 100
-LONG = 40
+LONG_EVERY = 40
 """Every so many rounds one is so long that its samples are on the disk, which they are after a second."""
 FIRST_WITHIN_S = 30.0
 
 
-def _start(keep: Keep, address: str, told: Path) -> ForkServerProcess:
+def _start(keep: DataDir, address: str, told: Path) -> ForkServerProcess:
     """A watch in a process of its own, forked from one that has loaded everything."""
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload([flying.__name__])
-    process = context.Process(target=fly, args=(str(keep.folder), address, str(told)), daemon=True)
+    process = context.Process(target=run_until_killed, args=(str(keep.folder), address, str(told)), daemon=True)
     process.start()
     return process
 
 
-def _until_told(told: Path, process: ForkServerProcess) -> None:
+def _wait_for_first(published_path: Path, process: ForkServerProcess) -> None:
     """Wait until it has told something."""
     over_s = time.monotonic() + FIRST_WITHIN_S
-    while not (told.is_file() and told.stat().st_size):
+    while not (published_path.is_file() and published_path.stat().st_size):
         assert process.is_alive(), f"the watch ended by itself with {process.exitcode}"
         assert time.monotonic() < over_s, "the watch tells nothing"
         process.join(0.005)
 
 
-def rounds(
+def kill_rounds(
     folder: Path,
     address: str,
     chance: random.Random,
     meanwhile: Callable[[ForkServerProcess], None] = lambda _: None,
-) -> list[Heard]:
+) -> list[PublishedRecord]:
     """Start a watch and kill it at a random moment, a hundred times; what was told in all of them."""
-    keep = Keep(folder)
-    keep.make()
-    heard: list[Heard] = []
+    keep = DataDir(folder)
+    keep.create()
+    heard: list[PublishedRecord] = []
     for number in range(ROUNDS):
         told = folder / f"told-{number}"
         process = _start(keep, address, told)
-        _until_told(told, process)
-        process.join(chance.uniform(0.0, 0.25) if number % LONG else chance.uniform(2.0, 2.5))
+        _wait_for_first(told, process)
+        process.join(chance.uniform(0.0, 0.25) if number % LONG_EVERY else chance.uniform(2.0, 2.5))
         meanwhile(process)
         assert process.pid is not None
         os.kill(process.pid, signal.SIGKILL)
         process.join()
         assert process.exitcode == -signal.SIGKILL
         whole = told.read_bytes().rpartition(b"\n")[0].splitlines()
-        heard += [msgspec.json.decode(line, type=Heard) for line in whole]
-    drain = Drain(keep.spool, address)
+        heard += [msgspec.json.decode(line, type=PublishedRecord) for line in whole]
+    drain = StoreWriter(keep.spool, address)
     drain.finish()
-    assert (drain.trouble, drain.refused) == ("", 0)
+    assert (drain.trouble, drain.refused_count) == ("", 0)
     assert list(keep.spool.iterdir()) == []
     return heard
 
 
-def compare(address: str, heard: list[Heard]) -> None:
+def compare(address: str, published: list[PublishedRecord]) -> None:
     """Everything that was told is in the store, once."""
     engine = open_store(address)
-    with reading(engine) as connection:
+    with read_transaction(engine) as connection:
         sessions = connection.execute(select(schema.session.c.id, schema.session.c.ending)).all()
         found = connection.execute(select(schema.finding)).all()
         noticed = connection.execute(select(schema.notice.c.session, schema.notice.c.sentence)).all()
@@ -103,7 +103,7 @@ def compare(address: str, heard: list[Heard]) -> None:
     engine.dispose()
     assert [ending for _, ending in sessions] == ["broken off"] * ROUNDS
     stored = {(row.session, row.number): row for row in found}
-    told = [each for each in heard if each.what == "finding"]
+    told = [each for each in published if each.kind == "finding"]
     assert len(told) > 5 * ROUNDS
     lost = [each for each in told if (each.session, each.number) not in stored]
     assert lost == []
@@ -111,13 +111,13 @@ def compare(address: str, heard: list[Heard]) -> None:
         row = stored[each.session, each.number]
         assert row.sentence == each.sentence
         assert row.closed_s is not None or not each.closed
-    _none_beyond(found, told)
-    kept, said = Counter(map(tuple, noticed)), Counter((h.session, h.sentence) for h in heard if not h.number)
+    _assert_no_extra(found, told)
+    kept, said = Counter(map(tuple, noticed)), Counter((h.session, h.sentence) for h in published if not h.number)
     assert said - kept == Counter()
     assert sum(kept.values()) - sum(said.values()) <= 5 * ROUNDS
 
 
-def _none_beyond(found: Sequence[Any], told: list[Heard]) -> None:
+def _assert_no_extra(found: Sequence[Any], told: list[PublishedRecord]) -> None:
     """The findings of a session are numbered without gaps, and go beyond what was told by one step of the judging."""
     numbers: dict[str, set[int]] = {}
     for row in found:
@@ -132,20 +132,20 @@ def _none_beyond(found: Sequence[Any], told: list[Heard]) -> None:
 
 def recordings_are_readable(folder: Path) -> None:
     """Every recording is read as far as it goes, or was begun in the last moment; none is an exception."""
-    kept = recordings(Keep(folder).recordings)
+    kept = list_recordings(DataDir(folder).recordings)
     read = 0
     for each in kept:
         try:
             recording = open_recording(each.parts[0])
         except InputFaults:
             continue  # killed before its head was on the disk
-        ours = sum(1 for _ in recording.rows())
-        read += any(True for _ in recording.lines())
-        assert _others_read(each.parts[0]) >= ours
-    assert read >= ROUNDS // LONG - 1
+        ours = sum(1 for _ in recording.messages())
+        read += any(True for _ in recording.items())
+        assert _messages_by_mcap_library(each.parts[0]) >= ours
+    assert read >= ROUNDS // LONG_EVERY - 1
 
 
-def _others_read(path: Path) -> int:
+def _messages_by_mcap_library(path: Path) -> int:
     """How many messages MCAP's own library reads of a file, up to where it breaks off."""
     found = 0
     with path.open("rb") as stream, suppress(McapError, EOFError):

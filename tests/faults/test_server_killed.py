@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.faults.rounds import compare, rounds
+from tests.faults.rounds import compare, kill_rounds
 from tests.postgres import MISSING, Server, programs
 
 
@@ -40,5 +40,5 @@ def test_a_hundred_watches_killed_and_the_server_with_them(tmp_path: Path, durab
         watch.join(chance.uniform(0.0, 0.1))  # it goes on without the server
         durable.start()
 
-    heard = rounds(tmp_path, durable.url("store"), chance, kill_the_server)
+    heard = kill_rounds(tmp_path, durable.url("store"), chance, kill_the_server)
     compare(durable.url("store"), heard)

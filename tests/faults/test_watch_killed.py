@@ -5,12 +5,12 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from tests.faults.rounds import compare, recordings_are_readable, rounds
+from tests.faults.rounds import compare, recordings_are_readable, kill_rounds
 
 
 def test_a_hundred_watches_killed(tmp_path: Path) -> None:
     """SQLite: a hundred watches killed at random moments lose no finding and double none; recordings can be read."""
     address = f"sqlite:///{tmp_path / 'store.sqlite'}"
-    heard = rounds(tmp_path, address, random.Random(1))
+    heard = kill_rounds(tmp_path, address, random.Random(1))
     compare(address, heard)
     recordings_are_readable(tmp_path)

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from mock_sim.scenario import Known
-from rules.signals.model import Kind, Signal, Value
+from mock_sim.scenario import AeroplaneInterface
+from rules.signals.model import SignalKind, Signal, Value
 
 
 def switch(name: str) -> Signal:
     """A signal with two words."""
-    return Signal(name, Kind.SWITCH, 0, name, "", words=("off", "on"))
+    return Signal(name, SignalKind.SWITCH, 0, name, "", words=("off", "on"))
 
 
 SIGNALS = {
     "pump": switch("pump"),
     "lamp": switch("lamp"),
-    "lever": Signal("lever", Kind.QUANTITY, 0, "lever", "", unit="deg", low=0.0, high=40.0),
-    "speed": Signal("speed", Kind.QUANTITY, 0, "speed", "", unit="kt", low=0.0, high=200.0),
-    "runway": Signal("runway", Kind.TEXT, 0, "runway", "", longest=4),
+    "lever": Signal("lever", SignalKind.QUANTITY, 0, "lever", "", unit="deg", low=0.0, high=40.0),
+    "speed": Signal("speed", SignalKind.QUANTITY, 0, "speed", "", unit="kt", low=0.0, high=200.0),
+    "runway": Signal("runway", SignalKind.TEXT, 0, "runway", "", max_length=4),
 }
-KNOWN = Known({name: SIGNALS[name] for name in ("pump", "lamp", "lever", "runway")}, SIGNALS)
+KNOWN = AeroplaneInterface({name: SIGNALS[name] for name in ("pump", "lamp", "lever", "runway")}, SIGNALS)
 
 
 class FakeCockpit:

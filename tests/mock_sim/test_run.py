@@ -7,8 +7,8 @@ from itertools import islice
 
 import pytest
 
-from mock_sim.run import Flight, Moment, StuckError, record
-from mock_sim.scenario import Known, Scenario, load_scenario
+from mock_sim.run import Flight, FlightMoment, StuckError, fly_to_end
+from mock_sim.scenario import AeroplaneInterface, Scenario, load_scenario
 from rules.signals.model import Value
 from tests.mock_sim.fake import KNOWN
 
@@ -20,13 +20,13 @@ def catalogue() -> Scenario:
 
 
 @cache
-def clean() -> tuple[list[Moment], dict[str, float]]:
+def clean() -> tuple[list[FlightMoment], dict[str, float]]:
     """The moments of the clean departure, once a second, and when each step was done."""
     flight = Flight(rate_hz=1, noise=False)
-    return list(flight), flight.crew.done
+    return list(flight), flight.crew.step_times_s
 
 
-def at(moments: list[Moment], sim_s: float) -> dict[str, Value]:
+def at(moments: list[FlightMoment], sim_s: float) -> dict[str, Value]:
     """The state at a time."""
     return next(moment.state for moment in moments if moment.sim_s >= sim_s)
 
@@ -102,7 +102,7 @@ def test_the_clean_crew_is_a_good_crew() -> None:
 
 def test_fuel_comes_at_25_per_cent_with_the_fan_turning() -> None:
     """Both fuel levers go to run at or above 25 % N2, the second engine first."""
-    given: dict[str, Moment] = {}
+    given: dict[str, FlightMoment] = {}
     for moment in Flight(rate_hz=10, noise=False):
         for engine in "21":
             if moment.state[f"engine.{engine}.fuel_lever"] == "open":
@@ -124,17 +124,17 @@ def test_each_slip_changes_what_it_says(name: str) -> None:
     straight, _ = clean()
     for right, wrong in zip(straight, flight, strict=False):
         same -= {signal for signal in same if right.state[signal] != wrong.state[signal]}
-        if not same and flight.record():
+        if not same and flight.slip_records():
             break
     assert same == set()
-    assert [(done.id, done.seat) for done in flight.record()] == [(name, slip.seat)]
+    assert [(done.id, done.seat) for done in flight.slip_records()] == [(name, slip.seat)]
 
 
 @pytest.mark.parametrize("group", [0, 1, 2])
 def test_a_crew_that_slips_often_still_gets_to_the_end(group: int) -> None:
     """With every third slip of the catalogue in one flight nobody waits for ever, and all of them are done."""
     names = [slip.id for slip in catalogue().slips][group::3]
-    assert {slip.id for slip in record(Flight(slips=names, rate_hz=1))} == set(names)
+    assert {slip.id for slip in fly_to_end(Flight(slips=names, rate_hz=1))} == set(names)
 
 
 def test_slips_differ_in_seat_and_kind() -> None:
@@ -154,7 +154,7 @@ def test_slips_differ_in_seat_and_kind() -> None:
 def test_the_record_says_when_each_slip_was_done() -> None:
     """All slips of the demonstration are recorded in the order of time, inside the flight."""
     flight = Flight(slips=["demo"], rate_hz=2)
-    done = record(flight)
+    done = fly_to_end(flight)
     assert {slip.id for slip in done} == set(catalogue().demo)
     times = [slip.sim_s for slip in done]
     assert times == sorted(times)
@@ -164,9 +164,9 @@ def test_the_record_says_when_each_slip_was_done() -> None:
 def test_the_same_seed_gives_the_same_flight() -> None:
     """Two flights with one seed are the same to the last digit, noise and all; another seed is another flight."""
 
-    def first_minutes(seed: int) -> tuple[list[Moment], dict[str, float]]:
+    def first_minutes(seed: int) -> tuple[list[FlightMoment], dict[str, float]]:
         flight = Flight(seed=seed, rate_hz=2)
-        return list(islice(flight, 500)), flight.crew.done
+        return list(islice(flight, 500)), flight.crew.step_times_s
 
     one = first_minutes(7)
     assert one == first_minutes(7)
@@ -209,4 +209,4 @@ def test_an_endless_scenario_is_given_up() -> None:
 def test_the_departure_names_only_what_the_aeroplane_has() -> None:
     """Checked against another aeroplane, the departure's controls are faults, so the check is not an empty one."""
     with pytest.raises(Exception, match=r"no control 'electrical\.battery\.switch'"):
-        load_scenario("departure", Known(KNOWN.controls, KNOWN.signals))
+        load_scenario("departure", AeroplaneInterface(KNOWN.controls, KNOWN.signals))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from tests.packs_flight.flown import Clean, fly_clean
+from tests.packs_flight.flown import CleanSector, fly_clean
 
 
 @pytest.fixture(scope="session")
-def clean() -> Clean:
+def clean() -> CleanSector:
     """The whole sector, flown and judged once."""
     return fly_clean()

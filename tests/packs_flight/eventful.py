@@ -14,15 +14,15 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter
 
-from mock_sim.run import Flight, Halt
-from rules.judge.core import Core
-from rules.packs.layers import SHIPPED
+from mock_sim.run import Flight, FlightCheckpoint
+from rules.judge.core import Judge
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip, load_trip, trip_from
+from rules.packs.trip import TripSheet, load_trip_sheet, parse_trip_sheet
 from rules.signals.model import Value
-from rules.source import read_source, source_of
-from tests.packs_flight.flown import Judged, Moment
+from rules.source import read_source, parse_source
+from tests.packs_flight.flown import JudgedFlight, Moment
 
 RATE_HZ = 1.0
 BEFORE = {
@@ -38,7 +38,7 @@ class Form(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class Amended(Form):
+class TripChangeForm(Form):
     """When the papers are amended, and to what."""
 
     done: str = ""
@@ -58,13 +58,13 @@ class Slip(Form):
     found: tuple[str, ...]
 
 
-class Told(Form):
+class ExpectedOutcome(Form):
     """What comes of an event."""
 
     phases: tuple[str, ...]
     found: dict[str, str]
     joins: str = ""
-    amended: Amended | None = None
+    amended: TripChangeForm | None = None
     slips: tuple[Slip, ...] = ()
 
 
@@ -75,39 +75,39 @@ class Record(NamedTuple):
     amended_s: float | None
 
 
-class Common(NamedTuple):
+class SharedStart(NamedTuple):
     """The clean flight: its moments, when each step was done, and places to go on from."""
 
     moments: list[Moment]
     done: dict[str, float]
-    halts: list[Halt]
+    halts: list[FlightCheckpoint]
 
 
 @cache
-def events() -> dict[str, Told]:
+def events() -> dict[str, ExpectedOutcome]:
     """What should come of each event."""
-    return TypeAdapter(dict[str, Told]).validate_python(
+    return TypeAdapter(dict[str, ExpectedOutcome]).validate_python(
         read_source(Path(__file__).with_name("events.yaml")).data
     )
 
 
 @cache
-def rules() -> tuple[Pack, Trip]:
+def rules() -> tuple[Pack, TripSheet]:
     """The pack and the papers at the beginning."""
-    trip = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     return load_pack("twin_jet", trip=trip), trip
 
 
 @cache
-def clean(seed: int) -> Common:
+def clean(seed: int) -> SharedStart:
     """The flight without an event, kept once a second, with a halt every minute."""
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
     moments, halts = [], []
     for moment in _moments(flight):
         moments.append(moment)
         if moment.sim_s % 60.0 == 0.0:
-            halts.append(flight.halt())
-    return Common(moments, flight.crew.done, halts)
+            halts.append(flight.checkpoint())
+    return SharedStart(moments, flight.crew.step_times_s, halts)
 
 
 @cache
@@ -119,11 +119,11 @@ def record(event: str, seed: int) -> Record:
         common = clean(seed)
         before_s = common.done[BEFORE[event]] - 5.0
         halt = [halt for halt in common.halts if halt.sim_s < before_s][-1]
-        flight.go_on(halt)
+        flight.resume_from(halt)
         moments = [m for m in common.moments if m.sim_s < halt.sim_s]
     for moment in _moments(flight):
         moments.append(moment)
-        if amended and done_s is None and amended.done in flight.crew.done:
+        if amended and done_s is None and amended.done in flight.crew.step_times_s:
             done_s = moment.sim_s
     if amended and amended.call:
         done_s = max(m.sim_s for m in moments if amended.call in m.calls)
@@ -139,22 +139,22 @@ def _moments(flight: Flight) -> Iterator[Moment]:
 def amended_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
     """Values of an amended sheet, in the book's units."""
     words = ", ".join(f'"{name}": "{value}"' for name, value in values.items())
-    return trip_from(source_of(f'trip: {{"title": "amended", "values": {{{words}}}}}', "amended")).values
+    return parse_trip_sheet(parse_source(f'trip: {{"title": "amended", "values": {{{words}}}}}', "amended")).values
 
 
-def judge(event: str, seed: int, slip: Slip | None = None, *, first_s: float = 0.0) -> Judged:
+def judge(event: str, seed: int, slip: Slip | None = None, *, first_s: float = 0.0) -> JudgedFlight:
     """Judge an event's flight, with an error laid over it; before `first_s` only its calls are entered."""
     told, flown = events()[event], record(event, seed)
-    judged, since = Judged(Core(*rules())), False
+    judged, since = JudgedFlight(Judge(*rules())), False
     values = (told.amended.values if told.amended else {}) | (slip.sheet if slip else {})
     for moment in flown.moments:
         since = since or (slip is not None and slip.since in judged.phases[-1:])
         calls = [c for c in moment.calls if not (since and slip and c in slip.unsaid)]
         if moment.sim_s < first_s:
             for call in calls:
-                judged.core.call(call)
+                judged.core.enter_call(call)
             continue
         judged.send(moment.sim_s, {**moment.state, **(slip.reads if since and slip else {})}, calls)
         if moment.sim_s == flown.amended_s and not (slip and slip.unamended):
-            judged.entries += judged.core.amend(amended_values(values))
+            judged.entries += judged.core.update_trip(amended_values(values))
     return judged

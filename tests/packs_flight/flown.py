@@ -12,12 +12,12 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeAlias
 
 from mock_sim.run import Flight
-from rules.judge.core import Core
-from rules.judge.entries import Entry, Finding, GateCued, GateEntered, Notice, PhaseEntered
-from rules.packs.layers import SHIPPED
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent, Finding, GateCued, GateEntered, Notice, PhaseEntered
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip, load_trip
+from rules.packs.trip import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
 
 State: TypeAlias = Mapping[str, Value]
@@ -33,11 +33,11 @@ class Moment(NamedTuple):
 
 
 @dataclass
-class Judged:
+class JudgedFlight:
     """A core and what it said."""
 
-    core: Core
-    entries: list[Entry] = field(default_factory=list)
+    core: Judge
+    entries: list[JudgeEvent] = field(default_factory=list)
     _sent: dict[str, Value] = field(default_factory=dict)
 
     def send(self, sim_s: float, state: State, calls: Collection[str] = ()) -> None:
@@ -49,11 +49,11 @@ class Judged:
         ]
         self._sent = dict(state)
         frame = Frame("test", sim_s, sim_s, 0, tuple(state), changes, tuple(calls))
-        self.entries += self.core.frame(frame)
+        self.entries += self.core.judge_frame(frame)
 
     def play(
         self, moments: Iterable[Moment], change: Change | None = None, *, unsaid: Collection[str] = ()
-    ) -> Judged:
+    ) -> JudgedFlight:
         """Send these moments, changed, without the calls that are left unsaid."""
         for moment in moments:
             state = dict(moment.state)
@@ -95,13 +95,13 @@ class Judged:
 
 
 @dataclass
-class Clean:
+class CleanSector:
     """The record of a correct flight, and how it was judged."""
 
     pack: Pack
-    trip: Trip
+    trip: TripSheet
     moments: list[Moment]
-    judged: Judged
+    judged: JudgedFlight
 
     def between(self, first_s: float, last_s: float) -> list[Moment]:
         """The moments of a part of the record."""
@@ -111,9 +111,9 @@ class Clean:
         """Every signal at a time of the record."""
         return next(m.state for m in self.moments if m.sim_s >= sim_s)
 
-    def core(self) -> Core:
+    def core(self) -> Judge:
         """A core before its first frame."""
-        return Core(self.pack, self.trip)
+        return Judge(self.pack, self.trip)
 
     def joined(
         self,
@@ -122,13 +122,13 @@ class Clean:
         change: Change | None = None,
         *,
         unsaid: Collection[str] = (),
-    ) -> Judged:
+    ) -> JudgedFlight:
         """Judge a part of the record; what was called before it has been called."""
-        judged = Judged(self.core())
+        judged = JudgedFlight(self.core())
         for moment in self.between(0, first_s - 0.01):
             for call in moment.calls:
                 if call not in unsaid:
-                    judged.core.call(call)
+                    judged.core.enter_call(call)
         return judged.play(self.between(first_s, last_s), change, unsaid=unsaid)
 
 
@@ -150,10 +150,10 @@ def record_sector() -> list[Moment]:
     ]
 
 
-def fly_clean() -> Clean:
+def fly_clean() -> CleanSector:
     """The record of a correct flight, judged by the pack."""
-    trip = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     pack = load_pack("twin_jet", trip=trip)
     moments = record_sector()
-    judged = Judged(Core(pack, trip)).play(moments)
-    return Clean(pack, trip, moments, judged)
+    judged = JudgedFlight(Judge(pack, trip)).play(moments)
+    return CleanSector(pack, trip, moments, judged)

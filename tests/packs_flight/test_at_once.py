@@ -10,33 +10,33 @@ import pytest
 from adapters.build import receiver_for
 from mock_sim.run import Flight
 from mock_sim.send.formats import encoder_for
-from mock_sim.send.frames import Frames
-from mock_sim.send.mischief import Mischief, Spoiler
-from rules.packs.layers import SHIPPED
+from mock_sim.send.frames import FlightFrames
+from mock_sim.send.mischief import NetworkFaults, FaultInjector
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 from rules.signals.model import Frame
-from tests.rules.judge.batch.both import Ask, Tick, Went, told_at_once, told_live
+from tests.rules.judge.batch.both import RequestInput, TickInput, Went, batch_events, live_events
 
-BAD = Mischief(loss=0.05, jitter_s=0.08)
+BAD = NetworkFaults(loss=0.05, jitter_s=0.08)
 FORM = "msgpack"
 Silences = Sequence[tuple[float, float]]
 
 
 def _received(flight: Flight, pack_name: str, silences: Silences) -> list[Went]:
     """What comes in: frames, and a tick each second while nothing does."""
-    receiver = receiver_for(load_pack(pack_name).signals, form=FORM, link="mock")
-    encoder, spoiler, went = encoder_for(FORM), Spoiler(BAD, 1), list[Went]()
+    receiver = receiver_for(load_pack(pack_name).signals, format_name=FORM, link="mock")
+    encoder, spoiler, went = encoder_for(FORM), FaultInjector(BAD, 1), list[Went]()
     silent_s = 0.0
-    for frame in Frames(flight.scenario, flight, rate_hz=flight.rate_hz):
+    for frame in FlightFrames(flight.scenario, flight, rate_hz=flight.rate_hz):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
             spoiler.add(frame.due_s, data)
         for recv_s, data in spoiler.due(frame.due_s):
             if not any(begin <= recv_s < end for begin, end in silences):
-                went += receiver.take(data, recv_s)
+                went += receiver.receive(data, recv_s)
             elif recv_s >= silent_s + 1.0:
                 silent_s = recv_s
-                went.append(Tick(recv_s))
+                went.append(TickInput(recv_s))
     return went
 
 
@@ -62,13 +62,13 @@ def test_a_flight_at_once_is_the_flight_live(
     silences: Silences,
 ) -> None:
     """With slips and events, noise, loss and silences, an amended sheet, an excuse, and the first third anew after a jump back."""
-    trip = load_trip(SHIPPED / pack_name / "trip_demo.yaml")
+    trip = load_trip_sheet(SHIPPED_DIR / pack_name / "trip_demo.yaml")
     pack = load_pack(pack_name, trip=trip)
     went = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)
     third = len(went) // 3
-    went.insert(third, Ask("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))
-    went.insert(2 * third, Ask("excuse", next(iter(pack.items))))
+    went.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))
+    went.insert(2 * third, RequestInput("excuse", next(iter(pack.items))))
     went += _begun_anew(went[:third])
-    live = told_live(pack, trip, went)
+    live = live_events(pack, trip, went)
     assert len(live) > 500
-    assert told_at_once(pack, trip, went) == live
+    assert batch_events(pack, trip, went) == live

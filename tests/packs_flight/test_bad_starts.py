@@ -10,12 +10,12 @@ from functools import cache
 
 import pytest
 
-from mock_sim.run import Flight, Halt, Moment
-from rules.judge.core import Core
-from rules.judge.entries import Finding, FindingOpened, Notice, StripEnd, StripKept
-from rules.packs.layers import SHIPPED
+from mock_sim.run import Flight, FlightCheckpoint, FlightMoment
+from rules.judge.core import Judge
+from rules.judge.entries import Finding, FindingOpened, Notice, TraceEnd, TraceRecorded
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
 
 RATE_HZ = 5.0
@@ -31,8 +31,8 @@ class Start:
 
     findings: list[Finding]
     told: list[str]
-    strip: StripKept
-    moments: list[Moment]
+    strip: TraceRecorded
+    moments: list[FlightMoment]
 
     def first_s(self, name: str, least: float) -> float:
         """When a number first was at least so much."""
@@ -43,23 +43,23 @@ class Start:
         return next(m.sim_s for m in self.moments if m.state["engine.2.fuel_lever"] == "open")
 
 
-def number(moment: Moment, name: str) -> float:
+def number(moment: FlightMoment, name: str) -> float:
     """A signal that is a number."""
     return float(moment.state[name])
 
 
 @cache
-def before_push(scenario: str) -> tuple[Halt, tuple[str, ...]]:
+def before_push(scenario: str) -> tuple[FlightCheckpoint, tuple[str, ...]]:
     """The flight as it stands just before the push back is approved, and the calls made so far."""
     flight = Flight(scenario, seed=SEED, rate_hz=RATE_HZ)
-    calls, known, halt = list[str](), tuple[str, ...](), flight.halt()
+    calls, known, halt = list[str](), tuple[str, ...](), flight.checkpoint()
     for moment in flight:
         said = [call.name for call in moment.calls]
         if "push_approved" in said:
             return halt, known
         calls += said
         if moment.sim_s % 10.0 == 0.0:
-            halt, known = flight.halt(), tuple(calls)
+            halt, known = flight.checkpoint(), tuple(calls)
     raise AssertionError("nobody pushed back")
 
 
@@ -67,12 +67,12 @@ def before_push(scenario: str) -> tuple[Halt, tuple[str, ...]]:
 def started(scenario: str, event: str) -> Start:
     """The first start of engine 2 with an event, '' for none."""
     halt, calls = before_push(scenario)
-    flight = Flight(scenario, events=[event] if event else [], seed=SEED, rate_hz=RATE_HZ).go_on(halt)
-    trip = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml")
-    core = Core(load_pack("twin_jet", trip=trip), trip)
+    flight = Flight(scenario, events=[event] if event else [], seed=SEED, rate_hz=RATE_HZ).resume_from(halt)
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    core = Judge(load_pack("twin_jet", trip=trip), trip)
     for call in calls:
-        core.call(call)
-    findings, told, moments = list[Finding](), list[str](), list[Moment]()
+        core.enter_call(call)
+    findings, told, moments = list[Finding](), list[str](), list[FlightMoment]()
     before: dict[str, Value] = {}
     for moment in flight:
         moments.append(moment)
@@ -84,13 +84,13 @@ def started(scenario: str, event: str) -> Start:
         before = dict(moment.state)
         said = tuple(call.name for call in moment.calls)
         frame = Frame("test", moment.sim_s, moment.sim_s, 0, tuple(before), changes, said)
-        for entry in core.frame(frame):
+        for entry in core.judge_frame(frame):
             match entry:
                 case FindingOpened():
                     findings.append(entry.finding)
                 case Notice():
                     told.append(entry.sentence)
-                case StripKept(strip=kept) if kept == STRIP:
+                case TraceRecorded(trace=kept) if kept == STRIP:
                     return Start(findings, told, entry, moments)
     raise AssertionError("engine 2 was not started")
 
@@ -121,7 +121,7 @@ def test_the_trace_of_a_bad_start_names_its_findings(scenario: str, event: str) 
     """The strip runs from the starter to rest or idle, holds every sample, and has the numbers of the findings."""
     start = started(scenario, event)
     strip = start.strip
-    assert strip.end is StripEnd.ENDED
+    assert strip.end is TraceEnd.ENDED
     assert strip.findings == tuple(finding.number for finding in start.findings) != ()
     assert all(len(column.values) == len(strip.times_s) for column in strip.columns)
     assert len(strip.times_s) >= (strip.ended_s - strip.began_s) * 3.0

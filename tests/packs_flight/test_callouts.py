@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rules.judge.entries import Callout, Entry
-from tests.packs_flight.flown import Clean
+from rules.judge.entries import Callout, JudgeEvent
+from tests.packs_flight.flown import CleanSector
 
 START = ["start_oil", "start_n1", "start_fuel_speed", "start_10", "light_off", "start_20", "starter_cut_out"]
 
 
-def callouts(entries: Iterable[Entry]) -> list[Callout]:
+def callouts(entries: Iterable[JudgeEvent]) -> list[Callout]:
     """Every callout, in order."""
     return [entry for entry in entries if isinstance(entry, Callout)]
 
 
-def test_both_starts_are_called_against_their_clock(clean: Clean) -> None:
+def test_both_starts_are_called_against_their_clock(clean: CleanSector) -> None:
     """Each engine's start calls its clock and its signs once: oil before N1, light-off after the fuel's speed, cut-out last."""
     calls = callouts(clean.judged.entries)
     begins = [n for n, call in enumerate(calls) if call.id == "start_oil"]
@@ -28,7 +28,7 @@ def test_both_starts_are_called_against_their_clock(clean: Clean) -> None:
         assert "start_10" in names
 
 
-def test_the_clock_is_called_on_time(clean: Clean) -> None:
+def test_the_clock_is_called_on_time(clean: CleanSector) -> None:
     """Ten seconds are called ten seconds after the start valve opened, to the second of the record."""
     tens = [call.sim_s for call in callouts(clean.judged.entries) if call.id == "start_10"]
     opened = [
@@ -40,7 +40,7 @@ def test_the_clock_is_called_on_time(clean: Clean) -> None:
     assert tens == [sim_s + 10 for sim_s in opened]
 
 
-def test_the_roll_is_called_once_in_its_order(clean: Clean) -> None:
+def test_the_roll_is_called_once_in_its_order(clean: CleanSector) -> None:
     """Airspeed alive, 80 knots, V1 and rotate are called once each, in this order, none of them in the landing roll."""
     calls = [call for call in callouts(clean.judged.entries) if not call.id.startswith(("start", "light"))]
     assert [call.id for call in calls] == ["airspeed_alive", "cross_check", "v1", "rotate"]
@@ -50,7 +50,7 @@ def test_the_roll_is_called_once_in_its_order(clean: Clean) -> None:
     assert float(before["v1"]) < float(clean.trip.values["trip.v1"]) <= float(speed["v1"])
 
 
-def test_a_start_that_hangs_is_called_for_thirty_seconds_and_no_cut_out(clean: Clean) -> None:
+def test_a_start_that_hangs_is_called_for_thirty_seconds_and_no_cut_out(clean: CleanSector) -> None:
     """With the valve held open the clock goes on to 30 s; nothing is called that did not happen."""
     opened_s = next(m.sim_s for m in clean.moments if "open" in (m.state["engine.1.start_valve"], m.state["engine.2.start_valve"]))  # fmt: skip
     engine = "1" if clean.state_at(opened_s)["engine.1.start_valve"] == "open" else "2"

@@ -6,9 +6,9 @@ from functools import cache
 
 import pytest
 
-from rules.judge.entries import Life
+from rules.judge.entries import ItemStatus
 from tests.packs_flight.eventful import Slip, events, judge, record
-from tests.packs_flight.flown import Judged
+from tests.packs_flight.flown import JudgedFlight
 
 SEED = 1
 CASES = [(event, seed) for event, told in events().items() for seed in ((1,) if told.joins else (1, 2))]
@@ -20,7 +20,7 @@ SLIPS = [
 
 
 @cache
-def judged(event: str, seed: int) -> Judged:
+def judged(event: str, seed: int) -> JudgedFlight:
     """An event, judged once."""
     return judge(event, seed, first_s=joins_s(event, seed))
 
@@ -57,10 +57,10 @@ def test_after_a_return_to_the_stand_all_is_open_again() -> None:
     """What had been checked for the take-off, and what had been called, counts as not done."""
     flight = judged("return_to_stand", SEED)
     core, came_s = flight.core, flight.phase_s("before_start")
-    gates = [g for g in core.session.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
+    gates = [g for g in core.context.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]
     states = [core.items.states[item] for gate in gates for item in gate.needs]
     assert len(states) > 100
-    assert Life.CONFIRMED not in {state.life for state in states}
+    assert ItemStatus.CONFIRMED not in {state.status for state in states}
     assert all(state.last_met_s is None or state.last_met_s >= came_s for state in states)
-    assert not core.session.called.keys() & {"before_taxi_checklist", "taxi_clearance", "lineup_clearance"}
-    assert "push_back" in core.session.in_play
+    assert not core.context.phase_of_call.keys() & {"before_taxi_checklist", "taxi_clearance", "lineup_clearance"}
+    assert "push_back" in core.context.active_gates

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.judge.entries import Finding
-from rules.packs.layers import SHIPPED
-from rules.packs.trip import load_trip
+from rules.packs.layers import SHIPPED_DIR
+from rules.packs.trip import load_trip_sheet
 from rules.signals.model import Value
-from tests.packs_flight.flown import Clean, Judged, State, shifted
+from tests.packs_flight.flown import CleanSector, JudgedFlight, State, shifted
 
 LATE_S = 400.0
 """By so much later than in the record the way down begins."""
@@ -40,12 +40,12 @@ def laid_over(state: State, wrong: Wrong) -> dict[str, Value]:
     return changed
 
 
-def judged(clean: Clean, wrong: Wrong) -> Judged:
+def judged(clean: CleanSector, wrong: Wrong) -> JudgedFlight:
     """The record up to the end of the phase after the one in which something went wrong."""
     from_s = clean.judged.phase_s(wrong.phase) + 60.0
     papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
     trip = replace(clean.trip, values={**clean.trip.values, **papers})
-    made = Judged(Core(clean.pack, trip))
+    made = JudgedFlight(Judge(clean.pack, trip))
     for moment in clean.between(0.0, from_s + 700.0):
         state = laid_over(moment.state, wrong) if moment.sim_s >= from_s else moment.state
         made.send(moment.sim_s, state, moment.calls)
@@ -83,7 +83,7 @@ ON_PAPER = [
 
 
 @pytest.mark.parametrize("wrong", IN_FLIGHT, ids=[wrong.item for wrong in IN_FLIGHT])
-def test_what_is_wrong_in_flight_is_told_with_its_working(clean: Clean, wrong: Wrong) -> None:
+def test_what_is_wrong_in_flight_is_told_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
     """The finding comes after the error, and its sentence has the numbers that it was worked out from."""
     finding = judged(clean, wrong).finding(wrong.item)
     assert finding.sim_s >= clean.judged.phase_s(wrong.phase) + 60.0
@@ -91,16 +91,16 @@ def test_what_is_wrong_in_flight_is_told_with_its_working(clean: Clean, wrong: W
 
 
 @pytest.mark.parametrize("wrong", ON_PAPER, ids=[wrong.item for wrong in ON_PAPER])
-def test_a_wrong_paper_is_told_with_its_working(clean: Clean, wrong: Wrong) -> None:
+def test_a_wrong_paper_is_told_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
     """Papers that agree with what was entered and cannot be right are told before the phase that needs them."""
     papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
-    made = Judged(Core(clean.pack, replace(clean.trip, values={**clean.trip.values, **papers})))
+    made = JudgedFlight(Judge(clean.pack, replace(clean.trip, values={**clean.trip.values, **papers})))
     made.play(clean.between(0.0, clean.judged.phase_s("descent")))
     finding: Finding = made.finding(wrong.item)
     assert wrong.words in finding.sentence
 
 
-def test_a_late_descent_is_told_before_the_point_is_passed(clean: Clean) -> None:
+def test_a_late_descent_is_told_before_the_point_is_passed(clean: CleanSector) -> None:
     """Who flies on level hears of it with some miles still to the point at which 3 degrees begin."""
     level_s = clean.judged.phase_s("descent") - 60.0
     last = clean.between(level_s, level_s)[0]
@@ -117,15 +117,15 @@ def test_a_late_descent_is_told_before_the_point_is_passed(clean: Clean) -> None
     assert need < left < need + 5.5
 
 
-def test_the_sheet_lands_where_the_flight_does(clean: Clean) -> None:
+def test_the_sheet_lands_where_the_flight_does(clean: CleanSector) -> None:
     """Landing mass and fuel at landing of the demo's sheet are those of the flight, and VREF fits them."""
     landed = next(m for m in clean.moments if m.sim_s >= clean.judged.phase_s("landing"))
-    values = load_trip(SHIPPED / "twin_jet" / "trip_demo.yaml").values
+    values = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml").values
     sheet = {name: float(value) for name, value in values.items() if not isinstance(value, str)}
     fuel_kg = float(landed.state["fuel.total"])
     assert sheet["trip.zero_fuel_mass"] + fuel_kg == pytest.approx(sheet["trip.landing_mass"], abs=150.0)
     planned = sheet["trip.block_fuel"] - sheet["trip.taxi_fuel"] - sheet["trip.trip_fuel"]
     assert fuel_kg == pytest.approx(planned, abs=150.0)
-    least = clean.judged.core.session.state.values["figure.least_vref"]
+    least = clean.judged.core.context.state.values["figure.least_vref"]
     assert not isinstance(least, str)
     assert 0.0 <= sheet["trip.vref"] - least < 1.0

@@ -6,7 +6,7 @@ import pytest
 
 from rules.packs.load import load_pack
 from tests.packs_flight.errors import ERRORS, Error
-from tests.packs_flight.flown import Clean
+from tests.packs_flight.flown import CleanSector
 
 JOINED_S = {"cruise": 60.0, "descent": 200.0, "landing": 90.0}
 JOINED_AT = {
@@ -20,7 +20,7 @@ JOINED_AT = {
 CASES = [(gate, error) for gate, errors in ERRORS.items() for error in errors]
 
 
-def part(clean: Clean, gate: str) -> tuple[float, float]:
+def part(clean: CleanSector, gate: str) -> tuple[float, float]:
     """From some time before a gate's cue, or from the beginning of a phase, to just after its entry."""
     if gate in JOINED_AT:
         return clean.judged.phase_s(JOINED_AT[gate]), clean.judged.entered_s(gate) + 2.0
@@ -29,7 +29,7 @@ def part(clean: Clean, gate: str) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("gate", ERRORS)
-def test_a_correct_crew_hears_nothing_at_the_gate(clean: Clean, gate: str) -> None:
+def test_a_correct_crew_hears_nothing_at_the_gate(clean: CleanSector, gate: str) -> None:
     """Joined before the gate, the record without an error enters the phase with no finding and no notice."""
     judged = clean.joined(*part(clean, gate))
     assert judged.entered_s(gate) == pytest.approx(clean.judged.entered_s(gate), abs=1)
@@ -38,7 +38,7 @@ def test_a_correct_crew_hears_nothing_at_the_gate(clean: Clean, gate: str) -> No
 
 
 @pytest.mark.parametrize(("gate", "error"), CASES, ids=[f"{g}-{e.item}" for g, e in CASES])
-def test_an_error_is_found_before_the_phase_begins(clean: Clean, gate: str, error: Error) -> None:
+def test_an_error_is_found_before_the_phase_begins(clean: CleanSector, gate: str, error: Error) -> None:
     """The finding has the fitting kind, is told, and comes no later than the entry."""
     judged = clean.joined(*part(clean, gate), error.change, unsaid=error.unsaid)
     assert judged.found.get(error.item) == error.kind
@@ -48,7 +48,7 @@ def test_an_error_is_found_before_the_phase_begins(clean: Clean, gate: str, erro
     assert any(finding.sentence in sentence for sentence in judged.told)
 
 
-def clean_phase(clean: Clean, gate: str) -> str:
+def clean_phase(clean: CleanSector, gate: str) -> str:
     """The phase that a gate leads to."""
     return next(g.phase for g in clean.pack.gates if g.id == gate)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from rules.signals.model import Value
-from tests.packs_flight.flown import Clean, Judged, Moment, State, shifted
+from tests.packs_flight.flown import CleanSector, JudgedFlight, Moment, State, shifted
 
 
 def hold(moment: Moment, seconds: int, changes: Mapping[str, Value]) -> list[Moment]:
@@ -62,32 +62,32 @@ def stopped(from_s: float, state: State) -> list[Moment]:
 AIRSPEEDS = ("flight.airspeed", "airspeed.captain", "airspeed.first_officer", "airspeed.standby")
 
 
-def rejected(clean: Clean) -> tuple[Judged, float]:
+def rejected(clean: CleanSector) -> tuple[JudgedFlight, float]:
     """Flown up to 90 kt and stopped; when that was."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
-    judged = Judged(clean.core()).play(clean.between(0, go_s))
+    judged = JudgedFlight(clean.core()).play(clean.between(0, go_s))
     stop = stopped(go_s, clean.state_at(go_s))
     judged.play(stop)
     return judged, end_s(stop)
 
 
-def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: Clean) -> None:
+def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: CleanSector) -> None:
     """The roll becomes a rejected take-off, and that the taxi; a correct stop hears nothing."""
     judged, _ = rejected(clean)
     assert judged.phases[-3:] == ["high_speed", "rejected", "taxi"]
     assert judged.found == {}
 
 
-def test_spoilers_that_stay_in_are_told_in_a_rejected_take_off(clean: Clean) -> None:
+def test_spoilers_that_stay_in_are_told_in_a_rejected_take_off(clean: CleanSector) -> None:
     """The stop is told at once that its spoilers are missing."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
-    judged = Judged(clean.core()).play(clean.between(0, go_s))
+    judged = JudgedFlight(clean.core()).play(clean.between(0, go_s))
     flat = {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0}
     judged.play(stopped(go_s, clean.state_at(go_s)), flat)
     assert judged.found == {"watch.spoilers_in_rejected": "omitted"}
 
 
-def test_after_a_rejected_take_off_the_next_one_is_prepared_anew(clean: Clean) -> None:
+def test_after_a_rejected_take_off_the_next_one_is_prepared_anew(clean: CleanSector) -> None:
     """The second try is as quiet as the first; without the calls and with flaps in, both are found again."""
     taxi = clean.between(clean.judged.phase_s("line_up") - 60.0, clean.judged.phase_s("initial_climb"))
     judged, last_s = rejected(clean)
@@ -105,7 +105,7 @@ def test_after_a_rejected_take_off_the_next_one_is_prepared_anew(clean: Clean) -
     assert judged.found["flow.line_up.clearance"] == "omitted"
 
 
-def returned(clean: Clean) -> tuple[Judged, float]:
+def returned(clean: CleanSector) -> tuple[JudgedFlight, float]:
     """Taxied out, back to the stand, engines off; when that was."""
     out_s = clean.judged.phase_s("taxi") + 60.0
     taxied = clean.between(0, out_s)
@@ -115,18 +115,18 @@ def returned(clean: Clean) -> tuple[Judged, float]:
     rotors = {"engine.1.n1": 2.0, "engine.2.n1": 2.0, "engine.1.n2": 6.0, "engine.2.n2": 6.0}
     cut = hold(brake[-1], 40, off | {"engine.1.n2": 30.0, "engine.2.n2": 30.0})
     still = hold(cut[-1], 20, off | rotors)
-    judged = Judged(clean.core()).play([*taxied, *brake, *cut, *still])
+    judged = JudgedFlight(clean.core()).play([*taxied, *brake, *cut, *still])
     return judged, end_s(still)
 
 
-def test_a_return_to_the_stand_leads_back_before_the_start(clean: Clean) -> None:
+def test_a_return_to_the_stand_leads_back_before_the_start(clean: CleanSector) -> None:
     """Engines off at the stand before the flight: what comes next is a new start."""
     judged, _ = returned(clean)
     assert judged.phases[-2:] == ["taxi", "before_start"]
     assert {item for item in judged.found if not item.startswith("watch.")} == set()
 
 
-def test_after_a_return_to_the_stand_everything_is_asked_anew(clean: Clean) -> None:
+def test_after_a_return_to_the_stand_everything_is_asked_anew(clean: CleanSector) -> None:
     """The clearances of the first try serve no second one, and a right second one is quiet."""
     again = clean.between(clean.judged.phase_s("before_start"), clean.judged.phase_s("taxi") + 20.0)
     judged, last_s = returned(clean)
@@ -146,12 +146,12 @@ def test_after_a_return_to_the_stand_everything_is_asked_anew(clean: Clean) -> N
 NEW_RUNWAY: dict[str, Value] = {"trip.runway": "32", "trip.runway_heading": 323.0, "trip.v1": 124.0}
 
 
-def test_another_runway_opens_what_its_papers_change(clean: Clean) -> None:
+def test_another_runway_opens_what_its_papers_change(clean: CleanSector) -> None:
     """Papers amended in the taxi: speeds and runway of the old ones are found before line-up, nothing before."""
     change_s = clean.judged.phase_s("taxi") + 40.0
-    judged = Judged(clean.core()).play(clean.between(0, change_s))
+    judged = JudgedFlight(clean.core()).play(clean.between(0, change_s))
     assert judged.found == {}
-    judged.entries += judged.core.amend(NEW_RUNWAY)
+    judged.entries += judged.core.update_trip(NEW_RUNWAY)
     judged.play(clean.between(change_s + 0.1, clean.judged.cued_s("line_up") + 3.0))
     assert judged.found["flow.papers.v1_captain"] == "wrong_value"
     assert "undone" not in judged.found.values()
@@ -192,22 +192,22 @@ def climbing(at_s: float, state: State) -> list[Moment]:
     return moments
 
 
-def missed(clean: Clean, change: Mapping[str, Value] | None = None) -> tuple[Judged, float]:
+def missed(clean: CleanSector, change: Mapping[str, Value] | None = None) -> tuple[JudgedFlight, float]:
     """Flown to 400 ft on final, and gone around; when the climb was over."""
     at_s = clean.judged.phase_s("short_final") + 6.0
-    judged = Judged(clean.core()).play(clean.between(0, at_s))
+    judged = JudgedFlight(clean.core()).play(clean.between(0, at_s))
     climb = climbing(at_s, clean.state_at(at_s))
     return judged.play(climb, change), end_s(climb)
 
 
-def test_a_go_around_leads_back_to_the_approach(clean: Clean) -> None:
+def test_a_go_around_leads_back_to_the_approach(clean: CleanSector) -> None:
     """A correct go-around hears nothing, and is an approach again once it is level."""
     judged, _ = missed(clean)
     assert judged.phases[-3:] == ["short_final", "go_around", "approach"]
     assert judged.found == {}
 
 
-def test_after_a_go_around_the_landing_is_prepared_anew(clean: Clean) -> None:
+def test_after_a_go_around_the_landing_is_prepared_anew(clean: CleanSector) -> None:
     """The next landing is as quiet as a first one; without its checklist and clearance it is not."""
     again = clean.between(clean.judged.phase_s("final") - 220.0, clean.judged.phase_s("taxi_in"))
     judged, last_s = missed(clean)
@@ -222,7 +222,7 @@ def test_after_a_go_around_the_landing_is_prepared_anew(clean: Clean) -> None:
     }
 
 
-def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: Clean) -> None:
+def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: CleanSector) -> None:
     """Flaps that stay at landing and a gear that stays down are told while there is height to gain."""
     left: dict[str, Value] = {
         "controls.flap.lever": 28.0,
@@ -234,7 +234,7 @@ def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: Clean) -> None:
     assert judged.found["flow.go_around.go_around_gear"] == "omitted"
 
 
-def test_an_engine_failure_after_take_off_keeps_the_phases(clean: Clean) -> None:
+def test_an_engine_failure_after_take_off_keeps_the_phases(clean: CleanSector) -> None:
     """The engine is named, and the flight is still an initial climb, and then a climb."""
     fail_s = clean.judged.phase_s("initial_climb") + 3.0
     dead: dict[str, Value] = {
@@ -245,24 +245,24 @@ def test_an_engine_failure_after_take_off_keeps_the_phases(clean: Clean) -> None
     def failed(sim_s: float, _: State) -> Mapping[str, Value]:
         return dead if sim_s >= fail_s else {}
 
-    judged = Judged(clean.core()).play(clean.between(0, clean.judged.phase_s("climb") + 20.0), failed)
+    judged = JudgedFlight(clean.core()).play(clean.between(0, clean.judged.phase_s("climb") + 20.0), failed)
     assert judged.phases[-3:] == ["rotation", "initial_climb", "climb"]
     assert judged.found == {"watch.engine_failure_1": "limit_exceeded"}
 
 
-def test_a_second_sector_on_the_same_day_is_like_the_first(clean: Clean) -> None:
+def test_a_second_sector_on_the_same_day_is_like_the_first(clean: CleanSector) -> None:
     """From dark to dark again: the same phases, in the same order, and nothing is found."""
-    whole = Judged(clean.core()).play(clean.moments)
+    whole = JudgedFlight(clean.core()).play(clean.moments)
     first = list(whole.phases)
-    whole.entries += whole.core.amend(dict(clean.trip.values))
+    whole.entries += whole.core.update_trip(dict(clean.trip.values))
     whole.play(then(end_s(clean.moments), clean.moments))
     assert whole.phases == first + first
     assert [f.sentence for f in whole.core.findings] == []
 
 
-def test_the_calls_of_the_first_sector_do_not_serve_the_second(clean: Clean) -> None:
+def test_the_calls_of_the_first_sector_do_not_serve_the_second(clean: CleanSector) -> None:
     """What was cleared, briefed and read for the first sector is missed in the second."""
-    whole = Judged(clean.core()).play(clean.moments)
+    whole = JudgedFlight(clean.core()).play(clean.moments)
     upto = clean.between(0, clean.judged.phase_s("engine_start") + 5.0)
     whole.play(
         then(end_s(clean.moments), upto), unsaid=("atc_clearance", "departure_briefing", "push_approved")

@@ -11,14 +11,14 @@ from functools import cache
 
 import pytest
 
-from mock_sim.aeroplane.machine import Machine
-from mock_sim.run import Flight, Halt
-from rules.judge.core import Core
-from rules.judge.entries import Finding, FindingOpened, Notice, StripKept
-from rules.packs.layers import SHIPPED
+from mock_sim.aeroplane.machine import MockAeroplane
+from mock_sim.run import Flight, FlightCheckpoint
+from rules.judge.core import Judge
+from rules.judge.entries import Finding, FindingOpened, Notice, TraceRecorded
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip, load_trip
+from rules.packs.trip import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
 
 RATE_HZ = 5.0
@@ -34,7 +34,7 @@ class Roll:
     findings: list[Finding]
     speeds_kt: dict[str, float]
     told: list[str]
-    core: Core
+    core: Judge
 
     @property
     def found(self) -> list[str]:
@@ -43,29 +43,29 @@ class Roll:
 
 
 @cache
-def _rules(papers: str) -> tuple[Pack, Trip]:
+def _rules(papers: str) -> tuple[Pack, TripSheet]:
     """The pack and a sheet."""
-    trip = load_trip(SHIPPED / "twin_jet" / papers)
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / papers)
     return load_pack("twin_jet", trip=trip), trip
 
 
 @cache
-def lined_up(seed: int) -> tuple[Halt, tuple[str, ...]]:
+def lined_up(seed: int) -> tuple[FlightCheckpoint, tuple[str, ...]]:
     """The sector as it stands before the line-up is cleared, and the calls made so far."""
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
-    calls, known, halt = list[str](), tuple[str, ...](), flight.halt()
+    calls, known, halt = list[str](), tuple[str, ...](), flight.checkpoint()
     for moment in flight:
         said = [call.name for call in moment.calls]
         if "lineup_clearance" in said:
             return halt, known
         calls += said
         if moment.sim_s % 60.0 == 0.0:
-            halt, known = flight.halt(), tuple(calls)
+            halt, known = flight.checkpoint(), tuple(calls)
     raise AssertionError("nobody lined up")
 
 
 def rolled(
-    change: Callable[[Machine], None] | None = None,
+    change: Callable[[MockAeroplane], None] | None = None,
     *,
     shown: Mapping[str, Value] | None = None,
     sheet: Mapping[str, Value] | None = None,
@@ -82,11 +82,11 @@ def rolled(
         seed: Of the flight.
     """
     halt, calls = lined_up(seed)
-    flight = Flight("sector", seed=seed, rate_hz=RATE_HZ).go_on(halt)
-    core = Core(*_rules(papers))
-    core.amend(sheet or {})
+    flight = Flight("sector", seed=seed, rate_hz=RATE_HZ).resume_from(halt)
+    core = Judge(*_rules(papers))
+    core.update_trip(sheet or {})
     for call in calls:
-        core.call(call)
+        core.enter_call(call)
     roll = Roll([], {}, [], core)
     before: dict[str, Value] = {}
     for moment in flight:
@@ -98,7 +98,7 @@ def rolled(
         ]
         before = state
         said = tuple(call.name for call in moment.calls)
-        for entry in core.frame(Frame("test", moment.sim_s, moment.sim_s, 0, tuple(state), changes, said)):
+        for entry in core.judge_frame(Frame("test", moment.sim_s, moment.sim_s, 0, tuple(state), changes, said)):
             match entry:
                 case FindingOpened(finding=finding):
                     roll.findings.append(finding)
@@ -112,14 +112,14 @@ def rolled(
     raise AssertionError("it never rolled")
 
 
-def levers(aeroplane: Machine, low: float) -> None:
+def levers(aeroplane: MockAeroplane, low: float) -> None:
     """No thrust lever beyond a position."""
     for k in "12":
         if float(aeroplane.get(f"engine.{k}.thrust_lever")) > low:
             aeroplane.set(f"engine.{k}.thrust_lever", low)
 
 
-def press(aeroplane: Machine, pedal: float) -> None:
+def press(aeroplane: MockAeroplane, pedal: float) -> None:
     """Both brakes drag once it rolls at take-off thrust."""
     if float(aeroplane.get("engine.1.n1")) > 80.0:
         for side in ("left", "right"):
@@ -203,8 +203,8 @@ def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
 def test_the_roll_is_kept_with_its_findings() -> None:
     """The strip of the roll runs from the thrust and has the number of what was found in it."""
     roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
-    (strip,) = [strip for strip in roll.core.strips.running if strip.id == "strip.takeoff_roll"]
+    (strip,) = [strip for strip in roll.core.traces.snapshots if strip.id == "strip.takeoff_roll"]
     assert strip.times_s[-1] - strip.began_s > 10.0
-    kept = [e for e in roll.core.frame(Frame("test", 1.0, 9e5, 1, (), (), ())) if isinstance(e, StripKept)]
+    kept = [e for e in roll.core.judge_frame(Frame("test", 1.0, 9e5, 1, (), (), ())) if isinstance(e, TraceRecorded)]
     (number,) = [finding.number for finding in roll.findings if finding.item == LAZY]
-    assert [(e.strip, e.findings) for e in kept] == [("strip.takeoff_roll", (number,))]
+    assert [(e.trace, e.findings) for e in kept] == [("strip.takeoff_roll", (number,))]

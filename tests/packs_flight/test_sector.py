@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.packs_flight.flown import Clean
+from tests.packs_flight.flown import CleanSector
 
 PHASES = [
     "power_up", "before_start", "push_back", "engine_start", "after_start", "before_taxi", "taxi", "line_up", "takeoff",
@@ -11,18 +11,18 @@ PHASES = [
 ]  # fmt: skip
 
 
-def test_a_correct_flight_hears_nothing(clean: Clean) -> None:
+def test_a_correct_flight_hears_nothing(clean: CleanSector) -> None:
     """Nothing is found and nothing is told from the first frame to the last."""
     assert [f.sentence for f in clean.judged.core.findings] == []
     assert clean.judged.told == []
 
 
-def test_every_phase_once_and_in_order(clean: Clean) -> None:
+def test_every_phase_once_and_in_order(clean: CleanSector) -> None:
     """The phases follow the flight; none is skipped, none comes twice."""
     assert clean.judged.phases == PHASES
 
 
-def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: Clean) -> None:
+def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: CleanSector) -> None:
     """There is time to act at every gate that needs something."""
     needing = {g.id for g in clean.pack.gates if g.needs and g.phase in PHASES}
     abnormal = {"taxi_again", "return_to_stand", "approach_again", "climb_away"}
@@ -32,7 +32,7 @@ def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: Clean) -> 
     assert at_once <= {"before_taxi", "landing"}
 
 
-def test_the_flight_leaves_no_item_unread(clean: Clean) -> None:
+def test_the_flight_leaves_no_item_unread(clean: CleanSector) -> None:
     """Every item that a gate of the flight needs was met on it at some time: none is one that can never be met."""
     states = clean.judged.core.items.states
     never = [

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from rules.signals.model import Value
-from tests.packs_flight.flown import Change, Clean, Judged, State
+from tests.packs_flight.flown import Change, CleanSector, JudgedFlight, State
 
 K = "2"
 """The engine that the sheet has started first."""
@@ -95,13 +95,13 @@ CASES: list[tuple[Callable[[float, State], dict[str, Value]], str, str]] = [
 ]
 
 
-def started(clean: Clean, change: Change | None, last_s: float = 60.0) -> Judged:
+def started(clean: CleanSector, change: Change | None, last_s: float = 60.0) -> JudgedFlight:
     """The start of the first engine, from before the push until a while after it runs."""
     begin_s = clean.judged.phase_s("push_back") - 5.0
     return clean.joined(begin_s, clean.judged.phase_s("engine_start") + last_s, change)
 
 
-def test_a_good_start_hears_nothing(clean: Clean) -> None:
+def test_a_good_start_hears_nothing(clean: CleanSector) -> None:
     """A start within its limits gives no finding and no notice."""
     judged = started(clean, None)
     assert judged.found == {}
@@ -110,7 +110,7 @@ def test_a_good_start_hears_nothing(clean: Clean) -> None:
 
 @pytest.mark.parametrize(("change", "watch", "name"), CASES, ids=[watch for _, watch, _ in CASES])
 def test_a_bad_start_is_told_by_its_name(
-    clean: Clean, change: Callable[[float, State], dict[str, Value]], watch: str, name: str
+    clean: CleanSector, change: Callable[[float, State], dict[str, Value]], watch: str, name: str
 ) -> None:
     """Hung, hot, no light, no N1 and their kin each have their finding and their name."""
     last_s = 110.0 if watch.startswith("idle_time") else 60.0
@@ -120,7 +120,7 @@ def test_a_bad_start_is_told_by_its_name(
         assert any(said.startswith(name) for said in judged.told)
 
 
-def first_s(clean: Clean, change: Change, what: Callable[[State], bool]) -> float:
+def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -> float:
     """When something first shows in the changed record of the start."""
     for moment in clean.between(clean.judged.phase_s("push_back"), 1e9):
         state = {**moment.state, **(change(moment.sim_s, moment.state) if callable(change) else change)}
@@ -129,27 +129,27 @@ def first_s(clean: Clean, change: Change, what: Callable[[State], bool]) -> floa
     raise AssertionError("it never shows")
 
 
-def test_a_hot_start_is_told_in_the_second_in_which_it_is_one(clean: Clean) -> None:
+def test_a_hot_start_is_told_in_the_second_in_which_it_is_one(clean: CleanSector) -> None:
     """The limit is told in the sample that exceeds it."""
     over_s = first_s(clean, hot, lambda s: number(s, f"engine.{K}.egt") >= 740.0)
     assert started(clean, hot).finding(f"watch.hot_start_{K}").sim_s == over_s
 
 
-def test_a_start_without_n1_is_told_before_the_fuel(clean: Clean) -> None:
+def test_a_start_without_n1_is_told_before_the_fuel(clean: CleanSector) -> None:
     """The fan that stands is told at 20 % N2, while the fuel can still be withheld."""
     turning_s = first_s(clean, {}, lambda s: number(s, f"engine.{K}.n2") >= 20.0)
     finding = started(clean, blocked).finding(f"watch.rotor_{K}")
     assert turning_s <= finding.sim_s <= turning_s + 2.0 <= first_s(clean, {}, fed) + 1.0
 
 
-def test_a_start_without_light_is_told_at_the_light_off_time(clean: Clean) -> None:
+def test_a_start_without_light_is_told_at_the_light_off_time(clean: CleanSector) -> None:
     """15 s after fuel, not before and not long after."""
     fuel_s = first_s(clean, {}, fed)
     finding = started(clean, no_light).finding(f"watch.no_light_{K}")
     assert fuel_s + 14.0 <= finding.sim_s <= fuel_s + 17.0
 
 
-def test_too_many_tries_and_too_long_a_try(clean: Clean) -> None:
+def test_too_many_tries_and_too_long_a_try(clean: CleanSector) -> None:
     """The fourth try within 5 min is told, and a starter that turns for more than 2 min."""
     begin_s = clean.judged.phase_s("push_back")
 
@@ -162,6 +162,6 @@ def test_too_many_tries_and_too_long_a_try(clean: Clean) -> None:
 
     part = clean.between(begin_s - 5.0, begin_s + 60.0)
     held = [part[-1]._replace(sim_s=part[-1].sim_s + 1.0 + n, calls=()) for n in range(400)]
-    assert f"watch.starter_tries_{K}" in Judged(clean.core()).play(part + held, tries).found
-    assert f"watch.starter_time_{K}" in Judged(clean.core()).play(part + held, long).found
-    assert f"watch.starter_tries_{K}" not in Judged(clean.core()).play(part + held, long).found
+    assert f"watch.starter_tries_{K}" in JudgedFlight(clean.core()).play(part + held, tries).found
+    assert f"watch.starter_time_{K}" in JudgedFlight(clean.core()).play(part + held, long).found
+    assert f"watch.starter_tries_{K}" not in JudgedFlight(clean.core()).play(part + held, long).found

@@ -4,32 +4,32 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.core import Core
-from rules.judge.entries import TimeNoted
-from rules.packs.model import Moment
+from rules.judge.core import Judge
+from rules.judge.entries import FlightTimeRecorded
+from rules.packs.model import OooiMoment
 from tests.mock_sim.sector import flown as mock
-from tests.packs_flight.flown import Clean, Judged
+from tests.packs_flight.flown import CleanSector, JudgedFlight
 
 
-def noted(judged: Judged) -> list[TimeNoted]:
+def noted(judged: JudgedFlight) -> list[FlightTimeRecorded]:
     """The times that a flight has had so far."""
-    return [entry for entry in judged.entries if isinstance(entry, TimeNoted)]
+    return [entry for entry in judged.entries if isinstance(entry, FlightTimeRecorded)]
 
 
-def flown(clean: Clean, event: str, before: str) -> list[TimeNoted]:
+def flown(clean: CleanSector, event: str, before: str) -> list[FlightTimeRecorded]:
     """The times of a sector in which something happens, the same as a clean one until shortly before a step."""
-    judged, halt = Judged(Core(clean.pack, clean.trip)), mock.clean().halt_before(before)
-    begin = [moment for moment in mock.clean().moments if moment.sim_s <= halt.sim_s]
-    for moment in [*begin, *mock.fresh(events=[event]).go_on(halt)]:
+    judged, halt = JudgedFlight(Judge(clean.pack, clean.trip)), mock.clean_flight().checkpoint_before(before)
+    begin = [moment for moment in mock.clean_flight().moments if moment.sim_s <= halt.sim_s]
+    for moment in [*begin, *mock.new_flight(events=[event]).resume_from(halt)]:
         state = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
         judged.send(moment.sim_s, state, [call.name for call in moment.calls])
     return noted(judged)
 
 
-def test_the_sector_has_its_four_times(clean: Clean) -> None:
+def test_the_sector_has_its_four_times(clean: CleanSector) -> None:
     """Each is the moment at which the aeroplane did it, and block and flight time are the spans between."""
     out, off, landed, into = noted(clean.judged)
-    assert [n.moment for n in (out, off, landed, into)] == list(Moment)
+    assert [n.moment for n in (out, off, landed, into)] == list(OooiMoment)
     states = [moment.state for moment in clean.moments]
     assert out.at_s == pytest.approx(clean.judged.entered_s("push_back"), abs=5.0)
     air = [m.sim_s for m in clean.moments if m.state["flight.on_ground"] == "no"]
@@ -40,21 +40,21 @@ def test_the_sector_has_its_four_times(clean: Clean) -> None:
     assert out.utc_s == pytest.approx(float(states[0]["clock.utc"]) + out.at_s, abs=1.0)
 
 
-def test_a_return_to_the_stand_has_no_flight(clean: Clean) -> None:
+def test_a_return_to_the_stand_has_no_flight(clean: CleanSector) -> None:
     """Out and in of the flight that was broken off stay noted, with a block time."""
     found = flown(clean, "return_to_stand", "captain.taxi_straight")
-    assert [n.moment for n in found] == [Moment.OUT, Moment.IN]
+    assert [n.moment for n in found] == [OooiMoment.OUT, OooiMoment.IN]
     assert found[-1].flight_s is None
     assert found[-1].block_s == pytest.approx(found[1].at_s - found[0].at_s, abs=1.0)
 
 
-def test_a_go_around_lands_once(clean: Clean) -> None:
+def test_a_go_around_lands_once(clean: CleanSector) -> None:
     """An approach that is broken off is no landing."""
-    assert [n.moment for n in flown(clean, "go_around", "captain.final_speed")] == list(Moment)
+    assert [n.moment for n in flown(clean, "go_around", "captain.final_speed")] == list(OooiMoment)
 
 
-def test_the_second_sector_goes_out_anew(clean: Clean) -> None:
+def test_the_second_sector_goes_out_anew(clean: CleanSector) -> None:
     """Its times are those of a second flight."""
     found = flown(clean, "second_sector", "first_officer.shutdown")
-    assert [(n.moment, n.sector) for n in found[:4]] == [(moment, 1) for moment in Moment]
-    assert (found[4].moment, found[4].sector) == (Moment.OUT, 2)
+    assert [(n.moment, n.sector) for n in found[:4]] == [(moment, 1) for moment in OooiMoment]
+    assert (found[4].moment, found[4].sector) == (OooiMoment.OUT, 2)

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import pytest
 
-from rules.packs.layers import SHIPPED
+from rules.packs.layers import SHIPPED_DIR
 from rules.signals.model import Value
 from tests.packs_flight.errors import off
-from tests.packs_flight.flown import Change, Clean, State
+from tests.packs_flight.flown import Change, CleanSector, State
 
 
 @dataclass(frozen=True)
@@ -213,7 +213,7 @@ JOINED_AT = {
 
 
 @pytest.mark.parametrize("wrong", WRONG, ids=[w.watch for w in WRONG])
-def test_what_is_wrong_is_found(clean: Clean, wrong: Wrong) -> None:
+def test_what_is_wrong_is_found(clean: CleanSector, wrong: Wrong) -> None:
     """The watch finds it within its hold; before it went wrong it had found nothing."""
     from_s = clean.judged.phase_s(wrong.phase) + wrong.after_s
     joined_s = clean.judged.phase_s(JOINED_AT.get(wrong.phase, wrong.phase)) - 30.0
@@ -231,7 +231,7 @@ def test_what_is_wrong_is_found(clean: Clean, wrong: Wrong) -> None:
     assert finding.sentence
 
 
-def test_the_cruise_is_checked_at_intervals(clean: Clean) -> None:
+def test_the_cruise_is_checked_at_intervals(clean: CleanSector) -> None:
     """A check belongs right behind the level-off, and then one to every hour."""
     first_s = clean.judged.phase_s("cruise")
     level = clean.between(first_s - 30.0, first_s + 30.0)
@@ -256,7 +256,7 @@ def test_the_cruise_is_checked_at_intervals(clean: Clean) -> None:
 def test_every_watch_of_the_flight_is_tried() -> None:
     """No watch of the engines in use, of the flight, of the alerts and of the systems is without a case."""
     files = ("watches_engine.yaml", "watches_flight.yaml", "watches_alerts.yaml", "watches_systems.yaml")
-    texts = [(SHIPPED / "twin_jet" / file).read_text(encoding="utf-8") for file in files]
+    texts = [(SHIPPED_DIR / "twin_jet" / file).read_text(encoding="utf-8") for file in files]
     written = {name for text in texts for name in re.findall(r"(?m)^  (\w+):$", text)}
     elsewhere = {"cruise_check_due", "spoilers_in_rejected"}
     assert written - {w.watch for w in WRONG} - elsewhere == set()

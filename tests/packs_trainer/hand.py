@@ -11,13 +11,13 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from rules.judge.core import Core
-from rules.judge.entries import Entry, Finding, GateEntered, Notice, PhaseEntered
-from rules.packs.layers import SHIPPED
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent, Finding, GateEntered, Notice, PhaseEntered
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip, load_trip
-from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
+from rules.packs.trip import TripSheet, load_trip_sheet
+from rules.signals.model import Frame, SignalKind, Quality, Sample, Signal, Value
 
 STEP_S = 0.5
 WORLD = ("trip.", "figure.")
@@ -34,9 +34,9 @@ class Step(NamedTuple):
 
 
 @cache
-def papers() -> Trip:
+def papers() -> TripSheet:
     """The sheet of the demonstration."""
-    return load_trip(SHIPPED / "trainer" / "trip_demo.yaml")
+    return load_trip_sheet(SHIPPED_DIR / "trainer" / "trip_demo.yaml")
 
 
 @cache
@@ -52,25 +52,25 @@ def operators(folder: Path) -> Pack:
 
 def resting(signal: Signal) -> Value:
     """A value that the signal may have: its first word, or 0, or the end of its range that is nearest to 0."""
-    if signal.kind is Kind.TEXT:
+    if signal.kind is SignalKind.TEXT:
         return "XHOL"
     return signal.words[0] if signal.words else min(max(0.0, signal.low), signal.high)
 
 
 @dataclass
-class Hand:
+class ScriptedCircuit:
     """A core, and the state of every signal that the simulator sends."""
 
     pack: Pack = field(default_factory=shipped)
-    trip: Trip = field(default_factory=papers)
+    trip: TripSheet = field(default_factory=papers)
     without: Sequence[str] = ()
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[JudgeEvent] = field(default_factory=list)
     sim_s: float = 0.0
     begins: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """At rest; signals whose names begin with one of `without` are never sent."""
-        self.core = Core(self.pack, self.trip)
+        self.core = Judge(self.pack, self.trip)
         self.state: dict[str, Value] = {
             name: resting(signal)
             for name, signal in self.pack.signals.items()
@@ -85,7 +85,7 @@ class Hand:
         *,
         until: str = "",
         unsaid: Sequence[str] = (),
-    ) -> Hand:
+    ) -> ScriptedCircuit:
         """Go through the steps.
 
         Args:
@@ -113,7 +113,7 @@ class Hand:
         ]
         self._sent = dict(self.state)
         frame = Frame("hand", self.sim_s, self.sim_s, 0, tuple(self.state), changes, tuple(calls))
-        self.entries += self.core.frame(frame)
+        self.entries += self.core.judge_frame(frame)
 
     @property
     def found(self) -> dict[str, str]:

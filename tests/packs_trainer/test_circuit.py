@@ -13,9 +13,9 @@ from functools import cache
 
 import pytest
 
-from mock_sim.run import Flight, Halt, Moment
-from rules.judge.core import Core
-from rules.judge.entries import Entry, Notice, PhaseEntered
+from mock_sim.run import Flight, FlightCheckpoint, FlightMoment
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent, Notice, PhaseEntered
 from rules.signals.model import Frame, Quality, Sample, Value
 from tests.packs_trainer.hand import papers, shipped
 
@@ -95,11 +95,11 @@ FOUND: dict[str, dict[str, str]] = {
 class Listener:
     """A core that is sent the mock's moments."""
 
-    core: Core
-    entries: list[Entry]
+    core: Judge
+    entries: list[JudgeEvent]
     sent: dict[str, Value]
 
-    def take(self, moment: Moment) -> None:
+    def take(self, moment: FlightMoment) -> None:
         """Send one moment, whole, its changes marked."""
         state = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
         changes = [
@@ -108,7 +108,7 @@ class Listener:
         self.sent = state
         calls = tuple(call.name for call in moment.calls)
         frame = Frame("mock", moment.sim_s, moment.sim_s, 0, tuple(state), changes, calls)
-        self.entries += self.core.frame(frame)
+        self.entries += self.core.judge_frame(frame)
 
     @property
     def found(self) -> dict[str, str]:
@@ -118,7 +118,7 @@ class Listener:
 
 def listener() -> Listener:
     """One that has heard nothing yet."""
-    return Listener(Core(shipped(), papers()), [], {})
+    return Listener(Judge(shipped(), papers()), [], {})
 
 
 def fresh(slips: list[str]) -> Flight:
@@ -130,25 +130,25 @@ def fresh(slips: list[str]) -> Flight:
 class Clean:
     """The clean circuit: its moments, how it was judged, when each step was done, and places to go on from."""
 
-    moments: list[Moment]
+    moments: list[FlightMoment]
     heard: Listener
     done: dict[str, float]
-    halts: list[Halt]
+    halts: list[FlightCheckpoint]
 
 
 @cache
 def clean() -> Clean:
     """The clean circuit, flown and judged once."""
-    flight, moments, halts, heard = fresh([]), list[Moment](), list[Halt](), listener()
+    flight, moments, halts, heard = fresh([]), list[FlightMoment](), list[FlightCheckpoint](), listener()
     for moment in flight:
         moments.append(moment)
         heard.take(moment)
         if moment.sim_s % HALT_EVERY_S == 0.0:
-            halts.append(flight.halt())
-    return Clean(moments, heard, flight.crew.done, halts)
+            halts.append(flight.checkpoint())
+    return Clean(moments, heard, flight.crew.step_times_s, halts)
 
 
-def slipped(name: str) -> Iterator[Moment]:
+def slipped(name: str) -> Iterator[FlightMoment]:
     """A flight with one slip: as the clean one until shortly before it."""
     flight = fresh([name])
     slip = next(slip for slip in flight.scenario.slips if slip.id == name)
@@ -156,7 +156,7 @@ def slipped(name: str) -> Iterator[Moment]:
     first_s = min(clean().done[step] for step in steps)
     halt = [halt for halt in clean().halts if halt.sim_s < first_s - 5.0][-1]
     yield from (moment for moment in clean().moments if moment.sim_s < halt.sim_s)
-    yield from flight.go_on(halt)
+    yield from flight.resume_from(halt)
 
 
 def test_clean_flight_hears_nothing() -> None:

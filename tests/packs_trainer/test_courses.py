@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import pytest
 
-from tests.packs_trainer.hand import Changes, Hand, Step
+from tests.packs_trainer.hand import Changes, ScriptedCircuit, Step
 from tests.packs_trainer.steps import (
     CIRCUIT,
     GO_AROUND,
@@ -42,7 +42,7 @@ def follows_in(phases: Sequence[str], part: Sequence[str]) -> bool:
 def test_correct_course_hears_nothing(name: str) -> None:
     """The phases are those that are flown, to the end, and nothing is found or told."""
     steps, part = COURSES[name]
-    hand = Hand().fly(steps)
+    hand = ScriptedCircuit().fly(steps)
     assert follows_in(hand.phases, part)
     assert hand.phases[-1] == "secured"
     assert hand.found == {}
@@ -52,7 +52,7 @@ def test_correct_course_hears_nothing(name: str) -> None:
 def test_go_around_needs_its_own_calls() -> None:
     """After a go-around the clearance and the checklists of the first approach count no more."""
     again = [step._replace(calls=()) for step in since("level")]
-    hand = Hand().fly([*before("short"), *GO_AROUND, *again], until="flare")
+    hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND, *again], until="flare")
     assert hand.found == {
         "flow.downwind.read_downwind": "omitted",
         "flow.before_landing.landing_clearance": "omitted",
@@ -68,7 +68,7 @@ def test_go_around_done_wrong() -> None:
         "flaps_20": {"controls.flap.lever": 30.0, "controls.flap.position": 30.0},
         "climbing": {"flight.airspeed": 50.0},
     }
-    hand = Hand().fly([*before("short"), *GO_AROUND], wrong, until="clean_up")
+    hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND], wrong, until="clean_up")
     assert {item: kind for item, kind in hand.found.items() if ".go_around." in item} == {
         "flow.go_around.full_power": "omitted",
         "flow.go_around.heat_cold": "omitted",
@@ -80,7 +80,7 @@ def test_go_around_done_wrong() -> None:
 def test_next_take_off_needs_its_own_clearance() -> None:
     """After a rejected take-off neither the clearance nor the checklist of the first counts."""
     again = [step._replace(calls=()) for step in since("ready")]
-    hand = Hand().fly([*before("rotate"), *REJECTED, *again], until="rotate")
+    hand = ScriptedCircuit().fly([*before("rotate"), *REJECTED, *again], until="rotate")
     assert "flow.line_up.clearance" in hand.found
     assert "flow.before_takeoff.read_before_takeoff" in hand.found
 
@@ -88,15 +88,15 @@ def test_next_take_off_needs_its_own_clearance() -> None:
 def test_controls_are_checked_after_each_start() -> None:
     """The check of the first flight is none for the second."""
     second = [step for step in CIRCUIT[1:] if not step.name.startswith(("elevator", "aileron", "rudder"))]
-    hand = Hand().fly([*CIRCUIT, *second], until="")
+    hand = ScriptedCircuit().fly([*CIRCUIT, *second], until="")
     assert set(hand.found) == {f"flow.before_takeoff.{axis}" for axis in ("elevator", "aileron", "rudder")}
 
 
 def test_without_calls_the_gates_are_cued_by_signals() -> None:
     """A simulator that sends no calls is not asked for any, and a slip is found before the roll all the same."""
     unsaid = sorted({call for step in CIRCUIT for call in step.calls})
-    assert Hand().fly(CIRCUIT, unsaid=unsaid).found == {}
-    hand = Hand().fly(CIRCUIT, {"set": {"controls.flap.lever": 30.0}}, until="rotate", unsaid=unsaid)
+    assert ScriptedCircuit().fly(CIRCUIT, unsaid=unsaid).found == {}
+    hand = ScriptedCircuit().fly(CIRCUIT, {"set": {"controls.flap.lever": 30.0}}, until="rotate", unsaid=unsaid)
     assert hand.found == {"flow.before_takeoff.flaps": "wrong_value"}
     assert hand.finding("flow.before_takeoff.flaps").sim_s < hand.entered_s("takeoff")
 
@@ -106,9 +106,9 @@ def test_lean_above_a_high_field() -> None:
     high: dict[str, Changes] = {
         "set": {"flight.pressure_altitude": 5600.0, "flight.outside_air_temperature": 25.0}
     }
-    assert Hand().fly(CIRCUIT, high, until="full").found == {"flow.before_takeoff.mixture_high": "undone"}
+    assert ScriptedCircuit().fly(CIRCUIT, high, until="full").found == {"flow.before_takeoff.mixture_high": "undone"}
     leaned: dict[str, Changes] = {"set": {**high["set"], f"{E}mixture": 75.0}}
-    assert Hand().fly(CIRCUIT, leaned, until="full").found == {}
+    assert ScriptedCircuit().fly(CIRCUIT, leaned, until="full").found == {}
 
 
 def test_night_asks_for_lights() -> None:
@@ -117,7 +117,7 @@ def test_night_asks_for_lights() -> None:
         "cold": {"weather.night": "yes"},
         "release": {"gear.parking_brake": "released", "flight.ground_speed": 1.5},
     }
-    hand = Hand().fly(CIRCUIT, night, until="rolling")
+    hand = ScriptedCircuit().fly(CIRCUIT, night, until="rolling")
     assert set(hand.found) == {
         "flow.before_start.navigation_lights_start", "flow.after_start.navigation_lights", "flow.after_start.taxi_light",
     }  # fmt: skip

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import pytest
 
-from tests.packs_trainer.hand import Changes, Hand
+from tests.packs_trainer.hand import Changes, ScriptedCircuit
 from tests.packs_trainer.steps import CIRCUIT, E, before, since
 
 PHASES = [
@@ -317,19 +317,19 @@ CASES = {
 
 
 @pytest.fixture(scope="module")
-def correct() -> Hand:
+def correct() -> ScriptedCircuit:
     """The circuit without an error."""
-    return Hand().fly(CIRCUIT)
+    return ScriptedCircuit().fly(CIRCUIT)
 
 
-def test_correct_flight_hears_nothing(correct: Hand) -> None:
+def test_correct_flight_hears_nothing(correct: ScriptedCircuit) -> None:
     """From parked to parked every phase is seen in its order, and nothing is found or told."""
     assert correct.phases == PHASES
     assert correct.found == {}
     assert correct.told == []
 
 
-def test_every_expectation_can_be_met(correct: Hand) -> None:
+def test_every_expectation_can_be_met(correct: ScriptedCircuit) -> None:
     """Each item that a circuit without a go-around comes to is met at some time of the correct flight."""
     met = {getattr(entry, "item", "") for entry in correct.entries if getattr(entry, "verdict", "") == "met"}
     assert {item for item in correct.pack.items if item not in met} == set()
@@ -339,7 +339,7 @@ def test_every_expectation_can_be_met(correct: Hand) -> None:
 def test_error_is_found_at_its_gate(name: str) -> None:
     """Each error is found as what it is, by the time the phase begins, and nothing else is."""
     case = CASES[name]
-    hand = Hand().fly(CIRCUIT, case.wrong, until=case.until, unsaid=case.unsaid)
+    hand = ScriptedCircuit().fly(CIRCUIT, case.wrong, until=case.until, unsaid=case.unsaid)
     assert hand.found == dict(case.found)
     entered_s = hand.entered_s(case.gate)
     assert all(f.sim_s <= entered_s for f in hand.core.findings if f.item.startswith("flow."))
@@ -347,13 +347,13 @@ def test_error_is_found_at_its_gate(name: str) -> None:
 
 def test_flaps_before_the_runway_is_vacated_are_too_early() -> None:
     """Flaps that come up in the landing roll are told as too early."""
-    hand = Hand().fly(CIRCUIT, {"slow": flaps(0.0)}, until="tidy")
+    hand = ScriptedCircuit().fly(CIRCUIT, {"slow": flaps(0.0)}, until="tidy")
     assert hand.found == {"flow.after_landing.flaps_after_landing": "too_early"}
 
 
 def test_stopped_by_the_key() -> None:
     """An engine that is stopped by the key, not by the mixture, is told as out of order."""
-    hand = Hand().fly(
+    hand = ScriptedCircuit().fly(
         CIRCUIT, {"cut": {f"{E}mixture": 100.0}, "stopped": {f"{E}magnetos": "off"}}, until="key_out"
     )
     assert hand.found == {"watch.stopped_by_mixture": "out_of_order"}
@@ -361,7 +361,7 @@ def test_stopped_by_the_key() -> None:
 
 def test_a_magneto_tried_for_its_grounding_is_no_engine_stop() -> None:
     """A short cut of the ignition at idle changes no phase and is no error."""
-    hand = Hand().fly(before("avionics_off"))
+    hand = ScriptedCircuit().fly(before("avionics_off"))
     hand.send({f"{E}magnetos": "off", f"{E}running": "no", f"{E}rpm": 700.0})
     hand.send({f"{E}magnetos": "both", f"{E}running": "yes", f"{E}rpm": 1000.0})
     hand.fly(since("avionics_off"))

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.signals.model import Value
-from tests.packs_trainer.hand import Changes, Hand, papers
+from tests.packs_trainer.hand import Changes, ScriptedCircuit, papers
 from tests.packs_trainer.steps import CIRCUIT, TAXI_BACK, E, before, since
 from tests.packs_trainer.test_circuit import FOUND
 from tests.packs_trainer.test_gates import CASES
@@ -49,12 +49,12 @@ ELSEWHERE = {
 """These are shown by tests of their own, here or in `test_courses`."""
 
 
-def sheet(values: Mapping[str, Value]) -> Trip:
+def sheet(values: Mapping[str, Value]) -> TripSheet:
     """The sheet of the demonstration with something else on it."""
     return replace(papers(), values={**papers().values, **values})
 
 
-def items(hand: Hand) -> set[str]:
+def items(hand: ScriptedCircuit) -> set[str]:
     """The items of flows that something was found on."""
     return {item for item in hand.found if item.startswith("flow.")}
 
@@ -63,20 +63,20 @@ def test_no_item_is_left_out() -> None:
     """Each expectation of the pack is found unmet in one of these tests."""
     tables = [case.found for case in CASES.values()] + list(FOUND.values())
     shown = {item for table in tables for item in table} | {*OTHERS, *SHEETS, *ELSEWHERE}
-    assert set(Hand().pack.items) - shown == set()
+    assert set(ScriptedCircuit().pack.items) - shown == set()
 
 
 @pytest.mark.parametrize("item", OTHERS)
 def test_item_is_found_alone(item: str) -> None:
     """It is found, and no other item with it."""
     until, wrong, unsaid = OTHERS[item]
-    assert items(Hand().fly(CIRCUIT, wrong, until=until, unsaid=unsaid)) == {item}
+    assert items(ScriptedCircuit().fly(CIRCUIT, wrong, until=until, unsaid=unsaid)) == {item}
 
 
 @pytest.mark.parametrize("item", SHEETS)
 def test_wrong_sheet_is_found(item: str) -> None:
     """A sheet that cannot be right is told, though the aeroplane agrees with it."""
-    hand = Hand(trip=sheet(SHEETS[item])).fly(CIRCUIT, until="enter")
+    hand = ScriptedCircuit(trip=sheet(SHEETS[item])).fly(CIRCUIT, until="enter")
     assert item in hand.found
     assert hand.finding(item).kind == "wrong_value"
 
@@ -85,14 +85,14 @@ def test_night_needs_more_reserve() -> None:
     """A reserve for the day alone is too small at night: 30 and 45 min at cruise."""
     day_only = sheet({"trip.final_reserve_fuel": 12.0})
     lit = {"lights.navigation": "on", "lights.taxi": "on"}
-    assert Hand(trip=day_only).fly(CIRCUIT, until="fires").found == {}
-    hand = Hand(trip=day_only).fly(CIRCUIT, {"cold": {"weather.night": "yes"}, "cockpit": lit}, until="fires")
+    assert ScriptedCircuit(trip=day_only).fly(CIRCUIT, until="fires").found == {}
+    hand = ScriptedCircuit(trip=day_only).fly(CIRCUIT, {"cold": {"weather.night": "yes"}, "cockpit": lit}, until="fires")
     assert hand.found == {"flow.before_start.reserve_night": "wrong_value"}
 
 
 def test_take_off_without_a_run_up() -> None:
     """Who goes from the taxi straight to the runway is told what the run-up would have shown."""
-    hand = Hand().fly([*before("rising"), *since("elevator_-100")], until="rotate")
+    hand = ScriptedCircuit().fly([*before("rising"), *since("elevator_-100")], until="rotate")
     assert "flow.before_takeoff.run_up_done" in hand.found
     assert "flow.run_up_check.each_magneto" in hand.found
     assert hand.finding("flow.before_takeoff.run_up_done").sim_s < hand.entered_s("takeoff")
@@ -101,13 +101,13 @@ def test_take_off_without_a_run_up() -> None:
 def test_second_flight_needs_a_walk_round() -> None:
     """The walk-round of the first flight is none for the next."""
     again = [step._replace(calls=()) if step.name == "walked" else step for step in CIRCUIT[1:]]
-    assert "flow.walkround.walkround" in Hand().fly([*CIRCUIT, *again], until="").found
+    assert "flow.walkround.walkround" in ScriptedCircuit().fly([*CIRCUIT, *again], until="").found
 
 
 def test_return_to_the_stand_without_a_flight() -> None:
     """Who taxies back and stops the engine before any take-off is not asked for an after-landing checklist."""
     stand = [step for step in since("park") if step.name != "avionics_off"]
-    hand = Hand().fly([*before("stop"), *stand], until="key_out")
+    hand = ScriptedCircuit().fly([*before("stop"), *stand], until="key_out")
     assert hand.phases[-1] == "shutdown"
     assert items(hand) == {"flow.stand.avionics_first"}
 
@@ -115,5 +115,5 @@ def test_return_to_the_stand_without_a_flight() -> None:
 def test_taxi_back_without_a_checklist() -> None:
     """A second take-off without clearance and checklist is found before it."""
     silent = [step._replace(calls=()) for step in TAXI_BACK]
-    hand = Hand().fly([*before("park"), *silent, *since("full")[:3]])
+    hand = ScriptedCircuit().fly([*before("park"), *silent, *since("full")[:3]])
     assert {"flow.line_up.clearance", "flow.before_takeoff.read_before_takeoff"} <= items(hand)

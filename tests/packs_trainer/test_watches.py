@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from tests.packs_trainer.hand import Changes, Hand, Step
+from tests.packs_trainer.hand import Changes, ScriptedCircuit, Step
 from tests.packs_trainer.steps import CIRCUIT, E, before
 
 AIRBORNE: Mapping[str, Changes] = {
@@ -68,14 +68,14 @@ AT_GATES = {
 """These are shown in `test_gates`."""
 
 
-def watches(hand: Hand) -> set[str]:
+def watches(hand: ScriptedCircuit) -> set[str]:
     """The watches that found something."""
     return {f.item.removeprefix("watch.") for f in hand.core.findings if f.item.startswith("watch.")}
 
 
 def test_every_watch_is_tried() -> None:
     """No watch of the pack is left out."""
-    assert {watch.id.removeprefix("watch.") for watch in Hand().pack.watches} == {
+    assert {watch.id.removeprefix("watch.") for watch in ScriptedCircuit().pack.watches} == {
         *AIRBORNE,
         *ELSEWHERE,
         *AT_GATES,
@@ -84,7 +84,7 @@ def test_every_watch_is_tried() -> None:
 
 def test_in_flight() -> None:
     """One after the other passes its limit, is found alone, and its finding closes when all is as before."""
-    hand = Hand().fly(CIRCUIT, until="pump")
+    hand = ScriptedCircuit().fly(CIRCUIT, until="pump")
     hand.fly([Step("steady", 60, {})])
     for name, wrong in AIRBORNE.items():
         right = {signal: hand.state[signal] for signal in wrong}
@@ -100,14 +100,14 @@ def test_in_flight() -> None:
 def test_elsewhere(name: str) -> None:
     """It speaks where it applies, alone among the watches."""
     step, wrong, for_s = ELSEWHERE[name]
-    hand = Hand().fly(before(step)).fly([Step("wrong", for_s + 1, wrong)])
+    hand = ScriptedCircuit().fly(before(step)).fly([Step("wrong", for_s + 1, wrong)])
     assert watches(hand) == {name}
 
 
 def test_oil_pressure_may_take_29_s() -> None:
     """Oil pressure that comes within thirty seconds of the start is no finding."""
     hand = (
-        Hand().fly(before("oil")).fly([Step("waits", 26, {}), Step("comes", 3, {f"{E}oil_pressure": 60.0})])
+        ScriptedCircuit().fly(before("oil")).fly([Step("waits", 26, {}), Step("comes", 3, {f"{E}oil_pressure": 60.0})])
     )
     assert hand.found == {}
 
@@ -120,5 +120,5 @@ def test_magnetos_50_rpm_apart_are_told_at_once() -> None:
         (1710.0, 1680.0, set()),
     ):
         wrong = {"left": {f"{E}rpm": left}, "right": {f"{E}rpm": right}}
-        hand = Hand().fly(CIRCUIT, wrong, until="run_up")
+        hand = ScriptedCircuit().fly(CIRCUIT, wrong, until="run_up")
         assert watches(hand) == told

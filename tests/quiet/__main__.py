@@ -20,7 +20,7 @@ from rich.table import Table
 
 from mock_sim.run import Flight
 from tests.quiet.expected import load_expected
-from tests.quiet.flown import BAD, GOOD, PACKS, RATE_HZ, Seen, fly
+from tests.quiet.flown import BAD_NETWORK, GOOD_NETWORK, PACKS, RATE_HZ, FlightResult, fly
 
 SEEDS = range(1, 21)
 SLIP_RATE_HZ = 5.0
@@ -28,24 +28,24 @@ WIDTH = 100
 console = Console(width=WIDTH)
 
 
-def clean(scenario: str, seed: int) -> Seen:
+def fly_clean(scenario: str, seed: int) -> FlightResult:
     """One clean flight over a bad network."""
-    return fly(scenario, seed, mischief=BAD)
+    return fly(scenario, seed, mischief=BAD_NETWORK)
 
 
-def slipped(scenario: str, slip: str) -> Seen:
+def fly_with_slip(scenario: str, slip: str) -> FlightResult:
     """One flight with one slip, over a good network."""
-    return fly(scenario, 1, [slip], rate_hz=SLIP_RATE_HZ, mischief=GOOD)
+    return fly(scenario, 1, [slip], rate_hz=SLIP_RATE_HZ, mischief=GOOD_NETWORK)
 
 
 def run_clean(scenarios: Sequence[str]) -> bool:
     """Fly all seeds of some scenarios; whether nothing was told or found."""
-    began_s, flights = time.monotonic(), dict[str, list[Seen]]()
+    began_s, flights = time.monotonic(), dict[str, list[FlightResult]]()
     with ProcessPoolExecutor() as pool:
-        jobs = [pool.submit(clean, scenario, seed) for scenario in scenarios for seed in SEEDS]
+        jobs = [pool.submit(fly_clean, scenario, seed) for scenario in scenarios for seed in SEEDS]
         for seen in _each(jobs):
             flights.setdefault(seen.scenario, []).append(seen)
-            for sentence in [*seen.told, *seen.sentences]:
+            for sentence in [*seen.caution_sentences, *seen.sentences]:
                 console.print(f"{seen.scenario}, seed {seen.seed}: {sentence}")
     table = Table(
         "flight", "seeds", "frames sent", "lost", "judged", "advisory", "caution", "warning", "findings"
@@ -57,9 +57,9 @@ def run_clean(scenarios: Sequence[str]) -> bool:
         told = [levels[level] for level in ("advisory", "caution", "warning")]
         table.add_row(scenario, *map(str, [*counts, *told, sum(len(s.found) for s in all_seen)]))
     console.print(table)
-    console.print(f"{RATE_HZ:g} Hz, {BAD.loss:.0%} lost, up to {BAD.jitter_s * 1000:g} ms late; ", end="")
+    console.print(f"{RATE_HZ:g} Hz, {BAD_NETWORK.loss:.0%} lost, up to {BAD_NETWORK.jitter_s * 1000:g} ms late; ", end="")
     console.print(f"{time.monotonic() - began_s:.0f} s on {os.cpu_count()} cores.")
-    return not any(seen.told or seen.found for all_seen in flights.values() for seen in all_seen)
+    return not any(seen.caution_sentences or seen.found for all_seen in flights.values() for seen in all_seen)
 
 
 def run_slips(scenarios: Sequence[str]) -> bool:
@@ -67,7 +67,7 @@ def run_slips(scenarios: Sequence[str]) -> bool:
     began_s, expected, wrong = time.monotonic(), load_expected(), 0
     table = Table("flight", "slip", "found", "as expected")
     with ProcessPoolExecutor() as pool:
-        jobs = {pool.submit(slipped, s, slip): (s, slip) for s in scenarios for slip in catalogue(s)}
+        jobs = {pool.submit(fly_with_slip, s, slip): (s, slip) for s in scenarios for slip in catalogue(s)}
         for job in as_completed(jobs):
             (scenario, slip), seen = jobs[job], job.result()
             must = expected.get(scenario, {}).get(slip, {})
@@ -89,7 +89,7 @@ def catalogue(scenario: str) -> list[str]:
     return [slip for slip in slips if slip not in catalogue("departure")]
 
 
-def _each(jobs: Sequence[Future[Seen]]) -> Iterator[Seen]:
+def _each(jobs: Sequence[Future[FlightResult]]) -> Iterator[FlightResult]:
     """What the jobs give, as it comes."""
     for job in as_completed(jobs):
         yield job.result()

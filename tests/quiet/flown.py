@@ -14,26 +14,26 @@ from adapters.build import receiver_for
 from adapters.receiver import Receiver
 from mock_sim.run import Flight
 from mock_sim.send.formats import encoder_for
-from mock_sim.send.frames import Frames
-from mock_sim.send.mischief import Mischief, Spoiler
-from rules.judge.core import Core
-from rules.judge.entries import Entry, FindingOpened, GateEntered, Notice
-from rules.packs.layers import SHIPPED
+from mock_sim.send.frames import FlightFrames
+from mock_sim.send.mischief import NetworkFaults, FaultInjector
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent, FindingOpened, GateEntered, Notice
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Level, Pack
-from rules.packs.trip import Trip, load_trip
+from rules.packs.trip import TripSheet, load_trip_sheet
 
 RATE_HZ = 20.0
-BAD = Mischief(loss=0.05, jitter_s=0.08)
+BAD_NETWORK = NetworkFaults(loss=0.05, jitter_s=0.08)
 """5 % of all frames lost; each other one late by up to 80 ms, so that at 20 Hz many come out of order."""
-GOOD = Mischief()
+GOOD_NETWORK = NetworkFaults()
 WIRE = "msgpack"
 PACKS = {"departure": "twin_jet", "sector": "twin_jet", "circuit": "trainer"}
 """The shipped pack that judges a scenario."""
 
 
 @dataclass(slots=True)
-class Seen:
+class FlightResult:
     """What came of a flight."""
 
     scenario: str
@@ -52,11 +52,11 @@ class Seen:
         return Counter(str(notice.level) for notice in self.notices)
 
     @property
-    def told(self) -> list[str]:
+    def caution_sentences(self) -> list[str]:
         """What was told at caution or warning."""
         return [notice.sentence for notice in self.notices if notice.level is not Level.ADVISORY]
 
-    def take(self, entries: Iterable[Entry]) -> None:
+    def record(self, entries: Iterable[JudgeEvent]) -> None:
         """Note what a step said."""
         for entry in entries:
             match entry:
@@ -71,10 +71,10 @@ class Seen:
 
 
 @cache
-def _read(scenario: str) -> tuple[Pack, Trip]:
+def _read(scenario: str) -> tuple[Pack, TripSheet]:
     """The pack and papers of a scenario, read once."""
     folder = PACKS[scenario]
-    trip = load_trip(SHIPPED / folder / "trip_demo.yaml")
+    trip = load_trip_sheet(SHIPPED_DIR / folder / "trip_demo.yaml")
     return load_pack(folder, trip=trip), trip
 
 
@@ -84,8 +84,8 @@ def fly(
     slips: Iterable[str] = (),
     *,
     rate_hz: float = RATE_HZ,
-    mischief: Mischief = BAD,
-) -> Seen:
+    mischief: NetworkFaults = BAD_NETWORK,
+) -> FlightResult:
     """Fly, send, spoil, receive and judge, frame by frame; the clock is the flight's own.
 
     Args:
@@ -97,21 +97,21 @@ def fly(
     """
     pack, trip = _read(scenario)
     flight = Flight(scenario, slips, seed, rate_hz=rate_hz)
-    encoder, receiver = encoder_for(WIRE), receiver_for(pack.signals, form=WIRE, link="mock")
-    core, spoiler, seen = Core(pack, trip), Spoiler(mischief, seed), Seen(scenario, seed)
-    for frame in Frames(flight.scenario, flight, rate_hz=rate_hz):
+    encoder, receiver = encoder_for(WIRE), receiver_for(pack.signals, format_name=WIRE, link="mock")
+    core, spoiler, seen = Judge(pack, trip), FaultInjector(mischief, seed), FlightResult(scenario, seed)
+    for frame in FlightFrames(flight.scenario, flight, rate_hz=rate_hz):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
             spoiler.add(frame.due_s, data)
             seen.sent += 1
         _receive(spoiler.due(frame.due_s), receiver, core, seen)
-    _receive(spoiler.rest(), receiver, core, seen)
+    _receive(spoiler.remaining(), receiver, core, seen)
     seen.mischief = dict(spoiler.counts)
     return seen
 
 
-def _receive(due: Iterable[tuple[float, bytes]], receiver: Receiver, core: Core, seen: Seen) -> None:
+def _receive(due: Iterable[tuple[float, bytes]], receiver: Receiver, core: Judge, seen: FlightResult) -> None:
     """Judge what arrives, at the time at which it does."""
     for recv_s, data in due:
-        for frame in receiver.take(data, recv_s):
+        for frame in receiver.receive(data, recv_s):
             seen.judged += 1
-            seen.take(core.frame(frame))
+            seen.record(core.judge_frame(frame))

@@ -8,7 +8,7 @@ from mock_sim.run import Flight
 from rules.packs.load import load_pack
 from tests.quiet.__main__ import catalogue
 from tests.quiet.expected import load_expected
-from tests.quiet.flown import GOOD, PACKS, fly
+from tests.quiet.flown import GOOD_NETWORK, PACKS, fly
 
 EXPECTED = load_expected()
 
@@ -34,4 +34,4 @@ def test_a_demonstration_gives_what_its_slips_give(scenario: str) -> None:
     demo = Flight(scenario).scenario.demo
     table = EXPECTED["departure"] | EXPECTED[scenario]
     must = {item: kinds for slip in demo for item, kinds in table[slip].items()}
-    assert fly(scenario, 1, demo, rate_hz=5.0, mischief=GOOD).found == must
+    assert fly(scenario, 1, demo, rate_hz=5.0, mischief=GOOD_NETWORK).found == must

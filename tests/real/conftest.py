@@ -7,29 +7,29 @@ from collections.abc import Callable
 
 import pytest
 
-from mock_sim.stock.run import INSTALL, available
-from tests.real.watched import Watched, watch
+from mock_sim.stock.run import INSTALL_HINT, jsbsim_installed
+from tests.real.watched import WatchedFlight, watch
 
-Fly = Callable[..., Watched]
+Fly = Callable[..., WatchedFlight]
 
 
 @pytest.fixture(scope="session")
 def library() -> None:
     """The JSBSim library is here."""
-    if available():
+    if jsbsim_installed():
         return
     if os.environ.get("CI") == "true":
-        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL}")
-    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL}")
+        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL_HINT}")
+    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL_HINT}")
 
 
 @pytest.fixture(scope="session")
-def jet(library: None) -> Watched:  # noqa: ARG001 - it must be here
+def jet(library: None) -> WatchedFlight:  # noqa: ARG001 - it must be here
     """A correct flight of the stock jet."""
     return watch("jet")
 
 
 @pytest.fixture(scope="session")
-def piston(library: None) -> Watched:  # noqa: ARG001 - it must be here
+def piston(library: None) -> WatchedFlight:  # noqa: ARG001 - it must be here
     """A correct flight of the stock piston."""
     return watch("piston")

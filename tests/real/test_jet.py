@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from mock_sim.stock.slips import DEMO, SLIPS
-from tests.real.quiet import assert_no_data_stays_no_data, assert_quiet, assert_received_whole
-from tests.real.watched import Watched, watch
+from tests.real.quiet import assert_no_data_stays_no_data, assert_quiet, assert_received_complete
+from tests.real.watched import WatchedFlight, watch
 
 pytestmark = pytest.mark.real
 
@@ -37,7 +37,7 @@ CAUGHT = {
 TO_THE_ROLL = ("--seconds", "150")
 
 
-def test_phases_follow_the_flight(jet: Watched) -> None:
+def test_phases_follow_the_flight(jet: WatchedFlight) -> None:
     """Start, roll, rotation, gear and climb are seen in their order, and when they happen."""
     assert jet.phases == PHASES
     assert 0 < jet.entered_s("engine_start") - jet.event_s("left engine: starter") < 5
@@ -50,16 +50,16 @@ def test_phases_follow_the_flight(jet: Watched) -> None:
     assert jet.event_s("gear lever up") < jet.entered_s("climb")
 
 
-def test_quiet_on_a_correct_flight(jet: Watched) -> None:
+def test_quiet_on_a_correct_flight(jet: WatchedFlight) -> None:
     """A correct flight hears nothing."""
     assert_quiet(jet)
-    assert_received_whole(jet)
+    assert_received_complete(jet)
 
 
-def test_no_signal_no_verdict(jet: Watched) -> None:
+def test_no_signal_no_verdict(jet: WatchedFlight) -> None:
     """What the model has no signal for says "no data", never "met"; what it has is really judged."""
     assert_no_data_stays_no_data(jet, at_least=60)
-    assert jet.ever_met() >= {
+    assert jet.items_ever_met() >= {
         "flow.before_taxi.flaps", "flow.before_taxi.elevator", "flow.takeoff_configuration.configured_trim",
         "flow.takeoff_configuration.configured_spoilers", "flow.takeoff_configuration.configured_brake",
         "flow.line_up.runway_heading", "flow.initial_climb.gear_up", "flow.engine_start.fuel_levers_run",
@@ -76,11 +76,11 @@ def test_every_slip_is_flown_here() -> None:
 def test_slip_is_caught_before_the_roll(slip: str) -> None:
     """A wrong configuration is found, as what it is, before the aeroplane rolls; nothing else is."""
     flight = watch("jet", [slip], TO_THE_ROLL)
-    assert flight.found() == CAUGHT[slip]
+    assert flight.kinds_by_item() == CAUGHT[slip]
     done_s = next(event.sim_s for event in flight.events if event.slip == slip)
     roll_s = flight.event_s("brakes released, take-off thrust")
     assert all(done_s <= finding.sim_s < roll_s for finding in flight.findings)
-    assert {notice.item for notice in flight.told} == set(CAUGHT[slip])
+    assert {notice.item for notice in flight.cautions_and_warnings} == set(CAUGHT[slip])
     at_gate = [finding.lead_s for finding in flight.findings if finding.gate == "takeoff"]
     assert all(lead_s is not None and lead_s > 5 for lead_s in at_gate)
 
@@ -90,5 +90,5 @@ def test_slips_of_the_demo_are_all_caught() -> None:
     """Several slips in one flight hide none of each other: each is found, and nothing else is."""
     flight = watch("jet", ["demo"], TO_THE_ROLL)
     wanted = {item: found for slip in DEMO["jet"] for item, found in CAUGHT[slip].items()}
-    assert flight.found() == wanted
+    assert flight.kinds_by_item() == wanted
     assert {event.slip for event in flight.events if event.slip} == set(DEMO["jet"])

@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from rules.judge.entries import GateEntered, Notice
-from tests.real.whole import Whole, fly, number
+from tests.real.whole import SectorFlight, fly, number
 
 pytestmark = [pytest.mark.real, pytest.mark.timeout(600)]
 
@@ -35,23 +35,23 @@ SOON_S = 300.0
 
 
 @pytest.fixture(scope="module")
-def whole(library: None) -> Whole:  # noqa: ARG001 - it must be here
+def whole(library: None) -> SectorFlight:  # noqa: ARG001 - it must be here
     """The correct flight, flown once."""
     return fly()
 
 
-def test_every_phase_once_and_in_order(whole: Whole) -> None:
+def test_every_phase_once_and_in_order(whole: SectorFlight) -> None:
     """From power-up to dark, none is skipped and none comes twice."""
     assert whole.judged.phases == PHASES
 
 
-def test_a_correct_flight_hears_nothing(whole: Whole) -> None:
+def test_a_correct_flight_hears_nothing(whole: SectorFlight) -> None:
     """No finding and no notice of any level from the first frame to the last, though no number is of our making."""
     assert [finding.sentence for finding in whole.judged.core.findings] == []
     assert [entry.sentence for entry in whole.judged.entries if isinstance(entry, Notice)] == []
 
 
-def test_it_was_really_judged(whole: Whole) -> None:
+def test_it_was_really_judged(whole: SectorFlight) -> None:
     """Every item of every gate on the way was met at some time, with no signal outside its book."""
     states = whole.judged.core.items.states
     needed = {item for gate in whole.pack.gates if gate.id in _passed(whole) for item in gate.needs}
@@ -61,12 +61,12 @@ def test_it_was_really_judged(whole: Whole) -> None:
     assert len(whole.first) == 345
 
 
-def _passed(whole: Whole) -> set[str]:
+def _passed(whole: SectorFlight) -> set[str]:
     """The gates that were entered."""
     return {entry.gate for entry in whole.judged.entries if isinstance(entry, GateEntered)}
 
 
-def test_it_begins_and_ends_parked_and_dark(whole: Whole) -> None:
+def test_it_begins_and_ends_parked_and_dark(whole: SectorFlight) -> None:
     """Both times: no power, engines and APU stopped, brake set, chocks on; at the end 220 NM further south."""
     for state in (whole.first, whole.last):
         assert {state[f"electrical.bus.{bus}"] for bus in ("ac.1", "ac.2", "dc.1", "essential")} == {"off"}
@@ -78,16 +78,16 @@ def test_it_begins_and_ends_parked_and_dark(whole: Whole) -> None:
     assert number(whole.last, "flight.altitude") == 640.0
 
 
-def test_the_library_has_flown_it(whole: Whole) -> None:
+def test_the_library_has_flown_it(whole: SectorFlight) -> None:
     """The library's own clock has come as far as the flight, and its place and mass are those that were shown."""
-    plane = whole.aeroplane.plane
+    plane = whole.aeroplane.aircraft
     assert plane["simulation/sim-time-sec"] == pytest.approx(whole.last_s, abs=5.0)
     assert plane["position/lat-geod-deg"] == pytest.approx(number(whole.last, "flight.latitude"), abs=1e-6)
     shown = 0.6 * (48100.0 + number(whole.last, "fuel.total")) / 0.45359237
     assert plane["inertia/weight-lbs"] == pytest.approx(shown, rel=0.002)
 
 
-def test_take_off_and_climb(whole: Whole) -> None:
+def test_take_off_and_climb(whole: SectorFlight) -> None:
     """It lifts off between VR and 25 kt above, does not sink back, and pitch and bank stay within what passengers bear."""
     first = whole.flying[0]
     assert 132.0 < number(first, "flight.airspeed") < 157.0
@@ -99,7 +99,7 @@ def test_take_off_and_climb(whole: Whole) -> None:
 
 
 @pytest.mark.parametrize("height_ft", [1000.0, 500.0])
-def test_the_approach_is_stable(whole: Whole, height_ft: float) -> None:
+def test_the_approach_is_stable(whole: SectorFlight, height_ft: float) -> None:
     """At 1 000 and 500 ft it is on line and path, at its speed, flaps out, thrust up."""
     moment = whole.at_height(height_ft)
     assert abs(number(moment, "navigation.glide_path")) < 0.5
@@ -110,7 +110,7 @@ def test_the_approach_is_stable(whole: Whole, height_ft: float) -> None:
     assert number(moment, "engine.1.n1") > 40.0
 
 
-def test_the_landing_is_soft_and_the_roll_short(whole: Whole) -> None:
+def test_the_landing_is_soft_and_the_roll_short(whole: SectorFlight) -> None:
     """It touches gently near the line, nose up; spoilers and reversers follow, and within 45 s it is slow."""
     last = whole.flying[-1]
     after = whole.moments[whole.moments.index(last) + 1 :]
@@ -123,7 +123,7 @@ def test_the_landing_is_soft_and_the_roll_short(whole: Whole) -> None:
     assert number(slow, "sim_s") - number(last, "sim_s") < 45.0
 
 
-def test_the_library_burns_our_fuel(whole: Whole) -> None:
+def test_the_library_burns_our_fuel(whole: SectorFlight) -> None:
     """The tanks only go down (but for the gauges' noise), and the trip takes no more than the plan has for it."""
     minutes = [number(m, "fuel.total") for m in whole.moments[1::120]]
     assert all(then < now + 15.0 for now, then in pairwise(minutes))

@@ -15,18 +15,18 @@ from dataclasses import dataclass
 from functools import cache
 
 from adapters.build import receiver_for
-from adapters.health import Health
-from adapters.links.base import Bounds
+from adapters.health import ReceptionHealth
+from adapters.links.base import LinkLimits
 from adapters.links.udp import UdpLink
 from adapters.mapping.load import MapFile, load_map
 from adapters.receiver import Receiver
-from mock_sim.stock.run import PACKS, Event, command, read_event
-from rules.judge.core import Core
-from rules.judge.entries import Entry, Finding, Notice, PhaseEntered, Verdict, VerdictChanged
-from rules.packs.layers import SHIPPED
+from mock_sim.stock.run import PACKS, ScheduleEvent, flight_command, parse_event
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent, Finding, Notice, PhaseEntered, Verdict, VerdictChanged
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Level, Pack
-from rules.packs.trip import Trip, load_trip
+from rules.packs.trip import TripSheet, load_trip_sheet
 
 SPEED = 160.0
 LIMIT_S = 90.0
@@ -34,56 +34,56 @@ _END = b"end of the flight"
 
 
 @dataclass(slots=True)
-class Watched:
+class WatchedFlight:
     """What was seen of one flight."""
 
-    core: Core
+    judge: Judge
     pack: Pack
     map_file: MapFile
-    health: Health
-    entries: list[Entry]
-    events: list[Event]
+    health: ReceptionHealth
+    judge_events: list[JudgeEvent]
+    events: list[ScheduleEvent]
 
     @property
     def phases(self) -> list[str]:
         """The phases in the order in which they were entered."""
-        return [entry.phase for entry in self.entries if isinstance(entry, PhaseEntered)]
+        return [entry.phase for entry in self.judge_events if isinstance(entry, PhaseEntered)]
 
     @property
-    def told(self) -> list[Notice]:
+    def cautions_and_warnings(self) -> list[Notice]:
         """Notices of caution or warning."""
-        notices = [entry for entry in self.entries if isinstance(entry, Notice)]
+        notices = [entry for entry in self.judge_events if isinstance(entry, Notice)]
         return [notice for notice in notices if notice.level is not Level.ADVISORY]
 
     @property
     def findings(self) -> list[Finding]:
         """All findings of the session."""
-        return self.core.findings
+        return self.judge.findings
 
-    def found(self) -> dict[str, str]:
+    def kinds_by_item(self) -> dict[str, str]:
         """By item or watch: the kind of what was found on it."""
         return {finding.item: str(finding.kind) for finding in self.findings}
 
     def entered_s(self, phase: str) -> float:
         """When a phase was first entered."""
-        return next(e.sim_s for e in self.entries if isinstance(e, PhaseEntered) and e.phase == phase)
+        return next(e.sim_s for e in self.judge_events if isinstance(e, PhaseEntered) and e.phase == phase)
 
     def event_s(self, beginning: str) -> float:
         """When the aeroplane's process said something that begins so."""
-        return next(event.sim_s for event in self.events if event.what.startswith(beginning))
+        return next(event.sim_s for event in self.events if event.text.startswith(beginning))
 
-    def ever_met(self) -> set[str]:
+    def items_ever_met(self) -> set[str]:
         """Items that were met at some time."""
-        changes = (entry for entry in self.entries if isinstance(entry, VerdictChanged))
+        changes = (entry for entry in self.judge_events if isinstance(entry, VerdictChanged))
         return {entry.item for entry in changes if entry.verdict is Verdict.MET}
 
-    def lives(self) -> dict[str, str]:
+    def final_lives(self) -> dict[str, str]:
         """By item: where it stands at the end."""
-        items = (item for flow in self.core.picture().flows for seat in flow.seats for item in seat.items)
-        return {item.id: str(item.life) for item in items}
+        items = (item for flow in self.judge.snapshot().flows for seat in flow.seats for item in seat.items)
+        return {item.id: str(item.status) for item in items}
 
 
-def watch(kind: str, slips: Sequence[str] = (), more: Sequence[str] = (), *, late: bool = False) -> Watched:
+def watch(kind: str, slips: Sequence[str] = (), more: Sequence[str] = (), *, late: bool = False) -> WatchedFlight:
     """Fly and watch to the end.
 
     Args:
@@ -94,58 +94,58 @@ def watch(kind: str, slips: Sequence[str] = (), more: Sequence[str] = (), *, lat
     """
     pack, trip, map_file = _read(kind)
     receiver = receiver_for(pack.signals, map_file=map_file, link="stock")
-    watched = Watched(Core(pack, trip), pack, map_file, receiver.health, [], [])
+    watched = WatchedFlight(Judge(pack, trip), pack, map_file, receiver.health, [], [])
     with asyncio.Runner(loop_factory=asyncio.SelectorEventLoop) as runner:
         runner.run(_fly(watched, receiver, (kind, slips, more), late=late))
     return watched
 
 
 @cache
-def _read(kind: str) -> tuple[Pack, Trip, MapFile]:
+def _read(kind: str) -> tuple[Pack, TripSheet, MapFile]:
     """Pack, sheet and map of an aeroplane; read once, since none of them changes."""
     pack_name, trip_name, map_name = PACKS[kind]
-    trip = load_trip(SHIPPED / pack_name / trip_name)
+    trip = load_trip_sheet(SHIPPED_DIR / pack_name / trip_name)
     pack = load_pack(pack_name, trip=trip)
     return pack, trip, load_map(map_name, pack.signals)
 
 
 async def _fly(
-    watched: Watched, receiver: Receiver, flight: tuple[str, Sequence[str], Sequence[str]], *, late: bool
+    watched: WatchedFlight, receiver: Receiver, flight: tuple[str, Sequence[str], Sequence[str]], *, late: bool
 ) -> None:
     """Start the process and take what it sends until it has ended."""
-    bounds = Bounds(limit=1 << 16, backlog=1 << 16, keep=receiver.decoder.precious)
-    link = UdpLink("127.0.0.1", _free_port(), clock=time.monotonic, bounds=bounds)
+    bounds = LinkLimits(max_queued=1 << 16, stall_backlog=1 << 16, is_essential=receiver.decoder.is_essential)
+    link = UdpLink("127.0.0.1", _free_port(), clock=time.monotonic, limits=bounds)
     kind, slips, more = flight
     async with asyncio.timeout(LIMIT_S), AsyncExitStack() as stack:
         if not late:
             await stack.enter_async_context(link)
-        words = command(kind, link.port, SPEED, slips, more)
+        words = flight_command(kind, link.port, SPEED, slips, more)
         process = await asyncio.create_subprocess_exec(*words, stdout=PIPE, stderr=PIPE)
-        stack.callback(_end, process)
+        stack.callback(_kill, process)
         if late:
             await _next_event(process, watched)
             await stack.enter_async_context(link)
         async with asyncio.TaskGroup() as group:
-            group.create_task(_take(link, receiver, watched))
-            group.create_task(_follow(process, watched, link.port))
+            group.create_task(_judge_datagrams(link, receiver, watched))
+            group.create_task(_follow_events(process, watched, link.port))
 
 
-def _end(process: asyncio.subprocess.Process) -> None:
+def _kill(process: asyncio.subprocess.Process) -> None:
     """Leave nothing running behind a test that failed."""
     if process.returncode is None:
         process.kill()
 
 
-async def _take(link: UdpLink, receiver: Receiver, watched: Watched) -> None:
+async def _judge_datagrams(link: UdpLink, receiver: Receiver, watched: WatchedFlight) -> None:
     """Judge every datagram until our own that ends it."""
     async for datagram in link:
         if datagram.data == _END:
             return
-        for frame in receiver.take(datagram.data, datagram.recv_s):
-            watched.entries += watched.core.frame(frame)
+        for frame in receiver.receive(datagram.data, datagram.recv_s):
+            watched.judge_events += watched.judge.judge_frame(frame)
 
 
-async def _follow(process: asyncio.subprocess.Process, watched: Watched, port: int) -> None:
+async def _follow_events(process: asyncio.subprocess.Process, watched: WatchedFlight, port: int) -> None:
     """Read the events to the end, then send the datagram after the last one."""
     while await _next_event(process, watched):
         pass
@@ -156,11 +156,11 @@ async def _follow(process: asyncio.subprocess.Process, watched: Watched, port: i
         last.sendto(_END, ("127.0.0.1", port))
 
 
-async def _next_event(process: asyncio.subprocess.Process, watched: Watched) -> bool:
+async def _next_event(process: asyncio.subprocess.Process, watched: WatchedFlight) -> bool:
     """One more event; false at the end."""
     assert process.stdout is not None
     line = (await process.stdout.readline()).decode()
-    event = read_event(line)
+    event = parse_event(line)
     if event is not None:
         watched.events.append(event)
     return bool(line)

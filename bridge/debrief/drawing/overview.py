@@ -15,33 +15,33 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bridge.debrief.account import Bar, Case, Stage
+from bridge.debrief.account import ItemHistory, FindingDetail, FlownPhase
 from bridge.debrief.drawing.bars import (
-    GOOD,
-    Scale,
-    head,
-    mark,
-    ranges,
-    shade,
-    short,
+    SATISFIED,
+    TimeScale,
+    draw_slanted_titles,
+    draw_finding_mark,
+    number_ranges,
+    shade_phases,
+    shortened,
     window_of,
-    window_within,
+    window_in_session,
 )
-from bridge.debrief.drawing.sheet import MET, OPEN, new_sheet, svg_of
-from bridge.screen import clock
+from bridge.debrief.drawing.sheet import MET, OPEN, new_figure, svg_of
+from bridge.screen import format_sim_time
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN = 0.165
-LEAST_S = 8.0
+ROW_HEIGHT_IN = 0.165
+MIN_PHASE_S = 8.0
 """A phase is at least as wide as one of so many seconds."""
-TITLE_ROOM, TICK_ROOM, MARK_ROOM = 0.026, 0.105, 0.035
+TITLE_SPACING, TICK_SPACING, MARK_SPACING = 0.026, 0.105, 0.035
 """How far apart titles, times and the numbers of findings stand, as parts of the width."""
 
 
 def draw_overview(
-    stages: Sequence[Stage], bars: Sequence[Bar], cases: Sequence[Case], seats: Mapping[str, str]
+    phases: Sequence[FlownPhase], histories: Sequence[ItemHistory], findings: Sequence[FindingDetail], seats: Mapping[str, str]
 ) -> str:
     """Each flow and seat as one row: how much of it was met over time, and what was found.
 
@@ -51,76 +51,76 @@ def draw_overview(
         cases: the findings.
         seats: their titles.
     """
-    rows = rows_of(bars, stages)
-    scale = scale_of(stages)
-    sheet, (axes,) = new_sheet(ROW_IN * max(len(rows), 1) + 1.4)
-    shade(axes, stages, scale)
-    head(axes, [((scale(s.from_s) + scale(s.to_s)) / 2, s.title) for s in stages], TITLE_ROOM)
+    rows = rows_of(histories, phases)
+    scale = time_scale(phases)
+    sheet, (axes,) = new_figure(ROW_HEIGHT_IN * max(len(rows), 1) + 1.4)
+    shade_phases(axes, phases, scale)
+    draw_slanted_titles(axes, [((scale(s.from_s) + scale(s.to_s)) / 2, s.title) for s in phases], TITLE_SPACING)
     names = []
     for row, ((_, seat), items) in enumerate(rows.items()):
-        _share(axes, -row, items, window_within(items[0], stages), scale)
+        _draw_met_band(axes, -row, items, window_in_session(items[0], phases), scale)
         names.append(f"{items[0].flow_title}, {seats.get(seat, seat)}")
-        for at, numbers in clusters(items, cases, scale):
-            mark(axes, numbers, at, -row)
-    axes.set_yticks([-row for row in range(len(rows))], [short(name) for name in names])
+        for at, numbers in finding_clusters(items, findings, scale):
+            draw_finding_mark(axes, numbers, at, -row)
+    axes.set_yticks([-row for row in range(len(rows))], [shortened(name) for name in names])
     axes.set_ylim(-len(rows) + 0.4, 0.6)
     axes.set_xlim(0.0, 1.0)
     axes.grid(visible=False)
-    ticks = list(ticks_of(stages, scale))
+    ticks = list(ticks_of(phases, scale))
     axes.set_xticks([at for at, _ in ticks], [text for _, text in ticks])
-    says = f"{len(rows)} rows, one for each flow and seat, over {len(stages)} phases; diamonds are findings by their numbers."
+    says = f"{len(rows)} rows, one for each flow and seat, over {len(phases)} phases; diamonds are findings by their numbers."
     return svg_of(sheet, "overview", "Timeline of the flows", says)
 
 
-def scale_of(stages: Sequence[Stage]) -> Scale:
+def time_scale(phases: Sequence[FlownPhase]) -> TimeScale:
     """Times of the session as places from 0 to 1."""
-    edges = [stages[0].from_s]
+    edges = [phases[0].from_s]
     places = [0.0]
-    for stage in stages:
+    for stage in phases:
         edges.append(max(stage.to_s, edges[-1] + 1e-6))
-        places.append(places[-1] + sqrt(max(stage.to_s - stage.from_s, LEAST_S)))
+        places.append(places[-1] + sqrt(max(stage.to_s - stage.from_s, MIN_PHASE_S)))
     parts = [place / places[-1] for place in places]
     return lambda time_s: float(np.interp(time_s, edges, parts))
 
 
-def ticks_of(stages: Sequence[Stage], scale: Scale) -> Iterator[tuple[float, str]]:
+def ticks_of(phases: Sequence[FlownPhase], scale: TimeScale) -> Iterator[tuple[float, str]]:
     """The times at which phases began, as far as there is room for them."""
     last = float("-inf")
-    for stage in stages:
+    for stage in phases:
         at = scale(stage.from_s)
-        if at - last >= TICK_ROOM:
+        if at - last >= TICK_SPACING:
             last = at
-            yield at, clock(stage.from_s)
+            yield at, format_sim_time(stage.from_s)
 
 
-def rows_of(bars: Sequence[Bar], stages: Sequence[Stage]) -> dict[tuple[str, str], list[Bar]]:
+def rows_of(histories: Sequence[ItemHistory], phases: Sequence[FlownPhase]) -> dict[tuple[str, str], list[ItemHistory]]:
     """The items by flow and seat, of flows whose phase was flown; in the order in which they begin."""
-    rows: dict[tuple[str, str], list[Bar]] = {}
-    for bar in bars:
-        if window_of(bar, stages) is not None:
+    rows: dict[tuple[str, str], list[ItemHistory]] = {}
+    for bar in histories:
+        if window_of(bar, phases) is not None:
             rows.setdefault((bar.flow, bar.seat), []).append(bar)
-    return dict(sorted(rows.items(), key=lambda row: window_within(row[1][0], stages)[0]))
+    return dict(sorted(rows.items(), key=lambda row: window_in_session(row[1][0], phases)[0]))
 
 
-def clusters(items: Sequence[Bar], cases: Sequence[Case], scale: Scale) -> Iterator[tuple[float, str]]:
+def finding_clusters(items: Sequence[ItemHistory], findings: Sequence[FindingDetail], scale: TimeScale) -> Iterator[tuple[float, str]]:
     """Where the findings of these items stand; those close together have their numbers behind the last of them."""
     mine = {number for item in items for number in item.findings}
     found: dict[float, list[int]] = {}
-    for case in cases:
+    for case in findings:
         if case.finding.number in mine:
             found.setdefault(scale(case.at_s), []).append(case.finding.number)
     waiting: list[int] = []
     for at, following in pairwise((*sorted(found), float("inf"))):
         waiting += found[at]
-        apart = following - at >= MARK_ROOM
-        yield at, ranges(waiting) if apart else ""
+        apart = following - at >= MARK_SPACING
+        yield at, number_ranges(waiting) if apart else ""
         if apart:
             waiting = []
 
 
-def _share(axes: Axes, row: float, items: Sequence[Bar], window: tuple[float, float], scale: Scale) -> None:
+def _draw_met_band(axes: Axes, row: float, items: Sequence[ItemHistory], window: tuple[float, float], scale: TimeScale) -> None:
     """How much of a flow was met, as the thickness of a band, within the time in which it was flown."""
-    changes = (s.from_s for item in items for s in item.stretches if window[0] < s.from_s < window[1])
+    changes = (s.from_s for item in items for s in item.intervals if window[0] < s.from_s < window[1])
     times = sorted({*window, *changes})
     places = [scale(time_s) for time_s in times]
     half = [0.42 * share_met(items, time_s) for time_s in times]
@@ -129,7 +129,7 @@ def _share(axes: Axes, row: float, items: Sequence[Bar], window: tuple[float, fl
     axes.fill_between(places, low, high, step="post", color=MET, linewidth=0)
 
 
-def share_met(items: Sequence[Bar], time_s: float) -> float:
+def share_met(items: Sequence[ItemHistory], time_s: float) -> float:
     """Which part of the items was met at a time."""
-    lives = (next((s.life for s in item.stretches if s.from_s <= time_s < s.to_s), None) for item in items)
-    return sum(life in GOOD for life in lives) / len(items)
+    lives = (next((s.life for s in item.intervals if s.from_s <= time_s < s.to_s), None) for item in items)
+    return sum(life in SATISFIED for life in lives) / len(items)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-INSTALL = (
+INSTALL_HINT = (
     "the debrief's plots and paper need more: pip install 'holdshort[report]', "
     "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[report]'"
 )
@@ -27,17 +27,17 @@ WIDTH_IN = 7.2
 TEXT, DIM, LINE, GROUND = "#010101", "#020202", "#030303", "#040404"
 WARNING, CAUTION, ADVISORY = "#050505", "#060606", "#070707"
 MET, OPEN, LOST, EXCUSED = "#080808", "#090909", "#0a0a0a", "#0b0b0b"
-TRACES = ("#0c0c0c", "#0d0d0d", "#0e0e0e", "#0f0f0f", "#101010", "#111111")
-STAND_INS = {
+TRACE_COLOURS = ("#0c0c0c", "#0d0d0d", "#0e0e0e", "#0f0f0f", "#101010", "#111111")
+COLOUR_NAMES = {
     TEXT: "text", DIM: "dim", LINE: "line", GROUND: "raised",
     WARNING: "warning", CAUTION: "caution", ADVISORY: "advisory",
     MET: "met", OPEN: "open", LOST: "lost", EXCUSED: "excused",
-    **{colour: f"trace-{number}" for number, colour in enumerate(TRACES, start=1)},
+    **{colour: f"trace-{number}" for number, colour in enumerate(TRACE_COLOURS, start=1)},
 }  # fmt: skip
 """Each colour that is drawn, and the name of the page's own for it."""
-TITLE: Any = {"loc": "left", "pad": 2, "fontsize": 7.5, "color": TEXT}
+PANEL_TITLE_STYLE: Any = {"loc": "left", "pad": 2, "fontsize": 7.5, "color": TEXT}
 """How the title of a panel stands."""
-DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (5, 1, 1, 1)), "-", (0, (3, 1)))
+TRACE_DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (5, 1, 1, 1)), "-", (0, (3, 1)))
 """Traces differ by their dashes too, not by colour alone."""
 
 _SETTINGS: Any = {
@@ -62,13 +62,13 @@ _SETTINGS: Any = {
     "figure.facecolor": "none",
 }
 _IDS = re.compile(r'(\bid="|url\(#|xlink:href="#)')
-_HEAD = re.compile(r"<svg[^>]*?viewBox=\"([^\"]*)\"[^>]*>", re.DOTALL)
+_SVG_TAG = re.compile(r"<svg[^>]*?viewBox=\"([^\"]*)\"[^>]*>", re.DOTALL)
 _METADATA = re.compile(r"<metadata>.*?</metadata>\s*", re.DOTALL)
 _COMMENT = re.compile(r"\s*<!--.*?-->", re.DOTALL)
 _DECIMALS = re.compile(r"(\d+\.\d{2})\d+")
 
 
-def new_sheet(
+def new_figure(
     height_in: float, panels: int = 1, heights: list[float] | None = None
 ) -> tuple[Figure, list[Axes]]:
     """A figure with panels one above the other, which share their time.
@@ -85,7 +85,7 @@ def new_sheet(
         import matplotlib as mpl
         from matplotlib.figure import Figure
     except ImportError:
-        raise InputFaults([Fault(Place("debrief"), INSTALL)]) from None
+        raise InputFaults([Fault(Place("debrief"), INSTALL_HINT)]) from None
     with mpl.rc_context(_SETTINGS):
         sheet = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
         grid = sheet.subplots(
@@ -97,7 +97,7 @@ def new_sheet(
     return sheet, axes
 
 
-def svg_of(sheet: Figure, name: str, title: str, says: str) -> str:
+def svg_of(figure: Figure, name: str, title: str, description: str) -> str:
     """A figure as SVG with a title and a description.
 
     Args:
@@ -110,12 +110,12 @@ def svg_of(sheet: Figure, name: str, title: str, says: str) -> str:
 
     out = io.StringIO()
     with mpl.rc_context({**_SETTINGS, "svg.hashsalt": name}):
-        sheet.savefig(out, format="svg", transparent=True, metadata={"Date": None})
+        figure.savefig(out, format="svg", transparent=True, metadata={"Date": None})
     body = _COMMENT.sub("", _METADATA.sub("", out.getvalue().partition("<svg")[2]))
     body = _DECIMALS.sub(r"\1", _IDS.sub(rf"\g<1>{name}-", f"<svg{body}"))
-    words = f"<title>{html.escape(title)}</title><desc>{html.escape(says)}</desc>"
+    words = f"<title>{html.escape(title)}</title><desc>{html.escape(description)}</desc>"
     head = f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="\\1" role="img">{words.replace(chr(92), "/")}'
-    return _HEAD.sub(head, body, count=1).strip()
+    return _SVG_TAG.sub(head, body, count=1).strip()
 
 
 def coloured(svg: str, colours: Mapping[str, str] | None = None) -> str:
@@ -127,7 +127,7 @@ def coloured(svg: str, colours: Mapping[str, str] | None = None) -> str:
     """
 
     def colour(found: re.Match[str]) -> str:
-        name = STAND_INS.get(found[0].lower())
+        name = COLOUR_NAMES.get(found[0].lower())
         if name is None:
             return found[0]
         return colours[name] if colours is not None else f"var(--{name})"

@@ -11,36 +11,36 @@ from math import ceil, nan
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
-from bridge.debrief.drawing.clocks import set_times
-from bridge.debrief.drawing.panels import Trace, least_span, panels_of
+from bridge.debrief.drawing.clocks import set_time_ticks
+from bridge.debrief.drawing.panels import PlotTrace, min_span, plot_panels
 from bridge.debrief.drawing.sheet import (
     CAUTION,
-    DASHES,
+    TRACE_DASHES,
     DIM,
     TEXT,
-    TITLE,
-    TRACES,
+    PANEL_TITLE_STYLE,
+    TRACE_COLOURS,
     WARNING,
     WIDTH_IN,
-    new_sheet,
+    new_figure,
     svg_of,
 )
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-PANEL_IN = 0.86
-WORDS_IN = 0.46
-_HIGH_PT = PANEL_IN * 72 * 0.62
+PANEL_HEIGHT_IN = 0.86
+WORDS_HEIGHT_IN = 0.46
+_AREA_HEIGHT_PT = PANEL_HEIGHT_IN * 72 * 0.62
 """About how high the field of a panel is without its title."""
-_WIDE_PT = WIDTH_IN * 72 * 0.75
+_AREA_WIDTH_PT = WIDTH_IN * 72 * 0.75
 _LETTER_PT, _LINE_PT = 3.7, 7.5
 _LEGEND_COLUMNS = 4
-_LIMIT_LETTERS = 20
+_LIMIT_LABEL_WIDTH = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class PlotLimit:
     """A level to draw beside the traces of a signal."""
 
     signal: str
@@ -49,21 +49,21 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class PlotMark:
     """A time to mark; `grave` for what was found, else an event."""
 
     at_s: float
     label: str
-    grave: bool = False
+    is_finding: bool = False
 
 
 def draw_traces(
     name: str,
     title: str,
-    says: str,
-    traces: Sequence[Trace],
-    limits: Sequence[Limit],
-    moments: Sequence[Moment],
+    description: str,
+    traces: Sequence[PlotTrace],
+    limits: Sequence[PlotLimit],
+    marks: Sequence[PlotMark],
     span: tuple[float, float],
 ) -> str:
     """Draw them.
@@ -77,9 +77,9 @@ def draw_traces(
         moments: times to mark.
         span: from when to when, in seconds.
     """
-    panels = panels_of(traces)
-    heights = [WORDS_IN if panel[0].words else PANEL_IN for panel in panels] or [PANEL_IN]
-    sheet, axes = new_sheet(sum(heights) + 0.45, len(heights), heights)
+    panels = plot_panels(traces)
+    heights = [WORDS_HEIGHT_IN if panel[0].words else PANEL_HEIGHT_IN for panel in panels] or [PANEL_HEIGHT_IN]
+    sheet, axes = new_figure(sum(heights) + 0.45, len(heights), heights)
     for panel, on in zip(panels, axes, strict=False):
         if panel[0].words:
             _draw_words(on, panel[0], span[1])
@@ -87,31 +87,31 @@ def draw_traces(
             _draw_numbers(on, panel, span[1])
             _draw_limits(on, panel, limits)
     for on in axes:
-        for moment in moments:
+        for moment in marks:
             on.axvline(
                 moment.at_s,
-                color=WARNING if moment.grave else DIM,
-                linewidth=1.1 if moment.grave else 0.6,
-                linestyle="-" if moment.grave else (0, (2, 2)),
+                color=WARNING if moment.is_finding else DIM,
+                linewidth=1.1 if moment.is_finding else 0.6,
+                linestyle="-" if moment.is_finding else (0, (2, 2)),
             )
-    set_times(axes[-1], *span)
+    set_time_ticks(axes[-1], *span)
     rows = ceil(len(panels[0]) / _LEGEND_COLUMNS) if panels else 1
-    _label(axes[0], moments, span, 6.0 + 9.0 * rows)
-    return svg_of(sheet, name, title, says)
+    _draw_mark_labels(axes[0], marks, span, 6.0 + 9.0 * rows)
+    return svg_of(sheet, name, title, description)
 
 
-def _draw_numbers(axes: Axes, panel: Sequence[Trace], end_s: float) -> None:
+def _draw_numbers(axes: Axes, panel: Sequence[PlotTrace], end_s: float) -> None:
     for number, trace in enumerate(panel):
         values = [v if isinstance(v, float | int) else nan for v in trace.values]
         times = list(trace.times_s)
         if times and times[-1] < end_s:
             times, values = [*times, end_s], [*values, values[-1]]
-        style: Any = {"color": TRACES[number], "linestyle": DASHES[number], "drawstyle": "steps-post"}
+        style: Any = {"color": TRACE_COLOURS[number], "linestyle": TRACE_DASHES[number], "drawstyle": "steps-post"}
         axes.plot(times, values, label=trace.label, **style)
     axes.margins(y=0.15)
     axes.set_ylabel(panel[0].unit if panel[0].unit != "1" else "", fontsize=7)
     if len(panel) == 1:
-        axes.set_title(panel[0].label, **TITLE)
+        axes.set_title(panel[0].label, **PANEL_TITLE_STYLE)
     else:
         axes.legend(
             loc="lower left",
@@ -126,7 +126,7 @@ def _draw_numbers(axes: Axes, panel: Sequence[Trace], end_s: float) -> None:
         )
 
 
-def _draw_limits(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit]) -> None:
+def _draw_limits(axes: Axes, panel: Sequence[PlotTrace], limits: Sequence[PlotLimit]) -> None:
     """The limits of a panel as lines, each named once, at the right of the field and clear of the next one's name."""
     shown = {trace.signal for trace in panel}
     levels: dict[float, dict[str, None]] = {}
@@ -135,12 +135,12 @@ def _draw_limits(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit]) ->
             levels.setdefault(limit.value, {})[limit.label] = None
     for value in levels:
         axes.axhline(value, color=CAUTION, linewidth=0.9, linestyle=(0, (4, 2)))
-    low, high = _spread(axes, least_span(panel))
+    low, high = _widen(axes, min_span(panel))
     top_pt = float("-inf")
     for value in sorted(levels):
-        lines = wrap(", ".join(levels[value]), _LIMIT_LETTERS, break_on_hyphens=False)
+        lines = wrap(", ".join(levels[value]), _LIMIT_LABEL_WIDTH, break_on_hyphens=False)
         half_pt = len(lines) * _LINE_PT / 2
-        own_pt = (value - low) / (high - low) * _HIGH_PT
+        own_pt = (value - low) / (high - low) * _AREA_HEIGHT_PT
         at_pt = max(own_pt, top_pt + half_pt)
         top_pt = at_pt + half_pt
         axes.annotate(
@@ -149,7 +149,7 @@ def _draw_limits(axes: Axes, panel: Sequence[Trace], limits: Sequence[Limit]) ->
         )  # fmt: skip
 
 
-def _spread(axes: Axes, least: float) -> tuple[float, float]:
+def _widen(axes: Axes, least: float) -> tuple[float, float]:
     """Show at least so much on the axis of the values; gives its two ends."""
     low, high = axes.get_ylim()
     short = max(least - (high - low), 0.0) / 2
@@ -157,7 +157,7 @@ def _spread(axes: Axes, least: float) -> tuple[float, float]:
     return low - short, high + short
 
 
-def _draw_words(axes: Axes, trace: Trace, end_s: float) -> None:
+def _draw_words(axes: Axes, trace: PlotTrace, end_s: float) -> None:
     """One switch or choice as steps; only the words that it had are named."""
     had = [word for word in trace.words if word in trace.values] or [str(v) for v in trace.values if v][:1]
     places = {word: place for place, word in enumerate(had)}
@@ -165,17 +165,17 @@ def _draw_words(axes: Axes, trace: Trace, end_s: float) -> None:
     times = list(trace.times_s)
     if times and times[-1] < end_s:
         times, values = [*times, end_s], [*values, values[-1]]
-    axes.plot(times, values, color=TRACES[0], drawstyle="steps-post")
+    axes.plot(times, values, color=TRACE_COLOURS[0], drawstyle="steps-post")
     axes.set_ylim(-0.5, max(len(had) - 0.5, 0.5))
     axes.set_yticks(range(len(had)), [word.replace("_", " ") for word in had])
-    axes.set_title(trace.label, **TITLE)
+    axes.set_title(trace.label, **PANEL_TITLE_STYLE)
 
 
-def _label(axes: Axes, moments: Sequence[Moment], span: tuple[float, float], above_pt: float) -> None:
+def _draw_mark_labels(axes: Axes, marks: Sequence[PlotMark], span: tuple[float, float], above_pt: float) -> None:
     """Name the moments above the panel, each on the lowest line on which there is room for it."""
     ends_pt: list[float] = []
-    for moment in sorted(moments, key=lambda one: one.at_s):
-        middle_pt = (moment.at_s - span[0]) / max(span[1] - span[0], 1e-3) * _WIDE_PT
+    for moment in sorted(marks, key=lambda one: one.at_s):
+        middle_pt = (moment.at_s - span[0]) / max(span[1] - span[0], 1e-3) * _AREA_WIDTH_PT
         half_pt = len(moment.label) * _LETTER_PT / 2 + 2
         free = (line for line, end_pt in enumerate(ends_pt) if end_pt <= middle_pt - half_pt)
         line = next(free, len(ends_pt))
@@ -188,5 +188,5 @@ def _label(axes: Axes, moments: Sequence[Moment], span: tuple[float, float], abo
             textcoords="offset points",
             ha="center",
             fontsize=6.5,
-            color=WARNING if moment.grave else DIM,
+            color=WARNING if moment.is_finding else DIM,
         )

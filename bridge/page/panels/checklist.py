@@ -10,39 +10,39 @@ from dataclasses import dataclass
 
 from bridge.glance import gates_soon
 from bridge.page.panels.parts import seat_title
-from bridge.reading import PASSED, Reading
-from bridge.rig import Rig
-from rules.judge.core import Core
-from rules.judge.entries import Life
-from rules.judge.picture import fill
-from rules.packs.model import Checklist, Gate, Line
+from bridge.reading import SATISFIED, ChecklistRun
+from bridge.rig import Device
+from rules.judge.core import Judge
+from rules.judge.entries import ItemStatus
+from rules.judge.picture import fill_placeholders
+from rules.packs.model import Checklist, Gate, ChecklistLine
 
-BOTH = "both seats"
+BOTH_SEATS = "both seats"
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class ChecklistChoice:
     """A checklist that may be read; `gate` is the title of the gate that it comes before, '' for none."""
 
     id: str
     title: str
     read_by: str
     gate: str
-    so: int
-    of: int
+    met_count: int
+    line_count: int
 
 
 @dataclass(frozen=True, slots=True)
-class LineView:
+class ChecklistLineView:
     """One line; `standing` in words, `sentence` only where it is not so."""
 
-    at: int
+    index: int
     challenge: str
     answer: str
     item: str
     seat: str
-    standing: str
-    so: bool
+    state_text: str
+    met: bool
     sentence: str
     confirmable: bool
     no_data: bool
@@ -50,40 +50,40 @@ class LineView:
 
 
 @dataclass(frozen=True, slots=True)
-class ReadingView:
+class ChecklistRunView:
     """The reading: lines that were read, the present one, those to come."""
 
     id: str
     title: str
     read_by: str
     complete: bool
-    above: tuple[LineView, ...]
-    present: LineView | None
-    below: tuple[LineView, ...]
-    still_open: tuple[LineView, ...]
-    of: int
+    previous: tuple[ChecklistLineView, ...]
+    current: ChecklistLineView | None
+    upcoming: tuple[ChecklistLineView, ...]
+    open_lines: tuple[ChecklistLineView, ...]
+    line_count: int
 
 
-def checklist(rig: Rig) -> Mapping[str, object]:
+def checklist(device: Device) -> Mapping[str, object]:
     """The reading if there is one, and the checklists, those that are due first."""
-    core, reading = rig.session.core, rig.session.reading
+    core, reading = device.session.judge, device.session.checklist_run
     due, other = _choices(core)
-    return {"reading": _reading(core, reading) if reading else None, "due": due, "other": other}
+    return {"reading": _run_view(core, reading) if reading else None, "due": due, "other": other}
 
 
-def _choices(core: Core) -> tuple[list[Choice], list[Choice]]:
+def _choices(core: Judge) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:
     """Those that come before the gates ahead, and the others."""
-    pack = core.session.pack
+    pack = core.context.pack
     near = {gate.id for gate in gates_soon(core)}
-    due: list[Choice] = []
-    other: list[Choice] = []
+    due: list[ChecklistChoice] = []
+    other: list[ChecklistChoice] = []
     for one in pack.checklists.values():
-        gate = gate_of(one, pack.gates)
+        gate = gate_after(one, pack.gates)
         (due if gate is not None and gate.id in near else other).append(_choice(core, one, gate))
     return due, other
 
 
-def gate_of(checklist: Checklist, gates: tuple[Gate, ...]) -> Gate | None:
+def gate_after(checklist: Checklist, gates: tuple[Gate, ...]) -> Gate | None:
     """The gate that a checklist comes before: the first that needs the most of its lines; None where none does."""
     items = {line.item for line in checklist.lines}
     shares = [len(items.intersection(gate.needs)) for gate in gates]
@@ -91,23 +91,23 @@ def gate_of(checklist: Checklist, gates: tuple[Gate, ...]) -> Gate | None:
     return gates[shares.index(most)] if most else None
 
 
-def _choice(core: Core, one: Checklist, gate: Gate | None) -> Choice:
-    so = sum(core.items.states[line.item].life in PASSED for line in one.lines)
-    return Choice(one.id, one.title, _reader(core, one), gate.title if gate else "", so, len(one.lines))
+def _choice(core: Judge, one: Checklist, gate: Gate | None) -> ChecklistChoice:
+    so = sum(core.items.states[line.item].status in SATISFIED for line in one.lines)
+    return ChecklistChoice(one.id, one.title, _reader_title(core, one), gate.title if gate else "", so, len(one.lines))
 
 
-def _reader(core: Core, one: Checklist) -> str:
-    return BOTH if one.read_by == "both" else seat_title(core.session.pack.seats, one.read_by)
+def _reader_title(core: Judge, one: Checklist) -> str:
+    return BOTH_SEATS if one.read_by == "both" else seat_title(core.context.pack.seats, one.read_by)
 
 
-def _reading(core: Core, reading: Reading) -> ReadingView:
-    one, at = reading.checklist, reading.at
-    lines = [_line(core, number, line) for number, line in enumerate(one.lines)]
-    still = set(map(id, reading.still_open()))
-    return ReadingView(
+def _run_view(core: Judge, reading: ChecklistRun) -> ChecklistRunView:
+    one, at = reading.checklist, reading.line_index
+    lines = [_line_view(core, number, line) for number, line in enumerate(one.lines)]
+    still = set(map(id, reading.open_lines()))
+    return ChecklistRunView(
         one.id,
         one.title,
-        _reader(core, one),
+        _reader_title(core, one),
         reading.complete,
         tuple(lines[:at]),
         lines[at] if at < len(lines) else None,
@@ -117,19 +117,19 @@ def _reading(core: Core, reading: Reading) -> ReadingView:
     )
 
 
-def _line(core: Core, at: int, line: Line) -> LineView:
+def _line_view(core: Judge, at: int, line: ChecklistLine) -> ChecklistLineView:
     state = core.items.states[line.item]
-    so = state.life in PASSED
-    return LineView(
+    so = state.status in SATISFIED
+    return ChecklistLineView(
         at,
         line.challenge,
-        fill(line.answer, core.session.state),
+        fill_placeholders(line.answer, core.context.state),
         line.item,
-        seat_title(core.session.pack.seats, state.item.seat),
-        "so" if state.life is Life.MET else str(state.life),
+        seat_title(core.context.pack.seats, state.item.seat),
+        "so" if state.status is ItemStatus.MET else str(state.status),
         so,
         "" if so else core.items.reason(state).sentence,
         bool(state.item.confirm),
-        state.life is Life.NO_DATA,
+        state.status is ItemStatus.NO_DATA,
         state.item.why,
     )

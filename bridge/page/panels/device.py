@@ -8,36 +8,36 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bridge.glance import gates_ahead
-from bridge.page.panels.parts import GRAVITY
-from bridge.rig import Rig
+from bridge.page.panels.parts import LEVEL_ORDER
+from bridge.rig import Device
 from rules.packs.model import Level
 
 
-def device(rig: Rig) -> Mapping[str, object]:
+def device_card(device: Device) -> Mapping[str, object]:
     """Its session, phase, link, and how many findings are open, by level."""
-    core = rig.session.core
-    cued = [gate for gate in gates_ahead(core) if gate.id in core.session.cued]
+    core = device.session.judge
+    cued = [gate for gate in gates_ahead(core) if gate.id in core.context.cued_gates]
     return {
-        "id": rig.id,
-        "title": rig.title,
-        "session": rig.session,
-        "crew": [f"{rig.pack.seats[seat]}: {who}" for seat, who in rig.session.crew.items()],
-        "phase": core.session.phase_title(core.session.phase),
-        "sim_s": core.session.sim_s,
-        "reception": rig.reception(),
-        "cued": [(gate.title, len(core.needs.open_needs(gate))) for gate in cued],
-        "open_findings": open_findings(rig),
-        "findings": len(rig.journal.findings),
+        "id": device.id,
+        "title": device.title,
+        "session": device.session,
+        "crew": [f"{device.pack.seats[seat]}: {who}" for seat, who in device.session.crew.items()],
+        "phase": core.context.phase_title(core.context.phase),
+        "sim_s": core.context.sim_s,
+        "reception": device.link_report(),
+        "cued": [(gate.title, len(core.gate_requirements.open_needs(gate))) for gate in cued],
+        "open_findings": open_finding_counts(device),
+        "findings": len(device.journal.findings),
     }
 
 
-def open_findings(rig: Rig) -> list[tuple[str, Level]]:
+def open_finding_counts(device: Device) -> list[tuple[str, Level]]:
     """How many findings are open, in words by level, the gravest first; levels without any are left out."""
-    levels = [finding.level for finding in rig.journal.findings.values() if finding.closed_s is None]
-    gravest = sorted(set(levels), key=GRAVITY.__getitem__)
-    return [(_counted(level, levels.count(level)), level) for level in gravest]
+    levels = [finding.level for finding in device.journal.findings.values() if finding.closed_s is None]
+    gravest = sorted(set(levels), key=LEVEL_ORDER.__getitem__)
+    return [(_count_text(level, levels.count(level)), level) for level in gravest]
 
 
-def _counted(level: Level, count: int) -> str:
+def _count_text(level: Level, count: int) -> str:
     many = {Level.WARNING: "warnings", Level.CAUTION: "cautions", Level.ADVISORY: "advisories"}
     return f"{count} {level if count == 1 else many[level]}"

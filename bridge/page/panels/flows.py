@@ -8,41 +8,41 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from bridge.glance import DONE, gates_ahead
+from bridge.glance import SATISFIED, gates_ahead
 from bridge.page.panels.parts import seat_title
-from bridge.rig import Rig
-from rules.judge.core import Core
-from rules.judge.entries import Life
+from bridge.rig import Device
+from rules.judge.core import Judge
+from rules.judge.entries import ItemStatus
 from rules.judge.items import ItemState
 from rules.packs.model import Flow
 
-CANNOT_TELL = "cannot tell"
+UNKNOWN = "cannot tell"
 UNDONE = "undone"
 
 
 @dataclass(frozen=True, slots=True)
-class FlowItem:
+class FlowItemView:
     """One item; `life` is a word for it, `sentence` only where it is not done, or was excused."""
 
     id: str
     label: str
     life: str
-    done: bool
+    resolved: bool
     level: str
     sentence: str
-    held_s: float
+    state_age_s: float
     confirmable: bool
-    after: str
+    after_text: str
 
 
 @dataclass(frozen=True, slots=True)
-class SeatFlow:
+class SeatFlowView:
     """One seat's part: how many of its items are done."""
 
     seat: str
     title: str
-    done: int
-    items: tuple[FlowItem, ...]
+    resolved_count: int
+    items: tuple[FlowItemView, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,41 +51,41 @@ class FlowView:
 
     id: str
     title: str
-    seats: tuple[SeatFlow, ...]
+    seats: tuple[SeatFlowView, ...]
 
     @property
-    def done(self) -> int:
+    def resolved_count(self) -> int:
         """How many items of all seats are done."""
-        return sum(seat.done for seat in self.seats)
+        return sum(seat.resolved_count for seat in self.seats)
 
     @property
-    def of(self) -> int:
+    def item_count(self) -> int:
         """How many items there are."""
         return sum(len(seat.items) for seat in self.seats)
 
 
 @dataclass(frozen=True, slots=True)
-class FlowCounted:
+class FlowProgress:
     """A flow of another phase, in numbers."""
 
     id: str
     title: str
-    done: int
-    of: int
+    resolved_count: int
+    item_count: int
 
 
-def flows(rig: Rig) -> Mapping[str, object]:
+def flows(device: Device) -> Mapping[str, object]:
     """The flows of the present phase, then those that the next gate needs; the others in numbers."""
-    core, pack = rig.session.core, rig.pack
-    now = [flow for flow in pack.flows.values() if flow.phase == core.session.phase]
+    core, pack = device.session.judge, device.pack
+    now = [flow for flow in pack.flows.values() if flow.phase == core.context.phase]
     needed = {item for gate in gates_ahead(core) for item in gate.needs}
     soon = [flow for flow in pack.flows.values() if flow not in now and needed & set(_items(flow))]
     rest = [flow for flow in pack.flows.values() if flow not in now and flow not in soon]
     return {
-        "now": [_flow(core, flow) for flow in now],
-        "soon": [_flow(core, flow) for flow in soon],
-        "rest": [_counted(core, flow) for flow in rest],
-        "begun": bool(core.session.phase),
+        "now": [_flow_view(core, flow) for flow in now],
+        "soon": [_flow_view(core, flow) for flow in soon],
+        "rest": [_flow_progress(core, flow) for flow in rest],
+        "begun": bool(core.context.phase),
     }
 
 
@@ -93,46 +93,46 @@ def _items(flow: Flow) -> Iterable[str]:
     return (item for items in flow.seats.values() for item in items)
 
 
-def _counted(core: Core, flow: Flow) -> FlowCounted:
-    lives = [core.items.states[item].life for item in _items(flow)]
-    return FlowCounted(flow.id, flow.title, sum(life in DONE for life in lives), len(lives))
+def _flow_progress(core: Judge, flow: Flow) -> FlowProgress:
+    lives = [core.items.states[item].status for item in _items(flow)]
+    return FlowProgress(flow.id, flow.title, sum(life in SATISFIED for life in lives), len(lives))
 
 
-def _flow(core: Core, flow: Flow) -> FlowView:
+def _flow_view(core: Judge, flow: Flow) -> FlowView:
     return FlowView(
-        flow.id, flow.title, tuple(_seat(core, seat, items) for seat, items in flow.seats.items())
+        flow.id, flow.title, tuple(_seat_view(core, seat, items) for seat, items in flow.seats.items())
     )
 
 
-def _seat(core: Core, seat: str, items: Iterable[str]) -> SeatFlow:
-    shown = tuple(_item(core, core.items.states[item]) for item in items)
-    title = seat_title(core.session.pack.seats, seat)
-    return SeatFlow(seat, title, sum(item.done for item in shown), shown)
+def _seat_view(core: Judge, seat: str, items: Iterable[str]) -> SeatFlowView:
+    shown = tuple(_item_view(core, core.items.states[item]) for item in items)
+    title = seat_title(core.context.pack.seats, seat)
+    return SeatFlowView(seat, title, sum(item.resolved for item in shown), shown)
 
 
-def _item(core: Core, state: ItemState) -> FlowItem:
-    item, done = state.item, state.life in DONE
-    return FlowItem(
+def _item_view(core: Judge, state: ItemState) -> FlowItemView:
+    item, done = state.item, state.status in SATISFIED
+    return FlowItemView(
         item.id,
         item.label,
-        _life(state),
+        _state_text(state),
         done,
         str(item.level),
         _sentence(core, state, done=done),
-        core.session.sim_s - state.since_s,
+        core.context.sim_s - state.since_s,
         bool(item.confirm),
         item.after_text,
     )
 
 
-def _life(state: ItemState) -> str:
+def _state_text(state: ItemState) -> str:
     """The item's life as a word; what was met and is out of date was not undone."""
-    if state.truth is None and state.life in (Life.OPEN, Life.LOST):
-        return CANNOT_TELL
-    return UNDONE if state.life is Life.LOST else str(state.life)
+    if state.truth is None and state.status in (ItemStatus.OPEN, ItemStatus.LOST):
+        return UNKNOWN
+    return UNDONE if state.status is ItemStatus.LOST else str(state.status)
 
 
-def _sentence(core: Core, state: ItemState, *, done: bool) -> str:
-    if state.excused:
-        return state.excused
+def _sentence(core: Judge, state: ItemState, *, done: bool) -> str:
+    if state.waived:
+        return state.waived
     return "" if done else core.items.reason(state).sentence

@@ -7,20 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bridge.rig import Rig
-from bridge.screen import clock
+from bridge.rig import Device
+from bridge.screen import format_sim_time
 
 
-def head(rig: Rig) -> Mapping[str, object]:
+def head(device: Device) -> Mapping[str, object]:
     """The moment in one line."""
-    session, core = rig.session, rig.session.core
-    phase = core.session.phase_title(core.session.phase)
+    session, core = device.session, device.session.judge
+    phase = core.context.phase_title(core.context.phase)
     return {
         "phase": phase or "waiting for the first frame",
-        "clock": clock(core.session.sim_s),
-        "link": rig.reception(),
+        "clock": format_sim_time(core.context.sim_s),
+        "link": device.link_report(),
         "session": session,
         "quiet": core.quiet,
-        "troubles": rig.kept_words,
-        "open_findings": sum(finding.closed_s is None for finding in rig.journal.findings.values()),
+        "troubles": device.persistence_problems,
+        "open_findings": sum(finding.closed_s is None for finding in device.journal.findings.values()),
     }

@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.page.panels.calls import call_views, grouped, waited_for
+from bridge.page.panels.calls import call_views, call_groups, awaited_calls
 from bridge.page.panels.parts import seat_title
-from bridge.requests import LONGEST_NAME, LONGEST_REMARK
-from bridge.rig import Rig
+from bridge.requests import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
+from bridge.rig import Device
 from rules.judge.entries import Finding
 from rules.packs.model import Gate
 
-OUTSIDE = ("ground", "atc", "cabin")
+OUTSIDE_GROUPS = ("ground", "atc", "cabin")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class FindingView:
 
 
 @dataclass(frozen=True, slots=True)
-class Excusable:
+class WaivableItem:
     """An item of a gate in play."""
 
     id: str
@@ -45,53 +45,53 @@ class Excusable:
     life: str
 
 
-def instructor(rig: Rig) -> Mapping[str, object]:
+def instructor(device: Device) -> Mapping[str, object]:
     """The session as it stands, who sits where, and the sessions that are over."""
     return {
-        "title": rig.title,
-        "session": rig.session,
-        "began_utc": rig.began_utc,
-        "crew": [(seat, title, rig.session.crew.get(seat, "")) for seat, title in rig.pack.seats.items()],
-        "longest_name": LONGEST_NAME,
-        "longest_remark": LONGEST_REMARK,
-        "reception": rig.reception(),
+        "title": device.title,
+        "session": device.session,
+        "began_utc": device.session_began_utc,
+        "crew": [(seat, title, device.session.crew.get(seat, "")) for seat, title in device.pack.seats.items()],
+        "longest_name": MAX_NAME_LENGTH,
+        "longest_remark": MAX_REMARK_LENGTH,
+        "reception": device.link_report(),
         "past": [
-            (past, [f"{_seat(rig, seat)}: {who}" for seat, who in past.crew.items()]) for past in rig.past
+            (past, [f"{_seat_title(device, seat)}: {who}" for seat, who in past.crew.items()]) for past in device.past_sessions
         ][::-1],
-        "excused": [(s.item.label, s.excused) for s in rig.session.core.items.states.values() if s.excused],
+        "excused": [(s.item.label, s.waived) for s in device.session.judge.items.states.values() if s.waived],
     }
 
 
-def excusing(rig: Rig) -> Mapping[str, object]:
+def waivers(device: Device) -> Mapping[str, object]:
     """The items of the gates in play, those that are open first."""
-    core, found = rig.session.core, dict[str, Excusable]()
-    for gate in rig.pack.gates:
-        if gate.id in core.session.in_play:
+    core, found = device.session.judge, dict[str, WaivableItem]()
+    for gate in device.pack.gates:
+        if gate.id in core.context.active_gates:
             for item in gate.needs:
-                found.setdefault(item, _excusable(rig, item, gate))
+                found.setdefault(item, _waivable_item(device, item, gate))
     return {
         "items": sorted(found.values(), key=lambda item: item.life not in ("lost", "open")),
-        "begun": core.session.phase,
+        "begun": core.context.phase,
     }
 
 
-def entering(rig: Rig) -> Mapping[str, object]:
+def outside_calls(device: Device) -> Mapping[str, object]:
     """The calls that come from outside the flight deck."""
-    return {"groups": grouped(rig.pack, call_views(rig), OUTSIDE), "wanted": waited_for(rig)}
+    return {"groups": call_groups(device.pack, call_views(device), OUTSIDE_GROUPS), "wanted": awaited_calls(device)}
 
 
-def findings(rig: Rig) -> Mapping[str, object]:
+def findings(device: Device) -> Mapping[str, object]:
     """The findings so far, the newest first."""
-    found = [_finding(rig, one) for one in reversed(rig.journal.findings.values())]
+    found = [_finding_view(device, one) for one in reversed(device.journal.findings.values())]
     return {"findings": found, "open": sum(one.closed_s is None for one in found)}
 
 
-def _excusable(rig: Rig, item: str, gate: Gate) -> Excusable:
-    state = rig.session.core.items.states[item]
-    return Excusable(item, state.item.label, _seat(rig, state.item.seat), gate.title, str(state.life))
+def _waivable_item(device: Device, item: str, gate: Gate) -> WaivableItem:
+    state = device.session.judge.items.states[item]
+    return WaivableItem(item, state.item.label, _seat_title(device, state.item.seat), gate.title, str(state.status))
 
 
-def _finding(rig: Rig, one: Finding) -> FindingView:
+def _finding_view(device: Device, one: Finding) -> FindingView:
     return FindingView(
         one.number,
         one.sim_s,
@@ -99,12 +99,12 @@ def _finding(rig: Rig, one: Finding) -> FindingView:
         str(one.kind).replace("_", " "),
         one.label,
         one.sentence,
-        _seat(rig, one.seat),
-        rig.session.core.session.title(one.gate),
+        _seat_title(device, one.seat),
+        device.session.judge.context.gate_title(one.gate),
         one.closed_s,
         one.why,
     )
 
 
-def _seat(rig: Rig, seat: str) -> str:
-    return seat_title(rig.pack.seats, seat)
+def _seat_title(device: Device, seat: str) -> str:
+    return seat_title(device.pack.seats, seat)

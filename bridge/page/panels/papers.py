@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bridge.page.papers import sections
-from bridge.rig import Rig
+from bridge.page.papers import trip_sections
+from bridge.rig import Device
 
 
-def papers(rig: Rig) -> Mapping[str, object]:
+def trip_sheet(device: Device) -> Mapping[str, object]:
     """The papers that hold."""
     return {
-        "title": rig.papers.title,
-        "note": rig.papers.note,
-        "inoperative": rig.papers.inoperative,
-        "sections": sections(rig),
-        "seats": rig.pack.seats,
+        "title": device.trip.title,
+        "note": device.trip.note,
+        "inoperative": device.trip.inoperative,
+        "sections": trip_sections(device),
+        "seats": device.pack.seats,
     }

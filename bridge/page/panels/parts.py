@@ -9,18 +9,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from rules.judge.items import ItemState
-from rules.judge.picture import ItemPicture
+from rules.judge.picture import ItemSnapshot
 from rules.packs.model import Level, Pack
 
-GRAVITY = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
-EITHER = "Either seat"
+LEVEL_ORDER = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
+EITHER_SEAT = "Either seat"
 
 
 @dataclass(frozen=True, slots=True)
 class OpenItem:
     """An item that stands in the way; `confirmable` where no signal can show it."""
 
-    picture: ItemPicture
+    snapshot: ItemSnapshot
     confirmable: bool
 
 
@@ -34,7 +34,7 @@ class SeatItems:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class ResolvedItem:
     """An item that nobody need do anything about: how it came to that, and since when."""
 
     id: str
@@ -42,10 +42,10 @@ class Done:
     seat: str
     life: str
     since_s: float
-    excused: str = ""
+    waiver: str = ""
 
 
-def by_seat(pack: Pack, items: Iterable[ItemPicture], *, gravest_first: bool) -> tuple[SeatItems, ...]:
+def items_by_seat(pack: Pack, items: Iterable[ItemSnapshot], *, gravest_first: bool) -> tuple[SeatItems, ...]:
     """Each seat's items; seats in the pack's order, those without items left out.
 
     Args:
@@ -53,26 +53,26 @@ def by_seat(pack: Pack, items: Iterable[ItemPicture], *, gravest_first: bool) ->
         items: in the order of the gate.
         gravest_first: whether the level goes before that order.
     """
-    ordered = sorted(items, key=_gravity) if gravest_first else list(items)
+    ordered = sorted(items, key=_severity) if gravest_first else list(items)
     seats = dict.fromkeys((*pack.seats, *(item.seat for item in ordered)))
     groups = ((seat, [item for item in ordered if item.seat == seat]) for seat in seats)
     return tuple(
-        SeatItems(seat, pack.seats.get(seat, seat or EITHER), tuple(_open(pack, item) for item in group))
+        SeatItems(seat, pack.seats.get(seat, seat or EITHER_SEAT), tuple(_open_item(pack, item) for item in group))
         for seat, group in groups
         if group
     )
 
 
-def done_of(pack: Pack, states: Sequence[ItemState]) -> tuple[Done, ...]:
+def resolved_items(pack: Pack, states: Sequence[ItemState]) -> tuple[ResolvedItem, ...]:
     """Items as short lines; nothing is explained, so that many cost little."""
     return tuple(
-        Done(
+        ResolvedItem(
             state.item.id,
             state.item.label,
             seat_title(pack.seats, state.item.seat),
-            str(state.life),
+            str(state.status),
             state.since_s,
-            state.excused,
+            state.waived,
         )
         for state in states
     )
@@ -80,12 +80,12 @@ def done_of(pack: Pack, states: Sequence[ItemState]) -> tuple[Done, ...]:
 
 def seat_title(seats: Mapping[str, str], seat: str) -> str:
     """How a seat is called."""
-    return seats.get(seat, seat or EITHER)
+    return seats.get(seat, seat or EITHER_SEAT)
 
 
-def _gravity(item: ItemPicture) -> int:
-    return GRAVITY[item.level]
+def _severity(item: ItemSnapshot) -> int:
+    return LEVEL_ORDER[item.level]
 
 
-def _open(pack: Pack, item: ItemPicture) -> OpenItem:
+def _open_item(pack: Pack, item: ItemSnapshot) -> OpenItem:
     return OpenItem(item, bool(pack.items[item.id].confirm))

@@ -9,13 +9,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import islice
 
-from bridge.rig import Rig
-from bridge.timeline import Line
+from bridge.rig import Device
+from bridge.timeline import TimelineEntry
 
-AT_ONCE = 150
+MAX_ENTRIES = 150
 """So many lines are sent; older ones stand on pages of their own."""
 
-KINDS: Mapping[str, str] = {
+KIND_TITLES: Mapping[str, str] = {
     "notice": "Notices",
     "phase": "Phases",
     "gate": "Gates",
@@ -29,40 +29,40 @@ KINDS: Mapping[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class TimelinePhase:
     """The lines of one phase, the newest first; `title` is '' where the phase began before the first of these lines."""
 
     number: int
     title: str
-    lines: tuple[Line, ...]
+    entries: tuple[TimelineEntry, ...]
 
 
-def timeline(rig: Rig) -> Mapping[str, object]:
+def timeline(device: Device) -> Mapping[str, object]:
     """The newest lines."""
-    kept = rig.timeline.lines
-    lines = list(islice(reversed(kept), AT_ONCE))
+    kept = device.timeline.entries
+    lines = list(islice(reversed(kept), MAX_ENTRIES))
     return {
-        "stretches": stretches(lines),
-        "seats": rig.pack.seats,
+        "stretches": by_phase(lines),
+        "seats": device.pack.seats,
         "before": lines[-1].number if len(kept) > len(lines) else 0,
-        "device": rig.id,
+        "device": device.id,
     }
 
 
-def stretches(lines: Iterable[Line]) -> tuple[Stretch, ...]:
+def by_phase(lines: Iterable[TimelineEntry]) -> tuple[TimelinePhase, ...]:
     """Lines by the phase in which they stand.
 
     Args:
         lines: the newest first.
     """
-    found: list[Stretch] = []
-    gathered: list[Line] = []
+    found: list[TimelinePhase] = []
+    gathered: list[TimelineEntry] = []
     for line in lines:
-        if line.what == "phase":
-            found.append(Stretch(line.number, line.text, (*gathered, line)))
+        if line.kind == "phase":
+            found.append(TimelinePhase(line.number, line.text, (*gathered, line)))
             gathered = []
         else:
             gathered.append(line)
     if gathered:
-        found.append(Stretch(0, "", tuple(gathered)))
+        found.append(TimelinePhase(0, "", tuple(gathered)))
     return tuple(found)

@@ -8,18 +8,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.page.panels.parts import GRAVITY, seat_title
-from bridge.rig import Rig
+from bridge.page.panels.parts import LEVEL_ORDER, seat_title
+from bridge.rig import Device
 from rules.judge.entries import Notice
 from rules.judge.session import expect_id
-from rules.judge.watches import Standing, WatchState
+from rules.judge.watches import WatchStatus, WatchState
 from rules.packs.model import Level
 
-TOLD = 8
+MAX_NOTICES = 8
 
 
 @dataclass(frozen=True, slots=True)
-class WrongNow:
+class WatchViolation:
     """A limit that does not hold."""
 
     id: str
@@ -27,12 +27,12 @@ class WrongNow:
     label: str
     seat: str
     sentence: str
-    held_s: float
+    duration_s: float
     why: str
 
 
 @dataclass(frozen=True, slots=True)
-class ToldLast:
+class RecentNotice:
     """One notice; `number` counts those of the session from 1."""
 
     number: int
@@ -44,21 +44,21 @@ class ToldLast:
     open: bool
 
 
-def told(rig: Rig) -> Mapping[str, object]:
+def recent_notices(device: Device) -> Mapping[str, object]:
     """The latest notices, the newest first; one that was told again stands where it was told last."""
-    return {"told": _latest(rig, TOLD), "begun": bool(rig.session.core.session.phase)}
+    return {"told": _newest(device, MAX_NOTICES), "begun": bool(device.session.judge.context.phase)}
 
 
-def wrong_now(rig: Rig) -> list[WrongNow]:
+def watch_violations(device: Device) -> list[WatchViolation]:
     """The watches that do not hold, the gravest first."""
-    states = rig.session.core.watches.states.values()
-    broken = (_wrong(rig, state) for state in states if state.standing is Standing.BROKEN)
-    return sorted(broken, key=lambda one: GRAVITY[one.level])
+    states = device.session.judge.watches.states.values()
+    broken = (_watch_violation(device, state) for state in states if state.status is WatchStatus.VIOLATED)
+    return sorted(broken, key=lambda one: LEVEL_ORDER[one.level])
 
 
-def aloud(rig: Rig) -> Mapping[str, object]:
+def live_region(device: Device) -> Mapping[str, object]:
     """The newest notice, for those who hear the page: a warning at once, anything else in its turn."""
-    latest = _latest(rig, 1)
+    latest = _newest(device, 1)
     newest = latest[0] if latest else None
     return {
         "warning": newest if newest and newest.level is Level.WARNING else None,
@@ -66,41 +66,41 @@ def aloud(rig: Rig) -> Mapping[str, object]:
     }
 
 
-def _wrong(rig: Rig, state: WatchState) -> WrongNow:
-    session, watch = rig.session.core.session, state.watch
-    return WrongNow(
+def _watch_violation(device: Device, state: WatchState) -> WatchViolation:
+    session, watch = device.session.judge.context, state.watch
+    return WatchViolation(
         watch.id,
         watch.level,
         watch.label,
-        seat_title(rig.pack.seats, watch.seat),
+        seat_title(device.pack.seats, watch.seat),
         session.monitors.explain(expect_id(watch.id)).sentence,
         session.sim_s - state.since_s,
         watch.why,
     )
 
 
-def _latest(rig: Rig, most: int) -> list[ToldLast]:
-    notices = rig.journal.notices
-    shown: list[ToldLast] = []
+def _newest(device: Device, limit: int) -> list[RecentNotice]:
+    notices = device.journal.notices
+    shown: list[RecentNotice] = []
     seen: set[int] = set()
     for number in range(len(notices), 0, -1):
         finding = notices[number - 1].finding
         if finding and finding in seen:
             continue
         seen.add(finding)
-        shown.append(_told(rig, number, notices[number - 1]))
-        if len(shown) == most:
+        shown.append(_recent_notice(device, number, notices[number - 1]))
+        if len(shown) == limit:
             break
     return shown
 
 
-def _told(rig: Rig, number: int, notice: Notice) -> ToldLast:
-    finding = rig.journal.findings.get(notice.finding)
-    return ToldLast(
+def _recent_notice(device: Device, number: int, notice: Notice) -> RecentNotice:
+    finding = device.journal.findings.get(notice.finding)
+    return RecentNotice(
         number,
         notice.sim_s,
         notice.level,
-        seat_title(rig.pack.seats, notice.seat),
+        seat_title(device.pack.seats, notice.seat),
         notice.sentence,
         notice.repeats,
         finding is not None and finding.closed_s is None,

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bridge.rig import Rig
+from bridge.rig import Device
 
 
-def tried(_: Rig, __: Mapping[str, str]) -> Mapping[str, object]:
+def trip_sheet_check(_: Device, __: Mapping[str, str]) -> Mapping[str, object]:
     """Nothing is tried yet."""
     return {}

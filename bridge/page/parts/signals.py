@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bridge.page.signals import LONGEST_QUERY, WORDS
-from bridge.rig import Rig
+from bridge.page.signals import MAX_QUERY_LENGTH, QUALITY_WORDS
+from bridge.rig import Device
 
 
-def signals(rig: Rig, query: Mapping[str, str]) -> Mapping[str, object]:
+def signals(device: Device, query: Mapping[str, str]) -> Mapping[str, object]:
     """The form."""
     return {
-        "looked_for": query.get("q", "")[:LONGEST_QUERY],
+        "looked_for": query.get("q", "")[:MAX_QUERY_LENGTH],
         "chosen": query.get("quality", ""),
-        "qualities": {str(quality): word for quality, word in WORDS.items()},
-        "longest": LONGEST_QUERY,
-        "many": len(rig.pack.signals),
+        "qualities": {str(quality): word for quality, word in QUALITY_WORDS.items()},
+        "longest": MAX_QUERY_LENGTH,
+        "many": len(device.pack.signals),
     }

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from urllib.parse import quote
 
-from bridge.page.traces import chosen
-from bridge.page.tracing import LONGEST_KEY, card
-from bridge.rig import Rig
+from bridge.page.traces import select_trace
+from bridge.page.tracing import MAX_KEY_LENGTH, card_values
+from bridge.rig import Device
 
 
-def start(rig: Rig, query: Mapping[str, str]) -> Mapping[str, object]:
+def start(device: Device, query: Mapping[str, str]) -> Mapping[str, object]:
     """The strip of the address, or the engine start that runs or was last."""
-    key = query.get("strip", "")[:LONGEST_KEY]
-    return {**card(rig, chosen(rig, key), asked=bool(key)), "ask": f"trace={quote(key)}"}
+    key = query.get("strip", "")[:MAX_KEY_LENGTH]
+    return {**card_values(device, select_trace(device, key), pinned=bool(key)), "ask": f"trace={quote(key)}"}

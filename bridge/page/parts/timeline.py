@@ -8,26 +8,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from itertools import islice
 
-from bridge.page.panels.timeline import AT_ONCE, KINDS, stretches
-from bridge.requests import LONGEST_REMARK
-from bridge.rig import Rig
+from bridge.page.panels.timeline import MAX_ENTRIES, KIND_TITLES, by_phase
+from bridge.requests import MAX_REMARK_LENGTH
+from bridge.rig import Device
 
 
-def timeline_tools(rig: Rig, _: Mapping[str, str]) -> Mapping[str, object]:
+def timeline_tools(device: Device, _: Mapping[str, str]) -> Mapping[str, object]:
     """Filters, and a form for remarks."""
-    return {"kinds": KINDS, "seats": rig.pack.seats, "longest": LONGEST_REMARK}
+    return {"kinds": KIND_TITLES, "seats": device.pack.seats, "longest": MAX_REMARK_LENGTH}
 
 
-def older(rig: Rig, query: Mapping[str, str]) -> Mapping[str, object]:
+def older_entries(device: Device, query: Mapping[str, str]) -> Mapping[str, object]:
     """The lines before one, the newest first."""
     said = query.get("before", "")
-    before = int(said) if said.isdecimal() and len(said) < 12 else rig.timeline.count + 1
-    lines = list(islice((line for line in reversed(rig.timeline.lines) if line.number < before), AT_ONCE))
-    first = rig.timeline.lines[0].number if rig.timeline.lines else 0
+    before = int(said) if said.isdecimal() and len(said) < 12 else device.timeline.total + 1
+    lines = list(islice((line for line in reversed(device.timeline.entries) if line.number < before), MAX_ENTRIES))
+    first = device.timeline.entries[0].number if device.timeline.entries else 0
     return {
-        "stretches": stretches(lines),
-        "seats": rig.pack.seats,
+        "stretches": by_phase(lines),
+        "seats": device.pack.seats,
         "before": lines[-1].number if lines and lines[-1].number > first else 0,
         "lost": max(0, first - 1),
-        "device": rig.id,
+        "device": device.id,
     }

@@ -3,6 +3,6 @@
 Takes: a pack, papers, a tape.  Gives: `Batch`.
 """
 
-from rules.judge.batch.core import Asked, Batch
+from rules.judge.batch.core import BatchRequest, BatchJudge
 
-__all__ = ["Asked", "Batch"]
+__all__ = ["BatchRequest", "BatchJudge"]

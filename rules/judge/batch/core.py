@@ -13,39 +13,39 @@ from typing import Protocol, runtime_checkable
 
 import numpy as np
 
-from rules.judge.batch.figures import ColumnFigures, work_out
+from rules.judge.batch.figures import ColumnFigureEvaluator, add_figure_columns
 from rules.judge.batch.state import ColumnState
-from rules.judge.batch.traces import ColumnTraces
-from rules.judge.core import Core, Papers
-from rules.judge.entries import CallEntered, Entry
-from rules.judge.figures import Figures
-from rules.judge.session import conditions_of
-from rules.judge.traces import Traces
-from rules.language.batch import ColumnMonitors, Cursor
+from rules.judge.batch.traces import ColumnSignalActivity
+from rules.judge.core import Judge, TripValues
+from rules.judge.entries import CallEntered, JudgeEvent
+from rules.judge.figures import FigureEvaluator
+from rules.judge.session import monitored_conditions
+from rules.judge.traces import SignalActivity
+from rules.language.batch import ColumnMonitors, ColumnCursor
 from rules.language.live import Monitors
 from rules.packs.model import Pack
-from rules.signals.columns import Stretch
-from rules.signals.folded import Folded
+from rules.signals.columns import ColumnSegment
+from rules.signals.folded import ColumnBuilder
 from rules.signals.model import Frame, Value
-from rules.signals.state import State
-from rules.signals.tape import Tape
+from rules.signals.state import SignalState
+from rules.signals.tape import InputLog
 
 
 @runtime_checkable
-class Asked(Protocol):
+class BatchRequest(Protocol):
     """A request on the tape."""
 
-    def papers(self, pack: Pack) -> Mapping[str, Value]:
+    def trip_values(self, pack: Pack) -> Mapping[str, Value]:
         """The papers that it brings, by signal name; none where it brings none or will not be granted."""
 
-    def ask(self, core: Core) -> list[Entry]:
+    def apply(self, judge: Judge) -> list[JudgeEvent]:
         """Ask it; what cannot be granted changes nothing."""
 
 
-class Batch(Core):
+class BatchJudge(Judge):
     """Judges one tape, once."""
 
-    def __init__(self, pack: Pack, trip: Papers, tape: Tape, *, calls_heard: bool = False) -> None:
+    def __init__(self, pack: Pack, trip: TripValues, input_log: InputLog, *, calls_entered: bool = False) -> None:
         """Get ready.
 
         Args:
@@ -57,33 +57,33 @@ class Batch(Core):
         Raises:
             Unusual: The tape has to be judged frame by frame.
         """
-        self._tape = tape
-        self._folded = Folded(tape, pack.signals)
-        nothing = Stretch(Frame("", 0.0, 0.0, 0, (), ()), np.zeros(1), {}, {}, {}, {})
-        self._cursor = Cursor(nothing)
+        self._input_log = input_log
+        self._columns = ColumnBuilder(input_log, pack.signals)
+        nothing = ColumnSegment(Frame("", 0.0, 0.0, 0, (), ()), np.zeros(1), {}, {}, {}, {})
+        self._cursor = ColumnCursor(nothing)
         self._last = 0
-        super().__init__(pack, trip, calls_heard=calls_heard)
+        super().__init__(pack, trip, calls_entered=calls_entered)
 
-    def _ground(self, pack: Pack, *, steady: bool, calls_heard: bool) -> tuple[State, Figures, Monitors]:
+    def _make_evaluation(self, pack: Pack, *, steady: bool, calls_entered: bool) -> tuple[SignalState, FigureEvaluator, Monitors]:
         del steady
         self._state = ColumnState(pack.signals, self._cursor)
-        figures = ColumnFigures(pack, self._state)
-        conditions = conditions_of(pack)
+        figures = ColumnFigureEvaluator(pack, self._state)
+        conditions = monitored_conditions(pack)
         self._monitors = ColumnMonitors(
-            conditions, self._state, self._cursor, calls_heard=calls_heard, names=figures
+            conditions, self._state, self._cursor, calls_entered=calls_entered, names=figures
         )
         return self._state, figures, self._monitors
 
-    def _make_traces(self, values: Collection[str], readers: Mapping[str, Collection[str]]) -> Traces:
-        self._seen = ColumnTraces(values, readers, self._cursor)
-        return self._seen
+    def _make_activity(self, values: Collection[str], readers: Mapping[str, Collection[str]]) -> SignalActivity:
+        self._column_activity = ColumnSignalActivity(values, readers, self._cursor)
+        return self._column_activity
 
     @property
     def frame_number(self) -> int:
         """The number on the tape of the frame that was judged last."""
-        return self._cursor.stretch.frame_at(self._cursor.step)
+        return self._cursor.segment.frame_number_at(self._cursor.step)
 
-    def judge(self) -> Iterator[list[Entry]]:
+    def run(self) -> Iterator[list[JudgeEvent]]:
         """Judge it all.
 
         Yields:
@@ -92,103 +92,103 @@ class Batch(Core):
         Raises:
             Unusual: The tape has to be judged frame by frame; nothing that was said counts then.
         """
-        for mark in self._tape.before():
-            yield _asked(mark).ask(self)
+        for mark in self._input_log.initial_requests():
+            yield _as_request(mark).apply(self)
         standing: dict[str, Value | None] = {}
-        for first, end in self._tape.stretches():
-            stretch = self._folded.stretch(first, end, {**standing, **self._papers}, self._brought)
-            work_out(self.session.pack.figures, stretch)
-            self._cursor.stretch, self._cursor.step = stretch, 0
-            yield from self._go_through(stretch)
-            standing = self._lasting(stretch)
+        for first, end in self._input_log.epoch_ranges():
+            stretch = self._columns.build_segment(first, end, {**standing, **self._trip_values}, self._trip_values_of)
+            add_figure_columns(self.context.pack.figures, stretch)
+            self._cursor.segment, self._cursor.step = stretch, 0
+            yield from self._judge_stretch(stretch)
+            standing = self._lasting_values(stretch)
 
-    def _brought(self, mark: object) -> Mapping[str, Value]:
-        return _asked(mark).papers(self.session.pack)
+    def _trip_values_of(self, mark: object) -> Mapping[str, Value]:
+        return _as_request(mark).trip_values(self.context.pack)
 
-    def _lasting(self, stretch: Stretch) -> dict[str, Value | None]:
+    def _lasting_values(self, stretch: ColumnSegment) -> dict[str, Value | None]:
         """What does not age, and so outlasts the stretch."""
-        figures = {figure.signal.name for figure in self.session.pack.figures}
+        figures = {figure.signal.name for figure in self.context.pack.figures}
         return {
-            name: column.value(len(stretch) - 1)
+            name: column.value_at(len(stretch) - 1)
             for name, column in stretch.columns.items()
-            if self.session.pack.signals[name].max_age_s <= 0 and name not in figures
+            if self.context.pack.signals[name].max_age_s <= 0 and name not in figures
         }
 
-    def _go_through(self, stretch: Stretch) -> Iterator[list[Entry]]:
+    def _judge_stretch(self, stretch: ColumnSegment) -> Iterator[list[JudgeEvent]]:
         """Judge one stretch."""
-        yield self._first(stretch)
+        yield self._first_step(stretch)
         self._last = last = _last_step(stretch)
-        eventful = {*self._monitors.steps, *self._seen.steps, *stretch.calls, *stretch.marks, last}
+        eventful = {*self._monitors.steps, *self._column_activity.steps, *stretch.calls, *stretch.requests, last}
         planned = sorted(step for step in eventful if step <= last)
         at, step = 0, 0
         while step < last:
             while planned[at] <= step:
                 at += 1
-            step = self._next(stretch, step, planned[at])
-            entries = self._ask(stretch, step) if step in stretch.marks else self._visit(stretch, step)
+            step = self._next_step(stretch, step, planned[at])
+            entries = self._apply_request(stretch, step) if step in stretch.requests else self._judge_step(stretch, step)
             if entries:
                 yield entries
 
-    def _first(self, stretch: Stretch) -> list[Entry]:
+    def _first_step(self, stretch: ColumnSegment) -> list[JudgeEvent]:
         """The first step: everything is looked at."""
-        self._state.stand(0)
-        self._begin(stretch.first)
-        self._monitors.load()
-        self._seen.load()
-        calls, self._early = (*self._early, *self._calls_at(stretch, 0)), []
-        self._step((), calls, everywhere=True)
-        return self.session.take()
+        self._state.seek(0)
+        self._restart(stretch.first_frame)
+        self._monitors.load_segment()
+        self._column_activity.load()
+        calls, self._early_calls = (*self._early_calls, *self._calls_at(stretch, 0)), []
+        self._step((), calls, full=True)
+        return self.context.drain()
 
-    def _next(self, stretch: Stretch, step: int, planned: int) -> int:
+    def _next_step(self, stretch: ColumnSegment, step: int, planned: int) -> int:
         """The next step to go to."""
         if self._monitors.pending:
             following = step + 1
         else:
-            due_s = min(self._monitors.next_s, self.session.timers.next_s, self.strips.due_s)
+            due_s = min(self._monitors.next_timer_s, self.context.timers.next_s, self.traces.due_s)
             due = step + 1 if due_s <= stretch.sim_s[step] else planned
             if due == planned and due_s <= stretch.sim_s[planned]:
                 due = int(stretch.sim_s.searchsorted(due_s, "left"))
             following = min(planned, due)
-        while following in stretch.idle:
+        while following in stretch.empty_steps:
             following += 1
         return following
 
-    def _visit(self, stretch: Stretch, step: int) -> list[Entry]:
+    def _judge_step(self, stretch: ColumnSegment, step: int) -> list[JudgeEvent]:
         """What a frame or a look does."""
-        self._state.stand(step)
+        self._state.seek(step)
         calls = self._calls_at(stretch, step)
-        due_s = min(self.session.timers.next_s, self.strips.due_s)
-        touched = step in self._seen.steps
-        if calls or touched or step == self._last or due_s <= self._state.sim_s or self._monitors.go(step):
+        due_s = min(self.context.timers.next_s, self.traces.due_s)
+        touched = step in self._column_activity.steps
+        if calls or touched or step == self._last or due_s <= self._state.sim_s or self._monitors.go_to(step):
             self._step((), calls)
-        return self.session.take()
+        return self.context.drain()
 
-    def _ask(self, stretch: Stretch, step: int) -> list[Entry]:
+    def _apply_request(self, stretch: ColumnSegment, step: int) -> list[JudgeEvent]:
         """What a request does: all stands as the step before left it.
 
         What was told in that step still waits: it counts from the next one, and a request that is refused is none.
         """
         if not self._monitors.pending:
-            self._monitors.go(step - 1)
-        self.session.sim_s = float(stretch.sim_s[step - 1])
-        self._state.stand(step)
-        return _asked(stretch.marks[step]).ask(self)
+            self._monitors.go_to(step - 1)
+        self.context.sim_s = float(stretch.sim_s[step - 1])
+        self._state.seek(step)
+        return _as_request(stretch.requests[step]).apply(self)
 
-    def _calls_at(self, stretch: Stretch, step: int) -> tuple[CallEntered, ...]:
-        known = self.session.pack.calls
+    def _calls_at(self, stretch: ColumnSegment, step: int) -> tuple[CallEntered, ...]:
+        known = self.context.pack.calls
         made = stretch.calls.get(step, ())
         return tuple(CallEntered(self._state.sim_s, name, "") for name in made if name in known)
 
 
-def _last_step(stretch: Stretch) -> int:
+def _last_step(stretch: ColumnSegment) -> int:
     """The last step of a stretch at which anything is judged; its first always is."""
     last = len(stretch) - 1
-    while last in stretch.idle:
+    while last in stretch.empty_steps:
         last -= 1
     return last
 
 
-def _asked(mark: object) -> Asked:
-    if not isinstance(mark, Asked):
+def _as_request(mark: object) -> BatchRequest:
+    if not isinstance(mark, BatchRequest):
         raise TypeError(f"a tape of {type(mark).__name__}")
     return mark

@@ -7,23 +7,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from rules.language.batch import Cursor
+from rules.language.batch import ColumnCursor
 from rules.signals.model import Sample, Signal, Value
-from rules.signals.state import State
+from rules.signals.state import SignalState
 
 
-class Present(dict[str, Value]):
+class CursorValues(dict[str, Value]):
     """The fresh values at the cursor; only asked by name, never gone through."""
 
-    def __init__(self, cursor: Cursor) -> None:
+    def __init__(self, cursor: ColumnCursor) -> None:
         """Whatever the cursor stands at."""
         super().__init__()
         self._cursor = cursor
 
     def get(self, name: str, default: object = None) -> Value | None:  # type: ignore[override]  # noqa: ARG002
         """The value, None where it is not fresh."""
-        column = self._cursor.stretch.columns.get(name)
-        return column.value(self._cursor.step) if column is not None else None
+        column = self._cursor.segment.columns.get(name)
+        return column.value_at(self._cursor.step) if column is not None else None
 
     def __contains__(self, name: object) -> bool:
         return self.get(str(name)) is not None
@@ -35,40 +35,40 @@ class Present(dict[str, Value]):
         return value
 
 
-class ColumnState(State):
+class ColumnState(SignalState):
     """Reads columns where `State` folds frames; whoever moves the cursor calls `stand`."""
 
-    def __init__(self, signals: Mapping[str, Signal], cursor: Cursor) -> None:
+    def __init__(self, signals: Mapping[str, Signal], cursor: ColumnCursor) -> None:
         """Nothing seen: the cursor's stretch is still to come."""
         super().__init__(signals)
-        self.values = Present(cursor)
+        self.values = CursorValues(cursor)
         self._cursor = cursor
 
-    def stand(self, step: int) -> None:
+    def seek(self, step: int) -> None:
         """Go to a step of the cursor's stretch."""
         self._cursor.step = step
-        self.sim_s = float(self._cursor.stretch.sim_s[step])
+        self.sim_s = float(self._cursor.segment.sim_s[step])
 
     def sample(self, name: str) -> Sample:
         """The sample at the cursor."""
-        return self._cursor.stretch.sample(name, self._cursor.step)
+        return self._cursor.segment.sample(name, self._cursor.step)
 
-    def seen(self, name: str) -> bool:
+    def has_sample(self, name: str) -> bool:
         """Whether any link ever spoke of the signal, up to the cursor."""
-        column = self._cursor.stretch.columns.get(name)
-        return column is not None and column.entry(self._cursor.step) >= 0
+        column = self._cursor.segment.columns.get(name)
+        return column is not None and column.entry_at(self._cursor.step) >= 0
 
-    def turned(self, name: str) -> Sample | None:
+    def changed_sample(self, name: str) -> Sample | None:
         """The sample, where it became another at the cursor's very step."""
-        column = self._cursor.stretch.columns.get(name)
-        entry = column.entry(self._cursor.step) if column is not None else -1
-        if column is None or entry < 0 or column.at[entry] != self._cursor.step:
+        column = self._cursor.segment.columns.get(name)
+        entry = column.entry_at(self._cursor.step) if column is not None else -1
+        if column is None or entry < 0 or column.steps[entry] != self._cursor.step:
             return None
         return self.sample(name)
 
-    def set(self, name: str, value: Value, sim_s: float) -> list[Sample]:  # noqa: ARG002 - the columns have it
+    def set_value(self, name: str, value: Value, sim_s: float) -> list[Sample]:  # noqa: ARG002 - the columns have it
         """What a request set: the columns know it, and whether it is other than before."""
-        sample = self.turned(name)
+        sample = self.changed_sample(name)
         return [sample] if sample is not None else []
 
     def restart(self, epoch: int) -> None:

@@ -3,6 +3,6 @@
 Takes: checked conditions and a `Stretch`.  Gives: `ColumnMonitors`.
 """
 
-from rules.language.batch.monitors import ColumnMonitors, Cursor
+from rules.language.batch.monitors import ColumnMonitors, ColumnCursor
 
-__all__ = ["ColumnMonitors", "Cursor"]
+__all__ = ["ColumnMonitors", "ColumnCursor"]

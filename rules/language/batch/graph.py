@@ -10,44 +10,44 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rules.language import checked
-from rules.language.batch.terms import Columns, countless, words_of
-from rules.language.live.agenda import Cell, Node
-from rules.language.live.build import Graph
-from rules.language.live.conditions import AtomNode
-from rules.language.live.terms import Atom, inner_cells
+from rules.language.batch.terms import TermEvaluator, has_no_count, predicate_signal_names
+from rules.language.live.agenda import NumberNode, MonitorNode
+from rules.language.live.build import MonitorGraph
+from rules.language.live.conditions import PredicateNode
+from rules.language.live.terms import Predicate, inner_windows
 from rules.language.truth import Truth
 from rules.signals.model import Value
 
 
-def _untold() -> Truth:
+def _not_evaluated() -> Truth:
     raise AssertionError("a comparison of columns is told its truth")
 
 
-class ColumnGraph(Graph):
+class ColumnGraph(MonitorGraph):
     """`told` has the node of each comparison whose turns come from columns."""
 
     def __init__(self, conditions: Mapping[str, checked.Condition], values: Mapping[str, Value]) -> None:
-        self.told: dict[Atom, AtomNode] = {}
+        self.column_predicates: dict[Predicate, PredicateNode] = {}
         super().__init__(conditions, values)
-        self._asked = set(self.cells)
+        self._own_number_nodes = set(self.number_nodes)
 
     @property
-    def live_names(self) -> tuple[str, ...]:
+    def direct_signals(self) -> tuple[str, ...]:
         """The signals that comparisons which count read themselves."""
-        return tuple(self._signals)
+        return tuple(self._signal_nodes)
 
-    def _atom(self, atom: Atom) -> Node:
-        if not countless(atom):
-            return super()._atom(atom)
-        node = self.told[atom] = AtomNode(_untold)
-        node.sources = frozenset(words_of(atom))
+    def _predicate_node(self, predicate: Predicate) -> MonitorNode:
+        if not has_no_count(predicate):
+            return super()._predicate_node(predicate)
+        node = self.column_predicates[predicate] = PredicateNode(_not_evaluated)
+        node.signals = frozenset(predicate_signal_names(predicate))
         return node
 
-    def read_at(self, term: checked.Term, columns: Columns, step: int) -> float | None:
+    def value_at(self, term: checked.Term, evaluator: TermEvaluator, step: int) -> float | None:
         """A term's value as a step leaves it."""
-        for inner in inner_cells(term):
-            if inner not in self._asked:
-                value = columns.line(inner).at_step(step)
-                cell = self.cells.setdefault(inner, Cell())
+        for inner in inner_windows(term):
+            if inner not in self._own_number_nodes:
+                value = evaluator.series(inner).at_step(step)
+                cell = self.number_nodes.setdefault(inner, NumberNode())
                 cell.value = None if value != value else value
-        return self._terms.reader(term)()
+        return self._closures.reader(term)()

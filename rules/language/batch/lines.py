@@ -15,92 +15,92 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from rules.signals.columns import Real, Whole
+from rules.signals.columns import FloatArray, IntArray
 
-Truths: TypeAlias = NDArray[np.int8]
+TruthArray: TypeAlias = NDArray[np.int8]
 UNKNOWN = -1
 """In arrays of truths: 1 true, 0 false, -1 unknown."""
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class StepSeries:
     """The value from each point on; not a number where unknown, and before the first point.
 
     `time_s` is None where every point is a step.
     """
 
-    key: Whole
-    value: Real
-    time_s: Real | None = None
+    keys: IntArray
+    values: FloatArray
+    time_s: FloatArray | None = None
 
-    def times_s(self, sim_s: Real) -> Real:
+    def times_s(self, sim_s: FloatArray) -> FloatArray:
         """When each point is."""
-        return sim_s[self.key >> 1] if self.time_s is None else self.time_s
+        return sim_s[self.keys >> 1] if self.time_s is None else self.time_s
 
     def at_step(self, step: int) -> float:
         """The value that a step leaves."""
-        entry = int(self.key.searchsorted(2 * step + 1, "right")) - 1
-        return float(self.value[entry]) if entry >= 0 else float("nan")
+        entry = int(self.keys.searchsorted(2 * step + 1, "right")) - 1
+        return float(self.values[entry]) if entry >= 0 else float("nan")
 
 
-def step_line(at: Whole, value: Real) -> Line:
+def series_of_steps(at: IntArray, value: FloatArray) -> StepSeries:
     """A line of steps."""
-    return Line(2 * at + 1, value)
+    return StepSeries(2 * at + 1, value)
 
 
-def together(lines: Sequence[Line], sim_s: Real) -> tuple[Whole, Real | None, list[Real]]:
+def align(series: Sequence[StepSeries], sim_s: FloatArray) -> tuple[IntArray, FloatArray | None, list[FloatArray]]:
     """Bring lines to the same points.
 
     Returns:
         The keys, the times (None where all are steps), and the values of each line.
     """
-    if len(lines) == 1:
-        return lines[0].key, lines[0].time_s, [lines[0].value]
-    if all(line.time_s is None for line in lines):
-        return _steps_together(lines, len(sim_s))
-    times = [line.times_s(sim_s) for line in lines]
-    keys = np.concatenate([line.key for line in lines])
+    if len(series) == 1:
+        return series[0].keys, series[0].time_s, [series[0].values]
+    if all(line.time_s is None for line in series):
+        return _align_steps(series, len(sim_s))
+    times = [line.times_s(sim_s) for line in series]
+    keys = np.concatenate([line.keys for line in series])
     all_s = np.concatenate(times)
     order = np.lexsort((all_s, keys))
     keys, all_s = keys[order], all_s[order]
     new = np.append(True, (keys[1:] != keys[:-1]) | (all_s[1:] != all_s[:-1]))
     keys, all_s = keys[new], all_s[new]
-    values = [_found(line, at_s, keys, all_s) for line, at_s in zip(lines, times, strict=True)]
+    values = [_values_at(line, at_s, keys, all_s) for line, at_s in zip(series, times, strict=True)]
     return keys, all_s, values
 
 
-def _steps_together(lines: Sequence[Line], steps: int) -> tuple[Whole, None, list[Real]]:
+def _align_steps(series: Sequence[StepSeries], steps: int) -> tuple[IntArray, None, list[FloatArray]]:
     """Lines of steps: every step where they have many points, else those that one of them has."""
-    if sum(len(line.key) for line in lines) > steps // 2:
+    if sum(len(line.keys) for line in series) > steps // 2:
         keys = 2 * np.arange(steps, dtype=np.int64) + 1
-        return keys, None, [_spread(line, steps) for line in lines]
-    keys = np.unique(np.concatenate([line.key for line in lines]))
-    return keys, None, [_taken(line, line.key.searchsorted(keys, "right") - 1) for line in lines]
+        return keys, None, [_at_every_step(line, steps) for line in series]
+    keys = np.unique(np.concatenate([line.keys for line in series]))
+    return keys, None, [_values_of_entries(line, line.keys.searchsorted(keys, "right") - 1) for line in series]
 
 
-def _spread(line: Line, steps: int) -> Real:
+def _at_every_step(series: StepSeries, steps: int) -> FloatArray:
     """The value at every step."""
-    at = np.append(line.key >> 1, steps)
+    at = np.append(series.keys >> 1, steps)
     before = np.full(int(at[0]), np.nan)
-    return np.concatenate((before, np.repeat(line.value, np.diff(at))))
+    return np.concatenate((before, np.repeat(series.values, np.diff(at))))
 
 
-def _taken(line: Line, entries: Whole) -> Real:
+def _values_of_entries(series: StepSeries, entries: IntArray) -> FloatArray:
     """The values of these entries; -1 stands before the first."""
-    return np.append(line.value, np.nan)[entries]
+    return np.append(series.values, np.nan)[entries]
 
 
-def _found(line: Line, at_s: Real, keys: Whole, times_s: Real) -> Real:
+def _values_at(series: StepSeries, at_s: FloatArray, keys: IntArray, times_s: FloatArray) -> FloatArray:
     """A line's value at each of these points."""
-    entries = line.key.searchsorted(keys, "right") - 1
+    entries = series.keys.searchsorted(keys, "right") - 1
     between = (keys & 1) == 0
     entries[between] = at_s.searchsorted(times_s[between], "right") - 1
-    return _taken(line, entries)
+    return _values_of_entries(series, entries)
 
 
-def settled(line: Line) -> Line:
+def without_repeats(series: StepSeries) -> StepSeries:
     """Without the points at which nothing changes."""
-    value = line.value
+    value = series.values
     other = (value[1:] != value[:-1]) & ~(np.isnan(value[1:]) & np.isnan(value[:-1]))
     kept = np.append(True, other) if len(value) else np.zeros(0, bool)
-    return Line(line.key[kept], value[kept], None if line.time_s is None else line.time_s[kept])
+    return StepSeries(series.keys[kept], value[kept], None if series.time_s is None else series.time_s[kept])

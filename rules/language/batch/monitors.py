@@ -16,40 +16,40 @@ import numpy as np
 
 from rules.language.batch.graph import ColumnGraph
 from rules.language.batch.lines import UNKNOWN
-from rules.language.batch.terms import Columns
+from rules.language.batch.terms import TermEvaluator
 from rules.language.checked import Condition, Term
-from rules.language.explain import LABELS, Names
-from rules.language.live.conditions import AtomNode
-from rules.language.live.monitors import Known, Monitors
+from rules.language.explain import LABELS, SignalNames
+from rules.language.live.conditions import PredicateNode
+from rules.language.live.monitors import SampleSource, Monitors
 from rules.language.truth import Truth
-from rules.signals.columns import Stretch
+from rules.signals.columns import ColumnSegment
 from rules.signals.model import Sample
 
-Turn: TypeAlias = tuple[int, float, AtomNode, Truth]
+TruthChange: TypeAlias = tuple[int, float, PredicateNode, Truth]
 """A comparison's truth becomes another: key and time of the point, its node, the truth."""
 
 _TRUTHS: Mapping[int, Truth] = {1: True, 0: False, UNKNOWN: None}
 
 
 @dataclass(slots=True)
-class Cursor:
+class ColumnCursor:
     """At which step of which stretch everything stands."""
 
-    stretch: Stretch
+    segment: ColumnSegment
     step: int = 0
 
 
 @dataclass(slots=True)
-class _Plan:
+class _SegmentPlan:
     """What happens in a stretch, in its order: the turns of comparisons, and the steps at which nodes look for themselves.
 
     `steps` are those with any of it.
     """
 
-    turns: list[Turn] = field(default_factory=list)
-    looks: dict[int, list[str]] = field(default_factory=dict)
+    changes: list[TruthChange] = field(default_factory=list)
+    signal_checks: dict[int, list[str]] = field(default_factory=dict)
     steps: list[int] = field(default_factory=list)
-    next: int = 0
+    next_change: int = 0
 
 
 class ColumnMonitors(Monitors):
@@ -58,43 +58,43 @@ class ColumnMonitors(Monitors):
     def __init__(
         self,
         conditions: Mapping[str, Condition],
-        state: Known,
-        cursor: Cursor,
+        state: SampleSource,
+        cursor: ColumnCursor,
         *,
-        calls_heard: bool = True,
-        names: Names = LABELS,
+        calls_entered: bool = True,
+        names: SignalNames = LABELS,
     ) -> None:
         self._cursor = cursor
-        self._plan = _Plan()
-        self._at = -1
-        self._found: set[str] = set()
-        super().__init__(conditions, state, calls_heard=calls_heard, names=names)
+        self._plan = _SegmentPlan()
+        self._step = -1
+        self._changed_ids: set[str] = set()
+        super().__init__(conditions, state, calls_entered=calls_entered, names=names)
 
     def _make_graph(self) -> ColumnGraph:
-        self._columned = ColumnGraph(self._conditions, self._state.values)
-        return self._columned
+        self._column_graph = ColumnGraph(self._conditions, self._state.values)
+        return self._column_graph
 
-    def load(self) -> None:
+    def load_segment(self) -> None:
         """Work out when comparisons change in the cursor's stretch."""
-        stretch = self._cursor.stretch
-        self._columns = Columns(stretch)
-        self._at, self._found = -1, set()
-        turns = self._all_turns()
-        looks = self._all_looks()
+        stretch = self._cursor.segment
+        self._evaluator = TermEvaluator(stretch)
+        self._step, self._changed_ids = -1, set()
+        turns = self._all_changes()
+        looks = self._all_signal_checks()
         steps = sorted({turn[0] >> 1 for turn in turns} | looks.keys())
-        self._plan = _Plan(turns, looks, steps)
+        self._plan = _SegmentPlan(turns, looks, steps)
 
-    def _all_turns(self) -> list[Turn]:
+    def _all_changes(self) -> list[TruthChange]:
         """The turns of every comparison, in the order of their points."""
         keys, times, owners, truths = [], [], [], []
-        nodes = list(self._columned.told.items())
-        sim_s = self._cursor.stretch.sim_s
+        nodes = list(self._column_graph.column_predicates.items())
+        sim_s = self._cursor.segment.sim_s
         for number, (atom, _) in enumerate(nodes):
-            turns = self._columns.turns(atom)
-            keys.append(turns.key)
-            times.append(sim_s[turns.key >> 1] if turns.time_s is None else turns.time_s)
-            owners.append(np.full(len(turns.key), number))
-            truths.append(turns.truth)
+            turns = self._evaluator.truth_changes(atom)
+            keys.append(turns.keys)
+            times.append(sim_s[turns.keys >> 1] if turns.time_s is None else turns.time_s)
+            owners.append(np.full(len(turns.keys), number))
+            truths.append(turns.truths)
         if not nodes:
             return []
         key, time_s = np.concatenate(keys), np.concatenate(times)
@@ -103,14 +103,14 @@ class ColumnMonitors(Monitors):
         listed = zip(*(part[order].tolist() for part in parts), strict=True)
         return [(key, at_s, nodes[owner][1], _TRUTHS[truth]) for key, at_s, owner, truth in listed]
 
-    def _all_looks(self) -> dict[int, list[str]]:
+    def _all_signal_checks(self) -> dict[int, list[str]]:
         """By step the signals for which nodes look: their coming and going, and every change where a count reads them."""
         looks: dict[int, list[str]] = {}
-        live = set(self._columned.live_names)
-        for name in self._columned.watchers:
-            column = self._cursor.stretch.columns.get(name)
+        live = set(self._column_graph.direct_signals)
+        for name in self._column_graph.observers:
+            column = self._cursor.segment.columns.get(name)
             if column is not None:
-                for step in (column.at if name in live else column.flips()).tolist():
+                for step in (column.steps if name in live else column.freshness_changes()).tolist():
                     looks.setdefault(step, []).append(name)
         return looks
 
@@ -120,16 +120,16 @@ class ColumnMonitors(Monitors):
         return self._plan.steps
 
     @property
-    def next_s(self) -> float:
+    def next_timer_s(self) -> float:
         """A time before which no timer is due."""
-        return self._agenda.next_s
+        return self._scheduler.next_timer_s
 
     @property
     def pending(self) -> bool:
         """Whether something was told that counts from the next step on."""
-        return self._agenda.pending
+        return self._scheduler.pending
 
-    def go(self, step: int, calls: Sequence[str] = ()) -> set[str]:
+    def go_to(self, step: int, calls: Sequence[str] = ()) -> set[str]:
         """Go to a step.
 
         Args:
@@ -139,74 +139,74 @@ class ColumnMonitors(Monitors):
         Returns:
             The ids whose truth is another than before.
         """
-        sim_s = float(self._cursor.stretch.sim_s[step])
-        if self._at < 0:
+        sim_s = float(self._cursor.segment.sim_s[step])
+        if self._step < 0:
             return self._first_step(step, sim_s, calls)
-        if step > self._at:
-            self._at = step
-            self._pass_points(2 * step)
-            self._agenda.run_until(sim_s)
-            self._turn(2 * step + 1)
-            self._look(step)
+        if step > self._step:
+            self._step = step
+            self._apply_points_before(2 * step)
+            self._scheduler.run_until(sim_s)
+            self._apply_changes(2 * step + 1)
+            self._queue_observers(step)
         if calls:
-            self._call(calls)
-        self._agenda.settle()
-        self._found |= self._changed()
-        return self._found
+            self._apply_calls(calls)
+        self._scheduler.propagate()
+        self._changed_ids |= self._drain_changes()
+        return self._changed_ids
 
     def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:  # noqa: ARG002
         """Go to the cursor's step; what a call of `go` found on the way there belongs to it."""
-        self.go(self._cursor.step, calls)
-        found, self._found = self._found, set()
+        self.go_to(self._cursor.step, calls)
+        found, self._changed_ids = self._changed_ids, set()
         return found
 
     def value_of(self, term: Term) -> float | None:
         """The value of a term at the cursor's step."""
-        return self._columned.read_at(term, self._columns, self._cursor.step)
+        return self._column_graph.value_at(term, self._evaluator, self._cursor.step)
 
     def _first_step(self, step: int, sim_s: float, calls: Sequence[str]) -> set[str]:
         """Look at everything once."""
-        self._at = step
-        agenda, graph = self._agenda, self._columned
+        self._step = step
+        agenda, graph = self._scheduler, self._column_graph
         agenda.run_until(sim_s)
-        self._begun = True
-        self._call(calls)
-        told = set(map(id, graph.told.values()))
-        for node in graph.order:
+        self._started = True
+        self._apply_calls(calls)
+        told = set(map(id, graph.column_predicates.values()))
+        for node in graph.all_nodes:
             if id(node) not in told:
                 agenda.queue(node)
-        self._turn(2 * step + 1)
-        agenda.settle()
-        agenda.before.clear()
-        self._found = {name for name, truth in self._last.items() if self.truth(name) is not truth}
-        return self._found
+        self._apply_changes(2 * step + 1)
+        agenda.propagate()
+        agenda.previous_truths.clear()
+        self._changed_ids = {name for name, truth in self._previous_truths.items() if self.truth(name) is not truth}
+        return self._changed_ids
 
-    def _pass_points(self, key: int) -> None:
+    def _apply_points_before(self, key: int) -> None:
         """Take the points before a step, each at its time."""
-        turns, plan = self._plan.turns, self._plan
-        while plan.next < len(turns) and turns[plan.next][0] <= key:
-            at_s = turns[plan.next][1]
-            self._agenda.run_until(at_s)
-            while plan.next < len(turns) and turns[plan.next][0] <= key and turns[plan.next][1] == at_s:
-                self._tell_atom(turns[plan.next])
-                plan.next += 1
-            self._agenda.settle()
+        turns, plan = self._plan.changes, self._plan
+        while plan.next_change < len(turns) and turns[plan.next_change][0] <= key:
+            at_s = turns[plan.next_change][1]
+            self._scheduler.run_until(at_s)
+            while plan.next_change < len(turns) and turns[plan.next_change][0] <= key and turns[plan.next_change][1] == at_s:
+                self._set_predicate(turns[plan.next_change])
+                plan.next_change += 1
+            self._scheduler.propagate()
 
-    def _turn(self, key: int) -> None:
+    def _apply_changes(self, key: int) -> None:
         """Take the turns of a step itself."""
-        turns, plan = self._plan.turns, self._plan
-        while plan.next < len(turns) and turns[plan.next][0] <= key:
-            self._tell_atom(turns[plan.next])
-            plan.next += 1
+        turns, plan = self._plan.changes, self._plan
+        while plan.next_change < len(turns) and turns[plan.next_change][0] <= key:
+            self._set_predicate(turns[plan.next_change])
+            plan.next_change += 1
 
-    def _tell_atom(self, turn: Turn) -> None:
-        node, truth = turn[2], turn[3]
+    def _set_predicate(self, change: TruthChange) -> None:
+        node, truth = change[2], change[3]
         if node.truth is not truth:
             old, node.truth = node.truth, truth
-            self._agenda.spread(node, old)
+            self._scheduler.notify_parents(node, old)
 
-    def _look(self, step: int) -> None:
+    def _queue_observers(self, step: int) -> None:
         """Let nodes look for themselves whose signals came, went or changed."""
-        for name in self._plan.looks.get(step, ()):
-            for node in self._columned.watchers[name]:
-                self._agenda.queue(node)
+        for name in self._plan.signal_checks.get(step, ()):
+            for node in self._column_graph.observers[name]:
+                self._scheduler.queue(node)

@@ -12,217 +12,217 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from rules.language.batch.lines import UNKNOWN, Line, Truths, step_line, together
+from rules.language.batch.lines import UNKNOWN, StepSeries, TruthArray, series_of_steps, align
 from rules.language.batch.windows import change, extreme
 from rules.language.checked import (
     Between,
-    Close,
-    Combine,
-    Const,
-    Count,
-    Read,
+    WithinTolerance,
+    Sum,
+    Constant,
+    EventCount,
+    SignalValue,
     Relation,
     SameWord,
     Scale,
     Term,
-    Windowed,
+    Window,
     WordIs,
 )
 from rules.language.live.terms import (
     FULL_CIRCLE_DEG,
-    SAME_RELATIVE,
-    Atom,
-    inner_cells,
-    signal_names,
+    RELATIVE_TOLERANCE,
+    Predicate,
+    inner_windows,
+    direct_signal_names,
     terms_of,
 )
-from rules.signals.columns import Real, Stretch, Whole
-from rules.signals.model import Kind
+from rules.signals.columns import FloatArray, ColumnSegment, IntArray
+from rules.signals.model import SignalKind
 
-Test: TypeAlias = Callable[[Real, Real], NDArray[np.bool_]]
+ArrayTest: TypeAlias = Callable[[FloatArray, FloatArray], NDArray[np.bool_]]
 
 
 @dataclass(frozen=True, slots=True)
-class Turns:
+class TruthChanges:
     """Where a comparison's truth becomes another: keys and times as of a `Line`, and the truth from there on."""
 
-    key: Whole
-    time_s: Real | None
-    truth: Truths
+    keys: IntArray
+    time_s: FloatArray | None
+    truths: TruthArray
 
 
-def countless(atom: Atom) -> bool:
+def has_no_count(predicate: Predicate) -> bool:
     """Whether a comparison reads no count of events, which only the live nodes know."""
-    return not any(_counts(term) for term in terms_of(atom))
+    return not any(_has_count(term) for term in terms_of(predicate))
 
 
-def _counts(term: Term) -> bool:
-    return any(isinstance(cell, Count) or _counts(cell.term) for cell in inner_cells(term))
+def _has_count(term: Term) -> bool:
+    return any(isinstance(cell, EventCount) or _has_count(cell.term) for cell in inner_windows(term))
 
 
-def all_names(term: Term) -> frozenset[str]:
+def all_signal_names(term: Term) -> frozenset[str]:
     """The signals that a term reads, also through windows."""
-    inner = (all_names(cell.term) for cell in inner_cells(term) if isinstance(cell, Windowed))
-    return frozenset(signal_names(term)).union(*inner)
+    inner = (all_signal_names(cell.term) for cell in inner_windows(term) if isinstance(cell, Window))
+    return frozenset(direct_signal_names(term)).union(*inner)
 
 
-class Columns:
+class TermEvaluator:
     """What conditions read, over one stretch."""
 
-    def __init__(self, stretch: Stretch) -> None:
+    def __init__(self, segment: ColumnSegment) -> None:
         """Nothing worked out yet."""
-        self._stretch = stretch
-        self._sim_s = stretch.sim_s
-        self._lines: dict[Term, Line] = {}
+        self._segment = segment
+        self._sim_s = segment.sim_s
+        self._series: dict[Term, StepSeries] = {}
 
-    def line(self, term: Term) -> Line:
+    def series(self, term: Term) -> StepSeries:
         """A term's numbers, worked out when first asked for."""
-        known = self._lines.get(term)
+        known = self._series.get(term)
         if known is None:
-            known = self._lines[term] = self._work_out(term)
+            known = self._series[term] = self._compute(term)
         return known
 
-    def _work_out(self, term: Term) -> Line:
-        if isinstance(term, Read):
-            return self._read(term)
-        if isinstance(term, Const):
-            return step_line(np.zeros(1, np.int64), np.array([term.value]))
-        if isinstance(term, Combine):
-            key, time_s, (left, right) = together([self.line(term.left), self.line(term.right)], self._sim_s)
-            return Line(key, left + term.sign * right, time_s)
+    def _compute(self, term: Term) -> StepSeries:
+        if isinstance(term, SignalValue):
+            return self._signal_series(term)
+        if isinstance(term, Constant):
+            return series_of_steps(np.zeros(1, np.int64), np.array([term.value]))
+        if isinstance(term, Sum):
+            key, time_s, (left, right) = align([self.series(term.left), self.series(term.right)], self._sim_s)
+            return StepSeries(key, left + term.sign * right, time_s)
         if isinstance(term, Scale):
-            line = self.line(term.term)
-            return Line(line.key, line.value * term.factor, line.time_s)
-        if isinstance(term, Count):
+            line = self.series(term.term)
+            return StepSeries(line.keys, line.values * term.factor, line.time_s)
+        if isinstance(term, EventCount):
             raise TypeError("a count has no column")
-        return self._window(term)
+        return self._window_series(term)
 
-    def _read(self, term: Read) -> Line:
-        column = self._stretch.columns.get(term.signal.name)
+    def _signal_series(self, term: SignalValue) -> StepSeries:
+        column = self._segment.columns.get(term.signal.name)
         if column is None:
-            return step_line(np.zeros(1, np.int64), np.array([np.nan]))
+            return series_of_steps(np.zeros(1, np.int64), np.array([np.nan]))
         if (term.factor, term.offset) == (1.0, 0.0):
-            return step_line(column.at, column.number)
-        return step_line(column.at, column.number * term.factor + term.offset)
+            return series_of_steps(column.steps, column.numbers)
+        return series_of_steps(column.steps, column.numbers * term.factor + term.offset)
 
-    def _window(self, term: Windowed) -> Line:
-        line = self.line(term.term)
+    def _window_series(self, term: Window) -> StepSeries:
+        line = self.series(term.term)
         if term.function in ("highest", "lowest"):
             sign = 1 if term.function == "highest" else -1
-            begun_s = max(map(self._stretch.first_fresh_s, all_names(term.term)))
+            begun_s = max(map(self._segment.first_fresh_s, all_signal_names(term.term)))
             return extreme(line, term.seconds, sign, self._sim_s, begun_s)
-        on_circle = isinstance(term.term, Read) and term.term.signal.kind is Kind.ANGLE
+        on_circle = isinstance(term.term, SignalValue) and term.term.signal.kind is SignalKind.ANGLE
         per_s = term.seconds if term.function == "rate" else 1.0
         return change(line, term.seconds, self._sim_s, per_s=per_s, on_circle=on_circle)
 
-    def turns(self, atom: Atom) -> Turns:
+    def truth_changes(self, predicate: Predicate) -> TruthChanges:
         """Where a comparison's truth becomes another."""
-        if isinstance(atom, WordIs):
-            return self._word(atom)
-        if isinstance(atom, SameWord):
-            return self._same_word(atom)
-        key, time_s, sides = self._sides(atom)
+        if isinstance(predicate, WordIs):
+            return self._word_changes(predicate)
+        if isinstance(predicate, SameWord):
+            return self._same_word_changes(predicate)
+        key, time_s, sides = self._align_sides(predicate)
         known = ~np.isnan(sides[0]) if len(sides) == 1 else ~(np.isnan(sides[0]) | np.isnan(sides[1]))
-        so = _test(atom)(sides[0], sides[-1])
+        so = _test(predicate)(sides[0], sides[-1])
         truth = so.astype(np.int8)
         truth[~known] = UNKNOWN
-        return _turned(key, time_s, truth)
+        return _changes_of(key, time_s, truth)
 
-    def _sides(self, atom: Relation | Between | Close) -> tuple[Whole, Real | None, list[Real]]:
+    def _align_sides(self, predicate: Relation | Between | WithinTolerance) -> tuple[IntArray, FloatArray | None, list[FloatArray]]:
         """The terms of a comparison at the same points; a constant is the same at all of them."""
-        terms = terms_of(atom)
-        moving: list[Term] = [term for term in terms if not isinstance(term, Const)] or list(terms[:1])
-        key, time_s, values = together([self.line(term) for term in moving], self._sim_s)
+        terms = terms_of(predicate)
+        moving: list[Term] = [term for term in terms if not isinstance(term, Constant)] or list(terms[:1])
+        key, time_s, values = align([self.series(term) for term in moving], self._sim_s)
         known = dict(zip(moving, values, strict=True))
-        still: dict[Term, Real] = {term: np.array(term.value) for term in terms if isinstance(term, Const)}
+        still: dict[Term, FloatArray] = {term: np.array(term.value) for term in terms if isinstance(term, Constant)}
         return key, time_s, [known[term] if term in known else still[term] for term in terms]
 
-    def _word(self, atom: WordIs) -> Turns:
-        column = self._stretch.columns.get(atom.signal.name)
+    def _word_changes(self, predicate: WordIs) -> TruthChanges:
+        column = self._segment.columns.get(predicate.signal.name)
         if column is None:
-            return _nothing()
-        wanted = [self._stretch.codes[word] for word in atom.words if word in self._stretch.codes]
-        among = np.isin(column.code, wanted) != atom.negated
-        return _turned(2 * column.at + 1, None, np.where(column.code < 0, UNKNOWN, among).astype(np.int8))
+            return _no_changes()
+        wanted = [self._segment.word_codes[word] for word in predicate.words if word in self._segment.word_codes]
+        among = np.isin(column.word_codes, wanted) != predicate.negated
+        return _changes_of(2 * column.steps + 1, None, np.where(column.word_codes < 0, UNKNOWN, among).astype(np.int8))
 
-    def _same_word(self, atom: SameWord) -> Turns:
-        pair = [self._stretch.columns.get(signal.name) for signal in (atom.left, atom.right)]
+    def _same_word_changes(self, predicate: SameWord) -> TruthChanges:
+        pair = [self._segment.columns.get(signal.name) for signal in (predicate.left, predicate.right)]
         left, right = pair
         if left is None or right is None:
-            return _nothing()
-        lines = [step_line(column.at, column.code.astype(np.float64)) for column in (left, right)]
-        key, time_s, (one, other) = together(lines, self._sim_s)
+            return _no_changes()
+        lines = [series_of_steps(column.steps, column.word_codes.astype(np.float64)) for column in (left, right)]
+        key, time_s, (one, other) = align(lines, self._sim_s)
         known = (one >= 0) & (other >= 0)
-        return _turned(key, time_s, np.where(known, (one == other) != atom.negated, UNKNOWN).astype(np.int8))
+        return _changes_of(key, time_s, np.where(known, (one == other) != predicate.negated, UNKNOWN).astype(np.int8))
 
 
-def _nothing() -> Turns:
-    return Turns(np.empty(0, np.int64), None, np.empty(0, np.int8))
+def _no_changes() -> TruthChanges:
+    return TruthChanges(np.empty(0, np.int64), None, np.empty(0, np.int8))
 
 
-def _turned(key: Whole, time_s: Real | None, truth: Truths) -> Turns:
+def _changes_of(key: IntArray, time_s: FloatArray | None, truth: TruthArray) -> TruthChanges:
     """Only the points at which the truth is another; unknown before the first."""
     new = np.flatnonzero(truth[1:] != truth[:-1]) + 1
     if len(truth) and truth[0] != UNKNOWN:
         new = np.append(0, new)
-    return Turns(key[new], None if time_s is None else time_s[new], truth[new])
+    return TruthChanges(key[new], None if time_s is None else time_s[new], truth[new])
 
 
-def _test(atom: Relation | Between | Close) -> Test:
+def _test(predicate: Relation | Between | WithinTolerance) -> ArrayTest:
     """The comparison on arrays; a number that is not known gives something, which nobody reads."""
-    if isinstance(atom, Between):
-        return _between(atom)
-    if isinstance(atom, Close):
-        tolerance, apart = atom.tolerance, _apart_deg if atom.on_circle else _apart
+    if isinstance(predicate, Between):
+        return _between(predicate)
+    if isinstance(predicate, WithinTolerance):
+        tolerance, apart = predicate.tolerance, _angle_between_deg if predicate.on_circle else _difference
         return lambda one, other: np.less_equal(apart(one, other), tolerance)
-    return _ON_CIRCLE[atom.op] if atom.on_circle else _PLAIN[atom.op]
+    return _ANGLE_TESTS[predicate.op] if predicate.on_circle else _NUMBER_TESTS[predicate.op]
 
 
-def _between(atom: Between) -> Test:
-    low, high = atom.low, atom.high
-    if atom.on_circle:
+def _between(predicate: Between) -> ArrayTest:
+    low, high = predicate.low, predicate.high
+    if predicate.on_circle:
         width = (high - low) % FULL_CIRCLE_DEG
         return lambda value, _: np.less_equal((value - low) % FULL_CIRCLE_DEG, width)
     return lambda value, _: (value >= low) & (value <= high)
 
 
-def _apart(left: Real, right: Real) -> Real:
+def _difference(left: FloatArray, right: FloatArray) -> FloatArray:
     return np.abs(left - right)
 
 
-def _apart_deg(left: Real, right: Real) -> Real:
+def _angle_between_deg(left: FloatArray, right: FloatArray) -> FloatArray:
     gap = np.abs(left - right) % FULL_CIRCLE_DEG
     return np.minimum(gap, FULL_CIRCLE_DEG - gap)
 
 
-def _same(left: Real, right: Real) -> NDArray[np.bool_]:
-    near = np.abs(left - right) <= SAME_RELATIVE * np.maximum(np.abs(left), np.abs(right))
+def _nearly_equal(left: FloatArray, right: FloatArray) -> NDArray[np.bool_]:
+    near = np.abs(left - right) <= RELATIVE_TOLERANCE * np.maximum(np.abs(left), np.abs(right))
     same: NDArray[np.bool_] = (left == right) | near
     return same
 
 
-def _same_direction(left: Real, right: Real) -> NDArray[np.bool_]:
-    return _apart_deg(left, right) <= SAME_RELATIVE * np.maximum(np.abs(left), np.abs(right))
+def _nearly_same_direction(left: FloatArray, right: FloatArray) -> NDArray[np.bool_]:
+    return _angle_between_deg(left, right) <= RELATIVE_TOLERANCE * np.maximum(np.abs(left), np.abs(right))
 
 
-_PLAIN: dict[str, Test] = {
+_NUMBER_TESTS: dict[str, ArrayTest] = {
     "<": np.less,
     "<=": np.less_equal,
     ">": np.greater,
     ">=": np.greater_equal,
-    "=": _same,
-    "!=": lambda left, right: ~_same(left, right),
+    "=": _nearly_equal,
+    "!=": lambda left, right: ~_nearly_equal(left, right),
 }
-_ON_CIRCLE: dict[str, Test] = {
-    "=": _same_direction,
-    "!=": lambda left, right: ~_same_direction(left, right),
+_ANGLE_TESTS: dict[str, ArrayTest] = {
+    "=": _nearly_same_direction,
+    "!=": lambda left, right: ~_nearly_same_direction(left, right),
 }
 
 
-def words_of(atom: Atom) -> Iterable[str]:
+def predicate_signal_names(predicate: Predicate) -> Iterable[str]:
     """The signals that a comparison reads, also through windows."""
-    if isinstance(atom, WordIs):
-        return (atom.signal.name,)
-    if isinstance(atom, SameWord):
-        return (atom.left.name, atom.right.name)
-    return tuple(dict.fromkeys(name for term in terms_of(atom) for name in sorted(all_names(term))))
+    if isinstance(predicate, WordIs):
+        return (predicate.signal.name,)
+    if isinstance(predicate, SameWord):
+        return (predicate.left.name, predicate.right.name)
+    return tuple(dict.fromkeys(name for term in terms_of(predicate) for name in sorted(all_signal_names(term))))

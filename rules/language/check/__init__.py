@@ -3,6 +3,6 @@
 Takes: text and the scope of its names.  Gives: `check`, and what can be asked of a checked tree.
 """
 
-from rules.language.check.whole import AllInoperative, check, items_of, look_back_s, signals_of
+from rules.language.check.whole import AllInoperative, check, item_ids, look_back_s, signal_names
 
-__all__ = ["AllInoperative", "check", "items_of", "look_back_s", "signals_of"]
+__all__ = ["AllInoperative", "check", "item_ids", "look_back_s", "signal_names"]

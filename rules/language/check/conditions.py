@@ -8,16 +8,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rules.language import checked, tree
-from rules.language.check.compare import compare, in_range, near, sweep
-from rules.language.check.names import Desk
-from rules.language.check.settled import Can, can
-from rules.language.check.stars import direct_stars, matches, stars
-from rules.language.check.units import seconds_of
-from rules.language.check.why import why_settled
-from rules.language.check.words import has_word
+from rules.language.check.compare import check_compare, check_in_range, check_within, check_sweep
+from rules.language.check.names import CheckContext
+from rules.language.check.settled import PossibleTruths, possible_truths
+from rules.language.check.stars import direct_wildcard_names, matching_words, wildcard_names
+from rules.language.check.units import check_seconds
+from rules.language.check.why import why_constant
+from rules.language.check.words import check_words
 
 
-def condition(desk: Desk, node: tree.Condition) -> checked.Condition | None:
+def check_condition(context: CheckContext, node: tree.ConditionExpr) -> checked.Condition | None:
     """Check a condition.
 
     Args:
@@ -28,142 +28,142 @@ def condition(desk: Desk, node: tree.Condition) -> checked.Condition | None:
         The checked condition; None where a fault was noted, or where everything that it reads is
         dispatched inoperative.
     """
-    before = len(desk.slips)
-    made = _made(desk, node)
-    if made is not None and len(desk.slips) == before and not desk.word:
-        _refuse_settled(desk, node, made)
+    before = len(context.problems)
+    made = _check_node(context, node)
+    if made is not None and len(context.problems) == before and not context.wildcard_word:
+        _refuse_constant(context, node, made)
     return made
 
 
-def _refuse_settled(desk: Desk, node: tree.Condition, made: checked.Condition) -> None:
+def _refuse_constant(context: CheckContext, node: tree.ConditionExpr, result: checked.Condition) -> None:
     """Note a fault where a condition is always the same."""
-    mask = can(made)
-    if mask != Can.BOTH:
-        never = mask == Can.FALSE
+    mask = possible_truths(result)
+    if mask != PossibleTruths.BOTH:
+        never = mask == PossibleTruths.FALSE
         what = "this is never true" if never else "this is always true"
-        desk.fault(node.at, what, "a condition that can change", why_settled(made, never=never))
+        context.add_problem(node.offset, what, "a condition that can change", why_constant(result, never=never))
 
 
-def _made(desk: Desk, node: tree.Condition) -> checked.Condition | None:
+def _check_node(context: CheckContext, node: tree.ConditionExpr) -> checked.Condition | None:
     """One node: `any` and a `*` are expanded here, all else below."""
-    if isinstance(node, tree.AnyOf):
-        if not stars(node.part):
-            desk.fault(
-                node.at, "`any` without a `*`", "a name with `*`", "write such as `any engine.*.n2 > 5 %`"
+    if isinstance(node, tree.AnyExpr):
+        if not wildcard_names(node.part):
+            context.add_problem(
+                node.offset, "`any` without a `*`", "a name with `*`", "write such as `any engine.*.n2 > 5 %`"
             )
-            return condition(desk, node.part)
-        return _expanded(desk, node.part, each=False)
-    if direct_stars(node) and not desk.word:
-        return _expanded(desk, node, each=True)
+            return check_condition(context, node.part)
+        return _expand_wildcards(context, node.part, each=False)
+    if direct_wildcard_names(node) and not context.wildcard_word:
+        return _expand_wildcards(context, node, each=True)
     match node:
-        case tree.All() | tree.Either() | tree.Opposite() | tree.Implies():
-            return _joined(desk, node)
-        case tree.Held() | tree.Occurred() | tree.Recent() | tree.Order() | tree.Since():
-            return _timed(desk, node)
-        case tree.Compare():
-            return compare(desk, node, event)
-        case tree.InRange():
-            return in_range(desk, node, event)
-        case tree.Near():
-            return near(desk, node, event)
-        case tree.Is(name, words, negated):
-            return has_word(desk, name, words, node.marks, negated=negated)
+        case tree.AndExpr() | tree.OrExpr() | tree.NotExpr() | tree.ImpliesExpr():
+            return _check_logical(context, node)
+        case tree.ForExpr() | tree.OccurredExpr() | tree.WithinLastExpr() | tree.BeforeAfterExpr() | tree.SinceExpr():
+            return _check_temporal(context, node)
+        case tree.CompareExpr():
+            return check_compare(context, node, check_event)
+        case tree.InRangeExpr():
+            return check_in_range(context, node, check_event)
+        case tree.WithinExpr():
+            return check_within(context, node, check_event)
+        case tree.IsExpr(name, words, negated):
+            return check_words(context, name, words, node.part_offsets, negated=negated)
 
 
-def _expanded(desk: Desk, node: tree.Condition, *, each: bool) -> checked.Condition | None:
+def _expand_wildcards(context: CheckContext, node: tree.ConditionExpr, *, each: bool) -> checked.Condition | None:
     """A condition for every word that its `*` stands for; the first word with a fault speaks for all."""
     parts: list[checked.Condition] = []
-    for word in matches(desk, stars(node)):
-        before = len(desk.slips)
-        with desk.standing_for(word):
-            part = condition(desk, node)
-        if len(desk.slips) > before:
+    for word in matching_words(context, wildcard_names(node)):
+        before = len(context.problems)
+        with context.expanding(word):
+            part = check_condition(context, node)
+        if len(context.problems) > before:
             return None
         if part is not None:
             parts.append(part)
     if len(parts) < 2:
         return parts[0] if parts else None
-    return checked.All(tuple(parts), each=True) if each else checked.Either(tuple(parts))
+    return checked.And(tuple(parts), from_wildcard=True) if each else checked.Or(tuple(parts))
 
 
-def _joined(
-    desk: Desk, node: tree.All | tree.Either | tree.Opposite | tree.Implies
+def _check_logical(
+    context: CheckContext, node: tree.AndExpr | tree.OrExpr | tree.NotExpr | tree.ImpliesExpr
 ) -> checked.Condition | None:
     """`and`, `or`, `not`, `if`; a part that is wholly inoperative drops out."""
     match node:
-        case tree.Opposite(part):
-            inner = condition(desk, part)
-            return None if inner is None else checked.Opposite(inner)
-        case tree.Implies(when, then):
-            first, second = condition(desk, when), condition(desk, then)
+        case tree.NotExpr(part):
+            inner = check_condition(context, part)
+            return None if inner is None else checked.Not(inner)
+        case tree.ImpliesExpr(when, then):
+            first, second = check_condition(context, when), check_condition(context, then)
             return None if first is None or second is None else checked.Implies(first, second)
-        case tree.All(parts):
-            kept = _kept(desk, parts)
-            return kept[0] if len(kept) == 1 else checked.All(kept) if kept else None
-        case tree.Either(parts):
-            kept = _kept(desk, parts)
-            return kept[0] if len(kept) == 1 else checked.Either(kept) if kept else None
+        case tree.AndExpr(parts):
+            kept = _check_parts(context, parts)
+            return kept[0] if len(kept) == 1 else checked.And(kept) if kept else None
+        case tree.OrExpr(parts):
+            kept = _check_parts(context, parts)
+            return kept[0] if len(kept) == 1 else checked.Or(kept) if kept else None
 
 
-def _kept(desk: Desk, parts: Sequence[tree.Condition]) -> tuple[checked.Condition, ...]:
-    made = [condition(desk, part) for part in parts]
+def _check_parts(context: CheckContext, parts: Sequence[tree.ConditionExpr]) -> tuple[checked.Condition, ...]:
+    made = [check_condition(context, part) for part in parts]
     return tuple(part for part in made if part is not None)
 
 
-def _timed(
-    desk: Desk, node: tree.Held | tree.Occurred | tree.Recent | tree.Order | tree.Since
+def _check_temporal(
+    context: CheckContext, node: tree.ForExpr | tree.OccurredExpr | tree.WithinLastExpr | tree.BeforeAfterExpr | tree.SinceExpr
 ) -> checked.Condition | None:
     """What depends on the past."""
     match node:
-        case tree.Held(part, span):
-            inner, seconds = condition(desk, part), seconds_of(desk, span)
-            return None if inner is None or seconds is None else checked.Held(inner, seconds)
-        case tree.Occurred(happening):
-            first = event(desk, happening)
-            return None if first is None else checked.Occurred(first)
-        case tree.Recent(happening, span):
-            first, seconds = event(desk, happening), seconds_of(desk, span)
-            return None if first is None or seconds is None else checked.Recent(first, seconds)
-        case tree.Order(happening, relation, other):
-            first, second = event(desk, happening), event(desk, other)
-            return None if first is None or second is None else checked.Order(first, relation, second)
-        case tree.Since(part, happening):
-            inner, first = condition(desk, part), event(desk, happening)
+        case tree.ForExpr(part, span):
+            inner, seconds = check_condition(context, part), check_seconds(context, span)
+            return None if inner is None or seconds is None else checked.TimedHistorically(inner, seconds)
+        case tree.OccurredExpr(happening):
+            first = check_event(context, happening)
+            return None if first is None else checked.Once(first)
+        case tree.WithinLastExpr(happening, span):
+            first, seconds = check_event(context, happening), check_seconds(context, span)
+            return None if first is None or seconds is None else checked.TimedOnce(first, seconds)
+        case tree.BeforeAfterExpr(happening, relation, other):
+            first, second = check_event(context, happening), check_event(context, other)
+            return None if first is None or second is None else checked.BeforeAfter(first, relation, second)
+        case tree.SinceExpr(part, happening):
+            inner, first = check_condition(context, part), check_event(context, happening)
             return None if inner is None or first is None else checked.Since(inner, first)
 
 
-def event(desk: Desk, node: tree.Event) -> checked.Event | None:
+def check_event(context: CheckContext, node: tree.EventExpr) -> checked.Event | None:
     """Check an event; None where a fault was noted or everything that it reads is inoperative."""
     match node:
-        case tree.Swept():
-            return sweep(desk, node, event)
-        case tree.Happened(tree.Name() as name):
-            return _call(desk, name)
-        case tree.Became(tree.Name() as name, word):
-            part = has_word(desk, name, (word,), node.marks)
+        case tree.SweptExpr():
+            return check_sweep(context, node, check_event)
+        case tree.HappenedExpr(tree.NameExpr() as name):
+            return _check_call(context, name)
+        case tree.BecameExpr(tree.NameExpr() as name, word):
+            part = check_words(context, name, (word,), node.part_offsets)
             return None if part is None else checked.Rise(part)
-        case tree.Happened(subject):
-            part = None if isinstance(subject, tree.Name) else condition(desk, subject)
+        case tree.HappenedExpr(subject):
+            part = None if isinstance(subject, tree.NameExpr) else check_condition(context, subject)
             return None if part is None else checked.Whenever(part)
-        case tree.Became(subject):
-            part = None if isinstance(subject, tree.Name) else condition(desk, subject)
+        case tree.BecameExpr(subject):
+            part = None if isinstance(subject, tree.NameExpr) else check_condition(context, subject)
             return None if part is None else checked.Rise(part)
 
 
-def _call(desk: Desk, name: tree.Name) -> checked.Event | None:
+def _check_call(context: CheckContext, name: tree.NameExpr) -> checked.Event | None:
     """`call.NAME happened`; nothing else happens by its name alone."""
-    path = desk.full(name.path)
+    path = context.expand(name.path)
     key = path.removeprefix("call.")
-    if path != key and key in desk.scope.calls:
-        return checked.CallMade(key, desk.scope.calls[key])
-    signal = desk.scope.signals.get(path)
+    if path != key and key in context.scope.calls:
+        return checked.CallEvent(key, context.scope.calls[key])
+    signal = context.scope.signals.get(path)
     if signal is not None:
         said = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"
-        desk.fault(name.at, f"{path} is a signal, which does not happen", "a call", f"write `{said}`")
-    elif desk.scope.items_named(path):
-        desk.fault(name.at, f"{path} is an item", "a call", f"write `({path} is met) happened`")
-    elif path.removeprefix("limit.") in desk.scope.limits:
-        desk.fault(name.at, f"{path} is a number", "a call", f"write `(NAME > {path}) happened`")
+        context.add_problem(name.offset, f"{path} is a signal, which does not happen", "a call", f"write `{said}`")
+    elif context.scope.items_named(path):
+        context.add_problem(name.offset, f"{path} is an item", "a call", f"write `({path} is met) happened`")
+    elif path.removeprefix("limit.") in context.scope.limits:
+        context.add_problem(name.offset, f"{path} is a number", "a call", f"write `(NAME > {path}) happened`")
     else:
-        desk.unknown(name.at, path)
+        context.report_unknown(name.offset, path)
     return None

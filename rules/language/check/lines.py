@@ -11,66 +11,66 @@ from math import inf
 from typing import TypeAlias
 
 from rules.language import checked
-from rules.signals.model import Kind, Signal
+from rules.signals.model import SignalKind, Signal
 
-Key: TypeAlias = tuple[Hashable, ...]
+VariableKey: TypeAlias = tuple[Hashable, ...]
 
-SAME_RELATIVE = 1e-6
+RELATIVE_TOLERANCE = 1e-6
 """How much `=` forgives, as the evaluators do (32-bit senders)."""
 
 FULL_CIRCLE_DEG = 360.0
 
 
-def same(left: float, right: float) -> bool:
+def nearly_equal(left: float, right: float) -> bool:
     """Equal but for the rounding of 32-bit senders."""
-    return left == right or abs(left - right) <= SAME_RELATIVE * max(abs(left), abs(right))
+    return left == right or abs(left - right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
 
 
-def apart_deg(left: float, right: float) -> float:
+def angle_between_deg(left: float, right: float) -> float:
     """The short way round between two directions, 0 to 180."""
     gap = abs(left - right) % FULL_CIRCLE_DEG
     return min(gap, FULL_CIRCLE_DEG - gap)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class LinearTerm:
     """number = slope x value of the key + offset; no key for a constant.
 
     `low` and `high` bound the key's value; `whole` says that it is a whole number.
     """
 
-    key: Key | None = None
+    key: VariableKey | None = None
     slope: float = 0.0
     offset: float = 0.0
     low: float = -inf
     high: float = inf
-    whole: bool = False
+    is_integer: bool = False
 
     def at(self, value: float) -> float:
         """The number for a value of the key."""
         return self.slope * value + self.offset
 
 
-def line(term: checked.Term) -> Line:
+def linear_term(term: checked.Term) -> LinearTerm:
     """How a term follows from one number; a term over several signals is a number of its own."""
     match term:
-        case checked.Const(value):
-            return Line(offset=value)
-        case checked.Read(signal, factor, offset):
-            low, high = _range_of(signal)
-            return Line(("signal", signal.name), factor, offset, low, high, signal.kind is Kind.COUNT)
+        case checked.Constant(value):
+            return LinearTerm(offset=value)
+        case checked.SignalValue(signal, factor, offset):
+            low, high = _signal_range(signal)
+            return LinearTerm(("signal", signal.name), factor, offset, low, high, signal.kind is SignalKind.COUNT)
         case checked.Scale(inner, factor):
-            found = line(inner)
+            found = linear_term(inner)
             return replace(found, slope=found.slope * factor, offset=found.offset * factor)
-        case checked.Combine(left, right, sign):
-            joined = _joined(line(left), line(right), sign)
+        case checked.Sum(left, right, sign):
+            joined = _sum(linear_term(left), linear_term(right), sign)
             if joined is not None:
                 return joined
     low, high = bounds(term)
-    return Line(("term", term), 1.0, 0.0, low, high, isinstance(term, checked.Count))
+    return LinearTerm(("term", term), 1.0, 0.0, low, high, isinstance(term, checked.EventCount))
 
 
-def _joined(left: Line, right: Line, sign: int) -> Line | None:
+def _sum(left: LinearTerm, right: LinearTerm, sign: int) -> LinearTerm | None:
     """The sum of two lines, None where they hang on different numbers."""
     if left.key is not None and right.key is not None and left.key != right.key:
         return None
@@ -78,7 +78,7 @@ def _joined(left: Line, right: Line, sign: int) -> Line | None:
     return replace(moving, slope=left.slope + sign * right.slope, offset=left.offset + sign * right.offset)
 
 
-def _range_of(signal: Signal) -> tuple[float, float]:
+def _signal_range(signal: Signal) -> tuple[float, float]:
     """A signal's range; one that names none may have any value."""
     return (signal.low, signal.high) if signal.low < signal.high else (-inf, inf)
 
@@ -86,24 +86,24 @@ def _range_of(signal: Signal) -> tuple[float, float]:
 def bounds(term: checked.Term) -> tuple[float, float]:
     """The least and greatest number that a term can be, in its unit; infinite where nothing bounds it."""
     match term:
-        case checked.Const(value):
+        case checked.Constant(value):
             return value, value
-        case checked.Read(signal, factor, offset):
-            low, high = _range_of(signal)
+        case checked.SignalValue(signal, factor, offset):
+            low, high = _signal_range(signal)
             return _ordered(low * factor + offset, high * factor + offset)
         case checked.Scale(inner, factor):
             low, high = bounds(inner)
             return _ordered(low * factor, high * factor)
-        case checked.Combine(left, right, sign):
+        case checked.Sum(left, right, sign):
             (low, high), (least, most) = bounds(left), bounds(right)
             return (low + least, high + most) if sign > 0 else (low - most, high - least)
-        case checked.Windowed():
-            return _over_window(term)
-        case checked.Count():
+        case checked.Window():
+            return _window_bounds(term)
+        case checked.EventCount():
             return 0.0, inf
 
 
-def _over_window(term: checked.Windowed) -> tuple[float, float]:
+def _window_bounds(term: checked.Window) -> tuple[float, float]:
     """The bounds over a window: a change is at most the whole range, a rate that over the window's length."""
     low, high = bounds(term.term)
     if term.function in ("highest", "lowest"):

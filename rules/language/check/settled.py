@@ -20,30 +20,30 @@ from math import prod
 from typing import TypeAlias
 
 from rules.language import checked
-from rules.language.check.cases import Case, Holds, Knot, cases_of, either_way, knot_of
-from rules.language.check.lines import Key
+from rules.language.check.cases import Case, CaseTest, Comparison, trial_values, free_comparison, comparison_of
+from rules.language.check.lines import VariableKey
 
-MOST_TRIALS = 50_000
+MAX_TRIALS = 50_000
 """How many combinations, times comparisons, are tried before a condition is taken to be able to change."""
 
-KEPT = 4096
+CACHE_SIZE = 4096
 """Answers kept: without them the work would double with every level of a nested condition."""
 
 
 @dataclass(frozen=True, slots=True)
-class Fact:
+class Formula:
     """How a condition follows from the knots that it is made of."""
 
-    knots: tuple[Knot, ...]
-    holds: Holds
+    comparisons: tuple[Comparison, ...]
+    holds: CaseTest
 
     @property
-    def keys(self) -> tuple[Key, ...]:
+    def keys(self) -> tuple[VariableKey, ...]:
         """Everything that it hangs on."""
-        return tuple(key for knot in self.knots for key in knot.keys)
+        return tuple(key for knot in self.comparisons for key in knot.keys)
 
 
-class Can(IntFlag):
+class PossibleTruths(IntFlag):
     """What a condition can be."""
 
     FALSE = 1
@@ -51,91 +51,91 @@ class Can(IntFlag):
     BOTH = 3
 
 
-@lru_cache(maxsize=KEPT)
-def can(condition: checked.Condition) -> Can:
+@lru_cache(maxsize=CACHE_SIZE)
+def possible_truths(condition: checked.Condition) -> PossibleTruths:
     """Find out what a condition can be, once all its signals are known."""
     match condition:
-        case checked.All(parts):
-            return _join(parts, every=True)
-        case checked.Either(parts):
-            return _join(parts, every=False)
+        case checked.And(parts):
+            return _combine(parts, every=True)
+        case checked.Or(parts):
+            return _combine(parts, every=False)
         case checked.Implies(when, then):
-            return _join((checked.Opposite(when), then), every=False)
-        case checked.Opposite(part):
-            return _turned(can(part))
-        case checked.ItemMet() | checked.Broken():
-            return Can.BOTH
-        case checked.Held() | checked.Since() | checked.Occurred() | checked.Recent() | checked.Order():
+            return _combine((checked.Not(when), then), every=False)
+        case checked.Not(part):
+            return _negated(possible_truths(part))
+        case checked.ItemMet() | checked.FaultyCondition():
+            return PossibleTruths.BOTH
+        case checked.TimedHistorically() | checked.Since() | checked.Once() | checked.TimedOnce() | checked.BeforeAfter():
             return _over_time(condition)
         case _:
-            return _tried((condition,), every=True)
+            return _try_cases((condition,), every=True)
 
 
-_Timed: TypeAlias = checked.Held | checked.Since | checked.Occurred | checked.Recent | checked.Order
+_Timed: TypeAlias = checked.TimedHistorically | checked.Since | checked.Once | checked.TimedOnce | checked.BeforeAfter
 
 
-def _over_time(condition: _Timed) -> Can:
+def _over_time(condition: _Timed) -> PossibleTruths:
     """What a condition over the past can be: before any event it is false."""
     match condition:
-        case checked.Held(part, _):
-            return can(part)
+        case checked.TimedHistorically(part, _):
+            return possible_truths(part)
         case checked.Since(part, event):
-            return Can.FALSE | (can(part) & _can_happen(event))
-        case checked.Occurred(checked.Whenever(part)) | checked.Recent(checked.Whenever(part), _):
-            return can(part)
-        case checked.Occurred(event) | checked.Recent(event, _):
-            return Can.FALSE | _can_happen(event)
-        case checked.Order(first, relation, second):
-            return _ordered(first, relation, second)
+            return PossibleTruths.FALSE | (possible_truths(part) & _event_possible(event))
+        case checked.Once(checked.Whenever(part)) | checked.TimedOnce(checked.Whenever(part), _):
+            return possible_truths(part)
+        case checked.Once(event) | checked.TimedOnce(event, _):
+            return PossibleTruths.FALSE | _event_possible(event)
+        case checked.BeforeAfter(first, relation, second):
+            return _before_after(first, relation, second)
 
 
-def _turned(mask: Can) -> Can:
+def _negated(mask: PossibleTruths) -> PossibleTruths:
     """What `not` makes of it."""
-    return Can((mask & Can.FALSE) << 1 | (mask & Can.TRUE) >> 1)
+    return PossibleTruths((mask & PossibleTruths.FALSE) << 1 | (mask & PossibleTruths.TRUE) >> 1)
 
 
-def _can_happen(event: checked.Event) -> Can:
+def _event_possible(event: checked.Event) -> PossibleTruths:
     """TRUE where an event can come at all, else nothing."""
     match event:
         case checked.Rise(part):
-            return Can.TRUE if can(part) == Can.BOTH else Can(0)
+            return PossibleTruths.TRUE if possible_truths(part) == PossibleTruths.BOTH else PossibleTruths(0)
         case checked.Whenever(part):
-            return can(part) & Can.TRUE
-        case checked.CallMade() | checked.Sweep():
-            return Can.TRUE
+            return possible_truths(part) & PossibleTruths.TRUE
+        case checked.CallEvent() | checked.Sweep():
+            return PossibleTruths.TRUE
 
 
-def _ordered(first: checked.Event, relation: str, second: checked.Event) -> Can:
+def _before_after(first: checked.Event, relation: str, second: checked.Event) -> PossibleTruths:
     """What `before` and `after` can be; an event is never after itself."""
-    possible = _can_happen(first)
+    possible = _event_possible(first)
     if relation == "after":
-        possible &= _can_happen(second) if first != second else Can(0)
-    return Can.FALSE | possible
+        possible &= _event_possible(second) if first != second else PossibleTruths(0)
+    return PossibleTruths.FALSE | possible
 
 
 # -- parts together -------------------------------------------------------------------------------------
 
 
-def _join(parts: Sequence[checked.Condition], *, every: bool) -> Can:
+def _combine(parts: Sequence[checked.Condition], *, every: bool) -> PossibleTruths:
     """What `and` (every) or `or` can be: group by group, since groups share no signal."""
     masks = [_group(group, every=every) for group in _groups(parts)]
-    alone, together = (Can.FALSE, Can.TRUE) if every else (Can.TRUE, Can.FALSE)
-    found = Can(0)
+    alone, together = (PossibleTruths.FALSE, PossibleTruths.TRUE) if every else (PossibleTruths.TRUE, PossibleTruths.FALSE)
+    found = PossibleTruths(0)
     if any(mask & alone for mask in masks):
         found |= alone
     return found | together if all(mask & together for mask in masks) else found
 
 
-def _group(parts: Sequence[checked.Condition], *, every: bool) -> Can:
+def _group(parts: Sequence[checked.Condition], *, every: bool) -> PossibleTruths:
     """What parts that share signals can be together."""
-    return can(parts[0]) if len(parts) == 1 else _tried(parts, every=every)
+    return possible_truths(parts[0]) if len(parts) == 1 else _try_cases(parts, every=every)
 
 
 def _groups(parts: Iterable[checked.Condition]) -> list[list[checked.Condition]]:
     """Parts by the signals that they share, directly or through others."""
-    groups: list[tuple[set[Key], list[checked.Condition]]] = []
+    groups: list[tuple[set[VariableKey], list[checked.Condition]]] = []
     for part in parts:
-        keys = set(_fact(part).keys)
+        keys = set(_formula_of(part).keys)
         members = [part]
         apart = []
         for group in groups:
@@ -148,82 +148,82 @@ def _groups(parts: Iterable[checked.Condition]) -> list[list[checked.Condition]]
     return [members for _, members in groups]
 
 
-def _tried(parts: Sequence[checked.Condition], *, every: bool) -> Can:
+def _try_cases(parts: Sequence[checked.Condition], *, every: bool) -> PossibleTruths:
     """Try every combination of cases; too many of them, and each part is taken for itself."""
-    facts = [_fact(part) for part in parts]
-    atoms = tuple(dict.fromkeys(knot for fact in facts for knot in fact.knots))
+    facts = [_formula_of(part) for part in parts]
+    atoms = tuple(dict.fromkeys(knot for fact in facts for knot in fact.comparisons))
     keys = tuple(dict.fromkeys(key for knot in atoms for key in knot.keys))
-    choices = [cases_of(key, atoms) for key in keys]
-    if prod(map(len, choices)) * len(atoms) > MOST_TRIALS:
-        return _apart(parts, every=every)
+    choices = [trial_values(key, atoms) for key in keys]
+    if prod(map(len, choices)) * len(atoms) > MAX_TRIALS:
+        return _as_independent(parts, every=every)
     join = all if every else any
-    found = Can(0)
+    found = PossibleTruths(0)
     for values in product(*choices):
         case = dict(zip(keys, values, strict=True))
-        found |= Can.TRUE if join(fact.holds(case) for fact in facts) else Can.FALSE
-        if found == Can.BOTH:
+        found |= PossibleTruths.TRUE if join(fact.holds(case) for fact in facts) else PossibleTruths.FALSE
+        if found == PossibleTruths.BOTH:
             break
     return found
 
 
-def _apart(parts: Sequence[checked.Condition], *, every: bool) -> Can:
+def _as_independent(parts: Sequence[checked.Condition], *, every: bool) -> PossibleTruths:
     """As if the parts were independent: may say that it can change where it cannot, never the reverse."""
     if len(parts) == 1:
-        return Can.BOTH
-    masks = [can(part) for part in parts]
-    alone, together = (Can.FALSE, Can.TRUE) if every else (Can.TRUE, Can.FALSE)
-    found = alone if any(mask & alone for mask in masks) else Can(0)
+        return PossibleTruths.BOTH
+    masks = [possible_truths(part) for part in parts]
+    alone, together = (PossibleTruths.FALSE, PossibleTruths.TRUE) if every else (PossibleTruths.TRUE, PossibleTruths.FALSE)
+    found = alone if any(mask & alone for mask in masks) else PossibleTruths(0)
     return found | together if all(mask & together for mask in masks) else found
 
 
 # -- facts -----------------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=KEPT)
-def _fact(condition: checked.Condition) -> Fact:
+@lru_cache(maxsize=CACHE_SIZE)
+def _formula_of(condition: checked.Condition) -> Formula:
     """How a condition follows from the cases of its signals."""
     match condition:
-        case checked.All(parts):
-            facts = [_fact(part) for part in parts]
-            return _built(facts, lambda case: all(fact.holds(case) for fact in facts))
-        case checked.Either(parts):
-            facts = [_fact(part) for part in parts]
-            return _built(facts, lambda case: any(fact.holds(case) for fact in facts))
+        case checked.And(parts):
+            facts = [_formula_of(part) for part in parts]
+            return _compose(facts, lambda case: all(fact.holds(case) for fact in facts))
+        case checked.Or(parts):
+            facts = [_formula_of(part) for part in parts]
+            return _compose(facts, lambda case: any(fact.holds(case) for fact in facts))
         case checked.Implies(when, then):
-            first, second = _fact(when), _fact(then)
-            return _built([first, second], lambda case: not first.holds(case) or second.holds(case))
-        case checked.Opposite(part):
-            inner = _fact(part)
-            return _built([inner], lambda case: not inner.holds(case))
-        case checked.Held(part, _) | checked.Since(part, _):
+            first, second = _formula_of(when), _formula_of(then)
+            return _compose([first, second], lambda case: not first.holds(case) or second.holds(case))
+        case checked.Not(part):
+            inner = _formula_of(part)
+            return _compose([inner], lambda case: not inner.holds(case))
+        case checked.TimedHistorically(part, _) | checked.Since(part, _):
             return _with_past(condition, part, and_now=True)
-        case checked.Occurred(checked.Whenever(part)) | checked.Recent(checked.Whenever(part), _):
+        case checked.Once(checked.Whenever(part)) | checked.TimedOnce(checked.Whenever(part), _):
             return _with_past(condition, part, and_now=False)
-        case checked.Occurred() | checked.Recent() | checked.Order() | checked.ItemMet() | checked.Broken():
-            return _free(condition)
+        case checked.Once() | checked.TimedOnce() | checked.BeforeAfter() | checked.ItemMet() | checked.FaultyCondition():
+            return _unconstrained(condition)
         case _:
-            knot = knot_of(condition)
-            return Fact((knot,), knot.test)
+            knot = comparison_of(condition)
+            return Formula((knot,), knot.test)
 
 
-def _built(facts: Sequence[Fact], holds: Holds) -> Fact:
+def _compose(facts: Sequence[Formula], holds: CaseTest) -> Formula:
     """A fact over the knots of others."""
-    return Fact(tuple(dict.fromkeys(knot for fact in facts for knot in fact.knots)), holds)
+    return Formula(tuple(dict.fromkeys(knot for fact in facts for knot in fact.comparisons)), holds)
 
 
-def _free(condition: checked.Condition) -> Fact:
+def _unconstrained(condition: checked.Condition) -> Formula:
     """What depends on the past: any of what it can be, whatever the signals say now."""
-    mask = can(condition)
-    truths = [truth for truth, bit in ((False, Can.FALSE), (True, Can.TRUE)) if mask & bit]
-    knot = either_way(("past", condition), truths)
-    return Fact((knot,), knot.test)
+    mask = possible_truths(condition)
+    truths = [truth for truth, bit in ((False, PossibleTruths.FALSE), (True, PossibleTruths.TRUE)) if mask & bit]
+    knot = free_comparison(("past", condition), truths)
+    return Formula((knot,), knot.test)
 
 
-def _with_past(condition: checked.Condition, part: checked.Condition, *, and_now: bool) -> Fact:
+def _with_past(condition: checked.Condition, part: checked.Condition, *, and_now: bool) -> Formula:
     """`for` and `since` hold only while the part does; `happened` holds at least while it does."""
-    past, now = _free(condition), _fact(part)
+    past, now = _unconstrained(condition), _formula_of(part)
 
     def holds(case: Case) -> bool:
         return past.holds(case) and now.holds(case) if and_now else past.holds(case) or now.holds(case)
 
-    return _built([past, now], holds)
+    return _compose([past, now], holds)

@@ -6,47 +6,47 @@ Takes: conditions as written.  Gives: names with a `*`, and their words in the o
 from __future__ import annotations
 
 from rules.language import tree
-from rules.language.check.names import Desk
+from rules.language.check.names import CheckContext
 from rules.language.parse import children
 
-_CLAIMS = (tree.Compare, tree.Is, tree.InRange, tree.Near, tree.Occurred, tree.Recent, tree.Order, tree.Since)
+_LEAF_CONDITIONS = (tree.CompareExpr, tree.IsExpr, tree.InRangeExpr, tree.WithinExpr, tree.OccurredExpr, tree.WithinLastExpr, tree.BeforeAfterExpr, tree.SinceExpr)
 
 
-def stars(node: tree.Node) -> list[tree.Name]:
+def wildcard_names(node: tree.SyntaxNode) -> list[tree.NameExpr]:
     """Every name with a `*` in a condition, in the order of the text; an `any` inside keeps its own."""
-    return [name for part in _within(node, whole=True) for name in _own(part)]
+    return [name for part in _nodes_below(node, deep=True) for name in _own_wildcards(part)]
 
 
-def direct_stars(node: tree.Condition) -> list[tree.Name]:
+def direct_wildcard_names(node: tree.ConditionExpr) -> list[tree.NameExpr]:
     """Those names that stand in a comparison or event itself, not in a condition inside it."""
-    if not isinstance(node, _CLAIMS):
+    if not isinstance(node, _LEAF_CONDITIONS):
         return []
-    return [name for part in _within(node, whole=False) for name in _own(part)]
+    return [name for part in _nodes_below(node, deep=False) for name in _own_wildcards(part)]
 
 
-def _within(node: tree.Node, *, whole: bool) -> list[tree.Node]:
+def _nodes_below(node: tree.SyntaxNode, *, deep: bool) -> list[tree.SyntaxNode]:
     """A node and those below it, stopping at `any` and, where not `whole`, at conditions."""
     found = [node]
     for child in children(node):
-        if not isinstance(child, tree.AnyOf) and (whole or not isinstance(child, _CONDITIONS)):
-            found.extend(_within(child, whole=whole))
+        if not isinstance(child, tree.AnyExpr) and (deep or not isinstance(child, _CONDITIONS)):
+            found.extend(_nodes_below(child, deep=deep))
     return found
 
 
-_CONDITIONS = (*_CLAIMS, tree.All, tree.Either, tree.Opposite, tree.Implies, tree.Held)
+_CONDITIONS = (*_LEAF_CONDITIONS, tree.AndExpr, tree.OrExpr, tree.NotExpr, tree.ImpliesExpr, tree.ForExpr)
 
 
-def _own(node: tree.Node) -> list[tree.Name]:
+def _own_wildcards(node: tree.SyntaxNode) -> list[tree.NameExpr]:
     """The names with a `*` that a node itself is or has among its words."""
-    if isinstance(node, tree.Name):
+    if isinstance(node, tree.NameExpr):
         return [node] if "*" in node.path else []
-    if isinstance(node, tree.Is):
-        pairs = zip(node.words, node.marks, strict=False)
-        return [tree.Name(word, at=at) for word, at in pairs if "*" in word]
-    return [tree.Name(node.word, at=node.at)] if isinstance(node, tree.Became) and "*" in node.word else []
+    if isinstance(node, tree.IsExpr):
+        pairs = zip(node.words, node.part_offsets, strict=False)
+        return [tree.NameExpr(word, offset=at) for word, at in pairs if "*" in word]
+    return [tree.NameExpr(node.word, offset=node.offset)] if isinstance(node, tree.BecameExpr) and "*" in node.word else []
 
 
-def matches(desk: Desk, names: list[tree.Name]) -> list[str]:
+def matching_words(context: CheckContext, names: list[tree.NameExpr]) -> list[str]:
     """The words that `*` stands for in all of these names, without inoperative signals.
 
     Args:
@@ -58,26 +58,26 @@ def matches(desk: Desk, names: list[tree.Name]) -> list[str]:
     """
     fits: list[tuple[str, ...]] = []
     for name in names:
-        words = desk.scope.fits(name.path) if _one_star(desk, name) else ()
+        words = context.scope.matching_words(name.path) if _check_wildcard(context, name) else ()
         if not words:
             return []
         fits.append(words)
     common = [word for word in fits[0] if all(word in other for other in fits)]
     if not common:
         paths = " and ".join(dict.fromkeys(name.path for name in names))
-        desk.fault(names[0].at, f"no word fits the `*` of {paths}", "names that share a word")
-    return [word for word in common if _operative(desk, names, word)]
+        context.add_problem(names[0].offset, f"no word fits the `*` of {paths}", "names that share a word")
+    return [word for word in common if _check_operative(context, names, word)]
 
 
-def _one_star(desk: Desk, name: tree.Name) -> bool:
+def _check_wildcard(context: CheckContext, name: tree.NameExpr) -> bool:
     """Whether a name has one `*` and fits something; notes a fault where not."""
     if name.path.count("*") > 1:
-        desk.fault(name.at, f"{name.path} has more than one `*`", "one `*` in a name")
+        context.add_problem(name.offset, f"{name.path} has more than one `*`", "one `*` in a name")
         return False
-    if not desk.scope.fits(name.path):
-        near = desk.scope.nearest(name.path)
-        desk.fault(
-            name.at,
+    if not context.scope.matching_words(name.path):
+        near = context.scope.nearest(name.path)
+        context.add_problem(
+            name.offset,
             f"no name fits {name.path}",
             "one signal or more",
             f"did you mean {near}?" if near else "",
@@ -86,8 +86,8 @@ def _one_star(desk: Desk, name: tree.Name) -> bool:
     return True
 
 
-def _operative(desk: Desk, names: list[tree.Name], word: str) -> bool:
+def _check_operative(context: CheckContext, names: list[tree.NameExpr], word: str) -> bool:
     """Whether no signal is inoperative with this word; notes those that are."""
-    out = [path for name in names if desk.scope.is_inoperative(path := name.path.replace("*", word))]
-    desk.left_out.extend(path for path in out if path not in desk.left_out)
+    out = [path for name in names if context.scope.is_inoperative(path := name.path.replace("*", word))]
+    context.inoperative.extend(path for path in out if path not in context.inoperative)
     return not out

@@ -11,73 +11,73 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.language import checked, tree
-from rules.language.check.names import Desk
-from rules.language.check.units import Measure, Nature, common_unit, in_unit, is_temperature
+from rules.language.check.names import CheckContext
+from rules.language.check.units import MeasuredTerm, Nature, common_unit, in_unit, is_temperature
 
 
-def add(desk: Desk, term: tree.Sum, left: Measure, right: Measure) -> Measure | None:
+def check_sum(context: CheckContext, term: tree.SumExpr, left: MeasuredTerm, right: MeasuredTerm) -> MeasuredTerm | None:
     """`left + right` or `left - right`, in their common unit; None where a fault was noted."""
-    unit = common_unit(desk, left, right)
+    unit = common_unit(context, left, right)
     if unit is None:
         return None
-    nature = _nature_of_sum(desk, term, left, right, temperature=is_temperature(unit))
+    nature = _nature_of_sum(context, term, left, right, temperature=is_temperature(unit))
     if nature is None:
         return None
-    zeroless = _zeroless(left.nature, term.sign, right.nature)
-    made = checked.Combine(
+    zeroless = _which_are_differences(left.nature, term.sign, right.nature)
+    made = checked.Sum(
         in_unit(left, unit, delta=zeroless[0]),
         in_unit(right, unit, delta=zeroless[1]),
         1 if term.sign == "+" else -1,
         unit,
     )
-    both_bare = left.bare and right.bare
-    return Measure(made, "" if both_bare else unit, nature, term.at)
+    both_bare = left.is_unitless and right.is_unitless
+    return MeasuredTerm(made, "" if both_bare else unit, nature, term.offset)
 
 
-def _zeroless(left: Nature, sign: str, right: Nature) -> tuple[bool, bool]:
+def _which_are_differences(left: Nature, sign: str, right: Nature) -> tuple[bool, bool]:
     """Which of the two is a difference: only of temperatures does it matter."""
-    if left is right is Nature.READING or (left is Nature.NUMBER and right is Nature.READING and sign == "-"):
+    if left is right is Nature.ABSOLUTE or (left is Nature.NUMBER and right is Nature.ABSOLUTE and sign == "-"):
         return False, False
     apart = left is Nature.DIFFERENCE or (left is Nature.NUMBER and right is not Nature.NUMBER)
-    return apart, right is not Nature.READING
+    return apart, right is not Nature.ABSOLUTE
 
 
-_SUMS = {
-    (Nature.READING, "-", Nature.READING): Nature.DIFFERENCE,
-    (Nature.NUMBER, "-", Nature.READING): Nature.DIFFERENCE,
-    (Nature.DIFFERENCE, "+", Nature.READING): Nature.READING,
-    (Nature.NUMBER, "+", Nature.READING): Nature.READING,
+_SUM_NATURES = {
+    (Nature.ABSOLUTE, "-", Nature.ABSOLUTE): Nature.DIFFERENCE,
+    (Nature.NUMBER, "-", Nature.ABSOLUTE): Nature.DIFFERENCE,
+    (Nature.DIFFERENCE, "+", Nature.ABSOLUTE): Nature.ABSOLUTE,
+    (Nature.NUMBER, "+", Nature.ABSOLUTE): Nature.ABSOLUTE,
     (Nature.NUMBER, "+", Nature.NUMBER): Nature.NUMBER,
     (Nature.NUMBER, "-", Nature.NUMBER): Nature.NUMBER,
 }
-_NO_SUMS = {(Nature.READING, "+", Nature.READING), (Nature.DIFFERENCE, "-", Nature.READING)}
+_MEANINGLESS_SUMS = {(Nature.ABSOLUTE, "+", Nature.ABSOLUTE), (Nature.DIFFERENCE, "-", Nature.ABSOLUTE)}
 
 
 def _nature_of_sum(
-    desk: Desk, term: tree.Sum, left: Measure, right: Measure, *, temperature: bool
+    context: CheckContext, term: tree.SumExpr, left: MeasuredTerm, right: MeasuredTerm, *, temperature: bool
 ) -> Nature | None:
     """What a sum or difference says; notes a fault where it says nothing."""
     if Nature.ANGLE in (left.nature, right.nature):
-        return _nature_of_turn(desk, term, left.nature, right.nature)
+        return _nature_of_direction_sum(context, term, left.nature, right.nature)
     key = (left.nature, term.sign, right.nature)
-    if temperature and key in _NO_SUMS:
-        desk.fault(
-            term.at,
+    if temperature and key in _MEANINGLESS_SUMS:
+        context.add_problem(
+            term.offset,
             "two temperatures do not add up",
             "a temperature and a difference",
             "write `x + 5 degC` or `x - y`",
         )
         return None
     if not temperature:
-        return Nature.NUMBER if left.nature is right.nature is Nature.NUMBER else Nature.READING
-    return _SUMS.get(key, left.nature if left.nature is not Nature.NUMBER else right.nature)
+        return Nature.NUMBER if left.nature is right.nature is Nature.NUMBER else Nature.ABSOLUTE
+    return _SUM_NATURES.get(key, left.nature if left.nature is not Nature.NUMBER else right.nature)
 
 
-def _nature_of_turn(desk: Desk, term: tree.Sum, left: Nature, right: Nature) -> Nature | None:
+def _nature_of_direction_sum(context: CheckContext, term: tree.SumExpr, left: Nature, right: Nature) -> Nature | None:
     """A direction may be turned by a number of degrees; two directions neither add up nor subtract."""
     if left is right or (term.sign == "-" and right is Nature.ANGLE):
-        desk.fault(
-            term.at,
+        context.add_problem(
+            term.offset,
             f"`{term.sign}` between directions has no meaning",
             "one direction and a number of degrees",
             "write `x within 10 deg of y`",
@@ -86,20 +86,20 @@ def _nature_of_turn(desk: Desk, term: tree.Sum, left: Nature, right: Nature) -> 
     return Nature.ANGLE
 
 
-def scale(desk: Desk, term: tree.Scaled, inner: Measure | None) -> Measure | None:
+def check_scale(context: CheckContext, term: tree.ScaleExpr, inner: MeasuredTerm | None) -> MeasuredTerm | None:
     """`inner * factor` or `inner / factor`; None where a fault was noted."""
     factor = term.factor
     if factor == 0:
         what = "division by zero" if term.sign == "/" else "a multiple of zero is always zero"
-        desk.fault(term.marks[0] if term.marks else term.at, what, "a number other than 0")
+        context.add_problem(term.part_offsets[0] if term.part_offsets else term.offset, what, "a number other than 0")
         return None
     if inner is None:
         return None
     if inner.nature is Nature.ANGLE:
-        desk.fault(term.at, f"`{term.sign}` has no meaning for a direction", "a quantity")
+        context.add_problem(term.offset, f"`{term.sign}` has no meaning for a direction", "a quantity")
         return None
-    if inner.nature is Nature.READING and is_temperature(inner.unit):
-        desk.fault(term.at, f"`{term.sign}` has no meaning for a temperature", "a difference of temperatures")
+    if inner.nature is Nature.ABSOLUTE and is_temperature(inner.unit):
+        context.add_problem(term.offset, f"`{term.sign}` has no meaning for a temperature", "a difference of temperatures")
         return None
     made = checked.Scale(inner.term, factor if term.sign == "*" else 1 / factor, inner.unit or "1")
-    return replace(inner, term=made, at=term.at)
+    return replace(inner, term=made, offset=term.offset)

@@ -9,17 +9,17 @@ from collections.abc import Callable
 from typing import TypeAlias
 
 from rules.language import checked, tree
-from rules.language.check.names import Desk
-from rules.language.check.sums import add, scale
-from rules.language.check.units import Measure, Nature, known_unit, seconds_of
-from rules.language.scope import Limit
-from rules.signals.model import Kind
+from rules.language.check.names import CheckContext
+from rules.language.check.sums import check_sum, check_scale
+from rules.language.check.units import MeasuredTerm, Nature, check_unit, check_seconds
+from rules.language.scope import PackLimit
+from rules.signals.model import SignalKind
 
-Events: TypeAlias = Callable[[Desk, tree.Event], checked.Event | None]
+EventChecker: TypeAlias = Callable[[CheckContext, tree.EventExpr], checked.Event | None]
 """How a `count` has its event checked."""
 
 
-def measure(desk: Desk, term: tree.Term, events: Events) -> Measure | None:
+def check_term(context: CheckContext, term: tree.TermExpr, check_event: EventChecker) -> MeasuredTerm | None:
     """Check a term.
 
     Args:
@@ -31,58 +31,58 @@ def measure(desk: Desk, term: tree.Term, events: Events) -> Measure | None:
         The term and its unit, None where a fault was noted.
     """
     match term:
-        case tree.Number():
-            return _number(desk, term)
-        case tree.Name():
-            return _name(desk, term)
-        case tree.Sum():
-            left, right = measure(desk, term.left, events), measure(desk, term.right, events)
-            return None if left is None or right is None else add(desk, term, left, right)
-        case tree.Scaled():
-            return scale(desk, term, measure(desk, term.term, events))
-        case tree.Window():
-            return _window(desk, term, events)
-        case tree.CountOf():
-            return _count(desk, term, events)
+        case tree.NumberExpr():
+            return _check_number(context, term)
+        case tree.NameExpr():
+            return _check_name(context, term)
+        case tree.SumExpr():
+            left, right = check_term(context, term.left, check_event), check_term(context, term.right, check_event)
+            return None if left is None or right is None else check_sum(context, term, left, right)
+        case tree.ScaleExpr():
+            return check_scale(context, term, check_term(context, term.term, check_event))
+        case tree.WindowExpr():
+            return _check_window(context, term, check_event)
+        case tree.CountExpr():
+            return _check_count(context, term, check_event)
 
 
-def _number(desk: Desk, number: tree.Number) -> Measure | None:
-    if not known_unit(desk, number.at, number.unit):
+def _check_number(context: CheckContext, number: tree.NumberExpr) -> MeasuredTerm | None:
+    if not check_unit(context, number.offset, number.unit):
         return None
-    return Measure(checked.Const(number.value, number.unit or "1"), number.unit, Nature.NUMBER, number.at)
+    return MeasuredTerm(checked.Constant(number.value, number.unit or "1"), number.unit, Nature.NUMBER, number.offset)
 
 
-def _name(desk: Desk, name: tree.Name) -> Measure | None:
-    source = desk.number_source(name)
+def _check_name(context: CheckContext, name: tree.NameExpr) -> MeasuredTerm | None:
+    source = context.find_number(name)
     if source is None:
         return None
     unit = source.unit or "1"
-    if isinstance(source, Limit):
-        return Measure(checked.Const(source.value, unit, source.label), unit, Nature.NUMBER, name.at)
-    nature = Nature.ANGLE if source.kind is Kind.ANGLE else Nature.READING
-    return Measure(checked.Read(source, unit=unit), unit, nature, name.at)
+    if isinstance(source, PackLimit):
+        return MeasuredTerm(checked.Constant(source.value, unit, source.label), unit, Nature.NUMBER, name.offset)
+    nature = Nature.ANGLE if source.kind is SignalKind.ANGLE else Nature.ABSOLUTE
+    return MeasuredTerm(checked.SignalValue(source, unit=unit), unit, nature, name.offset)
 
 
-def _window(desk: Desk, term: tree.Window, events: Events) -> Measure | None:
-    inner, seconds = measure(desk, term.term, events), seconds_of(desk, term.span)
+def _check_window(context: CheckContext, term: tree.WindowExpr, check_event: EventChecker) -> MeasuredTerm | None:
+    inner, seconds = check_term(context, term.term, check_event), check_seconds(context, term.span)
     if inner is None or seconds is None:
         return None
     extreme = term.function in ("highest", "lowest")
-    if inner.nature is Nature.ANGLE and (extreme or not isinstance(inner.term, checked.Read)):
+    if inner.nature is Nature.ANGLE and (extreme or not isinstance(inner.term, checked.SignalValue)):
         what = f"{term.function} has no meaning on a circle"
-        desk.fault(
-            term.at, what, "a quantity", "write `change(x, 5 s)` or `rate(x, 5 s)` of a direction itself"
+        context.add_problem(
+            term.offset, what, "a quantity", "write `change(x, 5 s)` or `rate(x, 5 s)` of a direction itself"
         )
         return None
     unit = inner.unit or "1"
     if term.function == "rate":
         unit = f"{unit}/s"
-    nature = inner.nature if extreme else Nature.DIFFERENCE if term.function == "change" else Nature.READING
-    return Measure(checked.Windowed(term.function, inner.term, seconds, unit), unit, nature, term.at)
+    nature = inner.nature if extreme else Nature.DIFFERENCE if term.function == "change" else Nature.ABSOLUTE
+    return MeasuredTerm(checked.Window(term.function, inner.term, seconds, unit), unit, nature, term.offset)
 
 
-def _count(desk: Desk, term: tree.CountOf, events: Events) -> Measure | None:
-    event, seconds = events(desk, term.event), seconds_of(desk, term.span)
+def _check_count(context: CheckContext, term: tree.CountExpr, check_event: EventChecker) -> MeasuredTerm | None:
+    event, seconds = check_event(context, term.event), check_seconds(context, term.span)
     if event is None or seconds is None:
         return None
-    return Measure(checked.Count(event, seconds), "1", Nature.READING, term.at)
+    return MeasuredTerm(checked.EventCount(event, seconds), "1", Nature.ABSOLUTE, term.offset)

@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from rules.language import checked, tree
-from rules.language.check.names import Desk
-from rules.language.printer import digits
+from rules.language.check.names import CheckContext
+from rules.language.printer import shortest_digits
 from rules.signals import units
-from rules.signals.numbers import say
+from rules.signals.numbers import format_value
 
-LONGEST_WINDOW_S = 6 * 3600.0
+MAX_LOOK_BACK_S = 6 * 3600.0
 """How far back a condition may look; longer than any of a flight's waits, short enough to be remembered."""
 
 
@@ -22,85 +22,85 @@ class Nature(StrEnum):
     """What a number says, where its unit alone does not tell."""
 
     NUMBER = "number"  # written in the condition, or a limit: becomes what it meets
-    READING = "reading"  # what an instrument shows
+    ABSOLUTE = "reading"  # what an instrument shows
     DIFFERENCE = "difference"  # how far apart two readings are; matters for temperatures
     ANGLE = "angle"  # a direction on the circle
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class MeasuredTerm:
     """A checked term; `unit` is '' for a number that was written without one."""
 
     term: checked.Term
     unit: str
     nature: Nature
-    at: int
+    offset: int
 
     @property
-    def bare(self) -> bool:
+    def is_unitless(self) -> bool:
         """Whether it is a number written without a unit."""
         return self.unit == ""
 
 
-def known_unit(desk: Desk, at: int, unit: str, wanted: str = "") -> bool:
+def check_unit(context: CheckContext, at: int, unit: str, wanted: str = "") -> bool:
     """Whether a unit is one; notes a fault where not."""
-    if units.known(unit):
+    if units.is_known(unit):
         return True
     near = units.suggest(unit)
     expected = f"a unit that converts to {wanted}" if wanted else "a unit such as psi, kt or degC"
-    desk.fault(at, f"unknown unit {unit}", expected, f"did you mean {near}?" if near else "")
+    context.add_problem(at, f"unknown unit {unit}", expected, f"did you mean {near}?" if near else "")
     return False
 
 
-def common_unit(desk: Desk, left: Measure, right: Measure) -> str | None:
+def common_unit(context: CheckContext, left: MeasuredTerm, right: MeasuredTerm) -> str | None:
     """The unit in which two terms meet: that of the reading, of two readings that of the left one.
 
     Returns:
         The unit, `1` for plain numbers, None where a fault was noted.
     """
-    if left.bare or right.bare:
-        return _with_bare(desk, left, right)
+    if left.is_unitless or right.is_unitless:
+        return _unit_beside_unitless(context, left, right)
     turned = left.nature is Nature.NUMBER and right.nature is not Nature.NUMBER
     first, second = (right, left) if turned else (left, right)
     if (first.unit == "1") != (second.unit == "1"):
         plain, other = (first, second) if first.unit == "1" else (second, first)
-        desk.fault(
-            other.at, f"{_said(plain)} takes no unit", f"a number without {other.unit}", _bare_hint(other)
+        context.add_problem(
+            other.offset, f"{_describe(plain)} takes no unit", f"a number without {other.unit}", _unitless_hint(other)
         )
         return None
     if not units.compatible(first.unit, second.unit):
-        desk.fault(
-            second.at, f"{second.unit} does not convert to {first.unit}", f"a unit such as {first.unit}"
+        context.add_problem(
+            second.offset, f"{second.unit} does not convert to {first.unit}", f"a unit such as {first.unit}"
         )
         return None
     return first.unit
 
 
-def _with_bare(desk: Desk, left: Measure, right: Measure) -> str | None:
+def _unit_beside_unitless(context: CheckContext, left: MeasuredTerm, right: MeasuredTerm) -> str | None:
     """Where a number has no unit: the other side may have none either."""
-    bare, other = (left, right) if left.bare else (right, left)
-    if other.bare or other.unit == "1":
+    bare, other = (left, right) if left.is_unitless else (right, left)
+    if other.is_unitless or other.unit == "1":
         return "1"
-    value = bare.term.value if isinstance(bare.term, checked.Const) else 0.0
-    desk.fault(
-        bare.at,
+    value = bare.term.value if isinstance(bare.term, checked.Constant) else 0.0
+    context.add_problem(
+        bare.offset,
         "a number without a unit",
         f"a unit such as {other.unit}",
-        f"write `{digits(value)} {other.unit}`",
+        f"write `{shortest_digits(value)} {other.unit}`",
     )
     return None
 
 
-def _said(measured: Measure) -> str:
-    return measured.term.signal.name if isinstance(measured.term, checked.Read) else "this"
+def _describe(measured: MeasuredTerm) -> str:
+    return measured.term.signal.name if isinstance(measured.term, checked.SignalValue) else "this"
 
 
-def _bare_hint(measured: Measure) -> str:
+def _unitless_hint(measured: MeasuredTerm) -> str:
     term = measured.term
-    return f"write `{digits(term.value)}`" if isinstance(term, checked.Const) and not term.label else ""
+    return f"write `{shortest_digits(term.value)}`" if isinstance(term, checked.Constant) and not term.label else ""
 
 
-def in_unit(measured: Measure, unit: str, *, delta: bool = False) -> checked.Term:
+def in_unit(measured: MeasuredTerm, unit: str, *, delta: bool = False) -> checked.Term:
     """A checked term said in a unit to which it converts.
 
     Args:
@@ -113,16 +113,16 @@ def in_unit(measured: Measure, unit: str, *, delta: bool = False) -> checked.Ter
     """
     term = measured.term
     own = measured.unit or "1"
-    factor, offset = (1.0, 0.0) if own == unit else units.linear(own, unit, delta=delta)
+    factor, offset = (1.0, 0.0) if own == unit else units.linear_conversion(own, unit, delta=delta)
     match term:
-        case checked.Const(value, _, label):
-            return checked.Const(value * factor + offset, unit, label)
-        case checked.Read():
+        case checked.Constant(value, _, label):
+            return checked.Constant(value * factor + offset, unit, label)
+        case checked.SignalValue():
             return replace(term, factor=factor, offset=offset, unit=unit)
     if own == unit:
         return term
     scaled = checked.Scale(term, factor, unit)
-    return checked.Combine(scaled, checked.Const(offset, unit), 1, unit) if offset else scaled
+    return checked.Sum(scaled, checked.Constant(offset, unit), 1, unit) if offset else scaled
 
 
 def is_temperature(unit: str) -> bool:
@@ -130,26 +130,26 @@ def is_temperature(unit: str) -> bool:
     return units.compatible(unit or "1", "K")
 
 
-def seconds_of(desk: Desk, span: tree.Number) -> float | None:
+def check_seconds(context: CheckContext, span: tree.NumberExpr) -> float | None:
     """A stretch of time in seconds: more than none, at most `LONGEST_WINDOW_S`; notes a fault where not."""
-    written = f"{digits(span.value)} s"
+    written = f"{shortest_digits(span.value)} s"
     if not span.unit:
-        desk.fault(span.at, "a time without a unit", "s, min or h", f"write `{written}`")
+        context.add_problem(span.offset, "a time without a unit", "s, min or h", f"write `{written}`")
         return None
-    if not known_unit(desk, span.at, span.unit, "s"):
+    if not check_unit(context, span.offset, span.unit, "s"):
         return None
     if not units.compatible(span.unit, "s"):
-        desk.fault(span.at, f"{span.unit} is no unit of time", "s, min or h", f"write `{written}`")
+        context.add_problem(span.offset, f"{span.unit} is no unit of time", "s, min or h", f"write `{written}`")
         return None
-    seconds = units.seconds(span.value, span.unit)
+    seconds = units.to_seconds(span.value, span.unit)
     if seconds <= 0:
-        desk.fault(span.at, "a time must be longer than nothing", "such as 2 s")
+        context.add_problem(span.offset, "a time must be longer than nothing", "such as 2 s")
         return None
-    if seconds > LONGEST_WINDOW_S:
-        desk.fault(
-            span.at,
-            f"{say(span.value, span.unit)} is too far back",
-            f"at most {say(LONGEST_WINDOW_S / 3600, 'h')}",
+    if seconds > MAX_LOOK_BACK_S:
+        context.add_problem(
+            span.offset,
+            f"{format_value(span.value, span.unit)} is too far back",
+            f"at most {format_value(MAX_LOOK_BACK_S / 3600, 'h')}",
         )
         return None
     return seconds

@@ -12,40 +12,40 @@ from typing import TypeAlias
 from rules.language import checked
 from rules.signals.model import Signal
 
-Node: TypeAlias = checked.Condition | checked.Event | checked.Term
+CheckedNode: TypeAlias = checked.Condition | checked.Event | checked.Term
 _NODES = (
-    *(checked.Const, checked.Read, checked.Combine, checked.Scale, checked.Windowed, checked.Count),
-    *(checked.CallMade, checked.Rise, checked.Whenever, checked.Sweep),
+    *(checked.Constant, checked.SignalValue, checked.Sum, checked.Scale, checked.Window, checked.EventCount),
+    *(checked.CallEvent, checked.Rise, checked.Whenever, checked.Sweep),
     *(
         checked.Relation,
         checked.Between,
-        checked.Close,
+        checked.WithinTolerance,
         checked.WordIs,
         checked.SameWord,
-        checked.All,
-        checked.Either,
+        checked.And,
+        checked.Or,
     ),
     *(
-        checked.Opposite,
+        checked.Not,
         checked.Implies,
-        checked.Held,
-        checked.Occurred,
-        checked.Recent,
-        checked.Order,
+        checked.TimedHistorically,
+        checked.Once,
+        checked.TimedOnce,
+        checked.BeforeAfter,
         checked.Since,
     ),
-    *(checked.ItemMet, checked.Broken),
+    *(checked.ItemMet, checked.FaultyCondition),
 )
 
 
-def walk(node: Node) -> Iterator[Node]:
+def walk(node: CheckedNode) -> Iterator[CheckedNode]:
     """A node and all below it, each before what is in it."""
     yield node
-    for child in below(node):
+    for child in children(node):
         yield from walk(child)
 
 
-def below(node: Node) -> list[Node]:
+def children(node: CheckedNode) -> list[CheckedNode]:
     """The nodes right below a node, in the order in which they were written."""
     values = (getattr(node, slot.name) for slot in fields(node))
     parts = (part for value in values for part in (value if isinstance(value, tuple) else (value,)))
@@ -56,7 +56,7 @@ def signals_in(condition: checked.Condition) -> tuple[Signal, ...]:
     """Every signal that a condition reads, once each, in the order of reading."""
     found: dict[str, Signal] = {}
     for node in walk(condition):
-        if isinstance(node, checked.Read | checked.WordIs):
+        if isinstance(node, checked.SignalValue | checked.WordIs):
             found.setdefault(node.signal.name, node.signal)
         elif isinstance(node, checked.SameWord):
             found.setdefault(node.left.name, node.left)
@@ -64,12 +64,12 @@ def signals_in(condition: checked.Condition) -> tuple[Signal, ...]:
     return tuple(found.values())
 
 
-def signals_of(condition: checked.Condition) -> tuple[str, ...]:
+def signal_names(condition: checked.Condition) -> tuple[str, ...]:
     """The names of the signals that a condition reads."""
     return tuple(signal.name for signal in signals_in(condition))
 
 
-def items_of(condition: checked.Condition) -> tuple[str, ...]:
+def item_ids(condition: checked.Condition) -> tuple[str, ...]:
     """The ids of the items that a condition reads; the pack's loader looks for circles among them."""
     items = (node.item for node in walk(condition) if isinstance(node, checked.ItemMet))
     return tuple(dict.fromkeys(items))
@@ -84,7 +84,7 @@ def look_back_s(condition: checked.Condition) -> float:
     return _look_back_s(condition)
 
 
-def _look_back_s(node: Node) -> float:
-    inner = max(map(_look_back_s, below(node)), default=0.0)
-    windows = checked.Held | checked.Recent | checked.Windowed | checked.Count
+def _look_back_s(node: CheckedNode) -> float:
+    inner = max(map(_look_back_s, children(node)), default=0.0)
+    windows = checked.TimedHistorically | checked.TimedOnce | checked.Window | checked.EventCount
     return inner + node.seconds if isinstance(node, windows) else inner

@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterable
 
 from rules.faults import Fault, HoldshortError, InputFaults, Place
 from rules.language import checked
-from rules.language.check.conditions import condition
-from rules.language.check.names import Desk
-from rules.language.check.walk import items_of, look_back_s, signals_of
-from rules.language.parse import ParseProblem, parse
+from rules.language.check.conditions import check_condition
+from rules.language.check.names import CheckContext
+from rules.language.check.walk import item_ids, look_back_s, signal_names
+from rules.language.parse import ParseError, parse
 from rules.language.scope import Scope
 
-__all__ = ["AllInoperative", "check", "items_of", "look_back_s", "signals_of"]
+__all__ = ["AllInoperative", "check", "item_ids", "look_back_s", "signal_names"]
 
 
 class AllInoperative(HoldshortError):  # noqa: N818 - not an error of the author: the item is excused
@@ -51,14 +51,14 @@ def check(text: str, scope: Scope, place: Callable[[int], Place]) -> checked.Con
     """
     try:
         written = parse(text)
-    except ParseProblem as problem:
+    except ParseError as problem:
         fault = Fault(place(problem.offset), problem.what, problem.expected, problem.hint)
         raise InputFaults([fault]) from None
-    desk = Desk(scope)
-    made = condition(desk, written)
-    if desk.slips:
-        slips = sorted(desk.slips, key=lambda slip: slip.at)
-        raise InputFaults(Fault(place(slip.at), slip.what, slip.expected, slip.hint) for slip in slips)
+    desk = CheckContext(scope)
+    made = check_condition(desk, written)
+    if desk.problems:
+        slips = sorted(desk.problems, key=lambda slip: slip.offset)
+        raise InputFaults(Fault(place(slip.offset), slip.what, slip.expected, slip.hint) for slip in slips)
     if made is None:
-        raise AllInoperative(desk.left_out)
+        raise AllInoperative(desk.inoperative)
     return made

@@ -9,14 +9,14 @@ from math import isfinite
 
 from rules.language import checked
 from rules.language.check.lines import bounds
-from rules.language.check.settled import Can, can
+from rules.language.check.settled import PossibleTruths, possible_truths
 from rules.language.check.walk import signals_in
 from rules.signals.model import Signal
-from rules.signals.numbers import say
+from rules.signals.numbers import format_value
 from rules.source.words import join_or
 
 
-def why_settled(condition: checked.Condition, *, never: bool) -> str:
+def why_constant(condition: checked.Condition, *, never: bool) -> str:
     """Say why it is always the same.
 
     Args:
@@ -26,23 +26,23 @@ def why_settled(condition: checked.Condition, *, never: bool) -> str:
     Returns:
         A sentence; '' where there is nothing to add.
     """
-    if isinstance(condition, checked.All | checked.Either):
-        alone = Can.FALSE if never else Can.TRUE
-        culprit = next((part for part in condition.parts if can(part) == alone), None)
+    if isinstance(condition, checked.And | checked.Or):
+        alone = PossibleTruths.FALSE if never else PossibleTruths.TRUE
+        culprit = next((part for part in condition.parts if possible_truths(part) == alone), None)
         if culprit is not None:
-            return why_settled(culprit, never=never)
-    if isinstance(condition, checked.All | checked.Either | checked.Implies):
+            return why_constant(culprit, never=never)
+    if isinstance(condition, checked.And | checked.Or | checked.Implies):
         return "its parts contradict each other" if never else "its parts leave no case out"
     signals = signals_in(condition)
     if isinstance(condition, checked.Relation) and condition.left == condition.right:
         return "both sides are the same"
     if not signals:
         return "no signal stands in it"
-    if isinstance(condition, checked.Order):
+    if isinstance(condition, checked.BeforeAfter):
         return "nothing comes after itself"
-    if isinstance(condition, checked.Relation) and not isinstance(condition.left, checked.Read):
+    if isinstance(condition, checked.Relation) and not isinstance(condition.left, checked.SignalValue):
         return _sides(condition)
-    return "; ".join(map(_reads, signals[:3]))
+    return "; ".join(map(_signal_range, signals[:3]))
 
 
 def _sides(relation: checked.Relation) -> str:
@@ -52,7 +52,7 @@ def _sides(relation: checked.Relation) -> str:
     return f"the left side is {_span(*left, unit)}, the right side {_span(*right, unit)}"
 
 
-def _reads(signal: Signal) -> str:
+def _signal_range(signal: Signal) -> str:
     """What a signal can read."""
     if signal.words:
         return f"{signal.name} is {join_or(signal.words)}"
@@ -62,6 +62,6 @@ def _reads(signal: Signal) -> str:
 def _span(low: float, high: float, unit: str) -> str:
     """Two bounds with their unit once."""
     if low == high:
-        return say(high, unit)
-    least = say(low, unit).removesuffix(f" {unit}")
-    return f"{least} to {say(high, unit)}" if isfinite(high) else f"{least} or more"
+        return format_value(high, unit)
+    least = format_value(low, unit).removesuffix(f" {unit}")
+    return f"{least} to {format_value(high, unit)}" if isfinite(high) else f"{least} or more"

@@ -3,7 +3,7 @@
 Takes: a checked condition, a view of the present and what signals are called.  Gives: `explain`.
 """
 
-from rules.language.explain.names import LABELS, Labels, Names
+from rules.language.explain.names import LABELS, SignalLabels, SignalNames
 from rules.language.explain.whole import explain
 
-__all__ = ["LABELS", "Labels", "Names", "explain"]
+__all__ = ["LABELS", "SignalLabels", "SignalNames", "explain"]

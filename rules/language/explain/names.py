@@ -11,13 +11,13 @@ from typing import Protocol
 from rules.signals.model import Signal
 
 
-class Names(Protocol):
+class SignalNames(Protocol):
     """Says what a signal is called, and what else is worth a word."""
 
     def name(self, signal: Signal) -> str:
         """As the subject of a sentence: "take-off mass"."""
 
-    def working(self, signal: Signal) -> str:
+    def calculation(self, signal: Signal) -> str:
         """As what is wanted, with how it came about: "least V2 at 61 200 kg: 1.13 times stall speed 118 kt"."""
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
@@ -27,14 +27,14 @@ class Names(Protocol):
         """What a wrong value of one of these looks like, '' where it looks like nothing known."""
 
 
-class Labels:
+class SignalLabels:
     """Signals are called by their labels, and nothing is known of where they come from."""
 
     def name(self, signal: Signal) -> str:
         """The label."""
         return signal.label
 
-    def working(self, signal: Signal) -> str:
+    def calculation(self, signal: Signal) -> str:
         """The label."""
         return signal.label
 
@@ -47,4 +47,4 @@ class Labels:
         return ""
 
 
-LABELS = Labels()
+LABELS = SignalLabels()

@@ -11,28 +11,28 @@ from typing import TypeAlias
 
 from rules.language.checked import (
     Between,
-    CallMade,
-    Close,
-    Combine,
-    Const,
-    Count,
-    Read,
+    CallEvent,
+    WithinTolerance,
+    Sum,
+    Constant,
+    EventCount,
+    SignalValue,
     Relation,
     SameWord,
     Scale,
     Sweep,
     Term,
-    Windowed,
+    Window,
     WordIs,
 )
 from rules.signals.model import Signal
-from rules.signals.numbers import say, say_apart
+from rules.signals.numbers import format_value, format_distinct
 
-Atom: TypeAlias = Relation | Between | Close | WordIs | SameWord
+Predicate: TypeAlias = Relation | Between | WithinTolerance | WordIs | SameWord
 ValueOf: TypeAlias = Callable[[Term], float | None]
 NameOf: TypeAlias = Callable[[Signal], str]
 
-_COMPARED = {
+_OPERATOR_WORDS = {
     "=": "",
     "!=": "other than ",
     "<": "less than ",
@@ -40,51 +40,51 @@ _COMPARED = {
     ">": "more than ",
     ">=": "at least ",
 }
-OPPOSITES = {"=": "!=", "!=": "=", "<": ">=", ">=": "<", ">": "<=", "<=": ">"}
-MIRRORED = {"=": "=", "!=": "!=", "<": ">", ">": "<", "<=": ">=", ">=": "<="}
+NEGATED_OPERATORS = {"=": "!=", "!=": "=", "<": ">=", ">=": "<", ">": "<=", "<=": ">"}
+MIRRORED_OPERATORS = {"=": "=", "!=": "!=", "<": ">", ">": "<", "<=": ">=", ">=": "<="}
 
 
-def compared(op: str) -> str:
+def operator_words(op: str) -> str:
     """The words before the wanted number: "more than ", nothing for equality."""
-    return _COMPARED[op]
+    return _OPERATOR_WORDS[op]
 
 
-def bare(value: float, unit: str) -> str:
+def without_unit(value: float, unit: str) -> str:
     """The number without its unit, grouped and rounded as with it."""
-    return say(value, unit).removesuffix(f" {unit}")
+    return format_value(value, unit).removesuffix(f" {unit}")
 
 
-def span(low: float, high: float, unit: str) -> str:
+def range_text(low: float, high: float, unit: str) -> str:
     """Both ends of a range: "2 800 to 3 200 psi"."""
-    return f"{bare(low, unit)} to {say(high, unit)}"
+    return f"{without_unit(low, unit)} to {format_value(high, unit)}"
 
 
 def unit_of(term: Term) -> str:
     """The unit in which the term's value is."""
-    return term.unit or (term.signal.unit if isinstance(term, Read) else "")
+    return term.unit or (term.signal.unit if isinstance(term, SignalValue) else "")
 
 
-def term_text(term: Term, event_text: Callable[[Count], str], name_of: NameOf = attrgetter("label")) -> str:
+def term_text(term: Term, event_text: Callable[[EventCount], str], name_of: NameOf = attrgetter("label")) -> str:
     """A term as a pilot names it; `event_text` words what a count counts, `name_of` what a signal is called."""
 
     def text(inner: Term) -> str:
         return term_text(inner, event_text, name_of)
 
-    if isinstance(term, Read):
+    if isinstance(term, SignalValue):
         return name_of(term.signal)
-    if isinstance(term, Const):
-        return f"{say(term.value, term.unit)} ({term.label})" if term.label else say(term.value, term.unit)
-    if isinstance(term, Combine):
+    if isinstance(term, Constant):
+        return f"{format_value(term.value, term.unit)} ({term.label})" if term.label else format_value(term.value, term.unit)
+    if isinstance(term, Sum):
         return f"{text(term.left)} {'plus' if term.sign > 0 else 'less'} {text(term.right)}"
     if isinstance(term, Scale):
-        return f"{text(term.term)} times {bare(term.factor, '1')}"
-    if isinstance(term, Count):
-        return f"times that {event_text(term)} in the last {say(term.seconds, 's')}:"
+        return f"{text(term.term)} times {without_unit(term.factor, '1')}"
+    if isinstance(term, EventCount):
+        return f"times that {event_text(term)} in the last {format_value(term.seconds, 's')}:"
     return _window_text(term, text(term.term))
 
 
-def _window_text(term: Windowed, inner: str) -> str:
-    span_text = say(term.seconds, "s")
+def _window_text(term: Window, inner: str) -> str:
+    span_text = format_value(term.seconds, "s")
     if term.function in ("highest", "lowest"):
         return f"{term.function} {inner} in the last {span_text}"
     if term.function == "change":
@@ -93,49 +93,49 @@ def _window_text(term: Windowed, inner: str) -> str:
 
 
 def target_text(
-    term: Term, value: float | None, event_text: Callable[[Count], str], name_of: NameOf = attrgetter("label")
+    term: Term, value: float | None, event_text: Callable[[EventCount], str], name_of: NameOf = attrgetter("label")
 ) -> str:
     """The wanted side: a number, with the name that it came from where it has one."""
-    if isinstance(term, Const) or value is None:
+    if isinstance(term, Constant) or value is None:
         return term_text(term, event_text, name_of)
-    return f"{say(value, unit_of(term))} ({term_text(term, event_text, name_of)})"
+    return f"{format_value(value, unit_of(term))} ({term_text(term, event_text, name_of)})"
 
 
-def told_apart(value: float, other: float, unit: str) -> tuple[str, str]:
+def distinct_texts(value: float, other: float, unit: str) -> tuple[str, str]:
     """Both numbers with their unit, in as many decimals as it takes to see that they differ."""
-    return say_apart(value, other, unit)
+    return format_distinct(value, other, unit)
 
 
-def signals_in(term: Term) -> tuple[Signal, ...]:
+def term_signals(term: Term) -> tuple[Signal, ...]:
     """Every signal that a term reads, windows and counts included."""
-    if isinstance(term, Read):
+    if isinstance(term, SignalValue):
         return (term.signal,)
-    if isinstance(term, Combine):
-        return signals_in(term.left) + signals_in(term.right)
-    if isinstance(term, (Scale, Windowed)):
-        return signals_in(term.term)
-    return _counted(term) if isinstance(term, Count) else ()
+    if isinstance(term, Sum):
+        return term_signals(term.left) + term_signals(term.right)
+    if isinstance(term, (Scale, Window)):
+        return term_signals(term.term)
+    return _count_signals(term) if isinstance(term, EventCount) else ()
 
 
-def _counted(term: Count) -> tuple[Signal, ...]:
+def _count_signals(term: EventCount) -> tuple[Signal, ...]:
     event = term.event
-    if isinstance(event, CallMade):
+    if isinstance(event, CallEvent):
         return ()
     if isinstance(event, Sweep):
-        return signals_in(event.term)
-    return atom_signals(event.part) if isinstance(event.part, Atom) else ()
+        return term_signals(event.term)
+    return predicate_signals(event.part) if isinstance(event.part, Predicate) else ()
 
 
-def atom_signals(atom: Atom) -> tuple[Signal, ...]:
+def predicate_signals(predicate: Predicate) -> tuple[Signal, ...]:
     """Every signal that a comparison reads, once each."""
-    if isinstance(atom, WordIs):
-        return (atom.signal,)
-    if isinstance(atom, SameWord):
-        return (atom.left, atom.right)
-    if isinstance(atom, Between):
-        found = signals_in(atom.term)
-    elif isinstance(atom, Close):
-        found = signals_in(atom.term) + signals_in(atom.target)
+    if isinstance(predicate, WordIs):
+        return (predicate.signal,)
+    if isinstance(predicate, SameWord):
+        return (predicate.left, predicate.right)
+    if isinstance(predicate, Between):
+        found = term_signals(predicate.term)
+    elif isinstance(predicate, WithinTolerance):
+        found = term_signals(predicate.term) + term_signals(predicate.target)
     else:
-        found = signals_in(atom.left) + signals_in(atom.right)
+        found = term_signals(predicate.left) + term_signals(predicate.right)
     return tuple(dict.fromkeys(found))

@@ -11,7 +11,7 @@ from math import inf, nan
 from rules.language.truth import Truth
 
 
-class Node:
+class MonitorNode:
     """One sub-condition, shared by all that contain it.
 
     `rank` is one more than the highest rank among what it reads, so that going through the ranks
@@ -19,17 +19,17 @@ class Node:
     timer, infinity for none.  `sources` are the signals that it comes from in the end.
     """
 
-    __slots__ = ("alarm_s", "counters", "ids", "parents", "queued", "rank", "sources", "truth")
+    __slots__ = ("timer_s", "counting_parents", "condition_ids", "parents", "queued", "rank", "signals", "truth")
 
-    def __init__(self, *children: Node) -> None:
+    def __init__(self, *children: MonitorNode) -> None:
         self.truth: Truth = None
-        self.parents: list[Node] = []
-        self.counters: list[Counter] = []
-        self.ids: tuple[str, ...] = ()
+        self.parents: list[MonitorNode] = []
+        self.counting_parents: list[CountingNode] = []
+        self.condition_ids: tuple[str, ...] = ()
         self.queued = False
-        self.alarm_s = inf
+        self.timer_s = inf
         self.rank: int = 1 + max((child.rank for child in children), default=-1)
-        self.sources: frozenset[str] = frozenset().union(*(child.sources for child in children))
+        self.signals: frozenset[str] = frozenset().union(*(child.signals for child in children))
         for child in children:
             child.parents.append(self)
 
@@ -38,45 +38,45 @@ class Node:
         raise NotImplementedError
 
 
-class Cell(Node):
+class NumberNode(MonitorNode):
     """A node that gives a number (None for unknown) instead of a truth."""
 
     __slots__ = ("value",)
 
-    def __init__(self, *children: Node) -> None:
+    def __init__(self, *children: MonitorNode) -> None:
         super().__init__(*children)
         self.value: float | None = None
 
 
-class Counter(Node):
+class CountingNode(MonitorNode):
     """A node that is told of each change of a child's truth, and so need not ask all of them."""
 
     __slots__ = ()
 
-    def tell(self, old: Truth, new: Truth) -> None:
+    def child_changed(self, old: Truth, new: Truth) -> None:
         """Take note that one child went from `old` to `new`."""
         raise NotImplementedError
 
 
-class Agenda:
+class Scheduler:
     """The time, the timers and the touched nodes of one set of monitors.
 
     `origin_s` is the moment whose values count as having held for ever before; not a number
     where there is none.
     """
 
-    __slots__ = ("_heap", "_ranks", "_serial", "before", "now_s", "origin_s")
+    __slots__ = ("_heap", "_ranks", "_sequence", "previous_truths", "now_s", "origin_s")
 
     def __init__(self) -> None:
         self.now_s = -inf
         self.origin_s = nan
-        self.before: dict[Node, Truth] = {}
-        self._heap: list[tuple[float, int, Node]] = []
-        self._ranks: list[list[Node]] = []
-        self._serial = 0
+        self.previous_truths: dict[MonitorNode, Truth] = {}
+        self._heap: list[tuple[float, int, MonitorNode]] = []
+        self._ranks: list[list[MonitorNode]] = []
+        self._sequence = 0
 
     @property
-    def next_s(self) -> float:
+    def next_timer_s(self) -> float:
         """A time before which no timer is due; infinity where none waits."""
         return self._heap[0][0] if self._heap else inf
 
@@ -85,7 +85,7 @@ class Agenda:
         """Whether a node waits for the next step."""
         return any(self._ranks)
 
-    def queue(self, node: Node) -> None:
+    def queue(self, node: MonitorNode) -> None:
         """Have the node looked at in this step."""
         if node.queued:
             return
@@ -94,32 +94,32 @@ class Agenda:
             self._ranks.append([])
         self._ranks[node.rank].append(node)
 
-    def wake(self, node: Node, due_s: float) -> None:
+    def wake_at(self, node: MonitorNode, due_s: float) -> None:
         """Have the node looked at when that time comes; past and infinite times are no timers."""
-        if self.now_s < due_s < node.alarm_s:
-            node.alarm_s = due_s
-            self._serial += 1
-            heappush(self._heap, (due_s, self._serial, node))
+        if self.now_s < due_s < node.timer_s:
+            node.timer_s = due_s
+            self._sequence += 1
+            heappush(self._heap, (due_s, self._sequence, node))
 
     def run_until(self, sim_s: float) -> None:
         """Go to `sim_s`: timers before it run at their own time; those of that very time are queued."""
         heap = self._heap
         while heap and heap[0][0] < sim_s:
-            self._ring(heap[0][0])
-            self.settle()
-        self._ring(sim_s)
+            self._fire_timers(heap[0][0])
+            self.propagate()
+        self._fire_timers(sim_s)
 
-    def _ring(self, now_s: float) -> None:
+    def _fire_timers(self, now_s: float) -> None:
         """Set the time and queue the nodes whose timer is due now."""
         self.now_s = now_s
         heap = self._heap
         while heap and heap[0][0] <= now_s:
             due_s, _, node = heappop(heap)
-            if due_s == node.alarm_s:
-                node.alarm_s = inf
+            if due_s == node.timer_s:
+                node.timer_s = inf
                 self.queue(node)
 
-    def settle(self) -> None:
+    def propagate(self) -> None:
         """Refresh what is queued, rank by rank, and what depends on it where it changed."""
         now_s = self.now_s
         for rank in self._ranks:
@@ -129,14 +129,14 @@ class Agenda:
                 node.queued = False
                 old = node.truth
                 if node.refresh(now_s):
-                    self.spread(node, old)
+                    self.notify_parents(node, old)
             rank.clear()
 
-    def spread(self, node: Node, old: Truth) -> None:
+    def notify_parents(self, node: MonitorNode, old: Truth) -> None:
         """Tell the parents that the node gives something else now."""
-        if node.ids:
-            self.before.setdefault(node, old)
-        for counter in node.counters:
-            counter.tell(old, node.truth)
+        if node.condition_ids:
+            self.previous_truths.setdefault(node, old)
+        for counter in node.counting_parents:
+            counter.child_changed(old, node.truth)
         for parent in node.parents:
             self.queue(parent)

@@ -9,28 +9,28 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeAlias
 
 from rules.language import checked
-from rules.language.live.agenda import Agenda, Cell, Node
+from rules.language.live.agenda import Scheduler, NumberNode, MonitorNode
 from rules.language.live.conditions import (
-    AtomNode,
-    DecidedNode,
+    PredicateNode,
+    AndOrNode,
     ExternalNode,
-    HeldNode,
-    OccurredNode,
-    OppositeNode,
-    OrderNode,
-    RecentNode,
+    TimedHistoricallyNode,
+    OnceNode,
+    NotNode,
+    BeforeAfterNode,
+    TimedOnceNode,
     SinceNode,
 )
-from rules.language.live.moments import CallMoments, Moments, PartMoments, SweepMoments
-from rules.language.live.terms import Atom, Decider, Terms, inner_cells, signal_names, terms_of
-from rules.language.live.track import SeenNode
-from rules.language.live.windows import ChangeCell, CountCell, ExtremeCell, SignalCell
-from rules.signals.model import Kind, Value
+from rules.language.live.moments import CallEventNode, EventNode, ConditionEventNode, SweepEventNode
+from rules.language.live.terms import Predicate, Decider, ClosureBuilder, inner_windows, direct_signal_names, terms_of
+from rules.language.live.track import DataStartNode
+from rules.language.live.windows import ChangeNode, EventCountNode, ExtremeNode, SignalNode
+from rules.signals.model import SignalKind, Value
 
-Maker: TypeAlias = Callable[[Any], Node]
+NodeFactory: TypeAlias = Callable[[Any], MonitorNode]
 
 
-class Graph:
+class MonitorGraph:
     """The nodes of one set of conditions.
 
     `atoms` has, for each signal, the comparisons that read it, `watchers` what else looks at it; `nodes` has
@@ -38,160 +38,160 @@ class Graph:
     """
 
     def __init__(self, conditions: Mapping[str, checked.Condition], values: Mapping[str, Value]) -> None:
-        self.agenda = Agenda()
-        self.atoms: dict[str, list[tuple[Decider, AtomNode]]] = {}
-        self.watchers: dict[str, list[Node]] = {}
-        self.calls: dict[str, CallMoments] = {}
-        self.externals: dict[str, ExternalNode] = {}
-        self.nodes: dict[checked.Condition, Node] = {}
-        self.cells: dict[checked.Term, Cell] = {}
-        self.order: list[Node] = []
-        self._events: dict[checked.Event, Moments] = {}
+        self.scheduler = Scheduler()
+        self.predicates: dict[str, list[tuple[Decider, PredicateNode]]] = {}
+        self.observers: dict[str, list[MonitorNode]] = {}
+        self.call_nodes: dict[str, CallEventNode] = {}
+        self.external_nodes: dict[str, ExternalNode] = {}
+        self.nodes: dict[checked.Condition, MonitorNode] = {}
+        self.number_nodes: dict[checked.Term, NumberNode] = {}
+        self.all_nodes: list[MonitorNode] = []
+        self._event_nodes: dict[checked.Event, EventNode] = {}
         self._conditions = conditions
         self._values = values
-        self._seen: dict[frozenset[str], SeenNode] = {}
-        self._signals: dict[str, SignalCell] = {}
-        self._terms = Terms(values.get, self.cells)
-        self._timed_terms = Terms(lambda name: self._signals[name].value, self.cells)
-        self._open: list[str] = []
-        self._makers = self._by_type()
+        self._data_starts: dict[frozenset[str], DataStartNode] = {}
+        self._signal_nodes: dict[str, SignalNode] = {}
+        self._closures = ClosureBuilder(values.get, self.number_nodes)
+        self._node_closures = ClosureBuilder(lambda name: self._signal_nodes[name].value, self.number_nodes)
+        self._in_progress: list[str] = []
+        self._factories = self._factories_by_type()
         self.roots = {name: self._root(name) for name in conditions}
         for name, node in self.roots.items():
-            node.ids += (name,)
+            node.condition_ids += (name,)
 
-    def _by_type(self) -> dict[type, Maker]:
-        makers: dict[type, Maker] = dict.fromkeys(
-            (checked.Relation, checked.Between, checked.Close, checked.WordIs, checked.SameWord), self._atom
+    def _factories_by_type(self) -> dict[type, NodeFactory]:
+        makers: dict[type, NodeFactory] = dict.fromkeys(
+            (checked.Relation, checked.Between, checked.WithinTolerance, checked.WordIs, checked.SameWord), self._predicate_node
         )
-        makers[checked.All] = lambda c: DecidedNode(self._parts(c.parts), deciding=False)
-        makers[checked.Either] = lambda c: DecidedNode(self._parts(c.parts), deciding=True)
-        makers[checked.Opposite] = lambda c: OppositeNode(self.node(c.part))
-        makers[checked.Implies] = self._implies
-        makers[checked.Held] = lambda c: HeldNode(self.agenda, self.node(c.part), c.seconds)
-        makers[checked.Occurred] = lambda c: OccurredNode(self.event(c.event))
-        makers[checked.Recent] = lambda c: RecentNode(self.agenda, self.event(c.event), c.seconds)
-        makers[checked.Order] = lambda c: OrderNode(self.event(c.first), c.relation, self.event(c.second))
-        makers[checked.Since] = lambda c: SinceNode(self.agenda, self.node(c.part), self.event(c.event))
-        makers[checked.ItemMet] = self._item
-        makers[checked.Broken] = lambda _: AtomNode(lambda: None)
+        makers[checked.And] = lambda c: AndOrNode(self._part_nodes(c.parts), deciding=False)
+        makers[checked.Or] = lambda c: AndOrNode(self._part_nodes(c.parts), deciding=True)
+        makers[checked.Not] = lambda c: NotNode(self.node(c.part))
+        makers[checked.Implies] = self._implies_node
+        makers[checked.TimedHistorically] = lambda c: TimedHistoricallyNode(self.scheduler, self.node(c.part), c.seconds)
+        makers[checked.Once] = lambda c: OnceNode(self.event_node(c.event))
+        makers[checked.TimedOnce] = lambda c: TimedOnceNode(self.scheduler, self.event_node(c.event), c.seconds)
+        makers[checked.BeforeAfter] = lambda c: BeforeAfterNode(self.event_node(c.first), c.relation, self.event_node(c.second))
+        makers[checked.Since] = lambda c: SinceNode(self.scheduler, self.node(c.part), self.event_node(c.event))
+        makers[checked.ItemMet] = self._item_node
+        makers[checked.FaultyCondition] = lambda _: PredicateNode(lambda: None)
         return makers
 
-    def _root(self, name: str) -> Node:
-        if name in self._open:
-            circle = " -> ".join([*self._open[self._open.index(name) :], name])
+    def _root(self, name: str) -> MonitorNode:
+        if name in self._in_progress:
+            circle = " -> ".join([*self._in_progress[self._in_progress.index(name) :], name])
             raise ValueError(f"conditions refer to each other in a circle: {circle}")
-        self._open.append(name)
+        self._in_progress.append(name)
         node = self.node(self._conditions[name])
-        self._open.pop()
+        self._in_progress.pop()
         return node
 
-    def node(self, condition: checked.Condition) -> Node:
+    def node(self, condition: checked.Condition) -> MonitorNode:
         """The node of a condition, made when first asked for."""
         known = self.nodes.get(condition)
         if known is None:
-            known = self.nodes[condition] = self._makers[type(condition)](condition)
-            self.order.append(known)
+            known = self.nodes[condition] = self._factories[type(condition)](condition)
+            self.all_nodes.append(known)
         return known
 
-    def _parts(self, parts: tuple[checked.Condition, ...]) -> tuple[Node, ...]:
+    def _part_nodes(self, parts: tuple[checked.Condition, ...]) -> tuple[MonitorNode, ...]:
         return tuple(self.node(part) for part in parts)
 
-    def _implies(self, condition: checked.Implies) -> Node:
-        parts = (self.node(checked.Opposite(condition.when)), self.node(condition.then))
-        return DecidedNode(parts, deciding=True)
+    def _implies_node(self, condition: checked.Implies) -> MonitorNode:
+        parts = (self.node(checked.Not(condition.when)), self.node(condition.then))
+        return AndOrNode(parts, deciding=True)
 
-    def _item(self, condition: checked.ItemMet) -> Node:
-        known = self.externals.get(condition.item)
+    def _item_node(self, condition: checked.ItemMet) -> MonitorNode:
+        known = self.external_nodes.get(condition.item)
         if known is None:
             inside = condition.item in self._conditions
             known = ExternalNode(self._root(condition.item) if inside else None)
-            self.externals[condition.item] = known
+            self.external_nodes[condition.item] = known
         return known
 
-    def _atom(self, atom: Atom) -> Node:
-        terms = terms_of(atom)
-        children = tuple(self.cell(inner) for term in terms for inner in inner_cells(term))
-        names = tuple(dict.fromkeys(_words_of(atom) + tuple(n for term in terms for n in signal_names(term))))
+    def _predicate_node(self, predicate: Predicate) -> MonitorNode:
+        terms = terms_of(predicate)
+        children = tuple(self.number_node(inner) for term in terms for inner in inner_windows(term))
+        names = tuple(dict.fromkeys(_word_signals(predicate) + tuple(n for term in terms for n in direct_signal_names(term))))
         if children:
-            return AtomNode(self._timed_terms.decider(atom), children + self._signal_cells(names))
-        decide = self._terms.decider(atom)
-        node = AtomNode(decide)
-        node.sources = frozenset(names)
+            return PredicateNode(self._node_closures.decider(predicate), children + self._signal_nodes_of(names))
+        decide = self._closures.decider(predicate)
+        node = PredicateNode(decide)
+        node.signals = frozenset(names)
         for name in names:
-            self.atoms.setdefault(name, []).append((decide, node))
+            self.predicates.setdefault(name, []).append((decide, node))
         return node
 
-    def _signal_cells(self, names: tuple[str, ...]) -> tuple[Cell, ...]:
+    def _signal_nodes_of(self, names: tuple[str, ...]) -> tuple[NumberNode, ...]:
         """The cells of these signals, each made when first asked for."""
         for name in names:
-            if name not in self._signals:
-                made = self._signals[name] = SignalCell(self._values.get, name)
-                self.order.append(made)
-                self.watchers.setdefault(name, []).append(made)
-        return tuple(self._signals[name] for name in names)
+            if name not in self._signal_nodes:
+                made = self._signal_nodes[name] = SignalNode(self._values.get, name)
+                self.all_nodes.append(made)
+                self.observers.setdefault(name, []).append(made)
+        return tuple(self._signal_nodes[name] for name in names)
 
-    def event(self, event: checked.Event) -> Moments:
+    def event_node(self, event: checked.Event) -> EventNode:
         """The node of an event, made when first asked for."""
-        known = self._events.get(event)
+        known = self._event_nodes.get(event)
         if known is None:
-            known = self._events[event] = self._make_event(event)
-            self.order.append(known)
+            known = self._event_nodes[event] = self._build_event(event)
+            self.all_nodes.append(known)
         return known
 
-    def _make_event(self, event: checked.Event) -> Moments:
-        if isinstance(event, checked.CallMade):
-            return self.calls.setdefault(event.name, CallMoments())
+    def _build_event(self, event: checked.Event) -> EventNode:
+        if isinstance(event, checked.CallEvent):
+            return self.call_nodes.setdefault(event.name, CallEventNode())
         if isinstance(event, checked.Sweep):
             unit = getattr(event.term, "unit", "")
-            low, high = checked.Const(event.low, unit), checked.Const(event.high, unit)
+            low, high = checked.Constant(event.low, unit), checked.Constant(event.high, unit)
             reached = (checked.Relation(event.term, "<=", low), checked.Relation(event.term, ">=", high))
-            return SweepMoments(self.agenda, *(self.event(checked.Whenever(limit)) for limit in reached))
+            return SweepEventNode(self.scheduler, *(self.event_node(checked.Whenever(limit)) for limit in reached))
         part = self.node(event.part)
-        return PartMoments(
-            self.agenda, part, self._beginning(part.sources), rises=isinstance(event, checked.Rise)
+        return ConditionEventNode(
+            self.scheduler, part, self._data_start(part.signals), rises=isinstance(event, checked.Rise)
         )
 
-    def _beginning(self, sources: frozenset[str]) -> SeenNode:
+    def _data_start(self, sources: frozenset[str]) -> DataStartNode:
         """The node that knows since when all these signals are there, made when first asked for."""
-        known = self._seen.get(sources)
+        known = self._data_starts.get(sources)
         if known is None:
-            known = self._seen[sources] = SeenNode(self.agenda, self._values, sorted(sources))
-            self.order.append(known)
+            known = self._data_starts[sources] = DataStartNode(self.scheduler, self._values, sorted(sources))
+            self.all_nodes.append(known)
             for name in sources:
-                self.watchers.setdefault(name, []).append(known)
+                self.observers.setdefault(name, []).append(known)
         return known
 
-    def cell(self, term: checked.Windowed | checked.Count) -> Cell:
+    def number_node(self, term: checked.Window | checked.EventCount) -> NumberNode:
         """The cell of a window or count, made when first asked for."""
-        known = self.cells.get(term)
+        known = self.number_nodes.get(term)
         if known is None:
-            known = self._count(term) if isinstance(term, checked.Count) else self._window(term)
-            self.cells[term] = known
-            self.order.append(known)
+            known = self._count_node(term) if isinstance(term, checked.EventCount) else self._window_node(term)
+            self.number_nodes[term] = known
+            self.all_nodes.append(known)
         return known
 
-    def read(self, term: checked.Term) -> float | None:
+    def value_of(self, term: checked.Term) -> float | None:
         """The present value of a term that is part of these conditions."""
-        return self._terms.reader(term)()
+        return self._closures.reader(term)()
 
-    def _count(self, term: checked.Count) -> Cell:
-        return CountCell(self.agenda, self.event(term.event), term.seconds)
+    def _count_node(self, term: checked.EventCount) -> NumberNode:
+        return EventCountNode(self.scheduler, self.event_node(term.event), term.seconds)
 
-    def _window(self, term: checked.Windowed) -> Cell:
-        cells = tuple(self.cell(inner) for inner in inner_cells(term.term))
-        children = cells + self._signal_cells(tuple(dict.fromkeys(signal_names(term.term))))
-        read = self._timed_terms.reader(term.term)
+    def _window_node(self, term: checked.Window) -> NumberNode:
+        cells = tuple(self.number_node(inner) for inner in inner_windows(term.term))
+        children = cells + self._signal_nodes_of(tuple(dict.fromkeys(direct_signal_names(term.term))))
+        read = self._node_closures.reader(term.term)
         if term.function in ("highest", "lowest"):
             sign = 1 if term.function == "highest" else -1
-            seen = self._beginning(frozenset().union(*(child.sources for child in children)))
-            return ExtremeCell(self.agenda, read, term.seconds, children, seen, sign)
-        on_circle = isinstance(term.term, checked.Read) and term.term.signal.kind is Kind.ANGLE
+            seen = self._data_start(frozenset().union(*(child.signals for child in children)))
+            return ExtremeNode(self.scheduler, read, term.seconds, children, seen, sign)
+        on_circle = isinstance(term.term, checked.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
         rate = term.function == "rate"
-        return ChangeCell(self.agenda, read, term.seconds, children, rate=rate, on_circle=on_circle)
+        return ChangeNode(self.scheduler, read, term.seconds, children, rate=rate, on_circle=on_circle)
 
 
-def _words_of(atom: Atom) -> tuple[str, ...]:
+def _word_signals(predicate: Predicate) -> tuple[str, ...]:
     """The signals whose words a comparison reads."""
-    if isinstance(atom, checked.WordIs):
-        return (atom.signal.name,)
-    return (atom.left.name, atom.right.name) if isinstance(atom, checked.SameWord) else ()
+    if isinstance(predicate, checked.WordIs):
+        return (predicate.signal.name,)
+    return (predicate.left.name, predicate.right.name) if isinstance(predicate, checked.SameWord) else ()

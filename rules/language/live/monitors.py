@@ -10,14 +10,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
 from rules.language.checked import Condition, Event, Term
-from rules.language.explain import LABELS, Names, explain
-from rules.language.live.build import Graph
-from rules.language.live.conditions import HeldNode
+from rules.language.explain import LABELS, SignalNames, explain
+from rules.language.live.build import MonitorGraph
+from rules.language.live.conditions import TimedHistoricallyNode
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Sample, Value
 
 
-class Known(Protocol):
+class SampleSource(Protocol):
     """What monitors ask of the state."""
 
     values: dict[str, Value]
@@ -37,66 +37,66 @@ class Monitors:
     def __init__(
         self,
         conditions: Mapping[str, Condition],
-        state: Known,
+        state: SampleSource,
         *,
         steady: bool = False,
-        calls_heard: bool = True,
-        names: Names = LABELS,
+        calls_entered: bool = True,
+        names: SignalNames = LABELS,
     ) -> None:
         self._conditions = dict(conditions)
         self._state = state
         self._steady = steady
-        self._heard = calls_heard
+        self._calls_entered = calls_entered
         self._names = names
-        self._told: dict[str, Truth] = {}
-        self._last: dict[str, Truth] = dict.fromkeys(self._conditions)
-        self._begin()
+        self._external_truths: dict[str, Truth] = {}
+        self._previous_truths: dict[str, Truth] = dict.fromkeys(self._conditions)
+        self._reset()
 
-    def _begin(self) -> None:
+    def _reset(self) -> None:
         self._graph = self._make_graph()
-        self._agenda = self._graph.agenda
-        self._begun = False
-        if not self._heard:
-            for event in self._graph.calls.values():
-                event.deafen()
-        for item in self._told:
-            self._tell(item)
+        self._scheduler = self._graph.scheduler
+        self._started = False
+        if not self._calls_entered:
+            for event in self._graph.call_nodes.values():
+                event.set_unknown()
+        for item in self._external_truths:
+            self._apply_external(item)
 
-    def _make_graph(self) -> Graph:
+    def _make_graph(self) -> MonitorGraph:
         """The nodes of the conditions, with nothing known."""
-        return Graph(self._conditions, self._state.values)
+        return MonitorGraph(self._conditions, self._state.values)
 
     def restart(self) -> None:
         """Begin anew, as after a jump of the simulator's clock; what was told by `set_item` stays."""
-        self._last = {name: node.truth for name, node in self._graph.roots.items()}
-        self._begin()
+        self._previous_truths = {name: node.truth for name, node in self._graph.roots.items()}
+        self._reset()
 
-    def set_item(self, item: str, truth: Truth) -> None:
+    def set_item_truth(self, item: str, truth: Truth) -> None:
         """Say what `ITEM is met` gives, from the next step on, whatever its own condition says."""
-        self._told[item] = truth
-        self._tell(item)
+        self._external_truths[item] = truth
+        self._apply_external(item)
 
-    def _tell(self, item: str) -> None:
-        node = self._graph.externals.get(item)
+    def _apply_external(self, item: str) -> None:
+        node = self._graph.external_nodes.get(item)
         if node is not None:
-            node.tell_truth(self._told[item])
-            self._agenda.queue(node)
+            node.set_external(self._external_truths[item])
+            self._scheduler.queue(node)
 
-    def forget_calls(self, calls: Iterable[str]) -> set[str]:
+    def clear_calls(self, calls: Iterable[str]) -> set[str]:
         """Take these calls as never made, from the present on: the flight has come back to before them.
 
         Returns:
             The ids whose truth is another than before.
         """
         for name in calls:
-            event = self._graph.calls.get(name)
-            if event is not None and self._heard:
-                event.hear()
-                self._agenda.queue(event)
-        self._agenda.settle()
-        return self._changed()
+            event = self._graph.call_nodes.get(name)
+            if event is not None and self._calls_entered:
+                event.set_not_called()
+                self._scheduler.queue(event)
+        self._scheduler.propagate()
+        return self._drain_changes()
 
-    def take_back(self, call: str, *, unheard: bool = False) -> set[str]:
+    def undo_call(self, call: str, *, none_left: bool = False) -> set[str]:
         """Take the latest making of a call as if it had not been.
 
         Args:
@@ -106,22 +106,22 @@ class Monitors:
         Returns:
             The ids whose truth is another than before.
         """
-        event = self._graph.calls.get(call)
+        event = self._graph.call_nodes.get(call)
         if event is not None:
-            event.take_back()
-            self._agenda.queue(event)
-        if unheard:
-            self._heard = False
-            for known in self._graph.calls.values():
-                known.deafen()
-                self._agenda.queue(known)
-        self._agenda.settle()
-        return self._changed()
+            event.undo_call()
+            self._scheduler.queue(event)
+        if none_left:
+            self._calls_entered = False
+            for known in self._graph.call_nodes.values():
+                known.set_unknown()
+                self._scheduler.queue(known)
+        self._scheduler.propagate()
+        return self._drain_changes()
 
     @property
-    def calls_heard(self) -> bool:
+    def calls_entered(self) -> bool:
         """Whether it is known that calls are entered."""
-        return self._heard
+        return self._calls_entered
 
     def truth(self, name: str) -> Truth:
         """The present truth of a condition."""
@@ -142,57 +142,57 @@ class Monitors:
         Returns:
             The ids whose truth is another than before.
         """
-        if not self._begun:
-            return self._first(sim_s, calls)
-        agenda = self._agenda
+        if not self._started:
+            return self._first_advance(sim_s, calls)
+        agenda = self._scheduler
         agenda.run_until(max(sim_s, agenda.now_s))
-        self._touch(samples)
+        self._apply_samples(samples)
         if calls:
-            self._call(calls)
-        agenda.settle()
-        return self._changed() if agenda.before else set()
+            self._apply_calls(calls)
+        agenda.propagate()
+        return self._drain_changes() if agenda.previous_truths else set()
 
-    def _first(self, sim_s: float, calls: Sequence[str]) -> set[str]:
+    def _first_advance(self, sim_s: float, calls: Sequence[str]) -> set[str]:
         """Look at everything once."""
-        agenda = self._agenda
+        agenda = self._scheduler
         agenda.run_until(sim_s)
         agenda.origin_s = sim_s if self._steady else agenda.origin_s
-        self._begun = True
-        self._call(calls)
-        for node in self._graph.order:
+        self._started = True
+        self._apply_calls(calls)
+        for node in self._graph.all_nodes:
             agenda.queue(node)
-        agenda.settle()
-        agenda.before.clear()
-        return {name for name, truth in self._last.items() if self.truth(name) is not truth}
+        agenda.propagate()
+        agenda.previous_truths.clear()
+        return {name for name, truth in self._previous_truths.items() if self.truth(name) is not truth}
 
-    def _touch(self, samples: Sequence[Sample]) -> None:
+    def _apply_samples(self, samples: Sequence[Sample]) -> None:
         """Compare anew what the samples can have changed."""
-        atoms, watchers, agenda = self._graph.atoms, self._graph.watchers, self._agenda
+        atoms, watchers, agenda = self._graph.predicates, self._graph.observers, self._scheduler
         for sample in samples:
             for decide, atom in atoms.get(sample[0], ()):
                 truth = decide()
                 if truth is not atom.truth:
                     old, atom.truth = atom.truth, truth
-                    agenda.spread(atom, old)
+                    agenda.notify_parents(atom, old)
             for node in watchers.get(sample[0], ()):
                 agenda.queue(node)
 
-    def _call(self, calls: Sequence[str]) -> None:
-        if calls and not self._heard:
-            self._heard = True
-            for known in self._graph.calls.values():
-                known.hear()
-                self._agenda.queue(known)
+    def _apply_calls(self, calls: Sequence[str]) -> None:
+        if calls and not self._calls_entered:
+            self._calls_entered = True
+            for known in self._graph.call_nodes.values():
+                known.set_not_called()
+                self._scheduler.queue(known)
         for name in calls:
-            event = self._graph.calls.get(name)
+            event = self._graph.call_nodes.get(name)
             if event is not None:
-                event.made(self._agenda.now_s)
-                self._agenda.queue(event)
+                event.record_call(self._scheduler.now_s)
+                self._scheduler.queue(event)
 
-    def _changed(self) -> set[str]:
+    def _drain_changes(self) -> set[str]:
         """The ids that are not what they were when the step began."""
-        before = self._agenda.before
-        names = {name for node, old in before.items() if node.truth is not old for name in node.ids}
+        before = self._scheduler.previous_truths
+        names = {name for node, old in before.items() if node.truth is not old for name in node.condition_ids}
         before.clear()
         return names
 
@@ -204,24 +204,24 @@ class Monitors:
 
     def value_of(self, term: Term) -> float | None:
         """The present value of a term, None where unknown."""
-        return self._graph.read(term)
+        return self._graph.value_of(term)
 
     def happened(self, event: Event) -> Truth:
         """Whether an event has happened."""
-        marks = self._graph.event(event).marks
-        return True if marks.sure else (None if marks.possible else False)
+        marks = self._graph.event_node(event).bounds
+        return True if marks.has_happened else (None if marks.may_have_happened else False)
 
     def condition_of(self, item: str) -> Condition | None:
         """The condition of an item, None where its truth is told from outside."""
-        return None if item in self._told else self._conditions.get(item)
+        return None if item in self._external_truths else self._conditions.get(item)
 
     def sample(self, name: str) -> Sample:
         """The signal's latest sample."""
         return self._state.sample(name)
 
-    def held_s(self, condition: Condition) -> float:
+    def true_for_s(self, condition: Condition) -> float:
         """For how long a condition that has to hold has been so; 0 where it is not."""
         node = self._graph.nodes[condition]
-        if not isinstance(node, HeldNode) or not node.track.run.value:
+        if not isinstance(node, TimedHistoricallyNode) or not node.track.run.value:
             return 0.0
-        return self._agenda.now_s - node.track.run.start_s
+        return self._scheduler.now_s - node.track.run.start_s

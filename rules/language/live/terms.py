@@ -14,78 +14,78 @@ from typing import Any, TypeAlias
 
 from rules.language.checked import (
     Between,
-    Close,
-    Combine,
-    Const,
-    Count,
-    Read,
+    WithinTolerance,
+    Sum,
+    Constant,
+    EventCount,
+    SignalValue,
     Relation,
     SameWord,
     Scale,
     Term,
-    Windowed,
+    Window,
     WordIs,
 )
-from rules.language.live.agenda import Cell
+from rules.language.live.agenda import NumberNode
 from rules.language.truth import Truth
 
 Reader: TypeAlias = Callable[[], float | None]
 Decider: TypeAlias = Callable[[], Truth]
-Get: TypeAlias = Callable[[str], Any]
-Atom: TypeAlias = Relation | Between | Close | WordIs | SameWord
+Lookup: TypeAlias = Callable[[str], Any]
+Predicate: TypeAlias = Relation | Between | WithinTolerance | WordIs | SameWord
 
 FULL_CIRCLE_DEG = 360.0
-SAME_RELATIVE = 1e-6
+RELATIVE_TOLERANCE = 1e-6
 """Two numbers this near, relative to the greater, are equal: 32-bit senders know about seven digits."""
 
 
-def same(left: float, right: float) -> bool:
+def nearly_equal(left: float, right: float) -> bool:
     """Equal but for the rounding of 32-bit senders."""
-    return left == right or abs(left - right) <= SAME_RELATIVE * max(abs(left), abs(right))
+    return left == right or abs(left - right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
 
 
-def apart_deg(left: float, right: float) -> float:
+def angle_between_deg(left: float, right: float) -> float:
     """The short way round between two directions, 0 to 180."""
     gap = abs(left - right) % FULL_CIRCLE_DEG
     return min(gap, FULL_CIRCLE_DEG - gap)
 
 
-def same_direction(left: float, right: float) -> bool:
+def nearly_same_direction(left: float, right: float) -> bool:
     """Equal directions but for the rounding of 32-bit senders."""
-    return apart_deg(left, right) <= SAME_RELATIVE * max(abs(left), abs(right))
+    return angle_between_deg(left, right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
 
 
-def _not_same(left: float, right: float) -> bool:
-    return not same(left, right)
+def _not_nearly_equal(left: float, right: float) -> bool:
+    return not nearly_equal(left, right)
 
 
-def _not_same_direction(left: float, right: float) -> bool:
-    return not same_direction(left, right)
+def _not_nearly_same_direction(left: float, right: float) -> bool:
+    return not nearly_same_direction(left, right)
 
 
-Test: TypeAlias = Callable[[float, float], bool]
-ORDERED: Mapping[str, Test] = {"<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge}
-TESTS: Mapping[str, Test] = {**ORDERED, "=": same, "!=": _not_same}
-CIRCLE_TESTS: Mapping[str, Test] = {"=": same_direction, "!=": _not_same_direction}
+NumberTest: TypeAlias = Callable[[float, float], bool]
+ORDER_TESTS: Mapping[str, NumberTest] = {"<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge}
+NUMBER_TESTS: Mapping[str, NumberTest] = {**ORDER_TESTS, "=": nearly_equal, "!=": _not_nearly_equal}
+ANGLE_TESTS: Mapping[str, NumberTest] = {"=": nearly_same_direction, "!=": _not_nearly_same_direction}
 
 
-def _less(get: Get, name: str, limit: float) -> Decider:
+def _less(get: Lookup, name: str, limit: float) -> Decider:
     return lambda: None if (value := get(name)) is None else value < limit
 
 
-def _at_most(get: Get, name: str, limit: float) -> Decider:
+def _at_most(get: Lookup, name: str, limit: float) -> Decider:
     return lambda: None if (value := get(name)) is None else value <= limit
 
 
-def _greater(get: Get, name: str, limit: float) -> Decider:
+def _greater(get: Lookup, name: str, limit: float) -> Decider:
     return lambda: None if (value := get(name)) is None else value > limit
 
 
-def _at_least(get: Get, name: str, limit: float) -> Decider:
+def _at_least(get: Lookup, name: str, limit: float) -> Decider:
     return lambda: None if (value := get(name)) is None else value >= limit
 
 
-_DIRECT: Mapping[str, Callable[[Get, str, float], Decider]] = {
+_DIRECT: Mapping[str, Callable[[Lookup, str, float], Decider]] = {
     "<": _less,
     "<=": _at_most,
     ">": _greater,
@@ -93,34 +93,34 @@ _DIRECT: Mapping[str, Callable[[Get, str, float], Decider]] = {
 }
 
 
-class Terms:
+class ClosureBuilder:
     """Makes closures; `get` gives a signal's fresh value, `cells` has the node of every window and count."""
 
-    def __init__(self, get: Get, cells: Mapping[Term, Cell]) -> None:
+    def __init__(self, get: Lookup, number_nodes: Mapping[Term, NumberNode]) -> None:
         self._get = get
-        self._cells = cells
+        self._number_nodes = number_nodes
 
     def reader(self, term: Term) -> Reader:
         """A closure that gives the term's present value, None for unknown."""
-        if isinstance(term, Const):
+        if isinstance(term, Constant):
             constant = term.value
             return lambda: constant
-        if isinstance(term, Read):
+        if isinstance(term, SignalValue):
             return self._signal(term)
-        if isinstance(term, Combine):
+        if isinstance(term, Sum):
             return self._sum(term)
         if isinstance(term, Scale):
             return self._scaled(term)
-        cell = self._cells[term]
+        cell = self._number_nodes[term]
         return lambda: cell.value
 
-    def _signal(self, term: Read) -> Reader:
+    def _signal(self, term: SignalValue) -> Reader:
         get, name, factor, offset = self._get, term.signal.name, term.factor, term.offset
         if (factor, offset) == (1.0, 0.0):
             return lambda: get(name)
         return lambda: None if (value := get(name)) is None else value * factor + offset
 
-    def _sum(self, term: Combine) -> Reader:
+    def _sum(self, term: Sum) -> Reader:
         left, right, sign = self.reader(term.left), self.reader(term.right), term.sign
 
         def read() -> float | None:
@@ -133,27 +133,27 @@ class Terms:
         inner, factor = self.reader(term.term), term.factor
         return lambda: None if (value := inner()) is None else value * factor
 
-    def decider(self, atom: Atom) -> Decider:
+    def decider(self, predicate: Predicate) -> Decider:
         """A closure that gives the comparison's present truth."""
-        if isinstance(atom, WordIs):
-            return self._word(atom)
-        if isinstance(atom, SameWord):
-            return self._same_word(atom)
-        if isinstance(atom, Between):
-            return self._between(atom)
-        if isinstance(atom, Close):
-            return self._close(atom)
-        return self._relation(atom)
+        if isinstance(predicate, WordIs):
+            return self._word(predicate)
+        if isinstance(predicate, SameWord):
+            return self._same_word(predicate)
+        if isinstance(predicate, Between):
+            return self._between(predicate)
+        if isinstance(predicate, WithinTolerance):
+            return self._close(predicate)
+        return self._relation(predicate)
 
-    def _word(self, atom: WordIs) -> Decider:
-        get, name, words, wanted = self._get, atom.signal.name, frozenset(atom.words), not atom.negated
+    def _word(self, predicate: WordIs) -> Decider:
+        get, name, words, wanted = self._get, predicate.signal.name, frozenset(predicate.words), not predicate.negated
         if len(words) == 1 and wanted:
             (word,) = words
             return lambda: None if (value := get(name)) is None else value == word
         return lambda: None if (value := get(name)) is None else (value in words) is wanted
 
-    def _same_word(self, atom: SameWord) -> Decider:
-        get, left, right, wanted = self._get, atom.left.name, atom.right.name, not atom.negated
+    def _same_word(self, predicate: SameWord) -> Decider:
+        get, left, right, wanted = self._get, predicate.left.name, predicate.right.name, not predicate.negated
 
         def decide() -> Truth:
             one, other = get(left), get(right)
@@ -161,14 +161,14 @@ class Terms:
 
         return decide
 
-    def _relation(self, atom: Relation) -> Decider:
-        left, right, op = atom.left, atom.right, atom.op
-        plain = isinstance(left, Read) and (left.factor, left.offset) == (1.0, 0.0)
-        if plain and isinstance(left, Read) and isinstance(right, Const) and op in _DIRECT:
+    def _relation(self, predicate: Relation) -> Decider:
+        left, right, op = predicate.left, predicate.right, predicate.op
+        plain = isinstance(left, SignalValue) and (left.factor, left.offset) == (1.0, 0.0)
+        if plain and isinstance(left, SignalValue) and isinstance(right, Constant) and op in _DIRECT:
             return _DIRECT[op](self._get, left.signal.name, right.value)
-        return self._pair(left, right, (CIRCLE_TESTS if atom.on_circle else TESTS)[op])
+        return self._pair(left, right, (ANGLE_TESTS if predicate.on_circle else NUMBER_TESTS)[op])
 
-    def _pair(self, left: Term, right: Term, test: Test) -> Decider:
+    def _pair(self, left: Term, right: Term, test: NumberTest) -> Decider:
         read_left, read_right = self.reader(left), self.reader(right)
 
         def decide() -> Truth:
@@ -177,42 +177,42 @@ class Terms:
 
         return decide
 
-    def _between(self, atom: Between) -> Decider:
-        read, low, high = self.reader(atom.term), atom.low, atom.high
-        if atom.on_circle:
+    def _between(self, predicate: Between) -> Decider:
+        read, low, high = self.reader(predicate.term), predicate.low, predicate.high
+        if predicate.on_circle:
             width = (high - low) % FULL_CIRCLE_DEG
             return lambda: None if (value := read()) is None else (value - low) % FULL_CIRCLE_DEG <= width
         return lambda: None if (value := read()) is None else low <= value <= high
 
-    def _close(self, atom: Close) -> Decider:
-        tolerance = atom.tolerance
-        if atom.on_circle:
-            return self._pair(atom.term, atom.target, lambda one, other: apart_deg(one, other) <= tolerance)
-        return self._pair(atom.term, atom.target, lambda one, other: abs(one - other) <= tolerance)
+    def _close(self, predicate: WithinTolerance) -> Decider:
+        tolerance = predicate.tolerance
+        if predicate.on_circle:
+            return self._pair(predicate.term, predicate.target, lambda one, other: angle_between_deg(one, other) <= tolerance)
+        return self._pair(predicate.term, predicate.target, lambda one, other: abs(one - other) <= tolerance)
 
 
-def signal_names(term: Term) -> tuple[str, ...]:
+def direct_signal_names(term: Term) -> tuple[str, ...]:
     """The signals that a term reads itself, not through a window or count."""
-    if isinstance(term, Read):
+    if isinstance(term, SignalValue):
         return (term.signal.name,)
-    if isinstance(term, Combine):
-        return signal_names(term.left) + signal_names(term.right)
-    return signal_names(term.term) if isinstance(term, Scale) else ()
+    if isinstance(term, Sum):
+        return direct_signal_names(term.left) + direct_signal_names(term.right)
+    return direct_signal_names(term.term) if isinstance(term, Scale) else ()
 
 
-def inner_cells(term: Term) -> tuple[Windowed | Count, ...]:
+def inner_windows(term: Term) -> tuple[Window | EventCount, ...]:
     """The windows and counts that a term reads."""
-    if isinstance(term, (Windowed, Count)):
+    if isinstance(term, (Window, EventCount)):
         return (term,)
-    if isinstance(term, Combine):
-        return inner_cells(term.left) + inner_cells(term.right)
-    return inner_cells(term.term) if isinstance(term, Scale) else ()
+    if isinstance(term, Sum):
+        return inner_windows(term.left) + inner_windows(term.right)
+    return inner_windows(term.term) if isinstance(term, Scale) else ()
 
 
-def terms_of(atom: Atom) -> tuple[Term, ...]:
+def terms_of(predicate: Predicate) -> tuple[Term, ...]:
     """The terms that a comparison of numbers has; none for words."""
-    if isinstance(atom, Relation):
-        return (atom.left, atom.right)
-    if isinstance(atom, Between):
-        return (atom.term,)
-    return (atom.term, atom.target) if isinstance(atom, Close) else ()
+    if isinstance(predicate, Relation):
+        return (predicate.left, predicate.right)
+    if isinstance(predicate, Between):
+        return (predicate.term,)
+    return (predicate.term, predicate.target) if isinstance(predicate, WithinTolerance) else ()

@@ -13,23 +13,23 @@ from typing import Any
 import pytest
 
 from adapters.build import decoder_for
-from adapters.decoders.base import Decoded, Decoder, Heading, Reject
-from adapters.decoders.labelled_csv import LabelledCsv
-from adapters.decoders.table import Endian, Entry, Table
+from adapters.decoders.base import DecodedRecord, Decoder, ColumnHeading, Reject
+from adapters.decoders.labelled_csv import LabelledCsvDecoder
+from adapters.decoders.table import Endian, StructField, StructLayout
 
 VECTORS = Path(__file__).parents[1] / "vectors"
 CASES: list[dict[str, Any]] = json.loads((VECTORS / "formats.json").read_text())
 ROWS: list[str] = json.loads((VECTORS / "jsbsim_rows.json").read_text())
 
 HEAD = (
-    *(Entry("magic", "text:4"), Entry("version", "u8"), Entry("flags", "u8"), Entry("length", "u16")),
-    *(Entry("sequence", "u32"), Entry("time", "f64"), Entry("validity", "u32")),
+    *(StructField("magic", "text:4"), StructField("version", "u8"), StructField("flags", "u8"), StructField("length", "u16")),
+    *(StructField("sequence", "u32"), StructField("time", "f64"), StructField("validity", "u32")),
 )
 BODY = (
-    *(Entry("ias", "f32", 0), Entry("alt", "f32", 1), Entry("n1l", "f32", 3), Entry("n1r", "f32", 2)),
-    *(Entry("state", "u16"), Entry("gear", "u8"), Entry("pad", "pad:1")),
+    *(StructField("ias", "f32", 0), StructField("alt", "f32", 1), StructField("n1l", "f32", 3), StructField("n1r", "f32", 2)),
+    *(StructField("state", "u16"), StructField("gear", "u8"), StructField("pad", "pad:1")),
 )
-TABLE = Table(Endian.LITTLE, HEAD, BODY, magic=b"ACST", version=1)
+TABLE = StructLayout(Endian.LITTLE, HEAD, BODY, magic=b"ACST", version=1)
 
 
 def decoder(form: str) -> Decoder:
@@ -44,16 +44,16 @@ def test_vector_is_read_as_meant(case: dict[str, Any]) -> None:
     match case["gives"]:
         case "reject":
             assert isinstance(said, Reject)
-            assert said.why == case["want"]
-            assert said.shown
+            assert said.reason == case["want"]
+            assert said.excerpt
         case "heading":
-            assert isinstance(said, Heading)
+            assert isinstance(said, ColumnHeading)
             assert list(said.names) == case["want"]
         case "values":
-            assert isinstance(said, Decoded)
+            assert isinstance(said, DecodedRecord)
             assert said.values == case["want"]
         case kind:
-            assert isinstance(said, Decoded)
+            assert isinstance(said, DecodedRecord)
             fields = dict(zip(said.names, said.values, strict=True))
             want = case["want"]
             assert fields == (pytest.approx(want, rel=1e-6) if kind == "near" else want)
@@ -62,11 +62,11 @@ def test_vector_is_read_as_meant(case: dict[str, Any]) -> None:
 
 def test_real_output_of_a_flight_model_is_read() -> None:
     """Rows of JSBSim's own output are read under their labels, values of more than twelve characters too."""
-    csv = LabelledCsv()
+    csv = LabelledCsvDecoder()
     heading, *rows = (csv.decode(bytes.fromhex(row)) for row in ROWS)
-    assert isinstance(heading, Heading)
+    assert isinstance(heading, ColumnHeading)
     assert heading.names[:3] == ("Time", "N1_1", "N1_2")
-    records = [dict(zip(row.names, row.values, strict=True)) for row in rows if isinstance(row, Decoded)]
+    records = [dict(zip(row.names, row.values, strict=True)) for row in rows if isinstance(row, DecodedRecord)]
     assert [record["Time"] for record in records] == [0.0, 0.5, 5.5, 10.5, 14.0]
     assert records[2]["IAS_KT"] == 6.23397859e-05
     assert records[4]["N2_1"] == 26.987538

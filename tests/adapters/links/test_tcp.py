@@ -7,10 +7,10 @@ import asyncio
 import pytest
 
 from adapters.framing import Framing
-from adapters.links.base import Status
-from adapters.links.tcp import FIRST_WAIT_S, LONGEST_WAIT_S, TcpClientLink, TcpServerLink
+from adapters.links.base import LinkStatus
+from adapters.links.tcp import INITIAL_RETRY_S, MAX_RETRY_S, TcpClientLink, TcpServerLink
 from rules.faults import LinkError
-from tests.contract.until import Clock, until
+from tests.contract.until import ManualClock, wait_until
 
 
 class Waits:
@@ -31,24 +31,24 @@ class Waits:
         """Let the present wait end, and come to the next."""
         seen = len(self.asked_s)
         self._go.set()
-        await until(lambda: len(self.asked_s) > seen)
+        await wait_until(lambda: len(self.asked_s) > seen)
 
 
 async def test_a_client_tries_again_and_says_when() -> None:
     """While nobody listens the client doubles its wait up to a bound, and its words tell when it tries next."""
-    clock, waits = Clock(), Waits()
+    clock, waits = ManualClock(), Waits()
     probe = await asyncio.start_server(lambda _, w: w.close(), "127.0.0.1", 0)
     port = probe.sockets[0].getsockname()[1]
     probe.close()
-    async with TcpClientLink("127.0.0.1", port, clock=clock, wait=waits) as link:
-        await until(lambda: len(waits.asked_s) == 1)
-        assert link.status(clock()) is Status.RETRYING
+    async with TcpClientLink("127.0.0.1", port, clock=clock, sleep=waits) as link:
+        await wait_until(lambda: len(waits.asked_s) == 1)
+        assert link.status(clock()) is LinkStatus.RETRYING
         for _ in range(8):
             await waits.let()
-        assert waits.asked_s == [min(FIRST_WAIT_S * 2**n, LONGEST_WAIT_S) for n in range(9)]
+        assert waits.asked_s == [min(INITIAL_RETRY_S * 2**n, MAX_RETRY_S) for n in range(9)]
         clock.now_s += 26.0
-        assert "cannot connect" in link.words(clock())
-        assert link.words(clock()).endswith("trying again in 4 s")
+        assert "cannot connect" in link.status_text(clock())
+        assert link.status_text(clock()).endswith("trying again in 4 s")
 
 
 async def test_a_client_connects_again_by_itself() -> None:
@@ -62,13 +62,13 @@ async def test_a_client_connects_again_by_itself() -> None:
         writer.close()
 
     server = await asyncio.start_server(serve, "127.0.0.1", 0)
-    async with TcpClientLink("127.0.0.1", server.sockets[0].getsockname()[1], wait=waits) as link:
+    async with TcpClientLink("127.0.0.1", server.sockets[0].getsockname()[1], sleep=waits) as link:
         assert (await anext(link)).data == b"from 1"
-        await until(lambda: len(waits.asked_s) == 1)
-        assert "closed the connection" in link.trouble
+        await wait_until(lambda: len(waits.asked_s) == 1)
+        assert "closed the connection" in link.last_error
         await waits.let()
         assert (await anext(link)).data == b"from 2"
-        assert waits.asked_s == [FIRST_WAIT_S, FIRST_WAIT_S]
+        assert waits.asked_s == [INITIAL_RETRY_S, INITIAL_RETRY_S]
         assert (link.counts.connections, link.counts.unfinished) == (2, 2)
     server.close()
 
@@ -79,9 +79,9 @@ async def test_a_half_sentence_of_a_broken_connection_is_never_handed_on() -> No
         for count, piece in enumerate((b"heading=359.5\nheading=35", b"9.7\n"), start=1):
             _, writer = await asyncio.open_connection("127.0.0.1", link.port)
             writer.write(piece)
-            await until(lambda: link.counts.received == count)  # noqa: B023 - called in this turn only
+            await wait_until(lambda: link.counts.received == count)  # noqa: B023 - called in this turn only
             writer.close()
-            await until(lambda: link.status(0.0) is Status.RETRYING)
+            await wait_until(lambda: link.status(0.0) is LinkStatus.RETRYING)
         assert [(await anext(link)).data for _ in range(2)] == [b"heading=359.5", b"9.7"]
         assert link.counts.unfinished == 1
 
@@ -106,9 +106,9 @@ async def test_a_stream_that_is_framed_otherwise_is_told() -> None:
         reader, writer = await asyncio.open_connection("127.0.0.1", link.port)
         writer.write(b"GET / HTTP/1.1\r\n\r\n")
         assert await reader.read() == b""
-        await until(lambda: link.status(0.0) is Status.RETRYING)
-        assert "bytes is announced" in link.words(0.0)
-        assert "waiting for the sender to connect again" in link.words(0.0)
+        await wait_until(lambda: link.status(0.0) is LinkStatus.RETRYING)
+        assert "bytes is announced" in link.status_text(0.0)
+        assert "waiting for the sender to connect again" in link.status_text(0.0)
         assert link.counts.received == 0
         writer.close()
 

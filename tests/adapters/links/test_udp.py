@@ -8,10 +8,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from adapters.links.base import Bounds, Link
+from adapters.links.base import LinkLimits, Link
 from adapters.links.udp import UdpLink
 from rules.faults import LinkError
-from tests.contract.until import Clock, until
+from tests.contract.until import ManualClock, wait_until
 
 
 @pytest.fixture
@@ -29,7 +29,7 @@ async def test_a_port_in_use_is_told_and_never_shared(sender: socket.socket) -> 
                 pass
         for number in range(20):
             sender.sendto(b"%d" % number, ("127.0.0.1", first.port))
-        await until(lambda: first.counts.received == 20)
+        await wait_until(lambda: first.counts.received == 20)
 
 
 async def test_an_address_of_another_machine_cannot_be_opened() -> None:
@@ -43,34 +43,34 @@ async def test_who_is_not_allowed_is_counted_and_not_heard(sender: socket.socket
     """With a list of peers, datagrams from others are refused before anything looks at them."""
     async with UdpLink(peers=["192.0.2.7"]) as link:
         sender.sendto(b"x", ("127.0.0.1", link.port))
-        await until(lambda: link.counts.refused == 1)
+        await wait_until(lambda: link.counts.refused == 1)
         assert link.counts.received == 0
 
 
 async def test_two_senders_are_told(sender: socket.socket) -> None:
     """Two programs that send to the same port are seen as two."""
-    clock = Clock()
+    clock = ManualClock()
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as other:
         async with UdpLink(clock=clock) as link:
             for each in (sender, other):
                 each.sendto(b"x", ("127.0.0.1", link.port))
-            await until(lambda: link.counts.received == 2)
-            assert link.words(clock()).endswith("receiving from 2 senders")
+            await wait_until(lambda: link.counts.received == 2)
+            assert link.status_text(clock()).endswith("receiving from 2 senders")
 
 
 async def test_a_stall_of_the_loop_hands_on_the_newest(sender: socket.socket) -> None:
     """After our loop stood still the first datagram handed on is the newest that the system kept for us."""
-    async with UdpLink(bounds=Bounds(backlog=4)) as link:
+    async with UdpLink(limits=LinkLimits(stall_backlog=4)) as link:
         for number in range(100):  # no await: the loop stands still
             sender.sendto(b"%d" % number, ("127.0.0.1", link.port))
-        await until(lambda: link.counts.received == 100)
+        await wait_until(lambda: link.counts.received == 100)
         assert (await anext(link)).data == b"99"
         assert link.counts.dropped == 99
 
 
 async def test_more_than_may_be_is_refused(sender: socket.socket) -> None:
     """A datagram beyond the bound is counted, and the next one is taken."""
-    async with UdpLink(bounds=Bounds(largest=100)) as link:
+    async with UdpLink(limits=LinkLimits(max_bytes=100)) as link:
         sender.sendto(b"x" * 101, ("127.0.0.1", link.port))
         sender.sendto(b"y" * 100, ("127.0.0.1", link.port))
         assert (await anext(link)).data == b"y" * 100

@@ -9,10 +9,10 @@ import pytest
 import zmq
 import zmq.asyncio
 
-from adapters.links.base import Status
+from adapters.links.base import LinkStatus
 from adapters.links.zeromq import ZmqLink
 from rules.faults import LinkError
-from tests.contract.until import Clock, until
+from tests.contract.until import ManualClock, wait_until
 
 
 @pytest.fixture
@@ -50,11 +50,11 @@ async def test_the_last_part_is_the_datagram(publisher: tuple[zmq.asyncio.Socket
 
 async def test_without_a_publisher_it_waits_and_closes_at_once() -> None:
     """Nobody there is no error but waiting, and closing does not hang."""
-    clock = Clock()
+    clock = ManualClock()
     async with asyncio.timeout(5):
         async with ZmqLink("tcp://127.0.0.1:9", clock=clock) as link:
-            assert link.status(clock()) is Status.WAITING
-        assert link.status(clock()) is Status.STOPPED
+            assert link.status(clock()) is LinkStatus.WAITING
+        assert link.status(clock()) is LinkStatus.STOPPED
 
 
 async def test_the_first_messages_may_be_missed(publisher: tuple[zmq.asyncio.Socket, str]) -> None:
@@ -92,4 +92,4 @@ async def test_an_endpoint_that_cannot_be_is_told() -> None:
     with pytest.raises(LinkError, match=r"expected such as tcp://127\.0\.0\.1:5563"):
         async with ZmqLink("nonsense"):
             pass
-    await until(lambda: True)
+    await wait_until(lambda: True)

@@ -8,19 +8,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.decoders.base import Raw
-from adapters.mapping.convert import reader, validity
-from adapters.mapping.plan import Band, Field, Source, Threshold, Validity
-from rules.signals.model import Kind, Signal, Value
+from adapters.decoders.base import RawValue
+from adapters.mapping.convert import make_converter, make_validity_check
+from adapters.mapping.plan import ValueRange, FieldMapping, FieldSource, Threshold, ValidityRule
+from rules.signals.model import SignalKind, Signal, Value
 from rules.signals.units import UnitFault
 
-BRAKE = Signal("brake", Kind.SWITCH, 32, "brake", "", words=("released", "set"))
-LEVER = Signal("lever", Kind.CHOICE, 27, "lever", "", words=("off", "reject", "1", "2"))
-SPEED = Signal("speed", Kind.QUANTITY, 34, "speed", "", unit="kt", low=0.0, high=500.0)
-HEADING = Signal("heading", Kind.ANGLE, 34, "heading", "", unit="deg", low=0.0, high=360.0)
-SQUAWK = Signal("squawk", Kind.COUNT, 34, "squawk", "", low=0.0, high=7777.0)
-RUNWAY = Signal("runway", Kind.TEXT, 34, "runway", "", longest=4)
-X = Source("x")
+BRAKE = Signal("brake", SignalKind.SWITCH, 32, "brake", "", words=("released", "set"))
+LEVER = Signal("lever", SignalKind.CHOICE, 27, "lever", "", words=("off", "reject", "1", "2"))
+SPEED = Signal("speed", SignalKind.QUANTITY, 34, "speed", "", unit="kt", low=0.0, high=500.0)
+HEADING = Signal("heading", SignalKind.ANGLE, 34, "heading", "", unit="deg", low=0.0, high=360.0)
+SQUAWK = Signal("squawk", SignalKind.COUNT, 34, "squawk", "", low=0.0, high=7777.0)
+RUNWAY = Signal("runway", SignalKind.TEXT, 34, "runway", "", max_length=4)
+X = FieldSource("x")
 
 
 @pytest.mark.parametrize(
@@ -35,35 +35,35 @@ X = Source("x")
         (RUNWAY, "14L", "14L"), (RUNWAY, 14.0, "14"), (RUNWAY, 14.5, None), (RUNWAY, True, None),
     ],
 )  # fmt: skip
-def test_each_kind_takes_what_it_can_be(signal: Signal, raw: Raw, value: Value | None) -> None:
+def test_each_kind_takes_what_it_can_be(signal: Signal, raw: RawValue, value: Value | None) -> None:
     """A raw value of the signal's kind becomes its value; any other becomes none, never a guess."""
-    assert reader(signal, Field(signal.name, X))(raw) == value
+    assert make_converter(signal, FieldMapping(signal.name, X))(raw) == value
 
 
 def test_units_scale_and_offset_are_of_the_raw_value() -> None:
     """75 m/s is 145.8 kt; scale and offset come before the unit."""
-    assert reader(SPEED, Field("speed", X, unit="m/s"))(75.0) == pytest.approx(145.788, abs=1e-3)
-    assert reader(SPEED, Field("speed", X, scale=0.5, offset=10.0, unit="m/s"))(130) == pytest.approx(
+    assert make_converter(SPEED, FieldMapping("speed", X, unit="m/s"))(75.0) == pytest.approx(145.788, abs=1e-3)
+    assert make_converter(SPEED, FieldMapping("speed", X, scale=0.5, offset=10.0, unit="m/s"))(130) == pytest.approx(
         145.788, abs=1e-3
     )
-    assert reader(HEADING, Field("heading", X, unit="rad"))(-math.pi / 2) == pytest.approx(270.0)
+    assert make_converter(HEADING, FieldMapping("heading", X, unit="rad"))(-math.pi / 2) == pytest.approx(270.0)
 
 
 def test_a_unit_of_something_else_is_a_fault() -> None:
     """A map that reads kilograms as knots cannot be made."""
     with pytest.raises(UnitFault, match="does not convert"):
-        reader(SPEED, Field("speed", X, unit="kg"))
+        make_converter(SPEED, FieldMapping("speed", X, unit="kg"))
 
 
 def test_words_and_bands_give_values() -> None:
     """Raw words and numbers are looked up; numbers by value first, then by range; others are none."""
-    bound = Field(
+    bound = FieldMapping(
         "lever",
         X,
         words=((0.0, "off"), ("0", "off"), ("TO", "reject")),
-        bands=(Band(0.9, 1.1, "1"), Band(1.5, math.inf, "2")),
+        ranges=(ValueRange(0.9, 1.1, "1"), ValueRange(1.5, math.inf, "2")),
     )
-    read = reader(LEVER, bound)
+    read = make_converter(LEVER, bound)
     assert [read(raw) for raw in (0, 0.0, "0", "to", 1.0, 1.05, 99.0, 1.3, "x", None)] == [
         "off", "off", "off", "reject", "1", "1", "2", None, None, None,
     ]  # fmt: skip
@@ -71,7 +71,7 @@ def test_words_and_bands_give_values() -> None:
 
 def test_a_threshold_makes_a_word_of_a_number() -> None:
     """From the limit on the one word, below it the other, and of no number none."""
-    read = reader(BRAKE, Field("brake", X, threshold=Threshold(0.5, "set", "released")))
+    read = make_converter(BRAKE, FieldMapping("brake", X, threshold=Threshold(0.5, "set", "released")))
     assert [read(raw) for raw in (0.5, 0.4999, 1, None, "1", True)] == [
         "set",
         "released",
@@ -84,38 +84,38 @@ def test_a_threshold_makes_a_word_of_a_number() -> None:
 
 def test_inversion_swaps_the_two_words() -> None:
     """An inverted switch says the other word, and of what cannot be still nothing."""
-    read = reader(BRAKE, Field("brake", X, invert=True))
+    read = make_converter(BRAKE, FieldMapping("brake", X, invert=True))
     assert [read(raw) for raw in (0, 1, "set", None, 3)] == ["set", "released", "released", None, None]
 
 
 @given(st.integers(0, 2**53), st.integers(0, 63))
 def test_a_bit_is_taken_out_of_a_word(word: int, bit: int) -> None:
     """A bit of a whole number reads as 0 or 1, whether the number came as an integer or as a float."""
-    read = reader(BRAKE, Field("brake", Source("x", bit=bit)))
+    read = make_converter(BRAKE, FieldMapping("brake", FieldSource("x", bit=bit)))
     want = "set" if word >> bit & 1 else "released"
     assert read(word) == read(float(word)) == want
 
 
 @pytest.mark.parametrize("raw", [-1, 1.5, "1", None, True, 2**70])
-def test_a_bit_of_what_is_no_word_is_none(raw: Raw) -> None:
+def test_a_bit_of_what_is_no_word_is_none(raw: RawValue) -> None:
     """Only a whole number that is not negative has bits."""
-    assert reader(BRAKE, Field("brake", Source("x", bit=0)))(raw) is None
+    assert make_converter(BRAKE, FieldMapping("brake", FieldSource("x", bit=0)))(raw) is None
 
 
 def test_validity_is_told_by_another_field() -> None:
     """A value may be used where the other field is one of the accepted values, or its bit is set."""
-    is_normal = validity(Validity(X, frozenset({3.0, "A"})))
+    is_normal = make_validity_check(ValidityRule(X, frozenset({3.0, "A"})))
     assert [is_normal(raw) for raw in (3, 3.0, "A", 2, "V", None)] == [True, True, True, False, False, False]
-    bit = validity(Validity(Source("x", bit=2)))
+    bit = make_validity_check(ValidityRule(FieldSource("x", bit=2)))
     assert [bit(raw) for raw in (4, 3, None, "4")] == [True, False, False, False]
-    flag = validity(Validity(X, frozenset({1.0}), invert=True))
+    flag = make_validity_check(ValidityRule(X, frozenset({1.0}), invert=True))
     assert [flag(raw) for raw in (0, 1, None)] == [True, False, False]
 
 
 @given(st.floats(-360, 720))
 def test_angles_stay_on_the_circle(angle: float) -> None:
     """Every angle that is taken lies in [0, 360) and points the same way."""
-    value = reader(HEADING, Field("heading", X))(angle)
+    value = make_converter(HEADING, FieldMapping("heading", X))(angle)
     assert isinstance(value, float)
     assert 0.0 <= value < 360.0
     assert math.cos(math.radians(value)) == pytest.approx(math.cos(math.radians(angle)), abs=1e-9)

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from adapters.build import receiver_for
-from adapters.encode.packed_struct import StructEncoder
-from adapters.mapping.load import MapFile, load_map, map_from, shipped
+from adapters.encode.packed_struct import PackedStructEncoder
+from adapters.mapping.load import MapFile, load_map, parse_map, shipped_maps
 from rules.faults import InputFaults
 from rules.signals.book import load_book
-from rules.source import source_of
+from rules.source import parse_source
 
 SIGNALS = load_book("twin_jet").signals
 
@@ -39,7 +39,7 @@ map:
 def faults(text: str) -> list[str]:
     """The faults of a map, each as `line: what | expected | hint`."""
     with pytest.raises(InputFaults) as caught:
-        map_from(source_of(text, "m.yaml"), SIGNALS)
+        parse_map(parse_source(text, "m.yaml"), SIGNALS)
     return [
         f"{fault.place.line}: {fault.what} | {fault.expected} | {fault.hint}" for fault in caught.value.faults
     ]
@@ -47,14 +47,14 @@ def faults(text: str) -> list[str]:
 
 def loaded(text: str) -> MapFile:
     """A map that must be good."""
-    return map_from(source_of(text, "m.yaml"), SIGNALS)
+    return parse_map(parse_source(text, "m.yaml"), SIGNALS)
 
 
 def test_a_whole_map_does_what_it_says() -> None:
     """Names, positions, bits, units, words, ranges, thresholds, inversion, validity, calls, clock: each has its effect."""
     receiver = receiver_for(SIGNALS, map_file=loaded(WHOLE))
-    frames = receiver.take(b"4294967290,65535,0,60,75,3,1,0.7,1000,1,\n", 0.0)
-    frames += receiver.take(b"4,0,1,60,75,0,2,0.2,1000,2,4294967.29\n", 0.1)
+    frames = receiver.receive(b"4294967290,65535,0,60,75,3,1,0.7,1000,1,\n", 0.0)
+    frames += receiver.receive(b"4,0,1,60,75,0,2,0.2,1000,2,4294967.29\n", 0.1)
     first = {sample.name: sample.value for sample in frames[0].changes}
     assert first.pop("flight.airspeed") == pytest.approx(145.788, abs=1e-3)
     assert first.pop("fuel.total") == pytest.approx(453.592, abs=1e-3)
@@ -70,7 +70,7 @@ def test_a_whole_map_does_what_it_says() -> None:
     assert frames[1].sim_s == pytest.approx(4294967.300)
     assert frames[1].calls == ("push_approved",)
     assert receiver.health.paused
-    assert (receiver.order.counts.lost, receiver.order.epoch) == (0, 0)
+    assert (receiver.sequence.counts.lost, receiver.sequence.epoch) == (0, 0)
 
 
 def test_every_fault_is_told_at_its_line() -> None:
@@ -144,15 +144,15 @@ def test_on_and_off_stay_words() -> None:
             "map: {format: key_value, fields: {lights.beacon: {from: B, words: {no: off, yes: on}}}}"
         ),
     )
-    assert receiver.take(b"B=yes", 0.0)[0].changes[0].value == "on"
+    assert receiver.receive(b"B=yes", 0.0)[0].changes[0].value == "on"
 
 
 def test_truth_values_are_looked_up_as_such() -> None:
     """`true` as a key of words means the truth value as well as the word."""
     text = "map: {format: json, fields: {lights.beacon: {from: B, words: {'true': off, 'false': on}}}}"
     receiver = receiver_for(SIGNALS, map_file=loaded(text))
-    assert receiver.take(b'{"B":true}', 0.0)[0].changes[0].value == "off"
-    assert receiver.take(b'{"B":"false"}', 0.1)[0].changes[0].value == "on"
+    assert receiver.receive(b'{"B":true}', 0.0)[0].changes[0].value == "off"
+    assert receiver.receive(b'{"B":"false"}', 0.1)[0].changes[0].value == "on"
 
 
 def test_a_packed_record_is_read_by_the_table_of_its_map() -> None:
@@ -173,12 +173,12 @@ map:
     lights.beacon: {from: FLAGS, bit: 2}
 """
     file = loaded(text)
-    assert file.table is not None
+    assert file.struct_layout is not None
     receiver = receiver_for(SIGNALS, map_file=file)
-    (data,) = StructEncoder(file.table).encode(7.0, 1, {"N2": 61.5, "FLAGS": 4})
-    assert [sample.value for sample in receiver.take(data, 0.0)[0].changes] == [61.5, "on"]
-    (data,) = StructEncoder(file.table).encode(7.1, 2, {"N2": 61.5, "FLAGS": None})
-    assert [(s.name, s.value) for s in receiver.take(data, 0.1)[0].changes] == [("lights.beacon", None)]
+    (data,) = PackedStructEncoder(file.struct_layout).encode(7.0, 1, {"N2": 61.5, "FLAGS": 4})
+    assert [sample.value for sample in receiver.receive(data, 0.0)[0].changes] == [61.5, "on"]
+    (data,) = PackedStructEncoder(file.struct_layout).encode(7.1, 2, {"N2": 61.5, "FLAGS": None})
+    assert [(s.name, s.value) for s in receiver.receive(data, 0.1)[0].changes] == [("lights.beacon", None)]
 
 
 def test_a_missing_file_or_map_is_a_fault(tmp_path: Path) -> None:
@@ -189,7 +189,7 @@ def test_a_missing_file_or_map_is_a_fault(tmp_path: Path) -> None:
         load_map("no_such_map")
 
 
-@pytest.mark.parametrize("name", shipped())
+@pytest.mark.parametrize("name", shipped_maps())
 def test_every_map_that_is_shipped_loads(name: str) -> None:
     """The maps that come with us have no fault against the books that they name."""
     assert load_map(name).plan.fields
@@ -198,6 +198,6 @@ def test_every_map_that_is_shipped_loads(name: str) -> None:
 def test_a_map_alone_names_its_books() -> None:
     """Without a pack the map says which signal books it is of."""
     text = "map: {format: json, signals: [common], fields: {flight.airspeed: V}}"
-    assert "flight.airspeed" in map_from(source_of(text, "m.yaml")).signals
+    assert "flight.airspeed" in parse_map(parse_source(text, "m.yaml")).signals
     with pytest.raises(InputFaults, match="signals is missing"):
-        map_from(source_of("map: {format: json, fields: {flight.airspeed: V}}", "m.yaml"))
+        parse_map(parse_source("map: {format: json, fields: {flight.airspeed: V}}", "m.yaml"))

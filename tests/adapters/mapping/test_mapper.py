@@ -7,12 +7,12 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.decoders.base import Decoded, Raw
+from adapters.decoders.base import DecodedRecord, RawValue
 from adapters.mapping.mapper import Mapper
-from adapters.mapping.plan import Field, Plan, Source, Validity
+from adapters.mapping.plan import FieldMapping, MapPlan, FieldSource, ValidityRule
 from rules.signals.book import load_book
 from rules.signals.model import Frame, Quality, Sample, Value
-from rules.signals.state import State
+from rules.signals.state import SignalState
 
 SIGNALS = load_book("twin_jet").signals
 FEW = ("lights.beacon", "fuel.total", "gear.lever", "flight.heading")
@@ -20,8 +20,8 @@ FEW = ("lights.beacon", "fuel.total", "gear.lever", "flight.heading")
 
 def take(mapper: Mapper, fields: dict[str, Any], sim_s: float = 0.0, epoch: int = 0) -> Frame:
     """The frame of one record."""
-    decoded = Decoded(tuple(fields), list(fields.values()))
-    return mapper.frame(decoded, mapper.layout(decoded.names), sim_s, sim_s, epoch)
+    decoded = DecodedRecord(tuple(fields), list(fields.values()))
+    return mapper.build_frame(decoded, mapper.layout_for(decoded.names), sim_s, sim_s, epoch)
 
 
 def test_names_alone_are_a_map() -> None:
@@ -68,7 +68,7 @@ def test_unknown_fields_are_noted_and_do_no_harm() -> None:
     for number in range(100):
         take(mapper, {f"strange.{number}": 1})
     assert len(mapper.counts.unknown_fields) == 40
-    assert mapper.counts.unknown_more == 61
+    assert mapper.counts.more_unknown_fields == 61
 
 
 def test_two_layouts_in_turn_do_not_lose_changes() -> None:
@@ -84,7 +84,7 @@ def test_forgetting_says_everything_again() -> None:
     """After a reset, or where a frame was not delivered, the next frame has every value."""
     mapper = Mapper(SIGNALS)
     take(mapper, {"fuel.total": 1.0, "lights.beacon": 0})
-    mapper.forget()
+    mapper.mark_all_changed()
     assert len(take(mapper, {"fuel.total": 1.0, "lights.beacon": 0}).changes) == 2
 
 
@@ -100,17 +100,17 @@ def test_a_call_from_before_a_reset_is_not_told_again() -> None:
     """After the clock jumped back, a call whose time lies ahead is an old one."""
     mapper = Mapper(SIGNALS)
     take(mapper, {"call.a": 100.0}, 101.0)
-    mapper.restart()
+    mapper.reset()
     assert take(mapper, {"call.a": 100.0}, 0.0, 1).calls == ()
     assert take(mapper, {"call.a": 0.5}, 0.5, 1).calls == ("a",)
 
 
 def test_positions_and_bits_feed_several_signals() -> None:
     """Columns can be bound by position, and one column can feed several signals."""
-    plan = Plan(
+    plan = MapPlan(
         (
-            Field("lights.beacon", Source(position=2, bit=0)),
-            Field("lights.strobe", Source(position=2, bit=3)),
+            FieldMapping("lights.beacon", FieldSource(position=2, bit=0)),
+            FieldMapping("lights.strobe", FieldSource(position=2, bit=3)),
         ),
         same_names=False,
     )
@@ -124,7 +124,7 @@ def test_positions_and_bits_feed_several_signals() -> None:
 
 def test_validity_of_another_column_counts_when_only_it_changes() -> None:
     """A value turns invalid and valid again with its validity field, though its own field never changed."""
-    plan = Plan((Field("fuel.total", Source("fuel"), validity=Validity(Source("ok"))),), same_names=False)
+    plan = MapPlan((FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),), same_names=False)
     mapper = Mapper(SIGNALS, plan)
     qualities = [
         [sample.quality for sample in take(mapper, {"fuel": 5.0, "ok": ok}).changes]
@@ -135,10 +135,10 @@ def test_validity_of_another_column_counts_when_only_it_changes() -> None:
 
 def test_a_validity_field_that_is_not_sent_means_invalid() -> None:
     """A value whose validity nobody tells is not used, and the missing field is named."""
-    plan = Plan((Field("fuel.total", Source("fuel"), validity=Validity(Source("ok"))),))
+    plan = MapPlan((FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),))
     mapper = Mapper(SIGNALS, plan)
     assert take(mapper, {"fuel": 5.0}).changes[0].quality is Quality.INVALID
-    assert mapper.layout(("fuel",)).absent == ("ok",)
+    assert mapper.layout_for(("fuel",)).missing == ("ok",)
 
 
 RAWS = st.one_of(
@@ -147,15 +147,15 @@ RAWS = st.one_of(
 
 
 @given(st.lists(st.dictionaries(st.sampled_from(FEW), RAWS), max_size=12))
-def test_changes_add_up_to_the_whole(records: list[dict[str, Raw]]) -> None:
+def test_changes_add_up_to_the_whole(records: list[dict[str, RawValue]]) -> None:
     """Folding the changes of one mapper gives the same state as frames that each say everything."""
-    mapper, little, whole = Mapper(SIGNALS), State(SIGNALS), State(SIGNALS)
+    mapper, little, whole = Mapper(SIGNALS), SignalState(SIGNALS), SignalState(SIGNALS)
     for at, record in enumerate(records):
         little.fold(take(mapper, record, float(at)))
         whole.fold(take(Mapper(SIGNALS), record, float(at)))
         assert values(little) == values(whole)
 
 
-def values(state: State) -> dict[str, tuple[Value | None, Quality]]:
+def values(state: SignalState) -> dict[str, tuple[Value | None, Quality]]:
     """Value and quality of the few signals."""
     return {name: (state.sample(name).value, state.sample(name).quality) for name in FEW}

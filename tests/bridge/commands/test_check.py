@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rules.packs.layers import SHIPPED
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from tests.bridge.conftest import Command
 from tests.bridge.making import PACK, write_pack
@@ -12,7 +12,7 @@ from tests.bridge.making import PACK, write_pack
 
 def test_a_good_pack_is_summed_up(command: Command) -> None:
     """A pack without faults is summed up: exit code 0."""
-    ended = command("check", "twin_jet", "--trip", SHIPPED / "twin_jet" / "trip_demo.yaml")
+    ended = command("check", "twin_jet", "--trip", SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     assert (ended.code, ended.err) == (0, "")
     pack = load_pack("twin_jet")
     assert ended.out.startswith(f"{pack.title}, version {pack.version} (twin_jet)\n")

@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from bridge.debrief.stored import GONE
-from bridge.keep import Keep
-from bridge.record.shelf import recordings
+from bridge.debrief.stored import RECORDING_DELETED
+from bridge.keep import DataDir
+from bridge.record.shelf import list_recordings
 from rules.packs.model import Pack
 from tests.bridge.conftest import Command
 from tests.bridge.debrief.flown import recorded_flight
 from tests.bridge.making import write_pack
-from tests.bridge.people.kept import two_sessions
+from tests.bridge.people.kept import record_two_sessions
 
 
 def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None:
@@ -58,7 +58,7 @@ def test_a_folder_that_cannot_be_made(command: Command, tmp_path: Path) -> None:
     ended = command("debrief", "--keep", tmp_path / "keep", "--to", tmp_path / "file" / "out")
     assert ended.code == 2
     assert "name another with --to" in ended.err
-    assert len(recordings(tmp_path / "keep" / "recordings")) == 1
+    assert len(list_recordings(tmp_path / "keep" / "recordings")) == 1
 
 
 def test_a_file_that_cannot_be_written(command: Command, tmp_path: Path) -> None:
@@ -73,16 +73,16 @@ def test_a_file_that_cannot_be_written(command: Command, tmp_path: Path) -> None
 
 def test_from_the_store(command: Command, pack: Pack, tmp_path: Path) -> None:
     """Where its recording is gone a session is told from the store, with its tables; its samples are not to be had."""
-    keep = Keep(tmp_path / "keep")
-    two_sessions(pack, keep, f"sqlite:///{keep.store}")
-    for kept in recordings(keep.recordings):
+    keep = DataDir(tmp_path / "keep")
+    record_two_sessions(pack, keep, f"sqlite:///{keep.store}")
+    for kept in list_recordings(keep.recordings):
         kept.parts[0].unlink()
     words = ("debrief", "--keep", keep.folder, "--to", tmp_path / "out", "--no-paper", "--data", "--pack", write_pack(tmp_path / "small"))  # fmt: skip
     ended = command(*words)
     assert ended.code == 0
-    assert GONE in " ".join(ended.out.split())
+    assert RECORDING_DELETED in " ".join(ended.out.split())
     said = json.loads((tmp_path / "out" / "session.json").read_text())
-    assert said["session"][0]["faults"] == GONE
+    assert said["session"][0]["faults"] == RECORDING_DELETED
     assert said["findings"]
     assert said["flows"] == said["evidence"] == []
     ended = command(*words, "--samples")

@@ -13,15 +13,15 @@ from typing import Any
 import msgspec
 import pytest
 
-from bridge.commands.demo import Show, _mock
-from bridge.commands.mock import encoder_of
+from bridge.commands.demo import DemoFlight, _mock_flight
+from bridge.commands.mock import make_encoder
 from bridge.journal import Journal
-from bridge.summary import found_of
+from bridge.summary import findings_of_slip
 from mock_sim.run import Flight
-from mock_sim.send.frames import Frames
+from mock_sim.send.frames import FlightFrames
 from rules.judge.entries import Finding
 from rules.packs.model import FindingKind
-from tests.contract.until import until
+from tests.contract.until import wait_until
 
 KINDS = {
     "skip": FindingKind.OMITTED,
@@ -34,14 +34,14 @@ SEED = 1
 WITHIN_S = 60.0
 
 
-def flown(slips: list[str]) -> tuple[Show, list[dict[str, Any]]]:
+def flown(slips: list[str]) -> tuple[DemoFlight, list[dict[str, Any]]]:
     """The demo's flight, handed from sender to rig without a socket: the show, and the slips that were done."""
-    show = _mock(slips, 22.0, SEED)
-    flight, encoder = Flight("departure", slips, SEED), encoder_of("msgpack")
-    for frame in Frames(flight.scenario, flight):
+    show = _mock_flight(slips, 22.0, SEED)
+    flight, encoder = Flight("departure", slips, SEED), make_encoder("msgpack")
+    for frame in FlightFrames(flight.scenario, flight):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            show.rig.session.take(data, frame.clock_s)
-    return show, [slip._asdict() for slip in flight.record()]
+            show.device.session.receive(data, frame.clock_s)
+    return show, [slip._asdict() for slip in flight.slip_records()]
 
 
 def check_slips(slips: list[dict[str, Any]], found: dict[str, list[FindingKind]]) -> None:
@@ -56,9 +56,9 @@ def check_slips(slips: list[dict[str, Any]], found: dict[str, list[FindingKind]]
 def test_each_scripted_slip_is_found_as_what_it_is() -> None:
     """Of the demo's slips each is found, of the kind that it is."""
     show, slips = flown(["demo"])
-    rig = show.rig
+    rig = show.device
     check_slips(
-        slips, {slip["id"]: [one.kind for one in found_of(slip, rig.journal, rig.pack)] for slip in slips}
+        slips, {slip["id"]: [one.kind for one in findings_of_slip(slip, rig.journal, rig.pack)] for slip in slips}
     )
 
 
@@ -66,9 +66,9 @@ def test_a_clean_crew_hears_nothing() -> None:
     """Without slips there is no finding and no notice, and the flight comes to its last phase."""
     show, slips = flown([])
     assert slips == []
-    assert show.rig.journal.findings == {}
-    assert show.rig.journal.notices == []
-    assert len(show.rig.journal.phases) >= 8
+    assert show.device.journal.findings == {}
+    assert show.device.journal.notices == []
+    assert len(show.device.journal.phases) >= 8
 
 
 @pytest.mark.demo
@@ -83,10 +83,10 @@ def test_the_demo_itself_prints_one_object_with_every_slip_found() -> None:
     assert said["notices"]
     findings = msgspec.convert(said["findings"], list[Finding])
     journal = Journal({finding.number: finding for finding in findings})
-    pack = _mock([], 22.0, SEED).rig.pack
+    pack = _mock_flight([], 22.0, SEED).device.pack
     check_slips(
         said["slips"],
-        {slip["id"]: [one.kind for one in found_of(slip, journal, pack)] for slip in said["slips"]},
+        {slip["id"]: [one.kind for one in findings_of_slip(slip, journal, pack)] for slip in said["slips"]},
     )
     assert said["link"]["rejects"] == {}
     assert "For flight simulation only." in said["caution"]
@@ -127,13 +127,13 @@ async def test_an_interrupted_demo_leaves_no_process_behind(number: signal.Signa
     """Stopped by a signal the demo says so, ends with 1, and its sender is gone."""
     demo = await _start("demo", "--headless", "--json")
     try:
-        await until(lambda: bool(_children(demo.pid)), WITHIN_S)
+        await wait_until(lambda: bool(_children(demo.pid)), WITHIN_S)
         (sender,) = _children(demo.pid)
         demo.send_signal(number)
         out, err = await asyncio.wait_for(demo.communicate(), WITHIN_S)
         assert (demo.returncode, out) == (1, b"")
         assert err.decode().strip() == "stopped before the end of the flight"
-        await until(lambda: _gone(sender), WITHIN_S)
+        await wait_until(lambda: _gone(sender), WITHIN_S)
     finally:
         if demo.returncode is None:
             demo.kill()
@@ -144,7 +144,7 @@ async def test_a_sender_that_dies_ends_the_demo() -> None:
     """When its sender is killed the demo says so and ends with 1."""
     demo = await _start("demo", "--headless")
     try:
-        await until(lambda: bool(_children(demo.pid)), WITHIN_S)
+        await wait_until(lambda: bool(_children(demo.pid)), WITHIN_S)
         os.kill(_children(demo.pid)[0], signal.SIGKILL)
         _, err = await asyncio.wait_for(demo.communicate(), WITHIN_S)
         assert demo.returncode == 1

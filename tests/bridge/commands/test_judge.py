@@ -8,15 +8,15 @@ from typing import Any
 
 import pytest
 
-from rules.packs.layers import SHIPPED
+from rules.packs.layers import SHIPPED_DIR
 from tests.bridge.commands.conftest import write_state
-from tests.bridge.conftest import Command, Ended
+from tests.bridge.conftest import Command, CommandResult
 from tests.bridge.making import PACK, write_pack
 
-TRIP = SHIPPED / "twin_jet" / "trip_demo.yaml"
+TRIP = SHIPPED_DIR / "twin_jet" / "trip_demo.yaml"
 
 
-def judged(command: Command, path: Path, *more: str, gate: str = "push_back") -> Ended:
+def judged(command: Command, path: Path, *more: str, gate: str = "push_back") -> CommandResult:
     """Judge a file at a gate of the twin jet."""
     return command("judge", path, "--pack", "twin_jet", "--trip", TRIP, "--gate", gate, *more)
 

@@ -7,7 +7,7 @@ import signal
 from pathlib import Path
 
 from tests.bridge.commands.test_watch import sending, watching
-from tests.bridge.making import Sender
+from tests.bridge.making import FrameSender
 
 
 async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: Path) -> None:
@@ -16,7 +16,7 @@ async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: P
     (tmp_path / "first").mkdir()
     async with watching(tmp_path / "first", "--link", "udp://127.0.0.1:0", "--keep", str(kept)) as watch:
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open"))[1])
-        sender = Sender()
+        sender = FrameSender()
         with sending(port) as out:
             for second in range(4):
                 out.send(sender.datagram(float(second), {"lights.beacon": "off"}, push_approved=0.0))

@@ -10,13 +10,13 @@ import pytest
 from rules.packs.model import Pack
 from tests.bridge.conftest import Command
 from tests.bridge.making import PACK, write_pack
-from tests.bridge.rejudge.flights import recorded
+from tests.bridge.rejudge.flights import record_everything
 
 
 @pytest.fixture(scope="module")
 def recording(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A recording of the small pack."""
-    return recorded(pack, tmp_path_factory.mktemp("kept"))
+    return record_everything(pack, tmp_path_factory.mktemp("kept"))
 
 
 def test_the_same_rules_say_the_same(command: Command, recording: Path, tmp_path: Path) -> None:

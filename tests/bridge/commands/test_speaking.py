@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.commands.speaking import Prompter, speaking, voice_for
+from bridge.commands.speaking import SpeechPrompter, speak_for_device, require_voice
 from bridge.control import Request
-from bridge.floor import Floor
-from bridge.rig import build_rig
-from bridge.voice.engines import WrittenVoice
+from bridge.floor import DeviceRegistry
+from bridge.rig import build_device
+from bridge.voice.engines import MemoryVoice
 from bridge.voice.speaker import Speaker
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from tests.bridge.making import PAPERS
-from tests.bridge.page.making import Flown, page_pack
+from tests.bridge.making import TRIP
+from tests.bridge.page.making import FlownDevice, page_pack
 
 
 @pytest.fixture(scope="module")
@@ -29,13 +29,13 @@ def waiting(speaker: Speaker) -> list[str]:
 
 def test_each_line_that_a_reading_comes_to_is_challenged_once(paged: Pack) -> None:
     """The first challenge is read when the reading begins, the next when the state has passed it, none twice."""
-    flown = Flown(paged)
-    speaker = Speaker(paged, WrittenVoice(), clock=flown.clock)
-    flown.rig.run.beats.append(Prompter(flown.rig, speaker))
+    flown = FlownDevice(paged)
+    speaker = Speaker(paged, MemoryVoice(), clock=flown.clock)
+    flown.device.runner.tick_callbacks.append(SpeechPrompter(flown.device, speaker))
     flown.frame(0.0, {"lights.beacon": "on"})
     flown.pass_time(0.25)
     assert waiting(speaker) == []
-    assert flown.ask("read", "before").done
+    assert flown.ask("read", "before").accepted
     flown.pass_time(0.25)
     flown.pass_time(0.25)
     assert waiting(speaker) == ["Beacon"]
@@ -47,9 +47,9 @@ def test_each_line_that_a_reading_comes_to_is_challenged_once(paged: Pack) -> No
 
 def test_a_silenced_session_is_not_spoken_of(paged: Pack) -> None:
     """The instructor's silence reaches the loudspeaker at the next tick, and ends there."""
-    flown = Flown(paged)
-    speaker = Speaker(paged, WrittenVoice(), clock=flown.clock)
-    flown.rig.run.beats.append(Prompter(flown.rig, speaker))
+    flown = FlownDevice(paged)
+    speaker = Speaker(paged, MemoryVoice(), clock=flown.clock)
+    flown.device.runner.tick_callbacks.append(SpeechPrompter(flown.device, speaker))
     flown.ask("silence")
     flown.ask("read", "before")
     flown.pass_time(0.25)
@@ -62,17 +62,17 @@ def test_a_silenced_session_is_not_spoken_of(paged: Pack) -> None:
 
 async def test_without_a_voice_nothing_is_heard(paged: Pack) -> None:
     """No option, no speaker."""
-    flown = Flown(paged)
-    async with speaking(flown.rig, None) as speaker:
+    flown = FlownDevice(paged)
+    async with speak_for_device(flown.device, None) as speaker:
         assert speaker is None
 
 
 async def test_the_speaker_hears_every_session_of_the_rig(paged: Pack) -> None:
     """A session that is begun later is heard too."""
-    flown = Flown(paged)
-    async with speaking(flown.rig, WrittenVoice()) as speaker:
+    flown = FlownDevice(paged)
+    async with speak_for_device(flown.device, MemoryVoice()) as speaker:
         assert speaker is not None
-        assert flown.rig.answer(Request("begin", "Second")).done
+        assert flown.device.handle(Request("begin", "Second")).accepted
         flown.frame(0.0, {"lights.beacon": "off"})
         for second in range(1, 4):
             flown.frame(second, {"lights.beacon": "off"}, push_approved=0.5)
@@ -81,6 +81,6 @@ async def test_the_speaker_hears_every_session_of_the_rig(paged: Pack) -> None:
 
 def test_several_devices_do_not_share_one_loudspeaker(paged: Pack) -> None:
     """Two simulators would talk over each other; it is refused with what to do instead."""
-    rigs = [build_rig(paged, PAPERS, "udp://127.0.0.1:0", name=name) for name in ("bay_1", "bay_2")]
+    rigs = [build_device(paged, TRIP, "udp://127.0.0.1:0", device_id=name) for name in ("bay_1", "bay_2")]
     with pytest.raises(InputFaults, match="let each device's page speak"):
-        voice_for(Floor(rigs))
+        require_voice(DeviceRegistry(rigs))

@@ -9,7 +9,7 @@ import pytest
 
 from bridge.store.opening import open_store
 from tests.bridge.conftest import Command
-from tests.bridge.trends.filling import fill, rows
+from tests.bridge.trends.filling import fill, sample_rows
 
 
 @pytest.fixture(scope="module")
@@ -17,7 +17,7 @@ def keep(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a store of sixty sessions."""
     folder = tmp_path_factory.mktemp("keep")
     engine = open_store(f"sqlite:///{folder}/store.sqlite")
-    fill(engine, rows(60))
+    fill(engine, sample_rows(60))
     engine.dispose()
     return folder
 
@@ -95,7 +95,7 @@ def test_erase_says_what_was_done_and_what_is_not_reached(command: Command, keep
 def test_retain_and_tidy(command: Command, tmp_path: Path) -> None:
     """The period is set, shown, and used; a wrong one is refused."""
     engine = open_store(f"sqlite:///{tmp_path}/store.sqlite")
-    fill(engine, rows(10))
+    fill(engine, sample_rows(10))
     engine.dispose()
     assert "for ever" in command("retain", "--keep", tmp_path).out
     assert command("retain", "0", "--keep", tmp_path).code == 2

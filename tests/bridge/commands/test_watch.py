@@ -15,9 +15,9 @@ from pathlib import Path
 
 import pytest
 
-from bridge.control import Request, ask
+from bridge.control import Request, send_request
 from rules.faults import LinkError
-from tests.bridge.making import PACK, Sender, write_pack
+from tests.bridge.making import PACK, FrameSender, write_pack
 
 WITHIN_S = 30.0
 BROKEN = PACK.replace(
@@ -92,17 +92,17 @@ async def test_a_flight_is_watched_from_the_first_datagram_to_the_summary(tmp_pa
         await watch.until("1 broken, shown as UNKNOWN; the rest of the pack runs")
         door = int((await watch.until(r"calls are taken at port (\d+)"))[1])
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open, nothing has arrived yet"))[1])
-        sender = Sender()
+        sender = FrameSender()
         with sending(port) as out:
             out.send(b"\xff\x00 garbage")
             out.send(sender.datagram(0.0, {"lights.beacon": "off"}))
             await watch.until("0:00:00 PHASE    At the stand")
-            refused = await ask(Request("call", "push_aproved"), door)
-            assert (refused.done, "did you mean push_approved?" in refused.text) == (False, True)
-            assert (await ask(Request("call", "push_approved", "ground"), door)).done
+            refused = await send_request(Request("call", "push_aproved"), door)
+            assert (refused.accepted, "did you mean push_approved?" in refused.text) == (False, True)
+            assert (await send_request(Request("call", "push_approved", "ground"), door)).accepted
             await watch.until("0:00:00 CALL     push approved, by ground")
             await watch.until("0:00:00 GATE     Push back: 2 open")
-            assert (await ask(Request("confirm", "flow.before.documents"), door)).done
+            assert (await send_request(Request("confirm", "flow.before.documents"), door)).accepted
             for second in (1, 2, 3):
                 out.send(sender.datagram(float(second), {"lights.beacon": "off"}))
             await watch.until("CAUTION  Before push back: beacon is off, needs on")
@@ -147,7 +147,7 @@ async def test_a_door_in_use_ends_a_second_watch(tmp_path: Path) -> None:
             assert b"Traceback" not in err
         await first.end(signal.SIGINT)
     with pytest.raises(LinkError, match="no watch is running"):
-        await ask(Request("call", "push_approved"), int(door))
+        await send_request(Request("call", "push_approved"), int(door))
 
 
 async def test_nobody_reading_the_lines_ends_a_watch(tmp_path: Path) -> None:
@@ -158,7 +158,7 @@ async def test_nobody_reading_the_lines_ends_a_watch(tmp_path: Path) -> None:
         transport = process._transport.get_pipe_transport(1)  # type: ignore[attr-defined]
         transport.close()
         with sending(port) as out:
-            out.send(Sender().datagram(0.0))
+            out.send(FrameSender().datagram(0.0))
         assert process.stderr is not None
         err = await asyncio.wait_for(process.stderr.read(), WITHIN_S)
         assert await asyncio.wait_for(process.wait(), WITHIN_S) in (0, 1)

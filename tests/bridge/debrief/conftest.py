@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from bridge.debrief.account import Account
-from bridge.debrief.gather import account_of_recording
-from bridge.debrief.page import write_html
+from bridge.debrief.account import DebriefData
+from bridge.debrief.gather import debrief_from_recording
+from bridge.debrief.page import render_html
 from bridge.debrief.plots import Plots, draw_all
-from bridge.record.again import trip_of
+from bridge.record.again import trip_of_head
 from bridge.record.reader import open_recording
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
@@ -29,22 +29,22 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def twin_jet(recording: Path) -> Pack:
     """The pack by which it was judged."""
-    return load_pack("twin_jet", trip=trip_of(open_recording(recording).head))
+    return load_pack("twin_jet", trip=trip_of_head(open_recording(recording).head))
 
 
 @pytest.fixture(scope="session")
-def account(recording: Path, twin_jet: Pack) -> Account:
+def account(recording: Path, twin_jet: Pack) -> DebriefData:
     """It, gathered."""
-    return account_of_recording(open_recording(recording), twin_jet)
+    return debrief_from_recording(open_recording(recording), twin_jet)
 
 
 @pytest.fixture(scope="session")
-def plots(account: Account) -> Plots:
+def plots(account: DebriefData) -> Plots:
     """Its plots."""
     return draw_all(account)
 
 
 @pytest.fixture(scope="session")
-def page(account: Account, plots: Plots) -> str:
+def page(account: DebriefData, plots: Plots) -> str:
     """Its page for a screen."""
-    return write_html(account, plots)
+    return render_html(account, plots)

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from bridge.debrief.axis import Axis
-from bridge.debrief.evidence import MOST_SERIES, bounds_of, evidence_for
+from bridge.debrief.axis import TimeAxis
+from bridge.debrief.evidence import MAX_SERIES, limits_of, evidence_for
 from bridge.debrief.samples import Samples
-from bridge.rejudge.taping import Taped
+from bridge.rejudge.taping import LoadedInputLog
 from rules.judge.entries import Finding
 from rules.packs.load import load_pack
 from rules.packs.model import FindingKind, Level, Pack
 from rules.signals.model import Frame, Quality, Sample, Value
-from tests.bridge.making import PACK, PAPERS, write_pack
+from tests.bridge.making import PACK, TRIP, write_pack
 
 PRESSURE = "hydraulics.1.pressure"
 FOUND = Finding(
@@ -45,7 +45,7 @@ ROWS: dict[str, dict[str, list[float]]] = {
 
 def _pack(folder: Path, condition: str) -> Pack:
     text = PACK.replace("hydraulics.1.pressure in 2800..3200 psi", condition)
-    pack = load_pack(str(write_pack(folder / "pack", text)), trip=PAPERS)
+    pack = load_pack(str(write_pack(folder / "pack", text)), trip=TRIP)
     assert not pack.faults
     return pack
 
@@ -54,7 +54,7 @@ def _pack(folder: Path, condition: str) -> Pack:
 def test_limits(condition: str, tmp_path: Path) -> None:
     """Constants and papers are limits, in the signal's own unit, and what moves is none."""
     found: dict[str, list[float]] = {}
-    for bound in bounds_of(
+    for bound in limits_of(
         FOUND, _pack(tmp_path, condition), {"trip.v1": 128.0, "trip.runway_length": 2400.0}
     ):
         found.setdefault(bound.signal, []).append(bound.value)
@@ -66,26 +66,26 @@ def test_limits(condition: str, tmp_path: Path) -> None:
 
 def test_a_tolerance_around_a_plain_number(tmp_path: Path) -> None:
     """Around a number without a name both ends are called by their values, around a paper by its name."""
-    plain = bounds_of(FOUND, _pack(tmp_path, "controls.stabiliser_trim within 0.5 deg of 5 deg"), {})
-    named = bounds_of(FOUND, _pack(tmp_path, "speeds.v1.captain within 2 kt of trip.v1"), {"trip.v1": 128.0})
+    plain = limits_of(FOUND, _pack(tmp_path, "controls.stabiliser_trim within 0.5 deg of 5 deg"), {})
+    named = limits_of(FOUND, _pack(tmp_path, "speeds.v1.captain within 2 kt of trip.v1"), {"trip.v1": 128.0})
     assert [bound.label for bound in plain] == ["4.5 deg", "5.5 deg"]
     assert [bound.label for bound in named] == ["sheet V1 less the tolerance", "sheet V1 and the tolerance"]
 
 
 def test_without_papers_a_limit_is_not_drawn(tmp_path: Path) -> None:
     """A paper that has no value sets no limit."""
-    assert bounds_of(FOUND, _pack(tmp_path, "flight.airspeed >= trip.v1"), {}) == ()
+    assert limits_of(FOUND, _pack(tmp_path, "flight.airspeed >= trip.v1"), {}) == ()
 
 
 def _flown(pack: Pack, names: tuple[str, ...], seconds: int) -> tuple[Samples, float]:
     """A frame a second, in which every number goes up with the seconds, and the end of it."""
-    taped = Taped()
+    taped = LoadedInputLog()
     for second in range(seconds):
         values: dict[str, Value] = dict.fromkeys(names, 1000.0 + second)
         samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in values.items()]
-        taped.tape.frame(Frame("", float(second), float(second), 0, names, samples))
+        taped.input_log.append_frame(Frame("", float(second), float(second), 0, names, samples))
         taped.utc.append(float(second))
-    return Samples(taped.tape, Axis(taped), {name: pack.signals[name] for name in names}), seconds - 1.0
+    return Samples(taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in names}), seconds - 1.0
 
 
 @pytest.mark.parametrize(
@@ -115,8 +115,8 @@ def test_a_session_that_ends_soon_after(tmp_path: Path) -> None:
 def test_what_was_never_said_is_no_evidence(tmp_path: Path) -> None:
     """Where none of its signals was ever sent there is nothing to draw."""
     pack = _pack(tmp_path, f"{PRESSURE} > 200 bar")
-    taped = Taped()
-    samples = Samples(taped.tape, Axis(taped), {PRESSURE: pack.signals[PRESSURE]})
+    taped = LoadedInputLog()
+    samples = Samples(taped.input_log, TimeAxis(taped), {PRESSURE: pack.signals[PRESSURE]})
     assert evidence_for(FOUND, pack, samples, {}, (100.0, 100.0, 200.0)) is None
 
 
@@ -125,18 +125,18 @@ def test_what_there_is_no_room_for_is_named(tmp_path: Path) -> None:
     needs = ("engine.*.n1 > 1 %", "engine.*.n2 > 1 %", "engine.*.egt > 1 degC", "engine.*.oil_pressure > 1 psi", "fuel.used.* > 1 kg")  # fmt: skip
     pack = _pack(tmp_path, " and ".join(needs))
     names = tuple(pack.items[FOUND.item].signals)
-    assert len(names) > MOST_SERIES
-    taped = Taped()
+    assert len(names) > MAX_SERIES
+    taped = LoadedInputLog()
     for second in range(200):
         moving = {name: 50.0 + (second % (2 + at)) for at, name in enumerate(names)}
         samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in moving.items()]
-        taped.tape.frame(Frame("", float(second), float(second), 0, names, samples))
+        taped.input_log.append_frame(Frame("", float(second), float(second), 0, names, samples))
         taped.utc.append(float(second))
-    drawn = Samples(taped.tape, Axis(taped), {name: pack.signals[name] for name in names})
+    drawn = Samples(taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in names})
     evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
     assert evidence is not None
-    assert {series.signal for series in evidence.series} == set(names[-MOST_SERIES:])
-    assert set(evidence.left_out) == {pack.signals[name].label for name in names[:-MOST_SERIES]}
+    assert {series.signal for series in evidence.series} == set(names[-MAX_SERIES:])
+    assert set(evidence.left_out) == {pack.signals[name].label for name in names[:-MAX_SERIES]}
 
 
 @pytest.mark.parametrize(
@@ -151,15 +151,15 @@ def test_what_there_is_no_room_for_is_named(tmp_path: Path) -> None:
 def test_what_stood_still_is_a_limit_and_named_whole(condition: str, label: str, tmp_path: Path) -> None:
     """A signal that did not move around the finding sets a limit for one that did, named with all that was added to it."""
     pack = _pack(tmp_path, condition)
-    taped = Taped()
+    taped = LoadedInputLog()
     for second in range(200):
         values: dict[str, Value] = {"flight.airspeed": 150.0 + second, "speeds.vref": 132.0}
         samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in values.items()]
-        taped.tape.frame(Frame("", float(second), float(second), 0, tuple(values), samples))
+        taped.input_log.append_frame(Frame("", float(second), float(second), 0, tuple(values), samples))
         taped.utc.append(float(second))
     drawn = Samples(
-        taped.tape, Axis(taped), {name: pack.signals[name] for name in pack.items[FOUND.item].signals}
+        taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in pack.items[FOUND.item].signals}
     )
     evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
     assert evidence is not None
-    assert [(bound.signal, bound.label) for bound in evidence.bounds] == [("flight.airspeed", label)]
+    assert [(bound.signal, bound.label) for bound in evidence.limits] == [("flight.airspeed", label)]

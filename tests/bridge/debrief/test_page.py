@@ -14,17 +14,17 @@ from pathlib import Path
 import pytest
 from msgspec import structs
 
-from bridge.debrief.account import Account
-from bridge.debrief.drawing.sheet import STAND_INS
-from bridge.debrief.page import quoted, write_html, write_pdf
-from bridge.debrief.plots import Plots, draw_all, flown, how_many
+from bridge.debrief.account import DebriefData
+from bridge.debrief.drawing.sheet import COLOUR_NAMES
+from bridge.debrief.page import css_string, render_html, render_pdf
+from bridge.debrief.plots import Plots, draw_all, flown_flows, plot_count
 from bridge.screen import SHORT_CAUTION
 
 NO_READER = "pdftotext is not installed: the words of the PDF are not read (on Debian: poppler-utils)"
 EVIL = "<script>alert(1)</script>"
 
 
-class Seen(HTMLParser):
+class ParsedDebrief(HTMLParser):
     """Tags with their attributes, and the words."""
 
     def __init__(self, text: str) -> None:
@@ -48,12 +48,12 @@ class Seen(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def seen(page: str) -> Seen:
+def seen(page: str) -> ParsedDebrief:
     """The page, read."""
-    return Seen(page)
+    return ParsedDebrief(page)
 
 
-def test_every_link_leads_somewhere(seen: Seen) -> None:
+def test_every_link_leads_somewhere(seen: ParsedDebrief) -> None:
     """Each link within the page has its anchor, those of plots and parts too."""
     ids = set(seen.values("id"))
     links = [one.removeprefix("#") for one in seen.values("href") if one.startswith("#")]
@@ -61,32 +61,32 @@ def test_every_link_leads_somewhere(seen: Seen) -> None:
     assert set(links) <= ids
 
 
-def test_no_id_stands_twice(seen: Seen) -> None:
+def test_no_id_stands_twice(seen: ParsedDebrief) -> None:
     """Ids are unique in the whole page, in the plots too."""
     assert [name for name, count in Counter(seen.values("id")).items() if count > 1] == []
 
 
-def test_every_finding_leads_to_its_plot_and_back(seen: Seen, account: Account) -> None:
+def test_every_finding_leads_to_its_plot_and_back(seen: ParsedDebrief, account: DebriefData) -> None:
     """From the table to the evidence, from there to the strip it stands in, and back."""
     ids, links = set(seen.values("id")), seen.values("href")
-    for case in account.cases:
+    for case in account.findings:
         number = case.finding.number
         assert {f"row-{number}", f"finding-{number}", f"plot-{number}"} <= ids
         assert {f"#finding-{number}", f"#row-{number}"} <= set(links)
     assert "#strip-1" in links
 
 
-def test_strips_lead_to_the_findings_they_show(seen: Seen, plots: Plots) -> None:
+def test_strips_lead_to_the_findings_they_show(seen: ParsedDebrief, plots: Plots) -> None:
     """A finding that came up in an engine's start is marked there, and the one leads to the other."""
-    start = plots.strip_of(8)
+    start = plots.trace_of(8)
     assert start is not None
     assert start.title == "Start of engine 2"
     assert start.findings == (8,)
-    assert plots.strip_of(1) is None
+    assert plots.trace_of(1) is None
     assert {"#finding-8", f"#{start.anchor}"} <= set(seen.values("href"))
 
 
-def test_nothing_is_fetched(page: str, seen: Seen) -> None:
+def test_nothing_is_fetched(page: str, seen: ParsedDebrief) -> None:
     """The page needs nothing beside it: no address but the names of SVG; its one line of script is in it."""
     assert not [tag for tag, _ in seen.tags if tag in ("link", "img", "iframe", "object")]
     assert [attributes for tag, attributes in seen.tags if tag == "script"] == [{}]
@@ -95,10 +95,10 @@ def test_nothing_is_fetched(page: str, seen: Seen) -> None:
     assert "@import" not in page
 
 
-def test_what_a_debrief_must_have(seen: Seen, account: Account) -> None:
+def test_what_a_debrief_must_have(seen: ParsedDebrief, account: DebriefData) -> None:
     """Every sentence, value wanted and had, seat, class and time of each finding, the gates, times and cautions stand there."""
     words = " ".join(seen.words.split())
-    for case in account.cases:
+    for case in account.findings:
         for said in (
             case.finding.sentence,
             case.finding.actual,
@@ -116,7 +116,7 @@ def test_what_a_debrief_must_have(seen: Seen, account: Account) -> None:
         assert text in words
 
 
-def test_plots_can_be_understood_without_seeing(seen: Seen) -> None:
+def test_plots_can_be_understood_without_seeing(seen: ParsedDebrief) -> None:
     """Each plot has a title and says in a sentence what it shows."""
     plots = [
         at
@@ -127,7 +127,7 @@ def test_plots_can_be_understood_without_seeing(seen: Seen) -> None:
     assert all([tag for tag, _ in seen.tags[at + 1 : at + 3]] == ["title", "desc"] for at in plots)
 
 
-def test_tables_have_headings(seen: Seen) -> None:
+def test_tables_have_headings(seen: ParsedDebrief) -> None:
     """Every heading of a table says whether it is of a row or a column."""
     headings = [attributes for tag, attributes in seen.tags if tag == "th"]
     assert all(attributes.get("scope") in ("row", "col") for attributes in headings)
@@ -137,29 +137,29 @@ def test_colours_are_the_page_s(page: str) -> None:
     """On a screen plots take the page's colours, light or dark; no stand-in is left."""
     assert "var(--warning)" in page
     assert "prefers-color-scheme: dark" in page
-    for stand_in in STAND_INS:
+    for stand_in in COLOUR_NAMES:
         assert stand_in not in page
 
 
-def test_every_text_is_escaped(account: Account) -> None:
+def test_every_text_is_escaped(account: DebriefData) -> None:
     """What people typed is words, never part of the page."""
     first = replace(
-        account.cases[0],
+        account.findings[0],
         person=EVIL,
-        finding=structs.replace(account.cases[0].finding, sentence=EVIL, why=EVIL),
+        finding=structs.replace(account.findings[0].finding, sentence=EVIL, why=EVIL),
     )
     evil = replace(
         account,
         name=EVIL,
         course=EVIL,
         crew={"captain": EVIL},
-        papers_title=EVIL,
-        cases=(first,),
-        bars=(),
-        strips=(),
+        trip_sheet_title=EVIL,
+        findings=(first,),
+        item_histories=(),
+        traces=(),
         remarks=tuple(structs.replace(one, text=EVIL, by=EVIL) for one in account.remarks),
     )
-    text = write_html(evil)
+    text = render_html(evil)
     assert EVIL not in text
     assert text.count("<script") == 1
     assert text.count("&lt;script&gt;") >= 8
@@ -167,48 +167,48 @@ def test_every_text_is_escaped(account: Account) -> None:
 
 def test_the_caution_is_a_string_of_the_style_sheet() -> None:
     """Whatever the caution has in it, it ends no string and opens no tag there."""
-    assert quoted('Operator\'s "manual" </style>') == (
+    assert css_string('Operator\'s "manual" </style>') == (
         '"Operator\\000027s \\000022manual\\000022 \\00003c\\00002fstyle\\00003e"'
     )
 
 
-def test_a_session_in_which_nothing_was(account: Account) -> None:
+def test_a_session_in_which_nothing_was(account: DebriefData) -> None:
     """A session without findings, phases, strips and flows is a page that says so."""
     nothing = replace(
-        account, cases=(), bars=(), strips=(), stages=(), gates=(), times={}, notices=(), calls=(), remarks=(),
-        papers=(), working=(), from_s=0.0, to_s=0.0,
+        account, findings=(), item_histories=(), traces=(), phases=(), gates=(), flight_times={}, notices=(), calls=(), remarks=(),
+        trip_values=(), calculations=(), from_s=0.0, to_s=0.0,
     )  # fmt: skip
-    text = write_html(nothing)
+    text = render_html(nothing)
     assert "Nothing was found." in text
-    assert how_many(nothing) == 0
+    assert plot_count(nothing) == 0
     assert "#strips" not in text
 
 
-def test_what_is_missing_is_said(account: Account) -> None:
+def test_what_is_missing_is_said(account: DebriefData) -> None:
     """Where a recording breaks off, and where the clock jumped back, that is said at the top."""
-    text = write_html(
-        replace(account, bars=(), strips=(), cases=(), faults=("The recording breaks off.",), jumps=2)
+    text = render_html(
+        replace(account, item_histories=(), traces=(), findings=(), faults=("The recording breaks off.",), clock_resets=2)
     )
     assert text.index("The recording breaks off.") < text.index('id="timeline"')
     assert "went back two times" in text
 
 
-def test_drawing_is_told(account: Account) -> None:
+def test_drawing_is_told(account: DebriefData) -> None:
     """Progress hears of each plot once, and of as many as were announced."""
     few = replace(
-        account, bars=tuple(b for b in account.bars if b.flow == "taxi"), cases=account.cases[:1], strips=()
+        account, item_histories=tuple(b for b in account.item_histories if b.flow == "taxi"), findings=account.findings[:1], traces=()
     )
     heard: list[int] = []
     drawn = draw_all(few, heard.append)
-    assert sum(heard) == how_many(few) == 3
+    assert sum(heard) == plot_count(few) == 3
     assert list(drawn.findings) == [1]
-    assert [bars[0].flow for bars in flown(few)] == ["taxi"]
+    assert [bars[0].flow for bars in flown_flows(few)] == ["taxi"]
 
 
-def test_paper(account: Account, plots: Plots, tmp_path: Path) -> None:
+def test_paper(account: DebriefData, plots: Plots, tmp_path: Path) -> None:
     """The PDF has the caution and its number on every page, and every finding."""
     path = tmp_path / "debrief.pdf"
-    path.write_bytes(write_pdf(account, plots))
+    path.write_bytes(render_pdf(account, plots))
     assert path.read_bytes().startswith(b"%PDF-")
     program = shutil.which("pdftotext")
     if program is None:
@@ -220,4 +220,4 @@ def test_paper(account: Account, plots: Plots, tmp_path: Path) -> None:
         assert SHORT_CAUTION in " ".join(words.split())
         assert f"{number} of {len(pages)}" in words
     whole = " ".join(text.split())
-    assert all(f"{case.finding.number}. {case.finding.label}" in whole for case in account.cases)
+    assert all(f"{case.finding.number}. {case.finding.label}" in whole for case in account.findings)

@@ -12,9 +12,9 @@ import pyarrow.parquet as pq
 import pytest
 from msgspec import structs
 
-from bridge.debrief.account import Account
+from bridge.debrief.account import DebriefData
 from bridge.debrief.saving import save_csv, save_json, save_parquet, save_samples
-from bridge.debrief.tables import Sheet, sheets
+from bridge.debrief.tables import DebriefTable, debrief_tables
 from bridge.record.reader import open_recording
 from rules.signals.model import Frame
 
@@ -22,12 +22,12 @@ TYPES = {"text": str, "number": float | int, "whole": int, "yes or no": bool}
 
 
 @pytest.fixture(scope="module")
-def tables(account: Account) -> tuple[Sheet, ...]:
+def tables(account: DebriefData) -> tuple[DebriefTable, ...]:
     """The tables of the flight."""
-    return sheets(account)
+    return debrief_tables(account)
 
 
-def test_cells_are_of_their_types(tables: tuple[Sheet, ...]) -> None:
+def test_cells_are_of_their_types(tables: tuple[DebriefTable, ...]) -> None:
     """Every row has a cell for each column, of the column's type or empty; every table but that of faults has rows."""
     for sheet in tables:
         assert sheet.rows or sheet.name == "faults", sheet.name
@@ -36,7 +36,7 @@ def test_cells_are_of_their_types(tables: tuple[Sheet, ...]) -> None:
                 assert cell is None or isinstance(cell, TYPES[kind]), (sheet.name, name)
 
 
-def test_the_files_say_the_same(tables: tuple[Sheet, ...], tmp_path: Path) -> None:
+def test_the_files_say_the_same(tables: tuple[DebriefTable, ...], tmp_path: Path) -> None:
     """JSON, Parquet and CSV hold the same rows."""
     plain = json.loads(save_json(tables, tmp_path / "session.json").read_text())
     assert "simulation" in plain["caution"]
@@ -52,12 +52,12 @@ def test_the_files_say_the_same(tables: tuple[Sheet, ...], tmp_path: Path) -> No
         assert [[cell.removeprefix("'") for cell in row] for row in rows] == said
 
 
-def test_no_cell_is_a_formula(account: Account, tmp_path: Path) -> None:
+def test_no_cell_is_a_formula(account: DebriefData, tmp_path: Path) -> None:
     """A remark that a spreadsheet would reckon with has an apostrophe before it in CSV, and none elsewhere."""
     evil = replace(
         account, remarks=tuple(structs.replace(one, text='=HYPERLINK("x")') for one in account.remarks)
     )
-    remarks = [sheet for sheet in sheets(evil) if sheet.name == "remarks"]
+    remarks = [sheet for sheet in debrief_tables(evil) if sheet.name == "remarks"]
     (comma,) = save_csv(remarks, tmp_path)
     (parquet,) = save_parquet(remarks, tmp_path)
     assert "'=HYPERLINK" in comma.read_text()
@@ -69,9 +69,9 @@ def test_every_sample_is_there(recording: Path, tmp_path: Path) -> None:
     parquet, comma = save_samples(open_recording(recording), tmp_path)
     told = [
         (sample.name, sample.value)
-        for line in open_recording(recording).lines()
-        if isinstance(line.what, Frame)
-        for sample in line.what.changes
+        for line in open_recording(recording).items()
+        if isinstance(line.content, Frame)
+        for sample in line.content.changes
     ]
     rows = pq.read_table(parquet).to_pylist()
     assert [(r["signal"], r["value"] if r["word"] is None else r["word"]) for r in rows] == told

@@ -6,46 +6,46 @@ from pathlib import Path
 
 import pytest
 
-from bridge.debrief.choosing import Chosen, choose, sessions
-from bridge.debrief.gather import account_of_recording
-from bridge.debrief.page import write_html
-from bridge.debrief.stored import GONE, account_of_store
-from bridge.keep import Keep
+from bridge.debrief.choosing import SessionRef, find_session, known_sessions
+from bridge.debrief.gather import debrief_from_recording
+from bridge.debrief.page import render_html
+from bridge.debrief.stored import RECORDING_DELETED, debrief_from_store
+from bridge.keep import DataDir
 from bridge.record.reader import open_recording
-from bridge.record.shelf import recordings
-from bridge.store.opening import open_store, reading
+from bridge.record.shelf import list_recordings
+from bridge.store.opening import open_store, read_transaction
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from tests.bridge.people.kept import two_sessions
+from tests.bridge.people.kept import record_two_sessions
 
 
 @pytest.fixture
-def keep(pack: Pack, tmp_path: Path, address: str) -> Keep:
+def keep(pack: Pack, tmp_path: Path, address: str) -> DataDir:
     """Two sessions, recorded and stored."""
-    made = Keep(tmp_path / "keep")
-    two_sessions(pack, made, address)
+    made = DataDir(tmp_path / "keep")
+    record_two_sessions(pack, made, address)
     return made
 
 
-def test_the_store_says_what_the_recording_says(keep: Keep, address: str, pack: Pack) -> None:
+def test_the_store_says_what_the_recording_says(keep: DataDir, address: str, pack: Pack) -> None:
     """Findings, gates, calls, notices, phases and crew are the same from either; what the store has not is said."""
     engine = open_store(address)
-    for kept in recordings(keep.recordings):
+    for kept in list_recordings(keep.recordings):
         recording = open_recording(kept.parts[0])
-        taped = account_of_recording(recording, pack)
-        with reading(engine) as connection:
-            stored = account_of_store(connection, recording.head.session, pack)
-        assert [c.finding for c in stored.cases] == [c.finding for c in taped.cases]
-        assert [(c.error_class, c.managed, c.person, c.gate) for c in stored.cases] == [
-            (c.error_class, c.managed, c.person, c.gate) for c in taped.cases
+        taped = debrief_from_recording(recording, pack)
+        with read_transaction(engine) as connection:
+            stored = debrief_from_store(connection, recording.head.session, pack)
+        assert [c.finding for c in stored.findings] == [c.finding for c in taped.findings]
+        assert [(c.error_class, c.managed, c.person, c.gate) for c in stored.findings] == [
+            (c.error_class, c.managed, c.person, c.gate) for c in taped.findings
         ]
         assert [g.passage for g in stored.gates] == [g.passage for g in taped.gates]
         assert [c.call for c in stored.calls] == [c.call for c in taped.calls]
         assert [n.notice for n in stored.notices] == [n.notice for n in taped.notices]
-        assert [(s.id, s.from_s) for s in stored.stages] == [(s.id, s.from_s) for s in taped.stages]
+        assert [(s.id, s.from_s) for s in stored.phases] == [(s.id, s.from_s) for s in taped.phases]
         assert (stored.crew, stored.name, stored.remarks) == (taped.crew, taped.name, taped.remarks)
-        assert stored.faults == (GONE,)
-        assert GONE in write_html(stored).replace("&#39;", "'")
+        assert stored.faults == (RECORDING_DELETED,)
+        assert RECORDING_DELETED in render_html(stored).replace("&#39;", "'")
     engine.dispose()
 
 
@@ -53,24 +53,24 @@ def test_the_store_says_what_the_recording_says(keep: Keep, address: str, pack: 
 def test_without_its_pack_a_session_is_told_in_ids(address: str) -> None:
     """Where the pack is not here, the session is told all the same."""
     engine = open_store(address)
-    with reading(engine) as connection:
-        chosen = sessions(None, connection)[0]
-        account = account_of_store(connection, chosen.uuid, None)
+    with read_transaction(engine) as connection:
+        chosen = known_sessions(None, connection)[0]
+        account = debrief_from_store(connection, chosen.uuid, None)
     engine.dispose()
-    assert account.cases
-    assert {case.gate for case in account.cases} <= {"", "push"}
+    assert account.findings
+    assert {case.gate for case in account.findings} <= {"", "push"}
 
 
-def _choose(word: str, keep: Keep | None, address: str) -> Chosen:
+def _choose(word: str, keep: DataDir | None, address: str) -> SessionRef:
     engine = open_store(address)
     try:
-        with reading(engine) as connection:
-            return choose(word, keep, connection)
+        with read_transaction(engine) as connection:
+            return find_session(word, keep, connection)
     finally:
         engine.dispose()
 
 
-def test_which_session_is_meant(keep: Keep, address: str) -> None:
+def test_which_session_is_meant(keep: DataDir, address: str) -> None:
     """The last, one by the beginning of its id, by its name, by its recording."""
     last = _choose("last", keep, address)
     assert (last.name, last.stored) == ("Second of heron", True)
@@ -80,15 +80,15 @@ def test_which_session_is_meant(keep: Keep, address: str) -> None:
     assert _choose(str(last.recording), None, address).uuid == last.uuid
 
 
-def test_a_session_whose_recording_is_gone(keep: Keep, address: str) -> None:
+def test_a_session_whose_recording_is_gone(keep: DataDir, address: str) -> None:
     """Without its recording a session is still known by the store."""
-    for kept in recordings(keep.recordings):
+    for kept in list_recordings(keep.recordings):
         kept.parts[0].unlink()
     last = _choose("last", keep, address)
     assert (last.recording, last.stored) == (None, True)
 
 
-def test_none_is_meant(keep: Keep, address: str) -> None:
+def test_none_is_meant(keep: DataDir, address: str) -> None:
     """A word that means none is answered with those that there are, and a hint."""
     with pytest.raises(InputFaults, match="no session is called Sesion 1") as caught:
         _choose("Sesion 1", keep, address)
@@ -96,9 +96,9 @@ def test_none_is_meant(keep: Keep, address: str) -> None:
     assert "Second of heron, 25 November 2026, 04:00 UTC" in str(caught.value)
 
 
-def test_several_are_meant(pack: Pack, keep: Keep, address: str) -> None:
+def test_several_are_meant(pack: Pack, keep: DataDir, address: str) -> None:
     """A name that several sessions have is answered with their ids."""
-    two_sessions(pack, keep, address)
+    record_two_sessions(pack, keep, address)
     with pytest.raises(InputFaults, match="2 sessions are called Session 1"):
         _choose("Session 1", keep, address)
 
@@ -106,5 +106,5 @@ def test_several_are_meant(pack: Pack, keep: Keep, address: str) -> None:
 def test_nothing_was_kept(tmp_path: Path) -> None:
     """Where nothing was kept, that is said."""
     with pytest.raises(InputFaults, match="expected a recording, or a session that was kept"):
-        choose("last", None, None)
-    assert sessions(Keep(tmp_path), None) == []
+        find_session("last", None, None)
+    assert known_sessions(DataDir(tmp_path), None) == []

@@ -10,31 +10,31 @@ from typing import Any
 
 import pytest
 
-from bridge.debrief.account import Account
-from bridge.debrief.saving import INSTALL, save_csv, save_parquet, save_samples
-from bridge.debrief.tables import Sheet, sheets
+from bridge.debrief.account import DebriefData
+from bridge.debrief.saving import INSTALL_HINT, save_csv, save_parquet, save_samples
+from bridge.debrief.tables import DebriefTable, debrief_tables
 from bridge.record.reader import open_recording
 from rules.faults import InputFaults
-from rules.signals.numbers import say
+from rules.signals.numbers import format_value
 
 GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
-def _rows(account: Account, name: str) -> list[dict[str, Any]]:
-    (sheet,) = [sheet for sheet in sheets(account) if sheet.name == name]
+def _rows(account: DebriefData, name: str) -> list[dict[str, Any]]:
+    (sheet,) = [sheet for sheet in debrief_tables(account) if sheet.name == name]
     return [dict(zip(sheet.columns, row, strict=True)) for row in sheet.rows]
 
 
-def test_strips_with_their_marks_and_limits(account: Account) -> None:
+def test_strips_with_their_marks_and_limits(account: DebriefData) -> None:
     """Every value of every strip is a row on the session's axis, as are its events, and its limits stand beside it."""
     rows, marks = _rows(account, "strips"), _rows(account, "marks")
-    kept = [strip.kept for strip in account.strips]
+    kept = [strip.record for strip in account.traces]
     assert len(rows) == sum(len(one.times_s) * len(one.columns) for one in kept)
-    for number, strip in enumerate(account.strips, start=1):
+    for number, strip in enumerate(account.traces, start=1):
         of_strip = [row for row in rows if row["number"] == number]
-        assert of_strip[0]["at_s"] == pytest.approx(strip.at_s + strip.kept.times_s[0] - strip.kept.began_s)
+        assert of_strip[0]["at_s"] == pytest.approx(strip.at_s + strip.record.times_s[0] - strip.record.began_s)
         told = [(mark["label"], mark["at_s"] - strip.at_s) for mark in marks if mark["number"] == number]
-        wanted = [(mark.label, mark.sim_s - strip.kept.began_s) for mark in strip.kept.marks]
+        wanted = [(mark.label, mark.sim_s - strip.record.began_s) for mark in strip.record.marks]
         assert [label for label, _ in told] == [label for label, _ in wanted]
         assert [at_s for _, at_s in told] == pytest.approx([at_s for _, at_s in wanted])
     n2 = [row["value"] for row in rows if row["number"] == 1 and row["signal"] == "engine.2.n2"]
@@ -45,7 +45,7 @@ def test_strips_with_their_marks_and_limits(account: Account) -> None:
     assert {"strip": None, "finding": 8, "signal": "engine.2.n2", "value": 25.0, "label": "least N2 for fuel"} in limits  # fmt: skip
 
 
-def test_a_word_has_its_own_column(account: Account) -> None:
+def test_a_word_has_its_own_column(account: DebriefData) -> None:
     """A switch's value is a word without a number, a pressure's a number without a word."""
     rows = _rows(account, "evidence")
     doors = [row for row in rows if row["signal"] == "door.hold.2"]
@@ -55,7 +55,7 @@ def test_a_word_has_its_own_column(account: Account) -> None:
     assert all(isinstance(row["value"], float) and row["word"] is None for row in speeds)
 
 
-def test_who_sat_where(account: Account) -> None:
+def test_who_sat_where(account: DebriefData) -> None:
     """Each seat with its title and who sat in it."""
     assert [(row["seat"], row["title"], row["person"]) for row in _rows(account, "seats")] == [
         ("captain", "Captain", "Heron"),
@@ -63,9 +63,9 @@ def test_who_sat_where(account: Account) -> None:
     ]
 
 
-def test_flows_cover_the_session(account: Account) -> None:
+def test_flows_cover_the_session(account: DebriefData) -> None:
     """The left aft pump is open up to when it was switched on, in its phase and seat, and met from then on."""
-    (case,) = [case for case in account.cases if case.finding.item == "flow.before_start.pump_left_aft"]
+    (case,) = [case for case in account.findings if case.finding.item == "flow.before_start.pump_left_aft"]
     rows = [row for row in _rows(account, "flows") if row["item"] == case.finding.item]
     assert {(row["flow"], row["phase"], row["seat"]) for row in rows} == {("before_start", "before_start", "first_officer")}  # fmt: skip
     (lasting,) = [row for row in rows if row["from_s"] <= case.at_s < row["to_s"]]
@@ -73,7 +73,7 @@ def test_flows_cover_the_session(account: Account) -> None:
     assert [row["life"] for row in rows if row["from_s"] == case.closed_at_s] == ["met"]
 
 
-def test_gates_tell_how_early_all_was_ready(account: Account) -> None:
+def test_gates_tell_how_early_all_was_ready(account: DebriefData) -> None:
     """What was spare at a gate is the time from its readiness to its entry, empty where it was not ready."""
     by_gate = {row["gate"]: row for row in _rows(account, "gates")}
     start = by_gate["engine_start"]
@@ -82,7 +82,7 @@ def test_gates_tell_how_early_all_was_ready(account: Account) -> None:
     assert by_gate["high_speed"]["entered_at_s"] is None
 
 
-def test_faults_stand_with_the_session(account: Account) -> None:
+def test_faults_stand_with_the_session(account: DebriefData) -> None:
     """What is missing of a session is said in its row, nothing where nothing is."""
     (whole,) = _rows(account, "session")
     (cut,) = _rows(replace(account, faults=("It breaks off.", "More is missing.")), "session")
@@ -93,7 +93,7 @@ def test_faults_stand_with_the_session(account: Account) -> None:
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1 kt", "@SUM(A1)", "\t=1", "\r=1"])
 def test_what_begins_like_a_formula(text: str, tmp_path: Path) -> None:
     """Each such text has an apostrophe before it, and a number below zero has none."""
-    (path,) = save_csv([Sheet("one", {"text": "text", "value": "number"}, [(text, -1.5)])], tmp_path)
+    (path,) = save_csv([DebriefTable("one", {"text": "text", "value": "number"}, [(text, -1.5)])], tmp_path)
     with path.open(newline="", encoding="utf-8") as file:
         _, (said, number) = csv.reader(file)
     assert (said, number) == (f"'{text}", "-1.5")
@@ -101,7 +101,7 @@ def test_what_begins_like_a_formula(text: str, tmp_path: Path) -> None:
 
 def test_lines_and_quotes_are_those_of_the_standard(tmp_path: Path) -> None:
     """A line ends in CR LF, and a comma, a quotation mark and a line within a text are quoted (RFC 4180)."""
-    (path,) = save_csv([Sheet("one", {"text": "text"}, [('a, "b"\nc',), (None,)])], tmp_path)
+    (path,) = save_csv([DebriefTable("one", {"text": "text"}, [('a, "b"\nc',), (None,)])], tmp_path)
     assert path.read_bytes() == b'text\r\n"a, ""b""\nc"\r\n""\r\n'
 
 
@@ -110,7 +110,7 @@ def test_an_empty_table_keeps_its_types(tmp_path: Path) -> None:
     import pyarrow.parquet as pq
 
     columns = {"a": "text", "b": "number", "c": "whole", "d": "yes or no"}
-    (path,) = save_parquet([Sheet("none", columns, [])], tmp_path)
+    (path,) = save_parquet([DebriefTable("none", columns, [])], tmp_path)
     table = pq.read_table(path)
     assert table.num_rows == 0
     assert [str(kind) for kind in table.schema.types] == ["string", "double", "int64", "bool"]
@@ -121,7 +121,7 @@ def test_without_the_library_the_way_to_it_is_told(
 ) -> None:
     """Where pyarrow is not installed both that need it name the line that installs it."""
     monkeypatch.setitem(sys.modules, "pyarrow", None)
-    assert "pip install 'holdshort[report]'" in INSTALL
+    assert "pip install 'holdshort[report]'" in INSTALL_HINT
     with pytest.raises(InputFaults, match="Parquet needs pyarrow: pip install"):
         save_parquet([], tmp_path)
     with pytest.raises(InputFaults, match="Parquet needs pyarrow: pip install"):
@@ -129,16 +129,16 @@ def test_without_the_library_the_way_to_it_is_told(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_the_sums_are_right(account: Account) -> None:
+def test_the_sums_are_right(account: DebriefData) -> None:
     """The zero-fuel mass in the working is the sum of the two masses of the papers."""
     said = {row["label"]: row["value"] for row in _rows(account, "papers")}
     masses = [float(said[label].removesuffix(" kg").replace(" ", "")) for label in ("sheet empty mass", "sheet load")]  # fmt: skip
-    assert said["zero-fuel mass"] == say(sum(masses), "kg")
+    assert said["zero-fuel mass"] == format_value(sum(masses), "kg")
 
 
-def test_the_guide_has_every_column(account: Account) -> None:
+def test_the_guide_has_every_column(account: DebriefData) -> None:
     """The guide's list of tables has each with its columns in their order, and no other."""
     section = GUIDE.partition("| table | columns | holds |")[2].partition("\n\n")[0]
     rows = [line.split(" | ") for line in section.splitlines() if line.startswith("| `")]
     said = {name.strip("| `"): columns.replace("`", "").split(", ") for name, columns, *_ in rows}
-    assert said == {sheet.name: list(sheet.columns) for sheet in sheets(account)}
+    assert said == {sheet.name: list(sheet.columns) for sheet in debrief_tables(account)}

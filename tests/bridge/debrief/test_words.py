@@ -7,13 +7,13 @@ from dataclasses import replace
 import pytest
 from msgspec import structs
 
-from bridge.debrief.account import Account
-from bridge.debrief.drawing.bars import ranges
-from bridge.debrief.words import begun, counted, listed, of_many, span, summary
+from bridge.debrief.account import DebriefData
+from bridge.debrief.drawing.bars import number_ranges
+from bridge.debrief.words import capitalised, count_text, joined, pluralised, duration_text, summary
 from bridge.threat_error import ErrorClass
 
 
-def test_the_summary(account: Account) -> None:
+def test_the_summary(account: DebriefData) -> None:
     """It says who flew what and for how long, what was found, which gates were ready, and what to talk about first."""
     said = summary(account)
     assert said.startswith(
@@ -30,19 +30,19 @@ def test_the_summary(account: Account) -> None:
     assert "To talk about first, number 2: first officer V2 148 kt, needs 138 kt" in said
 
 
-def test_a_clean_session(account: Account) -> None:
+def test_a_clean_session(account: DebriefData) -> None:
     """Without findings it says so, and nothing of lessons."""
     ready = tuple(replace(g, passage=structs.replace(g.passage, ready_s=1.0)) for g in account.gates)
-    said = summary(replace(account, cases=(), gates=ready, crew={}))
+    said = summary(replace(account, findings=(), gates=ready, crew={}))
     assert "The crew flew" in said
     assert "Nothing was found wrong" in said
     assert "All eight gates were ready when they were passed." in said
     assert "To talk about" not in said
 
 
-def test_one_of_each(account: Account) -> None:
+def test_one_of_each(account: DebriefData) -> None:
     """One finding is spoken of as one."""
-    said = summary(replace(account, cases=account.cases[:1]))
+    said = summary(replace(account, findings=account.findings[:1]))
     assert "There was one finding (one at caution): one procedural error." in said
     assert "One was put right in time; none was carried into the next phase." in said
 
@@ -53,18 +53,18 @@ def test_one_of_each(account: Account) -> None:
 )
 def test_spans(seconds: float, words: str) -> None:
     """Spans are said to the second, from an hour on to the minute."""
-    assert span(seconds) == words
+    assert duration_text(seconds) == words
 
 
 def test_lists_and_counts() -> None:
     """Lists end with `and`; counts have their plurals."""
-    assert (listed([]), listed(["a"]), listed(["a", "b"]), listed("abc")) == (
+    assert (joined([]), joined(["a"]), joined(["a", "b"]), joined("abc")) == (
         "",
         "a",
         "a and b",
         "a, b and c",
     )
-    assert (counted(1, "finding"), counted(2, "finding"), counted(13, "entry", "entries")) == (
+    assert (count_text(1, "finding"), count_text(2, "finding"), count_text(13, "entry", "entries")) == (
         "one finding",
         "two findings",
         "13 entries",
@@ -73,12 +73,12 @@ def test_lists_and_counts() -> None:
 
 def test_classes_of_errors_have_their_plurals() -> None:
     """Two errors are errors; what cannot be verified has no plural; a sentence begins with a capital."""
-    assert [of_many(ErrorClass.PROCEDURAL, count) for count in (1, 2)] == [
+    assert [pluralised(ErrorClass.PROCEDURAL, count) for count in (1, 2)] == [
         "procedural error",
         "procedural errors",
     ]
-    assert of_many(ErrorClass.UNSEEN, 3) == "not verifiable"
-    assert [begun("hold 2 door"), begun("")] == ["Hold 2 door", ""]
+    assert pluralised(ErrorClass.NOT_VERIFIABLE, 3) == "not verifiable"
+    assert [capitalised("hold 2 door"), capitalised("")] == ["Hold 2 door", ""]
 
 
 @pytest.mark.parametrize(
@@ -87,4 +87,4 @@ def test_classes_of_errors_have_their_plurals() -> None:
 )
 def test_ranges(numbers: list[int], said: str) -> None:
     """Findings of one moment are drawn with one label."""
-    assert ranges(numbers) == said
+    assert number_ranges(numbers) == said

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from bridge.notes import Told
-from bridge.notify.envelope import Envelope, Stamp
+from bridge.notes import SessionEvent
+from bridge.notify.envelope import Envelope, EnvelopeBuilder
 from rules.judge.entries import Finding, Notice
 from rules.packs.model import FindingKind, Level
 
@@ -30,12 +30,12 @@ def finding(number: int = 1, closed_s: float | None = None) -> Finding:
     )  # fmt: skip
 
 
-def stamp() -> Stamp:
+def envelope_builder() -> EnvelopeBuilder:
     """Stamps with a time that stands and a session of a known name."""
-    return Stamp("cab_1", "s1", utc=lambda: UTC_THEN)
+    return EnvelopeBuilder("cab_1", "s1", now_utc=lambda: UTC_THEN)
 
 
-def stamped(*entries: Told) -> list[Envelope]:
+def envelopes(*entries: SessionEvent) -> list[Envelope]:
     """Entries as the messages of one session."""
-    put = stamp()
+    put = envelope_builder()
     return [put(entry) for entry in entries]

@@ -12,11 +12,11 @@ import msgpack
 import msgspec
 import pytest
 
-from bridge.notes import KINDS, Note
-from bridge.notify.envelope import Stamp, chosen, plain
-from rules.judge.entries import Entry, FindingOpened, GateCued, Notice, PhaseEntered
+from bridge.notes import KINDS, BridgeEvent
+from bridge.notify.envelope import EnvelopeBuilder, kind_matches, to_plain_data
+from rules.judge.entries import JudgeEvent, FindingOpened, GateCued, Notice, PhaseEntered
 from rules.packs.model import Level
-from tests.bridge.notify.saying import finding, notice, stamp, stamped
+from tests.bridge.notify.saying import finding, notice, envelope_builder, envelopes
 
 
 class Colour(StrEnum):
@@ -38,7 +38,7 @@ class SomethingQuiteNew:
 
 def test_a_message_is_what_the_guide_says() -> None:
     """A notice has its number, both times, its kind, and its own fields as they are called inside."""
-    (message,) = stamped(notice(3))
+    (message,) = envelopes(notice(3))
     assert message.as_dict() == {
         "form": 1, "device": "cab_1", "session": "s1", "sequence": 1, "utc": "2026-11-25T04:15:00.123Z",
         "sim_s": 723.4, "kind": "notice",
@@ -54,11 +54,11 @@ def test_every_kind_of_entry_has_a_name_of_its_own() -> None:
     assert [KINDS[kind] for kind in (Notice, FindingOpened, GateCued)] == [
         "notice", "finding/opened", "gate/cued",
     ]  # fmt: skip
-    assert list(KINDS) == [*get_args(Entry), *get_args(Note)]
+    assert list(KINDS) == [*get_args(JudgeEvent), *get_args(BridgeEvent)]
     assert len(set(KINDS.values())) == len(KINDS)
-    assert not chosen("callout", ("call",))
-    assert chosen("call/entered", ("call",))
-    assert chosen("call/entered", ("gate", "call/entered"))
+    assert not kind_matches("callout", ("call",))
+    assert kind_matches("call/entered", ("call",))
+    assert kind_matches("call/entered", ("gate", "call/entered"))
 
 
 def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
@@ -66,8 +66,8 @@ def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
     entry = SomethingQuiteNew(
         2.0, Colour.RED, (1.5, None, math.nan, math.inf), PhaseEntered(1.0, "taxi", ""), {1: -math.inf}
     )
-    (like,) = stamped(notice())
-    message = replace(like, body=plain(entry))
+    (like,) = envelopes(notice())
+    message = replace(like, body=to_plain_data(entry))
     assert message.body == {
         "sim_s": 2.0, "colour": "red", "values": [1.5, None, None, None],
         "inner": {"sim_s": 1.0, "phase": "taxi", "left": ""}, "table": {"1": None},
@@ -79,12 +79,12 @@ def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
 
 def test_half_a_character_becomes_a_question_mark() -> None:
     """A text that no wire can carry loses its half character and nothing else."""
-    assert plain(notice(sentence="é \ud800 ü"))["sentence"] == "é ? ü"
+    assert to_plain_data(notice(sentence="é \ud800 ü"))["sentence"] == "é ? ü"
 
 
 def test_the_level_is_its_own_or_its_findings() -> None:
     """An entry without either has none."""
-    messages = stamped(
+    messages = envelopes(
         notice(level=Level.ADVISORY), FindingOpened(5.0, finding()), PhaseEntered(0.0, "taxi", "")
     )
     assert [message.level for message in messages] == ["advisory", "warning", ""]
@@ -92,9 +92,9 @@ def test_the_level_is_its_own_or_its_findings() -> None:
 
 def test_numbers_count_from_one_in_each_session() -> None:
     """Another session has another word; no two messages have the same key."""
-    put = stamp()
+    put = envelope_builder()
     first = [put(notice()), put(notice())]
-    put.begin()
+    put.begin_session()
     second = [put(notice()), put(notice())]
     assert [message.sequence for message in (*first, *second)] == [1, 2, 1, 2]
     assert first[0].session == first[1].session != second[0].session == second[1].session
@@ -105,4 +105,4 @@ def test_numbers_count_from_one_in_each_session() -> None:
 def test_a_device_that_cannot_be_part_of_a_topic_is_refused(name: str) -> None:
     """Its name says what may be in it."""
     with pytest.raises(ValueError, match="expected letters, digits"):
-        Stamp(name)
+        EnvelopeBuilder(name)

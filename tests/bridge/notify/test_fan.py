@@ -8,23 +8,23 @@ from typing import cast
 
 import pytest
 
-from bridge.notes import Change, SessionNoted
-from bridge.notify.fan import Fan
+from bridge.notes import SessionChangeKind, SessionChanged
+from bridge.notify.fan import NotifierGroup
 from bridge.notify.memory import MemoryNotifier
-from rules.judge.entries import Entry
+from rules.judge.entries import JudgeEvent
 from tests.bridge.notify.saying import notice
-from tests.contract.until import until
+from tests.contract.until import wait_until
 
 
 async def test_every_way_out_gets_the_same_number() -> None:
     """An entry is the same message everywhere."""
     one, two = MemoryNotifier("one"), MemoryNotifier("two")
-    fan = Fan([one, two])
-    ear = fan.ear("cab_1")
+    fan = NotifierGroup([one, two])
+    ear = fan.feed("cab_1")
     async with fan:
         ear(notice())
         ear(notice())
-        await until(lambda: len(one.received) == len(two.received) == 2)
+        await wait_until(lambda: len(one.received) == len(two.received) == 2)
     assert one.received == two.received
     assert [message.sequence for message in one.received] == [1, 2]
 
@@ -32,14 +32,14 @@ async def test_every_way_out_gets_the_same_number() -> None:
 async def test_sessions_and_devices_are_told_apart() -> None:
     """The note that a session begins is the first message of that session; devices count for themselves."""
     kept = MemoryNotifier()
-    fan = Fan([kept])
-    one, two = fan.ear("cab_1"), fan.ear("cab_2")
+    fan = NotifierGroup([kept])
+    one, two = fan.feed("cab_1"), fan.feed("cab_2")
     async with fan:
         one(notice())
         two(notice())
-        one(SessionNoted(0.0, 0.0, Change.BEGUN, "Session 2"))
+        one(SessionChanged(0.0, 0.0, SessionChangeKind.STARTED, "Session 2"))
         one(notice())
-        await until(lambda: len(kept.received) == 4)
+        await wait_until(lambda: len(kept.received) == 4)
     assert [(message.device, message.sequence, message.kind) for message in kept.received] == [
         ("cab_1", 1, "notice"), ("cab_2", 1, "notice"), ("cab_1", 1, "session/noted"), ("cab_1", 2, "notice"),
     ]  # fmt: skip
@@ -49,12 +49,12 @@ async def test_sessions_and_devices_are_told_apart() -> None:
 async def test_something_that_is_no_entry_is_counted_and_harms_nobody() -> None:
     """It has no fields: nothing is raised, no number is spent."""
     kept = MemoryNotifier()
-    fan = Fan([kept])
-    ear = fan.ear()
+    fan = NotifierGroup([kept])
+    ear = fan.feed()
     async with fan:
-        ear(cast(Entry, "not an entry"))
+        ear(cast(JudgeEvent, "not an entry"))
         ear(notice())
-        await until(lambda: len(kept.received) == 1)
+        await wait_until(lambda: len(kept.received) == 1)
     assert (kept.received[0].sequence, fan.failures) == (1, 1)
 
 
@@ -72,7 +72,7 @@ async def test_one_that_does_not_let_itself_be_cancelled_is_left_behind(
                 await may_end.wait()
 
     monkeypatch.setattr(stubborn, "run", run)
-    fan = Fan([stubborn])
+    fan = NotifierGroup([stubborn])
     async with fan:
         await asyncio.sleep(0)
         (left,) = fan._tasks
@@ -84,7 +84,7 @@ async def test_one_that_does_not_let_itself_be_cancelled_is_left_behind(
 
 async def test_a_fan_without_ways_out_is_no_trouble() -> None:
     """Nobody is told, nothing waits."""
-    fan = Fan([])
+    fan = NotifierGroup([])
     async with fan:
-        fan.ear()(notice())
-    assert fan.words(0.0) == []
+        fan.feed()(notice())
+    assert fan.status_texts(0.0) == []

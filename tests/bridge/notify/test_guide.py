@@ -12,14 +12,14 @@ from pathlib import Path
 import pytest
 
 from bridge.notes import KINDS
-from bridge.notify.base import Bounds
-from bridge.notify.choose import _MAKERS, LINE_BYTES, choose
-from bridge.notify.outbox import HELD_AT_MOST
-from bridge.notify.udp_line import LONGEST, line_of
-from bridge.notify.zeromq import HIGH_WATER, STATE_EVERY_S, topic_of
+from bridge.notify.base import DeliveryLimits
+from bridge.notify.choose import _MAKERS, LINE_BYTES_RANGE, make_notifiers
+from bridge.notify.outbox import MAX_QUEUED
+from bridge.notify.udp_line import MAX_LINE_BYTES, format_line
+from bridge.notify.zeromq import HIGH_WATER_MARK, STATE_PERIOD_S, topic_of
 from rules.judge.entries import Callout
 from rules.packs.model import Level
-from tests.bridge.notify.saying import notice, stamped
+from tests.bridge.notify.saying import notice, envelopes
 
 GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
 SECTION = GUIDE[GUIDE.index("\n## 10. Ways out") :].split("\n## 11.")[0]
@@ -35,7 +35,7 @@ def test_the_example_is_what_is_sent() -> None:
     """The JSON in the guide is a message as the code makes it."""
     example = re.search(r"```json\n(.*?)```", SECTION, re.DOTALL)
     assert example is not None
-    assert json.loads(example[1]) == stamped(notice())[0].as_dict()
+    assert json.loads(example[1]) == envelopes(notice())[0].as_dict()
 
 
 def test_every_kind_is_told() -> None:
@@ -55,12 +55,12 @@ def test_every_address_and_option_is_told() -> None:
 @pytest.mark.parametrize("address", re.findall(r"`'?([a-z-]+://127[^`']*|sound:)'?`", SECTION))
 def test_addresses_of_the_guide_can_be_used(address: str) -> None:
     """Each is understood."""
-    assert len(choose([address])) == 1
+    assert len(make_notifiers([address])) == 1
 
 
 def test_prefixes_of_the_guide_match() -> None:
     """Each line of the table of topics chooses what it says and not what it says that it does not."""
-    warning, callout = stamped(notice(level=Level.WARNING), Callout(1.0, "x", "y"))
+    warning, callout = envelopes(notice(level=Level.WARNING), Callout(1.0, "x", "y"))
     for prefix in ("holdshort/", "holdshort/cab_1/", "holdshort/cab_1/notice/warning"):
         assert prefix in SECTION
         assert topic_of(warning).startswith(prefix)
@@ -70,14 +70,14 @@ def test_prefixes_of_the_guide_match() -> None:
 
 def test_numbers_of_the_guide_are_those_of_the_code() -> None:
     """Bounds and pauses."""
-    bounds = Bounds()
-    assert (bounds.tries, bounds.within_s, bounds.first_s, bounds.longest_s) == (10, 300.0, 1.0, 30.0)
-    assert (HIGH_WATER, HELD_AT_MOST, STATE_EVERY_S, LONGEST, LINE_BYTES) == (
+    bounds = DeliveryLimits()
+    assert (bounds.max_attempts, bounds.give_up_after_s, bounds.first_delay_s, bounds.max_delay_s) == (10, 300.0, 1.0, 30.0)
+    assert (HIGH_WATER_MARK, MAX_QUEUED, STATE_PERIOD_S, MAX_LINE_BYTES, LINE_BYTES_RANGE) == (
         1000,
         1000,
         2.0,
         240,
         (40, 1400),
     )
-    (message,) = stamped(Callout(404.0, "start_oil", "Oil pressure"))
-    assert f"`{line_of(message)}`" in SECTION
+    (message,) = envelopes(Callout(404.0, "start_oil", "Oil pressure"))
+    assert f"`{format_line(message)}`" in SECTION

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from bridge.notify.envelope import Stamp
+from bridge.notify.envelope import EnvelopeBuilder
 from bridge.notify.outbox import Outbox
-from rules.judge.entries import Life, Verdict, VerdictChanged
-from tests.bridge.notify.saying import notice, stamp, stamped
+from rules.judge.entries import ItemStatus, Verdict, VerdictChanged
+from tests.bridge.notify.saying import notice, envelope_builder, envelopes
 
-VERDICT = VerdictChanged(1.0, "flow.before.beacon", Verdict.MET, Life.MET, "beacon is on", "on", "on")
+VERDICT = VerdictChanged(1.0, "flow.before.beacon", Verdict.MET, ItemStatus.MET, "beacon is on", "on", "on")
 
 
 async def test_verdicts_make_room_for_all_else_and_order_stays() -> None:
     """Where there is no room the oldest verdicts go, then the oldest of the rest; the order is that of arrival."""
-    messages = stamped(VERDICT, notice(), VERDICT, notice(), notice(), notice())
+    messages = envelopes(VERDICT, notice(), VERDICT, notice(), notice(), notice())
     outbox = Outbox(4)
     for message in messages[:5]:
         outbox.put(message)
     assert outbox.lost.kinds == {"verdict/changed": 1}
     outbox.put(messages[5])
     assert outbox.lost.kinds == {"verdict/changed": 2}
-    taken = [await outbox.take() for _ in range(5)]
+    taken = [await outbox.get() for _ in range(5)]
     assert [message.sequence for message in taken if message is not None] == [3, 2, 4, 5, 6]
     assert taken[0] is not None
     assert (taken[0].kind, taken[0].body["count"]) == ("lost", 2)
@@ -27,11 +27,11 @@ async def test_verdicts_make_room_for_all_else_and_order_stays() -> None:
 
 async def test_each_device_is_told_its_own_losses() -> None:
     """A message of losses has the number of the latest one lost, and comes before all that is held."""
-    one, two = stamp(), Stamp("cab_2", "s9")
+    one, two = envelope_builder(), EnvelopeBuilder("cab_2", "s9")
     outbox = Outbox(1)
     for message in (one(notice()), two(notice()), one(notice()), two(notice())):
         outbox.put(message)
-    told = [await outbox.take() for _ in range(3)]
+    told = [await outbox.get() for _ in range(3)]
     assert [(each.device, each.kind, each.sequence) for each in told if each is not None] == [
         ("cab_1", "lost", 2), ("cab_2", "lost", 1), ("cab_2", "notice", 2),
     ]  # fmt: skip
@@ -43,7 +43,7 @@ async def test_each_device_is_told_its_own_losses() -> None:
 async def test_after_the_end_what_waits_is_given_then_nothing() -> None:
     """None ends the taking, again and again."""
     outbox = Outbox()
-    (message,) = stamped(notice())
+    (message,) = envelopes(notice())
     outbox.put(message)
-    outbox.shut()
-    assert [await outbox.take(), await outbox.take(), await outbox.take()] == [message, None, None]
+    outbox.close()
+    assert [await outbox.get(), await outbox.get(), await outbox.get()] == [message, None, None]

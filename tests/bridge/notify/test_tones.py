@@ -8,7 +8,7 @@ import wave
 
 import pytest
 
-from bridge.notify.tones import PATTERNS, RATE_HZ, Beep, samples_of, wav_of
+from bridge.notify.tones import PATTERNS, RATE_HZ, Tone, samples_of, wav_of
 from rules.packs.model import Level
 
 
@@ -49,7 +49,7 @@ def test_the_loudest_is_the_warning() -> None:
 
 def test_a_wav_file_holds_the_samples() -> None:
     """Another reader of the format gets back what went in."""
-    pattern = (Beep(440, 0.05), Beep(0, 0.01))
+    pattern = (Tone(440, 0.05), Tone(0, 0.01))
     with wave.open(io.BytesIO(wav_of(pattern))) as read:
         assert (read.getnchannels(), read.getsampwidth(), read.getframerate()) == (1, 2, RATE_HZ)
         assert read.readframes(read.getnframes()) == samples_of(pattern).tobytes()
@@ -57,6 +57,6 @@ def test_a_wav_file_holds_the_samples() -> None:
 
 def test_a_tone_has_the_pitch_that_it_says() -> None:
     """It goes up through zero as often as its pitch says."""
-    samples = samples_of([Beep(1000, 0.1)])
+    samples = samples_of([Tone(1000, 0.1)])
     rises = sum(a <= 0 < b for a, b in itertools.pairwise(samples))
     assert rises == pytest.approx(100, abs=1)

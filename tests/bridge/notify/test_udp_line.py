@@ -9,18 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.notes import Told
+from bridge.notes import SessionEvent
 from bridge.notify.envelope import Envelope
-from bridge.notify.udp_line import LONGEST, UdpLineNotifier, line_of
+from bridge.notify.udp_line import MAX_LINE_BYTES, UdpLineNotifier, format_line
 from rules.judge.entries import CallEntered, Callout, FindingOpened, GateCued, PhaseEntered
 from rules.packs.model import Level
-from tests.bridge.notify.saying import finding, notice, stamped
-from tests.contract.until import until
+from tests.bridge.notify.saying import finding, notice, envelopes
+from tests.contract.until import wait_until
 
 
-def message_of(entry: Told) -> Envelope:
+def message_of(entry: SessionEvent) -> Envelope:
     """One entry as a message."""
-    return stamped(entry)[0]
+    return envelopes(entry)[0]
 
 
 @pytest.mark.parametrize(
@@ -34,30 +34,30 @@ def message_of(entry: Told) -> Envelope:
         (GateCued(1.0, "push_back", 3), "gate cued 0:00:01 push back 3"),
     ],
 )
-def test_lines(entry: Told, line: str) -> None:
+def test_lines(entry: SessionEvent, line: str) -> None:
     """Level, what it is where it is no notice, the simulator's time, the seat, the sentence."""
-    assert line_of(message_of(entry)) == line
+    assert format_line(message_of(entry)) == line
 
 
 def test_what_ends_a_line_or_moves_a_cursor_becomes_a_space() -> None:
     """Line ends of every kind, control characters, marks that turn the writing round."""
     odd = "a\r\nb\tc\x00d\x1b[2Je\u2028f\u2029g\x85h\u202ei"
-    assert line_of(message_of(notice(sentence=odd))).endswith(": a b c d [2Je f g h i")
+    assert format_line(message_of(notice(sentence=odd))).endswith(": a b c d [2Je f g h i")
 
 
 def test_a_long_line_is_cut_between_characters() -> None:
     """It ends in a mark that says so, and has at most the bytes that it may."""
-    line = line_of(message_of(notice(sentence="ü" * 400)), 101)
+    line = format_line(message_of(notice(sentence="ü" * 400)), 101)
     assert line.endswith("ü…")
     assert 99 <= len(line.encode()) <= 101
-    short = line_of(message_of(notice()), LONGEST)
+    short = format_line(message_of(notice()), MAX_LINE_BYTES)
     assert "…" not in short
 
 
 @given(st.text(max_size=400), st.integers(40, 300))
 def test_whatever_is_said_is_one_short_line(sentence: str, longest: int) -> None:
     """Any text makes one printable line of at most so many bytes of UTF-8."""
-    line = line_of(message_of(notice(sentence=sentence)), longest)
+    line = format_line(message_of(notice(sentence=sentence)), longest)
     assert len(line.encode()) <= longest
     assert len(line.splitlines()) == 1
     assert not [mark for mark in line if ord(mark) < 32 or ord(mark) == 127]
@@ -70,15 +70,15 @@ async def test_that_nobody_listens_is_counted_and_said() -> None:
         port = free.getsockname()[1]
     notifier = UdpLineNotifier("127.0.0.1", port)
     running = asyncio.create_task(notifier.run())
-    put = iter(stamped(*(notice() for _ in range(1000))))
+    put = iter(envelopes(*(notice() for _ in range(1000))))
 
     def said() -> bool:
         if not len(notifier.outbox):
-            notifier.hear(next(put))
-        return notifier.unheard > 0
+            notifier.enqueue(next(put))
+        return notifier.refused_count > 0
 
-    await until(said)
+    await wait_until(said)
     notifier.close()
     await running
-    assert "nobody listened there" in notifier.words(0.0)
-    assert notifier.counts.sent == notifier.counts.heard
+    assert "nobody listened there" in notifier.status_text(0.0)
+    assert notifier.counts.delivered == notifier.counts.accepted

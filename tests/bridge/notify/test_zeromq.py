@@ -11,14 +11,14 @@ import msgpack
 import zmq
 import zmq.asyncio
 
-from bridge.notify.base import Bounds
+from bridge.notify.base import DeliveryLimits
 from bridge.notify.envelope import Envelope
-from bridge.notify.zeromq import HIGH_WATER, STATE_EVERY_S, ZmqNotifier, packed, topic_of
+from bridge.notify.zeromq import HIGH_WATER_MARK, STATE_PERIOD_S, ZmqNotifier, encode_message, topic_of
 from rules.judge.entries import CallEntered, FindingChanged, FindingOpened, MonitorsReset, PhaseEntered
 from rules.packs.model import Level
-from tests.bridge.notify.saying import finding, notice, stamp, stamped
-from tests.contract.until import until
-from tests.contract.ways import Waits
+from tests.bridge.notify.saying import finding, notice, envelope_builder, envelopes
+from tests.contract.until import wait_until
+from tests.contract.ways import ManualSleep
 
 
 @asynccontextmanager
@@ -26,7 +26,7 @@ async def running(notifier: ZmqNotifier) -> AsyncIterator[None]:
     """A notifier that is open."""
     task = asyncio.create_task(notifier.run())
     try:
-        await until(lambda: notifier.words(0.0).split(": ", 1)[1].startswith("open,"))
+        await wait_until(lambda: notifier.status_text(0.0).split(": ", 1)[1].startswith("open,"))
         yield
     finally:
         notifier.close()
@@ -41,7 +41,7 @@ async def subscribed(notifier: ZmqNotifier, topic: str) -> AsyncIterator[zmq.asy
         opened.setsockopt(zmq.LINGER, 0)
         opened.setsockopt(zmq.SUBSCRIBE, topic.encode())
         opened.connect(f"tcp://127.0.0.1:{notifier.port}")
-        await until(lambda: notifier.subscriptions > seen)
+        await wait_until(lambda: notifier.subscriptions > seen)
         yield opened
     context.term()
 
@@ -55,7 +55,7 @@ async def received(opened: zmq.asyncio.Socket) -> tuple[str, dict[str, Any]]:
 
 def test_topics_make_useful_prefixes() -> None:
     """Device, kind, and the level where there is one."""
-    messages = stamped(
+    messages = envelopes(
         notice(level=Level.WARNING), FindingOpened(5.0, finding()), PhaseEntered(0.0, "taxi", ""),
         CallEntered(0.0, "push_approved", "ground"),
     )  # fmt: skip
@@ -67,35 +67,35 @@ def test_topics_make_useful_prefixes() -> None:
 
 def test_the_body_is_the_same_map_as_the_json_form() -> None:
     """MessagePack of the message as a whole."""
-    (message,) = stamped(notice())
-    assert msgpack.unpackb(packed(message)) == message.as_dict()
+    (message,) = envelopes(notice())
+    assert msgpack.unpackb(encode_message(message)) == message.as_dict()
 
 
 async def test_a_prefix_gives_what_it_says_and_no_more() -> None:
     """A subscriber to warnings of one device hears no caution, and nothing of another device."""
     notifier = ZmqNotifier()
     async with running(notifier), subscribed(notifier, "holdshort/cab_1/notice/warning") as opened:
-        other = stamp()
+        other = envelope_builder()
         other.device = "cab_10"
         for message in (
-            *stamped(notice(level=Level.CAUTION)), other(notice(level=Level.WARNING)),
-            *stamped(notice(level=Level.WARNING, sentence="the one")),
+            *envelopes(notice(level=Level.CAUTION)), other(notice(level=Level.WARNING)),
+            *envelopes(notice(level=Level.WARNING, sentence="the one")),
         ):  # fmt: skip
-            notifier.hear(message)
+            notifier.enqueue(message)
         topic, message_ = await received(opened)
         assert (topic, message_["body"]["sentence"]) == ("holdshort/cab_1/notice/warning", "the one")
 
 
 async def test_who_comes_late_is_told_how_things_stand() -> None:
     """At once: the phase, the open findings without the mended ones, and the number of the latest message."""
-    notifier = ZmqNotifier(wait=Waits())
+    notifier = ZmqNotifier(wait=ManualSleep())
     async with running(notifier):
-        for message in stamped(
+        for message in envelopes(
             PhaseEntered(1.0, "taxi", ""), FindingOpened(5.0, finding(1)), FindingOpened(6.0, finding(2)),
             FindingChanged(9.0, finding(1, closed_s=9.0)),
         ):  # fmt: skip
-            notifier.hear(message)
-        await until(lambda: notifier.counts.sent == 4)
+            notifier.enqueue(message)
+        await wait_until(lambda: notifier.counts.delivered == 4)
         async with subscribed(notifier, "holdshort/cab_1/state") as opened:
             topic, state = await received(opened)
     assert topic == "holdshort/cab_1/state"
@@ -106,18 +106,18 @@ async def test_who_comes_late_is_told_how_things_stand() -> None:
 
 async def test_the_state_comes_again_and_again() -> None:
     """After each pause it is told anew; a reset of the clock and another session leave nothing open."""
-    waits = Waits()
+    waits = ManualSleep()
     notifier = ZmqNotifier(wait=waits)
-    put = stamp()
+    put = envelope_builder()
 
     async def state_after(*messages: Envelope) -> dict[str, Any]:
         for message in messages:
-            notifier.hear(message)
-        sent = notifier.counts.heard
-        await until(lambda: notifier.counts.sent == sent)
-        pauses = len(waits.asked)
-        waits.let_pass()
-        await until(lambda: len(waits.asked) > pauses)
+            notifier.enqueue(message)
+        sent = notifier.counts.accepted
+        await wait_until(lambda: notifier.counts.delivered == sent)
+        pauses = len(waits.requested_s)
+        waits.release()
+        await wait_until(lambda: len(waits.requested_s) > pauses)
         _, state = await received(opened)
         return state
 
@@ -126,10 +126,10 @@ async def test_the_state_comes_again_and_again() -> None:
         assert (first["body"]["phase"], len(first["body"]["open_findings"])) == ("taxi", 1)
         reset = await state_after(put(MonitorsReset(0.0, 1)))
         assert (reset["body"]["phase"], reset["body"]["open_findings"]) == ("taxi", [])
-        put.begin()
+        put.begin_session()
         anew = await state_after(put(notice()))
         assert (anew["body"]["phase"], anew["sequence"]) == ("", 1)
-    assert set(waits.asked) == {STATE_EVERY_S}
+    assert set(waits.requested_s) == {STATE_PERIOD_S}
 
 
 async def test_the_socket_is_bounded_and_ends_at_once() -> None:
@@ -137,48 +137,48 @@ async def test_the_socket_is_bounded_and_ends_at_once() -> None:
     notifier = ZmqNotifier()
     async with running(notifier):
         assert notifier._socket is not None
-        assert notifier._socket.getsockopt(zmq.SNDHWM) == HIGH_WATER
+        assert notifier._socket.getsockopt(zmq.SNDHWM) == HIGH_WATER_MARK
         assert notifier._socket.getsockopt(zmq.LINGER) == 0
         endpoint = bytes(notifier._socket.getsockopt(zmq.LAST_ENDPOINT))
         assert endpoint.rstrip(b"\0") == f"tcp://127.0.0.1:{notifier.port}".encode()
-        assert notifier.words(0.0) == (
+        assert notifier.status_text(0.0) == (
             f"zmq-pub 127.0.0.1:{notifier.port}: open, 0 sent, nobody has subscribed yet"
         )
 
 
 async def test_a_port_in_use_is_said_and_tried_again() -> None:
     """The words name the trouble; when the port is free it is published there."""
-    first, waits = ZmqNotifier(), Waits()
+    first, waits = ZmqNotifier(), ManualSleep()
     async with running(first):
         second = ZmqNotifier(port=first.port, wait=waits)
         task = asyncio.create_task(second.run())
-        await until(lambda: len(waits.asked) == 1)
+        await wait_until(lambda: len(waits.requested_s) == 1)
         assert "cannot publish there: Address already in use; choose another port; trying again in" in (
-            second.words(second.clock())
+            second.status_text(second.clock())
         )
-    waits.let_pass()
-    await until(lambda: second.words(0.0).split(": ", 1)[1].startswith("open,"))
+    waits.release()
+    await wait_until(lambda: second.status_text(0.0).split(": ", 1)[1].startswith("open,"))
     second.close()
     await task
 
 
 def test_an_address_beyond_this_machine_is_named_as_such() -> None:
     """Who looks at the words sees that others can listen."""
-    assert "open to other machines" in ZmqNotifier("0.0.0.0", 5140).words(0.0)  # noqa: S104 - nothing is opened
-    assert "open to other machines" not in ZmqNotifier("127.0.0.1", 5140).words(0.0)
+    assert "open to other machines" in ZmqNotifier("0.0.0.0", 5140).status_text(0.0)  # noqa: S104 - nothing is opened
+    assert "open to other machines" not in ZmqNotifier("127.0.0.1", 5140).status_text(0.0)
 
 
 async def test_a_subscriber_that_does_not_read_delays_nobody() -> None:
     """Far more than the high-water mark is published while one does not read; the other reads the last of it."""
-    notifier = ZmqNotifier(bounds=Bounds(held=6000))
-    messages = stamped(*(notice(sentence="x" * 2000) for _ in range(5000)), MonitorsReset(0.0, 1))
+    notifier = ZmqNotifier(limits=DeliveryLimits(max_queued=6000))
+    messages = envelopes(*(notice(sentence="x" * 2000) for _ in range(5000)), MonitorsReset(0.0, 1))
     async with (
         running(notifier),
         subscribed(notifier, "holdshort/cab_1/notice"),
         subscribed(notifier, "holdshort/cab_1/monitors") as reads,
     ):
         for message in messages:
-            notifier.hear(message)
+            notifier.enqueue(message)
         _, last = await received(reads)
         assert last["sequence"] == 5001
-        assert notifier.counts.sent == 5001
+        assert notifier.counts.delivered == 5001

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from rules.packs.model import Pack
-from tests.bridge.page.making import PACK, Flown, page_pack
+from tests.bridge.page.making import PACK, FlownDevice, page_pack
 
 
 @pytest.fixture(scope="session")
@@ -18,6 +18,6 @@ def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 
 
 @pytest.fixture
-def flown(paged: Pack) -> Flown:
+def flown(paged: Pack) -> FlownDevice:
     """A rig of it, with nothing received."""
-    return Flown(paged)
+    return FlownDevice(paged)

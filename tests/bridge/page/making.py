@@ -10,17 +10,17 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from bridge.control import Reply, Request
-from bridge.page.show import Show
-from bridge.rig import Rig, build_rig
+from bridge.page.show import Renderer
+from bridge.rig import Device, build_device
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.signals.model import Value
-from tests.bridge.making import Sender, write_pack
-from tests.contract.until import Clock
+from tests.bridge.making import FrameSender, write_pack
+from tests.contract.until import ManualClock
 
 HOSTILE = "<script>alert('x')</script><img src=x onerror=alert(1)>\" & \u202e"
-PAPERS = Trip("Lindmere 417", {}, ("lights.logo",))
+PAPERS = TripSheet("Lindmere 417", {}, ("lights.logo",))
 PACK = """
 pack: {id: paged, title: Paged jet, signals: [twin_jet, trip]}
 seats: {captain: Captain, first_officer: First officer}
@@ -95,37 +95,37 @@ def page_pack(folder: Path, text: str = PACK) -> Pack:
     return load_pack(str(write_pack(folder, text)), trip=PAPERS)
 
 
-class Flown:
+class FlownDevice:
     """A rig whose clocks are moved by hand: `clock` on the wall, and the receiver's beside it."""
 
-    def __init__(self, pack: Pack, *, name: str = "device", title: str = "", papers: Trip = PAPERS) -> None:
+    def __init__(self, pack: Pack, *, name: str = "device", title: str = "", papers: TripSheet = PAPERS) -> None:
         """Nothing received yet."""
-        self.wall = Clock(1_764_000_000.0)
-        self.clock = Clock()
-        self.rig: Rig = build_rig(pack, papers, "udp://127.0.0.1:0", name=name, title=title, wall=self.wall)
-        self.rig.run.clock = self.clock
-        self._sender = Sender()
+        self.wall = ManualClock(1_764_000_000.0)
+        self.clock = ManualClock()
+        self.device: Device = build_device(pack, papers, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=self.wall)
+        self.device.runner.clock = self.clock
+        self._sender = FrameSender()
 
     def frame(self, sim_s: float, values: Mapping[str, Value] | None = None, **calls: float) -> None:
         """One frame, at the receiver's present time."""
-        self.rig.session.take(self._sender.datagram(sim_s, values, **calls), self.clock())
+        self.device.session.receive(self._sender.datagram(sim_s, values, **calls), self.clock())
 
     def ask(self, verb: str, name: str = "", by: str = "", reason: str = "") -> Reply:
         """Ask as the page does."""
-        return self.rig.answer(Request(verb, name, by, reason))  # type: ignore[arg-type]  # wrong verbs too
+        return self.device.handle(Request(verb, name, by, reason))  # type: ignore[arg-type]  # wrong verbs too
 
     def pass_time(self, seconds: float) -> None:
         """Let both clocks go on, and the session notice."""
         self.wall.now_s += seconds
         self.clock.now_s += seconds
-        self.rig.run.tick()
+        self.device.runner.tick()
 
-    def shown(self, panel: str) -> Seen:
+    def shown(self, panel: str) -> RenderedHtml:
         """A panel as a browser sees it."""
-        return Seen(Show().maker(panel, self.rig)())
+        return RenderedHtml(Renderer().panel_renderer(panel, self.device)())
 
 
-class Seen(HTMLParser):
+class RenderedHtml(HTMLParser):
     """What a browser makes of a text: the words in it, its ids, and what can be touched."""
 
     def __init__(self, text: str) -> None:
@@ -156,7 +156,7 @@ class Seen(HTMLParser):
         return [attrs["id"] for _, attrs in self.tags if "id" in attrs]
 
     @property
-    def touches(self) -> list[tuple[str, str]]:
+    def actions(self) -> list[tuple[str, str]]:
         """Verb and name of everything that can be asked."""
         return [(a["data-do"], a.get("data-name", "")) for _, a in self.tags if "data-do" in a]
 

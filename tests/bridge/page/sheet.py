@@ -10,12 +10,12 @@ from pathlib import Path
 
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 from rules.signals.model import Value
 from tests.bridge.making import write_pack
-from tests.bridge.page.making import Flown
+from tests.bridge.page.making import FlownDevice
 
-SHEET = Trip(
+SHEET = TripSheet(
     "Lindmere 417",
     {
         "trip.v1": 128.0,
@@ -103,7 +103,7 @@ def sheet_pack(folder: Path) -> Pack:
     return load_pack(str(write_pack(folder, PACK)), trip=SHEET)
 
 
-def start_engine(flown: Flown, egt_degc: Iterable[float], begins_s: float = 10.0) -> float:
+def start_engine(flown: FlownDevice, egt_degc: Iterable[float], begins_s: float = 10.0) -> float:
     """Let the starter run, a second for each temperature, N2 up by 10 % in each; gives the next second."""
     sim_s = begins_s
     flown.frame(sim_s - 1.0, {"engine.1.start_valve": "closed", "engine.1.n2": 0.0, "engine.1.egt": 15.0})

@@ -8,34 +8,34 @@ import httpx
 import msgspec
 import pytest
 
-from bridge.control import LONGEST
-from bridge.floor import Floor
-from bridge.page.app import HEADERS, Page
-from bridge.page.keys import Key
+from bridge.control import MAX_REQUEST_BYTES
+from bridge.floor import DeviceRegistry
+from bridge.page.app import SECURITY_HEADERS, PageApp
+from bridge.page.keys import AccessKey
 from bridge.page.views import VIEWS
 from rules.packs.model import Pack
-from tests.bridge.page.making import Flown, Seen
+from tests.bridge.page.making import FlownDevice, RenderedHtml
 
-KEY = Key("a-key-for-tests")
+KEY = AccessKey("a-key-for-tests")
 HERE = "http://127.0.0.1:47811"
 
 
 @pytest.fixture
-def bays(paged: Pack) -> list[Flown]:
+def bays(paged: Pack) -> list[FlownDevice]:
     """Two devices."""
-    return [Flown(paged, name=name, title=title) for name, title in (("bay_1", "Bay 1"), ("bay_2", "Bay 2"))]
+    return [FlownDevice(paged, name=name, title=title) for name, title in (("bay_1", "Bay 1"), ("bay_2", "Bay 2"))]
 
 
 @pytest.fixture
-async def page(bays: list[Flown]) -> AsyncIterator[httpx.AsyncClient]:
+async def page(bays: list[FlownDevice]) -> AsyncIterator[httpx.AsyncClient]:
     """A client of the page of both."""
     async with client(list(bays)) as one:
         yield one
 
 
-def client(flown: list[Flown], at: str = HERE) -> httpx.AsyncClient:
+def client(flown: list[FlownDevice], at: str = HERE) -> httpx.AsyncClient:
     """A client without a network."""
-    app = Page(Floor([one.rig for one in flown]), KEY).app
+    app = PageApp(DeviceRegistry([one.device for one in flown]), KEY).asgi
     return httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url=at)
 
 
@@ -56,27 +56,27 @@ async def test_every_view_is_served_with_its_title_and_the_caution(
     """Each view has a heading of its own, every panel it names, the word on simulation, and is marked in the bar."""
     answer = await page.get(f"/bay_1/{view}")
     assert answer.status_code == 200
-    seen = Seen(answer.text)
+    seen = RenderedHtml(answer.text)
     assert [tag for tag, _ in seen.tags].count("h1") == 1
     assert "For flight simulation only" in seen.words
     found = next(one for one in VIEWS if one.id == view)
-    assert {"head", "aloud", *found.panels, *found.beside} == set(seen.attribute("data-panel"))
+    assert {"head", "aloud", *found.panels, *found.aside} == set(seen.attribute("data-panel"))
     assert seen.attribute("aria-current") == ["page"]
 
 
 async def test_a_single_device_is_shown_at_once(paged: Pack) -> None:
     """With one device the first page leads to it, and a device's address to its first view."""
-    async with client([Flown(paged, name="sim")]) as one:
+    async with client([FlownDevice(paged, name="sim")]) as one:
         first = await one.get("/")
         assert (first.status_code, first.headers["location"]) == (307, "/sim/")
         assert (await one.get("/sim/")).headers["location"] == f"/sim/{VIEWS[0].id}"
 
 
-async def test_several_devices_have_a_page_of_all(page: httpx.AsyncClient, bays: list[Flown]) -> None:
+async def test_several_devices_have_a_page_of_all(page: httpx.AsyncClient, bays: list[FlownDevice]) -> None:
     """Each device has its card, kept up to date under a name of its own."""
     bays[1].frame(0.0)
     answer = await page.get("/")
-    seen = Seen(answer.text)
+    seen = RenderedHtml(answer.text)
     assert seen.attribute("data-panel") == ["device_bay_1", "device_bay_2"]
     assert "Bay 2 At the stand" in seen.words
     assert "For flight simulation only" in seen.words
@@ -102,22 +102,22 @@ async def test_what_is_not_there_is_said_on_a_page(page: httpx.AsyncClient, path
     ],
 )
 async def test_without_the_key_nothing_is_changed(
-    page: httpx.AsyncClient, bays: list[Flown], headers: dict[str, str]
+    page: httpx.AsyncClient, bays: list[FlownDevice], headers: dict[str, str]
 ) -> None:
     """No key, a wrong one or one in another form is refused, and the session is as it was."""
     answer = await page.post("/bay_1/do", content=asked("end"), headers=headers)
     assert answer.status_code == 403
     assert answer.json()["done"] is False
-    assert bays[0].rig.session.standing == "running"
+    assert bays[0].device.session.state == "running"
 
 
 async def test_with_the_key_it_is_done_on_that_device_alone(
-    page: httpx.AsyncClient, bays: list[Flown]
+    page: httpx.AsyncClient, bays: list[FlownDevice]
 ) -> None:
     """A change reaches the device of the address and no other."""
     answer = await page.post("/bay_2/do", content=asked("name", "Morning"), headers=keyed())
     assert (answer.status_code, answer.json()["done"]) == (200, True)
-    assert [bay.rig.session.name for bay in bays] == ["Session 1", "Morning"]
+    assert [bay.device.session.name for bay in bays] == ["Session 1", "Morning"]
 
 
 async def test_a_refusal_says_why(page: httpx.AsyncClient) -> None:
@@ -153,13 +153,13 @@ async def test_too_long_is_told_before_it_is_read_whole(page: httpx.AsyncClient)
 
     async def endless() -> AsyncIterator[bytes]:
         nonlocal given
-        while given < 100 * LONGEST:
+        while given < 100 * MAX_REQUEST_BYTES:
             given += 8192
             yield b"x" * 8192
 
     answer = await page.post("/bay_1/do", content=endless(), headers=keyed())
     assert answer.status_code == 413
-    assert given <= LONGEST + 8192
+    assert given <= MAX_REQUEST_BYTES + 8192
 
 
 async def test_only_changes_are_posted_and_only_pages_got(page: httpx.AsyncClient) -> None:
@@ -200,14 +200,14 @@ async def test_a_change_from_another_site_is_turned_away(page: httpx.AsyncClient
 async def test_every_answer_has_our_headers(page: httpx.AsyncClient, path: str) -> None:
     """No answer may be framed, kept, sniffed or made to load something from elsewhere."""
     answer = await page.get(path)
-    for name, value in HEADERS.items():
+    for name, value in SECURITY_HEADERS.items():
         assert answer.headers[name] == value
 
 
 async def test_nothing_is_fetched_from_elsewhere(page: httpx.AsyncClient) -> None:
     """Every address in every page leads to this server."""
     for view in VIEWS:
-        seen = Seen((await page.get(f"/bay_1/{view.id}")).text)
+        seen = RenderedHtml((await page.get(f"/bay_1/{view.id}")).text)
         links = [*seen.attribute("href"), *seen.attribute("src")]
         assert [link for link in links if not link.startswith(("/", "#", "?"))] == []
 

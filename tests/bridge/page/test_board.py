@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from bridge.page.board import Board
+from bridge.page.board import PanelCache
 
 
 class Panels:
@@ -17,7 +17,7 @@ class Panels:
         """Each says its name."""
         self.texts = {name: name for name in names}
         self.made: Counter[str] = Counter()
-        self.board = Board({name: self._maker(name) for name in names})
+        self.board = PanelCache({name: self._maker(name) for name in names})
 
     def _maker(self, name: str) -> Callable[[], str]:
         def make() -> str:
@@ -40,41 +40,41 @@ def test_what_nobody_looks_at_is_not_refreshed() -> None:
     panels = Panels("head", "ahead")
     panels.board.refresh()
     assert not panels.made
-    with panels.board.watched(["head"]), panels.board.watched(["head"]):
-        assert panels.board.watchers == 2
+    with panels.board.subscribe(["head"]), panels.board.subscribe(["head"]):
+        assert panels.board.client_count == 2
         panels.board.refresh()
         assert panels.made == {"head": 2}  # as it came, and at the refresh
     panels.board.refresh()
     assert panels.made == {"head": 2}
-    assert panels.board.watchers == 0
+    assert panels.board.client_count == 0
 
 
 def test_a_slow_watcher_gets_only_the_newest() -> None:
     """A client that did not ask for a while gets each panel once, as it is now; not what it was in between."""
     panels = Panels("head", "ahead")
-    with panels.board.watched(["head", "ahead"]) as slow, panels.board.watched(["head"]) as quick:
-        assert slow.news() == [("head", "head"), ("ahead", "ahead")]
+    with panels.board.subscribe(["head", "ahead"]) as slow, panels.board.subscribe(["head"]) as quick:
+        assert slow.updates() == [("head", "head"), ("ahead", "ahead")]
         seen = []
         for number in range(100):
             panels.texts["head"] = f"head {number}"
             panels.board.refresh()
-            seen += quick.news()
+            seen += quick.updates()
         assert len(seen) == 100
-        assert slow.news() == [("head", "head 99")]
-        assert slow.news() == []
+        assert slow.updates() == [("head", "head 99")]
+        assert slow.updates() == []
 
 
 def test_only_a_change_rings() -> None:
     """A panel that reads as before wakes nobody; a restless client is woken at every refresh."""
     panels = Panels("head")
-    with panels.board.watched(["head"]) as calm, panels.board.watched([], restless=True) as restless:
-        calm.news()
-        restless.news()
+    with panels.board.subscribe(["head"]) as calm, panels.board.subscribe([], wake_always=True) as restless:
+        calm.updates()
+        restless.updates()
         panels.board.refresh()
-        assert (calm.bell.is_set(), restless.bell.is_set()) == (False, True)
+        assert (calm.wakeup.is_set(), restless.wakeup.is_set()) == (False, True)
         panels.texts["head"] = "other"
         panels.board.refresh()
-        assert calm.bell.is_set()
+        assert calm.wakeup.is_set()
 
 
 def test_a_panel_that_fails_stays_as_it_was() -> None:
@@ -87,12 +87,12 @@ def test_a_panel_that_fails_stays_as_it_was() -> None:
 
     texts = ["the last good one"]
     panels = Panels("head")
-    board = Board({"broken": broken, "head": lambda: panels.texts["head"]})
-    with board.watched(["broken", "head"]) as watcher:
-        watcher.news()
+    board = PanelCache({"broken": broken, "head": lambda: panels.texts["head"]})
+    with board.subscribe(["broken", "head"]) as watcher:
+        watcher.updates()
         panels.texts["head"] = "new"
         board.refresh()
-        assert watcher.news() == [("head", "new")]
+        assert watcher.updates() == [("head", "new")]
         assert board.panel("broken")[0] == "the last good one"
 
 
@@ -102,7 +102,7 @@ def test_a_panel_that_never_could_be_made_says_so() -> None:
     def broken() -> str:
         raise ValueError("never")
 
-    assert "cannot be shown" in Board({"broken": broken}).panel("broken")[0]
+    assert "cannot be shown" in PanelCache({"broken": broken}).panel("broken")[0]
 
 
 @pytest.mark.parametrize("many", [1, 20])
@@ -110,7 +110,7 @@ def test_a_board_keeps_nothing_of_those_who_went(many: int) -> None:
     """After clients came and went, none is known and nothing is wanted."""
     panels = Panels("head")
     for _ in range(many):
-        with panels.board.watched(["head"]) as watcher:
-            watcher.news()
-    assert panels.board.watchers == 0
-    assert not panels.board._wanted
+        with panels.board.subscribe(["head"]) as watcher:
+            watcher.updates()
+    assert panels.board.client_count == 0
+    assert not panels.board._subscriptions

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.page.keys import SHORTEST, Key, kept_key, new_key
+from bridge.page.keys import MIN_KEY_LENGTH, AccessKey, load_or_create_key, new_key
 from rules.faults import InputFaults
 
 
@@ -16,23 +16,23 @@ from rules.faults import InputFaults
 )
 def test_only_the_key_itself_opens(given: str) -> None:
     """Nothing but the very key opens; odd letters are refused, not choked on."""
-    key = Key("a-key-for-tests")
-    assert key.opens("a-key-for-tests")
-    assert not key.opens(given)
+    key = AccessKey("a-key-for-tests")
+    assert key.matches("a-key-for-tests")
+    assert not key.matches(given)
 
 
 def test_new_keys_differ_and_are_one_word() -> None:
     """Keys are made at random, long enough, and can be typed as one word."""
     keys = {new_key().text for _ in range(50)}
     assert len(keys) == 50
-    assert all(len(key) >= SHORTEST and key.isascii() and " " not in key for key in keys)
+    assert all(len(key) >= MIN_KEY_LENGTH and key.isascii() and " " not in key for key in keys)
 
 
 def test_a_key_is_kept_for_the_next_run(tmp_path: Path) -> None:
     """A missing file is written, readable by its owner alone, and gives the same key again."""
     path = tmp_path / "key"
-    first = kept_key(path)
-    assert kept_key(path) == first
+    first = load_or_create_key(path)
+    assert load_or_create_key(path) == first
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
@@ -42,7 +42,7 @@ def test_what_is_no_key_is_said_with_its_place(tmp_path: Path, text: str) -> Non
     path = tmp_path / "key"
     path.write_text(text, "utf-8")
     with pytest.raises(InputFaults) as refused:
-        kept_key(path)
+        load_or_create_key(path)
     (fault,) = refused.value.faults
     assert fault.place.file == str(path)
     assert fault.expected
@@ -52,7 +52,7 @@ def test_what_is_no_key_is_said_with_its_place(tmp_path: Path, text: str) -> Non
 def test_a_file_that_cannot_be_read_is_said(tmp_path: Path) -> None:
     """A folder in the key's place, or bytes that are no text, are refused as faults."""
     with pytest.raises(InputFaults):
-        kept_key(tmp_path)
+        load_or_create_key(tmp_path)
     (tmp_path / "bytes").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputFaults):
-        kept_key(tmp_path / "bytes")
+        load_or_create_key(tmp_path / "bytes")

@@ -9,16 +9,16 @@ import httpx
 import msgspec
 import pytest
 
-from bridge.control import LONGEST
-from bridge.page.papers import SECTIONS, read_papers, section_of, sections, written
-from bridge.page.plausible import Judgement, Trial
-from bridge.page.show import Show
+from bridge.control import MAX_REQUEST_BYTES
+from bridge.page.papers import SECTION_TITLES, parse_fields, section_of, trip_sections, field_text
+from bridge.page.plausible import PlausibilityResult, PlausibilityCheck
+from bridge.page.show import Renderer
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import PREFIX, trip_from
+from rules.packs.trip import TRIP_PREFIX, parse_trip_sheet
 from rules.signals.model import Value
-from rules.source import source_of
-from tests.bridge.page.making import HOSTILE, Flown, Seen
+from rules.source import parse_source
+from tests.bridge.page.making import HOSTILE, FlownDevice, RenderedHtml
 from tests.bridge.page.sheet import SHEET, sheet_pack
 from tests.bridge.page.test_app import KEY, client, keyed
 
@@ -38,25 +38,25 @@ def jet() -> Pack:
 
 
 @pytest.fixture
-def flying(sheeted: Pack) -> Flown:
+def flying(sheeted: Pack) -> FlownDevice:
     """A rig of it, with fuel on board."""
-    flown = Flown(sheeted, papers=SHEET)
+    flown = FlownDevice(sheeted, papers=SHEET)
     flown.frame(0.0, FUEL)
     return flown
 
 
 @pytest.fixture
-async def page(flying: Flown) -> AsyncIterator[httpx.AsyncClient]:
+async def page(flying: FlownDevice) -> AsyncIterator[httpx.AsyncClient]:
     """A client of its page."""
     async with client([flying]) as one:
         yield one
 
 
-def judged(flown: Flown, **papers: Value) -> dict[str, Judgement]:
+def judged(flown: FlownDevice, **papers: Value) -> dict[str, PlausibilityResult]:
     """Each expectation about papers by the last word of its id, with these papers beside those that hold."""
-    core, trial = flown.rig.session.core, Trial(flown.rig.pack)
-    given = {f"{PREFIX}{key}": value for key, value in papers.items()}
-    found = trial.judge({**core.papers, **given}, trial.picture(core.session.state))
+    core, trial = flown.device.session.judge, PlausibilityCheck(flown.device.pack)
+    given = {f"{TRIP_PREFIX}{key}": value for key, value in papers.items()}
+    found = trial.judge({**core.trip_values, **given}, trial.snapshot(core.context.state))
     return {one.item.rpartition(".")[2]: one for one in found}
 
 
@@ -71,13 +71,13 @@ async def tried(page: httpx.AsyncClient, **values: str) -> dict[str, Any]:
 # -- the form -------------------------------------------------------------------------------------------------------
 
 
-def test_the_form_has_every_paper_of_the_pack_once(flying: Flown) -> None:
+def test_the_form_has_every_paper_of_the_pack_once(flying: FlownDevice) -> None:
     """Each value of the trip sheet is a field with its label, in one of the sections, with what holds in it."""
     seen = flying.shown("papers")
     names = [a["name"] for tag, a in seen.tags if tag in ("input", "select") and "name" in a]
-    papers = [name.removeprefix(PREFIX) for name in flying.rig.pack.signals if name.startswith(PREFIX)]
+    papers = [name.removeprefix(TRIP_PREFIX) for name in flying.device.pack.signals if name.startswith(TRIP_PREFIX)]
     assert sorted(names) == sorted(papers)
-    assert {section.title for section in sections(flying.rig)} <= set(SECTIONS)
+    assert {section.title for section in trip_sections(flying.device)} <= set(SECTION_TITLES)
     held = {a["name"]: a["value"] for tag, a in seen.tags if tag == "input" and a.get("value")}
     assert held["v2"] == "140 kt"
     assert held["squawk"] == "0217"
@@ -107,10 +107,10 @@ def test_a_paper_stands_where_a_pilot_looks_for_it(key: str, section: str) -> No
 
 def test_what_is_written_in_the_form_reads_back_as_it_was(jet: Pack) -> None:
     """The demo's whole sheet, written into the fields and read again, gives the same values."""
-    sheet = trip_from(source_of(DEMO, "demo.yaml"))
+    sheet = parse_trip_sheet(parse_source(DEMO, "demo.yaml"))
     signals = jet.signals
-    typed = {name.removeprefix(PREFIX): written(value, signals[name]) for name, value in sheet.values.items()}
-    values, wrong = read_papers(typed, signals)
+    typed = {name.removeprefix(TRIP_PREFIX): field_text(value, signals[name]) for name, value in sheet.values.items()}
+    values, wrong = parse_fields(typed, signals)
     assert wrong == {}
     assert values == pytest.approx(dict(sheet.values))
 
@@ -125,7 +125,7 @@ trip:
 
 def test_units_convert_as_on_a_sheet_in_a_file(sheeted: Pack) -> None:
     """Pounds, inches and litres are taken, litres by the density that is typed or else the one that holds."""
-    values, wrong = read_papers(
+    values, wrong = parse_fields(
         {"block_fuel": "10 000 l", "zero_fuel_mass": "100 000 lb", "qnh": "29.92 inHg"},
         sheeted.signals,
         density_kg_l=0.8,
@@ -134,7 +134,7 @@ def test_units_convert_as_on_a_sheet_in_a_file(sheeted: Pack) -> None:
     assert values == pytest.approx(
         {"trip.block_fuel": 8000.0, "trip.zero_fuel_mass": 45_359.237, "trip.qnh": 1013.21}, abs=0.01
     )
-    values, _ = read_papers({"fuel_density": "0.7 kg/l", "block_fuel": "10 000 l"}, sheeted.signals, 0.8)
+    values, _ = parse_fields({"fuel_density": "0.7 kg/l", "block_fuel": "10 000 l"}, sheeted.signals, 0.8)
     assert values["trip.block_fuel"] == pytest.approx(7000.0)
 
 
@@ -156,16 +156,16 @@ def test_units_convert_as_on_a_sheet_in_a_file(sheeted: Pack) -> None:
 )
 def test_what_cannot_be_read_is_said_at_its_field(sheeted: Pack, key: str, text: str, what: str) -> None:
     """Each fault names what is wrong, and the values beside it are read all the same."""
-    values, wrong = read_papers({key: text, "v1": "130 kt"}, sheeted.signals)
+    values, wrong = parse_fields({key: text, "v1": "130 kt"}, sheeted.signals)
     assert values == {"trip.v1": 130.0}
     (fault,) = wrong.values()
     assert what in fault.what
     assert fault.what
 
 
-def test_units_are_offered_where_there_is_a_choice(flying: Flown) -> None:
+def test_units_are_offered_where_there_is_a_choice(flying: FlownDevice) -> None:
     """Fuel by mass or volume, other masses by mass alone, and no unit for a code."""
-    units = {field.key: field.units for section in sections(flying.rig) for field in section.fields}
+    units = {field.key: field.units for section in trip_sections(flying.device) for field in section.fields}
     assert units["block_fuel"] == "kg, lb, l or gal"
     assert units["zero_fuel_mass"] == "kg or lb"
     assert units["squawk"] == ""
@@ -173,64 +173,64 @@ def test_units_are_offered_where_there_is_a_choice(flying: Flown) -> None:
 
 def test_an_empty_field_says_nothing(sheeted: Pack) -> None:
     """What was emptied is neither a value nor a fault."""
-    assert read_papers({"v2": "  ", "v1": ""}, sheeted.signals) == ({}, {})
+    assert parse_fields({"v2": "  ", "v1": ""}, sheeted.signals) == ({}, {})
 
 
 # -- the trial ------------------------------------------------------------------------------------------------------
 
 
-def test_only_what_is_about_papers_is_tried(flying: Flown) -> None:
+def test_only_what_is_about_papers_is_tried(flying: FlownDevice) -> None:
     """Papers against figures, gauges and limits are tried; what was dialled, switched or said is not."""
     assert set(judged(flying)) == {"v2_holds", "fuel_holds", "mass_holds"}
 
 
-def test_good_papers_can_be_right_with_the_working(flying: Flown) -> None:
+def test_good_papers_can_be_right_with_the_working(flying: FlownDevice) -> None:
     """Each answer is yes, with what the pack needs and how it came about."""
     found = judged(flying)
-    assert {one.answer for one in found.values()} == {"yes"}
+    assert {one.verdict for one in found.values()} == {"yes"}
     assert found["v2_holds"].actual == "140 kt"
     assert "least V2 at 56 600 kg" in found["v2_holds"].wanted
 
 
-def test_a_wrong_paper_cannot_be_right(flying: Flown) -> None:
+def test_a_wrong_paper_cannot_be_right(flying: FlownDevice) -> None:
     """V2 of another mass is told with both numbers, the mass, and at the field that it is about."""
     one = judged(flying, v2=120.0)["v2_holds"]
-    assert (one.answer, one.about) == ("no", ("trip.v2",))
+    assert (one.verdict, one.compared_signals) == ("no", ("trip.v2",))
     assert "sheet V2 120 kt, needs at least 132 kt (least V2 at 56 600 kg" in one.sentence
-    assert judged(flying)["v2_holds"].answer == "yes"
+    assert judged(flying)["v2_holds"].verdict == "yes"
 
 
-def test_a_mass_moves_the_speed_that_it_needs(flying: Flown) -> None:
+def test_a_mass_moves_the_speed_that_it_needs(flying: FlownDevice) -> None:
     """A heavier sheet makes the same V2 too slow: figures are worked out anew."""
-    assert judged(flying, zero_fuel_mass=51_900.0)["v2_holds"].answer == "yes"
+    assert judged(flying, zero_fuel_mass=51_900.0)["v2_holds"].verdict == "yes"
     found = judged(flying, zero_fuel_mass=51_900.0, v2=133.0)
-    assert (found["v2_holds"].answer, found["mass_holds"].answer) == ("no", "yes")
+    assert (found["v2_holds"].verdict, found["mass_holds"].verdict) == ("no", "yes")
 
 
-def test_without_the_aeroplane_it_cannot_be_told(flying: Flown) -> None:
+def test_without_the_aeroplane_it_cannot_be_told(flying: FlownDevice) -> None:
     """A gauge that is stale or was never seen gives unknown, never yes."""
     flying.pass_time(60.0)
     found = judged(flying)
-    assert found["v2_holds"].answer == "unknown"
-    assert found["fuel_holds"].answer == "unknown"
-    assert {one.answer for one in judged(Flown(flying.rig.pack, papers=SHEET)).values()} == {"unknown"}
+    assert found["v2_holds"].verdict == "unknown"
+    assert found["fuel_holds"].verdict == "unknown"
+    assert {one.verdict for one in judged(FlownDevice(flying.device.pack, papers=SHEET)).values()} == {"unknown"}
 
 
-def test_a_trial_changes_nothing(flying: Flown) -> None:
+def test_a_trial_changes_nothing(flying: FlownDevice) -> None:
     """The watch's own core, its papers and what it has told are as they were."""
-    core = flying.rig.session.core
-    before = (core.picture(), core.papers, list(flying.rig.timeline.lines))
+    core = flying.device.session.judge
+    before = (core.snapshot(), core.trip_values, list(flying.device.timeline.entries))
     judged(flying, v2=100.0, block_fuel=1.0)
-    assert (core.picture(), core.papers, list(flying.rig.timeline.lines)) == before
+    assert (core.snapshot(), core.trip_values, list(flying.device.timeline.entries)) == before
 
 
 def test_the_shipped_packs_have_something_to_say_of_papers(jet: Pack) -> None:
     """The twin jet tries its plausibility flow whole, and nothing that was dialled or that is a place."""
-    items = Trial(jet).items
+    items = PlausibilityCheck(jet).items
     flow = jet.flows["plausibility"]
     assert {item for seat in flow.seats.values() for item in seat} <= set(items)
     assert not [item for item in items if item.startswith(("flow.papers.", "flow.line_up.", "flow.runway."))]
-    assert Trial(load_pack("trainer")).items
+    assert PlausibilityCheck(load_pack("trainer")).items
 
 
 # -- the route ------------------------------------------------------------------------------------------------------
@@ -240,8 +240,8 @@ async def test_a_trial_needs_no_key(page: httpx.AsyncClient) -> None:
     """Nothing typed: the papers that hold are judged."""
     found = await tried(page)
     assert (found["faults"], found["against"]) == ({}, {})
-    assert "Nothing speaks against them" in Seen(found["text"]).words
-    assert "3 can be right" in Seen(found["text"]).words
+    assert "Nothing speaks against them" in RenderedHtml(found["text"]).words
+    assert "3 can be right" in RenderedHtml(found["text"]).words
 
 
 async def test_faults_and_verdicts_come_at_their_fields(page: httpx.AsyncClient) -> None:
@@ -251,7 +251,7 @@ async def test_faults_and_verdicts_come_at_their_fields(page: httpx.AsyncClient)
     assert found["faults"]["v1"]["expected"]
     assert set(found["against"]) == {"v2"}
     assert "needs at least 132 kt" in " ".join(found["against"]["v2"][0].split())
-    words = Seen(found["text"]).words
+    words = RenderedHtml(found["text"]).words
     assert "1 cannot be right" in words
     assert "tried with 3 values as typed; 1 cannot be read and is left as it is" in words
     assert "warning" in words
@@ -261,7 +261,7 @@ async def test_faults_and_verdicts_come_at_their_fields(page: httpx.AsyncClient)
 async def test_what_is_typed_never_becomes_part_of_the_page(page: httpx.AsyncClient) -> None:
     """Hostile keys and texts come back as text in JSON, and as no tag in the list."""
     found = await tried(page, **{HOSTILE: HOSTILE, "v2": HOSTILE, "runway": HOSTILE[:4]})
-    assert {"script", "img"}.isdisjoint(tag for tag, _ in Seen(found["text"]).tags)
+    assert {"script", "img"}.isdisjoint(tag for tag, _ in RenderedHtml(found["text"]).tags)
     assert "v2" in found["faults"]
 
 
@@ -297,8 +297,8 @@ async def test_a_huge_body_is_refused_before_it_is_read_whole(page: httpx.AsyncC
 
     answer = await page.post("/device/papers/try", content=endless())
     assert answer.status_code == 413
-    assert str(LONGEST) in answer.json()["text"]
-    assert taken <= LONGEST // 1024 + 2
+    assert str(MAX_REQUEST_BYTES) in answer.json()["text"]
+    assert taken <= MAX_REQUEST_BYTES // 1024 + 2
 
 
 async def test_as_many_values_as_fit_are_no_trouble(page: httpx.AsyncClient) -> None:
@@ -308,7 +308,7 @@ async def test_as_many_values_as_fit_are_no_trouble(page: httpx.AsyncClient) -> 
 
 
 async def test_taken_over_papers_are_amended_and_stand_in_the_form(
-    page: httpx.AsyncClient, flying: Flown
+    page: httpx.AsyncClient, flying: FlownDevice
 ) -> None:
     """What the page sends to take papers over changes those values alone, and the form shows them."""
     sheet = msgspec.json.encode(
@@ -317,8 +317,8 @@ async def test_taken_over_papers_are_amended_and_stand_in_the_form(
     request = {"verb": "amend", "name": "papers.json", "by": "captain", "reason": sheet.decode()}
     answer = await page.post("/device/do", json=request, headers=keyed(KEY.text))
     assert answer.json()["done"], answer.json()["text"]
-    core = flying.rig.session.core
-    assert core.papers == {**SHEET.values, "trip.v2": 145.0, "trip.squawk": 400.0}
+    core = flying.device.session.judge
+    assert core.trip_values == {**SHEET.values, "trip.v2": 145.0, "trip.squawk": 400.0}
     fields = {a["name"]: a.get("value") for tag, a in flying.shown("papers").tags if tag == "input"}
     assert (fields["v2"], fields["squawk"], fields["v1"]) == ("145 kt", "0400", "128 kt")
 
@@ -326,7 +326,7 @@ async def test_taken_over_papers_are_amended_and_stand_in_the_form(
 def test_a_hostile_sheet_is_shown_as_text(sheeted: Pack) -> None:
     """Title, inoperative items and values of a sheet are escaped."""
     papers = type(SHEET)(HOSTILE, {"trip.runway": '"><b>'}, ("lights.logo",), HOSTILE)
-    seen = Flown(sheeted, papers=papers).shown("papers")
+    seen = FlownDevice(sheeted, papers=papers).shown("papers")
     assert {"script", "img", "b"}.isdisjoint(tag for tag, _ in seen.tags)
     assert "alert('x')" in seen.words
     assert '"><b>' in [a.get("value") for _, a in seen.tags]
@@ -334,9 +334,9 @@ def test_a_hostile_sheet_is_shown_as_text(sheeted: Pack) -> None:
 
 def test_the_list_of_a_pack_without_such_rules_says_so(paged: Pack) -> None:
     """A pack that says nothing of papers is no error."""
-    trial = Trial(paged)
+    trial = PlausibilityCheck(paged)
     assert trial.items == ()
-    flown = Flown(paged)
-    assert trial.judge({}, trial.picture(flown.rig.session.core.session.state)) == ()
+    flown = FlownDevice(paged)
+    assert trial.judge({}, trial.snapshot(flown.device.session.judge.context.state)) == ()
     empty = {"no": [], "unknown": [], "yes": [], "changed": 0, "faults": 0}
-    assert "The pack says nothing of papers" in Seen(Show().piece("papers_tried.html", empty)).words
+    assert "The pack says nothing of papers" in RenderedHtml(Renderer().render("papers_tried.html", empty)).words

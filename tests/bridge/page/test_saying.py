@@ -8,18 +8,18 @@ from typing import Any
 
 import pytest
 
-from bridge.page.saying import MOST_KEPT, Earful, Sayer
+from bridge.page.saying import MAX_ACTIONS, SpeechFeed, SpeechSource
 from rules.judge.entries import Callout, Notice
 from rules.packs.model import Level
-from tests.bridge.page.making import Flown
+from tests.bridge.page.making import FlownDevice
 
 
-class Heard:
+class PlayedSpeech:
     """One client's ear."""
 
-    def __init__(self, sayer: Sayer) -> None:
+    def __init__(self, sayer: SpeechSource) -> None:
         """From now on."""
-        self.ear: Earful = sayer.earful()
+        self.ear: SpeechFeed = sayer.open_feed()
 
     def __call__(self) -> list[dict[str, Any]]:
         """What is new."""
@@ -35,15 +35,15 @@ def rung() -> list[bool]:
 
 
 @pytest.fixture
-def sayer(flown: Flown, rung: list[bool]) -> Sayer:
+def sayer(flown: FlownDevice, rung: list[bool]) -> SpeechSource:
     """The voice of a rig."""
-    return Sayer(flown.rig, lambda: rung.append(True))
+    return SpeechSource(flown.device, lambda: rung.append(True))
 
 
 @pytest.fixture
-def heard(sayer: Sayer) -> Callable[[], list[dict[str, Any]]]:
+def heard(sayer: SpeechSource) -> Callable[[], list[dict[str, Any]]]:
     """A client that listens."""
-    return Heard(sayer)
+    return PlayedSpeech(sayer)
 
 
 def notice(sentence: str, level: Level = Level.CAUTION, finding: int = 0, gate: str = "") -> Notice:
@@ -52,10 +52,10 @@ def notice(sentence: str, level: Level = Level.CAUTION, finding: int = 0, gate: 
 
 
 def test_a_notice_is_said_once_with_its_manners(
-    flown: Flown, heard: Callable[[], list[dict[str, Any]]], rung: list[bool]
+    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]], rung: list[bool]
 ) -> None:
     """The client is woken, and gets words to show and to speak, the priority, what it cuts off, and for how long."""
-    flown.rig.session.tell([notice("Hydraulic 1 pressure 1 240 psi.", Level.WARNING)])
+    flown.device.session.publish([notice("Hydraulic 1 pressure 1 240 psi.", Level.WARNING)])
     assert rung == [True]
     (said,) = heard()
     assert (said["do"], said["priority"], said["text"]) == (
@@ -69,39 +69,39 @@ def test_a_notice_is_said_once_with_its_manners(
     assert heard() == []
 
 
-def test_each_client_hears_from_when_it_came(flown: Flown, sayer: Sayer) -> None:
+def test_each_client_hears_from_when_it_came(flown: FlownDevice, sayer: SpeechSource) -> None:
     """Two clients hear the same, each once; one that comes later hears nothing of before."""
-    first, second = Heard(sayer), Heard(sayer)
-    flown.rig.session.tell([notice("One.")])
+    first, second = PlayedSpeech(sayer), PlayedSpeech(sayer)
+    flown.device.session.publish([notice("One.")])
     assert [one["text"] for one in first()] == ["One."]
-    late = Heard(sayer)
+    late = PlayedSpeech(sayer)
     assert late() == []
-    flown.rig.session.tell([notice("Two.", finding=2)])
+    flown.device.session.publish([notice("Two.", finding=2)])
     assert [one["text"] for one in second()] == ["One.", "Two."]
     assert [one["text"] for one in late()] == ["Two."]
 
 
 def test_what_comes_in_one_step_for_one_gate_is_one_utterance(
-    flown: Flown, heard: Callable[[], list[dict[str, Any]]]
+    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
 ) -> None:
     """Several open items of a gate are said in one breath; what comes after it was sent is another one."""
     told = [
         notice(f"Before push back: {what}.", finding=at, gate="push")
         for at, what in enumerate(("a is off", "b is off"), 1)
     ]
-    flown.rig.session.tell(told)
+    flown.device.session.publish(told)
     (said,) = heard()
     assert said["text"] == "Before push back, two open: a is off; b is off."
-    flown.rig.session.tell([notice("Before push back: c is off.", finding=3, gate="push")])
+    flown.device.session.publish([notice("Before push back: c is off.", finding=3, gate="push")])
     (after,) = heard()
     assert after["key"] != said["key"]
     assert "c is off" in after["text"]
     assert "a is off" not in after["text"]
 
 
-def test_what_is_mended_before_it_was_sent_is_not_said(flown: Flown, sayer: Sayer) -> None:
+def test_what_is_mended_before_it_was_sent_is_not_said(flown: FlownDevice, sayer: SpeechSource) -> None:
     """A real flight: the beacon is off at the cue, told, and put on before the client asks."""
-    ear = Heard(sayer)
+    ear = PlayedSpeech(sayer)
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.frame(1.0, {"lights.beacon": "off"}, push_approved=1.0)
     flown.frame(3.0, {"lights.beacon": "off"})
@@ -110,9 +110,9 @@ def test_what_is_mended_before_it_was_sent_is_not_said(flown: Flown, sayer: Saye
     assert not [one for one in ear() if "beacon" in one.get("text", "")]
 
 
-def test_what_is_mended_after_it_was_sent_is_taken_back(flown: Flown, sayer: Sayer) -> None:
+def test_what_is_mended_after_it_was_sent_is_taken_back(flown: FlownDevice, sayer: SpeechSource) -> None:
     """The client is told to say something else, or nothing, under the same key."""
-    ear = Heard(sayer)
+    ear = PlayedSpeech(sayer)
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.frame(1.0, {"lights.beacon": "off"}, push_approved=1.0)
     flown.frame(3.0, {"lights.beacon": "off"})
@@ -125,25 +125,25 @@ def test_what_is_mended_after_it_was_sent_is_taken_back(flown: Flown, sayer: Say
 
 
 def test_an_utterance_grows_old_while_it_waits_for_a_client(
-    flown: Flown, heard: Callable[[], list[dict[str, Any]]]
+    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
 ) -> None:
     """A client that asks late is told how little of its time is left."""
-    flown.rig.session.tell([Callout(1.0, "eighty", "eighty knots")])
+    flown.device.session.publish([Callout(1.0, "eighty", "eighty knots")])
     flown.clock.now_s += 2.0
     (said,) = heard()
     assert (said["priority"], said["expires_in_s"]) == ("callout", pytest.approx(1.0))
-    flown.rig.session.tell([Callout(2.0, "v1", "vee one")])
+    flown.device.session.publish([Callout(2.0, "v1", "vee one")])
     flown.clock.now_s += 60.0
     (said,) = heard()
     assert said["expires_in_s"] == 0.0
 
 
 def test_the_line_of_a_reading_is_said_when_it_is_come_to(
-    flown: Flown, heard: Callable[[], list[dict[str, Any]]]
+    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
 ) -> None:
     """Each challenge once, as the reading goes on; none for a client that comes in the middle of a line."""
     flown.frame(0.0)
-    assert flown.ask("read", "before").done
+    assert flown.ask("read", "before").accepted
     assert [one["text"] for one in heard()] == ["Beacon"]
     assert heard() == []
     flown.pass_time(3.0)
@@ -153,11 +153,11 @@ def test_the_line_of_a_reading_is_said_when_it_is_come_to(
 
 
 def test_a_quiet_period_is_told_when_it_begins_and_ends(
-    flown: Flown, heard: Callable[[], list[dict[str, Any]]], monkeypatch: pytest.MonkeyPatch
+    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What is held is named once; warnings are never among it, what is merely read is."""
     levels: tuple[Level, ...] = (Level.ADVISORY, Level.CAUTION)
-    monkeypatch.setattr(type(flown.rig.session.core), "quiet_levels", property(lambda _: levels))
+    monkeypatch.setattr(type(flown.device.session.judge), "quiet_levels", property(lambda _: levels))
     (said,) = heard()
     assert said["do"] == "hold"
     assert set(said["priorities"]) == {"caution", "advisory", "challenge", "information"}
@@ -167,44 +167,44 @@ def test_a_quiet_period_is_told_when_it_begins_and_ends(
 
 
 def test_a_silenced_session_is_silent_on_every_screen(
-    flown: Flown, heard: Callable[[], list[dict[str, Any]]]
+    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
 ) -> None:
     """Clients are told, get nothing meanwhile, and nothing of it afterwards."""
-    assert flown.ask("silence", by="instructor").done
+    assert flown.ask("silence", by="instructor").accepted
     assert heard() == [{"do": "silence", "on": True}]
-    flown.rig.session.tell([notice("One.")])
+    flown.device.session.publish([notice("One.")])
     assert heard() == []
-    assert flown.ask("hear", by="instructor").done
+    assert flown.ask("hear", by="instructor").accepted
     assert heard() == [{"do": "silence", "on": False}]
-    flown.rig.session.tell([notice("Two.", finding=2)])
+    flown.device.session.publish([notice("Two.", finding=2)])
     assert [one["text"] for one in heard()] == ["Two."]
 
 
-def test_while_nobody_listens_nothing_is_kept(flown: Flown, sayer: Sayer, rung: list[bool]) -> None:
+def test_while_nobody_listens_nothing_is_kept(flown: FlownDevice, sayer: SpeechSource, rung: list[bool]) -> None:
     """Without a client, and after the last one went, entries cost nothing."""
-    flown.rig.session.tell([notice("One.")])
-    ear = Heard(sayer)
+    flown.device.session.publish([notice("One.")])
+    ear = PlayedSpeech(sayer)
     assert ear() == []
     del ear
     gc.collect()
-    flown.rig.session.tell([notice("Two.", finding=2)])
+    flown.device.session.publish([notice("Two.", finding=2)])
     assert rung == []
-    assert not sayer._gathered
+    assert not sayer._pending
 
 
-def test_a_client_that_sleeps_holds_no_more_than_a_bound(flown: Flown, sayer: Sayer) -> None:
+def test_a_client_that_sleeps_holds_no_more_than_a_bound(flown: FlownDevice, sayer: SpeechSource) -> None:
     """However much is told while a client is away, so much is kept for it and no more."""
-    sleeper, awake = Heard(sayer), Heard(sayer)
-    for number in range(5 * MOST_KEPT):
-        flown.rig.session.tell([notice(f"Number {number}.", finding=number + 1)])
+    sleeper, awake = PlayedSpeech(sayer), PlayedSpeech(sayer)
+    for number in range(5 * MAX_ACTIONS):
+        flown.device.session.publish([notice(f"Number {number}.", finding=number + 1)])
         assert len(awake()) == 1
     said = sleeper()
-    assert len(said) == MOST_KEPT
-    assert said[-1]["text"] == f"Number {5 * MOST_KEPT - 1}."
+    assert len(said) == MAX_ACTIONS
+    assert said[-1]["text"] == f"Number {5 * MAX_ACTIONS - 1}."
 
 
-def test_the_next_session_is_heard_as_well(flown: Flown, heard: Callable[[], list[dict[str, Any]]]) -> None:
+def test_the_next_session_is_heard_as_well(flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]) -> None:
     """A client goes on listening when another session begins on the device."""
-    flown.rig.begin("Next")
-    flown.rig.session.tell([notice("One.")])
+    flown.device.start_session("Next")
+    flown.device.session.publish([notice("One.")])
     assert [one["text"] for one in heard()] == ["One."]

@@ -8,19 +8,19 @@ import socket
 import httpx
 import pytest
 
-from bridge.floor import Floor
-from bridge.page.app import Page
-from bridge.page.keys import Key
-from bridge.page.serve import code, parse_address, served
+from bridge.floor import DeviceRegistry
+from bridge.page.app import PageApp
+from bridge.page.keys import AccessKey
+from bridge.page.serve import qr_code, parse_address, page_server
 from rules.faults import InputFaults, LinkError
-from tests.bridge.page.making import Flown
+from tests.bridge.page.making import FlownDevice
 
 WITHIN_S = 20.0
 
 
-def page_of(flown: Flown) -> Page:
+def page_of(flown: FlownDevice) -> PageApp:
     """The page of one device."""
-    return Page(Floor([flown.rig]), Key("a-key-for-tests"))
+    return PageApp(DeviceRegistry([flown.device]), AccessKey("a-key-for-tests"))
 
 
 @pytest.mark.parametrize(
@@ -46,9 +46,9 @@ def test_what_is_no_address_is_refused_with_one_that_is(text: str) -> None:
         parse_address(text)
 
 
-async def test_the_page_is_served_while_the_block_runs(flown: Flown) -> None:
+async def test_the_page_is_served_while_the_block_runs(flown: FlownDevice) -> None:
     """A free port is taken, answers, and is free again afterwards."""
-    async with served(page_of(flown), "127.0.0.1", 0) as address, httpx.AsyncClient() as one:
+    async with page_server(page_of(flown), "127.0.0.1", 0) as address, httpx.AsyncClient() as one:
         answer = await one.get(f"{address}device/link", timeout=WITHIN_S)
         assert answer.status_code == 200
     async with httpx.AsyncClient() as one:
@@ -56,16 +56,16 @@ async def test_the_page_is_served_while_the_block_runs(flown: Flown) -> None:
             await one.get(address, timeout=WITHIN_S)
 
 
-async def test_a_taken_port_is_said_with_what_to_do(flown: Flown) -> None:
+async def test_a_taken_port_is_said_with_what_to_do(flown: FlownDevice) -> None:
     """A port of another program is a LinkError that names the option."""
     with socket.create_server(("127.0.0.1", 0)) as other:
         port = other.getsockname()[1]
         with pytest.raises(LinkError, match=rf"port {port} on 127\.0\.0\.1 .*--page"):
-            async with served(page_of(flown), "127.0.0.1", port):
+            async with page_server(page_of(flown), "127.0.0.1", port):
                 pass
 
 
-async def test_a_client_that_listens_is_told_of_the_end(flown: Flown) -> None:
+async def test_a_client_that_listens_is_told_of_the_end(flown: FlownDevice) -> None:
     """A stream that is open when the page ends is given its last word; the page does not wait for the client."""
     said: list[str] = []
     begun = asyncio.Event()
@@ -81,7 +81,7 @@ async def test_a_client_that_listens_is_told_of_the_end(flown: Flown) -> None:
                     begun.set()
 
     async with asyncio.timeout(WITHIN_S):
-        async with served(page_of(flown), "127.0.0.1", 0) as address:
+        async with page_server(page_of(flown), "127.0.0.1", 0) as address:
             listening = asyncio.create_task(listen(address))
             await begun.wait()
         await listening
@@ -90,7 +90,7 @@ async def test_a_client_that_listens_is_told_of_the_end(flown: Flown) -> None:
 
 def test_an_address_is_drawn_for_a_terminal() -> None:
     """The code is made of half blocks and fits a terminal of 80 columns."""
-    drawn = code("http://192.0.2.17:47811/#key=abcdefghijkl")
+    drawn = qr_code("http://192.0.2.17:47811/#key=abcdefghijkl")
     lines = drawn.splitlines()
     assert len(lines) > 10
     assert max(map(len, lines)) < 80

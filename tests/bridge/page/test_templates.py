@@ -6,9 +6,9 @@ from collections import Counter
 
 import pytest
 
-from bridge.page.show import Show
+from bridge.page.show import Renderer
 from bridge.page.views import PANELS, VIEWS
-from tests.bridge.page.making import HOSTILE, PACK, Flown, Seen, page_pack
+from tests.bridge.page.making import HOSTILE, PACK, FlownDevice, RenderedHtml, page_pack
 
 OURS = (
     "ahead",
@@ -48,12 +48,12 @@ def hostile_text() -> str:
     return text.replace("challenge: Beacon", f"challenge: {QUOTED}")
 
 
-def stages(flown: Flown) -> list[str]:
+def stages(flown: FlownDevice) -> list[str]:
     """Takes a flight through its states, and gives every panel in each of them."""
     texts: list[str] = []
 
     def look() -> None:
-        texts.extend(Show().maker(name, flown.rig)() for name in OURS)
+        texts.extend(Renderer().panel_renderer(name, flown.device)() for name in OURS)
 
     look()
     flown.frame(0.0, {"lights.beacon": "off"})
@@ -82,7 +82,7 @@ def stages(flown: Flown) -> list[str]:
 def texts(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     """Every panel in many states, of a pack with plain and one with hostile texts."""
     text = PACK if request.param == "plain" else hostile_text()
-    return stages(Flown(page_pack(tmp_path_factory.mktemp("texts") / "pack", text)))
+    return stages(FlownDevice(page_pack(tmp_path_factory.mktemp("texts") / "pack", text)))
 
 
 def test_the_hostile_pack_is_hostile() -> None:
@@ -93,7 +93,7 @@ def test_the_hostile_pack_is_hostile() -> None:
 def test_nothing_written_becomes_a_tag(texts: list[str]) -> None:
     """No text of a pack, a person or a signal becomes an element, an attribute that runs, or a style."""
     for text in texts:
-        for tag, attributes in Seen(text).tags:
+        for tag, attributes in RenderedHtml(text).tags:
             assert tag not in ("script", "img", "style", "iframe")
             assert not [name for name in attributes if name.startswith("on") or name == "style"]
 
@@ -101,25 +101,25 @@ def test_nothing_written_becomes_a_tag(texts: list[str]) -> None:
 def test_ids_stand_once(texts: list[str]) -> None:
     """In no panel does an id stand twice, for updates and the keyboard's place go by them."""
     for text in texts:
-        twice = [name for name, count in Counter(Seen(text).ids).items() if count > 1]
+        twice = [name for name, count in Counter(RenderedHtml(text).ids).items() if count > 1]
         assert twice == []
 
 
-def test_ids_of_panels_that_stand_together_differ(flown: Flown) -> None:
+def test_ids_of_panels_that_stand_together_differ(flown: FlownDevice) -> None:
     """The panels of one view share no id."""
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.ask("read", "before")
-    show = Show()
+    show = Renderer()
     for view in VIEWS:
-        names = [name for name in ("head", "aloud", *view.panels, *view.beside) if name in OURS]
-        ids = [one for name in names for one in Seen(show.maker(name, flown.rig)()).ids]
+        names = [name for name in ("head", "aloud", *view.panels, *view.aside) if name in OURS]
+        ids = [one for name in names for one in RenderedHtml(show.panel_renderer(name, flown.device)()).ids]
         assert [name for name, count in Counter(ids).items() if count > 1] == [], view.id
 
 
 def test_labels_and_descriptions_point_at_something(texts: list[str]) -> None:
     """Every `for`, aria-labelledby and aria-describedby names an id of the same panel."""
     for text in texts:
-        seen = Seen(text)
+        seen = RenderedHtml(text)
         named = [
             *seen.attribute("for"),
             *seen.attribute("aria-labelledby"),
@@ -131,7 +131,7 @@ def test_labels_and_descriptions_point_at_something(texts: list[str]) -> None:
 def test_everything_that_repeats_has_an_id(texts: list[str]) -> None:
     """List items, folds, articles and buttons that ask have ids, so that an update finds them again."""
     for text in texts:
-        for tag, attributes in Seen(text).tags:
+        for tag, attributes in RenderedHtml(text).tags:
             if tag in ("li", "details", "article") or (tag == "button" and "data-do" in attributes):
                 assert attributes.get("id"), (tag, attributes)
 
@@ -139,4 +139,4 @@ def test_everything_that_repeats_has_an_id(texts: list[str]) -> None:
 def test_every_panel_of_every_view_is_known() -> None:
     """A view names only panels that there are."""
     for view in VIEWS:
-        assert set(view.panels) | set(view.beside) <= set(PANELS)
+        assert set(view.panels) | set(view.aside) <= set(PANELS)

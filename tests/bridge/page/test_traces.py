@@ -8,11 +8,11 @@ from typing import Any
 import httpx
 import pytest
 
-from bridge.page.show import Show
-from bridge.page.traces import MOST_LISTED, chosen, listed, quantities, short_labels
-from bridge.page.tracing import Tracer
+from bridge.page.show import Renderer
+from bridge.page.traces import MAX_CHOICES, select_trace, trace_choices, trace_quantities, short_labels
+from bridge.page.tracing import TraceFeed
 from rules.packs.model import Pack
-from tests.bridge.page.making import HOSTILE, Flown, Seen
+from tests.bridge.page.making import HOSTILE, FlownDevice, RenderedHtml
 from tests.bridge.page.sheet import SHEET, sheet_pack, start_engine
 from tests.bridge.page.test_app import client
 
@@ -27,15 +27,15 @@ def sheeted(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 
 
 @pytest.fixture
-def flying(sheeted: Pack) -> Flown:
+def flying(sheeted: Pack) -> FlownDevice:
     """A rig of it."""
-    return Flown(sheeted, papers=SHEET)
+    return FlownDevice(sheeted, papers=SHEET)
 
 
 @pytest.fixture
-def trace(flying: Flown) -> Callable[[], dict[str, Any]]:
+def trace(flying: FlownDevice) -> Callable[[], dict[str, Any]]:
     """Asks one client's tracer; {} where nothing is new."""
-    tracer = Tracer(flying.rig, Show().piece)
+    tracer = TraceFeed(flying.device, Renderer().render)
 
     def ask() -> dict[str, Any]:
         events = tracer()
@@ -46,14 +46,14 @@ def trace(flying: Flown) -> Callable[[], dict[str, Any]]:
     return ask
 
 
-def end_start(flown: Flown, sim_s: float) -> None:
+def end_start(flown: FlownDevice, sim_s: float) -> None:
     """The starter lets go."""
     flown.frame(sim_s, {"engine.1.start_valve": "closed", "engine.1.n2": 60.0, "engine.1.egt": 480.0})
 
 
-def shown(flown: Flown, **query: str) -> Seen:
+def shown(flown: FlownDevice, **query: str) -> RenderedHtml:
     """The view's part."""
-    return Seen(Show().part("start", flown.rig, query))
+    return RenderedHtml(Renderer().render_part("start", flown.device, query))
 
 
 # -- what is sent -------------------------------------------------------------------------------------------------
@@ -67,7 +67,7 @@ def test_before_any_start_there_is_a_word_and_no_row(trace: Callable[[], dict[st
     assert trace() == {}
 
 
-def test_each_row_is_sent_once_and_in_order(flying: Flown, trace: Callable[[], dict[str, Any]]) -> None:
+def test_each_row_is_sent_once_and_in_order(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
     """All rows so far at first, then only the new ones; together they are the strip."""
     now_s = start_engine(flying, [20.0, 100.0])
     rows = list(trace()["rows"])
@@ -82,16 +82,16 @@ def test_each_row_is_sent_once_and_in_order(flying: Flown, trace: Callable[[], d
             event = trace()
             assert event["fresh"] is False
             rows += event["rows"]
-    whole = chosen(flying.rig, "")
+    whole = select_trace(flying.device, "")
     assert whole is not None
     assert rows == whole.rows()
     assert [row[0] for row in rows] == [0.0, 1.0, 2.0, 3.0, 4.0, 5.0]
 
 
-def test_a_client_that_comes_late_gets_all_of_it(flying: Flown) -> None:
+def test_a_client_that_comes_late_gets_all_of_it(flying: FlownDevice) -> None:
     """Each client has rows of its own: one that connects in the middle is sent the whole strip."""
     start_engine(flying, GOOD)
-    early, late = Tracer(flying.rig, Show().piece), Tracer(flying.rig, Show().piece)
+    early, late = TraceFeed(flying.device, Renderer().render), TraceFeed(flying.device, Renderer().render)
     early()
     ((_, event),) = late()
     assert isinstance(event, dict)
@@ -99,7 +99,7 @@ def test_a_client_that_comes_late_gets_all_of_it(flying: Flown) -> None:
 
 
 def test_the_frame_of_the_drawing_comes_with_the_first_rows(
-    flying: Flown, trace: Callable[[], dict[str, Any]]
+    flying: FlownDevice, trace: Callable[[], dict[str, Any]]
 ) -> None:
     """Columns with short labels, units and limits; words are not drawn; marks with their times."""
     start_engine(flying, GOOD)
@@ -112,7 +112,7 @@ def test_the_frame_of_the_drawing_comes_with_the_first_rows(
 
 
 def test_a_start_that_is_over_keeps_its_key_and_adds_its_last_row(
-    flying: Flown, trace: Callable[[], dict[str, Any]]
+    flying: FlownDevice, trace: Callable[[], dict[str, Any]]
 ) -> None:
     """From running to kept nothing is drawn anew; the words change."""
     end_s = start_engine(flying, GOOD)
@@ -126,7 +126,7 @@ def test_a_start_that_is_over_keeps_its_key_and_adds_its_last_row(
     assert trace() == {}
 
 
-def test_the_next_start_is_drawn_anew(flying: Flown, trace: Callable[[], dict[str, Any]]) -> None:
+def test_the_next_start_is_drawn_anew(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
     """A client that asked for no strip goes over to the newest start, from its first row on."""
     end_start(flying, start_engine(flying, GOOD))
     first = trace()
@@ -137,20 +137,20 @@ def test_the_next_start_is_drawn_anew(flying: Flown, trace: Callable[[], dict[st
     assert [row[0] for row in second["rows"]] == [0.0, 1.0, 2.0, 3.0]
 
 
-def test_a_signal_without_a_value_is_a_gap(flying: Flown, trace: Callable[[], dict[str, Any]]) -> None:
+def test_a_signal_without_a_value_is_a_gap(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
     """What is not valid is no number, and the card says so."""
     start_engine(flying, [20.0, 400.0])
     flying.frame(12.0, {"engine.1.start_valve": "open", "engine.1.n2": 20.0, "engine.1.egt": float("nan")})
     event = trace()
     assert event["rows"][-1] == [2.0, 20.0, None]
-    assert "no data" in Seen(event["text"]).words
+    assert "no data" in RenderedHtml(event["text"]).words
 
 
 # -- which strip --------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("key", ["nothing-1.00", HOSTILE, "x" * 5000])
-def test_a_key_of_nothing_shows_the_newest(flying: Flown, key: str) -> None:
+def test_a_key_of_nothing_shows_the_newest(flying: FlownDevice, key: str) -> None:
     """An address of a strip that is not there is no error, and nothing of it becomes part of the page."""
     start_engine(flying, GOOD)
     seen = shown(flying, strip=key)
@@ -161,21 +161,21 @@ def test_a_key_of_nothing_shows_the_newest(flying: Flown, key: str) -> None:
     assert not set(ask) & set("<>\"'& ")
 
 
-def test_many_strips_are_listed_within_a_bound(flying: Flown) -> None:
+def test_many_strips_are_listed_within_a_bound(flying: FlownDevice) -> None:
     """After many starts the newest can be chosen."""
     begins_s = 10.0
-    for _ in range(MOST_LISTED + 5):
+    for _ in range(MAX_CHOICES + 5):
         end_start(flying, start_engine(flying, GOOD, begins_s))
         begins_s += 30.0
-    found = listed(flying.rig, "")
-    assert len(found) == MOST_LISTED
+    found = trace_choices(flying.device, "")
+    assert len(found) == MAX_CHOICES
     assert found[0].began_s == begins_s - 30.0
 
 
 # -- what stands beside -------------------------------------------------------------------------------------------
 
 
-def test_the_numbers_stand_beside_the_drawing_as_text(flying: Flown) -> None:
+def test_the_numbers_stand_beside_the_drawing_as_text(flying: FlownDevice) -> None:
     """Present values with units, the highest and when, the limits by name and value, the moments, the clock."""
     start_engine(flying, HOT)
     words = shown(flying).words
@@ -191,7 +191,7 @@ def test_the_numbers_stand_beside_the_drawing_as_text(flying: Flown) -> None:
     assert "0:03.0" in words
 
 
-def test_what_went_wrong_is_a_sentence_with_its_level(flying: Flown) -> None:
+def test_what_went_wrong_is_a_sentence_with_its_level(flying: FlownDevice) -> None:
     """A hot start is told with its name, its level in a word, and when it began and was over."""
     end_start(flying, start_engine(flying, [*HOT, 480.0, 480.0, 480.0]))
     seen = shown(flying)
@@ -202,7 +202,7 @@ def test_what_went_wrong_is_a_sentence_with_its_level(flying: Flown) -> None:
     assert "Nothing went wrong" not in seen.words
 
 
-def test_a_good_start_says_that_nothing_went_wrong(flying: Flown) -> None:
+def test_a_good_start_says_that_nothing_went_wrong(flying: FlownDevice) -> None:
     """While it runs "so far", afterwards without."""
     end_s = start_engine(flying, GOOD)
     assert "Nothing is wrong so far." in shown(flying).words
@@ -210,14 +210,14 @@ def test_a_good_start_says_that_nothing_went_wrong(flying: Flown) -> None:
     assert "Nothing went wrong." in shown(flying).words
 
 
-def test_what_was_found_before_a_start_is_not_of_it(flying: Flown) -> None:
+def test_what_was_found_before_a_start_is_not_of_it(flying: FlownDevice) -> None:
     """A second, good start does not show the first one's error."""
     end_start(flying, start_engine(flying, HOT))
     start_engine(flying, GOOD, begins_s=60.0)
     assert "Hot start" not in shown(flying).words
 
 
-def test_drawings_are_left_alone_and_have_ids_of_their_own_strip(flying: Flown) -> None:
+def test_drawings_are_left_alone_and_have_ids_of_their_own_strip(flying: FlownDevice) -> None:
     """A place for each drawn quantity, that no update touches, and that is another one for the next strip."""
     end_start(flying, start_engine(flying, GOOD))
     first = [a["id"] for _, a in shown(flying).tags if "data-plot" in a]
@@ -245,16 +245,16 @@ def test_labels_are_short_where_most_say_the_same(labels: list[str], short: list
     assert short_labels(labels) == short
 
 
-def test_a_word_has_no_peak(flying: Flown) -> None:
+def test_a_word_has_no_peak(flying: FlownDevice) -> None:
     """A lever is shown by its word and not drawn."""
     start_engine(flying, GOOD)
-    strip = chosen(flying.rig, "")
+    strip = select_trace(flying.device, "")
     assert strip is not None
-    lever = quantities(strip)[-1]
-    assert (lever.number, lever.now, lever.peak) == (-1, "run", "")
+    lever = trace_quantities(strip)[-1]
+    assert (lever.plot_index, lever.latest, lever.peak) == (-1, "run", "")
 
 
-async def test_the_view_asks_for_its_rows(flying: Flown) -> None:
+async def test_the_view_asks_for_its_rows(flying: FlownDevice) -> None:
     """The page of a strip asks the stream for that very strip, and without one for the newest."""
     start_engine(flying, GOOD)
     async with client([flying]) as one:

@@ -8,22 +8,22 @@ from pathlib import Path
 import httpx
 import pytest
 
-from bridge.floor import Floor
-from bridge.page.app import Page
-from bridge.page.keys import Key
-from bridge.page.trending import bar
+from bridge.floor import DeviceRegistry
+from bridge.page.app import PageApp
+from bridge.page.keys import AccessKey
+from bridge.page.trending import interval_bar
 from bridge.store.opening import open_store
 from bridge.trends.intervals import share_of
 from rules.packs.model import Pack
-from tests.bridge.making import rig_of
-from tests.bridge.trends.filling import BIRDS, fill, rows
-from tests.contract.until import Clock
+from tests.bridge.making import device_on_memory_link
+from tests.bridge.trends.filling import BIRDS, fill, sample_rows
+from tests.contract.until import ManualClock
 
 
 async def _get(pack: Pack, url: str, path: str, **params: str) -> httpx.Response:
     """One answer, without a network."""
-    rig, _ = rig_of(pack, Clock())
-    app = Page(Floor([rig]), Key("a-key-for-tests"), url).app
+    rig, _ = device_on_memory_link(pack, ManualClock())
+    app = PageApp(DeviceRegistry([rig]), AccessKey("a-key-for-tests"), url).asgi
     async with httpx.AsyncClient(
         transport=httpx.ASGITransport(app), base_url="http://127.0.0.1:47811"
     ) as client:
@@ -35,7 +35,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> str:
     """The address of a store with sixty sessions."""
     url = f"sqlite:///{tmp_path_factory.mktemp('store')}/store.sqlite"
     engine = open_store(url)
-    fill(engine, rows(60))
+    fill(engine, sample_rows(60))
     engine.dispose()
     return url
 
@@ -106,6 +106,6 @@ async def test_an_empty_store(pack: Pack, tmp_path: Path) -> None:
 def test_bars_stay_in_their_frame() -> None:
     """The interval of a bar lies within it, whatever the counts."""
     for count, of in ((0, 5), (5, 5), (1, 200), (0, 0)):
-        drawn = bar(share_of(count, of))
+        drawn = interval_bar(share_of(count, of))
         assert drawn["low"] >= 0
         assert drawn["low"] + drawn["wide"] <= 100.81

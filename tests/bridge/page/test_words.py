@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from markupsafe import Markup
 
-from bridge.page.words import age, ago, as_typed, lasting, stopwatch, unbroken, utc
+from bridge.page.words import age_text, time_ago, verbatim, short_duration, stopwatch, finalise_value, utc_time
 
 
 @pytest.mark.parametrize(
@@ -14,12 +14,12 @@ from bridge.page.words import age, ago, as_typed, lasting, stopwatch, unbroken, 
 )
 def test_a_length_of_time_is_as_short_as_it_may_be(seconds: float, said: str) -> None:
     """Seconds, then minutes, then hours with minutes; never negative."""
-    assert lasting(seconds) == said
+    assert short_duration(seconds) == said
 
 
 def test_how_long_ago() -> None:
     """Under a second it is just now."""
-    assert [ago(seconds) for seconds in (0.0, 0.99, 1.0, 90.0)] == [
+    assert [time_ago(seconds) for seconds in (0.0, 0.99, 1.0, 90.0)] == [
         "just now",
         "just now",
         "1 s ago",
@@ -29,7 +29,7 @@ def test_how_long_ago() -> None:
 
 def test_an_age_has_tenths_while_it_is_young() -> None:
     """A stale signal's age is told as a length of time."""
-    assert [age(seconds) for seconds in (0.04, 2.5, 61.0)] == ["0.0 s old", "2.5 s old", "1 min old"]
+    assert [age_text(seconds) for seconds in (0.04, 2.5, 61.0)] == ["0.0 s old", "2.5 s old", "1 min old"]
 
 
 @pytest.mark.parametrize(
@@ -51,7 +51,7 @@ def test_a_stopwatch_counts_tenths(seconds: float, said: str) -> None:
 
 def test_a_time_of_day_is_utc() -> None:
     """Whatever the machine's zone."""
-    assert utc(0.0) == "00:00:00"
+    assert utc_time(0.0) == "00:00:00"
 
 
 @pytest.mark.parametrize(
@@ -69,17 +69,17 @@ def test_a_time_of_day_is_utc() -> None:
 )
 def test_a_number_is_not_broken_at_the_end_of_a_line(text: str, said: str) -> None:
     """Between groups of digits and before a unit no line ends; elsewhere it may."""
-    assert unbroken(text) == said.replace("_", "\N{NO-BREAK SPACE}")
+    assert finalise_value(text) == said.replace("_", "\N{NO-BREAK SPACE}")
 
 
 def test_only_plain_text_is_touched() -> None:
     """What is HTML already, and what is no text, stays as it is."""
     made = Markup("<b>1 000 kg</b>")
-    assert unbroken(made) is made
-    assert unbroken(5) == 5
+    assert finalise_value(made) is made
+    assert finalise_value(5) == 5
 
 
 def test_what_stands_in_a_field_keeps_its_spaces() -> None:
     """It is escaped like all else, and comes back as it would be typed."""
-    assert as_typed('8 200 kg "<b>') == "8 200 kg &#34;&lt;b&gt;"
-    assert unbroken(as_typed("8 200 kg")) == "8 200 kg"
+    assert verbatim('8 200 kg "<b>') == "8 200 kg &#34;&lt;b&gt;"
+    assert finalise_value(verbatim("8 200 kg")) == "8 200 kg"

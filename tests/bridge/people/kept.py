@@ -8,36 +8,36 @@ from __future__ import annotations
 import re
 
 from bridge.control import Request, Verb
-from bridge.keep import Keep
-from bridge.record.keeping import head_of
+from bridge.keep import DataDir
+from bridge.record.keeping import make_head
 from bridge.record.recorder import Recorder
-from bridge.record.rows import read_rows
-from bridge.record.shelf import recordings
-from bridge.record.writer import PART_BYTES, Limits
-from bridge.rig import Rig, build_rig
-from bridge.store.drain import Drain
-from bridge.store.keeping import Kept
+from bridge.record.rows import read_messages
+from bridge.record.shelf import list_recordings
+from bridge.record.writer import DEFAULT_PART_BYTES, RecordingLimits
+from bridge.rig import Device, build_device
+from bridge.store.drain import StoreWriter
+from bridge.store.keeping import SessionStore
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.making import PAPERS, Sender
-from tests.contract.until import Clock
+from tests.bridge.making import TRIP, FrameSender
+from tests.contract.until import ManualClock
 
 BEGAN_UTC = 1_795_579_200.0
 HERON = "Heron"
 
 
-def two_sessions(pack: Pack, keep: Keep, address: str, *, who: str = HERON, part: int = PART_BYTES) -> None:
+def record_two_sessions(pack: Pack, keep: DataDir, address: str, *, who: str = HERON, part: int = DEFAULT_PART_BYTES) -> None:
     """Heron and Plover fly the first session, Plover and Teal the second; Heron remarks on both."""
-    keep.make()
-    wall = Clock(BEGAN_UTC)
-    rig = build_rig(pack, PAPERS, "udp://127.0.0.1:0", wall=wall)
-    rig.run.clock = wall
-    drain = Drain(keep.spool, address, clock=wall)
-    kept = Kept(rig, keep.spool, drain, recorded=True)
+    keep.create()
+    wall = ManualClock(BEGAN_UTC)
+    rig = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=wall)
+    rig.runner.clock = wall
+    drain = StoreWriter(keep.spool, address, clock=wall)
+    kept = SessionStore(rig, keep.spool, drain, recorded=True)
     recorder = Recorder(
-        keep.recordings, Limits(part=part, least_free=0), free=lambda _: 1 << 40, clock=wall, wall=wall
+        keep.recordings, RecordingLimits(part_bytes=part, min_free_bytes=0), free_bytes=lambda _: 1 << 40, clock=wall, wall_clock=wall
     )
-    rig.attend(lambda session: recorder.begin(session, head_of(rig, session)))
+    rig.on_each_session(lambda session: recorder.start_session(session, make_head(rig, session)))
     _fly(rig, wall, recorder, {"captain": who, "first_officer": "Plover"}, who)
     _ask(rig, "begin", f"Second of {who.lower()}")
     _fly(rig, wall, recorder, {"captain": "Plover", "first_officer": "Teal"}, who)
@@ -47,40 +47,40 @@ def two_sessions(pack: Pack, keep: Keep, address: str, *, who: str = HERON, part
     assert drain.trouble == ""
 
 
-def _fly(rig: Rig, wall: Clock, recorder: Recorder, crew: dict[str, str], name: str) -> None:
-    sender = Sender()
+def _fly(rig: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, str], name: str) -> None:
+    sender = FrameSender()
     for seat, who in crew.items():
         _ask(rig, "seat", seat, who)
     for second in range(8):
         values: dict[str, Value] = {"lights.beacon": "off", "flight.ground_speed": 3.0 if second > 5 else 0.0}
         calls = {"push_approved": 2.0} if second >= 2 else {}
-        rig.session.take(sender.datagram(float(second), values, **calls), wall())
+        rig.session.receive(sender.datagram(float(second), values, **calls), wall())
         wall.now_s += 1.0
-        recorder.work()
+        recorder.write_queued()
     _ask(rig, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)
     _ask(rig, "remark", "", f"Plover helped {name}")
     _ask(rig, "call", name, by=name)
     _ask(rig, "excuse", "flow.before.documents", f"no papers\n{name}", name)
 
 
-def _ask(rig: Rig, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:
-    rig.answer(Request(verb, name, by, reason))
+def _ask(rig: Device, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:
+    rig.handle(Request(verb, name, by, reason))
 
 
-def every_byte(keep: Keep) -> bytes:
+def every_byte(keep: DataDir) -> bytes:
     """All that stands in the folder, recordings unpacked."""
     plain = [path.read_bytes() for path in sorted(keep.folder.rglob("*")) if path.is_file()]
     unpacked = [
-        row.data for kept in recordings(keep.recordings) for part in kept.parts for row in read_rows(part)
+        row.data for kept in list_recordings(keep.recordings) for part in kept.parts for row in read_messages(part)
     ]
     return b"\n".join([*plain, *unpacked])
 
 
-def every_word(name: str, keep: Keep) -> list[bytes]:
+def find_name(name: str, keep: DataDir) -> list[bytes]:
     """Where a name stands in any byte of the folder as a whole word."""
-    return word_in(name, every_byte(keep))
+    return find_word(name, every_byte(keep))
 
 
-def word_in(name: str, data: bytes) -> list[bytes]:
+def find_word(name: str, data: bytes) -> list[bytes]:
     """Where a name stands in data as a whole word."""
     return re.findall(rb"(?<!\w)" + re.escape(name.encode()) + rb"(?!\w)", data, re.IGNORECASE)

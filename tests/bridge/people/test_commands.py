@@ -7,30 +7,30 @@ from pathlib import Path
 
 import pytest
 
-from bridge.keep import Keep
+from bridge.keep import DataDir
 from bridge.people.retention import DAY_S
-from bridge.record.shelf import recordings
+from bridge.record.shelf import list_recordings
 from rules.packs.model import Pack
 from tests.bridge.conftest import Command
-from tests.bridge.people.kept import BEGAN_UTC, HERON, every_word, two_sessions
+from tests.bridge.people.kept import BEGAN_UTC, HERON, find_name, record_two_sessions
 
 
 @pytest.fixture
-def keep(pack: Pack, tmp_path: Path, address: str) -> Keep:
+def keep(pack: Pack, tmp_path: Path, address: str) -> DataDir:
     """Two sessions, recorded and stored."""
-    made = Keep(tmp_path / "keep")
-    two_sessions(pack, made, address)
+    made = DataDir(tmp_path / "keep")
+    record_two_sessions(pack, made, address)
     return made
 
 
 @pytest.fixture
-def at(keep: Keep, address: str) -> tuple[str, str, str, str]:
+def at(keep: DataDir, address: str) -> tuple[str, str, str, str]:
     """The options that name them."""
     return ("--keep", str(keep.folder), "--store", address)
 
 
 def test_a_person_is_listed_given_out_and_erased(
-    command: Command, keep: Keep, at: tuple[str, ...], tmp_path: Path
+    command: Command, keep: DataDir, at: tuple[str, ...], tmp_path: Path
 ) -> None:
     """The whole way of one person, on each kind of database."""
     assert "Heron: 1 session, " in command("person", "list", *at).out
@@ -43,7 +43,7 @@ def test_a_person_is_listed_given_out_and_erased(
     assert "2 recordings overwritten" in ended.out
     assert "Not reached: " in ended.out
     assert "Heron" not in command("person", "list", *at).out
-    assert every_word(HERON, Keep(keep.folder)) == []
+    assert find_name(HERON, DataDir(keep.folder)) == []
     assert command("person", "export", HERON, *at).code == 2
     assert command("person", "erase", HERON, "--yes", *at).code == 2
 
@@ -63,16 +63,16 @@ def test_a_file_that_cannot_be_written_is_bad_input(
 
 
 def test_everything_old_goes_only_where_that_is_meant(
-    command: Command, keep: Keep, at: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+    command: Command, keep: DataDir, at: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """With `--yes` alone more is not removed than stays; with `--even-most` it is, with recordings and persons."""
     monkeypatch.setattr("bridge.commands.people.time.time", lambda: BEGAN_UTC + 40 * DAY_S)
     assert "for ever" in command("tidy", "--yes", *at).out
     command("retain", "30", *at)
     refused = command("tidy", "--yes", *at)
-    assert (refused.code, len(recordings(keep.recordings))) == (1, 2)
+    assert (refused.code, len(list_recordings(keep.recordings))) == (1, 2)
     assert "2 sessions with 2 recordings; 0 sessions that ended would stay" in " ".join(refused.out.split())
     done = command("tidy", "--yes", "--even-most", *at)
     assert (done.code, "removed" in done.out) == (0, True)
-    assert recordings(keep.recordings) == []
+    assert list_recordings(keep.recordings) == []
     assert "nobody is known" in command("person", "list", *at).out

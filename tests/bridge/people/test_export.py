@@ -8,24 +8,24 @@ import msgspec
 import pytest
 from sqlalchemy import insert, select
 
-from bridge.keep import Keep
-from bridge.people.export import export, persons
+from bridge.keep import DataDir
+from bridge.people.export import export_person_data, count_by_person
 from bridge.store import schema
-from bridge.store.opening import open_store, reading, writing
+from bridge.store.opening import open_store, read_transaction, write_transaction
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from tests.bridge.people.kept import BEGAN_UTC, two_sessions
+from tests.bridge.people.kept import BEGAN_UTC, record_two_sessions
 
 
 def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: str) -> None:
     """Both sessions, the seats from when to when, every finding of theirs; no other pseudonym in it."""
-    two_sessions(pack, Keep(tmp_path), address)
+    record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
-    with reading(engine) as connection:
-        found = export(connection, "Plover")
+    with read_transaction(engine) as connection:
+        found = export_person_data(connection, "Plover")
         theirs = select(schema.finding.c.session, schema.finding.c.number).join(schema.person)
         rows = connection.execute(theirs.where(schema.person.c.pseudonym == "Plover")).all()
-        known = persons(connection)
+        known = count_by_person(connection)
     engine.dispose()
     first, second = sorted(found["sessions"], key=lambda one: one["began_utc"])
     assert [seat["seat"] for seat in (*first["seats"], *second["seats"])] == ["first_officer", "captain"]
@@ -43,19 +43,19 @@ def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: st
 
 def test_an_unknown_person_gives_a_hint(pack: Pack, tmp_path: Path, address: str) -> None:
     """A pseudonym that is nearly right is answered with the right one."""
-    two_sessions(pack, Keep(tmp_path), address)
+    record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
-    with reading(engine) as connection, pytest.raises(InputFaults, match="did you mean Plover"):
-        export(connection, "Plovers")
+    with read_transaction(engine) as connection, pytest.raises(InputFaults, match="did you mean Plover"):
+        export_person_data(connection, "Plovers")
     engine.dispose()
 
 
 def test_an_export_has_the_fields_that_the_guide_names(pack: Pack, tmp_path: Path, address: str) -> None:
     """Every field of the document stands in the guide's table."""
-    two_sessions(pack, Keep(tmp_path), address)
+    record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
-    with reading(engine) as connection:
-        found = export(connection, "Heron")
+    with read_transaction(engine) as connection:
+        found = export_person_data(connection, "Heron")
     engine.dispose()
     guide = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
     table = guide[guide.index("### 12.4") : guide.index("### 12.5")]
@@ -70,9 +70,9 @@ def test_notices_are_those_of_the_seat_while_they_sat_in_it(
     pack: Pack, tmp_path: Path, address: str, later: int, theirs: int
 ) -> None:
     """What was told to a seat before somebody came, or after they went, is not theirs; by the true order, not by clocks."""
-    two_sessions(pack, Keep(tmp_path), address)
+    record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
-    with writing(engine) as connection:
+    with write_transaction(engine) as connection:
         table = schema.seating
         row = (
             connection.execute(
@@ -89,8 +89,8 @@ def test_notices_are_those_of_the_seat_while_they_sat_in_it(
         numbers = connection.execute(told.order_by(schema.notice.c.number)).scalars().all()
         away = {**row, "number": numbers[-1] + later, "person": None, "utc": 0.0}
         connection.execute(insert(table), away)
-    with reading(engine) as connection:
-        (session,) = [one for one in export(connection, "Plover")["sessions"] if one["id"] == row["session"]]
+    with read_transaction(engine) as connection:
+        (session,) = [one for one in export_person_data(connection, "Plover")["sessions"] if one["id"] == row["session"]]
     engine.dispose()
     captains = [notice["number"] for notice in session["notices"] if notice["seat"] == "captain"]
     assert captains == numbers[: len(numbers) - 1 + theirs]

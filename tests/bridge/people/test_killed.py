@@ -12,19 +12,19 @@ from types import FrameType
 import pytest
 from sqlalchemy import select
 
-from bridge.keep import Keep
+from bridge.keep import DataDir
 from bridge.people import forgetting
 from bridge.people.erasing import erase
-from bridge.people.names import Blot
-from bridge.people.tapes import look_at
+from bridge.people.names import Redactor
+from bridge.people.tapes import scan_recording
 from bridge.record.reader import open_recording
-from bridge.record.shelf import recordings
+from bridge.record.shelf import list_recordings
 from bridge.rejudge.judging import rejudge
 from bridge.store import schema
-from bridge.store.opening import open_store, reading
+from bridge.store.opening import open_store, read_transaction
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from tests.bridge.people.kept import HERON, every_word, two_sessions
+from tests.bridge.people.kept import HERON, find_name, record_two_sessions
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is forked and killed")
 
@@ -48,27 +48,27 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is fo
 )
 def test_killed_and_run_again(address: str, pack: Pack, tmp_path: Path, function: str, nth: int) -> None:
     """Wherever a run is killed, the next leaves nothing of the pseudonym, and recordings that are judged the same."""
-    keep = Keep(tmp_path)
-    two_sessions(pack, keep, address)
+    keep = DataDir(tmp_path)
+    record_two_sessions(pack, keep, address)
     assert _killed_in(function, nth, keep, address)
-    for kept in recordings(keep.recordings):
+    for kept in list_recordings(keep.recordings):
         assert rejudge(open_recording(kept.parts[0]), pack).same
     engine = open_store(address)
     assert erase(HERON, engine, keep, address).trouble == ""
-    with reading(engine) as connection:
+    with read_transaction(engine) as connection:
         assert connection.execute(select(schema.person.c.pseudonym)).scalars().all() == ["Plover", "Teal"]
-        assert not forgetting.marked(connection)
+        assert not forgetting.is_pending(connection)
     with pytest.raises(InputFaults, match="nobody of that pseudonym"):
         erase(HERON, engine, keep, address)
     engine.dispose()
-    assert every_word(HERON, keep) == []
+    assert find_name(HERON, keep) == []
     assert list(keep.recordings.glob("*.copy")) == []
-    for kept in recordings(keep.recordings):
+    for kept in list_recordings(keep.recordings):
         assert rejudge(open_recording(kept.parts[0]), pack).same
-        assert look_at(kept, Blot(HERON)).named == []
+        assert scan_recording(kept, Redactor(HERON)).matching_parts == []
 
 
-def _killed_in(function: str, nth: int, keep: Keep, address: str) -> bool:
+def _killed_in(function: str, nth: int, keep: DataDir, address: str) -> bool:
     """Erase in another process, which is killed when it comes to a function for the nth time."""
     child = os.fork()
     if child == 0:

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.people.messages import Messages, Unwritable
-from bridge.people.names import Blot
-from bridge.record.form import encode
-from bridge.requests import LONGEST_REMARK, text_of
+from bridge.people.messages import MessageRedactor, NotRedactableError
+from bridge.people.names import Redactor
+from bridge.record.form import encode_message
+from bridge.requests import MAX_REMARK_LENGTH, clean_text
 from rules.faults import InputFaults
 
 CONFIRM = {"utc": 1.0, "verb": "confirm", "name": "flow.a.b", "by": "captain"}
@@ -22,8 +22,8 @@ SHEET = "trip: # for Captain\n  title: Captain's flight\n  values: {runway: capt
 def _without(
     topic: str, fields: dict[str, Any], name: str = "Captain", accepted: tuple[int, ...] = (1,)
 ) -> Any:  # noqa: ANN401 - plain data
-    messages = Messages(Blot(name), accepted)
-    return msgspec.json.decode(messages.without(topic, 1, encode(fields)))
+    messages = MessageRedactor(Redactor(name), accepted)
+    return msgspec.json.decode(messages.redact(topic, 1, encode_message(fields)))
 
 
 @pytest.mark.parametrize(
@@ -54,7 +54,7 @@ def test_refused_requests_keep_no_name() -> None:
 
 def test_papers_that_say_the_name_cannot_be_rewritten() -> None:
     """What judging depends on is not changed: the caller hears of it."""
-    with pytest.raises(Unwritable):
+    with pytest.raises(NotRedactableError):
         _without("/request", {"verb": "amend", "name": "a.yaml", "reason": SHEET})
 
 
@@ -88,12 +88,12 @@ def test_what_was_granted_is_granted_and_what_was_refused_is_refused(name: str, 
     before = _taken(said)
     told = None if before is None else _without("/entry/remarked", {"text": before}, name)["text"]
     assert _taken(after) == told
-    assert not Blot(name).stands_in(after)
+    assert not Redactor(name).occurs_in(after)
 
 
 def _taken(said: str) -> str | None:
     try:
-        return text_of("remark", said, LONGEST_REMARK)
+        return clean_text("remark", said, MAX_REMARK_LENGTH)
     except InputFaults:
         return None
 

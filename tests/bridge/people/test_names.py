@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.people.names import Blot, pseudonym_from
+from bridge.people.names import Redactor, parse_pseudonym
 from rules.faults import InputFaults
 
 
@@ -22,7 +22,7 @@ from rules.faults import InputFaults
 )
 def test_whole_words_only(text: str, after: str) -> None:
     """It is overwritten as a whole word, however it is written; longer words stay."""
-    assert Blot("Heron").text(text) == after
+    assert Redactor("Heron").redact(text) == after
 
 
 @pytest.mark.parametrize(
@@ -39,33 +39,33 @@ def test_whole_words_only(text: str, after: str) -> None:
 )  # fmt: skip
 def test_one_name_has_many_ways(name: str, text: str) -> None:
     """Spaces, accents and large letters make no other person."""
-    blot = Blot(name)
-    assert blot.is_name(text)
-    assert blot.text(f"({text})") == "(erased)"
+    blot = Redactor(name)
+    assert blot.matches(text)
+    assert blot.redact(f"({text})") == "(erased)"
 
 
 def test_a_longer_name_of_another_stays() -> None:
     """Somebody whose pseudonym has this one in it keeps theirs."""
-    blot = Blot("Heron", spared=["Heron", "Heron 2", "Grey Heron", "Plover"])
-    assert blot.text("Heron, Heron 2, Grey Heron, heron 3") == "erased, Heron 2, Grey Heron, erased 3"
-    assert not blot.stands_in("grey heron")
+    blot = Redactor("Heron", excluded=["Heron", "Heron 2", "Grey Heron", "Plover"])
+    assert blot.redact("Heron, Heron 2, Grey Heron, heron 3") == "erased, Heron 2, Grey Heron, erased 3"
+    assert not blot.occurs_in("grey heron")
 
 
 @pytest.mark.parametrize("said", ["", "  ", "\n", "x" * 61])
 def test_nothing_is_no_name(said: str) -> None:
     """An empty name would stand everywhere; it is refused, and so is one that nobody can have."""
     with pytest.raises(InputFaults, match="is no pseudonym"):
-        pseudonym_from(said)
+        parse_pseudonym(said)
 
 
 @given(st.text(min_size=1, max_size=12), st.text(max_size=20))
 def test_any_pseudonym_is_gone(said: str, around: str) -> None:
     """Whatever a pseudonym is made of, signs of patterns too, it does not stand in the text afterwards."""
     try:
-        name = pseudonym_from(said)
+        name = parse_pseudonym(said)
     except InputFaults:
         return
-    blot = Blot(name)
-    if not blot.stands_in("erased"):
-        assert not blot.stands_in(blot.text(f"{around} {name} {around}"))
-        assert not blot.is_name(blot.text(name))
+    blot = Redactor(name)
+    if not blot.occurs_in("erased"):
+        assert not blot.occurs_in(blot.redact(f"{around} {name} {around}"))
+        assert not blot.matches(blot.redact(name))

@@ -8,62 +8,62 @@ from __future__ import annotations
 from pathlib import Path
 
 from bridge.control import Request, Verb
-from bridge.notes import OF_KEEPING, SessionNoted, Told
-from bridge.record.form import TOPICS, encode
-from bridge.record.keeping import Watched
-from bridge.record.reader import Line, Recording, open_recording
+from bridge.notes import NOT_FROM_INPUTS, SessionChanged, SessionEvent
+from bridge.record.form import EVENT_TOPICS, encode_message
+from bridge.record.keeping import DeviceRecording
+from bridge.record.reader import RecordedItem, Recording, open_recording
 from bridge.record.recorder import Recorder
-from bridge.record.shelf import recordings
-from bridge.record.writer import Limits, Opener, open_new
-from bridge.rig import Rig, build_rig
+from bridge.record.shelf import list_recordings
+from bridge.record.writer import RecordingLimits, FileOpener, open_private
+from bridge.rig import Device, build_device
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.making import PAPERS, Sender
-from tests.contract.until import Clock
+from tests.bridge.making import TRIP, FrameSender
+from tests.contract.until import ManualClock
 
 BEGAN_UTC = 1_795_579_200.0
 """25 November 2026, 04:00 UTC."""
-ROOMY = Limits(least_free=0)
+NO_FREE_SPACE_LIMIT = RecordingLimits(min_free_bytes=0)
 
 
-class Booth:
+class RecordedDevice:
     """One device, recorded; nothing happens by itself."""
 
     def __init__(
         self,
         pack: Pack,
         folder: Path,
-        limits: Limits = ROOMY,
+        limits: RecordingLimits = NO_FREE_SPACE_LIMIT,
         *,
-        opener: Opener = open_new,
+        opener: FileOpener = open_private,
         free: int = 10**12,
     ) -> None:
         """Its first session is recorded from its beginning."""
         self.pack, self.folder = pack, folder
-        self.clock, self.wall, self.free = Clock(), Clock(BEGAN_UTC), free
-        self.rig: Rig = build_rig(pack, PAPERS, "udp://127.0.0.1:0", wall=self.wall)
-        self.rig.run.clock = self.clock
-        self.told: list[Told] = []
-        self.rig.listen(self.told.append)
+        self.clock, self.wall, self.free = ManualClock(), ManualClock(BEGAN_UTC), free
+        self.device: Device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=self.wall)
+        self.device.runner.clock = self.clock
+        self.events: list[SessionEvent] = []
+        self.device.add_listener(self.events.append)
         self.recorder = Recorder(
-            folder, limits, opener=opener, free=lambda _: self.free, clock=self.clock, wall=self.wall
+            folder, limits, opener=opener, free_bytes=lambda _: self.free, clock=self.clock, wall_clock=self.wall
         )
-        self.watched = Watched(self.rig, self.recorder)
-        self.sender = Sender()
+        self.device_recording = DeviceRecording(self.device, self.recorder)
+        self.sender = FrameSender()
 
     def send(self, sim_s: float, values: dict[str, Value] | None = None, **calls: float) -> None:
         """One frame arrives now."""
-        self.rig.session.take(self.sender.datagram(sim_s, values, **calls), self.clock())
+        self.device.session.receive(self.sender.datagram(sim_s, values, **calls), self.clock())
 
-    def ask(self, verb: Verb, name: str = "", reason: str = "") -> None:
+    def request(self, verb: Verb, name: str = "", reason: str = "") -> None:
         """Somebody asks something."""
-        self.rig.answer(Request(verb, name, "instructor", reason))
+        self.device.handle(Request(verb, name, "instructor", reason))
 
     def wait(self, by_s: float) -> None:
         """Time passes on both clocks; the rig ticks."""
         self.clock.now_s += by_s
         self.wall.now_s += by_s
-        self.rig.run.tick()
+        self.device.runner.tick()
 
     def fly(self, seconds: int, *, since_s: int = 0) -> None:
         """A beacon that is switched each second, and a pressure that moves."""
@@ -73,32 +73,32 @@ class Booth:
                 {"lights.beacon": "on" if second % 2 else "off", "hydraulics.1.pressure": 2000.0 + second},
             )
             self.wait(1.0)
-            self.recorder.work()
+            self.recorder.write_queued()
 
-    def lines(self) -> list[Line]:
+    def items(self) -> list[RecordedItem]:
         """The first recording of the folder, read whole."""
-        return list(self.read().lines())
+        return list(self.read().items())
 
     def read(self) -> Recording:
         """The first recording of the folder."""
-        return open_recording(recordings(self.folder)[0].parts[0])
+        return open_recording(list_recordings(self.folder)[0].parts[0])
 
-    def outputs(self) -> list[bytes]:
+    def event_messages(self) -> list[bytes]:
         """What was told, as it is recorded."""
-        return [encode(told) for told in self.told]
+        return [encode_message(told) for told in self.events]
 
 
-def outputs_of(lines: list[Line]) -> list[bytes]:
+def event_messages_of(items: list[RecordedItem]) -> list[bytes]:
     """What came out, of lines read back, as it is recorded."""
-    return [encode(line.what) for line in lines if type(line.what) in TOPICS]
+    return [encode_message(line.content) for line in items if type(line.content) in EVENT_TOPICS]
 
 
-def judged(told: list[bytes]) -> list[bytes]:
+def from_inputs(messages: list[bytes]) -> list[bytes]:
     """What the core and requests say; a session's beginning and what its recording says of itself are not brought about by inputs."""
-    own = tuple(f'"change":"{change}"'.encode() for change in OF_KEEPING)
-    return [each for each in told if not any(word in each for word in own)]
+    own = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
+    return [each for each in messages if not any(word in each for word in own)]
 
 
-def changes(told: list[Told]) -> list[SessionNoted]:
+def session_changes(events: list[SessionEvent]) -> list[SessionChanged]:
     """The notes of sessions among what was told."""
-    return [each for each in told if isinstance(each, SessionNoted)]
+    return [each for each in events if isinstance(each, SessionChanged)]

@@ -10,37 +10,37 @@ from pathlib import Path
 
 from adapters.links.udp import UdpLink
 from bridge.control import Request, Verb
-from bridge.inputs import Ticked
-from bridge.notes import Remarked
-from bridge.record.again import replay
-from bridge.record.form import encode
+from bridge.inputs import ClockTick
+from bridge.notes import RemarkAdded
+from bridge.record.again import replay_events
+from bridge.record.form import encode_message
 from bridge.record.reader import open_recording
-from bridge.record.writer import Limits
-from mock_sim.send.mischief import Mischief, Spoiler
-from rules.judge.entries import CallRetracted, FindingOpened, MonitorsReset, PapersAmended
+from bridge.record.writer import RecordingLimits
+from mock_sim.send.mischief import NetworkFaults, FaultInjector
+from rules.judge.entries import CallUndone, FindingOpened, MonitorsReset, TripUpdated
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Value
-from tests.bridge.record.making import Booth, outputs_of
-from tests.contract.until import until
+from tests.bridge.record.making import RecordedDevice, event_messages_of
+from tests.contract.until import wait_until
 
-BAD = Mischief(loss=0.1, duplicate=0.1, reorder=0.1, corrupt=0.1, truncate=0.1, garbage=0.1, jitter_s=0.3)
+BAD = NetworkFaults(loss=0.1, duplicate=0.1, reorder=0.1, corrupt=0.1, truncate=0.1, garbage=0.1, jitter_s=0.3)
 
 
-def compare(booth: Booth) -> None:
+def compare(booth: RecordedDevice) -> None:
     """What was told, what was recorded, and what the inputs bring about again are the same bytes."""
     booth.recorder.finish()
     recording = booth.read()
-    recorded = outputs_of(list(recording.lines()))
+    recorded = event_messages_of(list(recording.items()))
     assert recording.fault is None
-    assert recorded == booth.outputs()
-    assert [encode(told) for told in replay(recording, booth.pack)] == recorded
+    assert recorded == booth.event_messages()
+    assert [encode_message(told) for told in replay_events(recording, booth.pack)] == recorded
     assert len(recorded) > 10
 
 
 async def test_a_flight_over_a_bad_network_is_judged_again_to_the_byte(pack: Pack, tmp_path: Path) -> None:
     """Over UDP with loss and mischief, with calls on the wire and by hand, a pause, a jump of the clock and silence."""
-    booth = Booth(pack, tmp_path)
-    spoiler, chance = Spoiler(BAD, 7), random.Random(7)
+    booth = RecordedDevice(pack, tmp_path)
+    spoiler, chance = FaultInjector(BAD, 7), random.Random(7)
     link = UdpLink(clock=booth.clock)
     async with link:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
@@ -48,7 +48,7 @@ async def test_a_flight_over_a_bad_network_is_judged_again_to_the_byte(pack: Pac
             for step in range(600):
                 sim_s = step * 0.1 if step < 400 else (step - 395) * 0.1
                 if 200 <= step < 280:  # silence
-                    _hands(booth, step)
+                    _request_at(booth, step)
                     booth.wait(0.1)
                     continue
                 values: dict[str, Value] = {
@@ -60,26 +60,26 @@ async def test_a_flight_over_a_bad_network_is_judged_again_to_the_byte(pack: Pac
                 spoiler.add(booth.clock(), booth.sender.datagram(sim_s, values, **calls))
                 for _, data in spoiler.due(booth.clock()):
                     await _deliver(booth, link, sender, data)
-                _hands(booth, step)
+                _request_at(booth, step)
                 booth.wait(0.1)
             link.stop()
             await receiving
     compare(booth)
-    what = Counter(type(line.what) for line in booth.lines())
+    what = Counter(type(line.content) for line in booth.items())
     assert {
         Frame,
-        Ticked,
+        ClockTick,
         Request,
         MonitorsReset,
-        CallRetracted,
-        PapersAmended,
+        CallUndone,
+        TripUpdated,
         FindingOpened,
-        Remarked,
+        RemarkAdded,
     } <= set(what)
-    assert what[Request] == len(HANDS)
+    assert what[Request] == len(REQUESTS_AT_STEP)
 
 
-HANDS: dict[int, tuple[Verb, str, str]] = {
+REQUESTS_AT_STEP: dict[int, tuple[Verb, str, str]] = {
     30: ("call", "push_approved", ""),
     33: ("retract", "push_approved", ""),
     50: ("confirm", "flow.before.documents", ""),
@@ -96,40 +96,40 @@ HANDS: dict[int, tuple[Verb, str, str]] = {
 """What people do meanwhile, by the step; some of it is refused."""
 
 
-def _hands(booth: Booth, step: int) -> None:
+def _request_at(booth: RecordedDevice, step: int) -> None:
     """Do what is due at this step."""
-    if step in HANDS:
-        booth.ask(*HANDS[step])
+    if step in REQUESTS_AT_STEP:
+        booth.request(*REQUESTS_AT_STEP[step])
 
 
-async def _receive(booth: Booth, link: UdpLink) -> None:
+async def _receive(booth: RecordedDevice, link: UdpLink) -> None:
     async for datagram in link:
-        booth.rig.session.take(datagram.data, datagram.recv_s)
+        booth.device.session.receive(datagram.data, datagram.recv_s)
 
 
-async def _deliver(booth: Booth, link: UdpLink, sender: socket.socket, data: bytes) -> None:
+async def _deliver(booth: RecordedDevice, link: UdpLink, sender: socket.socket, data: bytes) -> None:
     """Send one datagram and let it be judged before time goes on."""
-    health = booth.rig.session.receiver.health
+    health = booth.device.session.receiver.health
     seen = health.datagrams
     sender.sendto(data, ("127.0.0.1", link.port))
-    await until(lambda: health.datagrams > seen)
+    await wait_until(lambda: health.datagrams > seen)
 
 
 def test_the_wall_clock_may_be_set_back(pack: Pack, tmp_path: Path) -> None:
     """A clock that is set back an hour in the middle changes neither the order nor what is told."""
-    booth = Booth(pack, tmp_path)
+    booth = RecordedDevice(pack, tmp_path)
     booth.fly(5)
-    booth.ask("call", "push_approved")
+    booth.request("call", "push_approved")
     booth.wall.now_s -= 3600
-    booth.ask("retract", "push_approved")
+    booth.request("retract", "push_approved")
     booth.fly(5, since_s=5)
-    booth.ask("remark", reason="the clock is right now")
+    booth.request("remark", reason="the clock is right now")
     compare(booth)
 
 
 def test_parts_are_one_recording(pack: Pack, tmp_path: Path) -> None:
     """A session that fills several files is judged again as one, whatever the sizes."""
-    booth = Booth(pack, tmp_path, Limits(part=9000, least_free=0))
+    booth = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     booth.send(0.0, push_approved=0.0)
     booth.fly(60, since_s=1)
     assert len(booth.read().paths) > 3
@@ -138,15 +138,15 @@ def test_parts_are_one_recording(pack: Pack, tmp_path: Path) -> None:
 
 def test_a_later_part_alone_goes_on_from_how_all_stood(pack: Pack, tmp_path: Path) -> None:
     """Judging from a later part knows at once what does not change any more, the calls, and what was excused."""
-    booth = Booth(pack, tmp_path, Limits(part=9000, least_free=0))
+    booth = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     booth.send(0.0)
-    booth.ask("call", "push_approved")
-    booth.ask("excuse", "flow.before.pressure", "pump out of service")
+    booth.request("call", "push_approved")
+    booth.request("excuse", "flow.before.pressure", "pump out of service")
     booth.fly(60, since_s=1)
     booth.recorder.finish()
     later = open_recording(booth.read().paths[2])
     assert later.head.part == 3
-    told = [encode(each) for each in replay(later, booth.pack)]
+    told = [encode_message(each) for each in replay_events(later, booth.pack)]
     assert any(b'"call":"push_approved"' in each for each in told)
     assert any(b'"life":"excused"' in each for each in told)
-    assert told[-3:] == booth.outputs()[-3:]
+    assert told[-3:] == booth.event_messages()[-3:]

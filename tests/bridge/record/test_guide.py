@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from bridge.debrief.tables import sheets
+from bridge.debrief.tables import debrief_tables
 from bridge.record.form import CHANNELS
-from bridge.record.recorder import EARLY
-from bridge.record.writer import CHUNK_S, SYNC_S, Limits
+from bridge.record.recorder import WARNING_FACTOR
+from bridge.record.writer import CHUNK_S, SYNC_S, RecordingLimits
 from rules.packs.model import Pack
-from tests.bridge.record.making import Booth
+from tests.bridge.record.making import RecordedDevice
 
 GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
 SECTION = GUIDE.partition("## 12. ")[2]
@@ -32,15 +32,15 @@ def test_the_numbers_are_those_of_the_code() -> None:
     """What is said of chunks, parts, budgets and free space is so."""
     assert f"at most {CHUNK_S:g} s" in SECTION
     assert f"each {SYNC_S:g} s" in SECTION
-    assert f"After {Limits().part / 1e6:g} MB" in SECTION
-    assert f"({Limits().budget / 1e9:g} GB)" in SECTION
-    assert f"less than {EARLY * Limits().least_free / 1e9:g} GB left" in SECTION
-    assert f"less than {Limits().least_free / 1e6:g} MB left" in SECTION
+    assert f"After {RecordingLimits().part_bytes / 1e6:g} MB" in SECTION
+    assert f"({RecordingLimits().budget_bytes / 1e9:g} GB)" in SECTION
+    assert f"less than {WARNING_FACTOR * RecordingLimits().min_free_bytes / 1e9:g} GB left" in SECTION
+    assert f"less than {RecordingLimits().min_free_bytes / 1e6:g} MB left" in SECTION
 
 
 def test_the_example_reads_a_recording(pack: Pack, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The lines of the guide, run as they stand, print each finding of a recording."""
-    booth = Booth(pack, tmp_path)
+    booth = RecordedDevice(pack, tmp_path)
     for second in range(8):
         calls = {"push_approved": 1.0} if second else {}
         booth.send(
@@ -54,7 +54,7 @@ def test_the_example_reads_a_recording(pack: Pack, tmp_path: Path, monkeypatch: 
     said = io.StringIO()
     with contextlib.redirect_stdout(said):
         exec(example, {})  # noqa: S102 - our own guide
-    found = [told for told in booth.told if type(told).__name__ == "FindingOpened"]
+    found = [told for told in booth.events if type(told).__name__ == "FindingOpened"]
     assert len(said.getvalue().splitlines()) == len(found) > 0
 
 
@@ -74,5 +74,5 @@ def test_each_table_of_a_debrief_is_named() -> None:
         "evidence",
         "papers",
     }
-    assert sheets.__doc__
+    assert debrief_tables.__doc__
     assert all(name in SECTION for name in names)

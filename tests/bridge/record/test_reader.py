@@ -12,50 +12,50 @@ from hypothesis import strategies as st
 from mcap.writer import Writer
 from msgspec.structs import replace
 
-from bridge.record.form import HEAD, PROFILE, encode
-from bridge.record.reader import Line, Recording, Unknown, open_recording
-from bridge.record.writer import Limits
+from bridge.record.form import HEAD, PROFILE, encode_message
+from bridge.record.reader import RecordedItem, Recording, UnknownEvent, open_recording
+from bridge.record.writer import RecordingLimits
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from tests.bridge.record.making import Booth
+from tests.bridge.record.making import RecordedDevice
 
 
-class Whole:
+class CompleteRecording:
     """A recording of some chunks, its bytes, and all its lines."""
 
     def __init__(self, pack: Pack, folder: Path) -> None:
         """Record it."""
-        booth = Booth(pack, folder)
+        booth = RecordedDevice(pack, folder)
         booth.send(0.0, push_approved=0.0)
         booth.fly(12, since_s=1)
-        booth.ask("remark", reason="before the end")
+        booth.request("remark", reason="before the end")
         booth.recorder.finish()
         (self.path,) = booth.read().paths
         self.data = self.path.read_bytes()
-        self.lines = booth.lines()
+        self.lines = booth.items()
 
 
 @pytest.fixture(scope="module")
-def whole(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> Whole:
+def whole(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> CompleteRecording:
     """One recording for all tests here."""
-    return Whole(pack, tmp_path_factory.mktemp("whole"))
+    return CompleteRecording(pack, tmp_path_factory.mktemp("whole"))
 
 
-def read(path: Path, data: bytes) -> tuple[list[Line], str]:
+def read(path: Path, data: bytes) -> tuple[list[RecordedItem], str]:
     """What can be read of these bytes, and the fault; only our own fault may be raised."""
     path.write_bytes(data)
     try:
         recording = open_recording(path)
     except InputFaults as faults:
         return [], str(faults)
-    lines = list(recording.lines())
+    lines = list(recording.items())
     return lines, str(recording.fault or "")
 
 
 @given(st.data())
 @settings(max_examples=150, deadline=None)
 def test_cut_anywhere_a_prefix_is_read(
-    whole: Whole, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+    whole: CompleteRecording, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
 ) -> None:
     """Of any beginning of the file the lines of its whole chunks come, and it is said that it breaks off, unless only the summary is missing."""
     length = data.draw(st.integers(0, len(whole.data) - 1))
@@ -67,7 +67,7 @@ def test_cut_anywhere_a_prefix_is_read(
 @given(st.data())
 @settings(max_examples=150, deadline=None)
 def test_damaged_anywhere_nothing_wrong_is_read(
-    whole: Whole, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+    whole: CompleteRecording, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
 ) -> None:
     """Bytes that were changed never give a line that was not recorded; what comes before them is read."""
     at = data.draw(st.integers(0, len(whole.data) - 1))
@@ -76,7 +76,7 @@ def test_damaged_anywhere_nothing_wrong_is_read(
     for place in range(at, min(at + data.draw(st.sampled_from([1, 4, 900])), len(damaged))):
         damaged[place] ^= chance.randrange(1, 256)
     lines, fault = read(tmp_path_factory.mktemp("damaged") / "damaged.mcap", bytes(damaged))
-    assert [line.what for line in lines] == [line.what for line in whole.lines[: len(lines)]]
+    assert [line.content for line in lines] == [line.content for line in whole.lines[: len(lines)]]
     assert fault or len(lines) == len(whole.lines)
 
 
@@ -111,15 +111,15 @@ def _made(path: Path, profile: str, head: object) -> Path:
         writer = Writer(stream)
         writer.start(profile=profile, library="another")
         channel = writer.register_channel(HEAD, "json", 0)
-        writer.add_message(channel, 1, encode(head), 1, sequence=1)
+        writer.add_message(channel, 1, encode_message(head), 1, sequence=1)
         writer.finish()  # type: ignore[no-untyped-call]
     return path
 
 
-def test_a_file_of_another_program_and_of_a_newer_form(whole: Whole, tmp_path: Path) -> None:
+def test_a_file_of_another_program_and_of_a_newer_form(whole: CompleteRecording, tmp_path: Path) -> None:
     """MCAP files of others, forms that are not known yet, and heads that say nothing are told apart."""
     head = open_recording(whole.path).head
-    newer = replace(head, form=head.form + 1)
+    newer = replace(head, form=head.format_version + 1)
     with pytest.raises(InputFaults, match="an MCAP file of another program"):
         open_recording(_made(tmp_path / "a.mcap", "other", head))
     with pytest.raises(InputFaults, match=r"of form 2, expected form 1\n.*a newer holdshort reads it"):
@@ -128,7 +128,7 @@ def test_a_file_of_another_program_and_of_a_newer_form(whole: Whole, tmp_path: P
         open_recording(_made(tmp_path / "c.mcap", PROFILE, {"form": "one"}))
 
 
-def test_an_entry_of_a_kind_that_is_not_known_is_given_as_it_is(tmp_path: Path, whole: Whole) -> None:
+def test_an_entry_of_a_kind_that_is_not_known_is_given_as_it_is(tmp_path: Path, whole: CompleteRecording) -> None:
     """A recording of a later program may have further entries: their fields are read, and the rest goes on."""
     path = tmp_path / "later.mcap"
     with path.open("wb") as stream:
@@ -142,17 +142,17 @@ def test_an_entry_of_a_kind_that_is_not_known_is_given_as_it_is(tmp_path: Path, 
             ("/tick", {"recv_s": 3.0}),
         ):
             channel = writer.register_channel(topic, "json", 0)
-            writer.add_message(channel, 1, encode(message), 1, sequence=1)
+            writer.add_message(channel, 1, encode_message(message), 1, sequence=1)
         writer.finish()  # type: ignore[no-untyped-call]
     recording = open_recording(path)
-    said = [line.what for line in recording.lines()]
-    assert said[0] == Unknown("/entry/wind/felt", {"sim_s": 1.0, "kt": 12})
-    assert said[1] == Unknown("/entry/notice", {"sim_s": 1.0})
+    said = [line.content for line in recording.items()]
+    assert said[0] == UnknownEvent("/entry/wind/felt", {"sim_s": 1.0, "kt": 12})
+    assert said[1] == UnknownEvent("/entry/notice", {"sim_s": 1.0})
     assert len(said) == 3
     assert recording.fault is None
 
 
-def test_a_message_that_cannot_be_understood_ends_the_reading(tmp_path: Path, whole: Whole) -> None:
+def test_a_message_that_cannot_be_understood_ends_the_reading(tmp_path: Path, whole: CompleteRecording) -> None:
     """A frame of names that were never told is a fault of the recording, and nothing is raised."""
     path = tmp_path / "odd.mcap"
     with path.open("wb") as stream:
@@ -164,16 +164,16 @@ def test_a_message_that_cannot_be_understood_ends_the_reading(tmp_path: Path, wh
             ("/frame", {"sim_s": 0.0, "recv_s": 0.0, "epoch": 0, "bundle": 7}),
         ):
             channel = writer.register_channel(topic, "json", 0)
-            writer.add_message(channel, 1, encode(message), 1, sequence=1)
+            writer.add_message(channel, 1, encode_message(message), 1, sequence=1)
         writer.finish()  # type: ignore[no-untyped-call]
     recording = open_recording(path)
-    assert len(list(recording.lines())) == 1
+    assert len(list(recording.items())) == 1
     assert "/frame cannot be read" in str(recording.fault)
 
 
 def test_a_part_that_was_removed_is_missed(pack: Pack, tmp_path: Path) -> None:
     """Where a part in the middle is another recording's, or chunks are gone, messages are missing, and that is said."""
-    booth = Booth(pack, tmp_path, Limits(part=9000, least_free=0))
+    booth = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     booth.fly(60)
     booth.recorder.finish()
     paths = booth.read().paths
@@ -181,7 +181,7 @@ def test_a_part_that_was_removed_is_missed(pack: Pack, tmp_path: Path) -> None:
     paths[2].replace(paths[1])
     paths[3].replace(paths[2])
     recording = booth.read()
-    lines = list(recording.lines())
+    lines = list(recording.items())
     assert str(recording.fault).startswith(
         f"{paths[1]}: messages are missing after number {lines[-1].sequence}"
     )
@@ -189,21 +189,21 @@ def test_a_part_that_was_removed_is_missed(pack: Pack, tmp_path: Path) -> None:
 
 def test_a_part_that_is_cut_ends_the_reading_there(pack: Pack, tmp_path: Path) -> None:
     """Of several parts those before the cut are read; what follows it is not, since it builds on what is missing."""
-    booth = Booth(pack, tmp_path, Limits(part=9000, least_free=0))
+    booth = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     booth.fly(60)
     booth.recorder.finish()
-    everything = booth.lines()
+    everything = booth.items()
     second = booth.read().paths[1]
     second.write_bytes(second.read_bytes()[:-2000])
     recording = booth.read()
-    lines = list(recording.lines())
+    lines = list(recording.items())
     assert str(recording.fault).startswith(f"{second}: the recording breaks off")
     assert 0 < len(lines) < len(everything)
     assert [line.sequence for line in lines] == [line.sequence for line in everything[: len(lines)]]
 
 
-def test_reading_twice_gives_the_same(whole: Whole) -> None:
+def test_reading_twice_gives_the_same(whole: CompleteRecording) -> None:
     """A recording may be read as often as one likes."""
     recording: Recording = open_recording(whole.path)
-    assert list(recording.lines()) == list(recording.lines()) == whole.lines
-    assert msgspec.json.decode(next(recording.rows()).data)["form"] == 1
+    assert list(recording.items()) == list(recording.items()) == whole.lines
+    assert msgspec.json.decode(next(recording.messages()).data)["form"] == 1

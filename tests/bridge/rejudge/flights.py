@@ -8,20 +8,20 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from bridge.record.shelf import recordings
-from bridge.record.writer import Limits
+from bridge.record.shelf import list_recordings
+from bridge.record.writer import RecordingLimits
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.record.making import ROOMY, Booth
-from tests.bridge.record.test_again import HANDS
+from tests.bridge.record.making import NO_FREE_SPACE_LIMIT, RecordedDevice
+from tests.bridge.record.test_again import REQUESTS_AT_STEP
 
 
-def everything(booth: Booth, seed: int = 7) -> None:
+def fly_everything(recorded_device: RecordedDevice, seed: int = 7) -> None:
     """Sixty seconds with noise, silence, calls on the wire and by hand, pauses, a jump of the clock, amended papers."""
     chance = random.Random(seed)
     for step in range(600):
-        if step in HANDS:
-            booth.ask(*HANDS[step])
+        if step in REQUESTS_AT_STEP:
+            recorded_device.request(*REQUESTS_AT_STEP[step])
         sim_s = step * 0.1 if step < 400 else (step - 395) * 0.1
         values: dict[str, Value] = {
             "lights.beacon": "on" if step % 160 > 90 else chance.choice(["on", "off", "off"]),
@@ -29,15 +29,15 @@ def everything(booth: Booth, seed: int = 7) -> None:
             "flight.ground_speed": 2.0 if step > 530 else 0.0,
         }
         if not 200 <= step < 280:
-            booth.send(sim_s, values, **({"push_approved": 5.0} if 60 < step < 400 else {}))
-        booth.wait(0.1)
-        booth.recorder.work()
+            recorded_device.send(sim_s, values, **({"push_approved": 5.0} if 60 < step < 400 else {}))
+        recorded_device.wait(0.1)
+        recorded_device.recorder.write_queued()
 
 
-def recorded(pack: Pack, folder: Path, limits: Limits = ROOMY) -> Path:
+def record_everything(pack: Pack, folder: Path, limits: RecordingLimits = NO_FREE_SPACE_LIMIT) -> Path:
     """A recording of `everything`."""
     folder.mkdir(exist_ok=True)
-    booth = Booth(pack, folder, limits)
-    everything(booth)
+    booth = RecordedDevice(pack, folder, limits)
+    fly_everything(booth)
     booth.recorder.finish()
-    return recordings(folder)[0].parts[0]
+    return list_recordings(folder)[0].parts[0]

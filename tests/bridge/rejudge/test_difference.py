@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from bridge.record.form import TOPICS, encode
-from bridge.rejudge.difference import compare, kinds
-from rules.judge.entries import Entry, Finding, FindingChanged, FindingOpened, Notice, PhaseEntered
+from bridge.record.form import EVENT_TOPICS, encode_message
+from bridge.rejudge.difference import compare, count_by_kind
+from rules.judge.entries import JudgeEvent, Finding, FindingChanged, FindingOpened, Notice, PhaseEntered
 from rules.packs.model import FindingKind, Level
 
 BEACON = Finding(
@@ -15,9 +15,9 @@ BEACON = Finding(
 PUMP = replace(BEACON, number=2, item="flow.a.pump", sim_s=6.0, sentence="pump is off")
 
 
-def outputs(*entries: Entry) -> list[tuple[str, bytes]]:
+def outputs(*entries: JudgeEvent) -> list[tuple[str, bytes]]:
     """Entries as a recording has them."""
-    return [(TOPICS[type(entry)], encode(entry)) for entry in entries]
+    return [(EVENT_TOPICS[type(entry)], encode_message(entry)) for entry in entries]
 
 
 def opened(finding: Finding) -> FindingOpened:
@@ -34,7 +34,7 @@ def test_the_same_is_the_same() -> None:
 def test_new_and_gone() -> None:
     """What only one of them has, whatever its number."""
     difference = compare(outputs(opened(BEACON)), outputs(opened(replace(PUMP, number=1))))
-    assert [(o.how, o.shown["item"]) for o in difference.others] == [
+    assert [(o.difference, o.latest["item"]) for o in difference.differences] == [
         ("gone", "flow.a.beacon"),
         ("new", "flow.a.pump"),
     ]
@@ -48,8 +48,8 @@ def test_a_finding_counts_as_it_stands_at_the_end() -> None:
     now = outputs(
         opened(replace(BEACON, level=Level.WARNING)), FindingChanged(8.0, replace(mended, closed_s=8.0))
     )
-    (other,) = compare(before, now).others
-    assert other.how == "different"
+    (other,) = compare(before, now).differences
+    assert other.difference == "different"
     assert other.fields == ("level", "closed_s")[: len(other.fields)] or other.fields == ("closed_s",)
 
 
@@ -57,7 +57,7 @@ def test_a_number_that_moved_up_is_no_difference() -> None:
     """A finding after a new one is the same as before."""
     before = outputs(opened(replace(PUMP, number=1)))
     now = outputs(opened(BEACON), opened(PUMP))
-    assert [(o.how, o.shown["item"]) for o in compare(before, now).others] == [("new", "flow.a.beacon")]
+    assert [(o.difference, o.latest["item"]) for o in compare(before, now).differences] == [("new", "flow.a.beacon")]
 
 
 def test_notices_and_phases() -> None:
@@ -67,12 +67,12 @@ def test_notices_and_phases() -> None:
     )
     before = outputs(notice, PhaseEntered(7.0, "push", "stand"))
     now = outputs(replace(notice, sim_s=6.0, finding=3))
-    others = compare(before, now).others
-    assert [(o.what, o.how, o.fields) for o in others] == [
+    others = compare(before, now).differences
+    assert [(o.kind, o.difference, o.fields) for o in others] == [
         ("notice", "different", ("sim_s",)),
         ("phase", "gone", ()),
     ]
-    assert kinds(others) == {("notice", "different"): 1, ("phase", "gone"): 1}
+    assert count_by_kind(others) == {("notice", "different"): 1, ("phase", "gone"): 1}
 
 
 def test_the_same_findings_with_other_verdicts_are_counted() -> None:
@@ -80,5 +80,5 @@ def test_the_same_findings_with_other_verdicts_are_counted() -> None:
     before, now = outputs(PhaseEntered(1.0, "a", "")), [("/entry/verdict/changed", b"{}")]
     difference = compare([*before, *now], before)
     assert not difference.same
-    assert difference.others == ()
+    assert difference.differences == ()
     assert difference.counts == {"verdict/changed": (1, 0)}

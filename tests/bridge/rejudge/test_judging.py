@@ -6,39 +6,39 @@ from pathlib import Path
 
 import pytest
 
-from bridge.record.again import replay
-from bridge.record.form import TOPICS, encode
+from bridge.record.again import replay_events
+from bridge.record.form import EVENT_TOPICS, encode_message
 from bridge.record.reader import Recording, open_recording
-from bridge.record.writer import Limits
+from bridge.record.writer import RecordingLimits
 from bridge.rejudge import judging
-from bridge.rejudge.judging import Rejudged, rejudge
+from bridge.rejudge.judging import RejudgeResult, rejudge
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.signals.folded import Unusual
-from tests.bridge.making import PACK, PAPERS, write_pack
-from tests.bridge.record.making import Booth
-from tests.bridge.rejudge.flights import recorded
+from rules.signals.folded import NotColumnar
+from tests.bridge.making import PACK, TRIP, write_pack
+from tests.bridge.record.making import RecordedDevice
+from tests.bridge.rejudge.flights import record_everything
 
 
 def again(recording: Recording, pack: Pack) -> list[tuple[str, bytes]]:
     """What the live core says of it, frame by frame."""
-    return [(TOPICS[type(told)], encode(told)) for told in replay(recording, pack)]
+    return [(EVENT_TOPICS[type(told)], encode_message(told)) for told in replay_events(recording, pack)]
 
 
-def afresh(path: Path, pack: Pack) -> Rejudged:
+def afresh(path: Path, pack: Pack) -> RejudgeResult:
     """A recording judged by columns."""
     judged = rejudge(open_recording(path), pack)
-    assert judged.whole
+    assert judged.by_columns
     return judged
 
 
 def test_the_same_pack_gives_the_same_bytes(pack: Pack, tmp_path: Path) -> None:
     """Entries and notes, in their order: nothing is other than when it was recorded."""
-    judged = afresh(recorded(pack, tmp_path), pack)
+    judged = afresh(record_everything(pack, tmp_path), pack)
     assert judged.same
     assert judged.frames > 400
-    assert len(judged.now) > 300
-    kinds = {topic for topic, _ in judged.now}
+    assert len(judged.after) > 300
+    kinds = {topic for topic, _ in judged.after}
     assert {
         "/entry/call/retracted",
         "/entry/papers/amended",
@@ -49,33 +49,33 @@ def test_the_same_pack_gives_the_same_bytes(pack: Pack, tmp_path: Path) -> None:
 
 def test_another_pack_gives_what_the_live_core_gives(pack: Pack, tmp_path: Path) -> None:
     """The columns are no better and no worse a judge."""
-    path = recorded(pack, tmp_path / "kept")
+    path = record_everything(pack, tmp_path / "kept")
     text = PACK.replace("2800..3200 psi", "2400..3400 psi").replace("level: caution", "level: warning")
-    other = load_pack(str(write_pack(tmp_path / "other", text)), trip=PAPERS)
+    other = load_pack(str(write_pack(tmp_path / "other", text)), trip=TRIP)
     judged = afresh(path, other)
     assert not judged.same
-    assert judged.now == again(open_recording(path), other)
+    assert judged.after == again(open_recording(path), other)
 
 
 @pytest.mark.parametrize("part", [0, 2])
 def test_parts_are_one_recording(pack: Pack, tmp_path: Path, part: int) -> None:
     """From the first part on, and from a later one, which begins with how all stood."""
-    path = recorded(pack, tmp_path, Limits(part=9000, least_free=0))
+    path = record_everything(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     paths = open_recording(path).paths
     assert len(paths) > 3
     recording = open_recording(paths[part])
-    assert rejudge(recording, pack).now == again(open_recording(paths[part]), pack)
+    assert rejudge(recording, pack).after == again(open_recording(paths[part]), pack)
 
 
 def test_a_recording_that_breaks_off_is_judged_as_far_as_it_goes(pack: Pack, tmp_path: Path) -> None:
     """What can be read is judged, and the fault says where it ends."""
-    path = recorded(pack, tmp_path, Limits(part=60000, least_free=0))
+    path = record_everything(pack, tmp_path, RecordingLimits(part_bytes=60000, min_free_bytes=0))
     data = path.read_bytes()
     path.write_bytes(data[: len(data) * 2 // 3])
     recording = open_recording(path)
     judged = rejudge(recording, pack)
     assert recording.fault is not None
-    assert judged.now == again(open_recording(path), pack)
+    assert judged.after == again(open_recording(path), pack)
 
 
 def test_what_columns_cannot_do_is_judged_frame_by_frame(
@@ -84,29 +84,29 @@ def test_what_columns_cannot_do_is_judged_frame_by_frame(
     """The result is the same, and it says how it came about."""
 
     def refuse(*_: object, **__: object) -> None:
-        raise Unusual("not today")
+        raise NotColumnar("not today")
 
-    path = recorded(pack, tmp_path)
+    path = record_everything(pack, tmp_path)
     monkeypatch.setattr(judging, "Batch", refuse)
     judged = rejudge(open_recording(path), pack)
     assert judged.same
-    assert not judged.whole
+    assert not judged.by_columns
 
 
 def test_a_recording_of_nothing(pack: Pack, tmp_path: Path) -> None:
     """No frame came: what was asked is judged all the same."""
-    booth = Booth(pack, tmp_path)
-    booth.ask("remark", reason="nobody is there")
-    booth.ask("confirm", "flow.before.documents")
+    booth = RecordedDevice(pack, tmp_path)
+    booth.request("remark", reason="nobody is there")
+    booth.request("confirm", "flow.before.documents")
     booth.recorder.finish()
     judged = rejudge(booth.read(), pack)
     assert judged.same
-    assert len(judged.now) == 1
+    assert len(judged.after) == 1
 
 
 def test_progress_is_told(pack: Pack, tmp_path: Path) -> None:
     """How many frames there are, and at the end that all of them are judged."""
     heard: list[tuple[str, int, int | None]] = []
-    path = recorded(pack, tmp_path)
+    path = record_everything(pack, tmp_path)
     frames = rejudge(open_recording(path), pack, lambda *told: heard.append(told)).frames
     assert sum(more for what, more, total in heard if what == "judging" and total == frames) == frames

@@ -11,20 +11,20 @@ from pathlib import Path
 import pytest
 
 from rules.packs.model import Pack
-from tests.bridge.store.making import Desk
+from tests.bridge.store.making import StoreHarness
 
 
 @pytest.fixture
-def desk(pack: Pack, tmp_path: Path, address: str) -> Iterator[Desk]:
+def desk(pack: Pack, tmp_path: Path, address: str) -> Iterator[StoreHarness]:
     """A device that is kept, on each kind of database."""
-    made = Desk(pack, tmp_path / "spool", address)
+    made = StoreHarness(pack, tmp_path / "spool", address)
     yield made
     made.close()
 
 
 @pytest.fixture
-def spooled(pack: Pack, tmp_path: Path) -> Iterator[Desk]:
+def spooled(pack: Pack, tmp_path: Path) -> Iterator[StoreHarness]:
     """A device that is kept, where only the spool is looked at."""
-    made = Desk(pack, tmp_path / "spool", f"sqlite:///{tmp_path / 'store.sqlite'}")
+    made = StoreHarness(pack, tmp_path / "spool", f"sqlite:///{tmp_path / 'store.sqlite'}")
     yield made
     made.close()

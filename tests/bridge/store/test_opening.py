@@ -9,18 +9,18 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from sqlalchemy import Engine, insert, select, text, update
 
-from bridge.keep import Keep
+from bridge.keep import DataDir
 from bridge.store import schema
 from bridge.store.opening import (
     StoreError,
-    connect,
+    make_engine,
     migrate,
     open_store,
-    parsed,
-    reading,
-    shown,
+    parse_url,
+    read_transaction,
+    redact_password,
     store_url,
-    writing,
+    write_transaction,
 )
 from rules.faults import InputFaults
 
@@ -37,13 +37,13 @@ OLD_FINDING = text(
 
 def test_the_migrations_lead_to_the_tables(store: Engine) -> None:
     """After all migrations the database has the very tables, columns, keys and indexes of the schema."""
-    with reading(store) as connection:
+    with read_transaction(store) as connection:
         assert compare_metadata(MigrationContext.configure(connection), schema.metadata) == []
 
 
 def test_an_older_store_is_migrated_with_its_rows(empty: str) -> None:
     """A store of the first form keeps every row, and its findings are sorted by their kind."""
-    old = connect(empty)
+    old = make_engine(empty)
     try:
         migrate(old, "0001")
         _fill_old(old)
@@ -54,7 +54,7 @@ def test_an_older_store_is_migrated_with_its_rows(empty: str) -> None:
 
 def _fill_old(old: Engine) -> None:
     kinds = ("omitted", "wrong_value", "limit_exceeded", "not_verifiable")
-    with writing(old) as connection:
+    with write_transaction(old) as connection:
         connection.execute(OLD_SESSION)
         for number, kind in enumerate(kinds, start=1):
             connection.execute(OLD_FINDING, {"number": number, "kind": kind, "carried": number == 1})
@@ -62,7 +62,7 @@ def _fill_old(old: Engine) -> None:
 
 def _sees_them(address: str) -> None:
     engine = open_store(address)
-    with reading(engine) as connection:
+    with read_transaction(engine) as connection:
         assert compare_metadata(MigrationContext.configure(connection), schema.metadata) == []
         (session,) = connection.execute(select(schema.session)).all()
         findings = connection.execute(select(schema.finding).order_by(schema.finding.c.number)).all()
@@ -80,18 +80,18 @@ def _sees_them(address: str) -> None:
 def test_a_newer_store_is_left_alone(address: str) -> None:
     """A store of a form that nobody knows is refused with a hint, and not touched."""
     engine = open_store(address)
-    with writing(engine) as connection:
+    with write_transaction(engine) as connection:
         connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
     with pytest.raises(InputFaults, match="a newer holdshort made it"):
         open_store(address)
-    with reading(engine) as connection:
+    with read_transaction(engine) as connection:
         assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "9999"
     engine.dispose()
 
 
 def test_a_session_takes_its_rows_with_it(store: Engine) -> None:
     """What belongs to a session is removed with it; a person that is removed leaves the finding."""
-    with writing(store) as connection:
+    with write_transaction(store) as connection:
         connection.execute(insert(schema.person).values(id=1, pseudonym="Heron"))
         connection.execute(
             insert(schema.session).values(
@@ -111,24 +111,24 @@ def test_a_transaction_that_fails_leaves_nothing(store: Engine) -> None:
     """What is written in a transaction that does not end well is not there."""
 
     def fails() -> None:
-        with writing(store) as connection:
+        with write_transaction(store) as connection:
             connection.execute(insert(schema.setting).values(key="a", value="b"))
             raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
         fails()
-    with reading(store) as connection:
+    with read_transaction(store) as connection:
         assert connection.execute(select(schema.setting)).all() == []
 
 
 def test_reading_goes_on_while_somebody_writes(store: Engine) -> None:
     """A reader is not stopped by a writer, and does not see what is not committed."""
-    with writing(store) as writer:
+    with write_transaction(store) as writer:
         writer.execute(insert(schema.setting).values(key="a", value="1"))
-        with reading(store) as reader:
+        with read_transaction(store) as reader:
             assert reader.execute(select(schema.setting)).all() == []
         writer.execute(update(schema.setting).values(value="2"))
-    with reading(store) as reader:
+    with read_transaction(store) as reader:
         assert reader.execute(select(schema.setting.c.value)).scalar() == "2"
 
 
@@ -143,7 +143,7 @@ def test_reading_goes_on_while_somebody_writes(store: Engine) -> None:
 def test_a_wrong_address_is_refused(said: str, words: str) -> None:
     """What is no address of a database that we use is refused, with what was expected."""
     with pytest.raises(InputFaults, match=words):
-        parsed(said)
+        parse_url(said)
 
 
 def test_a_file_that_is_no_store(tmp_path: Path) -> None:
@@ -164,10 +164,10 @@ def test_nobody_answers() -> None:
 
 def test_where_the_store_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The option comes before the environment, that before the folder; without any of them nothing is kept."""
-    keep = Keep(tmp_path)
+    keep = DataDir(tmp_path)
     assert store_url(keep) == f"sqlite:///{tmp_path}/store.sqlite"
     assert store_url(None) == ""
     monkeypatch.setenv("HOLDSHORT_STORE", "sqlite:////elsewhere")
     assert store_url(keep) == "sqlite:////elsewhere"
     assert store_url(keep, "postgresql://a:b@c/d") == "postgresql+psycopg://a:b@c/d"
-    assert shown("postgresql://a:b@c/d") == "postgresql://a:***@c/d"
+    assert redact_password("postgresql://a:b@c/d") == "postgresql://a:***@c/d"

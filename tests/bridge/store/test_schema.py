@@ -15,5 +15,5 @@ def test_every_table_is_explained() -> None:
             after = text.partition(f'\n{name} = Table(\n    "{name}"')[2]
             assert after.partition("\n)\n")[2].startswith('"""'), name
     assert set(schema.metadata.tables) == {
-        "person", "session", "setting", *(table.name for table in schema.OF_SESSION)
+        "person", "session", "setting", *(table.name for table in schema.SESSION_TABLES)
     }  # fmt: skip

@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import Engine, insert
 
 from bridge.store import schema
-from bridge.store.opening import writing
+from bridge.store.opening import write_transaction
 
 BIRDS = ("Heron", "Plover", "Dunlin", "Curlew", "Teal", "Wigeon", "Snipe", "Ruff")
 COURSES = ("Course 11", "Course 12", "Course 13")
@@ -41,7 +41,7 @@ DAY_S = 86_400.0
 
 
 @dataclass
-class Rows:
+class SampleRows:
     """What was put in, as plain dictionaries."""
 
     persons: list[dict[str, Any]] = field(default_factory=list)
@@ -51,31 +51,31 @@ class Rows:
     passages: list[dict[str, Any]] = field(default_factory=list)
 
 
-def rows(count: int, seed: int = 7) -> Rows:
+def sample_rows(count: int, seed: int = 7) -> SampleRows:
     """Sessions through a year, with findings, passages and seats."""
-    chance, made = random.Random(seed), Rows()
+    chance, made = random.Random(seed), SampleRows()
     made.persons = [{"id": number, "pseudonym": bird} for number, bird in enumerate(BIRDS, start=1)]
     for number in range(count):
         _session(made, number, count, chance)
     return made
 
 
-def fill(engine: Engine, made: Rows) -> None:
+def fill(engine: Engine, made: SampleRows) -> None:
     """Put them into a store."""
     tables: Sequence[tuple[Any, list[dict[str, Any]]]] = (
         (schema.person, made.persons),
         (schema.session, made.sessions),
         (schema.seating, made.seatings),
-        (schema.passage, made.passages),
+        (schema.gate_passage, made.passages),
         (schema.finding, made.findings),
     )
-    with writing(engine) as connection:
+    with write_transaction(engine) as connection:
         for table, given in tables:
             if given:
                 connection.execute(insert(table), given)
 
 
-def _session(made: Rows, number: int, count: int, chance: random.Random) -> None:
+def _session(made: SampleRows, number: int, count: int, chance: random.Random) -> None:
     uuid = f"{number:032x}"
     began = FIRST_UTC + number * 330 * DAY_S / max(count, 1)
     pack = "trainer" if chance.random() < 0.2 else "twin_jet"

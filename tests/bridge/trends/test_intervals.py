@@ -38,13 +38,13 @@ def test_an_interval_holds_its_share_and_mirrors(given_: tuple[int, int]) -> Non
     share, others = share_of(count, of), share_of(of - count, of)
     assert 0.0 <= share.low <= share.high <= 1.0
     if of:
-        assert share.low - 1e-12 <= share.share <= share.high + 1e-12
+        assert share.low - 1e-12 <= share.value <= share.high + 1e-12
         assert share.low == pytest.approx(1 - others.high, abs=1e-12)
 
 
 def test_of_nothing_nothing_is_known() -> None:
     """Without a chance the interval is the whole."""
-    assert (share_of(0, 0).low, share_of(0, 0).high, share_of(0, 0).share) == (0.0, 1.0, 0.0)
+    assert (share_of(0, 0).low, share_of(0, 0).high, share_of(0, 0).value) == (0.0, 1.0, 0.0)
 
 
 def test_quartiles() -> None:

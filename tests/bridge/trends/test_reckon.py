@@ -8,13 +8,13 @@ import pytest
 from sqlalchemy import Engine, update
 
 from bridge.store import schema
-from bridge.store.opening import reading, writing
-from bridge.trends.choice import Choice
-from bridge.trends.reckon import LEAST_SESSIONS, Trends, trends
+from bridge.store.opening import read_transaction, write_transaction
+from bridge.trends.choice import TrendFilter
+from bridge.trends.reckon import MIN_SESSIONS, Trends, calculate_trends
 from rules.faults import InputFaults
-from tests.bridge.trends.filling import Rows, fill, rows
+from tests.bridge.trends.filling import SampleRows, fill, sample_rows
 
-MADE = rows(80)
+MADE = sample_rows(80)
 
 
 @pytest.fixture
@@ -25,11 +25,11 @@ def full(store: Engine) -> Engine:
 
 
 def _trends(store: Engine, **choice: str) -> Trends:
-    with reading(store) as connection:
-        return trends(connection, Choice(**choice))
+    with read_transaction(store) as connection:
+        return calculate_trends(connection, TrendFilter(**choice))
 
 
-def _chosen(made: Rows, **choice: str) -> set[str]:
+def _chosen(made: SampleRows, **choice: str) -> set[str]:
     """The sessions of a choice, in plain Python."""
     people = {p["pseudonym"]: p["id"] for p in made.persons}
     sat = {s["session"] for s in made.seatings if s["person"] == people.get(choice.get("person", ""))}
@@ -74,7 +74,7 @@ def test_missed(full: Engine, choice: dict[str, str]) -> None:
         wrong = {f["session"] for f in found if (pack[f["session"]], f["item"], f["gate"]) == key}
         could = {p["session"] for p in MADE.passages if p["gate"] == key[2]} if key[2] else sessions
         of = len({s for s in could & sessions if pack[s] == key[0]})
-        if of >= LEAST_SESSIONS:
+        if of >= MIN_SESSIONS:
             expected[key] = (len(wrong), of)
     told = _trends(full, **choice)
     assert told.withheld == ""
@@ -115,7 +115,7 @@ def test_classes_and_months(full: Engine) -> None:
         month = f"{datetime.fromtimestamp(s['began_utc'], UTC):%Y-%m}"
         months[month] = months.get(month, 0) + 1
     assert {m.month: m.sessions for m in told.months} == {
-        k: v for k, v in months.items() if v >= LEAST_SESSIONS
+        k: v for k, v in months.items() if v >= MIN_SESSIONS
     }
 
 
@@ -131,7 +131,7 @@ def test_small_numbers_are_withheld(full: Engine) -> None:
 
 def test_sessions_that_run_do_not_count(full: Engine) -> None:
     """A session is counted once it is over."""
-    with writing(full) as connection:
+    with write_transaction(full) as connection:
         connection.execute(
             update(schema.session).where(schema.session.c.name == "Session 1").values(ending="")
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rules.judge.entries import Finding, FindingChanged, Notice
 from rules.packs.model import FindingKind, Level, Pack
-from tests.rules.judge.making import Rules, go, item, on, push, switch
+from tests.rules.judge.making import PackBuilder, go, item, on, push, switch
 
 BEACON = switch("beacon")
 
@@ -12,7 +12,7 @@ BEACON = switch("beacon")
 def pack() -> Pack:
     """A pack with the gates "Push back" and "Take-off"."""
     names = ["flow.before.beacon"]
-    return Rules([item("beacon", on(BEACON))], [push(names), go(names)]).pack()
+    return PackBuilder([item("beacon", on(BEACON))], [push(names), go(names)]).pack()
 
 
 def notice(
@@ -22,7 +22,7 @@ def notice(
     return Notice(10.0, level, "captain", what, gate, sentence, 0, finding)
 
 
-def mended(number: int, *, closed_s: float | None = 12.0) -> FindingChanged:
+def resolved(number: int, *, closed_s: float | None = 12.0) -> FindingChanged:
     """That a finding was closed, or only changed."""
     finding = Finding(
         number, FindingKind.OMITTED, "flow.before.x", "X", "push", "stand", "captain", Level.CAUTION, 10.0,

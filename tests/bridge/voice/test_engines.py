@@ -10,19 +10,19 @@ import sys
 import pytest
 
 from bridge.voice.engines import (
-    NEED_ESPEAK,
-    NEED_PYTTSX3,
+    ESPEAK_HINT,
+    PYTTSX3_HINT,
     ProgramVoice,
     Voice,
     VoiceError,
-    WrittenVoice,
-    any_voice,
+    MemoryVoice,
+    default_voice,
     espeak_voice,
-    installed_voice,
-    paced,
+    pyttsx3_voice,
+    clamp_rate,
 )
 from rules.faults import HoldshortError
-from tests.contract.until import until
+from tests.contract.until import wait_until
 
 
 def program(text: str, rates: list[float] | None = None) -> ProgramVoice:
@@ -38,13 +38,13 @@ def program(text: str, rates: list[float] | None = None) -> ProgramVoice:
 
 async def test_the_written_voice_keeps_what_it_says() -> None:
     """The double says at once, or until it is let or stopped, and fails as it is told."""
-    voice = WrittenVoice()
+    voice = MemoryVoice()
     as_voice: Voice = voice
-    await as_voice.say("one", 1.5)
-    assert (voice.said, voice.whole, voice.rates) == (["one"], ["one"], [1.5])
-    voice.fail = "no sound"
+    await as_voice.speak("one", 1.5)
+    assert (voice.started, voice.finished, voice.rates) == (["one"], ["one"], [1.5])
+    voice.error = "no sound"
     with pytest.raises(VoiceError, match="no sound"):
-        await voice.say("two")
+        await voice.speak("two")
     await voice.close()
     assert voice.closed
 
@@ -53,7 +53,7 @@ async def test_the_text_goes_in_by_the_standard_input() -> None:
     """Whatever the text holds, it is no argument and no shell sees it; the rate is within bounds."""
     rates: list[float] = []
     voice = program("import sys; assert sys.stdin.read() == '; rm -rf \\'é'", rates)
-    await voice.say("; rm -rf 'é", 7.0)
+    await voice.speak("; rm -rf 'é", 7.0)
     assert rates == [2.0]
 
 
@@ -68,13 +68,13 @@ async def test_the_text_goes_in_by_the_standard_input() -> None:
 async def test_a_program_that_fails_says_why(text: str, why: str) -> None:
     """An error code, or an error that is only written, is an error of ours with the program's last words."""
     with pytest.raises(VoiceError, match=f"parrot failed .*{why}") as caught:
-        await program(text).say("x")
+        await program(text).speak("x")
     assert isinstance(caught.value, HoldshortError)
 
 
 async def test_chatter_is_no_failure() -> None:
     """A program that ends well and writes something else has said its sentence."""
-    await program("import sys; print('a note', file=sys.stderr)").say("x")
+    await program("import sys; print('a note', file=sys.stderr)").speak("x")
 
 
 async def test_a_program_that_is_not_there() -> None:
@@ -82,41 +82,41 @@ async def test_a_program_that_is_not_there() -> None:
     voice = ProgramVoice("parrot", lambda _: ["/nowhere/parrot"])
     for _ in range(2):
         with pytest.raises(VoiceError, match="parrot cannot be started"):
-            await voice.say("x")
+            await voice.speak("x")
 
 
 async def test_stop_ends_the_program_in_the_middle() -> None:
     """A program that would go on for ever is ended by stop, which is no failure, and the next sentence is said."""
     voice = program("import sys, signal; sys.stdin.read() == 'long' and signal.pause()")
-    saying = asyncio.create_task(voice.say("long"))
-    await until(lambda: voice._process is not None)
+    saying = asyncio.create_task(voice.speak("long"))
+    await wait_until(lambda: voice._process is not None)
     process = voice._process
     assert process is not None
     voice.stop()
     await saying
     assert process.returncode == -signal.SIGKILL
     voice.stop()
-    await voice.say("short")
+    await voice.speak("short")
 
 
 async def test_a_program_that_is_killed_is_a_failure() -> None:
     """The engine's death in the middle of a sentence is told, and does not stay."""
     voice = program("import sys, signal; sys.stdin.read() == 'long' and signal.pause()")
-    saying = asyncio.create_task(voice.say("long"))
-    await until(lambda: voice._process is not None)
+    saying = asyncio.create_task(voice.speak("long"))
+    await wait_until(lambda: voice._process is not None)
     assert voice._process is not None
     os.kill(voice._process.pid, signal.SIGKILL)
     with pytest.raises(VoiceError, match="parrot failed"):
         await saying
-    await voice.say("short")
+    await voice.speak("short")
 
 
 @pytest.mark.parametrize("how", ["cancel", "close"])
 async def test_no_process_is_left_behind(how: str) -> None:
     """When a sentence is cancelled, or the engine closed, its process is gone before that returns."""
     voice = program("import signal; signal.pause()")
-    saying = asyncio.create_task(voice.say("long"))
-    await until(lambda: voice._process is not None)
+    saying = asyncio.create_task(voice.speak("long"))
+    await wait_until(lambda: voice._process is not None)
     process = voice._process
     assert process is not None
     if how == "cancel":
@@ -133,27 +133,27 @@ def test_what_is_missing_is_named_with_the_line_that_installs_it(monkeypatch: py
     monkeypatch.setattr("bridge.voice.engines.importlib.util.find_spec", lambda _: None)
     with pytest.raises(VoiceError) as caught:
         espeak_voice()
-    assert str(caught.value) == NEED_ESPEAK == "espeak-ng is not installed: apt-get install espeak-ng"
+    assert str(caught.value) == ESPEAK_HINT == "espeak-ng is not installed: apt-get install espeak-ng"
     monkeypatch.setattr("bridge.voice.engines.platform.system", lambda: "Linux")
     with pytest.raises(VoiceError, match="apt-get install espeak-ng"):
-        any_voice()
+        default_voice()
     monkeypatch.setattr("bridge.voice.engines.platform.system", lambda: "Windows")
     with pytest.raises(VoiceError) as caught:
-        any_voice()
-    assert str(caught.value) == NEED_PYTTSX3 == "the voice needs pyttsx3: pip install 'holdshort[voice]'"
+        default_voice()
+    assert str(caught.value) == PYTTSX3_HINT == "the voice needs pyttsx3: pip install 'holdshort[voice]'"
 
 
 def test_the_engine_that_is_there_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     """The program where there is one; else, but on Linux, the system's own voices."""
     monkeypatch.setattr("bridge.voice.engines.shutil.which", lambda _: "/usr/bin/espeak-ng")
-    assert any_voice().name == "espeak-ng"
+    assert default_voice().name == "espeak-ng"
     monkeypatch.setattr("bridge.voice.engines.shutil.which", lambda _: None)
     monkeypatch.setattr("bridge.voice.engines.platform.system", lambda: "Windows")
     monkeypatch.setattr("bridge.voice.engines.importlib.util.find_spec", lambda _: object())
-    assert any_voice().name == installed_voice().name == "pyttsx3"
+    assert default_voice().name == pyttsx3_voice().name == "pyttsx3"
 
 
 @pytest.mark.parametrize(("rate", "kept"), [(0.0, 0.5), (1.0, 1.0), (3.0, 2.0)])
 def test_paced(rate: float, kept: float) -> None:
     """A rate is kept within what can be understood."""
-    assert paced(rate) == kept
+    assert clamp_rate(rate) == kept

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from bridge.voice.engines import NEED_ESPEAK, VoiceError, espeak_voice
-from bridge.voice.spoken import spoken
+from bridge.voice.engines import ESPEAK_HINT, VoiceError, espeak_voice
+from bridge.voice.spoken import speech_text
 
-SHORT = spoken("80 knots")
-LONG = spoken("Before push back, three open: beacon is off; hydraulic 1 pressure 1 240 psi; fuel 7 400 kg.")
+SHORT = speech_text("80 knots")
+LONG = speech_text("Before push back, three open: beacon is off; hydraulic 1 pressure 1 240 psi; fuel 7 400 kg.")
 HEAD = 44
 """Bytes before the sound in a WAV file."""
 
@@ -23,8 +23,8 @@ def espeak() -> None:
     """The program is installed; without it the tests are skipped with the reason, and fail in CI."""
     if shutil.which("espeak-ng") is None:
         if os.environ.get("CI"):
-            pytest.fail(NEED_ESPEAK)
-        pytest.skip(NEED_ESPEAK)
+            pytest.fail(ESPEAK_HINT)
+        pytest.skip(ESPEAK_HINT)
 
 
 def size_of(path: Path) -> int:
@@ -37,7 +37,7 @@ def size_of(path: Path) -> int:
 async def written(path: Path, text: str, rate: float = 1.0) -> int:
     """How many bytes of sound a text makes."""
     with path.open("wb") as out:
-        await espeak_voice(out).say(text, rate)
+        await espeak_voice(out).speak(text, rate)
     return size_of(path)
 
 
@@ -58,7 +58,7 @@ async def test_stop_really_stops(tmp_path: Path) -> None:
     whole = await written(tmp_path / "whole.wav", LONG * 20)
     reading, writing = os.pipe()
     voice = espeak_voice(writing)
-    saying = asyncio.create_task(voice.say(LONG * 20))
+    saying = asyncio.create_task(voice.speak(LONG * 20))
     head = await asyncio.to_thread(os.read, reading, HEAD)
     voice.stop()
     await saying
@@ -77,4 +77,4 @@ async def test_no_sound_device_is_a_failure_with_its_reason(monkeypatch: pytest.
     monkeypatch.setenv("ALSA_CONFIG_PATH", "/nowhere/asound.conf")
     monkeypatch.setenv("PULSE_SERVER", "unix:/nowhere/pulse")
     with pytest.raises(VoiceError, match="espeak-ng failed"):
-        await espeak_voice().say(SHORT)
+        await espeak_voice().speak(SHORT)

@@ -7,12 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from bridge.voice.queue import CUTS, End, Mute, Priority, SpeechQueue, Utterance
+from bridge.voice.queue import INTERRUPTS, UtteranceEnd, MuteLevel, SpeechPriority, SpeechQueue, Utterance
 
-W, CALL, CAUTION, ADVICE, READ, INFO = Priority
+W, CALL, CAUTION, ADVICE, READ, INFO = SpeechPriority
 
 
-def one(key: str, priority: Priority = CAUTION, ttl_s: float = 10.0, text: str = "") -> Utterance:
+def one(key: str, priority: SpeechPriority = CAUTION, ttl_s: float = 10.0, text: str = "") -> Utterance:
     """An utterance."""
     return Utterance(key, priority, text or key, ttl_s)
 
@@ -22,7 +22,7 @@ def said_in_order(queue: SpeechQueue, now_s: float = 0.0) -> list[str]:
     said = []
     while (utterance := queue.next(now_s)) is not None:
         said.append(utterance.key)
-        queue.done()
+        queue.complete()
     return said
 
 
@@ -33,7 +33,7 @@ def test_the_gravest_first_and_equals_in_their_order() -> None:
         queue.put(one(key, priority), 0.0)
     assert [utterance.key for utterance in queue.waiting] == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
     assert said_in_order(queue) == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
-    assert queue.counts[End.SPOKEN] == queue.taken == 8
+    assert queue.counts[UtteranceEnd.COMPLETED] == queue.offered_count == 8
 
 
 def test_one_at_a_time() -> None:
@@ -42,13 +42,13 @@ def test_one_at_a_time() -> None:
     queue.put(one("a", INFO), 0.0)
     first = queue.next(0.0)
     queue.put(one("w", W), 0.0)
-    assert queue.speaking is first
+    assert queue.current is first
     assert queue.next(0.0) is None
 
 
-@pytest.mark.parametrize("present", Priority)
-@pytest.mark.parametrize("coming", Priority)
-def test_who_cuts_off_whom(present: Priority, coming: Priority) -> None:
+@pytest.mark.parametrize("present", SpeechPriority)
+@pytest.mark.parametrize("coming", SpeechPriority)
+def test_who_cuts_off_whom(present: SpeechPriority, coming: SpeechPriority) -> None:
     """A warning cuts off all but warnings, a callout what is merely read, and nothing else anything."""
     queue = SpeechQueue()
     queue.put(one("present", present), 0.0)
@@ -56,7 +56,7 @@ def test_who_cuts_off_whom(present: Priority, coming: Priority) -> None:
     queue.put(one("coming", coming), 0.0)
     wanted = (coming is W and present is not W) or (coming is CALL and present in (READ, INFO))
     assert queue.should_stop == wanted
-    assert (present in CUTS.get(coming, frozenset())) == wanted
+    assert (present in INTERRUPTS.get(coming, frozenset())) == wanted
 
 
 def test_what_was_cut_off_is_said_once_more() -> None:
@@ -66,15 +66,15 @@ def test_what_was_cut_off_is_said_once_more() -> None:
     queue.put(one("b"), 0.0)
     queue.next(0.0)
     queue.put(one("w", W), 1.0)
-    queue.cut(1.0)
+    queue.interrupt(1.0)
     assert [utterance.key for utterance in queue.waiting] == ["w", "a", "b"]
     queue.next(1.0)
-    queue.done()
+    queue.complete()
     again = queue.next(2.0)
     assert again is not None
     assert again.key == "a"
-    queue.cut(3.0)
-    assert queue.counts[End.CUT_OFF] == 1
+    queue.interrupt(3.0)
+    assert queue.counts[UtteranceEnd.INTERRUPTED] == 1
     assert said_in_order(queue, 3.0) == ["b"]
 
 
@@ -83,9 +83,9 @@ def test_what_was_cut_off_is_not_said_again_too_late() -> None:
     queue = SpeechQueue()
     queue.put(one("a", ttl_s=5.0), 0.0)
     queue.next(0.0)
-    queue.cut(5.0)
+    queue.interrupt(5.0)
     assert queue.next(5.0) is None
-    assert queue.counts[End.EXPIRED] == 1
+    assert queue.counts[UtteranceEnd.EXPIRED] == 1
 
 
 def test_a_newer_one_of_the_key_takes_the_place() -> None:
@@ -96,9 +96,9 @@ def test_a_newer_one_of_the_key_takes_the_place() -> None:
     assert [utterance.text for utterance in queue.waiting] == ["new"]
     queue.next(2.0)
     queue.put(one("a", ADVICE, text="newest"), 2.0)
-    queue.cut(2.0)
+    queue.interrupt(2.0)
     assert [utterance.text for utterance in queue.waiting] == ["newest"]
-    assert queue.counts[End.REPLACED] == 2
+    assert queue.counts[UtteranceEnd.REPLACED] == 2
 
 
 def test_nothing_is_said_after_its_time() -> None:
@@ -107,7 +107,7 @@ def test_nothing_is_said_after_its_time() -> None:
     queue.put(one("callout", CALL, ttl_s=3.0), 0.0)
     assert queue.expires_in_s(queue.waiting[0], 1.0) == 2.0
     assert queue.next(3.0) is None
-    assert queue.counts[End.EXPIRED] == 1
+    assert queue.counts[UtteranceEnd.EXPIRED] == 1
 
 
 def test_a_hold_keeps_back_and_keeps_fresh() -> None:
@@ -134,37 +134,37 @@ def test_a_hold_cuts_off_what_it_names() -> None:
     queue.next(0.0)
     queue.hold({CAUTION}, 1.0)
     assert queue.should_stop
-    queue.cut(1.0)
+    queue.interrupt(1.0)
     assert queue.next(2.0) is None
     queue.hold((), 50.0)
     assert said_in_order(queue, 50.0) == ["a"]
 
 
-@pytest.mark.parametrize(("mute", "heard"), [(Mute.NOTHING, ["w", "c"]), (Mute.BUT_WARNINGS, ["w"]), (Mute.EVERYTHING, [])])  # fmt: skip
-def test_mute(mute: Mute, heard: list[str]) -> None:
+@pytest.mark.parametrize(("mute", "heard"), [(MuteLevel.NOTHING, ["w", "c"]), (MuteLevel.BUT_WARNINGS, ["w"]), (MuteLevel.EVERYTHING, [])])  # fmt: skip
+def test_mute(mute: MuteLevel, heard: list[str]) -> None:
     """Muted is what waits, what comes, and what is being said."""
     queue = SpeechQueue()
     queue.put(one("now", INFO), 0.0)
     queue.next(0.0)
     queue.put(one("c"), 0.0)
-    queue.silence(mute)
+    queue.set_mute(mute)
     queue.put(one("w", W), 0.0)
     queue.put(one("c"), 0.0)
     assert queue.should_stop
-    queue.cut(0.0)
-    assert said_in_order(queue) == [*heard, *(["now"] if mute is Mute.NOTHING else [])]
+    queue.interrupt(0.0)
+    assert said_in_order(queue) == [*heard, *(["now"] if mute is MuteLevel.NOTHING else [])]
 
 
 def test_too_many_wait() -> None:
     """Beyond its bound the queue lets the least important go that has waited longest; a warning never for anything lower."""
-    queue = SpeechQueue(most_waiting=2)
+    queue = SpeechQueue(max_waiting=2)
     assert queue.put(one("i1", INFO), 0.0)
     assert queue.put(one("i2", INFO), 0.0)
     assert queue.put(one("w", W), 0.0)
     assert queue.put(one("w2", W), 0.0)
     assert not queue.put(one("c"), 0.0)
     assert said_in_order(queue) == ["w", "w2"]
-    assert queue.counts[End.CROWDED_OUT] == 3
+    assert queue.counts[UtteranceEnd.CROWDED_OUT] == 3
 
 
 def test_revised_and_withdrawn() -> None:
@@ -179,22 +179,22 @@ def test_revised_and_withdrawn() -> None:
     assert queue.expires_in_s(queue.waiting[0], 0.0) == 5.0
     queue.next(0.0)
     queue.withdraw("a")
-    queue.cut(0.0)
+    queue.interrupt(0.0)
     assert [utterance.key for utterance in queue.waiting] == ["c"]
 
 
 def test_each_end_is_told() -> None:
     """Whoever listens hears how each utterance ended."""
-    ends: list[tuple[str, End]] = []
+    ends: list[tuple[str, UtteranceEnd]] = []
     queue = SpeechQueue(lambda utterance, end: ends.append((utterance.key, end)))
     queue.put(one("a"), 0.0)
     queue.put(one("b", ttl_s=1.0), 0.0)
     queue.next(0.0)
-    queue.done()
+    queue.complete()
     queue.expire(1.0)
-    queue.cut(1.0)
-    queue.done()
-    assert ends == [("a", End.SPOKEN), ("b", End.EXPIRED)]
+    queue.interrupt(1.0)
+    queue.complete()
+    assert ends == [("a", UtteranceEnd.COMPLETED), ("b", UtteranceEnd.EXPIRED)]
 
 
 class Crew(RuleBasedStateMachine):
@@ -203,16 +203,16 @@ class Crew(RuleBasedStateMachine):
     @initialize()
     def begin(self) -> None:
         """A small queue."""
-        self.queue = SpeechQueue(most_waiting=5)
+        self.queue = SpeechQueue(max_waiting=5)
         self.now_s = 0.0
         self.count = 0
 
     @rule(
         key=st.sampled_from("abcdefgh"),
-        priority=st.sampled_from(Priority),
+        priority=st.sampled_from(SpeechPriority),
         ttl_s=st.sampled_from([0.5, 3.0, 20.0]),
     )
-    def put(self, key: str, priority: Priority, ttl_s: float) -> None:
+    def put(self, key: str, priority: SpeechPriority, ttl_s: float) -> None:
         """Something is to be said."""
         self.count += 1
         self.queue.put(Utterance(key, priority, str(self.count), ttl_s), self.now_s)
@@ -225,11 +225,11 @@ class Crew(RuleBasedStateMachine):
     @rule()
     def next(self) -> None:
         """The next is begun: nothing graver that may be said waits."""
-        before = self.queue.speaking
+        before = self.queue.current
         utterance = self.queue.next(self.now_s)
         if before is not None:
             assert utterance is None
-            assert self.queue.speaking is before
+            assert self.queue.current is before
         elif utterance is not None:
             assert utterance.priority is W or not any(u.priority is W for u in self.queue.waiting)
             assert not self.queue.should_stop
@@ -238,23 +238,23 @@ class Crew(RuleBasedStateMachine):
     @rule()
     def done(self) -> None:
         """It is said."""
-        self.queue.done()
+        self.queue.complete()
 
     @precondition(lambda self: self.queue.speaking is not None)
     @rule()
     def cut(self) -> None:
         """It is cut off."""
-        self.queue.cut(self.now_s)
+        self.queue.interrupt(self.now_s)
 
-    @rule(held=st.sets(st.sampled_from(Priority)))
-    def hold(self, held: set[Priority]) -> None:
+    @rule(held=st.sets(st.sampled_from(SpeechPriority)))
+    def hold(self, held: set[SpeechPriority]) -> None:
         """A quiet period begins or ends."""
         self.queue.hold(held, self.now_s)
 
-    @rule(mute=st.sampled_from(Mute))
-    def silence(self, mute: Mute) -> None:
+    @rule(mute=st.sampled_from(MuteLevel))
+    def silence(self, mute: MuteLevel) -> None:
         """Somebody mutes."""
-        self.queue.silence(mute)
+        self.queue.set_mute(mute)
 
     @rule(key=st.sampled_from("abcdefgh"))
     def withdraw(self, key: str) -> None:
@@ -266,8 +266,8 @@ class Crew(RuleBasedStateMachine):
         """What was put waits, is being said, or has ended; no more than the bound wait, each key once, in order."""
         queue = self.queue
         waiting = queue.waiting
-        present = 1 if queue.speaking else 0
-        assert queue.taken == self.count == len(waiting) + present + sum(queue.counts.values())
+        present = 1 if queue.current else 0
+        assert queue.offered_count == self.count == len(waiting) + present + sum(queue.counts.values())
         assert len(waiting) <= 5
         assert len({utterance.key for utterance in waiting}) == len(waiting)
         assert [u.priority for u in waiting] == sorted(u.priority for u in waiting)
@@ -275,8 +275,8 @@ class Crew(RuleBasedStateMachine):
     @invariant()
     def no_warning_waits_behind_lower(self) -> None:
         """While a warning waits, whatever lower is being said is to stop, and a warning is not."""
-        speaking = self.queue.speaking
-        if speaking is None or self.queue.mute is not Mute.NOTHING:
+        speaking = self.queue.current
+        if speaking is None or self.queue.mute is not MuteLevel.NOTHING:
             return
         if speaking.priority is W:
             assert not self.queue.should_stop
@@ -288,8 +288,8 @@ TestCrew = Crew.TestCase
 TestCrew.settings = settings(max_examples=60, stateful_step_count=40, deadline=None)
 
 
-@given(st.lists(st.tuples(st.sampled_from(Priority), st.integers(0, 9)), max_size=30))
-def test_equals_keep_their_order(puts: list[tuple[Priority, int]]) -> None:
+@given(st.lists(st.tuples(st.sampled_from(SpeechPriority), st.integers(0, 9)), max_size=30))
+def test_equals_keep_their_order(puts: list[tuple[SpeechPriority, int]]) -> None:
     """Of one priority the order is that of coming, whatever else comes in between."""
     queue = SpeechQueue()
     for number, (priority, _) in enumerate(puts):

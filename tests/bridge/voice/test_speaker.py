@@ -8,13 +8,13 @@ from contextlib import asynccontextmanager
 
 from structlog.testing import capture_logs
 
-from bridge.voice.engines import WrittenVoice
-from bridge.voice.queue import End, Mute, Priority, Utterance
+from bridge.voice.engines import MemoryVoice
+from bridge.voice.queue import UtteranceEnd, MuteLevel, SpeechPriority, Utterance
 from bridge.voice.speaker import FIRST_WAIT_S, Speaker
 from rules.judge.entries import Callout, Notice
-from rules.packs.model import Level, Line
-from tests.bridge.voice.making import mended, notice, pack
-from tests.contract.until import Clock, until
+from rules.packs.model import Level, ChecklistLine
+from tests.bridge.voice.making import resolved, notice, pack
+from tests.contract.until import ManualClock, wait_until
 
 GRAVE = notice("Door: aft door is open.", 9, Level.WARNING, gate="")
 
@@ -32,9 +32,9 @@ class Waits:
         await asyncio.sleep(0)
 
 
-def speaker_of(voice: WrittenVoice, quiet: Callable[[], tuple[Level, ...]] = tuple) -> Speaker:
+def speaker_of(voice: MemoryVoice, quiet: Callable[[], tuple[Level, ...]] = tuple) -> Speaker:
     """A speaker with a clock that stands."""
-    return Speaker(pack(), voice, quiet=quiet, clock=Clock(), wait=Waits())
+    return Speaker(pack(), voice, quiet_levels=quiet, clock=ManualClock(), wait=Waits())
 
 
 @asynccontextmanager
@@ -56,133 +56,133 @@ async def turns(count: int = 20) -> None:
 
 async def test_what_is_heard_is_said_as_in_the_air() -> None:
     """A notice and a callout are said, the callout first, with numbers as they are said."""
-    voice = WrittenVoice()
+    voice = MemoryVoice()
     speaker = speaker_of(voice)
-    speaker.hear(notice("Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200.", 1))
-    speaker.hear(Callout(10.0, "start_10", "10 seconds"))
+    speaker.on_event(notice("Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200.", 1))
+    speaker.on_event(Callout(10.0, "start_10", "10 seconds"))
     async with running(speaker):
-        await until(lambda: len(voice.whole) == 2)
-    assert voice.whole[0] == "one zero seconds"
-    assert voice.whole[1].startswith("Before push back: hydraulic one pressure one two four zero p s i")
+        await wait_until(lambda: len(voice.finished) == 2)
+    assert voice.finished[0] == "one zero seconds"
+    assert voice.finished[1].startswith("Before push back: hydraulic one pressure one two four zero p s i")
     assert voice.closed
 
 
 async def test_a_warning_cuts_in_and_what_it_cut_is_said_again() -> None:
     """A warning stops the sentence that is being said at once; afterwards that is said from its beginning."""
-    voice = WrittenVoice(at_once=False)
+    voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
-    speaker.hear(notice("Before push back: beacon is off.", 1))
+    speaker.on_event(notice("Before push back: beacon is off.", 1))
     async with running(speaker):
-        await until(lambda: voice.said == ["Before push back: beacon is off."])
-        speaker.hear(GRAVE)
-        await until(lambda: len(voice.said) == 2)
-        assert voice.stopped == 1
-        assert voice.said[1] == "Door: aft door is open."
+        await wait_until(lambda: voice.started == ["Before push back: beacon is off."])
+        speaker.on_event(GRAVE)
+        await wait_until(lambda: len(voice.started) == 2)
+        assert voice.stop_count == 1
+        assert voice.started[1] == "Door: aft door is open."
         voice.finish()
-        await until(lambda: len(voice.said) == 3)
+        await wait_until(lambda: len(voice.started) == 3)
         voice.finish()
-        await until(lambda: speaker.queue.counts[End.SPOKEN] == 2)
-    assert voice.whole == ["Door: aft door is open.", "Before push back: beacon is off."]
+        await wait_until(lambda: speaker.queue.counts[UtteranceEnd.COMPLETED] == 2)
+    assert voice.finished == ["Door: aft door is open.", "Before push back: beacon is off."]
 
 
 async def test_nothing_talks_over_a_warning() -> None:
     """Whatever comes while a warning is being said waits for its end."""
-    voice = WrittenVoice(at_once=False)
+    voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
-    speaker.hear(GRAVE)
+    speaker.on_event(GRAVE)
     async with running(speaker):
-        await until(lambda: len(voice.said) == 1)
-        speaker.hear(notice("Other: pump is off.", 8, Level.WARNING, gate=""))
-        speaker.hear(Callout(10.0, "x", "80 knots"))
-        speaker.challenge(Line("Fuel", "{fuel.total} kilograms", "checklist.x.1"))
+        await wait_until(lambda: len(voice.started) == 1)
+        speaker.on_event(notice("Other: pump is off.", 8, Level.WARNING, gate=""))
+        speaker.on_event(Callout(10.0, "x", "80 knots"))
+        speaker.speak_challenge(ChecklistLine("Fuel", "{fuel.total} kilograms", "checklist.x.1"))
         await turns()
-        assert len(voice.said) == 1
+        assert len(voice.started) == 1
         for said in ("Other: pump is off.", "eight zero knots", "Fuel"):
             voice.finish()
-            await until(lambda said=said: voice.said[-1] == said)  # type: ignore[misc]
-    assert voice.stopped <= 1  # the last one, when the speaker ended
+            await wait_until(lambda said=said: voice.started[-1] == said)  # type: ignore[misc]
+    assert voice.stop_count <= 1  # the last one, when the speaker ended
 
 
 async def test_a_quiet_period_holds_back_and_lets_callouts_pass() -> None:
     """While the core holds cautions back, none is said, and what is merely read neither; a callout is; afterwards the rest."""
-    voice = WrittenVoice()
+    voice = MemoryVoice()
     levels: list[tuple[Level, ...]] = [(Level.ADVISORY, Level.CAUTION)]
     speaker = speaker_of(voice, lambda: levels[-1])
     async with running(speaker):
-        speaker.hear(notice("Before push back: beacon is off.", 1))
-        speaker.challenge(Line("Fuel", "x", "checklist.x.1"))
-        speaker.hear(Callout(10.0, "x", "V1"))
-        await until(lambda: voice.whole == ["vee one"])
+        speaker.on_event(notice("Before push back: beacon is off.", 1))
+        speaker.speak_challenge(ChecklistLine("Fuel", "x", "checklist.x.1"))
+        speaker.on_event(Callout(10.0, "x", "V1"))
+        await wait_until(lambda: voice.finished == ["vee one"])
         await turns()
-        assert voice.whole == ["vee one"]
+        assert voice.finished == ["vee one"]
         levels.append(())
-        speaker.beat()
-        await until(lambda: len(voice.whole) == 3)
-    assert voice.whole[1:] == ["Before push back: beacon is off.", "Fuel"]
+        speaker.on_tick()
+        await wait_until(lambda: len(voice.finished) == 3)
+    assert voice.finished[1:] == ["Before push back: beacon is off.", "Fuel"]
 
 
 async def test_what_was_mended_while_it_waited_is_not_said() -> None:
     """A finding that closed before its turn is left out."""
-    voice = WrittenVoice()
+    voice = MemoryVoice()
     speaker = speaker_of(voice)
-    speaker.hear(notice("Before push back: a is off.", 1))
-    speaker.hear(notice("Before push back: b is off.", 2))
-    speaker.hear(mended(1))
+    speaker.on_event(notice("Before push back: a is off.", 1))
+    speaker.on_event(notice("Before push back: b is off.", 2))
+    speaker.on_event(resolved(1))
     async with running(speaker):
-        await until(lambda: len(voice.whole) == 1)
-    assert voice.whole == ["Before push back: b is off."]
+        await wait_until(lambda: len(voice.finished) == 1)
+    assert voice.finished == ["Before push back: b is off."]
 
 
 async def test_mute_stops_in_the_middle() -> None:
     """Muted but for warnings, what is being said stops and is not said again; a warning is."""
-    voice = WrittenVoice(at_once=False)
+    voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
-    speaker.hear(notice("Before push back: a is off.", 1))
+    speaker.on_event(notice("Before push back: a is off.", 1))
     async with running(speaker):
-        await until(lambda: len(voice.said) == 1)
-        speaker.mute(Mute.BUT_WARNINGS)
-        await until(lambda: speaker.queue.speaking is None)
-        speaker.hear(notice("Before push back: b is off.", 2))
-        speaker.hear(GRAVE)
-        await until(lambda: len(voice.said) == 2)
-        speaker.mute(Mute.EVERYTHING)
-        await until(lambda: speaker.queue.speaking is None)
-    assert voice.said == ["Before push back: a is off.", "Door: aft door is open."]
-    assert voice.stopped == 2
-    assert speaker.queue.counts[End.MUTED] == 3
+        await wait_until(lambda: len(voice.started) == 1)
+        speaker.set_mute(MuteLevel.BUT_WARNINGS)
+        await wait_until(lambda: speaker.queue.current is None)
+        speaker.on_event(notice("Before push back: b is off.", 2))
+        speaker.on_event(GRAVE)
+        await wait_until(lambda: len(voice.started) == 2)
+        speaker.set_mute(MuteLevel.EVERYTHING)
+        await wait_until(lambda: speaker.queue.current is None)
+    assert voice.started == ["Before push back: a is off.", "Door: aft door is open."]
+    assert voice.stop_count == 2
+    assert speaker.queue.counts[UtteranceEnd.MUTED] == 3
 
 
 async def test_rate_is_handed_on_within_bounds() -> None:
     """The pace reaches the engine, and never leaves what can be understood."""
-    voice = WrittenVoice()
+    voice = MemoryVoice()
     speaker = speaker_of(voice)
     async with running(speaker):
         for rate in (1.25, 9.0, 0.0):
             speaker.rate = rate
-            speaker.say(Utterance(str(rate), Priority.INFORMATION, "x", 5.0))
-            await until(lambda: speaker.queue.speaking is None and not speaker.queue.waiting)
+            speaker.enqueue(Utterance(str(rate), SpeechPriority.INFORMATION, "x", 5.0))
+            await wait_until(lambda: speaker.queue.current is None and not speaker.queue.waiting)
     assert voice.rates == [1.25, 2.0, 0.5]
 
 
 async def test_an_engine_that_fails_is_tried_again_later_and_later() -> None:
     """A dead engine is named in the log with its reason, waits double, and a sentence is tried twice; when it is well again it speaks."""
-    voice = WrittenVoice()
-    voice.fail = "espeak-ng failed (no sound)"
+    voice = MemoryVoice()
+    voice.error = "espeak-ng failed (no sound)"
     waits = Waits()
-    speaker = Speaker(pack(), voice, clock=Clock(), wait=waits)
+    speaker = Speaker(pack(), voice, clock=ManualClock(), wait=waits)
     with capture_logs() as logs:
         async with running(speaker):
             for number in (1, 2):
-                speaker.hear(notice(f"Undone: {number}.", number))
-            await until(lambda: speaker.queue.counts[End.CUT_OFF] == 2)
-            assert speaker.failure == "espeak-ng failed (no sound)"
-            voice.fail = ""
-            speaker.hear(notice("Undone: beacon.", 3))
-            await until(lambda: len(voice.whole) == 1)
-            await until(lambda: speaker.failure == "")
-            voice.fail = "again"
-            speaker.hear(GRAVE)
-            await until(lambda: len(waits.asked) == 5)
+                speaker.on_event(notice(f"Undone: {number}.", number))
+            await wait_until(lambda: speaker.queue.counts[UtteranceEnd.INTERRUPTED] == 2)
+            assert speaker.last_error == "espeak-ng failed (no sound)"
+            voice.error = ""
+            speaker.on_event(notice("Undone: beacon.", 3))
+            await wait_until(lambda: len(voice.finished) == 1)
+            await wait_until(lambda: speaker.last_error == "")
+            voice.error = "again"
+            speaker.on_event(GRAVE)
+            await wait_until(lambda: len(waits.asked) == 5)
     assert waits.asked[:4] == [FIRST_WAIT_S, 2.0, 4.0, 8.0]
     assert waits.asked[4] == FIRST_WAIT_S
     assert {"event": "voice failed", "engine": "written", "why": "espeak-ng failed (no sound)", "again_in_s": 1.0, "log_level": "warning"} in logs  # fmt: skip
@@ -191,20 +191,20 @@ async def test_an_engine_that_fails_is_tried_again_later_and_later() -> None:
 async def test_an_engine_that_fails_in_another_way_is_outlived() -> None:
     """Even an error that no engine should raise does not end the task."""
 
-    class Odd(WrittenVoice):
-        async def say(self, text: str, rate: float = 1.0) -> None:
+    class Odd(MemoryVoice):
+        async def speak(self, text: str, rate: float = 1.0) -> None:
             if text == "first":
                 raise RuntimeError("odd")
-            await super().say(text, rate)
+            await super().speak(text, rate)
 
     voice = Odd()
     speaker = speaker_of(voice)
     with capture_logs():
         async with running(speaker):
-            speaker.say(Utterance("a", Priority.INFORMATION, "first", 5.0))
-            speaker.say(Utterance("b", Priority.INFORMATION, "second", 5.0))
-            await until(lambda: voice.whole == ["second"])
-    assert speaker.failures == 2
+            speaker.enqueue(Utterance("a", SpeechPriority.INFORMATION, "first", 5.0))
+            speaker.enqueue(Utterance("b", SpeechPriority.INFORMATION, "second", 5.0))
+            await wait_until(lambda: voice.finished == ["second"])
+    assert speaker.failure_count == 2
 
 
 def test_hearing_never_raises() -> None:
@@ -213,11 +213,11 @@ def test_hearing_never_raises() -> None:
     def quiet() -> tuple[Level, ...]:
         raise RuntimeError("core gone")
 
-    speaker = speaker_of(WrittenVoice(), quiet)
+    speaker = speaker_of(MemoryVoice(), quiet)
     broken = Notice(1.0, "loud", "captain", "x", "", "x", 0, 1)  # type: ignore[arg-type]
     with capture_logs() as logs:
-        speaker.hear(broken)
-        speaker.hear(GRAVE)
+        speaker.on_event(broken)
+        speaker.on_event(GRAVE)
     assert [log["event"] for log in logs] == [
         "entry not said",
         "quiet period unknown",
@@ -228,10 +228,10 @@ def test_hearing_never_raises() -> None:
 
 async def test_ending_the_task_stops_the_sentence_and_closes_the_engine() -> None:
     """A cancelled speaker leaves nothing speaking."""
-    voice = WrittenVoice(at_once=False)
+    voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
     async with running(speaker):
-        speaker.hear(GRAVE)
-        await until(lambda: len(voice.said) == 1)
+        speaker.on_event(GRAVE)
+        await wait_until(lambda: len(voice.started) == 1)
     assert voice.closed
-    assert voice.whole == []
+    assert voice.finished == []

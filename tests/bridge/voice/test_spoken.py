@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.voice.spoken import spoken
-from bridge.voice.vocabulary import UNITS, counted
+from bridge.voice.spoken import speech_text
+from bridge.voice.vocabulary import UNIT_NAMES, number_in_words
 
 DIGIT_BY_DIGIT = "ICAO Annex 10 Volume II, 5.2.1.4.1.1"
 HUNDREDS = "ICAO Annex 10 Volume II, 5.2.1.4.1.2"
@@ -96,30 +96,30 @@ OURS = [
 @pytest.mark.parametrize(("written", "said", "source"), PUBLISHED, ids=[row[0] for row in PUBLISHED])
 def test_published_examples(written: str, said: str, source: str) -> None:
     """Each published example is said as its source says."""
-    assert spoken(written) == said, source
+    assert speech_text(written) == said, source
 
 
 @pytest.mark.parametrize(("written", "said"), OURS, ids=[row[0] for row in OURS])
 def test_our_sentences(written: str, said: str) -> None:
     """Sentences as our notices have them are said with units, letters and digits spelled out."""
-    assert spoken(written) == said
+    assert speech_text(written) == said
 
 
 def test_respelled_for_an_engine() -> None:
     """The radio's digits are spelled so that an engine comes near; plain words are left as they are."""
-    said = spoken("one more: heading 39 deg, 1 800 ft, 0.5 %", respelled=True)
+    said = speech_text("one more: heading 39 deg, 1 800 ft, 0.5 %", radio_spelling=True)
     assert said == (
         "one more: heading zeero tree niner degrees, wun tousand ait hundred feet, zeero day-see-mal fife percent"
     )
-    assert spoken("24 67", respelled=True) == "too fower six seven"
+    assert speech_text("24 67", radio_spelling=True) == "too fower six seven"
 
 
-@pytest.mark.parametrize("unit", UNITS)
+@pytest.mark.parametrize("unit", UNIT_NAMES)
 def test_every_unit_is_spelled_out(unit: str) -> None:
     """After a number each unit of the table is said by its name: one, and several."""
-    one, several = UNITS[unit]
-    assert spoken(f"1 {unit}") == f"one {one}"
-    assert spoken(f"7 {unit}") == f"seven {several}"
+    one, several = UNIT_NAMES[unit]
+    assert speech_text(f"1 {unit}") == f"one {one}"
+    assert speech_text(f"7 {unit}") == f"seven {several}"
 
 
 @pytest.mark.parametrize(
@@ -128,7 +128,7 @@ def test_every_unit_is_spelled_out(unit: str) -> None:
 )
 def test_counted(number: int, word: str) -> None:
     """Counts are said as one counts things."""
-    assert counted(number) == word
+    assert number_in_words(number) == word
 
 
 PIECES = st.sampled_from(
@@ -139,17 +139,17 @@ PIECES = st.sampled_from(
 @given(st.one_of(st.text(max_size=120), st.lists(PIECES, max_size=20).map(" ".join)))
 def test_whatever_is_written_is_said_without_digits(text: str) -> None:
     """No text makes it fail, no digit is left to an engine's own reading, and what was said is said the same again."""
-    said = spoken(text)
+    said = speech_text(text)
     assert not re.search("[0-9]", said)
     assert "  " not in said
-    assert not re.search("[0-9]", spoken(text, respelled=True))
+    assert not re.search("[0-9]", speech_text(text, radio_spelling=True))
 
 
 @given(st.integers(1, 450))
 def test_heights_keep_their_value(hundreds: int) -> None:
     """Said back as a number, whole hundreds of feet are what was written."""
     values = {"zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9}  # fmt: skip
-    words = spoken(f"{hundreds * 100:,} ft".replace(",", " ")).split()
+    words = speech_text(f"{hundreds * 100:,} ft".replace(",", " ")).split()
     assert words.pop() == "feet"
     total = digits = 0
     for word in words:

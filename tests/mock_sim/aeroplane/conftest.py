@@ -10,14 +10,14 @@ from functools import cache
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import FUEL, GENERATORS, POWER, PUMPS, put, start
 
 
 @cache
-def _air() -> Aeroplane:
+def _air() -> Halyard220:
     """With APU, its air and generator, fuel pumps and hydraulics: ready to start."""
-    aeroplane = put(Aeroplane(noise=False), {**POWER, **FUEL, "apu.switch": "start"})
+    aeroplane = put(Halyard220(noise=False), {**POWER, **FUEL, "apu.switch": "start"})
     aeroplane.run(45.0)
     put(aeroplane, {"electrical.generator.apu.switch": "on", "bleed.apu.switch": "on", **PUMPS})
     aeroplane.run(15.0)
@@ -25,7 +25,7 @@ def _air() -> Aeroplane:
 
 
 @cache
-def _running() -> Aeroplane:
+def _running() -> Halyard220:
     """Both engines at idle on their own generators, APU off."""
     aeroplane = deepcopy(_air())
     for k in "21":
@@ -36,21 +36,21 @@ def _running() -> Aeroplane:
 
 
 @pytest.fixture
-def dark() -> Aeroplane:
+def dark() -> Halyard220:
     """Parked and dark."""
-    return Aeroplane(noise=False)
+    return Halyard220(noise=False)
 
 
 @pytest.fixture
-def powered() -> Aeroplane:
+def powered() -> Halyard220:
     """On battery and external power."""
-    aeroplane = put(Aeroplane(noise=False), POWER)
+    aeroplane = put(Halyard220(noise=False), POWER)
     aeroplane.run(3.0)
     return aeroplane
 
 
 @pytest.fixture
-def pressed(powered: Aeroplane) -> Aeroplane:
+def pressed(powered: Halyard220) -> Halyard220:
     """On external power, with both electric hydraulic pumps running."""
     put(powered, {f"hydraulics.{k}.pump.electric.switch": "on" for k in "12"})
     powered.run(15.0)
@@ -58,12 +58,12 @@ def pressed(powered: Aeroplane) -> Aeroplane:
 
 
 @pytest.fixture
-def air() -> Aeroplane:
+def air() -> Halyard220:
     """Ready to start: APU air and power, fuel pressure, hydraulics."""
     return deepcopy(_air())
 
 
 @pytest.fixture
-def running() -> Aeroplane:
+def running() -> Halyard220:
     """Both engines at idle, chocks still on, parking brake set."""
     return deepcopy(_running())

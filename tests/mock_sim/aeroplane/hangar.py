@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.aeroplane.motion import Motion
 from rules.signals.model import Value
 
@@ -21,21 +21,21 @@ PUMPS: dict[str, Value] = {
 GENERATORS = {"electrical.generator.1.switch": "on", "electrical.generator.2.switch": "on"}
 
 
-def put(aeroplane: Aeroplane, positions: Mapping[str, Value]) -> Aeroplane:
+def put(aeroplane: Halyard220, positions: Mapping[str, Value]) -> Halyard220:
     """Put several controls into position."""
     for name, value in positions.items():
         aeroplane.set(name, value)
     return aeroplane
 
 
-def number(aeroplane: Aeroplane, name: str) -> float:
+def number(aeroplane: Halyard220, name: str) -> float:
     """A signal that is a number."""
     value = aeroplane.get(name)
     assert isinstance(value, float)
     return value
 
 
-def lift(aeroplane: Aeroplane, altitude_ft: float, speed_ms: float) -> None:
+def lift(aeroplane: Halyard220, altitude_ft: float, speed_ms: float) -> None:
     """Put the aeroplane into level flight at an altitude and true airspeed, without flying there."""
     motion = aeroplane.motion
     assert isinstance(motion, Motion)
@@ -47,7 +47,7 @@ def lift(aeroplane: Aeroplane, altitude_ft: float, speed_ms: float) -> None:
     )
 
 
-def start(aeroplane: Aeroplane, k: str, *, fuel_n2: float = 25.0, seconds: float = 60.0) -> float:
+def start(aeroplane: Halyard220, k: str, *, fuel_n2: float = 25.0, seconds: float = 60.0) -> float:
     """Start an engine as a crew would, and give the highest exhaust temperature that it saw."""
     aeroplane.set(f"engine.{k}.start_switch", "start")
     highest = 0.0

@@ -2,32 +2,32 @@
 
 from __future__ import annotations
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from rules.signals.model import Value
 from tests.mock_sim.aeroplane.hangar import lift, number, put
 
 
-def _press(aeroplane: Aeroplane, button: str) -> None:
+def _press(aeroplane: Halyard220, button: str) -> None:
     """Press a button and let it spring back."""
     aeroplane.set(button, "on")
     aeroplane.run(3.0)
 
 
-def test_power_up_shows_many_cautions(powered: Aeroplane) -> None:
+def test_power_up_shows_many_cautions(powered: Halyard220) -> None:
     """With power on a cold aeroplane the master caution is on, cautions are shown and none is stored."""
     assert powered.get("alert.master_caution") == "on"
     assert number(powered, "alert.caution_count") > 10
     assert number(powered, "alert.stored_count") == 0
 
 
-def test_without_power_there_is_no_alert(dark: Aeroplane) -> None:
+def test_without_power_there_is_no_alert(dark: Halyard220) -> None:
     """A dark aeroplane shows nothing."""
     dark.run(3.0)
     assert dark.get("alert.master_caution") == "off"
     assert number(dark, "alert.caution_count") == 0
 
 
-def test_cancel_stores_and_the_key_shows_again(powered: Aeroplane) -> None:
+def test_cancel_stores_and_the_key_shows_again(powered: Halyard220) -> None:
     """Cancel puts the light out and stores what was shown; the key brings all of it back."""
     shown = number(powered, "alert.caution_count")
     _press(powered, "alert.cancel")
@@ -41,7 +41,7 @@ def test_cancel_stores_and_the_key_shows_again(powered: Aeroplane) -> None:
     assert number(powered, "alert.stored_count") == 0
 
 
-def test_a_caution_goes_with_its_cause(powered: Aeroplane) -> None:
+def test_a_caution_goes_with_its_cause(powered: Halyard220) -> None:
     """What is mended leaves both the shown and the stored ones."""
     before = number(powered, "alert.caution_count")
     powered.set("door.hold.2", "closed")
@@ -53,7 +53,7 @@ def test_a_caution_goes_with_its_cause(powered: Aeroplane) -> None:
     assert number(powered, "alert.stored_count") == before - 2
 
 
-def test_a_new_caution_lights_the_master_again(powered: Aeroplane) -> None:
+def test_a_new_caution_lights_the_master_again(powered: Halyard220) -> None:
     """After a cancel only what is new is shown."""
     _press(powered, "alert.cancel")
     powered.set("door.2.left", "open")
@@ -62,7 +62,7 @@ def test_a_new_caution_lights_the_master_again(powered: Aeroplane) -> None:
     assert number(powered, "alert.caution_count") == 1
 
 
-def test_everything_set_leaves_no_caution(running: Aeroplane) -> None:
+def test_everything_set_leaves_no_caution(running: Halyard220) -> None:
     """An aeroplane that is made ready for taxi shows and hides nothing."""
     ready: dict[str, Value] = {
         "door.1.left": "closed",
@@ -85,7 +85,7 @@ def test_everything_set_leaves_no_caution(running: Aeroplane) -> None:
     assert running.get("alert.master_caution") == "off"
 
 
-def test_a_passing_light_alerts_nobody(running: Aeroplane) -> None:
+def test_a_passing_light_alerts_nobody(running: Halyard220) -> None:
     """A cause that lasts less than a second makes no caution."""
     _press(running, "alert.cancel")
     running.set("gear.antiskid", "off")
@@ -95,7 +95,7 @@ def test_a_passing_light_alerts_nobody(running: Aeroplane) -> None:
     assert number(running, "alert.caution_count") == 0
 
 
-def test_cautions_are_held_back_in_the_take_off_roll(running: Aeroplane) -> None:
+def test_cautions_are_held_back_in_the_take_off_roll(running: Halyard220) -> None:
     """A caution that comes above 80 kt is counted as stored and shown only later."""
     _press(running, "alert.cancel")
     put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 8.0})
@@ -109,7 +109,7 @@ def test_cautions_are_held_back_in_the_take_off_roll(running: Aeroplane) -> None
     assert number(running, "alert.stored_count") == stored + 1
 
 
-def test_the_light_test_lights_both_masters(powered: Aeroplane) -> None:
+def test_the_light_test_lights_both_masters(powered: Halyard220) -> None:
     """The light test lights both master lights for as long as it is pressed."""
     _press(powered, "alert.cancel")
     powered.set("alert.test", "on")
@@ -120,7 +120,7 @@ def test_the_light_test_lights_both_masters(powered: Aeroplane) -> None:
     assert powered.get("alert.test") == powered.get("alert.master_warning") == "off"
 
 
-def test_cancel_silences_a_warning_until_it_comes_anew(powered: Aeroplane) -> None:
+def test_cancel_silences_a_warning_until_it_comes_anew(powered: Halyard220) -> None:
     """A cancelled master warning stays out while its cause lasts, and comes on for a new one."""
     powered.set("fault.fire", "cargo")
     powered.run(0.5)
@@ -133,7 +133,7 @@ def test_cancel_silences_a_warning_until_it_comes_anew(powered: Aeroplane) -> No
     assert powered.get("alert.master_warning") == "on"
 
 
-def test_gear_in_transit_is_no_caution_and_gear_that_stops_is(running: Aeroplane) -> None:
+def test_gear_in_transit_is_no_caution_and_gear_that_stops_is(running: Halyard220) -> None:
     """The disagree light burns while the legs travel; only when it goes on for longer than they need is it a caution."""
     lift(running, 3000.0, 110.0)
     put(running, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})

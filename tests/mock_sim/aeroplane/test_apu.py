@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import number
 
 
-def _until_available(aeroplane: Aeroplane) -> float:
+def _until_available(aeroplane: Halyard220) -> float:
     """Seconds until the APU is available."""
     seconds = 0.0
     while aeroplane.get("apu.available") == "no":
@@ -16,7 +16,7 @@ def _until_available(aeroplane: Aeroplane) -> float:
     return seconds
 
 
-def test_a_start_takes_its_time(powered: Aeroplane) -> None:
+def test_a_start_takes_its_time(powered: Halyard220) -> None:
     """Door, light-off, temperature peak and availability at 95 % or more come one after the other."""
     powered.set("apu.switch", "start")
     powered.run(2.0)
@@ -35,7 +35,7 @@ def test_a_start_takes_its_time(powered: Aeroplane) -> None:
     assert number(powered, "apu.egt") < peak
 
 
-def test_on_without_start_only_opens_the_door(powered: Aeroplane) -> None:
+def test_on_without_start_only_opens_the_door(powered: Halyard220) -> None:
     """The on position alone does not start it."""
     powered.set("apu.switch", "on")
     powered.run(20.0)
@@ -43,14 +43,14 @@ def test_on_without_start_only_opens_the_door(powered: Aeroplane) -> None:
     assert number(powered, "apu.speed") == 0.0
 
 
-def test_no_start_without_the_battery(dark: Aeroplane) -> None:
+def test_no_start_without_the_battery(dark: Halyard220) -> None:
     """Without the battery nothing turns."""
     dark.set("apu.switch", "start")
     dark.run(30.0)
     assert number(dark, "apu.speed") == 0.0
 
 
-def test_the_starter_loads_the_battery(dark: Aeroplane) -> None:
+def test_the_starter_loads_the_battery(dark: Halyard220) -> None:
     """On battery alone the start draws a heavy current and pulls the voltage down."""
     dark.set("electrical.battery.switch", "on")
     dark.run(3.0)
@@ -61,7 +61,7 @@ def test_the_starter_loads_the_battery(dark: Aeroplane) -> None:
     assert number(dark, "electrical.battery.voltage") < rest - 1.0
 
 
-def test_off_cools_down_before_it_stops(air: Aeroplane) -> None:
+def test_off_cools_down_before_it_stops(air: Halyard220) -> None:
     """Switched off it is not available at once, keeps turning for its cool-down, then runs down and shuts its door."""
     air.set("apu.switch", "off")
     air.run(2.0)
@@ -75,7 +75,7 @@ def test_off_cools_down_before_it_stops(air: Aeroplane) -> None:
     assert air.get("apu.inlet_door") == "closed"
 
 
-def test_on_again_during_cool_down_keeps_it(air: Aeroplane) -> None:
+def test_on_again_during_cool_down_keeps_it(air: Halyard220) -> None:
     """Switched on again during the cool-down it becomes available without a start."""
     air.set("apu.switch", "off")
     air.run(10.0)
@@ -84,7 +84,7 @@ def test_on_again_during_cool_down_keeps_it(air: Aeroplane) -> None:
     assert air.get("apu.available") == "yes"
 
 
-def test_the_fire_handle_stops_it_at_once(air: Aeroplane) -> None:
+def test_the_fire_handle_stops_it_at_once(air: Halyard220) -> None:
     """Its fire handle stops it without a cool-down."""
     air.set("fire.apu.handle", "pulled")
     air.run(15.0)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import put
 
 
-def test_the_start_is_parked_dark_and_open(dark: Aeroplane) -> None:
+def test_the_start_is_parked_dark_and_open(dark: Halyard220) -> None:
     """At the start it stands on chocks and parking brake, doors open, stairs out, tug away, ground power plugged but off."""
     state = dark.state()
     wanted = {
@@ -25,7 +25,7 @@ def test_the_start_is_parked_dark_and_open(dark: Aeroplane) -> None:
     assert {name: state[name] for name in wanted} == wanted
 
 
-def test_recorders_need_power(dark: Aeroplane) -> None:
+def test_recorders_need_power(dark: Halyard220) -> None:
     """The recorders run by themselves with AC power, and not without."""
     dark.run(0.5)
     assert dark.get("recorder.voice") == "off"

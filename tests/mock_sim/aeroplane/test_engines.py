@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import number, put, start
 
 
-def test_a_normal_start_goes_step_by_step(air: Aeroplane) -> None:
+def test_a_normal_start_goes_step_by_step(air: Halyard220) -> None:
     """Valve, N2, oil pressure, N1, fuel, light-off, cut-out and idle come in this order, each in its time."""
     air.set("engine.1.start_switch", "start")
     first: dict[str, float] = {}
@@ -37,7 +37,7 @@ def test_a_normal_start_goes_step_by_step(air: Aeroplane) -> None:
     assert 25.0 < first["idle"] < 45.0
 
 
-def test_the_starter_alone_turns_n2_at_its_rate(air: Aeroplane) -> None:
+def test_the_starter_alone_turns_n2_at_its_rate(air: Halyard220) -> None:
     """N2 rises 2 to 3 % a second on the starter."""
     air.set("engine.2.start_switch", "start")
     air.run(2.0)
@@ -46,7 +46,7 @@ def test_the_starter_alone_turns_n2_at_its_rate(air: Aeroplane) -> None:
     assert 2.0 < (number(air, "engine.2.n2") - before) / 5.0 < 3.1
 
 
-def test_idle_is_stable(running: Aeroplane) -> None:
+def test_idle_is_stable(running: Halyard220) -> None:
     """At idle N2 is 60, N1 22, exhaust near 480 degrees, flow 300 kg/h, oil pressure up, and all stays."""
     running.run(30.0)
     for k in "12":
@@ -59,14 +59,14 @@ def test_idle_is_stable(running: Aeroplane) -> None:
         assert running.get(f"engine.{k}.running") == "yes"
 
 
-def test_a_normal_start_peaks_between_idle_and_limit(air: Aeroplane) -> None:
+def test_a_normal_start_peaks_between_idle_and_limit(air: Halyard220) -> None:
     """Exhaust temperature of a good start rises above idle and stays well under 740 degrees."""
     assert 550.0 < start(air, "1") < 680.0
     assert number(air, "engine.1.egt") < 500.0
     assert air.get("engine.1.start_switch") == "off"
 
 
-def test_a_hot_start_exceeds_the_limit_soon(air: Aeroplane) -> None:
+def test_a_hot_start_exceeds_the_limit_soon(air: Halyard220) -> None:
     """A hot start passes 740 degrees within seconds of light-off, and cutting the fuel brings it down."""
     air.set("fault.engine.1", "hot")
     assert start(air, "1", seconds=20.0) > 740.0
@@ -78,12 +78,12 @@ def test_a_hot_start_exceeds_the_limit_soon(air: Aeroplane) -> None:
     assert number(air, "engine.1.fuel_flow") == 0.0
 
 
-def test_fuel_far_too_early_is_hot_too(air: Aeroplane) -> None:
+def test_fuel_far_too_early_is_hot_too(air: Halyard220) -> None:
     """Fuel at 8 % N2 makes a hot start without any fault."""
     assert start(air, "1", fuel_n2=8.0, seconds=30.0) > 740.0
 
 
-def test_a_hung_start_stays_below_idle(air: Aeroplane) -> None:
+def test_a_hung_start_stays_below_idle(air: Halyard220) -> None:
     """A hung start lights, but N2 stands still well below idle."""
     air.set("fault.engine.2", "hung")
     start(air, "2", seconds=45.0)
@@ -95,7 +95,7 @@ def test_a_hung_start_stays_below_idle(air: Aeroplane) -> None:
     assert air.get("engine.2.running") == "no"
 
 
-def test_no_light_off_leaves_it_cold(air: Aeroplane) -> None:
+def test_no_light_off_leaves_it_cold(air: Halyard220) -> None:
     """Without light-off fuel flows and the igniters fire, but nothing gets warm and N2 stays at what the starter gives."""
     air.set("fault.engine.1", "no_light")
     assert start(air, "1", seconds=40.0) < 60.0
@@ -104,7 +104,7 @@ def test_no_light_off_leaves_it_cold(air: Aeroplane) -> None:
     assert number(air, "engine.1.n2") < 40.0
 
 
-def test_a_blocked_fan_does_not_turn(air: Aeroplane) -> None:
+def test_a_blocked_fan_does_not_turn(air: Halyard220) -> None:
     """With the fan blocked N2 rises as usual and N1 stays at zero."""
     air.set("fault.engine.1", "no_n1")
     start(air, "1", seconds=60.0)
@@ -112,7 +112,7 @@ def test_a_blocked_fan_does_not_turn(air: Aeroplane) -> None:
     assert number(air, "engine.1.n1") == 0.0
 
 
-def test_a_stuck_starter_stays_until_the_air_or_the_switch_goes(air: Aeroplane) -> None:
+def test_a_stuck_starter_stays_until_the_air_or_the_switch_goes(air: Halyard220) -> None:
     """The start valve stays open past cut-out until a hand puts the switch off."""
     air.set("fault.engine.1", "starter_stuck")
     start(air, "1")
@@ -123,7 +123,7 @@ def test_a_stuck_starter_stays_until_the_air_or_the_switch_goes(air: Aeroplane) 
     assert air.get("engine.1.start_valve") == "closed"
 
 
-def test_no_air_no_start(powered: Aeroplane) -> None:
+def test_no_air_no_start(powered: Halyard220) -> None:
     """Without duct pressure the start valve stays shut."""
     powered.set("engine.1.start_switch", "start")
     powered.run(5.0)
@@ -131,7 +131,7 @@ def test_no_air_no_start(powered: Aeroplane) -> None:
     assert number(powered, "engine.1.n2") == 0.0
 
 
-def test_giving_up_the_starter_early_ends_in_a_rundown(air: Aeroplane) -> None:
+def test_giving_up_the_starter_early_ends_in_a_rundown(air: Halyard220) -> None:
     """With the starter let go right after light-off the flame cannot carry the core to idle."""
     start(air, "1", seconds=14.0)
     air.set("engine.1.start_switch", "off")
@@ -140,7 +140,7 @@ def test_giving_up_the_starter_early_ends_in_a_rundown(air: Aeroplane) -> None:
     assert air.get("engine.1.running") == "no"
 
 
-def test_thrust_spools_up_in_its_time(running: Aeroplane) -> None:
+def test_thrust_spools_up_in_its_time(running: Halyard220) -> None:
     """From idle to about 90 % N1 takes some 5 to 12 seconds, slow at first, and temperature and flow follow."""
     put(running, {"engine.1.thrust_lever": 89.0, "engine.2.thrust_lever": 89.0})
     seconds, early = 0.0, 0.0
@@ -156,7 +156,7 @@ def test_thrust_spools_up_in_its_time(running: Aeroplane) -> None:
     assert number(running, "engine.1.egt") > 750.0
 
 
-def test_the_reverser_works_on_the_ground(running: Aeroplane) -> None:
+def test_the_reverser_works_on_the_ground(running: Halyard220) -> None:
     """A lever pulled behind idle unlocks, moves and deploys the reverser, and only then speeds the engine up."""
     running.set("engine.1.thrust_lever", -20.0)
     running.run(0.8)
@@ -171,7 +171,7 @@ def test_the_reverser_works_on_the_ground(running: Aeroplane) -> None:
     assert running.get("engine.1.reverser") == "stowed"
 
 
-def test_shutdown_runs_down(running: Aeroplane) -> None:
+def test_shutdown_runs_down(running: Halyard220) -> None:
     """With the fuel lever closed the flame goes out within a second or two and the rotors coast to rest."""
     running.set("engine.2.fuel_lever", "closed")
     running.run(2.0)
@@ -186,14 +186,14 @@ def test_shutdown_runs_down(running: Aeroplane) -> None:
     assert number(running, "engine.2.n1") == 0.0
 
 
-def test_the_fire_handle_stops_the_engine(running: Aeroplane) -> None:
+def test_the_fire_handle_stops_the_engine(running: Halyard220) -> None:
     """Pulling its fire handle starves the engine."""
     running.set("fire.engine.1.handle", "pulled")
     running.run(5.0)
     assert running.get("engine.1.running") == "no"
 
 
-def test_a_flame_out_ends_it_and_nothing_relights_it(running: Aeroplane) -> None:
+def test_a_flame_out_ends_it_and_nothing_relights_it(running: Halyard220) -> None:
     """With fuel and ignition on, the engine runs down and stays out."""
     running.set("engine.1.start_switch", "ignition")
     running.set("fault.engine.1", "flame_out")

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.aeroplane.fire import WARNINGS
 
 
-def test_the_test_lights_every_warning_and_ends(powered: Aeroplane) -> None:
+def test_the_test_lights_every_warning_and_ends(powered: Halyard220) -> None:
     """During the test all warnings and the master warning are on; some seconds later all are out."""
     powered.set("fire.test", "on")
     powered.run(1.0)
@@ -21,7 +21,7 @@ def test_the_test_lights_every_warning_and_ends(powered: Aeroplane) -> None:
     assert powered.get("alert.master_warning") == "off"
 
 
-def test_the_test_needs_power(dark: Aeroplane) -> None:
+def test_the_test_needs_power(dark: Halyard220) -> None:
     """A dark aeroplane tests nothing."""
     dark.set("fire.test", "on")
     dark.run(1.0)
@@ -29,7 +29,7 @@ def test_the_test_needs_power(dark: Aeroplane) -> None:
 
 
 @pytest.mark.parametrize("place", WARNINGS)
-def test_a_fire_lights_its_own_warning(powered: Aeroplane, place: str) -> None:
+def test_a_fire_lights_its_own_warning(powered: Halyard220, place: str) -> None:
     """Only the warning of the place that burns is on, with the master warning."""
     powered.set("fault.fire", place)
     powered.run(0.5)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.aeroplane.fuel import PUMPS
 from tests.mock_sim.aeroplane.hangar import FUEL, number, put
 
@@ -12,7 +12,7 @@ WING_PUMPS = [pump for pump, (tank, _) in PUMPS.items() if tank != "centre"]
 
 
 @pytest.mark.parametrize("pump", WING_PUMPS)
-def test_the_light_goes_out_some_time_after_the_pump_is_on(powered: Aeroplane, pump: str) -> None:
+def test_the_light_goes_out_some_time_after_the_pump_is_on(powered: Halyard220, pump: str) -> None:
     """A wing pump's light is on while the pump is off, stays on for a moment after switching on, then goes out."""
     light = f"fuel.pump.{pump}.low_pressure"
     assert powered.get(light) == "on"
@@ -26,13 +26,13 @@ def test_the_light_goes_out_some_time_after_the_pump_is_on(powered: Aeroplane, p
     assert powered.get(light) == "on"
 
 
-def test_lights_need_power(dark: Aeroplane) -> None:
+def test_lights_need_power(dark: Halyard220) -> None:
     """Without power no light is on."""
     dark.run(2.0)
     assert {dark.get(f"fuel.pump.{pump}.low_pressure") for pump in PUMPS} == {"off"}
 
 
-def test_a_centre_pump_without_fuel_lights_up(powered: Aeroplane) -> None:
+def test_a_centre_pump_without_fuel_lights_up(powered: Halyard220) -> None:
     """A centre pump's light is dark while off, dark while it delivers, and on when its tank is empty."""
     light = "fuel.pump.centre_left.low_pressure"
     assert powered.get(light) == "off"
@@ -44,7 +44,7 @@ def test_a_centre_pump_without_fuel_lights_up(powered: Aeroplane) -> None:
     assert powered.get(light) == "on"
 
 
-def test_a_failed_pump_keeps_its_light(powered: Aeroplane) -> None:
+def test_a_failed_pump_keeps_its_light(powered: Halyard220) -> None:
     """A pump that has failed has no pressure though it is on."""
     put(powered, {**FUEL, "fault.fuel_pump": "right_aft"})
     powered.run(5.0)
@@ -52,7 +52,7 @@ def test_a_failed_pump_keeps_its_light(powered: Aeroplane) -> None:
     assert powered.get("fuel.pump.right_forward.low_pressure") == "off"
 
 
-def test_the_centre_tank_is_burnt_first(running: Aeroplane) -> None:
+def test_the_centre_tank_is_burnt_first(running: Halyard220) -> None:
     """With its pumps on the centre tank empties while the wing tanks stay."""
     put(
         running,
@@ -66,7 +66,7 @@ def test_the_centre_tank_is_burnt_first(running: Aeroplane) -> None:
     assert number(running, "fuel.tank.right") == before["right"]
 
 
-def test_what_is_burnt_leaves_the_tanks(running: Aeroplane) -> None:
+def test_what_is_burnt_leaves_the_tanks(running: Halyard220) -> None:
     """The total falls by what both engines report as used."""
     total, used = (
         number(running, "fuel.total"),
@@ -80,7 +80,7 @@ def test_what_is_burnt_leaves_the_tanks(running: Aeroplane) -> None:
     assert used_after > used + 25.0
 
 
-def test_crossfeed_unbalances_the_tanks(running: Aeroplane) -> None:
+def test_crossfeed_unbalances_the_tanks(running: Halyard220) -> None:
     """With crossfeed open and the left pumps off, both engines burn from the right tank."""
     put(
         running,
@@ -97,14 +97,14 @@ def test_crossfeed_unbalances_the_tanks(running: Aeroplane) -> None:
     assert right - number(running, "fuel.tank.right") == pytest.approx(50.0, abs=2.0)
 
 
-def test_an_engine_sucks_fuel_without_pumps(running: Aeroplane) -> None:
+def test_an_engine_sucks_fuel_without_pumps(running: Halyard220) -> None:
     """On the ground an engine keeps running with all pumps off, and burns from its own tank."""
     put(running, dict.fromkeys(FUEL, "off"))
     running.run(30.0)
     assert running.get("engine.1.running") == "yes"
 
 
-def test_an_empty_tank_stops_the_engine(running: Aeroplane) -> None:
+def test_an_empty_tank_stops_the_engine(running: Halyard220) -> None:
     """An engine without fuel goes out."""
     running.set("fuel.tank.left", 0.0)
     running.run(10.0)
@@ -112,7 +112,7 @@ def test_an_empty_tank_stops_the_engine(running: Aeroplane) -> None:
     assert running.get("engine.2.running") == "yes"
 
 
-def test_the_spar_valve_follows_lever_and_fire_handle(powered: Aeroplane) -> None:
+def test_the_spar_valve_follows_lever_and_fire_handle(powered: Halyard220) -> None:
     """The valve opens with the fuel lever within a second and shuts with the fire handle."""
     powered.set("engine.2.fuel_lever", "open")
     powered.run(0.3)
@@ -124,7 +124,7 @@ def test_the_spar_valve_follows_lever_and_fire_handle(powered: Aeroplane) -> Non
     assert powered.get("fuel.valve.engine.2") == "closed"
 
 
-def test_refuelling_changes_the_total(dark: Aeroplane) -> None:
+def test_refuelling_changes_the_total(dark: Halyard220) -> None:
     """What is put into a tank is in the total with the next step."""
     assert number(dark, "fuel.total") == 8200.0
     dark.set("fuel.tank.left", 2000.0)
@@ -132,7 +132,7 @@ def test_refuelling_changes_the_total(dark: Aeroplane) -> None:
     assert number(dark, "fuel.total") == pytest.approx(7100.0)
 
 
-def test_cold_fuel_is_denser(dark: Aeroplane) -> None:
+def test_cold_fuel_is_denser(dark: Halyard220) -> None:
     """Density rises as the fuel cools, and stays that of kerosene."""
     dark.set("flight.outside_air_temperature", -30.0)
     dark.run(10.0)
@@ -141,7 +141,7 @@ def test_cold_fuel_is_denser(dark: Aeroplane) -> None:
     assert warm < number(dark, "fuel.density") < 0.86
 
 
-def test_a_clogged_filter_lights_while_fuel_flows(running: Aeroplane) -> None:
+def test_a_clogged_filter_lights_while_fuel_flows(running: Halyard220) -> None:
     """The bypass light of a clogged filter is on for the engine that is fed, and only for it."""
     running.set("fault.fuel_filter.2", "clogged")
     running.run(0.5)

@@ -6,11 +6,11 @@ from copy import deepcopy
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import number, put
 
 
-def _press(aeroplane: Aeroplane, times: int) -> None:
+def _press(aeroplane: Halyard220, times: int) -> None:
     """Press both brake pedals fully some times."""
     for _ in range(times):
         for pressure in (100.0, 0.0):
@@ -18,14 +18,14 @@ def _press(aeroplane: Aeroplane, times: int) -> None:
             aeroplane.run(0.5)
 
 
-def test_the_accumulator_keeps_its_pressure(dark: Aeroplane) -> None:
+def test_the_accumulator_keeps_its_pressure(dark: Halyard220) -> None:
     """Untouched, it loses next to nothing in ten minutes."""
     before = number(dark, "gear.brake_accumulator")
     dark.run(600.0, 0.5)
     assert before - 20.0 < number(dark, "gear.brake_accumulator") <= before
 
 
-def test_each_press_takes_some_of_it(dark: Aeroplane) -> None:
+def test_each_press_takes_some_of_it(dark: Halyard220) -> None:
     """Without system 2 every use of the brakes lowers it, down to its gas charge and no further."""
     before = number(dark, "gear.brake_accumulator")
     _press(dark, 1)
@@ -37,7 +37,7 @@ def test_each_press_takes_some_of_it(dark: Aeroplane) -> None:
     assert number(dark, "gear.brake_accumulator") == 1000.0
 
 
-def test_system_2_charges_it_and_system_1_does_not(powered: Aeroplane) -> None:
+def test_system_2_charges_it_and_system_1_does_not(powered: Halyard220) -> None:
     """It is charged to system pressure by system 2 only."""
     before = number(powered, "gear.brake_accumulator")
     powered.set("hydraulics.1.pump.electric.switch", "on")
@@ -55,7 +55,7 @@ def test_system_2_charges_it_and_system_1_does_not(powered: Aeroplane) -> None:
     assert number(powered, "gear.brake_accumulator") > 2950.0
 
 
-def test_a_parking_brake_without_pressure_does_not_hold(running: Aeroplane) -> None:
+def test_a_parking_brake_without_pressure_does_not_hold(running: Halyard220) -> None:
     """With the accumulator and system 2 empty the set handle holds nothing."""
     put(running, {"gear.chocks": "removed", "engine.1.thrust_lever": 35.0, "engine.2.thrust_lever": 35.0})
     running.run(10.0)
@@ -68,7 +68,7 @@ def test_a_parking_brake_without_pressure_does_not_hold(running: Aeroplane) -> N
     assert number(running, "flight.ground_speed") > 1.0
 
 
-def test_steering_needs_system_1_and_no_pin(pressed: Aeroplane) -> None:
+def test_steering_needs_system_1_and_no_pin(pressed: Halyard220) -> None:
     """The tiller moves the nose wheel only with pressure and the bypass pin out."""
     assert pressed.get("gear.nose_steering") == "on"
     pressed.set("gear.tiller", 40.0)
@@ -80,7 +80,7 @@ def test_steering_needs_system_1_and_no_pin(pressed: Aeroplane) -> None:
     assert abs(number(pressed, "gear.tiller")) < 1.0
 
 
-def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Aeroplane) -> None:
+def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Halyard220) -> None:
     """Selected without pressure or antiskid it shows disarmed; with both the light goes out."""
     powered.set("gear.autobrake", "reject")
     powered.run(1.0)
@@ -93,7 +93,7 @@ def test_autobrake_lights_its_disarm_light_until_it_can_work(powered: Aeroplane)
     assert powered.get("controls.autobrake_disarm") == "yes"
 
 
-def test_a_rejected_take_off_brakes_by_itself(running: Aeroplane) -> None:
+def test_a_rejected_take_off_brakes_by_itself(running: Halyard220) -> None:
     """With reject selected, closing the levers above 80 kt stops the aeroplane, and the armed spoilers come up."""
     put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "reject"})
     put(running, {"controls.speedbrake.lever": "armed", "controls.flap.lever": 8.0})
@@ -109,7 +109,7 @@ def test_a_rejected_take_off_brakes_by_itself(running: Aeroplane) -> None:
     assert number(running, "gear.brake_temperature") > cold + 50.0
 
 
-def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Aeroplane) -> None:
+def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Halyard220) -> None:
     """Pressed well in and let go again, they end the autobrake for this landing, without a light; reject stays on."""
     braked = {}
     for selected in ("high", "reject"):
@@ -133,7 +133,7 @@ def test_a_pilots_own_pedals_take_over_from_a_landing_autobrake(running: Aeropla
     assert braked["reject"] > 0.9
 
 
-def test_no_autobrake_below_80_kt(running: Aeroplane) -> None:
+def test_no_autobrake_below_80_kt(running: Halyard220) -> None:
     """Closing the levers below 80 kt leaves the braking to the feet."""
     put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.autobrake": "reject"})
     put(running, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})
@@ -144,7 +144,7 @@ def test_no_autobrake_below_80_kt(running: Aeroplane) -> None:
     assert running.gear.braking == 0.0
 
 
-def test_the_gear_lever_is_locked_on_the_ground(pressed: Aeroplane) -> None:
+def test_the_gear_lever_is_locked_on_the_ground(pressed: Halyard220) -> None:
     """The lever goes back down by itself and the legs stay locked."""
     pressed.set("gear.lever", "up")
     pressed.run(2.0)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
-from mock_sim.aeroplane.guidance import Guidance, angle_deg, deviations
+from mock_sim.aeroplane import Halyard220
+from mock_sim.aeroplane.guidance import Guidance, climb_angle_deg, ils_deviations
 from mock_sim.aeroplane.panel import Panel
-from mock_sim.aeroplane.places import SELMAR, WAY
+from mock_sim.aeroplane.places import SELMAR, ROUTE
 from tests.mock_sim.aeroplane.test_places import out
 
 
 def placed(ahead_nm: float, right_nm: float, height_ft: float, mhz: float = 110.30) -> Panel:
     """A panel that says the aeroplane is there, with receiver 1 on a frequency."""
-    panel = Aeroplane(noise=False).panel
+    panel = Halyard220(noise=False).panel
     latitude, longitude = out(SELMAR, ahead_nm, right_nm)
     panel.numbers.update({"flight.latitude": latitude, "flight.longitude": longitude})
     altitude = SELMAR.elevation_ft + height_ft
@@ -38,7 +38,7 @@ def test_deviations_are_angles_in_dots(
     ahead: float, right: float, height: float, localizer: float, glide: float
 ) -> None:
     """Right and high are positive, in dots of 1.25 and 0.35 degrees, and nothing comes from too far."""
-    seen = deviations(placed(ahead, right, height))
+    seen = ils_deviations(placed(ahead, right, height))
     assert seen[0] == pytest.approx(localizer, abs=0.06)
     if right < 1.0:
         assert seen[1] == pytest.approx(glide, abs=0.08)
@@ -46,7 +46,7 @@ def test_deviations_are_angles_in_dots(
 
 def test_nothing_comes_from_a_station_that_is_not_tuned() -> None:
     """Both deviations are zero on another frequency."""
-    assert deviations(placed(5.0, 0.3, 1500.0, mhz=108.0)) == (0.0, 0.0)
+    assert ils_deviations(placed(5.0, 0.3, 1500.0, mhz=108.0)) == (0.0, 0.0)
 
 
 @pytest.mark.parametrize(("right", "bank"), [(0.5, -25.0), (-0.5, 25.0), (0.0, 0.0)])
@@ -75,7 +75,7 @@ def test_speed_by_pitch_never_goes_the_wrong_way(mode: str, low: float, high: fl
 
 def test_an_angle_is_height_over_distance() -> None:
     """Three degrees at 140 kt are some 740 ft/min."""
-    assert angle_deg(743.0, 140.0) == pytest.approx(3.0, abs=0.02)
+    assert climb_angle_deg(743.0, 140.0) == pytest.approx(3.0, abs=0.02)
 
 
 def test_the_distance_to_go_follows_the_active_route() -> None:
@@ -87,6 +87,6 @@ def test_the_distance_to_go_follows_the_active_route() -> None:
     panel.words["management.route"] = "yes"
     guidance.step(0.05)
     assert panel.numbers["management.distance_to_go"] > 400.0  # back to the first point, and all the way
-    guidance._point = len(WAY) - 1  # as after it has flown there
+    guidance._waypoint = len(ROUTE) - 1  # as after it has flown there
     guidance.step(0.05)
     assert panel.numbers["management.distance_to_go"] == pytest.approx(5.0, abs=0.1)

@@ -7,10 +7,10 @@ from random import Random
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.aeroplane.controls import FLAP_DETENTS
 from rules.signals.book import load_books
-from rules.signals.model import Kind, Signal, Value
+from rules.signals.model import SignalKind, Signal, Value
 from tests.mock_sim.aeroplane.hangar import FUEL, POWER, lift, number, put, start
 
 BOOK = load_books(["twin_jet"])
@@ -18,17 +18,17 @@ BOOK = load_books(["twin_jet"])
 
 def _fault_of(signal: Signal, value: Value) -> str:
     """What is wrong with a value by the book, or nothing."""
-    if signal.numeric:
+    if signal.is_numeric:
         if not isinstance(value, float) or not isfinite(value):
             return f"{signal.name}: {value!r} is no finite number"
         if not signal.low <= value <= signal.high:
             return f"{signal.name}: {value} is outside {signal.low} to {signal.high}"
-        whole = signal.kind is not Kind.COUNT or value == int(value)
+        whole = signal.kind is not SignalKind.COUNT or value == int(value)
         return "" if whole else f"{signal.name}: {value} is not whole"
     if not isinstance(value, str):
         return f"{signal.name}: {value!r} is no word"
-    if signal.kind is Kind.TEXT:
-        return "" if len(value) <= signal.longest else f"{signal.name}: {value!r} is too long"
+    if signal.kind is SignalKind.TEXT:
+        return "" if len(value) <= signal.max_length else f"{signal.name}: {value!r} is too long"
     return "" if value in signal.words else f"{signal.name}: {value!r} is none of {signal.words}"
 
 
@@ -39,21 +39,21 @@ def _faults(state: dict[str, Value]) -> list[str]:
 
 def _any_position(control: Signal, random: Random) -> Value:
     """Some position that a control can take."""
-    if control.kind is Kind.TEXT:
+    if control.kind is SignalKind.TEXT:
         return random.choice(["", "14", "32L", "14R"])
-    if not control.numeric:
+    if not control.is_numeric:
         return random.choice(control.words)
     if control.name == "controls.flap.lever":
         return random.choice(FLAP_DETENTS)
     if control.name == "transponder.code":
         return float("".join(random.choice("01234567") for _ in range(4)))
     value = random.choice([control.low, control.high, random.uniform(control.low, control.high)])
-    return float(round(value)) if control.kind is Kind.COUNT else value
+    return float(round(value)) if control.kind is SignalKind.COUNT else value
 
 
 def test_every_signal_of_the_book_is_given() -> None:
     """The state has exactly the signals of the common and twin-jet books, before and after a step."""
-    aeroplane = Aeroplane()
+    aeroplane = Halyard220()
     assert aeroplane.state().keys() == BOOK.keys()
     aeroplane.step(0.05)
     assert aeroplane.state().keys() == BOOK.keys()
@@ -62,15 +62,15 @@ def test_every_signal_of_the_book_is_given() -> None:
 
 def test_the_start_state_is_valid() -> None:
     """Parked and dark, every value has its kind and lies in its range."""
-    assert _faults(Aeroplane().state()) == []
+    assert _faults(Halyard220().state()) == []
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
     """Whatever anybody does to any control, at any step length, every signal keeps its kind and range."""
     random = Random(seed)
-    aeroplane = Aeroplane(seed=seed)
-    controls = [control for name, control in aeroplane.controls_known.items() if name != "sim.paused"]
+    aeroplane = Halyard220(seed=seed)
+    controls = [control for name, control in aeroplane.control_signals.items() if name != "sim.paused"]
     if seed % 2:  # half of them begin alive, so that more than a dark aeroplane is shaken
         put(aeroplane, {**POWER, **FUEL, "apu.switch": "start"})
         aeroplane.run(45.0, 0.5)
@@ -82,7 +82,7 @@ def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_soak_in_the_air_stays_valid(running: Aeroplane, seed: int) -> None:
+def test_a_soak_in_the_air_stays_valid(running: Halyard220, seed: int) -> None:
     """Flown by random hands up, down and into the ground, every signal keeps its kind and range."""
     random = Random(seed)
     lift(running, random.choice([300.0, 9000.0, 38000.0]), 120.0)
@@ -95,7 +95,7 @@ def test_a_soak_in_the_air_stays_valid(running: Aeroplane, seed: int) -> None:
     ]
     for _ in range(500):
         name = random.choice(hands)
-        running.set(name, _any_position(running.controls_known[name], random))
+        running.set(name, _any_position(running.control_signals[name], random))
         running.step(0.5)
         assert _faults(running.state()) == []
 
@@ -104,7 +104,7 @@ def test_the_same_seed_gives_the_same_flight() -> None:
     """Two aeroplanes with one seed and the same hands give the same states to the bit; another seed does not."""
     states = []
     for seed in (5, 5, 6):
-        aeroplane = put(Aeroplane(seed=seed), {**POWER, **FUEL, "apu.switch": "start"})
+        aeroplane = put(Halyard220(seed=seed), {**POWER, **FUEL, "apu.switch": "start"})
         aeroplane.run(40.0)
         states.append(aeroplane.state())
     assert states[0] == states[1]
@@ -113,7 +113,7 @@ def test_the_same_seed_gives_the_same_flight() -> None:
 
 def test_noise_is_small_and_can_be_off() -> None:
     """Noise moves a reading a little around the true one; without noise a resting aeroplane stands still to the bit."""
-    noisy, still = put(Aeroplane(seed=3), POWER), put(Aeroplane(noise=False), POWER)
+    noisy, still = put(Halyard220(seed=3), POWER), put(Halyard220(noise=False), POWER)
     noisy.run(60.0)
     still.run(60.0)
     volts = []
@@ -127,7 +127,7 @@ def test_noise_is_small_and_can_be_off() -> None:
 
 def test_the_total_is_the_sum_of_the_tanks() -> None:
     """With noise the total still is the sum of the tanks that are shown."""
-    aeroplane = Aeroplane(seed=4)
+    aeroplane = Halyard220(seed=4)
     aeroplane.step(0.1)
     tanks = sum(number(aeroplane, f"fuel.tank.{tank}") for tank in ("left", "centre", "right"))
     assert number(aeroplane, "fuel.total") == pytest.approx(tanks)
@@ -136,7 +136,7 @@ def test_the_total_is_the_sum_of_the_tanks() -> None:
 @pytest.mark.parametrize("dt_s", [0.01, 0.05, 0.25, 0.5])
 def test_the_length_of_a_step_hardly_matters(dt_s: float) -> None:
     """The same minute in short or long steps ends in nearly the same state."""
-    aeroplane = put(Aeroplane(noise=False), {**POWER, "hydraulics.2.pump.electric.switch": "on"})
+    aeroplane = put(Halyard220(noise=False), {**POWER, "hydraulics.2.pump.electric.switch": "on"})
     aeroplane.run(4.0, dt_s)
     assert aeroplane.sim_s == pytest.approx(4.0)
     assert number(aeroplane, "hydraulics.2.pressure") == pytest.approx(2748.0, abs=40.0)
@@ -146,7 +146,7 @@ def test_the_length_of_a_step_hardly_matters(dt_s: float) -> None:
 
 
 @pytest.mark.parametrize("dt_s", [0.0, 0.009, 0.51, -1.0, float("nan")])
-def test_a_step_outside_its_bounds_is_refused(dark: Aeroplane, dt_s: float) -> None:
+def test_a_step_outside_its_bounds_is_refused(dark: Halyard220, dt_s: float) -> None:
     """A step of no time, too much time, or no number is refused and moves nothing."""
     before = dark.state()
     with pytest.raises(ValueError, match="a step is"):
@@ -155,7 +155,7 @@ def test_a_step_outside_its_bounds_is_refused(dark: Aeroplane, dt_s: float) -> N
     assert dark.sim_s == 0.0
 
 
-def test_a_pause_stops_the_clock(air: Aeroplane) -> None:
+def test_a_pause_stops_the_clock(air: Halyard220) -> None:
     """While paused nothing moves and the clock stands; afterwards it goes on."""
     air.set("engine.1.start_switch", "start")
     air.set("sim.paused", "yes")
@@ -168,7 +168,7 @@ def test_a_pause_stops_the_clock(air: Aeroplane) -> None:
     assert number(air, "engine.1.n2") > 5.0
 
 
-def test_the_state_is_a_copy(dark: Aeroplane) -> None:
+def test_the_state_is_a_copy(dark: Halyard220) -> None:
     """What a caller does to a state does not reach the aeroplane."""
     dark.state()["fuel.total"] = 0.0
     assert number(dark, "fuel.total") == 8200.0
@@ -176,7 +176,7 @@ def test_the_state_is_a_copy(dark: Aeroplane) -> None:
 
 def test_a_whole_start_of_both_engines_stays_valid() -> None:
     """From dark to both engines running with noise, every state on the way is valid by the book."""
-    aeroplane = put(Aeroplane(seed=9), {**POWER, **FUEL, "apu.switch": "start"})
+    aeroplane = put(Halyard220(seed=9), {**POWER, **FUEL, "apu.switch": "start"})
     aeroplane.run(45.0)
     put(aeroplane, {"electrical.generator.apu.switch": "on", "bleed.apu.switch": "on"})
     aeroplane.run(5.0)

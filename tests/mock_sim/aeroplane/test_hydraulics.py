@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import number, put
 
 
 @pytest.mark.parametrize("k", ["1", "2"])
-def test_an_electric_pump_builds_pressure_over_seconds(powered: Aeroplane, k: str) -> None:
+def test_an_electric_pump_builds_pressure_over_seconds(powered: Halyard220, k: str) -> None:
     """Pressure is not there at once, passes half way in seconds, and settles at the nominal 3 000 psi."""
     name = f"hydraulics.{k}.pressure"
     powered.set(f"hydraulics.{k}.pump.electric.switch", "on")
@@ -25,7 +25,7 @@ def test_an_electric_pump_builds_pressure_over_seconds(powered: Aeroplane, k: st
     assert number(powered, f"hydraulics.{'12'.replace(k, '')}.pressure") == 0.0
 
 
-def test_pressure_decays_slowly(pressed: Aeroplane) -> None:
+def test_pressure_decays_slowly(pressed: Halyard220) -> None:
     """With the pump off most of the pressure is still there after some seconds and gone after minutes."""
     pressed.set("hydraulics.1.pump.electric.switch", "off")
     pressed.run(10.0)
@@ -34,14 +34,14 @@ def test_pressure_decays_slowly(pressed: Aeroplane) -> None:
     assert number(pressed, "hydraulics.1.pressure") == 0.0
 
 
-def test_the_electric_pump_needs_ac_power(dark: Aeroplane) -> None:
+def test_the_electric_pump_needs_ac_power(dark: Halyard220) -> None:
     """On the battery alone an electric pump gives nothing."""
     put(dark, {"electrical.battery.switch": "on", "hydraulics.1.pump.electric.switch": "on"})
     dark.run(10.0)
     assert number(dark, "hydraulics.1.pressure") == 0.0
 
 
-def test_each_electric_pump_hangs_on_the_other_sides_bus(running: Aeroplane) -> None:
+def test_each_electric_pump_hangs_on_the_other_sides_bus(running: Halyard220) -> None:
     """With one bus lost its own system keeps its electric pump and the other loses it."""
     put(running, {"electrical.bus.tie": "open", "fault.generator.1": "trip"})
     running.run(5.0)
@@ -49,7 +49,7 @@ def test_each_electric_pump_hangs_on_the_other_sides_bus(running: Aeroplane) -> 
     assert running.get("hydraulics.2.pump.electric.low_pressure") == "on"
 
 
-def test_the_engine_pump_needs_a_turning_engine(pressed: Aeroplane) -> None:
+def test_the_engine_pump_needs_a_turning_engine(pressed: Halyard220) -> None:
     """The engine-driven pump alone gives nothing while its engine stands, and its light is on."""
     put(pressed, {"hydraulics.1.pump.engine.switch": "on", "hydraulics.1.pump.electric.switch": "off"})
     pressed.run(300.0, 0.5)
@@ -57,7 +57,7 @@ def test_the_engine_pump_needs_a_turning_engine(pressed: Aeroplane) -> None:
     assert pressed.get("hydraulics.1.pump.engine.low_pressure") == "on"
 
 
-def test_a_running_engine_holds_the_pressure_alone(running: Aeroplane) -> None:
+def test_a_running_engine_holds_the_pressure_alone(running: Halyard220) -> None:
     """With its electric pump off a running engine keeps its system at pressure, and the light out."""
     running.set("hydraulics.2.pump.electric.switch", "off")
     running.run(60.0)
@@ -66,7 +66,7 @@ def test_a_running_engine_holds_the_pressure_alone(running: Aeroplane) -> None:
     assert running.get("hydraulics.2.pump.electric.low_pressure") == "on"
 
 
-def test_the_light_is_delayed_and_needs_power(powered: Aeroplane) -> None:
+def test_the_light_is_delayed_and_needs_power(powered: Halyard220) -> None:
     """A pump's light goes out only after its output has risen; without power it is dark."""
     light = "hydraulics.1.pump.electric.low_pressure"
     assert powered.get(light) == "on"
@@ -80,7 +80,7 @@ def test_the_light_is_delayed_and_needs_power(powered: Aeroplane) -> None:
     assert powered.get(light) == "off"
 
 
-def test_a_leak_empties_the_system(pressed: Aeroplane) -> None:
+def test_a_leak_empties_the_system(pressed: Halyard220) -> None:
     """A system that loses its fluid loses its pressure, though its pump is on."""
     full = number(pressed, "hydraulics.1.quantity")
     pressed.set("fault.hydraulic.1", "leak")
@@ -90,7 +90,7 @@ def test_a_leak_empties_the_system(pressed: Aeroplane) -> None:
     assert number(pressed, "hydraulics.1.pressure") < 50.0
 
 
-def test_flaps_dip_the_pressure_of_an_electric_pump(pressed: Aeroplane) -> None:
+def test_flaps_dip_the_pressure_of_an_electric_pump(pressed: Halyard220) -> None:
     """Moving the flaps on the electric pump alone pulls the pressure of system 2 down for a while."""
     pressed.set("controls.flap.lever", 20.0)
     pressed.run(4.0)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import put
 
 
 @pytest.mark.parametrize("what", ["air_data", "windshield"])
-def test_heat_needs_its_bus(dark: Aeroplane, what: str) -> None:
+def test_heat_needs_its_bus(dark: Halyard220, what: str) -> None:
     """A heater that is switched on reads off until its bus is powered."""
     put(dark, {f"ice.{what}.left": "on", f"ice.{what}.right": "on"})
     dark.run(1.0)
@@ -19,7 +19,7 @@ def test_heat_needs_its_bus(dark: Aeroplane, what: str) -> None:
     assert dark.get(f"ice.{what}.left") == dark.get(f"ice.{what}.right") == "on"
 
 
-def test_an_engine_valve_opens_after_two_seconds_of_a_running_engine(running: Aeroplane) -> None:
+def test_an_engine_valve_opens_after_two_seconds_of_a_running_engine(running: Halyard220) -> None:
     """The valve follows its switch with a delay, and closes when the engine stops."""
     running.set("ice.engine.1", "on")
     running.run(1.0)
@@ -32,7 +32,7 @@ def test_an_engine_valve_opens_after_two_seconds_of_a_running_engine(running: Ae
     assert running.get("ice.engine.valve.1") == "closed"
 
 
-def test_the_wing_valve_needs_duct_pressure(powered: Aeroplane) -> None:
+def test_the_wing_valve_needs_duct_pressure(powered: Halyard220) -> None:
     """Without air the wing valve stays shut; ground air opens it."""
     powered.set("ice.wing", "on")
     powered.run(4.0)
@@ -42,7 +42,7 @@ def test_the_wing_valve_needs_duct_pressure(powered: Aeroplane) -> None:
     assert powered.get("ice.wing_valve") == "open"
 
 
-def test_the_detector_needs_cold_moisture_and_moving_air(running: Aeroplane) -> None:
+def test_the_detector_needs_cold_moisture_and_moving_air(running: Halyard220) -> None:
     """It senses ice in moist cold air at a running engine, not in dry or warm air."""
     put(running, {"weather.visible_moisture": "yes", "flight.outside_air_temperature": 1.0})
     running.run(1.0)

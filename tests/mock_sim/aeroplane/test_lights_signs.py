@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.aeroplane.lights_signs import BUS
 from tests.mock_sim.aeroplane.hangar import put
 
 
 @pytest.mark.parametrize("light", BUS)
-def test_a_light_needs_power(dark: Aeroplane, light: str) -> None:
+def test_a_light_needs_power(dark: Halyard220, light: str) -> None:
     """Every lamp stays dark without power, shines with it, and goes dark again when power goes."""
     dark.set(light, "on")
     dark.run(0.5)
@@ -23,7 +23,7 @@ def test_a_light_needs_power(dark: Aeroplane, light: str) -> None:
     assert dark.get(light) == "off"
 
 
-def test_a_sign_on_auto_reads_auto(powered: Aeroplane) -> None:
+def test_a_sign_on_auto_reads_auto(powered: Halyard220) -> None:
     """A sign keeps its three positions."""
     powered.set("lights.seat_belts", "auto")
     powered.run(0.1)

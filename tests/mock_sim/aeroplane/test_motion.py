@@ -7,22 +7,22 @@ from math import hypot
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.aeroplane.world import START_LATITUDE, START_LONGITUDE
 from tests.mock_sim.aeroplane.hangar import number, put
 
 
-def _free(aeroplane: Aeroplane) -> Aeroplane:
+def _free(aeroplane: Halyard220) -> Halyard220:
     """Take chocks and parking brake away."""
     return put(aeroplane, {"gear.chocks": "removed", "gear.parking_brake": "released"})
 
 
-def _thrust(aeroplane: Aeroplane, lever: float) -> None:
+def _thrust(aeroplane: Halyard220, lever: float) -> None:
     """Both thrust levers."""
     put(aeroplane, {"engine.1.thrust_lever": lever, "engine.2.thrust_lever": lever})
 
 
-def _take_off(aeroplane: Aeroplane) -> None:
+def _take_off(aeroplane: Halyard220) -> None:
     """Take off and climb away to 600 ft with the gear up."""
     _free(aeroplane)
     put(aeroplane, {"controls.flap.lever": 8.0, "controls.stabiliser_trim": 5.2})
@@ -39,7 +39,7 @@ def _take_off(aeroplane: Aeroplane) -> None:
     raise AssertionError("it did not fly")
 
 
-def test_the_tug_pushes_back_and_turns(pressed: Aeroplane) -> None:
+def test_the_tug_pushes_back_and_turns(pressed: Halyard220) -> None:
     """A push moves the aeroplane backwards at the tug's speed, turns the nose, and moves the place."""
     _free(put(pressed, {"gear.tug": "attached", "gear.bypass_pin": "inserted", "tug.speed": -3.0}))
     heading = number(pressed, "flight.heading")
@@ -62,7 +62,7 @@ def test_the_tug_pushes_back_and_turns(pressed: Aeroplane) -> None:
 
 
 @pytest.mark.parametrize("holder", [{"gear.parking_brake": "set"}, {"gear.chocks": "on"}])
-def test_the_tug_cannot_push_a_held_aeroplane(pressed: Aeroplane, holder: dict[str, str]) -> None:
+def test_the_tug_cannot_push_a_held_aeroplane(pressed: Halyard220, holder: dict[str, str]) -> None:
     """With the parking brake set or chocks in it does not move."""
     _free(pressed)
     put(pressed, holder)
@@ -71,7 +71,7 @@ def test_the_tug_cannot_push_a_held_aeroplane(pressed: Aeroplane, holder: dict[s
     assert number(pressed, "flight.ground_speed") == 0.0
 
 
-def test_idle_thrust_does_not_move_it_and_more_does(running: Aeroplane) -> None:
+def test_idle_thrust_does_not_move_it_and_more_does(running: Halyard220) -> None:
     """Idle does not break it away; some thrust does; brakes stop it again."""
     _free(running)
     running.run(10.0)
@@ -87,7 +87,7 @@ def test_idle_thrust_does_not_move_it_and_more_does(running: Aeroplane) -> None:
     assert number(running, "flight.ground_speed") == 0.0
 
 
-def test_the_tiller_turns_it(running: Aeroplane) -> None:
+def test_the_tiller_turns_it(running: Halyard220) -> None:
     """Rolling with the tiller to the right turns the heading to the right, without it the heading stays."""
     _free(running)
     _thrust(running, 25.0)
@@ -100,7 +100,7 @@ def test_the_tiller_turns_it(running: Aeroplane) -> None:
     assert 3.0 < (number(running, "flight.heading") - before) % 360.0 < 120.0
 
 
-def test_a_headwind_is_airspeed(dark: Aeroplane) -> None:
+def test_a_headwind_is_airspeed(dark: Halyard220) -> None:
     """Standing in a wind on the nose the air moves and the ground does not."""
     put(dark, {"weather.wind_direction": 233.0, "weather.wind_speed": 20.0})
     dark.run(1.0)
@@ -111,7 +111,7 @@ def test_a_headwind_is_airspeed(dark: Aeroplane) -> None:
     assert number(dark, "flight.airspeed") == 0.0
 
 
-def test_it_takes_off_and_climbs(running: Aeroplane) -> None:
+def test_it_takes_off_and_climbs(running: Halyard220) -> None:
     """At take-off thrust it reaches 100 kt in a plausible time, rotates, lifts off and climbs with the gear coming up."""
     _take_off(running)
     assert running.get("flight.on_ground") == "no"
@@ -124,7 +124,7 @@ def test_it_takes_off_and_climbs(running: Aeroplane) -> None:
     assert running.get("gear.disagree") == "off"
 
 
-def test_acceleration_is_that_of_a_jet(running: Aeroplane) -> None:
+def test_acceleration_is_that_of_a_jet(running: Halyard220) -> None:
     """From 20 to 100 kt takes 10 to 20 s: 0.2 to 0.4 g."""
     _free(running)
     _thrust(running, 89.0)
@@ -137,7 +137,7 @@ def test_acceleration_is_that_of_a_jet(running: Aeroplane) -> None:
     assert 10.0 < times[100.0] - times[20.0] < 20.0
 
 
-def _lift_off_kt(aeroplane: Aeroplane) -> float:
+def _lift_off_kt(aeroplane: Halyard220) -> float:
     """The speed at which it leaves the ground with the column held back from 100 kt on."""
     _thrust(_free(aeroplane), 89.0)
     while aeroplane.get("flight.on_ground") == "yes":
@@ -147,7 +147,7 @@ def _lift_off_kt(aeroplane: Aeroplane) -> float:
     return number(aeroplane, "flight.airspeed")
 
 
-def test_without_flaps_it_leaves_the_ground_later(running: Aeroplane) -> None:
+def test_without_flaps_it_leaves_the_ground_later(running: Halyard220) -> None:
     """With the wing clean it needs at least 15 kt more to fly than with flaps and slats out."""
     flapped = deepcopy(running)
     flapped.set("controls.flap.lever", 8.0)
@@ -155,7 +155,7 @@ def test_without_flaps_it_leaves_the_ground_later(running: Aeroplane) -> None:
     assert _lift_off_kt(running) > _lift_off_kt(flapped) + 15.0
 
 
-def test_the_autopilot_flies_heading_and_altitude(running: Aeroplane) -> None:
+def test_the_autopilot_flies_heading_and_altitude(running: Halyard220) -> None:
     """Engaged in flight it turns to the heading and levels at the altitude that are set."""
     _take_off(running)
     put(
@@ -180,7 +180,7 @@ def test_the_autopilot_flies_heading_and_altitude(running: Aeroplane) -> None:
     assert number(running, "flight.altitude") == pytest.approx(3000.0, abs=60.0)
 
 
-def test_it_lands_again(running: Aeroplane) -> None:
+def test_it_lands_again(running: Halyard220) -> None:
     """Sinking gently with the gear down it rolls on its wheels again."""
     _take_off(running)
     running.set("gear.lever", "down")
@@ -197,7 +197,7 @@ def test_it_lands_again(running: Aeroplane) -> None:
     assert number(running, "flight.wheel_speed") > 60.0
 
 
-def test_repositioning_puts_it_where_it_is_told(dark: Aeroplane) -> None:
+def test_repositioning_puts_it_where_it_is_told(dark: Halyard220) -> None:
     """After `place` it stands there, on its wheels, with that heading; an impossible place is refused."""
     dark.place(46.8, -21.4, 143.0)
     dark.run(0.1)

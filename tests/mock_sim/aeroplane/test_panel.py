@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from mock_sim import aeroplane as package
-from mock_sim.aeroplane import Aeroplane, ControlError
+from mock_sim.aeroplane import Halyard220, ControlError
 from rules.signals.model import Value
 
 
-def test_a_control_reads_where_it_was_put(dark: Aeroplane) -> None:
+def test_a_control_reads_where_it_was_put(dark: Halyard220) -> None:
     """A control that nothing drives reads its new position at once, in `get` and in `state`."""
     dark.set("gear.autobrake", "reject")
     assert dark.get("gear.autobrake") == "reject"
@@ -33,7 +33,7 @@ def test_a_control_reads_where_it_was_put(dark: Aeroplane) -> None:
         ("gear.parking_brake", 1.0, "gear.parking_brake is one of released, set, not '1'"),
     ],
 )
-def test_a_wrong_setting_is_refused_in_words(dark: Aeroplane, name: str, value: Value, sentence: str) -> None:
+def test_a_wrong_setting_is_refused_in_words(dark: Halyard220, name: str, value: Value, sentence: str) -> None:
     """An unknown control, word or number is refused with what was expected and the nearest known, and changes nothing."""
     before = dark.state()
     with pytest.raises(ControlError) as caught:
@@ -42,13 +42,13 @@ def test_a_wrong_setting_is_refused_in_words(dark: Aeroplane, name: str, value: 
     assert dark.state() == before
 
 
-def test_a_name_that_is_nothing_cannot_be_read(dark: Aeroplane) -> None:
+def test_a_name_that_is_nothing_cannot_be_read(dark: Halyard220) -> None:
     """Reading an unknown name is refused with the nearest control."""
     with pytest.raises(ControlError, match=r"did you mean gear\.chocks"):
         dark.get("gear.chock")
 
 
-def test_a_control_outside_the_book_can_be_read(dark: Aeroplane) -> None:
+def test_a_control_outside_the_book_can_be_read(dark: Halyard220) -> None:
     """A control that no signal shows reads where it stands."""
     dark.set("tug.speed", -3.0)
     assert dark.get("tug.speed") == -3.0
@@ -64,16 +64,16 @@ def _spread(name: str) -> list[str]:
     return [full for word in words.split(",") for full in _spread(head + word + tail)]
 
 
-def test_the_page_of_controls_is_complete(dark: Aeroplane) -> None:
+def test_the_page_of_controls_is_complete(dark: Halyard220) -> None:
     """The package's page lists every control, each once, and none that does not exist."""
     page = (package.__doc__ or "").split("travel:\n", 1)[1]
     listed = [
         name for line in page.splitlines() if ": " in line for name in _spread(line.strip().split(": ")[0])
     ]
-    assert sorted(listed) == sorted(dark.controls_known)
+    assert sorted(listed) == sorted(dark.control_signals)
 
 
-def test_the_page_gives_the_words_of_each_control(dark: Aeroplane) -> None:
+def test_the_page_gives_the_words_of_each_control(dark: Halyard220) -> None:
     """The page's words and travels are those that the aeroplane takes."""
     page = (package.__doc__ or "").split("travel:\n", 1)[1]
     for line in page.splitlines():
@@ -81,8 +81,8 @@ def test_the_page_gives_the_words_of_each_control(dark: Aeroplane) -> None:
             continue
         names, positions = line.strip().split(": ", 1)
         for name in _spread(names):
-            control = dark.controls_known[name]
+            control = dark.control_signals[name]
             if control.words:
                 assert positions == ", ".join(control.words), name
-            elif control.numeric and name != "controls.flap.lever":
+            elif control.is_numeric and name != "controls.flap.lever":
                 assert positions.startswith(f"{control.low:g} to {control.high:g}"), name

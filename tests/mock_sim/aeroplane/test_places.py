@@ -6,7 +6,7 @@ from math import cos, radians, sin
 
 import pytest
 
-from mock_sim.aeroplane.places import AVERIL, RUNWAYS, SELMAR, Runway, bearing, elevation_ft, from_runway
+from mock_sim.aeroplane.places import AVERIL, RUNWAYS, SELMAR, Runway, bearing_and_distance, elevation_ft, from_runway
 
 
 def out(runway: Runway, ahead_nm: float, right_nm: float) -> tuple[float, float]:
@@ -35,4 +35,4 @@ def test_the_ground_is_level_around_each_field_and_slopes_between() -> None:
 @pytest.mark.parametrize(("place", "degrees"), [((1.0, 0.0), 0.0), ((0.0, 1.0), 90.0), ((-1.0, 0.0), 180.0)])
 def test_bearings_go_round_the_compass(place: tuple[float, float], degrees: float) -> None:
     """North, east and south of here are 0, 90 and 180 degrees, sixty miles for a degree."""
-    assert bearing(0.0, 0.0, place) == pytest.approx((degrees, 60.0))
+    assert bearing_and_distance(0.0, 0.0, place) == pytest.approx((degrees, 60.0))

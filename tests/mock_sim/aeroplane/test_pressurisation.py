@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from tests.mock_sim.aeroplane.hangar import lift, number, put
 
 
-def _lift(aeroplane: Aeroplane, height_ft: float) -> None:
+def _lift(aeroplane: Halyard220, height_ft: float) -> None:
     """Put the aeroplane into level flight at a height, without flying there."""
     lift(aeroplane, height_ft, 180.0)
     put(aeroplane, {"engine.1.thrust_lever": 60.0, "engine.2.thrust_lever": 60.0})
@@ -20,7 +20,7 @@ def _lift(aeroplane: Aeroplane, height_ft: float) -> None:
     put(aeroplane, {"autoflight.pilot.1": "on", "autoflight.vertical_mode": "altitude"})
 
 
-def test_on_the_ground_the_cabin_is_open(powered: Aeroplane) -> None:
+def test_on_the_ground_the_cabin_is_open(powered: Halyard220) -> None:
     """The outflow valve is open and there is no differential, whatever the packs do."""
     put(powered, {"bleed.ground_air": "connected", "air.pack.right.switch": "normal"})
     powered.run(30.0)
@@ -28,7 +28,7 @@ def test_on_the_ground_the_cabin_is_open(powered: Aeroplane) -> None:
     assert abs(number(powered, "cabin.differential")) < 0.05
 
 
-def test_a_pack_warms_the_cabin(powered: Aeroplane) -> None:
+def test_a_pack_warms_the_cabin(powered: Halyard220) -> None:
     """With a pack the cabin warms towards 22 degrees."""
     before = number(powered, "cabin.temperature")
     put(powered, {"bleed.ground_air": "connected", "air.pack.right.switch": "normal"})
@@ -36,7 +36,7 @@ def test_a_pack_warms_the_cabin(powered: Aeroplane) -> None:
     assert before + 2.0 < number(powered, "cabin.temperature") < 22.0
 
 
-def test_in_the_air_the_cabin_climbs_slowly(running: Aeroplane) -> None:
+def test_in_the_air_the_cabin_climbs_slowly(running: Halyard220) -> None:
     """With packs the cabin climbs at its own rate and differential builds."""
     put(running, {"air.pack.left.switch": "normal", "air.pack.right.switch": "normal"})
     _lift(running, 15000.0)
@@ -47,7 +47,7 @@ def test_in_the_air_the_cabin_climbs_slowly(running: Aeroplane) -> None:
     assert running.get("alert.cabin_altitude") == "off"
 
 
-def test_without_packs_the_cabin_follows_the_outside(running: Aeroplane) -> None:
+def test_without_packs_the_cabin_follows_the_outside(running: Halyard220) -> None:
     """Without packs the cabin goes where the aeroplane is, and the warning comes above 10 000 ft."""
     _lift(running, 15000.0)
     running.run(420.0, 0.5)
@@ -56,7 +56,7 @@ def test_without_packs_the_cabin_follows_the_outside(running: Aeroplane) -> None
     assert running.get("alert.master_warning") == "on"
 
 
-def test_manual_moves_the_valve_by_hand(powered: Aeroplane) -> None:
+def test_manual_moves_the_valve_by_hand(powered: Halyard220) -> None:
     """In manual mode the valve goes where it is put, at its own speed."""
     put(powered, {"cabin.mode": "manual", "cabin.outflow_valve": 40.0})
     powered.run(2.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from rules.signals.model import Value
 from tests.mock_sim.aeroplane.hangar import number, put
 
@@ -16,21 +16,21 @@ READY: dict[str, Value] = {
 
 
 @pytest.fixture
-def ready(running: Aeroplane) -> Aeroplane:
+def ready(running: Halyard220) -> Halyard220:
     """Configured for take-off, held by the pedals and the chocks."""
     put(running, {**READY, "gear.brake_pedal.left": 100.0, "gear.brake_pedal.right": 100.0})
     running.run(15.0)
     return running
 
 
-def _advance(aeroplane: Aeroplane) -> tuple[Value, Value]:
+def _advance(aeroplane: Halyard220) -> tuple[Value, Value]:
     """Set take-off thrust, and give the configuration warning and the master warning."""
     put(aeroplane, {"engine.1.thrust_lever": 89.0, "engine.2.thrust_lever": 89.0})
     aeroplane.run(0.5)
     return aeroplane.get("alert.takeoff_configuration"), aeroplane.get("alert.master_warning")
 
 
-def test_a_right_configuration_is_silent(ready: Aeroplane) -> None:
+def test_a_right_configuration_is_silent(ready: Halyard220) -> None:
     """With all items right take-off thrust brings no warning."""
     assert _advance(ready) == ("off", "off")
 
@@ -48,26 +48,26 @@ def test_a_right_configuration_is_silent(ready: Aeroplane) -> None:
         ("parking brake", {"gear.parking_brake": "set"}),
     ],
 )
-def test_each_item_warns_by_itself(ready: Aeroplane, item: str, wrong: dict[str, Value]) -> None:
+def test_each_item_warns_by_itself(ready: Halyard220, item: str, wrong: dict[str, Value]) -> None:
     """One wrong item is enough, and putting it right ends the warning (25.703(b))."""
     put(ready, wrong)
     ready.run(30.0)
-    assert item in ready.alerts.takeoff.wrong()
+    assert item in ready.alerts.takeoff.wrong_items()
     assert _advance(ready) == ("on", "on")
     put(ready, {**READY, "controls.speedbrake.lever": "stowed"})
     ready.run(30.0)
     assert ready.get("alert.takeoff_configuration") == "off"
 
 
-def test_slats_in_transit_warn(ready: Aeroplane) -> None:
+def test_slats_in_transit_warn(ready: Halyard220) -> None:
     """Slats that have not arrived warn although the lever is right."""
     ready.controls._slat = 0.4
     ready.run(0.2)
-    assert ready.alerts.takeoff.wrong() == ["slats"]
+    assert ready.alerts.takeoff.wrong_items() == ["slats"]
     assert _advance(ready)[0] == "on"
 
 
-def test_it_waits_for_thrust(ready: Aeroplane) -> None:
+def test_it_waits_for_thrust(ready: Halyard220) -> None:
     """A wrong item at idle brings no warning, and retarding the levers ends it."""
     put(ready, {"gear.parking_brake": "set"})
     ready.run(1.0)
@@ -78,14 +78,14 @@ def test_it_waits_for_thrust(ready: Aeroplane) -> None:
     assert ready.get("alert.takeoff_configuration") == "off"
 
 
-def test_one_lever_is_enough(ready: Aeroplane) -> None:
+def test_one_lever_is_enough(ready: Halyard220) -> None:
     """One engine at take-off thrust arms it."""
     put(ready, {"gear.parking_brake": "set", "engine.2.thrust_lever": 80.0})
     ready.run(0.5)
     assert ready.get("alert.takeoff_configuration") == "on"
 
 
-def test_without_its_supply_it_is_silent_and_says_so(ready: Aeroplane) -> None:
+def test_without_its_supply_it_is_silent_and_says_so(ready: Halyard220) -> None:
     """With the supply lost nothing warns, and the supply reads off."""
     assert ready.get("alert.takeoff_warning_power") == "powered"
     put(ready, {"fault.takeoff_warning": "unpowered", "gear.parking_brake": "set"})
@@ -93,7 +93,7 @@ def test_without_its_supply_it_is_silent_and_says_so(ready: Aeroplane) -> None:
     assert ready.get("alert.takeoff_warning_power") == "off"
 
 
-def test_closed_levers_end_it_while_the_fans_run_down(running: Aeroplane) -> None:
+def test_closed_levers_end_it_while_the_fans_run_down(running: Halyard220) -> None:
     """In a rejected take-off the speedbrake lever may come up at once: closed levers are no take-off."""
     put(running, {"gear.chocks": "removed", "gear.parking_brake": "released", "controls.flap.lever": 8.0})
     put(running, {"engine.1.thrust_lever": 89.0, "engine.2.thrust_lever": 89.0})

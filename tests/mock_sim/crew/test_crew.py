@@ -76,7 +76,7 @@ def test_a_step_waits_for_calls_steps_seconds_and_signals() -> None:
     }
     crew = Crew(scenario("ground.b", **seats), cockpit)
     work(crew, 12)
-    assert (cockpit.values["lamp"], crew.waiting) == ("off", {"ground": "b"})
+    assert (cockpit.values["lamp"], crew.current_steps) == ("off", {"ground": "b"})
     cockpit.values["speed"] = 60.0
     crew.tick(12.5)
     assert (cockpit.values["lamp"], crew.finished) == ("on", True)
@@ -131,7 +131,7 @@ def test_a_seed_makes_the_pace() -> None:
     def done(seed: int, *steps: object) -> dict[str, float]:
         crew = Crew(scenario("captain.b", captain=steps), FakeCockpit(), seed)
         work(crew, 40, tick_s=0.1)
-        return crew.done
+        return crew.step_times_s
 
     assert done(1, first, second) == done(1, first, second)
     assert done(1, first, second) != done(2, first, second)
@@ -160,7 +160,7 @@ def test_a_slip_is_put_right_in_time(wait: list[dict[str, str]], mended_s: float
     crew = Crew(mending(3.0, wait), cockpit)
     seen = work(crew, 10, cockpit)
     assert (seen[mended_s - 0.5]["pump"], seen[mended_s]["pump"]) == ("off", "on")
-    assert [slip.mended_s for slip in crew.record()] == [mended_s]
+    assert [slip.corrected_s for slip in crew.slip_records()] == [mended_s]
     assert [(call.name, call.sim_s) for call in crew.calls if call.name == "pumped"] == [("pumped", mended_s)]
 
 
@@ -168,7 +168,7 @@ def test_a_slip_that_nobody_mends_says_so() -> None:
     """As long as what is awaited has not come there is no time of mending."""
     crew = Crew(mending(3.0, [{"call": "pumped"}]), FakeCockpit())
     work(crew, 10)
-    assert [slip.mended_s for slip in crew.record()] == [None]
+    assert [slip.corrected_s for slip in crew.slip_records()] == [None]
 
 
 def test_a_crew_takes_over_from_another() -> None:
@@ -180,7 +180,7 @@ def test_a_crew_takes_over_from_another() -> None:
     first = Crew(scenario("captain.b", captain=steps), FakeCockpit())
     work(first, 1)
     cockpit = FakeCockpit()
-    second = Crew(scenario("captain.b", captain=steps), cockpit, since=first)
+    second = Crew(scenario("captain.b", captain=steps), cockpit, previous=first)
     for half in range(2, 12):
         second.tick(half * 0.5)
     assert (cockpit.values["pump"], cockpit.values["lamp"], cockpit.values["runway"]) == ("off", "on", "")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.crew.drive import Driver
+from mock_sim.crew.drive import TaxiControl
 from mock_sim.scenario import Scenario
 from mock_sim.scenario.model import Drive
 from rules.signals.model import Value
 
-EMPTY = Scenario(name="s", title="S", world={}, papers={"line": 10.0}, seats={}, ends=(), longest_s=60)
+EMPTY = Scenario(name="s", title="S", world={}, trip={"line": 10.0}, seats={}, ends=(), longest_s=60)
 STILL: dict[str, Value] = {
     "flight.on_ground": "yes",
     "flight.ground_speed": 0.0,
@@ -37,7 +37,7 @@ class Cockpit(dict[str, Value]):
 def drive(wanted: Drive, seconds: float = 5.0, **now: float) -> Cockpit:
     """What the controls read after driving for a while at a speed and heading that stay."""
     cockpit = Cockpit(STILL | {f"flight.{name}": value for name, value in now.items()})
-    driver = Driver(cockpit)
+    driver = TaxiControl(cockpit)
     for _ in range(int(seconds * 10)):
         driver.tick(wanted, EMPTY, 0.1)
     return cockpit

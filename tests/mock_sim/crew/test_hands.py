@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.crew.hands import Hands
+from mock_sim.crew.hands import FlightControl
 from mock_sim.scenario import Scenario
 from mock_sim.scenario.model import Fly
 from rules.signals.model import Value
 
-EMPTY = Scenario(name="s", title="S", world={}, papers={"line": 10.0}, seats={}, ends=(), longest_s=60)
+EMPTY = Scenario(name="s", title="S", world={}, trip={"line": 10.0}, seats={}, ends=(), longest_s=60)
 LEVEL: dict[str, Value] = {
     "flight.on_ground": "no",
     "flight.pitch": 0.0,
@@ -45,7 +45,7 @@ def fly(wanted: Fly, **now: Value) -> tuple[float, float]:
         for name, to in now.items()
     }
     cockpit = Cockpit(LEVEL | named)
-    Hands(cockpit).tick(wanted, EMPTY)
+    FlightControl(cockpit).tick(wanted, EMPTY)
     return float(cockpit["controls.column"]), float(cockpit["controls.wheel"])
 
 
@@ -87,7 +87,7 @@ def test_after_touchdown_the_nose_comes_down_and_wings_stay_level() -> None:
 def test_hands_off_lets_go_once() -> None:
     """After flying by hand nothing wanted puts both controls into the middle; later they are left alone."""
     cockpit = Cockpit(LEVEL)
-    hands = Hands(cockpit)
+    hands = FlightControl(cockpit)
     hands.tick(Fly(pitch_deg=10.0), EMPTY)
     hands.tick(Fly(), EMPTY)
     assert (cockpit["controls.column"], cockpit["controls.wheel"]) == (0.0, 0.0)

@@ -9,28 +9,28 @@ import os
 
 import pytest
 
-from mock_sim.library import LibraryAeroplane
-from mock_sim.stock.run import INSTALL, available
+from mock_sim.library import JsbsimHalyard220
+from mock_sim.stock.run import INSTALL_HINT, jsbsim_installed
 from tests.mock_sim.aeroplane.hangar import FUEL, GENERATORS, POWER, PUMPS, put, start
 
 
 @pytest.fixture(scope="session")
 def library() -> None:
     """The JSBSim library is here."""
-    if available():
+    if jsbsim_installed():
         return
     if os.environ.get("CI") == "true":
-        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL}")
-    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL}")
+        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL_HINT}")
+    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL_HINT}")
 
 
 @pytest.fixture
-def parked(library: None) -> LibraryAeroplane:  # noqa: ARG001 - it must be here
+def parked(library: None) -> JsbsimHalyard220:  # noqa: ARG001 - it must be here
     """Parked and dark, without noise."""
-    return LibraryAeroplane(noise=False)
+    return JsbsimHalyard220(noise=False)
 
 
-def ready(aeroplane: LibraryAeroplane) -> LibraryAeroplane:
+def ready(aeroplane: JsbsimHalyard220) -> JsbsimHalyard220:
     """With APU, its air and generator, fuel pumps and hydraulics: ready to start."""
     put(aeroplane, {**POWER, **FUEL, "apu.switch": "start"})
     aeroplane.run(45.0)
@@ -40,7 +40,7 @@ def ready(aeroplane: LibraryAeroplane) -> LibraryAeroplane:
 
 
 @pytest.fixture
-def running(parked: LibraryAeroplane) -> LibraryAeroplane:
+def running(parked: JsbsimHalyard220) -> JsbsimHalyard220:
     """Both engines at idle on their own generators, chocks away, brake set."""
     ready(parked)
     for k in "21":

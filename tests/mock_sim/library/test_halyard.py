@@ -9,13 +9,13 @@ from random import Random
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.aeroplane.controls import FLAP_DETENTS
-from mock_sim.library import LibraryAeroplane
-from mock_sim.library.fdm import LibraryMissingError
-from mock_sim.stock.run import INSTALL
+from mock_sim.library import JsbsimHalyard220
+from mock_sim.library.fdm import JsbsimMissingError
+from mock_sim.stock.run import INSTALL_HINT
 from rules.signals.book import load_books
-from rules.signals.model import Kind, Signal, Value
+from rules.signals.model import SignalKind, Signal, Value
 from tests.mock_sim.aeroplane.hangar import number, put
 
 BOOK = load_books(["twin_jet"])
@@ -28,35 +28,35 @@ def _faults(state: dict[str, Value]) -> list[str]:
 
 def _valid(signal: Signal, value: Value) -> bool:
     """Whether the book allows a value."""
-    if signal.numeric:
+    if signal.is_numeric:
         return isinstance(value, float) and isfinite(value) and signal.low <= value <= signal.high
-    return value in signal.words or signal.kind is Kind.TEXT
+    return value in signal.words or signal.kind is SignalKind.TEXT
 
 
 def _anywhere(control: Signal, random: Random) -> Value:
     """Some position that a control can take."""
     if control.name == "controls.flap.lever":
         return random.choice(FLAP_DETENTS)
-    if not control.numeric:
+    if not control.is_numeric:
         return random.choice(control.words)
     return random.uniform(control.low, control.high)
 
 
 def test_controls_are_known_without_the_library() -> None:
     """A scenario can be checked where the library is not installed: the controls are the Halyard 220's."""
-    assert dict(LibraryAeroplane().controls_known) == dict(Aeroplane().controls_known)
+    assert dict(JsbsimHalyard220().control_signals) == dict(Halyard220().control_signals)
 
 
 def test_an_absent_library_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the library the first step says what is missing and how to get it."""
     monkeypatch.setitem(sys.modules, "jsbsim", None)
-    with pytest.raises(LibraryMissingError) as missing:
-        LibraryAeroplane().step(0.1)
-    assert INSTALL in str(missing.value)
+    with pytest.raises(JsbsimMissingError) as missing:
+        JsbsimHalyard220().step(0.1)
+    assert INSTALL_HINT in str(missing.value)
 
 
 @pytest.mark.real
-def test_it_stands_still_parked_and_dark(parked: LibraryAeroplane) -> None:
+def test_it_stands_still_parked_and_dark(parked: JsbsimHalyard220) -> None:
     """It has the signals of the Halyard 220, and nothing moves: place, heading, speed, rotors."""
     before = parked.state()
     parked.run(20.0)
@@ -71,10 +71,10 @@ def test_it_stands_still_parked_and_dark(parked: LibraryAeroplane) -> None:
 
 @pytest.mark.real
 @pytest.mark.parametrize("seed", [1, 2])
-def test_whatever_is_set_the_book_holds(running: LibraryAeroplane, seed: int) -> None:
+def test_whatever_is_set_the_book_holds(running: JsbsimHalyard220, seed: int) -> None:
     """With engines running and any control anywhere, every signal stays valid by the book."""
     random = Random(seed)
-    controls = [c for c in running.controls_known.values() if c.kind not in (Kind.TEXT, Kind.COUNT)]
+    controls = [c for c in running.control_signals.values() if c.kind not in (SignalKind.TEXT, SignalKind.COUNT)]
     tried = [c for c in controls if not c.name.startswith(("sim.", "position."))]
     for _ in range(40):
         for control in random.sample(tried, 12):
@@ -86,7 +86,7 @@ def test_whatever_is_set_the_book_holds(running: LibraryAeroplane, seed: int) ->
 @pytest.mark.real
 def test_the_same_steps_give_the_same_flight(library: None) -> None:  # noqa: ARG001 - it must be here
     """Two aeroplanes with one seed that are stepped alike are alike to the last digit."""
-    first, second = LibraryAeroplane(seed=3), LibraryAeroplane(seed=3)
+    first, second = JsbsimHalyard220(seed=3), JsbsimHalyard220(seed=3)
     for aeroplane in (first, second):
         put(aeroplane, {"gear.chocks": "removed", "gear.tug": "attached", "gear.parking_brake": "released"})
         aeroplane.set("tug.speed", -3.0)
@@ -95,7 +95,7 @@ def test_the_same_steps_give_the_same_flight(library: None) -> None:  # noqa: AR
 
 
 @pytest.mark.real
-def test_it_can_be_put_elsewhere(parked: LibraryAeroplane) -> None:
+def test_it_can_be_put_elsewhere(parked: JsbsimHalyard220) -> None:
     """Placed at the other airport it stands on that ground, in that heading."""
     parked.run(1.0)
     parked.place(43.182, -20.395, 268.0)
@@ -106,7 +106,7 @@ def test_it_can_be_put_elsewhere(parked: LibraryAeroplane) -> None:
 
 
 @pytest.mark.real
-def test_it_cannot_be_copied(parked: LibraryAeroplane) -> None:
+def test_it_cannot_be_copied(parked: JsbsimHalyard220) -> None:
     """A flight in the library has no second one beside it: a copy is refused, not made by halves."""
     parked.step(0.1)
     with pytest.raises(TypeError):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
-from mock_sim.library.model import MOST_STEER_DEG, NAME, fit_out
+from mock_sim.library.model import MOST_STEER_DEG, MODEL_NAME, write_adapted_model
 
 STOCK = """<fdm_config>
   <ground_reactions>
@@ -22,13 +22,13 @@ STOCK = """<fdm_config>
 
 def test_nose_wheel_tug_and_nothing_that_writes_or_flies(tmp_path: Path) -> None:
     """The nose wheel turns far, the main wheels do not; output and autopilot are out; a tug can pull."""
-    stock, folder = tmp_path / "stock", tmp_path / NAME
+    stock, folder = tmp_path / "stock", tmp_path / MODEL_NAME
     stock.mkdir()
-    (stock / f"{NAME}.xml").write_text(STOCK)
-    fit_out(stock, folder)
-    root = ET.parse(folder / f"{NAME}.xml").getroot()  # noqa: S314 - our own file
+    (stock / f"{MODEL_NAME}.xml").write_text(STOCK)
+    write_adapted_model(stock, folder)
+    root = ET.parse(folder / f"{MODEL_NAME}.xml").getroot()  # noqa: S314 - our own file
     assert [float(steer.text or "") for steer in root.iter("max_steer")] == [MOST_STEER_DEG, 0.0]
     assert [root.findall(part) for part in ("output", "autopilot", "system")] == [[], [], []]
     assert [read.text for read in root.iter("input")] == ["fcs/elevator-cmd-norm"]
     assert [force.get("name") for force in root.iter("force")] == ["tug"]
-    assert (stock / f"{NAME}.xml").read_text() == STOCK
+    assert (stock / f"{MODEL_NAME}.xml").read_text() == STOCK

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.library import LibraryAeroplane
+from mock_sim.library import JsbsimHalyard220
 from mock_sim.library.motion import FLAPS_DEG, model_flaps_deg
 from tests.mock_sim.aeroplane.hangar import number, put
 
@@ -17,7 +17,7 @@ def test_flaps_go_from_point_to_point() -> None:
 
 
 @pytest.mark.real
-def test_the_tug_pushes_and_turns(parked: LibraryAeroplane) -> None:
+def test_the_tug_pushes_and_turns(parked: JsbsimHalyard220) -> None:
     """A tug pushes it back at its speed and turns the tail, until the parking brake holds it."""
     put(parked, {"gear.chocks": "removed", "gear.parking_brake": "released", "gear.tug": "attached"})
     put(parked, {"tug.speed": -3.0, "tug.turn": -40.0})
@@ -30,7 +30,7 @@ def test_the_tug_pushes_and_turns(parked: LibraryAeroplane) -> None:
 
 
 @pytest.mark.real
-def test_brakes_hold_and_let_go(running: LibraryAeroplane) -> None:
+def test_brakes_hold_and_let_go(running: JsbsimHalyard220) -> None:
     """With 44 % N1 the parking brake holds; released it rolls; the pedals stop it."""
     put(running, {f"engine.{k}.thrust_lever": 28.0 for k in "12"})
     running.run(10.0)
@@ -46,7 +46,7 @@ def test_brakes_hold_and_let_go(running: LibraryAeroplane) -> None:
 
 @pytest.mark.real
 @pytest.mark.parametrize(("tiller_deg", "sign"), [(40.0, 1.0), (-40.0, -1.0)])
-def test_the_tiller_turns_to_its_side(running: LibraryAeroplane, tiller_deg: float, sign: float) -> None:
+def test_the_tiller_turns_to_its_side(running: JsbsimHalyard220, tiller_deg: float, sign: float) -> None:
     """Tiller right turns right, tiller left turns left."""
     put(running, {"gear.parking_brake": "released"} | {f"engine.{k}.thrust_lever": 28.0 for k in "12"})
     running.run(15.0)
@@ -58,7 +58,7 @@ def test_the_tiller_turns_to_its_side(running: LibraryAeroplane, tiller_deg: flo
 
 
 @pytest.mark.real
-def test_it_rolls_lifts_off_and_climbs(running: LibraryAeroplane) -> None:
+def test_it_rolls_lifts_off_and_climbs(running: JsbsimHalyard220) -> None:
     """With take-off thrust it gains 4 kt a second and more, lifts off when the nose is raised, and climbs."""
     put(running, {"controls.flap.lever": 8.0, "gear.parking_brake": "released"})
     put(running, {f"engine.{k}.thrust_lever": 89.1 for k in "12"})

@@ -57,7 +57,7 @@ def test_an_event_has_its_own_world_papers_and_end(tmp_path: Path) -> None:
     """They stand beside the scenario's own and win; without the event nothing has changed."""
     scenario = read(tmp_path, "{after: b, steps: [{key: x}]}")
     changed = with_events(scenario, choose_events(scenario, ["turn_back"]))
-    assert (changed.world, changed.papers) == ({"lamp": "off", "pump": "on"}, {"flap": 10.0})
+    assert (changed.world, changed.trip) == ({"lamp": "off", "pump": "on"}, {"flap": 10.0})
     assert [wait.done for wait in changed.ends] == ["captain.x"]
     assert [wait.done for wait in scenario.ends] == ["captain.c"]
 
@@ -89,7 +89,7 @@ def test_another_scenario_can_be_extended(tmp_path: Path, monkeypatch: pytest.Mo
         (tmp_path / name).mkdir()
         (tmp_path / name / "scenario.yaml").write_text(text, encoding="utf-8")
     scenario = load_scenario("more", KNOWN)
-    assert (scenario.title, scenario.demo, scenario.papers) == ("More", (), {"flap": 5.0})
+    assert (scenario.title, scenario.demo, scenario.trip) == ("More", (), {"flap": 5.0})
     assert [step.key for step in scenario.seats["captain"]] == ["a", "b"]
     assert [wait.done for wait in scenario.ends] == ["captain.b"]
     assert [slip.id for slip in scenario.slips] == ["s"]

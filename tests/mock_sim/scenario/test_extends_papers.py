@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from mock_sim.scenario import Known, load_scenario
+from mock_sim.scenario import AeroplaneInterface, load_scenario
 
-KNOWN = Known({}, {})
+KNOWN = AeroplaneInterface({}, {})
 
 
 def test_papers_are_said_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -19,5 +19,5 @@ def test_papers_are_said_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     for name, text in (("base", base), ("more", more)):
         (tmp_path / name).mkdir()
         (tmp_path / name / "scenario.yaml").write_text(text, encoding="utf-8")
-    assert load_scenario("more", KNOWN).papers == {"flap": 5.0, "fuel": 8700.0}
-    assert load_scenario("base", KNOWN).papers == {"flap": 5.0, "fuel": 8200.0}
+    assert load_scenario("more", KNOWN).trip == {"flap": 5.0, "fuel": 8700.0}
+    assert load_scenario("base", KNOWN).trip == {"flap": 5.0, "fuel": 8200.0}

@@ -57,20 +57,20 @@ def steps(one: Slip) -> dict[str, Step]:
 def test_leave_leaves_one_control_alone() -> None:
     """Only the control that is named is not set; the call is still made."""
     changed = steps(slip(leave=["pump"]))["a"]
-    assert changed.put == {"lever": 5}
+    assert changed.settings == {"lever": 5}
     assert changed.calls == ("ready",)
 
 
 def test_omit_leaves_the_step_empty_but_in_its_place() -> None:
     """Nothing is set or said, yet whoever waits for the step goes on."""
     changed = steps(slip(omit=True))
-    assert (changed["a"].put, changed["a"].calls) == ({}, ())
+    assert (changed["a"].settings, changed["a"].calls) == ({}, ())
     assert list(changed) == ["a", "b", "c"]
 
 
 def test_instead_changes_settings_and_movements() -> None:
     """Another value is set, or moved to."""
-    assert steps(slip(instead={"lever": 1}))["a"].put["lever"] == 1
+    assert steps(slip(instead={"lever": 1}))["a"].settings["lever"] == 1
     assert steps(slip(step="b", instead={"lever": 1}))["b"].move[0].to == 1
 
 

@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
-from mock_sim.run import Moment
-from tests.mock_sim.sector.flown import clean, fresh
+from mock_sim.aeroplane import Halyard220
+from mock_sim.run import FlightMoment
+from tests.mock_sim.sector.flown import clean_flight, new_flight
 
 AIRBORNE_CALLS = [
     "cross_check",
@@ -36,19 +36,19 @@ AIRBORNE_CALLS = [
 ]
 
 
-def read(moment: Moment, name: str) -> float:
+def read(moment: FlightMoment, name: str) -> float:
     """A signal that is a number."""
     return float(moment.state[name])
 
 
-def flying() -> list[Moment]:
+def flying() -> list[FlightMoment]:
     """All moments in the air."""
-    return [moment for moment in clean().moments if moment.state["flight.on_ground"] == "no"]
+    return [moment for moment in clean_flight().moments if moment.state["flight.on_ground"] == "no"]
 
 
 def test_it_ends_parked_and_dark_at_the_other_airport() -> None:
     """After 55 to 75 minutes it stands at Selmar Point without power, chocks on, engines and APU stopped."""
-    last = clean().moments[-1]
+    last = clean_flight().moments[-1]
     assert 55 * 60 < last.sim_s < 75 * 60
     assert abs(read(last, "flight.latitude") - 43.18) < 0.02
     assert read(last, "flight.altitude") == pytest.approx(640.0, abs=1.0)
@@ -59,7 +59,7 @@ def test_it_ends_parked_and_dark_at_the_other_airport() -> None:
 
 def test_the_departure_is_its_beginning() -> None:
     """Up to the take-off roll every call is that of the departure, and the calls after it follow in their order."""
-    calls = [call.name for moment in clean().moments for call in moment.calls]
+    calls = [call.name for moment in clean_flight().moments for call in moment.calls]
     roll = calls.index("takeoff_clearance") + 1
     assert roll == 17
     assert calls[roll:] == AIRBORNE_CALLS
@@ -67,13 +67,13 @@ def test_the_departure_is_its_beginning() -> None:
 
 def test_every_value_stays_in_the_book() -> None:
     """No signal leaves its range or its words in the whole flight."""
-    book = Aeroplane().panel.signals
-    for moment in clean().moments[::5]:
+    book = Halyard220().panel.signals
+    for moment in clean_flight().moments[::5]:
         for name, value in moment.state.items():
             signal = book[name]
             if isinstance(value, str):
                 assert not signal.words or value in signal.words, name
-            elif signal.numeric:
+            elif signal.is_numeric:
                 assert signal.low <= float(value) <= signal.high, (moment.sim_s, name, value)
 
 
@@ -108,7 +108,7 @@ def test_it_is_flown_within_its_limits() -> None:
 
 def test_the_take_off_is_by_the_book() -> None:
     """Thrust is at its target and even, lift-off comes at V2 or so, and the gear is up before 400 ft."""
-    at_80 = clean().at("first_officer.eighty")
+    at_80 = clean_flight().at("first_officer.eighty")
     assert float(at_80["engine.1.n1"]) == pytest.approx(92.4, abs=0.5)
     assert abs(float(at_80["engine.1.n1"]) - float(at_80["engine.2.n1"])) < 0.5
     assert 136.0 < read(flying()[0], "flight.airspeed") < 155.0
@@ -118,7 +118,7 @@ def test_the_take_off_is_by_the_book() -> None:
 
 def test_altimeters_go_to_standard_and_back() -> None:
     """Both sides show standard pressure in the cruise and the landing's setting on the approach, and agree all the time."""
-    cruise, final = clean().at("captain.level"), clean().at("first_officer.landing")
+    cruise, final = clean_flight().at("captain.level"), clean_flight().at("first_officer.landing")
     for seat in ("captain", "first_officer"):
         assert cruise[f"altimeter.{seat}.standard"] == "yes"
         assert (final[f"altimeter.{seat}.standard"], final[f"altimeter.{seat}.setting"]) == ("no", 1004.0)
@@ -152,18 +152,18 @@ def test_the_approach_is_stable(height_ft: float) -> None:
 
 def test_the_landing_is_soft_and_short() -> None:
     """Touchdown comes gently near the threshold, spoilers and reversers follow, and it slows down on the runway."""
-    touch = next(n for n, m in enumerate(clean().moments) if m.state == flying()[-1].state)
-    before, after = clean().moments[touch], clean().moments[touch + 8]
+    touch = next(n for n, m in enumerate(clean_flight().moments) if m.state == flying()[-1].state)
+    before, after = clean_flight().moments[touch], clean_flight().moments[touch + 8]
     assert read(before, "flight.vertical_speed") > -500.0
     assert read(after, "controls.spoiler.left") > 90.0
     assert after.state["engine.1.reverser"] == "deployed"
-    slow = next(m for m in clean().moments[touch:] if read(m, "flight.ground_speed") < 30.0)
+    slow = next(m for m in clean_flight().moments[touch:] if read(m, "flight.ground_speed") < 30.0)
     assert 10.0 < slow.sim_s - before.sim_s < 45.0
 
 
 def test_the_stand_is_left_in_order() -> None:
     """Brake before fuel, fuel before beacon, N2 below 20 % before the beacon, chocks, and the battery last."""
-    done = clean().done
+    done = clean_flight().step_times_s
     order = [
         "captain.park",
         "captain.cut",
@@ -172,25 +172,25 @@ def test_the_stand_is_left_in_order() -> None:
         "first_officer.battery_off",
     ]
     assert all(done[first] < done[then] for first, then in pairwise(order))
-    assert float(clean().at("first_officer.beacon_off")["engine.1.n2"]) < 20.0
+    assert float(clean_flight().at("first_officer.beacon_off")["engine.1.n2"]) < 20.0
 
 
 def test_fuel_only_goes_down_and_stays_even() -> None:
     """Some two tonnes are burnt, and the wing tanks stay within 100 kg of each other."""
-    totals = [read(moment, "fuel.total") for moment in clean().moments]
+    totals = [read(moment, "fuel.total") for moment in clean_flight().moments]
     assert all(then <= now for now, then in pairwise(totals))
     assert 1500.0 < totals[0] - totals[-1] < 3500.0
-    assert max(abs(read(m, "fuel.tank.left") - read(m, "fuel.tank.right")) for m in clean().moments) < 100.0
+    assert max(abs(read(m, "fuel.tank.left") - read(m, "fuel.tank.right")) for m in clean_flight().moments) < 100.0
 
 
 def test_going_on_from_a_halt_is_the_same_flight_twice() -> None:
     """Two flights that go on from one halt are the same to the last digit, and the halt is not used up."""
-    halt = clean().halt_before("captain.localizer")
+    halt = clean_flight().checkpoint_before("captain.localizer")
 
-    def ahead() -> list[Moment]:
-        return [moment for moment, _ in zip(fresh().go_on(halt), range(40), strict=False)]
+    def ahead() -> list[FlightMoment]:
+        return [moment for moment, _ in zip(new_flight().resume_from(halt), range(40), strict=False)]
 
     first = ahead()
     assert first == ahead()
     assert first[0].sim_s == halt.sim_s
-    assert first[0].state == clean().since(halt.sim_s)
+    assert first[0].state == clean_flight().since(halt.sim_s)

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.run import Flight, Moment
+from mock_sim.run import Flight, FlightMoment
 from rules.faults import InputFaults
-from tests.mock_sim.sector.flown import clean, fresh
+from tests.mock_sim.sector.flown import clean_flight, new_flight
 
 
-def flown(event: str, before: str) -> list[Moment]:
+def flown(event: str, before: str) -> list[FlightMoment]:
     """All moments of an event, from shortly before a step of the clean flight."""
-    return list(fresh(events=[event]).go_on(clean().halt_before(before)))
+    return list(new_flight(events=[event]).resume_from(clean_flight().checkpoint_before(before)))
 
 
-def read(moment: Moment, name: str) -> float:
+def read(moment: FlightMoment, name: str) -> float:
     """A signal that is a number."""
     return float(moment.state[name])
 
 
-def said(moments: list[Moment]) -> list[str]:
+def said(moments: list[FlightMoment]) -> list[str]:
     """The calls, in their order."""
     return [call.name for moment in moments for call in moment.calls]
 

@@ -6,12 +6,12 @@ from functools import cache
 
 import pytest
 
-from mock_sim.run import Flight, record
+from mock_sim.run import Flight, fly_to_end
 from mock_sim.scenario import Slip
-from tests.mock_sim.sector.flown import clean, fresh
+from tests.mock_sim.sector.flown import clean_flight, new_flight
 
 DEPARTURE = {slip.id for slip in Flight("departure").scenario.slips}
-OWN = [slip for slip in clean().scenario.slips if slip.id not in DEPARTURE]
+OWN = [slip for slip in clean_flight().scenario.slips if slip.id not in DEPARTURE]
 
 
 @cache
@@ -23,7 +23,7 @@ def catalogue() -> dict[str, Slip]:
 def begun(slip: Slip, slips: list[str]) -> Flight:
     """A flight that goes on from shortly before the slip's step, with some slips in it."""
     moved = [step for step in (slip.step, slip.change.before) if step is not None]
-    return fresh(slips).go_on(clean().halt_before(*(f"{slip.seat}.{step}" for step in moved)))
+    return new_flight(slips).resume_from(clean_flight().checkpoint_before(*(f"{slip.seat}.{step}" for step in moved)))
 
 
 @pytest.mark.parametrize("name", sorted(slip.id for slip in OWN))
@@ -33,26 +33,26 @@ def test_each_slip_changes_what_it_says(name: str) -> None:
     same, wrong = set(slip.signals), begun(slip, [name])
     for right, moment in zip(begun(slip, []), wrong, strict=False):
         same -= {signal for signal in same if right.state[signal] != moment.state[signal]}
-        if not same and wrong.record():
+        if not same and wrong.slip_records():
             break
     assert same == set()
-    assert [(done.id, done.seat) for done in wrong.record()] == [(name, slip.seat)]
+    assert [(done.id, done.seat) for done in wrong.slip_records()] == [(name, slip.seat)]
 
 
-@pytest.mark.parametrize("name", sorted(slip.id for slip in OWN if slip.mended_after_s is not None))
+@pytest.mark.parametrize("name", sorted(slip.id for slip in OWN if slip.corrected_after_s is not None))
 def test_what_is_mended_is_as_it_should_be(name: str) -> None:
     """The record says when it was put right, and then each control that the slip left wrong stands right."""
     slip = catalogue()[name]
     flight = begun(slip, [name])
-    step = clean().scenario.step(slip.seat, slip.step)
+    step = clean_flight().scenario.step(slip.seat, slip.step)
     assert step is not None
-    right = slip.mended_by or {**step.put, **{move.signal: move.to for move in step.move}}
+    right = slip.corrected_by or {**step.settings, **{move.signal: move.to for move in step.move}}
     for moment in flight:
-        done = flight.record()
-        if done and done[0].mended_s is not None:
+        done = flight.slip_records()
+        if done and done[0].corrected_s is not None:
             read = {control: moment.state[control] for control in right}
             assert read == {control: flight.scenario.value(to) for control, to in right.items()}
-            assert done[0].mended_s >= done[0].sim_s + (slip.mended_after_s or 0.0)
+            assert done[0].corrected_s >= done[0].sim_s + (slip.corrected_after_s or 0.0)
             return
     raise AssertionError("never mended")
 
@@ -61,13 +61,13 @@ def test_the_catalogue_is_wide() -> None:
     """At least fourteen slips of all kinds; some of the demonstration's are put right and some are not."""
     assert len(OWN) >= 14
     assert len({slip.kind for slip in OWN}) == 5
-    known = {slip.id: slip for slip in clean().scenario.slips}
-    mended = [known[name].mended_after_s is not None for name in clean().scenario.demo]
+    known = {slip.id: slip for slip in clean_flight().scenario.slips}
+    mended = [known[name].corrected_after_s is not None for name in clean_flight().scenario.demo]
     assert 4 <= sum(mended) <= len(mended) - 4
 
 
 def test_a_crew_that_does_everything_wrong_still_gets_home() -> None:
     """With all slips from the take-off on in one flight nobody waits for ever, and all are made."""
     names = [slip.id for slip in OWN]
-    flight = fresh(names).go_on(clean().halt_before("captain.takeoff_thrust"))
-    assert {slip.id for slip in record(flight)} == set(names)
+    flight = new_flight(names).resume_from(clean_flight().checkpoint_before("captain.takeoff_thrust"))
+    assert {slip.id for slip in fly_to_end(flight)} == set(names)

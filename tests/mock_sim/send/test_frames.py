@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mock_sim.crew import Call
-from mock_sim.run import Moment
+from mock_sim.crew import CrewCall
+from mock_sim.run import FlightMoment
 from mock_sim.scenario import Scenario
-from mock_sim.send import Frames, Jump, Outgoing, Pause
+from mock_sim.send import FlightFrames, ClockJump, OutgoingFrame, ClockPause
 
 SCENARIO = Scenario.model_validate(
     {
@@ -25,17 +25,17 @@ SCENARIO = Scenario.model_validate(
 )
 
 
-def moments(count: int = 5) -> list[Moment]:
+def moments(count: int = 5) -> list[FlightMoment]:
     """One in a second; the second one has a call, made a little before."""
-    said = {1: (Call("cleared", "atc", 0.7),)}
+    said = {1: (CrewCall("cleared", "atc", 0.7),)}
     return [
-        Moment(float(at), {"sim.paused": "no", "speed": float(at)}, said.get(at, ())) for at in range(count)
+        FlightMoment(float(at), {"sim.paused": "no", "speed": float(at)}, said.get(at, ())) for at in range(count)
     ]
 
 
-def frames(tricks: Sequence[Pause | Jump] = (), first_number: int = 0) -> list[Outgoing]:
+def frames(tricks: Sequence[ClockPause | ClockJump] = (), first_number: int = 0) -> list[OutgoingFrame]:
     """The frames of those moments."""
-    return list(Frames(SCENARIO, moments(), rate_hz=1, tricks=tricks, first_number=first_number))
+    return list(FlightFrames(SCENARIO, moments(), rate_hz=1, clock_faults=tricks, first_number=first_number))
 
 
 def test_each_moment_is_a_frame_with_the_next_number() -> None:
@@ -59,7 +59,7 @@ def test_numbers_begin_again_after_32_bits() -> None:
 
 def test_a_pause_repeats_the_state_and_says_so() -> None:
     """For its length the clock stands, frames go on, and what follows is later by it."""
-    sent = frames([Pause(2, 3)])
+    sent = frames([ClockPause(2, 3)])
     assert [frame.clock_s for frame in sent] == [0, 1, 2, 2, 2, 2, 3, 4]
     assert [frame.due_s for frame in sent] == [0, 1, 2, 3, 4, 5, 6, 7]
     assert [frame.fields["sim.paused"] for frame in sent] == [
@@ -77,7 +77,7 @@ def test_a_pause_repeats_the_state_and_says_so() -> None:
 
 def test_a_silent_pause_sends_nothing() -> None:
     """Held like that the sender is silent, then goes on with the next number."""
-    sent = frames([Pause(2, 3, silent=True)])
+    sent = frames([ClockPause(2, 3, silent=True)])
     assert [(frame.number, frame.clock_s, frame.due_s) for frame in sent] == [
         (0, 0, 0),
         (1, 1, 1),
@@ -89,6 +89,6 @@ def test_a_silent_pause_sends_nothing() -> None:
 
 def test_a_jump_moves_the_clock_that_is_sent() -> None:
     """Back on a reposition, never below 0; when things are sent does not change."""
-    sent = frames([Jump(2, -1.5), Jump(4, -10)])
+    sent = frames([ClockJump(2, -1.5), ClockJump(4, -10)])
     assert [frame.clock_s for frame in sent] == [0, 1, 0.5, 1.5, 0]
     assert [frame.due_s for frame in sent] == [0, 1, 2, 3, 4]

@@ -12,8 +12,8 @@ import pytest
 import zmq
 import zmq.asyncio
 
-from mock_sim.send import OutAddress, open_out
-from mock_sim.send.links import MemoryOut, TcpOut, UdpOut
+from mock_sim.send import OutputAddress, make_output
+from mock_sim.send.links import MemoryOutput, TcpOutput, UdpOutput
 from rules.faults import InputFaults, LinkError
 
 MESSAGES = [b"one\n", b"two\n", b"three\n"]
@@ -39,10 +39,10 @@ async def test_udp_reaches_one_or_a_group(group: str) -> None:
     """Datagrams arrive one by one, unicast and multicast."""
     with udp_receiver(group) as receiver:
         port = receiver.getsockname()[1]
-        async with open_out(f"udp://{group or '127.0.0.1'}:{port}") as out:
+        async with make_output(f"udp://{group or '127.0.0.1'}:{port}") as out:
             for message in MESSAGES:
                 await out.send(message)
-            assert out.sent == 3
+            assert out.message_count == 3
         assert [receiver.recv(100) for _ in MESSAGES] == MESSAGES
 
 
@@ -50,10 +50,10 @@ async def test_udp_without_a_receiver_and_too_large_a_datagram_are_no_errors() -
     """Nobody listening costs nothing; a datagram that no system sends is counted as refused."""
     with udp_receiver() as receiver:
         port = receiver.getsockname()[1]
-    async with UdpOut(OutAddress("udp", "127.0.0.1", port)) as out:
+    async with UdpOutput(OutputAddress("udp", "127.0.0.1", port)) as out:
         for message in [*MESSAGES, b"x" * 70000]:
             await out.send(message)
-        assert (out.sent, out.refused) == (3, 1)
+        assert (out.message_count, out.refused_count) == (3, 1)
 
 
 @pytest.mark.parametrize(
@@ -62,7 +62,7 @@ async def test_udp_without_a_receiver_and_too_large_a_datagram_are_no_errors() -
 )
 async def test_tcp_as_a_server_frames_its_messages(lines: bool, expected: bytes) -> None:
     """A receiver that connects gets lines, or lengths and messages."""
-    async with TcpOut(OutAddress("tcp-listen", "127.0.0.1", 0), lines=lines) as out:
+    async with TcpOutput(OutputAddress("tcp-listen", "127.0.0.1", 0), lines=lines) as out:
         reader, writer = await asyncio.open_connection("127.0.0.1", out.port)
         await out.connected.wait()
         for message in MESSAGES:
@@ -83,7 +83,7 @@ async def test_tcp_as_a_client_connects_and_ends_lines() -> None:
     server = await asyncio.start_server(take, "127.0.0.1", 0)
     async with server:
         port = server.sockets[0].getsockname()[1]
-        async with open_out(f"tcp://127.0.0.1:{port}", lines=True) as out:
+        async with make_output(f"tcp://127.0.0.1:{port}", lines=True) as out:
             await out.send(b"half")
             await out.send(b"whole\n")
         assert await asyncio.wait_for(got.get(), 5) == b"half\nwhole\n"
@@ -94,7 +94,7 @@ async def test_tcp_with_nobody_there_says_so() -> None:
     with udp_receiver() as receiver:
         port = receiver.getsockname()[1]
     with pytest.raises(LinkError, match="is the other side there"):
-        async with open_out(f"tcp://127.0.0.1:{port}"):
+        async with make_output(f"tcp://127.0.0.1:{port}"):
             pass
 
 
@@ -108,7 +108,7 @@ async def test_zmq_publishes_to_a_subscriber() -> None:
     subscriber.setsockopt(zmq.RCVTIMEO, 200)
     subscriber.connect(f"tcp://127.0.0.1:{port}")
     try:
-        async with open_out(f"zmq://127.0.0.1:{port}") as out:
+        async with make_output(f"zmq://127.0.0.1:{port}") as out:
             received = None
             while received is None:  # the first ones are lost until the subscriber has joined
                 await out.send(b"again")
@@ -123,17 +123,17 @@ async def test_zmq_port_in_use_says_so() -> None:
     """Two publishers cannot bind the same port."""
     with udp_receiver() as receiver:
         port = receiver.getsockname()[1]
-    async with open_out(f"zmq://127.0.0.1:{port}"):
+    async with make_output(f"zmq://127.0.0.1:{port}"):
         with pytest.raises(LinkError, match="another port"):
-            async with open_out(f"zmq://127.0.0.1:{port}"):
+            async with make_output(f"zmq://127.0.0.1:{port}"):
                 pass
 
 
 async def test_memory_keeps_what_is_sent() -> None:
     """The link of tests has every message."""
-    async with MemoryOut() as out:
+    async with MemoryOutput() as out:
         await out.send(b"one")
-        assert (out.messages, out.sent) == ([b"one"], 1)
+        assert (out.messages, out.message_count) == ([b"one"], 1)
 
 
 @pytest.mark.parametrize(
@@ -142,9 +142,9 @@ async def test_memory_keeps_what_is_sent() -> None:
 def test_an_address_that_is_none_is_refused(text: str) -> None:
     """The fault shows how one looks."""
     with pytest.raises(InputFaults, match=r"udp://127\.0\.0\.1:5501"):
-        OutAddress.read(text)
+        OutputAddress.parse(text)
 
 
 def test_an_address_is_written_as_it_is_read() -> None:
     """Reading and writing agree."""
-    assert str(OutAddress.read("tcp-listen://127.0.0.1:5501")) == "tcp-listen://127.0.0.1:5501"
+    assert str(OutputAddress.parse("tcp-listen://127.0.0.1:5501")) == "tcp-listen://127.0.0.1:5501"

@@ -6,20 +6,20 @@ from itertools import pairwise
 
 import pytest
 
-from mock_sim.send import Mischief, Spoiler, read_mischief
+from mock_sim.send import NetworkFaults, FaultInjector, parse_network_faults
 from rules.faults import InputFaults
 
 COUNT = 4000
 
 
-def pieces(mischief: Mischief, seed: int = 1) -> tuple[list[tuple[float, bytes]], Spoiler]:
+def pieces(mischief: NetworkFaults, seed: int = 1) -> tuple[list[tuple[float, bytes]], FaultInjector]:
     """What comes out of some thousand numbered datagrams, ten in a second."""
-    spoiler = Spoiler(mischief, seed)
+    spoiler = FaultInjector(mischief, seed)
     out: list[tuple[float, bytes]] = []
     for number in range(COUNT):
         spoiler.add(number / 10, b"datagram %04d" % number)
         out += spoiler.due(number / 10)
-    return out + spoiler.rest(), spoiler
+    return out + spoiler.remaining(), spoiler
 
 
 def numbers(out: list[tuple[float, bytes]]) -> list[int]:
@@ -29,30 +29,30 @@ def numbers(out: list[tuple[float, bytes]]) -> list[int]:
 
 def test_no_mischief_changes_nothing() -> None:
     """Everything comes once, in order, when it is due."""
-    out, _ = pieces(Mischief())
+    out, _ = pieces(NetworkFaults())
     assert out == [(number / 10, b"datagram %04d" % number) for number in range(COUNT)]
 
 
 @pytest.mark.parametrize("kind", ["loss", "duplicate", "reorder", "corrupt", "truncate", "garbage"])
 def test_each_kind_happens_in_its_share(kind: str) -> None:
     """With a share of 0.1 it happens to 8 to 12 of a hundred, and the count says how often."""
-    _, spoiler = pieces(Mischief.model_validate({kind: 0.1}))
+    _, spoiler = pieces(NetworkFaults.model_validate({kind: 0.1}))
     assert 0.08 * COUNT < spoiler.counts[kind] < 0.12 * COUNT
     assert {other for other, count in spoiler.counts.items() if count} == {kind}
 
 
 def test_loss_and_duplication_change_the_number() -> None:
     """What is lost is missing, what is doubled comes twice."""
-    lost, first = pieces(Mischief(loss=0.1))
+    lost, first = pieces(NetworkFaults(loss=0.1))
     assert len(lost) == COUNT - first.counts["loss"]
-    twice, second = pieces(Mischief(duplicate=0.1))
+    twice, second = pieces(NetworkFaults(duplicate=0.1))
     assert len(twice) == COUNT + second.counts["duplicate"]
     assert set(numbers(twice)) == set(range(COUNT))
 
 
 def test_reordering_loses_nothing_and_moves_by_one() -> None:
     """Each datagram that is held back comes right after the next one."""
-    out, spoiler = pieces(Mischief(reorder=0.1))
+    out, spoiler = pieces(NetworkFaults(reorder=0.1))
     came = numbers(out)
     assert sorted(came) == list(range(COUNT))
     late = sum(after < before for before, after in pairwise(came))
@@ -61,11 +61,11 @@ def test_reordering_loses_nothing_and_moves_by_one() -> None:
 
 def test_broken_datagrams_differ_and_cut_ones_are_shorter() -> None:
     """As many datagrams are changed as the counts say; a changed one keeps its length, a cut one loses its end."""
-    changed, first = pieces(Mischief(corrupt=0.1))
+    changed, first = pieces(NetworkFaults(corrupt=0.1))
     wrong = [data for number, (_, data) in enumerate(changed) if data != b"datagram %04d" % number]
     assert len(wrong) == first.counts["corrupt"]
     assert {len(data) for data in wrong} == {13}
-    cut, second = pieces(Mischief(truncate=0.1))
+    cut, second = pieces(NetworkFaults(truncate=0.1))
     short = [(number, data) for number, (_, data) in enumerate(cut) if len(data) < 13]
     assert len(short) == second.counts["truncate"]
     assert all((b"datagram %04d" % number).startswith(data) for number, data in short)
@@ -73,13 +73,13 @@ def test_broken_datagrams_differ_and_cut_ones_are_shorter() -> None:
 
 def test_garbage_comes_in_addition() -> None:
     """Nothing of the sender's own is lost for it."""
-    out, spoiler = pieces(Mischief(garbage=0.1))
+    out, spoiler = pieces(NetworkFaults(garbage=0.1))
     assert len(out) == COUNT + spoiler.counts["garbage"]
 
 
 def test_jitter_delays_but_not_beyond_its_bound() -> None:
     """Each datagram comes between its time and the longest delay after it, in order of arrival."""
-    out, _ = pieces(Mischief(jitter_s=0.5))
+    out, _ = pieces(NetworkFaults(jitter_s=0.5))
     assert [due_s for due_s, _ in out] == sorted(due_s for due_s, _ in out)
     delays = [due_s - number / 10 for (due_s, _), number in zip(out, numbers(out), strict=True)]
     assert 0 <= min(delays) < 0.02
@@ -88,7 +88,7 @@ def test_jitter_delays_but_not_beyond_its_bound() -> None:
 
 def test_a_stall_lets_everything_go_at_its_end() -> None:
     """In the last second of every ten nothing comes; then all of it comes at once."""
-    out, spoiler = pieces(Mischief(stall_s=1, stall_every_s=10))
+    out, spoiler = pieces(NetworkFaults(stall_s=1, stall_every_s=10))
     assert sorted(numbers(out)) == list(range(COUNT))
     assert all(due_s % 10 < 9 for due_s, _ in out)
     assert sum(due_s == 10.0 for due_s, _ in out) == 11
@@ -97,7 +97,7 @@ def test_a_stall_lets_everything_go_at_its_end() -> None:
 
 def test_the_seed_decides() -> None:
     """The same seed gives the same datagrams; another gives others."""
-    much = Mischief(
+    much = NetworkFaults(
         loss=0.1, duplicate=0.1, reorder=0.1, corrupt=0.1, truncate=0.1, garbage=0.1, jitter_s=0.3
     )
     assert pieces(much)[0] == pieces(much)[0]
@@ -106,8 +106,8 @@ def test_the_seed_decides() -> None:
 
 def test_it_is_read_as_typed() -> None:
     """Pairs with commas between; nothing is no mischief."""
-    assert read_mischief("loss=0.05, jitter_s=0.2") == Mischief(loss=0.05, jitter_s=0.2)
-    assert read_mischief("") == Mischief()
+    assert parse_network_faults("loss=0.05, jitter_s=0.2") == NetworkFaults(loss=0.05, jitter_s=0.2)
+    assert parse_network_faults("") == NetworkFaults()
 
 
 @pytest.mark.parametrize(
@@ -122,4 +122,4 @@ def test_it_is_read_as_typed() -> None:
 def test_what_cannot_be_is_refused(text: str, said: str) -> None:
     """A misspelt kind and an impossible share each give a sentence."""
     with pytest.raises(InputFaults, match=f"(?s){said}"):
-        read_mischief(text)
+        parse_network_faults(text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.send.pace import Pace
+from mock_sim.send.pace import SendPacer
 from tests.mock_sim.send.clock import ManualClock
 
 
@@ -12,29 +12,29 @@ from tests.mock_sim.send.clock import ManualClock
 async def test_speed_scales_the_wait(speed: float, waited_s: float) -> None:
     """Ten seconds of the flight take ten over the speed; none at all as fast as possible."""
     clock = ManualClock()
-    pace = Pace(speed, clock)
+    pace = SendPacer(speed, clock)
     for tenth in range(101):
-        await pace.until(tenth / 10)
+        await pace.wait_until(tenth / 10)
     assert clock.time_s - 1000 == pytest.approx(waited_s)
 
 
 async def test_being_late_is_made_up_and_told() -> None:
     """A sender that was held up does not wait until it has caught up, and says how late it was."""
     clock = ManualClock()
-    pace = Pace(1.0, clock)
+    pace = SendPacer(1.0, clock)
     clock.time_s += 3
-    await pace.until(1)
-    await pace.until(2)
+    await pace.wait_until(1)
+    await pace.wait_until(2)
     assert clock.sleeps == []
     assert pace.late_s == pytest.approx(2)
-    await pace.until(5)
+    await pace.wait_until(5)
     assert clock.sleeps == [pytest.approx(2)]
 
 
 async def test_the_loop_gets_its_turn_when_nothing_is_waited_for() -> None:
     """As fast as possible still lets others run now and then."""
     clock = ManualClock()
-    pace = Pace(0.0, clock)
+    pace = SendPacer(0.0, clock)
     for _ in range(100):
-        await pace.until(0)
+        await pace.wait_until(0)
     assert clock.sleeps == [0] * 5

@@ -15,8 +15,8 @@ from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink
 from mock_sim.run import Flight
-from mock_sim.send import Frames, Out, open_out
-from mock_sim.send.formats import LINES, encoder_for
+from mock_sim.send import FlightFrames, OutputLink, make_output
+from mock_sim.send.formats import LINE_FORMATS, encoder_for
 
 
 def free_port() -> int:
@@ -29,31 +29,31 @@ def free_port() -> int:
 def frame(wire: str) -> bytes:
     """The first frame of the departure, without a heading."""
     flight = Flight(rate_hz=10, noise=False)
-    first = next(iter(Frames(flight.scenario, flight)))
+    first = next(iter(FlightFrames(flight.scenario, flight)))
     return encoder_for(wire, flight.aeroplane.panel.signals).encode(
         first.clock_s, first.number, first.fields
     )[-1]
 
 
-async def joined(kind: str, framing: Framing, stack: AsyncExitStack) -> tuple[Link, Out]:
+async def joined(kind: str, framing: Framing, stack: AsyncExitStack) -> tuple[Link, OutputLink]:
     """Both ends of a link of one kind, the one that listens opened first."""
     lines = framing is Framing.LINES
     if kind == "udp":
         udp = await stack.enter_async_context(UdpLink())
-        return udp, await stack.enter_async_context(open_out(f"udp://127.0.0.1:{udp.port}"))
+        return udp, await stack.enter_async_context(make_output(f"udp://127.0.0.1:{udp.port}"))
     if kind == "tcp":
         server = await stack.enter_async_context(TcpServerLink(framing=framing))
-        out = open_out(f"tcp://127.0.0.1:{server.port}", lines=lines)
+        out = make_output(f"tcp://127.0.0.1:{server.port}", lines=lines)
         return server, await stack.enter_async_context(out)
     port = free_port()
-    out = await stack.enter_async_context(open_out(f"{kind}://127.0.0.1:{port}", lines=lines))
+    out = await stack.enter_async_context(make_output(f"{kind}://127.0.0.1:{port}", lines=lines))
     link: Link = ZmqLink(f"tcp://127.0.0.1:{port}")
     if kind == "tcp-listen":
         link = TcpClientLink("127.0.0.1", port, framing=framing)
     return await stack.enter_async_context(link), out
 
 
-async def arrives(link: Link, out: Out, data: bytes) -> bytes:
+async def arrives(link: Link, out: OutputLink, data: bytes) -> bytes:
     """Send until something arrives; a subscriber or client may not have joined at first."""
     iterator: AsyncIterator[Datagram] = aiter(link)
     waiting = asyncio.ensure_future(anext(iterator))
@@ -68,7 +68,7 @@ async def arrives(link: Link, out: Out, data: bytes) -> bytes:
 async def test_what_goes_out_comes_in(kind: str, wire: str) -> None:
     """A whole frame, as text and as binary, arrives to the byte; a line without its end."""
     data = frame(wire)
-    framing = Framing.LINES if wire in LINES else Framing.LENGTHS
+    framing = Framing.LINES if wire in LINE_FORMATS else Framing.LENGTHS
     async with AsyncExitStack() as stack:
         link, out = await joined(kind, framing, stack)
         assert (await arrives(link, out, data)).rstrip(b"\n") == data.rstrip(b"\n")

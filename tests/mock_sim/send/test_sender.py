@@ -7,20 +7,20 @@ from collections.abc import Callable
 
 import pytest
 
-from adapters.decoders.base import Decoded, Decoder, Reject
-from adapters.decoders.json_text import JsonText
-from adapters.decoders.key_value import KeyValue
-from adapters.decoders.labelled_csv import LabelledCsv
-from adapters.decoders.msgpack_map import MsgpackMap
-from adapters.decoders.packed_struct import PackedStruct
-from adapters.decoders.table import table_for
+from adapters.decoders.base import DecodedRecord, Decoder, Reject
+from adapters.decoders.json_text import JsonDecoder
+from adapters.decoders.key_value import KeyValueDecoder
+from adapters.decoders.labelled_csv import LabelledCsvDecoder
+from adapters.decoders.msgpack_map import MsgpackDecoder
+from adapters.decoders.packed_struct import PackedStructDecoder
+from adapters.decoders.table import default_layout
 from adapters.mapping.mapper import Mapper
 from adapters.receiver import Receiver
 from mock_sim.run import Flight
 from mock_sim.scenario import Scenario
-from mock_sim.send import Mischief, Pause, Sent, send_flight, send_to
+from mock_sim.send import NetworkFaults, ClockPause, SendSummary, send_flight, send_to
 from mock_sim.send.formats import FORMATS, encoder_for
-from mock_sim.send.links import MemoryOut
+from mock_sim.send.links import MemoryOutput
 from rules.faults import InputFaults
 from rules.signals.book import load_books
 from rules.signals.model import Value
@@ -45,29 +45,29 @@ SHORT = Scenario.model_validate(
 SIGNALS = load_books(["twin_jet"])
 CALLS = ["ground_clear", "ready"]
 DECODERS: dict[str, Callable[[], Decoder]] = {
-    "labelled_csv": LabelledCsv,
-    "key_value": KeyValue,
-    "json": JsonText,
-    "msgpack": MsgpackMap,
-    "packed_struct": lambda: PackedStruct(table_for(SIGNALS, CALLS)),
+    "labelled_csv": LabelledCsvDecoder,
+    "key_value": KeyValueDecoder,
+    "json": JsonDecoder,
+    "msgpack": MsgpackDecoder,
+    "packed_struct": lambda: PackedStructDecoder(default_layout(SIGNALS, CALLS)),
 }
 
 
 async def fly(
-    wire: str, *, speed: float = 0.0, mischief: Mischief | None = None, seed: int = 0, pause_s: float = 0.0
-) -> tuple[MemoryOut, Sent, ManualClock]:
+    wire: str, *, speed: float = 0.0, mischief: NetworkFaults | None = None, seed: int = 0, pause_s: float = 0.0
+) -> tuple[MemoryOutput, SendSummary, ManualClock]:
     """Send the short flight into memory."""
-    out, clock = MemoryOut(), ManualClock()
-    tricks = [Pause(2, pause_s)] if pause_s else []
+    out, clock = MemoryOutput(), ManualClock()
+    tricks = [ClockPause(2, pause_s)] if pause_s else []
     flight = Flight(SHORT, rate_hz=10, noise=False)
     sent = await send_flight(
         flight,
         encoder_for(wire, SIGNALS, CALLS),
         [out],
         speed=speed,
-        mischief=mischief,
+        network_faults=mischief,
         seed=seed,
-        tricks=tricks,
+        clock_faults=tricks,
         clock=clock,
     )
     return out, sent, clock
@@ -78,7 +78,7 @@ async def test_a_flight_is_read_back(wire: str) -> None:
     """Every frame is decoded; the last one carries the state, and both calls with their times."""
     out, sent, _ = await fly(wire)
     decoder = DECODERS[wire]()
-    read = [record for record in map(decoder.decode, out.messages) if isinstance(record, Decoded)]
+    read = [record for record in map(decoder.decode, out.messages) if isinstance(record, DecodedRecord)]
     assert len(read) == sent.frames > 80
     last = dict(zip(read[-1].names, read[-1].values, strict=True))
     assert last["electrical.battery.switch"] == "on"
@@ -96,7 +96,7 @@ async def test_the_receiver_gets_state_and_calls(wire: str) -> None:
     """Through decoder, order and map the last state is the aeroplane's, every signal of it, and each call comes once."""
     out, _, _ = await fly(wire)
     receiver = Receiver(DECODERS[wire](), Mapper(SIGNALS))
-    frames = [frame for data in out.messages for frame in receiver.take(data, 0.0)]
+    frames = [frame for data in out.messages for frame in receiver.receive(data, 0.0)]
     state: dict[str, Value | None] = {}
     for frame in frames:
         state |= {sample.name: sample.value for sample in frame.changes}
@@ -108,10 +108,10 @@ async def test_the_receiver_gets_state_and_calls(wire: str) -> None:
 
 async def test_a_call_survives_the_loss_of_its_frame() -> None:
     """With half of the frames lost, the last one still tells of the call made long before."""
-    out, sent, _ = await fly("json", mischief=Mischief(loss=0.5), seed=3)
-    assert sent.mischief["loss"] > 20
-    decoded = JsonText().decode(out.messages[-1])
-    assert isinstance(decoded, Decoded)
+    out, sent, _ = await fly("json", mischief=NetworkFaults(loss=0.5), seed=3)
+    assert sent.network_faults["loss"] > 20
+    decoded = JsonDecoder().decode(out.messages[-1])
+    assert isinstance(decoded, DecodedRecord)
     made = dict(zip(decoded.names, decoded.values, strict=True))["call.ground_clear"]
     assert isinstance(made, float)
     assert 2 < made < 4
@@ -119,16 +119,16 @@ async def test_a_call_survives_the_loss_of_its_frame() -> None:
 
 async def test_broken_datagrams_become_rejects_or_other_values_and_never_raise() -> None:
     """Garbage and cut datagrams are refused by the decoder, the others are read."""
-    out, sent, _ = await fly("json", mischief=Mischief(garbage=0.2, truncate=0.2), seed=4)
-    results = list(map(JsonText().decode, out.messages))
+    out, sent, _ = await fly("json", mischief=NetworkFaults(garbage=0.2, truncate=0.2), seed=4)
+    results = list(map(JsonDecoder().decode, out.messages))
     rejects = sum(isinstance(result, Reject) for result in results)
-    assert rejects == sent.mischief["garbage"] + sent.mischief["truncate"]
+    assert rejects == sent.network_faults["garbage"] + sent.network_faults["truncate"]
     assert len(results) == sent.datagrams == len(out.messages)
 
 
 async def test_mischief_goes_by_its_seed() -> None:
     """The same seed sends the same bytes."""
-    much = Mischief(loss=0.1, reorder=0.1, corrupt=0.1, jitter_s=0.3)
+    much = NetworkFaults(loss=0.1, reorder=0.1, corrupt=0.1, jitter_s=0.3)
     one, two, other = [(await fly("msgpack", mischief=much, seed=seed))[0].messages for seed in (5, 5, 6)]
     assert one == two
     assert one != other
@@ -158,7 +158,7 @@ async def test_one_call_opens_sends_and_closes() -> None:
         receiver.settimeout(5)
         address = f"udp://127.0.0.1:{receiver.getsockname()[1]}"
         sent = await send_to(Flight(SHORT, rate_hz=1), [address], "msgpack", speed=0)
-        record = MsgpackMap().decode(receiver.recv(65535))
-    assert isinstance(record, Decoded)
+        record = MsgpackDecoder().decode(receiver.recv(65535))
+    assert isinstance(record, DecodedRecord)
     assert record.values[record.names.index("sequence")] == 0
     assert sent.datagrams == sent.frames

@@ -7,13 +7,13 @@ from xml.etree.ElementTree import fromstring
 import pytest
 
 from adapters.mapping.load import load_map
-from mock_sim.stock.columns import JET, PISTON, Column, output_file
+from mock_sim.stock.columns import TWIN_JET_COLUMNS, PISTON_COLUMNS, OutputColumn, output_directive
 
-BOTH = pytest.mark.parametrize(("columns", "map_name"), [(JET, "jsbsim_twin_jet"), (PISTON, "jsbsim_piston")])
+BOTH = pytest.mark.parametrize(("columns", "map_name"), [(TWIN_JET_COLUMNS, "jsbsim_twin_jet"), (PISTON_COLUMNS, "jsbsim_piston")])
 
 
 @BOTH
-def test_captions_are_each_others_only(columns: tuple[Column, ...], map_name: str) -> None:
+def test_captions_are_each_others_only(columns: tuple[OutputColumn, ...], map_name: str) -> None:
     """No caption stands twice, none has a comma or a blank, and no property is sent twice."""
     assert map_name
     captions = [column.caption for column in columns]
@@ -22,23 +22,23 @@ def test_captions_are_each_others_only(columns: tuple[Column, ...], map_name: st
 
 
 @BOTH
-def test_map_has_the_order_of_sending(columns: tuple[Column, ...], map_name: str) -> None:
+def test_map_has_the_order_of_sending(columns: tuple[OutputColumn, ...], map_name: str) -> None:
     """A receiver without labels reads by the map's columns: they are the captions, in their order, after the time."""
     assert load_map(map_name).columns == ("Time", *(column.caption for column in columns))
 
 
 @BOTH
-def test_map_uses_every_column(columns: tuple[Column, ...], map_name: str) -> None:
+def test_map_uses_every_column(columns: tuple[OutputColumn, ...], map_name: str) -> None:
     """Every column that is sent feeds a signal, and every field of the map is a column that is sent."""
     fed = {field.source.name for field in load_map(map_name).plan.fields}
     assert fed == {column.caption for column in columns}
 
 
 @BOTH
-def test_output_file_asks_for_each_column(columns: tuple[Column, ...], map_name: str) -> None:
+def test_output_file_asks_for_each_column(columns: tuple[OutputColumn, ...], map_name: str) -> None:
     """The library is asked for UDP to this machine, at a rate that its 120 steps divide, with each caption."""
     assert map_name
-    output = fromstring(output_file(columns, 5139))  # noqa: S314 - our own text
+    output = fromstring(output_directive(columns, 5139))  # noqa: S314 - our own text
     assert (output.get("type"), output.get("protocol"), output.get("name")) == ("SOCKET", "UDP", "127.0.0.1")
     assert output.get("port") == "5139"
     assert 120 % int(output.get("rate", "")) == 0

@@ -5,28 +5,28 @@ from __future__ import annotations
 import pytest
 
 from mock_sim.stock.__main__ import main
-from mock_sim.stock.run import INSTALL, PACKS, SLIPS, Event, command, read_event
+from mock_sim.stock.run import INSTALL_HINT, PACKS, SLIPS, ScheduleEvent, flight_command, parse_event
 from rules.faults import InputFaults
 
 
 @pytest.mark.parametrize(
-    "event", [Event(5.0, "left engine: starter"), Event(129.258, "trim nose down", "trim")]
+    "event", [ScheduleEvent(5.0, "left engine: starter"), ScheduleEvent(129.258, "trim nose down", "trim")]
 )
-def test_line_is_read_back(event: Event) -> None:
+def test_line_is_read_back(event: ScheduleEvent) -> None:
     """A printed event read again is the event, its time to a hundredth."""
-    read = read_event(str(event) + "\n")
-    assert read == Event(round(event.sim_s, 2), event.what, event.slip)
+    read = parse_event(str(event) + "\n")
+    assert read == ScheduleEvent(round(event.sim_s, 2), event.text, event.slip)
 
 
 @pytest.mark.parametrize("line", ["", "\n", "JSBSim: Socket error in Send", '{"slips": []}'])
 def test_other_lines_are_no_events(line: str) -> None:
     """What is not an event is not taken for one."""
-    assert read_event(line) is None
+    assert parse_event(line) is None
 
 
 def test_command_names_each_slip() -> None:
     """The command has the port, the pace and every slip, written out."""
-    words = command("jet", 5139, 40.0, ["demo"], ["--json"])
+    words = flight_command("jet", 5139, 40.0, ["demo"], ["--json"])
     assert words[1:4] == ["-m", "mock_sim.stock", "jet"]
     assert words[words.index("--port") + 1] == "5139"
     assert words[words.index("--speed") + 1] == "40"
@@ -37,7 +37,7 @@ def test_command_names_each_slip() -> None:
 def test_command_refuses_an_unknown_slip() -> None:
     """A slip of the other aeroplane is refused before a process is started."""
     with pytest.raises(InputFaults, match="unknown slip mixture"):
-        command("jet", 5139, slips=["mixture"])
+        flight_command("jet", 5139, slips=["mixture"])
 
 
 def test_both_aeroplanes_have_pack_sheet_and_map() -> None:
@@ -49,7 +49,7 @@ def test_absent_library_says_how_to_install(capsys: pytest.CaptureFixture[str]) 
     """Without the library: exit code 2 and the exact line."""
     assert main(["jet", "--port", "5139"], installed=False) == 2
     told = capsys.readouterr()
-    assert INSTALL in told.err
+    assert INSTALL_HINT in told.err
     assert told.out == ""
 
 

@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import pytest
 
-from mock_sim.stock.jet import GAINS, RUNWAY_DEG, JetScript
-from mock_sim.stock.pilot import Pilot
-from mock_sim.stock.script import Ready, Script
+from mock_sim.stock.jet import GAINS, RUNWAY_DEG, TwinJetSchedule
+from mock_sim.stock.pilot import StockPilot
+from mock_sim.stock.script import Ready, Schedule
 
 
 class Table:
@@ -27,18 +27,18 @@ class Table:
         self.properties[path] = value
 
 
-class Sweeping(Script):
+class Sweeping(Schedule):
     """Sweeps one axis."""
 
     def steps(self) -> Iterator[Ready]:
         """One axis, stop to stop."""
-        yield self.after(1.0)
-        yield from self.sweep(["rudder"])
+        yield self.wait_for(1.0)
+        yield from self.sweep_axes(["rudder"])
 
 
-def pilot(table: Table) -> Pilot:
+def pilot(table: Table) -> StockPilot:
     """A pilot of the jet."""
-    return Pilot(table, GAINS, RUNWAY_DEG)
+    return StockPilot(table, GAINS, RUNWAY_DEG)
 
 
 def test_sweep_reaches_both_stops() -> None:
@@ -46,7 +46,7 @@ def test_sweep_reaches_both_stops() -> None:
     table = Table()
     script = Sweeping(table, pilot(table), frozenset(), lambda *_: None)
     seen: list[tuple[float, float]] = []
-    while not script.over:
+    while not script.finished:
         script.step()
         if not seen or seen[-1][1] != table["fcs/rudder-cmd-norm"]:
             seen.append((table.sim_s, table["fcs/rudder-cmd-norm"]))
@@ -77,7 +77,7 @@ def test_fuel_waits_for_n2(slips: set[str], n2: float, fuel: bool) -> None:
     """Fuel goes on at 25 % N2; with the slip at 15 %."""
     table = Table()
     table["propulsion/cutoff_cmd"] = 1
-    script = JetScript(table, frozenset(slips), lambda *_: None)
+    script = TwinJetSchedule(table, frozenset(slips), lambda *_: None)
     table.sim_s = 5.0
     script.step()
     table["propulsion/engine[0]/n2"] = n2
@@ -101,7 +101,7 @@ def test_runway_is_held_across_north(heading_deg: float, rudder_sign: int) -> No
 def test_slip_is_told_with_its_time() -> None:
     """A slip that is made is told once, with its name and the simulated time."""
     table, told = Table(), list[tuple[float, str]]()
-    script = JetScript(table, frozenset({"start_order"}), lambda sim_s, _, slip: told.append((sim_s, slip)))
+    script = TwinJetSchedule(table, frozenset({"start_order"}), lambda sim_s, _, slip: told.append((sim_s, slip)))
     table.sim_s = 5.5
     script.step()
     assert [entry for entry in told if entry[1]] == [(5.5, "start_order")]

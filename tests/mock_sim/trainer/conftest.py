@@ -10,14 +10,14 @@ from functools import cache
 
 import pytest
 
-from mock_sim.trainer import Trainer
+from mock_sim.trainer import Halyard12
 from tests.mock_sim.trainer.hangar import ALIVE, crank, prime, put
 
 
 @cache
-def _running() -> Trainer:
+def _running() -> Halyard12:
     """The engine at about 1 000 rpm for two minutes, still roped and covered."""
-    trainer = put(Trainer(noise=False), {**ALIVE, "fuel.pump.auxiliary.switch": "on"})
+    trainer = put(Halyard12(noise=False), {**ALIVE, "fuel.pump.auxiliary.switch": "on"})
     trainer.run(3.0)
     prime(trainer)
     crank(trainer)
@@ -27,19 +27,19 @@ def _running() -> Trainer:
 
 
 @pytest.fixture
-def parked() -> Trainer:
+def parked() -> Halyard12:
     """As somebody left it yesterday."""
-    return Trainer(noise=False)
+    return Halyard12(noise=False)
 
 
 @pytest.fixture
-def alive(parked: Trainer) -> Trainer:
+def alive(parked: Halyard12) -> Halyard12:
     """Master on, fuel on, ready to prime."""
     put(parked, {**ALIVE, "fuel.pump.auxiliary.switch": "on"}).run(3.0)
     return parked
 
 
 @pytest.fixture
-def running() -> Trainer:
+def running() -> Halyard12:
     """Engine running and a little warm."""
     return deepcopy(_running())

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from mock_sim.trainer import Trainer
+from mock_sim.trainer import Halyard12
 from rules.signals.book import load_books
 from rules.signals.model import Quality, Value
-from rules.signals.state import State
+from rules.signals.state import SignalState
 
 BOOK = load_books(["piston"])
 ALIVE: dict[str, Value] = {
@@ -30,21 +30,21 @@ FREE: dict[str, Value] = {
 }
 
 
-def put(trainer: Trainer, positions: Mapping[str, Value]) -> Trainer:
+def put(trainer: Halyard12, positions: Mapping[str, Value]) -> Halyard12:
     """Put several controls into position."""
     for name, value in positions.items():
         trainer.set(name, value)
     return trainer
 
 
-def number(trainer: Trainer, name: str) -> float:
+def number(trainer: Halyard12, name: str) -> float:
     """A signal that is a number."""
     value = trainer.get(name)
     assert isinstance(value, float)
     return value
 
 
-def prime(trainer: Trainer) -> None:
+def prime(trainer: Halyard12) -> None:
     """Two strokes of the primer."""
     for _ in range(2):
         for position in ("open", "locked"):
@@ -52,7 +52,7 @@ def prime(trainer: Trainer) -> None:
             trainer.run(0.5)
 
 
-def crank(trainer: Trainer, most_s: float = 15.0) -> float:
+def crank(trainer: Halyard12, most_s: float = 15.0) -> float:
     """Hold the key at start until the engine runs; how long that took, `most_s` where it does not."""
     trainer.set("engine.1.magnetos", "start")
     for tick in range(round(most_s / 0.1)):
@@ -66,9 +66,9 @@ def crank(trainer: Trainer, most_s: float = 15.0) -> float:
 
 def not_valid(state: Mapping[str, Value]) -> list[str]:
     """The signals of a state that the book's own keeper does not take for fresh."""
-    keeper = State(BOOK)
+    keeper = SignalState(BOOK)
     for name, value in state.items():
-        keeper.set(name, value, 0.0)
+        keeper.set_value(name, value, 0.0)
     return [
         f"{name}={value!r}"
         for name, value in state.items()

@@ -8,8 +8,8 @@ from itertools import islice, pairwise
 
 import pytest
 
-from mock_sim.crew import Call
-from mock_sim.run import Flight, Moment
+from mock_sim.crew import CrewCall
+from mock_sim.run import Flight, FlightMoment
 from mock_sim.scenario import Scenario
 from rules.signals.model import Value
 from tests.mock_sim.trainer.hangar import not_valid
@@ -112,7 +112,7 @@ ELSEWHERE = {
 class Flown:
     """A flight that is over: its moments twice a second, and when each step was done."""
 
-    moments: list[Moment]
+    moments: list[FlightMoment]
     done: dict[str, float]
     recorded: list[str]
 
@@ -130,7 +130,7 @@ class Flown:
         return [moment.state for moment in self.moments[low : high + 1]]
 
     @property
-    def calls(self) -> list[Call]:
+    def calls(self) -> list[CrewCall]:
         """Everything that was said."""
         return [call for moment in self.moments for call in moment.calls]
 
@@ -145,7 +145,7 @@ def catalogue() -> Scenario:
 def fly(*slips: str) -> Flown:
     """A flight with these slips, to its end, without noise."""
     flight = Flight("circuit", slips=slips, rate_hz=2, noise=False)
-    return Flown(list(flight), flight.crew.done, [slip.id for slip in flight.record()])
+    return Flown(list(flight), flight.crew.step_times_s, [slip.id for slip in flight.slip_records()])
 
 
 GROUPS = 6
@@ -357,7 +357,7 @@ def test_all_slips_at_once_still_end() -> None:
 def test_the_same_seed_gives_the_same_flight() -> None:
     """Two flights with one seed are the same to the last digit, noise and all; another seed is another flight."""
 
-    def first_minutes(seed: int) -> list[Moment]:
+    def first_minutes(seed: int) -> list[FlightMoment]:
         return list(islice(Flight("circuit", seed=seed, rate_hz=2), 1000))
 
     one = first_minutes(7)

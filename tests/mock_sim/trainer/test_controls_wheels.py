@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from mock_sim.aeroplane import ControlError
-from mock_sim.trainer import Trainer
+from mock_sim.trainer import Halyard12
 from rules.signals.model import Value
 from tests.mock_sim.trainer.hangar import FREE, number, put
 
@@ -13,7 +13,7 @@ from tests.mock_sim.trainer.hangar import FREE, number, put
 @pytest.mark.parametrize(
     ("hand", "surface"), [("column", "elevator"), ("wheel", "aileron"), ("pedals", "rudder")]
 )
-def test_surfaces_follow_the_hands(parked: Trainer, hand: str, surface: str) -> None:
+def test_surfaces_follow_the_hands(parked: Halyard12, hand: str, surface: str) -> None:
     """Unlocked, each surface goes through its full travel both ways."""
     parked.set("controls.lock", "off")
     for end in (100.0, -100.0):
@@ -21,13 +21,13 @@ def test_surfaces_follow_the_hands(parked: Trainer, hand: str, surface: str) -> 
         assert number(parked, f"controls.{surface}") == pytest.approx(end, abs=1.0)
 
 
-def test_the_lock_holds_the_yoke(parked: Trainer) -> None:
+def test_the_lock_holds_the_yoke(parked: Halyard12) -> None:
     """With the pin in, neither column nor wheel moves."""
     put(parked, {"controls.column": 100.0, "controls.wheel": 50.0}).run(1.0)
     assert (number(parked, "controls.column"), number(parked, "controls.aileron")) == (0.0, 0.0)
 
 
-def test_flaps_need_power_and_time(parked: Trainer) -> None:
+def test_flaps_need_power_and_time(parked: Halyard12) -> None:
     """Dark they stay; with power 30 degrees take 6 to 10 s; between the notches the lever does not rest."""
     put(parked, {"controls.flap.lever": 30.0}).run(10.0)
     assert number(parked, "controls.flap.position") == 0.0
@@ -39,7 +39,7 @@ def test_flaps_need_power_and_time(parked: Trainer) -> None:
         parked.set("controls.flap.lever", 15.0)
 
 
-def test_stuck_flaps_stay(parked: Trainer) -> None:
+def test_stuck_flaps_stay(parked: Halyard12) -> None:
     """A broken flap motor leaves the flaps where they are."""
     put(parked, {"electrical.battery.switch": "on", "fault.flaps": "stuck", "controls.flap.lever": 20.0}).run(
         10.0
@@ -47,7 +47,7 @@ def test_stuck_flaps_stay(parked: Trainer) -> None:
     assert number(parked, "controls.flap.position") == 0.0
 
 
-def test_the_trim_wheel_takes_its_time(parked: Trainer) -> None:
+def test_the_trim_wheel_takes_its_time(parked: Halyard12) -> None:
     """Elevator trim runs by hand to where it is turned."""
     put(parked, {"controls.elevator_trim": -40.0}).run(1.0)
     assert -5.0 < number(parked, "controls.elevator_trim") < 5.0
@@ -64,7 +64,7 @@ def test_the_trim_wheel_takes_its_time(parked: Trainer) -> None:
         {"gear.brake_pedal.left": 80.0, "gear.brake_pedal.right": 80.0},
     ],
 )
-def test_what_holds_it_on_the_stand(running: Trainer, holder: dict[str, Value]) -> None:
+def test_what_holds_it_on_the_stand(running: Halyard12, holder: dict[str, Value]) -> None:
     """Brake, chocks, a rope or the feet hold it at 1 200 rpm; without them it rolls."""
     put(running, {**FREE, **holder, "engine.1.throttle": 17.0}).run(10.0)
     assert number(running, "flight.ground_speed") == 0.0
@@ -73,7 +73,7 @@ def test_what_holds_it_on_the_stand(running: Trainer, holder: dict[str, Value]) 
     assert number(running, "flight.ground_speed") > 2.0
 
 
-def test_pedals_steer(running: Trainer) -> None:
+def test_pedals_steer(running: Halyard12) -> None:
     """Right pedal turns the nose wheel and the rolling aeroplane to the right."""
     put(running, {**FREE, "engine.1.throttle": 17.0}).run(8.0)
     before = number(running, "flight.heading")
@@ -82,7 +82,7 @@ def test_pedals_steer(running: Trainer) -> None:
     assert 5.0 < (number(running, "flight.heading") - before) % 360.0 < 170.0
 
 
-def test_brake_pressure(parked: Trainer) -> None:
+def test_brake_pressure(parked: Halyard12) -> None:
     """The parking brake holds both brakes under pressure; released, the pedals give it."""
     parked.run(0.5)
     assert number(parked, "gear.brake_pressure.left") > 500.0

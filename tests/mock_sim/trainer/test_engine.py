@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.trainer import Trainer
+from mock_sim.trainer import Halyard12
 from rules.signals.model import Value
 from tests.mock_sim.trainer.hangar import crank, number, prime, put
 
 RUNUP = 57.0
 
 
-def _settle(trainer: Trainer, positions: dict[str, Value], seconds: float = 6.0) -> float:
+def _settle(trainer: Halyard12, positions: dict[str, Value], seconds: float = 6.0) -> float:
     """Engine speed some seconds after controls were moved."""
     put(trainer, positions).run(seconds)
     return number(trainer, "engine.1.rpm")
 
 
-def test_a_primed_engine_starts_in_seconds(alive: Trainer) -> None:
+def test_a_primed_engine_starts_in_seconds(alive: Halyard12) -> None:
     """Primed it fires within 4 s of cranking; oil pressure is there 10 s later, the starter off."""
     prime(alive)
     assert crank(alive) < 4.0
@@ -28,7 +28,7 @@ def test_a_primed_engine_starts_in_seconds(alive: Trainer) -> None:
     assert alive.get("alert.oil_pressure") == "off"
 
 
-def test_a_cold_engine_without_priming_takes_longer(alive: Trainer) -> None:
+def test_a_cold_engine_without_priming_takes_longer(alive: Halyard12) -> None:
     """Not primed and cold it needs more than 7 s; warm it needs no priming."""
     assert 7.0 < crank(alive, 30.0) < 15.0
     alive.run(300.0, 0.5)
@@ -47,7 +47,7 @@ def test_a_cold_engine_without_priming_takes_longer(alive: Trainer) -> None:
         {"fault.engine": "stopped"},
     ],
 )
-def test_it_does_not_start_without(alive: Trainer, lacking: dict[str, Value]) -> None:
+def test_it_does_not_start_without(alive: Halyard12, lacking: dict[str, Value]) -> None:
     """Without battery, fuel, sparks or a sound engine no start comes."""
     prime(alive)
     put(alive, lacking)
@@ -55,7 +55,7 @@ def test_it_does_not_start_without(alive: Trainer, lacking: dict[str, Value]) ->
     assert alive.get("engine.1.running") == "no"
 
 
-def test_the_starter_draws_much_and_has_its_duty(alive: Trainer) -> None:
+def test_the_starter_draws_much_and_has_its_duty(alive: Halyard12) -> None:
     """It pulls the voltage down, stops by itself when it has turned too long, and works again when cool."""
     put(alive, {"engine.1.mixture": 0.0, "engine.1.magnetos": "start"}).run(3.0)
     assert number(alive, "electrical.ammeter") < -70.0
@@ -70,7 +70,7 @@ def test_the_starter_draws_much_and_has_its_duty(alive: Trainer) -> None:
     assert alive.get("engine.1.starter") == "on"
 
 
-def test_a_stuck_starter_shows_on_the_ammeter(alive: Trainer) -> None:
+def test_a_stuck_starter_shows_on_the_ammeter(alive: Halyard12) -> None:
     """A starter that does not let go keeps turning with the key at both, and the battery feels it."""
     prime(alive)
     alive.set("fault.starter", "stuck")
@@ -81,7 +81,7 @@ def test_a_stuck_starter_shows_on_the_ammeter(alive: Trainer) -> None:
 
 
 @pytest.mark.parametrize(("fault", "at_30_s", "at_90_s"), [("late", 0.0, 40.0), ("lost", 0.0, 0.0)])
-def test_oil_pressure_that_stays_away(alive: Trainer, fault: str, at_30_s: float, at_90_s: float) -> None:
+def test_oil_pressure_that_stays_away(alive: Halyard12, fault: str, at_30_s: float, at_90_s: float) -> None:
     """With thick oil nothing shows for more than 30 s; with a broken pump never; the light says so."""
     prime(alive)
     alive.set("fault.oil_pressure", fault)
@@ -94,7 +94,7 @@ def test_oil_pressure_that_stays_away(alive: Trainer, fault: str, at_30_s: float
     assert (number(alive, "engine.1.oil_pressure") > 0.0) is (at_90_s > 0.0)
 
 
-def test_power_comes_with_the_throttle(running: Trainer) -> None:
+def test_power_comes_with_the_throttle(running: Halyard12) -> None:
     """Idle is 600 to 700 rpm, full throttle standing 2 200 to 2 400; manifold pressure follows."""
     idle = _settle(running, {"engine.1.throttle": 0.0}, 10.0)
     assert 580.0 < idle < 700.0
@@ -105,7 +105,7 @@ def test_power_comes_with_the_throttle(running: Trainer) -> None:
     assert number(running, "engine.1.fuel_flow") > 20.0
 
 
-def test_temperatures_take_minutes(running: Trainer) -> None:
+def test_temperatures_take_minutes(running: Halyard12) -> None:
     """At high power heads and oil warm over minutes towards their places, and cool again when it stops."""
     oil, heads = number(running, "engine.1.oil_temperature"), number(running, "engine.1.cht")
     running.set("engine.1.throttle", 70.0)
@@ -120,7 +120,7 @@ def test_temperatures_take_minutes(running: Trainer) -> None:
     assert 20.0 < number(running, "engine.1.cht") < 120.0
 
 
-def test_each_magneto_has_its_drop(running: Trainer) -> None:
+def test_each_magneto_has_its_drop(running: Halyard12) -> None:
     """At run-up each magneto alone loses 50 to 125 rpm, the two differ by less than 50, and the exhaust grows hotter."""
     both = _settle(running, {"engine.1.throttle": RUNUP}, 12.0)
     assert 1700.0 < both < 1900.0
@@ -134,7 +134,7 @@ def test_each_magneto_has_its_drop(running: Trainer) -> None:
     assert abs(left - right) < 50.0
 
 
-def test_an_ungrounded_magneto_shows_no_drop(running: Trainer) -> None:
+def test_an_ungrounded_magneto_shows_no_drop(running: Halyard12) -> None:
     """With the right one ungrounded the left alone loses nothing, and the key cannot stop the engine."""
     both = _settle(running, {"engine.1.throttle": RUNUP, "fault.magneto.right": "ungrounded"}, 12.0)
     assert _settle(running, {"engine.1.magnetos": "left"}) == pytest.approx(both, abs=12.0)
@@ -142,7 +142,7 @@ def test_an_ungrounded_magneto_shows_no_drop(running: Trainer) -> None:
     assert running.get("engine.1.running") == "yes"
 
 
-def test_a_dead_magneto_stops_the_engine_when_alone(running: Trainer) -> None:
+def test_a_dead_magneto_stops_the_engine_when_alone(running: Halyard12) -> None:
     """With the left one dead the engine runs on both with a drop, and stops on left alone."""
     sound = _settle(running, {"engine.1.throttle": RUNUP}, 12.0)
     assert _settle(running, {"fault.magneto.left": "dead"}) < sound - 50.0
@@ -150,7 +150,7 @@ def test_a_dead_magneto_stops_the_engine_when_alone(running: Trainer) -> None:
     assert running.get("engine.1.running") == "no"
 
 
-def test_a_short_off_at_idle_does_not_stop_it(running: Trainer) -> None:
+def test_a_short_off_at_idle_does_not_stop_it(running: Halyard12) -> None:
     """The grounding check: half a second at off is felt, and back at both it runs on."""
     _settle(running, {"engine.1.throttle": 0.0}, 8.0)
     put(running, {"engine.1.magnetos": "off"}).run(0.5)
@@ -160,7 +160,7 @@ def test_a_short_off_at_idle_does_not_stop_it(running: Trainer) -> None:
     assert number(running, "engine.1.oil_pressure") > 30.0
 
 
-def test_mixture(running: Trainer) -> None:
+def test_mixture(running: Halyard12) -> None:
     """Somewhat lean gives a little more, very lean much less, cut-off stops it within seconds."""
     rich = _settle(running, {"engine.1.throttle": RUNUP}, 12.0)
     assert _settle(running, {"engine.1.mixture": 78.0}) > rich
@@ -170,7 +170,7 @@ def test_mixture(running: Trainer) -> None:
     assert number(running, "engine.1.rpm") < 5.0
 
 
-def test_carburettor_heat_costs_some_speed(running: Trainer) -> None:
+def test_carburettor_heat_costs_some_speed(running: Halyard12) -> None:
     """With a clean throat full heat loses 40 to 150 rpm, warms the throat, and gives it back."""
     running.set("weather.humidity", 10.0)
     running.carburettor.ice = 0.0
@@ -192,7 +192,7 @@ def test_carburettor_heat_costs_some_speed(running: Trainer) -> None:
         ({"weather.humidity": 95.0, "flight.outside_air_temperature": 38.0}, False),
     ],
 )
-def test_ice_in_the_carburettor(running: Trainer, weather: dict[str, Value], iced: bool) -> None:
+def test_ice_in_the_carburettor(running: Halyard12, weather: dict[str, Value], iced: bool) -> None:
     """At small throttle in cool moist air the engine slowly loses speed; heat brings it back; dry or hot air does no harm."""
     running.carburettor.ice = 0.0
     put(running, {**weather, "engine.1.throttle": 20.0}).run(10.0)
@@ -206,13 +206,13 @@ def test_ice_in_the_carburettor(running: Trainer, weather: dict[str, Value], ice
     assert running.carburettor.ice < 0.05
 
 
-def test_a_primer_that_is_out_makes_it_run_rich(running: Trainer) -> None:
+def test_a_primer_that_is_out_makes_it_run_rich(running: Halyard12) -> None:
     """With the primer open at run-up some speed is lost."""
     shut = _settle(running, {"engine.1.throttle": RUNUP}, 12.0)
     assert _settle(running, {"engine.1.primer": "open"}) < shut - 10.0
 
 
-def test_the_hour_meters_count(running: Trainer) -> None:
+def test_the_hour_meters_count(running: Halyard12) -> None:
     """The engine's meter counts while oil pressure is there; the flight meter does not on the ground."""
     engine, flight = number(running, "hours.engine"), number(running, "hours.flight")
     running.run(360.0, 0.5)

@@ -6,28 +6,28 @@ from random import Random
 
 import pytest
 
-from mock_sim.trainer import Trainer
+from mock_sim.trainer import Halyard12
 from mock_sim.trainer.controls import FLAP_DETENTS
 from mock_sim.trainer.hands import TASKS
-from rules.signals.model import Kind, Signal, Value
+from rules.signals.model import SignalKind, Signal, Value
 from tests.mock_sim.trainer.hangar import ALIVE, BOOK, FREE, crank, not_valid, number, prime, put
 
 
 def _any_position(control: Signal, random: Random) -> Value:
     """Some position that a control can take."""
-    if not control.numeric:
+    if not control.is_numeric:
         return random.choice(control.words)
     if control.name == "controls.flap.lever":
         return random.choice(FLAP_DETENTS)
     if control.name == "transponder.code":
         return float("".join(random.choice("01234567") for _ in range(4)))
     value = random.choice([control.low, control.high, random.uniform(control.low, control.high)])
-    return float(round(value)) if control.kind is Kind.COUNT else value
+    return float(round(value)) if control.kind is SignalKind.COUNT else value
 
 
 def test_every_signal_of_the_book_is_given() -> None:
     """The state has exactly the signals of the common and piston books, before and after a step."""
-    trainer = Trainer()
+    trainer = Halyard12()
     assert trainer.state().keys() == BOOK.keys()
     trainer.step(0.05)
     assert trainer.state().keys() == BOOK.keys()
@@ -36,7 +36,7 @@ def test_every_signal_of_the_book_is_given() -> None:
 
 def test_the_start_state_is_valid_and_parked() -> None:
     """As it stands on the apron every value is valid, and it is roped, covered, locked and dark."""
-    state = Trainer().state()
+    state = Halyard12().state()
     assert not_valid(state) == []
     wanted = {
         "electrical.battery.switch": "off",
@@ -56,8 +56,8 @@ def test_the_start_state_is_valid_and_parked() -> None:
 def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
     """Whatever anybody does to any control, at any step length, every signal stays valid by the book."""
     random = Random(seed)
-    trainer = Trainer(seed=seed)
-    controls = [control for name, control in trainer.controls_known.items() if name != "sim.paused"]
+    trainer = Halyard12(seed=seed)
+    controls = [control for name, control in trainer.control_signals.items() if name != "sim.paused"]
     if seed % 2:  # half of them begin alive, so that more than a dark aeroplane is shaken
         put(trainer, ALIVE).run(3.0)
         prime(trainer)
@@ -70,7 +70,7 @@ def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_soak_in_the_air_stays_valid(running: Trainer, seed: int) -> None:
+def test_a_soak_in_the_air_stays_valid(running: Halyard12, seed: int) -> None:
     """Flown by random hands up, down, into a stall and into the ground, every signal stays valid."""
     random = Random(seed)
     put(running, FREE)
@@ -83,7 +83,7 @@ def test_a_soak_in_the_air_stays_valid(running: Trainer, seed: int) -> None:
         "controls.flap.lever",
     ]
     for _ in range(500):
-        control = running.controls_known[random.choice(names)]
+        control = running.control_signals[random.choice(names)]
         running.set(control.name, _any_position(control, random))
         if random.random() < 0.02:
             running.set("hands.task", random.choice(TASKS))
@@ -95,7 +95,7 @@ def test_the_same_seed_gives_the_same_states() -> None:
     """Two aeroplanes with one seed are the same to the last digit; another seed trembles otherwise."""
 
     def fly(seed: int) -> list[dict[str, Value]]:
-        trainer = put(Trainer(seed=seed), ALIVE)
+        trainer = put(Halyard12(seed=seed), ALIVE)
         states = []
         for _ in range(100):
             trainer.step(0.1)
@@ -106,9 +106,9 @@ def test_the_same_seed_gives_the_same_states() -> None:
     assert fly(5)[-1] != fly(6)[-1]
 
 
-def test_noise_is_small_and_leaves_the_machine_alone(running: Trainer) -> None:
+def test_noise_is_small_and_leaves_the_machine_alone(running: Halyard12) -> None:
     """A noisy aeroplane reads near the exact one, and what rests at zero stays there."""
-    noisy = Trainer(seed=2)
+    noisy = Halyard12(seed=2)
     noisy.run(1.0)
     assert number(noisy, "engine.1.rpm") == 0.0
     put(noisy, ALIVE).run(5.0)
@@ -121,14 +121,14 @@ def test_noise_is_small_and_leaves_the_machine_alone(running: Trainer) -> None:
     assert number(noisy, "fuel.total") == pytest.approx(total)
 
 
-def test_long_steps_come_near_short_ones(alive: Trainer) -> None:
+def test_long_steps_come_near_short_ones(alive: Halyard12) -> None:
     """The engine warms up alike whether time goes in steps of a tenth or of half a second."""
     prime(alive)
     crank(alive)
     short = number(alive, "engine.1.oil_temperature")
     alive.run(60.0, 0.05)
     fine = number(alive, "engine.1.oil_temperature")
-    again = put(Trainer(noise=False), {**ALIVE, "fuel.pump.auxiliary.switch": "on"})
+    again = put(Halyard12(noise=False), {**ALIVE, "fuel.pump.auxiliary.switch": "on"})
     again.run(3.0)
     prime(again)
     crank(again)

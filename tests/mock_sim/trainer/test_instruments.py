@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.trainer import Trainer
+from mock_sim.trainer import Halyard12
 from tests.mock_sim.trainer.hangar import FREE, number, put
 
 
@@ -13,7 +13,7 @@ def _off(one: float, other: float) -> float:
     return abs((one - other + 180.0) % 360.0 - 180.0)
 
 
-def test_suction_comes_with_engine_speed(running: Trainer) -> None:
+def test_suction_comes_with_engine_speed(running: Halyard12) -> None:
     """In range at run-up, lower at idle, none and a light when the pump has failed."""
     put(running, {"engine.1.throttle": 57.0}).run(8.0)
     high = number(running, "vacuum.suction")
@@ -26,14 +26,14 @@ def test_suction_comes_with_engine_speed(running: Trainer) -> None:
     assert running.get("alert.vacuum") == "on"
 
 
-def test_the_attitude_indicator_stands_up(parked: Trainer, running: Trainer) -> None:
+def test_the_attitude_indicator_stands_up(parked: Halyard12, running: Halyard12) -> None:
     """Without suction it leans; with the engine running it shows level."""
     parked.run(1.0)
     assert number(parked, "attitude.bank") > 8.0
     assert number(running, "attitude.bank") == pytest.approx(0.0, abs=0.5)
 
 
-def test_the_altimeter_shows_the_field_with_the_right_setting(parked: Trainer) -> None:
+def test_the_altimeter_shows_the_field_with_the_right_setting(parked: Halyard12) -> None:
     """With QNH it reads field elevation, with 10 hPa less about 270 ft less, and it needs no power."""
     put(parked, {"altimeter.captain.setting": 1017.0}).run(0.5)
     assert number(parked, "altimeter.captain.altitude") == pytest.approx(380.0, abs=5.0)
@@ -43,7 +43,7 @@ def test_the_altimeter_shows_the_field_with_the_right_setting(parked: Trainer) -
     assert number(parked, "altimeter.captain.altitude") > 400.0
 
 
-def test_the_heading_indicator_drifts_and_can_be_set(running: Trainer) -> None:
+def test_the_heading_indicator_drifts_and_can_be_set(running: Halyard12) -> None:
     """Parked it shows anything; set to the compass it agrees, and a quarter of an hour later it is some degrees off."""
     compass = number(running, "heading.standby")
     assert _off(number(running, "heading.captain"), compass) > 20.0
@@ -54,7 +54,7 @@ def test_the_heading_indicator_drifts_and_can_be_set(running: Trainer) -> None:
     assert 2.0 < _off(number(running, "heading.captain"), compass) < 8.0
 
 
-def test_a_cover_blocks_the_airspeed(running: Trainer) -> None:
+def test_a_cover_blocks_the_airspeed(running: Halyard12) -> None:
     """With the pitot cover on the dial stays at zero in flight; with it off it reads the airspeed."""
     put(running, {**FREE, "parking.pitot_cover": "on"})
     running.motion.place((0.0, 0.0), 312.0, 800.0, 40.0)
@@ -66,7 +66,7 @@ def test_a_cover_blocks_the_airspeed(running: Trainer) -> None:
 
 
 @pytest.mark.parametrize(("heat", "reads"), [("on", True), ("off", False)])
-def test_ice_blocks_an_unheated_pitot_tube(running: Trainer, heat: str, reads: bool) -> None:
+def test_ice_blocks_an_unheated_pitot_tube(running: Halyard12, heat: str, reads: bool) -> None:
     """In freezing cloud the airspeed dies away in minutes unless the pitot tube is heated."""
     put(
         running,
@@ -82,7 +82,7 @@ def test_ice_blocks_an_unheated_pitot_tube(running: Trainer, heat: str, reads: b
     assert (number(running, "airspeed.captain") > 60.0) is reads
 
 
-def test_the_light_test_lights_every_warning(running: Trainer) -> None:
+def test_the_light_test_lights_every_warning(running: Halyard12) -> None:
     """While it is held, oil, vacuum, fuel and voltage lights burn; afterwards they are out again."""
     lights = (
         "alert.oil_pressure",

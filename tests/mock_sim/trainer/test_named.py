@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from mock_sim.aeroplane import Aeroplane
+from mock_sim.aeroplane import Halyard220
 from mock_sim.run import Flight
-from mock_sim.trainer import Trainer
+from mock_sim.trainer import Halyard12
 from rules.faults import InputFaults
 
 SHORT = """title: Short
@@ -31,10 +31,10 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
     """The named one is built; where none is named, the jet."""
     named = _written(tmp_path, "aeroplane: halyard_12", "engine.1.mixture: 40")
     flight = Flight(named)
-    assert isinstance(flight.aeroplane, Trainer)
+    assert isinstance(flight.aeroplane, Halyard12)
     assert [moment.state["engine.1.mixture"] for moment in flight][-1] == 40.0
     plain = _written(tmp_path, "longest_s: 60", "engine.1.fuel_lever: open")
-    assert isinstance(Flight(plain).aeroplane, Aeroplane)
+    assert isinstance(Flight(plain).aeroplane, Halyard220)
 
 
 @pytest.mark.parametrize(

@@ -186,7 +186,7 @@ def handbook_air() -> Iterator[Check]:
     # The example reads a chart, in steps of about a hundred feet.
     yield Check("density altitude", "and 70 degF", density_ft, 7700, 50, "ft", source)
     for degc, want in ((0, 60), (-10, 100), (-20, 140), (-30, 190), (-50, 300)):
-        got = atmosphere.cold_error_ft(1000, 0, degc)
+        got = atmosphere.cold_temperature_error_ft(1000, 0, degc)
         # The table rounds up to the next ten feet or so.
         source = "ICAO Doc 8168, table of cold temperature corrections (from memory)"
         yield Check("cold error", f"1 000 ft, {degc} degC", got, want, 10, "ft", source)
@@ -209,7 +209,7 @@ def handbook_wind() -> Iterator[Check]:
 def handbook_mass() -> Iterator[Check]:
     """Weight and balance as the handbooks work it out, in pounds and inches."""
     one = "FAA-H-8083-1B, chapter 3 (from memory)"
-    yield Check("% MAC", "CG 161, LEMAC 144, MAC 62 in", mass.chord_pct(161, 144, 62), 27.4, 0.05, "%", one)
+    yield Check("% MAC", "CG 161, LEMAC 144, MAC 62 in", mass.cg_on_mac_pct(161, 144, 62), 27.4, 0.05, "%", one)
     ten = "FAA-H-8083-25, chapter 10, example (from memory)"
     loads = ((2100, 78.3), (340, 85), (350, 121), (450, 75), (80, 150))
     total = mass.balance(mass.Load(lb * LB, arm * INCH) for lb, arm in loads)
@@ -256,14 +256,14 @@ def handbook_fuel() -> Iterator[Check]:
     yield Check("fuel mass", "7 682 l at 0.803", fuel.mass_kg(7682, 0.803), 6169, 0.5, "kg", inquiry)
     needed = fuel.volume_l(22300 - fuel.mass_kg(7682, 0.803), 0.803)
     yield Check("fuel volume", "to add for 22 300 kg", needed, 20088, 1.5, "l", inquiry)
-    factor = slips.DENSITY_KG_L * slips.LB_A_KG
+    factor = slips.DENSITY_KG_L * slips.LB_PER_KG
     yield Check("unit slip", "0.803 kg/l in lb/l", factor, 1.77, 0.001, "lb/l", inquiry)
     annex = "ICAO Annex 6 Part I, 4.3.6.3"
     yield Check(
-        "contingency", "5 000 kg, 2 100 kg/h", fuel.least_contingency_kg(5000, 2100), 250, 1e-9, "kg", annex
+        "contingency", "5 000 kg, 2 100 kg/h", fuel.minimum_contingency_kg(5000, 2100), 250, 1e-9, "kg", annex
     )
     yield Check(
-        "contingency", "1 000 kg, 2 400 kg/h", fuel.least_contingency_kg(1000, 2400), 200, 1e-9, "kg", annex
+        "contingency", "1 000 kg, 2 400 kg/h", fuel.minimum_contingency_kg(1000, 2400), 200, 1e-9, "kg", annex
     )
     yield Check("final reserve", "2 100 kg/h", fuel.final_reserve_kg(2100), 1050, 1e-9, "kg", annex)
     yield Check("45 min", "2 400 kg/h", fuel.domestic_reserve_kg(2400), 1800, 1e-9, "kg", "14 CFR 121.639(c)")
@@ -271,12 +271,12 @@ def handbook_fuel() -> Iterator[Check]:
     yield Check("fuel by the plan", "4 000 kg to go", left, 11100, 1e-9, "kg", f"{annex}, definitions")
     rule = "14 CFR 121.195(b) and (d)"
     yield Check(
-        "landing runway", "1 200 m, dry", landing.needed_landing_m(1200, "dry"), 2000, 1e-9, "m", rule
+        "landing runway", "1 200 m, dry", landing.required_landing_distance_m(1200, "dry"), 2000, 1e-9, "m", rule
     )
     yield Check(
-        "landing runway", "1 200 m, wet", landing.needed_landing_m(1200, "wet"), 2300, 1e-9, "m", rule
+        "landing runway", "1 200 m, wet", landing.required_landing_distance_m(1200, "wet"), 2300, 1e-9, "m", rule
     )
-    yield Check("30 min", "20 kg/h", fuel.visual_reserve_kg(20), 10, 1e-9, "kg", "14 CFR 91.151(a)(1)")
+    yield Check("30 min", "20 kg/h", fuel.vfr_reserve_kg(20), 10, 1e-9, "kg", "14 CFR 91.151(a)(1)")
     thumb = "three miles a thousand feet, five times the ground speed (common practice)"
     yield Check("descent", "10 000 ft", descent.distance_to_descend_nm(10000), 30, 1.5, "NM", thumb)
     yield Check("descent rate", "140 kt", descent.descent_rate_ft_min(140), 700, 50, "ft/min", thumb)
@@ -290,10 +290,10 @@ def rules_of_speed() -> Iterator[Check]:
         "14 CFR 25.107(b), (e), printed factors",
         "14 CFR 25.125(b)(2), printed factor (from memory)",
     )
-    yield Check("least V2", "VSR 120 kt, VMC 104 kt", speeds.least_v2_kt(120, 104), 135.6, 1e-9, "kt", rule)
-    yield Check("least V2", "VSR 95 kt, VMC 104 kt", speeds.least_v2_kt(95, 104), 114.4, 1e-9, "kt", rule)
-    yield Check("least VR", "V1 100 kt, VMC 104 kt", speeds.least_vr_kt(100, 104), 109.2, 1e-9, "kt", rule)
-    yield Check("least VREF", "VSR0 100 kt", speeds.least_vref_kt(100), 123.0, 1e-9, "kt", approach)
+    yield Check("least V2", "VSR 120 kt, VMC 104 kt", speeds.minimum_v2_kt(120, 104), 135.6, 1e-9, "kt", rule)
+    yield Check("least V2", "VSR 95 kt, VMC 104 kt", speeds.minimum_v2_kt(95, 104), 114.4, 1e-9, "kt", rule)
+    yield Check("least VR", "V1 100 kt, VMC 104 kt", speeds.minimum_vr_kt(100, 104), 109.2, 1e-9, "kt", rule)
+    yield Check("least VREF", "VSR0 100 kt", speeds.minimum_vref_kt(100), 123.0, 1e-9, "kt", approach)
     name = "ICAO Annex 14 Vol. I, 5.2.2 (from memory)"
     yield Check("runway heading", "14L", magnetism.runway_heading_deg("14L"), 140.0, 1e-9, "deg", name)
 
@@ -304,7 +304,7 @@ def sums() -> Iterator[Check]:
     parts = fuel.fuel_sum_kg(200, 1900, 190, 1450, 1150, 3310)
     yield Check("fuel sum", "six parts", parts, 8200, 1e-9, "kg", annex)
     yield Check(
-        "least fuel", "2 400 kg/h", fuel.least_block_kg(200, 1900, 2400, 1450), 4950, 1e-9, "kg", annex
+        "least fuel", "2 400 kg/h", fuel.minimum_block_kg(200, 1900, 2400, 1450), 4950, 1e-9, "kg", annex
     )
     at_end = fuel.at_destination_kg(6700, 520)
     yield Check(
@@ -322,7 +322,7 @@ def sums() -> Iterator[Check]:
     yield Check(
         "rate of descent needed", "30 000 ft in 15 min", rate, 2000, 1e-9, "ft/min", "definition of speed"
     )
-    span = times.span_of_day_s(23 * 3600 + 50 * 60, 26 * 60)
+    span = times.duration_of_day_s(23 * 3600 + 50 * 60, 26 * 60)
     yield Check("block time", "23:50 to 00:26", span / 60, 36, 1e-9, "min", journal)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rules.faults import Fault, Place
-from rules.language.checked import Broken
+from rules.language.checked import FaultyCondition
 from rules.packs.model import Item
 from tests.rules.judge.making import item
 
@@ -13,4 +13,4 @@ from tests.rules.judge.making import item
 @pytest.fixture
 def broken() -> Item:
     """An item whose condition could not be checked."""
-    return item("broken", Broken(Fault(Place("pack.yaml", 3, 7), "unknown name lights.becon")))
+    return item("broken", FaultyCondition(Fault(Place("pack.yaml", 3, 7), "unknown name lights.becon")))

@@ -10,8 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from rules.judge.core import Core
-from rules.judge.entries import Entry, Finding, FindingChanged, FindingOpened, Notice, PhaseEntered
+from rules.judge.core import Judge
+from rules.judge.entries import JudgeEvent, Finding, FindingChanged, FindingOpened, Notice, PhaseEntered
 from rules.language import checked as c
 from rules.packs.model import (
     Call,
@@ -20,33 +20,33 @@ from rules.packs.model import (
     Gate,
     Item,
     Level,
-    Line,
+    ChecklistLine,
     Pack,
     Phase,
-    Quiet,
+    QuietPeriod,
     Watch,
 )
-from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
+from rules.signals.model import Frame, SignalKind, Quality, Sample, Signal, Value
 
-Said = TypeVar("Said", bound=object)
+EventT = TypeVar("EventT", bound=object)
 
 
 def switch(name: str) -> Signal:
     """A signal that is off or on."""
-    return Signal(name, Kind.SWITCH, 33, name.replace(".", " "), "a switch", words=("off", "on"))
+    return Signal(name, SignalKind.SWITCH, 33, name.replace(".", " "), "a switch", words=("off", "on"))
 
 
 def number(name: str, unit: str = "kt", *, max_age_s: float = 3.0) -> Signal:
     """A signal with a number."""
     label = name.replace(".", " ")
-    return Signal(name, Kind.QUANTITY, 34, label, "a number", unit, -1e6, 1e6, max_age_s=max_age_s)
+    return Signal(name, SignalKind.QUANTITY, 34, label, "a number", unit, -1e6, 1e6, max_age_s=max_age_s)
 
 
 BEACON, PUMP, PROBE, LIGHT = (switch(name) for name in ("beacon", "pump", "probe", "light"))
-MODE = Signal("mode", Kind.CHOICE, 34, "mode", "a choice", words=("off", "standby", "on"))
+MODE = Signal("mode", SignalKind.CHOICE, 34, "mode", "a choice", words=("off", "standby", "on"))
 SPEED, HEADING, HEIGHT = number("speed"), number("heading", "deg"), number("height", "ft")
-SHEET = number("trip.heading", "deg", max_age_s=0.0)
-SIGNALS = {s.name: s for s in (BEACON, PUMP, PROBE, LIGHT, MODE, SPEED, HEADING, HEIGHT, SHEET)}
+TRIP_HEADING = number("trip.heading", "deg", max_age_s=0.0)
+SIGNALS = {s.name: s for s in (BEACON, PUMP, PROBE, LIGHT, MODE, SPEED, HEADING, HEIGHT, TRIP_HEADING)}
 AT_REST: dict[str, Value] = {
     "beacon": "off",
     "pump": "off",
@@ -66,17 +66,17 @@ def on(signal: Signal) -> c.Condition:
 
 def above(signal: Signal, value: float) -> c.Condition:
     """The number is greater."""
-    return c.Relation(c.Read(signal, unit=signal.unit), ">", c.Const(value, signal.unit))
+    return c.Relation(c.SignalValue(signal, unit=signal.unit), ">", c.Constant(value, signal.unit))
 
 
 def same(signal: Signal, other: Signal) -> c.Condition:
     """The two numbers are equal."""
-    return c.Relation(c.Read(signal, unit=signal.unit), "=", c.Read(other, unit=other.unit))
+    return c.Relation(c.SignalValue(signal, unit=signal.unit), "=", c.SignalValue(other, unit=other.unit))
 
 
 def called(name: str) -> c.Condition:
     """The call was made."""
-    return c.Occurred(c.CallMade(name, name.replace("_", " ")))
+    return c.Once(c.CallEvent(name, name.replace("_", " ")))
 
 
 def item(
@@ -108,13 +108,13 @@ PHASES = (
 
 
 @dataclass
-class Rules:
+class PackBuilder:
     """A pack to be; by default every item is needed for the push back."""
 
     items: list[Item]
     gates: list[Gate] | None = None
     watches: list[Watch] = field(default_factory=list)
-    quiets: list[Quiet] = field(default_factory=list)
+    quiets: list[QuietPeriod] = field(default_factory=list)
     checklists: list[Checklist] = field(default_factory=list)
 
     def pack(self) -> Pack:
@@ -140,108 +140,108 @@ class Rules:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class FixedTripValues:
     """A trip sheet's values."""
 
     values: Mapping[str, Value] = field(default_factory=dict)
 
 
-class Flight:
+class ScriptedFlight:
     """A core, fed by frames that carry every signal of `values`; the clocks run together unless told otherwise."""
 
     def __init__(
         self,
-        rules: Rules,
+        rules: PackBuilder,
         *,
         start: Mapping[str, Value] | None = None,
         sheet: Mapping[str, Value] | None = None,
         calls_heard: bool = True,
     ) -> None:
         """Everything at rest, the first frame not yet sent."""
-        self.core = Core(rules.pack(), Sheet(sheet or {}), calls_heard=calls_heard)
+        self.judge = Judge(rules.pack(), FixedTripValues(sheet or {}), calls_entered=calls_heard)
         self.values: dict[str, Value] = dict(AT_REST if start is None else start)
-        self.entries: list[Entry] = []
+        self.events: list[JudgeEvent] = []
         self.epoch = 0
-        self._sent: dict[str, Value] = {}
+        self._sent_values: dict[str, Value] = {}
 
-    def at(self, sim_s: float, calls: Sequence[str] = (), **values: Value) -> list[Entry]:
+    def send_frame(self, sim_s: float, calls: Sequence[str] = (), **values: Value) -> list[JudgeEvent]:
         """Send one frame in which these signals change, after one for every whole second since the last.
 
         Returns:
             What the core says to this frame; what it said to those before is in `entries`.
         """
-        last_s = self.core.session.sim_s if self._sent else sim_s
+        last_s = self.judge.context.sim_s if self._sent_values else sim_s
         for second in range(math.floor(last_s) + 1, math.ceil(sim_s)):
             self._send(float(second), (), float(second))
         self.values.update(values)
         return self._send(sim_s, calls, sim_s)
 
-    def gap(self, sim_s: float, recv_s: float) -> list[Entry]:
+    def send_after_silence(self, sim_s: float, recv_s: float) -> list[JudgeEvent]:
         """Send one frame after a silence: the simulator's clock at `sim_s`, the monotonic one at `recv_s`."""
         return self._send(sim_s, (), recv_s)
 
-    def _send(self, sim_s: float, calls: Sequence[str], recv_s: float) -> list[Entry]:
+    def _send(self, sim_s: float, calls: Sequence[str], recv_s: float) -> list[JudgeEvent]:
         """Send one frame."""
-        new = [(n, v) for n, v in self.values.items() if n not in self._sent or self._sent[n] != v]
+        new = [(n, v) for n, v in self.values.items() if n not in self._sent_values or self._sent_values[n] != v]
         changes = [Sample(n, v, Quality.FRESH, sim_s) for n, v in new]
-        self._sent.update(self.values)
+        self._sent_values.update(self.values)
         frame = Frame("test", sim_s, recv_s, self.epoch, tuple(self.values), changes, tuple(calls))
-        return self._keep(self.core.frame(frame))
+        return self._record(self.judge.judge_frame(frame))
 
-    def until(self, first_s: int, last_s: int) -> list[Entry]:
+    def send_frames(self, first_s: int, last_s: int) -> list[JudgeEvent]:
         """Send a frame every second, changing nothing."""
-        return [entry for sim_s in range(first_s, last_s + 1) for entry in self.at(float(sim_s))]
+        return [entry for sim_s in range(first_s, last_s + 1) for entry in self.send_frame(float(sim_s))]
 
-    def call(self, name: str) -> list[Entry]:
+    def call(self, name: str) -> list[JudgeEvent]:
         """Enter a call."""
-        return self._keep(self.core.call(name, "captain"))
+        return self._record(self.judge.enter_call(name, "captain"))
 
-    def jump(self, sim_s: float, **values: Value) -> list[Entry]:
+    def reset_clock(self, sim_s: float, **values: Value) -> list[JudgeEvent]:
         """The simulator's clock jumps back."""
         self.epoch += 1
-        self._sent.clear()
+        self._sent_values.clear()
         self.values.update(values)
-        return self._send(sim_s, (), self.core.session.state.recv_s)
+        return self._send(sim_s, (), self.judge.context.state.recv_s)
 
-    def _keep(self, entries: list[Entry]) -> list[Entry]:
+    def _record(self, entries: list[JudgeEvent]) -> list[JudgeEvent]:
         """Keep what was said."""
-        self.entries += entries
+        self.events += entries
         return entries
 
     @property
     def phases(self) -> list[str]:
         """The phases entered so far."""
-        return [entry.phase for entry in self.entries if isinstance(entry, PhaseEntered)]
+        return [entry.phase for entry in self.events if isinstance(entry, PhaseEntered)]
 
     @property
-    def kinds(self) -> list[str]:
+    def finding_kinds(self) -> list[str]:
         """The findings as they stand: `kind item`, the item without its flow."""
-        return [f"{f.kind} {f.item.rpartition('.')[2]}" for f in self.core.findings]
+        return [f"{f.kind} {f.item.rpartition('.')[2]}" for f in self.judge.findings]
 
 
-def only(entries: Sequence[Entry], kind: type[Said]) -> list[Said]:
+def events_of(entries: Sequence[JudgeEvent], kind: type[EventT]) -> list[EventT]:
     """The entries of one kind."""
     return [entry for entry in entries if isinstance(entry, kind)]
 
 
-def told(entries: Sequence[Entry]) -> list[str]:
+def notice_sentences(entries: Sequence[JudgeEvent]) -> list[str]:
     """The sentences of the notices."""
-    return [notice.sentence for notice in only(entries, Notice)]
+    return [notice.sentence for notice in events_of(entries, Notice)]
 
 
-def opened(entries: Sequence[Entry]) -> list[Finding]:
+def opened_findings(entries: Sequence[JudgeEvent]) -> list[Finding]:
     """The findings that opened."""
-    return [entry.finding for entry in only(entries, FindingOpened)]
+    return [entry.finding for entry in events_of(entries, FindingOpened)]
 
 
-def changed(entries: Sequence[Entry]) -> list[Finding]:
+def changed_findings(entries: Sequence[JudgeEvent]) -> list[Finding]:
     """The findings that changed."""
-    return [entry.finding for entry in only(entries, FindingChanged)]
+    return [entry.finding for entry in events_of(entries, FindingChanged)]
 
 
-def line(challenge: str, answer: str, item_id: str) -> Line:
+def checklist_line(challenge: str, answer: str, item_id: str) -> ChecklistLine:
     """One line of a checklist."""
-    return Line(challenge, answer, item_id)
+    return ChecklistLine(challenge, answer, item_id)
 
 
-__all__ = ["Flight", "Rules", "replace"]
+__all__ = ["ScriptedFlight", "PackBuilder", "replace"]

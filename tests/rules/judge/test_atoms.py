@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.atoms import calls_heard, signals_read, value_signals
+from rules.judge.atoms import calls_in, signals_read, value_signals
 from rules.language import checked as c
-from rules.signals.model import Kind, Signal
-from tests.rules.judge.making import BEACON, HEADING, MODE, PUMP, SHEET, SPEED, above, called, on, same
+from rules.signals.model import SignalKind, Signal
+from tests.rules.judge.making import BEACON, HEADING, MODE, PUMP, TRIP_HEADING, SPEED, above, called, on, same
 
-TEXT = Signal("name", Kind.TEXT, 34, "name", "text", longest=8)
-READ = c.Read(SPEED, unit="kt")
+TEXT = Signal("name", SignalKind.TEXT, 34, "name", "text", max_length=8)
+READ = c.SignalValue(SPEED, unit="kt")
 
 
 @pytest.mark.parametrize(
@@ -18,13 +18,13 @@ READ = c.Read(SPEED, unit="kt")
     [
         (on(BEACON), set()),
         (above(SPEED, 3), set()),
-        (same(HEADING, SHEET), {"heading", "trip.heading"}),
+        (same(HEADING, TRIP_HEADING), {"heading", "trip.heading"}),
         (c.Between(READ, 1, 2), {"speed"}),
-        (c.Close(READ, 1, c.Const(2, "kt")), {"speed"}),
+        (c.WithinTolerance(READ, 1, c.Constant(2, "kt")), {"speed"}),
         (c.WordIs(MODE, ("on",)), {"mode"}),
         (c.WordIs(TEXT, ("X",)), {"name"}),
         (c.SameWord(MODE, MODE), {"mode"}),
-        (c.All((on(BEACON), c.Held(c.Between(READ, 1, 2), 2.0))), {"speed"}),
+        (c.And((on(BEACON), c.TimedHistorically(c.Between(READ, 1, 2), 2.0))), {"speed"}),
         (None, set()),
     ],
 )
@@ -36,12 +36,12 @@ def test_value_signals(condition: c.Condition | None, names: set[str]) -> None:
 def test_signals_read_goes_through_events_and_windows() -> None:
     """Every signal of a tree is found, however deep."""
     rise = c.Rise(on(BEACON))
-    window = c.Windowed("highest", c.Combine(READ, c.Read(HEADING, unit="deg"), 1, "kt"), 5.0, "kt")
-    tree = c.All((c.Since(on(PUMP), rise), c.Relation(window, ">", c.Const(1, "kt"))))
+    window = c.Window("highest", c.Sum(READ, c.SignalValue(HEADING, unit="deg"), 1, "kt"), 5.0, "kt")
+    tree = c.And((c.Since(on(PUMP), rise), c.Relation(window, ">", c.Constant(1, "kt"))))
     assert signals_read(tree) == {"beacon", "pump", "speed", "heading"}
 
 
 def test_calls_heard_once_each_in_order() -> None:
     """The calls of a condition are named as spoken, each once."""
-    tree = c.All((called("ground_clear"), c.Either((called("ready"), called("ground_clear")))))
-    assert calls_heard(tree) == ("ground clear", "ready")
+    tree = c.And((called("ground_clear"), c.Or((called("ready"), called("ground_clear")))))
+    assert calls_in(tree) == ("ground clear", "ready")

@@ -6,27 +6,27 @@ from dataclasses import dataclass, field, replace
 
 import pytest
 
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.judge.entries import Callout
-from rules.packs.model import CalloutRule, Level, Pack, Quiet
+from rules.packs.model import CalloutRule, Level, Pack, QuietPeriod
 from tests.rules.judge.making import (
     BEACON,
     HEIGHT,
     SPEED,
-    Flight,
-    Rules,
+    ScriptedFlight,
+    PackBuilder,
     above,
     called,
     go,
     item,
     on,
-    only,
+    events_of,
     push,
 )
 
 
 @dataclass
-class Spoken(Rules):
+class CalloutPackBuilder(PackBuilder):
     """Rules with callouts."""
 
     callouts: list[CalloutRule] = field(default_factory=list)
@@ -36,17 +36,17 @@ class Spoken(Rules):
         return replace(super().pack(), callouts=tuple(self.callouts))
 
 
-def flight_of(*callouts: CalloutRule, quiets: list[Quiet] | None = None) -> Flight:
+def flight_of(*callouts: CalloutRule, quiets: list[QuietPeriod] | None = None) -> ScriptedFlight:
     """A flight whose pack has these callouts, two gates and one item."""
     names = ["flow.before.beacon"]
-    rules = Spoken([item("beacon", on(BEACON))], [push(names), go(names)], quiets=quiets or [])
+    rules = CalloutPackBuilder([item("beacon", on(BEACON))], [push(names), go(names)], quiets=quiets or [])
     rules.callouts = list(callouts)
-    return Flight(rules)
+    return ScriptedFlight(rules)
 
 
-def said(flight: Flight) -> list[tuple[float, str]]:
+def callout_texts(flight: ScriptedFlight) -> list[tuple[float, str]]:
     """Every callout so far with its time."""
-    return [(entry.sim_s, entry.text) for entry in only(flight.entries, Callout)]
+    return [(entry.sim_s, entry.text) for entry in events_of(flight.events, Callout)]
 
 
 CROSS_CHECK = CalloutRule("cross_check", "80 knots", above(SPEED, 80))
@@ -55,31 +55,31 @@ CROSS_CHECK = CalloutRule("cross_check", "80 knots", above(SPEED, 80))
 def test_said_when_it_becomes_true() -> None:
     """A callout is made in the frame in which its condition becomes true, and not again while it stays so."""
     flight = flight_of(CROSS_CHECK)
-    flight.at(0.0)
-    flight.at(1.0, speed=79.0)
-    assert only(flight.at(2.0, speed=81.0), Callout) == [Callout(2.0, "cross_check", "80 knots")]
-    flight.at(9.0, speed=120.0)
-    assert len(said(flight)) == 1
+    flight.send_frame(0.0)
+    flight.send_frame(1.0, speed=79.0)
+    assert events_of(flight.send_frame(2.0, speed=81.0), Callout) == [Callout(2.0, "cross_check", "80 knots")]
+    flight.send_frame(9.0, speed=120.0)
+    assert len(callout_texts(flight)) == 1
 
 
 def test_once_per_occasion() -> None:
     """As often as it becomes true anew, it is said anew."""
     flight = flight_of(CROSS_CHECK)
     for sim_s, speed in enumerate([0.0, 90.0, 0.0, 90.0, 90.0, 0.0, 90.0]):
-        flight.at(float(sim_s), speed=speed)
-    assert [sim_s for sim_s, _ in said(flight)] == [1.0, 3.0, 6.0]
+        flight.send_frame(float(sim_s), speed=speed)
+    assert [sim_s for sim_s, _ in callout_texts(flight)] == [1.0, 3.0, 6.0]
 
 
 def test_once_per_phase() -> None:
     """Where once in a phase is enough, it is said again only after the phase changed."""
     flight = flight_of(replace(CROSS_CHECK, when=above(HEIGHT, 10), once_per_phase=True))
     for sim_s, height in enumerate([0.0, 90.0, 0.0, 90.0, 0.0]):
-        flight.at(float(sim_s), height=height)
-    assert [sim_s for sim_s, _ in said(flight)] == [1.0]
-    flight.at(10.0, speed=5.0)
+        flight.send_frame(float(sim_s), height=height)
+    assert [sim_s for sim_s, _ in callout_texts(flight)] == [1.0]
+    flight.send_frame(10.0, speed=5.0)
     assert flight.phases[-1] == "pushing"
-    flight.at(11.0, height=90.0)
-    assert [sim_s for sim_s, _ in said(flight)] == [1.0, 11.0]
+    flight.send_frame(11.0, height=90.0)
+    assert [sim_s for sim_s, _ in callout_texts(flight)] == [1.0, 11.0]
 
 
 def test_only_in_its_phases() -> None:
@@ -87,44 +87,44 @@ def test_only_in_its_phases() -> None:
     flight = flight_of(replace(CROSS_CHECK, when=above(SPEED, 30), phases=("rolling",)))
     other = flight_of(replace(CROSS_CHECK, when=above(SPEED, 30), phases=("pushing",)))
     for one in (flight, other):
-        one.at(0.0)
-        one.at(1.0, ["cleared"], speed=40.0)
+        one.send_frame(0.0)
+        one.send_frame(1.0, ["cleared"], speed=40.0)
     assert flight.phases[-1] == "rolling"
-    assert said(flight) == [(1.0, "80 knots")]
-    assert said(other) == []
+    assert callout_texts(flight) == [(1.0, "80 knots")]
+    assert callout_texts(other) == []
 
 
 def test_what_was_so_before_was_not_seen_happening() -> None:
     """Where the condition is so at the first frame, or again after a reset, nothing is said until it has been false."""
     flight = flight_of(CROSS_CHECK)
-    flight.at(100.0, speed=90.0)
-    flight.at(101.0, speed=91.0)
-    flight.jump(50.0, speed=90.0)
-    assert said(flight) == []
-    flight.at(51.0, speed=10.0)
-    flight.at(52.0, speed=90.0)
-    assert said(flight) == [(52.0, "80 knots")]
+    flight.send_frame(100.0, speed=90.0)
+    flight.send_frame(101.0, speed=91.0)
+    flight.reset_clock(50.0, speed=90.0)
+    assert callout_texts(flight) == []
+    flight.send_frame(51.0, speed=10.0)
+    flight.send_frame(52.0, speed=90.0)
+    assert callout_texts(flight) == [(52.0, "80 knots")]
 
 
 def test_a_gap_is_no_new_occasion() -> None:
     """A signal that is lost and comes back as it was makes nothing happen anew."""
     flight = flight_of(CROSS_CHECK)
-    flight.at(0.0)
-    flight.at(1.0, speed=90.0)
-    flight.gap(20.0, 20.0)
-    flight.at(21.0)
-    assert said(flight) == [(1.0, "80 knots")]
+    flight.send_frame(0.0)
+    flight.send_frame(1.0, speed=90.0)
+    flight.send_after_silence(20.0, 20.0)
+    flight.send_frame(21.0)
+    assert callout_texts(flight) == [(1.0, "80 knots")]
 
 
 def test_a_quiet_period_lets_it_pass() -> None:
     """The quiet of the roll holds cautions back, not callouts; the core says which levels it holds."""
-    flight = flight_of(CROSS_CHECK, quiets=[Quiet("roll", above(SPEED, 50), (Level.ADVISORY, Level.CAUTION))])
-    flight.at(0.0)
-    assert flight.core.quiet_levels == ()
-    flight.at(1.0, speed=60.0)
-    assert set(flight.core.quiet_levels) == {Level.ADVISORY, Level.CAUTION}
-    flight.at(2.0, speed=90.0)
-    assert said(flight) == [(2.0, "80 knots")]
+    flight = flight_of(CROSS_CHECK, quiets=[QuietPeriod("roll", above(SPEED, 50), (Level.ADVISORY, Level.CAUTION))])
+    flight.send_frame(0.0)
+    assert flight.judge.quiet_levels == ()
+    flight.send_frame(1.0, speed=60.0)
+    assert set(flight.judge.quiet_levels) == {Level.ADVISORY, Level.CAUTION}
+    flight.send_frame(2.0, speed=90.0)
+    assert callout_texts(flight) == [(2.0, "80 knots")]
 
 
 @pytest.mark.parametrize(
@@ -132,10 +132,10 @@ def test_a_quiet_period_lets_it_pass() -> None:
 )
 def test_places_are_read_out(place: str, text: str) -> None:
     """A `{signal}` is said as it is at that moment."""
-    flight = flight_of(replace(CROSS_CHECK, say=place))
-    flight.at(0.0)
-    flight.at(1.0, speed=90.0)
-    assert said(flight) == [(1.0, text)]
+    flight = flight_of(replace(CROSS_CHECK, text=place))
+    flight.send_frame(0.0)
+    flight.send_frame(1.0, speed=90.0)
+    assert callout_texts(flight) == [(1.0, text)]
 
 
 def test_a_call_can_bring_it() -> None:
@@ -143,8 +143,8 @@ def test_a_call_can_bring_it() -> None:
     first = CalloutRule("first", "First", called("stop"))
     second = CalloutRule("second", "Second", called("stop"))
     flight = flight_of(first, second)
-    flight.at(0.0)
-    assert [entry.text for entry in only(flight.call("stop"), Callout)] == ["First", "Second"]
+    flight.send_frame(0.0)
+    assert [entry.text for entry in events_of(flight.call("stop"), Callout)] == ["First", "Second"]
 
 
 def test_the_same_flight_says_the_same() -> None:
@@ -153,7 +153,7 @@ def test_the_same_flight_says_the_same() -> None:
     for _ in range(2):
         flight = flight_of(CROSS_CHECK)
         for sim_s, speed in enumerate([0.0, 90.0, 0.0, 90.0]):
-            flight.at(float(sim_s), speed=speed)
-        runs.append(flight.entries)
+            flight.send_frame(float(sim_s), speed=speed)
+        runs.append(flight.events)
     assert runs[0] == runs[1]
-    assert isinstance(flight_of().core, Core)
+    assert isinstance(flight_of().judge, Judge)

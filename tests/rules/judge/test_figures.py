@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 
 from mock_sim.run import Flight
-from rules.judge.core import Core
+from rules.judge.core import Judge
 from rules.judge.entries import Finding, FindingOpened
-from rules.judge.figures import Figures, Working
+from rules.judge.figures import FigureEvaluator, BoundFigure
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip, load_trip
+from rules.packs.trip import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
-from rules.signals.state import State
+from rules.signals.state import SignalState
 
 DEMO = Path(__file__).parents[3] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
 CUE_S = 316.0
@@ -23,13 +23,13 @@ CUE_S = 316.0
 
 
 @pytest.fixture(scope="module")
-def trip() -> Trip:
+def trip() -> TripSheet:
     """The shipped sheet."""
-    return load_trip(DEMO)
+    return load_trip_sheet(DEMO)
 
 
 @pytest.fixture(scope="module")
-def pack(trip: Trip) -> Pack:
+def pack(trip: TripSheet) -> Pack:
     """The twin jet."""
     return load_pack("twin_jet", trip=trip)
 
@@ -51,26 +51,26 @@ def frame(values: Mapping[str, Value], sim_s: float, calls: tuple[str, ...] = ()
     return Frame("test", sim_s, sim_s, 0, tuple(values), samples, calls)
 
 
-def with_sheet(trip: Trip, **values: Value | None) -> Trip:
+def with_sheet(trip: TripSheet, **values: Value | None) -> TripSheet:
     """The sheet with other values; None takes one out."""
     given = {f"trip.{name}": value for name, value in values.items() if value is not None}
     changed = {**trip.values, **given}
     gone = {f"trip.{name}" for name, value in values.items() if value is None}
-    return Trip(trip.title, {name: value for name, value in changed.items() if name not in gone})
+    return TripSheet(trip.title, {name: value for name, value in changed.items() if name not in gone})
 
 
-def findings(pack: Pack, trip: Trip, state: Mapping[str, Value]) -> dict[str, Finding]:
+def findings(pack: Pack, trip: TripSheet, state: Mapping[str, Value]) -> dict[str, Finding]:
     """What is found when the push back is cued and held for a while; by the item's key."""
-    core = Core(pack, trip)
-    entries = core.frame(frame(state, 0.0))
+    core = Judge(pack, trip)
+    entries = core.judge_frame(frame(state, 0.0))
     for second in range(1, 8):
         calls = {1: ("atc_clearance",), 4: ("before_start_checklist",)}.get(second, ())
-        entries += core.frame(frame(state, float(second), calls))
+        entries += core.judge_frame(frame(state, float(second), calls))
     opened = [entry.finding for entry in entries if isinstance(entry, FindingOpened)]
     return {finding.item.rpartition(".")[2]: finding for finding in opened if finding.gate == "push_back"}
 
 
-def agreeing(state: Mapping[str, Value], trip: Trip) -> dict[str, Value]:
+def agreeing(state: Mapping[str, Value], trip: TripSheet) -> dict[str, Value]:
     """The state with a panel on which everything was dialled in from this sheet."""
     papers = {
         "management.runway": "runway",
@@ -90,7 +90,7 @@ def agreeing(state: Mapping[str, Value], trip: Trip) -> dict[str, Value]:
     return {**state, **dialled}
 
 
-def test_the_right_papers_give_nothing(pack: Pack, trip: Trip, parked: dict[str, Value]) -> None:
+def test_the_right_papers_give_nothing(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """With the papers as they are nothing is found before the push back."""
     found = findings(pack, trip, agreeing(parked, trip)).values()
     assert [f for f in found if f.item.startswith(("flow.plausibility.", "flow.papers."))] == []
@@ -152,7 +152,7 @@ WRONG = {
 
 @pytest.mark.parametrize("case", WRONG)
 def test_a_wrong_paper_is_told_though_the_panel_agrees(
-    pack: Pack, trip: Trip, parked: dict[str, Value], case: str
+    pack: Pack, trip: TripSheet, parked: dict[str, Value], case: str
 ) -> None:
     """A wrong paper that was dialled in as it stands gives its findings, which name the working, and no other."""
     sheet, aeroplane, wanted = WRONG[case]
@@ -166,9 +166,9 @@ def test_a_wrong_paper_is_told_though_the_panel_agrees(
         assert words in plausible[key].sentence
 
 
-def test_a_sheet_that_says_little_is_not_nagged(pack: Pack, trip: Trip, parked: dict[str, Value]) -> None:
+def test_a_sheet_that_says_little_is_not_nagged(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """What a sheet does not say cannot be checked; nothing is found for want of it."""
-    little = Trip("little", {n: v for n, v in trip.values.items() if n in {"trip.v1", "trip.vr", "trip.v2"}})
+    little = TripSheet("little", {n: v for n, v in trip.values.items() if n in {"trip.v1", "trip.vr", "trip.v2"}})
     found = findings(pack, little, parked)
     assert not [finding for finding in found.values() if finding.item.startswith("flow.plausibility.")]
 
@@ -179,21 +179,21 @@ def test_a_sheet_that_says_little_is_not_nagged(pack: Pack, trip: Trip, parked: 
 class Bench:
     """A state with the twin jet's figures, fed by hand."""
 
-    def __init__(self, pack: Pack, trip: Trip) -> None:
+    def __init__(self, pack: Pack, trip: TripSheet) -> None:
         """Papers in, figures worked out."""
-        self.state = State(pack.signals)
-        self.figures = Figures(pack, self.state)
+        self.state = SignalState(pack.signals)
+        self.figures = FigureEvaluator(pack, self.state)
         for name, value in trip.values.items():
-            self.state.set(name, value, 0.0)
-        self.begun = self.figures.begin()
+            self.state.set_value(name, value, 0.0)
+        self.begun = self.figures.evaluate_all()
 
     def put(self, name: str, value: Value) -> list[Sample]:
         """Fold one value in, and work out what follows from it."""
-        return self.figures.follow(self.state.set(name, value, self.state.sim_s + 1.0))
+        return self.figures.update(self.state.set_value(name, value, self.state.sim_s + 1.0))
 
 
 @pytest.fixture
-def bench(pack: Pack, trip: Trip) -> Bench:
+def bench(pack: Pack, trip: TripSheet) -> Bench:
     """A bench with the shipped sheet."""
     return Bench(pack, trip)
 
@@ -203,13 +203,13 @@ def test_only_what_reads_a_changed_signal_is_worked_out(
 ) -> None:
     """A signal that no figure reads works nothing out; one that some read works out those, once each."""
     worked: list[str] = []
-    put = Figures._put
+    put = FigureEvaluator._store
 
-    def noted(figures: Figures, working: Working) -> Sample | None:
+    def noted(figures: FigureEvaluator, working: BoundFigure) -> Sample | None:
         worked.append(working.figure.signal.name)
         return put(figures, working)
 
-    monkeypatch.setattr(Figures, "_put", noted)
+    monkeypatch.setattr(FigureEvaluator, "_put", noted)
     assert bench.put("flight.pitch", 2.0) == []
     assert worked == []
     changed = [sample.name for sample in bench.put("fuel.total", 8200.0)]
@@ -224,7 +224,7 @@ def test_only_what_reads_a_changed_signal_is_worked_out(
     worked.clear()
     assert bench.put("fuel.total", 8203.0) == []
     # Rounded, each is what it was, so nothing follows.
-    reads_it = {figure.signal.name for figure in pack.figures if "fuel.total" in figure.reads}
+    reads_it = {figure.signal.name for figure in pack.figures if "fuel.total" in figure.input_signals}
     assert "figure.takeoff_mass" in worked
     assert set(worked) == reads_it
 
@@ -253,7 +253,7 @@ def test_unknown_inputs_make_unknown_figures(bench: Bench) -> None:
     bench.put("fuel.total", 8200.0)
     assert bench.figures.sources(least) == (least,)
     late = bench.state.expire(100.0)
-    lost = bench.figures.follow(late)
+    lost = bench.figures.update(late)
     assert {sample.quality for sample in lost} == {Quality.INVALID}
     assert bench.state.sample("figure.least_v2").quality is Quality.INVALID
     assert [signal.name for signal in bench.figures.sources(least)] == ["fuel.total"]
@@ -272,41 +272,41 @@ def test_working(bench: Bench) -> None:
     bench.put("fuel.total", 8200.0)
     least, beacon = bench.state.signals["figure.least_v2"], bench.state.signals["lights.beacon"]
     assert bench.figures.name(least) == "least V2 at 56 600 kg"
-    assert bench.figures.working(least) == (
+    assert bench.figures.calculation(least) == (
         "least V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt"
     )
-    assert bench.figures.working(beacon) == bench.figures.name(beacon) == "beacon"
+    assert bench.figures.calculation(beacon) == bench.figures.name(beacon) == "beacon"
 
 
 def test_a_reset_works_out_anew(bench: Bench) -> None:
     """After a reset what the simulator has not sent again is unknown, though the papers stay."""
     bench.put("fuel.total", 8200.0)
     bench.state.restart(1)
-    bench.figures.begin()
+    bench.figures.evaluate_all()
     assert "figure.takeoff_mass" not in bench.state.values
     assert bench.state.values["figure.fuel_sum"] == 8200.0
 
 
-def test_new_papers_are_followed(pack: Pack, trip: Trip, parked: dict[str, Value]) -> None:
+def test_new_papers_are_followed(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """A paper that is amended in flight changes the figures that read it."""
-    core = Core(pack, trip)
-    core.frame(frame(parked, 0.0))
-    before = core.session.state.values["figure.v1"]
-    core.amend({"trip.takeoff_flap": 20.0})
-    after = core.session.state.values["figure.v1"]
+    core = Judge(pack, trip)
+    core.judge_frame(frame(parked, 0.0))
+    before = core.context.state.values["figure.v1"]
+    core.update_trip({"trip.takeoff_flap": 20.0})
+    after = core.context.state.values["figure.v1"]
     assert isinstance(before, float) and isinstance(after, float)  # noqa: PT018 - for the types
     assert after < before
 
 
 def test_a_figure_on_the_left_says_how_it_came_about(
-    pack: Pack, trip: Trip, parked: dict[str, Value]
+    pack: Pack, trip: TripSheet, parked: dict[str, Value]
 ) -> None:
     """What was worked out and is too much is said with its numbers; while it holds the sentence stays short."""
-    core = Core(pack, trip)
-    core.frame(frame(parked, 0.0))
-    explain, balance = core.session.monitors.explain, "expect watch.fuel_imbalance"
+    core = Judge(pack, trip)
+    core.judge_frame(frame(parked, 0.0))
+    explain, balance = core.context.monitors.explain, "expect watch.fuel_imbalance"
     assert "(" not in explain(balance).sentence.split(",")[0]
-    core.frame(frame({**parked, "fuel.tank.left": 3900.0, "fuel.tank.right": 3100.0}, 1.0))
+    core.judge_frame(frame({**parked, "fuel.tank.left": 3900.0, "fuel.tank.right": 3100.0}, 1.0))
     assert explain(balance).sentence == (
         "fuel imbalance 800 kg (left tank 3 900 kg and right tank 3 100 kg), needs at most 500 kg (fuel imbalance limit)"
     )

@@ -8,14 +8,14 @@ from tests.rules.judge.making import (
     BEACON,
     HEADING,
     PUMP,
-    SHEET,
-    Flight,
-    Rules,
-    changed,
+    TRIP_HEADING,
+    ScriptedFlight,
+    PackBuilder,
+    changed_findings,
     item,
     on,
-    only,
-    opened,
+    events_of,
+    opened_findings,
     replace,
     same,
 )
@@ -25,56 +25,56 @@ BEACON_ON, PUMP_ON = item("beacon", on(BEACON)), item("pump", on(PUMP))
 
 def test_numbers_count_from_one_and_the_record_is_the_entries() -> None:
     """Findings are numbered in order, and the record is what the entries said last of each."""
-    flight = Flight(Rules([BEACON_ON, PUMP_ON]))
-    flight.at(0)
-    flight.at(1, ["ready"])
-    flight.at(2)
-    flight.at(3, pump="on")
-    flight.until(4, 6)
-    flight.at(7, speed=3.0)
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    flight.send_frame(3, pump="on")
+    flight.send_frames(4, 6)
+    flight.send_frame(7, speed=3.0)
     last = {}
-    for entry in flight.entries:
+    for entry in flight.events:
         if isinstance(entry, FindingOpened | FindingChanged):
             last[entry.finding.number] = entry.finding
     assert list(last) == [1, 2]
-    assert list(last.values()) == flight.core.findings
+    assert list(last.values()) == flight.judge.findings
 
 
 def test_lead_is_filled_at_the_entry_for_all_of_the_gate() -> None:
     """At the entry each finding of the gate gets its lead, also what was mended in time; only the rest is carried."""
-    flight = Flight(Rules([BEACON_ON, PUMP_ON]))
-    flight.at(0)
-    flight.at(1, ["ready"])
-    flight.at(2)
-    flight.at(3, pump="on")
-    flight.until(4, 6)
-    entries = flight.at(7, speed=3.0)
-    assert [(f.item[-4:], f.lead_s, f.carried, f.closed_s) for f in changed(entries)] == [
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    flight.send_frame(3, pump="on")
+    flight.send_frames(4, 6)
+    entries = flight.send_frame(7, speed=3.0)
+    assert [(f.item[-4:], f.lead_s, f.carried, f.closed_s) for f in changed_findings(entries)] == [
         ("acon", 5.0, True, None),
         ("pump", 5.0, False, 3),
     ]
-    assert only(entries, GateEntered)[0].carried == 1
+    assert events_of(entries, GateEntered)[0].carried == 1
 
 
 def test_carried_and_mended_keeps_its_kind() -> None:
     """What was told before the entry and mended after it keeps its kind; `carried` and `closed_s` tell the rest."""
-    flight = Flight(Rules([BEACON_ON]))
-    flight.at(0)
-    flight.at(1, ["ready"])
-    flight.at(2)
-    flight.at(7, speed=3.0)
-    flight.at(10, beacon="on")
-    flight.at(11)
-    finding = flight.core.findings[0]
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    flight.send_frame(7, speed=3.0)
+    flight.send_frame(10, beacon="on")
+    flight.send_frame(11)
+    finding = flight.judge.findings[0]
     assert (finding.kind, finding.carried, finding.closed_s) == (FindingKind.OMITTED, True, 10)
 
 
 def test_entered_without_a_cue_opens_at_once() -> None:
     """A gate that is entered without a cue is cued at its entry: what is open opens at once, without lead."""
-    flight = Flight(Rules([BEACON_ON]))
-    flight.at(0)
-    entries = flight.at(5, speed=3.0)
-    finding = opened(entries)[0]
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    entries = flight.send_frame(5, speed=3.0)
+    finding = opened_findings(entries)[0]
     assert (finding.kind, finding.lead_s, finding.carried) == (FindingKind.OMITTED, 0.0, True)
     assert [type(entry).__name__ for entry in entries] == [
         "GateCued",
@@ -87,45 +87,45 @@ def test_entered_without_a_cue_opens_at_once() -> None:
 
 def test_late_is_what_was_done_after_an_entry_before_which_nothing_was_told() -> None:
     """An omission that opened at the entry itself turns out late when it is done in the phase."""
-    flight = Flight(Rules([BEACON_ON]))
-    flight.at(0)
-    flight.at(5, speed=3.0)
-    flight.at(9, beacon="on")
-    flight.at(10)
-    finding = flight.core.findings[0]
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, speed=3.0)
+    flight.send_frame(9, beacon="on")
+    flight.send_frame(10)
+    finding = flight.judge.findings[0]
     assert (finding.kind, finding.sim_s, finding.closed_s) == (FindingKind.LATE, 5, 9)
 
 
 def test_late_also_where_the_hold_ran_at_the_entry() -> None:
     """A need that was still within its hold at the entry was not told either."""
-    flight = Flight(Rules([replace(BEACON_ON, hold_s=5.0)]))
-    flight.at(0)
-    flight.at(1, ["ready"])
-    flight.at(3, speed=3.0)
-    flight.at(9, beacon="on")
-    flight.at(10)
-    assert flight.kinds == ["late beacon"]
+    flight = ScriptedFlight(PackBuilder([replace(BEACON_ON, hold_s=5.0)]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(3, speed=3.0)
+    flight.send_frame(9, beacon="on")
+    flight.send_frame(10)
+    assert flight.finding_kinds == ["late beacon"]
 
 
 def test_undone_and_wrong_value_do_not_turn_late() -> None:
     """Only an omission turns late: undone and wrong value say more, and an author's own kind stands."""
-    dial = item("dial", same(HEADING, SHEET))
+    dial = item("dial", same(HEADING, TRIP_HEADING))
     fixed = replace(item("fixed", on(PUMP)), finding=FindingKind.OMITTED)
-    flight = Flight(Rules([BEACON_ON, dial, fixed]), sheet={"trip.heading": 140.0})
-    flight.at(0, beacon="on", heading=20.0)
-    flight.at(3, beacon="off", heading=30.0)
-    flight.at(5, speed=3.0)
-    flight.at(9, beacon="on", heading=140.0, pump="on")
-    flight.at(10)
-    assert flight.kinds == ["undone beacon", "wrong_value dial", "omitted fixed"]
-    assert [f.closed_s for f in flight.core.findings] == [9, 9, 9]
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, dial, fixed]), sheet={"trip.heading": 140.0})
+    flight.send_frame(0, beacon="on", heading=20.0)
+    flight.send_frame(3, beacon="off", heading=30.0)
+    flight.send_frame(5, speed=3.0)
+    flight.send_frame(9, beacon="on", heading=140.0, pump="on")
+    flight.send_frame(10)
+    assert flight.finding_kinds == ["undone beacon", "wrong_value dial", "omitted fixed"]
+    assert [f.closed_s for f in flight.judge.findings] == [9, 9, 9]
 
 
 def test_excused_after_the_entry_is_not_late() -> None:
     """What is excused closes, but nobody did it."""
-    flight = Flight(Rules([BEACON_ON]))
-    flight.at(0)
-    flight.at(5, speed=3.0)
-    flight.core.excuse(BEACON_ON.id, "instructor", "lamp failed by the scenario")
-    assert flight.kinds == ["omitted beacon"]
-    assert flight.core.findings[0].closed_s == 5
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, speed=3.0)
+    flight.judge.waive(BEACON_ON.id, "instructor", "lamp failed by the scenario")
+    assert flight.finding_kinds == ["omitted beacon"]
+    assert flight.judge.findings[0].closed_s == 5

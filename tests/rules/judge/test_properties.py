@@ -7,9 +7,9 @@ import itertools
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.judge.entries import FindingChanged, FindingOpened, Life, Notice, VerdictChanged
+from rules.judge.entries import FindingChanged, FindingOpened, ItemStatus, Notice, VerdictChanged
 from rules.language import checked as c
-from rules.packs.model import Level, Quiet, Watch
+from rules.packs.model import Level, QuietPeriod, Watch
 from rules.signals.model import Value
 from tests.rules.judge.making import (
     BEACON,
@@ -18,14 +18,14 @@ from tests.rules.judge.making import (
     MODE,
     PROBE,
     PUMP,
-    Flight,
-    Rules,
+    ScriptedFlight,
+    PackBuilder,
     above,
     called,
     go,
     item,
     on,
-    only,
+    events_of,
     push,
     replace,
 )
@@ -35,18 +35,18 @@ GAPS = st.floats(0.05, 0.9)
 """Shorter than the hold and the clear time."""
 
 
-def rules() -> Rules:
+def rules() -> PackBuilder:
     """A pack in which everything can happen."""
     beacon, pump = item("beacon", on(BEACON)), replace(item("pump", on(PUMP)), after=called("ground_clear"))
-    probe = replace(item("probe", c.Held(on(PROBE), 1.5)), follows=(beacon.id,))
+    probe = replace(item("probe", c.TimedHistorically(on(PROBE), 1.5)), follows=(beacon.id,))
     mode = item("mode", c.WordIs(MODE, ("on",)), level=Level.WARNING)
     watch = Watch("w", "Light", "captain", Level.CAUTION, on(BEACON), on(LIGHT), hold_s=1.0)
     needs = [beacon.id, pump.id, probe.id, mode.id]
-    return Rules(
+    return PackBuilder(
         [beacon, pump, probe, mode],
         gates=[replace(push(needs), cue=above(HEADING, 10)), replace(go(needs[:2]), cue=called("ready"))],
         watches=[watch],
-        quiets=[Quiet("q", above(HEADING, 50), (Level.CAUTION,))],
+        quiets=[QuietPeriod("q", above(HEADING, 50), (Level.CAUTION,))],
     )
 
 
@@ -72,18 +72,18 @@ STEPS = st.lists(
 )
 
 
-def fly(steps: list[tuple[float, dict[str, Value], str]]) -> Flight:
+def fly(steps: list[tuple[float, dict[str, Value], str]]) -> ScriptedFlight:
     """Fly these steps: seconds since the last, what changes, and a call, a silence or a jump back."""
-    flight = Flight(rules())
-    flight.at(0.0)
+    flight = ScriptedFlight(rules())
+    flight.send_frame(0.0)
     for dt_s, values, what in steps:
-        now_s = flight.core.session.sim_s + dt_s
+        now_s = flight.judge.context.sim_s + dt_s
         if what == "!reset":
-            flight.jump(dt_s, **values)
+            flight.reset_clock(dt_s, **values)
         elif what == "!gap":
-            flight.gap(now_s, flight.core.session.state.recv_s + 30.0)
+            flight.send_after_silence(now_s, flight.judge.context.state.recv_s + 30.0)
         else:
-            flight.at(now_s, [what] if what else [], **values)
+            flight.send_frame(now_s, [what] if what else [], **values)
     return flight
 
 
@@ -94,9 +94,9 @@ def test_flapping_faster_than_the_hold_gives_no_notice(flips: list[tuple[float, 
         replace(item(n, on(s)), hold_s=HOLD_S, clear_s=HOLD_S)
         for n, s in (("beacon", BEACON), ("pump", PUMP))
     ]
-    flight = Flight(Rules(items))
-    flight.at(0.0, beacon="on", pump="on")
-    flight.at(2.0, ["ready"])
+    flight = ScriptedFlight(PackBuilder(items))
+    flight.send_frame(0.0, beacon="on", pump="on")
+    flight.send_frame(2.0, ["ready"])
     now_s = 2.0
     for gap_s, name in flips:
         now_s += gap_s
@@ -105,24 +105,24 @@ def test_flapping_faster_than_the_hold_gives_no_notice(flips: list[tuple[float, 
             n: "on" if flight.values[n] == "off" else flight.values[n] for n in ("beacon", "pump")
         }
         values[name] = "off" if flight.values[name] == "on" else "on"
-        flight.at(now_s, (), **values)
-    assert only(flight.entries, Notice) == []
-    assert flight.core.findings == []
+        flight.send_frame(now_s, (), **values)
+    assert events_of(flight.events, Notice) == []
+    assert flight.judge.findings == []
 
 
 @given(st.lists(GAPS, min_size=1, max_size=60))
 def test_mended_for_less_than_the_clear_time_is_told_once(gaps: list[float]) -> None:
     """While an item flaps faster than its clear time, its finding stays one finding."""
-    flight = Flight(Rules([item("beacon", on(BEACON))]))
-    flight.at(0.0)
-    flight.at(1.0, ["ready"])
-    flight.at(2.5)
+    flight = ScriptedFlight(PackBuilder([item("beacon", on(BEACON))]))
+    flight.send_frame(0.0)
+    flight.send_frame(1.0, ["ready"])
+    flight.send_frame(2.5)
     now_s = 2.5
     for number, gap_s in enumerate(gaps):
         now_s += gap_s
-        flight.at(now_s, beacon="off" if number % 2 else "on")
-    assert len(flight.core.findings) == 1
-    times = [n.sim_s for n in only(flight.entries, Notice)]
+        flight.send_frame(now_s, beacon="off" if number % 2 else "on")
+    assert len(flight.judge.findings) == 1
+    times = [n.sim_s for n in events_of(flight.events, Notice)]
     assert all(later - sooner >= 30.0 for sooner, later in itertools.pairwise(times))
 
 
@@ -131,8 +131,8 @@ def test_mended_for_less_than_the_clear_time_is_told_once(gaps: list[float]) -> 
 def test_the_same_twice(steps: list[tuple[float, dict[str, Value], str]]) -> None:
     """Any flight, flown twice, gives equal entries and an equal picture."""
     first, second = fly(steps), fly(steps)
-    assert first.entries == second.entries
-    assert first.core.picture() == second.core.picture()
+    assert first.events == second.events
+    assert first.judge.snapshot() == second.judge.snapshot()
 
 
 @settings(max_examples=60)
@@ -142,7 +142,7 @@ def test_the_record_is_sound(steps: list[tuple[float, dict[str, Value], str]]) -
     flight = fly(steps)
     open_numbers: set[int] = set()
     seen = 0
-    for entry in flight.entries:
+    for entry in flight.events:
         if isinstance(entry, FindingOpened):
             seen += 1
             assert entry.finding.number == seen
@@ -154,8 +154,8 @@ def test_the_record_is_sound(steps: list[tuple[float, dict[str, Value], str]]) -
             )
         elif isinstance(entry, Notice) and entry.finding:
             assert entry.finding in open_numbers
-    assert seen == len(flight.core.findings)
-    for finding in flight.core.findings:
+    assert seen == len(flight.judge.findings)
+    for finding in flight.judge.findings:
         assert finding.closed_s is None or finding.closed_s >= finding.sim_s
         assert finding.lead_s is None or finding.lead_s >= 0
         assert finding.sentence
@@ -166,9 +166,9 @@ def test_the_record_is_sound(steps: list[tuple[float, dict[str, Value], str]]) -
 def test_the_record_tells_the_state(steps: list[tuple[float, dict[str, Value], str]]) -> None:
     """The last verdict of each item on the record is how it stands, and agrees with its condition."""
     flight = fly(steps)
-    last = {entry.item: entry for entry in only(flight.entries, VerdictChanged)}
-    for name, state in flight.core.items.states.items():
-        assert state.truth is flight.core.session.monitors.truth(name)
-        assert (state.life is Life.MET) == (state.truth is True)
+    last = {entry.item: entry for entry in events_of(flight.events, VerdictChanged)}
+    for name, state in flight.judge.items.states.items():
+        assert state.truth is flight.judge.context.monitors.truth(name)
+        assert (state.status is ItemStatus.MET) == (state.truth is True)
         said = last.get(name)
-        assert said is None or said.life is state.life
+        assert said is None or said.status is state.status

@@ -15,8 +15,8 @@ def test_earliest_first_and_equal_times_in_the_order_set() -> None:
     timers.set(C, 2.0)
     timers.set(B, 1.0)
     timers.set(A, 1.0)
-    assert list(timers.due(2.0)) == [B, A, C]
-    assert list(timers.due(9.0)) == []
+    assert list(timers.pop_due(2.0)) == [B, A, C]
+    assert list(timers.pop_due(9.0)) == []
 
 
 def test_setting_anew_replaces() -> None:
@@ -24,18 +24,18 @@ def test_setting_anew_replaces() -> None:
     timers = Timers()
     timers.set(A, 1.0)
     timers.set(A, 5.0)
-    assert list(timers.due(4.9)) == []
-    assert list(timers.due(5.0)) == [A]
+    assert list(timers.pop_due(4.9)) == []
+    assert list(timers.pop_due(5.0)) == [A]
 
 
 def test_dropping() -> None:
     """A dropped key does not become due, and dropping what does not wait is no error."""
     timers = Timers()
     timers.set(A, 1.0)
-    timers.drop(A)
-    timers.drop(B)
-    assert not timers.waiting(A)
-    assert list(timers.due(9.0)) == []
+    timers.cancel(A)
+    timers.cancel(B)
+    assert not timers.is_set(A)
+    assert list(timers.pop_due(9.0)) == []
 
 
 def test_what_is_set_while_others_are_taken_out_is_taken_too() -> None:
@@ -43,7 +43,7 @@ def test_what_is_set_while_others_are_taken_out_is_taken_too() -> None:
     timers = Timers()
     timers.set(A, 1.0)
     seen = []
-    for key in timers.due(1.0):
+    for key in timers.pop_due(1.0):
         seen.append(key)
         if key == A:
             timers.set(B, 1.0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rules.judge.entries import Finding
-from rules.judge.wording import before_gate, before_words, evidence, notice_text, summary_text
+from rules.judge.wording import before_gate_text, prerequisite_text, actual_and_wanted, notice_text, summary_text
 from rules.language import checked as c
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Level
@@ -66,8 +66,8 @@ def test_a_limit_is_told_by_its_name() -> None:
 
 def test_before_gate_keeps_a_title_that_says_it_itself() -> None:
     """`Before start` is not said twice."""
-    assert before_gate("Before taxi") == "Before taxi"
-    assert before_gate("Line-up") == "Before line-up"
+    assert before_gate_text("Before taxi") == "Before taxi"
+    assert before_gate_text("Line-up") == "Before line-up"
 
 
 def test_evidence_is_gathered_from_the_parts() -> None:
@@ -76,19 +76,19 @@ def test_evidence_is_gathered_from_the_parts() -> None:
     inner = Reason(
         truth=False, sentence="c", parts=(Reason(truth=False, sentence="d", actual="3", wanted="4"),)
     )
-    assert evidence(Reason(truth=False, sentence="all", parts=(*parts, inner))) == ("1; 3", "2; 4")
-    assert evidence(Reason(truth=None, sentence="no data")) == ("no data", "")
-    assert evidence(Reason(truth=False, sentence="x", actual="off", wanted="on")) == ("off", "on")
+    assert actual_and_wanted(Reason(truth=False, sentence="all", parts=(*parts, inner))) == ("1; 3", "2; 4")
+    assert actual_and_wanted(Reason(truth=None, sentence="no data")) == ("no data", "")
+    assert actual_and_wanted(Reason(truth=False, sentence="x", actual="off", wanted="on")) == ("off", "on")
 
 
 def test_before_words_names_calls_else_the_authors_text_else_the_reason() -> None:
     """An item comes after calls as they are spoken, else after what its author wrote, else after the reason."""
     reason = Reason(truth=False, sentence="pump is off, needs on")
-    by_call = replace(item("a", on(BEACON)), after=c.All((called("ready"), called("ground_clear"))))
+    by_call = replace(item("a", on(BEACON)), after=c.And((called("ready"), called("ground_clear"))))
     by_text = replace(item("a", on(BEACON)), after=on(BEACON), after_text="the pump runs")
-    assert before_words(by_call, reason) == "ready and ground clear"
-    assert before_words(by_text, reason) == "the pump runs"
-    assert before_words(replace(by_text, after_text=""), reason) == "pump is off, needs on"
+    assert prerequisite_text(by_call, reason) == "ready and ground clear"
+    assert prerequisite_text(by_text, reason) == "the pump runs"
+    assert prerequisite_text(replace(by_text, after_text=""), reason) == "pump is off, needs on"
 
 
 def test_summary() -> None:

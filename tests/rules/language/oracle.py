@@ -16,7 +16,7 @@ from math import inf
 
 from rules.language import checked
 from rules.language.truth import Truth
-from rules.signals.model import Kind, Signal
+from rules.signals.model import SignalKind, Signal
 from tests.rules.language.oracle_pieces import (
     Happening,
     Mark,
@@ -24,18 +24,18 @@ from tests.rules.language.oracle_pieces import (
     Seen,
     Story,
     after,
-    all_true,
+    kleene_and,
     at,
     before,
     extremes,
     first_marks,
     latest,
     older,
-    opposite,
+    kleene_not,
     segments,
     since,
     sure_latest,
-    tidy,
+    merge_equal,
     within,
 )
 
@@ -74,23 +74,23 @@ class Oracle:
             if name in step.values:
                 start = -inf if self.steady and step.at_s == self.began_s else step.at_s
                 story = [piece for piece in story if piece[0] < start] + [(start, step.values[name])]
-        return tidy(story)
+        return merge_equal(story)
 
-    def begun(self, node: Seen) -> float:
+    def data_start_s(self, node: Seen) -> float:
         """When every signal below this node had been known once."""
         firsts = [first_known(self.signal(name)) for name in names_below(node)]
         return max(firsts, default=-inf if self.steady else self.began_s)
 
-    def made(self, starts: Iterable[float], value_at: Callable[[float], Seen]) -> Story:
+    def build_story(self, starts: Iterable[float], value_at: Callable[[float], Seen]) -> Story:
         """A story that can only change at these times; before the monitors began nothing is known."""
         times = sorted({s for s in starts if self.began_s <= s <= self.steps[-1].at_s} | {self.began_s})
         story: Story = [(-inf, value_at(self.began_s) if self.steady else None)]
-        return tidy(story + [(time, value_at(time)) for time in times])
+        return merge_equal(story + [(time, value_at(time)) for time in times])
 
     def pointwise(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
         """What depends on the present values only."""
         starts = [start for story in stories for start, _ in story]
-        return self.made(starts, lambda t: rule(*(at(story, t) for story in stories)))
+        return self.build_story(starts, lambda t: rule(*(at(story, t) for story in stories)))
 
     def shifted(self, story: Story, span_s: float) -> list[float]:
         """When a window of this length over the story can change."""
@@ -101,27 +101,27 @@ class Oracle:
 
     def number(self, term: checked.Term) -> Story:
         """The story of a term."""
-        if isinstance(term, checked.Const):
+        if isinstance(term, checked.Constant):
             return [(-inf, term.value)]
-        if isinstance(term, checked.Read):
-            return self.known([self.signal(term.signal.name)], lambda x: x * term.factor + term.offset)
-        if isinstance(term, checked.Combine):
+        if isinstance(term, checked.SignalValue):
+            return self.pointwise_known([self.signal(term.signal.name)], lambda x: x * term.factor + term.offset)
+        if isinstance(term, checked.Sum):
             parts = [self.number(term.left), self.number(term.right)]
-            return self.known(parts, lambda x, y: x + y if term.sign > 0 else x - y)
+            return self.pointwise_known(parts, lambda x, y: x + y if term.sign > 0 else x - y)
         if isinstance(term, checked.Scale):
-            return self.known([self.number(term.term)], lambda x: x * term.factor)
-        return self.count(term) if isinstance(term, checked.Count) else self.window(term)
+            return self.pointwise_known([self.number(term.term)], lambda x: x * term.factor)
+        return self.count(term) if isinstance(term, checked.EventCount) else self.window(term)
 
-    def known(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
+    def pointwise_known(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
         """Pointwise; unknown where one of them is."""
         return self.pointwise(stories, lambda *values: None if None in values else rule(*values))
 
-    def window(self, term: checked.Windowed) -> Story:
+    def window(self, term: checked.Window) -> Story:
         """Highest, lowest, change, rate."""
         inner, span_s = self.number(term.term), term.seconds
         pick = {"highest": max, "lowest": min}.get(term.function)
-        begun_s = self.begun(term)
-        circle = isinstance(term.term, checked.Read) and term.term.signal.kind is Kind.ANGLE
+        begun_s = self.data_start_s(term)
+        circle = isinstance(term.term, checked.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
 
         def value_at(t: float) -> float | None:
             begin = max(t - span_s, begun_s) if pick else t - span_s
@@ -134,9 +134,9 @@ class Oracle:
             change = (change + 180) % 360 - 180 if circle else change
             return float(change / span_s if term.function == "rate" else change)
 
-        return self.made(self.shifted(inner, span_s), value_at)
+        return self.build_story(self.shifted(inner, span_s), value_at)
 
-    def count(self, term: checked.Count) -> Story:
+    def count(self, term: checked.EventCount) -> Story:
         """How many occasions touch the window; unknown if one may or may not."""
         span_s = term.seconds
         pieces = self.sweeps(term.event) if isinstance(term.event, checked.Sweep) else self.pieces(term.event)
@@ -145,17 +145,17 @@ class Oracle:
             touching = [piece for piece in pieces if piece.meets(t - span_s, t)]
             return float(len(touching)) if all(piece.sure for piece in touching) else None
 
-        return self.made(self.edges(pieces, span_s), value_at)
+        return self.build_story(self.edges(pieces, span_s), value_at)
 
     # -- events ---------------------------------------------------------------------------------
 
     def pieces(self, event: checked.Event) -> list[Piece]:
         """The moments, sure and possible, of an event that is not a sweep."""
-        if isinstance(event, checked.CallMade):
+        if isinstance(event, checked.CallEvent):
             times = sorted({step.at_s for step in self.steps if event.name in step.calls})
             return [Piece(t, t, sure=True, point=True) for t in times]
         assert isinstance(event, (checked.Rise, checked.Whenever))
-        story, begun_s = self.story(event.part), self.begun(event.part)
+        story, begun_s = self.story(event.part), self.data_start_s(event.part)
         found: list[Piece] = []
         left: Truth = story[0][1]
         for start, end, value in segments(story):
@@ -170,8 +170,8 @@ class Oracle:
 
     def limits(self, event: checked.Sweep) -> tuple[list[Piece], list[Piece]]:
         """The moments at the low and at the high limit."""
-        low = checked.Relation(event.term, "<=", checked.Const(event.low, event.term.unit))
-        high = checked.Relation(event.term, ">=", checked.Const(event.high, event.term.unit))
+        low = checked.Relation(event.term, "<=", checked.Constant(event.low, event.term.unit))
+        high = checked.Relation(event.term, ">=", checked.Constant(event.high, event.term.unit))
         return self.pieces(checked.Whenever(low)), self.pieces(checked.Whenever(high))
 
     def sweeps(self, event: checked.Sweep) -> list[Piece]:
@@ -227,33 +227,33 @@ class Oracle:
 
     def story(self, condition: checked.Condition) -> Story:
         """The story of any condition."""
-        if isinstance(condition, (checked.All, checked.Either)):
+        if isinstance(condition, (checked.And, checked.Or)):
             parts = [self.story(part) for part in condition.parts]
-            if isinstance(condition, checked.All):
-                return self.pointwise(parts, lambda *values: all_true(values))
-            return self.pointwise(parts, lambda *values: opposite(all_true([opposite(v) for v in values])))
-        if isinstance(condition, checked.Opposite):
-            return self.pointwise([self.story(condition.part)], opposite)
+            if isinstance(condition, checked.And):
+                return self.pointwise(parts, lambda *values: kleene_and(values))
+            return self.pointwise(parts, lambda *values: kleene_not(kleene_and([kleene_not(v) for v in values])))
+        if isinstance(condition, checked.Not):
+            return self.pointwise([self.story(condition.part)], kleene_not)
         if isinstance(condition, checked.Implies):
             parts = [self.story(condition.when), self.story(condition.then)]
-            return self.pointwise(parts, lambda when, then: opposite(all_true([when, opposite(then)])))
+            return self.pointwise(parts, lambda when, then: kleene_not(kleene_and([when, kleene_not(then)])))
         if isinstance(condition, checked.ItemMet):
             return self.items.get(condition.item, [(-inf, None)])
-        if isinstance(condition, checked.Broken):
+        if isinstance(condition, checked.FaultyCondition):
             return [(-inf, None)]
         return self.timed(condition)
 
     def timed(self, condition: Seen) -> Story:
         """The story of a condition with a word about time, or of a comparison."""
-        if isinstance(condition, checked.Held):
+        if isinstance(condition, checked.TimedHistorically):
             inner = self.story(condition.part)
             span_s = condition.seconds
-            return self.made(self.shifted(inner, span_s), lambda t: all_true(within(inner, t - span_s, t)))
-        if isinstance(condition, checked.Recent):
+            return self.build_story(self.shifted(inner, span_s), lambda t: kleene_and(within(inner, t - span_s, t)))
+        if isinstance(condition, checked.TimedOnce):
             return self.recent(condition)
-        if isinstance(condition, checked.Occurred):
+        if isinstance(condition, checked.Once):
             return self.by_courses([condition.event], lambda _, e: e is not None)
-        if isinstance(condition, checked.Order):
+        if isinstance(condition, checked.BeforeAfter):
             rule = before if condition.relation == "before" else after
             return self.by_courses([condition.first, condition.second], lambda _, one, two: rule(one, two))
         if isinstance(condition, checked.Since):
@@ -262,13 +262,13 @@ class Oracle:
             return self.by_courses([condition.event], lambda t, e: since(inner, t, e), starts)
         return self.comparison(condition)
 
-    def recent(self, condition: checked.Recent) -> Story:
+    def recent(self, condition: checked.TimedOnce) -> Story:
         """Within the last so many seconds."""
         event, span_s = condition.event, condition.seconds
         if isinstance(event, checked.Sweep):
             low, high = self.limits(event)
             sides = [self.touched(low, span_s), self.touched(high, span_s)]
-            return self.pointwise(sides, lambda *values: all_true(values))
+            return self.pointwise(sides, lambda *values: kleene_and(values))
         return self.touched(self.pieces(event), span_s)
 
     def touched(self, pieces: list[Piece], span_s: float) -> Story:
@@ -278,7 +278,7 @@ class Oracle:
             touching = [piece.sure for piece in pieces if piece.meets(t - span_s, t)]
             return True if True in touching else (None if touching else False)
 
-        return self.made(self.edges(pieces, span_s), value_at)
+        return self.build_story(self.edges(pieces, span_s), value_at)
 
     def by_courses(
         self, events: Sequence[checked.Event], rule: Callable[..., Truth], starts: Sequence[float] = ()
@@ -289,22 +289,22 @@ class Oracle:
             truths = {rule(t, *course) for course in product(*(self.courses(event, t) for event in events))}
             return truths.pop() if len(truths) == 1 else None
 
-        return self.made([*starts, *(edge for event in events for edge in self.event_edges(event))], value_at)
+        return self.build_story([*starts, *(edge for event in events for edge in self.event_edges(event))], value_at)
 
     def comparison(self, atom: Seen) -> Story:
         """The story of a comparison of present values."""
         if isinstance(atom, checked.WordIs):
-            return self.known([self.signal(atom.signal.name)], lambda w: (w in atom.words) != atom.negated)
+            return self.pointwise_known([self.signal(atom.signal.name)], lambda w: (w in atom.words) != atom.negated)
         if isinstance(atom, checked.SameWord):
             sides = [self.signal(atom.left.name), self.signal(atom.right.name)]
-            return self.known(sides, lambda one, two: (one == two) != atom.negated)
+            return self.pointwise_known(sides, lambda one, two: (one == two) != atom.negated)
         if isinstance(atom, checked.Between):
-            return self.known([self.number(atom.term)], lambda x: between(atom, x))
-        if isinstance(atom, checked.Close):
+            return self.pointwise_known([self.number(atom.term)], lambda x: between(atom, x))
+        if isinstance(atom, checked.WithinTolerance):
             sides = [self.number(atom.term), self.number(atom.target)]
-            return self.known(sides, lambda x, y: distance(x, y, circle=atom.on_circle) <= atom.tolerance)
+            return self.pointwise_known(sides, lambda x, y: distance(x, y, circle=atom.on_circle) <= atom.tolerance)
         sides = [self.number(atom.left), self.number(atom.right)]
-        return self.known(sides, lambda x, y: related(atom, x, y))
+        return self.pointwise_known(sides, lambda x, y: related(atom, x, y))
 
 
 def names_below(node: Seen) -> set[str]:

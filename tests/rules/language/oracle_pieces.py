@@ -58,7 +58,7 @@ def at(story: Story, time_s: float) -> Seen:
     return next(value for start, end, value in segments(story) if start <= time_s < end)
 
 
-def tidy(story: Story) -> Story:
+def merge_equal(story: Story) -> Story:
     """Neighbours with the same value are one piece."""
     kept: Story = []
     for start, value in story:
@@ -72,12 +72,12 @@ def within(story: Story, low_s: float, high_s: float) -> list[Any]:
     return [value for start, end, value in segments(story) if start <= high_s and end > low_s]
 
 
-def all_true(values: Sequence[Truth]) -> Truth:
+def kleene_and(values: Sequence[Truth]) -> Truth:
     """Kleene's and."""
     return False if False in values else (None if None in values else True)
 
 
-def opposite(truth: Truth) -> Truth:
+def kleene_not(truth: Truth) -> Truth:
     """Kleene's not."""
     return None if truth is None else not truth
 
@@ -140,4 +140,4 @@ def after(first: Happening, second: Happening) -> bool:
 
 def since(inner: Story, t: float, event: Happening) -> Truth:
     """So at every moment from the latest event to t."""
-    return event is not None and all_true(within(inner, min(event[1][0], t), t))
+    return event is not None and kleene_and(within(inner, min(event[1][0], t), t))

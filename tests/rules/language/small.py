@@ -9,29 +9,29 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from rules.faults import Place
-from rules.language.scope import Limit, Scope
-from rules.signals.model import Kind, Signal
+from rules.language.scope import PackLimit, Scope
+from rules.signals.model import SignalKind, Signal
 
 
-def _signal(name: str, kind: Kind, unit: str = "", low: float = 0, high: float = 0, *words: str) -> Signal:
-    longest = 4 if kind is Kind.TEXT else 0
+def _signal(name: str, kind: SignalKind, unit: str = "", low: float = 0, high: float = 0, *words: str) -> Signal:
+    longest = 4 if kind is SignalKind.TEXT else 0
     return Signal(name, kind, 0, name.replace(".", " "), "", unit, low, high, words, longest)
 
 
 def _switch(name: str, *words: str) -> Signal:
-    return _signal(name, Kind.SWITCH, "", 0, 0, *(words or ("off", "on")))
+    return _signal(name, SignalKind.SWITCH, "", 0, 0, *(words or ("off", "on")))
 
 
 def _choice(name: str, *words: str) -> Signal:
-    return _signal(name, Kind.CHOICE, "", 0, 0, *words)
+    return _signal(name, SignalKind.CHOICE, "", 0, 0, *words)
 
 
 def _quantity(name: str, unit: str, low: float, high: float) -> Signal:
-    return _signal(name, Kind.QUANTITY, unit, low, high)
+    return _signal(name, SignalKind.QUANTITY, unit, low, high)
 
 
 def _angle(name: str) -> Signal:
-    return _signal(name, Kind.ANGLE, "deg", 0, 360)
+    return _signal(name, SignalKind.ANGLE, "deg", 0, 360)
 
 
 _SIGNALS = (
@@ -48,10 +48,10 @@ _SIGNALS = (
     _choice("gear.autobrake", "off", "1", "2", "high"),
     _choice("pack.mode", "off", "auto", "high"),
     _choice("door.state", "open", "closed", "locked"),
-    _signal("papers.runway", Kind.TEXT),
-    _signal("panel.runway", Kind.TEXT),
-    _signal("code", Kind.COUNT, "", 0, 7777),
-    _signal("trip.code", Kind.COUNT, "", 0, 7777),
+    _signal("papers.runway", SignalKind.TEXT),
+    _signal("panel.runway", SignalKind.TEXT),
+    _signal("code", SignalKind.COUNT, "", 0, 7777),
+    _signal("trip.code", SignalKind.COUNT, "", 0, 7777),
     _quantity("mach", "1", 0, 1.2),
     _quantity("engine.1.n2", "%", 0, 120),
     _quantity("engine.2.n2", "%", 0, 120),
@@ -80,9 +80,9 @@ _SMALL = Scope(
     signals={signal.name: signal for signal in _SIGNALS},
     calls={"push_approved": "push approved", "cleared": "cleared for take-off"},
     limits={
-        "start_egt": Limit(740, "degC", "start EGT limit"),
-        "most_codes": Limit(3, "1", "codes"),
-        "runway": Limit(140, "deg", "runway"),
+        "start_egt": PackLimit(740, "degC", "start EGT limit"),
+        "most_codes": PackLimit(3, "1", "codes"),
+        "runway": PackLimit(140, "deg", "runway"),
     },
     items={
         "flow.before_start.pumps": "Fuel pumps",

@@ -13,18 +13,18 @@ from hypothesis import strategies as st
 from rules.language import checked
 from rules.language.checked import Condition, Event, Term
 from rules.language.live import Monitors
-from rules.signals.model import Kind, Quality, Sample, Signal, Value
+from rules.signals.model import SignalKind, Quality, Sample, Signal, Value
 from tests.rules.language.oracle import Step
 
 
-def _signal(name: str, kind: Kind, unit: str = "", words: tuple[str, ...] = ()) -> Signal:
+def _signal(name: str, kind: SignalKind, unit: str = "", words: tuple[str, ...] = ()) -> Signal:
     return Signal(name, kind, 0, f"label of {name}", "", unit, 0.0, 360.0, words)
 
 
-SWITCHES = [_signal(name, Kind.SWITCH, words=("off", "on")) for name in ("a", "b")]
-CHOICES = [_signal(name, Kind.CHOICE, words=("low", "mid", "high")) for name in ("c", "d")]
-NUMBERS = [_signal(name, Kind.QUANTITY, "psi") for name in ("x", "y")]
-ANGLES = [_signal("h", Kind.ANGLE, "deg")]
+SWITCHES = [_signal(name, SignalKind.SWITCH, words=("off", "on")) for name in ("a", "b")]
+CHOICES = [_signal(name, SignalKind.CHOICE, words=("low", "mid", "high")) for name in ("c", "d")]
+NUMBERS = [_signal(name, SignalKind.QUANTITY, "psi") for name in ("x", "y")]
+ANGLES = [_signal("h", SignalKind.ANGLE, "deg")]
 SIGNALS = {signal.name: signal for signal in SWITCHES + CHOICES + NUMBERS + ANGLES}
 CALLS = ("p", "q")
 
@@ -36,7 +36,7 @@ def value_of(name: str) -> st.SearchStrategy[Value | None]:
     signal = SIGNALS[name]
     if signal.words:
         known: st.SearchStrategy[Value] = st.sampled_from(signal.words)
-    elif signal.kind is Kind.ANGLE:
+    elif signal.kind is SignalKind.ANGLE:
         known = st.sampled_from([0.0, 10.0, 90.0, 180.0, 350.0, 360.0])
     else:
         known = st.integers(0, 4).map(float)
@@ -57,45 +57,45 @@ def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
 
 def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
     """Terms in psi: signals, sums, windows."""
-    reads = st.sampled_from([checked.Read(signal, unit="psi") for signal in NUMBERS])
+    reads = st.sampled_from([checked.SignalValue(signal, unit="psi") for signal in NUMBERS])
     windows = st.builds(
-        checked.Windowed,
+        checked.Window,
         st.sampled_from(["highest", "lowest", "change", "rate"]),
         reads,
         quarters,
         st.just("psi"),
     )
-    sums = st.builds(checked.Combine, reads, reads, st.sampled_from([1, -1]), st.just("psi"))
+    sums = st.builds(checked.Sum, reads, reads, st.sampled_from([1, -1]), st.just("psi"))
     scaled = st.builds(checked.Scale, st.one_of(reads, sums), st.just(0.5), st.just("psi"))
     nested = st.builds(
-        checked.Windowed, st.just("highest"), st.one_of(windows, sums), quarters, st.just("psi")
+        checked.Window, st.just("highest"), st.one_of(windows, sums), quarters, st.just("psi")
     )
-    counts = st.builds(checked.Count, events(conditions), quarters)
+    counts = st.builds(checked.EventCount, events(conditions), quarters)
     return st.one_of(reads, windows, sums, scaled, nested, counts)
 
 
 def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]:
     """Calls, rises, whenevers, sweeps."""
     return st.one_of(
-        st.sampled_from([checked.CallMade(name, name) for name in CALLS]),
+        st.sampled_from([checked.CallEvent(name, name) for name in CALLS]),
         st.builds(checked.Rise, conditions),
         st.builds(checked.Whenever, conditions),
-        st.just(checked.Sweep(checked.Read(NUMBERS[0], unit="psi"), 1.0, 3.0)),
+        st.just(checked.Sweep(checked.SignalValue(NUMBERS[0], unit="psi"), 1.0, 3.0)),
     )
 
 
 def atoms(inner: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     """Comparisons, of which some read windows and counts."""
-    limits = st.integers(-2, 4).map(lambda n: checked.Const(float(n), "psi"))
+    limits = st.integers(-2, 4).map(lambda n: checked.Constant(float(n), "psi"))
     operators = st.sampled_from(["=", "!=", "<", "<=", ">", ">="])
-    heading = checked.Read(ANGLES[0], unit="deg")
+    heading = checked.SignalValue(ANGLES[0], unit="deg")
     return st.one_of(
         st.builds(checked.Relation, terms(inner), operators, st.one_of(limits, terms(inner))),
         st.builds(checked.Between, terms(inner), st.just(1.0), st.just(2.0)),
-        st.builds(checked.Close, terms(inner), st.just(1.0), terms(inner)),
+        st.builds(checked.WithinTolerance, terms(inner), st.just(1.0), terms(inner)),
         st.just(checked.Between(heading, 340.0, 15.0, on_circle=True)),
-        st.just(checked.Close(heading, 20.0, checked.Const(355.0, "deg"), on_circle=True)),
-        st.just(checked.Relation(heading, "=", checked.Const(0.0, "deg"), on_circle=True)),
+        st.just(checked.WithinTolerance(heading, 20.0, checked.Constant(355.0, "deg"), on_circle=True)),
+        st.just(checked.Relation(heading, "=", checked.Constant(0.0, "deg"), on_circle=True)),
         words(),
     )
 
@@ -109,28 +109,28 @@ def words() -> st.SearchStrategy[Condition]:
     )
 
 
-def grown(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
+def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     """Conditions made of smaller ones."""
     several = st.lists(parts, min_size=1, max_size=3).map(tuple)
     return st.one_of(
         atoms(parts),
-        st.builds(checked.All, several),
-        st.builds(checked.Either, several),
-        st.builds(checked.Opposite, parts),
+        st.builds(checked.And, several),
+        st.builds(checked.Or, several),
+        st.builds(checked.Not, parts),
         st.builds(checked.Implies, parts, parts),
-        st.builds(checked.Held, parts, quarters),
-        st.builds(checked.Occurred, events(parts)),
-        st.builds(checked.Recent, events(parts), quarters),
-        st.builds(checked.Order, events(parts), st.sampled_from(["before", "after"]), events(parts)),
+        st.builds(checked.TimedHistorically, parts, quarters),
+        st.builds(checked.Once, events(parts)),
+        st.builds(checked.TimedOnce, events(parts), quarters),
+        st.builds(checked.BeforeAfter, events(parts), st.sampled_from(["before", "after"]), events(parts)),
         st.builds(checked.Since, parts, events(parts)),
     )
 
 
-conditions = st.recursive(words(), grown, max_leaves=6)
+conditions = st.recursive(words(), compound_conditions, max_leaves=6)
 
 
 @dataclass
-class Picture:
+class SampleStore:
     """The least state that monitors need."""
 
     values: dict[str, Value] = field(default_factory=dict)
@@ -140,7 +140,7 @@ class Picture:
         value = self.values.get(name)
         return Sample(name, value, Quality.ABSENT if value is None else Quality.FRESH, 0.0)
 
-    def take(self, step: Step) -> list[Sample]:
+    def apply(self, step: Step) -> list[Sample]:
         """Fold one step."""
         for name, value in step.values.items():
             if value is None:
@@ -150,7 +150,7 @@ class Picture:
         return [self.sample(name) for name in step.values]
 
 
-def run(monitors: Monitors, picture: Picture, trace: Sequence[Step]) -> None:
+def run(monitors: Monitors, picture: SampleStore, trace: Sequence[Step]) -> None:
     """Take all the steps."""
     for step in trace:
-        monitors.advance(step.at_s, picture.take(step), step.calls)
+        monitors.advance(step.at_s, picture.apply(step), step.calls)

@@ -10,7 +10,7 @@ from typing import TypeVar
 import pytest
 
 from rules.language import checked
-from rules.language.check import AllInoperative, check, items_of, look_back_s, signals_of
+from rules.language.check import AllInoperative, check, item_ids, look_back_s, signal_names
 from rules.signals.model import Signal
 from tests.rules.language.small import SCOPES, at
 
@@ -43,13 +43,13 @@ def test_words_calls_and_items_are_found() -> None:
     assert made("papers.runway is panel.runway") == checked.SameWord(
         signal("papers.runway"), signal("panel.runway")
     )
-    assert made("call.cleared happened") == checked.Occurred(
-        checked.CallMade("cleared", "cleared for take-off")
+    assert made("call.cleared happened") == checked.Once(
+        checked.CallEvent("cleared", "cleared for take-off")
     )
-    assert made("flow.beacon is not met") == checked.Opposite(
+    assert made("flow.beacon is not met") == checked.Not(
         checked.ItemMet("flow.before_start.beacon", "Beacon")
     )
-    assert made("flow.beacon became met") == checked.Occurred(
+    assert made("flow.beacon became met") == checked.Once(
         checked.Rise(checked.ItemMet("flow.before_start.beacon", "Beacon"))
     )
 
@@ -60,19 +60,19 @@ def test_words_calls_and_items_are_found() -> None:
 )
 def test_an_item_is_sought_in_its_own_flow_first(scope: str, item: str) -> None:
     """`flow.KEY` means the own flow's item where two flows have one of that key."""
-    assert items_of(made("flow.pumps is met", scope)) == (item,)
+    assert item_ids(made("flow.pumps is met", scope)) == (item,)
 
 
 def test_an_item_of_another_flow_is_found_where_it_is_the_only_one() -> None:
     """A short item name reaches into another flow where no second flow has it; a full one always does."""
-    assert items_of(made("flow.bleed is met")) == ("flow.after_start.bleed",)
-    assert items_of(made("flow.after_start.pumps is met")) == ("flow.after_start.pumps",)
+    assert item_ids(made("flow.bleed is met")) == ("flow.after_start.bleed",)
+    assert item_ids(made("flow.after_start.pumps is met")) == ("flow.after_start.pumps",)
 
 
 def test_a_limit_is_a_constant_with_its_label() -> None:
     """A limit keeps its name for the reason sentence and takes the signal's unit."""
     relation = only(checked.Relation, "engine.1.egt < limit.start_egt")
-    assert relation.right == checked.Const(740, "degC", "start EGT limit")
+    assert relation.right == checked.Constant(740, "degC", "start EGT limit")
 
 
 # -- units ---------------------------------------------------------------------------------------------------
@@ -100,7 +100,7 @@ CONVERSIONS = [
 def test_numbers_come_in_the_signals_unit(text: str, value: float, unit: str) -> None:
     """A number in another unit is converted; a difference of temperatures without the zero point."""
     right = only(checked.Relation, text).right
-    assert isinstance(right, checked.Const)
+    assert isinstance(right, checked.Constant)
     assert right.unit == unit
     assert right.value == pytest.approx(value, rel=1e-9)
 
@@ -108,9 +108,9 @@ def test_numbers_come_in_the_signals_unit(text: str, value: float, unit: str) ->
 def test_the_left_signals_unit_counts() -> None:
     """Of two signals in different units, the right one is brought into the left one's."""
     relation = only(checked.Relation, "air.outside < air.cabin")
-    assert relation.left == checked.Read(signal("air.outside"), unit="degC")
+    assert relation.left == checked.SignalValue(signal("air.outside"), unit="degC")
     right = relation.right
-    assert isinstance(right, checked.Read)
+    assert isinstance(right, checked.SignalValue)
     assert right.unit == "degC"
     assert 50 * right.factor + right.offset == pytest.approx(10)
 
@@ -118,7 +118,7 @@ def test_the_left_signals_unit_counts() -> None:
 def test_a_number_on_the_left_takes_the_right_ones_unit() -> None:
     """`1000 lb < fuel.total` compares in kilograms."""
     left = only(checked.Relation, "1000 lb < fuel.total").left
-    assert isinstance(left, checked.Const)
+    assert isinstance(left, checked.Constant)
     assert (left.unit, round(left.value, 5)) == ("kg", 453.59237)
 
 
@@ -126,8 +126,8 @@ def test_ranges_and_tolerances_are_converted() -> None:
     """Both ends of a range convert; a tolerance converts as a difference, without the zero point."""
     assert only(checked.Between, "air.outside in 32..50 degF").low == pytest.approx(0)
     assert only(checked.Between, "air.outside in 32..50 degF").high == pytest.approx(10)
-    assert only(checked.Close, "air.outside within 9 degF of 10 degC").tolerance == pytest.approx(5)
-    sweep = only(checked.Occurred, "elevator swept -95..95 %").event
+    assert only(checked.WithinTolerance, "air.outside within 9 degF of 10 degC").tolerance == pytest.approx(5)
+    sweep = only(checked.Once, "elevator swept -95..95 %").event
     assert isinstance(sweep, checked.Sweep)
     assert (sweep.low, sweep.high) == (-95, 95)
 
@@ -142,8 +142,8 @@ def test_ranges_and_tolerances_are_converted() -> None:
 def test_what_is_added_to_a_temperature_is_a_difference(text: str, wanted: float) -> None:
     """`x + 9 degF` is five degrees Celsius more, not what a thermometer shows at 9 degF."""
     total = only(checked.Relation, text).left
-    assert isinstance(total, checked.Combine)
-    assert isinstance(total.right, checked.Const)
+    assert isinstance(total, checked.Sum)
+    assert isinstance(total.right, checked.Constant)
     assert total.right.value == pytest.approx(wanted)
 
 
@@ -171,7 +171,7 @@ def test_a_change_in_another_unit_than_its_number() -> None:
 def test_directions_compare_on_the_circle(text: str) -> None:
     """Every comparison of a direction goes round."""
     node = made(text)
-    assert isinstance(node, checked.Relation | checked.Between | checked.Close)
+    assert isinstance(node, checked.Relation | checked.Between | checked.WithinTolerance)
     assert node.on_circle
 
 
@@ -185,15 +185,15 @@ def test_other_degrees_compare_on_the_line() -> None:
 
 def test_a_star_stands_for_every_match_in_the_order_of_the_book() -> None:
     """Without `any`, all matches must hold, and the node says that a star made it."""
-    pumps = only(checked.All, "pump.*.switch is on")
-    assert pumps.each
-    assert signals_of(pumps) == ("pump.left.switch", "pump.centre.switch", "pump.right.switch")
+    pumps = only(checked.And, "pump.*.switch is on")
+    assert pumps.from_wildcard
+    assert signal_names(pumps) == ("pump.left.switch", "pump.centre.switch", "pump.right.switch")
 
 
 def test_any_asks_for_one_match() -> None:
     """With `any`, one match is enough, and the whole part shares the match."""
-    running = only(checked.Either, "any (engine.*.n2 > 5 % and engine.*.lever is open)")
-    assert [signals_of(part) for part in running.parts] == [
+    running = only(checked.Or, "any (engine.*.n2 > 5 % and engine.*.lever is open)")
+    assert [signal_names(part) for part in running.parts] == [
         ("engine.1.n2", "engine.1.lever"),
         ("engine.2.n2", "engine.2.lever"),
     ]
@@ -210,16 +210,16 @@ def test_any_asks_for_one_match() -> None:
 )
 def test_one_comparison_has_one_match(text: str) -> None:
     """The same `*` is the same word throughout one comparison or event."""
-    both = only(checked.All, text)
-    numbers = [{name.split(".")[1] for name in signals_of(part)} for part in both.parts]
+    both = only(checked.And, text)
+    numbers = [{name.split(".")[1] for name in signal_names(part)} for part in both.parts]
     assert numbers == [{"1"}, {"2"}]
 
 
 def test_an_any_inside_keeps_its_own_star() -> None:
     """A star under an inner `any` is not bound by the outer one."""
-    outer = only(checked.Either, "any (pump.*.switch is on and any engine.*.n2 > 5 %)")
+    outer = only(checked.Or, "any (pump.*.switch is on and any engine.*.n2 > 5 %)")
     assert len(outer.parts) == 3
-    assert all("engine.2.n2" in signals_of(part) for part in outer.parts)
+    assert all("engine.2.n2" in signal_names(part) for part in outer.parts)
 
 
 def test_a_star_of_one_match_is_that_match() -> None:
@@ -233,12 +233,12 @@ def test_a_star_of_one_match_is_that_match() -> None:
 def test_a_star_leaves_out_what_is_inoperative() -> None:
     """A pump that is dispatched inoperative is not asked for."""
     pumps = made("pump.*.switch is on and lights.beacon is on", "no left pump")
-    assert signals_of(pumps) == ("pump.centre.switch", "pump.right.switch", "lights.beacon")
+    assert signal_names(pumps) == ("pump.centre.switch", "pump.right.switch", "lights.beacon")
 
 
 def test_a_match_goes_as_a_whole() -> None:
     """Where one of two names of a match is inoperative, the match is left out."""
-    assert signals_of(made("any (engine.*.n2 > 5 % and engine.*.lever is open)", "no engine 2 speed")) == (
+    assert signal_names(made("any (engine.*.n2 > 5 % and engine.*.lever is open)", "no engine 2 speed")) == (
         "engine.1.n2",
         "engine.1.lever",
     )
@@ -278,7 +278,7 @@ def test_a_condition_with_nothing_left_is_excused(text: str) -> None:
 
 def test_a_name_without_a_star_is_never_left_out() -> None:
     """A pump that is named by itself is read, inoperative or not; the pack excuses the item."""
-    assert signals_of(made("pump.left.switch is on", "no left pump")) == ("pump.left.switch",)
+    assert signal_names(made("pump.left.switch is on", "no left pump")) == ("pump.left.switch",)
 
 
 def test_a_prefix_ends_at_a_dot() -> None:
@@ -298,8 +298,8 @@ def test_signals_and_items_are_listed_once_in_order() -> None:
         "and highest(altitude, 5 s) > 5 ft and gear.brake became set after (speed > 80 kt) happened "
         "and papers.runway is panel.runway"
     )
-    assert signals_of(node) == ("speed", "altitude", "gear.brake", "papers.runway", "panel.runway")
-    assert items_of(node) == ("flow.before_start.beacon", "flow.after_start.bleed")
+    assert signal_names(node) == ("speed", "altitude", "gear.brake", "papers.runway", "panel.runway")
+    assert item_ids(node) == ("flow.before_start.beacon", "flow.after_start.bleed")
 
 
 @pytest.mark.parametrize(

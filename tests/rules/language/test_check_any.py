@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 
 from rules.faults import Fault, InputFaults
 from rules.language import checked, tree
-from rules.language.check import AllInoperative, check, items_of, look_back_s, signals_of
-from rules.language.check.settled import Can, can
-from rules.language.check.units import LONGEST_WINDOW_S
-from rules.language.parse import DEEPEST, LONGEST, parse
-from rules.language.printer import write
+from rules.language.check import AllInoperative, check, item_ids, look_back_s, signal_names
+from rules.language.check.settled import PossibleTruths, possible_truths
+from rules.language.check.units import MAX_LOOK_BACK_S
+from rules.language.parse import MAX_DEPTH, MAX_LENGTH, parse
+from rules.language.printer import format_condition
 from tests.rules.language.small import SCOPES, at
 from tests.rules.language.test_check_forms import EXAMPLES
-from tests.rules.language.trees import Writing, joined
+from tests.rules.language.trees import SyntaxStrategies, joined
 
 _SMALL = SCOPES["small"]
 _STARS = (
@@ -32,9 +32,9 @@ _STARS = (
 _NAMES = st.sampled_from([*_SMALL.names(), *_STARS, "flow.pumps", "flow.bleed", "nothing"])
 _WORDS = ("on", "off", "set", "auto", "14", "met", "papers.runway", "engine.*.lever")
 _UNITS = ("", "s", "s", "min", "psi", "kg", "kt", "%", "degC", "degF", "deg", "ft", "ft/min", "blorps")
-_writing = Writing(_NAMES, _WORDS, _UNITS)
+_writing = SyntaxStrategies(_NAMES, _WORDS, _UNITS)
 _conditions = _writing.conditions(6)
-_texts = st.sampled_from(list(SCOPES)).flatmap(lambda name: st.tuples(st.just(name), _conditions.map(write)))
+_texts = st.sampled_from(list(SCOPES)).flatmap(lambda name: st.tuples(st.just(name), _conditions.map(format_condition)))
 
 
 def _outcome(text: str, scope: str) -> checked.Condition | tuple[Fault, ...] | None:
@@ -52,7 +52,7 @@ def _outcome(text: str, scope: str) -> checked.Condition | tuple[Fault, ...] | N
 def test_a_condition_is_checked_or_its_faults_are_placed(written: tuple[str, str]) -> None:
     """A checked condition can change; faults stand in the text, in its order."""
     scope, text = written
-    assume(len(text) <= LONGEST)
+    assume(len(text) <= MAX_LENGTH)
     outcome = _outcome(text, scope)
     if isinstance(outcome, tuple):
         offsets = [fault.place.column - 1 for fault in outcome]
@@ -62,8 +62,8 @@ def test_a_condition_is_checked_or_its_faults_are_placed(written: tuple[str, str
             0 <= offset < len(text) and fault.what for offset, fault in zip(offsets, outcome, strict=True)
         )
     elif outcome is not None:
-        assert can(outcome) == Can.BOTH
-        assert set(items_of(outcome)) <= set(_SMALL.items)
+        assert possible_truths(outcome) == PossibleTruths.BOTH
+        assert set(item_ids(outcome)) <= set(_SMALL.items)
 
 
 _sound = st.sampled_from([parse(text) for texts in EXAMPLES.values() for text in texts])
@@ -71,24 +71,24 @@ _joined = st.recursive(_sound, joined, max_leaves=6)
 
 
 @settings(max_examples=300, deadline=None)
-@given(_joined.map(write))
+@given(_joined.map(format_condition))
 def test_sound_conditions_joined_are_sound(text: str) -> None:
     """Sound conditions, joined in any way, are sound, unless what they say together can never change."""
-    assume(len(text) <= LONGEST)
+    assume(len(text) <= MAX_LENGTH)
     outcome = _outcome(text, "small")
     if isinstance(outcome, tuple):
         assert {fault.what for fault in outcome} <= {"this is never true", "this is always true"}
     else:
         assert outcome is not None
-        assert can(outcome) == Can.BOTH
-        assert set(signals_of(outcome)) <= set(_SMALL.signals)
-        assert 0 <= look_back_s(outcome) <= DEEPEST * LONGEST_WINDOW_S
+        assert possible_truths(outcome) == PossibleTruths.BOTH
+        assert set(signal_names(outcome)) <= set(_SMALL.signals)
+        assert 0 <= look_back_s(outcome) <= MAX_DEPTH * MAX_LOOK_BACK_S
 
 
 @settings(max_examples=200, deadline=None)
 @given(_conditions)
-def test_a_second_look_says_the_same(written: tree.Condition) -> None:
+def test_a_second_look_says_the_same(written: tree.ConditionExpr) -> None:
     """Checking the same text again gives the same condition or the same faults."""
-    text = write(written)
-    assume(len(text) <= LONGEST)
+    text = format_condition(written)
+    assume(len(text) <= MAX_LENGTH)
     assert _outcome(text, "small") == _outcome(text, "small")

@@ -12,7 +12,7 @@ import pytest
 
 from rules.language.check import check
 from rules.language.parse import parse
-from rules.language.printer import write
+from rules.language.printer import format_condition
 from tests.rules.language.small import SCOPES, at
 
 ROOT = Path(__file__).parents[3]
@@ -125,7 +125,7 @@ def test_the_guides_first_examples_are_read() -> None:
     examples = chapter.split("```")[1].strip().splitlines()
     assert len(examples) >= 5
     for text in examples:
-        assert write(parse(text)) == text
+        assert format_condition(parse(text)) == text
 
 
 def test_every_word_of_the_grammar_is_in_the_guide() -> None:

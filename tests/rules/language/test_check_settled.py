@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from rules.faults import InputFaults
 from rules.language import checked
 from rules.language.check import check
-from rules.language.check.settled import Can, can
+from rules.language.check.settled import PossibleTruths, possible_truths
 from rules.language.live import Monitors
-from rules.signals.model import Kind, Signal
+from rules.signals.model import SignalKind, Signal
 from tests.rules.language import strategies
 from tests.rules.language.oracle import Step
 from tests.rules.language.small import SCOPES, at
@@ -31,13 +31,13 @@ from tests.rules.language.small import SCOPES, at
 @given(strategies.conditions, strategies.steps(most=20))
 def test_what_cannot_be_is_never_seen(condition: checked.Condition, trace: list[Step]) -> None:
     """Whatever happens, a condition is never true where the check says never, nor false where it says always."""
-    mask = can(condition)
-    picture = strategies.Picture()
+    mask = possible_truths(condition)
+    picture = strategies.SampleStore()
     monitors = Monitors({"x": condition}, picture)
     for step in trace:
         strategies.run(monitors, picture, [step])
         truth = monitors.truth("x")
-        assert truth is None or mask & (Can.TRUE if truth else Can.FALSE)
+        assert truth is None or mask & (PossibleTruths.TRUE if truth else PossibleTruths.FALSE)
 
 
 @pytest.mark.parametrize(
@@ -84,7 +84,7 @@ def test_what_cannot_be_is_never_seen(condition: checked.Condition, trace: list[
 )
 def test_a_condition_that_can_change_is_accepted(text: str) -> None:
     """What is rare, or looks contradictory, and still can come and go is no fault."""
-    assert can(check(text, SCOPES["small"], at(text))) == Can.BOTH
+    assert possible_truths(check(text, SCOPES["small"], at(text))) == PossibleTruths.BOTH
 
 
 def test_a_match_that_is_settled_alone_is_no_fault() -> None:
@@ -93,7 +93,7 @@ def test_a_match_that_is_settled_alone_is_no_fault() -> None:
     signals["engine.2.n2"] = replace(signals["engine.2.n2"], high=100.0)
     scope = replace(SCOPES["small"], signals=signals)
     either = "any engine.*.n2 > 110 %"
-    assert can(check(either, scope, at(either))) == Can.BOTH
+    assert possible_truths(check(either, scope, at(either))) == PossibleTruths.BOTH
     both = "engine.*.n2 > 110 %"
     with pytest.raises(InputFaults, match="never true"):
         check(both, scope, at(both))
@@ -102,10 +102,10 @@ def test_a_match_that_is_settled_alone_is_no_fault() -> None:
 # -- nothing overlooked -----------------------------------------------------------------------------------
 
 
-_LAMP = Signal("lamp", Kind.SWITCH, 0, "", "", words=("off", "on"))
-_MODE = Signal("mode", Kind.CHOICE, 0, "", "", words=("off", "auto", "on"))
-_DIAL = Signal("dial", Kind.COUNT, 0, "", "", low=0, high=4)
-_STEPS = Signal("steps", Kind.COUNT, 0, "", "", low=1, high=3)
+_LAMP = Signal("lamp", SignalKind.SWITCH, 0, "", "", words=("off", "on"))
+_MODE = Signal("mode", SignalKind.CHOICE, 0, "", "", words=("off", "auto", "on"))
+_DIAL = Signal("dial", SignalKind.COUNT, 0, "", "", low=0, high=4)
+_STEPS = Signal("steps", SignalKind.COUNT, 0, "", "", low=1, high=3)
 _DOMAINS: dict[str, Sequence[float | str]] = {
     "lamp": _LAMP.words,
     "mode": _MODE.words,
@@ -114,11 +114,11 @@ _DOMAINS: dict[str, Sequence[float | str]] = {
 }
 
 _reads = st.sampled_from(
-    [checked.Read(_DIAL, unit="1"), checked.Read(_STEPS, unit="1"), checked.Read(_DIAL, 2, -1, "1")]
+    [checked.SignalValue(_DIAL, unit="1"), checked.SignalValue(_STEPS, unit="1"), checked.SignalValue(_DIAL, 2, -1, "1")]
 )
-_numbers = st.integers(-2, 10).map(lambda n: checked.Const(n / 2, "1"))
+_numbers = st.integers(-2, 10).map(lambda n: checked.Constant(n / 2, "1"))
 _scaled = st.builds(checked.Scale, _reads, st.sampled_from([2.0, -1.0]), st.just("1"))
-_shifted = st.builds(checked.Combine, _reads, _numbers, st.sampled_from([1, -1]), st.just("1"))
+_shifted = st.builds(checked.Sum, _reads, _numbers, st.sampled_from([1, -1]), st.just("1"))
 _terms = st.one_of(_reads, _scaled, _shifted)
 _ops = st.sampled_from(["=", "!=", "<", "<=", ">", ">="])
 _atoms = st.one_of(
@@ -127,16 +127,16 @@ _atoms = st.one_of(
     st.builds(checked.SameWord, st.just(_LAMP), st.just(_MODE), st.booleans()),
     st.builds(checked.Relation, _terms, _ops, _numbers),
     st.builds(checked.Between, _terms, st.sampled_from([0.0, 1.5]), st.sampled_from([2.0, 3.0])),
-    st.builds(checked.Close, _terms, st.sampled_from([0.5, 1.0]), _numbers),
+    st.builds(checked.WithinTolerance, _terms, st.sampled_from([0.5, 1.0]), _numbers),
 )
 
 
 def _joined(parts: st.SearchStrategy[checked.Condition]) -> st.SearchStrategy[checked.Condition]:
     several = st.lists(parts, min_size=2, max_size=3).map(tuple)
     return st.one_of(
-        st.builds(checked.All, several),
-        st.builds(checked.Either, several),
-        st.builds(checked.Opposite, parts),
+        st.builds(checked.And, several),
+        st.builds(checked.Or, several),
+        st.builds(checked.Not, parts),
         st.builds(checked.Implies, parts, parts),
     )
 
@@ -144,13 +144,13 @@ def _joined(parts: st.SearchStrategy[checked.Condition]) -> st.SearchStrategy[ch
 def _number(term: checked.Term, values: Mapping[str, float | str]) -> float:
     """The value of a term, worked out from its definition."""
     match term:
-        case checked.Const(value):
+        case checked.Constant(value):
             return value
-        case checked.Read(signal, factor, offset):
+        case checked.SignalValue(signal, factor, offset):
             return float(values[signal.name]) * factor + offset
         case checked.Scale(inner, factor):
             return _number(inner, values) * factor
-        case checked.Combine(left, right, sign):
+        case checked.Sum(left, right, sign):
             return _number(left, values) + sign * _number(right, values)
         case _:
             raise AssertionError(term)
@@ -164,7 +164,7 @@ def _atom_truth(node: checked.Condition, values: Mapping[str, float | str]) -> b
             return (values[left.name] == values[right.name]) != negated
         case checked.Between(term, low, high):
             return low <= _number(term, values) <= high
-        case checked.Close(term, tolerance, target):
+        case checked.WithinTolerance(term, tolerance, target):
             return abs(_number(term, values) - _number(target, values)) <= tolerance
         case checked.Relation(first, op, second):
             one, other = _number(first, values), _number(second, values)
@@ -177,11 +177,11 @@ def _atom_truth(node: checked.Condition, values: Mapping[str, float | str]) -> b
 def _truth(node: checked.Condition, values: Mapping[str, float | str]) -> bool:
     """Two-valued truth at one moment."""
     match node:
-        case checked.All(parts):
+        case checked.And(parts):
             return all(_truth(part, values) for part in parts)
-        case checked.Either(parts):
+        case checked.Or(parts):
             return any(_truth(part, values) for part in parts)
-        case checked.Opposite(part):
+        case checked.Not(part):
             return not _truth(part, values)
         case checked.Implies(when, then):
             return not _truth(when, values) or _truth(then, values)
@@ -196,10 +196,10 @@ def test_over_few_values_it_finds_exactly_what_can_be(condition: checked.Conditi
 
     Only conditions that tie signals together by two comparisons may be taken too widely; none of these does.
     """
-    found = Can(0)
+    found = PossibleTruths(0)
     for values in product(*_DOMAINS.values()):
-        found |= Can.TRUE if _truth(condition, dict(zip(_DOMAINS, values, strict=True))) else Can.FALSE
-    assert can(condition) == found
+        found |= PossibleTruths.TRUE if _truth(condition, dict(zip(_DOMAINS, values, strict=True))) else PossibleTruths.FALSE
+    assert possible_truths(condition) == found
 
 
 # -- bounded work ------------------------------------------------------------------------------------------
@@ -207,11 +207,11 @@ def test_over_few_values_it_finds_exactly_what_can_be(condition: checked.Conditi
 
 def test_too_many_combinations_count_as_able_to_change() -> None:
     """A contradiction among more signals than can be tried is let through, not searched for ever."""
-    switches = [Signal(f"s{n}", Kind.SWITCH, 0, "", "", words=("off", "on")) for n in range(40)]
+    switches = [Signal(f"s{n}", SignalKind.SWITCH, 0, "", "", words=("off", "on")) for n in range(40)]
     pairs = zip(switches, [*switches[1:], switches[0]], strict=True)
-    ring = checked.All(tuple(checked.SameWord(one, other, negated=True) for one, other in pairs))
-    odd = checked.All((*ring.parts, checked.SameWord(switches[0], switches[2], negated=True)))
-    assert can(odd) == Can.BOTH
+    ring = checked.And(tuple(checked.SameWord(one, other, negated=True) for one, other in pairs))
+    odd = checked.And((*ring.parts, checked.SameWord(switches[0], switches[2], negated=True)))
+    assert possible_truths(odd) == PossibleTruths.BOTH
 
 
 def test_a_deep_condition_is_worked_through_once() -> None:
@@ -219,4 +219,4 @@ def test_a_deep_condition_is_worked_through_once() -> None:
     text = "lights.beacon is on"
     for level in range(17):
         text = f"({text} and speed > {level + 1} kt) for 1 s"
-    assert can(check(text, SCOPES["small"], at(text))) == Can.BOTH
+    assert possible_truths(check(text, SCOPES["small"], at(text))) == PossibleTruths.BOTH

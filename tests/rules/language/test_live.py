@@ -9,23 +9,23 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rules.language.checked import (
-    All,
-    CallMade,
+    And,
+    CallEvent,
     Condition,
-    Either,
-    Held,
+    Or,
+    TimedHistorically,
     Implies,
     ItemMet,
-    Occurred,
-    Opposite,
-    Recent,
+    Once,
+    Not,
+    TimedOnce,
     WordIs,
 )
 from rules.language.live import Monitors
 from rules.language.truth import Truth
 from rules.signals.model import Value
 from tests.rules.language.oracle import Step
-from tests.rules.language.strategies import SIGNALS, SWITCHES, Picture, conditions, run, steps, value_of
+from tests.rules.language.strategies import SIGNALS, SWITCHES, SampleStore, conditions, run, steps, value_of
 
 LAWS = settings(max_examples=100, deadline=None)
 ON = WordIs(SWITCHES[0], ("on",))
@@ -35,11 +35,11 @@ NO_SIGN: Mapping[str, Value] = {"a": "off", "b": "off"}
 
 def _truths(several: Mapping[str, Condition], trace: list[Step]) -> list[dict[str, Truth]]:
     """The truths after each step."""
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors(several, picture)
     found = []
     for step in trace:
-        monitors.advance(step.at_s, picture.take(step), step.calls)
+        monitors.advance(step.at_s, picture.apply(step), step.calls)
         found.append({name: monitors.truth(name) for name in several})
     return found
 
@@ -49,15 +49,15 @@ def _truths(several: Mapping[str, Condition], trace: list[Step]) -> list[dict[st
 def test_kleene_laws(p: Condition, q: Condition, r: Condition, trace: list[Step]) -> None:
     """De Morgan, absorption, distribution, double negation and contraposition hold at every step."""
     laws: dict[str, tuple[Condition, Condition]] = {
-        "de morgan, and": (Opposite(All((p, q))), Either((Opposite(p), Opposite(q)))),
-        "de morgan, or": (Opposite(Either((p, q))), All((Opposite(p), Opposite(q)))),
-        "absorption, and": (All((p, Either((p, q)))), p),
-        "absorption, or": (Either((p, All((p, q)))), p),
-        "distribution": (All((p, Either((q, r)))), Either((All((p, q)), All((p, r))))),
-        "double negation": (Opposite(Opposite(p)), p),
-        "contraposition": (Implies(p, q), Implies(Opposite(q), Opposite(p))),
-        "if": (Implies(p, q), Either((Opposite(p), q))),
-        "order of parts": (All((p, q, r)), All((r, p, q))),
+        "de morgan, and": (Not(And((p, q))), Or((Not(p), Not(q)))),
+        "de morgan, or": (Not(Or((p, q))), And((Not(p), Not(q)))),
+        "absorption, and": (And((p, Or((p, q)))), p),
+        "absorption, or": (Or((p, And((p, q)))), p),
+        "distribution": (And((p, Or((q, r)))), Or((And((p, q)), And((p, r))))),
+        "double negation": (Not(Not(p)), p),
+        "contraposition": (Implies(p, q), Implies(Not(q), Not(p))),
+        "if": (Implies(p, q), Or((Not(p), q))),
+        "order of parts": (And((p, q, r)), And((r, p, q))),
     }
     sides = {f"{name} {side}": pair[side] for name, pair in laws.items() for side in (0, 1)}
     for truths in _truths(sides, trace):
@@ -103,7 +103,7 @@ def test_more_knowledge_never_flips_a_result(
 def test_an_item_is_its_condition() -> None:
     """`ITEM is met` follows the condition of that id in the same step."""
     truths = _truths(
-        {"flow.f.beacon": ON, "reads": Held(ItemMet("flow.f.beacon", "Beacon"), 1.0)},
+        {"flow.f.beacon": ON, "reads": TimedHistorically(ItemMet("flow.f.beacon", "Beacon"), 1.0)},
         [Step(0.0, {"a": "on"}), Step(0.5, {}), Step(1.0, {}), Step(1.25, {"a": "off"})],
     )
     assert [each["reads"] for each in truths] == [None, None, True, False]
@@ -111,10 +111,10 @@ def test_an_item_is_its_condition() -> None:
 
 def test_an_item_from_outside() -> None:
     """An id that is not watched is unknown until it is told, and then what it was told."""
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors({"reads": ItemMet("flow.f.papers", "Papers")}, picture)
     assert monitors.advance(0.0, []) == set()
-    monitors.set_item("flow.f.papers", truth=True)
+    monitors.set_item_truth("flow.f.papers", truth=True)
     assert monitors.advance(1.0, []) == {"reads"}
     assert monitors.truth("reads") is True
     monitors.restart()
@@ -125,24 +125,24 @@ def test_an_item_from_outside() -> None:
 
 def test_what_is_told_overrides_an_item() -> None:
     """An excused item counts as met for those that refer to it, and stays what it is by itself."""
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors({"one": ON, "two": ItemMet("one", "One")}, picture)
-    monitors.set_item("one", truth=True)
-    monitors.advance(0.0, picture.take(Step(0.0, {"a": "off"})))
+    monitors.set_item_truth("one", truth=True)
+    monitors.advance(0.0, picture.apply(Step(0.0, {"a": "off"})))
     assert (monitors.truth("one"), monitors.truth("two")) == (False, True)
 
 
 def test_a_circle_of_items_is_refused() -> None:
     """References that run in a circle are named."""
-    circle: dict[str, Condition] = {"x": ItemMet("y", "Y"), "y": All((ON, ItemMet("x", "X")))}
+    circle: dict[str, Condition] = {"x": ItemMet("y", "Y"), "y": And((ON, ItemMet("x", "X")))}
     with pytest.raises(ValueError, match="x -> y -> x"):
-        Monitors(circle, Picture())
+        Monitors(circle, SampleStore())
 
 
 def test_an_unknown_call_is_passed_over() -> None:
     """A call that no condition reads changes nothing."""
-    picture = Picture()
-    monitors = Monitors({"it": Occurred(CallMade("p", "P"))}, picture)
+    picture = SampleStore()
+    monitors = Monitors({"it": Once(CallEvent("p", "P"))}, picture)
     assert monitors.advance(0.0, [], ["nobody"]) == {"it"}
     assert monitors.truth("it") is False
     assert monitors.advance(1.0, [], ["p", "nobody"]) == {"it"}
@@ -150,8 +150,8 @@ def test_an_unknown_call_is_passed_over() -> None:
 
 def test_an_earlier_time_counts_as_the_present() -> None:
     """A step that claims to be earlier than the last is taken at the last one's time."""
-    picture = Picture()
-    monitors = Monitors({"it": Recent(CallMade("p", "P"), 2.0)}, picture)
+    picture = SampleStore()
+    monitors = Monitors({"it": TimedOnce(CallEvent("p", "P"), 2.0)}, picture)
     monitors.advance(10.0, [])
     monitors.advance(4.0, [], ["p"])
     monitors.advance(11.75, [])
@@ -162,15 +162,15 @@ def test_an_earlier_time_counts_as_the_present() -> None:
 
 def test_truth_before_the_first_step_is_unknown() -> None:
     """Monitors that have not taken a step cannot tell, even a condition that is decided at once."""
-    picture = Picture(dict(NO_SIGN))
-    monitors = Monitors({"it": Either((ON, Opposite(ON)))}, picture)
+    picture = SampleStore(dict(NO_SIGN))
+    monitors = Monitors({"it": Or((ON, Not(ON)))}, picture)
     assert monitors.truth("it") is None
     assert monitors.advance(0.0, []) == {"it"}
 
 
 def test_timers_between_steps_run_at_their_own_time() -> None:
     """What a timer changes between two steps is timed exactly, not at the step that came after."""
-    nested = Held(Held(ON, 1.0), 1.0)
+    nested = TimedHistorically(TimedHistorically(ON, 1.0), 1.0)
     truths = _truths(
         {"it": nested}, [Step(0.0, {"a": "off"}), Step(1.0, {"a": "on"}), Step(3.0, {}), Step(9.0, {})]
     )
@@ -180,8 +180,8 @@ def test_timers_between_steps_run_at_their_own_time() -> None:
 def test_a_value_of_the_later_step_does_not_reach_back() -> None:
     """A condition that ceased at the step is not seen as having ceased at a timer before it."""
     trace = [Step(0.0, {"a": "on", "b": "off"}), Step(5.0, {"a": "off", "b": "on"})]
-    watched: dict[str, Condition] = {"held": All((Held(ON, 4.0), Opposite(OTHER)))}
-    picture = Picture()
+    watched: dict[str, Condition] = {"held": And((TimedHistorically(ON, 4.0), Not(OTHER)))}
+    picture = SampleStore()
     monitors = Monitors(watched, picture)
     run(monitors, picture, trace[:1])
     assert monitors.truth("held") is None

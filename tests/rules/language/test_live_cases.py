@@ -18,7 +18,7 @@ from rules.faults import Place
 from rules.language.check import check
 from rules.language.checked import Condition
 from rules.language.live import Monitors
-from rules.language.scope import Limit, Scope
+from rules.language.scope import PackLimit, Scope
 from rules.language.truth import Truth
 from rules.signals.book import load_books
 from rules.signals.model import Quality, Sample, Value
@@ -82,7 +82,7 @@ def _scope() -> Scope:
     return Scope(
         load_books(["twin_jet", "trip"]),
         {"push_approved": "push approved", "takeoff": "take-off clearance"},
-        {"start_egt": Limit(740.0, "degC", "start EGT limit")},
+        {"start_egt": PackLimit(740.0, "degC", "start EGT limit")},
         {f"flow.before_start.{key}": label for key, label in ITEMS.items()},
         "before_start",
     )
@@ -97,7 +97,7 @@ def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
     if step.get("restart"):
         monitors.restart()
     for item, truth in step.get("told", {}).items():
-        monitors.set_item(item, truth)
+        monitors.set_item_truth(item, truth)
     monitors.advance(float(step["at"]), panel.take(step), step.get("call", ()))
 
 

@@ -12,7 +12,7 @@ from rules.language import checked
 from rules.language.checked import Condition
 from rules.language.live import Monitors
 from tests.rules.language.oracle import Oracle, Step
-from tests.rules.language.strategies import NUMBERS, SWITCHES, Picture, conditions, run, steps
+from tests.rules.language.strategies import NUMBERS, SWITCHES, SampleStore, conditions, run, steps
 
 MANY = settings(max_examples=150, deadline=None)
 ON = checked.WordIs(SWITCHES[0], ("on",))
@@ -32,13 +32,13 @@ def _split(trace: Sequence[Step]) -> list[Step]:
 
 @MANY
 @given(conditions, steps())
-@example(checked.Held(ON, 1.0), [Step(8.0, {"a": "on"}), Step(9.0, {"a": "off"}), Step(9.0, {"a": "on"})])
+@example(checked.TimedHistorically(ON, 1.0), [Step(8.0, {"a": "on"}), Step(9.0, {"a": "off"}), Step(9.0, {"a": "on"})])
 def test_live_agrees_with_the_definitions(condition: Condition, trace: list[Step]) -> None:
     """After each step the truth is that of the brute-force reading of the history so far."""
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors({"it": condition}, picture)
     for number, step in enumerate(trace, start=1):
-        monitors.advance(step.at_s, picture.take(step), step.calls)
+        monitors.advance(step.at_s, picture.apply(step), step.calls)
         assert monitors.truth("it") is Oracle(trace[:number]).truth(condition)
 
 
@@ -48,10 +48,10 @@ def test_steady_agrees_with_the_definitions(condition: Condition, trace: list[St
     """In a still picture the first values, and what follows from them, have been so for ever."""
     trace = [Step(trace[0].at_s, trace[0].values), *trace[1:]]
     trace = [step for number, step in enumerate(trace) if not number or step.at_s > trace[0].at_s]
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors({"it": condition}, picture, steady=True)
     for number, step in enumerate(trace, start=1):
-        monitors.advance(step.at_s, picture.take(step), step.calls)
+        monitors.advance(step.at_s, picture.apply(step), step.calls)
         assert monitors.truth("it") is Oracle(trace[:number], steady=True).truth(condition)
 
 
@@ -59,7 +59,7 @@ def test_steady_agrees_with_the_definitions(condition: Condition, trace: list[St
 @given(conditions, steps())
 def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[Step]) -> None:
     """How the news is cut into steps does not matter, only when it came."""
-    whole, parts = Picture(), Picture()
+    whole, parts = SampleStore(), SampleStore()
     one, many = Monitors({"it": condition}, whole), Monitors({"it": condition}, parts)
     run(one, whole, trace)
     run(many, parts, _split(trace))
@@ -71,13 +71,13 @@ def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[St
 def test_a_restart_forgets(several: list[Condition], first: list[Step], second: list[Step]) -> None:
     """After a restart, also to an earlier time, the monitors are as new, and say what is other than before."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors(by_id, picture)
     run(monitors, picture, first)
     before = {name: monitors.truth(name) for name in by_id}
     picture.values.clear()
     monitors.restart()
-    changed = monitors.advance(second[0].at_s, picture.take(second[0]), second[0].calls)
+    changed = monitors.advance(second[0].at_s, picture.apply(second[0]), second[0].calls)
     assert changed == {name for name in by_id if monitors.truth(name) is not before[name]}
     run(monitors, picture, second[1:])
     for name, condition in by_id.items():
@@ -89,11 +89,11 @@ def test_a_restart_forgets(several: list[Condition], first: list[Step], second: 
 def test_changes_are_told(several: list[Condition], trace: list[Step]) -> None:
     """`advance` names exactly the conditions whose truth is another than before the step."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors(by_id, picture)
     for step in trace:
         before = {name: monitors.truth(name) for name in by_id}
-        changed = monitors.advance(step.at_s, picture.take(step), step.calls)
+        changed = monitors.advance(step.at_s, picture.apply(step), step.calls)
         assert changed == {name for name in by_id if monitors.truth(name) is not before[name]}
 
 
@@ -102,11 +102,11 @@ def test_changes_are_told(several: list[Condition], trace: list[Step]) -> None:
 def test_sharing_changes_nothing(several: list[Condition], trace: list[Step]) -> None:
     """A condition is what it is whoever else is watched along with it."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
-    picture = Picture()
+    picture = SampleStore()
     together = Monitors(by_id, picture)
     alone = [Monitors({name: condition}, picture) for name, condition in by_id.items()]
     for step in trace:
-        samples = picture.take(step)
+        samples = picture.apply(step)
         together.advance(step.at_s, samples, step.calls)
         for (name, _), monitors in zip(by_id.items(), alone, strict=True):
             monitors.advance(step.at_s, samples, step.calls)
@@ -116,18 +116,18 @@ def test_sharing_changes_nothing(several: list[Condition], trace: list[Step]) ->
 @given(steps(most=30))
 def test_memory_is_bounded_by_the_look_back(trace: list[Step]) -> None:
     """What has left every window is dropped, and a sample that changes nothing adds nothing."""
-    read = checked.Read(NUMBERS[0], unit="psi")
-    windows = [checked.Windowed(name, read, 1.0, "psi") for name in ("highest", "change")]
-    terms: list[checked.Term] = [*windows, checked.Count(checked.Rise(ON), 1.0)]
-    one = checked.Const(1.0, "psi")
+    read = checked.SignalValue(NUMBERS[0], unit="psi")
+    windows = [checked.Window(name, read, 1.0, "psi") for name in ("highest", "change")]
+    terms: list[checked.Term] = [*windows, checked.EventCount(checked.Rise(ON), 1.0)]
+    one = checked.Constant(1.0, "psi")
     watched = {str(number): checked.Relation(term, ">", one) for number, term in enumerate(terms)}
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors(watched, picture)
     run(monitors, picture, trace)
     last = trace[-1].at_s
-    monitors.advance(last + 1.0, picture.take(Step(last + 1.0, {})))
-    kept = [monitors._graph.cells[term]._past for term in terms]  # type: ignore[attr-defined]
+    monitors.advance(last + 1.0, picture.apply(Step(last + 1.0, {})))
+    kept = [monitors._graph.number_nodes[term]._past for term in terms]  # type: ignore[attr-defined]
     assert [len(past) for past in kept] == [0, 0, 0]
     for number in range(20):
-        monitors.advance(last + 2.0 + number / 100, picture.take(Step(last, dict(picture.values))))
+        monitors.advance(last + 2.0 + number / 100, picture.apply(Step(last, dict(picture.values))))
     assert [len(past) for past in kept] == [0, 0, 0]

@@ -10,23 +10,23 @@ from hypothesis import given, settings
 
 from rules.language import tree
 from rules.language.parse import parse
-from rules.language.printer import digits, write
+from rules.language.printer import shortest_digits, format_condition
 from tests.rules.language.trees import conditions
 
 
 @settings(deadline=None)
 @given(conditions)
-def test_every_tree_parses_back(written: tree.Condition) -> None:
+def test_every_tree_parses_back(written: tree.ConditionExpr) -> None:
     """What the printer writes of a tree reads as an equal tree."""
-    assert parse(write(written)) == written
+    assert parse(format_condition(written)) == written
 
 
 @settings(deadline=None)
 @given(conditions)
-def test_writing_is_settled_after_once(written: tree.Condition) -> None:
+def test_writing_is_settled_after_once(written: tree.ConditionExpr) -> None:
     """The text of a tree that was read from text is the same text."""
-    text = write(written)
-    assert write(parse(text)) == text
+    text = format_condition(written)
+    assert format_condition(parse(text)) == text
 
 
 @pytest.mark.parametrize(
@@ -50,7 +50,7 @@ def test_writing_is_settled_after_once(written: tree.Condition) -> None:
 )
 def test_brackets_stand_where_they_are_needed(untidy: str, tidy: str) -> None:
     """A condition is written with the brackets that its meaning needs, and no others."""
-    assert write(parse(untidy)) == tidy
+    assert format_condition(parse(untidy)) == tidy
 
 
 @pytest.mark.parametrize(
@@ -59,5 +59,5 @@ def test_brackets_stand_where_they_are_needed(untidy: str, tidy: str) -> None:
 )
 def test_digits_have_no_exponent(value: float, written: str) -> None:
     """A number is written in digits, however small or great, and means the same number."""
-    assert digits(value) == written
+    assert shortest_digits(value) == written
     assert float(written) == value

@@ -26,29 +26,29 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rules.language.checked import (
-    CallMade,
+    CallEvent,
     Condition,
-    Const,
-    Held,
-    Occurred,
-    Read,
-    Recent,
+    Constant,
+    TimedHistorically,
+    Once,
+    SignalValue,
+    TimedOnce,
     Relation,
     Rise,
     Since,
     Term,
     Whenever,
-    Windowed,
+    Window,
 )
 from rules.language.live import Monitors
 from rules.language.truth import Truth
 from tests.rules.language.oracle import Step
-from tests.rules.language.strategies import NUMBERS, Picture
+from tests.rules.language.strategies import NUMBERS, SampleStore
 
 rtamt = pytest.importorskip("rtamt", reason="rtamt is not installed: pip install 'holdshort[bench]'")
 
-X, Y = (Read(signal, unit="psi") for signal in NUMBERS)
-P, Q = (Relation(read, ">=", Const(0.5, "psi")) for read in (X, Y))
+X, Y = (SignalValue(signal, unit="psi") for signal in NUMBERS)
+P, Q = (Relation(read, ">=", Constant(0.5, "psi")) for read in (X, Y))
 GRID = settings(max_examples=60, deadline=None)
 
 # At least two samples: rtamt 0.4 fails on a trace of one.
@@ -77,11 +77,11 @@ def their_truths(text: str, trace: list[tuple[bool, bool]]) -> list[bool]:
 
 def ours(condition: Condition, trace: list[tuple[float, float]]) -> list[Truth]:
     """Our truth at each sample, one second apart."""
-    picture = Picture()
+    picture = SampleStore()
     monitors = Monitors({"it": condition}, picture)
     found = []
     for second, (x, y) in enumerate(trace):
-        monitors.advance(float(second), picture.take(Step(float(second), {"x": x, "y": y})))
+        monitors.advance(float(second), picture.apply(Step(float(second), {"x": x, "y": y})))
         found.append(monitors.truth("it"))
     return found
 
@@ -96,7 +96,7 @@ def our_truths(condition: Condition, trace: list[tuple[bool, bool]]) -> list[Tru
 def test_historically_is_for(trace: list[tuple[bool, bool]], span: int) -> None:
     """`for` is `historically`, but unknown where theirs is true for want of history."""
     pairs = zip(
-        their_truths(f"historically[0,{span}](p >= 0)", trace), our_truths(Held(P, span), trace), strict=True
+        their_truths(f"historically[0,{span}](p >= 0)", trace), our_truths(TimedHistorically(P, span), trace), strict=True
     )
     for second, (their, our) in enumerate(pairs):
         assert our is (None if second < span and their else their)
@@ -106,7 +106,7 @@ def test_historically_is_for(trace: list[tuple[bool, bool]], span: int) -> None:
 @given(bits, spans)
 def test_once_is_happened_within(trace: list[tuple[bool, bool]], span: int) -> None:
     """`happened within` is `once`, but unknown where theirs is false for want of history."""
-    condition = Recent(Whenever(P), span)
+    condition = TimedOnce(Whenever(P), span)
     pairs = zip(their_truths(f"once[0,{span}](p >= 0)", trace), our_truths(condition, trace), strict=True)
     for second, (their, our) in enumerate(pairs):
         assert our is (None if second < span and not their else their)
@@ -117,7 +117,7 @@ def test_once_is_happened_within(trace: list[tuple[bool, bool]], span: int) -> N
 def test_rises_within(trace: list[tuple[bool, bool]], span: int) -> None:
     """`became true within n+1` is `once[0,n](rise)`, with a first sample that is no rise."""
     trace = [(False, False), *trace]
-    condition = Recent(Rise(P), span + 1)
+    condition = TimedOnce(Rise(P), span + 1)
     pairs = zip(
         their_truths(f"once[0,{span}](rise(p >= 0))", trace), our_truths(condition, trace), strict=True
     )
@@ -129,7 +129,7 @@ def test_rises_within(trace: list[tuple[bool, bool]], span: int) -> None:
 @given(bits)
 def test_once_is_happened(trace: list[tuple[bool, bool]]) -> None:
     """`happened` without a span is `once` without bounds."""
-    assert our_truths(Occurred(Whenever(P)), trace) == their_truths("once(p >= 0)", trace)
+    assert our_truths(Once(Whenever(P)), trace) == their_truths("once(p >= 0)", trace)
 
 
 @GRID
@@ -156,7 +156,7 @@ def test_a_first_sample_may_have_been_a_rise() -> None:
     """Where the condition is true at the first sample theirs says it rose, ours cannot tell."""
     trace = [(True, True), (True, True)]
     assert their_truths("once(rise(p >= 0))", trace) == [True, True]
-    assert our_truths(Occurred(Rise(P)), trace) == [None, None]
+    assert our_truths(Once(Rise(P)), trace) == [None, None]
 
 
 def _value_at_least(term: Term, trace: list[float], bounds: list[float]) -> list[bool]:
@@ -164,7 +164,7 @@ def _value_at_least(term: Term, trace: list[float], bounds: list[float]) -> list
     found = []
     for second, bound in enumerate(bounds):
         until = [(value, 0.0) for value in trace[: second + 1]]
-        equal = Relation(term, "=", Const(bound, "psi"))
+        equal = Relation(term, "=", Constant(bound, "psi"))
         found.append(ours(equal, until)[-1] is True)
     return found
 
@@ -174,14 +174,14 @@ def _value_at_least(term: Term, trace: list[float], bounds: list[float]) -> list
 def test_extremes(trace: list[float], span: int, names: tuple[str, str]) -> None:
     """`highest` and `lowest` are the numbers that `once` and `historically` give for a bare signal."""
     bounds = theirs(f"{names[0]}[0,{span}](p)", [(value, 0.0) for value in trace])
-    term = Windowed(names[1], X, span, "psi")
+    term = Window(names[1], X, span, "psi")
     assert all(_value_at_least(term, trace, bounds))
 
 
 def test_a_call_has_no_counterpart_but_a_pulse() -> None:
     """A call is one moment: within n seconds of it on [a, a+n), which a pulse of one sample outlasts by one."""
-    picture = Picture()
-    monitors = Monitors({"it": Recent(CallMade("p", "P"), 2.0)}, picture)
+    picture = SampleStore()
+    monitors = Monitors({"it": TimedOnce(CallEvent("p", "P"), 2.0)}, picture)
     found = []
     for second in range(6):
         monitors.advance(float(second), [], ["p"] if second == 2 else [])

@@ -27,7 +27,7 @@ SMALL = SCOPES["small"]
 )
 def test_a_star_is_one_whole_part_of_a_name(pattern: str, words: tuple[str, ...]) -> None:
     """`*` fits exactly one part, in the order of the book, never a piece of one nor two of them."""
-    assert SMALL.fits(pattern) == words
+    assert SMALL.matching_words(pattern) == words
 
 
 @pytest.mark.parametrize(

@@ -31,87 +31,87 @@ _operators = st.sampled_from(("=", "!=", "<", "<=", ">", ">="))
 _relations = st.sampled_from(("before", "after"))
 
 
-class Writing:
+class SyntaxStrategies:
     """What authors write with these names, words and units."""
 
     def __init__(self, paths: SearchStrategy[str], words: Sequence[str], units: Sequence[str]) -> None:
         self.units = st.sampled_from(units)
-        self.spans = st.builds(tree.Number, numbers, self.units)
-        self.names = st.builds(tree.Name, paths)
+        self.spans = st.builds(tree.NumberExpr, numbers, self.units)
+        self.names = st.builds(tree.NameExpr, paths)
         self.word = st.sampled_from(words)
         self.terms = st.recursive(st.one_of(self.spans, self.names), self._more_terms, max_leaves=4)
         self.simple_events = st.one_of(
-            st.builds(tree.Happened, self.names),
-            st.builds(tree.Became, self.names, self.word),
-            st.builds(tree.Swept, self.terms, numbers, numbers, self.units),
+            st.builds(tree.HappenedExpr, self.names),
+            st.builds(tree.BecameExpr, self.names, self.word),
+            st.builds(tree.SweptExpr, self.terms, numbers, numbers, self.units),
         )
 
-    def conditions(self, most: int = 12) -> SearchStrategy[tree.Condition]:
+    def conditions(self, most: int = 12) -> SearchStrategy[tree.ConditionExpr]:
         """Conditions of any form, at most so many claims in each."""
         return st.recursive(self._claims(), self._more, max_leaves=most)
 
-    def _more_terms(self, inner: SearchStrategy[tree.Term]) -> SearchStrategy[tree.Term]:
+    def _more_terms(self, inner: SearchStrategy[tree.TermExpr]) -> SearchStrategy[tree.TermExpr]:
         functions = st.sampled_from(("highest", "lowest", "change", "rate"))
         return st.one_of(
-            st.builds(tree.Sum, inner, st.sampled_from("+-"), inner),
-            st.builds(tree.Scaled, inner, st.sampled_from("*/"), numbers),
-            st.builds(tree.Window, functions, inner, self.spans),
+            st.builds(tree.SumExpr, inner, st.sampled_from("+-"), inner),
+            st.builds(tree.ScaleExpr, inner, st.sampled_from("*/"), numbers),
+            st.builds(tree.WindowExpr, functions, inner, self.spans),
         )
 
-    def _claims(self) -> SearchStrategy[tree.Condition]:
-        terms = st.one_of(self.terms, st.builds(tree.CountOf, self.simple_events, self.spans))
+    def _claims(self) -> SearchStrategy[tree.ConditionExpr]:
+        terms = st.one_of(self.terms, st.builds(tree.CountExpr, self.simple_events, self.spans))
         words = st.lists(self.word, min_size=1, max_size=3).map(tuple)
         return st.one_of(
-            st.builds(tree.Compare, terms, _operators, terms),
-            st.builds(tree.Is, self.names, words, st.booleans()),
-            st.builds(tree.InRange, terms, numbers, numbers, self.units),
-            st.builds(tree.Near, terms, self.spans, terms),
-            st.builds(tree.Occurred, self.simple_events),
-            st.builds(tree.Recent, self.simple_events, self.spans),
+            st.builds(tree.CompareExpr, terms, _operators, terms),
+            st.builds(tree.IsExpr, self.names, words, st.booleans()),
+            st.builds(tree.InRangeExpr, terms, numbers, numbers, self.units),
+            st.builds(tree.WithinExpr, terms, self.spans, terms),
+            st.builds(tree.OccurredExpr, self.simple_events),
+            st.builds(tree.WithinLastExpr, self.simple_events, self.spans),
         )
 
-    def _events(self, inner: SearchStrategy[tree.Condition]) -> SearchStrategy[tree.Event]:
+    def _events(self, inner: SearchStrategy[tree.ConditionExpr]) -> SearchStrategy[tree.EventExpr]:
         return st.one_of(
             self.simple_events,
-            st.builds(tree.Happened, inner),
-            st.builds(tree.Became, inner, st.just("true")),
+            st.builds(tree.HappenedExpr, inner),
+            st.builds(tree.BecameExpr, inner, st.just("true")),
         )
 
-    def _more(self, inner: SearchStrategy[tree.Condition]) -> SearchStrategy[tree.Condition]:
+    def _more(self, inner: SearchStrategy[tree.ConditionExpr]) -> SearchStrategy[tree.ConditionExpr]:
         several, events = st.lists(inner, min_size=2, max_size=3).map(tuple), self._events(inner)
         return st.one_of(
-            st.builds(tree.All, several),
-            st.builds(tree.Either, several),
-            st.builds(tree.Opposite, inner),
-            st.builds(tree.AnyOf, inner),
-            st.builds(tree.Implies, inner, inner),
-            st.builds(tree.Held, inner, self.spans),
-            st.builds(tree.Since, inner, events),
-            st.builds(tree.Occurred, events),
-            st.builds(tree.Recent, events, self.spans),
-            st.builds(tree.Order, events, _relations, events),
-            st.builds(tree.Compare, st.builds(tree.CountOf, events, self.spans), _operators, self.terms),
+            st.builds(tree.AndExpr, several),
+            st.builds(tree.OrExpr, several),
+            st.builds(tree.NotExpr, inner),
+            st.builds(tree.AnyExpr, inner),
+            st.builds(tree.ImpliesExpr, inner, inner),
+            st.builds(tree.ForExpr, inner, self.spans),
+            st.builds(tree.SinceExpr, inner, events),
+            st.builds(tree.OccurredExpr, events),
+            st.builds(tree.WithinLastExpr, events, self.spans),
+            st.builds(tree.BeforeAfterExpr, events, _relations, events),
+            st.builds(tree.CompareExpr, st.builds(tree.CountExpr, events, self.spans), _operators, self.terms),
         )
 
 
-conditions = Writing(odd_names, WORDS, UNITS).conditions()
+conditions = SyntaxStrategies(odd_names, WORDS, UNITS).conditions()
 
 
-_TIMES = st.builds(tree.Number, st.sampled_from((0.5, 2.0, 90.0)), st.sampled_from(("s", "min")))
+_TIMES = st.builds(tree.NumberExpr, st.sampled_from((0.5, 2.0, 90.0)), st.sampled_from(("s", "min")))
 
 
-def joined(inner: SearchStrategy[tree.Condition]) -> SearchStrategy[tree.Condition]:
+def joined(inner: SearchStrategy[tree.ConditionExpr]) -> SearchStrategy[tree.ConditionExpr]:
     """Conditions joined to greater ones, in every way that adds no name."""
     several = st.lists(inner, min_size=2, max_size=3).map(tuple)
-    events = st.one_of(st.builds(tree.Happened, inner), st.builds(tree.Became, inner, st.just("true")))
+    events = st.one_of(st.builds(tree.HappenedExpr, inner), st.builds(tree.BecameExpr, inner, st.just("true")))
     return st.one_of(
-        st.builds(tree.All, several),
-        st.builds(tree.Either, several),
-        st.builds(tree.Opposite, inner),
-        st.builds(tree.Implies, inner, inner),
-        st.builds(tree.Held, inner, _TIMES),
-        st.builds(tree.Since, inner, events),
-        st.builds(tree.Occurred, events),
-        st.builds(tree.Recent, events, _TIMES),
-        st.builds(tree.Order, events, _relations, events),
+        st.builds(tree.AndExpr, several),
+        st.builds(tree.OrExpr, several),
+        st.builds(tree.NotExpr, inner),
+        st.builds(tree.ImpliesExpr, inner, inner),
+        st.builds(tree.ForExpr, inner, _TIMES),
+        st.builds(tree.SinceExpr, inner, events),
+        st.builds(tree.OccurredExpr, events),
+        st.builds(tree.WithinLastExpr, events, _TIMES),
+        st.builds(tree.BeforeAfterExpr, events, _relations, events),
     )

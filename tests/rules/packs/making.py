@@ -9,11 +9,11 @@ import pytest
 from rules.faults import Fault, InputFaults
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
+from rules.packs.trip import TripSheet
 
 DATA = Path(__file__).parent / "data"
 
-WHOLE = """\
+COMPLETE_PACK = """\
 pack: {id: small, title: Small, signals: [twin_jet, trip]}
 seats: {captain: Captain, first_officer: First officer}
 phases:
@@ -63,26 +63,26 @@ quiets:
 """
 
 
-def changed(old: str, new: str) -> str:
+def replace_text(old: str, new: str) -> str:
     """The whole pack with one piece of its text replaced; the piece must be there once."""
-    assert WHOLE.count(old) == 1, old
-    return WHOLE.replace(old, new)
+    assert COMPLETE_PACK.count(old) == 1, old
+    return COMPLETE_PACK.replace(old, new)
 
 
-def load_text(folder: Path, text: str, trip: Trip | None = None) -> Pack:
+def load_text(folder: Path, text: str, trip: TripSheet | None = None) -> Pack:
     """Load a pack of one file."""
     (folder / "p.yaml").write_text(text, encoding="utf-8")
     return load_pack(str(folder), trip=trip)
 
 
-def refused(folder: Path, text: str) -> list[str]:
+def load_faults(folder: Path, text: str) -> list[str]:
     """The faults of a pack that does not load, each without its path and source line."""
     with pytest.raises(InputFaults) as caught:
         load_text(folder, text)
-    return [said(fault) for fault in caught.value.faults]
+    return [fault_text(fault) for fault in caught.value.faults]
 
 
-def said(fault: Fault) -> str:
+def fault_text(fault: Fault) -> str:
     """A fault in one line: `line:column: what, expected ... | hint`."""
     place = f"{fault.place.line}:{fault.place.column}: "
     expected = f", expected {fault.expected}" if fault.expected else ""

@@ -5,17 +5,17 @@ from __future__ import annotations
 import pytest
 
 from rules.packs.answers import answer_faults
-from rules.packs.spots import Spot
-from rules.source import source_of
-from tests.rules.packs.making import said
+from rules.packs.spots import SourceLocation
+from rules.source import parse_source
+from tests.rules.packs.making import fault_text
 
 SIGNALS = ("fuel.total", "lights.beacon")
 
 
 def _said(answer: str) -> list[str]:
     """The faults of an answer that stands in double quotes in a file."""
-    spot = Spot(source_of(f'answer: "{answer}"', "t.yaml"), ("answer",))
-    return [said(fault).split(",")[0] for fault in answer_faults(answer, spot, SIGNALS)]
+    spot = SourceLocation(parse_source(f'answer: "{answer}"', "t.yaml"), ("answer",))
+    return [fault_text(fault).split(",")[0] for fault in answer_faults(answer, spot, SIGNALS)]
 
 
 @pytest.mark.parametrize(

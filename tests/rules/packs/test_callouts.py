@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from rules.packs.load import load_pack
-from rules.packs.trip import Trip
-from tests.rules.packs.making import WHOLE, load_text, refused
+from rules.packs.trip import TripSheet
+from tests.rules.packs.making import COMPLETE_PACK, load_text, load_faults
 
 CALLOUTS = """\
 callouts:
@@ -20,16 +20,16 @@ callouts:
     source: common practice, no source
   alive: {say: Alive, when: flight.airspeed > 40 kt}
 """
-LINE = WHOLE.count("\n")
+LINE = COMPLETE_PACK.count("\n")
 
 
 def test_a_callout_is_read(tmp_path: Path) -> None:
     """What a callout says stands in the pack; what it does not say holds for every phase and occasion."""
-    first, second = load_text(tmp_path, WHOLE + CALLOUTS).callouts
-    assert (first.id, first.say, first.phases, first.once_per_phase) == (
+    first, second = load_text(tmp_path, COMPLETE_PACK + CALLOUTS).callouts
+    assert (first.id, first.text, first.phases, first.once_per_phase) == (
         "cross_check", "80 knots, {flight.heading}", ("push_back",), True,
     )  # fmt: skip
-    assert (second.id, second.say, second.phases, second.once_per_phase) == ("alive", "Alive", (), False)
+    assert (second.id, second.text, second.phases, second.once_per_phase) == ("alive", "Alive", (), False)
 
 
 @pytest.mark.parametrize(
@@ -48,13 +48,13 @@ def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str
     """A place that is no signal, a phase that is none, a missing or unknown key: each at its line and column."""
     assert CALLOUTS.count(old) == 1
     line, rest = fault.split(":", 1)
-    found = refused(tmp_path, WHOLE + CALLOUTS.replace(old, new))
+    found = load_faults(tmp_path, COMPLETE_PACK + CALLOUTS.replace(old, new))
     assert any(one.startswith(f"{LINE + int(line)}:{rest}") for one in found), found
 
 
 def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
     """The pack runs, and tells the fault of a condition that cannot be checked."""
-    pack = load_text(tmp_path, WHOLE + CALLOUTS.replace("flight.airspeed > 40 kt", "flight.airsped > 40 kt"))
+    pack = load_text(tmp_path, COMPLETE_PACK + CALLOUTS.replace("flight.airspeed > 40 kt", "flight.airsped > 40 kt"))
     assert [fault.what for fault in pack.faults] == ["unknown name flight.airsped"]
     assert len(pack.callouts) == 2
 
@@ -63,7 +63,7 @@ def test_packs_lie_over_each_other(tmp_path: Path) -> None:
     """An operator's pack changes one key of a callout, adds one, and takes one out."""
     base = tmp_path / "base"
     base.mkdir()
-    (base / "p.yaml").write_text(WHOLE + CALLOUTS, encoding="utf-8")
+    (base / "p.yaml").write_text(COMPLETE_PACK + CALLOUTS, encoding="utf-8")
     top = tmp_path / "top.yaml"
     top.write_text(
         "pack: {id: top, title: Top, extends: base}\n"
@@ -74,7 +74,7 @@ def test_packs_lie_over_each_other(tmp_path: Path) -> None:
         encoding="utf-8",
     )
     pack = load_pack(str(top))
-    assert [(one.id, one.say, one.once_per_phase) for one in pack.callouts] == [
+    assert [(one.id, one.text, one.once_per_phase) for one in pack.callouts] == [
         ("cross_check", "One hundred", True),
         ("v1", "V1", False),
     ]
@@ -82,8 +82,8 @@ def test_packs_lie_over_each_other(tmp_path: Path) -> None:
 
 def test_what_is_inoperative_is_not_called(tmp_path: Path) -> None:
     """A callout of which all that it waits for is dispatched inoperative is left out."""
-    trip = Trip(title="", note="", values={}, inoperative=("flight.airspeed",))
-    assert load_text(tmp_path, WHOLE.split("quiets:")[0] + CALLOUTS, trip).callouts == ()
+    trip = TripSheet(title="", note="", values={}, inoperative=("flight.airspeed",))
+    assert load_text(tmp_path, COMPLETE_PACK.split("quiets:")[0] + CALLOUTS, trip).callouts == ()
 
 
 @pytest.mark.parametrize("name", ["twin_jet", "trainer"])

@@ -9,7 +9,7 @@ import pytest
 from rules.faults import InputFaults
 from rules.packs.load import load_pack
 from rules.packs.model import Level, Pack
-from tests.rules.packs.making import DATA, said
+from tests.rules.packs.making import DATA, fault_text
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +29,7 @@ def _refused(tmp_path: Path, text: str) -> list[str]:
     """The faults of a pack over the base."""
     with pytest.raises(InputFaults) as caught:
         _over(tmp_path, text)
-    return [f"{Path(fault.place.file).name}:{said(fault)}" for fault in caught.value.faults]
+    return [f"{Path(fault.place.file).name}:{fault_text(fault)}" for fault in caught.value.faults]
 
 
 def test_lineage(operator: Pack) -> None:
@@ -140,7 +140,7 @@ def test_no_such_base(tmp_path: Path) -> None:
     (tmp_path / "p.yaml").write_text("pack: {id: mine, title: Mine, extends: twin_jit}\n")
     with pytest.raises(InputFaults) as caught:
         load_pack(str(tmp_path))
-    assert [said(fault) for fault in caught.value.faults] == [
+    assert [fault_text(fault) for fault in caught.value.faults] == [
         "1:40: no such pack, expected a folder, or the name of a pack that is shipped | did you mean twin_jet?"
     ]
 
@@ -158,6 +158,6 @@ def test_packs_that_extend_each_other() -> None:
     """A circle of packs must be refused, and the circle shown."""
     with pytest.raises(InputFaults) as caught:
         load_pack(str(DATA / "circle_a"))
-    assert [said(fault) for fault in caught.value.faults] == [
+    assert [fault_text(fault) for fault in caught.value.faults] == [
         "1:41: packs extend each other in a circle: circle_a → circle_b → circle_a, expected a base at the end"
     ]

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from rules.faults import InputFaults
-from rules.packs.figures_known import KNOWN, TEXT
+from rules.packs.figures_known import FIGURE_FUNCTIONS, TEXT_PARAMETER
 from rules.packs.load import load_pack
 from rules.packs.model import Pack
 from rules.signals import units
-from rules.signals.model import Kind
+from rules.signals.model import SignalKind
 
 HEAD = """\
 pack: {id: small, title: Small, signals: [twin_jet, trip]}
@@ -69,10 +69,10 @@ def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
         "figure.heading",
     ]
     mass, stall, least, heading = pack.figures
-    assert mass.reads == ("trip.zero_fuel_mass", "fuel.total")
-    assert stall.reads == ("figure.mass", "trip.takeoff_flap")
+    assert mass.input_signals == ("trip.zero_fuel_mass", "fuel.total")
+    assert stall.input_signals == ("figure.mass", "trip.takeoff_flap")
     assert (least.signal.unit, least.signal.label) == ("kt", "least V2 at mass")
-    assert (heading.signal.kind, heading.reads) == (Kind.ANGLE, ("trip.runway",))
+    assert (heading.signal.kind, heading.input_signals) == (SignalKind.ANGLE, ("trip.runway",))
     assert mass.factor == pytest.approx(1 / 0.45359237)
     assert mass.step == pytest.approx(20 / 0.45359237)
     assert pack.items["flow.papers.speed"].signals == ("trip.v2", "figure.least_v2")
@@ -144,14 +144,14 @@ def test_what_a_table_cannot_be(tmp_path: Path, table: str, said: str) -> None:
 
 def test_every_function_says_its_units() -> None:
     """Each function that a pack may use has a source in its docstring, units that are known, and a sentence that fits it."""
-    for recipe in KNOWN.values():
+    for recipe in FIGURE_FUNCTIONS.values():
         assert "ource" in (recipe.function.__doc__ or ""), recipe.name
-        assert units.known(recipe.unit), recipe.name
-        assert all(p.unit == TEXT or units.known(p.unit) for p in recipe.parameters.values()), recipe.name
-        places = set(re.findall(r"\{(\w+)\}", recipe.says))
+        assert units.is_known(recipe.unit), recipe.name
+        assert all(p.unit == TEXT_PARAMETER or units.is_known(p.unit) for p in recipe.parameters.values()), recipe.name
+        places = set(re.findall(r"\{(\w+)\}", recipe.explanation))
         assert places <= set(recipe.parameters), recipe.name
-        bare = set(re.findall(r"\{(\w+)\}", re.sub(r"\[[^]]*\]", "", recipe.says)))
-        assert bare <= {name for name, parameter in recipe.parameters.items() if parameter.needed}, (
+        bare = set(re.findall(r"\{(\w+)\}", re.sub(r"\[[^]]*\]", "", recipe.explanation)))
+        assert bare <= {name for name, parameter in recipe.parameters.items() if parameter.required}, (
             recipe.name
         )
 
@@ -163,9 +163,9 @@ def test_the_guide_lists_every_function() -> None:
     """Each function stands in the guide's table with all its parameters and their units, and no other does."""
     section = GUIDE[GUIDE.index("## 7. ") : GUIDE.index("## 8. ")]
     listed = dict(re.findall(r"^\| `(\w+)` \| (.*) \|.*\|$", section, re.MULTILINE))
-    assert set(listed) == set(KNOWN)
-    for name, recipe in KNOWN.items():
-        units_of = {short: "word" if p.unit == TEXT else p.unit for short, p in recipe.parameters.items()}
+    assert set(listed) == set(FIGURE_FUNCTIONS)
+    for name, recipe in FIGURE_FUNCTIONS.items():
+        units_of = {short: "word" if p.unit == TEXT_PARAMETER else p.unit for short, p in recipe.parameters.items()}
         assert dict(re.findall(r"`(\w+)` (\S+?)(?:,| \(|$)", listed[name])) == units_of, name
 
 

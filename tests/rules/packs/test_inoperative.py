@@ -8,24 +8,24 @@ import pytest
 
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from rules.packs.trip import Trip
-from tests.rules.packs.making import WHOLE, changed, load_text
+from rules.packs.trip import TripSheet
+from tests.rules.packs.making import COMPLETE_PACK, replace_text, load_text
 
 
-def _pack(folder: Path, *inoperative: str, text: str = WHOLE) -> Pack:
+def _pack(folder: Path, *inoperative: str, text: str = COMPLETE_PACK) -> Pack:
     """The whole pack, flown with these things inoperative."""
-    return load_text(folder, text, Trip("Lindmere 417", {}, inoperative))
+    return load_text(folder, text, TripSheet("Lindmere 417", {}, inoperative))
 
 
 def test_nothing_is_excused_without_a_reason(tmp_path: Path) -> None:
     """With nothing inoperative no item may be excused."""
-    assert {item.excused for item in _pack(tmp_path).items.values()} == {""}
+    assert {item.waived for item in _pack(tmp_path).items.values()} == {""}
 
 
 def test_one_of_several_is_left_out(tmp_path: Path) -> None:
     """A `*` must go on without the pump that is inoperative, and the item must stay."""
     item = _pack(tmp_path, "fuel.pump.left_aft").items["flow.before_start.pumps"]
-    assert item.excused == ""
+    assert item.waived == ""
     assert "fuel.pump.left_aft.switch" not in item.signals
     assert "fuel.pump.right_aft.switch" in item.signals
 
@@ -34,20 +34,20 @@ def test_one_of_several_is_left_out(tmp_path: Path) -> None:
 def test_all_of_them_excuse_the_item(tmp_path: Path, name: str) -> None:
     """An item that reads nothing but what is inoperative must be excused, with its condition kept."""
     item = _pack(tmp_path, name).items["flow.before_start.pumps"]
-    assert item.excused == "dispatched inoperative"
+    assert item.waived == "dispatched inoperative"
     assert item.condition is not None
 
 
 def test_a_single_signal_excuses_its_item(tmp_path: Path) -> None:
     """An item on one signal must be excused with it, although no `*` leaves it out."""
     pack = _pack(tmp_path, "gear.brake_accumulator")
-    assert pack.items["flow.before_start.accumulator"].excused == "dispatched inoperative"
-    assert pack.items["flow.before_start.beacon"].excused == ""
+    assert pack.items["flow.before_start.accumulator"].waived == "dispatched inoperative"
+    assert pack.items["flow.before_start.beacon"].waived == ""
 
 
 def test_papers_do_not_keep_an_item(tmp_path: Path) -> None:
     """A comparison with the sheet must be excused where the aeroplane's own signal is inoperative."""
-    assert _pack(tmp_path, "fuel.total").items["checklist.before_start.1"].excused == "dispatched inoperative"
+    assert _pack(tmp_path, "fuel.total").items["checklist.before_start.1"].waived == "dispatched inoperative"
 
 
 def test_a_part_of_a_name_is_no_beginning(tmp_path: Path) -> None:
@@ -65,5 +65,5 @@ def test_a_watch_of_what_is_inoperative_is_left_out(tmp_path: Path) -> None:
 
 def test_an_item_that_reads_another_is_not_excused_by_its_own_signals(tmp_path: Path) -> None:
     """An item that also asks for another must stay."""
-    text = changed("fuel.pump.*.switch is on", "lights.logo is on and flow.beacon is met")
-    assert _pack(tmp_path, "lights.logo", text=text).items["flow.before_start.pumps"].excused == ""
+    text = replace_text("fuel.pump.*.switch is on", "lights.logo is on and flow.beacon is met")
+    assert _pack(tmp_path, "lights.logo", text=text).items["flow.before_start.pumps"].waived == ""

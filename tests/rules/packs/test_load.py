@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from rules.faults import InputFaults
-from rules.language.checked import Broken
+from rules.language.checked import FaultyCondition
 from rules.packs.load import load_pack
 from rules.packs.model import FindingKind, Level, Pack
-from tests.rules.packs.making import DATA, WHOLE, changed, load_text, refused, said
+from tests.rules.packs.making import DATA, COMPLETE_PACK, replace_text, load_text, load_faults, fault_text
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +23,7 @@ def test_head(base: Pack) -> None:
     """The head of a pack must come through, with the caution that every pack carries."""
     assert (base.id, base.title, base.version) == ("base", "Halyard 220, training base", "1.0")
     assert base.lineage == ("base",)
-    assert base.caution.startswith("For flight simulation only.")
+    assert base.disclaimer.startswith("For flight simulation only.")
     assert base.faults == ()
 
 
@@ -113,7 +113,7 @@ def test_needs_are_items_each_once(base: Pack) -> None:
 
 def test_watches_and_quiets(base: Pack) -> None:
     """A watch and a quiet period must come through with their times, phases and levels."""
-    (watch,), (quiet,) = base.watches, base.quiets
+    (watch,), (quiet,) = base.watches, base.quiet_periods
     assert (watch.id, watch.finding, watch.hold_s, watch.phases) == (
         "watch.beacon_with_engines",
         FindingKind.OMITTED,
@@ -127,7 +127,7 @@ def test_ten_faults() -> None:
     """A pack with ten faults must give ten, each with file, line, column and hint, in the order of files and lines."""
     with pytest.raises(InputFaults) as caught:
         load_pack(str(DATA / "ten"))
-    assert [f"{Path(fault.place.file).name}:{said(fault)}" for fault in caught.value.faults] == [
+    assert [f"{Path(fault.place.file).name}:{fault_text(fault)}" for fault in caught.value.faults] == [
         "a.yaml:4:39: 'STDX', expected STD, PBT, TXI, TOF, ICL, ENR, MNV, APR, LDG, EMG, UND, PIM or UNK",
         "a.yaml:7:45: unknown speaker grond | did you mean ground?",
         "a.yaml:9:22: unknown unit degX, expected a unit that Pint knows | did you mean deg?",
@@ -236,22 +236,22 @@ CASES = [
 def test_each_mistake_alone(tmp_path: Path, old: str, new: str, faults: list[str]) -> None:
     """One mistake in a whole pack must give exactly its own fault, in plain words, at its place."""
     if faults:
-        assert refused(tmp_path, changed(old, new)) == faults
+        assert load_faults(tmp_path, replace_text(old, new)) == faults
     else:
-        assert load_text(tmp_path, changed(old, new)).faults == ()
+        assert load_text(tmp_path, replace_text(old, new)).faults == ()
 
 
 def test_names_that_stand_twice(tmp_path: Path) -> None:
     """The same item twice in a flow, seats apart, must be refused with both places."""
     path = tmp_path / "p.yaml"
-    found = refused(tmp_path, changed("- pumps:", "- beacon:"))
+    found = load_faults(tmp_path, replace_text("- pumps:", "- beacon:"))
     assert found == [f"20:9: beacon stands twice in before_start, expected once; the first is at {path}:15:9"]
 
 
 def test_names_that_stand_twice_in_two_files(tmp_path: Path) -> None:
     """The same id in two files of a pack must be refused with both places."""
     (tmp_path / "q.yaml").write_text("calls:\n  push_approved: {title: again, by: atc}\n")
-    found = refused(tmp_path, WHOLE)
+    found = load_faults(tmp_path, COMPLETE_PACK)
     assert found == [
         f"2:3: push_approved stands twice in calls, expected once; the first is at {tmp_path / 'p.yaml'}:9:3"
     ]
@@ -260,7 +260,7 @@ def test_names_that_stand_twice_in_two_files(tmp_path: Path) -> None:
 def test_two_heads(tmp_path: Path) -> None:
     """A folder with two heads must be refused: it is not clear which pack it is."""
     (tmp_path / "q.yaml").write_text("pack: {id: other, title: Other}\n")
-    assert refused(tmp_path, WHOLE) == [
+    assert load_faults(tmp_path, COMPLETE_PACK) == [
         f"1:1: pack stands twice, expected once; the first is at {tmp_path / 'p.yaml'}:1:1"
     ]
 
@@ -268,7 +268,7 @@ def test_two_heads(tmp_path: Path) -> None:
 def test_a_file_that_cannot_be_read_hides_no_other(tmp_path: Path) -> None:
     """A file with broken YAML must be told together with the faults of the others."""
     (tmp_path / "a.yaml").write_text("calls:\n\tx: y\n")
-    assert refused(tmp_path, changed("code: PBT", "code: PBX"))[:2] == [
+    assert load_faults(tmp_path, replace_text("code: PBT", "code: PBX"))[:2] == [
         "2:1: a tab, expected spaces for indentation",
         "5:39: 'PBX', expected STD, PBT, TXI, TOF, ICL, ENR, MNV, APR, LDG, EMG, UND, PIM or UNK",
     ]
@@ -277,13 +277,13 @@ def test_a_file_that_cannot_be_read_hides_no_other(tmp_path: Path) -> None:
 def test_a_file_with_another_ending_is_not_passed_over(tmp_path: Path) -> None:
     """A .yml file beside the others must be told, since it would not be read."""
     (tmp_path / "more.yml").write_text("calls: {}\n")
-    assert refused(tmp_path, WHOLE) == ["0:0: this file would not be read, expected the ending .yaml"]
+    assert load_faults(tmp_path, COMPLETE_PACK) == ["0:0: this file would not be read, expected the ending .yaml"]
 
 
 def test_a_single_file_is_a_pack(tmp_path: Path) -> None:
     """A path to one file must load it as a whole pack."""
     path = tmp_path / "p.yaml"
-    path.write_text(WHOLE)
+    path.write_text(COMPLETE_PACK)
     assert load_pack(str(path)).id == "small"
 
 
@@ -291,7 +291,7 @@ def test_own_signals(tmp_path: Path) -> None:
     """A pack may add signals of its own, and use them."""
     own = "signals:\n  0:\n    title: Ours\n    signals:\n      trolley.brake: {switch: [released, set], label: trolley brake, means: Held}\n"
     pack = load_text(
-        tmp_path, changed("lights.beacon is on\n        hold", "trolley.brake is set\n        hold") + own
+        tmp_path, replace_text("lights.beacon is on\n        hold", "trolley.brake is set\n        hold") + own
     )
     assert pack.items["flow.before_start.beacon"].signals == ("trolley.brake",)
 
@@ -299,7 +299,7 @@ def test_own_signals(tmp_path: Path) -> None:
 def test_bad_own_signals(tmp_path: Path) -> None:
     """A pack's own signal with a mistake must be told at its place."""
     own = "signals:\n  0:\n    title: Ours\n    signals:\n      trolley.brake: {switch: [set], label: trolley brake, means: Held}\n"
-    (fault,) = refused(tmp_path, WHOLE + own)
+    (fault,) = load_faults(tmp_path, COMPLETE_PACK + own)
     assert fault.startswith("51:")
 
 
@@ -316,52 +316,52 @@ def test_bad_own_signals(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_next_to_nothing(tmp_path: Path, text: str, faults: list[str]) -> None:
     """A folder with next to nothing in it must be refused with a sentence."""
-    assert refused(tmp_path, text) == faults
+    assert load_faults(tmp_path, text) == faults
 
 
 def test_broken_condition_is_kept_apart(tmp_path: Path) -> None:
     """A pack whose only fault is in one condition must load, with that condition broken and its fault told."""
-    pack = load_text(tmp_path, changed("fuel.pump.*.switch is on", "fuel.pump.*.swich is on"))
+    pack = load_text(tmp_path, replace_text("fuel.pump.*.switch is on", "fuel.pump.*.swich is on"))
     (fault,) = pack.faults
     assert (fault.place.line, fault.place.column) == (20, 16)
     assert fault.hint == "did you mean fuel.pump.*.switch?"
-    assert pack.items["flow.before_start.pumps"].condition == Broken(fault)
-    assert not isinstance(pack.items["flow.before_start.beacon"].condition, Broken)
+    assert pack.items["flow.before_start.pumps"].condition == FaultyCondition(fault)
+    assert not isinstance(pack.items["flow.before_start.beacon"].condition, FaultyCondition)
 
 
 def test_broken_cue_is_kept_apart(tmp_path: Path) -> None:
     """A gate with a broken cue must stay in the pack, with its fault."""
-    pack = load_text(tmp_path, changed("cue: call.push_approved happened", "cue: call.push_aproved happened"))
+    pack = load_text(tmp_path, replace_text("cue: call.push_approved happened", "cue: call.push_aproved happened"))
     assert [(fault.place.line, fault.place.column) for fault in pack.faults] == [(36, 10)]
-    assert isinstance(pack.gates[0].cue, Broken)
+    assert isinstance(pack.gates[0].cue, FaultyCondition)
 
 
 def test_fault_inside_a_folded_condition(tmp_path: Path) -> None:
     """A fault in a condition of several lines must be placed on the line where it stands."""
     folded = ">-\n          lights.beacon is on\n          and lights.stroob is on\n"
-    pack = load_text(tmp_path, changed("lights.beacon is on\n        hold", folded + "        hold"))
-    assert [said(fault)[:6] for fault in pack.faults] == ["17:15:"]
+    pack = load_text(tmp_path, replace_text("lights.beacon is on\n        hold", folded + "        hold"))
+    assert [fault_text(fault)[:6] for fault in pack.faults] == ["17:15:"]
 
 
 def test_broken_conditions_are_told_with_the_rest(tmp_path: Path) -> None:
     """Where a pack is refused, faults of conditions must be told together with the others."""
-    text = changed("hold: 2 s", "hold: 2").replace(
+    text = replace_text("hold: 2 s", "hold: 2").replace(
         "cue: call.push_approved happened", "cue: call.push happened"
     )
-    assert [fault.split(": ")[0] for fault in refused(tmp_path, text)] == ["16:15", "36:10"]
+    assert [fault.split(": ")[0] for fault in load_faults(tmp_path, text)] == ["16:15", "36:10"]
 
 
 def test_items_that_read_each_other(tmp_path: Path) -> None:
     """Items that read each other in a circle must be broken, each with the way round; the rest runs."""
-    text = changed("beacon: lights.beacon is on", "beacon: flow.pumps is met and lights.beacon is on")
+    text = replace_text("beacon: lights.beacon is on", "beacon: flow.pumps is met and lights.beacon is on")
     pack = load_text(tmp_path, text.replace("pumps: fuel.pump.*.switch is on", "pumps: flow.beacon is met"))
     beacon, pumps = "flow.before_start.beacon", "flow.before_start.pumps"
-    assert [said(fault) for fault in pack.faults] == [
+    assert [fault_text(fault) for fault in pack.faults] == [
         f"15:17: items read each other in a circle: {beacon} → {pumps} → {beacon}, expected no circle",
         f"20:16: items read each other in a circle: {pumps} → {beacon} → {pumps}, expected no circle",
     ]
-    assert all(isinstance(pack.items[name].condition, Broken) for name in (beacon, pumps))
-    assert not isinstance(pack.items["flow.before_start.accumulator"].condition, Broken)
+    assert all(isinstance(pack.items[name].condition, FaultyCondition) for name in (beacon, pumps))
+    assert not isinstance(pack.items["flow.before_start.accumulator"].condition, FaultyCondition)
 
 
 def test_the_shipped_pack_loads_whole() -> None:

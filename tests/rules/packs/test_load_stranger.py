@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rules.faults import InputFaults
-from rules.source import Plain, source_of
-from tests.rules.packs.making import WHOLE, load_text
+from rules.source import PlainData, parse_source
+from tests.rules.packs.making import COMPLETE_PACK, load_text
 
 _SOME = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
@@ -25,20 +25,20 @@ def _outcome(folder: Path, text: str) -> tuple[bool, list[str]]:
 
 
 @_SOME
-@given(start=st.integers(0, len(WHOLE)), length=st.integers(0, 60), text=st.text(max_size=20))
+@given(start=st.integers(0, len(COMPLETE_PACK)), length=st.integers(0, 60), text=st.text(max_size=20))
 def test_a_torn_text_is_read_or_refused(tmp_path: Path, start: int, length: int, text: str) -> None:
     """A pack with any stretch of it replaced by anything must load or be refused with faults, always the same."""
-    torn = WHOLE[:start] + text + WHOLE[start + length :]
+    torn = COMPLETE_PACK[:start] + text + COMPLETE_PACK[start + length :]
     try:
         torn.encode()
     except UnicodeEncodeError:
-        torn = WHOLE[:start]
+        torn = COMPLETE_PACK[:start]
     loaded, faults = _outcome(tmp_path, torn)
     assert loaded or faults
     assert _outcome(tmp_path, torn) == (loaded, faults)
 
 
-def _paths(data: Plain, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+def _paths(data: PlainData, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
     """Every path into plain data."""
     yield path
     for key, value in (
@@ -47,7 +47,7 @@ def _paths(data: Plain, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str 
         yield from _paths(value, (*path, key))
 
 
-def _replaced(data: Plain, path: tuple[str | int, ...], value: Plain) -> Plain:
+def _replaced(data: PlainData, path: tuple[str | int, ...], value: PlainData) -> PlainData:
     """The data with the value at a path replaced."""
     if not path:
         return value
@@ -59,8 +59,8 @@ def _replaced(data: Plain, path: tuple[str | int, ...], value: Plain) -> Plain:
     return data
 
 
-_DATA = source_of(WHOLE, "whole.yaml").data
-_ANY: st.SearchStrategy[Plain] = st.recursive(
+_DATA = parse_source(COMPLETE_PACK, "whole.yaml").data
+_ANY: st.SearchStrategy[PlainData] = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False)
     | st.text(max_size=12) | st.sampled_from(["flow before_start", "captain", "lights.beacon is on", "2 s", "remove"]),
     lambda inner: st.lists(inner, max_size=3)
@@ -72,7 +72,7 @@ _ANY: st.SearchStrategy[Plain] = st.recursive(
 @_SOME
 @given(path=st.sampled_from(list(_paths(_DATA))), value=_ANY)
 def test_any_value_anywhere_is_read_or_refused(
-    tmp_path: Path, path: tuple[str | int, ...], value: Plain
+    tmp_path: Path, path: tuple[str | int, ...], value: PlainData
 ) -> None:
     """A pack with any value put anywhere must load or be refused with faults."""
     text = json.dumps(_replaced(_DATA, path, value))

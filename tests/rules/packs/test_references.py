@@ -7,17 +7,17 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.packs.references import circles
+from rules.packs.references import cycles
 
 
 def test_no_circle() -> None:
     """A graph that always goes on must have no circle."""
-    assert circles({"a": ["b", "c"], "b": ["c"], "c": []}) == []
+    assert cycles({"a": ["b", "c"], "b": ["c"], "c": []}) == []
 
 
 def test_the_way_round_is_shown() -> None:
     """Each member of a circle must get the shortest way from itself back to itself; who only leads there, none."""
-    assert circles({"x": ["a"], "a": ["b"], "b": ["c", "a"], "c": ["a"]}) == [
+    assert cycles({"x": ["a"], "a": ["b"], "b": ["c", "a"], "c": ["a"]}) == [
         ("a", "b", "a"),
         ("b", "a", "b"),
         ("c", "a", "b", "c"),
@@ -26,7 +26,7 @@ def test_the_way_round_is_shown() -> None:
 
 def test_itself() -> None:
     """An item that names itself is a circle of one."""
-    assert circles({"a": ["a"]}) == [("a", "a")]
+    assert cycles({"a": ["a"]}) == [("a", "a")]
 
 
 _NODES = "abcdef"
@@ -39,7 +39,7 @@ def test_circles_are_those_of_reachability(graph: dict[str, list[str]]) -> None:
     for via in _NODES:
         for node in _NODES:
             reach[node] |= reach[via] if via in reach[node] else set()
-    ways = circles(graph)
+    ways = cycles(graph)
     assert {way[0] for way in ways} == {node for node in graph if node in reach[node]}
     assert all(after in graph[before] for way in ways for before, after in pairwise(way))
     assert all(way[0] == way[-1] for way in ways)

@@ -15,7 +15,7 @@ from types import MappingProxyType
 import pytest
 from ruamel.yaml import YAML
 
-from rules.packs.layers import SHIPPED
+from rules.packs.layers import SHIPPED_DIR
 from rules.signals.book import load_books
 
 ROOT = Path(__file__).parents[3]
@@ -25,7 +25,7 @@ LEFT_OUT = frozenset({
 })  # fmt: skip
 FOLDERS = ("adapters", "bridge", "mock_sim", "rules", "tests")
 KINDS = {".yaml", ".py", ".html", ".js", ".css", ".json", ".md"}
-LETTERS = r"[A-Za-z0-9_]"
+LETTER_NAMES = r"[A-Za-z0-9_]"
 
 PANEL = "a label of one maker's panel"
 DOORS = "the doors of one maker's aeroplane, by its words"
@@ -173,7 +173,7 @@ def texts() -> dict[str, str]:
 
 def whole(word: str) -> re.Pattern[str]:
     """The word by itself, not as a part of a longer one."""
-    return re.compile(rf"(?<!{LETTERS}){re.escape(word)}(?!{LETTERS})", re.IGNORECASE)
+    return re.compile(rf"(?<!{LETTER_NAMES}){re.escape(word)}(?!{LETTER_NAMES})", re.IGNORECASE)
 
 
 def found(word: str, texts: dict[str, str]) -> list[str]:
@@ -217,6 +217,6 @@ def test_no_switch_has_a_retired_position(name: str) -> None:
 
 def test_no_limit_has_a_retired_number() -> None:
     """The numbers of the invented type are invented."""
-    limits = YAML(typ="safe").load(SHIPPED / "twin_jet" / "pack.yaml")["limits"]
+    limits = YAML(typ="safe").load(SHIPPED_DIR / "twin_jet" / "pack.yaml")["limits"]
     stands = {name: float(str(limits[name]["value"]).split()[0]) for name in LIMITS}
     assert {name for name, value in LIMITS.items() if stands[name] == value} == set()

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from rules.packs.load import load_pack
-from rules.packs.model import StripLimit
-from tests.rules.packs.making import WHOLE, load_text, refused
+from rules.packs.model import TraceLimit
+from tests.rules.packs.making import COMPLETE_PACK, load_text, load_faults
 
 STRIPS = """\
 strips:
@@ -25,15 +25,15 @@ strips:
     marks:
       - {label: turning, when: engine.1.n2 > 3 %}
 """
-LINES = WHOLE.count("\n")
+LINES = COMPLETE_PACK.count("\n")
 
 
 def test_a_strip_is_read(tmp_path: Path) -> None:
     """Times are in seconds, limits in the unit of their signal, with a label of their own or that of the limit."""
-    (strip,) = load_text(tmp_path, WHOLE + STRIPS).strips
-    assert (strip.id, strip.title, strip.every_s, strip.longest_s) == ("strip.start", "Start", 0.25, 120.0)
-    assert strip.keep == ("engine.1.n2", "engine.1.egt", "gear.brake_accumulator", "engine.1.fuel_lever")
-    assert strip.limits[0] == StripLimit("gear.brake_accumulator", 2600.0, "least brake pressure")
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
+    assert (strip.id, strip.title, strip.interval_s, strip.max_duration_s) == ("strip.start", "Start", 0.25, 120.0)
+    assert strip.signals == ("engine.1.n2", "engine.1.egt", "gear.brake_accumulator", "engine.1.fuel_lever")
+    assert strip.limits[0] == TraceLimit("gear.brake_accumulator", 2600.0, "least brake pressure")
     assert strip.limits[1].label == "hot"
     assert strip.limits[1].value == pytest.approx(739.85)
     assert [mark.label for mark in strip.marks] == ["turning"]
@@ -42,13 +42,13 @@ def test_a_strip_is_read(tmp_path: Path) -> None:
 def test_it_is_about_the_watches_that_read_what_it_keeps(tmp_path: Path) -> None:
     """Unless it names them itself, watches or items."""
     beacon = STRIPS.replace("engine.1.fuel_lever]", "lights.beacon]")
-    (strip,) = load_text(tmp_path, WHOLE + beacon).strips
-    assert strip.about == {"watch.beacon"}
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + beacon).traces
+    assert strip.evidence_for == {"watch.beacon"}
     named = STRIPS + "    about: [flow.before_start.beacon]\n"
-    (strip,) = load_text(tmp_path, WHOLE + named).strips
-    assert strip.about == {"flow.before_start.beacon"}
-    (strip,) = load_text(tmp_path, WHOLE + STRIPS).strips
-    assert strip.about == frozenset()
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + named).traces
+    assert strip.evidence_for == {"flow.before_start.beacon"}
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
+    assert strip.evidence_for == frozenset()
 
 
 CASES: list[tuple[str, str, list[str]]] = [
@@ -80,7 +80,7 @@ CASES: list[tuple[str, str, list[str]]] = [
 def test_each_mistake_alone(tmp_path: Path, old: str, new: str, faults: list[str]) -> None:
     """One mistake gives its own fault at its place, with a hint where there is one."""
     assert old in STRIPS
-    found = refused(tmp_path, WHOLE + STRIPS.replace(old, new))
+    found = load_faults(tmp_path, COMPLETE_PACK + STRIPS.replace(old, new))
     placed = [f"{int(fault.split(':')[0]) - LINES}:{fault.split(':', 1)[1]}" for fault in found]
     assert [got.startswith(want) for got, want in zip(placed, faults, strict=True)] == [True] * len(faults), (
         placed
@@ -99,7 +99,7 @@ def test_a_condition_that_is_wrong_is_told_and_the_rest_runs(
     tmp_path: Path, old: str, new: str, part: str
 ) -> None:
     """A strip's conditions are checked like every other: broken, shown, placed on their line."""
-    text = WHOLE + STRIPS.replace(old, new)
+    text = COMPLETE_PACK + STRIPS.replace(old, new)
     line = text[: text.index(new)].count("\n") + 1
     pack = load_text(tmp_path, text)
     (fault,) = pack.faults
@@ -113,16 +113,16 @@ def test_another_pack_changes_adds_and_takes_out(tmp_path: Path) -> None:
     base.mkdir()
     over.mkdir()
     second = STRIPS.replace("strips:\n", "").replace("  start:", "  other:")
-    (base / "p.yaml").write_text(WHOLE + STRIPS + second, encoding="utf-8")
+    (base / "p.yaml").write_text(COMPLETE_PACK + STRIPS + second, encoding="utf-8")
     (over / "p.yaml").write_text(
         "pack: {id: over, title: Over, extends: ../base}\nstrips:\n"
         "  start: {every: 1 s}\n  other: {remove: true}\n"
         "  new: {title: New, begins: lights.beacon is on, ends: lights.beacon is off, keep: [fuel.total], every: 1 s, longest: 5 s}\n",
         encoding="utf-8",
     )
-    strips = {strip.id: strip for strip in load_pack(str(over)).strips}
+    strips = {strip.id: strip for strip in load_pack(str(over)).traces}
     assert list(strips) == ["strip.start", "strip.new"]
-    assert strips["strip.start"].every_s == 1.0
+    assert strips["strip.start"].interval_s == 1.0
     assert strips["strip.start"].title == "Start"
 
 
@@ -131,5 +131,5 @@ def test_the_shipped_packs_have_strips(name: str) -> None:
     """Each keeps its starts and more, with a bound, and all of their conditions hold water."""
     pack = load_pack(name)
     assert pack.faults == ()
-    assert any("tart" in strip.title for strip in pack.strips)
-    assert all(strip.keep and strip.marks for strip in pack.strips)
+    assert any("tart" in strip.title for strip in pack.traces)
+    assert all(strip.signals and strip.marks for strip in pack.traces)

@@ -7,23 +7,23 @@ from pathlib import Path
 import pytest
 
 from rules.packs.load import load_pack
-from rules.packs.model import Moment
-from rules.packs.trip import Trip
-from tests.rules.packs.making import WHOLE, load_text, refused
+from rules.packs.model import OooiMoment
+from rules.packs.trip import TripSheet
+from tests.rules.packs.making import COMPLETE_PACK, load_text, load_faults
 
 TIMES = """\
 times:
   out: {when: flight.ground_speed > 1 kt, phases: [push_back]}
   off: {when: flight.on_ground is no, source: "common practice, no source"}
 """
-LINE = WHOLE.count("\n")
+LINE = COMPLETE_PACK.count("\n")
 
 
 def test_times_are_read(tmp_path: Path) -> None:
     """Each moment has its condition and its phases; none that is named holds for all of them."""
-    out, off = load_text(tmp_path, WHOLE + TIMES).times
-    assert (out.moment, out.phases) == (Moment.OUT, ("push_back",))
-    assert (off.moment, off.phases) == (Moment.OFF, ())
+    out, off = load_text(tmp_path, COMPLETE_PACK + TIMES).flight_times
+    assert (out.moment, out.phases) == (OooiMoment.OUT, ("push_back",))
+    assert (off.moment, off.phases) == (OooiMoment.OFF, ())
 
 
 @pytest.mark.parametrize(
@@ -42,24 +42,24 @@ def test_times_are_read(tmp_path: Path) -> None:
 def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str, fault: str) -> None:
     """A moment or a phase that is none, a missing or unknown key: each at its line and column."""
     line, rest = fault.split(":", 1)
-    found = refused(tmp_path, WHOLE + TIMES.replace(old, new))
+    found = load_faults(tmp_path, COMPLETE_PACK + TIMES.replace(old, new))
     assert any(one.startswith(f"{LINE + int(line)}:{rest}") for one in found), found
 
 
 def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
     """The pack runs, and tells the fault of a condition that cannot be checked."""
-    pack = load_text(tmp_path, WHOLE + TIMES.replace("flight.on_ground", "flight.on_grund"))
+    pack = load_text(tmp_path, COMPLETE_PACK + TIMES.replace("flight.on_ground", "flight.on_grund"))
     assert [fault.what for fault in pack.faults] == ["unknown name flight.on_grund"]
 
 
 def test_what_nothing_shows_is_left_out(tmp_path: Path) -> None:
     """A moment of whose condition all signals are dispatched inoperative cannot be noted."""
-    trip = Trip("A flight", {}, ("flight.on_ground",))
-    pack = load_text(tmp_path, WHOLE.split("quiets:")[0] + TIMES, trip)
-    assert [rule.moment for rule in pack.times] == [Moment.OUT]
+    trip = TripSheet("A flight", {}, ("flight.on_ground",))
+    pack = load_text(tmp_path, COMPLETE_PACK.split("quiets:")[0] + TIMES, trip)
+    assert [rule.moment for rule in pack.flight_times] == [OooiMoment.OUT]
 
 
 @pytest.mark.parametrize("name", ["twin_jet", "trainer"])
 def test_the_shipped_packs_have_all_four(name: str) -> None:
     """Out, off, on and in."""
-    assert [rule.moment for rule in load_pack(name).times] == list(Moment)
+    assert [rule.moment for rule in load_pack(name).flight_times] == list(OooiMoment)

@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from rules.packs.layers import SHIPPED
+from rules.packs.layers import SHIPPED_DIR
 from rules.packs.load import load_pack
 from rules.packs.model import Level
-from rules.packs.trip import load_trip
+from rules.packs.trip import load_trip_sheet
 
 SOURCE = re.compile(r"FAA-H-8083-|14 CFR \d|AIM \d|FAA SAIB|NTSB/AAR|common practice|invented type")
 
@@ -20,7 +20,7 @@ SOURCE = re.compile(r"FAA-H-8083-|14 CFR \d|AIM \d|FAA SAIB|NTSB/AAR|common prac
 )
 def test_loads_without_faults(pack: str, sheet: str) -> None:
     """Pack and sheet fit each other."""
-    assert load_pack(pack, trip=load_trip(SHIPPED / pack / sheet)).faults == ()
+    assert load_pack(pack, trip=load_trip_sheet(SHIPPED_DIR / pack / sheet)).faults == ()
 
 
 def test_trainer_covers_the_trade() -> None:

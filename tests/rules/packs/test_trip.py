@@ -11,19 +11,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rules.faults import Fault, InputFaults
-from rules.packs.trip import Trip, load_trip, trip_from
+from rules.packs.trip import TripSheet, load_trip_sheet, parse_trip_sheet
 from rules.signals.book import load_book, load_books
-from rules.signals.state import State
-from rules.source import source_of
+from rules.signals.state import SignalState
+from rules.source import parse_source
 
 DEMO = Path(__file__).parents[3] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
 JET = load_books(["twin_jet", "trip"])
 
 
-def sheet(values: str = "", inoperative: str = "[]") -> Trip:
+def sheet(values: str = "", inoperative: str = "[]") -> TripSheet:
     """A sheet with these values, written in braces."""
     text = f"trip:\n  title: A flight\n  inoperative: {inoperative}\n  values: {{{values}}}\n"
-    return trip_from(source_of(text, "sheet.yaml"), JET)
+    return parse_trip_sheet(parse_source(text, "sheet.yaml"), JET)
 
 
 def faults(values: str = "", inoperative: str = "[]") -> list[str]:
@@ -38,13 +38,13 @@ def faults(values: str = "", inoperative: str = "[]") -> list[str]:
 
 def added(*names: str) -> float:
     """The sum of some values of the shipped sheet."""
-    values = load_trip(DEMO, JET).values
+    values = load_trip_sheet(DEMO, JET).values
     return sum(value for name in names if isinstance(value := values[f"trip.{name}"], float))
 
 
 def test_the_demo_sheet() -> None:
     """The shipped sheet fills every paper signal, adds up, and says that it is invented."""
-    trip = load_trip(DEMO, JET)
+    trip = load_trip_sheet(DEMO, JET)
     assert set(trip.values) == set(load_book("trip").signals)
     value = {name.removeprefix("trip."): value for name, value in trip.values.items()}
     assert (value["v1"], value["vr"], value["v2"], value["first_speed"]) == (128.0, 132.0, 138.0, 138.0)
@@ -70,9 +70,9 @@ def test_the_demo_sheet() -> None:
 
 def test_the_demo_sheet_goes_into_state() -> None:
     """Every value of the sheet is one that State takes as fresh and keeps for ever."""
-    state = State(JET)
-    for name, value in load_trip(DEMO).values.items():
-        state.set(name, value, 0.0)
+    state = SignalState(JET)
+    for name, value in load_trip_sheet(DEMO).values.items():
+        state.set_value(name, value, 0.0)
     state.expire(1e9)
     assert set(state.values) == set(load_book("trip").signals)
 
@@ -174,7 +174,7 @@ def test_every_fault_at_once() -> None:
     """Faults in the shape, the values and the list of what is inoperative are told together, in order."""
     text = "trip:\n  titel: A flight\n  inoperative: [apuu]\n  values:\n    v1: 128\n    vr: 1 kg\n    v3: 1 kt\nmore: 1\n"
     with pytest.raises(InputFaults) as caught:
-        trip_from(source_of(text, "sheet.yaml"), JET)
+        parse_trip_sheet(parse_source(text, "sheet.yaml"), JET)
     lines = [fault.place.line for fault in caught.value.faults]
     assert lines == sorted(lines)
     assert {2, 5, 6, 7, 8} <= set(lines)
@@ -216,10 +216,10 @@ def test_json(tmp_path: Path) -> None:
     path.write_text(
         json.dumps({"trip": {"title": "t", "values": {"v1": "128 kt", "squawk": "0417"}}}), "utf-8"
     )
-    assert load_trip(path) == Trip("t", {"trip.v1": 128.0, "trip.squawk": 417.0})
+    assert load_trip_sheet(path) == TripSheet("t", {"trip.v1": 128.0, "trip.squawk": 417.0})
     path.write_text('{"trip": {"title": "t",\n "values": {"v1": 128}}}', "utf-8")
     with pytest.raises(InputFaults, match=r"sheet\.json:2:19: '128' has no unit"):
-        load_trip(path)
+        load_trip_sheet(path)
 
 
 @pytest.mark.parametrize(
@@ -230,13 +230,13 @@ def test_a_file_that_is_no_sheet(tmp_path: Path, text: str) -> None:
     path = tmp_path / "odd.yaml"
     path.write_text(text, "utf-8")
     with pytest.raises(InputFaults, match=r"odd\.yaml"):
-        load_trip(path)
+        load_trip_sheet(path)
 
 
 def test_missing_file(tmp_path: Path) -> None:
     """A path without a file is a fault, not a crash."""
     with pytest.raises(InputFaults, match=r"none\.yaml"):
-        load_trip(tmp_path / "none.yaml")
+        load_trip_sheet(tmp_path / "none.yaml")
 
 
 PLAIN = st.recursive(
@@ -265,10 +265,10 @@ def test_no_value_raises_anything_else(values: dict[str, object]) -> None:
     assert all(fault.place.line for fault in refused)
 
 
-def _tried(text: str) -> tuple[Trip | None, tuple[Fault, ...]]:
+def _tried(text: str) -> tuple[TripSheet | None, tuple[Fault, ...]]:
     """The sheet, or its faults."""
     try:
-        return trip_from(source_of(text, "sheet.json"), JET), ()
+        return parse_trip_sheet(parse_source(text, "sheet.json"), JET), ()
     except InputFaults as error:
         return None, error.faults
 

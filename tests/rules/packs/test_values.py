@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pydantic_core import PydanticCustomError
 
-from rules.packs.values import quantity_of, seconds_of
+from rules.packs.values import parse_quantity, parse_seconds
 
 
 @pytest.mark.parametrize(
@@ -14,7 +14,7 @@ from rules.packs.values import quantity_of, seconds_of
 )  # fmt: skip
 def test_quantities(text: object, value: float, unit: str) -> None:
     """A number with a unit must be read; a bare one is a plain number."""
-    assert quantity_of(text) == (value, unit)
+    assert parse_quantity(text) == (value, unit)
 
 
 @pytest.mark.parametrize(
@@ -23,7 +23,7 @@ def test_quantities(text: object, value: float, unit: str) -> None:
 def test_what_is_no_quantity(text: object) -> None:
     """Anything else must be refused with a sentence."""
     with pytest.raises(PydanticCustomError):
-        quantity_of(text)
+        parse_quantity(text)
 
 
 @pytest.mark.parametrize(
@@ -31,11 +31,11 @@ def test_what_is_no_quantity(text: object) -> None:
 )
 def test_times(text: str, span_s: float) -> None:
     """A time must come out in seconds."""
-    assert seconds_of(text) == pytest.approx(span_s)
+    assert parse_seconds(text) == pytest.approx(span_s)
 
 
 @pytest.mark.parametrize("text", [2, "2", "2 kg", "-1 s", "61 min", "1:30", "on", None])
 def test_what_is_no_time(text: object) -> None:
     """A number without a unit, a negative time, or more than an hour must be refused."""
     with pytest.raises(PydanticCustomError):
-        seconds_of(text)
+        parse_seconds(text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rules.signals.amounts import Amount, comma_hint, read_amount, read_range
+from rules.signals.amounts import Amount, comma_hint, parse_amount, parse_range
 
 
 @pytest.mark.parametrize(
@@ -26,7 +26,7 @@ from rules.signals.amounts import Amount, comma_hint, read_amount, read_range
 )
 def test_reads(text: str, value: float, unit: str) -> None:
     """A number, perhaps with its thousands apart, and a unit, perhaps close to it."""
-    assert read_amount(text) == Amount(value, unit)
+    assert parse_amount(text) == Amount(value, unit)
 
 
 @pytest.mark.parametrize(
@@ -48,7 +48,7 @@ def test_reads(text: str, value: float, unit: str) -> None:
 )
 def test_refuses(text: str) -> None:
     """A decimal comma, an exponent, other digits or a gap in the wrong place are no amount."""
-    assert read_amount(text) is None
+    assert parse_amount(text) is None
 
 
 @pytest.mark.parametrize(
@@ -63,13 +63,13 @@ def test_refuses(text: str) -> None:
 )
 def test_reads_ranges(text: str, ends: tuple[float, float]) -> None:
     """Both ends, in the order written."""
-    assert read_range(text) == ends
+    assert parse_range(text) == ends
 
 
 @pytest.mark.parametrize("text", ["", "5", "0...5", "0-5", "0..", "..5", "0..5..9", "0..5 kt", "a..b"])
 def test_refuses_ranges(text: str) -> None:
     """One number, three, or another sign between is no range."""
-    assert read_range(text) is None
+    assert parse_range(text) is None
 
 
 def test_comma_hint() -> None:

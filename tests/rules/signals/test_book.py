@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from rules.faults import InputFaults
-from rules.signals.book import BOOKS, load_book, load_books, signals_from
-from rules.signals.model import Kind
-from rules.signals.state import bearable
-from rules.signals.units import known
-from rules.source import read_source, source_of
+from rules.signals.book import BOOKS_FOLDER, load_book, load_books, parse_signals
+from rules.signals.model import SignalKind
+from rules.signals.state import is_valid
+from rules.signals.units import is_known
+from rules.source import read_source, parse_source
 
-SHIPPED = sorted(path.stem for path in BOOKS.glob("*.yaml"))
+SHIPPED = sorted(path.stem for path in BOOKS_FOLDER.glob("*.yaml"))
 
 
 def write(folder: Path, name: str, signals: str, *, top: str = "", chapter: str = "27") -> Path:
@@ -57,9 +57,9 @@ def test_shipped_labels_are_told_apart(name: str) -> None:
 def test_shipped_signals_can_be_had(name: str) -> None:
     """Every signal can have its resting word or the low end of its range, and its unit is known."""
     for signal in load_book(name).signals.values():
-        assert known(signal.unit), signal.name
-        resting = signal.low if signal.numeric else signal.words[0] if signal.words else ""
-        assert bearable(signal, resting), signal.name
+        assert is_known(signal.unit), signal.name
+        resting = signal.low if signal.is_numeric else signal.words[0] if signal.words else ""
+        assert is_valid(signal, resting), signal.name
 
 
 def test_same_thing_same_name() -> None:
@@ -89,8 +89,8 @@ def test_braces_make_one_signal_each() -> None:
 def test_words_stay_words() -> None:
     """`no` and `off` are words, not truth values, also where nobody put them in quotes."""
     assert load_book("common").signals["sim.paused"].words == ("no", "yes")
-    source = source_of("27:\n  signals:\n    a.b: {switch: [no, on], label: l, means: m}\n", "own.yaml")
-    assert signals_from(source, ())["a.b"].words == ("no", "on")
+    source = parse_source("27:\n  signals:\n    a.b: {switch: [no, on], label: l, means: m}\n", "own.yaml")
+    assert parse_signals(source, ())["a.b"].words == ("no", "on")
 
 
 def test_age_limits() -> None:
@@ -306,10 +306,10 @@ def test_a_packs_own_signals(tmp_path: Path) -> None:
     path.write_text(
         "signals:\n  28:\n    title: Fuel\n    signals:\n      fuel.tank.aux: {quantity: kg, range: 0..90, label: aux tank, means: m}\n"
     )
-    [signal] = signals_from(read_source(path), ("signals",)).values()
+    [signal] = parse_signals(read_source(path), ("signals",)).values()
     assert (signal.name, signal.kind, signal.chapter, signal.unit, signal.high) == (
-        "fuel.tank.aux", Kind.QUANTITY, 28, "kg", 90.0,
+        "fuel.tank.aux", SignalKind.QUANTITY, 28, "kg", 90.0,
     )  # fmt: skip
     path.write_text(path.read_text().replace("0..90", "90..0"))
     with pytest.raises(InputFaults, match=r"pack\.yaml:5:44: the range 90\.\.0 is empty"):
-        signals_from(read_source(path), ("signals",))
+        parse_signals(read_source(path), ("signals",))

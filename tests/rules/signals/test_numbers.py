@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from rules.signals.numbers import say, say_apart
+from rules.signals.numbers import format_value, format_distinct
 
 
 @pytest.mark.parametrize(
@@ -34,7 +34,7 @@ from rules.signals.numbers import say, say_apart
 )
 def test_say(value: float, unit: str, wanted: str) -> None:
     """Thousands are grouped, decimals fit the size, and trailing zeros are left out."""
-    assert say(value, unit) == wanted
+    assert format_value(value, unit) == wanted
 
 
 @pytest.mark.parametrize(
@@ -49,4 +49,4 @@ def test_say(value: float, unit: str, wanted: str) -> None:
 )
 def test_say_apart(value: float, other: float, wanted: tuple[str, str]) -> None:
     """Two values that differ look different, as long as the difference means anything."""
-    assert say_apart(value, other, "kt") == wanted
+    assert format_distinct(value, other, "kt") == wanted

@@ -9,18 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
-from rules.signals.state import State
+from rules.signals.model import Frame, SignalKind, Quality, Sample, Signal, Value
+from rules.signals.state import SignalState
 
 SIGNALS = {
     signal.name: signal
     for signal in (
-        Signal("flap", Kind.QUANTITY, 27, "flap", "", unit="deg", low=0, high=40, max_age_s=3),
-        Signal("heading", Kind.ANGLE, 0, "heading", "", unit="deg", low=0, high=360, max_age_s=1),
-        Signal("beacon", Kind.SWITCH, 33, "beacon", "", words=("off", "on"), max_age_s=3),
-        Signal("mode", Kind.CHOICE, 34, "mode", "", words=("off", "standby", "on"), max_age_s=30),
-        Signal("squawk", Kind.COUNT, 34, "squawk", "", high=7777, max_age_s=30),
-        Signal("trip.runway", Kind.TEXT, 0, "runway", "", longest=4, max_age_s=0),
+        Signal("flap", SignalKind.QUANTITY, 27, "flap", "", unit="deg", low=0, high=40, max_age_s=3),
+        Signal("heading", SignalKind.ANGLE, 0, "heading", "", unit="deg", low=0, high=360, max_age_s=1),
+        Signal("beacon", SignalKind.SWITCH, 33, "beacon", "", words=("off", "on"), max_age_s=3),
+        Signal("mode", SignalKind.CHOICE, 34, "mode", "", words=("off", "standby", "on"), max_age_s=30),
+        Signal("squawk", SignalKind.COUNT, 34, "squawk", "", high=7777, max_age_s=30),
+        Signal("trip.runway", SignalKind.TEXT, 0, "runway", "", max_length=4, max_age_s=0),
     )
 }
 
@@ -119,12 +119,12 @@ def steps(draw: st.DrawFn) -> list[Frame | float]:
 @given(steps())
 def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
     """After every step each value, quality and age is the naive model's, and exactly what changed was returned."""
-    state, naive = State(SIGNALS), Naive()
+    state, naive = SignalState(SIGNALS), Naive()
     for step in taken:
         before = naive.picture()
         recv_s = step if isinstance(step, float) else step.recv_s
         naive.expire(recv_s)
-        due = state.due(recv_s)
+        due = state.would_expire(recv_s)
         changed = state.expire(recv_s)
         assert due == bool(changed)
         _compare(state, naive, before, changed)
@@ -135,11 +135,11 @@ def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
 
 
 def _compare(
-    state: State, naive: Naive, before: dict[str, tuple[Value | None, Quality]], changed: list[Sample]
+    state: SignalState, naive: Naive, before: dict[str, tuple[Value | None, Quality]], changed: list[Sample]
 ) -> None:
     """State and model say the same, and `changed` is their difference from before, each name once."""
     wanted = naive.picture()
-    assert {name: state.sample(name)[1:3] for name in SIGNALS if state.seen(name)} == wanted
+    assert {name: state.sample(name)[1:3] for name in SIGNALS if state.has_sample(name)} == wanted
     assert state.values == {
         name: value for name, (value, quality) in wanted.items() if quality is Quality.FRESH
     }
@@ -157,15 +157,15 @@ def _compare(
 
 def test_never_seen_is_absent() -> None:
     """A signal that no link spoke of is absent, without value and age."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     assert state.sample("flap") == Sample("flap", None, Quality.ABSENT, 0.0)
-    assert not state.seen("flap")
+    assert not state.has_sample("flap")
     assert state.age_s("flap") is None
 
 
 def test_fresh_to_the_very_end_of_its_age() -> None:
     """A sample exactly as old as it may be is fresh; any older it is stale and keeps its last value."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(10.0, fresh("flap", 5.0, 10.0)))
     assert state.expire(13.0) == []
     assert state.expire(13.001) == [Sample("flap", 5.0, Quality.STALE, 10.0)]
@@ -175,8 +175,8 @@ def test_fresh_to_the_very_end_of_its_age() -> None:
 
 def test_paper_never_ages() -> None:
     """The trip sheet's values stay fresh for ever, and survive a jump of the simulator's clock."""
-    state = State(SIGNALS)
-    assert state.set("trip.runway", "14", 0.0) == [fresh("trip.runway", "14")]
+    state = SignalState(SIGNALS)
+    assert state.set_value("trip.runway", "14", 0.0) == [fresh("trip.runway", "14")]
     assert state.expire(1e9) == []
     state.restart(1)
     assert state.values == {"trip.runway": "14"}
@@ -184,7 +184,7 @@ def test_paper_never_ages() -> None:
 
 def test_carried_again_is_fresh_again() -> None:
     """A stale signal that a link carries again unchanged is fresh with its last value."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0)))
     state.expire(9.0)
     assert state.fold(frame(9.0, carried=("flap",))) == [Sample("flap", 5.0, Quality.FRESH, 9.0)]
@@ -193,7 +193,7 @@ def test_carried_again_is_fresh_again() -> None:
 
 def test_a_link_that_carries_others_does_not_renew() -> None:
     """Silence about one signal is not cured by talk about another."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0), fresh("beacon", "on")))
     state.fold(frame(2.0, carried=("beacon",)))
     assert [sample.name for sample in state.expire(4.0)] == ["flap"]
@@ -201,7 +201,7 @@ def test_a_link_that_carries_others_does_not_renew() -> None:
 
 def test_the_simulators_clock_plays_no_part_in_age() -> None:
     """A simulation at 60 times the speed makes nothing stale; a paused one keeps nothing fresh."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0), sim_s=0.0))
     assert state.expire(1.0) == []
     state.fold(frame(1.0, sim_s=600.0))
@@ -229,9 +229,9 @@ def test_the_simulators_clock_plays_no_part_in_age() -> None:
 def test_what_cannot_be_is_invalid(name: str, value: Value) -> None:
     """A value that the signal cannot have is invalid, without a value, by frame and by hand."""
     invalid = Sample(name, None, Quality.INVALID, 1.0)
-    assert State(SIGNALS).fold(frame(1.0, fresh(name, value, 1.0))) == [invalid]
-    state = State(SIGNALS)
-    assert state.set(name, value, 1.0) == [invalid]
+    assert SignalState(SIGNALS).fold(frame(1.0, fresh(name, value, 1.0))) == [invalid]
+    state = SignalState(SIGNALS)
+    assert state.set_value(name, value, 1.0) == [invalid]
     assert state.values == {}
 
 
@@ -241,14 +241,14 @@ def test_what_cannot_be_is_invalid(name: str, value: Value) -> None:
 )
 def test_what_can_be_is_taken(name: str, value: Value) -> None:
     """The ends of a range belong to it, and forgive the rounding of a 32-bit sender."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh(name, value, 1.0)))
     assert state.values == {name: value}
 
 
 def test_said_to_be_invalid() -> None:
     """A sample that its sender calls invalid loses its value until a good one comes."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0)))
     assert state.fold(frame(1.0, Sample("flap", 7.0, Quality.INVALID, 1.0))) == [
         Sample("flap", None, Quality.INVALID, 1.0)
@@ -258,14 +258,14 @@ def test_said_to_be_invalid() -> None:
 
 def test_unknown_signal_is_passed_over() -> None:
     """A name that is in no book changes nothing and is not kept."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     assert state.fold(frame(0.0, fresh("nobody.knows", 1.0))) == []
-    assert not state.seen("nobody.knows")
+    assert not state.has_sample("nobody.knows")
 
 
 def test_clock_of_a_second_link_behind() -> None:
     """Within an epoch the simulator's clock does not go back; what comes from behind counts from now."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh("flap", 5.0, 100.0), sim_s=100.0))
     assert state.fold(frame(1.1, fresh("beacon", "on", 99.0), sim_s=99.0)) == [fresh("beacon", "on", 100.0)]
     assert state.sim_s == 100.0
@@ -273,42 +273,42 @@ def test_clock_of_a_second_link_behind() -> None:
 
 def test_restart_forgets_the_aeroplane() -> None:
     """After a jump back the aeroplane is unknown until it is told again, and the clock may start anywhere."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(5.0, fresh("flap", 5.0, 500.0), sim_s=500.0))
     state.restart(3)
-    assert (state.epoch, state.values, state.seen("flap"), state.age_s("flap")) == (3, {}, False, None)
+    assert (state.epoch, state.values, state.has_sample("flap"), state.age_s("flap")) == (3, {}, False, None)
     assert state.fold(frame(6.0, fresh("flap", 5.0, -2.0), sim_s=-2.0)) == [fresh("flap", 5.0, -2.0)]
     assert state.sim_s == -2.0
 
 
 def test_new_tuples_do_not_pile_up() -> None:
     """A sender that builds its list of names anew for every frame does not make the state grow."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     for number in range(1000):
         state.fold(frame(number * 0.01, carried=tuple(dict(SIGNALS))))
-    assert len(state._bundles) <= 64
+    assert len(state._pending_renewals) <= 64
     state.fold(frame(10.0, fresh("flap", 1.0, 10.0)))
     assert state.age_s("flap") == 0.0
 
 
 def test_derived_numbers_do_not_age() -> None:
     """A derived number is fresh until it is said otherwise; saying it again is no news, None makes it invalid."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh("flap", 5.0)))
-    assert state.derive("trip.lift", 1.5) == Sample("trip.lift", 1.5, Quality.FRESH, 1.0)
-    assert state.derive("trip.lift", 1.5) is None
+    assert state.set_derived("trip.lift", 1.5) == Sample("trip.lift", 1.5, Quality.FRESH, 1.0)
+    assert state.set_derived("trip.lift", 1.5) is None
     assert [sample.name for sample in state.expire(1e6)] == ["flap"]
     assert state.values["trip.lift"] == 1.5
-    assert state.derive("trip.lift", None) == Sample("trip.lift", None, Quality.INVALID, 1.0)
+    assert state.set_derived("trip.lift", None) == Sample("trip.lift", None, Quality.INVALID, 1.0)
     assert "trip.lift" not in state.values
 
 
 def test_forgotten_is_as_never_seen() -> None:
     """What was forgotten is absent until somebody speaks of it again."""
-    state = State(SIGNALS)
+    state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh("flap", 5.0)))
     state.forget(["flap", "beacon"])
-    assert not state.seen("flap")
+    assert not state.has_sample("flap")
     assert state.sample("flap").quality is Quality.ABSENT
     assert "flap" not in state.values
     assert [sample.value for sample in state.fold(frame(2.0, fresh("flap", 5.0)))] == [5.0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rules.signals.units import UnitFault, compatible, convert, known, linear, seconds, suggest
+from rules.signals.units import UnitFault, compatible, convert, is_known, linear_conversion, to_seconds, suggest
 
 ICAO = "ICAO Annex 5, Chapter 1, definitions of foot, knot and nautical mile (figures from memory)"
 SI = "BIPM, The International System of Units, 9th edition (figures from memory)"
@@ -63,14 +63,14 @@ def test_kt_is_a_speed() -> None:
 
 def test_difference_of_temperature_has_no_zero_point() -> None:
     """A tolerance of 5 degC is 9 degF wide, where 5 degC itself is 41 degF."""
-    assert linear("degC", "degF", delta=True) == (1.8, 0.0)
+    assert linear_conversion("degC", "degF", delta=True) == (1.8, 0.0)
     assert convert(5, "degC", "degF", delta=True) == 9.0
     assert convert(5, "degC", "degF") == 41.0
 
 
 def test_rate_of_temperature_is_a_difference() -> None:
     """A rate has no zero point either."""
-    assert linear("degC/min", "degF/s") == (0.03, 0.0)
+    assert linear_conversion("degC/min", "degF/s") == (0.03, 0.0)
 
 
 @pytest.mark.parametrize(
@@ -111,10 +111,10 @@ def test_different_things_do_not_convert(unit: str, other: str) -> None:
 )
 def test_suggests_what_was_meant(wrong: str, meant: str) -> None:
     """A misspelt unit, or one that means something else to a physicist, is refused with a suggestion."""
-    assert not known(wrong)
+    assert not is_known(wrong)
     assert suggest(wrong) == meant
     with pytest.raises(UnitFault, match="did you mean") as caught:
-        linear(wrong, "m")
+        linear_conversion(wrong, "m")
     assert meant in caught.value.hint
 
 
@@ -136,7 +136,7 @@ def test_suggests_what_was_meant(wrong: str, meant: str) -> None:
 )
 def test_arithmetic_is_not_a_unit(text: str) -> None:
     """Text from a stranger's file is never worked out as arithmetic."""
-    assert not known(text)
+    assert not is_known(text)
     with pytest.raises(UnitFault):
         convert(1, text, "m")
 
@@ -144,13 +144,13 @@ def test_arithmetic_is_not_a_unit(text: str) -> None:
 def test_logarithmic_unit_is_refused() -> None:
     """A unit without equal steps has no straight line, and is refused with its reason."""
     with pytest.raises(UnitFault, match="logarithmic"):
-        linear("dB", "1")
+        linear_conversion("dB", "1")
 
 
 @pytest.mark.parametrize("unit", ["", "1", "%"])
 def test_plain_numbers_are_units(unit: str) -> None:
     """The plain number and the per cent convert to each other."""
-    assert known(unit)
+    assert is_known(unit)
     assert compatible(unit, "1")
 
 
@@ -159,10 +159,10 @@ def test_plain_numbers_are_units(unit: str) -> None:
 )
 def test_seconds(value: float, unit: str, wanted: float) -> None:
     """A time is said in seconds."""
-    assert seconds(value, unit) == wanted
+    assert to_seconds(value, unit) == wanted
 
 
 def test_seconds_of_a_length() -> None:
     """A length is no time."""
     with pytest.raises(UnitFault, match="'ft' does not convert to 's'"):
-        seconds(3, "ft")
+        to_seconds(3, "ft")

@@ -10,22 +10,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rules.faults import Fault, InputFaults, Place
-from rules.source import Plain, read_source, source_of
-from rules.source.nodes import MOST_VALUES
-from rules.source.text import LARGEST_BYTES
+from rules.source import PlainData, read_source, parse_source
+from rules.source.nodes import MAX_VALUES
+from rules.source.text import MAX_BYTES
 
 
 def _faults(text: str, file: str = "t.yaml") -> list[str]:
     """Each fault of a text, as printed."""
     with pytest.raises(InputFaults) as caught:
-        source_of(text, file)
+        parse_source(text, file)
     return [str(fault) for fault in caught.value.faults]
 
 
 def _outcome(given_: str | Path) -> tuple[Fault, ...]:
     """The faults of a text or file, () where it is read; anything else that is raised fails the test."""
     try:
-        source = source_of(given_, "t.yaml") if isinstance(given_, str) else read_source(given_)
+        source = parse_source(given_, "t.yaml") if isinstance(given_, str) else read_source(given_)
     except InputFaults as error:
         return error.faults or (Fault(Place(""), "faults without a fault"),)
     assert source.place(()).line == 1 or source.data is not None
@@ -34,7 +34,7 @@ def _outcome(given_: str | Path) -> tuple[Fault, ...]:
 
 def test_places_of_keys_and_values() -> None:
     """Every key and value must know its line and column."""
-    source = source_of("# top\ngates:\n  push_back:\n    needs: [flow a, flow b]\n", "t.yaml")
+    source = parse_source("# top\ngates:\n  push_back:\n    needs: [flow a, flow b]\n", "t.yaml")
     assert str(source.place(("gates", "push_back", "needs", 1))) == "t.yaml:4:21"
     assert str(source.place(("gates", "push_back"), key=True)) == "t.yaml:3:3"
     assert source.place(("gates", "push_back", "needs")).text == "    needs: [flow a, flow b]"
@@ -42,13 +42,13 @@ def test_places_of_keys_and_values() -> None:
 
 def test_what_is_missing_is_placed_where_it_is_missing() -> None:
     """A path that leads nowhere must be placed at the last part that is there."""
-    source = source_of("gates:\n  push_back: {cue: a}\n", "t.yaml")
+    source = parse_source("gates:\n  push_back: {cue: a}\n", "t.yaml")
     assert str(source.place(("gates", "push_back", "entry"), key=True)) == "t.yaml:2:3"
 
 
 def test_whole_number_keys() -> None:
     """Chapters have numbers for keys."""
-    assert source_of("28: {title: Fuel}", "t.yaml").data == {28: {"title": "Fuel"}}
+    assert parse_source("28: {title: Fuel}", "t.yaml").data == {28: {"title": "Fuel"}}
 
 
 @pytest.mark.parametrize(
@@ -96,12 +96,12 @@ def test_aliases_that_multiply() -> None:
     """A few lines that stand for thousands of millions of values must be refused at once."""
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]" for n in range(1, 12)]
-    assert _faults("\n".join(lines))[0].split(", ")[1].endswith(f"at most {MOST_VALUES}")
+    assert _faults("\n".join(lines))[0].split(", ")[1].endswith(f"at most {MAX_VALUES}")
 
 
 def test_aliases_may_repeat() -> None:
     """An honest alias must stand for what it names."""
-    assert source_of("a: &x {b: 1}\nc: *x", "t.yaml").data == {"a": {"b": 1}, "c": {"b": 1}}
+    assert parse_source("a: &x {b: 1}\nc: *x", "t.yaml").data == {"a": {"b": 1}, "c": {"b": 1}}
 
 
 def test_long_lines_are_not_printed_whole() -> None:
@@ -112,7 +112,7 @@ def test_long_lines_are_not_printed_whole() -> None:
 
 def test_json_with_tabs() -> None:
     """JSON that is indented with tabs must be read, its positions kept."""
-    source = source_of('{\n\t"a": [1, true, null, "on"]\n}', "t.json")
+    source = parse_source('{\n\t"a": [1, true, null, "on"]\n}', "t.json")
     assert source.data == {"a": [1, True, None, "on"]}
     assert str(source.place(("a", 3))) == "t.json:2:23"
 
@@ -131,9 +131,9 @@ _JSON = st.recursive(
 
 
 @given(_JSON)
-def test_json_reads_as_python_reads_it(data: Plain) -> None:
+def test_json_reads_as_python_reads_it(data: PlainData) -> None:
     """Any JSON document must give the data that Python's own reader gives."""
-    assert source_of(json.dumps(data), "t.json").data == json.loads(json.dumps(data))
+    assert parse_source(json.dumps(data), "t.json").data == json.loads(json.dumps(data))
 
 
 @given(st.text(max_size=300))
@@ -202,7 +202,7 @@ def test_not_utf8(tmp_path: Path) -> None:
 def test_too_big(tmp_path: Path) -> None:
     """A file over the size limit must be refused before it is parsed."""
     path = tmp_path / "t.yaml"
-    path.write_bytes(b"#" * (LARGEST_BYTES + 1))
+    path.write_bytes(b"#" * (MAX_BYTES + 1))
     assert _read_faults(path) == f"{path}: the file is too big, expected at most 2000000 bytes"
 
 
@@ -215,4 +215,4 @@ def test_byte_order_mark(tmp_path: Path) -> None:
 
 def test_empty_file() -> None:
     """A file with nothing but a comment holds nothing."""
-    assert source_of("# nothing\n", "t.yaml").data is None
+    assert parse_source("# nothing\n", "t.yaml").data is None

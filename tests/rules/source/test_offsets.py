@@ -7,16 +7,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rules.faults import InputFaults
-from rules.source import source_of
+from rules.source import parse_source
 
 
 def _at(text: str, key: str, word: str) -> tuple[int, int]:
     """Line and column of the first character of a word in the text under a key."""
-    source = source_of(text, "t.yaml")
+    source = parse_source(text, "t.yaml")
     assert isinstance(source.data, dict)
     value = source.data[key]
     assert isinstance(value, str)
-    place = source.inside((key,), value.index(word))
+    place = source.place_in_text((key,), value.index(word))
     return place.line, place.column
 
 
@@ -54,10 +54,10 @@ def test_outside_stays_inside_the_file(body: str, offset: int) -> None:
     """Any offset into any text must give a place in the file."""
     text = "k: |\n  " + body
     try:
-        source = source_of(text, "t.yaml")
+        source = parse_source(text, "t.yaml")
     except InputFaults:
         return
-    place = source.inside(("k",), offset)
+    place = source.place_in_text(("k",), offset)
     assert 1 <= place.line <= text.count("\n") + 1
     assert place.column >= 1
 
@@ -71,13 +71,13 @@ def test_each_character_is_the_one_in_the_file(words: list[str], gaps: list[str]
     """Every character of a value that was neither folded nor escaped must stand in the file at the place given for it."""
     text = _written(words, gaps, style)
     try:
-        source = source_of(text, "t.yaml")
+        source = parse_source(text, "t.yaml")
     except InputFaults:
         return
-    value = source.at(("k",))
+    value = source.value_at(("k",))
     lines = text.split("\n")
     for offset, char in enumerate(value if isinstance(value, str) else ""):
-        place = source.inside(("k",), offset)
+        place = source.place_in_text(("k",), offset)
         there = lines[place.line - 1][place.column - 1 : place.column]
         assert char in {there, " ", "\n"} or there == "\\"
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.source.scalars import Scalar, resolve
+from rules.source.scalars import Scalar, resolve_scalar
 
 
 @pytest.mark.parametrize(
@@ -17,7 +17,7 @@ from rules.source.scalars import Scalar, resolve
 )  # fmt: skip
 def test_words_stay_words(word: str) -> None:
     """What looks like a word, a clock, a code or a date must stay text."""
-    assert resolve(word) == word
+    assert resolve_scalar(word) == word
 
 
 @pytest.mark.parametrize(
@@ -27,7 +27,7 @@ def test_words_stay_words(word: str) -> None:
 )  # fmt: skip
 def test_core_schema(word: str, value: Scalar) -> None:
     """Numbers, truth and nothing must be read as YAML 1.2's core schema reads them, with their kind."""
-    found = resolve(word)
+    found = resolve_scalar(word)
     assert found == value
     assert type(found) is type(value)
 
@@ -36,13 +36,13 @@ def test_core_schema(word: str, value: Scalar) -> None:
 def test_no_number_without_end(word: str) -> None:
     """What is not a finite number of reasonable length must be refused."""
     with pytest.raises(ValueError, match="number"):
-        resolve(word)
+        resolve_scalar(word)
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_every_finite_number_comes_back(number: float) -> None:
     """A number written by Python must be read as the same number."""
-    found = resolve(repr(number))
+    found = resolve_scalar(repr(number))
     assert isinstance(found, int | float)
     assert math.isclose(found, number, rel_tol=0, abs_tol=0)
 
@@ -51,7 +51,7 @@ def test_every_finite_number_comes_back(number: float) -> None:
 def test_any_word_has_a_value_or_a_sentence(word: str) -> None:
     """Whatever stands there must give a value or a ValueError, and text must come back as it was."""
     try:
-        found = resolve(word)
+        found = resolve_scalar(word)
     except ValueError:
         found = word
     assert not isinstance(found, str) or found == word

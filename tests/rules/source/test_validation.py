@@ -7,14 +7,14 @@ from typing import Annotated, Literal
 import pytest
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
-from rules.signals.model import Kind
-from rules.source import faults_of, source_of, wrong
+from rules.signals.model import SignalKind
+from rules.source import faults_of, parse_source, validation_error
 
 
 def _even(value: object) -> object:
     """A check of our own."""
     if value == 1:
-        raise wrong("1 is odd", "an even number", "try 2")
+        raise validation_error("1 is odd", "an even number", "try 2")
     return value
 
 
@@ -35,7 +35,7 @@ class _Outer(BaseModel):
     count: Annotated[int, Field(ge=0, le=9)] = 0
     share: float = 0.0
     flag: bool = False
-    kind: Annotated[Kind, Field(strict=False)] = Kind.SWITCH
+    kind: Annotated[SignalKind, Field(strict=False)] = SignalKind.SWITCH
     even: Annotated[int, BeforeValidator(_even)] = 2
     many: Annotated[list[str], Field(min_length=1)] = ["a"]
     inner: dict[str, _Inner] = {}
@@ -43,7 +43,7 @@ class _Outer(BaseModel):
 
 def _said(text: str) -> list[str]:
     """Each fault of a text checked against the outer model, as its head line and hint."""
-    source = source_of(text, "t.yaml")
+    source = parse_source(text, "t.yaml")
     with pytest.raises(ValidationError) as caught:
         _Outer.model_validate(source.data)
     faults = faults_of(caught.value, source, (), _Outer)

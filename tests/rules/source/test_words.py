@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rules.source.words import did_you_mean, join_or, nearest
+from rules.source.words import did_you_mean, join_or, nearest_word
 
 
 @pytest.mark.parametrize(
@@ -20,12 +20,12 @@ from rules.source.words import did_you_mean, join_or, nearest
 )
 def test_nearest(word: str, found: str) -> None:
     """The word that looks most like a mistyped one must be found, and none where none is near."""
-    assert nearest(word, ["label", "level", "lights.beacon"]) == found
+    assert nearest_word(word, ["label", "level", "lights.beacon"]) == found
 
 
 def test_order_of_the_known_does_not_matter() -> None:
     """Two equally near words must give the same answer whatever their order."""
-    assert nearest("abx", ["abd", "abc"]) == nearest("abx", ["abc", "abd"])
+    assert nearest_word("abx", ["abd", "abc"]) == nearest_word("abx", ["abc", "abd"])
 
 
 def test_hint_and_list() -> None:

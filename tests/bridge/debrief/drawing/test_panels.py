@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from bridge.debrief.drawing.panels import MOST_PANELS, Trace, least_span, panels_of, parted, said
+from bridge.debrief.drawing.panels import MAX_PANELS, PlotTrace, min_span, plot_panels, split_constant, constant_text
 from rules.signals.model import Value
 
 
-def trace(signal: str, unit: str, *values: Value | None, words: tuple[str, ...] = ()) -> Trace:
+def trace(signal: str, unit: str, *values: Value | None, words: tuple[str, ...] = ()) -> PlotTrace:
     """A trace, a second from value to value."""
-    return Trace(signal, f"the {signal}", unit, words, tuple(map(float, range(len(values)))), values)
+    return PlotTrace(signal, f"the {signal}", unit, words, tuple(map(float, range(len(values)))), values)
 
 
-def named(*traces: Trace) -> list[list[str]]:
+def named(*traces: PlotTrace) -> list[list[str]]:
     """The signals in their panels."""
-    return [[one.signal for one in panel] for panel in panels_of(traces)]
+    return [[one.signal for one in panel] for panel in plot_panels(traces)]
 
 
 def test_a_surface_stands_with_its_control() -> None:
@@ -57,27 +57,27 @@ def test_what_did_not_move_is_said() -> None:
     flap, egt = trace("flap", "deg", 30.0, 30.0), trace("egt", "degC", 400.0, 400.0)
     left, right = trace("brake.left", "psi", 0.0, 0.0), trace("brake.right", "psi", 0.0, 900.0)
     gone = trace("fuel", "kg", 5.0, None)
-    drawn, still = parted([flap, egt, left, right, gone], ["egt"])
+    drawn, still = split_constant([flap, egt, left, right, gone], ["egt"])
     assert drawn == (egt, left, right, gone)
-    assert [said(one) for one in still] == ["the flap 30 deg"]
+    assert [constant_text(one) for one in still] == ["the flap 30 deg"]
 
 
 def test_what_is_beyond_the_last_panel_is_still_said() -> None:
     """A thing that did not move is said though there would have been no room for it."""
     many = [trace(f"thing_{letter}", letter, 0.0, 1.0) for letter in "abcdefghijkl"]
     lamp = trace("lamp", "", "on", "on", words=("off", "on"))
-    drawn, still = parted([*many, lamp])
-    assert [said(one) for one in still] == ["the lamp on"]
-    assert len(panels_of(drawn)) == MOST_PANELS
+    drawn, still = split_constant([*many, lamp])
+    assert [constant_text(one) for one in still] == ["the lamp on"]
+    assert len(plot_panels(drawn)) == MAX_PANELS
 
 
 def test_where_nothing_moved_all_is_drawn() -> None:
     """A plot is never empty."""
     flap = trace("flap", "deg", 30.0, 30.0)
-    assert parted([flap]) == ((flap,), ())
+    assert split_constant([flap]) == ((flap,), ())
 
 
 def test_a_tremble_is_no_swing() -> None:
     """A panel shows at least two degrees, or a twentieth of what it shows."""
-    assert least_span([trace("bank", "deg", 0.0, 0.01)]) == 2.0
-    assert least_span([trace("pressure", "psi", 2980.0, -3000.0)]) == 150.0
+    assert min_span([trace("bank", "deg", 0.0, 0.01)]) == 2.0
+    assert min_span([trace("pressure", "psi", 2980.0, -3000.0)]) == 150.0

@@ -6,29 +6,29 @@ import dataclasses
 
 import pytest
 
-from bridge.page.panels.ahead import SHOWN, ahead
-from bridge.page.panels.parts import by_seat
-from rules.judge.picture import judge_gate
+from bridge.page.panels.ahead import MAX_SHOWN, ahead
+from bridge.page.panels.parts import items_by_seat
+from rules.judge.picture import gate_snapshot
 from rules.packs.model import Level, Pack
 from rules.signals.model import Value
-from tests.bridge.page.making import PACK, Flown, Seen, page_pack
+from tests.bridge.page.making import PACK, FlownDevice, RenderedHtml, page_pack
 
 ALL_SO = {"lights.wing": "on"}
 
 
-def verdicts(seen: Seen) -> list[str]:
+def verdicts(seen: RenderedHtml) -> list[str]:
     """How each gate stands, in the word that the page's colours go by."""
     return seen.attribute("data-verdict")
 
 
-def test_before_the_first_frame_it_says_so(flown: Flown) -> None:
+def test_before_the_first_frame_it_says_so(flown: FlownDevice) -> None:
     """With nothing received no gate is shown, and nothing is said to be clear."""
     seen = flown.shown("ahead")
     assert "Nothing has come from the simulator yet" in seen.words
     assert verdicts(seen) == ["unknown"]
 
 
-def test_open_items_stand_as_sentences_with_their_touch(flown: Flown) -> None:
+def test_open_items_stand_as_sentences_with_their_touch(flown: FlownDevice) -> None:
     """An open item says what is wanted, whose and for how long; what only the crew knows can be confirmed."""
     for second in range(76):
         flown.frame(second, {"lights.beacon": "off"})
@@ -37,12 +37,12 @@ def test_open_items_stand_as_sentences_with_their_touch(flown: Flown) -> None:
     assert "beacon is off, needs on" in seen.words
     assert "for 1 min" in seen.words
     assert "people near the engines look for it" in seen.words
-    assert ("confirm", "flow.before.documents") in seen.touches
-    assert ("confirm", "flow.before.beacon") not in seen.touches
-    assert ("excuse", "flow.before.beacon") in seen.touches
+    assert ("confirm", "flow.before.documents") in seen.actions
+    assert ("confirm", "flow.before.beacon") not in seen.actions
+    assert ("excuse", "flow.before.beacon") in seen.actions
 
 
-def test_met_excused_and_unseen_items_fold_away_and_are_listed(flown: Flown) -> None:
+def test_met_excused_and_unseen_items_fold_away_and_are_listed(flown: FlownDevice) -> None:
     """What is met, excused or without data is counted in a fold each, with every item in it."""
     flown.frame(0.0)
     seen = flown.shown("ahead")
@@ -58,7 +58,7 @@ def test_met_excused_and_unseen_items_fold_away_and_are_listed(flown: Flown) -> 
     assert {"met-push", "excused-push", "blind-push"} <= set(seen.ids)
 
 
-def test_a_cued_gate_puts_the_gravest_first_and_names_levels(flown: Flown) -> None:
+def test_a_cued_gate_puts_the_gravest_first_and_names_levels(flown: FlownDevice) -> None:
     """After the cue each item has its level as a word, the warning is the gate's, and undone is said."""
     flown.frame(0.0)
     flown.frame(10.0)
@@ -75,20 +75,20 @@ def test_a_cued_gate_puts_the_gravest_first_and_names_levels(flown: Flown) -> No
 
 def test_the_gravest_comes_first_within_a_seat_and_else_the_order_of_the_gate(paged: Pack) -> None:
     """Sorting by level keeps the gate's order among equals, and is not done before the cue."""
-    flown = Flown(paged)
+    flown = FlownDevice(paged)
     flown.frame(0.0, {"lights.beacon": "off"})
-    items = judge_gate(flown.rig.session.core, "push").open_items
+    items = gate_snapshot(flown.device.session.judge, "push").open_items
     graver = [
         dataclasses.replace(items[0], level=Level.ADVISORY),
         dataclasses.replace(items[1], level=Level.WARNING),
     ]
-    first = [one.picture.level for one in by_seat(paged, graver, gravest_first=True)[0].items]
+    first = [one.snapshot.level for one in items_by_seat(paged, graver, gravest_first=True)[0].items]
     assert first == [Level.WARNING, Level.ADVISORY]
-    kept = [one.picture.level for one in by_seat(paged, graver, gravest_first=False)[0].items]
+    kept = [one.snapshot.level for one in items_by_seat(paged, graver, gravest_first=False)[0].items]
     assert kept == [Level.ADVISORY, Level.WARNING]
 
 
-def test_nothing_in_the_way_is_unmistakable(flown: Flown) -> None:
+def test_nothing_in_the_way_is_unmistakable(flown: FlownDevice) -> None:
     """With all met the one sentence stands, once, and not a single item."""
     flown.frame(0.0, ALL_SO, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
@@ -99,14 +99,14 @@ def test_nothing_in_the_way_is_unmistakable(flown: Flown) -> None:
     assert seen.attribute("data-level") == []
 
 
-def test_what_nobody_sends_is_not_hidden_behind_a_clear_gate(flown: Flown) -> None:
+def test_what_nobody_sends_is_not_hidden_behind_a_clear_gate(flown: FlownDevice) -> None:
     """A clear gate with items without data says how many there are."""
     flown.frame(0.0, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
     assert "Nothing stands in the way, as far as it can be seen: 1 without data" in flown.shown("ahead").words
 
 
-def test_what_is_wrong_now_comes_before_a_gate_and_takes_its_green(flown: Flown) -> None:
+def test_what_is_wrong_now_comes_before_a_gate_and_takes_its_green(flown: FlownDevice) -> None:
     """A watch that does not hold stands first, and the gate is then not called clear."""
     flown.frame(0.0, {**ALL_SO, "engine.1.n2": 60.0, "engine.1.oil_pressure": 5.0}, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
@@ -117,11 +117,11 @@ def test_what_is_wrong_now_comes_before_a_gate_and_takes_its_green(flown: Flown)
     assert "Nothing else stands in the way" in seen.words
 
 
-def test_a_lost_link_is_one_word_and_not_many_warnings(flown: Flown) -> None:
+def test_a_lost_link_is_one_word_and_not_many_warnings(flown: FlownDevice) -> None:
     """When nothing arrives any more the gate cannot be told, and no item has a level."""
     flown.frame(0.0, {**ALL_SO, "lights.beacon": "off"}, push_approved=0.0)
     flown.pass_time(60.0)
-    flown.rig.run.upkeep.failure = "the cable is out"
+    flown.device.runner.supervised_link.failure = "the cable is out"
     seen = flown.shown("ahead")
     assert verdicts(seen) == ["unknown"]
     assert "Cannot tell:" in seen.words
@@ -129,36 +129,36 @@ def test_a_lost_link_is_one_word_and_not_many_warnings(flown: Flown) -> None:
     assert "warning" not in seen.words
 
 
-def test_a_session_that_does_not_run_says_that_nothing_is_judged(flown: Flown) -> None:
+def test_a_session_that_does_not_run_says_that_nothing_is_judged(flown: FlownDevice) -> None:
     """A paused session shows that what stands there is not judged."""
     flown.frame(0.0)
     flown.ask("pause")
     assert "This session is paused: nothing is judged." in flown.shown("ahead").words
 
 
-def test_the_gate_after_the_next_is_named(flown: Flown) -> None:
+def test_the_gate_after_the_next_is_named(flown: FlownDevice) -> None:
     """One line says what comes after the next gate, and how much is to do for it."""
     flown.frame(0.0, {"lights.taxi": "off"})
     assert "Then Taxi: 1 to do" in flown.shown("ahead").words
 
 
-@pytest.mark.parametrize("count", [SHOWN, SHOWN + 3])
+@pytest.mark.parametrize("count", [MAX_SHOWN, MAX_SHOWN + 3])
 def test_a_long_list_folds_but_hides_nothing(tmp_path_factory: pytest.TempPathFactory, count: int) -> None:
     """Beyond a few items the rest is in a fold with its number; each item is there once."""
     more = "".join(f"      - extra_{n}: lights.landing.left is on\n" for n in range(count - 1))
     text = PACK.replace("      - documents:\n", more + "      - documents:\n", 1)
-    flown = Flown(page_pack(tmp_path_factory.mktemp("long") / "pack", text))
+    flown = FlownDevice(page_pack(tmp_path_factory.mktemp("long") / "pack", text))
     flown.frame(0.0, {"lights.landing.left": "off"})
     seen = flown.shown("ahead")
     captain = [name for name in seen.ids if name.startswith("ahead-push-flow.before.")]
     assert len(captain) == len(set(captain)) == count
-    assert ("gate-push-captain-rest" in seen.ids) is (count > SHOWN)
+    assert ("gate-push-captain-rest" in seen.ids) is (count > MAX_SHOWN)
 
 
-def test_the_panel_is_plain_values(flown: Flown) -> None:
+def test_the_panel_is_plain_values(flown: FlownDevice) -> None:
     """What the template is given does not change when the flight goes on."""
     flown.frame(0.0, {"lights.beacon": "off"})
-    before = ahead(flown.rig)
+    before = ahead(flown.device)
     kept = repr(before["gates"])
     flown.frame(1.0)
     assert repr(before["gates"]) == kept

@@ -12,90 +12,90 @@ from typing import Literal, TypeAlias
 import msgspec
 
 from rules.faults import InputFaults
-from rules.judge.batch import Batch
-from rules.judge.core import Core, Papers
-from rules.judge.entries import Entry
+from rules.judge.batch import BatchJudge
+from rules.judge.core import Judge, TripValues
+from rules.judge.entries import JudgeEvent
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Value
-from rules.signals.tape import Tape
+from rules.signals.tape import InputLog
 
 
 @dataclass(frozen=True)
-class Tick:
+class TickInput:
     """Time passes without news."""
 
     recv_s: float
 
 
 @dataclass(frozen=True)
-class Ask:
+class RequestInput:
     """Somebody asks something; what is refused changes nothing."""
 
     verb: Literal["call", "retract", "confirm", "excuse", "amend"]
     name: str = ""
     values: tuple[tuple[str, Value], ...] = ()
 
-    def papers(self, pack: Pack) -> Mapping[str, Value]:
+    def trip_values(self, pack: Pack) -> Mapping[str, Value]:
         """What an amended sheet says."""
         known = all(name in pack.signals for name, _ in self.values)
         return dict(self.values) if self.verb == "amend" and known else {}
 
-    def ask(self, core: Core) -> list[Entry]:
+    def apply(self, core: Judge) -> list[JudgeEvent]:
         """Ask it."""
         try:
             match self.verb:
                 case "amend":
-                    return core.amend(dict(self.values))
+                    return core.update_trip(dict(self.values))
                 case "excuse":
-                    return core.excuse(self.name, "instructor", "not today")
+                    return core.waive(self.name, "instructor", "not today")
                 case "call":
-                    return core.call(self.name, "pilot")
+                    return core.enter_call(self.name, "pilot")
                 case "retract":
-                    return core.retract(self.name, "pilot")
+                    return core.undo_call(self.name, "pilot")
                 case "confirm":
                     return core.confirm(self.name)
         except InputFaults:
             return []
 
 
-Went: TypeAlias = Frame | Tick | Ask
+Went: TypeAlias = Frame | TickInput | RequestInput
 
 
-def told_live(pack: Pack, trip: Papers, inputs: Iterable[Went], *, calls_heard: bool = False) -> list[bytes]:
+def live_events(pack: Pack, trip: TripValues, inputs: Iterable[Went], *, calls_heard: bool = False) -> list[bytes]:
     """What the live core says, input by input."""
-    core, told = Core(pack, trip, calls_heard=calls_heard), list[Entry]()
+    core, told = Judge(pack, trip, calls_entered=calls_heard), list[JudgeEvent]()
     for each in inputs:
         match each:
             case Frame():
-                told += core.frame(each)
-            case Tick():
+                told += core.judge_frame(each)
+            case TickInput():
                 told += core.tick(each.recv_s)
-            case Ask():
-                told += each.ask(core)
+            case RequestInput():
+                told += each.apply(core)
     return [_bytes(entry) for entry in told]
 
 
-def taped(inputs: Iterable[Went]) -> Tape:
+def input_log_of(inputs: Iterable[Went]) -> InputLog:
     """The inputs as a tape."""
-    tape = Tape()
+    tape = InputLog()
     for each in inputs:
         match each:
             case Frame():
-                tape.frame(each)
-            case Tick():
-                tape.tick(each.recv_s)
-            case Ask():
-                tape.request(each)
+                tape.append_frame(each)
+            case TickInput():
+                tape.append_stale_check(each.recv_s)
+            case RequestInput():
+                tape.append_request(each)
     return tape
 
 
-def told_at_once(
-    pack: Pack, trip: Papers, inputs: Sequence[Went], *, calls_heard: bool = False
+def batch_events(
+    pack: Pack, trip: TripValues, inputs: Sequence[Went], *, calls_heard: bool = False
 ) -> list[bytes]:
     """What is said of all of it at once."""
-    batch = Batch(pack, trip, taped(inputs), calls_heard=calls_heard)
-    return [_bytes(entry) for entries in batch.judge() for entry in entries]
+    batch = BatchJudge(pack, trip, input_log_of(inputs), calls_entered=calls_heard)
+    return [_bytes(entry) for entries in batch.run() for entry in entries]
 
 
-def _bytes(entry: Entry) -> bytes:
+def _bytes(entry: JudgeEvent) -> bytes:
     return type(entry).__name__.encode() + msgspec.json.encode(entry)

@@ -7,23 +7,23 @@ from dataclasses import replace
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from rules.arithmetic.impossible import Impossible
+from rules.arithmetic.impossible import DomainError
 from rules.language import checked as c
 from rules.packs.model import (
     CalloutRule,
     Figure,
     Level,
-    Moment,
+    OooiMoment,
     Pack,
     Phase,
-    Quiet,
-    Strip,
-    StripMark,
-    TimeRule,
+    QuietPeriod,
+    TraceRule,
+    TraceMark,
+    FlightTimeRule,
     Watch,
 )
-from rules.signals.model import Frame, Kind, Quality, Sample, Signal, Value
-from tests.rules.judge.batch.both import Ask, Tick, Went, told_at_once, told_live
+from rules.signals.model import Frame, SignalKind, Quality, Sample, Signal, Value
+from tests.rules.judge.batch.both import RequestInput, TickInput, Went, batch_events, live_events
 from tests.rules.judge.making import (
     AT_REST,
     BEACON,
@@ -33,11 +33,11 @@ from tests.rules.judge.making import (
     MODE,
     PROBE,
     PUMP,
-    SHEET,
+    TRIP_HEADING,
     SIGNALS,
     SPEED,
-    Rules,
-    Sheet,
+    PackBuilder,
+    FixedTripValues,
     above,
     called,
     go,
@@ -49,47 +49,47 @@ from tests.rules.judge.making import (
 )
 
 TURN, TWICE = number("figure.turn", "deg", max_age_s=0.0), number("figure.twice", "deg", max_age_s=0.0)
-CLOCK = Signal("clock.utc", Kind.QUANTITY, 31, "clock", "a clock", "s", 0.0, 86400.0)
+CLOCK = Signal("clock.utc", SignalKind.QUANTITY, 31, "clock", "a clock", "s", 0.0, 86400.0)
 NAMES = (*AT_REST, "clock.utc")
 
 
 def _turn(heading: float, wanted: float) -> float:
     """A sum that is not made of some numbers."""
     if heading > 100:
-        raise Impossible(f"a heading of {heading:g}", "up to 100")
+        raise DomainError(f"a heading of {heading:g}", "up to 100")
     return heading - wanted
 
 
 def _read(signal: Signal) -> c.Term:
-    return c.Read(signal, unit=signal.unit)
+    return c.SignalValue(signal, unit=signal.unit)
 
 
 def pack() -> Pack:
     """A pack with a bit of everything, in which little is needed for much to happen."""
     beacon, pump = item("beacon", on(BEACON)), replace(item("pump", on(PUMP)), after=called("ground_clear"))
-    probe = replace(item("probe", c.Held(on(PROBE), 1.5)), follows=(beacon.id,), hold_s=0.0)
+    probe = replace(item("probe", c.TimedHistorically(on(PROBE), 1.5)), follows=(beacon.id,), hold_s=0.0)
     mode = item("mode", c.WordIs(MODE, ("on",)), level=Level.WARNING)
-    heading = item("heading", same(HEADING, SHEET))
+    heading = item("heading", same(HEADING, TRIP_HEADING))
     papers = item("papers", None, confirm="Papers on board")
-    whole = item("whole", c.All((c.ItemMet(papers.id, "papers"), c.ItemMet(beacon.id, "beacon"))))
-    turn = item("turn", c.Relation(_read(TWICE), "<=", c.Const(40.0, "deg")))
-    steady = c.Relation(c.Windowed("change", _read(HEIGHT), 2.0, "ft"), "<", c.Const(5.0, "ft"))
+    whole = item("whole", c.And((c.ItemMet(papers.id, "papers"), c.ItemMet(beacon.id, "beacon"))))
+    turn = item("turn", c.Relation(_read(TWICE), "<=", c.Constant(40.0, "deg")))
+    steady = c.Relation(c.Window("change", _read(HEIGHT), 2.0, "ft"), "<", c.Constant(5.0, "ft"))
     level = item("level", c.Since(steady, c.Rise(on(BEACON))))
-    calm = item("calm", c.Held(c.Opposite(called("ground_clear")), 2.0))
-    signed = item("signed", c.Held(c.ItemMet(papers.id, "papers"), 1.0))
+    calm = item("calm", c.TimedHistorically(c.Not(called("ground_clear")), 2.0))
+    signed = item("signed", c.TimedHistorically(c.ItemMet(papers.id, "papers"), 1.0))
     items = [beacon, pump, probe, mode, heading, papers, whole, turn, level, calm, signed]
     needs = [each.id for each in items]
     watch = Watch("watch.w", "Light", "captain", Level.CAUTION, on(BEACON), on(LIGHT), hold_s=1.0)
-    high = c.Relation(c.Windowed("highest", _read(HEIGHT), 3.0, "ft"), "<", c.Const(30.0, "ft"))
+    high = c.Relation(c.Window("highest", _read(HEIGHT), 3.0, "ft"), "<", c.Constant(30.0, "ft"))
     low = Watch("watch.low", "Height", "captain", Level.WARNING, None, high, phases=("pushing",))
     back = replace(push(()), id="back", phase="stand", leaves=("rolling",), cue=on(LIGHT), entry=on(PROBE))
-    made = Rules(
+    made = PackBuilder(
         items,
         gates=[back, replace(push(needs), cue=above(HEADING, 10)), go(needs[:2])],
         watches=[watch, low],
-        quiets=[Quiet("q", above(HEADING, 50), (Level.CAUTION,))],
+        quiets=[QuietPeriod("q", above(HEADING, 50), (Level.CAUTION,))],
     ).pack()
-    strip = Strip(
+    strip = TraceRule(
         "strip.s",
         "Strip",
         on(PUMP),
@@ -97,11 +97,11 @@ def pack() -> Pack:
         ("speed", "beacon", "figure.turn"),
         1.0,
         6.0,
-        marks=(StripMark("light", on(LIGHT)),),
-        about=frozenset({"watch.w", "watch.low"}),
+        marks=(TraceMark("light", on(LIGHT)),),
+        evidence_for=frozenset({"watch.w", "watch.low"}),
     )
     figures = (
-        Figure(TURN, _turn, {"heading": _read(HEADING), "wanted": _read(SHEET)}, {}, 1.0, 0.0, "turn", "x"),
+        Figure(TURN, _turn, {"heading": _read(HEADING), "wanted": _read(TRIP_HEADING)}, {}, 1.0, 0.0, "turn", "x"),
         Figure(
             TWICE, _turn, {"heading": _read(TURN), "wanted": _read(HEIGHT)}, {}, 2.0, 1.0, "twice", "y", 5.0
         ),
@@ -111,9 +111,9 @@ def pack() -> Pack:
         signals={**SIGNALS, "clock.utc": CLOCK, TURN.name: TURN, TWICE.name: TWICE},
         phases=(*made.phases, Phase("there", "There", "STD")),
         figures=figures,
-        strips=(strip,),
-        callouts=(CalloutRule("callout.c", "{heading} degrees", c.Held(above(SPEED, 1), 0.5)),),
-        times=(TimeRule(Moment.OUT, above(SPEED, 1)), TimeRule(Moment.OFF, above(HEIGHT, 20))),
+        traces=(strip,),
+        callouts=(CalloutRule("callout.c", "{heading} degrees", c.TimedHistorically(above(SPEED, 1), 0.5)),),
+        flight_times=(FlightTimeRule(OooiMoment.OUT, above(SPEED, 1)), FlightTimeRule(OooiMoment.OFF, above(HEIGHT, 20))),
     )
 
 
@@ -127,9 +127,9 @@ VALUES: dict[str, st.SearchStrategy[object]] = {
 }
 SWITCH = st.sampled_from(["off", "on"])
 ASKED = st.one_of(
-    st.builds(Ask, st.sampled_from(["call", "call", "retract"]), st.sampled_from(["ready", "cleared", "ground_clear", "no"])),
-    st.builds(Ask, st.sampled_from(["confirm", "excuse"]), st.sampled_from([f"flow.before.{n}" for n in ("papers", "beacon", "mode")])),
-    st.builds(Ask, st.just("amend"), values=st.sampled_from([(("trip.heading", 20.0),), (("trip.heading", 0.0),), (("trip.no", 1.0),)])),
+    st.builds(RequestInput, st.sampled_from(["call", "call", "retract"]), st.sampled_from(["ready", "cleared", "ground_clear", "no"])),
+    st.builds(RequestInput, st.sampled_from(["confirm", "excuse"]), st.sampled_from([f"flow.before.{n}" for n in ("papers", "beacon", "mode")])),
+    st.builds(RequestInput, st.just("amend"), values=st.sampled_from([(("trip.heading", 20.0),), (("trip.heading", 0.0),), (("trip.no", 1.0),)])),
 )  # fmt: skip
 
 
@@ -146,7 +146,7 @@ def inputs(draw: st.DrawFn) -> list[Went]:
         by_s = draw(st.sampled_from([0.0, 0.25, 0.5, 1.0, 4.0]))
         recv_s += by_s
         if what == "tick":
-            made.append(Tick(recv_s))
+            made.append(TickInput(recv_s))
             continue
         if what == "ask":
             made.append(draw(ASKED))
@@ -177,7 +177,7 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
     return Frame("test", now_s, recv_s, epoch, carried, samples, calls)
 
 
-TRIP = Sheet({"trip.heading": 20.0})
+TRIP = FixedTripValues({"trip.heading": 20.0})
 
 
 PUMPING = [
@@ -191,16 +191,16 @@ PUMPING = [
     [
         Frame("test", 0.0, 50.0, 0, NAMES, PUMPING),
         Frame("test", 0.5, 50.5, 0, NAMES, []),
-        Ask("retract", "ready"),
+        RequestInput("retract", "ready"),
         Frame("test", 0.0, 51.0, 1, NAMES, []),
     ]
 )
 def test_at_once_is_as_live(went: list[Went]) -> None:
     """Verdicts, findings, notices, callouts, times, strips: every entry is the same, in the same order."""
-    assert told_at_once(PACK, TRIP, went) == told_live(PACK, TRIP, went)
+    assert batch_events(PACK, TRIP, went) == live_events(PACK, TRIP, went)
 
 
-class Flown:
+class FrameScript:
     """Inputs made one after the other, a frame each half second."""
 
     def __init__(self) -> None:
@@ -227,15 +227,15 @@ class Flown:
 
     def compare(self) -> list[bytes]:
         """What both say."""
-        told = told_live(PACK, TRIP, self.went)
-        assert told_at_once(PACK, TRIP, self.went) == told
+        told = live_events(PACK, TRIP, self.went)
+        assert batch_events(PACK, TRIP, self.went) == told
         return told
 
 
-def _come_back(carried: tuple[str, ...] = NAMES) -> Flown:
+def _come_back(carried: tuple[str, ...] = NAMES) -> FrameScript:
     """Out to the roll and back to the stand: the papers are to be confirmed anew, and no one has touched the mode since."""
-    flown = Flown()
-    flown.went.append(Ask("confirm", "flow.before.papers"))
+    flown = FrameScript()
+    flown.went.append(RequestInput("confirm", "flow.before.papers"))
     flown.frame(carried, beacon="on", mode="standby")
     flown.frame(carried, heading=20.0)
     flown.frame(carried, speed=3.0)
@@ -266,7 +266,7 @@ def test_a_look_that_finds_nothing_is_no_step_before_a_reset() -> None:
     """What is told in the last step before a reset counts from no step: a look that finds nothing does not make it count."""
     others = tuple(name for name in NAMES if name != "clock.utc")
     flown = _come_back(others)
-    flown.went.append(Tick(3.1))
+    flown.went.append(TickInput(3.1))
     flown.jump()
     told = flown.compare()
     assert not any(b'"sim_s":3.0,"item":"flow.before.whole"' in each for each in told)
@@ -275,7 +275,7 @@ def test_a_look_that_finds_nothing_is_no_step_before_a_reset() -> None:
 def test_a_refused_request_is_no_step() -> None:
     """What is told in a step counts from the next frame, also where a call that was not made is taken back in between."""
     flown = _come_back()
-    flown.went.append(Ask("retract", "stop"))
+    flown.went.append(RequestInput("retract", "stop"))
     flown.rest(6)
     told = flown.compare()
     assert any(
@@ -285,10 +285,10 @@ def test_a_refused_request_is_no_step() -> None:
 
 def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
     """The last step is the frame before the jump, also where nothing changes in it and a refused request follows."""
-    flown = Flown()
+    flown = FrameScript()
     flown.frame(pump="on")
     flown.rest(3)
-    flown.went.append(Ask("retract", "stop"))
+    flown.went.append(RequestInput("retract", "stop"))
     flown.jump()
     told = flown.compare()
     kept = [each for each in told if each.startswith(b"StripKept")]
@@ -298,12 +298,12 @@ def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
 
 def test_a_hold_begins_when_a_call_is_taken_back() -> None:
     """Not when something was last judged."""
-    flown = Flown()
-    flown.went.append(Ask("call", "stop"))
+    flown = FrameScript()
+    flown.went.append(RequestInput("call", "stop"))
     flown.rest(6)
-    flown.went.append(Ask("call", "ground_clear"))
+    flown.went.append(RequestInput("call", "ground_clear"))
     flown.rest(10)
-    flown.went.append(Ask("retract", "ground_clear"))
+    flown.went.append(RequestInput("retract", "ground_clear"))
     flown.rest(8)
     told = flown.compare()
     assert any(b'"sim_s":10.0,"item":"flow.before.calm","verdict":"met"' in each for each in told)

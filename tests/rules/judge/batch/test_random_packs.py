@@ -8,15 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rules.language import checked as c
-from rules.packs.model import Call, CalloutRule, Item, Level, Moment, Pack, Strip, StripMark, TimeRule, Watch
+from rules.packs.model import Call, CalloutRule, Item, Level, OooiMoment, Pack, TraceRule, TraceMark, FlightTimeRule, Watch
 from rules.signals.model import Frame, Quality, Sample
-from tests.rules.judge.batch.both import Ask, Tick, Went, told_at_once, told_live
-from tests.rules.judge.making import Rules, Sheet, go, item, push
+from tests.rules.judge.batch.both import RequestInput, TickInput, Went, batch_events, live_events
+from tests.rules.judge.making import PackBuilder, FixedTripValues, go, item, push
 from tests.rules.language.strategies import CALLS, SIGNALS, atoms, conditions, value_of, words
 
 NAMES = tuple(SIGNALS)
-SIMPLE = words() | st.sampled_from([c.Occurred(c.CallMade(name, name)) for name in CALLS])
-RANDOM = st.one_of(SIMPLE, SIMPLE, conditions, atoms(conditions))
+SELF_DESCRIBING = words() | st.sampled_from([c.Once(c.CallEvent(name, name)) for name in CALLS])
+RANDOM = st.one_of(SELF_DESCRIBING, SELF_DESCRIBING, conditions, atoms(conditions))
 """Half of them are simple, so that much happens."""
 ITEMS = ("one", "two", "said", "held", "both")
 LEVELS = st.sampled_from(list(Level))
@@ -28,8 +28,8 @@ def items(draw: st.DrawFn) -> list[Item]:
     one, two = (item(name, draw(RANDOM), level=draw(LEVELS)) for name in ITEMS[:2])
     said = item("said", None, confirm="Said so")
     of = draw(st.sampled_from([one, two, said]))
-    held = item("held", c.Held(c.ItemMet(of.id, of.label), draw(st.sampled_from([0.25, 1.0]))))
-    both = item("both", c.Either((c.ItemMet(held.id, "held"), draw(RANDOM))))
+    held = item("held", c.TimedHistorically(c.ItemMet(of.id, of.label), draw(st.sampled_from([0.25, 1.0]))))
+    both = item("both", c.Or((c.ItemMet(held.id, "held"), draw(RANDOM))))
     one = replace(one, after=draw(st.none() | RANDOM), clear_s=draw(st.sampled_from([0.0, 1.0])))
     return [one, replace(two, follows=draw(st.sampled_from([(), (one.id,)]))), said, held, both]
 
@@ -51,22 +51,22 @@ def packs(draw: st.DrawFn) -> Pack:
     watch = Watch(
         "w", "Watch", "captain", draw(LEVELS), draw(st.none() | RANDOM), draw(RANDOM), hold_s=hold_s
     )
-    strip = Strip(
+    strip = TraceRule(
         "s", "Strip", draw(RANDOM), draw(RANDOM), ("x", "a"), 0.75, 4.0,
-        marks=(StripMark("mark", draw(RANDOM)),), about=frozenset({"w", *needs}),
+        marks=(TraceMark("mark", draw(RANDOM)),), evidence_for=frozenset({"w", *needs}),
     )  # fmt: skip
     return replace(
-        Rules(made, gates=gates, watches=[watch]).pack(),
+        PackBuilder(made, gates=gates, watches=[watch]).pack(),
         signals=SIGNALS,
         calls={name: Call(name, name, "ground") for name in CALLS},
-        strips=(strip,),
+        traces=(strip,),
         callouts=(CalloutRule("o", "{x} psi", draw(RANDOM)),),
-        times=(TimeRule(Moment.OUT, draw(RANDOM)), TimeRule(Moment.OFF, draw(RANDOM))),
+        flight_times=(FlightTimeRule(OooiMoment.OUT, draw(RANDOM)), FlightTimeRule(OooiMoment.OFF, draw(RANDOM))),
     )
 
 
-ASKED = st.builds(Ask, st.sampled_from(["call", "retract"]), st.sampled_from(CALLS)) | st.builds(
-    Ask, st.sampled_from(["confirm", "excuse"]), st.sampled_from([f"flow.before.{name}" for name in ITEMS])
+ASKED = st.builds(RequestInput, st.sampled_from(["call", "retract"]), st.sampled_from(CALLS)) | st.builds(
+    RequestInput, st.sampled_from(["confirm", "excuse"]), st.sampled_from([f"flow.before.{name}" for name in ITEMS])
 )
 
 
@@ -85,7 +85,7 @@ def inputs(draw: st.DrawFn) -> list[Went]:
             continue
         recv_s += by_s + (4.0 if what == "gap" else 0.0)
         if what == "tick":
-            made.append(Tick(recv_s))
+            made.append(TickInput(recv_s))
             continue
         now_s, epoch = (by_s, epoch + 1) if what == "jump" else (now_s + by_s, epoch)
         frame = draw(frames(now_s - (0.25 if what == "behind" else 0.0), recv_s, epoch))
@@ -118,5 +118,5 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
 @given(packs(), inputs(), st.booleans())
 def test_at_once_is_as_live(pack: Pack, went: list[Went], calls_heard: bool) -> None:
     """Every entry is the same, in the same order, also where calls are known to be entered."""
-    at_once = told_at_once(pack, Sheet(), went, calls_heard=calls_heard)
-    assert at_once == told_live(pack, Sheet(), went, calls_heard=calls_heard)
+    at_once = batch_events(pack, FixedTripValues(), went, calls_heard=calls_heard)
+    assert at_once == live_events(pack, FixedTripValues(), went, calls_heard=calls_heard)

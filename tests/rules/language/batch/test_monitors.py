@@ -9,16 +9,16 @@ from rules.language import checked
 from rules.language.checked import Condition
 from rules.language.live import Monitors
 from rules.signals.model import Quality, Sample
-from tests.rules.language.batch.columned import Columned
+from tests.rules.language.batch.columned import ColumnRun
 from tests.rules.language.oracle import Step
-from tests.rules.language.strategies import NUMBERS, Picture, atoms, conditions, steps
+from tests.rules.language.strategies import NUMBERS, SampleStore, atoms, conditions, steps
 
 MANY = settings(max_examples=200, deadline=None)
-X = checked.Read(NUMBERS[0], unit="psi")
+X = checked.SignalValue(NUMBERS[0], unit="psi")
 
 
 def _highest_over(seconds: float) -> Condition:
-    return checked.Relation(checked.Windowed("highest", X, seconds, "psi"), ">", checked.Const(1.0, "psi"))
+    return checked.Relation(checked.Window("highest", X, seconds, "psi"), ">", checked.Constant(1.0, "psi"))
 
 
 @MANY
@@ -32,10 +32,10 @@ def _highest_over(seconds: float) -> Condition:
 )
 def test_every_part_is_what_it_is_live(condition: Condition, trace: list[Step]) -> None:
     """After each step every sub-condition has the truth that the live evaluator gives it."""
-    picture, columned = Picture(), Columned({"it": condition}, trace)
+    picture, columned = SampleStore(), ColumnRun({"it": condition}, trace)
     live = Monitors({"it": condition}, picture)
     for step, changed in zip(trace, columned, strict=True):
-        assert changed == live.advance(step.at_s, picture.take(step), step.calls)
+        assert changed == live.advance(step.at_s, picture.apply(step), step.calls)
         for part in live._graph.nodes:
             assert columned.monitors.truth_of(part) is live.truth_of(part), part
 
@@ -45,10 +45,10 @@ def test_every_part_is_what_it_is_live(condition: Condition, trace: list[Step]) 
 def test_nothing_happens_where_nothing_is_planned(several: list[Condition], trace: list[Step]) -> None:
     """Whoever goes only to the planned steps, to calls and to due timers misses no change, and sees it in its step."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
-    picture, columned = Picture(), Columned(by_id, trace)
+    picture, columned = SampleStore(), ColumnRun(by_id, trace)
     live = Monitors(by_id, picture)
-    all_changes = [live.advance(step.at_s, picture.take(step), step.calls) for step in trace]
-    seen = dict(columned.hurry())
+    all_changes = [live.advance(step.at_s, picture.apply(step), step.calls) for step in trace]
+    seen = dict(columned.changed_steps())
     assert {n: changed for n, changed in seen.items() if changed} == {
         n: changed for n, changed in enumerate(all_changes) if changed
     }
@@ -58,24 +58,24 @@ def test_nothing_happens_where_nothing_is_planned(several: list[Condition], trac
 @given(atoms(conditions), steps(most=16))
 def test_reasons_are_the_same(atom: Condition, trace: list[Step]) -> None:
     """A comparison says the same of itself, word for word, at every step; what is lost is invalid to both."""
-    picture, columned = _Losing(), Columned({"it": atom}, trace)
+    picture, columned = _Losing(), ColumnRun({"it": atom}, trace)
     live = Monitors({"it": atom}, picture)
     for step, _ in zip(trace, columned, strict=True):
-        live.advance(step.at_s, picture.take(step), step.calls)
+        live.advance(step.at_s, picture.apply(step), step.calls)
         assert columned.monitors.explain("it") == live.explain("it")
 
 
-class _Losing(Picture):
+class _Losing(SampleStore):
     """A picture that knows what was there before it was lost, or was said to be invalid."""
 
     def __init__(self) -> None:
         super().__init__()
         self._named: set[str] = set()
 
-    def take(self, step: Step) -> list[Sample]:
+    def apply(self, step: Step) -> list[Sample]:
         """As of the picture."""
         self._named.update(step.values)
-        return super().take(step)
+        return super().apply(step)
 
     def sample(self, name: str) -> Sample:
         """Fresh, invalid, or absent."""
