@@ -5,12 +5,21 @@ Takes: datagrams with their arrival time.  Gives: frames, and `Health`.  Whateve
 
 from __future__ import annotations
 
-from adapters.decoders.base import DECODE_ERRORS, DecodedRecord, Decoder, ColumnHeading, RawValue, Reject, one_line, printable
+from adapters.decoders.base import (
+    DECODE_ERRORS,
+    ColumnHeading,
+    DecodedRecord,
+    Decoder,
+    RawValue,
+    Reject,
+    one_line,
+    printable,
+)
 from adapters.decoders.labelled_csv import LabelledCsvDecoder
-from adapters.health import ReceptionHealth
 from adapters.mapping.layout import Layout
 from adapters.mapping.mapper import Mapper
-from adapters.sequence import SequenceTracker, FrameStatus
+from adapters.reception_health import ReceptionHealth
+from adapters.sequence import FrameStatus, SequenceTracker
 from rules.signals.model import Frame
 
 
@@ -23,7 +32,7 @@ class Receiver:
         Args:
             decoder: Reads the bytes.
             mapper: Makes signals of fields.
-            order: Tells new from old; one of 32-bit numbers and endless seconds by default.
+            sequence: Tells new from old; one of 32-bit numbers and endless seconds by default.
         """
         self.decoder = decoder
         self.mapper = mapper

@@ -107,7 +107,7 @@ class SequenceTracker:
         """Rule on one frame.
 
         Args:
-            number: Its sequence number; None where it has none.
+            sequence_number: Its sequence number; None where it has none.
             time_s: Its source time; None where it has none: the last one stands, or, where none ever came, the
                 time since the first arrival.
             recv_s: The monotonic clock at its arrival.
@@ -223,11 +223,17 @@ class SequenceTracker:
         old = self._end_of_last_epoch
         if old is None or point.recv_s - old.recv_s > STALE_WINDOW_S:
             return False
-        if old.number is not None and point.number is not None and self.number_step(old.number, point.number) > 0:
+        if (
+            old.number is not None
+            and point.number is not None
+            and self.number_step(old.number, point.number) > 0
+        ):
             return False
         return old.time_s - 2 * STALE_WINDOW_S <= point.time_s <= old.time_s + RESET_STEP_S
 
-    def _confirm_candidate(self, point: SequencePoint, last: SequencePoint, confirmations_needed: float = _CONFIRMATIONS) -> FrameStatus:
+    def _confirm_candidate(
+        self, point: SequencePoint, last: SequencePoint, confirmations_needed: float = _CONFIRMATIONS
+    ) -> FrameStatus:
         """A frame that fits nothing before it: believed when the next ones go on from it."""
         doubt = self._candidate
         goes_on = doubt is not None and self._continues(doubt, point)
@@ -256,14 +262,21 @@ class SequenceTracker:
             self._end_of_last_epoch = self._end_of_epoch(last, point) if last else None
             self.epoch += 1
             self.counts.resets += 1
-            point = point._replace(time_s=self._last_source_time_s if self._last_source_time_s is not None else point.time_s)
+            point = point._replace(
+                time_s=self._last_source_time_s if self._last_source_time_s is not None else point.time_s
+            )
             self._rate_anchor = (point.recv_s, point.time_s)
         elif last is not None and point.time_s < last.time_s:
             point = point._replace(time_s=last.time_s)
         if last is None or point.time_s != last.time_s:
             self._moved_recv_s = point.recv_s
         self.counts.stale += self._candidate_count
-        self._candidate, self._candidate_count, self._confirmations, self._reset_announced = None, 0, 0.0, False
+        self._candidate, self._candidate_count, self._confirmations, self._reset_announced = (
+            None,
+            0,
+            0.0,
+            False,
+        )
         self._last = point
         self._estimate_rate(point)
         return TrackedFrame(status, point.time_s, self.epoch)
@@ -271,7 +284,11 @@ class SequenceTracker:
     def _end_of_epoch(self, last: SequencePoint, point: SequencePoint) -> SequencePoint:
         """The last place before a reset: up to its number and around its time, frames are stragglers."""
         number = last.number
-        if number is not None and point.number is not None and 0 < self.number_step(number, point.number) <= MAX_NUMBER_GAP:
+        if (
+            number is not None
+            and point.number is not None
+            and 0 < self.number_step(number, point.number) <= MAX_NUMBER_GAP
+        ):
             number = (point.number - 1) % (1 << self.bits)
         return SequencePoint(number, last.time_s, point.recv_s)
 

@@ -11,8 +11,19 @@ import sys
 
 import typer
 
-from bridge.commands import asking, check, debrief, demo, judge, mock, people, rejudge, trends, watch
-from bridge.screen import SHORT_CAUTION
+from bridge.commands import (
+    check,
+    debrief,
+    demo,
+    judge,
+    mock,
+    privacy,
+    rejudge,
+    requests_to_watch,
+    trends,
+    watch,
+)
+from bridge.terminal.live_view import SHORT_CAUTION
 from rules.faults import HoldshortError
 
 app = typer.Typer(
@@ -30,16 +41,16 @@ app.command("rejudge")(rejudge.rejudge)
 app.command("debrief")(debrief.debrief)
 app.command("trends")(trends.trends)
 app.command("sessions")(trends.sessions)
-app.add_typer(people.person, name="person")
-app.command("retain")(people.retention)
-app.command("tidy")(people.prune_command)
+app.add_typer(privacy.person, name="person")
+app.command("retain")(privacy.retention)
+app.command("tidy")(privacy.prune_command)
 app.command("mock")(mock.mock)
-app.command("call")(asking.call)
-app.command("confirm")(asking.confirm)
-app.command("excuse")(asking.waive)
-app.command("retract")(asking.undo_call)
-app.command("amend")(asking.amend)
-app.command("play")(asking.playback)
+app.command("call")(requests_to_watch.call)
+app.command("confirm")(requests_to_watch.confirm)
+app.command("excuse")(requests_to_watch.waive)
+app.command("retract")(requests_to_watch.undo_call)
+app.command("amend")(requests_to_watch.amend)
+app.command("play")(requests_to_watch.playback)
 app.command("check")(check.check)
 
 

@@ -11,10 +11,10 @@ from math import ceil
 from pathlib import Path
 from typing import NamedTuple
 
-from mock_sim.aeroplane import Halyard220
-from mock_sim.aeroplane.machine import MockAeroplane
-from mock_sim.crew import CrewCall, Crew, CrewSlip
-from mock_sim.library import JsbsimHalyard220
+from mock_sim.common.mock_aeroplane import MockAeroplane
+from mock_sim.crew import Crew, CrewCall, CrewSlip
+from mock_sim.jsbsim.embedded import JsbsimHalyard220
+from mock_sim.piston import Halyard12
 from mock_sim.scenario import (
     AeroplaneInterface,
     Scenario,
@@ -25,7 +25,7 @@ from mock_sim.scenario import (
     with_slips,
 )
 from mock_sim.scenario.model import NextSector
-from mock_sim.trainer import Halyard12
+from mock_sim.twin_jet import Halyard220
 from rules.faults import HoldshortError
 from rules.signals.model import Value
 
@@ -131,7 +131,9 @@ class Flight:
     def checkpoint(self) -> FlightCheckpoint:
         """This moment, kept: the flight itself goes on as if nothing had been."""
         aeroplane = deepcopy(self.aeroplane)
-        return FlightCheckpoint(self._sim_s, aeroplane, Crew(self.scenario, aeroplane, self._seed, previous=self.crew))
+        return FlightCheckpoint(
+            self._sim_s, aeroplane, Crew(self.scenario, aeroplane, self._seed, previous=self.crew)
+        )
 
     def resume_from(self, checkpoint: FlightCheckpoint) -> Flight:
         """Begin where another flight of the same scenario has been, instead of at the stand; before the first moment.
@@ -139,7 +141,7 @@ class Flight:
         A step that was under way there is begun anew.  What this flight's events set in the world is set now.
 
         Args:
-            halt: of a flight with the same rate.
+            checkpoint: of a flight with the same rate.
 
         Returns:
             This flight.

@@ -16,52 +16,53 @@ import typer
 from pydantic import BaseModel
 from sqlalchemy import create_engine, insert
 
-from adapters.framing import Framing
 from adapters.links.base import LinkStatus
-from adapters.mapping.form import FORMATS
-from adapters.mapping.form import MapFileForm as MapFile
-from bridge import notes, reception, session, still
+from adapters.links.framing import Framing
+from adapters.mapping.map_form import FORMATS
+from adapters.mapping.map_form import MapFileForm as MapFile
 from bridge.cli import app
 from bridge.commands import demo, judge, rejudge
-from bridge.control import Reply, Request, Verb
-from bridge.debrief.account import DebriefData
+from bridge.debrief.model import DebriefData
 from bridge.debrief.tables import debrief_tables
-from bridge.devices import DeviceFileForm as DevicesFile
-from bridge.journal import Journal
-from bridge.notify.state import RetainedState
-from bridge.notify.webhook import WebhookNotifier
-from bridge.notify.zeromq import topic_of
-from bridge.page.offers import TripCheckRequest
-from bridge.people.export import export_person_data
-from bridge.record.form import CHANNELS, RecordedPack, RecordingHead, RecordedTrip, json_schema_of
-from bridge.record.reader import Recording
-from bridge.rejudge.difference import RejudgeComparison, OutputDifference
+from bridge.outputs.notifiers.retained_state import RetainedState
+from bridge.outputs.notifiers.webhook import WebhookNotifier
+from bridge.outputs.notifiers.zeromq import topic_of
+from bridge.outputs.voice.speech_queue import SpeechPriority, Utterance
+from bridge.outputs.voice.utterance_data import utterance_data
+from bridge.page.queries import TripCheckRequest
+from bridge.privacy.export import export_person_data
+from bridge.recording.file_format import CHANNELS, RecordedPack, RecordedTrip, RecordingHead, json_schema_of
+from bridge.recording.reader import Recording
+from bridge.rejudge.difference import OutputDifference, RejudgeComparison
 from bridge.rejudge.judging import RejudgeResult
-from bridge.requests import _HANDLERS
-from bridge.store import kept, schema
-from bridge.threat_error import ErrorClass
-from bridge.trends.choice import TrendFilter
-from bridge.trends.listing import SessionRow
-from bridge.trends.reckon import Trends
-from bridge.voice.queue import SpeechPriority, Utterance
-from bridge.voice.shown import utterance_data
+from bridge.runtime import link_state
+from bridge.runtime.control import Reply, Request, Verb
+from bridge.runtime.device_file import DeviceFileForm as DevicesFile
+from bridge.session import session, session_events, static_state
+from bridge.session.journal import Journal
+from bridge.session.request_handlers import _HANDLERS
+from bridge.session.threat_error import ErrorClass
+from bridge.store import schema, spool_records
+from bridge.trends.calculations import Trends
+from bridge.trends.filters import TrendFilter
+from bridge.trends.session_list import SessionRow
 from mock_sim.crew import CrewSlip
 from mock_sim.scenario import model as scenario
-from mock_sim.send.mischief import NetworkFaults
+from mock_sim.send.network_faults import NetworkFaults
 from mock_sim.send.sender import SendSummary
-from rules.judge.entries import ItemStatus, TraceEnd, Verdict
-from rules.judge.picture import gate_snapshot
+from rules.judge.events import ItemStatus, TraceEnd, Verdict
+from rules.judge.snapshot import gate_snapshot
 from rules.packs import schema as pack_forms
-from rules.packs.collect import _ITEM_KEYS, SECTIONS
-from rules.packs.figures_known import FIGURE_FUNCTIONS
+from rules.packs.figure_functions import FIGURE_FUNCTIONS
 from rules.packs.model import FindingKind, Level, OooiMoment
-from rules.packs.trip import _TripFileForm as TripFile
-from rules.signals.book import _ChapterForm, _BookForm
-from rules.signals.form import SignalEntry as BookEntry
-from rules.signals.model import SignalKind, Quality
-from tests.bridge.notify.saying import notice, envelopes
-from tests.rules.judge.making import BEACON, ScriptedFlight, item, on, push
-from tests.rules.judge.making import PackBuilder as SmallPack
+from rules.packs.read_folder import _ITEM_KEYS, SECTIONS
+from rules.packs.trip_sheet import _TripFileForm as TripFile
+from rules.signals.book import _BookForm, _ChapterForm
+from rules.signals.book_entry import SignalEntry as BookEntry
+from rules.signals.model import Quality, SignalKind
+from tests.bridge.outputs.notifiers.sample_messages import envelopes, notice
+from tests.rules.judge.scripted_flight import BEACON, ScriptedFlight, item, on, push
+from tests.rules.judge.scripted_flight import PackBuilder as SmallPack
 
 SignalNames: TypeAlias = dict[str, list[str]]
 
@@ -121,7 +122,7 @@ def messages() -> SignalNames:
         "headers": list(WebhookNotifier("http://127.0.0.1:1/", secret=b"x")._headers(told[0], b"")),
         "topics": [topic_of(each) for each in (*told, latest)],
         "state": list(latest.body),
-        "kinds, each with the body of its entry in a recording": list(notes.KINDS.values()),
+        "kinds, each with the body of its entry in a recording": list(session_events.KINDS.values()),
     }
 
 
@@ -145,9 +146,9 @@ def spool() -> SignalNames:
     """Lines of the spool: the tag of each kind, with its fields."""
     lines = {
         str(kind.__struct_config__.tag): [name for name in _struct(kind) if name != "type"]
-        for kind in get_args(kept.RecordBody)
+        for kind in get_args(spool_records.RecordBody)
     }
-    return {"line": list(kept.SpoolRecord.__struct_encode_fields__), **lines}
+    return {"line": list(spool_records.SpoolRecord.__struct_encode_fields__), **lines}
 
 
 def tables() -> SignalNames:
@@ -161,7 +162,8 @@ def debrief() -> SignalNames:
         "", "", "", "", "", 0.0, None, "", "", "", "", "", "", "", {}, {}, from_s=0.0, to_s=0.0
     )  # fmt: skip
     return {
-        sheet.name: [f"{name}: {kind}" for name, kind in sheet.columns.items()] for sheet in debrief_tables(nothing)
+        sheet.name: [f"{name}: {kind}" for name, kind in sheet.columns.items()]
+        for sheet in debrief_tables(nothing)
     }
 
 
@@ -204,7 +206,7 @@ def files() -> SignalNames:
         **{f"scenario {name}": _own(form) for name, form in parts.items()},
         "scenario seats": list(scenario.SEATS),
         "mischief": _form(NetworkFaults),
-        "still picture": list(still.SECTIONS),
+        "still picture": list(static_state.SECTIONS),
     }
 
 
@@ -252,7 +254,9 @@ def _rejudged() -> Any:  # noqa: ANN401 - plain data
     other = OutputDifference("finding", "new", None, None, ())
     difference = RejudgeComparison(same=False, differences=(other,), counts={})
     return json.loads(
-        rejudge._result_as_json(Recording(head, ()), rules, RejudgeResult([], [], 0, by_columns=True), difference)
+        rejudge._result_as_json(
+            Recording(head, ()), rules, RejudgeResult([], [], 0, by_columns=True), difference
+        )
     )
 
 
@@ -271,14 +275,14 @@ def _exported() -> dict[str, Any]:
 def words() -> SignalNames:
     """Words that are written or sent: of each enumeration, in the order of the code."""
     kinds: tuple[type[Enum], ...] = (
-        Level, FindingKind, Verdict, ItemStatus, OooiMoment, TraceEnd, notes.SessionChangeKind, ErrorClass, Quality, SignalKind,
+        Level, FindingKind, Verdict, ItemStatus, OooiMoment, TraceEnd, session_events.SessionChangeKind, ErrorClass, Quality, SignalKind,
         Framing, scenario.SlipKind,
     )  # fmt: skip
     names = (
         "level", "kind of finding", "verdict", "life", "moment", "end of a strip", "change of a session",
         "class of error", "quality", "kind of signal", "framing", "kind of slip",
     )  # fmt: skip
-    states = {"session": session.SessionState, "reception": reception.LinkState, "link": LinkStatus}
+    states = {"session": session.SessionState, "reception": link_state.LinkState, "link": LinkStatus}
     return {
         **{name: [str(each.value) for each in kind] for name, kind in zip(names, kinds, strict=True)},
         **{f"state of {name}": [str(each.value) for each in kind] for name, kind in states.items()},

@@ -15,12 +15,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.vendor.pretty import pretty
 
-import rules.language.checked
-import rules.language.tree
+import rules.language.checked_tree
+import rules.language.syntax
 import rules.signals.model
 from rules.signals.model import Quality, Sample
-from tests.rules.judge.batch import both, test_core
-from tests.rules.language import oracle, strategies, trees
+from tests.rules.judge.batch import compare_batch, test_judge
+from tests.rules.language import condition_strategies, oracle, syntax_strategies
 
 ROOT = Path(__file__).resolve().parents[1]
 FAILING = """
@@ -131,11 +131,11 @@ def test_a_failing_input_is_printed_as_code(first: str) -> None:
 
 def _namespace() -> dict[str, object]:
     """The names that a contributor imports to paste an input."""
-    modules = (rules.signals.model, rules.language.checked, oracle, both)
+    modules = (rules.signals.model, rules.language.checked_tree, oracle, compare_batch)
     return {"nan": nan, "inf": inf, **{k: v for module in modules for k, v in vars(module).items()}}
 
 
-_INPUTS = st.one_of(test_core.inputs(), strategies.conditions, strategies.steps())
+_INPUTS = st.one_of(test_judge.inputs(), condition_strategies.conditions, condition_strategies.steps())
 
 
 @settings(max_examples=60)
@@ -147,8 +147,8 @@ def test_what_the_evaluators_are_tried_with_prints_as_code(drawn: object) -> Non
 
 
 @settings(max_examples=60)
-@given(trees.conditions)
-def test_what_the_parser_is_tried_with_prints_as_code(drawn: rules.language.tree.ConditionExpr) -> None:
+@given(syntax_strategies.conditions)
+def test_what_the_parser_is_tried_with_prints_as_code(drawn: rules.language.syntax.ConditionExpr) -> None:
     """Written conditions."""
-    space = {**_namespace(), **vars(rules.language.tree)}
+    space = {**_namespace(), **vars(rules.language.syntax)}
     assert eval(pretty(drawn), space) == drawn  # noqa: S307

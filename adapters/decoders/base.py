@@ -18,7 +18,7 @@ from itertools import compress
 from operator import ne
 from typing import ClassVar, TypeAlias
 
-from adapters.framing import Framing
+from adapters.links.framing import Framing
 
 RawValue: TypeAlias = float | int | str | bool | None
 """A field as the sender said it; None where it said that there is no value, or one that cannot be (NaN)."""
@@ -79,7 +79,7 @@ class Reject:
         return f"{head}{shown}" + (f" ({self.hint})" if self.hint else "")
 
 
-class UnreadableError(ValueError):  # noqa: N818 - becomes a Reject, is never seen outside
+class UnreadableError(ValueError):
     """Raised inside a decoder where a record has to be refused."""
 
     def __init__(self, reason: str, detail: str = "", hint: str = "") -> None:

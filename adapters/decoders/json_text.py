@@ -16,9 +16,9 @@ from typing import ClassVar
 import msgspec
 
 from adapters.decoders.base import DecodedRecord, Decoder, UnreadableError
+from adapters.decoders.flat_records import FlatRecordReader
 from adapters.decoders.nested import flatten
-from adapters.decoders.shape import FlatRecordReader
-from adapters.framing import Framing
+from adapters.links.framing import Framing
 
 
 class JsonDecoder(Decoder):

@@ -21,8 +21,8 @@ from operator import ne
 from typing import ClassVar
 
 from adapters.decoders.base import MAX_FIELDS, DecodedRecord, Decoder, RawValue, UnreadableError
-from adapters.decoders.text import parse_cell, parse_numbers
-from adapters.framing import Framing
+from adapters.decoders.cells import parse_cell, parse_numbers
+from adapters.links.framing import Framing
 
 _KEY = re.compile(rb"[A-Za-z_][\w.\[\]/-]*")
 _TOKEN = re.compile(rb'[^\s"]+(?:"(?:[^"]|"")*")?')

@@ -16,9 +16,16 @@ from itertools import compress
 from operator import ne
 from typing import ClassVar
 
-from adapters.decoders.base import MAX_FIELDS, DecodedRecord, Decoder, ColumnHeading, RawValue, UnreadableError
-from adapters.decoders.text import parse_cell, parse_numbers
-from adapters.framing import Framing
+from adapters.decoders.base import (
+    MAX_FIELDS,
+    ColumnHeading,
+    DecodedRecord,
+    Decoder,
+    RawValue,
+    UnreadableError,
+)
+from adapters.decoders.cells import parse_cell, parse_numbers
+from adapters.links.framing import Framing
 
 HEADING_MARK = b"<LABELS>"
 _CELL = re.compile(rb'(?:^|,)(\s*"(?:[^"]|"")*"\s*|[^,]*)')
@@ -65,7 +72,9 @@ class LabelledCsvDecoder(Decoder):
         texts = [cells[index] for index in changed]
         found = parse_numbers(texts)
         if found is None:
-            found = [parse_cell(text, self._column_name(index)) for index, text in zip(changed, texts, strict=True)]
+            found = [
+                parse_cell(text, self._column_name(index)) for index, text in zip(changed, texts, strict=True)
+            ]
         for index, value in zip(changed, found, strict=True):
             values[index] = value
         self._cells, self._values = cells, values

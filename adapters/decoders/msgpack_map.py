@@ -14,9 +14,9 @@ from typing import ClassVar
 import msgpack
 import msgspec
 
-from adapters.decoders.base import DecodedRecord, Decoder, RawValue, NonFiniteFilter, UnreadableError
+from adapters.decoders.base import DecodedRecord, Decoder, NonFiniteFilter, RawValue, UnreadableError
+from adapters.decoders.flat_records import FlatRecordReader
 from adapters.decoders.nested import flatten
-from adapters.decoders.shape import FlatRecordReader
 
 
 class MsgpackDecoder(Decoder):

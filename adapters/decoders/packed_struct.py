@@ -15,7 +15,7 @@ from operator import itemgetter
 from typing import Any, ClassVar
 
 from adapters.decoders.base import DecodedRecord, Decoder, NonFiniteFilter, UnreadableError
-from adapters.decoders.table import Endian, StructLayout
+from adapters.decoders.struct_layout import Endian, StructLayout
 
 _HEADER_FIELDS = ("sequence", "time", "flags")
 _MAX_CACHED_TEXTS = 4096
@@ -31,7 +31,11 @@ class PackedStructDecoder(Decoder):
         self._layout = layout
         self._struct = struct.Struct(layout.struct_format)
         self._size = layout.size
-        self._expected_header = {"magic": layout.magic or None, "version": layout.version, "length": layout.length_value}
+        self._expected_header = {
+            "magic": layout.magic or None,
+            "version": layout.version,
+            "length": layout.length_value,
+        }
         slots = [entry for entry in (*layout.header, *layout.fields) if not entry.type.startswith("pad")]
         heads = sum(not entry.type.startswith("pad") for entry in layout.header)
         self._header_slots = {entry.name: slot for slot, entry in enumerate(slots[:heads])}
@@ -41,7 +45,9 @@ class PackedStructDecoder(Decoder):
         self._names = tuple(entry.name for entry in entries)
         self._text_columns = [column for column, entry in enumerate(entries) if entry.type.startswith("text")]
         self._text_cache: dict[bytes, str | None] = {}
-        self._valid_bits = [(c, 1 << entry.valid_bit) for c, entry in enumerate(entries) if entry.valid_bit >= 0]
+        self._valid_bits = [
+            (c, 1 << entry.valid_bit) for c, entry in enumerate(entries) if entry.valid_bit >= 0
+        ]
         self._mask: int | None = None
         self._invalid_columns: list[int] = []
         self._non_finite = NonFiniteFilter()
@@ -60,7 +66,9 @@ class PackedStructDecoder(Decoder):
         mask = self._mask_of(slots)
         if mask != self._mask:
             self._mask = mask
-            self._invalid_columns = [] if mask is None else [c for c, bit in self._valid_bits if not mask & bit]
+            self._invalid_columns = (
+                [] if mask is None else [c for c, bit in self._valid_bits if not mask & bit]
+            )
         for column in self._invalid_columns:
             values[column] = None
         return self._non_finite.clean(self._names, values)

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from typing import ClassVar
 
 from adapters.decoders.base import RawValue
-from adapters.decoders.table import Endian, StructField, StructLayout
+from adapters.decoders.struct_layout import Endian, StructField, StructLayout
 from adapters.encode.base import Encoder
 
 

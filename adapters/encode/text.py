@@ -11,8 +11,8 @@ from typing import ClassVar
 import msgspec
 
 from adapters.decoders.base import RawValue
+from adapters.decoders.cells import format_cell
 from adapters.decoders.labelled_csv import HEADING_MARK
-from adapters.decoders.text import format_cell
 from adapters.encode.base import NUMBER_FIELD, Encoder, record_with_header
 
 CSV_TIME = "Time"
@@ -27,7 +27,7 @@ class LabelledCsvEncoder(Encoder):
         """Begin with nothing sent.
 
         Args:
-            again: Rows between two headings; 0: only where the names change.
+            heading_interval: Rows between two headings; 0: only where the names change.
         """
         self._heading_interval = heading_interval
         self._names: tuple[str, ...] = ()
@@ -38,7 +38,9 @@ class LabelledCsvEncoder(Encoder):
         record = {CSV_TIME: time_s, NUMBER_FIELD: number, **values}
         names = tuple(record)
         row = (",".join(map(format_cell, record.values())) + "\n").encode()
-        due = names != self._names or (self._heading_interval > 0 and self._rows_since_heading >= self._heading_interval)
+        due = names != self._names or (
+            self._heading_interval > 0 and self._rows_since_heading >= self._heading_interval
+        )
         self._rows_since_heading = 1 if due else self._rows_since_heading + 1
         self._names = names
         heading = HEADING_MARK + b" ," + ",".join(map(_label, names)).encode() + b"\n"
@@ -53,7 +55,9 @@ class KeyValueEncoder(Encoder):
     def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
         """One line."""
         record = record_with_header(time_s, number, values)
-        return [(" ".join(f"{name}={_key_value_cell(value)}" for name, value in record.items()) + "\n").encode()]
+        return [
+            (" ".join(f"{name}={_key_value_cell(value)}" for name, value in record.items()) + "\n").encode()
+        ]
 
 
 class JsonEncoder(Encoder):

@@ -106,7 +106,7 @@ class Link(ABC):
         Args:
             name: How messages call this link, such as `udp 127.0.0.1:5139`.
             clock: The monotonic clock in seconds.
-            bounds: How much it holds.
+            limits: How much it holds.
         """
         self.name = name
         self.clock = clock
@@ -224,7 +224,11 @@ class Link(ABC):
     def _drop_oldest(self) -> None:
         """Make room; a datagram that must survive goes behind its successors once."""
         oldest = self._queue.popleft()
-        if self.limits.is_essential(oldest.data) and self._queue and not self.limits.is_essential(self._queue[0].data):
+        if (
+            self.limits.is_essential(oldest.data)
+            and self._queue
+            and not self.limits.is_essential(self._queue[0].data)
+        ):
             self._queue[0] = oldest
         self.counts.dropped += 1
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import time
 
-from adapters.links.base import LinkLimits, Clock, Link
+from adapters.links.base import Clock, Link, LinkLimits
 
 
 class MemoryLink(Link):

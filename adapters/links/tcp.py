@@ -15,8 +15,8 @@ import contextlib
 import time
 from collections.abc import Awaitable, Callable, Collection
 
-from adapters.framing import FramingError, Framing, StreamSplitter
-from adapters.links.base import LinkLimits, Clock, Link, LinkStatus
+from adapters.links.base import Clock, Link, LinkLimits, LinkStatus
+from adapters.links.framing import Framing, FramingError, StreamSplitter
 from adapters.links.udp import allowed_peers, open_error
 
 INITIAL_RETRY_S = 0.5
@@ -71,8 +71,8 @@ class TcpClientLink(_StreamLink):
             port: Its port.
             framing: How messages are told apart.
             clock: The monotonic clock in seconds.
-            wait: Waits so many seconds; tests hand in their own.
-            bounds: How much the link holds.
+            sleep: Waits so many seconds; tests hand in their own.
+            limits: How much the link holds.
         """
         super().__init__(f"tcp {host}:{port}", framing, clock, limits)
         self.host, self.port = host, port
@@ -142,7 +142,7 @@ class TcpServerLink(_StreamLink):
             framing: How messages are told apart.
             peers: IPv4 addresses that may connect. Needed for everything but loopback.
             clock: The monotonic clock in seconds.
-            bounds: How much the link holds.
+            limits: How much the link holds.
 
         Raises:
             LinkError: The address is none, or is not loopback and nobody is allowed to connect.

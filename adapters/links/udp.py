@@ -20,7 +20,7 @@ import time
 from collections.abc import Collection
 from ipaddress import AddressValueError, IPv4Address
 
-from adapters.links.base import LinkLimits, Clock, Link
+from adapters.links.base import Clock, Link, LinkLimits
 from rules.faults import LinkError
 
 _MAX_READS_PER_WAKEUP = 2048
@@ -49,7 +49,7 @@ class UdpLink(Link):
             interface: The address of the interface on which a group is joined.
             peers: IPv4 addresses that may send. Needed for everything but loopback.
             clock: The monotonic clock in seconds.
-            bounds: How much the link holds.
+            limits: How much the link holds.
 
         Raises:
             LinkError: The address is none, or is not loopback and nobody is allowed to send.

@@ -17,7 +17,7 @@ import contextlib
 import time
 from typing import TYPE_CHECKING
 
-from adapters.links.base import LinkLimits, Clock, Link
+from adapters.links.base import Clock, Link, LinkLimits
 from rules.faults import LinkError
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ class ZmqLink(Link):
             endpoint: The publisher's, such as `tcp://127.0.0.1:5563`.
             topic: The topic, exactly; '': all messages.
             clock: The monotonic clock in seconds.
-            bounds: How much the link holds.
+            limits: How much the link holds.
         """
         super().__init__(f"zmq {endpoint}" + (f" topic {topic}" if topic else ""), clock=clock, limits=limits)
         self.endpoint = endpoint

@@ -18,8 +18,8 @@ from collections.abc import Callable
 from typing import TypeAlias
 
 from adapters.decoders.base import RawValue
-from adapters.mapping.plan import FieldMapping, FieldSource, ValidityRule
-from rules.signals.model import SignalKind, Signal, Value
+from adapters.mapping.map_plan import FieldMapping, FieldSource, ValidityRule
+from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.units import linear_conversion
 
 Converter: TypeAlias = Callable[[RawValue], Value | None]

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 
 from adapters.decoders.base import RawValue
-from adapters.mapping.convert import ValidityCheck, Converter, make_converter, make_validity_check
-from adapters.mapping.plan import CALL_PREFIX, FieldMapping, MapPlan, FieldSource
+from adapters.mapping.convert import Converter, ValidityCheck, make_converter, make_validity_check
+from adapters.mapping.map_plan import CALL_PREFIX, FieldMapping, FieldSource, MapPlan
 from rules.signals.model import Signal
 
 
@@ -66,7 +66,9 @@ class LayoutBinder:
         """
         self._plan = plan
         self._signals = signals
-        self._converters = {bound.signal: make_converter(signals[bound.signal], bound) for bound in plan.fields}
+        self._converters = {
+            bound.signal: make_converter(signals[bound.signal], bound) for bound in plan.fields
+        }
         self._same_name_converters: dict[str, Converter] = {}
 
     def bind(self, names: tuple[str, ...]) -> Layout:
@@ -121,7 +123,9 @@ class LayoutBinder:
     def _same_name_converter(self, name: str) -> Converter:
         """How a signal is read from a field of its own name."""
         if name not in self._same_name_converters:
-            self._same_name_converters[name] = make_converter(self._signals[name], FieldMapping(name, FieldSource(name)))
+            self._same_name_converters[name] = make_converter(
+                self._signals[name], FieldMapping(name, FieldSource(name))
+            )
         return self._same_name_converters[name]
 
     def _header_columns(self, found: _Binding) -> tuple[int, int, int]:

@@ -16,8 +16,8 @@ from itertools import compress
 from operator import ne
 
 from adapters.decoders.base import DecodedRecord, RawValue
-from adapters.mapping.layout import LayoutBinder, GuardedSignal, Layout
-from adapters.mapping.plan import IDENTITY, MapPlan
+from adapters.mapping.layout import GuardedSignal, Layout, LayoutBinder
+from adapters.mapping.map_plan import IDENTITY, MapPlan
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
 
 _MAX_LAYOUTS = 64
@@ -103,7 +103,9 @@ class Mapper:
         self.mark_all_changed()
         self._call_times.clear()
 
-    def build_frame(self, decoded: DecodedRecord, layout: Layout, sim_s: float, recv_s: float, epoch: int) -> Frame:
+    def build_frame(
+        self, decoded: DecodedRecord, layout: Layout, sim_s: float, recv_s: float, epoch: int
+    ) -> Frame:
         """Make the frame of one record.
 
         Args:
@@ -156,15 +158,23 @@ class Mapper:
             return decoded.changed
         return compress(every, map(ne, values, last))
 
-    def _map_guarded(self, each: GuardedSignal, values: list[RawValue], sim_s: float, changes: list[Sample]) -> None:
+    def _map_guarded(
+        self, each: GuardedSignal, values: list[RawValue], sim_s: float, changes: list[Sample]
+    ) -> None:
         """One signal whose validity stands in another column."""
         raw = values[each.column]
-        value = each.convert(raw) if each.validity_column >= 0 and each.is_valid(values[each.validity_column]) else None
+        value = (
+            each.convert(raw)
+            if each.validity_column >= 0 and each.is_valid(values[each.validity_column])
+            else None
+        )
         if self._last_values.get(each.signal, _NO_VALUE_YET) != value:
             self._last_values[each.signal] = value
             fresh = value is not None
             changes.append(
-                Sample(each.signal, value, _FRESH, sim_s) if fresh else self._invalid_sample(each.signal, raw, sim_s)
+                Sample(each.signal, value, _FRESH, sim_s)
+                if fresh
+                else self._invalid_sample(each.signal, raw, sim_s)
             )
 
     def _map_call(self, call: str, raw: RawValue, sim_s: float, calls: list[tuple[float, str]]) -> None:

@@ -10,8 +10,8 @@ from typing import Annotated
 
 import typer
 
-from rules.packs.load import load_pack
-from rules.packs.trip import load_trip_sheet
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import load_trip_sheet
 
 
 def check(

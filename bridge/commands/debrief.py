@@ -15,23 +15,23 @@ from typing import Annotated
 import typer
 from sqlalchemy import Connection
 
-from bridge.commands.keeping import DataDirOption, StoreOption, resolve_persist_options
-from bridge.commands.progress import ProgressCallback, progress_bar
-from bridge.debrief.account import DebriefData
-from bridge.debrief.choosing import SessionRef, find_session
-from bridge.debrief.gather import debrief_from_recording
-from bridge.debrief.page import render_html, render_pdf
-from bridge.debrief.plots import draw_all, plot_count
-from bridge.debrief.saving import save_csv, save_json, save_parquet, save_samples
-from bridge.debrief.stored import debrief_from_store
+from bridge.debrief.drawing.plots import draw_all, plot_count
+from bridge.debrief.export import save_csv, save_json, save_parquet, save_samples
+from bridge.debrief.from_recording import debrief_from_recording
+from bridge.debrief.from_store import debrief_from_store
+from bridge.debrief.model import DebriefData
+from bridge.debrief.report.document import render_html, render_pdf
+from bridge.debrief.session_lookup import SessionRef, find_session
 from bridge.debrief.tables import debrief_tables
-from bridge.debrief.words import summary
-from bridge.record.again import trip_of_head
-from bridge.record.reader import open_recording
-from bridge.screen import SHORT_CAUTION, make_console
-from bridge.store.opening import read_existing_store
+from bridge.debrief.wording import summary
+from bridge.recording.reader import open_recording
+from bridge.recording.replay_judge import trip_of_head
+from bridge.store.database import read_existing_store
+from bridge.store.persistence import DataDirOption, StoreOption, resolve_persist_options
+from bridge.terminal.live_view import SHORT_CAUTION, make_console
+from bridge.terminal.progress_bar import ProgressCallback, progress_bar
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.load import load_pack
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 
 
@@ -75,7 +75,9 @@ def debrief(
     console.print(SHORT_CAUTION, style="dim")
 
 
-def _load_debrief(chosen: SessionRef, pack: str, connection: Connection | None, on_progress: ProgressCallback) -> DebriefData:
+def _load_debrief(
+    chosen: SessionRef, pack: str, connection: Connection | None, on_progress: ProgressCallback
+) -> DebriefData:
     """The session from its recording, or else from the store."""
     if chosen.recording is None:
         if connection is None:
@@ -83,7 +85,9 @@ def _load_debrief(chosen: SessionRef, pack: str, connection: Connection | None, 
         return debrief_from_store(connection, chosen.uuid, _pack_if_any(pack or chosen.pack))
     recording = open_recording(chosen.recording)
     rules = load_pack(pack or recording.head.pack.id, trip=trip_of_head(recording.head))
-    return debrief_from_recording(recording, rules, lambda rows: on_progress("reading", rows, None), name=chosen.name)
+    return debrief_from_recording(
+        recording, rules, lambda rows: on_progress("reading", rows, None), name=chosen.name
+    )
 
 
 def _pack_if_any(name: str) -> Pack | None:
@@ -94,7 +98,9 @@ def _pack_if_any(name: str) -> Pack | None:
         return None
 
 
-def _write_pages(account: DebriefData, folder: Path, on_progress: ProgressCallback, *, pdf: bool) -> list[Path]:
+def _write_pages(
+    account: DebriefData, folder: Path, on_progress: ProgressCallback, *, pdf: bool
+) -> list[Path]:
     total = plot_count(account)
     plots = draw_all(account, lambda more: on_progress("drawing", more, total))
     page = folder / "debrief.html"

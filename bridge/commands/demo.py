@@ -20,28 +20,36 @@ import msgspec
 import typer
 from rich.console import Console
 
-from adapters.mapping.load import load_map
-from bridge.commands.keeping import DEFAULT_RECORDINGS_LIMIT_GB, RecordingsLimitOption, DataDirOption, PersistOptions, StoreOption, persist_sessions, resolve_persist_options
-from bridge.commands.paging import DEFAULT_ADDRESS, PageOption, KeyFileOption, serve_and_announce
-from bridge.commands.telling import NotifyOption, notify_from_devices
-from bridge.floor import DeviceRegistry
-from bridge.keep import OFF as KEEP_OFF
-from bridge.live import run_until
-from bridge.logs import logging_to
-from bridge.loop import run_async
-from bridge.notify.base import Notifier
-from bridge.notify.choose import make_notifiers
+from adapters.mapping.load_map import load_map
+from bridge.demo.sender import SenderError, run_sender
+from bridge.outputs.notifiers.base import Notifier
+from bridge.outputs.notifiers.device_notifiers import NotifyOption, notify_from_devices
+from bridge.outputs.notifiers.factory import make_notifiers
+from bridge.page.announce import DEFAULT_ADDRESS, KeyFileOption, PageOption, serve_and_announce
 from bridge.page.serve import OFF, parse_address
-from bridge.rig import Device, build_device
-from bridge.screen import SHORT_CAUTION, make_console
-from bridge.sending import SenderError, run_sender
-from bridge.stopping import stop_on_signal, run_unless_stopped
-from bridge.summary import print_findings, print_slips
-from mock_sim.stock.run import INSTALL_HINT, PACKS, jsbsim_installed, flight_command
+from bridge.runtime.data_dir import OFF as KEEP_OFF
+from bridge.runtime.device import Device, build_device
+from bridge.runtime.event_loop import run_async
+from bridge.runtime.logging_setup import logging_to
+from bridge.runtime.registry import DeviceRegistry
+from bridge.runtime.runner import run_until
+from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
+from bridge.store.persistence import (
+    DEFAULT_RECORDINGS_LIMIT_GB,
+    DataDirOption,
+    PersistOptions,
+    RecordingsLimitOption,
+    StoreOption,
+    persist_sessions,
+    resolve_persist_options,
+)
+from bridge.terminal.live_view import SHORT_CAUTION, make_console
+from bridge.terminal.summary import print_findings, print_slips
+from mock_sim.jsbsim.process.command import INSTALL_HINT, PACKS, flight_command, jsbsim_installed
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.layers import SHIPPED_DIR
-from rules.packs.load import load_pack
-from rules.packs.trip import load_trip_sheet
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import load_trip_sheet
 
 ANY_UDP_PORT = "udp://127.0.0.1:0"
 LAST_DATAGRAMS_S = 0.5
@@ -80,7 +88,12 @@ def demo(
     show = _jsbsim_flight(slips, speed) if real else _mock_flight(slips, speed, seed)
     with logging_to(None, quiet=True):
         kept = resolve_persist_options(data_dir, recordings_limit_gb, store, default=KEEP_OFF)
-        told = _fly_or_exit(show, console, _DemoOptions(page, key_file, make_notifiers(notify or ()), kept, stay_after_flight=stay), live=live)
+        told = _fly_or_exit(
+            show,
+            console,
+            _DemoOptions(page, key_file, make_notifiers(notify or ()), kept, stay_after_flight=stay),
+            live=live,
+        )
     if as_json:
         sys.stdout.write(
             msgspec.json.encode(told | show.device.journal.as_dict() | show.json_fields()).decode() + "\n"
@@ -103,7 +116,9 @@ class _DemoOptions:
     stay_after_flight: bool
 
 
-def _fly_or_exit(demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool) -> dict[str, Any]:
+def _fly_or_exit(
+    demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool
+) -> dict[str, Any]:
     """Fly; where that does not come to its end, say so with what was found so far."""
     try:
         told, why, code = (
@@ -164,7 +179,9 @@ def _jsbsim_flight(slips: list[str], speed: float) -> DemoFlight:
     return DemoFlight(title, rig, flight_command("jet", "{port}", speed, slips, ["--json"]))
 
 
-async def _fly_and_watch(demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool) -> dict[str, Any] | None:
+async def _fly_and_watch(
+    demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool
+) -> dict[str, Any] | None:
     """Receive, start the sender, and wait for its end; gives what the sender says of itself, None where stopped."""
     upkeep = demo_flight.device.runner.supervised_link
 
@@ -184,7 +201,12 @@ async def _fly_and_watch(demo_flight: DemoFlight, console: Console, options: _De
     floor = DeviceRegistry([demo_flight.device])
     with stop_on_signal() as asked:
         async with (
-            serve_and_announce(floor, options.page_address or (_free_page_address() if live else OFF), options.key_file, console),
+            serve_and_announce(
+                floor,
+                options.page_address or (_free_page_address() if live else OFF),
+                options.key_file,
+                console,
+            ),
             notify_from_devices(floor, options.notifiers, console, follow=not live),
             persist_sessions([demo_flight.device], options.persist, console),
         ):

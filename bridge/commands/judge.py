@@ -30,12 +30,12 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from bridge.screen import SHORT_CAUTION, LEVEL_STYLES, make_console
-from bridge.still import read_static_state
-from rules.judge.core import Judge
-from rules.judge.picture import GateSnapshot, ItemSnapshot, gate_snapshot
-from rules.packs.load import load_pack
-from rules.packs.trip import load_trip_sheet
+from bridge.session.static_state import read_static_state
+from bridge.terminal.live_view import LEVEL_STYLES, SHORT_CAUTION, make_console
+from rules.judge.judge import Judge
+from rules.judge.snapshot import GateSnapshot, ItemSnapshot, gate_snapshot
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import load_trip_sheet
 
 
 def judge(
@@ -109,7 +109,9 @@ def _print_gate(picture: GateSnapshot, seats: Mapping[str, str]) -> None:
     table = Table.grid(padding=(0, 1))
     for item in picture.open_items:
         table.add_row(
-            Text(item.level.upper(), style=LEVEL_STYLES[item.level]), seats.get(item.seat, item.seat), item.sentence
+            Text(item.level.upper(), style=LEVEL_STYLES[item.level]),
+            seats.get(item.seat, item.seat),
+            item.sentence,
         )
     for item in picture.no_data_items:
         table.add_row("no data", seats.get(item.seat, item.seat), item.sentence)

@@ -12,18 +12,18 @@ from typing import Annotated, Any
 import msgspec
 import typer
 
-from adapters.build import FORMATS, encoder_for
-from adapters.decoders.table import default_layout
+from adapters.decoders.struct_layout import default_layout
 from adapters.encode.base import Encoder
-from bridge.loop import run_async
-from bridge.sent import input_signals
-from bridge.stopping import stop_on_signal, run_unless_stopped
+from adapters.factory import FORMATS, encoder_for
+from bridge.runtime.event_loop import run_async
+from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
+from bridge.session.input_signals import input_signals
 from mock_sim.run import Flight
 from mock_sim.send.links import OutputAddress, make_output
-from mock_sim.send.mischief import NetworkFaults, parse_network_faults
+from mock_sim.send.network_faults import NetworkFaults, parse_network_faults
 from mock_sim.send.sender import send_flight
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.load import load_pack
+from rules.packs.load_pack import load_pack
 from rules.source import did_you_mean
 
 TEXT_FORMATS = ("json", "labelled_csv", "key_value")
@@ -56,7 +56,9 @@ def mock(
         list[str] | None,
         typer.Option("--event", metavar="ID", help="What happens to the crew, no error of theirs."),
     ] = None,
-    wire_format: Annotated[str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")] = "msgpack",
+    wire_format: Annotated[
+        str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")
+    ] = "msgpack",
     rate: Annotated[float, typer.Option(help="Frames in a simulated second.", min=1, max=100)] = 10.0,
     speed: Annotated[
         float, typer.Option(help="Simulated seconds in a real one; 0 is as fast as can be.", min=0)
@@ -108,7 +110,12 @@ async def _send(flight: Flight, sending: SendOptions) -> dict[str, Any] | None:
             sent = await run_unless_stopped(
                 asked,
                 send_flight(
-                    flight, encoder, [out], speed=sending.speed, network_faults=sending.network_faults, seed=sending.seed
+                    flight,
+                    encoder,
+                    [out],
+                    speed=sending.speed,
+                    network_faults=sending.network_faults,
+                    seed=sending.seed,
                 ),
             )
     return None if sent is None else sent.as_dict() | {"refused": out.refused_count}

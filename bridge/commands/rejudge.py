@@ -30,17 +30,17 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
-from bridge.commands.progress import progress_bar
-from bridge.record.again import trip_of_head
-from bridge.record.form import RecordingHead, RecordedTrip, RecordedPack
-from bridge.record.keeping import pack_digest
-from bridge.record.reader import Recording, open_recording
-from bridge.rejudge.difference import RejudgeComparison, OutputDifference, compare
+from bridge.recording.device_recording import pack_digest
+from bridge.recording.file_format import RecordedPack, RecordedTrip, RecordingHead
+from bridge.recording.reader import Recording, open_recording
+from bridge.recording.replay_judge import trip_of_head
+from bridge.rejudge.difference import OutputDifference, RejudgeComparison, compare
 from bridge.rejudge.judging import RejudgeResult
 from bridge.rejudge.judging import rejudge as judge_afresh
-from bridge.screen import SHORT_CAUTION, format_sim_time, make_console
-from rules.packs.load import load_pack
-from rules.packs.trip import load_trip_sheet
+from bridge.terminal.live_view import SHORT_CAUTION, format_sim_time, make_console
+from bridge.terminal.progress_bar import progress_bar
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import load_trip_sheet
 
 
 def rejudge(
@@ -82,7 +82,9 @@ def _with_trip(head: RecordingHead, path: Path) -> RecordingHead:
     )
 
 
-def _result_as_json(recording: Recording, current_pack: RecordedPack, judged: RejudgeResult, difference: RejudgeComparison) -> str:
+def _result_as_json(
+    recording: Recording, current_pack: RecordedPack, judged: RejudgeResult, difference: RejudgeComparison
+) -> str:
     plain = {
         "same": difference.same,
         "recorded_with": recording.head.pack,
@@ -108,14 +110,20 @@ def _other(other: OutputDifference) -> dict[str, Any]:
 
 
 def _print_result(
-    console: Console, recording: Recording, current_pack: RecordedPack, judged: RejudgeResult, difference: RejudgeComparison
+    console: Console,
+    recording: Recording,
+    current_pack: RecordedPack,
+    judged: RejudgeResult,
+    difference: RejudgeComparison,
 ) -> None:
     head = recording.head
     console.print(
         f"{head.title or head.device}: {judged.frames} frames, {len(judged.before)} entries", highlight=False
     )
     console.print(f"recorded with {_pack_text(head.pack)}", highlight=False)
-    console.print(f"judged with {_pack_text(current_pack)}{_same_rules_text(head.pack, current_pack)}", highlight=False)
+    console.print(
+        f"judged with {_pack_text(current_pack)}{_same_rules_text(head.pack, current_pack)}", highlight=False
+    )
     if not judged.by_columns:
         console.print("judged frame by frame, since this recording holds what columns do not do right")
     if difference.same:

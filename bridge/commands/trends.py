@@ -1,6 +1,6 @@
 """`holdshort trends` and `holdshort sessions`: what the store knows of many sessions.
 
-Takes: filters.  Gives: tables; or JSON with `--json`: the fields of `bridge.trends.reckon.Trends`, each share as count, of, low
+Takes: filters.  Gives: tables; or JSON with `--json`: the fields of `bridge.trends.calculations.Trends`, each share as count, of, low
 and high.  Exit code 0, or 2 where a filter names nothing that is there.
 """
 
@@ -14,15 +14,15 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from bridge.commands.keeping import DataDirOption, StoreOption, resolve_persist_options
-from bridge.debrief.words import short_date, duration_text
-from bridge.screen import SHORT_CAUTION, make_console
-from bridge.store.opening import read_existing_store
-from bridge.trends.choice import TrendFilter
-from bridge.trends.listing import SessionRow, list_sessions
-from bridge.trends.reckon import Trends
-from bridge.trends.reckon import calculate_trends as reckon
-from bridge.trends.words import interval_text, share_text, spread_text
+from bridge.debrief.wording import duration_text, short_date
+from bridge.store.database import read_existing_store
+from bridge.store.persistence import DataDirOption, StoreOption, resolve_persist_options
+from bridge.terminal.live_view import SHORT_CAUTION, make_console
+from bridge.trends.calculations import Trends
+from bridge.trends.calculations import calculate_trends as reckon
+from bridge.trends.filters import TrendFilter
+from bridge.trends.session_list import SessionRow, list_sessions
+from bridge.trends.trend_text import interval_text, share_text, spread_text
 
 MAX_ITEMS = 20
 NOTHING_STORED = "nothing is stored yet; `holdshort watch` stores what it sees"
@@ -137,7 +137,11 @@ def _missed_table(found: Trends, most: int) -> Table:
     table = _table("Item", "Gate", "Wrong in", "Share", "Carried", title="\nMissed most")
     for one in found.missed[:most]:
         table.add_row(
-            one.label, one.gate or "any time", share_text(one.share), interval_text(one.share), str(one.carried)
+            one.label,
+            one.gate or "any time",
+            share_text(one.share),
+            interval_text(one.share),
+            str(one.carried),
         )
     return table
 
@@ -160,7 +164,11 @@ def _classes_table(found: Trends) -> Table:
     table = _table("Class", "In sessions", "Share", "Findings", "Carried", title="\nThreat and error")
     for one in found.classes:
         table.add_row(
-            one.error_class, share_text(one.sessions), interval_text(one.sessions), str(one.findings), share_text(one.carried)
+            one.error_class,
+            share_text(one.sessions),
+            interval_text(one.sessions),
+            str(one.findings),
+            share_text(one.carried),
         )
     return table
 
@@ -169,6 +177,10 @@ def _months_table(found: Trends) -> Table:
     table = _table("Month", "Sessions", "Findings", "Something carried in", "Share", title="\nMonth by month")
     for one in found.months:
         table.add_row(
-            one.month, str(one.sessions), str(one.findings), share_text(one.carried), interval_text(one.carried)
+            one.month,
+            str(one.sessions),
+            str(one.findings),
+            share_text(one.carried),
+            interval_text(one.carried),
         )
     return table

@@ -19,34 +19,43 @@ import structlog
 import typer
 from rich.console import Console
 
-from adapters.build import FORMATS
-from adapters.mapping.load import load_map
-from bridge.commands.keeping import DEFAULT_RECORDINGS_LIMIT_GB, RecordingsLimitOption, DataDirOption, PersistOptions, StoreOption, persist_sessions, resolve_persist_options, wait_until_played
-from bridge.commands.paging import DEFAULT_ADDRESS, PageOption, KeyFileOption, serve_and_announce
-from bridge.commands.speaking import SpeakOption, speak_for_device, require_voice
-from bridge.commands.telling import NotifyOption, notify_from_devices
-from bridge.control import DEFAULT_PORT, open_control_port
-from bridge.devices import load_devices
-from bridge.floor import DeviceRegistry
-from bridge.lines import ConsoleLog
-from bridge.live import run_until
-from bridge.logs import logging_to
-from bridge.loop import run_async
-from bridge.notify.base import Notifier
-from bridge.notify.choose import make_notifiers
-from bridge.reception import LinkChangeLog
-from bridge.record.replay import SCHEME, Playback
-from bridge.requests import MAX_NAME_LENGTH, clean_text
-from bridge.rig import Device, build_device
-from bridge.screen import SHORT_CAUTION, make_console
-from bridge.sent import input_signals
-from bridge.stopping import stop_on_signal, run_unless_stopped
-from bridge.summary import print_findings
-from bridge.voice.engines import Voice
+from adapters.factory import FORMATS
+from adapters.mapping.load_map import load_map
+from bridge.outputs.notifiers.base import Notifier
+from bridge.outputs.notifiers.device_notifiers import NotifyOption, notify_from_devices
+from bridge.outputs.notifiers.factory import make_notifiers
+from bridge.outputs.voice.device_speech import SpeakOption, require_voice, speak_for_device
+from bridge.outputs.voice.engines import Voice
+from bridge.page.announce import DEFAULT_ADDRESS, KeyFileOption, PageOption, serve_and_announce
+from bridge.recording.playback_device import SCHEME, Playback
+from bridge.runtime.control import DEFAULT_PORT, open_control_port
+from bridge.runtime.device import Device, build_device
+from bridge.runtime.device_file import load_devices
+from bridge.runtime.event_loop import run_async
+from bridge.runtime.link_state import LinkChangeLog
+from bridge.runtime.logging_setup import logging_to
+from bridge.runtime.registry import DeviceRegistry
+from bridge.runtime.runner import run_until
+from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
+from bridge.session.input_signals import input_signals
+from bridge.session.request_handlers import MAX_NAME_LENGTH, clean_text
+from bridge.store.persistence import (
+    DEFAULT_RECORDINGS_LIMIT_GB,
+    DataDirOption,
+    PersistOptions,
+    RecordingsLimitOption,
+    StoreOption,
+    persist_sessions,
+    resolve_persist_options,
+    wait_until_played,
+)
+from bridge.terminal.console_log import ConsoleLog
+from bridge.terminal.live_view import SHORT_CAUTION, make_console
+from bridge.terminal.summary import print_findings
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.load import load_pack
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import load_trip_sheet
+from rules.packs.trip_sheet import load_trip_sheet
 
 
 def watch(
@@ -60,7 +69,9 @@ def watch(
         typer.Option("--link", help="udp://, tcp://, tcp-listen:// or zmq://HOST:PORT; or recording:PATH."),
     ] = "",
     map_name: Annotated[str, typer.Option("--map", help="Map file that binds raw fields to signals.")] = "",
-    wire_format: Annotated[str, typer.Option("--format", help=f"Without a map: {', '.join(FORMATS)}.")] = "msgpack",
+    wire_format: Annotated[
+        str, typer.Option("--format", help=f"Without a map: {', '.join(FORMATS)}.")
+    ] = "msgpack",
     peer: Annotated[
         list[str] | None,
         typer.Option("--peer", metavar="ADDRESS", help="Address that may send, beyond loopback."),
@@ -107,7 +118,9 @@ def watch(
         print_findings(console, rig.journal, rig.pack.seats)
 
 
-def _device_from_options(pack: str, trip: Path | None, link: str, map_name: str, form: str, peers: Collection[str]) -> Device:
+def _device_from_options(
+    pack: str, trip: Path | None, link: str, map_name: str, form: str, peers: Collection[str]
+) -> Device:
     """The one device that the options describe."""
     if link.startswith(SCHEME):
         return Playback(link, pack, load_trip_sheet(trip) if trip else None).device

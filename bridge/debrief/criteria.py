@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bridge.debrief.account import DebriefData, ItemInterval, DebriefTrace
-from rules.judge.entries import ItemStatus
+from bridge.debrief.model import DebriefData, DebriefTrace, ItemInterval
+from rules.judge.events import ItemStatus
 from rules.signals.model import Value
-from rules.signals.numbers import format_value
+from rules.signals.number_format import format_value
 
 STABILISED_PREFIX = "stabilised"
 """Flows whose name begins so hold the criteria."""
@@ -61,13 +61,15 @@ def mark_values(trace: DebriefTrace) -> Iterator[MarkValues]:
     """What stood when each mark was passed.
 
     Args:
-        strip: of any kind; its columns are read at the last sample that is not after the mark.
+        trace: of any kind; its columns are read at the last sample that is not after the mark.
     """
     kept = trace.record
     for mark in kept.marks:
         place = max((n for n, time_s in enumerate(kept.times_s) if time_s <= mark.sim_s), default=None)
         if place is not None:
-            says = tuple((column.label, _value_text(column.values[place], column.unit)) for column in kept.columns)
+            says = tuple(
+                (column.label, _value_text(column.values[place], column.unit)) for column in kept.columns
+            )
             yield MarkValues(mark.label, mark.sim_s - kept.began_s, says)
 
 

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from bridge.debrief.account import EvidenceLimit, Evidence, SignalSeries
-from bridge.debrief.samples import Samples
-from bridge.reads import signals_of_finding
-from rules.judge.atoms import nodes_of
-from rules.judge.entries import Finding
-from rules.language import checked as c
+from bridge.debrief.model import Evidence, EvidenceLimit, SignalSeries
+from bridge.debrief.signal_samples import Samples
+from bridge.session.finding_signals import signals_of_finding
+from rules.judge.condition_facts import nodes_of
+from rules.judge.events import Finding
+from rules.language import checked_tree as c
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from rules.signals.numbers import format_value
+from rules.signals.number_format import format_value
 
 BEFORE_S, AFTER_S, LONGEST_S = 60.0, 30.0, 600.0
 MAX_SERIES = 8
@@ -52,7 +52,7 @@ def evidence_for(
         finding: the finding.
         pack: by which it was judged.
         samples: of the recording.
-        papers: the trip's values.
+        trip_values: the trip's values.
         span: when it opened, when it closed (or opened, while open), and where the session ends, in seconds on the axis.
     """
     at_s, closed_s, end_s = span
@@ -89,7 +89,7 @@ def limits_of(finding: Finding, pack: Pack, trip_values: Mapping[str, Value]) ->
     Args:
         finding: the finding.
         pack: by which it was judged.
-        papers: the trip's values, and those of signals that stood still.
+        trip_values: the trip's values, and those of signals that stood still.
     """
     item = pack.items.get(finding.item)
     watch = next((watch for watch in pack.watches if watch.id == finding.item), None)

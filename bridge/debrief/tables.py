@@ -1,7 +1,7 @@
 """A session as tables, for those who want to reckon with it themselves.
 
 Each table has named columns of one type each; a cell may be empty (None).  `at_s` is the session's own axis of time (see
-`bridge.debrief.account`), `sim_s` the simulator's clock, `utc` seconds since 1970.
+`bridge.debrief.model`), `sim_s` the simulator's clock, `utc` seconds since 1970.
 
 Takes: an account.  Gives: `Sheet`s.
 """
@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from bridge.debrief.account import DebriefData
+from bridge.debrief.model import DebriefData
 from rules.signals.model import Value
 
 Cell: TypeAlias = str | float | int | bool | None
@@ -203,7 +203,14 @@ def _traces(debrief: DebriefData) -> DebriefTable:
         for column in strip.record.columns:
             for time_s, value in zip(strip.record.times_s, column.values, strict=True):
                 rows.append(
-                    (number, strip.record.trace, column.signal, column.unit, time_s + shift_s, *_value_cells(value))
+                    (
+                        number,
+                        strip.record.trace,
+                        column.signal,
+                        column.unit,
+                        time_s + shift_s,
+                        *_value_cells(value),
+                    )
                 )
     return DebriefTable("strips", {"number": "whole", "strip": "text", **_SAMPLE_COLUMNS}, rows)
 
@@ -223,7 +230,9 @@ def _marks(debrief: DebriefData) -> DebriefTable:
     rows: list[tuple[Cell, ...]] = []
     for number, strip in enumerate(debrief.traces, start=1):
         shift_s = strip.at_s - strip.record.began_s
-        rows += [(number, strip.record.trace, mark.label, mark.sim_s + shift_s) for mark in strip.record.marks]
+        rows += [
+            (number, strip.record.trace, mark.label, mark.sim_s + shift_s) for mark in strip.record.marks
+        ]
     return DebriefTable("marks", columns, rows)
 
 
@@ -241,7 +250,9 @@ def _limits(debrief: DebriefData) -> DebriefTable:
 
 def _trip_sheet(debrief: DebriefData) -> DebriefTable:
     columns = {"label": "text", "value": "text", "says": "text"}
-    rows: list[tuple[Cell, ...]] = [(w.label, w.value, w.explanation) for w in (*debrief.trip_values, *debrief.calculations)]
+    rows: list[tuple[Cell, ...]] = [
+        (w.label, w.value, w.explanation) for w in (*debrief.trip_values, *debrief.calculations)
+    ]
     return DebriefTable("papers", columns, rows)
 
 

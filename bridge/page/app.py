@@ -22,19 +22,19 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from bridge.control import MAX_REQUEST_BYTES, Request
-from bridge.floor import DeviceRegistry
-from bridge.page.board import PanelCache
-from bridge.page.bodies import read_body
-from bridge.page.keys import AccessKey
-from bridge.page.offers import QueryRoutes
-from bridge.page.saying import SpeechSource
-from bridge.page.show import Renderer
+from bridge.page.auth import AccessKey
+from bridge.page.panel_cache import PanelCache
+from bridge.page.queries import QueryRoutes
+from bridge.page.renderer import Renderer
+from bridge.page.request_body import read_body
 from bridge.page.stream import EventFeed, StreamShutdown, event_stream
-from bridge.page.tracing import TraceFeed
-from bridge.page.trending import HistoryPages
-from bridge.page.views import PANELS, VIEWS, find_view
-from bridge.rig import Device
+from bridge.page.views.history.view import HistoryPages
+from bridge.page.views.registry import PANELS, VIEWS, find_view
+from bridge.page.views.start.trace_feed import TraceFeed
+from bridge.page.widgets.voice.speech_source import SpeechSource
+from bridge.runtime.control import MAX_REQUEST_BYTES, Request
+from bridge.runtime.device import Device
+from bridge.runtime.registry import DeviceRegistry
 
 PAGE_DIR = Path(__file__).parent
 SEND_TIMEOUT_S = 20.0
@@ -66,7 +66,7 @@ class PageApp:
         """Nothing is served yet.
 
         Args:
-            floor: the devices that are shown.
+            registry: the devices that are shown.
             key: what every change needs.
             store: the address of the store, for the trends; '' for none.
         """
@@ -76,8 +76,15 @@ class PageApp:
         self.renderer = Renderer()
         self._history = HistoryPages(store, self.renderer)
         self.panel_caches = {name: self._panel_cache(rig) for name, rig in self.devices.items()}
-        self._speech_sources = {name: SpeechSource(rig, self.panel_caches[name].wake_all) for name, rig in self.devices.items()}
-        self.devices_cache = PanelCache({_device_panel(name): self.renderer.panel_renderer("device", rig) for name, rig in self.devices.items()})
+        self._speech_sources = {
+            name: SpeechSource(rig, self.panel_caches[name].wake_all) for name, rig in self.devices.items()
+        }
+        self.devices_cache = PanelCache(
+            {
+                _device_panel(name): self.renderer.panel_renderer("device", rig)
+                for name, rig in self.devices.items()
+            }
+        )
         self.shutdown = StreamShutdown(panel_caches=self.all_caches)
         self.asgi = self._build_asgi()
 
@@ -151,9 +158,13 @@ class PageApp:
             extras.append(TraceFeed(device, self.renderer.render, words["trace"]))
         return extras
 
-    def _event_stream(self, cache: PanelCache, http_request: Asked, feeds: Sequence[EventFeed] = ()) -> Response:
+    def _event_stream(
+        self, cache: PanelCache, http_request: Asked, feeds: Sequence[EventFeed] = ()
+    ) -> Response:
         wanted = http_request.query_params.get("panels", "").split(",")
-        told = event_stream(cache, [name for name in cache.names if name in wanted], self.boot, self.shutdown, feeds)
+        told = event_stream(
+            cache, [name for name in cache.names if name in wanted], self.boot, self.shutdown, feeds
+        )
         return EventSourceResponse(told, ping=60, send_timeout=SEND_TIMEOUT_S)
 
     async def _handle_request(self, http_request: Asked) -> Response:

@@ -35,7 +35,11 @@ def parse_address(text: str) -> tuple[str, int]:
     host, colon, port = text.rpartition(":")
     if not colon or not host or not port.isdecimal() or int(port) > 65535:
         raise InputFaults(
-            [Fault(Place("--page"), f"{text} is no address", f"HOST:PORT such as {DEFAULT_ADDRESS}, or {OFF}")]
+            [
+                Fault(
+                    Place("--page"), f"{text} is no address", f"HOST:PORT such as {DEFAULT_ADDRESS}, or {OFF}"
+                )
+            ]
         )
     return host.strip("[]"), int(port)
 
@@ -56,7 +60,9 @@ async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]
         LinkError: the port is taken or may not be used.
     """
     bound = _listening_socket(host, port)
-    config = uvicorn.Config(page.asgi, log_config=None, access_log=False, lifespan="off", ws="none", workers=1)
+    config = uvicorn.Config(
+        page.asgi, log_config=None, access_log=False, lifespan="off", ws="none", workers=1
+    )
     server = _Server(config)
     serving = asyncio.create_task(server.serve([bound]), name="page")
     making = [asyncio.create_task(board.refresh_periodically()) for board in page.all_caches]

@@ -19,7 +19,7 @@ import msgspec
 import structlog
 from sse_starlette import ServerSentEvent
 
-from bridge.page.board import PanelCache, Client
+from bridge.page.panel_cache import Client, PanelCache
 
 HEARTBEAT_S = 4.0
 """The page says that the bridge is silent after three of these."""
@@ -58,11 +58,11 @@ async def event_stream(
     """Everything for one client.
 
     Args:
-        board: has the panels.
+        cache: has the panels.
         names: those that the client shows.
         boot: names this run of the bridge; a client that saw another one loads its page anew.
-        stop: ends the stream.
-        extras: what else is sent, each asked for its events at every refresh of the board.
+        shutdown: ends the stream.
+        feeds: what else is sent, each asked for its events at every refresh of the board.
         clock: the monotonic clock, in seconds.
     """
     yield sse_event("hello", {"boot": boot})

@@ -14,7 +14,7 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 import msgspec
 
-from bridge.record.form import EVENT_PREFIX
+from bridge.recording.file_format import EVENT_PREFIX
 
 OutputKind: TypeAlias = Literal["finding", "notice", "phase"]
 DifferenceKind: TypeAlias = Literal["new", "gone", "different"]
@@ -65,7 +65,13 @@ def compare(before: Sequence[Output], after: Sequence[Output]) -> RejudgeCompari
     if before == after:
         return RejudgeComparison(same=True, differences=(), counts={})
     others = sorted(
-        (other for what in _KEYS for other in _differences_of_kind(what, _outputs_of_kind(what, before), _outputs_of_kind(what, after))),
+        (
+            other
+            for what in _KEYS
+            for other in _differences_of_kind(
+                what, _outputs_of_kind(what, before), _outputs_of_kind(what, after)
+            )
+        ),
         key=lambda other: float(other.latest["sim_s"]),
     )
     return RejudgeComparison(same=False, differences=tuple(others), counts=_counts(before, after))
@@ -88,13 +94,17 @@ def _outputs_of_kind(what: OutputKind, outputs: Iterable[Output]) -> list[Fields
     return found
 
 
-def _differences_of_kind(what: OutputKind, before: Sequence[Fields], now: Sequence[Fields]) -> Iterable[OutputDifference]:
+def _differences_of_kind(
+    what: OutputKind, before: Sequence[Fields], now: Sequence[Fields]
+) -> Iterable[OutputDifference]:
     """What is other among things of a kind."""
     old, new = _by_key(what, before), _by_key(what, now)
     for key in dict.fromkeys((*old, *new)):
         ones, others = old.get(key, []), new.get(key, [])
         for one, other in zip(ones, others, strict=False):
-            fields = tuple(n for n in {**one, **other} if n not in _COUNTER_FIELDS and one.get(n) != other.get(n))
+            fields = tuple(
+                n for n in {**one, **other} if n not in _COUNTER_FIELDS and one.get(n) != other.get(n)
+            )
             if fields:
                 yield OutputDifference(what, "different", one, other, fields)
         yield from (OutputDifference(what, "gone", one, None, ()) for one in ones[len(others) :])

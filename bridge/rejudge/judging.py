@@ -10,18 +10,18 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from adapters.build import receiver_for
-from bridge.control import Request
-from bridge.notes import NOT_FROM_INPUTS, SessionEvent
-from bridge.record.again import replay_events, trip_of_head
-from bridge.record.form import EVENT_PREFIX, EVENT_TOPICS, RecordingHead, encode_message
-from bridge.record.reader import Recording
-from bridge.rejudge.taping import LoadedInputLog, InputLogLoader
-from bridge.requests import handle_request
-from bridge.session import Session
+from adapters.factory import receiver_for
+from bridge.recording.file_format import EVENT_PREFIX, EVENT_TOPICS, RecordingHead, encode_message
+from bridge.recording.reader import Recording
+from bridge.recording.replay_judge import replay_events, trip_of_head
+from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog
+from bridge.runtime.control import Request
+from bridge.session.request_handlers import handle_request
+from bridge.session.session import Session
+from bridge.session.session_events import NOT_FROM_INPUTS, SessionEvent
 from rules.judge.batch import BatchJudge
 from rules.packs.model import Pack
-from rules.signals.folded import NotColumnar
+from rules.signals.column_builder import NotColumnar
 
 ProgressCallback = Callable[[str, int, int | None], None]
 """Called with what is being done, how much more of it is, and how much there is in all (None: not known)."""
@@ -55,13 +55,20 @@ def rejudge(recording: Recording, pack: Pack, progress: ProgressCallback = lambd
     """
     with _gc_disabled():
         judging = _LoggedSession(recording.head)
-        taped = InputLogLoader(recording, judging.handle_request).load(lambda rows: progress("reading", rows, None))
+        taped = InputLogLoader(recording, judging.handle_request).load(
+            lambda rows: progress("reading", rows, None)
+        )
         try:
             told, whole = judging.judge(taped, pack, progress), True
         except NotColumnar:
             told, whole = replay_events(recording, pack), False
     before = [output for output in taped.outputs if not _not_from_inputs(*output)]
-    return RejudgeResult(before, [(EVENT_TOPICS[type(each)], encode_message(each)) for each in told], len(taped.input_log), whole)
+    return RejudgeResult(
+        before,
+        [(EVENT_TOPICS[type(each)], encode_message(each)) for each in told],
+        len(taped.input_log),
+        whole,
+    )
 
 
 def _not_from_inputs(topic: str, data: bytes) -> bool:
@@ -98,7 +105,9 @@ class _LoggedSession:
     def judge(self, loaded: LoadedInputLog, pack: Pack, progress: ProgressCallback) -> list[SessionEvent]:
         """All that is told."""
         told: list[SessionEvent] = []
-        core = BatchJudge(pack, trip_of_head(self._head), loaded.input_log, calls_entered=self._head.calls_expected)
+        core = BatchJudge(
+            pack, trip_of_head(self._head), loaded.input_log, calls_entered=self._head.calls_expected
+        )
         self._session = Session(
             core, receiver_for({}), [told.append], name=self._head.name, wall_clock=lambda: self._utc
         )

@@ -187,7 +187,7 @@ gate_passage = Table(
     _count_column("needs"),
     Index("ix_passage_gate", "gate"),
 )
-"""A gate from its cue to its entry, as `bridge.passages.Passage` has it."""
+"""A gate from its cue to its entry, as `bridge.session.gate_stats.Passage` has it."""
 
 phase = Table(
     "phase",

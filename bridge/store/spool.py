@@ -20,8 +20,8 @@ from zlib import crc32
 import msgspec
 from filelock import FileLock, Timeout
 
-from bridge.record.form import encode_message
-from bridge.store.kept import SpoolRecord, RecordBody, decode
+from bridge.recording.file_format import encode_message
+from bridge.store.spool_records import RecordBody, SpoolRecord, decode
 
 SPOOL_SUFFIX = ".lines"
 _PREFIX_BYTES = 9
@@ -66,7 +66,7 @@ class SpoolWriter:
 
         Args:
             utc: when they were judged.
-            what: what they say.
+            bodies: what they say.
 
         Returns:
             Whether they are there; where not, they are kept in memory until the disk takes them.
@@ -141,7 +141,7 @@ class SpoolReader:
         """The next lines, each with where it ends; `read_to` says that they are done with.
 
         Args:
-            most: how many at most.
+            limit: how many at most.
 
         Raises:
             OSError: the file cannot be read.

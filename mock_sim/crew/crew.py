@@ -9,9 +9,9 @@ from dataclasses import replace
 from math import inf
 from typing import NamedTuple
 
-from mock_sim.crew.drive import TaxiControl
-from mock_sim.crew.hands import FlightControl
+from mock_sim.crew.flight_control import FlightControl
 from mock_sim.crew.seat import Cockpit, CrewSeat, CrewState, is_satisfied
+from mock_sim.crew.taxi_control import TaxiControl
 from mock_sim.scenario.model import Correction, Scenario, SlipKind
 
 
@@ -54,9 +54,11 @@ class Crew:
             scenario: what they do.
             cockpit: the aeroplane.
             seed: makes everybody's pace.
-            since: another crew that has come so far; this one goes on from there, in a world as it is.
+            previous: another crew that has come so far; this one goes on from there, in a world as it is.
         """
-        self._state = CrewState(scenario, cockpit) if previous is None else previous.state_for(scenario, cockpit)
+        self._state = (
+            CrewState(scenario, cockpit) if previous is None else previous.state_for(scenario, cockpit)
+        )
         self._seats = [CrewSeat(name, steps, self._state, seed) for name, steps in scenario.seats.items()]
         self._taxi_control = TaxiControl(cockpit)
         self._flight_control = FlightControl(cockpit)
@@ -106,7 +108,9 @@ class Crew:
         """Put right the slips whose time has come."""
         shared = self._state
         for seat, mend in tuple(shared.pending_corrections):
-            if mend.slip not in shared.corrections_due_s and all(is_satisfied(wait, shared) for wait in mend.wait):
+            if mend.slip not in shared.corrections_due_s and all(
+                is_satisfied(wait, shared) for wait in mend.wait
+            ):
                 shared.corrections_due_s[mend.slip] = sim_s + mend.after_s
             if sim_s >= shared.corrections_due_s.get(mend.slip, inf):
                 shared.pending_corrections.remove((seat, mend))
@@ -150,5 +154,11 @@ class Crew:
         """One slip as it went."""
         slip = self._catalogue[name]
         return CrewSlip(
-            name, slip.kind, slip.seat, sim_s, slip.sentence, slip.signals, self._state.correction_times_s.get(name)
+            name,
+            slip.kind,
+            slip.seat,
+            sim_s,
+            slip.sentence,
+            slip.signals,
+            self._state.correction_times_s.get(name),
         )

@@ -11,7 +11,7 @@ from itertools import dropwhile
 from random import Random
 from typing import Protocol
 
-from mock_sim.scenario.model import Drive, Fly, Correction, Move, Scenario, Step, Wait
+from mock_sim.scenario.model import Correction, Drive, Fly, Move, Scenario, Step, Wait
 from rules.signals.model import Value
 
 
@@ -53,7 +53,9 @@ class CrewSeat:
         self.current_step = ""
         self._state = state
         self._seed = seed
-        self._progress = self._steps(dropwhile(lambda step: f"{name}.{step.key}" in state.step_times_s, steps))
+        self._progress = self._steps(
+            dropwhile(lambda step: f"{name}.{step.key}" in state.step_times_s, steps)
+        )
 
     def tick(self) -> None:
         """Do what is due at this moment."""
@@ -120,7 +122,7 @@ def is_satisfied(wait: Wait, state: CrewState) -> bool:
 
     Args:
         wait: one thing to wait for.
-        shared: what all seats see.
+        state: what all seats see.
     """
     if wait.call is not None:
         return wait.call in state.call_times_s

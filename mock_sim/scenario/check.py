@@ -8,9 +8,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from mock_sim.scenario.model import TRIP_PREFIX, SEATS, Detour, ScenarioEvent, ScenarioFile, Setting, Slip, Step, Wait
+from mock_sim.scenario.model import (
+    SEATS,
+    TRIP_PREFIX,
+    Detour,
+    ScenarioEvent,
+    ScenarioFile,
+    Setting,
+    Slip,
+    Step,
+    Wait,
+)
 from rules.faults import Fault
-from rules.signals.model import SignalKind, Signal
+from rules.signals.model import Signal, SignalKind
 from rules.source import SourceDocument, nearest_word
 
 Path = tuple[str | int, ...]
@@ -27,7 +37,9 @@ class AeroplaneInterface:
 class ScenarioChecker:
     """Checks the files of one scenario against the aeroplane and against each other."""
 
-    def __init__(self, interface: AeroplaneInterface, files: list[tuple[SourceDocument, ScenarioFile]]) -> None:
+    def __init__(
+        self, interface: AeroplaneInterface, files: list[tuple[SourceDocument, ScenarioFile]]
+    ) -> None:
         """Gather what the files define together."""
         self._interface = interface
         self._files = files
@@ -110,7 +122,9 @@ class ScenarioChecker:
             if written is not None:
                 yield from self._value_allowed(source, (*path, key), signal, written)
 
-    def _settings(self, source: SourceDocument, path: Path, settings: Mapping[str, Setting]) -> Iterator[Fault]:
+    def _settings(
+        self, source: SourceDocument, path: Path, settings: Mapping[str, Setting]
+    ) -> Iterator[Fault]:
         """Controls that are put somewhere."""
         for name, written in settings.items():
             yield from self._setting(source, (*path, name), name, written)
@@ -120,7 +134,9 @@ class ScenarioChecker:
         unknown = list(self._name(source, path, name, self._interface.controls, "control", key=True))
         yield from unknown or self._value_allowed(source, path, self._interface.controls[name], written)
 
-    def _value_allowed(self, source: SourceDocument, path: Path, signal: Signal, written: Setting) -> Iterator[Fault]:
+    def _value_allowed(
+        self, source: SourceDocument, path: Path, signal: Signal, written: Setting
+    ) -> Iterator[Fault]:
         """A value that the signal can have."""
         missing = list(self._trip_entry(source, path, written))
         yield from missing
@@ -196,7 +212,13 @@ class ScenarioChecker:
 
     @staticmethod
     def _name(
-        source: SourceDocument, path: Path, name: Setting, known: Iterable[str], what: str, *, key: bool = False
+        source: SourceDocument,
+        path: Path,
+        name: Setting,
+        known: Iterable[str],
+        what: str,
+        *,
+        key: bool = False,
     ) -> Iterator[Fault]:
         """A name that must be one of some."""
         names = sorted(known) if isinstance(known, set) else list(known)

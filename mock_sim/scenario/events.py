@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from mock_sim.scenario.model import Detour, ScenarioEvent, Scenario, Step
+from mock_sim.scenario.model import Detour, Scenario, ScenarioEvent, Step
 from rules.faults import Fault, InputFaults, Place
 from rules.source import nearest_word
 

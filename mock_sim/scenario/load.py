@@ -10,12 +10,12 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from mock_sim.scenario.check import ScenarioChecker, AeroplaneInterface
+from mock_sim.scenario.check import AeroplaneInterface, ScenarioChecker
 from mock_sim.scenario.model import (
     AeroplaneName,
-    ScenarioEvent,
     Procedure,
     Scenario,
+    ScenarioEvent,
     ScenarioFile,
     Setting,
     Setup,
@@ -33,7 +33,9 @@ DEFAULT_AEROPLANE: AeroplaneName = "halyard_220"
 LoadedFile = tuple[SourceDocument, ScenarioFile]
 
 
-def load_scenario(name_or_path: str | Path, known: AeroplaneInterface | Callable[[AeroplaneName], AeroplaneInterface]) -> Scenario:
+def load_scenario(
+    name_or_path: str | Path, known: AeroplaneInterface | Callable[[AeroplaneName], AeroplaneInterface]
+) -> Scenario:
     """Read, merge and check a scenario.
 
     Args:

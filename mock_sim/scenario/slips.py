@@ -70,7 +70,11 @@ def _corrections(step: Step, slip: Slip) -> tuple[Correction, ...]:
     right: dict[str, Setting] = {**step.settings, **{move.signal: move.to for move in step.move}}
     put = slip.corrected_by or right
     calls = step.calls if slip.change.omit else ()
-    return (Correction(slip=slip.id, wait=slip.corrected_wait, after_s=slip.corrected_after_s, settings=put, calls=calls),)
+    return (
+        Correction(
+            slip=slip.id, wait=slip.corrected_wait, after_s=slip.corrected_after_s, settings=put, calls=calls
+        ),
+    )
 
 
 def _mark_overtaking(step: Step, slip: Slip) -> Step:

@@ -1,22 +1,22 @@
 """What goes out of the mock simulator: frames in every wire format, over every link, with mischief if asked for."""
 
 from mock_sim.send.formats import FORMATS, encoder_for
-from mock_sim.send.frames import FlightFrames, ClockJump, OutgoingFrame, ClockPause, call_names
-from mock_sim.send.links import OutputLink, OutputAddress, make_output
-from mock_sim.send.mischief import NetworkFaults, FaultInjector, parse_network_faults
+from mock_sim.send.frames import ClockJump, ClockPause, FlightFrames, OutgoingFrame, call_names
+from mock_sim.send.links import OutputAddress, OutputLink, make_output
+from mock_sim.send.network_faults import FaultInjector, NetworkFaults, parse_network_faults
 from mock_sim.send.sender import SendSummary, send_flight, send_to
 
 __all__ = [
     "FORMATS",
-    "FlightFrames",
     "ClockJump",
-    "NetworkFaults",
-    "OutputLink",
-    "OutputAddress",
-    "OutgoingFrame",
     "ClockPause",
-    "SendSummary",
     "FaultInjector",
+    "FlightFrames",
+    "NetworkFaults",
+    "OutgoingFrame",
+    "OutputAddress",
+    "OutputLink",
+    "SendSummary",
     "call_names",
     "encoder_for",
     "make_output",

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from adapters.decoders.table import default_layout
+from adapters.decoders.struct_layout import default_layout
 from adapters.encode.base import Encoder
 from adapters.encode.msgpack_map import MsgpackEncoder
 from adapters.encode.packed_struct import PackedStructEncoder
-from adapters.encode.text import LabelledCsvEncoder, JsonEncoder, KeyValueEncoder
+from adapters.encode.text import JsonEncoder, KeyValueEncoder, LabelledCsvEncoder
 from rules.faults import Fault, InputFaults, Place
 from rules.signals.model import Signal
 from rules.source import nearest_word

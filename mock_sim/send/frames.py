@@ -69,7 +69,7 @@ class FlightFrames:
             scenario: names the calls that can be made.
             moments: the flight.
             rate_hz: frames in a second of a pause.
-            tricks: of the clock, in any order.
+            clock_faults: of the clock, in any order.
             first_number: sequence number of the first frame, for tests of the wrap.
         """
         self._moments = moments
@@ -88,7 +88,9 @@ class FlightFrames:
             self._record_calls(moment.calls)
             yield self._next_frame(moment, {})
 
-    def _apply_clock_fault(self, fault: ClockPause | ClockJump, moment: FlightMoment) -> Iterator[OutgoingFrame]:
+    def _apply_clock_fault(
+        self, fault: ClockPause | ClockJump, moment: FlightMoment
+    ) -> Iterator[OutgoingFrame]:
         """What a trick sends before the frame of its moment."""
         if isinstance(fault, ClockJump):
             self._jumped_s += fault.by_s

@@ -12,10 +12,10 @@ from typing import Protocol
 
 from mock_sim.run import Flight
 from mock_sim.send.formats import LINE_FORMATS, encoder_for
-from mock_sim.send.frames import FlightFrames, ClockJump, ClockPause, call_names
-from mock_sim.send.links import OutputLink, OutputAddress, make_output
-from mock_sim.send.mischief import NetworkFaults, FaultInjector
-from mock_sim.send.pace import Clock, SendPacer, WallClock
+from mock_sim.send.frames import ClockJump, ClockPause, FlightFrames, call_names
+from mock_sim.send.links import OutputAddress, OutputLink, make_output
+from mock_sim.send.network_faults import FaultInjector, NetworkFaults
+from mock_sim.send.pacer import Clock, SendPacer, WallClock
 from rules.signals.model import Value
 
 
@@ -61,11 +61,11 @@ async def send_flight(
     Args:
         flight: not yet begun.
         encoder: the wire format.
-        outs: links that are open; each gets everything.
+        outputs: links that are open; each gets everything.
         speed: seconds of the flight in one of the wall; 0: as fast as possible.
-        mischief: what the network does to the datagrams.
+        network_faults: what the network does to the datagrams.
         seed: makes the mischief.
-        tricks: of the clock that is sent.
+        clock_faults: of the clock that is sent.
         clock: what is waited on; the wall's if none.
 
     Returns:
@@ -107,9 +107,9 @@ async def send_to(
         addresses: where to send, such as `udp://127.0.0.1:5501`; each gets everything.
         wire: the wire format.
         speed: as for `send_flight`.
-        mischief: as for `send_flight`.
+        network_faults: as for `send_flight`.
         seed: as for `send_flight`.
-        tricks: as for `send_flight`.
+        clock_faults: as for `send_flight`.
 
     Returns:
         What was sent.
@@ -121,14 +121,23 @@ async def send_to(
     encoder = encoder_for(wire, flight.aeroplane.panel.signals, call_names(flight.scenario))
     async with AsyncExitStack() as stack:
         outs = [
-            await stack.enter_async_context(make_output(address, lines=wire in LINE_FORMATS)) for address in addresses
+            await stack.enter_async_context(make_output(address, lines=wire in LINE_FORMATS))
+            for address in addresses
         ]
         return await send_flight(
-            flight, encoder, outs, speed=speed, network_faults=network_faults, seed=seed, clock_faults=clock_faults
+            flight,
+            encoder,
+            outs,
+            speed=speed,
+            network_faults=network_faults,
+            seed=seed,
+            clock_faults=clock_faults,
         )
 
 
-async def _flush(injector: FaultInjector, until_s: float, pace: SendPacer, outputs: Sequence[OutputLink]) -> int:
+async def _flush(
+    injector: FaultInjector, until_s: float, pace: SendPacer, outputs: Sequence[OutputLink]
+) -> int:
     """Send what is due by now, each at its own time; how many."""
     count = 0
     for due_s, data in injector.due(until_s):

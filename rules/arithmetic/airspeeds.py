@@ -12,8 +12,8 @@ import math
 
 from rules.arithmetic.atmosphere import (
     HEAT_RATIO,
-    MAX_ALTITUDE_FT,
     ICE_POINT_K,
+    MAX_ALTITUDE_FT,
     MIN_ALTITUDE_FT,
     SEA_LEVEL_HPA,
     SEA_LEVEL_K,
@@ -22,7 +22,7 @@ from rules.arithmetic.atmosphere import (
     speed_of_sound_kt,
     standard_pressure_hpa,
 )
-from rules.arithmetic.impossible import DomainError, require_positive, require_within
+from rules.arithmetic.domain import DomainError, require_positive, require_within
 
 SPEED_OF_SOUND_AT_SEA_LEVEL_KT = speed_of_sound_kt(SEA_LEVEL_K - ICE_POINT_K)
 _POWER = HEAT_RATIO / (HEAT_RATIO - 1.0)

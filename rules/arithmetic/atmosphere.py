@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from rules.arithmetic.impossible import require_positive, require_within
+from rules.arithmetic.domain import require_positive, require_within
 
 # ICAO Doc 7488/3, tables A and B: primary constants of the standard atmosphere.
 SEA_LEVEL_K = 288.15
@@ -113,7 +113,11 @@ def standard_density_kg_m3(pressure_altitude_ft: float) -> float:
 
 def density_kg_m3(pressure_hpa: float, temperature_degc: float) -> float:
     """Density of dry air.  Source: the gas law with the constant of ICAO Doc 7488/3."""
-    return require_positive("pressure in hPa", pressure_hpa) * 100.0 / (GAS_CONSTANT_J_KG_K * kelvin(temperature_degc))
+    return (
+        require_positive("pressure in hPa", pressure_hpa)
+        * 100.0
+        / (GAS_CONSTANT_J_KG_K * kelvin(temperature_degc))
+    )
 
 
 def density_ratio(pressure_altitude_ft: float, temperature_degc: float) -> float:
@@ -153,7 +157,9 @@ def density_altitude_ft(pressure_altitude_ft: float, temperature_degc: float) ->
     lapse_k_m = _LAYERS[0].lapse_k_m
     power = -lapse_k_m * GAS_CONSTANT_J_KG_K / (GRAVITY_M_S2 + lapse_k_m * GAS_CONSTANT_J_KG_K)
     height_m = float(SEA_LEVEL_K / lapse_k_m * (ratio**power - 1.0))
-    require_within("density altitude in ft", height_m / METRES_PER_FOOT, MIN_ALTITUDE_FT, 11000.0 / METRES_PER_FOOT)
+    require_within(
+        "density altitude in ft", height_m / METRES_PER_FOOT, MIN_ALTITUDE_FT, 11000.0 / METRES_PER_FOOT
+    )
     return height_m / METRES_PER_FOOT
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from rules.arithmetic.atmosphere import METRES_PER_FOOT, METRES_PER_NAUTICAL_MILE
-from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive, require_within
+from rules.arithmetic.domain import DomainError, require_not_negative, require_positive, require_within
 
 FEET_PER_NAUTICAL_MILE = METRES_PER_NAUTICAL_MILE / METRES_PER_FOOT
 STANDARD_PATH_DEG = 3.0
@@ -23,20 +23,33 @@ def distance_to_descend_nm(height_to_lose_ft: float, path_deg: float = STANDARD_
 
     Source: geometry; three miles for each thousand feet is the rule of thumb for 3 degrees (common practice).
     """
-    return require_not_negative("height to lose in ft", height_to_lose_ft) / FEET_PER_NAUTICAL_MILE / _slope(path_deg)
+    return (
+        require_not_negative("height to lose in ft", height_to_lose_ft)
+        / FEET_PER_NAUTICAL_MILE
+        / _slope(path_deg)
+    )
 
 
 def descent_rate_ft_min(ground_speed_kt: float, path_deg: float = STANDARD_PATH_DEG) -> float:
     """The rate that follows a path: about five times the ground speed at 3 degrees.  Source: geometry."""
-    return require_not_negative("ground speed in kt", ground_speed_kt) * FEET_PER_NAUTICAL_MILE / 60.0 * _slope(path_deg)
+    return (
+        require_not_negative("ground speed in kt", ground_speed_kt)
+        * FEET_PER_NAUTICAL_MILE
+        / 60.0
+        * _slope(path_deg)
+    )
 
 
 def required_rate_ft_min(height_to_lose_ft: float, distance_nm: float, ground_speed_kt: float) -> float:
     """The rate that loses a height by a point.  Source: geometry and definition of speed."""
     time_min = (
-        require_positive("distance in NM", distance_nm) / require_positive("ground speed in kt", ground_speed_kt) * 60.0
+        require_positive("distance in NM", distance_nm)
+        / require_positive("ground speed in kt", ground_speed_kt)
+        * 60.0
     )
-    return require_not_negative("height to lose in ft", height_to_lose_ft) / require_positive("time in min", time_min)
+    return require_not_negative("height to lose in ft", height_to_lose_ft) / require_positive(
+        "time in min", time_min
+    )
 
 
 def path_angle_deg(height_to_lose_ft: float, distance_nm: float) -> float:

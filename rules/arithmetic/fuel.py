@@ -5,7 +5,7 @@ Takes: kilograms, litres, kg/l, kg/h, minutes.  Gives: the same.
 
 from __future__ import annotations
 
-from rules.arithmetic.impossible import require_not_negative, require_positive, require_within
+from rules.arithmetic.domain import require_not_negative, require_positive, require_within
 
 # ICAO Annex 6 Part I, 4.3.6.3: 5 % of trip fuel, at least 5 min of holding; final reserve 30 min holding (turbine).
 CONTINGENCY_SHARE = 0.05
@@ -41,12 +41,18 @@ def volume_l(fuel_kg: float, density_kg_l: float) -> float:
 
 def burn_kg(flow_kg_h: float, time_min: float) -> float:
     """What a flow burns in a time.  Source: definition of flow."""
-    return require_not_negative("fuel flow in kg/h", flow_kg_h) * require_not_negative("time in min", time_min) / 60.0
+    return (
+        require_not_negative("fuel flow in kg/h", flow_kg_h)
+        * require_not_negative("time in min", time_min)
+        / 60.0
+    )
 
 
 def endurance_min(fuel_kg: float, flow_kg_h: float) -> float:
     """How long fuel lasts at a flow.  Source: definition of flow."""
-    return require_not_negative("fuel in kg", fuel_kg) / require_positive("fuel flow in kg/h", flow_kg_h) * 60.0
+    return (
+        require_not_negative("fuel in kg", fuel_kg) / require_positive("fuel flow in kg/h", flow_kg_h) * 60.0
+    )
 
 
 def minimum_contingency_kg(trip_kg: float, holding_kg_h: float) -> float:
@@ -67,7 +73,9 @@ def final_reserve_kg(holding_kg_h: float, time_min: float = FINAL_RESERVE_MIN) -
 
     Source: ICAO Annex 6 Part I, 4.3.6.3; EU CAT.OP.MPA.150/181.
     """
-    return burn_kg(require_positive("holding fuel flow in kg/h", holding_kg_h), require_positive("time in min", time_min))
+    return burn_kg(
+        require_positive("holding fuel flow in kg/h", holding_kg_h), require_positive("time in min", time_min)
+    )
 
 
 def domestic_reserve_kg(cruise_kg_h: float) -> float:
@@ -77,7 +85,9 @@ def domestic_reserve_kg(cruise_kg_h: float) -> float:
 
 def vfr_reserve_kg(cruise_kg_h: float, time_min: float = VFR_DAY_MIN) -> float:
     """30 min at normal cruise by day, 45 by night.  Source: 14 CFR 91.151(a)."""
-    return burn_kg(require_positive("cruise fuel flow in kg/h", cruise_kg_h), require_positive("time in min", time_min))
+    return burn_kg(
+        require_positive("cruise fuel flow in kg/h", cruise_kg_h), require_positive("time in min", time_min)
+    )
 
 
 def fuel_sum_kg(
@@ -143,7 +153,9 @@ def at_destination_kg(on_board_kg: float, to_go_kg: float) -> float:
 
     Source: ICAO Annex 6 Part I, 4.3.7.2 (from memory): not less than alternate fuel and final reserve.
     """
-    return require_not_negative("fuel on board in kg", on_board_kg) - require_not_negative("fuel to go in kg", to_go_kg)
+    return require_not_negative("fuel on board in kg", on_board_kg) - require_not_negative(
+        "fuel to go in kg", to_go_kg
+    )
 
 
 def lost_kg(block_kg: float, used_kg: float, on_board_kg: float) -> float:
@@ -152,9 +164,15 @@ def lost_kg(block_kg: float, used_kg: float, on_board_kg: float) -> float:
     Source: conservation of mass; common practice for the fuel check in flight.
     """
     used = require_not_negative("fuel used in kg", used_kg)
-    return require_not_negative("fuel in kg", block_kg) - used - require_not_negative("fuel on board in kg", on_board_kg)
+    return (
+        require_not_negative("fuel in kg", block_kg)
+        - used
+        - require_not_negative("fuel on board in kg", on_board_kg)
+    )
 
 
 def imbalance_kg(left_kg: float, right_kg: float) -> float:
     """How much more one wing holds than the other.  Source: definition."""
-    return abs(require_not_negative("left fuel in kg", left_kg) - require_not_negative("right fuel in kg", right_kg))
+    return abs(
+        require_not_negative("left fuel in kg", left_kg) - require_not_negative("right fuel in kg", right_kg)
+    )

@@ -7,7 +7,7 @@ Takes: metres, the state of the runway.  Gives: metres.
 
 from __future__ import annotations
 
-from rules.arithmetic.impossible import DomainError, require_not_negative
+from rules.arithmetic.domain import DomainError, require_not_negative
 
 # 14 CFR 121.195(b): to a full stop within 60 % of the runway; (d): 115 % of that where it is wet.
 DRY_SHARE = 0.60

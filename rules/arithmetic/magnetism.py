@@ -13,7 +13,7 @@ from functools import cache, lru_cache
 from pygeomag import GeoMag
 
 from rules.arithmetic.atmosphere import METRES_PER_FOOT
-from rules.arithmetic.impossible import DomainError, require_within
+from rules.arithmetic.domain import DomainError, require_within
 from rules.arithmetic.wind import angle_difference_deg
 
 # NOAA NCEI, The US/UK World Magnetic Model for 2020-2025 and for 2025-2030: each serves five years.

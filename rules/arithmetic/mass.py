@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive
+from rules.arithmetic.domain import DomainError, require_not_negative, require_positive
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,18 +74,24 @@ def takeoff_mass_kg(zero_fuel_kg: float, fuel_kg: float, taxi_fuel_kg: float) ->
     Source: definitions of ICAO Annex 6 and FAA-H-8083-1B, chapter 1.
     """
     require_positive("zero-fuel mass in kg", zero_fuel_kg)
-    left_kg = require_not_negative("fuel in kg", fuel_kg) - require_not_negative("taxi fuel in kg", taxi_fuel_kg)
+    left_kg = require_not_negative("fuel in kg", fuel_kg) - require_not_negative(
+        "taxi fuel in kg", taxi_fuel_kg
+    )
     return zero_fuel_kg + max(left_kg, 0.0)
 
 
 def gross_mass_kg(zero_fuel_kg: float, fuel_kg: float) -> float:
     """Mass now: zero-fuel mass and the fuel that is on board.  Source: as `takeoff_mass_kg`."""
-    return require_positive("zero-fuel mass in kg", zero_fuel_kg) + require_not_negative("fuel in kg", fuel_kg)
+    return require_positive("zero-fuel mass in kg", zero_fuel_kg) + require_not_negative(
+        "fuel in kg", fuel_kg
+    )
 
 
 def landing_mass_kg(takeoff_kg: float, burn_kg: float) -> float:
     """Mass at landing: that of the take-off less what the flight burns.  Source: as `takeoff_mass_kg`."""
-    left_kg = require_positive("take-off mass in kg", takeoff_kg) - require_not_negative("trip fuel in kg", burn_kg)
+    left_kg = require_positive("take-off mass in kg", takeoff_kg) - require_not_negative(
+        "trip fuel in kg", burn_kg
+    )
     return require_positive("landing mass in kg", left_kg)
 
 

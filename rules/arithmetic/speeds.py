@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.impossible import require_not_negative, require_positive, require_within
+from rules.arithmetic.domain import require_not_negative, require_positive, require_within
 
 # 14 CFR 25.107(b)(1), (b)(3), (e)(1)(ii) and 25.125(b)(2) (the last from memory).
 V2_OVER_STALL = 1.13
@@ -32,7 +32,9 @@ def speed_at_mass_kt(speed_kt: float, reference_kg: float, mass_kg: float) -> fl
 
 def mass_at_speed_kg(speed_kt: float, reference_speed_kt: float, reference_kg: float) -> float:
     """The mass to which a speed belongs, from the same speed at a reference mass.  Source: as `speed_at_mass_kt`."""
-    ratio = require_positive("speed in kt", speed_kt) / require_positive("reference speed in kt", reference_speed_kt)
+    ratio = require_positive("speed in kt", speed_kt) / require_positive(
+        "reference speed in kt", reference_speed_kt
+    )
     return require_positive("reference mass in kg", reference_kg) * ratio**2
 
 

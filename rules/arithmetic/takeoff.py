@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from rules.arithmetic.atmosphere import GRAVITY_M_S2, KT_PER_M_S, SEA_LEVEL_KG_M3
-from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive, require_within
+from rules.arithmetic.domain import DomainError, require_not_negative, require_positive, require_within
 
 # FAA-H-8083-25, chapter 11: rolling friction on a hard dry runway is about 0.02.
 ROLLING_FRICTION = 0.02
@@ -31,7 +31,9 @@ def acceleration_m_s2(
 
     Source: Newton's second law with rolling friction, FAA-H-8083-25, chapter 11.
     """
-    push_m_s2 = require_not_negative("thrust in kN", thrust_kn) * 1000.0 / require_positive("mass in kg", mass_kg)
+    push_m_s2 = (
+        require_not_negative("thrust in kN", thrust_kn) * 1000.0 / require_positive("mass in kg", mass_kg)
+    )
     require_within("slope in %", slope_pct, -10.0, 10.0)
     return push_m_s2 - GRAVITY_M_S2 * (require_not_negative("friction", friction) + slope_pct / 100.0)
 
@@ -87,7 +89,9 @@ def ground_roll_m(speed_kt: float, acceleration_m_s2: float) -> float:
 def time_to_speed_s(speed_kt: float, acceleration_m_s2: float) -> float:
     """The time from rest to a ground speed.  Source: v = a t."""
     return (
-        require_not_negative("speed in kt", speed_kt) / KT_PER_M_S / require_positive("acceleration in m/s2", acceleration_m_s2)
+        require_not_negative("speed in kt", speed_kt)
+        / KT_PER_M_S
+        / require_positive("acceleration in m/s2", acceleration_m_s2)
     )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from rules.arithmetic.impossible import DomainError, require_not_negative, require_within
+from rules.arithmetic.domain import DomainError, require_not_negative, require_within
 
 MAX_DURATION_H = 24.0
 DAY_S = 86400.0

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 
-from rules.arithmetic.impossible import DomainError, require_not_negative, require_positive
+from rules.arithmetic.domain import DomainError, require_not_negative, require_positive
 
 # 14 CFR 25.105(d)(1) and 25.125(f) (from memory): not more than 50 % of a headwind, not less than 150 % of a tailwind.
 HEADWIND_CREDIT = 0.5

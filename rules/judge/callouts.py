@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from rules.judge.entries import Callout
-from rules.judge.picture import fill_placeholders
-from rules.judge.session import JudgeContext, callout_id
+from rules.judge.context import JudgeContext, callout_id
+from rules.judge.events import Callout
+from rules.judge.snapshot import fill_placeholders
 from rules.packs.model import CalloutRule
 
 
@@ -31,7 +31,7 @@ class Callouts:
 
         Args:
             changed: The ids of the conditions whose truth changed.
-            everywhere: Whether the monitors begin with this step, so that nothing was seen happening.
+            full: Whether the monitors begin with this step, so that nothing was seen happening.
         """
         if full:
             self._armed.clear()

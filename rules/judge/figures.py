@@ -10,13 +10,13 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from rules.arithmetic.impossible import DomainError
-from rules.arithmetic.slips import mistyped_digit, unit_mixup
-from rules.language import checked
-from rules.language.live.terms import ClosureBuilder
+from rules.arithmetic.domain import DomainError
+from rules.arithmetic.entry_errors import mistyped_digit, unit_mixup
+from rules.language import checked_tree
+from rules.language.online.closures import ClosureBuilder
 from rules.packs.model import Figure, Pack
 from rules.signals.model import Sample, Signal, Value
-from rules.signals.numbers import format_value
+from rules.signals.number_format import format_value
 from rules.signals.state import SignalState
 
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
@@ -154,15 +154,15 @@ class FigureEvaluator:
             return f"unknown {signal.label}"
         return value.replace("_", " ") if isinstance(value, str) else format_value(value, signal.unit)
 
-    def _argument_text(self, term: checked.Term) -> str:
+    def _argument_text(self, term: checked_tree.Term) -> str:
         """What a function was given, with its name where it has one."""
         value = self._terms.reader(term)()
         if value is None:
             return "unknown"
         unit = term.unit or "1"
-        if isinstance(term, checked.SignalValue):
+        if isinstance(term, checked_tree.SignalValue):
             return f"{self.name(term.signal)} {format_value(value, unit)}"
-        label = term.label if isinstance(term, checked.Constant) else ""
+        label = term.label if isinstance(term, checked_tree.Constant) else ""
         return f"{label} {format_value(value, unit)}".strip()
 
 
@@ -172,4 +172,6 @@ def _fill_template(template: str, arguments: dict[str, str]) -> str:
     def chosen(option: re.Match[str]) -> str:
         return option[1] if all(place in arguments for place in _PLACEHOLDER.findall(option[1])) else ""
 
-    return _PLACEHOLDER.sub(lambda place: arguments.get(place[1], "unknown"), _OPTIONAL_PART.sub(chosen, template))
+    return _PLACEHOLDER.sub(
+        lambda place: arguments.get(place[1], "unknown"), _OPTIONAL_PART.sub(chosen, template)
+    )

@@ -15,8 +15,8 @@ from typing import NamedTuple, Protocol, TypeAlias
 
 from msgspec.structs import replace
 
-from rules.judge.entries import Finding, FindingChanged, FindingOpened
-from rules.judge.session import JudgeContext
+from rules.judge.context import JudgeContext
+from rules.judge.events import Finding, FindingChanged, FindingOpened
 from rules.judge.wording import actual_and_wanted
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Item, Level, Watch
@@ -91,7 +91,11 @@ class FindingLog:
 
     def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
         """The open findings on an item by one rule, also those of gates that are passed."""
-        return [self.findings[n - 1] for n, a in self._key_by_number.items() if a.item == item and a.rule_kind is rule_kind]
+        return [
+            self.findings[n - 1]
+            for n, a in self._key_by_number.items()
+            if a.item == item and a.rule_kind is rule_kind
+        ]
 
     def open(
         self,
@@ -108,12 +112,12 @@ class FindingLog:
         """Put an error on the record.
 
         Args:
-            about: Which rule found it, at which gate, on what; not open already.
+            key: Which rule found it, at which gate, on what; not open already.
             kind: What went wrong.
             subject: The item or watch.
             reason: The evidence.
             level: Instead of the subject's own.
-            again: Whether it had been met before and was undone.
+            undone: Whether it had been met before and was undone.
             entering: Whether the gate is being entered in this step.
             may_be_late: Whether it turns out late, rather than omitted, if it is done after all.
         """
@@ -161,7 +165,7 @@ class FindingLog:
         Args:
             number: Which; one that is closed already is left alone.
             closed_s: When it was mended.
-            done: False where nobody did it (it was excused, or does not apply any more).
+            corrected: False where nobody did it (it was excused, or does not apply any more).
         """
         about = self._key_by_number.pop(number, None)
         if about is None:
@@ -179,7 +183,11 @@ class FindingLog:
 
     def closed_since(self, number: int, at_s: float) -> list[tuple[FindingKey, Finding]]:
         """What was found up to the finding of this number and closed at that moment or later."""
-        pairs = zip(self._keys[self._abandoned_count : number], self.findings[self._abandoned_count : number], strict=True)
+        pairs = zip(
+            self._keys[self._abandoned_count : number],
+            self.findings[self._abandoned_count : number],
+            strict=True,
+        )
         return [(about, f) for about, f in pairs if f.closed_s is not None and f.closed_s >= at_s]
 
     def undo(self, key: FindingKey, finding: Finding) -> None:
@@ -208,7 +216,9 @@ class FindingLog:
     def start_round(self, gate: str) -> None:
         """The gate comes into play (again): what it found in an earlier round stands, and it may find it anew."""
         self._awaiting_entry.pop(gate, None)
-        for about in [about for about in self._open_by_key if about.gate == gate and about.rule_kind is RuleKind.NEED]:
+        for about in [
+            about for about in self._open_by_key if about.gate == gate and about.rule_kind is RuleKind.NEED
+        ]:
             del self._open_by_key[about]
 
     def abandon_open(self) -> None:

@@ -12,13 +12,13 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
 
-from rules.judge.entries import GateCued, GateEntered, PhaseEntered
+from rules.judge.context import JudgeContext, cue_id, entry_id
+from rules.judge.events import GateCued, GateEntered, PhaseEntered
 from rules.judge.findings import FindingLog
+from rules.judge.gate_requirements import GateRequirements
 from rules.judge.items import Items
-from rules.judge.needs import GateRequirements
 from rules.judge.notices import NoticeScheduler
-from rules.judge.session import JudgeContext, cue_id, entry_id
-from rules.judge.traces import SignalActivity
+from rules.judge.signal_activity import SignalActivity
 from rules.packs.model import Gate
 
 
@@ -43,7 +43,13 @@ class Gates:
     """All gates, in the pack's order."""
 
     def __init__(
-        self, context: JudgeContext, items: Items, requirements: GateRequirements, finding_log: FindingLog, notices: NoticeScheduler, activity: SignalActivity
+        self,
+        context: JudgeContext,
+        items: Items,
+        requirements: GateRequirements,
+        finding_log: FindingLog,
+        notices: NoticeScheduler,
+        activity: SignalActivity,
     ) -> None:
         """No phase yet, so no gate in play."""
         self._context = context
@@ -77,7 +83,7 @@ class Gates:
         """A call is taken back: what it had cued waits, and what is cued as before is so since then.
 
         Args:
-            cues: What was cued before the call, and since when.
+            cued_before: What was cued before the call, and since when.
             changed: The conditions whose truth the retraction has changed.
         """
         for gate, state in self.states.items():
@@ -183,13 +189,19 @@ class Gates:
             elif state.gate.id not in session.active_gates:
                 new.append(state.gate)
                 self._activate(state.gate)
-        ahead = [s.gate for s in self.states.values() if self._phase_index[s.gate.phase] > self._phase_index[phase]]
+        ahead = [
+            s.gate for s in self.states.values() if self._phase_index[s.gate.phase] > self._phase_index[phase]
+        ]
         return [*self._unverify([*new, *ahead]), *void] if back else []
 
     def _void_calls(self, phase: str) -> set[str]:
         """The flight came back: what was called from that phase on is to be called anew."""
         session = self._context
-        void = [call for call, made in session.phase_of_call.items() if self._phase_index[made] >= self._phase_index[phase]]
+        void = [
+            call
+            for call, made in session.phase_of_call.items()
+            if self._phase_index[made] >= self._phase_index[phase]
+        ]
         for call in void:
             del session.phase_of_call[call]
         changed = session.monitors.clear_calls(void)

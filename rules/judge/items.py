@@ -12,10 +12,10 @@ from enum import Enum, auto
 from operator import attrgetter
 from typing import NamedTuple
 
-from rules.judge.atoms import calls_in, signals_read, value_signals
-from rules.judge.entries import ItemStatus, Verdict, VerdictChanged
-from rules.judge.session import JudgeContext
-from rules.language.checked import FaultyCondition
+from rules.judge.condition_facts import calls_in, signals_read, value_signals
+from rules.judge.context import JudgeContext
+from rules.judge.events import ItemStatus, Verdict, VerdictChanged
+from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason, Truth
 from rules.packs.model import Item
 from rules.signals.model import Quality
@@ -139,7 +139,11 @@ class Items:
         state, was = change.state, change.state.truth
         if was is change.old_truth or state.since_s != at_s or self._truth(state) is not change.old_truth:
             return None
-        state.truth, state.previous_truth, state.since_s = change.old_truth, change.previous_truth, change.since_s
+        state.truth, state.previous_truth, state.since_s = (
+            change.old_truth,
+            change.previous_truth,
+            change.since_s,
+        )
         state.last_met_s = change.last_met_s
         state.status = self._status(state)
         self._emit_verdict(state)
@@ -189,13 +193,17 @@ class Items:
         """Why the item is UNKNOWN; only where it is."""
         broken = isinstance(state.item.condition, FaultyCondition)
         deaf = state.waits_for_call and not self._context.monitors.calls_entered
-        return unknown_reason(self._context, self.reason(state).signals or state.signals, broken=broken or deaf)
+        return unknown_reason(
+            self._context, self.reason(state).signals or state.signals, broken=broken or deaf
+        )
 
     def _update_item(self, state: ItemState) -> ItemChange | None:
         """Take in the item's present truth."""
         now_s, was, life = self._context.sim_s, state.truth, state.status
         truth = self._truth(state)
-        change = ItemChange(state, was, state.since_s, now_s - state.since_s, state.previous_truth, state.last_met_s)
+        change = ItemChange(
+            state, was, state.since_s, now_s - state.since_s, state.previous_truth, state.last_met_s
+        )
         if truth is not was:
             if state.met_long_enough(now_s):
                 state.last_met_s = now_s

@@ -12,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
-from rules.judge.entries import Finding, Notice
+from rules.judge.context import JudgeContext, quiet_id
+from rules.judge.events import Finding, Notice
 from rules.judge.findings import FindingKey, RuleKind
-from rules.judge.session import JudgeContext, quiet_id
 from rules.judge.wording import notice_text, still_open_text, summary_text
 from rules.packs.model import FindingKind, Level
 
@@ -46,7 +46,7 @@ class NoticeScheduler:
         """Nothing told yet.
 
         Args:
-            session: The common ground.
+            context: The common ground.
             sentence: Why a finding is still open, as it stands now.
         """
         self._context = context
@@ -76,9 +76,9 @@ class NoticeScheduler:
         """A finding opened: it is told at the end of this step, or when its back-off lets it.
 
         Args:
-            about: What it is about.
+            key: What it is about.
             finding: The finding.
-            again: It had been met and was undone; that is always news.
+            undone: It had been met and was undone; that is always news.
         """
         self._open[finding.number] = (key, finding)
         self._gate_of[finding.number] = finding.gate
@@ -116,7 +116,11 @@ class NoticeScheduler:
         """The gate is cued again: what was told and is still open goes on where it was."""
         timers = self._context.timers
         for number, (about, _) in self._open.items():
-            if self._gate_of[number] == gate and about in self._repeat_states and not timers.is_set(_timer_key(about)):
+            if (
+                self._gate_of[number] == gate
+                and about in self._repeat_states
+                and not timers.is_set(_timer_key(about))
+            ):
                 # Its time came while the gate waited.
                 timers.set(_timer_key(about), self._context.sim_s)
 

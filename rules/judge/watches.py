@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from rules.judge.entries import ItemStatus, Verdict, VerdictChanged
-from rules.judge.findings import FindingKey, RuleKind, FindingLog
+from rules.judge.context import JudgeContext, applies_id, expect_id
+from rules.judge.events import ItemStatus, Verdict, VerdictChanged
+from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.items import UnknownReason, unknown_reason
-from rules.judge.session import JudgeContext, applies_id, expect_id
-from rules.language.checked import FaultyCondition
+from rules.language.checked_tree import FaultyCondition
 from rules.language.truth import Reason
 from rules.packs.model import Watch
 
@@ -82,7 +82,11 @@ class Watches:
     def reset(self) -> None:
         """Forget how they stood."""
         for state in self.states.values():
-            state.status, state.since_s, state.suspended_finding = WatchStatus.NOT_APPLICABLE, self._context.sim_s, 0
+            state.status, state.since_s, state.suspended_finding = (
+                WatchStatus.NOT_APPLICABLE,
+                self._context.sim_s,
+                0,
+            )
 
     def step(self, changed: Collection[str], *, full: bool = False) -> list[WatchChange]:
         """Look at those whose conditions changed, or at all of them when the phase did.
@@ -103,7 +107,11 @@ class Watches:
         if state.since_s != at_s or self._evaluate(state.watch) is not change.old_status:
             return False
         self._context.timers.cancel(_timer_key(state))
-        state.status, state.since_s, state.suspended_finding = change.old_status, change.old_since_s, change.suspended_finding
+        state.status, state.since_s, state.suspended_finding = (
+            change.old_status,
+            change.old_since_s,
+            change.suspended_finding,
+        )
         self._emit_verdict(state)
         return True
 

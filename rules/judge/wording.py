@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.judge.atoms import calls_in
-from rules.judge.entries import Finding
+from rules.judge.condition_facts import calls_in
+from rules.judge.events import Finding
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Item
 

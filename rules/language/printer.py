@@ -7,60 +7,60 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from rules.language import tree
+from rules.language import syntax
 
 _LOOSE, _OR, _AND, _NOT, _TIGHT = range(5)
 """How firmly a form binds: a part that binds less than its place asks for gets brackets."""
 
 
-def format_condition(condition: tree.ConditionExpr) -> str:
+def format_condition(condition: syntax.ConditionExpr) -> str:
     """Write a condition so that it parses back to an equal tree."""
     return _condition(condition, _LOOSE)
 
 
-def _condition(part: tree.ConditionExpr, required: int) -> str:
+def _condition(part: syntax.ConditionExpr, required: int) -> str:
     """A condition, in brackets where it binds less firmly than its place asks for."""
     text, firmness = _text_and_binding(part)
     return f"({text})" if firmness < required else text
 
 
-def _text_and_binding(part: tree.ConditionExpr) -> tuple[str, int]:
+def _text_and_binding(part: syntax.ConditionExpr) -> tuple[str, int]:
     """The text of a condition and how firmly it binds."""
     match part:
-        case tree.ImpliesExpr(when, then):
+        case syntax.ImpliesExpr(when, then):
             return f"if {_condition(when, _OR)} then {_condition(then, _LOOSE)}", _LOOSE
-        case tree.OrExpr(parts):
+        case syntax.OrExpr(parts):
             return " or ".join(_condition(each, _AND) for each in parts), _OR
-        case tree.AndExpr(parts):
+        case syntax.AndExpr(parts):
             return " and ".join(_condition(each, _NOT) for each in parts), _AND
-        case tree.NotExpr(inner):
+        case syntax.NotExpr(inner):
             return f"not {_condition(inner, _NOT)}", _NOT
-        case tree.AnyExpr(inner):
+        case syntax.AnyExpr(inner):
             return f"any {_condition(inner, _NOT)}", _NOT
-        case tree.ForExpr(inner, span):
+        case syntax.ForExpr(inner, span):
             return f"{_condition(inner, _TIGHT)} for {_number(span)}", _TIGHT
-        case tree.SinceExpr(inner, event):
+        case syntax.SinceExpr(inner, event):
             return f"{_condition(inner, _TIGHT)} since {_event(event)}", _TIGHT
         case _:
             return _predicate(part), _TIGHT
 
 
-def _predicate(part: tree.ConditionExpr) -> str:
+def _predicate(part: syntax.ConditionExpr) -> str:
     """A comparison, or an event that stands as a condition."""
     match part:
-        case tree.OccurredExpr(event):
+        case syntax.OccurredExpr(event):
             return _event(event)
-        case tree.WithinLastExpr(event, span):
+        case syntax.WithinLastExpr(event, span):
             return f"{_event(event)} within the last {_number(span)}"
-        case tree.BeforeAfterExpr(first, relation, second):
+        case syntax.BeforeAfterExpr(first, relation, second):
             return f"{_event(first)} {relation} {_event(second)}"
-        case tree.CompareExpr(left, op, right):
+        case syntax.CompareExpr(left, op, right):
             return f"{_term(left)} {op} {_term(right)}"
-        case tree.InRangeExpr(term, low, high, unit):
+        case syntax.InRangeExpr(term, low, high, unit):
             return f"{_term(term)} in {_span(low, high, unit)}"
-        case tree.WithinExpr(term, tolerance, target):
+        case syntax.WithinExpr(term, tolerance, target):
             return f"{_term(term)} within {_number(tolerance)} of {_term(target)}"
-        case tree.IsExpr(name, words, negated):
+        case syntax.IsExpr(name, words, negated):
             return f"{name.path} is {'not ' if negated else ''}{_words(words)}"
         case _:
             raise AssertionError(part)
@@ -71,40 +71,40 @@ def _words(words: tuple[str, ...]) -> str:
     return words[0] if len(words) == 1 else f"one of ({', '.join(words)})"
 
 
-def _event(event: tree.EventExpr) -> str:
+def _event(event: syntax.EventExpr) -> str:
     """An event; its subject is a name, or a condition in brackets."""
     match event:
-        case tree.SweptExpr(term, low, high, unit):
+        case syntax.SweptExpr(term, low, high, unit):
             return f"{_term(term)} swept {_span(low, high, unit)}"
-        case tree.HappenedExpr(subject):
+        case syntax.HappenedExpr(subject):
             return f"{_subject(subject)} happened"
-        case tree.BecameExpr(subject, word):
+        case syntax.BecameExpr(subject, word):
             return f"{_subject(subject)} became {word}"
 
 
-def _subject(subject: tree.NameExpr | tree.ConditionExpr) -> str:
-    return subject.path if isinstance(subject, tree.NameExpr) else f"({_condition(subject, _LOOSE)})"
+def _subject(subject: syntax.NameExpr | syntax.ConditionExpr) -> str:
+    return subject.path if isinstance(subject, syntax.NameExpr) else f"({_condition(subject, _LOOSE)})"
 
 
-def _term(term: tree.TermExpr, *, bracketless: bool = True) -> str:
+def _term(term: syntax.TermExpr, *, bracketless: bool = True) -> str:
     """A term; `whole` is False where a sum needs brackets."""
     match term:
-        case tree.NumberExpr():
+        case syntax.NumberExpr():
             return _number(term)
-        case tree.NameExpr(path):
+        case syntax.NameExpr(path):
             return path
-        case tree.SumExpr(left, sign, right):
-            text = f"{_term(left)} {sign} {_term(right, bracketless=not isinstance(right, tree.SumExpr))}"
+        case syntax.SumExpr(left, sign, right):
+            text = f"{_term(left)} {sign} {_term(right, bracketless=not isinstance(right, syntax.SumExpr))}"
             return text if bracketless else f"({text})"
-        case tree.ScaleExpr(inner, sign, factor):
+        case syntax.ScaleExpr(inner, sign, factor):
             return f"{_term(inner, bracketless=False)} {sign} {shortest_digits(factor)}"
-        case tree.WindowExpr(function, inner, span):
+        case syntax.WindowExpr(function, inner, span):
             return f"{function}({_term(inner)}, {_number(span)})"
-        case tree.CountExpr(event, span):
+        case syntax.CountExpr(event, span):
             return f"count({_event(event)}, {_number(span)})"
 
 
-def _number(number: tree.NumberExpr) -> str:
+def _number(number: syntax.NumberExpr) -> str:
     return f"{shortest_digits(number.value)} {number.unit}".rstrip()
 
 

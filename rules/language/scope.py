@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from rules.signals.model import Signal
-from rules.source.words import nearest_word
+from rules.source.suggestions import nearest_word
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from rules.faults import Fault
-from rules.packs.answers import placeholder_faults
+from rules.packs.checklist_answers import placeholder_faults
 from rules.packs.conditions import ConditionChecker
 from rules.packs.model import CalloutRule
 from rules.packs.references import References
-from rules.packs.sheets import ValidatedPack
+from rules.packs.validated import ValidatedPack
 
 
 def build_callouts(
@@ -25,7 +25,7 @@ def build_callouts(
     """Every callout of a pack, but for those of which all that they wait for is dispatched inoperative.
 
     Args:
-        sheets: The pack's entries.
+        validated: The pack's entries.
         references: Where names are looked up.
         conditions: Where conditions are checked.
         signals: Every signal there is.

@@ -11,9 +11,9 @@ from dataclasses import replace
 
 from rules.faults import Fault, InputFaults
 from rules.language.check import AllInoperative, check, item_ids, signal_names
-from rules.language.checked import FaultyCondition, Condition
+from rules.language.checked_tree import Condition, FaultyCondition
 from rules.language.scope import Scope
-from rules.packs.spots import PackEntry
+from rules.packs.sourced import PackEntry
 
 TRIP_PREFIX = "trip."
 INOPERATIVE_REASON = "dispatched inoperative"
@@ -41,7 +41,9 @@ class ConditionChecker:
         """
         return self.condition_and_waiver(entry, name, local)[0]
 
-    def condition_and_waiver(self, entry: PackEntry, name: str, local: str = "") -> tuple[Condition | None, str]:
+    def condition_and_waiver(
+        self, entry: PackEntry, name: str, local: str = ""
+    ) -> tuple[Condition | None, str]:
         """As `of`, with the reason why nobody can be asked for it, '' where somebody can."""
         given = entry.fields.get(name)
         if given is None or not isinstance(given.value, str):
@@ -50,7 +52,9 @@ class ConditionChecker:
         try:
             condition = check(given.value, scope, given.location.character_place)
         except AllInoperative:
-            return check(given.value, replace(scope, inoperative=()), given.location.character_place), INOPERATIVE_REASON
+            return check(
+                given.value, replace(scope, inoperative=()), given.location.character_place
+            ), INOPERATIVE_REASON
         except InputFaults as error:
             # A limit that is at fault itself is told once, where it stands, not wherever it is used.
             if self._invalid_limits.isdisjoint(_LIMIT.findall(given.value)):

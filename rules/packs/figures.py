@@ -13,18 +13,18 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from rules.faults import Fault
-from rules.language import checked
+from rules.language import checked_tree
 from rules.language.scope import Scope
-from rules.packs.figures_known import FIGURE_FUNCTIONS, FigureFunction
-from rules.packs.figures_tables import build_table
-from rules.packs.figures_terms import FigureTermChecker
+from rules.packs.figure_functions import FIGURE_FUNCTIONS, FigureFunction
+from rules.packs.figure_tables import build_table
+from rules.packs.figure_terms import FigureTermChecker
 from rules.packs.model import Figure
 from rules.packs.references import cycles
 from rules.packs.schema import FigureForm
-from rules.packs.sheets import FilledForm, ValidatedPack
-from rules.packs.spots import SourceLocation
+from rules.packs.sourced import SourceLocation
+from rules.packs.validated import FilledForm, ValidatedPack
 from rules.signals import units
-from rules.signals.model import SignalKind, Signal
+from rules.signals.model import Signal, SignalKind
 from rules.source import did_you_mean, join_or
 
 FIGURE_PREFIX = "figure."
@@ -54,7 +54,9 @@ class FigureBuilder:
         every = {**known, **self._signals}
         for name, signal in self._signals.items():
             spot = self._validated.figures[name.removeprefix(FIGURE_PREFIX)].entry.field_location("label")
-            self._signals[name] = replace(signal, label=self._label_without_placeholders(signal.label, spot, every))
+            self._signals[name] = replace(
+                signal, label=self._label_without_placeholders(signal.label, spot, every)
+            )
         return dict(self._signals)
 
     def build(self, scope: Scope) -> tuple[Figure, ...]:
@@ -79,7 +81,9 @@ class FigureBuilder:
             if form.uses not in self._broken:
                 hint = did_you_mean(form.uses, self._functions)
                 what = f"unknown function {form.uses}"
-                self._add_fault(entry.field_location("uses"), what, "a function of the arithmetic, or table.NAME", hint)
+                self._add_fault(
+                    entry.field_location("uses"), what, "a function of the arithmetic, or table.NAME", hint
+                )
             return None
         if not units.compatible(form.unit, recipe.unit):
             self._add_fault(
@@ -91,15 +95,24 @@ class FigureBuilder:
         kind = SignalKind.ANGLE if recipe.is_direction else SignalKind.QUANTITY
         low, high = (0.0, 360.0) if recipe.is_direction else (-_MAX_MAGNITUDE, _MAX_MAGNITUDE)
         means = form.why or f"Worked out by {form.uses}"
-        return Signal(f"{FIGURE_PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=0.0)
+        return Signal(
+            f"{FIGURE_PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=0.0
+        )
 
-    def _label_without_placeholders(self, label: str, location: SourceLocation, known: Mapping[str, Signal]) -> str:
+    def _label_without_placeholders(
+        self, label: str, location: SourceLocation, known: Mapping[str, Signal]
+    ) -> str:
         """A label without its places, each of which must be a signal."""
         for place in PLACEHOLDER.finditer(label):
             if place[1] not in known:
                 hint = did_you_mean(place[1], known)
                 self._faults.append(
-                    Fault(location.character_place(place.start(1)), f"unknown signal {place[1]}", "a signal", hint)
+                    Fault(
+                        location.character_place(place.start(1)),
+                        f"unknown signal {place[1]}",
+                        "a signal",
+                        hint,
+                    )
                 )
         return PLACEHOLDER.sub(lambda place: known[place[1]].label if place[1] in known else "?", label)
 
@@ -111,7 +124,7 @@ class FigureBuilder:
         before = len(self._faults)
         spot = entry.field_location("with")
         self._check_parameters(form, recipe, spot)
-        terms, words = dict[str, checked.Term](), dict[str, Signal]()
+        terms, words = dict[str, checked_tree.Term](), dict[str, Signal]()
         for name, text in form.terms.items():
             parameter = recipe.parameters.get(name)
             if parameter is None:
@@ -145,7 +158,9 @@ class FigureBuilder:
             return 0.0
         if not units.compatible(rounded.unit, form.unit) or rounded.value <= 0.0:
             self._add_fault(
-                filled.entry.field_location("rounded"), "a figure cannot be rounded to this", f"such as 10 {form.unit}"
+                filled.entry.field_location("rounded"),
+                "a figure cannot be rounded to this",
+                f"such as 10 {form.unit}",
             )
             return 0.0
         return units.convert(rounded.value, rounded.unit, form.unit, delta=True)
@@ -158,14 +173,18 @@ class FigureBuilder:
                 hint = did_you_mean(name, recipe.parameters)
                 self._faults.append(
                     Fault(
-                        location.child(name).place(key=True), f"{recipe.name} does not take {name}", listed, hint
+                        location.child(name).place(key=True),
+                        f"{recipe.name} does not take {name}",
+                        listed,
+                        hint,
                     )
                 )
         missing = [n for n, p in recipe.parameters.items() if p.required and n not in form.terms]
         if missing:
             self._faults.append(
                 Fault(
-                    location.place(key=True), f"{recipe.name} needs {join_or(missing)}".replace(" or ", " and ")
+                    location.place(key=True),
+                    f"{recipe.name} needs {join_or(missing)}".replace(" or ", " and "),
                 )
             )
 

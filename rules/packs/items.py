@@ -10,14 +10,14 @@ from dataclasses import replace
 
 from rules.faults import Fault
 from rules.language.check import item_ids, signal_names
-from rules.language.checked import FaultyCondition, Condition
-from rules.packs.answers import answer_faults
+from rules.language.checked_tree import Condition, FaultyCondition
+from rules.packs.checklist_answers import answer_faults
 from rules.packs.conditions import ConditionChecker
-from rules.packs.model import Checklist, Flow, Item, ChecklistLine
+from rules.packs.model import Checklist, ChecklistLine, Flow, Item
 from rules.packs.references import BOTH, References, cycles
-from rules.packs.schema import ItemForm, ExpectationForm, ChecklistLineForm
-from rules.packs.sheets import FilledForm, ValidatedPack, label_of
-from rules.packs.spots import PackEntry
+from rules.packs.schema import ChecklistLineForm, ExpectationForm, ItemForm
+from rules.packs.sourced import PackEntry
+from rules.packs.validated import FilledForm, ValidatedPack, label_of
 from rules.signals.model import Signal
 
 _ITEM_FIELDS = frozenset(ExpectationForm.model_fields) | {"seat"}
@@ -27,7 +27,11 @@ class ItemBuilder:
     """Builds items one by one."""
 
     def __init__(
-        self, validated: ValidatedPack, references: References, conditions: ConditionChecker, faults: list[Fault]
+        self,
+        validated: ValidatedPack,
+        references: References,
+        conditions: ConditionChecker,
+        faults: list[Fault],
     ) -> None:
         """Begin with nothing built."""
         self._validated = validated
@@ -52,7 +56,9 @@ class ItemBuilder:
     def _flow_item(self, name: str, filled: FilledForm[ItemForm]) -> Item:
         """An item of a flow."""
         flow, form, entry = name.split(".")[1], filled.form, filled.entry
-        self._check_one_expectation(entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows")
+        self._check_one_expectation(
+            entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows"
+        )
         condition = self._conditions.condition_and_waiver(entry, "condition", flow)
         item = self._item(name, form.label or label_of(entry.id), form.seat, filled, condition)
         follows = self._references.followed_items(flow, form.follows, entry.field_location("follows"))
@@ -158,7 +164,8 @@ def build_flows(validated: ValidatedPack) -> dict[str, Flow]:
     for name, filled in validated.flows.items():
         own = {key: item for key, item in validated.items.items() if key.startswith(f"flow.{name}.")}
         by_seat = {
-            seat: tuple(key for key, item in own.items() if item.form.seat == seat) for seat in validated.seats
+            seat: tuple(key for key, item in own.items() if item.form.seat == seat)
+            for seat in validated.seats
         }
         seats = {seat: keys for seat, keys in by_seat.items() if keys}
         flows[name] = Flow(name, filled.form.title, filled.form.phase, seats)
@@ -171,7 +178,7 @@ def build_checklists(
     """Checklists, each line with the item that it reads.
 
     Args:
-        sheets: the pack.
+        validated: the pack.
         signals: what the places in answers may name.
         faults: where faults of answers are added.
     """
@@ -179,7 +186,9 @@ def build_checklists(
     for name, filled in validated.lines.items():
         form, entry = filled.form, filled.entry
         faults.extend(answer_faults(form.answer, entry.field_location("answer"), signals))
-        lines.setdefault(name.split(".")[1], []).append(ChecklistLine(form.challenge, form.answer, form.item or name))
+        lines.setdefault(name.split(".")[1], []).append(
+            ChecklistLine(form.challenge, form.answer, form.item or name)
+        )
     return {
         name: Checklist(name, filled.form.title, filled.form.read_by, tuple(lines[name]))
         for name, filled in validated.checklists.items()

@@ -6,8 +6,8 @@ Takes: layers, base first.  Gives: one layer, in which every value still knows t
 from __future__ import annotations
 
 from rules.faults import Fault
-from rules.packs.collect import PackLayer
-from rules.packs.spots import PackEntry
+from rules.packs.read_folder import PackLayer
+from rules.packs.sourced import PackEntry
 from rules.source import did_you_mean
 
 _EXPECTATION_FIELDS = frozenset({"condition", "confirm", "expect", "item"})
@@ -30,7 +30,9 @@ def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:
     return merged
 
 
-def _merge_entries(base: dict[str, PackEntry], entries: dict[str, PackEntry], faults: list[Fault]) -> dict[str, PackEntry]:
+def _merge_entries(
+    base: dict[str, PackEntry], entries: dict[str, PackEntry], faults: list[Fault]
+) -> dict[str, PackEntry]:
     """One section (or the parts of one entry) over another."""
     result = dict(base)
     for name, entry in entries.items():

@@ -12,7 +12,7 @@ from enum import StrEnum
 import msgspec
 
 from rules.faults import Fault
-from rules.language.checked import Condition, Term
+from rules.language.checked_tree import Condition, Term
 from rules.language.explain.terms import term_signals
 from rules.signals.model import Signal
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from rules.faults import Fault
-from rules.packs.sheets import ValidatedPack
-from rules.packs.spots import SourceLocation
+from rules.packs.sourced import SourceLocation
+from rules.packs.validated import ValidatedPack
 from rules.source import did_you_mean, join_or
 
 SPEAKERS = ("ground", "atc", "cabin", "company", "instructor")
@@ -37,7 +37,9 @@ class References:
         for item in sheets.items.values():
             self._check_flow_seat(item.form.seat, item.entry.field_location("seat"), seats)
         for checklist in sheets.checklists.values():
-            self.is_known(checklist.form.read_by, [*seats, BOTH], checklist.entry.field_location("read_by"), "seat")
+            self.is_known(
+                checklist.form.read_by, [*seats, BOTH], checklist.entry.field_location("read_by"), "seat"
+            )
         for line in sheets.lines.values():
             self.is_known(line.form.seat, seats, line.entry.field_location("seat"), "seat")
         for watch in sheets.watches.values():
@@ -63,10 +65,14 @@ class References:
         self._faults.append(Fault(location.place(), f"unknown {kind} {name}", expected, hint))
         return False
 
-    def known_names(self, names: Iterable[str], among: Collection[str], location: SourceLocation, kind: str) -> tuple[str, ...]:
+    def known_names(
+        self, names: Iterable[str], among: Collection[str], location: SourceLocation, kind: str
+    ) -> tuple[str, ...]:
         """Those of a list that are there."""
         return tuple(
-            name for number, name in enumerate(names) if self.is_known(name, among, location.child(number), kind)
+            name
+            for number, name in enumerate(names)
+            if self.is_known(name, among, location.child(number), kind)
         )
 
     def _check_flow_seat(self, seat: str, location: SourceLocation, seats: Collection[str]) -> None:
@@ -89,7 +95,11 @@ class References:
 
     def needed_items(self, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
         """What a gate needs, item by item, each once."""
-        found = (item for number, name in enumerate(names) for item in self._items_of_need(name, location.child(number)))
+        found = (
+            item
+            for number, name in enumerate(names)
+            for item in self._items_of_need(name, location.child(number))
+        )
         return tuple(dict.fromkeys(found))
 
     def _items_of_need(self, need: str, location: SourceLocation) -> Iterator[str]:
@@ -108,7 +118,10 @@ class References:
             hint = did_you_mean(name, among)
             self._faults.append(
                 Fault(
-                    location.character_place(len(kind) + 1), f"unknown {kind} {name}", f"the id of {_ARTICLE[kind]}", hint
+                    location.character_place(len(kind) + 1),
+                    f"unknown {kind} {name}",
+                    f"the id of {_ARTICLE[kind]}",
+                    hint,
                 )
             )
         else:

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from rules.packs.model import FindingKind, Level
-from rules.packs.values import Quantity, as_text, parse_limit, parse_quantity, parse_seconds
+from rules.packs.quantities import Quantity, as_text, parse_limit, parse_quantity, parse_seconds
 
 IDENTIFIER_PATTERN = r"[a-z][a-z0-9_]*"
 DISCLAIMER = (

@@ -12,12 +12,12 @@ import math
 import re
 
 from rules.arithmetic import fuel
-from rules.arithmetic.impossible import DomainError
+from rules.arithmetic.domain import DomainError
 from rules.signals import units
 from rules.signals.amounts import Amount, comma_hint, parse_amount
-from rules.signals.form import FaultCollector, KeyPath
-from rules.signals.model import SignalKind, Signal, Value
-from rules.signals.numbers import format_value
+from rules.signals.book_entry import FaultCollector, KeyPath
+from rules.signals.model import Signal, SignalKind, Value
+from rules.signals.number_format import format_value
 from rules.source import nearest_word
 
 # ICAO Annex 10, Volume IV: a Mode A code is four digits, each 0 to 7 (from memory).
@@ -55,7 +55,9 @@ class TripValueReader:
         number = read(at, signal, given)
         if number is not None and not signal.low <= number <= signal.high:
             ends = f"{format_value(signal.low, '')} to {format_value(signal.high, signal.unit)}"
-            self._faults.add(at, f"{signal.label} of {format_value(number, signal.unit)} is out of range", ends)
+            self._faults.add(
+                at, f"{signal.label} of {format_value(number, signal.unit)} is out of range", ends
+            )
             return None
         return number
 
@@ -75,7 +77,9 @@ class TripValueReader:
             hint = f'write "{given}"' if isinstance(given, int) and not isinstance(given, bool) else ""
             self._faults.add(at, f"{_printable(given)} is not text", "text (put it in quotes)", hint)
         elif not 0 < len(given) <= signal.max_length:
-            self._faults.add(at, f"{_printable(given)} has {len(given)} characters", f"1 to {signal.max_length}")
+            self._faults.add(
+                at, f"{_printable(given)} has {len(given)} characters", f"1 to {signal.max_length}"
+            )
         else:
             return given
         return None

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from pydantic import BaseModel, ConfigDict, Field
 
 from rules.faults import Fault, InputFaults, Place
-from rules.signals.form import FaultCollector, KeyPath, expand_entry
+from rules.signals.book_entry import FaultCollector, KeyPath, expand_entry
 from rules.signals.model import Signal
 from rules.source import SourceDocument, nearest_word, read_source
 
@@ -161,7 +161,9 @@ class _BookLoader:
         self.chapters.update(read.titles)
         self._faults.extend(faults.faults)
 
-    def _include(self, faults: FaultCollector, at: KeyPath, name: str, included_by: tuple[FilePath, ...]) -> None:
+    def _include(
+        self, faults: FaultCollector, at: KeyPath, name: str, included_by: tuple[FilePath, ...]
+    ) -> None:
         """Read an included book, unless that would go in a circle."""
         try:
             path = _find_book(name, included_by[-1].parent)
@@ -200,7 +202,9 @@ def _parse_chapters(faults: FaultCollector, path: KeyPath, age_s: float) -> _Par
     return read
 
 
-def _add_entry(faults: FaultCollector, at: KeyPath, number: int, age_s: float, parsed: _ParsedChapters) -> None:
+def _add_entry(
+    faults: FaultCollector, at: KeyPath, number: int, age_s: float, parsed: _ParsedChapters
+) -> None:
     """Add the signals of one line; the first of two equal names stands."""
     for signal in expand_entry(faults, at, number, age_s):
         if signal.name in parsed.signals:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from rules.signals.model import Frame, SignalKind, Quality, Sample, Signal, Value
+from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value
 
 _FRESH, _INVALID, _STALE = Quality.FRESH, Quality.INVALID, Quality.STALE
 
@@ -69,7 +69,9 @@ class SignalState:
             if signal.is_numeric and signal.kind is not SignalKind.COUNT
         }
         self._words = {name: frozenset(signal.words) for name, signal in signals.items()}
-        self._max_ages_s = {name: signal.max_age_s for name, signal in signals.items() if signal.max_age_s > 0}
+        self._max_ages_s = {
+            name: signal.max_age_s for name, signal in signals.items() if signal.max_age_s > 0
+        }
         self._min_max_age_s = min(self._max_ages_s.values(), default=math.inf)
 
     def sample(self, name: str) -> Sample:

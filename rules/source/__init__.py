@@ -7,10 +7,10 @@ text; `true`, `false`, `null`, `740`, `-1.5` and `1e3` are what they look like; 
 Takes: a file, or text and the name it goes by.  Gives: `Source`, or `InputFaults` with every fault.
 """
 
-from rules.source.document import SourceDocument, read_source, parse_source
-from rules.source.nodes import Key, PlainData
+from rules.source.document import SourceDocument, parse_source, read_source
+from rules.source.suggestions import did_you_mean, join_or, nearest_word
 from rules.source.validation import faults_at, faults_of, validation_error
-from rules.source.words import did_you_mean, join_or, nearest_word
+from rules.source.yaml_tree import Key, PlainData
 
 __all__ = [
     "Key",
@@ -21,7 +21,7 @@ __all__ = [
     "faults_of",
     "join_or",
     "nearest_word",
-    "read_source",
     "parse_source",
+    "read_source",
     "validation_error",
 ]

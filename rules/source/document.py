@@ -8,9 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from rules.faults import InputFaults, Place
-from rules.source.nodes import Key, SourceNode, PlainData, build_tree
-from rules.source.offsets import source_offsets
+from rules.source.scalar_offsets import source_offsets
 from rules.source.text import SourceText, read_text
+from rules.source.yaml_tree import Key, PlainData, SourceNode, build_tree
 
 
 class SourceDocument:

@@ -10,7 +10,7 @@ from itertools import accumulate
 from pathlib import Path
 
 from rules.faults import Fault, InputFaults, Place
-from rules.source.words import did_you_mean
+from rules.source.suggestions import did_you_mean
 
 MAX_BYTES = 2_000_000
 MAX_LINE_LENGTH = 240

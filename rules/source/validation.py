@@ -14,8 +14,8 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from rules.faults import Fault, Place
 from rules.source.document import SourceDocument
-from rules.source.nodes import Key
-from rules.source.words import did_you_mean, join_or, nearest_word
+from rules.source.suggestions import did_you_mean, join_or, nearest_word
+from rules.source.yaml_tree import Key
 
 _OWN_ERROR = "holdshort"
 

@@ -11,9 +11,9 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
-from tests.accidents.branches import FlightOutcomes, Outcome, judge
-from tests.accidents.case import Case, load_cases
-from tests.accidents.recording import record
+from tests.accidents.accident_case import Case, load_cases
+from tests.accidents.branch_runner import FlightOutcomes, Outcome, judge
+from tests.accidents.clean_flight import record
 
 WIDTH = 100
 

@@ -8,10 +8,10 @@ from collections.abc import Mapping
 
 import pytest
 
-from rules.judge.entries import Finding
-from tests.accidents.branches import FlightOutcomes, judge
-from tests.accidents.case import Case, load_cases
-from tests.accidents.recording import record
+from rules.judge.events import Finding
+from tests.accidents.accident_case import Case, load_cases
+from tests.accidents.branch_runner import FlightOutcomes, judge
+from tests.accidents.clean_flight import record
 
 pytestmark = pytest.mark.skipif(
     not hasattr(os, "fork"), reason="branches of a flight are child processes: POSIX only"

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.build import FORMATS, decoder_for, encoder_for, link_for, receiver_for
 from adapters.decoders.base import DecodedRecord, Decoder, RawValue
 from adapters.decoders.labelled_csv import LabelledCsvDecoder
-from adapters.decoders.table import default_layout
+from adapters.decoders.struct_layout import default_layout
+from adapters.factory import FORMATS, decoder_for, encoder_for, link_for, receiver_for
 from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink

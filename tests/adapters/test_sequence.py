@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.sequence import MAX_NUMBER_GAP, SequenceTracker, FrameStatus
+from adapters.sequence import MAX_NUMBER_GAP, FrameStatus, SequenceTracker
 
 NEW, RESET, DUPLICATE, LATE = FrameStatus.NEW, FrameStatus.RESET, FrameStatus.DUPLICATE, FrameStatus.LATE
 STRAGGLER, UNSURE = FrameStatus.STALE, FrameStatus.UNCONFIRMED
@@ -171,7 +171,12 @@ def test_equal_times_are_new_without_numbers() -> None:
 
 def test_a_number_that_never_moves_does_not_stop_reception() -> None:
     """A sender that always says 7 is judged by its clock."""
-    assert standings(SequenceTracker(), [(7, 0.0), (7, 0.05), (7, 0.1), (7, 0.1)]) == [NEW, NEW, NEW, DUPLICATE]
+    assert standings(SequenceTracker(), [(7, 0.0), (7, 0.05), (7, 0.1), (7, 0.1)]) == [
+        NEW,
+        NEW,
+        NEW,
+        DUPLICATE,
+    ]
 
 
 def test_small_steps_back_never_turn_the_clock_back() -> None:
@@ -204,7 +209,11 @@ def test_without_any_clock_arrival_is_the_time() -> None:
 def test_a_frame_that_lacks_its_time_keeps_the_last_one() -> None:
     """A missing time among good ones does not move the clock."""
     order = SequenceTracker()
-    assert [order.classify(n, t, n * 0.1).sim_s for n, t in ((1, 5.0), (2, None), (3, 5.2))] == [5.0, 5.0, 5.2]
+    assert [order.classify(n, t, n * 0.1).sim_s for n, t in ((1, 5.0), (2, None), (3, 5.2))] == [
+        5.0,
+        5.0,
+        5.2,
+    ]
 
 
 @pytest.mark.parametrize("time_s", [0.0, 60.0])

@@ -11,7 +11,7 @@ import argparse
 import sys
 
 from tests.bench import memory, rejudge, table
-from tests.bench.trace import flight_trace
+from tests.bench.flight_frames import flight_trace
 
 _MILLION = 1_000_000
 _ROUND = 2400

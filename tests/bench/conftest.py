@@ -7,7 +7,7 @@ from importlib.util import find_spec
 
 import pytest
 
-from tests.bench.trace import FlightFrames, flight_trace
+from tests.bench.flight_frames import FlightFrames, flight_trace
 
 LIBRARIES = ("rule_engine", "celpy", "rtamt")
 

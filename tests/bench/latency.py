@@ -17,17 +17,17 @@ from pathlib import Path
 
 import msgspec
 
-from adapters.build import receiver_for
+from adapters.factory import receiver_for
 from adapters.links.udp import UdpLink
-from rules.judge.core import Judge
-from rules.judge.entries import Notice
-from rules.judge.session import monitored_conditions
-from rules.packs.load import load_pack
+from rules.judge.context import monitored_conditions
+from rules.judge.events import Notice
+from rules.judge.judge import Judge
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.signals.model import SignalKind, Signal, Value
+from rules.signals.model import Signal, SignalKind, Value
+from tests.bench.flight_frames import SIGNALS, FlightFrames
 from tests.bench.sender import SEND_TIME_FIELD, Load
 from tests.bench.temporal import signals_of
-from tests.bench.trace import SIGNALS, FlightFrames
 
 WATCHES = 12
 
@@ -75,7 +75,8 @@ async def latencies_s(trace: FlightFrames, datagrams: int, rate_hz: float) -> li
             async for datagram in link:
                 for frame in receiver.receive(datagram.data, datagram.recv_s):
                     told = any(
-                        isinstance(e, Notice) and e.item.startswith("watch.bench_") for e in core.judge_frame(frame)
+                        isinstance(e, Notice) and e.item.startswith("watch.bench_")
+                        for e in core.judge_frame(frame)
                     )
                     now_s = time.monotonic()
                     if told:
@@ -88,7 +89,9 @@ async def latencies_s(trace: FlightFrames, datagrams: int, rate_hz: float) -> li
     return found
 
 
-async def _start(trace: FlightFrames, port: int, datagrams: int, rate_hz: float) -> asyncio.subprocess.Process:
+async def _start(
+    trace: FlightFrames, port: int, datagrams: int, rate_hz: float
+) -> asyncio.subprocess.Process:
     """The sender, with its fields handed over."""
     values: dict[str, Value | None] = dict.fromkeys(f"call.{name}" for name in trace.pack.calls)
     signals = on_wire(trace)

@@ -15,14 +15,14 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from rules.judge.core import Judge
-from rules.language.checked import Condition
-from rules.language.live import Monitors
+from rules.judge.judge import Judge
+from rules.language.checked_tree import Condition
+from rules.language.online import Monitors
 from rules.signals.model import Frame
 from rules.signals.state import SignalState
+from tests.bench.flight_frames import FlightFrames, conditions_without_figures
 from tests.bench.peers import PEERS, HandWritten, Peer
 from tests.bench.temporal import RtamtPeer, temporal_conditions
-from tests.bench.trace import FlightFrames, conditions_without_figures
 from tests.bench.translate import plain_conditions
 
 PASSES = 3
@@ -62,7 +62,9 @@ def settle() -> None:
 def started(trace: FlightFrames, conditions: Mapping[str, Condition]) -> tuple[SignalState, Monitors]:
     """A state with the papers and the first frame, and monitors that have seen it."""
     state = SignalState(trace.pack.signals)
-    samples = [sample for name, value in trace.trip.values.items() for sample in state.set_value(name, value, 0.0)]
+    samples = [
+        sample for name, value in trace.trip.values.items() for sample in state.set_value(name, value, 0.0)
+    ]
     monitors = Monitors(conditions, state)
     first = trace.frames[0]
     monitors.advance(first.sim_s, [*samples, *state.fold(first)], first.calls)
@@ -76,7 +78,12 @@ class PlainRun:
         """The slow peers will do every `every`-th frame."""
         self.trace, self.every = trace, every
         self.conditions = plain_conditions(conditions_without_figures(trace.pack))
-        self.all_conditions, self.judge, self.ours, self.hand_with_update = Series(), Series(), Series(), Series()
+        self.all_conditions, self.judge, self.ours, self.hand_with_update = (
+            Series(),
+            Series(),
+            Series(),
+            Series(),
+        )
         self.peers = {peer.name: Series() for peer in PEERS}
         self.compared = 0
 

@@ -17,8 +17,8 @@ import tracemalloc
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from tests.bench.chain import Pipeline, datagrams
-from tests.bench.trace import RATE_HZ, FlightFrames
+from tests.bench.flight_frames import RATE_HZ, FlightFrames
+from tests.bench.pipeline import Pipeline, datagrams
 
 _TIME_AT = 3 + 5 + 1
 _NUMBER_AT = _TIME_AT + 8 + 9 + 1

@@ -15,8 +15,8 @@ from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from rules.judge.atoms import signals_read
-from rules.language.checked import Condition
+from rules.judge.condition_facts import signals_read
+from rules.language.checked_tree import Condition
 from rules.signals.model import Sample, Value
 from tests.bench.translate import Cel, Dialect, Python, RuleEngine, flat
 

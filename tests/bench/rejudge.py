@@ -17,22 +17,28 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TypeVar
 
-from adapters.build import receiver_for
-from bridge.record.again import replay_events, trip_of_head
-from bridge.record.form import FORMAT_VERSION, RecordingHead, RecordedTrip, RecordedPack, encode_message
-from bridge.record.reader import Recording, open_recording
-from bridge.record.recorder import Recorder
-from bridge.record.shelf import list_recordings
-from bridge.record.writer import RecordingLimits
+from adapters.factory import receiver_for
+from bridge.recording.file_format import (
+    FORMAT_VERSION,
+    RecordedPack,
+    RecordedTrip,
+    RecordingHead,
+    encode_message,
+)
+from bridge.recording.reader import Recording, open_recording
+from bridge.recording.recorder import Recorder
+from bridge.recording.replay_judge import replay_events, trip_of_head
+from bridge.recording.retention import list_recordings
+from bridge.recording.writer import RecordingLimits
 from bridge.rejudge.judging import rejudge
-from bridge.session import Session
+from bridge.session.session import Session
 from mock_sim.run import Flight
-from rules.judge.core import Judge
+from rules.judge.judge import Judge
 from rules.packs.model import Pack
-from rules.packs.trip import TripSheet
+from rules.packs.trip_sheet import TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
+from tests.bench.flight_frames import ChangePicker, chosen_signals, twin_jet
 from tests.bench.measure import DisagreementError
-from tests.bench.trace import ChangePicker, chosen_signals, twin_jet
 
 RATE_HZ = 20.0
 HOUR = 72_000
@@ -68,7 +74,11 @@ def record(folder: Path, most: int, *, as_it_is: bool) -> Path:
     now_s = [BEGAN_UTC]
     session = Session(Judge(pack, trip), receiver_for({}), wall_clock=lambda: now_s[0])
     recorder = Recorder(
-        folder, RecordingLimits(min_free_bytes=0), free_bytes=lambda _: 1 << 40, clock=lambda: now_s[0], wall_clock=lambda: now_s[0]
+        folder,
+        RecordingLimits(min_free_bytes=0),
+        free_bytes=lambda _: 1 << 40,
+        clock=lambda: now_s[0],
+        wall_clock=lambda: now_s[0],
     )
     recorder.start_session(session, _head(session, pack, trip))
     for number, frame in enumerate(frames(most, as_it_is=as_it_is)):
@@ -84,7 +94,9 @@ def record(folder: Path, most: int, *, as_it_is: bool) -> Path:
 def _head(session: Session, pack: Pack, trip: TripSheet) -> RecordingHead:
     rules = RecordedPack(pack.id, pack.title, pack.version)
     papers = RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
-    return RecordingHead(FORMAT_VERSION, "bench", session.uuid, "", "bench", "", session.began_utc, rules, papers)
+    return RecordingHead(
+        FORMAT_VERSION, "bench", session.uuid, "", "bench", "", session.began_utc, rules, papers
+    )
 
 
 def _timed(what: Callable[[], Result]) -> tuple[float, Result]:
@@ -104,7 +116,9 @@ def measure(recording: Recording, pack: Pack, passes: int) -> tuple[float, float
         theirs.append(taken_s)
         count = judged.frames
         if not (
-            judged.by_columns and judged.same and [encode_message(each) for each in told] == [d for _, d in judged.after]
+            judged.by_columns
+            and judged.same
+            and [encode_message(each) for each in told] == [d for _, d in judged.after]
         ):
             raise DisagreementError("columns and the live core do not say the same")
     return min(ours), min(theirs), count

@@ -41,7 +41,12 @@ def main(port: int, number: int, rate_hz: float) -> None:
             if count % 2 == 0:
                 last, resting, _ = load.switches[(count // 2 - 1) % len(load.switches)]
                 load.fields[last] = resting
-            record = {"time": count * STEP_S, "sequence": count, **load.fields, SEND_TIME_FIELD: time.monotonic()}
+            record = {
+                "time": count * STEP_S,
+                "sequence": count,
+                **load.fields,
+                SEND_TIME_FIELD: time.monotonic(),
+            }
             outgoing.sendto(encoder.encode(record), ("127.0.0.1", port))
 
 

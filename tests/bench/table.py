@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-from tests.bench.chain import FORMATS, time_pipeline
+from tests.bench.flight_frames import FlightFrames, flight_trace
 from tests.bench.latency import latencies_s, percentile
 from tests.bench.measure import PlainRun, TemporalRun
-from tests.bench.trace import FlightFrames, flight_trace
+from tests.bench.pipeline import FORMATS, time_pipeline
 
 RULE_ENGINE_AIM, RTAMT_AIM, HAND_AIM, CHAIN_AIM_US, LATENCY_AIM_US = 20.0, 10.0, 3.0, 150.0, 5000.0
 

@@ -22,13 +22,13 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from rules.faults import Place
-from rules.judge.atoms import nodes_of, signals_read
-from rules.language import checked as c
+from rules.judge.condition_facts import nodes_of, signals_read
+from rules.language import checked_tree as c
 from rules.language.check import check
 from rules.language.scope import Scope
 from rules.packs.model import Pack
 from rules.signals.model import Sample, Value
-from tests.bench.trace import RATE_HZ, conditions_without_figures
+from tests.bench.flight_frames import RATE_HZ, conditions_without_figures
 from tests.bench.translate import flat
 
 FRAME_MS = round(1000 / RATE_HZ)
@@ -59,7 +59,11 @@ FORMS = (
 
 def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
     """The pack's own conditions about time that have a counterpart, and every form on every predicate."""
-    found = {name: condition for name, condition in conditions_without_figures(pack).items() if _timed_alike(condition)}
+    found = {
+        name: condition
+        for name, condition in conditions_without_figures(pack).items()
+        if _timed_alike(condition)
+    }
     scope = Scope(pack.signals, {}, {}, {}, "", ())
     for number, predicate in enumerate(PREDICATES):
         other = PREDICATES[(number + 7) % len(PREDICATES)]
@@ -99,7 +103,9 @@ class Stl:
             c.Between: lambda n: (
                 f"(({self._number(n.term)} >= {n.low!r}) and ({self._number(n.term)} <= {n.high!r}))"
             ),
-            c.WithinTolerance: lambda n: f"(abs({self._number(n.term)} - {self._number(n.target)}) <= {n.tolerance!r})",
+            c.WithinTolerance: lambda n: (
+                f"(abs({self._number(n.term)} - {self._number(n.target)}) <= {n.tolerance!r})"
+            ),
             c.WordIs: self._word,
             c.And: lambda n: "(" + " and ".join(map(self.write, n.parts)) + ")",
             c.Or: lambda n: "(" + " or ".join(map(self.write, n.parts)) + ")",

@@ -9,17 +9,17 @@ from typing import Any
 import msgspec
 import pytest
 
-from rules.judge.core import Judge
-from rules.judge.entries import JudgeEvent
-from rules.language.checked import Not
+from rules.judge.events import JudgeEvent
+from rules.judge.judge import Judge
+from rules.language.checked_tree import Not
 from rules.packs.model import Pack
 from rules.signals.model import SignalKind
 from tests.bench import measure, memory
-from tests.bench.chain import FORMATS, Pipeline, datagrams
+from tests.bench.flight_frames import RATE_HZ, FlightFrames, conditions_without_figures
 from tests.bench.measure import DisagreementError, PlainRun, TemporalRun
 from tests.bench.peers import HandWritten
+from tests.bench.pipeline import FORMATS, Pipeline, datagrams
 from tests.bench.temporal import temporal_conditions
-from tests.bench.trace import RATE_HZ, FlightFrames, conditions_without_figures
 from tests.bench.translate import plain_conditions
 
 

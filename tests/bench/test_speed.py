@@ -12,14 +12,14 @@ from typing import Any
 
 import pytest
 
-from rules.judge.core import Judge
+from rules.judge.judge import Judge
 from rules.signals.model import Frame
-from tests.bench.chain import FORMATS, Pipeline, datagrams
+from tests.bench.flight_frames import FlightFrames, conditions_without_figures, flight_trace
 from tests.bench.latency import latencies_s, percentile
 from tests.bench.measure import started
 from tests.bench.peers import PEERS, CelPeer, HandWritten, RuleEnginePeer
+from tests.bench.pipeline import FORMATS, Pipeline, datagrams
 from tests.bench.temporal import RtamtPeer, temporal_conditions
-from tests.bench.trace import FlightFrames, flight_trace, conditions_without_figures
 from tests.bench.translate import plain_conditions
 
 pytestmark = [

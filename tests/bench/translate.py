@@ -13,10 +13,20 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
-from rules.judge.atoms import nodes_of
-from rules.language import checked as c
+from rules.judge.condition_facts import nodes_of
+from rules.language import checked_tree as c
 
-TIMED = (c.TimedHistorically, c.Once, c.TimedOnce, c.BeforeAfter, c.Since, c.Window, c.EventCount, c.ItemMet, c.FaultyCondition)
+TIMED = (
+    c.TimedHistorically,
+    c.Once,
+    c.TimedOnce,
+    c.BeforeAfter,
+    c.Since,
+    c.Window,
+    c.EventCount,
+    c.ItemMet,
+    c.FaultyCondition,
+)
 """What has no counterpart in a language of expressions."""
 
 

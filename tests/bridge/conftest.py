@@ -17,10 +17,10 @@ import pytest
 from sqlalchemy import Engine
 
 from bridge.cli import main
-from bridge.store.opening import open_store
+from bridge.store.database import open_store
 from rules.packs.model import Pack
-from tests.bridge.making import small_pack
-from tests.contract.until import ManualClock
+from tests.bridge.builders import small_pack
+from tests.contract.waiting import ManualClock
 from tests.postgres import MISSING, Server, programs
 
 

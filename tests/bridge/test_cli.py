@@ -8,7 +8,7 @@ import pytest
 import typer
 
 from bridge.cli import app
-from rules.packs.load import load_pack
+from rules.packs.load_pack import load_pack
 from tests.bridge.conftest import Command
 
 TOP = Path(__file__).parents[2]

@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tests.browser.pictures import save_screenshots
+from tests.browser.screenshots import save_screenshots
 
 if len(sys.argv) != 2:
     sys.exit("python -m tests.browser FOLDER")

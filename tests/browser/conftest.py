@@ -12,8 +12,14 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
-from tests.browser.flying import TIMEOUT_S, AeroplaneSender, WatchProcess, aeroplane_sender, watch_process
-from tests.browser.still import MOMENTS, PausedPage, fly_until, serve_paused
+from tests.browser.paused_flight import MOMENTS, PausedPage, fly_until, serve_paused
+from tests.browser.watch_process import (
+    TIMEOUT_S,
+    AeroplaneSender,
+    WatchProcess,
+    aeroplane_sender,
+    watch_process,
+)
 
 PHONE = {"width": 360, "height": 740}
 INSTALL = "chromium is not installed: on Debian, apt-get install chromium"

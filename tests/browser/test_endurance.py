@@ -14,19 +14,19 @@ from pathlib import Path
 import pytest
 
 import bridge.page.app
-from bridge.floor import DeviceRegistry
 from bridge.page.app import PageApp
-from bridge.page.keys import new_key
+from bridge.page.auth import new_key
 from bridge.page.serve import page_server
-from bridge.page.views import PANELS
+from bridge.page.views.registry import PANELS
+from bridge.runtime.registry import DeviceRegistry
 from rules.packs.model import Pack
 from rules.signals.model import Value
-from tests.bridge.making import FrameSender
-from tests.bridge.page.making import FlownDevice, page_pack
-from tests.browser.clients import StreamClient, stalled_clients
-from tests.browser.flying import WatchProcess
+from tests.bridge.builders import FrameSender
+from tests.bridge.page.page_builders import FlownDevice, page_pack
 from tests.browser.memory import resident_kb
-from tests.contract.until import wait_until
+from tests.browser.stream_clients import StreamClient, stalled_clients
+from tests.browser.watch_process import WatchProcess
+from tests.contract.waiting import wait_until
 
 READING, SLOW = 14, 6
 MINUTES = 10

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.flying import AeroplaneSender, WatchProcess
-from tests.browser.pictures import every_view, open_page
-from tests.browser.still import PausedPage
+from tests.browser.paused_flight import PausedPage
+from tests.browser.screenshots import every_view, open_page
+from tests.browser.watch_process import AeroplaneSender, WatchProcess
 
 pytestmark = pytest.mark.browser
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.decoders.base import DecodedRecord, Decoder, ColumnHeading, RawValue, Reject
-from tests.contract.registry import DECODERS, DecoderCase
+from adapters.decoders.base import ColumnHeading, DecodedRecord, Decoder, RawValue, Reject
+from tests.contract.link_cases import DECODERS, DecoderCase
 
 Said = DecodedRecord | ColumnHeading | Reject
 

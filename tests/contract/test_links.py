@@ -6,9 +6,9 @@ import asyncio
 
 import pytest
 
-from adapters.links.base import LinkLimits, Link, LinkStatus
-from tests.contract.registry import LINKS, LinkMaker
-from tests.contract.until import ManualClock
+from adapters.links.base import Link, LinkLimits, LinkStatus
+from tests.contract.link_cases import LINKS, LinkMaker
+from tests.contract.waiting import ManualClock
 
 ANY_BYTES = [
     b"\x00",

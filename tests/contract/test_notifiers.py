@@ -8,14 +8,14 @@ from typing import Any
 
 import pytest
 
-from bridge.notify.base import DeliveryLimits, KindFilter
-from bridge.notify.envelope import Envelope
-from bridge.notify.fan import NotifierFeed, NotifierGroup
-from bridge.notify.memory import MemoryNotifier
-from rules.judge.entries import JudgeEvent, Finding, FindingChanged, FindingOpened, Notice
+from bridge.outputs.notifiers.base import DeliveryLimits, KindFilter
+from bridge.outputs.notifiers.envelope import Envelope
+from bridge.outputs.notifiers.group import NotifierFeed, NotifierGroup
+from bridge.outputs.notifiers.memory import MemoryNotifier
+from rules.judge.events import Finding, FindingChanged, FindingOpened, JudgeEvent, Notice
 from rules.packs.model import FindingKind, Level
-from tests.contract.until import wait_until
-from tests.contract.ways import NOTIFIERS, NotifierCase, NotifierControls, Maker
+from tests.contract.notifier_cases import NOTIFIERS, Maker, NotifierCase, NotifierControls
+from tests.contract.waiting import wait_until
 
 LEVELS = tuple(Level)
 
@@ -101,9 +101,13 @@ async def test_every_notice_and_finding_arrives_once_and_in_order(make: Maker) -
         async with heard.fan:
             await case.ready()
             wanted = heard(entries(12))
-            await wait_until(lambda: case.notifier.counts.delivered == 12 and len(case.received) >= len(wanted))
+            await wait_until(
+                lambda: case.notifier.counts.delivered == 12 and len(case.received) >= len(wanted)
+            )
             wanted += heard(entries(6))
-            await wait_until(lambda: case.notifier.counts.delivered == 18 and len(case.received) >= len(wanted))
+            await wait_until(
+                lambda: case.notifier.counts.delivered == 18 and len(case.received) >= len(wanted)
+            )
         assert case.received == wanted
         assert case.notifier.counts.accepted == 18
         assert case.notifier.healthy
@@ -138,7 +142,9 @@ async def test_a_burst_beyond_the_outbox_is_counted_and_said(make: Maker) -> Non
         if not case.receiver_may_come_first:
             return  # nobody can have been there to get it
         async with heard.fan:
-            await wait_until(lambda: case.notifier.counts.delivered == 5 and len(case.received) >= len(wanted))
+            await wait_until(
+                lambda: case.notifier.counts.delivered == 5 and len(case.received) >= len(wanted)
+            )
         assert case.received == wanted
 
 
@@ -151,7 +157,9 @@ async def test_a_receiver_that_was_down_gets_what_is_held(make: Maker) -> None:
         async with heard.fan:
             first = heard(entries(6))
             if case.delivers_after_outage:
-                await wait_until(lambda: bool(hands.wait.requested_s) and case.notifier.retry_at_s is not None)
+                await wait_until(
+                    lambda: bool(hands.wait.requested_s) and case.notifier.retry_at_s is not None
+                )
                 assert "trying again in" in case.notifier.status_text(hands.clock())
                 assert len(case.received) == 0
             else:
@@ -197,7 +205,9 @@ async def test_others_that_hang_or_fail_delay_it_not(make: Maker) -> None:
         async with heard.fan:
             await case.ready()
             wanted = heard(entries(9))
-            await wait_until(lambda: len(case.received) >= len(wanted) and case.notifier.counts.delivered == 9)
+            await wait_until(
+                lambda: len(case.received) >= len(wanted) and case.notifier.counts.delivered == 9
+            )
             assert hangs.received == []
             await heard.fan.close(0.0)
         assert case.received == wanted
@@ -254,7 +264,9 @@ async def test_odd_words_and_numbers_arrive_as_well_as_can_be(make: Maker) -> No
         async with heard.fan:
             await case.ready()
             wanted = heard([notice(3), odd, notice(6)])
-            await wait_until(lambda: case.notifier.counts.delivered == 3 and len(case.received) >= len(wanted))
+            await wait_until(
+                lambda: case.notifier.counts.delivered == 3 and len(case.received) >= len(wanted)
+            )
         assert case.received == wanted
         assert heard.fan.failures == 0
 
@@ -307,4 +319,6 @@ async def test_the_words_name_it_and_nothing_secret(make: Maker) -> None:
         heard = NotifierProbe(case)
         async with heard.fan:
             await case.ready()
-            await wait_until(lambda: case.notifier.status_text(0.0).startswith(f"{case.notifier.name}: open,"))
+            await wait_until(
+                lambda: case.notifier.status_text(0.0).startswith(f"{case.notifier.name}: open,")
+            )

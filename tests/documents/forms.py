@@ -19,7 +19,9 @@ def keys_of(form: type[BaseModel]) -> str:
     Raises:
         ValueError: a key has no description.
     """
-    return table(HEAD, [_row(form, name, field) for name, field in form.model_fields.items() if not field.exclude])
+    return table(
+        HEAD, [_row(form, name, field) for name, field in form.model_fields.items() if not field.exclude]
+    )
 
 
 def titled_keys(forms: dict[str, type[BaseModel]]) -> str:

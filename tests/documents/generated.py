@@ -13,10 +13,10 @@ from ruamel.yaml import YAML
 from typer.core import TyperArgument, TyperCommand, TyperGroup
 
 from bridge.cli import app
-from rules.packs.figures_known import FIGURE_FUNCTIONS, TEXT_PARAMETER, FigureFunction
-from rules.packs.load import load_pack
+from rules.packs.figure_functions import FIGURE_FUNCTIONS, TEXT_PARAMETER, FigureFunction
+from rules.packs.load_pack import load_pack
 from rules.signals.book import load_book
-from rules.signals.model import SignalKind, Signal
+from rules.signals.model import Signal, SignalKind
 from tests.documents.markdown import code, table
 
 TOP = Path(__file__).parents[2]
@@ -63,7 +63,9 @@ def _options(command: TyperCommand) -> str:
 def _name(given: object) -> str:
     if isinstance(given, TyperArgument):
         return code(given.metavar or str(given.name).upper())
-    return ", ".join(code(word) for word in (*getattr(given, "opts", ()), *getattr(given, "secondary_opts", ())))
+    return ", ".join(
+        code(word) for word in (*getattr(given, "opts", ()), *getattr(given, "secondary_opts", ()))
+    )
 
 
 def _default(given: object) -> str:
@@ -81,13 +83,18 @@ def _sentence(command: TyperCommand) -> str:
 
 def _gates() -> str:
     return "\n".join(
-        f"`{name}`:\n\n" + table(("gate", "title", "phase"), [(code(g.id), g.title, code(g.phase)) for g in load_pack(name).gates])
+        f"`{name}`:\n\n"
+        + table(
+            ("gate", "title", "phase"), [(code(g.id), g.title, code(g.phase)) for g in load_pack(name).gates]
+        )
         for name in PACKS
     )
 
 
 def _functions() -> str:
-    return table(("function", "parameters", "result"), [_function(FIGURE_FUNCTIONS[name]) for name in FIGURE_FUNCTIONS])
+    return table(
+        ("function", "parameters", "result"), [_function(FIGURE_FUNCTIONS[name]) for name in FIGURE_FUNCTIONS]
+    )
 
 
 def _function(recipe: FigureFunction) -> tuple[str, str, str]:
@@ -95,7 +102,11 @@ def _function(recipe: FigureFunction) -> tuple[str, str, str]:
         f"`{name}` {'word' if given.unit == TEXT_PARAMETER else given.unit}{'' if given.required else ' (may be left out)'}"
         for name, given in recipe.parameters.items()
     )
-    return code(recipe.name), parameters, f"a direction, {recipe.unit}" if recipe.is_direction else recipe.unit
+    return (
+        code(recipe.name),
+        parameters,
+        f"a direction, {recipe.unit}" if recipe.is_direction else recipe.unit,
+    )
 
 
 def _signals() -> str:

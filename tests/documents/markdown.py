@@ -64,7 +64,7 @@ def fill(text: str, parts: Mapping[str, Callable[[], str]]) -> str:
 
 
 def quoted_commands(text: str, program: str = "holdshort") -> list[str]:
-    """List the command lines of a document's shell blocks that call the program, joined where `\\` continues them."""
+    """List the command lines of a document's shell blocks that call the program, continued lines joined."""
     found = []
     for block in BLOCK.finditer(text):
         for line in block["body"].replace("\\\n", " ").splitlines():

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.faults.rounds import compare, kill_rounds
+from tests.faults.kill_rounds import compare, kill_rounds
 from tests.postgres import MISSING, Server, programs
 
 

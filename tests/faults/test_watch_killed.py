@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from tests.faults.rounds import compare, recordings_are_readable, kill_rounds
+from tests.faults.kill_rounds import compare, kill_rounds, recordings_are_readable
 
 
 def test_a_hundred_watches_killed(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import pytest
 from mock_sim.run import Flight, FlightMoment, StuckError, fly_to_end
 from mock_sim.scenario import AeroplaneInterface, Scenario, load_scenario
 from rules.signals.model import Value
-from tests.mock_sim.fake import KNOWN
+from tests.mock_sim.fake_cockpit import KNOWN
 
 
 @cache

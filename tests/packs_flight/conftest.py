@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.packs_flight.flown import CleanSector, fly_clean
+from tests.packs_flight.recorded_sector import CleanSector, fly_clean
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rules.signals.model import Value
-from tests.packs_flight.flown import Change, State
+from tests.packs_flight.recorded_sector import Change, State
 
 
 @dataclass(frozen=True)

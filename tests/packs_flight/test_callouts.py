@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rules.judge.entries import Callout, JudgeEvent
-from tests.packs_flight.flown import CleanSector
+from rules.judge.events import Callout, JudgeEvent
+from tests.packs_flight.recorded_sector import CleanSector
 
 START = ["start_oil", "start_n1", "start_fuel_speed", "start_10", "light_off", "start_20", "starter_cut_out"]
 

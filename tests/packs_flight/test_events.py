@@ -6,9 +6,9 @@ from functools import cache
 
 import pytest
 
-from rules.judge.entries import ItemStatus
-from tests.packs_flight.eventful import Slip, events, judge, record
-from tests.packs_flight.flown import JudgedFlight
+from rules.judge.events import ItemStatus
+from tests.packs_flight.recorded_sector import JudgedFlight
+from tests.packs_flight.sector_events import Slip, events, judge, record
 
 SEED = 1
 CASES = [(event, seed) for event, told in events().items() for seed in ((1,) if told.joins else (1, 2))]
@@ -62,5 +62,9 @@ def test_after_a_return_to_the_stand_all_is_open_again() -> None:
     assert len(states) > 100
     assert ItemStatus.CONFIRMED not in {state.status for state in states}
     assert all(state.last_met_s is None or state.last_met_s >= came_s for state in states)
-    assert not core.context.phase_of_call.keys() & {"before_taxi_checklist", "taxi_clearance", "lineup_clearance"}
+    assert not core.context.phase_of_call.keys() & {
+        "before_taxi_checklist",
+        "taxi_clearance",
+        "lineup_clearance",
+    }
     assert "push_back" in core.context.active_gates

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from rules.judge.core import Judge
-from rules.judge.entries import Finding
-from rules.packs.layers import SHIPPED_DIR
-from rules.packs.trip import load_trip_sheet
+from rules.judge.events import Finding
+from rules.judge.judge import Judge
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.trip_sheet import load_trip_sheet
 from rules.signals.model import Value
-from tests.packs_flight.flown import CleanSector, JudgedFlight, State, shifted
+from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight, State, shifted
 
 LATE_S = 400.0
 """By so much later than in the record the way down begins."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from rules.packs.load import load_pack
+from rules.packs.load_pack import load_pack
 from tests.packs_flight.errors import ERRORS, Error
-from tests.packs_flight.flown import CleanSector
+from tests.packs_flight.recorded_sector import CleanSector
 
 JOINED_S = {"cruise": 60.0, "descent": 200.0, "landing": 90.0}
 JOINED_AT = {

@@ -9,7 +9,7 @@ import re
 
 import pytest
 
-from rules.packs.load import load_pack
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Checklist, Item, Pack, Watch
 
 CRITICAL_AGAIN = {"flow.before_taxi.flaps", "flow.before_start.stabiliser_trim"}

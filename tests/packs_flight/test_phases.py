@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from rules.signals.model import Value
-from tests.packs_flight.flown import CleanSector, JudgedFlight, Moment, State, shifted
+from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight, Moment, State, shifted
 
 
 def hold(moment: Moment, seconds: int, changes: Mapping[str, Value]) -> list[Moment]:

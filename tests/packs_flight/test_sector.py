@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.packs_flight.flown import CleanSector
+from tests.packs_flight.recorded_sector import CleanSector
 
 PHASES = [
     "power_up", "before_start", "push_back", "engine_start", "after_start", "before_taxi", "taxi", "line_up", "takeoff",

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from rules.signals.model import Value
-from tests.packs_flight.flown import Change, CleanSector, JudgedFlight, State
+from tests.packs_flight.recorded_sector import Change, CleanSector, JudgedFlight, State
 
 K = "2"
 """The engine that the sheet has started first."""

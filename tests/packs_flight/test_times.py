@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.core import Judge
-from rules.judge.entries import FlightTimeRecorded
+from rules.judge.events import FlightTimeRecorded
+from rules.judge.judge import Judge
 from rules.packs.model import OooiMoment
-from tests.mock_sim.sector import flown as mock
-from tests.packs_flight.flown import CleanSector, JudgedFlight
+from tests.mock_sim.sector import clean_flight as mock
+from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight
 
 
 def noted(judged: JudgedFlight) -> list[FlightTimeRecorded]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import pytest
 
-from rules.packs.layers import SHIPPED_DIR
+from rules.packs.inheritance import SHIPPED_DIR
 from rules.signals.model import Value
 from tests.packs_flight.errors import off
-from tests.packs_flight.flown import Change, CleanSector, State
+from tests.packs_flight.recorded_sector import Change, CleanSector, State
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,10 @@ from functools import cache
 import pytest
 
 from mock_sim.run import Flight, FlightCheckpoint, FlightMoment
-from rules.judge.core import Judge
-from rules.judge.entries import JudgeEvent, Notice, PhaseEntered
+from rules.judge.events import JudgeEvent, Notice, PhaseEntered
+from rules.judge.judge import Judge
 from rules.signals.model import Frame, Quality, Sample, Value
-from tests.packs_trainer.hand import papers, shipped
+from tests.packs_trainer.scripted_circuit import papers, shipped
 
 RATE_HZ = 2.0
 HALT_EVERY_S = 60.0

@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import pytest
 
-from tests.packs_trainer.hand import Changes, ScriptedCircuit
-from tests.packs_trainer.steps import CIRCUIT, E, before, since
+from tests.packs_trainer.circuit_steps import CIRCUIT, E, before, since
+from tests.packs_trainer.scripted_circuit import Changes, ScriptedCircuit
 
 PHASES = [
     "parked", "before_start", "engine_start", "after_start", "taxi", "run_up", "before_takeoff", "line_up", "takeoff",

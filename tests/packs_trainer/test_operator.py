@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from rules.packs.model import Level, Pack
-from tests.packs_trainer.hand import ScriptedCircuit, operators, shipped
-from tests.packs_trainer.steps import CIRCUIT
+from tests.packs_trainer.circuit_steps import CIRCUIT
+from tests.packs_trainer.scripted_circuit import ScriptedCircuit, operators, shipped
 
 FOLDER = Path(__file__).parent / "data" / "lindmere"
 
@@ -46,7 +46,9 @@ def test_new_line_of_the_checklist(club: Pack) -> None:
 def test_flown(club: Pack) -> None:
     """The same flight: more oil is asked for, untied is right here, and nothing else is found."""
     untied = {"leave": {"parking.tie_down.tail": "removed"}, "set": {"ice.pitot": "off"}}
-    assert ScriptedCircuit(club).fly(CIRCUIT, untied).found == {"flow.walkround.oil_quantity": "limit_exceeded"}
+    assert ScriptedCircuit(club).fly(CIRCUIT, untied).found == {
+        "flow.walkround.oil_quantity": "limit_exceeded"
+    }
     assert set(ScriptedCircuit().fly(CIRCUIT, untied).found) == {
         "flow.secure.tied_down",
         "flow.before_takeoff.pitot_heat_dry",

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import pytest
 
-from tests.packs_trainer.hand import Changes, ScriptedCircuit, Step
-from tests.packs_trainer.steps import CIRCUIT, E, before
+from tests.packs_trainer.circuit_steps import CIRCUIT, E, before
+from tests.packs_trainer.scripted_circuit import Changes, ScriptedCircuit, Step
 
 AIRBORNE: Mapping[str, Changes] = {
     "oil_pressure_low": {f"{E}oil_pressure": 15.0},
@@ -107,7 +107,9 @@ def test_elsewhere(name: str) -> None:
 def test_oil_pressure_may_take_29_s() -> None:
     """Oil pressure that comes within thirty seconds of the start is no finding."""
     hand = (
-        ScriptedCircuit().fly(before("oil")).fly([Step("waits", 26, {}), Step("comes", 3, {f"{E}oil_pressure": 60.0})])
+        ScriptedCircuit()
+        .fly(before("oil"))
+        .fly([Step("waits", 26, {}), Step("comes", 3, {f"{E}oil_pressure": 60.0})])
     )
     assert hand.found == {}
 

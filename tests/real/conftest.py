@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
-from mock_sim.stock.run import INSTALL_HINT, jsbsim_installed
-from tests.real.watched import WatchedFlight, watch
+from mock_sim.jsbsim.process.command import INSTALL_HINT, jsbsim_installed
+from tests.real.watched_flight import WatchedFlight, watch
 
 Fly = Callable[..., WatchedFlight]
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.stock.slips import DEMO, SLIPS
-from tests.real.quiet import assert_no_data_stays_no_data, assert_quiet, assert_received_complete
-from tests.real.watched import WatchedFlight, watch
+from mock_sim.jsbsim.process.slips import DEMO, SLIPS
+from tests.real.flight_assertions import assert_no_data_stays_no_data, assert_quiet, assert_received_complete
+from tests.real.watched_flight import WatchedFlight, watch
 
 pytestmark = pytest.mark.real
 

@@ -1,4 +1,4 @@
-"""Runs the steps on the connection that `bridge.store.opening` hands over.
+"""Runs the steps on the connection that `bridge.store.database` hands over.
 
 Takes: a connection.  Gives: tables.
 """

@@ -3,6 +3,6 @@
 Takes: a pack, papers, a tape.  Gives: `Batch`.
 """
 
-from rules.judge.batch.core import BatchRequest, BatchJudge
+from rules.judge.batch.judge import BatchJudge, BatchRequest
 
-__all__ = ["BatchRequest", "BatchJudge"]
+__all__ = ["BatchJudge", "BatchRequest"]

@@ -10,14 +10,14 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from rules.arithmetic.arrays import array_function
-from rules.arithmetic.impossible import DomainError
+from rules.arithmetic.array_functions import array_function
+from rules.arithmetic.domain import DomainError
 from rules.judge.batch.state import ColumnState
-from rules.judge.figures import FigureEvaluator, BoundFigure
-from rules.language.batch.lines import StepSeries, without_repeats, series_of_steps, align
+from rules.judge.figures import BoundFigure, FigureEvaluator
+from rules.language.batch.step_series import StepSeries, align, series_of_steps, without_repeats
 from rules.language.batch.terms import TermEvaluator
 from rules.packs.model import Figure, Pack
-from rules.signals.columns import NO_WORD, SignalColumn, FloatArray, ColumnSegment, figure_column
+from rules.signals.columns import NO_WORD, ColumnSegment, FloatArray, SignalColumn, figure_column
 from rules.signals.model import Sample, Signal, Value
 
 
@@ -55,7 +55,9 @@ def _word_codes(column: SignalColumn | None) -> StepSeries:
     return series_of_steps(column.steps, np.where(column.word_codes == NO_WORD, np.nan, column.word_codes))
 
 
-def _evaluate(figure: Figure, values: Sequence[FloatArray], known: NDArray[np.bool_], words: Sequence[str]) -> FloatArray:
+def _evaluate(
+    figure: Figure, values: Sequence[FloatArray], known: NDArray[np.bool_], words: Sequence[str]
+) -> FloatArray:
     """What the function gives at each point; not a number where it refuses or something is not known."""
     function = array_function(figure.function)
     found = np.full(len(known), np.nan)

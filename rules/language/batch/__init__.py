@@ -3,6 +3,6 @@
 Takes: checked conditions and a `Stretch`.  Gives: `ColumnMonitors`.
 """
 
-from rules.language.batch.monitors import ColumnMonitors, ColumnCursor
+from rules.language.batch.monitors import ColumnCursor, ColumnMonitors
 
-__all__ = ["ColumnMonitors", "ColumnCursor"]
+__all__ = ["ColumnCursor", "ColumnMonitors"]

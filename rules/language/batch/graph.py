@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rules.language import checked
+from rules.language import checked_tree
 from rules.language.batch.terms import TermEvaluator, has_no_count, predicate_signal_names
-from rules.language.live.agenda import NumberNode, MonitorNode
-from rules.language.live.build import MonitorGraph
-from rules.language.live.conditions import PredicateNode
-from rules.language.live.terms import Predicate, inner_windows
+from rules.language.online.closures import Predicate, inner_windows
+from rules.language.online.conditions import PredicateNode
+from rules.language.online.graph import MonitorGraph
+from rules.language.online.scheduler import MonitorNode, NumberNode
 from rules.language.truth import Truth
 from rules.signals.model import Value
 
@@ -26,7 +26,7 @@ def _not_evaluated() -> Truth:
 class ColumnGraph(MonitorGraph):
     """`told` has the node of each comparison whose turns come from columns."""
 
-    def __init__(self, conditions: Mapping[str, checked.Condition], values: Mapping[str, Value]) -> None:
+    def __init__(self, conditions: Mapping[str, checked_tree.Condition], values: Mapping[str, Value]) -> None:
         self.column_predicates: dict[Predicate, PredicateNode] = {}
         super().__init__(conditions, values)
         self._own_number_nodes = set(self.number_nodes)
@@ -43,7 +43,7 @@ class ColumnGraph(MonitorGraph):
         node.signals = frozenset(predicate_signal_names(predicate))
         return node
 
-    def value_at(self, term: checked.Term, evaluator: TermEvaluator, step: int) -> float | None:
+    def value_at(self, term: checked_tree.Term, evaluator: TermEvaluator, step: int) -> float | None:
         """A term's value as a step leaves it."""
         for inner in inner_windows(term):
             if inner not in self._own_number_nodes:

@@ -15,12 +15,12 @@ from typing import TypeAlias
 import numpy as np
 
 from rules.language.batch.graph import ColumnGraph
-from rules.language.batch.lines import UNKNOWN
+from rules.language.batch.step_series import UNKNOWN
 from rules.language.batch.terms import TermEvaluator
-from rules.language.checked import Condition, Term
+from rules.language.checked_tree import Condition, Term
 from rules.language.explain import LABELS, SignalNames
-from rules.language.live.conditions import PredicateNode
-from rules.language.live.monitors import SampleSource, Monitors
+from rules.language.online.conditions import PredicateNode
+from rules.language.online.monitors import Monitors, SampleSource
 from rules.language.truth import Truth
 from rules.signals.columns import ColumnSegment
 from rules.signals.model import Sample
@@ -178,7 +178,9 @@ class ColumnMonitors(Monitors):
         self._apply_changes(2 * step + 1)
         agenda.propagate()
         agenda.previous_truths.clear()
-        self._changed_ids = {name for name, truth in self._previous_truths.items() if self.truth(name) is not truth}
+        self._changed_ids = {
+            name for name, truth in self._previous_truths.items() if self.truth(name) is not truth
+        }
         return self._changed_ids
 
     def _apply_points_before(self, key: int) -> None:
@@ -187,7 +189,11 @@ class ColumnMonitors(Monitors):
         while plan.next_change < len(turns) and turns[plan.next_change][0] <= key:
             at_s = turns[plan.next_change][1]
             self._scheduler.run_until(at_s)
-            while plan.next_change < len(turns) and turns[plan.next_change][0] <= key and turns[plan.next_change][1] == at_s:
+            while (
+                plan.next_change < len(turns)
+                and turns[plan.next_change][0] <= key
+                and turns[plan.next_change][1] == at_s
+            ):
                 self._set_predicate(turns[plan.next_change])
                 plan.next_change += 1
             self._scheduler.propagate()

@@ -12,31 +12,31 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from rules.language.batch.lines import UNKNOWN, StepSeries, TruthArray, series_of_steps, align
+from rules.language.batch.step_series import UNKNOWN, StepSeries, TruthArray, align, series_of_steps
 from rules.language.batch.windows import change, extreme
-from rules.language.checked import (
+from rules.language.checked_tree import (
     Between,
-    WithinTolerance,
-    Sum,
     Constant,
     EventCount,
-    SignalValue,
     Relation,
     SameWord,
     Scale,
+    SignalValue,
+    Sum,
     Term,
     Window,
+    WithinTolerance,
     WordIs,
 )
-from rules.language.live.terms import (
+from rules.language.online.closures import (
     FULL_CIRCLE_DEG,
     RELATIVE_TOLERANCE,
     Predicate,
-    inner_windows,
     direct_signal_names,
+    inner_windows,
     terms_of,
 )
-from rules.signals.columns import FloatArray, ColumnSegment, IntArray
+from rules.signals.columns import ColumnSegment, FloatArray, IntArray
 from rules.signals.model import SignalKind
 
 ArrayTest: TypeAlias = Callable[[FloatArray, FloatArray], NDArray[np.bool_]]
@@ -128,32 +128,44 @@ class TermEvaluator:
         truth[~known] = UNKNOWN
         return _changes_of(key, time_s, truth)
 
-    def _align_sides(self, predicate: Relation | Between | WithinTolerance) -> tuple[IntArray, FloatArray | None, list[FloatArray]]:
+    def _align_sides(
+        self, predicate: Relation | Between | WithinTolerance
+    ) -> tuple[IntArray, FloatArray | None, list[FloatArray]]:
         """The terms of a comparison at the same points; a constant is the same at all of them."""
         terms = terms_of(predicate)
         moving: list[Term] = [term for term in terms if not isinstance(term, Constant)] or list(terms[:1])
         key, time_s, values = align([self.series(term) for term in moving], self._sim_s)
         known = dict(zip(moving, values, strict=True))
-        still: dict[Term, FloatArray] = {term: np.array(term.value) for term in terms if isinstance(term, Constant)}
+        still: dict[Term, FloatArray] = {
+            term: np.array(term.value) for term in terms if isinstance(term, Constant)
+        }
         return key, time_s, [known[term] if term in known else still[term] for term in terms]
 
     def _word_changes(self, predicate: WordIs) -> TruthChanges:
         column = self._segment.columns.get(predicate.signal.name)
         if column is None:
             return _no_changes()
-        wanted = [self._segment.word_codes[word] for word in predicate.words if word in self._segment.word_codes]
+        wanted = [
+            self._segment.word_codes[word] for word in predicate.words if word in self._segment.word_codes
+        ]
         among = np.isin(column.word_codes, wanted) != predicate.negated
-        return _changes_of(2 * column.steps + 1, None, np.where(column.word_codes < 0, UNKNOWN, among).astype(np.int8))
+        return _changes_of(
+            2 * column.steps + 1, None, np.where(column.word_codes < 0, UNKNOWN, among).astype(np.int8)
+        )
 
     def _same_word_changes(self, predicate: SameWord) -> TruthChanges:
         pair = [self._segment.columns.get(signal.name) for signal in (predicate.left, predicate.right)]
         left, right = pair
         if left is None or right is None:
             return _no_changes()
-        lines = [series_of_steps(column.steps, column.word_codes.astype(np.float64)) for column in (left, right)]
+        lines = [
+            series_of_steps(column.steps, column.word_codes.astype(np.float64)) for column in (left, right)
+        ]
         key, time_s, (one, other) = align(lines, self._sim_s)
         known = (one >= 0) & (other >= 0)
-        return _changes_of(key, time_s, np.where(known, (one == other) != predicate.negated, UNKNOWN).astype(np.int8))
+        return _changes_of(
+            key, time_s, np.where(known, (one == other) != predicate.negated, UNKNOWN).astype(np.int8)
+        )
 
 
 def _no_changes() -> TruthChanges:
@@ -225,4 +237,6 @@ def predicate_signal_names(predicate: Predicate) -> Iterable[str]:
         return (predicate.signal.name,)
     if isinstance(predicate, SameWord):
         return (predicate.left.name, predicate.right.name)
-    return tuple(dict.fromkeys(name for term in terms_of(predicate) for name in sorted(all_signal_names(term))))
+    return tuple(
+        dict.fromkeys(name for term in terms_of(predicate) for name in sorted(all_signal_names(term)))
+    )

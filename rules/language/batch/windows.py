@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rules.language.batch.lines import StepSeries, without_repeats
-from rules.language.live.terms import FULL_CIRCLE_DEG
+from rules.language.batch.step_series import StepSeries, without_repeats
+from rules.language.online.closures import FULL_CIRCLE_DEG
 from rules.signals.columns import FloatArray, IntArray
 
 
@@ -46,7 +46,9 @@ class _Points:
     present: FloatArray
 
 
-def extreme(series: StepSeries, span_s: float, sign: int, sim_s: FloatArray, data_start_s: float) -> StepSeries:
+def extreme(
+    series: StepSeries, span_s: float, sign: int, sim_s: FloatArray, data_start_s: float
+) -> StepSeries:
     """The highest (`sign` 1) or lowest (-1) over the last `span_s`; `begun_s` is since when the term's signals are there."""
     time_s = series.times_s(sim_s)
     runs = runs_of(time_s, series.values)
@@ -60,7 +62,9 @@ def extreme(series: StepSeries, span_s: float, sign: int, sim_s: FloatArray, dat
     return without_repeats(StepSeries(points.key, value, points.time_s))
 
 
-def change(series: StepSeries, span_s: float, sim_s: FloatArray, *, per_s: float, on_circle: bool) -> StepSeries:
+def change(
+    series: StepSeries, span_s: float, sim_s: FloatArray, *, per_s: float, on_circle: bool
+) -> StepSeries:
     """Now less then, divided by `per_s`; on the circle the short way round."""
     time_s = series.times_s(sim_s)
     runs = runs_of(time_s, series.values)
@@ -77,7 +81,9 @@ def change(series: StepSeries, span_s: float, sim_s: FloatArray, *, per_s: float
     return without_repeats(StepSeries(points.key, value, points.time_s))
 
 
-def _points(series: StepSeries, time_s: FloatArray, runs: RunArrays, span_s: float, sim_s: FloatArray) -> _Points:
+def _points(
+    series: StepSeries, time_s: FloatArray, runs: RunArrays, span_s: float, sim_s: FloatArray
+) -> _Points:
     """The term's own points, and those at which a run leaves the window."""
     leaves_s = runs.end_s[:-1] + span_s
     leaves_s = leaves_s[leaves_s <= sim_s[-1]]

@@ -15,12 +15,12 @@ from itertools import pairwise
 from math import ceil, floor, isfinite
 from typing import Any, TypeAlias
 
-from rules.language import checked
-from rules.language.check.lines import (
+from rules.language import checked_tree
+from rules.language.check.linear import (
     FULL_CIRCLE_DEG,
     RELATIVE_TOLERANCE,
-    VariableKey,
     LinearTerm,
+    VariableKey,
     angle_between_deg,
     bounds,
     linear_term,
@@ -60,20 +60,20 @@ class Comparison:
         return tuple(strand.key for strand in self.variables)
 
 
-def comparison_of(condition: checked.Condition) -> Comparison:
+def comparison_of(condition: checked_tree.Condition) -> Comparison:
     """The knot of a comparison."""
     match condition:
-        case checked.Relation():
+        case checked_tree.Relation():
             return _relation(condition)
-        case checked.Between():
+        case checked_tree.Between():
             return _between(condition)
-        case checked.WithinTolerance():
+        case checked_tree.WithinTolerance():
             return _close(condition)
-        case checked.WordIs(signal, words, negated):
+        case checked_tree.WordIs(signal, words, negated):
             key: VariableKey = ("signal", signal.name)
             marks = signal.words or (*words, OTHER_WORD)
             return Comparison((Variable(key, marks),), lambda case: (case[key] in words) is not negated)
-        case checked.SameWord(left, right, negated):
+        case checked_tree.SameWord(left, right, negated):
             return _same_word(left, right, negated=negated)
         case _:
             raise AssertionError(condition)
@@ -110,7 +110,7 @@ _TESTS: Mapping[str, Callable[[float, float], bool]] = {
 }
 
 
-def _relation(node: checked.Relation) -> Comparison:
+def _relation(node: checked_tree.Relation) -> Comparison:
     left, right = linear_term(node.left), linear_term(node.right)
     if left.key is not None and right.key is not None and left.key != right.key:
         return free_comparison(("circle", node.left, node.right, node.op)) if node.on_circle else _pair(node)
@@ -120,13 +120,15 @@ def _relation(node: checked.Relation) -> Comparison:
             left,
             right,
             (0.0,),
-            lambda one, other: (angle_between_deg(one, other) <= RELATIVE_TOLERANCE * FULL_CIRCLE_DEG) is wanted,
+            lambda one, other: (
+                (angle_between_deg(one, other) <= RELATIVE_TOLERANCE * FULL_CIRCLE_DEG) is wanted
+            ),
             circle=True,
         )
     return _numeric(left, right, (0.0,), _TESTS[node.op])
 
 
-def _between(node: checked.Between) -> Comparison:
+def _between(node: checked_tree.Between) -> Comparison:
     term, zero = linear_term(node.term), LinearTerm()
     low, high = node.low, node.high
     if node.on_circle:
@@ -137,18 +139,22 @@ def _between(node: checked.Between) -> Comparison:
     return _numeric(term, zero, (low, high), lambda one, _: low <= one <= high)
 
 
-def _close(node: checked.WithinTolerance) -> Comparison:
+def _close(node: checked_tree.WithinTolerance) -> Comparison:
     term, target, width = linear_term(node.term), linear_term(node.target), node.tolerance
     if term.key is not None and target.key is not None and term.key != target.key:
         return free_comparison(("near", node.term, node.target, width), _near_truths(node))
     if node.on_circle:
         return _numeric(
-            term, target, (-width, width), lambda one, other: angle_between_deg(one, other) <= width, circle=True
+            term,
+            target,
+            (-width, width),
+            lambda one, other: angle_between_deg(one, other) <= width,
+            circle=True,
         )
     return _numeric(term, target, (-width, width), lambda one, other: abs(one - other) <= width)
 
 
-def _near_truths(node: checked.WithinTolerance) -> tuple[bool, ...]:
+def _near_truths(node: checked_tree.WithinTolerance) -> tuple[bool, ...]:
     """What a tolerance between two terms can be, by their bounds alone."""
     if node.on_circle:
         return (False, True)
@@ -188,7 +194,7 @@ def _numeric(
     return Comparison((strand,), lambda case: test(left.at(case[key]), right.at(case[key])))
 
 
-def _pair(node: checked.Relation) -> Comparison:
+def _pair(node: checked_tree.Relation) -> Comparison:
     """Two numbers of which only the order counts: clearly less, less but `=` holds, the same, and so on."""
     turned = repr(node.left) > repr(node.right)
     one, other = (node.right, node.left) if turned else (node.left, node.right)
@@ -206,7 +212,7 @@ def _pair(node: checked.Relation) -> Comparison:
     return Comparison((Variable(key, _possible_orders(one, other)),), lambda case: test(side * case[key]))
 
 
-def _possible_orders(one: checked.Term, other: checked.Term) -> tuple[int, ...]:
+def _possible_orders(one: checked_tree.Term, other: checked_tree.Term) -> tuple[int, ...]:
     """Which orders of two numbers their bounds allow."""
     (low, high), (least, most) = bounds(one), bounds(other)
     meet = low <= most and least <= high

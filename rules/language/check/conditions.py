@@ -7,21 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rules.language import checked, tree
-from rules.language.check.compare import check_compare, check_in_range, check_within, check_sweep
-from rules.language.check.names import CheckContext
-from rules.language.check.settled import PossibleTruths, possible_truths
-from rules.language.check.stars import direct_wildcard_names, matching_words, wildcard_names
+from rules.language import checked_tree, syntax
+from rules.language.check.comparisons import check_compare, check_in_range, check_sweep, check_within
+from rules.language.check.constant_reason import why_constant
+from rules.language.check.context import CheckContext
+from rules.language.check.satisfiability import PossibleTruths, possible_truths
 from rules.language.check.units import check_seconds
-from rules.language.check.why import why_constant
+from rules.language.check.wildcards import direct_wildcard_names, matching_words, wildcard_names
 from rules.language.check.words import check_words
 
 
-def check_condition(context: CheckContext, node: tree.ConditionExpr) -> checked.Condition | None:
+def check_condition(context: CheckContext, node: syntax.ConditionExpr) -> checked_tree.Condition | None:
     """Check a condition.
 
     Args:
-        desk: Where faults are noted.
+        context: Where faults are noted.
         node: As written.
 
     Returns:
@@ -35,18 +35,22 @@ def check_condition(context: CheckContext, node: tree.ConditionExpr) -> checked.
     return made
 
 
-def _refuse_constant(context: CheckContext, node: tree.ConditionExpr, result: checked.Condition) -> None:
+def _refuse_constant(
+    context: CheckContext, node: syntax.ConditionExpr, result: checked_tree.Condition
+) -> None:
     """Note a fault where a condition is always the same."""
     mask = possible_truths(result)
     if mask != PossibleTruths.BOTH:
         never = mask == PossibleTruths.FALSE
         what = "this is never true" if never else "this is always true"
-        context.add_problem(node.offset, what, "a condition that can change", why_constant(result, never=never))
+        context.add_problem(
+            node.offset, what, "a condition that can change", why_constant(result, never=never)
+        )
 
 
-def _check_node(context: CheckContext, node: tree.ConditionExpr) -> checked.Condition | None:
+def _check_node(context: CheckContext, node: syntax.ConditionExpr) -> checked_tree.Condition | None:
     """One node: `any` and a `*` are expanded here, all else below."""
-    if isinstance(node, tree.AnyExpr):
+    if isinstance(node, syntax.AnyExpr):
         if not wildcard_names(node.part):
             context.add_problem(
                 node.offset, "`any` without a `*`", "a name with `*`", "write such as `any engine.*.n2 > 5 %`"
@@ -56,23 +60,31 @@ def _check_node(context: CheckContext, node: tree.ConditionExpr) -> checked.Cond
     if direct_wildcard_names(node) and not context.wildcard_word:
         return _expand_wildcards(context, node, each=True)
     match node:
-        case tree.AndExpr() | tree.OrExpr() | tree.NotExpr() | tree.ImpliesExpr():
+        case syntax.AndExpr() | syntax.OrExpr() | syntax.NotExpr() | syntax.ImpliesExpr():
             return _check_logical(context, node)
-        case tree.ForExpr() | tree.OccurredExpr() | tree.WithinLastExpr() | tree.BeforeAfterExpr() | tree.SinceExpr():
+        case (
+            syntax.ForExpr()
+            | syntax.OccurredExpr()
+            | syntax.WithinLastExpr()
+            | syntax.BeforeAfterExpr()
+            | syntax.SinceExpr()
+        ):
             return _check_temporal(context, node)
-        case tree.CompareExpr():
+        case syntax.CompareExpr():
             return check_compare(context, node, check_event)
-        case tree.InRangeExpr():
+        case syntax.InRangeExpr():
             return check_in_range(context, node, check_event)
-        case tree.WithinExpr():
+        case syntax.WithinExpr():
             return check_within(context, node, check_event)
-        case tree.IsExpr(name, words, negated):
+        case syntax.IsExpr(name, words, negated):
             return check_words(context, name, words, node.part_offsets, negated=negated)
 
 
-def _expand_wildcards(context: CheckContext, node: tree.ConditionExpr, *, each: bool) -> checked.Condition | None:
+def _expand_wildcards(
+    context: CheckContext, node: syntax.ConditionExpr, *, each: bool
+) -> checked_tree.Condition | None:
     """A condition for every word that its `*` stands for; the first word with a fault speaks for all."""
-    parts: list[checked.Condition] = []
+    parts: list[checked_tree.Condition] = []
     for word in matching_words(context, wildcard_names(node)):
         before = len(context.problems)
         with context.expanding(word):
@@ -83,83 +95,96 @@ def _expand_wildcards(context: CheckContext, node: tree.ConditionExpr, *, each: 
             parts.append(part)
     if len(parts) < 2:
         return parts[0] if parts else None
-    return checked.And(tuple(parts), from_wildcard=True) if each else checked.Or(tuple(parts))
+    return checked_tree.And(tuple(parts), from_wildcard=True) if each else checked_tree.Or(tuple(parts))
 
 
 def _check_logical(
-    context: CheckContext, node: tree.AndExpr | tree.OrExpr | tree.NotExpr | tree.ImpliesExpr
-) -> checked.Condition | None:
+    context: CheckContext, node: syntax.AndExpr | syntax.OrExpr | syntax.NotExpr | syntax.ImpliesExpr
+) -> checked_tree.Condition | None:
     """`and`, `or`, `not`, `if`; a part that is wholly inoperative drops out."""
     match node:
-        case tree.NotExpr(part):
+        case syntax.NotExpr(part):
             inner = check_condition(context, part)
-            return None if inner is None else checked.Not(inner)
-        case tree.ImpliesExpr(when, then):
+            return None if inner is None else checked_tree.Not(inner)
+        case syntax.ImpliesExpr(when, then):
             first, second = check_condition(context, when), check_condition(context, then)
-            return None if first is None or second is None else checked.Implies(first, second)
-        case tree.AndExpr(parts):
+            return None if first is None or second is None else checked_tree.Implies(first, second)
+        case syntax.AndExpr(parts):
             kept = _check_parts(context, parts)
-            return kept[0] if len(kept) == 1 else checked.And(kept) if kept else None
-        case tree.OrExpr(parts):
+            return kept[0] if len(kept) == 1 else checked_tree.And(kept) if kept else None
+        case syntax.OrExpr(parts):
             kept = _check_parts(context, parts)
-            return kept[0] if len(kept) == 1 else checked.Or(kept) if kept else None
+            return kept[0] if len(kept) == 1 else checked_tree.Or(kept) if kept else None
 
 
-def _check_parts(context: CheckContext, parts: Sequence[tree.ConditionExpr]) -> tuple[checked.Condition, ...]:
+def _check_parts(
+    context: CheckContext, parts: Sequence[syntax.ConditionExpr]
+) -> tuple[checked_tree.Condition, ...]:
     made = [check_condition(context, part) for part in parts]
     return tuple(part for part in made if part is not None)
 
 
 def _check_temporal(
-    context: CheckContext, node: tree.ForExpr | tree.OccurredExpr | tree.WithinLastExpr | tree.BeforeAfterExpr | tree.SinceExpr
-) -> checked.Condition | None:
+    context: CheckContext,
+    node: syntax.ForExpr
+    | syntax.OccurredExpr
+    | syntax.WithinLastExpr
+    | syntax.BeforeAfterExpr
+    | syntax.SinceExpr,
+) -> checked_tree.Condition | None:
     """What depends on the past."""
     match node:
-        case tree.ForExpr(part, span):
+        case syntax.ForExpr(part, span):
             inner, seconds = check_condition(context, part), check_seconds(context, span)
-            return None if inner is None or seconds is None else checked.TimedHistorically(inner, seconds)
-        case tree.OccurredExpr(happening):
+            return (
+                None if inner is None or seconds is None else checked_tree.TimedHistorically(inner, seconds)
+            )
+        case syntax.OccurredExpr(happening):
             first = check_event(context, happening)
-            return None if first is None else checked.Once(first)
-        case tree.WithinLastExpr(happening, span):
+            return None if first is None else checked_tree.Once(first)
+        case syntax.WithinLastExpr(happening, span):
             first, seconds = check_event(context, happening), check_seconds(context, span)
-            return None if first is None or seconds is None else checked.TimedOnce(first, seconds)
-        case tree.BeforeAfterExpr(happening, relation, other):
+            return None if first is None or seconds is None else checked_tree.TimedOnce(first, seconds)
+        case syntax.BeforeAfterExpr(happening, relation, other):
             first, second = check_event(context, happening), check_event(context, other)
-            return None if first is None or second is None else checked.BeforeAfter(first, relation, second)
-        case tree.SinceExpr(part, happening):
+            return (
+                None if first is None or second is None else checked_tree.BeforeAfter(first, relation, second)
+            )
+        case syntax.SinceExpr(part, happening):
             inner, first = check_condition(context, part), check_event(context, happening)
-            return None if inner is None or first is None else checked.Since(inner, first)
+            return None if inner is None or first is None else checked_tree.Since(inner, first)
 
 
-def check_event(context: CheckContext, node: tree.EventExpr) -> checked.Event | None:
+def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.Event | None:
     """Check an event; None where a fault was noted or everything that it reads is inoperative."""
     match node:
-        case tree.SweptExpr():
+        case syntax.SweptExpr():
             return check_sweep(context, node, check_event)
-        case tree.HappenedExpr(tree.NameExpr() as name):
+        case syntax.HappenedExpr(syntax.NameExpr() as name):
             return _check_call(context, name)
-        case tree.BecameExpr(tree.NameExpr() as name, word):
+        case syntax.BecameExpr(syntax.NameExpr() as name, word):
             part = check_words(context, name, (word,), node.part_offsets)
-            return None if part is None else checked.Rise(part)
-        case tree.HappenedExpr(subject):
-            part = None if isinstance(subject, tree.NameExpr) else check_condition(context, subject)
-            return None if part is None else checked.Whenever(part)
-        case tree.BecameExpr(subject):
-            part = None if isinstance(subject, tree.NameExpr) else check_condition(context, subject)
-            return None if part is None else checked.Rise(part)
+            return None if part is None else checked_tree.Rise(part)
+        case syntax.HappenedExpr(subject):
+            part = None if isinstance(subject, syntax.NameExpr) else check_condition(context, subject)
+            return None if part is None else checked_tree.Whenever(part)
+        case syntax.BecameExpr(subject):
+            part = None if isinstance(subject, syntax.NameExpr) else check_condition(context, subject)
+            return None if part is None else checked_tree.Rise(part)
 
 
-def _check_call(context: CheckContext, name: tree.NameExpr) -> checked.Event | None:
+def _check_call(context: CheckContext, name: syntax.NameExpr) -> checked_tree.Event | None:
     """`call.NAME happened`; nothing else happens by its name alone."""
     path = context.expand(name.path)
     key = path.removeprefix("call.")
     if path != key and key in context.scope.calls:
-        return checked.CallEvent(key, context.scope.calls[key])
+        return checked_tree.CallEvent(key, context.scope.calls[key])
     signal = context.scope.signals.get(path)
     if signal is not None:
         said = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"
-        context.add_problem(name.offset, f"{path} is a signal, which does not happen", "a call", f"write `{said}`")
+        context.add_problem(
+            name.offset, f"{path} is a signal, which does not happen", "a call", f"write `{said}`"
+        )
     elif context.scope.items_named(path):
         context.add_problem(name.offset, f"{path} is an item", "a call", f"write `({path} is met) happened`")
     elif path.removeprefix("limit.") in context.scope.limits:

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rules.language import checked, tree
-from rules.language.check.names import CheckContext
+from rules.language import checked_tree, syntax
+from rules.language.check.context import CheckContext
 from rules.language.check.units import MeasuredTerm, Nature, common_unit, in_unit, is_temperature
 
 
-def check_sum(context: CheckContext, term: tree.SumExpr, left: MeasuredTerm, right: MeasuredTerm) -> MeasuredTerm | None:
+def check_sum(
+    context: CheckContext, term: syntax.SumExpr, left: MeasuredTerm, right: MeasuredTerm
+) -> MeasuredTerm | None:
     """`left + right` or `left - right`, in their common unit; None where a fault was noted."""
     unit = common_unit(context, left, right)
     if unit is None:
@@ -24,7 +26,7 @@ def check_sum(context: CheckContext, term: tree.SumExpr, left: MeasuredTerm, rig
     if nature is None:
         return None
     zeroless = _which_are_differences(left.nature, term.sign, right.nature)
-    made = checked.Sum(
+    made = checked_tree.Sum(
         in_unit(left, unit, delta=zeroless[0]),
         in_unit(right, unit, delta=zeroless[1]),
         1 if term.sign == "+" else -1,
@@ -36,7 +38,9 @@ def check_sum(context: CheckContext, term: tree.SumExpr, left: MeasuredTerm, rig
 
 def _which_are_differences(left: Nature, sign: str, right: Nature) -> tuple[bool, bool]:
     """Which of the two is a difference: only of temperatures does it matter."""
-    if left is right is Nature.ABSOLUTE or (left is Nature.NUMBER and right is Nature.ABSOLUTE and sign == "-"):
+    if left is right is Nature.ABSOLUTE or (
+        left is Nature.NUMBER and right is Nature.ABSOLUTE and sign == "-"
+    ):
         return False, False
     apart = left is Nature.DIFFERENCE or (left is Nature.NUMBER and right is not Nature.NUMBER)
     return apart, right is not Nature.ABSOLUTE
@@ -54,7 +58,7 @@ _MEANINGLESS_SUMS = {(Nature.ABSOLUTE, "+", Nature.ABSOLUTE), (Nature.DIFFERENCE
 
 
 def _nature_of_sum(
-    context: CheckContext, term: tree.SumExpr, left: MeasuredTerm, right: MeasuredTerm, *, temperature: bool
+    context: CheckContext, term: syntax.SumExpr, left: MeasuredTerm, right: MeasuredTerm, *, temperature: bool
 ) -> Nature | None:
     """What a sum or difference says; notes a fault where it says nothing."""
     if Nature.ANGLE in (left.nature, right.nature):
@@ -73,7 +77,9 @@ def _nature_of_sum(
     return _SUM_NATURES.get(key, left.nature if left.nature is not Nature.NUMBER else right.nature)
 
 
-def _nature_of_direction_sum(context: CheckContext, term: tree.SumExpr, left: Nature, right: Nature) -> Nature | None:
+def _nature_of_direction_sum(
+    context: CheckContext, term: syntax.SumExpr, left: Nature, right: Nature
+) -> Nature | None:
     """A direction may be turned by a number of degrees; two directions neither add up nor subtract."""
     if left is right or (term.sign == "-" and right is Nature.ANGLE):
         context.add_problem(
@@ -86,12 +92,16 @@ def _nature_of_direction_sum(context: CheckContext, term: tree.SumExpr, left: Na
     return Nature.ANGLE
 
 
-def check_scale(context: CheckContext, term: tree.ScaleExpr, inner: MeasuredTerm | None) -> MeasuredTerm | None:
+def check_scale(
+    context: CheckContext, term: syntax.ScaleExpr, inner: MeasuredTerm | None
+) -> MeasuredTerm | None:
     """`inner * factor` or `inner / factor`; None where a fault was noted."""
     factor = term.factor
     if factor == 0:
         what = "division by zero" if term.sign == "/" else "a multiple of zero is always zero"
-        context.add_problem(term.part_offsets[0] if term.part_offsets else term.offset, what, "a number other than 0")
+        context.add_problem(
+            term.part_offsets[0] if term.part_offsets else term.offset, what, "a number other than 0"
+        )
         return None
     if inner is None:
         return None
@@ -99,7 +109,9 @@ def check_scale(context: CheckContext, term: tree.ScaleExpr, inner: MeasuredTerm
         context.add_problem(term.offset, f"`{term.sign}` has no meaning for a direction", "a quantity")
         return None
     if inner.nature is Nature.ABSOLUTE and is_temperature(inner.unit):
-        context.add_problem(term.offset, f"`{term.sign}` has no meaning for a temperature", "a difference of temperatures")
+        context.add_problem(
+            term.offset, f"`{term.sign}` has no meaning for a temperature", "a difference of temperatures"
+        )
         return None
-    made = checked.Scale(inner.term, factor if term.sign == "*" else 1 / factor, inner.unit or "1")
+    made = checked_tree.Scale(inner.term, factor if term.sign == "*" else 1 / factor, inner.unit or "1")
     return replace(inner, term=made, offset=term.offset)

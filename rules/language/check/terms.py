@@ -8,67 +8,78 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeAlias
 
-from rules.language import checked, tree
-from rules.language.check.names import CheckContext
-from rules.language.check.sums import check_sum, check_scale
-from rules.language.check.units import MeasuredTerm, Nature, check_unit, check_seconds
+from rules.language import checked_tree, syntax
+from rules.language.check.context import CheckContext
+from rules.language.check.sums import check_scale, check_sum
+from rules.language.check.units import MeasuredTerm, Nature, check_seconds, check_unit
 from rules.language.scope import PackLimit
 from rules.signals.model import SignalKind
 
-EventChecker: TypeAlias = Callable[[CheckContext, tree.EventExpr], checked.Event | None]
+EventChecker: TypeAlias = Callable[[CheckContext, syntax.EventExpr], checked_tree.Event | None]
 """How a `count` has its event checked."""
 
 
-def check_term(context: CheckContext, term: tree.TermExpr, check_event: EventChecker) -> MeasuredTerm | None:
+def check_term(
+    context: CheckContext, term: syntax.TermExpr, check_event: EventChecker
+) -> MeasuredTerm | None:
     """Check a term.
 
     Args:
-        desk: Where faults are noted.
+        context: Where faults are noted.
         term: As written.
-        events: What checks the event of a `count`.
+        check_event: What checks the event of a `count`.
 
     Returns:
         The term and its unit, None where a fault was noted.
     """
     match term:
-        case tree.NumberExpr():
+        case syntax.NumberExpr():
             return _check_number(context, term)
-        case tree.NameExpr():
+        case syntax.NameExpr():
             return _check_name(context, term)
-        case tree.SumExpr():
-            left, right = check_term(context, term.left, check_event), check_term(context, term.right, check_event)
+        case syntax.SumExpr():
+            left, right = (
+                check_term(context, term.left, check_event),
+                check_term(context, term.right, check_event),
+            )
             return None if left is None or right is None else check_sum(context, term, left, right)
-        case tree.ScaleExpr():
+        case syntax.ScaleExpr():
             return check_scale(context, term, check_term(context, term.term, check_event))
-        case tree.WindowExpr():
+        case syntax.WindowExpr():
             return _check_window(context, term, check_event)
-        case tree.CountExpr():
+        case syntax.CountExpr():
             return _check_count(context, term, check_event)
 
 
-def _check_number(context: CheckContext, number: tree.NumberExpr) -> MeasuredTerm | None:
+def _check_number(context: CheckContext, number: syntax.NumberExpr) -> MeasuredTerm | None:
     if not check_unit(context, number.offset, number.unit):
         return None
-    return MeasuredTerm(checked.Constant(number.value, number.unit or "1"), number.unit, Nature.NUMBER, number.offset)
+    return MeasuredTerm(
+        checked_tree.Constant(number.value, number.unit or "1"), number.unit, Nature.NUMBER, number.offset
+    )
 
 
-def _check_name(context: CheckContext, name: tree.NameExpr) -> MeasuredTerm | None:
+def _check_name(context: CheckContext, name: syntax.NameExpr) -> MeasuredTerm | None:
     source = context.find_number(name)
     if source is None:
         return None
     unit = source.unit or "1"
     if isinstance(source, PackLimit):
-        return MeasuredTerm(checked.Constant(source.value, unit, source.label), unit, Nature.NUMBER, name.offset)
+        return MeasuredTerm(
+            checked_tree.Constant(source.value, unit, source.label), unit, Nature.NUMBER, name.offset
+        )
     nature = Nature.ANGLE if source.kind is SignalKind.ANGLE else Nature.ABSOLUTE
-    return MeasuredTerm(checked.SignalValue(source, unit=unit), unit, nature, name.offset)
+    return MeasuredTerm(checked_tree.SignalValue(source, unit=unit), unit, nature, name.offset)
 
 
-def _check_window(context: CheckContext, term: tree.WindowExpr, check_event: EventChecker) -> MeasuredTerm | None:
+def _check_window(
+    context: CheckContext, term: syntax.WindowExpr, check_event: EventChecker
+) -> MeasuredTerm | None:
     inner, seconds = check_term(context, term.term, check_event), check_seconds(context, term.span)
     if inner is None or seconds is None:
         return None
     extreme = term.function in ("highest", "lowest")
-    if inner.nature is Nature.ANGLE and (extreme or not isinstance(inner.term, checked.SignalValue)):
+    if inner.nature is Nature.ANGLE and (extreme or not isinstance(inner.term, checked_tree.SignalValue)):
         what = f"{term.function} has no meaning on a circle"
         context.add_problem(
             term.offset, what, "a quantity", "write `change(x, 5 s)` or `rate(x, 5 s)` of a direction itself"
@@ -78,11 +89,15 @@ def _check_window(context: CheckContext, term: tree.WindowExpr, check_event: Eve
     if term.function == "rate":
         unit = f"{unit}/s"
     nature = inner.nature if extreme else Nature.DIFFERENCE if term.function == "change" else Nature.ABSOLUTE
-    return MeasuredTerm(checked.Window(term.function, inner.term, seconds, unit), unit, nature, term.offset)
+    return MeasuredTerm(
+        checked_tree.Window(term.function, inner.term, seconds, unit), unit, nature, term.offset
+    )
 
 
-def _check_count(context: CheckContext, term: tree.CountExpr, check_event: EventChecker) -> MeasuredTerm | None:
+def _check_count(
+    context: CheckContext, term: syntax.CountExpr, check_event: EventChecker
+) -> MeasuredTerm | None:
     event, seconds = check_event(context, term.event), check_seconds(context, term.span)
     if event is None or seconds is None:
         return None
-    return MeasuredTerm(checked.EventCount(event, seconds), "1", Nature.ABSOLUTE, term.offset)
+    return MeasuredTerm(checked_tree.EventCount(event, seconds), "1", Nature.ABSOLUTE, term.offset)

@@ -8,11 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from rules.language import checked, tree
-from rules.language.check.names import CheckContext
+from rules.language import checked_tree, syntax
+from rules.language.check.context import CheckContext
 from rules.language.printer import shortest_digits
 from rules.signals import units
-from rules.signals.numbers import format_value
+from rules.signals.number_format import format_value
 
 MAX_LOOK_BACK_S = 6 * 3600.0
 """How far back a condition may look; longer than any of a flight's waits, short enough to be remembered."""
@@ -31,7 +31,7 @@ class Nature(StrEnum):
 class MeasuredTerm:
     """A checked term; `unit` is '' for a number that was written without one."""
 
-    term: checked.Term
+    term: checked_tree.Term
     unit: str
     nature: Nature
     offset: int
@@ -65,7 +65,10 @@ def common_unit(context: CheckContext, left: MeasuredTerm, right: MeasuredTerm) 
     if (first.unit == "1") != (second.unit == "1"):
         plain, other = (first, second) if first.unit == "1" else (second, first)
         context.add_problem(
-            other.offset, f"{_describe(plain)} takes no unit", f"a number without {other.unit}", _unitless_hint(other)
+            other.offset,
+            f"{_describe(plain)} takes no unit",
+            f"a number without {other.unit}",
+            _unitless_hint(other),
         )
         return None
     if not units.compatible(first.unit, second.unit):
@@ -81,7 +84,7 @@ def _unit_beside_unitless(context: CheckContext, left: MeasuredTerm, right: Meas
     bare, other = (left, right) if left.is_unitless else (right, left)
     if other.is_unitless or other.unit == "1":
         return "1"
-    value = bare.term.value if isinstance(bare.term, checked.Constant) else 0.0
+    value = bare.term.value if isinstance(bare.term, checked_tree.Constant) else 0.0
     context.add_problem(
         bare.offset,
         "a number without a unit",
@@ -92,15 +95,19 @@ def _unit_beside_unitless(context: CheckContext, left: MeasuredTerm, right: Meas
 
 
 def _describe(measured: MeasuredTerm) -> str:
-    return measured.term.signal.name if isinstance(measured.term, checked.SignalValue) else "this"
+    return measured.term.signal.name if isinstance(measured.term, checked_tree.SignalValue) else "this"
 
 
 def _unitless_hint(measured: MeasuredTerm) -> str:
     term = measured.term
-    return f"write `{shortest_digits(term.value)}`" if isinstance(term, checked.Constant) and not term.label else ""
+    return (
+        f"write `{shortest_digits(term.value)}`"
+        if isinstance(term, checked_tree.Constant) and not term.label
+        else ""
+    )
 
 
-def in_unit(measured: MeasuredTerm, unit: str, *, delta: bool = False) -> checked.Term:
+def in_unit(measured: MeasuredTerm, unit: str, *, delta: bool = False) -> checked_tree.Term:
     """A checked term said in a unit to which it converts.
 
     Args:
@@ -115,14 +122,14 @@ def in_unit(measured: MeasuredTerm, unit: str, *, delta: bool = False) -> checke
     own = measured.unit or "1"
     factor, offset = (1.0, 0.0) if own == unit else units.linear_conversion(own, unit, delta=delta)
     match term:
-        case checked.Constant(value, _, label):
-            return checked.Constant(value * factor + offset, unit, label)
-        case checked.SignalValue():
+        case checked_tree.Constant(value, _, label):
+            return checked_tree.Constant(value * factor + offset, unit, label)
+        case checked_tree.SignalValue():
             return replace(term, factor=factor, offset=offset, unit=unit)
     if own == unit:
         return term
-    scaled = checked.Scale(term, factor, unit)
-    return checked.Sum(scaled, checked.Constant(offset, unit), 1, unit) if offset else scaled
+    scaled = checked_tree.Scale(term, factor, unit)
+    return checked_tree.Sum(scaled, checked_tree.Constant(offset, unit), 1, unit) if offset else scaled
 
 
 def is_temperature(unit: str) -> bool:
@@ -130,7 +137,7 @@ def is_temperature(unit: str) -> bool:
     return units.compatible(unit or "1", "K")
 
 
-def check_seconds(context: CheckContext, span: tree.NumberExpr) -> float | None:
+def check_seconds(context: CheckContext, span: syntax.NumberExpr) -> float | None:
     """A stretch of time in seconds: more than none, at most `LONGEST_WINDOW_S`; notes a fault where not."""
     written = f"{shortest_digits(span.value)} s"
     if not span.unit:
@@ -139,7 +146,9 @@ def check_seconds(context: CheckContext, span: tree.NumberExpr) -> float | None:
     if not check_unit(context, span.offset, span.unit, "s"):
         return None
     if not units.compatible(span.unit, "s"):
-        context.add_problem(span.offset, f"{span.unit} is no unit of time", "s, min or h", f"write `{written}`")
+        context.add_problem(
+            span.offset, f"{span.unit} is no unit of time", "s, min or h", f"write `{written}`"
+        )
         return None
     seconds = units.to_seconds(span.value, span.unit)
     if seconds <= 0:

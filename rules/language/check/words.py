@@ -5,25 +5,30 @@ Takes: a name and the words beside it.  Gives: `WordIs`, `SameWord` or `ItemMet`
 
 from __future__ import annotations
 
-from rules.language import checked, tree
-from rules.language.check.names import CheckContext, describe_kind
+from rules.language import checked_tree, syntax
+from rules.language.check.context import CheckContext, describe_kind
 from rules.signals.model import Signal
-from rules.source.words import join_or, nearest_word
+from rules.source.suggestions import join_or, nearest_word
 
 _YES = frozenset({"true", "yes", "on", "1", "active", "set"})
 _NO = frozenset({"false", "no", "off", "0", "inactive"})
 
 
 def check_words(
-    context: CheckContext, name: tree.NameExpr, words: tuple[str, ...], offsets: tuple[int, ...], *, negated: bool = False
-) -> checked.Condition | None:
+    context: CheckContext,
+    name: syntax.NameExpr,
+    words: tuple[str, ...],
+    offsets: tuple[int, ...],
+    *,
+    negated: bool = False,
+) -> checked_tree.Condition | None:
     """Check that a signal (or item) can have one of these words.
 
     Args:
-        desk: Where faults are noted.
+        context: Where faults are noted.
         name: What has the word.
         words: Words, or one name of another signal.
-        marks: The offsets of the words.
+        offsets: The offsets of the words.
         negated: True for `is not`.
 
     Returns:
@@ -40,12 +45,17 @@ def check_words(
     if other is not None and len(words) == 1:
         return _check_same_word(context, signal, other, offsets[0], negated=negated)
     good = [_check_word(context, signal, word, at) for word, at in zip(words, offsets, strict=True)]
-    return checked.WordIs(signal, words, negated) if all(good) else None
+    return checked_tree.WordIs(signal, words, negated) if all(good) else None
 
 
 def _check_item(
-    context: CheckContext, name: tree.NameExpr, words: tuple[str, ...], offsets: tuple[int, ...], *, negated: bool
-) -> checked.Condition | None:
+    context: CheckContext,
+    name: syntax.NameExpr,
+    words: tuple[str, ...],
+    offsets: tuple[int, ...],
+    *,
+    negated: bool,
+) -> checked_tree.Condition | None:
     """`flow.KEY is met`; any other name that is no signal is a fault."""
     path = context.expand(name.path)
     kind = path.partition(".")[0]
@@ -53,7 +63,9 @@ def _check_item(
         context.add_problem(name.offset, f"{path} has no words", "`happened`", f"write `{path} happened`")
         return None
     if kind == "limit" and path[6:] in context.scope.limits:
-        context.add_problem(name.offset, f"{path} is a number", "a signal with words", f"write `NAME < {path}`")
+        context.add_problem(
+            name.offset, f"{path} is a number", "a signal with words", f"write `NAME < {path}`"
+        )
         return None
     if kind in ("flow", "checklist") and words != ("met",):
         context.add_problem(
@@ -63,11 +75,11 @@ def _check_item(
     item = context.find_item(name)
     if item is None or words != ("met",):
         return None
-    met = checked.ItemMet(item, context.scope.items[item])
-    return checked.Not(met) if negated else met
+    met = checked_tree.ItemMet(item, context.scope.items[item])
+    return checked_tree.Not(met) if negated else met
 
 
-def _refuse_number(context: CheckContext, name: tree.NameExpr, signal: Signal, word: str) -> None:
+def _refuse_number(context: CheckContext, name: syntax.NameExpr, signal: Signal, word: str) -> None:
     """`is` beside a number: say how the comparison is written."""
     unit = "" if signal.unit in ("", "1") else f" {signal.unit}"
     number = word if word.replace(".", "", 1).isdigit() else "5"
@@ -80,10 +92,14 @@ def _refuse_number(context: CheckContext, name: tree.NameExpr, signal: Signal, w
     )
 
 
-def _check_same_word(context: CheckContext, left: Signal, right: Signal, at: int, *, negated: bool) -> checked.Condition | None:
+def _check_same_word(
+    context: CheckContext, left: Signal, right: Signal, at: int, *, negated: bool
+) -> checked_tree.Condition | None:
     """Two signals with words: they must have one in common."""
     if right.is_numeric:
-        context.add_problem(at, f"{right.name} is {describe_kind(right)}", f"a signal with words, as {left.name} has")
+        context.add_problem(
+            at, f"{right.name} is {describe_kind(right)}", f"a signal with words, as {left.name} has"
+        )
         return None
     if left.words and right.words and not set(left.words) & set(right.words):
         context.add_problem(
@@ -92,19 +108,23 @@ def _check_same_word(context: CheckContext, left: Signal, right: Signal, at: int
             f"a signal that can be {join_or(left.words)}",
         )
         return None
-    return checked.SameWord(left, right, negated)
+    return checked_tree.SameWord(left, right, negated)
 
 
 def _check_word(context: CheckContext, signal: Signal, word: str, at: int) -> bool:
     """Whether the signal can have this word; notes a fault where not."""
     if context.expand(word) in context.scope.signals and word not in signal.words:
-        context.add_problem(at, f"{word} is a signal, not a word", join_or(signal.words) or "words alone in a list")
+        context.add_problem(
+            at, f"{word} is a signal, not a word", join_or(signal.words) or "words alone in a list"
+        )
         return False
     if "." in word:
         context.report_unknown(at, context.expand(word))
         return False
     if not signal.words and len(word) > signal.max_length > 0:
-        context.add_problem(at, f"{word} is too long for {signal.name}", f"at most {signal.max_length} characters")
+        context.add_problem(
+            at, f"{word} is too long for {signal.name}", f"at most {signal.max_length} characters"
+        )
         return False
     if not signal.words or word in signal.words:
         return True

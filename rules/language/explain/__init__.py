@@ -3,7 +3,7 @@
 Takes: a checked condition, a view of the present and what signals are called.  Gives: `explain`.
 """
 
-from rules.language.explain.names import LABELS, SignalLabels, SignalNames
-from rules.language.explain.whole import explain
+from rules.language.explain.explainer import explain
+from rules.language.explain.signal_names import LABELS, SignalLabels, SignalNames
 
 __all__ = ["LABELS", "SignalLabels", "SignalNames", "explain"]

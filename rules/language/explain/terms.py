@@ -9,24 +9,24 @@ from collections.abc import Callable
 from operator import attrgetter
 from typing import TypeAlias
 
-from rules.language.checked import (
+from rules.language.checked_tree import (
     Between,
     CallEvent,
-    WithinTolerance,
-    Sum,
     Constant,
     EventCount,
-    SignalValue,
     Relation,
     SameWord,
     Scale,
+    SignalValue,
+    Sum,
     Sweep,
     Term,
     Window,
+    WithinTolerance,
     WordIs,
 )
 from rules.signals.model import Signal
-from rules.signals.numbers import format_value, format_distinct
+from rules.signals.number_format import format_distinct, format_value
 
 Predicate: TypeAlias = Relation | Between | WithinTolerance | WordIs | SameWord
 ValueOf: TypeAlias = Callable[[Term], float | None]
@@ -64,7 +64,9 @@ def unit_of(term: Term) -> str:
     return term.unit or (term.signal.unit if isinstance(term, SignalValue) else "")
 
 
-def term_text(term: Term, event_text: Callable[[EventCount], str], name_of: NameOf = attrgetter("label")) -> str:
+def term_text(
+    term: Term, event_text: Callable[[EventCount], str], name_of: NameOf = attrgetter("label")
+) -> str:
     """A term as a pilot names it; `event_text` words what a count counts, `name_of` what a signal is called."""
 
     def text(inner: Term) -> str:
@@ -73,7 +75,11 @@ def term_text(term: Term, event_text: Callable[[EventCount], str], name_of: Name
     if isinstance(term, SignalValue):
         return name_of(term.signal)
     if isinstance(term, Constant):
-        return f"{format_value(term.value, term.unit)} ({term.label})" if term.label else format_value(term.value, term.unit)
+        return (
+            f"{format_value(term.value, term.unit)} ({term.label})"
+            if term.label
+            else format_value(term.value, term.unit)
+        )
     if isinstance(term, Sum):
         return f"{text(term.left)} {'plus' if term.sign > 0 else 'less'} {text(term.right)}"
     if isinstance(term, Scale):
@@ -93,7 +99,10 @@ def _window_text(term: Window, inner: str) -> str:
 
 
 def target_text(
-    term: Term, value: float | None, event_text: Callable[[EventCount], str], name_of: NameOf = attrgetter("label")
+    term: Term,
+    value: float | None,
+    event_text: Callable[[EventCount], str],
+    name_of: NameOf = attrgetter("label"),
 ) -> str:
     """The wanted side: a number, with the name that it came from where it has one."""
     if isinstance(term, Constant) or value is None:

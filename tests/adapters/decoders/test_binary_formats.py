@@ -12,7 +12,7 @@ import pytest
 from adapters.decoders.base import DecodedRecord, Reject
 from adapters.decoders.msgpack_map import MsgpackDecoder
 from adapters.decoders.packed_struct import PackedStructDecoder
-from adapters.decoders.table import Endian, StructField, StructLayout, default_layout
+from adapters.decoders.struct_layout import Endian, StructField, StructLayout, default_layout
 from adapters.encode.packed_struct import PackedStructEncoder
 from rules.signals.book import load_book
 
@@ -63,7 +63,14 @@ def test_both_byte_orders_are_read(endian: Endian) -> None:
     """A table's byte order holds for fields, length and checksum alike."""
     entries = (StructField("length", "u16"), StructField("time", "f64"))
     table = StructLayout(
-        endian, entries, (StructField("a", "i32"), StructField("b", "f32"), StructField("c", "text:5"), StructField("d", "bool"))
+        endian,
+        entries,
+        (
+            StructField("a", "i32"),
+            StructField("b", "f32"),
+            StructField("c", "text:5"),
+            StructField("d", "bool"),
+        ),
     )
     (data,) = PackedStructEncoder(table).encode(2.5, 1, {"a": -3, "b": 0.5, "c": "hëy", "d": True})
     said = PackedStructDecoder(table).decode(data)
@@ -82,7 +89,9 @@ def test_both_byte_orders_are_read(endian: Endian) -> None:
 def test_checks_run_from_the_outside_in() -> None:
     """Of several things wrong the outermost is named: size, magic, version, length, checksum."""
     head = (StructField("magic", "text:2"), StructField("version", "u8"), StructField("length", "u8"))
-    decoder = PackedStructDecoder(StructLayout(Endian.LITTLE, head, (StructField("a", "f32"),), magic=b"AB", version=1))
+    decoder = PackedStructDecoder(
+        StructLayout(Endian.LITTLE, head, (StructField("a", "f32"),), magic=b"AB", version=1)
+    )
 
     def why(magic: bytes, version: int, length: int, *, good_sum: bool) -> str:
         body = struct.pack("<2sBBf", magic, version, length, 1.0)
@@ -110,7 +119,9 @@ def test_every_flipped_bit_of_a_summed_record_is_noticed() -> None:
 
 def test_text_that_is_not_utf8_costs_its_field_only() -> None:
     """A damaged text of a record without checksum is no value; the rest stands."""
-    table = StructLayout(Endian.LITTLE, (), (StructField("a", "text:2"), StructField("b", "u8")), checksum=False)
+    table = StructLayout(
+        Endian.LITTLE, (), (StructField("a", "text:2"), StructField("b", "u8")), checksum=False
+    )
     said = PackedStructDecoder(table).decode(b"\xff\xfe\x07")
     assert isinstance(said, DecodedRecord)
     assert said.values == [None, 7]

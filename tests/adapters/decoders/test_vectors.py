@@ -12,21 +12,31 @@ from typing import Any
 
 import pytest
 
-from adapters.build import decoder_for
-from adapters.decoders.base import DecodedRecord, Decoder, ColumnHeading, Reject
+from adapters.decoders.base import ColumnHeading, DecodedRecord, Decoder, Reject
 from adapters.decoders.labelled_csv import LabelledCsvDecoder
-from adapters.decoders.table import Endian, StructField, StructLayout
+from adapters.decoders.struct_layout import Endian, StructField, StructLayout
+from adapters.factory import decoder_for
 
 VECTORS = Path(__file__).parents[1] / "vectors"
 CASES: list[dict[str, Any]] = json.loads((VECTORS / "formats.json").read_text())
 ROWS: list[str] = json.loads((VECTORS / "jsbsim_rows.json").read_text())
 
 HEAD = (
-    *(StructField("magic", "text:4"), StructField("version", "u8"), StructField("flags", "u8"), StructField("length", "u16")),
+    *(
+        StructField("magic", "text:4"),
+        StructField("version", "u8"),
+        StructField("flags", "u8"),
+        StructField("length", "u16"),
+    ),
     *(StructField("sequence", "u32"), StructField("time", "f64"), StructField("validity", "u32")),
 )
 BODY = (
-    *(StructField("ias", "f32", 0), StructField("alt", "f32", 1), StructField("n1l", "f32", 3), StructField("n1r", "f32", 2)),
+    *(
+        StructField("ias", "f32", 0),
+        StructField("alt", "f32", 1),
+        StructField("n1l", "f32", 3),
+        StructField("n1r", "f32", 2),
+    ),
     *(StructField("state", "u16"), StructField("gear", "u8"), StructField("pad", "pad:1")),
 )
 TABLE = StructLayout(Endian.LITTLE, HEAD, BODY, magic=b"ACST", version=1)
@@ -66,7 +76,9 @@ def test_real_output_of_a_flight_model_is_read() -> None:
     heading, *rows = (csv.decode(bytes.fromhex(row)) for row in ROWS)
     assert isinstance(heading, ColumnHeading)
     assert heading.names[:3] == ("Time", "N1_1", "N1_2")
-    records = [dict(zip(row.names, row.values, strict=True)) for row in rows if isinstance(row, DecodedRecord)]
+    records = [
+        dict(zip(row.names, row.values, strict=True)) for row in rows if isinstance(row, DecodedRecord)
+    ]
     assert [record["Time"] for record in records] == [0.0, 0.5, 5.5, 10.5, 14.0]
     assert records[2]["IAS_KT"] == 6.23397859e-05
     assert records[4]["N2_1"] == 26.987538

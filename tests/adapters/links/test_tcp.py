@@ -6,11 +6,11 @@ import asyncio
 
 import pytest
 
-from adapters.framing import Framing
 from adapters.links.base import LinkStatus
+from adapters.links.framing import Framing
 from adapters.links.tcp import INITIAL_RETRY_S, MAX_RETRY_S, TcpClientLink, TcpServerLink
 from rules.faults import LinkError
-from tests.contract.until import ManualClock, wait_until
+from tests.contract.waiting import ManualClock, wait_until
 
 
 class Waits:

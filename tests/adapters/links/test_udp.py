@@ -8,10 +8,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from adapters.links.base import LinkLimits, Link
+from adapters.links.base import Link, LinkLimits
 from adapters.links.udp import UdpLink
 from rules.faults import LinkError
-from tests.contract.until import ManualClock, wait_until
+from tests.contract.waiting import ManualClock, wait_until
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ import zmq.asyncio
 from adapters.links.base import LinkStatus
 from adapters.links.zeromq import ZmqLink
 from rules.faults import LinkError
-from tests.contract.until import ManualClock, wait_until
+from tests.contract.waiting import ManualClock, wait_until
 
 
 @pytest.fixture

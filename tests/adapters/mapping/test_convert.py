@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from adapters.decoders.base import RawValue
 from adapters.mapping.convert import make_converter, make_validity_check
-from adapters.mapping.plan import ValueRange, FieldMapping, FieldSource, Threshold, ValidityRule
-from rules.signals.model import SignalKind, Signal, Value
+from adapters.mapping.map_plan import FieldMapping, FieldSource, Threshold, ValidityRule, ValueRange
+from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.units import UnitFault
 
 BRAKE = Signal("brake", SignalKind.SWITCH, 32, "brake", "", words=("released", "set"))
@@ -42,11 +42,15 @@ def test_each_kind_takes_what_it_can_be(signal: Signal, raw: RawValue, value: Va
 
 def test_units_scale_and_offset_are_of_the_raw_value() -> None:
     """75 m/s is 145.8 kt; scale and offset come before the unit."""
-    assert make_converter(SPEED, FieldMapping("speed", X, unit="m/s"))(75.0) == pytest.approx(145.788, abs=1e-3)
-    assert make_converter(SPEED, FieldMapping("speed", X, scale=0.5, offset=10.0, unit="m/s"))(130) == pytest.approx(
+    assert make_converter(SPEED, FieldMapping("speed", X, unit="m/s"))(75.0) == pytest.approx(
         145.788, abs=1e-3
     )
-    assert make_converter(HEADING, FieldMapping("heading", X, unit="rad"))(-math.pi / 2) == pytest.approx(270.0)
+    assert make_converter(SPEED, FieldMapping("speed", X, scale=0.5, offset=10.0, unit="m/s"))(
+        130
+    ) == pytest.approx(145.788, abs=1e-3)
+    assert make_converter(HEADING, FieldMapping("heading", X, unit="rad"))(-math.pi / 2) == pytest.approx(
+        270.0
+    )
 
 
 def test_a_unit_of_something_else_is_a_fault() -> None:

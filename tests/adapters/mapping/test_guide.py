@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from adapters.build import FORMATS, SCHEMES
-from adapters.decoders.table import STRUCT_CODES, HEADER_PARTS
-from adapters.mapping.form import FORMATS as MAP_FORMATS
-from adapters.mapping.form import FieldForm, MapForm, StructForm
-from adapters.mapping.load import parse_map
+from adapters.decoders.struct_layout import HEADER_PARTS, STRUCT_CODES
+from adapters.factory import FORMATS, SCHEMES
+from adapters.mapping.load_map import parse_map
+from adapters.mapping.map_form import FORMATS as MAP_FORMATS
+from adapters.mapping.map_form import FieldForm, MapForm, StructForm
 from rules.source import parse_source
 
 GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text()

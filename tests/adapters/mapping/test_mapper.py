@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from adapters.decoders.base import DecodedRecord, RawValue
+from adapters.mapping.map_plan import FieldMapping, FieldSource, MapPlan, ValidityRule
 from adapters.mapping.mapper import Mapper
-from adapters.mapping.plan import FieldMapping, MapPlan, FieldSource, ValidityRule
 from rules.signals.book import load_book
 from rules.signals.model import Frame, Quality, Sample, Value
 from rules.signals.state import SignalState
@@ -124,7 +124,10 @@ def test_positions_and_bits_feed_several_signals() -> None:
 
 def test_validity_of_another_column_counts_when_only_it_changes() -> None:
     """A value turns invalid and valid again with its validity field, though its own field never changed."""
-    plan = MapPlan((FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),), same_names=False)
+    plan = MapPlan(
+        (FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),),
+        same_names=False,
+    )
     mapper = Mapper(SIGNALS, plan)
     qualities = [
         [sample.quality for sample in take(mapper, {"fuel": 5.0, "ok": ok}).changes]
@@ -135,7 +138,9 @@ def test_validity_of_another_column_counts_when_only_it_changes() -> None:
 
 def test_a_validity_field_that_is_not_sent_means_invalid() -> None:
     """A value whose validity nobody tells is not used, and the missing field is named."""
-    plan = MapPlan((FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),))
+    plan = MapPlan(
+        (FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),)
+    )
     mapper = Mapper(SIGNALS, plan)
     assert take(mapper, {"fuel": 5.0}).changes[0].quality is Quality.INVALID
     assert mapper.layout_for(("fuel",)).missing == ("ok",)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rules.packs.layers import SHIPPED_DIR
-from rules.packs.load import load_pack
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from tests.bridge.builders import PACK, write_pack
 from tests.bridge.conftest import Command
-from tests.bridge.making import PACK, write_pack
 
 
 def test_a_good_pack_is_summed_up(command: Command) -> None:

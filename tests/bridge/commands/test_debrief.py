@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from bridge.debrief.stored import RECORDING_DELETED
-from bridge.keep import DataDir
-from bridge.record.shelf import list_recordings
+from bridge.debrief.from_store import RECORDING_DELETED
+from bridge.recording.retention import list_recordings
+from bridge.runtime.data_dir import DataDir
 from rules.packs.model import Pack
+from tests.bridge.builders import write_pack
 from tests.bridge.conftest import Command
-from tests.bridge.debrief.flown import recorded_flight
-from tests.bridge.making import write_pack
-from tests.bridge.people.kept import record_two_sessions
+from tests.bridge.debrief.recorded_flight import recorded_flight
+from tests.bridge.privacy.two_sessions import record_two_sessions
 
 
 def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None:

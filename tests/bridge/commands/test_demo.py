@@ -15,13 +15,13 @@ import pytest
 
 from bridge.commands.demo import DemoFlight, _mock_flight
 from bridge.commands.mock import make_encoder
-from bridge.journal import Journal
-from bridge.summary import findings_of_slip
+from bridge.session.journal import Journal
+from bridge.terminal.summary import findings_of_slip
 from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames
-from rules.judge.entries import Finding
+from rules.judge.events import Finding
 from rules.packs.model import FindingKind
-from tests.contract.until import wait_until
+from tests.contract.waiting import wait_until
 
 KINDS = {
     "skip": FindingKind.OMITTED,
@@ -58,7 +58,8 @@ def test_each_scripted_slip_is_found_as_what_it_is() -> None:
     show, slips = flown(["demo"])
     rig = show.device
     check_slips(
-        slips, {slip["id"]: [one.kind for one in findings_of_slip(slip, rig.journal, rig.pack)] for slip in slips}
+        slips,
+        {slip["id"]: [one.kind for one in findings_of_slip(slip, rig.journal, rig.pack)] for slip in slips},
     )
 
 

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from rules.packs.layers import SHIPPED_DIR
+from rules.packs.inheritance import SHIPPED_DIR
+from tests.bridge.builders import PACK, write_pack
 from tests.bridge.commands.conftest import write_state
 from tests.bridge.conftest import Command, CommandResult
-from tests.bridge.making import PACK, write_pack
 
 TRIP = SHIPPED_DIR / "twin_jet" / "trip_demo.yaml"
 

@@ -9,17 +9,17 @@ from itertools import islice
 
 import pytest
 
-from adapters.build import FORMATS
+from adapters.factory import FORMATS
 from bridge.commands.mock import make_encoder
-from bridge.rig import build_device
+from bridge.runtime.device import build_device
 from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames
-from rules.packs.layers import SHIPPED_DIR
-from rules.packs.load import load_pack
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import load_trip_sheet
+from rules.packs.trip_sheet import load_trip_sheet
+from tests.bridge.builders import TRIP, FrameSender
 from tests.bridge.conftest import Command
-from tests.bridge.making import TRIP, FrameSender
 
 
 @pytest.fixture(scope="module")

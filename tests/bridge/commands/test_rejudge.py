@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from rules.packs.model import Pack
+from tests.bridge.builders import PACK, write_pack
 from tests.bridge.conftest import Command
-from tests.bridge.making import PACK, write_pack
-from tests.bridge.rejudge.flights import record_everything
+from tests.bridge.rejudge.recorded_flights import record_everything
 
 
 @pytest.fixture(scope="module")

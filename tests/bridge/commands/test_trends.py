@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from bridge.store.opening import open_store
+from bridge.store.database import open_store
 from tests.bridge.conftest import Command
-from tests.bridge.trends.filling import fill, sample_rows
+from tests.bridge.trends.sample_store import fill, sample_rows
 
 
 @pytest.fixture(scope="module")

@@ -15,9 +15,9 @@ from pathlib import Path
 
 import pytest
 
-from bridge.control import Request, send_request
+from bridge.runtime.control import Request, send_request
 from rules.faults import LinkError
-from tests.bridge.making import PACK, FrameSender, write_pack
+from tests.bridge.builders import PACK, FrameSender, write_pack
 
 WITHIN_S = 30.0
 BROKEN = PACK.replace(

@@ -9,15 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from bridge.debrief.account import DebriefData
-from bridge.debrief.gather import debrief_from_recording
-from bridge.debrief.page import render_html
-from bridge.debrief.plots import Plots, draw_all
-from bridge.record.again import trip_of_head
-from bridge.record.reader import open_recording
-from rules.packs.load import load_pack
+from bridge.debrief.drawing.plots import Plots, draw_all
+from bridge.debrief.from_recording import debrief_from_recording
+from bridge.debrief.model import DebriefData
+from bridge.debrief.report.document import render_html
+from bridge.recording.reader import open_recording
+from bridge.recording.replay_judge import trip_of_head
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from tests.bridge.debrief.flown import recorded_flight
+from tests.bridge.debrief.recorded_flight import recorded_flight
 
 
 @pytest.fixture(scope="session")

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from bridge.debrief.axis import TimeAxis
-from bridge.debrief.evidence import MAX_SERIES, limits_of, evidence_for
-from bridge.debrief.samples import Samples
-from bridge.rejudge.taping import LoadedInputLog
-from rules.judge.entries import Finding
-from rules.packs.load import load_pack
+from bridge.debrief.evidence import MAX_SERIES, evidence_for, limits_of
+from bridge.debrief.signal_samples import Samples
+from bridge.debrief.time_axis import TimeAxis
+from bridge.rejudge.load_input_log import LoadedInputLog
+from rules.judge.events import Finding
+from rules.packs.load_pack import load_pack
 from rules.packs.model import FindingKind, Level, Pack
 from rules.signals.model import Frame, Quality, Sample, Value
-from tests.bridge.making import PACK, TRIP, write_pack
+from tests.bridge.builders import PACK, TRIP, write_pack
 
 PRESSURE = "hydraulics.1.pressure"
 FOUND = Finding(
@@ -85,7 +85,9 @@ def _flown(pack: Pack, names: tuple[str, ...], seconds: int) -> tuple[Samples, f
         samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in values.items()]
         taped.input_log.append_frame(Frame("", float(second), float(second), 0, names, samples))
         taped.utc.append(float(second))
-    return Samples(taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in names}), seconds - 1.0
+    return Samples(
+        taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in names}
+    ), seconds - 1.0
 
 
 @pytest.mark.parametrize(
@@ -158,7 +160,9 @@ def test_what_stood_still_is_a_limit_and_named_whole(condition: str, label: str,
         taped.input_log.append_frame(Frame("", float(second), float(second), 0, tuple(values), samples))
         taped.utc.append(float(second))
     drawn = Samples(
-        taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in pack.items[FOUND.item].signals}
+        taped.input_log,
+        TimeAxis(taped),
+        {name: pack.signals[name] for name in pack.items[FOUND.item].signals},
     )
     evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
     assert evidence is not None

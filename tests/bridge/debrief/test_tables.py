@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
-from bridge.debrief.account import DebriefData
-from bridge.debrief.saving import INSTALL_HINT, save_csv, save_parquet, save_samples
+from bridge.debrief.export import INSTALL_HINT, save_csv, save_parquet, save_samples
+from bridge.debrief.model import DebriefData
 from bridge.debrief.tables import DebriefTable, debrief_tables
-from bridge.record.reader import open_recording
+from bridge.recording.reader import open_recording
 from rules.faults import InputFaults
-from rules.signals.numbers import format_value
+from rules.signals.number_format import format_value
 
 GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
 
@@ -32,7 +32,9 @@ def test_strips_with_their_marks_and_limits(account: DebriefData) -> None:
     assert len(rows) == sum(len(one.times_s) * len(one.columns) for one in kept)
     for number, strip in enumerate(account.traces, start=1):
         of_strip = [row for row in rows if row["number"] == number]
-        assert of_strip[0]["at_s"] == pytest.approx(strip.at_s + strip.record.times_s[0] - strip.record.began_s)
+        assert of_strip[0]["at_s"] == pytest.approx(
+            strip.at_s + strip.record.times_s[0] - strip.record.began_s
+        )
         told = [(mark["label"], mark["at_s"] - strip.at_s) for mark in marks if mark["number"] == number]
         wanted = [(mark.label, mark.sim_s - strip.record.began_s) for mark in strip.record.marks]
         assert [label for label, _ in told] == [label for label, _ in wanted]

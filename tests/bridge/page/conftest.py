@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from rules.packs.model import Pack
-from tests.bridge.page.making import PACK, FlownDevice, page_pack
+from tests.bridge.page.page_builders import PACK, FlownDevice, page_pack
 
 
 @pytest.fixture(scope="session")

@@ -8,13 +8,13 @@ import httpx
 import msgspec
 import pytest
 
-from bridge.control import MAX_REQUEST_BYTES
-from bridge.floor import DeviceRegistry
 from bridge.page.app import SECURITY_HEADERS, PageApp
-from bridge.page.keys import AccessKey
-from bridge.page.views import VIEWS
+from bridge.page.auth import AccessKey
+from bridge.page.views.registry import VIEWS
+from bridge.runtime.control import MAX_REQUEST_BYTES
+from bridge.runtime.registry import DeviceRegistry
 from rules.packs.model import Pack
-from tests.bridge.page.making import FlownDevice, RenderedHtml
+from tests.bridge.page.page_builders import FlownDevice, RenderedHtml
 
 KEY = AccessKey("a-key-for-tests")
 HERE = "http://127.0.0.1:47811"
@@ -23,7 +23,9 @@ HERE = "http://127.0.0.1:47811"
 @pytest.fixture
 def bays(paged: Pack) -> list[FlownDevice]:
     """Two devices."""
-    return [FlownDevice(paged, name=name, title=title) for name, title in (("bay_1", "Bay 1"), ("bay_2", "Bay 2"))]
+    return [
+        FlownDevice(paged, name=name, title=title) for name, title in (("bay_1", "Bay 1"), ("bay_2", "Bay 2"))
+    ]
 
 
 @pytest.fixture

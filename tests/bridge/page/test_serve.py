@@ -8,12 +8,12 @@ import socket
 import httpx
 import pytest
 
-from bridge.floor import DeviceRegistry
 from bridge.page.app import PageApp
-from bridge.page.keys import AccessKey
-from bridge.page.serve import qr_code, parse_address, page_server
+from bridge.page.auth import AccessKey
+from bridge.page.serve import page_server, parse_address, qr_code
+from bridge.runtime.registry import DeviceRegistry
 from rules.faults import InputFaults, LinkError
-from tests.bridge.page.making import FlownDevice
+from tests.bridge.page.page_builders import FlownDevice
 
 WITHIN_S = 20.0
 

@@ -9,9 +9,9 @@ from typing import Any
 import msgspec
 from sse_starlette import ServerSentEvent
 
-from bridge.page.board import PanelCache
+from bridge.page.panel_cache import PanelCache
 from bridge.page.stream import HEARTBEAT_S, EventFeed, StreamShutdown, event_stream
-from tests.contract.until import ManualClock
+from tests.contract.waiting import ManualClock
 
 
 class TickingClock(ManualClock):

@@ -1,1 +1,1 @@
-"""Tests of bridge.record."""
+"""Tests of bridge.recording."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from bridge.record.form import EVENT_TOPICS, encode_message
+from bridge.recording.file_format import EVENT_TOPICS, encode_message
 from bridge.rejudge.difference import compare, count_by_kind
-from rules.judge.entries import JudgeEvent, Finding, FindingChanged, FindingOpened, Notice, PhaseEntered
+from rules.judge.events import Finding, FindingChanged, FindingOpened, JudgeEvent, Notice, PhaseEntered
 from rules.packs.model import FindingKind, Level
 
 BEACON = Finding(
@@ -57,7 +57,9 @@ def test_a_number_that_moved_up_is_no_difference() -> None:
     """A finding after a new one is the same as before."""
     before = outputs(opened(replace(PUMP, number=1)))
     now = outputs(opened(BEACON), opened(PUMP))
-    assert [(o.difference, o.latest["item"]) for o in compare(before, now).differences] == [("new", "flow.a.beacon")]
+    assert [(o.difference, o.latest["item"]) for o in compare(before, now).differences] == [
+        ("new", "flow.a.beacon")
+    ]
 
 
 def test_notices_and_phases() -> None:

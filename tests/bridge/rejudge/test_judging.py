@@ -6,18 +6,18 @@ from pathlib import Path
 
 import pytest
 
-from bridge.record.again import replay_events
-from bridge.record.form import EVENT_TOPICS, encode_message
-from bridge.record.reader import Recording, open_recording
-from bridge.record.writer import RecordingLimits
+from bridge.recording.file_format import EVENT_TOPICS, encode_message
+from bridge.recording.reader import Recording, open_recording
+from bridge.recording.replay_judge import replay_events
+from bridge.recording.writer import RecordingLimits
 from bridge.rejudge import judging
 from bridge.rejudge.judging import RejudgeResult, rejudge
-from rules.packs.load import load_pack
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.signals.folded import NotColumnar
-from tests.bridge.making import PACK, TRIP, write_pack
-from tests.bridge.record.making import RecordedDevice
-from tests.bridge.rejudge.flights import record_everything
+from rules.signals.column_builder import NotColumnar
+from tests.bridge.builders import PACK, TRIP, write_pack
+from tests.bridge.recording.builders import RecordedDevice
+from tests.bridge.rejudge.recorded_flights import record_everything
 
 
 def again(recording: Recording, pack: Pack) -> list[tuple[str, bytes]]:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from rules.packs.model import Pack
-from tests.bridge.store.making import StoreHarness
+from tests.bridge.store.store_harness import StoreHarness
 
 
 @pytest.fixture

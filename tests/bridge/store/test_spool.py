@@ -10,16 +10,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.notes import SessionChangeKind, RemarkAdded, SessionChanged
-from bridge.store import kept
-from bridge.store.kept import RecordBody
-from bridge.store.spool import SpoolWriter, SpoolReader, encode_line, spool_paths, decode_line
+from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind
+from bridge.store import spool_records
+from bridge.store.spool import SpoolReader, SpoolWriter, decode_line, encode_line, spool_paths
+from bridge.store.spool_records import RecordBody
 
 NAME = "a" * 32
 
 
 def _remark(text: str, sim_s: float = 1.0) -> RecordBody:
-    return kept.RemarkRecord(RemarkAdded(sim_s, 2.0, text, "instructor"))
+    return spool_records.RemarkRecord(RemarkAdded(sim_s, 2.0, text, "instructor"))
 
 
 def _texts(folder: Path) -> list[str]:
@@ -27,14 +27,16 @@ def _texts(folder: Path) -> list[str]:
     return [
         line.body.remark.text
         for line, _ in SpoolReader(path).next_records(1000)
-        if isinstance(line.body, kept.RemarkRecord)
+        if isinstance(line.body, spool_records.RemarkRecord)
     ]
 
 
 def test_what_is_written_is_read(tmp_path: Path) -> None:
     """Lines come back as they were, numbered from 1 in their order."""
     writing = SpoolWriter(tmp_path, NAME)
-    note = kept.SessionEventRecord(SessionChanged(1.0, 2.0, SessionChangeKind.ENDED, "over", "instructor"))
+    note = spool_records.SessionEventRecord(
+        SessionChanged(1.0, 2.0, SessionChangeKind.ENDED, "over", "instructor")
+    )
     assert writing.write(5.0, [_remark("one"), _remark("two")])
     assert writing.write(6.0, [note])
     writing.close()
@@ -60,10 +62,10 @@ def test_lines_are_read_in_pieces_and_from_where_they_were_left(tmp_path: Path) 
 @given(st.text(max_size=40), st.floats(allow_nan=False, allow_infinity=False))
 def test_any_text_goes_through(text: str, sim_s: float) -> None:
     """Every text and time comes back, whatever its characters; only halves of characters are replaced."""
-    line = kept.SpoolRecord(1, 0.0, _remark(text, sim_s))
+    line = spool_records.SpoolRecord(1, 0.0, _remark(text, sim_s))
     back = decode_line(encode_line(line))
     assert back is not None
-    assert isinstance(back.body, kept.RemarkRecord)
+    assert isinstance(back.body, spool_records.RemarkRecord)
     assert back.body.remark.sim_s == sim_s
     assert back.body.remark.text == text.encode(errors="replace").decode()
 
@@ -71,7 +73,9 @@ def test_any_text_goes_through(text: str, sim_s: float) -> None:
 @given(st.integers(0, 400))
 def test_a_cut_is_a_prefix(cut: int) -> None:
     """Wherever the file was cut, exactly the lines that are whole are read."""
-    data = b"".join(encode_line(kept.SpoolRecord(n, 1.0, _remark(f"remark {n}"))) for n in range(1, 4))
+    data = b"".join(
+        encode_line(spool_records.SpoolRecord(n, 1.0, _remark(f"remark {n}"))) for n in range(1, 4)
+    )
     ends = [i + 1 for i, byte in enumerate(data) if byte == ord("\n")]
     kept_lines = [line for line in data[:cut].splitlines(keepends=True) if decode_line(line) is not None]
     assert len(kept_lines) == sum(end <= min(cut, len(data)) for end in ends)

@@ -1,1 +1,1 @@
-"""Tests of bridge.voice."""
+"""Tests of bridge.outputs.voice."""

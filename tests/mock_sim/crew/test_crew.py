@@ -8,7 +8,7 @@ import pytest
 
 from mock_sim.crew import Crew
 from mock_sim.scenario import Scenario, Slip
-from tests.mock_sim.fake import FakeCockpit
+from tests.mock_sim.fake_cockpit import FakeCockpit
 
 
 def scenario(ends: str, **seats: object) -> Scenario:

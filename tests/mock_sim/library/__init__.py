@@ -1,1 +1,1 @@
-"""Tests of mock_sim.library."""
+"""Tests of mock_sim.jsbsim.embedded."""

@@ -8,7 +8,7 @@ import pytest
 
 from mock_sim.scenario import Scenario, choose_events, load_scenario, with_events
 from rules.faults import InputFaults
-from tests.mock_sim.fake import KNOWN
+from tests.mock_sim.fake_cockpit import KNOWN
 
 TEXT = """\
 title: With an event

@@ -8,7 +8,7 @@ import pytest
 
 from mock_sim.scenario import load_scenario
 from rules.faults import InputFaults
-from tests.mock_sim.fake import KNOWN
+from tests.mock_sim.fake_cockpit import KNOWN
 
 GOOD = """\
 title: A short one

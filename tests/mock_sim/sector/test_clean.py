@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pytest
 
-from mock_sim.aeroplane import Halyard220
 from mock_sim.run import FlightMoment
-from tests.mock_sim.sector.flown import clean_flight, new_flight
+from mock_sim.twin_jet import Halyard220
+from tests.mock_sim.sector.clean_flight import clean_flight, new_flight
 
 AIRBORNE_CALLS = [
     "cross_check",
@@ -180,7 +180,10 @@ def test_fuel_only_goes_down_and_stays_even() -> None:
     totals = [read(moment, "fuel.total") for moment in clean_flight().moments]
     assert all(then <= now for now, then in pairwise(totals))
     assert 1500.0 < totals[0] - totals[-1] < 3500.0
-    assert max(abs(read(m, "fuel.tank.left") - read(m, "fuel.tank.right")) for m in clean_flight().moments) < 100.0
+    assert (
+        max(abs(read(m, "fuel.tank.left") - read(m, "fuel.tank.right")) for m in clean_flight().moments)
+        < 100.0
+    )
 
 
 def test_going_on_from_a_halt_is_the_same_flight_twice() -> None:

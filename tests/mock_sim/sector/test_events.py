@@ -6,7 +6,7 @@ import pytest
 
 from mock_sim.run import Flight, FlightMoment
 from rules.faults import InputFaults
-from tests.mock_sim.sector.flown import clean_flight, new_flight
+from tests.mock_sim.sector.clean_flight import clean_flight, new_flight
 
 
 def flown(event: str, before: str) -> list[FlightMoment]:

@@ -8,7 +8,7 @@ import pytest
 
 from mock_sim.run import Flight, fly_to_end
 from mock_sim.scenario import Slip
-from tests.mock_sim.sector.flown import clean_flight, new_flight
+from tests.mock_sim.sector.clean_flight import clean_flight, new_flight
 
 DEPARTURE = {slip.id for slip in Flight("departure").scenario.slips}
 OWN = [slip for slip in clean_flight().scenario.slips if slip.id not in DEPARTURE]
@@ -23,7 +23,9 @@ def catalogue() -> dict[str, Slip]:
 def begun(slip: Slip, slips: list[str]) -> Flight:
     """A flight that goes on from shortly before the slip's step, with some slips in it."""
     moved = [step for step in (slip.step, slip.change.before) if step is not None]
-    return new_flight(slips).resume_from(clean_flight().checkpoint_before(*(f"{slip.seat}.{step}" for step in moved)))
+    return new_flight(slips).resume_from(
+        clean_flight().checkpoint_before(*(f"{slip.seat}.{step}" for step in moved))
+    )
 
 
 @pytest.mark.parametrize("name", sorted(slip.id for slip in OWN))

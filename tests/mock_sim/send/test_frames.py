@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from mock_sim.crew import CrewCall
 from mock_sim.run import FlightMoment
 from mock_sim.scenario import Scenario
-from mock_sim.send import FlightFrames, ClockJump, OutgoingFrame, ClockPause
+from mock_sim.send import ClockJump, ClockPause, FlightFrames, OutgoingFrame
 
 SCENARIO = Scenario.model_validate(
     {
@@ -29,7 +29,8 @@ def moments(count: int = 5) -> list[FlightMoment]:
     """One in a second; the second one has a call, made a little before."""
     said = {1: (CrewCall("cleared", "atc", 0.7),)}
     return [
-        FlightMoment(float(at), {"sim.paused": "no", "speed": float(at)}, said.get(at, ())) for at in range(count)
+        FlightMoment(float(at), {"sim.paused": "no", "speed": float(at)}, said.get(at, ()))
+        for at in range(count)
     ]
 
 

@@ -9,8 +9,8 @@ from contextlib import AsyncExitStack
 
 import pytest
 
-from adapters.framing import Framing
 from adapters.links.base import Datagram, Link
+from adapters.links.framing import Framing
 from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink

@@ -13,18 +13,18 @@ from adapters.decoders.key_value import KeyValueDecoder
 from adapters.decoders.labelled_csv import LabelledCsvDecoder
 from adapters.decoders.msgpack_map import MsgpackDecoder
 from adapters.decoders.packed_struct import PackedStructDecoder
-from adapters.decoders.table import default_layout
+from adapters.decoders.struct_layout import default_layout
 from adapters.mapping.mapper import Mapper
 from adapters.receiver import Receiver
 from mock_sim.run import Flight
 from mock_sim.scenario import Scenario
-from mock_sim.send import NetworkFaults, ClockPause, SendSummary, send_flight, send_to
+from mock_sim.send import ClockPause, NetworkFaults, SendSummary, send_flight, send_to
 from mock_sim.send.formats import FORMATS, encoder_for
 from mock_sim.send.links import MemoryOutput
 from rules.faults import InputFaults
 from rules.signals.book import load_books
 from rules.signals.model import Value
-from tests.mock_sim.send.clock import ManualClock
+from tests.mock_sim.send.manual_clock import ManualClock
 
 SHORT = Scenario.model_validate(
     {
@@ -54,7 +54,12 @@ DECODERS: dict[str, Callable[[], Decoder]] = {
 
 
 async def fly(
-    wire: str, *, speed: float = 0.0, mischief: NetworkFaults | None = None, seed: int = 0, pause_s: float = 0.0
+    wire: str,
+    *,
+    speed: float = 0.0,
+    mischief: NetworkFaults | None = None,
+    seed: int = 0,
+    pause_s: float = 0.0,
 ) -> tuple[MemoryOutput, SendSummary, ManualClock]:
     """Send the short flight into memory."""
     out, clock = MemoryOutput(), ManualClock()

@@ -1,1 +1,1 @@
-"""Tests of mock_sim.stock."""
+"""Tests of mock_sim.jsbsim.process."""

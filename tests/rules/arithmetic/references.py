@@ -18,12 +18,12 @@ from rules.arithmetic import (
     airspeeds,
     atmosphere,
     descent,
+    entry_errors,
     fuel,
+    great_circle,
     landing,
     magnetism,
     mass,
-    places,
-    slips,
     speeds,
     takeoff,
     times,
@@ -132,7 +132,9 @@ def places_apart() -> Iterator[Check]:
         "over the date line": (-12.5, 178.25),
     }.items():
         want = float(np.asarray(aero.distance(*here, *there))) / 1852
-        yield Check("distance", name, places.distance_nm(*here, *there), want, 2e-5 * want, "NM", source)
+        yield Check(
+            "distance", name, great_circle.distance_nm(*here, *there), want, 2e-5 * want, "NM", source
+        )
 
 
 def openap() -> Iterator[Check]:
@@ -209,7 +211,9 @@ def handbook_wind() -> Iterator[Check]:
 def handbook_mass() -> Iterator[Check]:
     """Weight and balance as the handbooks work it out, in pounds and inches."""
     one = "FAA-H-8083-1B, chapter 3 (from memory)"
-    yield Check("% MAC", "CG 161, LEMAC 144, MAC 62 in", mass.cg_on_mac_pct(161, 144, 62), 27.4, 0.05, "%", one)
+    yield Check(
+        "% MAC", "CG 161, LEMAC 144, MAC 62 in", mass.cg_on_mac_pct(161, 144, 62), 27.4, 0.05, "%", one
+    )
     ten = "FAA-H-8083-25, chapter 10, example (from memory)"
     loads = ((2100, 78.3), (340, 85), (350, 121), (450, 75), (80, 150))
     total = mass.balance(mass.Load(lb * LB, arm * INCH) for lb, arm in loads)
@@ -256,7 +260,7 @@ def handbook_fuel() -> Iterator[Check]:
     yield Check("fuel mass", "7 682 l at 0.803", fuel.mass_kg(7682, 0.803), 6169, 0.5, "kg", inquiry)
     needed = fuel.volume_l(22300 - fuel.mass_kg(7682, 0.803), 0.803)
     yield Check("fuel volume", "to add for 22 300 kg", needed, 20088, 1.5, "l", inquiry)
-    factor = slips.DENSITY_KG_L * slips.LB_PER_KG
+    factor = entry_errors.DENSITY_KG_L * entry_errors.LB_PER_KG
     yield Check("unit slip", "0.803 kg/l in lb/l", factor, 1.77, 0.001, "lb/l", inquiry)
     annex = "ICAO Annex 6 Part I, 4.3.6.3"
     yield Check(
@@ -271,10 +275,22 @@ def handbook_fuel() -> Iterator[Check]:
     yield Check("fuel by the plan", "4 000 kg to go", left, 11100, 1e-9, "kg", f"{annex}, definitions")
     rule = "14 CFR 121.195(b) and (d)"
     yield Check(
-        "landing runway", "1 200 m, dry", landing.required_landing_distance_m(1200, "dry"), 2000, 1e-9, "m", rule
+        "landing runway",
+        "1 200 m, dry",
+        landing.required_landing_distance_m(1200, "dry"),
+        2000,
+        1e-9,
+        "m",
+        rule,
     )
     yield Check(
-        "landing runway", "1 200 m, wet", landing.required_landing_distance_m(1200, "wet"), 2300, 1e-9, "m", rule
+        "landing runway",
+        "1 200 m, wet",
+        landing.required_landing_distance_m(1200, "wet"),
+        2300,
+        1e-9,
+        "m",
+        rule,
     )
     yield Check("30 min", "20 kg/h", fuel.vfr_reserve_kg(20), 10, 1e-9, "kg", "14 CFR 91.151(a)(1)")
     thumb = "three miles a thousand feet, five times the ground speed (common practice)"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from tests.rules.arithmetic.reference_table import lines
 from tests.rules.arithmetic.references import CHECKS, Check
-from tests.rules.arithmetic.table import lines
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: f"{check.theme}: {check.what}")

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from rules.faults import Fault, Place
-from rules.language.checked import FaultyCondition
+from rules.language.checked_tree import FaultyCondition
 from rules.packs.model import Item
-from tests.rules.judge.making import item
+from tests.rules.judge.scripted_flight import item
 
 
 @pytest.fixture

@@ -6,21 +6,21 @@ from dataclasses import dataclass, field, replace
 
 import pytest
 
-from rules.judge.core import Judge
-from rules.judge.entries import Callout
+from rules.judge.events import Callout
+from rules.judge.judge import Judge
 from rules.packs.model import CalloutRule, Level, Pack, QuietPeriod
-from tests.rules.judge.making import (
+from tests.rules.judge.scripted_flight import (
     BEACON,
     HEIGHT,
     SPEED,
-    ScriptedFlight,
     PackBuilder,
+    ScriptedFlight,
     above,
     called,
+    events_of,
     go,
     item,
     on,
-    events_of,
     push,
 )
 
@@ -118,7 +118,9 @@ def test_a_gap_is_no_new_occasion() -> None:
 
 def test_a_quiet_period_lets_it_pass() -> None:
     """The quiet of the roll holds cautions back, not callouts; the core says which levels it holds."""
-    flight = flight_of(CROSS_CHECK, quiets=[QuietPeriod("roll", above(SPEED, 50), (Level.ADVISORY, Level.CAUTION))])
+    flight = flight_of(
+        CROSS_CHECK, quiets=[QuietPeriod("roll", above(SPEED, 50), (Level.ADVISORY, Level.CAUTION))]
+    )
     flight.send_frame(0.0)
     assert flight.judge.quiet_levels == ()
     flight.send_frame(1.0, speed=60.0)

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from mock_sim.run import Flight
-from rules.judge.core import Judge
-from rules.judge.entries import Finding, FindingOpened
-from rules.judge.figures import FigureEvaluator, BoundFigure
-from rules.packs.load import load_pack
+from rules.judge.events import Finding, FindingOpened
+from rules.judge.figures import BoundFigure, FigureEvaluator
+from rules.judge.judge import Judge
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
-from rules.packs.trip import TripSheet, load_trip_sheet
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
 from rules.signals.model import Frame, Quality, Sample, Value
 from rules.signals.state import SignalState
 
@@ -166,9 +166,13 @@ def test_a_wrong_paper_is_told_though_the_panel_agrees(
         assert words in plausible[key].sentence
 
 
-def test_a_sheet_that_says_little_is_not_nagged(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
+def test_a_sheet_that_says_little_is_not_nagged(
+    pack: Pack, trip: TripSheet, parked: dict[str, Value]
+) -> None:
     """What a sheet does not say cannot be checked; nothing is found for want of it."""
-    little = TripSheet("little", {n: v for n, v in trip.values.items() if n in {"trip.v1", "trip.vr", "trip.v2"}})
+    little = TripSheet(
+        "little", {n: v for n, v in trip.values.items() if n in {"trip.v1", "trip.vr", "trip.v2"}}
+    )
     found = findings(pack, little, parked)
     assert not [finding for finding in found.values() if finding.item.startswith("flow.plausibility.")]
 

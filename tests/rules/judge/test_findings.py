@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from rules.judge.entries import FindingChanged, FindingOpened, GateEntered
+from rules.judge.events import FindingChanged, FindingOpened, GateEntered
 from rules.packs.model import FindingKind
-from tests.rules.judge.making import (
+from tests.rules.judge.scripted_flight import (
     BEACON,
     HEADING,
     PUMP,
     TRIP_HEADING,
-    ScriptedFlight,
     PackBuilder,
+    ScriptedFlight,
     changed_findings,
+    events_of,
     item,
     on,
-    events_of,
     opened_findings,
     replace,
     same,

@@ -2,27 +2,27 @@
 
 from __future__ import annotations
 
-from rules.judge.entries import GateCued, GateEntered, ItemStatus, PhaseEntered
-from rules.language import checked as c
+from rules.judge.events import GateCued, GateEntered, ItemStatus, PhaseEntered
+from rules.language import checked_tree as c
 from rules.packs.model import Gate
-from tests.rules.judge.making import (
+from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
     HEADING,
     LIGHT,
     TRIP_HEADING,
-    ScriptedFlight,
     PackBuilder,
+    ScriptedFlight,
     above,
     called,
+    events_of,
     go,
     item,
+    notice_sentences,
     on,
-    events_of,
     push,
     replace,
     same,
-    notice_sentences,
 )
 
 BEACON_ON = item("beacon", on(BEACON))
@@ -95,7 +95,9 @@ def test_recognised_when_its_signal_comes_later() -> None:
 
 def test_nothing_is_recognised_backward() -> None:
     """An entry that was so all along does not take the flight back to an earlier phase."""
-    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([]), back()]), start=AT_REST | {"light": "on"})
+    flight = ScriptedFlight(
+        PackBuilder([BEACON_ON], gates=[push([]), back()]), start=AT_REST | {"light": "on"}
+    )
     flight.send_frame(0)
     flight.send_frame(5, speed=3.0)
     flight.send_frame(6, heading=20.0)
@@ -144,7 +146,9 @@ def test_coming_back_voids_confirmations() -> None:
 def test_coming_back_forgets_who_moved_what() -> None:
     """A value that was dialled on the flight before is not a wrong value of this one."""
     dial = item("dial", same(HEADING, TRIP_HEADING))
-    flight = ScriptedFlight(PackBuilder([dial], gates=[push([dial.id]), back()]), sheet={"trip.heading": 140.0})
+    flight = ScriptedFlight(
+        PackBuilder([dial], gates=[push([dial.id]), back()]), sheet={"trip.heading": 140.0}
+    )
     flight.send_frame(0)
     flight.send_frame(1, heading=140.0)
     flight.send_frame(5, speed=3.0)

@@ -5,11 +5,22 @@ from __future__ import annotations
 import pytest
 
 from rules.faults import InputFaults
-from rules.judge.entries import ItemStatus, Verdict, VerdictChanged
+from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.judge.items import verdict_of
-from rules.language import checked as c
+from rules.language import checked_tree as c
 from rules.packs.model import Item
-from tests.rules.judge.making import BEACON, PUMP, ScriptedFlight, PackBuilder, item, on, events_of, push, replace, notice_sentences
+from tests.rules.judge.scripted_flight import (
+    BEACON,
+    PUMP,
+    PackBuilder,
+    ScriptedFlight,
+    events_of,
+    item,
+    notice_sentences,
+    on,
+    push,
+    replace,
+)
 
 BEACON_ON, PUMP_ON = item("beacon", on(BEACON)), item("pump", on(PUMP))
 PAPERS = item("papers", None, confirm="Papers on board")
@@ -45,7 +56,10 @@ def test_stale_is_unknown_and_not_met() -> None:
     del flight.values["beacon"]
     flight.send_frames(5, 9)
     flight.send_frame(10, beacon="on")
-    assert lives(flight, BEACON_ON.id)[-2:] == [(Verdict.UNKNOWN, ItemStatus.LOST), (Verdict.MET, ItemStatus.MET)]
+    assert lives(flight, BEACON_ON.id)[-2:] == [
+        (Verdict.UNKNOWN, ItemStatus.LOST),
+        (Verdict.MET, ItemStatus.MET),
+    ]
 
 
 def test_verdicts_stand_in_the_packs_order() -> None:
@@ -128,7 +142,10 @@ def test_excused_by_the_instructor() -> None:
     entries = flight.judge.waive(BEACON_ON.id, "instructor", "lamp failed")
     assert flight.judge.findings[0].closed_s == 3
     said = events_of(entries, VerdictChanged)
-    assert [(e.item, e.status) for e in said] == [(BEACON_ON.id, ItemStatus.WAIVED), (asking.id, ItemStatus.MET)]
+    assert [(e.item, e.status) for e in said] == [
+        (BEACON_ON.id, ItemStatus.WAIVED),
+        (asking.id, ItemStatus.MET),
+    ]
     assert "lamp failed (instructor)" in said[0].sentence
     flight.send_frames(4, 60)
     assert len(notice_sentences(flight.events)) == 1

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from rules.judge.entries import FindingOpened, Notice
+from rules.judge.events import FindingOpened, Notice
 from rules.judge.notices import REPEAT_INTERVALS_S
 from rules.packs.model import FindingKind, Level, QuietPeriod, Watch
-from tests.rules.judge.making import (
+from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
     HEADING,
@@ -13,15 +13,15 @@ from tests.rules.judge.making import (
     LIGHT,
     PROBE,
     PUMP,
-    ScriptedFlight,
     PackBuilder,
+    ScriptedFlight,
     above,
-    item,
-    on,
     events_of,
+    item,
+    notice_sentences,
+    on,
     push,
     replace,
-    notice_sentences,
 )
 
 BEACON_ON, PUMP_ON = item("beacon", on(BEACON)), item("pump", on(PUMP))
@@ -127,7 +127,11 @@ def test_gravest_first() -> None:
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
     flight.send_frame(2)
-    assert [n.item.rpartition(".")[2] for n in events_of(flight.events, Notice)] == ["probe", "beacon", "pump"]
+    assert [n.item.rpartition(".")[2] for n in events_of(flight.events, Notice)] == [
+        "probe",
+        "beacon",
+        "pump",
+    ]
 
 
 def test_quiet_holds_back_and_sums_up() -> None:

@@ -7,25 +7,25 @@ import itertools
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.judge.entries import FindingChanged, FindingOpened, ItemStatus, Notice, VerdictChanged
-from rules.language import checked as c
+from rules.judge.events import FindingChanged, FindingOpened, ItemStatus, Notice, VerdictChanged
+from rules.language import checked_tree as c
 from rules.packs.model import Level, QuietPeriod, Watch
 from rules.signals.model import Value
-from tests.rules.judge.making import (
+from tests.rules.judge.scripted_flight import (
     BEACON,
     HEADING,
     LIGHT,
     MODE,
     PROBE,
     PUMP,
-    ScriptedFlight,
     PackBuilder,
+    ScriptedFlight,
     above,
     called,
+    events_of,
     go,
     item,
     on,
-    events_of,
     push,
     replace,
 )

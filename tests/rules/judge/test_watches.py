@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from rules.judge.entries import ItemStatus, Verdict, VerdictChanged
+from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.packs.model import FindingKind, Level, Watch
-from tests.rules.judge.making import (
+from tests.rules.judge.scripted_flight import (
     AT_REST,
     BEACON,
     HEADING,
     SPEED,
-    ScriptedFlight,
     PackBuilder,
+    ScriptedFlight,
     above,
-    on,
     events_of,
-    opened_findings,
     notice_sentences,
+    on,
+    opened_findings,
 )
 
 MOVING = Watch(

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from rules.judge.entries import Finding
-from rules.judge.wording import before_gate_text, prerequisite_text, actual_and_wanted, notice_text, summary_text
-from rules.language import checked as c
+from rules.judge.events import Finding
+from rules.judge.wording import (
+    actual_and_wanted,
+    before_gate_text,
+    notice_text,
+    prerequisite_text,
+    summary_text,
+)
+from rules.language import checked_tree as c
 from rules.language.truth import Reason
 from rules.packs.model import FindingKind, Level
-from tests.rules.judge.making import BEACON, called, item, on, replace
+from tests.rules.judge.scripted_flight import BEACON, called, item, on, replace
 
 SAID = "beacon is off, needs on"
 

@@ -14,28 +14,28 @@ from dataclasses import dataclass, fields, is_dataclass
 from itertools import pairwise, product
 from math import inf
 
-from rules.language import checked
+from rules.language import checked_tree
 from rules.language.truth import Truth
-from rules.signals.model import SignalKind, Signal
-from tests.rules.language.oracle_pieces import (
+from rules.signals.model import Signal, SignalKind
+from tests.rules.language.oracle_events import (
     Happening,
     Mark,
     Piece,
     Seen,
     Story,
     after,
-    kleene_and,
     at,
     before,
     extremes,
     first_marks,
-    latest,
-    older,
+    kleene_and,
     kleene_not,
+    latest,
+    merge_equal,
+    older,
     segments,
     since,
     sure_latest,
-    merge_equal,
     within,
 )
 
@@ -60,7 +60,7 @@ class Oracle:
         self.steady = steady
         self.items = dict(truths or {})
 
-    def truth(self, condition: checked.Condition) -> Truth:
+    def truth(self, condition: checked_tree.Condition) -> Truth:
         """The truth at the last step."""
         truth: Truth = at(self.story(condition), self.steps[-1].at_s)
         return truth
@@ -99,29 +99,31 @@ class Oracle:
 
     # -- numbers --------------------------------------------------------------------------------
 
-    def number(self, term: checked.Term) -> Story:
+    def number(self, term: checked_tree.Term) -> Story:
         """The story of a term."""
-        if isinstance(term, checked.Constant):
+        if isinstance(term, checked_tree.Constant):
             return [(-inf, term.value)]
-        if isinstance(term, checked.SignalValue):
-            return self.pointwise_known([self.signal(term.signal.name)], lambda x: x * term.factor + term.offset)
-        if isinstance(term, checked.Sum):
+        if isinstance(term, checked_tree.SignalValue):
+            return self.pointwise_known(
+                [self.signal(term.signal.name)], lambda x: x * term.factor + term.offset
+            )
+        if isinstance(term, checked_tree.Sum):
             parts = [self.number(term.left), self.number(term.right)]
             return self.pointwise_known(parts, lambda x, y: x + y if term.sign > 0 else x - y)
-        if isinstance(term, checked.Scale):
+        if isinstance(term, checked_tree.Scale):
             return self.pointwise_known([self.number(term.term)], lambda x: x * term.factor)
-        return self.count(term) if isinstance(term, checked.EventCount) else self.window(term)
+        return self.count(term) if isinstance(term, checked_tree.EventCount) else self.window(term)
 
     def pointwise_known(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
         """Pointwise; unknown where one of them is."""
         return self.pointwise(stories, lambda *values: None if None in values else rule(*values))
 
-    def window(self, term: checked.Window) -> Story:
+    def window(self, term: checked_tree.Window) -> Story:
         """Highest, lowest, change, rate."""
         inner, span_s = self.number(term.term), term.seconds
         pick = {"highest": max, "lowest": min}.get(term.function)
         begun_s = self.data_start_s(term)
-        circle = isinstance(term.term, checked.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
+        circle = isinstance(term.term, checked_tree.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
 
         def value_at(t: float) -> float | None:
             begin = max(t - span_s, begun_s) if pick else t - span_s
@@ -136,10 +138,12 @@ class Oracle:
 
         return self.build_story(self.shifted(inner, span_s), value_at)
 
-    def count(self, term: checked.EventCount) -> Story:
+    def count(self, term: checked_tree.EventCount) -> Story:
         """How many occasions touch the window; unknown if one may or may not."""
         span_s = term.seconds
-        pieces = self.sweeps(term.event) if isinstance(term.event, checked.Sweep) else self.pieces(term.event)
+        pieces = (
+            self.sweeps(term.event) if isinstance(term.event, checked_tree.Sweep) else self.pieces(term.event)
+        )
 
         def value_at(t: float) -> float | None:
             touching = [piece for piece in pieces if piece.meets(t - span_s, t)]
@@ -149,32 +153,32 @@ class Oracle:
 
     # -- events ---------------------------------------------------------------------------------
 
-    def pieces(self, event: checked.Event) -> list[Piece]:
+    def pieces(self, event: checked_tree.Event) -> list[Piece]:
         """The moments, sure and possible, of an event that is not a sweep."""
-        if isinstance(event, checked.CallEvent):
+        if isinstance(event, checked_tree.CallEvent):
             times = sorted({step.at_s for step in self.steps if event.name in step.calls})
             return [Piece(t, t, sure=True, point=True) for t in times]
-        assert isinstance(event, (checked.Rise, checked.Whenever))
+        assert isinstance(event, (checked_tree.Rise, checked_tree.Whenever))
         story, begun_s = self.story(event.part), self.data_start_s(event.part)
         found: list[Piece] = []
         left: Truth = story[0][1]
         for start, end, value in segments(story):
             if value is None:
                 found.append(Piece(start, end, sure=False, begun_s=begun_s))
-            elif value and isinstance(event, checked.Whenever):
+            elif value and isinstance(event, checked_tree.Whenever):
                 found.append(Piece(start, end, sure=True))
             elif value and left is not True:
                 found.append(Piece(start, start, sure=left is False, point=True, begun_s=begun_s))
             left = value
         return found
 
-    def limits(self, event: checked.Sweep) -> tuple[list[Piece], list[Piece]]:
+    def limits(self, event: checked_tree.Sweep) -> tuple[list[Piece], list[Piece]]:
         """The moments at the low and at the high limit."""
-        low = checked.Relation(event.term, "<=", checked.Constant(event.low, event.term.unit))
-        high = checked.Relation(event.term, ">=", checked.Constant(event.high, event.term.unit))
-        return self.pieces(checked.Whenever(low)), self.pieces(checked.Whenever(high))
+        low = checked_tree.Relation(event.term, "<=", checked_tree.Constant(event.low, event.term.unit))
+        high = checked_tree.Relation(event.term, ">=", checked_tree.Constant(event.high, event.term.unit))
+        return self.pieces(checked_tree.Whenever(low)), self.pieces(checked_tree.Whenever(high))
 
-    def sweeps(self, event: checked.Sweep) -> list[Piece]:
+    def sweeps(self, event: checked_tree.Sweep) -> list[Piece]:
         """One sure piece for each travel from limit to limit, at its start; and all that is in doubt."""
         low, high = self.limits(event)
         reaches = [(piece, side) for side, pieces in enumerate((low, high)) for piece in pieces if piece.sure]
@@ -189,20 +193,20 @@ class Oracle:
         ends = [end for piece in pieces for end in (piece.low, piece.high, piece.seen_s, piece.begun_s)]
         return ends + [end + span_s for end in ends]
 
-    def event_edges(self, event: checked.Event, span_s: float = 0.0) -> list[float]:
+    def event_edges(self, event: checked_tree.Event, span_s: float = 0.0) -> list[float]:
         """The same for any event."""
-        if isinstance(event, checked.Sweep):
+        if isinstance(event, checked_tree.Sweep):
             low, high = self.limits(event)
             return self.edges(low + high, span_s)
         return self.edges(self.pieces(event), span_s)
 
-    def courses(self, event: checked.Event, t: float) -> list[Happening]:
+    def courses(self, event: checked_tree.Event, t: float) -> list[Happening]:
         """What may have been of the event by t: every extreme course of the doubtful moments."""
-        if isinstance(event, checked.Sweep):
+        if isinstance(event, checked_tree.Sweep):
             return self.sweep_courses(event, t)
         return extremes(self.pieces(event), t)
 
-    def sweep_courses(self, event: checked.Sweep, t: float) -> list[Happening]:
+    def sweep_courses(self, event: checked_tree.Sweep, t: float) -> list[Happening]:
         """The extreme courses of a sweep: the moment is the older of the two latest reaches."""
         low, high = self.limits(event)
         least, most = older(sure_latest(low, t), sure_latest(high, t)), older(latest(low, t), latest(high, t))
@@ -225,47 +229,51 @@ class Oracle:
 
     # -- conditions -----------------------------------------------------------------------------
 
-    def story(self, condition: checked.Condition) -> Story:
+    def story(self, condition: checked_tree.Condition) -> Story:
         """The story of any condition."""
-        if isinstance(condition, (checked.And, checked.Or)):
+        if isinstance(condition, (checked_tree.And, checked_tree.Or)):
             parts = [self.story(part) for part in condition.parts]
-            if isinstance(condition, checked.And):
+            if isinstance(condition, checked_tree.And):
                 return self.pointwise(parts, lambda *values: kleene_and(values))
-            return self.pointwise(parts, lambda *values: kleene_not(kleene_and([kleene_not(v) for v in values])))
-        if isinstance(condition, checked.Not):
+            return self.pointwise(
+                parts, lambda *values: kleene_not(kleene_and([kleene_not(v) for v in values]))
+            )
+        if isinstance(condition, checked_tree.Not):
             return self.pointwise([self.story(condition.part)], kleene_not)
-        if isinstance(condition, checked.Implies):
+        if isinstance(condition, checked_tree.Implies):
             parts = [self.story(condition.when), self.story(condition.then)]
             return self.pointwise(parts, lambda when, then: kleene_not(kleene_and([when, kleene_not(then)])))
-        if isinstance(condition, checked.ItemMet):
+        if isinstance(condition, checked_tree.ItemMet):
             return self.items.get(condition.item, [(-inf, None)])
-        if isinstance(condition, checked.FaultyCondition):
+        if isinstance(condition, checked_tree.FaultyCondition):
             return [(-inf, None)]
         return self.timed(condition)
 
     def timed(self, condition: Seen) -> Story:
         """The story of a condition with a word about time, or of a comparison."""
-        if isinstance(condition, checked.TimedHistorically):
+        if isinstance(condition, checked_tree.TimedHistorically):
             inner = self.story(condition.part)
             span_s = condition.seconds
-            return self.build_story(self.shifted(inner, span_s), lambda t: kleene_and(within(inner, t - span_s, t)))
-        if isinstance(condition, checked.TimedOnce):
+            return self.build_story(
+                self.shifted(inner, span_s), lambda t: kleene_and(within(inner, t - span_s, t))
+            )
+        if isinstance(condition, checked_tree.TimedOnce):
             return self.recent(condition)
-        if isinstance(condition, checked.Once):
+        if isinstance(condition, checked_tree.Once):
             return self.by_courses([condition.event], lambda _, e: e is not None)
-        if isinstance(condition, checked.BeforeAfter):
+        if isinstance(condition, checked_tree.BeforeAfter):
             rule = before if condition.relation == "before" else after
             return self.by_courses([condition.first, condition.second], lambda _, one, two: rule(one, two))
-        if isinstance(condition, checked.Since):
+        if isinstance(condition, checked_tree.Since):
             inner = self.story(condition.part)
             starts = [start for start, _ in inner]
             return self.by_courses([condition.event], lambda t, e: since(inner, t, e), starts)
         return self.comparison(condition)
 
-    def recent(self, condition: checked.TimedOnce) -> Story:
+    def recent(self, condition: checked_tree.TimedOnce) -> Story:
         """Within the last so many seconds."""
         event, span_s = condition.event, condition.seconds
-        if isinstance(event, checked.Sweep):
+        if isinstance(event, checked_tree.Sweep):
             low, high = self.limits(event)
             sides = [self.touched(low, span_s), self.touched(high, span_s)]
             return self.pointwise(sides, lambda *values: kleene_and(values))
@@ -281,7 +289,7 @@ class Oracle:
         return self.build_story(self.edges(pieces, span_s), value_at)
 
     def by_courses(
-        self, events: Sequence[checked.Event], rule: Callable[..., Truth], starts: Sequence[float] = ()
+        self, events: Sequence[checked_tree.Event], rule: Callable[..., Truth], starts: Sequence[float] = ()
     ) -> Story:
         """True or false where every course of things gives that."""
 
@@ -289,20 +297,26 @@ class Oracle:
             truths = {rule(t, *course) for course in product(*(self.courses(event, t) for event in events))}
             return truths.pop() if len(truths) == 1 else None
 
-        return self.build_story([*starts, *(edge for event in events for edge in self.event_edges(event))], value_at)
+        return self.build_story(
+            [*starts, *(edge for event in events for edge in self.event_edges(event))], value_at
+        )
 
     def comparison(self, atom: Seen) -> Story:
         """The story of a comparison of present values."""
-        if isinstance(atom, checked.WordIs):
-            return self.pointwise_known([self.signal(atom.signal.name)], lambda w: (w in atom.words) != atom.negated)
-        if isinstance(atom, checked.SameWord):
+        if isinstance(atom, checked_tree.WordIs):
+            return self.pointwise_known(
+                [self.signal(atom.signal.name)], lambda w: (w in atom.words) != atom.negated
+            )
+        if isinstance(atom, checked_tree.SameWord):
             sides = [self.signal(atom.left.name), self.signal(atom.right.name)]
             return self.pointwise_known(sides, lambda one, two: (one == two) != atom.negated)
-        if isinstance(atom, checked.Between):
+        if isinstance(atom, checked_tree.Between):
             return self.pointwise_known([self.number(atom.term)], lambda x: between(atom, x))
-        if isinstance(atom, checked.WithinTolerance):
+        if isinstance(atom, checked_tree.WithinTolerance):
             sides = [self.number(atom.term), self.number(atom.target)]
-            return self.pointwise_known(sides, lambda x, y: distance(x, y, circle=atom.on_circle) <= atom.tolerance)
+            return self.pointwise_known(
+                sides, lambda x, y: distance(x, y, circle=atom.on_circle) <= atom.tolerance
+            )
         sides = [self.number(atom.left), self.number(atom.right)]
         return self.pointwise_known(sides, lambda x, y: related(atom, x, y))
 
@@ -328,7 +342,7 @@ def distance(x: float, y: float, *, circle: bool) -> float:
     return min((x - y) % 360, (y - x) % 360) if circle else abs(x - y)
 
 
-def between(atom: checked.Between, x: float) -> bool:
+def between(atom: checked_tree.Between, x: float) -> bool:
     """In the range, clockwise on the circle."""
     if not atom.on_circle:
         return atom.low <= x <= atom.high
@@ -336,7 +350,7 @@ def between(atom: checked.Between, x: float) -> bool:
     return low <= x % 360 <= high if low <= high else x % 360 >= low or x % 360 <= high
 
 
-def related(atom: checked.Relation, x: float, y: float) -> bool:
+def related(atom: checked_tree.Relation, x: float, y: float) -> bool:
     """The comparison of two numbers."""
     equal = distance(x, y, circle=atom.on_circle) <= 1e-6 * max(abs(x), abs(y))
     return {"=": equal, "!=": not equal, "<": x < y, "<=": x <= y, ">": x > y, ">=": x >= y}[atom.op]

@@ -8,22 +8,22 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 
-from rules.language import tree
-from rules.language.parse import parse
-from rules.language.printer import shortest_digits, format_condition
-from tests.rules.language.trees import conditions
+from rules.language import syntax
+from rules.language.parser import parse
+from rules.language.printer import format_condition, shortest_digits
+from tests.rules.language.syntax_strategies import conditions
 
 
 @settings(deadline=None)
 @given(conditions)
-def test_every_tree_parses_back(written: tree.ConditionExpr) -> None:
+def test_every_tree_parses_back(written: syntax.ConditionExpr) -> None:
     """What the printer writes of a tree reads as an equal tree."""
     assert parse(format_condition(written)) == written
 
 
 @settings(deadline=None)
 @given(conditions)
-def test_writing_is_settled_after_once(written: tree.ConditionExpr) -> None:
+def test_writing_is_settled_after_once(written: syntax.ConditionExpr) -> None:
     """The text of a tree that was read from text is the same text."""
     text = format_condition(written)
     assert format_condition(parse(text)) == text

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.rules.language.small import SCOPES
+from tests.rules.language.scopes import SCOPES
 
 SMALL = SCOPES["small"]
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from rules.packs.load import load_pack
-from rules.packs.trip import TripSheet
-from tests.rules.packs.making import COMPLETE_PACK, load_text, load_faults
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import TripSheet
+from tests.rules.packs.sample_packs import COMPLETE_PACK, load_faults, load_text
 
 CALLOUTS = """\
 callouts:
@@ -54,7 +54,9 @@ def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str
 
 def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
     """The pack runs, and tells the fault of a condition that cannot be checked."""
-    pack = load_text(tmp_path, COMPLETE_PACK + CALLOUTS.replace("flight.airspeed > 40 kt", "flight.airsped > 40 kt"))
+    pack = load_text(
+        tmp_path, COMPLETE_PACK + CALLOUTS.replace("flight.airspeed > 40 kt", "flight.airsped > 40 kt")
+    )
     assert [fault.what for fault in pack.faults] == ["unknown name flight.airsped"]
     assert len(pack.callouts) == 2
 

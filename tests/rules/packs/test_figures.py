@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from rules.faults import InputFaults
-from rules.packs.figures_known import FIGURE_FUNCTIONS, TEXT_PARAMETER
-from rules.packs.load import load_pack
+from rules.packs.figure_functions import FIGURE_FUNCTIONS, TEXT_PARAMETER
+from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.signals import units
 from rules.signals.model import SignalKind
@@ -147,7 +147,9 @@ def test_every_function_says_its_units() -> None:
     for recipe in FIGURE_FUNCTIONS.values():
         assert "ource" in (recipe.function.__doc__ or ""), recipe.name
         assert units.is_known(recipe.unit), recipe.name
-        assert all(p.unit == TEXT_PARAMETER or units.is_known(p.unit) for p in recipe.parameters.values()), recipe.name
+        assert all(p.unit == TEXT_PARAMETER or units.is_known(p.unit) for p in recipe.parameters.values()), (
+            recipe.name
+        )
         places = set(re.findall(r"\{(\w+)\}", recipe.explanation))
         assert places <= set(recipe.parameters), recipe.name
         bare = set(re.findall(r"\{(\w+)\}", re.sub(r"\[[^]]*\]", "", recipe.explanation)))
@@ -165,7 +167,9 @@ def test_the_guide_lists_every_function() -> None:
     listed = dict(re.findall(r"^\| `(\w+)` \| (.*) \|.*\|$", section, re.MULTILINE))
     assert set(listed) == set(FIGURE_FUNCTIONS)
     for name, recipe in FIGURE_FUNCTIONS.items():
-        units_of = {short: "word" if p.unit == TEXT_PARAMETER else p.unit for short, p in recipe.parameters.items()}
+        units_of = {
+            short: "word" if p.unit == TEXT_PARAMETER else p.unit for short, p in recipe.parameters.items()
+        }
         assert dict(re.findall(r"`(\w+)` (\S+?)(?:,| \(|$)", listed[name])) == units_of, name
 
 

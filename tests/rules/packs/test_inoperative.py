@@ -8,8 +8,8 @@ import pytest
 
 from rules.faults import InputFaults
 from rules.packs.model import Pack
-from rules.packs.trip import TripSheet
-from tests.rules.packs.making import COMPLETE_PACK, replace_text, load_text
+from rules.packs.trip_sheet import TripSheet
+from tests.rules.packs.sample_packs import COMPLETE_PACK, load_text, replace_text
 
 
 def _pack(folder: Path, *inoperative: str, text: str = COMPLETE_PACK) -> Pack:

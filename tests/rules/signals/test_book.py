@@ -12,7 +12,7 @@ from rules.signals.book import BOOKS_FOLDER, load_book, load_books, parse_signal
 from rules.signals.model import SignalKind
 from rules.signals.state import is_valid
 from rules.signals.units import is_known
-from rules.source import read_source, parse_source
+from rules.source import parse_source, read_source
 
 SHIPPED = sorted(path.stem for path in BOOKS_FOLDER.glob("*.yaml"))
 

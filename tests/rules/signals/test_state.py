@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.signals.model import Frame, SignalKind, Quality, Sample, Signal, Value
+from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Value
 from rules.signals.state import SignalState
 
 SIGNALS = {

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from rules.signals.units import UnitFault, compatible, convert, is_known, linear_conversion, to_seconds, suggest
+from rules.signals.units import (
+    UnitFault,
+    compatible,
+    convert,
+    is_known,
+    linear_conversion,
+    suggest,
+    to_seconds,
+)
 
 ICAO = "ICAO Annex 5, Chapter 1, definitions of foot, knot and nautical mile (figures from memory)"
 SI = "BIPM, The International System of Units, 9th edition (figures from memory)"

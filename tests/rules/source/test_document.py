@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rules.faults import Fault, InputFaults, Place
-from rules.source import PlainData, read_source, parse_source
-from rules.source.nodes import MAX_VALUES
+from rules.source import PlainData, parse_source, read_source
 from rules.source.text import MAX_BYTES
+from rules.source.yaml_tree import MAX_VALUES
 
 
 def _faults(text: str, file: str = "t.yaml") -> list[str]:

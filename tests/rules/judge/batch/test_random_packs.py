@@ -7,12 +7,23 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.language import checked as c
-from rules.packs.model import Call, CalloutRule, Item, Level, OooiMoment, Pack, TraceRule, TraceMark, FlightTimeRule, Watch
+from rules.language import checked_tree as c
+from rules.packs.model import (
+    Call,
+    CalloutRule,
+    FlightTimeRule,
+    Item,
+    Level,
+    OooiMoment,
+    Pack,
+    TraceMark,
+    TraceRule,
+    Watch,
+)
 from rules.signals.model import Frame, Quality, Sample
-from tests.rules.judge.batch.both import RequestInput, TickInput, Went, batch_events, live_events
-from tests.rules.judge.making import PackBuilder, FixedTripValues, go, item, push
-from tests.rules.language.strategies import CALLS, SIGNALS, atoms, conditions, value_of, words
+from tests.rules.judge.batch.compare_batch import RequestInput, TickInput, Went, batch_events, live_events
+from tests.rules.judge.scripted_flight import FixedTripValues, PackBuilder, go, item, push
+from tests.rules.language.condition_strategies import CALLS, SIGNALS, atoms, conditions, value_of, words
 
 NAMES = tuple(SIGNALS)
 SELF_DESCRIBING = words() | st.sampled_from([c.Once(c.CallEvent(name, name)) for name in CALLS])
@@ -61,12 +72,17 @@ def packs(draw: st.DrawFn) -> Pack:
         calls={name: Call(name, name, "ground") for name in CALLS},
         traces=(strip,),
         callouts=(CalloutRule("o", "{x} psi", draw(RANDOM)),),
-        flight_times=(FlightTimeRule(OooiMoment.OUT, draw(RANDOM)), FlightTimeRule(OooiMoment.OFF, draw(RANDOM))),
+        flight_times=(
+            FlightTimeRule(OooiMoment.OUT, draw(RANDOM)),
+            FlightTimeRule(OooiMoment.OFF, draw(RANDOM)),
+        ),
     )
 
 
 ASKED = st.builds(RequestInput, st.sampled_from(["call", "retract"]), st.sampled_from(CALLS)) | st.builds(
-    RequestInput, st.sampled_from(["confirm", "excuse"]), st.sampled_from([f"flow.before.{name}" for name in ITEMS])
+    RequestInput,
+    st.sampled_from(["confirm", "excuse"]),
+    st.sampled_from([f"flow.before.{name}" for name in ITEMS]),
 )
 
 

@@ -5,20 +5,22 @@ from __future__ import annotations
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from rules.language import checked
-from rules.language.checked import Condition
-from rules.language.live import Monitors
+from rules.language import checked_tree
+from rules.language.checked_tree import Condition
+from rules.language.online import Monitors
 from rules.signals.model import Quality, Sample
-from tests.rules.language.batch.columned import ColumnRun
+from tests.rules.language.batch.column_run import ColumnRun
+from tests.rules.language.condition_strategies import NUMBERS, SampleStore, atoms, conditions, steps
 from tests.rules.language.oracle import Step
-from tests.rules.language.strategies import NUMBERS, SampleStore, atoms, conditions, steps
 
 MANY = settings(max_examples=200, deadline=None)
-X = checked.SignalValue(NUMBERS[0], unit="psi")
+X = checked_tree.SignalValue(NUMBERS[0], unit="psi")
 
 
 def _highest_over(seconds: float) -> Condition:
-    return checked.Relation(checked.Window("highest", X, seconds, "psi"), ">", checked.Constant(1.0, "psi"))
+    return checked_tree.Relation(
+        checked_tree.Window("highest", X, seconds, "psi"), ">", checked_tree.Constant(1.0, "psi")
+    )
 
 
 @MANY

@@ -1,0 +1,90 @@
+"""`holdshort call`, `confirm`, `excuse`, `retract`, `amend` and `play`: a word to a running `watch`.
+
+Takes: what is said and by whom; for `amend` a trip sheet.  Gives: the watch's answer; exit code 0 done, 1 refused, 2 nobody there.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+from bridge.runtime.control import DEFAULT_PORT, Reply, Request, send_request
+from bridge.runtime.event_loop import run_async
+from rules.packs.trip_sheet import load_trip_sheet
+
+ByOption = Annotated[str, typer.Option("--by", help="Who says it: a seat, ground, atc, cabin, instructor.")]
+ControlPortOption = Annotated[
+    int, typer.Option("--door", help="The port at which the watch answers.", min=1, max=65535)
+]
+
+
+def call(
+    name: Annotated[str, typer.Argument(help="The call, as the pack names it, such as push_approved.")],
+    by: ByOption = "",
+    control_port: ControlPortOption = DEFAULT_PORT,
+) -> None:
+    """Enter a call (a clearance, a briefing done) into a running watch."""
+    _exit_with(run_async(send_request(Request("call", name, by), control_port)))
+
+
+def confirm(
+    item: Annotated[str, typer.Argument(help="The item, by its whole id, such as flow.preflight.documents.")],
+    by: ByOption = "",
+    control_port: ControlPortOption = DEFAULT_PORT,
+) -> None:
+    """Confirm an item that no signal can show, in a running watch."""
+    _exit_with(run_async(send_request(Request("confirm", item, by), control_port)))
+
+
+def waive(
+    item: Annotated[str, typer.Argument(help="The item, by its whole id.")],
+    reason: Annotated[str, typer.Option("--reason", help="Why it does not count on this flight.")],
+    by: ByOption = "instructor",
+    control_port: ControlPortOption = DEFAULT_PORT,
+) -> None:
+    """Excuse an item with a reason, in a running watch."""
+    _exit_with(run_async(send_request(Request("excuse", item, by, reason), control_port)))
+
+
+def undo_call(
+    name: Annotated[str, typer.Argument(help="The call, as the pack names it.")],
+    by: ByOption = "",
+    control_port: ControlPortOption = DEFAULT_PORT,
+) -> None:
+    """Take the latest making of a call back, in a running watch, as if it had not been made."""
+    _exit_with(run_async(send_request(Request("retract", name, by), control_port)))
+
+
+def amend(
+    file: Annotated[
+        Path, typer.Argument(help="The trip sheet as it is now; values that stay may be left out.")
+    ],
+    by: ByOption = "",
+    control_port: ControlPortOption = DEFAULT_PORT,
+) -> None:
+    """Hand amended papers to a running watch; what reads them is to be checked again."""
+    load_trip_sheet(file)
+    text = file.read_text(encoding="utf-8-sig")
+    _exit_with(run_async(send_request(Request("amend", file.name, by, text), control_port)))
+
+
+def playback(
+    how: Annotated[
+        str,
+        typer.Argument(help="on, stop, a time (0:10:00, +60, -60), or a speed (x4).", metavar="HOW"),
+    ] = "on",
+    control_port: ControlPortOption = DEFAULT_PORT,
+) -> None:
+    """Turn a recording that a running watch plays: on, stop, another place, another speed."""
+    if how in ("on", "stop"):
+        _exit_with(run_async(send_request(Request("play" if how == "on" else "stop", ""), control_port)))
+    if how.startswith("x"):
+        _exit_with(run_async(send_request(Request("speed", how[1:]), control_port)))
+    _exit_with(run_async(send_request(Request("seek", how), control_port)))
+
+
+def _exit_with(reply: Reply) -> NoReturn:
+    typer.echo(reply.text, err=not reply.accepted)
+    raise typer.Exit(0 if reply.accepted else 1)

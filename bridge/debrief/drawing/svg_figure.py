@@ -1,0 +1,135 @@
+"""A sheet to draw on, and the SVG that comes of it: small, with words as words, in colours that the page sets.
+
+Colours are drawn as stand-ins; `coloured` puts the page's own in their place: CSS variables on a screen, plain ones on paper.
+
+Takes: Matplotlib's figures.  Gives: SVG.
+"""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from rules.faults import Fault, InputFaults, Place
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+INSTALL_HINT = (
+    "the debrief's plots and paper need more: pip install 'holdshort[report]', "
+    "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[report]'"
+)
+WIDTH_IN = 7.2
+TEXT, DIM, LINE, GROUND = "#010101", "#020202", "#030303", "#040404"
+WARNING, CAUTION, ADVISORY = "#050505", "#060606", "#070707"
+MET, OPEN, LOST, EXCUSED = "#080808", "#090909", "#0a0a0a", "#0b0b0b"
+TRACE_COLOURS = ("#0c0c0c", "#0d0d0d", "#0e0e0e", "#0f0f0f", "#101010", "#111111")
+COLOUR_NAMES = {
+    TEXT: "text", DIM: "dim", LINE: "line", GROUND: "raised",
+    WARNING: "warning", CAUTION: "caution", ADVISORY: "advisory",
+    MET: "met", OPEN: "open", LOST: "lost", EXCUSED: "excused",
+    **{colour: f"trace-{number}" for number, colour in enumerate(TRACE_COLOURS, start=1)},
+}  # fmt: skip
+"""Each colour that is drawn, and the name of the page's own for it."""
+PANEL_TITLE_STYLE: Any = {"loc": "left", "pad": 2, "fontsize": 7.5, "color": TEXT}
+"""How the title of a panel stands."""
+TRACE_DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (5, 1, 1, 1)), "-", (0, (3, 1)))
+"""Traces differ by their dashes too, not by colour alone."""
+
+_SETTINGS: Any = {
+    "svg.fonttype": "none",
+    "font.family": "DejaVu Sans",
+    "font.size": 8,
+    "text.color": TEXT,
+    "axes.edgecolor": LINE,
+    "axes.labelcolor": DIM,
+    "axes.linewidth": 0.6,
+    "axes.facecolor": "none",
+    "axes.grid": True,
+    "axes.grid.axis": "x",
+    "axes.axisbelow": True,
+    "grid.color": LINE,
+    "grid.linewidth": 0.4,
+    "xtick.color": DIM,
+    "ytick.color": DIM,
+    "xtick.labelsize": 7,
+    "ytick.labelsize": 7,
+    "lines.linewidth": 1.2,
+    "figure.facecolor": "none",
+}
+_IDS = re.compile(r'(\bid="|url\(#|xlink:href="#)')
+_SVG_TAG = re.compile(r"<svg[^>]*?viewBox=\"([^\"]*)\"[^>]*>", re.DOTALL)
+_METADATA = re.compile(r"<metadata>.*?</metadata>\s*", re.DOTALL)
+_COMMENT = re.compile(r"\s*<!--.*?-->", re.DOTALL)
+_DECIMALS = re.compile(r"(\d+\.\d{2})\d+")
+
+
+def new_figure(
+    height_in: float, panels: int = 1, heights: list[float] | None = None
+) -> tuple[Figure, list[Axes]]:
+    """A figure with panels one above the other, which share their time.
+
+    Args:
+        height_in: of the whole, in inches; it is `WIDTH_IN` wide.
+        panels: how many.
+        heights: how high each is beside the others.
+
+    Raises:
+        InputFaults: Matplotlib is not installed.
+    """
+    try:
+        import matplotlib as mpl
+        from matplotlib.figure import Figure
+    except ImportError:
+        raise InputFaults([Fault(Place("debrief"), INSTALL_HINT)]) from None
+    with mpl.rc_context(_SETTINGS):
+        sheet = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+        grid = sheet.subplots(
+            panels, 1, sharex=True, squeeze=False, gridspec_kw={"height_ratios": heights or [1.0] * panels}
+        )
+    axes = [row[0] for row in grid]
+    for each in axes:
+        each.spines[["top", "right"]].set_visible(False)
+    return sheet, axes
+
+
+def svg_of(figure: Figure, name: str, title: str, description: str) -> str:
+    """A figure as SVG with a title and a description.
+
+    Args:
+        figure: the figure.
+        name: names the plot in the page; no other has it.
+        title: what it shows.
+        description: the same in a sentence, for who cannot see it.
+    """
+    import matplotlib as mpl
+
+    out = io.StringIO()
+    with mpl.rc_context({**_SETTINGS, "svg.hashsalt": name}):
+        figure.savefig(out, format="svg", transparent=True, metadata={"Date": None})
+    body = _COMMENT.sub("", _METADATA.sub("", out.getvalue().partition("<svg")[2]))
+    body = _DECIMALS.sub(r"\1", _IDS.sub(rf"\g<1>{name}-", f"<svg{body}"))
+    words = f"<title>{html.escape(title)}</title><desc>{html.escape(description)}</desc>"
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="\\1" role="img">{words.replace(chr(92), "/")}'
+    return _SVG_TAG.sub(head, body, count=1).strip()
+
+
+def coloured(svg: str, colours: Mapping[str, str] | None = None) -> str:
+    """A plot in the page's colours.
+
+    Args:
+        svg: as of `svg_of`.
+        colours: by their names; None for the page's variables.
+    """
+
+    def colour(found: re.Match[str]) -> str:
+        name = COLOUR_NAMES.get(found[0].lower())
+        if name is None:
+            return found[0]
+        return colours[name] if colours is not None else f"var(--{name})"
+
+    return re.sub(r"#[01][0-9a-f]{5}\b", colour, svg, flags=re.IGNORECASE)

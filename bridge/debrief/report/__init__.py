@@ -1,0 +1,1 @@
+"""The debrief as a document: one HTML page, and the same on paper."""

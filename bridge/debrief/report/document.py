@@ -1,0 +1,134 @@
+"""The debrief as one page: HTML that needs nothing beside it, and the same on paper.
+
+Takes: an account.  Gives: HTML; PDF.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from bridge.debrief import wording
+from bridge.debrief.criteria import mark_values, stabilised_criteria
+from bridge.debrief.drawing.plots import Plot, Plots, draw_all, flown_flows
+from bridge.debrief.drawing.svg_figure import INSTALL_HINT, coloured
+from bridge.debrief.model import DebriefData
+from bridge.session.threat_error import ErrorClass
+from bridge.terminal.live_view import SHORT_CAUTION, format_sim_time
+from rules.faults import Fault, InputFaults, Place
+from rules.packs.model import Level
+from rules.signals.number_format import format_value
+
+TEMPLATE_DIR = Path(__file__).parent / "templates"
+LIGHT_COLOURS = {
+    "text": "#171c21", "dim": "#4b565f", "line": "#b9bfc4", "raised": "#fffefa",
+    "warning": "#b3130a", "caution": "#7d5200", "advisory": "#0b5688",
+    "met": "#2f6f62", "open": "#808a92", "lost": "#7a3b78", "excused": "#4b565f",
+    "trace-1": "#0b5688", "trace-2": "#2f6f62", "trace-3": "#7a3b78",
+    "trace-4": "#4b565f", "trace-5": "#3d5a1f", "trace-6": "#5b4a9c",
+}  # fmt: skip
+"""On paper, and on a screen that is light."""
+DARK_COLOURS = {
+    "text": "#ece7db", "dim": "#a9b3bb", "line": "#33404c", "raised": "#161d24",
+    "warning": "#ff6b5e", "caution": "#ffb52e", "advisory": "#8fc3ea",
+    "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "excused": "#a9b3bb",
+    "trace-1": "#8fc3ea", "trace-2": "#7ecdb9", "trace-3": "#d9a2d7",
+    "trace-4": "#c3c8cc", "trace-5": "#a9cc85", "trace-6": "#b4a6ea",
+}  # fmt: skip
+LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
+
+
+def render_html(debrief: DebriefData, plots: Plots | None = None) -> str:
+    """The page for a screen.
+
+    Args:
+        debrief: the session.
+        plots: its plots, where they are drawn already.
+
+    Raises:
+        InputFaults: a library for the plots is not installed.
+    """
+    return _render(debrief, plots or draw_all(debrief), paper=False)
+
+
+def render_pdf(debrief: DebriefData, plots: Plots | None = None) -> bytes:
+    """The page on A4.
+
+    Raises:
+        InputFaults: a library for plots or paper is not installed.
+    """
+    try:
+        from weasyprint import HTML
+    except (ImportError, OSError) as error:  # OSError: a part of the system that lays text out
+        raise InputFaults([Fault(Place("debrief"), f"{INSTALL_HINT} ({error})")]) from None
+    page = _render(debrief, plots or draw_all(debrief), paper=True)
+    pdf: bytes = HTML(string=page).write_pdf()
+    return pdf
+
+
+def _render(debrief: DebriefData, plots: Plots, *, paper: bool) -> str:
+    template = _environment(paper=paper).get_template("debrief.html")
+    return template.render(
+        **_template_values(debrief, plots), paper=paper, light=LIGHT_COLOURS, dark=DARK_COLOURS
+    )
+
+
+def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
+    """What the template shows."""
+    return {
+        "account": debrief,
+        "plots": plots,
+        "summary": wording.summary(debrief),
+        "flows": list(flown_flows(debrief)),
+        "criteria": stabilised_criteria(debrief),
+        "levels": {level: sum(case.finding.level is level for case in debrief.findings) for level in LEVELS},
+        "classes": {kind: sum(case.error_class is kind for case in debrief.findings) for kind in ErrorClass},
+        "caution": debrief.caution,
+        "short_caution": SHORT_CAUTION,
+        "sectors": [
+            (sector, wording.flight_moments(noted)) for sector, noted in debrief.flight_times.items()
+        ],
+        "at_marks": mark_values,
+    }
+
+
+def css_string(text: str) -> Markup:
+    """A text as a string of CSS, which nothing in it can end."""
+    safe = "".join(one if one.isalnum() or one in " .,;:" else f"\\{ord(one):06x}" for one in text)
+    return Markup(f'"{safe}"')  # noqa: S704 - letters, digits and escapes alone
+
+
+def _environment(*, paper: bool) -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATE_DIR),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+    def drawn(plot: Plot) -> Markup:
+        return Markup(coloured(plot.svg, LIGHT_COLOURS if paper else None))  # noqa: S704 - our own SVG, whose words are escaped
+
+    filters: dict[str, Callable[..., object]] = {
+        "clock": format_sim_time,
+        "begun": wording.capitalised,
+        "of_many": wording.pluralised,
+        "quoted": css_string,
+        "time_of_day": wording.time_of_day,
+        "day": wording.long_date,
+        "plain": wording.words_of_id,
+        "span": wording.duration_text,
+        "spare": wording.spare_text,
+        "lead": wording.lead_text,
+        "listed": wording.joined,
+        "counted": wording.count_text,
+        "say": format_value,
+        "drawn": drawn,
+    }
+    environment.filters.update(filters)
+    return environment

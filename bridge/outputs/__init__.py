@@ -1,0 +1,1 @@
+"""Outputs: notifiers that send messages to other programs, and the voice."""

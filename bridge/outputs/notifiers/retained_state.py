@@ -1,0 +1,48 @@
+"""What a receiver that comes late has to know of a device: the phase, and which findings are open.
+
+Takes: envelopes.  Gives: a `state` message.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from bridge.outputs.notifiers.envelope import Envelope, PlainData
+
+
+class RetainedState:
+    """Follows one device's messages; reads their plain bodies, so that it holds what the receiver would have been told."""
+
+    def __init__(self) -> None:
+        """Nothing heard."""
+        self._latest: Envelope | None = None
+        self._phase = ""
+        self._open: dict[int, PlainData] = {}
+
+    def update(self, message: Envelope) -> None:
+        """Take one message; another session begins with nothing."""
+        if self._latest is not None and self._latest.session != message.session:
+            self._phase = ""
+            self._open.clear()
+        self._latest = message
+        match message.kind:
+            case "phase/entered":
+                self._phase = str(message.body["phase"])
+            case "finding/opened" | "finding/changed":
+                self._update_finding(message.body["finding"])
+            case "monitors/reset":
+                self._open.clear()
+
+    def message(self) -> Envelope | None:
+        """The state, with the number and times of the latest message; None before the first."""
+        if self._latest is None:
+            return None
+        findings = [self._open[number] for number in sorted(self._open)]
+        body = {"sim_s": self._latest.sim_s, "phase": self._phase, "open_findings": findings}
+        return replace(self._latest, kind="state", body=body)
+
+    def _update_finding(self, finding: PlainData) -> None:
+        if finding["closed_s"] is None:
+            self._open[finding["number"]] = finding
+        else:
+            self._open.pop(finding["number"], None)

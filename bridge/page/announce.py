@@ -1,0 +1,80 @@
+"""The page beside a command that watches: its options, its address in the terminal.
+
+Takes: what the options say.  Gives: a page that is served while a block runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from bridge.page.app import PageApp
+from bridge.page.auth import AccessKey, load_or_create_key, new_key
+from bridge.page.serve import (
+    DEFAULT_ADDRESS,
+    DEFAULT_PORT,
+    LOOPBACK_HOSTS,
+    OFF,
+    page_server,
+    parse_address,
+    qr_code,
+)
+from bridge.runtime.registry import DeviceRegistry
+
+PageOption = Annotated[
+    str, typer.Option("--page", metavar="HOST:PORT", help=f"Where the page is served; {OFF} for none.")
+]
+KeyFileOption = Annotated[
+    Path | None,
+    typer.Option("--key-file", help="Keep the key that changes need in this file, from one run to the next."),
+]
+
+
+@asynccontextmanager
+async def serve_and_announce(
+    registry: DeviceRegistry, page_address: str, key_file: Path | None, console: Console, store: str = ""
+) -> AsyncIterator[str]:
+    """Serve the page while the block runs, and say where.
+
+    Args:
+        registry: what is shown.
+        page_address: the option `--page`.
+        key_file: the option `--key-file`.
+        store: the address of the store; '' for none.
+        console: says the address; and shows it as a code, where it is a terminal.
+
+    Yields:
+        The page's address; '' where there is none.
+
+    Raises:
+        InputFaults: the address or the key file is not right.
+        LinkError: the port cannot be had.
+    """
+    if page_address == OFF:
+        yield ""
+        return
+    host, port = parse_address(page_address)
+    key = load_or_create_key(key_file) if key_file is not None else new_key()
+    async with page_server(PageApp(registry, key, store), host, port) as address:
+        _print_address(console, address, key)
+        if host in LOOPBACK_HOSTS:
+            console.print(
+                f"for a tablet in the same network: --page 0.0.0.0:{port or DEFAULT_PORT}", soft_wrap=True
+            )
+        yield address
+
+
+def _print_address(console: Console, address: str, key: AccessKey) -> None:
+    whole = f"{address}#key={key.text}"
+    if console.is_terminal and not console.is_dumb_terminal:
+        console.print(qr_code(whole), soft_wrap=True)
+    console.print(f"page: {whole}", soft_wrap=True)
+    console.print(f"looking needs no key; changing something needs {key.text}", soft_wrap=True)
+
+
+__all__ = ["DEFAULT_ADDRESS", "KeyFileOption", "PageOption", "serve_and_announce"]

@@ -1,0 +1,1 @@
+"""Views of the page: one folder a view, with its Python, template, script and style."""

@@ -1,0 +1,1 @@
+"""The view of open items before the next phases."""

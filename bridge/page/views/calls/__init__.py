@@ -1,0 +1,1 @@
+"""The view of calls to enter and items to confirm."""

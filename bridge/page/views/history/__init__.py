@@ -1,0 +1,1 @@
+"""The views of stored sessions and of trends."""

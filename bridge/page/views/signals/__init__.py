@@ -1,0 +1,1 @@
+"""The view that finds signals and shows their values."""

@@ -1,0 +1,1 @@
+"""The view of engine starts and other traces."""

@@ -1,0 +1,1 @@
+"""The view of the trip sheet as a form."""

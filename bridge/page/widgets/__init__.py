@@ -1,0 +1,1 @@
+"""Parts of the page that several views share: one folder a widget."""

@@ -1,0 +1,1 @@
+"""The bar on top of every view."""

@@ -1,0 +1,1 @@
+"""The list of open items, by seat."""

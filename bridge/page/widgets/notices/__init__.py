@@ -1,0 +1,1 @@
+"""Recent notices, and the live region for screen readers."""

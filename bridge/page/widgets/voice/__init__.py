@@ -1,0 +1,1 @@
+"""The voice in the browser."""

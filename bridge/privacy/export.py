@@ -1,0 +1,185 @@
+"""Everything that is kept of one person, as one document.
+
+Who sat beside them is not named: where another's pseudonym stands, `another person` does.
+
+Takes: a pseudonym, a store.  Gives: plain data for JSON.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Table, func, select
+
+from bridge.privacy.pseudonyms import Redactor, parse_pseudonym
+from bridge.store import schema
+from bridge.terminal.live_view import SHORT_CAUTION
+from rules.faults import Fault, InputFaults, Place
+from rules.source import did_you_mean
+
+OTHER_PERSON = "another person"
+FORMAT_VERSION = 1
+"""Raised when a field of the document goes or means something else."""
+Fields = dict[str, Any]
+
+
+def count_by_person(connection: Connection) -> list[tuple[str, int, int]]:
+    """Each pseudonym, in how many sessions they sat, and how many findings are theirs."""
+    p = schema.person.c
+    sat = select(func.count(func.distinct(schema.seating.c.session))).where(schema.seating.c.person == p.id)
+    found = select(func.count()).select_from(schema.finding).where(schema.finding.c.person == p.id)
+    rows = connection.execute(
+        select(p.pseudonym, sat.scalar_subquery(), found.scalar_subquery()).order_by(p.pseudonym)
+    )
+    return [(name, int(sessions), int(findings)) for name, sessions, findings in rows]
+
+
+def export_person_data(connection: Connection, pseudonym: str) -> Fields:
+    """What is kept of a person.
+
+    Args:
+        connection: to the store.
+        pseudonym: who; large and small letters are the same.
+
+    Returns:
+        `form`, `pseudonym`, `sessions` and `caution`; section 12.4 of DEVELOPERS.md says what is in each.
+
+    Raises:
+        InputFaults: nobody of that pseudonym is known.
+    """
+    name = parse_pseudonym(pseudonym)
+    known = [(row.id, row.pseudonym) for row in connection.execute(select(schema.person))]
+    blot = Redactor(name, excluded=[other for _, other in known])
+    person = {id_: other for id_, other in known if blot.matches(other)}
+    others = [other for _, other in known if not blot.matches(other)]
+    sessions = _session_ids(connection, set(person), blot)
+    if not person and not sessions:
+        hint = did_you_mean(name, others)
+        raise InputFaults([Fault(Place(name), "nobody of that pseudonym is known", hint=hint)])
+    others_blot = Redactor(*others, excluded=[name]) if others else None
+    found = [
+        _SessionExport(connection, session, set(person), blot, others_blot).fields() for session in sessions
+    ]
+    return {
+        "form": FORMAT_VERSION,
+        "pseudonym": next(iter(person.values()), name),
+        "sessions": _redacted(found, others_blot) if others_blot else found,
+        "caution": SHORT_CAUTION,
+    }
+
+
+def _session_ids(connection: Connection, person_ids: set[int], redactor: Redactor) -> list[str]:
+    """Sessions in which they sat, asked something, or are named, in their order."""
+    sat = schema.seating.c
+    theirs = set(connection.execute(select(sat.session).where(sat.person.in_(person_ids))).scalars())
+    for column in (schema.call.c.by, schema.remark.c.by, schema.remark.c.text):
+        rows = connection.execute(select(column.table.c.session, column).where(column != "").distinct())
+        theirs |= {session for session, said in rows if redactor.occurs_in(said)}
+    row = schema.session.c
+    ordered = connection.execute(select(row.id).order_by(row.began_utc, row.id)).scalars()
+    return [session for session in ordered if session in theirs]
+
+
+class _SessionExport:
+    """One session, as far as it is theirs."""
+
+    def __init__(
+        self,
+        connection: Connection,
+        session: str,
+        person_ids: set[int],
+        redactor: Redactor,
+        others: Redactor | None,
+    ) -> None:
+        self._connection, self._session, self._person_ids = connection, session, person_ids
+        self._redactor, self._others = redactor, others
+        self._row = connection.execute(select(schema.session).where(schema.session.c.id == session)).one()
+        self._spans = list(self._find_seat_spans())
+
+    def fields(self) -> Fields:
+        """What the document says of it."""
+        row, rows = self._row, self._rows
+        return {
+            "id": row.id,
+            "name": row.name,
+            "course": row.course,
+            "device": row.device_title or row.device,
+            "pack": row.pack_title,
+            "began_utc": row.began_utc,
+            "ended_utc": row.ended_utc,
+            "recording": row.recording,
+            "seats": [_without(span, "from_number", "to_number") for span in self._spans],
+            "findings": [
+                _without(f, "person") for f in rows(schema.finding) if f["person"] in self._person_ids
+            ],
+            "notices": rows(schema.notice, lambda notice: self._occupied(notice["seat"], notice["number"])),
+            "gates": rows(schema.gate_passage) if self._spans else [],
+            "calls": rows(schema.call, self._is_requester),
+            "remarks": rows(schema.remark, self._concerns_person),
+            "times": rows(schema.flight_time) if self._spans else [],
+        }
+
+    def _rows(self, table: Table, theirs: Callable[[Fields], bool] = lambda _: True) -> list[Fields]:
+        found = select(table).where(table.c.session == self._session).order_by(*table.primary_key.columns)
+        rows = self._connection.execute(found).mappings()
+        return [_without(dict(row), "session") for row in rows if theirs(dict(row))]
+
+    def _find_seat_spans(self) -> Sequence[Fields]:
+        """In which seat they sat, and from when to when; who is named first in a seat sat there from the beginning.
+
+        `number` is the true order, whatever the clocks say.
+        """
+        spans, seats = [], self._rows(schema.seating)
+        for at, seat in enumerate(seats):
+            if seat["person"] not in self._person_ids:
+                continue
+            first = all(before["seat"] != seat["seat"] for before in seats[:at])
+            after = next((later for later in seats[at + 1 :] if later["seat"] == seat["seat"]), None)
+            spans.append({
+                "seat": seat["seat"],
+                "title": self._row.seats.get(seat["seat"], seat["seat"]),
+                "from_utc": self._row.began_utc if first else seat["utc"],
+                "to_utc": after["utc"] if after else self._row.ended_utc,
+                "from_number": 0 if first else seat["number"],
+                "to_number": after["number"] if after else None,
+            })  # fmt: skip
+        return spans
+
+    def _occupied(self, seat: str, number: int) -> bool:
+        """Whether they sat in a seat when a line of this number was told."""
+        return any(
+            span["seat"] == seat
+            and span["from_number"] <= number
+            and (span["to_number"] is None or number < span["to_number"])
+            for span in self._spans
+        )
+
+    def _is_requester(self, row: Fields) -> bool:
+        return self._redactor.occurs_in(row["by"]) or self._occupied(row["by"], row["number"])
+
+    def _concerns_person(self, row: Fields) -> bool:
+        """What they wrote, what names them, and what an instructor wrote while they sat there."""
+        if self._is_requester(row) or self._redactor.occurs_in(row["text"]):
+            return True
+        others = row["by"] in self._row.seats or (
+            self._others is not None and self._others.matches(row["by"])
+        )
+        there = any(self._occupied(seat, row["number"]) for seat in self._row.seats)
+        return there and not row["change"] and not others
+
+
+def _without(row: Fields, *names: str) -> Fields:
+    return {key: value for key, value in row.items() if key not in names}
+
+
+def _redacted(value: Any, others: Redactor) -> Any:  # noqa: ANN401 - any plain data
+    """Without the pseudonyms of others."""
+    match value:
+        case str():
+            return others.redact(value, OTHER_PERSON)
+        case dict():
+            return {key: _redacted(part, others) for key, part in value.items()}
+        case list():
+            return [_redacted(part, others) for part in value]
+    return value

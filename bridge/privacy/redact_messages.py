@@ -1,0 +1,183 @@
+"""The messages of a recording without a pseudonym, so that judging again brings about what the recording says.
+
+What a request says and what was told on it are overwritten in the same way: as they were, both are cut to what a session takes,
+and what a session refused it refuses still.  Ids of seats, items and calls, the values of papers, and words of the pack stay,
+though somebody may bear such a word as a name.
+
+Takes: a `Blot`.  Gives: messages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Container
+from typing import Any
+
+import msgspec
+
+from bridge.privacy.pseudonyms import ERASED, Redactor
+from bridge.recording.file_format import EVENT_PREFIX, EVENT_TOPICS, EVENT_TYPES, HEAD, KEYFRAME, REQUEST
+from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
+from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind
+from rules.faults import InputFaults
+from rules.source import parse_source
+
+WAIVED_PREFIX = "excused: "
+_SESSION_EVENT_TOPICS = (EVENT_TOPICS[SessionChanged], EVENT_TOPICS[RemarkAdded])
+_LENGTH_LIMITS = {SessionChangeKind.NAMED: MAX_NAME_LENGTH, SessionChangeKind.COURSE_SET: MAX_NAME_LENGTH}
+Fields = dict[str, Any]
+
+
+class NotRedactableError(Exception):
+    """A message cannot be written without the pseudonym and still mean the same."""
+
+
+class MessageRedactor:
+    """Overwrites the pseudonym in the messages of one recording."""
+
+    def __init__(self, redactor: Redactor, accepted: Container[int] = ()) -> None:
+        """Learn which requests were granted, by their numbers: what those name is known to the pack."""
+        self._redactor, self._accepted = redactor, accepted
+        self._redact_topic: dict[str, Callable[[Fields, int], Fields]] = {
+            HEAD: self._redact_head,
+            KEYFRAME: self._redact_snapshot,
+            REQUEST: self._redact_request,
+        }
+
+    def redact(self, topic: str, number: int, data: bytes) -> bytes:
+        """A message without it; the same bytes where it does not stand in it.
+
+        Raises:
+            Unwritable: that cannot be.
+        """
+        change = self._redact_topic.get(topic)
+        if (change is None and not topic.startswith(EVENT_PREFIX)) or not self._redactor.may_occur_in(data):
+            return data
+        try:
+            fields = msgspec.json.decode(data, type=dict[str, Any])
+        except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+            raise NotRedactableError(f"message {number} cannot be read") from error
+        changed = change(fields, number) if change is not None else self._redact_entry(topic, fields)
+        return data if changed == fields else msgspec.json.encode(changed)
+
+    def _redact_head(self, head: Fields, _: int) -> Fields:
+        papers = self._redact_fields(head.get("trip", {}), "title", "note")
+        return {**self._redact_fields(head, "name", "course"), "trip": papers}
+
+    def _redact_snapshot(self, picture: Fields, number: int) -> Fields:
+        asked = [self._redact_request(one, number, known=True) for one in picture.get("requests", [])]
+        return {**picture, "requests": asked} if asked else picture
+
+    def _redact_request(self, request: Fields, number: int, *, known: bool = False) -> Fields:
+        known = known or number in self._accepted
+        change: Callable[[str], str] = str if known else self._redact_unknown_id
+        match request.get("verb"):
+            case "amend":
+                return {
+                    **self._redact_fields(request, "by", "name"),
+                    "reason": self._redact_trip_sheet(request.get("reason", ""), request.get("name", "")),
+                }
+            case "name" | "course":
+                return self._replace_field(
+                    self._redact_fields(request, "by", "reason"),
+                    "name",
+                    self._request_text_redactor(MAX_NAME_LENGTH),
+                )
+            case "seat":
+                request = self._replace_field(
+                    self._redact_fields(request, "by"), "reason", self._request_text_redactor(MAX_NAME_LENGTH)
+                )
+                return self._replace_field(request, "name", change)
+            case "remark":
+                return self._replace_field(
+                    self._redact_fields(request, "by", "name"),
+                    "reason",
+                    self._request_text_redactor(MAX_REMARK_LENGTH),
+                )
+            case "confirm":
+                return self._replace_field(
+                    self._replace_field(self._redact_fields(request, "reason"), "name", change), "by", change
+                )
+        return self._replace_field(self._redact_fields(request, "by", "reason"), "name", change)
+
+    def _redact_entry(self, topic: str, entry: Fields) -> Fields:
+        """An entry or note: who, what people wrote, and the words of an excuse."""
+        entry = self._replace_field(entry, "sentence", self._redact_waiver)
+        if topic in _SESSION_EVENT_TOPICS:
+            entry = self._replace_field(entry, "text", self._event_text_redactor(topic, entry.get("change")))
+        elif topic not in EVENT_TYPES:
+            entry = self._redact_fields(entry, "text")
+        return self._redact_fields(entry, "by")
+
+    def _event_text_redactor(self, topic: str, change: object) -> Callable[[str], str]:
+        if change == SessionChangeKind.SEAT_ASSIGNED:
+            return self._redact_seat_text
+        longest = MAX_REMARK_LENGTH if topic == EVENT_TOPICS[RemarkAdded] else _LENGTH_LIMITS.get(change)  # type: ignore[call-overload]
+        return (
+            self._redactor.redact if longest is None else lambda text: self._redact_to_length(text, longest)
+        )
+
+    def _redact_seat_text(self, text: str) -> str:
+        """`Title: who`; the title of the seat stays."""
+        title, colon, who = text.partition(": ")
+        return title + colon + self._redact_to_length(who, MAX_NAME_LENGTH)
+
+    def _redact_waiver(self, sentence: str) -> str:
+        if not sentence.startswith(WAIVED_PREFIX):
+            return sentence
+        return WAIVED_PREFIX + self._redactor.redact(sentence.removeprefix(WAIVED_PREFIX))
+
+    def _request_text_redactor(self, longest: int) -> Callable[[str], str]:
+        """Changes a text of a request that a session takes up to this length; longer ones it refuses, and does so still."""
+
+        def change(said: str) -> str:
+            clean = " ".join("".join(c if c.isprintable() else " " for c in said).split())
+            if not self._redactor.occurs_in(clean):
+                return said
+            if len(clean) > longest:
+                return self._redactor.redact(clean).ljust(longest + 1, ".")
+            return self._redact_to_length(clean, longest)
+
+        return change
+
+    def _redact_to_length(self, text: str, longest: int) -> str:
+        """Not longer than that, if it was not before."""
+        after = self._redactor.redact(text)
+        return self._redactor.redact(text, truncate=True) if len(after) > longest >= len(text) else after
+
+    def _redact_unknown_id(self, text: str) -> str:
+        """What should have been an id and was none that the session knew: ids have no spaces."""
+        if self._redactor.matches(text):
+            return ERASED
+        return self._redactor.redact(text) if " " in text else text
+
+    def _redact_trip_sheet(self, sheet: str, file: str) -> str:
+        """A trip sheet in whose comments, title or note it may stand.
+
+        Raises:
+            Unwritable: it stands in what the sheet says.
+        """
+        after = self._redactor.redact(sheet)
+        if after != sheet and _judged_content(sheet, file) != _judged_content(
+            after, self._redactor.redact(file)
+        ):
+            raise NotRedactableError("it stands in the papers")
+        return after
+
+    def _redact_fields(self, fields: Fields, *names: str) -> Fields:
+        for name in names:
+            fields = self._replace_field(fields, name, self._redactor.redact)
+        return fields
+
+    def _replace_field(self, fields: Fields, name: str, change: Callable[[str], str]) -> Fields:
+        value = fields.get(name)
+        return {**fields, name: change(value)} if isinstance(value, str) else fields
+
+
+def _judged_content(sheet: str, file: str) -> object:
+    """What a sheet says that judging depends on; None where it cannot be read."""
+    try:
+        data = parse_source(sheet, file).data
+    except InputFaults:
+        return None
+    trip = data.get("trip") if isinstance(data, dict) else None
+    return {**trip, "title": "", "note": ""} if isinstance(trip, dict) else data

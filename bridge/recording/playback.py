@@ -1,0 +1,86 @@
+"""What people turn while a recording is played: go on, stand still, another place, another speed.
+
+Takes: a player, requests.  Gives: replies, and how it plays now.
+"""
+
+from __future__ import annotations
+
+import math
+
+from bridge.common.sim_time import parse_sim_time
+from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
+from bridge.recording.recording_link import format_position
+from bridge.runtime.control import Reply, Request
+from bridge.runtime.device import PlaybackStatus
+from rules.faults import Fault, InputFaults, Place
+
+DEFAULT_STEP_S = 60.0
+
+
+class PlaybackController:
+    """The knobs of one player."""
+
+    def __init__(self, player: RecordingPlayer) -> None:
+        """They stand as the player does; how long the recording is, is found out at the first look."""
+        self._player = player
+        self._duration_s: float | None = None
+
+    def handle(self, request: Request) -> Reply:
+        """Do what is asked: `play`, `stop`, `seek` to the time in `name`, `speed` of `name`."""
+        try:
+            return Reply(accepted=True, text=self._apply(request))
+        except InputFaults as faults:
+            return Reply(accepted=False, text=str(faults))
+
+    def status(self) -> PlaybackStatus:
+        """How it plays now."""
+        if self._duration_s is None:
+            self._duration_s = self._player.duration_s()
+        to_s = min(self._player.end_s, self._duration_s)
+        return PlaybackStatus(
+            min(self._player.position_s, to_s),
+            to_s,
+            self._player.speed,
+            running=self._player.playing and not self._player.ended,
+            ended=self._player.ended,
+        )
+
+    def _apply(self, request: Request) -> str:
+        player = self._player
+        match request.verb:
+            case "play":
+                player.play()
+                return f"playing from {format_position(player.position_s)}"
+            case "stop":
+                player.pause()
+                return f"standing still at {format_position(player.position_s)}"
+            case "seek":
+                player.seek(self._parse_position(request.name))
+                return f"from {format_position(player.position_s)}; the session begins anew from there"
+            case _:
+                player.set_speed(_parse_speed(request.name))
+                return f"speed {player.speed:g}"
+
+    def _parse_position(self, text: str) -> float:
+        """A time such as 0:10:00, or so many seconds on (+60) or back (-60)."""
+        sign = text[:1]
+        seconds = parse_sim_time(text.lstrip("+-"))
+        if seconds is None:
+            raise _refusal("seek", text, "a time such as 0:10:00, or +60 or -60 seconds")
+        if sign in ("+", "-"):
+            seconds = self._player.position_s + (seconds if sign == "+" else -seconds)
+        return min(max(0.0, seconds), self.status().end_s)
+
+
+def _parse_speed(text: str) -> float:
+    try:
+        speed = float(text)
+    except ValueError:
+        speed = math.nan
+    if not MIN_SPEED <= speed <= MAX_SPEED:
+        raise _refusal("speed", text, f"{MIN_SPEED:g} to {MAX_SPEED:g}")
+    return speed
+
+
+def _refusal(verb: str, text: str, expected: str) -> InputFaults:
+    return InputFaults([Fault(Place(verb), f"{text or 'nothing'} is none", expected)])

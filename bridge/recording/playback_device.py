@@ -1,0 +1,149 @@
+"""A recording as a link: `recording:PATH?from=0:10:00&to=0:20:00&speed=4`.
+
+Takes: an address.  Gives: a `Rig` that plays it.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import parse_qsl
+
+import structlog
+
+from bridge.common.sim_time import parse_sim_time
+from bridge.recording.device_recording import pack_digest
+from bridge.recording.file_format import RecordingHead
+from bridge.recording.playback import PlaybackController
+from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
+from bridge.recording.reader import open_recording
+from bridge.recording.recording_link import RecordingLink, format_position
+from bridge.recording.replay_judge import trip_of_head
+from bridge.recording.replay_receiver import ReplayReceiver, ReplayRunner
+from bridge.runtime.device import Device
+from bridge.runtime.runner import SessionRunner
+from bridge.runtime.supervisor import SupervisedLink
+from bridge.session.session import Session
+from rules.faults import Fault, InputFaults, Place
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import TripSheet
+from rules.source import did_you_mean
+
+SCHEME = "recording:"
+_OPTIONS = ("from", "to", "speed")
+
+
+@dataclass(frozen=True, slots=True)
+class PlaybackRange:
+    """What to play: the file, where to begin and end (seconds), how fast."""
+
+    path: Path
+    start_s: float = 0.0
+    end_s: float = math.inf
+    speed: float = 1.0
+
+
+def parse_recording_address(address: str) -> PlaybackRange:
+    """Read an address.
+
+    Raises:
+        InputFaults: It cannot be understood; every fault.
+    """
+    where, _, options = address.removeprefix(SCHEME).partition("?")
+    said = dict(parse_qsl(options, keep_blank_values=True))
+    faults, read = list[Fault](), dict[str, float]()
+    for key, text in said.items():
+        value = parse_sim_time(text) if key in ("from", "to") else _parse_speed(text)
+        if key not in _OPTIONS:
+            expected, hint = f"one of {', '.join(_OPTIONS)}", did_you_mean(key, _OPTIONS)
+            faults.append(Fault(Place(address), f"unknown option {key}", expected, hint))
+        elif value is None:
+            expected = f"{MIN_SPEED:g} to {MAX_SPEED:g}" if key == "speed" else "a time such as 0:10:00"
+            faults.append(Fault(Place(address), f"{key} is {text or 'empty'}", expected))
+        else:
+            read[key] = value
+    if not where:
+        faults.append(Fault(Place(address), "no file is named", f"{SCHEME}PATH"))
+    if faults:
+        raise InputFaults(faults)
+    return PlaybackRange(Path(where), read.get("from", 0.0), read.get("to", math.inf), read.get("speed", 1.0))
+
+
+def _parse_speed(text: str) -> float | None:
+    try:
+        speed = float(text)
+    except ValueError:
+        return None
+    return speed if MIN_SPEED <= speed <= MAX_SPEED else None
+
+
+class Playback:
+    """A recording on its rig, with the player that the crew's screens may turn."""
+
+    def __init__(
+        self,
+        address: str,
+        pack: str = "",
+        trip: TripSheet | None = None,
+        *,
+        clock: Callable[[], float] = time.monotonic,
+        wall_clock: Callable[[], float] = time.time,
+    ) -> None:
+        """Read the head and put a rig together; nothing is played yet.
+
+        Args:
+            address: The recording, and what of it.
+            pack: Another pack than the one it was judged by; its id or folder.
+            trip: Other papers than those that it was judged on.
+            clock: The monotonic clock in seconds.
+            wall_clock: Seconds since 1970.
+
+        Raises:
+            InputFaults: The address cannot be understood, that is no recording, or its pack is not to be had.
+        """
+        cue = parse_recording_address(address)
+        recording = open_recording(cue.path)
+        self.head: RecordingHead = recording.head
+        self.trip = trip or trip_of_head(self.head)
+        rules = load_pack(pack or self.head.pack.id, trip=self.trip)
+        self.same_rules = pack_digest(rules) == self.head.pack.digest
+        if not self.same_rules:
+            structlog.get_logger("replay").warning(
+                "another pack than recorded", pack=rules.id, recorded=self.head.pack.id
+            )
+        self.player = RecordingPlayer(recording, clock, start_s=cue.start_s, end_s=cue.end_s, speed=cue.speed)
+        receiver = ReplayReceiver(rules, f"recording {cue.path.name}")
+
+        def run(session: Session) -> SessionRunner:
+            return ReplayRunner(
+                session,
+                lambda: RecordingLink(self.player, clock=clock),
+                SupervisedLink(),
+                address,
+                clock,
+                start_session=self._start_session,
+                is_finished=lambda: self.player.ended,
+            )
+
+        self.device = Device(
+            rules,
+            self.trip,
+            receiver,
+            run,
+            device_id=self.head.device,
+            title=self.head.title,
+            wall_clock=wall_clock,
+        )
+        self.device.playback_control = PlaybackController(self.player)
+
+    def _start_session(self) -> None:
+        """Another session from another place; the first one will do where nothing was judged yet."""
+        if self.device.session.judge.context.phase:
+            self.device.start_session(f"from {format_position(self.player.position_s)}")
+        known = self.device.pack.signals
+        self.device.session.judge.update_trip(
+            {name: value for name, value in self.trip.values.items() if name in known}
+        )

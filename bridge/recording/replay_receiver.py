@@ -1,0 +1,155 @@
+"""What becomes of a recording's messages: frames for the receiver, and a run that asks again what was asked.
+
+Frames are judged by the clock of the recording: what had grown too old grows too old now.  What people ask now is done too.
+
+Takes: messages.  Gives: `RecordedReceiver`, `Replay`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import msgspec
+
+from adapters.decoders.base import Reject, printable
+from adapters.factory import decoder_for
+from adapters.links.base import Datagram
+from adapters.mapping.mapper import Mapper
+from adapters.receiver import Receiver
+from bridge.recording import file_format, player
+from bridge.recording.file_format import FramesLost, RecordingKeyframe, RequestMessage, TickMessage
+from bridge.recording.frame_codec import KeyframeBuilder, keyframe_to_frame
+from bridge.recording.mcap_messages import McapMessage
+from bridge.recording.reader import MessageDecoder
+from bridge.runtime.runner import SessionRunner
+from bridge.session.request_handlers import handle_request
+from rules.packs.model import Pack
+from rules.signals.model import Frame, Quality, Sample
+
+
+class _ResendMapper(Mapper):
+    """Notes that everything has to be said again."""
+
+    resend_all = False
+
+    def mark_all_changed(self) -> None:
+        """Say everything with the next frame."""
+        super().mark_all_changed()
+        self.resend_all = True
+
+
+class ReplayReceiver(Receiver):
+    """Makes frames of a recording's messages."""
+
+    def __init__(self, pack: Pack, link: str) -> None:
+        """Begin with nothing received."""
+        self._resend_mapper = _ResendMapper(pack.signals, link=link)
+        super().__init__(decoder_for("json"), self._resend_mapper)
+        self.keyframe = KeyframeBuilder()
+        self._decoder = MessageDecoder()
+        self._frames_missing = False
+
+    def receive(self, data: bytes, recv_s: float) -> list[Frame]:
+        """The frame of a message, where it is one; `recv_s` is now, the frame has the recording's own."""
+        self.health.count_datagram(data, recv_s)
+        self.health.records += 1
+        topic, _, body = data.partition(b"\n")
+        try:
+            what = self._decoder.decode(McapMessage(topic.decode(), 0, 0.0, 0.0, body))
+        except (msgspec.MsgspecError, KeyError, UnicodeDecodeError) as error:
+            self.health.count_reject(Reject("message that cannot be read", str(error), printable(data)))
+            return []
+        frame = self._frame_of(what)
+        if frame is None:
+            return []
+        self.health.count_frame(recv_s, self.sequence, ())
+        return [self._complete(frame)]
+
+    def restore(self, keyframe: RecordingKeyframe) -> Frame:
+        """The first frame at another place, which says everything."""
+        self.keyframe.restore(keyframe)
+        self._resend_mapper.resend_all = False
+        return keyframe_to_frame(keyframe, self.mapper.link, keyframe.calls)
+
+    def _frame_of(self, content: object) -> Frame | None:
+        """A frame, or where frames were lost the picture after them."""
+        match content:
+            case Frame():
+                return content
+            case FramesLost(frames=frames):
+                self._frames_missing = self._frames_missing or frames > 0
+            case RecordingKeyframe() if self._frames_missing:
+                self._frames_missing = False
+                return keyframe_to_frame(content, self.mapper.link, ())
+        return None
+
+    def _complete(self, frame: Frame) -> Frame:
+        """The frame, with all that was said before where that was asked for."""
+        self.keyframe.add_frame(frame)
+        if not self._resend_mapper.resend_all:
+            return frame
+        self._resend_mapper.resend_all = False
+        said = {sample.name for sample in frame.changes}
+        more = [
+            Sample(name, value, Quality.INVALID if value is None else Quality.FRESH, frame.sim_s)
+            for name, value in self.keyframe.values.items()
+            if name not in said and name in frame.carried
+        ]
+        return Frame(
+            frame.link,
+            frame.sim_s,
+            frame.recv_s,
+            frame.epoch,
+            frame.carried,
+            [*frame.changes, *more],
+            frame.calls,
+        )
+
+
+@dataclass(slots=True)
+class ReplayRunner(SessionRunner):
+    """A run that plays a recording; its session lives by the recording's clock.
+
+    `begin` begins a session on the recording's papers; it is called where playing goes on from another place.
+    `over` says whether all of it was played.
+    """
+
+    start_session: Callable[[], None] = lambda: None
+    is_finished: Callable[[], bool] = lambda: False
+
+    def deliver(self, datagram: Datagram) -> None:
+        """Hand a message to the session; one that cannot be understood is counted."""
+        topic, _, data = datagram.data.partition(b"\n")
+        try:
+            self._dispatch(topic.decode(), data, datagram)
+        except msgspec.MsgspecError as error:
+            refused = Reject("message that cannot be read", str(error), printable(data))
+            self.session.receiver.health.count_reject(refused)
+
+    def _dispatch(self, topic: str, data: bytes, datagram: Datagram) -> None:
+        match topic:
+            case file_format.REQUEST:
+                handle_request(self.session, msgspec.json.decode(data, type=RequestMessage).request)
+            case file_format.TICK:
+                self.session.expire_stale(msgspec.json.decode(data, type=TickMessage).recv_s)
+            case player.SEEK:
+                self._seek(msgspec.json.decode(data, type=RecordingKeyframe))
+            case _:
+                self.session.receive(datagram.data, datagram.recv_s)
+
+    def tick(self) -> None:
+        """Let screens follow; what grows too old is said by the recording."""
+        self.session.advance_checklist(self.clock())
+        for beat in self.tick_callbacks:
+            beat()
+
+    def _seek(self, keyframe: RecordingKeyframe) -> None:
+        """Begin a session from how all stood at this place."""
+        receiver = self.session.receiver
+        if not isinstance(receiver, ReplayReceiver):  # ours always is
+            raise TypeError(type(receiver).__name__)
+        self.start_session()
+        self.session.judge_frame(receiver.restore(keyframe))
+        for request in keyframe.requests:
+            handle_request(self.session, request.request)

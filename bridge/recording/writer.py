@@ -1,0 +1,269 @@
+"""Writes one session into MCAP files: parts, chunks that are closed each second, and what a part needs to begin with.
+
+A killed process loses what was not yet in a closed chunk, at most a second; a power cut what the system had not
+put on the disk yet, at most `SYNC_S`.  A part that grew to `Limits.part` bytes is ended and `NAME.2.mcap` goes on, with the
+head again and a picture of all that is known, so that each part can be read alone.
+
+Takes: a head, inputs and entries in their order.  Gives: files.  Raises OSError as the disk does; it is one thread's.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO, NamedTuple, TypeAlias
+
+from mcap.writer import CompressionType, Writer
+from msgspec.structs import replace
+
+from bridge.recording.file_format import (
+    BUNDLE,
+    CHANNELS,
+    EVENT_TOPICS,
+    FRAME,
+    HEAD,
+    KEYFRAME,
+    LOST,
+    PROFILE,
+    REQUEST,
+    TICK,
+    FramesLost,
+    RecordingHead,
+    RequestMessage,
+    TickMessage,
+    encode_message,
+    json_schema_of,
+)
+from bridge.recording.frame_codec import FrameEncoder, KeyframeBuilder
+from bridge.runtime.control import Request
+from bridge.session.session_events import SessionEvent
+from bridge.session.session_input import ClockTick, SessionInput
+from rules.signals.model import Frame
+
+CHUNK_S = 0.75
+"""A chunk is closed after so long; the thread looks often enough for a whole second to hold."""
+SYNC_S = 10.0
+SUFFIX = ".mcap"
+DEFAULT_PART_BYTES = 256_000_000
+_CHUNK_BYTES = 1 << 20
+_SCHEMAS = {topic: json_schema_of(kind) for topic, kind in CHANNELS.items()}
+
+FileOpener: TypeAlias = Callable[[Path], BinaryIO]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordingLimits:
+    """How large recordings may become, in bytes.
+
+    Attributes:
+        part: A file of this size is ended and another goes on.
+        budget: All recordings of a folder together; the oldest give way.
+        least_free: Where the disk has less left, recording stops.
+    """
+
+    part_bytes: int = DEFAULT_PART_BYTES
+    budget_bytes: int = 10_000_000_000
+    min_free_bytes: int = 300_000_000
+
+
+class RecordingGap(NamedTuple):
+    """Frames and ticks that there was no room for, with what the frames said in the end."""
+
+    frames: int
+    ticks: int
+    since_utc: float
+    keyframe: KeyframeBuilder
+
+
+class RecorderItem(NamedTuple):
+    """Something to write; `utc` in seconds since 1970."""
+
+    sequence: int
+    utc: float
+    content: SessionInput | SessionEvent | RecordingGap
+
+
+def open_private(path: Path) -> BinaryIO:
+    """A new file that only its owner can read.
+
+    Raises:
+        OSError: It exists, or the disk will not have it.
+    """
+    return os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb")
+
+
+def part_path(folder: Path, stem: str, part: int) -> Path:
+    """Where a part of a recording is."""
+    return folder / f"{stem}{f'.{part}' if part > 1 else ''}{SUFFIX}"
+
+
+class RecordingWriter:
+    """One session's recording, open for writing.
+
+    Attributes:
+        stem: Its name, without the number of the part.
+        size: Bytes written in all parts.
+        path: The present part.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        stem: str,
+        head: RecordingHead,
+        *,
+        part_bytes: int = DEFAULT_PART_BYTES,
+        opener: FileOpener = open_private,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """Open the first part and write its head.
+
+        Args:
+            folder: Where.
+            stem: The name.
+            head: The session.
+            part_bytes: Bytes after which the next part begins.
+            opener: Opens a new file.
+            clock: The monotonic clock in seconds.
+
+        Raises:
+            OSError: The disk will not have it.
+        """
+        self.stem, self.size = stem, 0
+        self._folder, self._opener, self._clock, self._part_bytes = folder, opener, clock, part_bytes
+        self._head = head
+        self._keyframe, self._sim_s = KeyframeBuilder(), 0.0
+        self._chunk_s: float | None = None
+        self._open_part(head, head.began_utc)
+
+    def write(self, item: RecorderItem) -> None:
+        """Write one input, entry or gap; nothing is on the disk before the chunk is closed.
+
+        Raises:
+            OSError: The disk will not have it.
+        """
+        sequence, utc, what = item
+        self._utc = utc
+        match what:
+            case Frame():
+                self._write_frame(sequence, utc, what)
+            case ClockTick(recv_s=recv_s):
+                self._add_message(TICK, sequence, utc, TickMessage(recv_s))
+            case Request():
+                form = RequestMessage(utc, what.verb, what.name, what.by, what.reason, what.device)
+                self._keyframe.add_request(form)
+                self._add_message(REQUEST, sequence, utc, form)
+            case RecordingGap():
+                self._write_gap(sequence, utc, what)
+            case _:
+                self._sim_s = what.sim_s
+                self._keyframe.add_event(what)
+                self._add_message(EVENT_TOPICS[type(what)], sequence, utc, what)
+        if self._chunk_s is None:
+            self._chunk_s = self._clock()
+
+    def maintain(self) -> None:
+        """Close the chunk, put it on the disk, or begin another part, where it is time.
+
+        Raises:
+            OSError: The disk will not have it.
+        """
+        now_s = self._clock()
+        if self._chunk_s is not None and now_s - self._chunk_s >= CHUNK_S:
+            self.flush()
+        if now_s - self._synced_s >= SYNC_S:
+            self._sync(now_s)
+        if self._stream.tell() >= self._part_bytes:
+            self._next_part()
+
+    def flush(self) -> None:
+        """Close the chunk and hand it to the system."""
+        before = self._stream.tell()
+        self._writer.flush()  # type: ignore[no-untyped-call]
+        self.size += self._stream.tell() - before
+        self._chunk_s = None
+
+    def close(self) -> None:
+        """End the file with its summary.
+
+        Raises:
+            OSError: The disk will not have it; the file is closed all the same, and readable.
+        """
+        try:
+            self._writer.finish()  # type: ignore[no-untyped-call]
+            self._sync(self._clock())
+        finally:
+            self._stream.close()
+
+    def abandon(self) -> None:
+        """Let go of the file as it is, after a trouble; what was in closed chunks stays."""
+        with suppress(OSError):  # it was in trouble before; the second try frees it
+            self._stream.close()
+
+    def _open_part(self, head: RecordingHead, utc: float) -> None:
+        """Open a part and write what it begins with."""
+        self.path = part_path(self._folder, self.stem, head.part)
+        self._stream = self._opener(self.path)
+        self._writer = Writer(self._stream, chunk_size=_CHUNK_BYTES, compression=CompressionType.ZSTD)
+        self._writer.start(profile=PROFILE, library=f"holdshort {head.program}")
+        self._channels = {
+            topic: self._writer.register_channel(
+                topic, "json", self._writer.register_schema(topic[1:].replace("/", "."), "jsonschema", schema)
+            )
+            for topic, schema in _SCHEMAS.items()
+        }
+        self._frame_encoder = FrameEncoder()
+        self._utc, self._synced_s = utc, self._clock()
+        self._add_message(HEAD, head.first_sequence, utc, head)
+        self._last_sequence = head.first_sequence - 1
+        try:
+            self.flush()
+        except OSError:
+            self.abandon()
+            raise
+
+    def _next_part(self) -> None:
+        """End this part and begin the next."""
+        self.close()
+        self._head = replace(self._head, part=self._head.part + 1, first=self._last_sequence + 1)
+        self._open_part(self._head, self._utc)
+        self._add_message(KEYFRAME, self._head.first_sequence, self._utc, self._keyframe.keyframe())
+
+    def _sync(self, now_s: float) -> None:
+        """Let the disk have all that the system holds."""
+        self._stream.flush()
+        os.fsync(self._stream.fileno())
+        os.utime(self.path)
+        self._synced_s = now_s
+
+    def _write_frame(self, sequence: int, utc: float, frame: Frame) -> None:
+        """Write a frame, before it the names that it carries where they are new."""
+        self._sim_s = frame.sim_s
+        self._keyframe.add_frame(frame)
+        bundle, form = self._frame_encoder.encode(frame)
+        if bundle is not None:
+            self._add_message(BUNDLE, sequence, utc, bundle)
+        self._add_message(FRAME, sequence, utc, form)
+
+    def _write_gap(self, sequence: int, utc: float, gap: RecordingGap) -> None:
+        """Say what is missing, and how everything stood after it."""
+        if gap.frames:
+            self._keyframe.merge(gap.keyframe)
+            self._sim_s = self._keyframe.sim_s
+        self._add_message(LOST, sequence, utc, FramesLost(gap.frames, gap.ticks, gap.since_utc, self._sim_s))
+        self._add_message(KEYFRAME, sequence, utc, self._keyframe.keyframe())
+
+    def _add_message(self, topic: str, sequence: int, utc: float, message: object) -> None:
+        """Add a message to the chunk."""
+        self._last_sequence = sequence
+        self._writer.add_message(
+            self._channels[topic],
+            log_time=max(0, round(utc * 1e6)) * 1000,
+            data=encode_message(message),
+            publish_time=max(0, round(self._sim_s * 1e9)),
+            sequence=sequence & 0xFFFFFFFF,
+        )

@@ -1,0 +1,1 @@
+"""The runtime: devices with their links, the clock, the control port, start and shutdown."""

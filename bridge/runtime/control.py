@@ -1,0 +1,152 @@
+"""The door through which another command speaks to a running `watch`.
+
+One request and one reply, each a line of JSON, over TCP on the loopback address only.
+
+Takes: requests (a call, a confirmation, an excuse, and so on).  Gives: what the rig answers.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from typing import Literal
+
+import msgspec
+
+from rules.faults import LinkError
+
+HOST = "127.0.0.1"
+DEFAULT_PORT = 47810
+MAX_REQUEST_BYTES = 65_536
+"""Bytes of a request, its line end among them; a trip sheet is the longest thing that is sent."""
+REPLY_TIMEOUT_S = 5.0
+
+
+Verb = Literal[
+    "call",
+    "confirm",
+    "excuse",
+    "retract",
+    "amend",
+    "remark",
+    "begin",
+    "name",
+    "course",
+    "seat",
+    "pause",
+    "resume",
+    "end",
+    "silence",
+    "hear",
+    "read",
+    "leave_open",
+    "put_away",
+    "play",
+    "stop",
+    "seek",
+    "speed",
+]
+
+
+class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
+    """What is asked: `verb` says what to do with `name`; `by` is who asks, `reason` why (or what is written).
+
+    `device` need not be said where only one is watched.
+    """
+
+    verb: Verb = msgspec.field(name="verb")
+    name: str = msgspec.field(name="name")
+    by: str = msgspec.field(default="", name="by")
+    reason: str = msgspec.field(default="", name="reason")
+    device: str = msgspec.field(default="", name="device")
+
+
+class Reply(msgspec.Struct, frozen=True):
+    """Whether it was done, and one sentence."""
+
+    accepted: bool = msgspec.field(name="done")
+    text: str = msgspec.field(name="text")
+
+
+@asynccontextmanager
+async def open_control_port(
+    handle: Callable[[Request], Reply], port: int = DEFAULT_PORT
+) -> AsyncIterator[int]:
+    """Listen for requests while the block runs.
+
+    Args:
+        handle: called for each request, in the event loop.
+        port: TCP port on the loopback address, 0 for any free one.
+
+    Yields:
+        The port in use.
+
+    Raises:
+        LinkError: the port is taken, or may not be used.
+    """
+
+    async def serve(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        try:
+            line = await asyncio.wait_for(reader.readline(), REPLY_TIMEOUT_S)
+            writer.write(msgspec.json.encode(_handle_line(handle, line)) + b"\n")
+            await writer.drain()
+        except (OSError, TimeoutError, ValueError):
+            pass  # the other side left or sent an endless line; it gets no answer
+        finally:
+            writer.close()
+
+    try:
+        server = await asyncio.start_server(serve, HOST, port, limit=MAX_REQUEST_BYTES)
+    except OSError as error:
+        raise _port_error(port, error) from error
+    async with server:
+        yield server.sockets[0].getsockname()[1]
+
+
+def _port_error(port: int, error: OSError) -> LinkError:
+    if error.errno != errno.EADDRINUSE:
+        return LinkError(
+            f"the door at {HOST}:{port} cannot be opened: {error.strerror}; choose another with --door"
+        )
+    return LinkError(
+        f"port {port} on {HOST} is in use by another program; is a watch already running? "
+        "Choose another with --door"
+    )
+
+
+def _handle_line(handle: Callable[[Request], Reply], line: bytes) -> Reply:
+    try:
+        request = msgspec.json.decode(line, type=Request)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+        return Reply(accepted=False, text=f"not understood: {error}")
+    return handle(request)
+
+
+async def send_request(request: Request, port: int = DEFAULT_PORT) -> Reply:
+    """Send one request to a running watch and wait for its reply.
+
+    Raises:
+        LinkError: nobody listens there, no answer came, or the request is too long to be sent.
+    """
+    asked = msgspec.json.encode(request) + b"\n"
+    if len(asked) > MAX_REQUEST_BYTES:
+        raise LinkError(
+            f"what is to be sent takes {len(asked)} bytes, and at most {MAX_REQUEST_BYTES} are taken"
+        )
+    try:
+        reader, writer = await asyncio.open_connection(HOST, port)
+    except OSError as error:
+        raise LinkError(
+            f"no watch is running with its door at {HOST}:{port}; start one with: holdshort watch"
+        ) from error
+    try:
+        writer.write(asked)
+        await writer.drain()
+        line = await asyncio.wait_for(reader.readline(), REPLY_TIMEOUT_S)
+        return msgspec.json.decode(line, type=Reply)
+    except (OSError, TimeoutError, ValueError, msgspec.MsgspecError) as error:
+        raise LinkError(f"the program at {HOST}:{port} did not answer as a watch does ({error})") from error
+    finally:
+        writer.close()

@@ -1,0 +1,75 @@
+"""Keeps a link open: opens it, hands on what arrives, and opens it again when it fails.
+
+Takes: a way to make a link, and what to do with each datagram.  Gives: reception that ends only when told to.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field
+
+import structlog
+
+from adapters.links.base import Datagram, Link
+from rules.faults import LinkError
+
+FIRST_RETRY_S = 1.0
+MAX_RETRY_S = 30.0
+
+
+@dataclass(slots=True)
+class SupervisedLink:
+    """One link's present state as the supervisor knows it; written by `keep_open`, read by screens."""
+
+    link: Link | None = None
+    failure: str = ""
+    retry_at_s: float = 0.0
+    failures: int = 0
+    opened: asyncio.Event = field(default_factory=asyncio.Event)
+
+    @property
+    def port(self) -> int:
+        """The port of the open link, for one that was opened at any free port."""
+        return int(getattr(self.link, "port", 0))
+
+    def describe(self, now_s: float) -> str:
+        """What is wrong with the link and when it is tried again; '' while it is open."""
+        if not self.failure:
+            return ""
+        return f"{self.failure}; trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
+
+
+async def supervise_link(
+    make_link: Callable[[], Link],
+    deliver: Callable[[Datagram], None],
+    supervised: SupervisedLink,
+    clock: Callable[[], float],
+    sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
+) -> None:
+    """Open the link and hand on its datagrams until it ends by itself; after a failure open it anew.
+
+    Args:
+        make_link: makes a new, unopened link.
+        deliver: called for each datagram, in the event loop; does not raise.
+        supervised: what screens read.
+        clock: the monotonic clock, in seconds.
+        sleep: waits so many seconds.
+    """
+    log = structlog.get_logger("link")
+    wait_s = FIRST_RETRY_S
+    while True:
+        try:
+            async with make_link() as link:
+                supervised.link, supervised.failure, wait_s = link, "", FIRST_RETRY_S
+                supervised.opened.set()
+                log.info("link open", link=link.name)
+                async for datagram in link:
+                    deliver(datagram)
+                return
+        except LinkError as error:
+            supervised.failures += 1
+            supervised.failure, supervised.retry_at_s = str(error), clock() + wait_s
+            log.warning("link failed", why=str(error), again_in_s=wait_s)
+        await sleep(wait_s)
+        wait_s = min(2 * wait_s, MAX_RETRY_S)

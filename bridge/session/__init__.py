@@ -1,0 +1,1 @@
+"""One session: its inputs, its events, and what screens derive from them."""

@@ -1,0 +1,158 @@
+"""Gates as the crew passed them: how much was open at the cue, and how early all was ready.
+
+Takes: entries in the order in which they were told.  Gives: a `Passage` for each gate that was cued.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import msgspec
+from msgspec.structs import replace
+
+from bridge.session.session_events import SessionEvent
+from rules.judge.events import GateCued, GateEntered, ItemStatus, MonitorsReset, VerdictChanged
+from rules.packs.model import Pack
+
+OPEN_LIVES = frozenset({ItemStatus.OPEN, ItemStatus.LOST})
+
+
+class GatePassage(msgspec.Struct, frozen=True):
+    """One gate from its cue to its entry; times in seconds of the simulator, `number` counts from 1 in a session.
+
+    `ready_s` is since when all that it needs has been so, up to the entry (up to now while there is none); None where
+    something is open.  `entered_s` is None while they have not gone.  A gate that is cued again before it was entered
+    keeps its number and has the later cue.
+    """
+
+    number: int = msgspec.field(name="number")
+    gate: str = msgspec.field(name="gate")
+    title: str = msgspec.field(name="title")
+    phase: str = msgspec.field(name="phase")
+    needs: int = msgspec.field(name="needs")
+    cue_s: float = msgspec.field(name="cue_s")
+    open_at_cue: int = msgspec.field(name="open_at_cue")
+    entered_s: float | None = msgspec.field(default=None, name="entered_s")
+    ready_s: float | None = msgspec.field(default=None, name="ready_s")
+    carried: int = msgspec.field(default=0, name="carried")
+
+    @property
+    def spare_s(self) -> float | None:
+        """How long all was ready before they went; None where it was not, or they have not gone."""
+        if self.ready_s is None or self.entered_s is None:
+            return None
+        return self.entered_s - self.ready_s
+
+
+@dataclass(slots=True)
+class _Readiness:
+    """What of a gate's needs is open; `since_s` is when that last became nothing, `lost_s` when it was last something."""
+
+    open: set[str]
+    since_s: float | None
+    reopened_s: float | None = None
+    previous_since_s: float | None = None
+
+    def update(self, item: str, sim_s: float, *, is_open: bool) -> None:
+        """One need changed."""
+        before = bool(self.open)
+        (self.open.add if is_open else self.open.discard)(item)
+        if self.open and not before:
+            self.previous_since_s, self.since_s, self.reopened_s = self.since_s, None, sim_s
+        elif before and not self.open:
+            self.since_s = self.previous_since_s if self.reopened_s == sim_s else sim_s
+
+    def ready_since(self, sim_s: float) -> float | None:
+        """Since when all is ready, where what was lost in this very sample still counts as it was."""
+        return self.previous_since_s if self.open and self.reopened_s == sim_s else self.since_s
+
+
+class GateStats:
+    """A listener that gathers the passages of a session.
+
+    Attributes:
+        passages: all of them, in the order of their first cues.
+    """
+
+    def __init__(self, pack: Pack) -> None:
+        """Nothing was cued yet."""
+        self.passages: list[GatePassage] = []
+        self._gates = {gate.id: gate for gate in pack.gates}
+        self._gates_of_item: dict[str, list[str]] = {}
+        self._readiness: dict[str, _Readiness] = {}
+        self._current: dict[str, int] = {}
+        for gate in pack.gates:
+            for item in gate.needs:
+                self._gates_of_item.setdefault(item, []).append(gate.id)
+        self._reset(0.0)
+
+    def __call__(self, event: SessionEvent) -> None:
+        """Take one entry, as a listener."""
+        self.fold(event)
+
+    def fold(self, event: SessionEvent) -> GatePassage | None:
+        """Take one entry.
+
+        Args:
+            event: any entry or note.
+
+        Returns:
+            The passage that it began, changed or ended; None for any other entry.
+        """
+        match event:
+            case VerdictChanged():
+                for gate in self._gates_of_item.get(event.item, ()):
+                    self._readiness[gate].update(event.item, event.sim_s, is_open=event.status in OPEN_LIVES)
+            case GateCued():
+                return self._fold_cue(event)
+            case GateEntered():
+                return self._fold_entry(event)
+            case MonitorsReset():
+                self._reset(event.sim_s)
+            case _:
+                pass
+        return None
+
+    def _reset(self, sim_s: float) -> None:
+        """Nothing is known of any need, and nothing that was cued is waited for."""
+        self._readiness = {gate: _Readiness(set(), sim_s) for gate in self._gates}
+        self._current.clear()
+
+    def _fold_cue(self, event: GateCued) -> GatePassage:
+        number = self._current.get(event.gate)
+        if number is None:
+            number = self._current[event.gate] = len(self.passages) + 1
+            self.passages.append(self._new_passage(number, event))
+        cued = replace(
+            self.passages[number - 1],
+            cue_s=event.sim_s,
+            open_at_cue=event.open_items,
+            ready_s=self._ready_s(event.gate, event.sim_s),
+        )
+        self.passages[number - 1] = cued
+        return cued
+
+    def _new_passage(self, number: int, event: GateCued) -> GatePassage:
+        """A passage at its first cue; a gate that the pack does not know goes by its id."""
+        gate = self._gates.get(event.gate)
+        title, phase = (gate.title, gate.phase) if gate is not None else (event.gate, "")
+        needs = len(dict.fromkeys(gate.needs)) if gate is not None else 0
+        return GatePassage(number, event.gate, title, phase, needs, event.sim_s, event.open_items)
+
+    def _ready_s(self, gate: str, sim_s: float) -> float | None:
+        """Since when all is ready; None for a gate that the pack does not know."""
+        readiness = self._readiness.get(gate)
+        return readiness.ready_since(sim_s) if readiness is not None else None
+
+    def _fold_entry(self, event: GateEntered) -> GatePassage | None:
+        number = self._current.pop(event.gate, None)
+        if number is None:
+            return None  # its cue was told before this was listened to
+        entered = replace(
+            self.passages[number - 1],
+            entered_s=event.sim_s,
+            ready_s=None if event.carried else self._ready_s(event.gate, event.sim_s),
+            carried=event.carried,
+        )
+        self.passages[number - 1] = entered
+        return entered

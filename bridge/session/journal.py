@@ -1,0 +1,72 @@
+"""What a session has said so far, kept in memory for screens and summaries.
+
+Takes: entries, as a listener.  Gives: findings, notices, phases and gates in their order, and the times of each flight.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import msgspec
+
+from bridge.session.session_events import SessionEvent
+from rules.judge.events import (
+    CallEntered,
+    Finding,
+    FindingChanged,
+    FindingOpened,
+    FlightTimeRecorded,
+    GateCued,
+    GateEntered,
+    MonitorsReset,
+    Notice,
+    PhaseEntered,
+    TraceRecorded,
+)
+from rules.packs.model import OooiMoment
+
+
+@dataclass(slots=True)
+class Journal:
+    """A listener that remembers."""
+
+    findings: dict[int, Finding] = field(default_factory=dict)
+    notices: list[Notice] = field(default_factory=list)
+    phases: list[PhaseEntered] = field(default_factory=list)
+    gate_events: list[GateCued | GateEntered] = field(default_factory=list)
+    calls: list[CallEntered] = field(default_factory=list)
+    traces: list[TraceRecorded] = field(default_factory=list)
+    flight_times: dict[int, dict[OooiMoment, FlightTimeRecorded]] = field(default_factory=dict)
+    resets: int = 0
+
+    def __call__(self, event: SessionEvent) -> None:
+        """Take one entry."""
+        match event:
+            case FindingOpened() | FindingChanged():
+                self.findings[event.finding.number] = event.finding
+            case Notice():
+                self.notices.append(event)
+            case PhaseEntered():
+                self.phases.append(event)
+            case GateCued() | GateEntered():
+                self.gate_events.append(event)
+            case CallEntered():
+                self.calls.append(event)
+            case TraceRecorded():
+                self.traces.append(event)
+            case FlightTimeRecorded():
+                self.flight_times.setdefault(event.sector, {})[event.moment] = event
+            case MonitorsReset():
+                self.resets += 1
+
+    def as_dict(self) -> dict[str, Any]:
+        """The findings, notices, phases and times as plain data, for JSON."""
+        return {
+            "findings": msgspec.to_builtins(list(self.findings.values())),
+            "notices": msgspec.to_builtins(self.notices),
+            "phases": msgspec.to_builtins(self.phases),
+            "times": msgspec.to_builtins(
+                [one for sector in self.flight_times.values() for one in sector.values()]
+            ),
+        }

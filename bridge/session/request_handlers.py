@@ -1,0 +1,218 @@
+"""What the crew and the instructor may ask of a session, verb by verb.
+
+Takes: a session and a request.  Gives: a reply: one sentence that says what was done, or why it was not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from bridge.runtime.control import Reply, Request
+from bridge.session.call_register import UNDO_WINDOW_S
+from bridge.session.checklist_run import ChecklistRun
+from bridge.session.session import Session, SessionState
+from bridge.session.session_events import SessionChangeKind
+from bridge.session.trip_update import changed_values, describe_changes
+from rules.faults import Fault, InputFaults, Place
+from rules.source import did_you_mean
+
+MAX_NAME_LENGTH = 60
+MAX_REMARK_LENGTH = 500
+_NEED_UNENDED_SESSION = ("call", "confirm", "excuse", "retract", "amend", "read", "pause")
+"""What makes no sense once a session has ended."""
+
+
+def handle_request(session: Session, request: Request) -> Reply:
+    """Do what was asked, or say why not; the session is then as it was."""
+    with session.processing_input(request):
+        try:
+            if session.state is SessionState.ENDED and request.verb in _NEED_UNENDED_SESSION:
+                raise refusal(
+                    request.verb, "this session has ended", "a session that runs", "begin a new one"
+                )
+            return Reply(accepted=True, text=_HANDLERS[request.verb](session, request))
+        except InputFaults as faults:
+            return Reply(accepted=False, text=str(faults))
+
+
+def refusal(verb: str, what: str, expected: str, hint: str = "") -> InputFaults:
+    """Why something asked cannot be done."""
+    return InputFaults([Fault(Place(verb), what, expected, hint)])
+
+
+def clean_text(verb: str, text: str, max_length: int) -> str:
+    """A text that a person typed, without what no screen can show.
+
+    Raises:
+        InputFaults: nothing is left of it, or it is too long.
+    """
+    clean = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    if not clean or len(clean) > max_length:
+        what = f"{len(clean)} characters are too many" if clean else "nothing is written"
+        raise refusal(verb, what, f"1 to {max_length} characters")
+    return clean
+
+
+def _checked_name(verb: str, what: str, name: str, known_names: Iterable[str]) -> str:
+    known = list(known_names)
+    if name not in known:
+        raise refusal(verb, f"unknown {what} {name}", f"a {what} of the pack", did_you_mean(name, known))
+    return name
+
+
+def _enter_call(session: Session, request: Request) -> str:
+    entries = session.judge.enter_call(request.name, request.by)
+    if not entries:
+        session.call_register.add_pending(request.name, request.by)
+    session.publish(entries)
+    return f"call entered: {_call_title(session, request.name)}"
+
+
+def _call_title(session: Session, name: str) -> str:
+    return session.judge.context.pack.calls[name].title
+
+
+def _item_label(session: Session, name: str) -> str:
+    return session.judge.context.pack.items[name].label
+
+
+def _confirm_item(session: Session, request: Request) -> str:
+    session.publish(session.judge.confirm(request.name, request.by))
+    return f"confirmed: {_item_label(session, request.name)}"
+
+
+def _waive_item(session: Session, request: Request) -> str:
+    session.publish(session.judge.waive(request.name, request.by, request.reason))
+    return f"excused: {_item_label(session, request.name)}"
+
+
+def _undo_call(session: Session, request: Request) -> str:
+    made = session.call_register.latest(request.name)
+    if made is not None and not session.call_register.undo_left_s(request.name):
+        what = f"{_call_title(session, request.name)} was made more than {UNDO_WINDOW_S:.0f} s ago"
+        raise refusal("retract", what, "a call that was just made", "enter a remark instead")
+    entries = session.judge.undo_call(request.name, request.by)
+    if not entries:
+        session.call_register.drop_pending(request.name)
+    session.publish(entries)
+    return f"call taken back: {_call_title(session, request.name)}"
+
+
+def _amend_trip(session: Session, request: Request) -> str:
+    """The sheet's text is in `reason`, the name of its file in `name`."""
+    changed = changed_values(session.judge, request.reason, request.name or "trip sheet")
+    if changed:
+        session.publish(session.judge.update_trip(changed, request.by))
+    return describe_changes(changed)
+
+
+def _add_remark(session: Session, request: Request) -> str:
+    session.add_remark(clean_text("remark", request.reason, MAX_REMARK_LENGTH), request.by)
+    return "remark kept"
+
+
+def _rename_session(session: Session, request: Request) -> str:
+    session.name = clean_text("name", request.name, MAX_NAME_LENGTH)
+    session.publish_change(SessionChangeKind.NAMED, session.name, request.by)
+    return f"this session is called {session.name}"
+
+
+def _set_course(session: Session, request: Request) -> str:
+    session.course = clean_text("course", request.name, MAX_NAME_LENGTH) if request.name.strip() else ""
+    session.publish_change(SessionChangeKind.COURSE_SET, session.course or "none", request.by)
+    return (
+        f"this session belongs to {session.course}" if session.course else "this session belongs to no course"
+    )
+
+
+def _assign_seat(session: Session, request: Request) -> str:
+    seats = session.judge.context.pack.seats
+    seat = _checked_name("seat", "seat", request.name, seats)
+    if not request.reason.strip():
+        session.crew.pop(seat, None)
+        session.publish_change(
+            SessionChangeKind.SEAT_ASSIGNED, f"nobody is named for {seats[seat]}", request.by
+        )
+        return f"{seats[seat]}: nobody"
+    session.crew[seat] = who = clean_text("seat", request.reason, MAX_NAME_LENGTH)
+    session.publish_change(SessionChangeKind.SEAT_ASSIGNED, f"{seats[seat]}: {who}", request.by)
+    return f"{seats[seat]}: {who}"
+
+
+def _pause_session(session: Session, request: Request) -> str:
+    if session.state is not SessionState.RUNNING:
+        raise refusal("pause", f"this session is {session.state}", "one that runs")
+    session.state = SessionState.PAUSED
+    session.publish_change(SessionChangeKind.PAUSED, request.reason, request.by)
+    return "paused; nothing is judged until it is resumed"
+
+
+def _resume_session(session: Session, request: Request) -> str:
+    if session.state is not SessionState.PAUSED:
+        raise refusal("resume", f"this session is {session.state}", "one that is paused")
+    session.state = SessionState.RUNNING
+    session.publish_change(SessionChangeKind.RESUMED, request.reason, request.by)
+    return "going on"
+
+
+def _end_session(session: Session, request: Request) -> str:
+    if session.state is SessionState.ENDED:
+        raise refusal("end", "this session has ended already", "one that runs or is paused")
+    session.publish_change(SessionChangeKind.ENDED, request.reason, request.by)
+    session.state = SessionState.ENDED
+    return "ended"
+
+
+def _mute(session: Session, request: Request) -> str:
+    session.muted = True
+    session.publish_change(SessionChangeKind.MUTED, request.reason, request.by)
+    return "nothing is spoken until it is let speak again"
+
+
+def _unmute(session: Session, request: Request) -> str:
+    session.muted = False
+    session.publish_change(SessionChangeKind.UNMUTED, request.reason, request.by)
+    return "speaking again"
+
+
+def _start_checklist(session: Session, request: Request) -> str:
+    lists = session.judge.context.pack.checklists
+    found = lists[_checked_name("read", "checklist", request.name, lists)]
+    session.checklist_run = ChecklistRun(found, session.item_life, session.now_s)
+    return f"reading: {found.title}"
+
+
+def _leave_line_open(session: Session, request: Request) -> str:
+    if session.checklist_run is None or session.checklist_run.line is None:
+        raise refusal(request.verb, "no checklist is being read", "one that is")
+    challenge = session.checklist_run.line.challenge
+    session.checklist_run.leave_open(session.now_s)
+    return f"left open: {challenge}"
+
+
+def _close_checklist(session: Session, request: Request) -> str:
+    if session.checklist_run is None:
+        raise refusal(request.verb, "no checklist is being read", "one that is")
+    title, session.checklist_run = session.checklist_run.checklist.title, None
+    return f"put away: {title}"
+
+
+_HANDLERS: dict[str, Callable[[Session, Request], str]] = {
+    "call": _enter_call,
+    "confirm": _confirm_item,
+    "excuse": _waive_item,
+    "retract": _undo_call,
+    "amend": _amend_trip,
+    "remark": _add_remark,
+    "name": _rename_session,
+    "course": _set_course,
+    "seat": _assign_seat,
+    "pause": _pause_session,
+    "resume": _resume_session,
+    "end": _end_session,
+    "silence": _mute,
+    "hear": _unmute,
+    "read": _start_checklist,
+    "leave_open": _leave_line_open,
+    "put_away": _close_checklist,
+}

@@ -1,0 +1,174 @@
+"""A still picture of the aeroplane: one file of values instead of a link.
+
+    {"signals": {"lights.beacon": "on", "fuel.total": 8200, "hydraulics.1.pressure": "206.8 bar"},
+     "calls": ["push_approved"]}
+
+The short form has the signals at the top, with calls as `"call.push_approved": true`.  Numbers are in the
+unit of the signal book, or written with their own.
+
+Takes: a JSON or YAML file and the pack's signals and calls.  Gives: one Frame, or every fault in the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from bridge.session.input_signals import non_input_reason
+from rules.faults import Fault, InputFaults
+from rules.packs.model import Pack
+from rules.signals.amounts import parse_amount
+from rules.signals.model import Frame, Quality, Sample, Signal, Value
+from rules.signals.state import is_valid
+from rules.signals.units import UnitFault, convert
+from rules.source import SourceDocument, did_you_mean, read_source
+
+CALL_PREFIX = "call."
+SECTIONS = ("signals", "calls")
+
+_Path = tuple[str | int, ...]
+
+
+def read_static_state(path: Path, pack: Pack) -> Frame:
+    """Read a still picture.
+
+    Args:
+        path: the file.
+        pack: gives the signals and calls that may stand in it.
+
+    Returns:
+        One frame at simulator time 0 that carries every value of the file.
+
+    Raises:
+        InputFaults: the file is missing, is not JSON or YAML, or has values that no such signal can have.
+    """
+    reader = _Reader(read_source(path), pack)
+    reader.read_file()
+    if reader.faults:
+        raise InputFaults(sorted(reader.faults, key=lambda fault: (fault.place.line, fault.place.column)))
+    carried = tuple(sample.name for sample in reader.samples)
+    return Frame(str(path), 0.0, 0.0, 0, carried, tuple(reader.samples), tuple(reader.calls))
+
+
+class _Reader:
+    """Goes through one file; what is wrong is noted and passed over, so that every fault is found."""
+
+    def __init__(self, source: SourceDocument, pack: Pack) -> None:
+        self.faults: list[Fault] = []
+        self.samples: list[Sample] = []
+        self.calls: list[str] = []
+        self._source = source
+        self._pack = pack
+
+    def read_file(self) -> None:
+        """Read the whole file, in its long or its short form."""
+        data = self._source.data
+        if not isinstance(data, dict):
+            self._add_fault((), "this is not a set of signals", 'an object such as {"signals": {...}}')
+            return
+        for at, name, given in self._long_form() if "signals" in data else self._short_form():
+            if name.startswith(CALL_PREFIX):
+                self._read_call_switch(at, name.removeprefix(CALL_PREFIX), given)
+            else:
+                self._read_signal(at, name, given)
+        self._read_calls()
+
+    def _long_form(self) -> Iterator[tuple[_Path, str, object]]:
+        for key in self._keys(()):
+            if key not in SECTIONS:
+                hint = did_you_mean(str(key), SECTIONS)
+                self._add_fault((key,), f"unknown section {key}", "signals or calls", hint, key=True)
+        signals = self._source.value_at(("signals",))
+        if not isinstance(signals, dict):
+            self._add_fault(("signals",), "signals are not given as a mapping", "names with their values")
+            return
+        yield from ((("signals", key), str(key), value) for key, value in signals.items())
+
+    def _short_form(self) -> Iterator[tuple[_Path, str, object]]:
+        return (((key,), str(key), self._source.value_at((key,))) for key in self._keys(()) if key != "calls")
+
+    def _keys(self, at: _Path) -> list[str | int]:
+        data = self._source.value_at(at)
+        return list(data) if isinstance(data, dict) else []
+
+    def _read_calls(self) -> None:
+        data = self._source.data
+        calls = data.get("calls", []) if isinstance(data, dict) else []
+        if not isinstance(calls, list):
+            self._add_fault(("calls",), "calls are not given as a list", 'a list such as ["push_approved"]')
+            return
+        for number, name in enumerate(calls):
+            self._read_call(("calls", number), str(name))
+
+    def _read_call_switch(self, at: _Path, name: str, given: object) -> None:
+        """A call in the short form: whether it was made."""
+        if not isinstance(given, bool):
+            self._add_fault(at, f"call.{name} cannot be {_display_text(given)}", "true or false")
+        elif given:
+            self._read_call(at, name, key=True)
+
+    def _read_call(self, at: _Path, name: str, *, key: bool = False) -> None:
+        if name in self._pack.calls:
+            self.calls.append(name)
+        else:
+            hint = did_you_mean(name, self._pack.calls)
+            self._add_fault(at, f"unknown call {name}", "a call of the pack", hint, key=key)
+
+    def _read_signal(self, at: _Path, name: str, given: object) -> None:
+        signal = self._pack.signals.get(name)
+        if signal is None:
+            hint = did_you_mean(name, self._pack.signals)
+            self._add_fault(at, f"unknown signal {name}", "a signal of the pack's books", hint, key=True)
+        elif other := non_input_reason(self._pack, name):
+            self._add_fault(at, f"{name} cannot be given here: {other}", "what the aeroplane shows", key=True)
+        else:
+            self._read_value(at, signal, given)
+
+    def _read_value(self, at: _Path, signal: Signal, given: object) -> None:
+        try:
+            value = _parse_value(signal, given)
+        except UnitFault as fault:
+            self._add_fault(at, f"{signal.name}: {fault.what}", f"a number in {signal.unit}", fault.hint)
+            return
+        if value is None or not is_valid(signal, value):
+            self._add_fault(at, f"{signal.name} cannot be {_display_text(given)}", _expected_text(signal))
+        else:
+            self.samples.append(Sample(signal.name, value, Quality.FRESH, 0.0))
+
+    def _add_fault(self, at: _Path, what: str, expected: str, hint: str = "", *, key: bool = False) -> None:
+        self.faults.append(Fault(self._source.place(at, key=key), what, expected, hint))
+
+
+def _parse_value(signal: Signal, given: object) -> Value | None:
+    """The value in the signal's unit; None where it is of no such kind."""
+    if not signal.is_numeric:
+        return given if isinstance(given, str) else None
+    if isinstance(given, str):
+        return _parse_amount(given, signal.unit)
+    return float(given) if isinstance(given, int | float) and not isinstance(given, bool) else None
+
+
+def _parse_amount(given: str, to: str) -> float | None:
+    """A number with or without its unit; a group of thousands may be set off by a space."""
+    amount = parse_amount(given)
+    if amount is None:
+        return None
+    return convert(amount.value, amount.unit, to) if amount.unit else amount.value
+
+
+def _expected_text(signal: Signal) -> str:
+    if signal.words:
+        return "one of " + ", ".join(signal.words)
+    if signal.is_numeric:
+        unit = "" if signal.unit == "1" else signal.unit
+        return f"a number from {signal.low:g} to {signal.high:g} {unit}".strip()
+    return f"text of at most {signal.max_length} characters"
+
+
+def _display_text(given: object) -> str:
+    """What stands there, as its author wrote it and short enough to print."""
+    if isinstance(given, dict | list):
+        return "a mapping" if isinstance(given, dict) else "a list"
+    if given is None or isinstance(given, bool):
+        return {None: "nothing", True: "true", False: "false"}[given]
+    return repr(given) if len(str(given)) <= 40 else f"{str(given)[:37]}..."

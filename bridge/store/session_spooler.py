@@ -1,0 +1,120 @@
+"""Keeps one session: puts what counts of it into its spool, and on the disk, before anybody is told.
+
+What is kept: phases, gates, findings, notices, calls, strips, times, seats, notes and remarks.  Verdicts and samples are in
+the recording.
+
+Takes: what a session is about to tell.  Gives: lines in a spool.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import chain
+
+from bridge.session.gate_stats import GateStats
+from bridge.session.session import Session
+from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.threat_error import ThreatErrorClassifier
+from bridge.store import spool_records
+from bridge.store.spool import SpoolWriter
+from bridge.store.spool_records import RecordBody, SessionBegunRecord
+from rules.judge.events import (
+    CallEntered,
+    CallUndone,
+    FindingChanged,
+    FindingOpened,
+    FlightTimeRecorded,
+    Notice,
+    PhaseEntered,
+    TraceRecorded,
+)
+from rules.packs.model import Pack
+
+
+class SessionSpooler:
+    """Hears what a session tells before all others do.
+
+    Attributes:
+        spool: where it goes.
+    """
+
+    def __init__(
+        self, spool: SpoolWriter, pack: Pack, session_begun: SessionBegunRecord, session: Session
+    ) -> None:
+        """Write that it has begun.
+
+        Args:
+            spool: where lines go.
+            pack: by which it is judged.
+            session_begun: what is known of it now.
+            session: the session.
+        """
+        self.spool = spool
+        self._session = session
+        self._occupants: dict[str, str] = {}
+        self._name_and_course = session_begun.head.name, session_begun.head.course
+        self._passages = GateStats(pack)
+        self._classifier = ThreatErrorClassifier(pack)
+        self._phases = {phase.id: phase for phase in pack.phases}
+        self._calls = {call.id: call.title for call in pack.calls.values()}
+        spool.write(session.utc(), [session_begun])
+
+    def __call__(self, events: Sequence[SessionEvent]) -> None:
+        """Put on the disk what counts of this."""
+        lines = list(chain.from_iterable(map(self._bodies_of, events)))
+        if lines or self.spool.pending:
+            self.spool.write(self._session.utc(), lines)
+
+    def close(self) -> None:
+        """The session is watched no more, in good order."""
+        self.spool.write(self._session.utc(), [spool_records.SessionClosedRecord()])
+        self.spool.close()
+
+    def _bodies_of(self, event: SessionEvent) -> Iterator[RecordBody]:
+        """What is to be kept of one entry or note."""
+        passage = self._passages.fold(event)
+        if passage is not None:
+            yield spool_records.GatePassageRecord(passage)
+        match event:
+            case FindingOpened() | FindingChanged():
+                yield spool_records.FindingRecord(event.finding, self._classifier.classify(event.finding))
+            case Notice():
+                yield spool_records.NoticeRecord(event)
+            case TraceRecorded():
+                yield spool_records.TraceRecord(event)
+            case FlightTimeRecorded():
+                yield spool_records.FlightTimeRecord(event)
+            case SessionChanged() | RemarkAdded():
+                yield from self._session_event_bodies(event)
+            case PhaseEntered() | CallEntered() | CallUndone():
+                yield self._progress_body(event)
+            case _:
+                pass
+
+    def _progress_body(self, event: PhaseEntered | CallEntered | CallUndone) -> RecordBody:
+        """How the flight goes on."""
+        match event:
+            case PhaseEntered(sim_s, phase):
+                known = self._phases.get(phase)
+                title, code = (known.title, known.code) if known else (phase, "")
+                return spool_records.PhaseRecord(sim_s, phase, title, code)
+            case CallEntered(sim_s, call, by):
+                return spool_records.CallRecord(sim_s, call, self._calls.get(call, call), by)
+            case CallUndone():
+                return spool_records.CallUndoneRecord(event)
+
+    def _session_event_bodies(self, event: SessionChanged | RemarkAdded) -> Iterator[RecordBody]:
+        """Who sits where and what it is called come with the notes that say so."""
+        if isinstance(event, RemarkAdded):
+            yield spool_records.RemarkRecord(event)
+            return
+        if event.change is SessionChangeKind.SEAT_ASSIGNED:
+            now = dict(self._session.crew)
+            for seat in dict.fromkeys([*self._occupants, *now]):
+                if self._occupants.get(seat, "") != now.get(seat, ""):
+                    yield spool_records.SeatRecord(event.sim_s, seat, now.get(seat, ""))
+            self._occupants = now
+        elif (title := (self._session.name, self._session.course)) != self._name_and_course:
+            self._name_and_course = title
+            yield spool_records.TitleRecord(*title)
+        yield spool_records.SessionEventRecord(event)

@@ -1,0 +1,104 @@
+"""A flight told in lines, for a file, a pipe or a screen that cannot be redrawn.
+
+Takes: entries, as a listener, and sentences about the link.  Gives: a line for each that is for people.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from rich.console import Console
+from rich.text import Text
+
+from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.terminal.live_view import format_sim_time, notice_line
+from rules.judge.events import (
+    CallEntered,
+    CallUndone,
+    GateCued,
+    MonitorsReset,
+    Notice,
+    PhaseEntered,
+    TripUpdated,
+)
+from rules.packs.model import Pack
+
+
+class ConsoleLog:
+    """Prints phases, gates, calls and notices, and what becomes of the link."""
+
+    def __init__(self, console: Console, pack: Pack, on_closed: Callable[[], None], device: str = "") -> None:
+        """Nothing is printed yet.
+
+        Args:
+            console: where the lines go.
+            pack: has the titles.
+            on_closed: called when nobody reads the lines any more (a closed pipe).
+            device: stands before each line, where there are several.
+        """
+        self._device = f"{device} " if device else ""
+        self._console = console
+        self._on_closed = on_closed
+        self._phases = {phase.id: phase.title for phase in pack.phases}
+        self._gates = {gate.id: gate.title for gate in pack.gates}
+        self._calls = {call.id: call.title for call in pack.calls.values()}
+
+    def __call__(self, event: SessionEvent) -> None:
+        """Print the entry if it is for people."""
+        line = self._line_for(event)
+        if line is not None:
+            self._print(line)
+
+    def print_link(self, sentence: str) -> None:
+        """Print what became of the link."""
+        self._print(Text(f"LINK {sentence}"))
+
+    def _line_for(self, event: SessionEvent) -> Text | None:
+        match event:
+            case Notice():
+                return notice_line(event)
+            case PhaseEntered():
+                return _format_line(event.sim_s, "PHASE", self._phases.get(event.phase, event.phase))
+            case GateCued():
+                gate = self._gates.get(event.gate, event.gate)
+                return _format_line(event.sim_s, "GATE", f"{gate}: {event.open_items} open")
+            case CallEntered():
+                title = self._calls.get(event.call, event.call)
+                return _format_line(event.sim_s, "CALL", f"{title}{_by_whom(event.by)}")
+            case CallUndone():
+                title = self._calls.get(event.call, event.call)
+                return _format_line(event.sim_s, "CALL", f"{title}: taken back{_by_whom(event.by)}")
+            case TripUpdated():
+                return _format_line(
+                    event.sim_s, "PAPERS", f"amended: {_trip_names(event.names)}{_by_whom(event.by)}"
+                )
+            case MonitorsReset():
+                return _format_line(
+                    event.sim_s, "RESET", "the simulator's clock jumped back; all is judged anew"
+                )
+            case SessionChanged() if (
+                event.change in NOT_FROM_INPUTS and event.change is not SessionChangeKind.STARTED
+            ):
+                return _format_line(
+                    event.sim_s, "KEEP", f"{event.change}{f': {event.text}' if event.text else ''}"
+                )
+        return None
+
+    def _print(self, line: Text) -> None:
+        try:
+            self._console.print(Text.assemble(self._device, line) if self._device else line, soft_wrap=True)
+            self._console.file.flush()
+        except BrokenPipeError:
+            self._on_closed()
+
+
+def _by_whom(who: str) -> str:
+    return f", by {who}" if who else ""
+
+
+def _trip_names(names: Iterable[str]) -> str:
+    return ", ".join(name.removeprefix("trip.") for name in names)
+
+
+def _format_line(sim_s: float, what: str, text: str) -> Text:
+    return Text(f"{format_sim_time(sim_s)} {what:8} {text}")

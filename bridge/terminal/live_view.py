@@ -1,0 +1,160 @@
+"""The terminal view: what stands between the crew and the next phase, at a glance, in 80 columns.
+
+Levels are told by words; colour only repeats them (red and amber as 14 CFR 25.1322(e) has them).
+
+Takes: a glance at the core, the latest notices, and the link.  Gives: something that Rich can draw.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TextIO
+
+from rich.console import Console, Group, RenderableType
+from rich.rule import Rule
+from rich.table import Table
+from rich.text import Text
+
+from bridge.runtime.link_state import LinkReport
+from bridge.terminal.terminal_snapshot import FlowCount, TerminalSnapshot
+from rules.judge.events import ItemStatus, Notice
+from rules.judge.snapshot import GateSnapshot, ItemSnapshot
+from rules.packs.model import Level
+
+SHORT_CAUTION = "For flight simulation only. Operator's procedures, approved manual, local rules and instructor come first."
+LEVEL_STYLES = {Level.WARNING: "bold red", Level.CAUTION: "yellow", Level.ADVISORY: "cyan"}
+MAX_OPEN_SHOWN = 9
+MAX_NOTICES_SHOWN = 5
+
+
+class _PlainConsole(Console):
+    """A console that leaves it to the caller what a closed pipe means."""
+
+    def on_broken_pipe(self) -> None:
+        """Let it be raised: a watch then ends in good order."""
+        raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE))
+
+
+def make_console(file: TextIO | None = None, *, stderr: bool = False) -> Console:
+    """A console that prints what it is given: no markup, no guesses at what to colour.
+
+    Args:
+        file: where to print; standard output if none.
+        stderr: print on standard error instead.
+    """
+    return _PlainConsole(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
+
+
+def format_sim_time(sim_s: float) -> str:
+    """The simulator's time as h:mm:ss."""
+    whole = int(max(0.0, sim_s))
+    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+
+
+def render_live_view(
+    snapshot: TerminalSnapshot,
+    seats: Mapping[str, str],
+    notices: Sequence[Notice],
+    links: Sequence[LinkReport],
+    problems: Sequence[str] = (),
+) -> RenderableType:
+    """The whole screen.
+
+    Args:
+        snapshot: how everything stands.
+        seats: seat id to title.
+        notices: what was told so far.
+        links: every link.
+        problems: what stands in the way of keeping the session.
+    """
+    return Group(
+        _render_head(snapshot, links),
+        *(Text(words[:1].upper() + words[1:], style="bold yellow", overflow="fold") for words in problems),
+        *_render_gates(snapshot, seats),
+        Rule("Flows", align="left", style="dim"),
+        _render_flows(snapshot.flows),
+        Rule("Told last", align="left", style="dim"),
+        _render_notices(notices[-MAX_NOTICES_SHOWN:]),
+        Text(SHORT_CAUTION, style="dim", overflow="fold"),
+    )
+
+
+def _render_head(glance: TerminalSnapshot, links: Sequence[LinkReport]) -> RenderableType:
+    head = Table.grid(expand=True, padding=(0, 1))
+    head.add_column(ratio=1)
+    head.add_column(justify="right")
+    head.add_row(
+        Text(f"HOLDSHORT  {glance.title}", style="bold"), f"simulator time {format_sim_time(glance.sim_s)}"
+    )
+    phase = glance.phase or "waiting for the first frame"
+    head.add_row(Text(f"Phase: {phase}", style="bold"), "speech and cautions held" if glance.quiet else "")
+    lines = (
+        Text(f"Link {link.name}: {link.text}", style="" if link.healthy else "bold yellow") for link in links
+    )
+    return Group(head, *lines)
+
+
+def _render_gates(glance: TerminalSnapshot, seats: Mapping[str, str]) -> Iterable[RenderableType]:
+    for gate in glance.gates:
+        yield Rule(_gate_title(gate), align="left", style="dim")
+        yield _render_open_items(gate, seats)
+
+
+def _gate_title(gate: GateSnapshot) -> str:
+    told = "about to go" if gate.cued else "next"
+    blind = f", {gate.no_data} without data" if gate.no_data else ""
+    return f"{gate.title} ({told}): {gate.open} open, {gate.met} met{blind}"
+
+
+def _render_open_items(gate: GateSnapshot, seats: Mapping[str, str]) -> RenderableType:
+    if not gate.open_items:
+        return Text(
+            "  nothing stands in the way" if gate.met else "  nothing is known of this yet", style="dim"
+        )
+    table = Table.grid(padding=(0, 1), expand=True)
+    table.add_column(width=8)
+    table.add_column(ratio=1)
+    table.add_column(width=13)
+    for item in gate.open_items[:MAX_OPEN_SHOWN]:
+        table.add_row(*_item_row(item, gate, seats))
+    more = len(gate.open_items) - MAX_OPEN_SHOWN
+    if more > 0:
+        table.add_row("", f"and {more} more", "")
+    return table
+
+
+def _item_row(item: ItemSnapshot, gate: GateSnapshot, seats: Mapping[str, str]) -> tuple[RenderableType, ...]:
+    style = LEVEL_STYLES[item.level] if gate.cued else ""
+    word = ("undone" if item.status is ItemStatus.LOST else str(item.level)) if gate.cued else "to do"
+    return Text(word, style=style), Text(item.sentence, style=style), seats.get(item.seat, item.seat)
+
+
+def _render_flows(flows: Sequence[FlowCount]) -> RenderableType:
+    if not flows:
+        return Text("  none in this phase", style="dim")
+    table = Table.grid(padding=(0, 2))
+    for flow in flows:
+        counts = (f"{seat.title} {seat.satisfied} of {seat.total}" for seat in flow.seats)
+        table.add_row(f"  {flow.title}", *counts)
+    return table
+
+
+def _render_notices(notices: Sequence[Notice]) -> RenderableType:
+    if not notices:
+        return Text("  nothing", style="dim")
+    table = Table.grid(padding=(0, 1))
+    for notice in notices:
+        level = Text(notice.level.upper(), style=LEVEL_STYLES[notice.level])
+        table.add_row(format_sim_time(notice.sim_s), level, notice.sentence)
+    return table
+
+
+def notice_line(notice: Notice) -> Text:
+    """One notice as a line: time, level, sentence."""
+    line = Text(
+        f"{format_sim_time(notice.sim_s)} {notice.level.upper():8} ", style=LEVEL_STYLES[notice.level]
+    )
+    line.append(notice.sentence)
+    return line

@@ -1,0 +1,98 @@
+"""The summary after a flight: what was found, when, how early, and which slip it was.
+
+Takes: the journal, and in a demo the slips that were scripted.  Gives: text for a console, and plain data.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from bridge.session.finding_signals import signals_of_finding
+from bridge.session.flight_times import flight_time_lines
+from bridge.session.journal import Journal
+from bridge.terminal.live_view import LEVEL_STYLES, SHORT_CAUTION, format_sim_time
+from rules.judge.events import Finding
+from rules.packs.model import Pack
+
+ORDER_TOLERANCE_S = 10.0
+"""A slip of order is dated by what came too late, and found when the other came too early."""
+
+
+def print_findings(console: Console, journal: Journal, seats: Mapping[str, str]) -> None:
+    """Every finding as one line each, and the times of each flight."""
+    findings = list(journal.findings.values())
+    console.print(f"{_counted(len(findings), 'finding')}, {_counted(len(journal.notices), 'notice')}")
+    table = Table.grid(padding=(0, 1))
+    table.add_column(width=8)
+    table.add_column(width=8)
+    table.add_column(ratio=1)
+    for finding in findings:
+        seat = seats.get(finding.seat, finding.seat)
+        level = Text(finding.level.upper(), style=LEVEL_STYLES[finding.level])
+        table.add_row(
+            format_sim_time(finding.sim_s), level, f"{_kind_text(finding.kind)}, {seat}: {finding.sentence}"
+        )
+        table.add_row("", "", Text(lead_text(finding), style="dim"))
+    console.print(table)
+    for line in flight_time_lines(journal):
+        console.print(line)
+    console.print(SHORT_CAUTION, style="dim")
+
+
+def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: Journal, pack: Pack) -> None:
+    """Each scripted slip with what was found of it."""
+    if not slips:
+        console.print("\nNo slips were scripted.")
+        return
+    caught = [findings_of_slip(slip, journal, pack) for slip in slips]
+    console.print(f"\n{sum(map(bool, caught))} of {len(slips)} slips caught:", style="bold")
+    table = Table.grid(padding=(0, 1))
+    table.add_column(width=8)
+    table.add_column(ratio=1)
+    for slip, findings in zip(slips, caught, strict=True):
+        table.add_row(format_sim_time(slip["sim_s"]), Text(str(slip["says"]), style="bold"))
+        for finding in findings[:1]:
+            table.add_row(
+                "",
+                Text(
+                    f"{format_sim_time(finding.sim_s)} {_kind_text(finding.kind)}: {finding.sentence}",
+                    style=LEVEL_STYLES[finding.level],
+                ),
+            )
+            table.add_row("", lead_text(finding))
+        if not findings:
+            table.add_row("", "not caught")
+    console.print(table)
+
+
+def findings_of_slip(slip: Mapping[str, Any], journal: Journal, pack: Pack) -> list[Finding]:
+    """The findings that read a signal which the slip touched, from its moment on, earliest first."""
+    touched = set(slip["signals"])
+    watches = {watch.id: watch for watch in pack.watches}
+    return [
+        finding
+        for finding in journal.findings.values()
+        if finding.sim_s >= slip["sim_s"] - ORDER_TOLERANCE_S
+        and touched & signals_of_finding(finding, pack, watches)
+    ]
+
+
+def lead_text(finding: Finding) -> str:
+    """How early it was told, in words."""
+    if finding.lead_s is None:
+        return "told at once"
+    late = ", carried into the phase" if finding.carried else ", mended in time"
+    return f"told {finding.lead_s:.0f} s before the phase began{late}"
+
+
+def _kind_text(kind: str) -> str:
+    return str(kind).replace("_", " ")
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -1,0 +1,149 @@
+"""Which sessions and findings are looked at.
+
+Takes: filters as words.  Gives: `Choice`, and the conditions it means in the store.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, and_, select, true
+
+from bridge.store import schema
+from rules.faults import Fault, InputFaults, Place
+from rules.source import did_you_mean
+
+FINISHED_ENDINGS = ("ended", "broken off")
+"""Sessions that run are not counted yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrendFilter:
+    """Filters; '' for all.  `since` and `until` are days (ISO 8601), both included, in UTC."""
+
+    course: str = ""
+    pack: str = ""
+    device: str = ""
+    seat: str = ""
+    gate: str = ""
+    error_class: str = ""
+    level: str = ""
+    person: str = ""
+    since: str = ""
+    until: str = ""
+
+    @property
+    def active(self) -> dict[str, str]:
+        """The filters that are set."""
+        every = {
+            "course": self.course, "pack": self.pack, "device": self.device, "seat": self.seat, "gate": self.gate,
+            "error_class": self.error_class, "level": self.level, "person": self.person,
+            "since": self.since, "until": self.until,
+        }  # fmt: skip
+        return {name: value for name, value in every.items() if value}
+
+
+def session_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
+    """The condition on a session.
+
+    Raises:
+        InputFaults: a day is none.
+    """
+    table = schema.session.c
+    conditions: list[ColumnElement[bool]] = [table.ending.in_(FINISHED_ENDINGS)]
+    conditions += [
+        table[name] == value
+        for name, value in trend_filter.active.items()
+        if name in ("course", "pack", "device")
+    ]
+    if trend_filter.person:
+        conditions.append(table.id.in_(select(schema.seating.c.session).where(_seats_person(trend_filter))))
+    if trend_filter.since:
+        conditions.append(table.began_utc >= _midnight("since", trend_filter.since).timestamp())
+    if trend_filter.until:
+        conditions.append(
+            table.began_utc < (_midnight("until", trend_filter.until) + timedelta(days=1)).timestamp()
+        )
+    return and_(*conditions)
+
+
+def _seats_person(trend_filter: TrendFilter) -> ColumnElement[bool]:
+    """The condition on a seating, that the person sits there."""
+    person = (
+        select(schema.person.c.id).where(schema.person.c.pseudonym == trend_filter.person).scalar_subquery()
+    )
+    return schema.seating.c.person == person
+
+
+def finding_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
+    """The condition on a finding."""
+    table = schema.finding.c
+    conditions: list[ColumnElement[bool]] = [
+        table[name] == value
+        for name, value in trend_filter.active.items()
+        if name in ("seat", "gate", "error_class", "level")
+    ]
+    if trend_filter.person:
+        person = select(schema.person.c.id).where(schema.person.c.pseudonym == trend_filter.person)
+        conditions.append(table.person == person.scalar_subquery())
+    return and_(true(), *conditions)
+
+
+def check_filter(trend_filter: TrendFilter, connection: Connection) -> None:
+    """Whether every filter names something that is in the store.
+
+    Raises:
+        InputFaults: one does not, with what there is.
+    """
+    faults = []
+    for name, known in available_values(connection).items():
+        said = trend_filter.active.get(name, "")
+        if said and said not in known:
+            hint = did_you_mean(said, known)
+            faults.append(
+                Fault(
+                    Place(_option_name(name)),
+                    f"nothing in the store has {name} {said}",
+                    _expected(known),
+                    hint,
+                )
+            )
+    for name in ("since", "until"):
+        try:
+            _midnight(name, trend_filter.active.get(name) or "2026-01-01")
+        except InputFaults as wrong:
+            faults += wrong.faults
+    if faults:
+        raise InputFaults(faults)
+
+
+def available_values(connection: Connection) -> dict[str, list[str]]:
+    """What each filter may be, from what is in the store."""
+    session, finding = schema.session.c, schema.finding.c
+    columns: dict[str, Any] = {
+        "course": session.course, "pack": session.pack, "device": session.device,
+        "seat": finding.seat, "gate": schema.gate_passage.c.gate, "error_class": finding.error_class, "level": finding.level, "person": schema.person.c.pseudonym,
+    }  # fmt: skip
+    return {
+        name: [str(v) for v in connection.execute(select(column).distinct().order_by(column)).scalars() if v]
+        for name, column in columns.items()
+    }
+
+
+def _midnight(name: str, day: str) -> datetime:
+    try:
+        found = date.fromisoformat(day)
+    except ValueError:
+        place = Place(_option_name(name))
+        raise InputFaults([Fault(place, f"{day} is no day", "a day such as 2026-11-25")]) from None
+    return datetime(found.year, found.month, found.day, tzinfo=UTC)
+
+
+def _option_name(name: str) -> str:
+    return {"error_class": "--class", "since": "--from", "until": "--to"}.get(name, f"--{name}")
+
+
+def _expected(known: list[str]) -> str:
+    return f"one of {', '.join(known)}" if known else "nothing is in the store yet"

@@ -1,0 +1,33 @@
+"""Counts, intervals and spreads in words.
+
+Takes: what `bridge.trends.intervals` gives.  Gives: text.
+"""
+
+from __future__ import annotations
+
+from bridge.debrief.wording import duration_text
+from bridge.trends.intervals import Share, Spread
+
+
+def share_text(share: Share) -> str:
+    """`3 of 41`."""
+    return f"{share.count} of {share.of}"
+
+
+def interval_text(share: Share) -> str:
+    """`7 % [2 to 19]`."""
+    return f"{100 * share.value:.0f} % [{100 * share.low:.0f} to {100 * share.high:.0f}]"
+
+
+def spread_text(spread: Spread | None) -> str:
+    """`42 s [30 to 55], half of them 20 s to 1 min 05 s`, of those that were ready."""
+    if spread is None:
+        return "never"
+    interval = (
+        f" [{duration_text(spread.low)} to {duration_text(spread.high)}]"
+        if spread.low is not None and spread.high is not None
+        else ""
+    )
+    if spread.count < 2:
+        return duration_text(spread.median)
+    return f"{duration_text(spread.median)}{interval}, half {duration_text(spread.low_quartile)} to {duration_text(spread.high_quartile)}"

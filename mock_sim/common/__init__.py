@@ -1,0 +1,1 @@
+"""Parts that both mock aeroplanes share: panel, systems, motion, noise and the world."""

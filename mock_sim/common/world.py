@@ -1,0 +1,60 @@
+"""The world around the aeroplane: air, weather, time of day, and the invented airport that it stands on.
+
+Takes: weather and time as somebody sets them, height.  Gives: temperature, pressure, density where the aeroplane is.
+"""
+
+from __future__ import annotations
+
+from mock_sim.common.atmosphere import density_kg_m3, pressure_hpa, standard_height_ft
+from mock_sim.common.dynamics import clamp
+from mock_sim.common.panel import Panel, Part
+
+FIELD_ELEVATION_FT = 210.0
+START_LATITUDE = 46.8120
+START_LONGITUDE = -21.4470
+"""In the open sea, so that no real airport is meant; the field is flat and magnetic north is true north."""
+
+START_UTC_S = 7 * 3600.0 + 50 * 60.0
+DAY_S = 86400.0
+
+PART = Part(
+    controls={
+        "sim.paused": "no",
+        "sim.rate": 1.0,
+        "flight.outside_air_temperature": 6.0,
+        "weather.visible_moisture": "no",
+        "weather.qnh": 1009.0,
+        "weather.wind_direction": 150.0,
+        "weather.wind_speed": 6.0,
+        "weather.visibility": 9999.0,
+        "weather.night": "no",
+        "clock.utc": START_UTC_S,
+    },
+    drives={"flight.outside_air_temperature": 6.0, "flight.pressure_altitude": FIELD_ELEVATION_FT},
+)
+
+
+class World:
+    """Air where the aeroplane is: `pressure_hpa`, `density`."""
+
+    def __init__(self, panel: Panel, elevation_ft: float = FIELD_ELEVATION_FT) -> None:
+        """The weather of the start, at a field of some elevation."""
+        self._panel = panel
+        self._elevation_ft = elevation_ft
+        self.pressure_hpa = 1013.25
+        self.density_kg_m3 = 1.225
+        self.step(0.0)
+
+    def step(self, dt_s: float) -> None:
+        """Let the clock run, and work out the air at the present height."""
+        numbers = self._panel.numbers
+        numbers["clock.utc"] = (numbers["clock.utc"] + dt_s) % DAY_S
+        above = max(0.0, numbers["flight.altitude"] - self._elevation_ft)
+        ground = self._panel.dial["flight.outside_air_temperature"]
+        cooled = max(min(ground, -56.5), ground - 1.98 * above / 1000.0)
+        numbers["flight.outside_air_temperature"] = max(-89.0, cooled)
+        shift = standard_height_ft(numbers["weather.qnh"])
+        altitude = clamp(numbers["flight.altitude"] + shift, -2000.0, 60000.0)
+        numbers["flight.pressure_altitude"] = altitude
+        self.pressure_hpa = pressure_hpa(altitude)
+        self.density_kg_m3 = density_kg_m3(self.pressure_hpa, numbers["flight.outside_air_temperature"])

@@ -1,0 +1,1 @@
+"""The two integrations of the JSBSim library: in this process, and in a process of its own."""

@@ -1,0 +1,8 @@
+"""The Halyard 220 with real flight mechanics: its systems are ours, JSBSim flies.
+
+Takes: the same controls as the Halyard 220.  Gives: the same signals.
+"""
+
+from mock_sim.jsbsim.embedded.halyard_220 import JsbsimHalyard220
+
+__all__ = ["JsbsimHalyard220"]

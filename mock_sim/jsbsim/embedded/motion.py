@@ -1,0 +1,170 @@
+"""Motion by the library: our controls go in, and every `flight.*` signal comes out.
+
+Takes: surfaces, flaps, gear, brakes, steering, tug, and what autopilot or hands ask for.  Gives: every `flight.*` signal.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import atan2, degrees, hypot, isfinite
+
+from mock_sim.common.dynamics import clamp
+from mock_sim.common.panel import Panel
+from mock_sim.jsbsim.embedded.aircraft import FPS_KT, JsbsimAircraft
+from mock_sim.jsbsim.embedded.control_laws import FlightControlLaws
+from mock_sim.jsbsim.embedded.flight_model import STEPS_A_SECOND
+from mock_sim.jsbsim.embedded.model_file import MOST_STEER_DEG, TUG_LBS
+from mock_sim.twin_jet.airports import elevation_ft
+from mock_sim.twin_jet.autoflight import Autoflight
+from mock_sim.twin_jet.gear_brakes import GearBrakes
+from mock_sim.twin_jet.motion import START_HEADING
+
+INNER_STEPS = 4
+FLAPS_DEG = ((0.0, 0.0), (4.0, 3.0), (8.0, 8.0), (20.0, 11.0), (28.0, 15.0), (36.0, 18.0))
+"""Flaps of the Halyard and of the stock model that give about the same lift; the model's lift by 0.05 a degree."""
+AUTOPILOT_GAIN = 2.0
+"""The library's aeroplane answers later than ours, so its autopilot must ask for more."""
+MAX_BRAKE = 0.75
+TUG_LBS_FPS, MAX_TUG_LBS = 4000.0, 9000.0
+LOAD_EVERY_S = 1.0
+SLOW_FPS, FAST_KT = 1.0, 30.0
+"""Below the first there is no track, below the second no angle of the air."""
+
+
+class JsbsimMotion:
+    """Where the aeroplane is and how it moves."""
+
+    def __init__(
+        self, panel: Panel, aircraft: JsbsimAircraft, gear: GearBrakes, autoflight: Autoflight
+    ) -> None:
+        """Standing at the stand, nose to the terminal."""
+        self._panel = panel
+        self._aircraft = aircraft
+        self._gear = gear
+        self._autoflight = autoflight
+        self._control_laws = FlightControlLaws(aircraft)
+        self._unloaded_s = 0.0
+        self._due_steps = 0.0
+        aircraft.place(START_HEADING)
+
+    def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
+        """Put the aeroplane somewhere else on the field, standing still.
+
+        Args:
+            latitude: degrees, north positive.
+            longitude: degrees, east positive.
+            heading_deg: where the nose points.
+        """
+        numbers = self._panel.numbers
+        numbers["flight.latitude"], numbers["flight.longitude"] = latitude, longitude
+        self._aircraft.place(heading_deg % 360.0)
+
+    def step(self, dt_s: float) -> None:
+        """Let the library fly for a while, and show what came of it."""
+        self._send_slow_inputs(dt_s)
+        self._due_steps += dt_s * STEPS_A_SECOND
+        steps = int(self._due_steps + 1e-6)
+        self._due_steps -= steps
+        while steps > 0:
+            some = min(INNER_STEPS, steps)
+            self._send_fast_inputs(some / STEPS_A_SECOND)
+            self._aircraft.run(some)
+            steps -= some
+        self._publish_place()
+        self._publish_motion()
+
+    def _send_slow_inputs(self, dt_s: float) -> None:
+        """What changes slowly: air, mass, flaps, gear, brakes."""
+        plane, numbers = self._aircraft, self._panel.numbers
+        plane.update_environment()
+        self._unloaded_s += dt_s
+        if self._unloaded_s >= LOAD_EVERY_S:
+            plane.update_mass()
+            self._unloaded_s = 0.0
+        plane["fcs/flap-cmd-norm"] = model_flaps_deg(numbers["controls.flap.position"]) / 30.0
+        plane["gear/gear-cmd-norm"] = numbers["gear.left.position"] / 100.0
+        spoilers = numbers["controls.spoiler.left"] + numbers["controls.spoiler.right"]
+        plane["fcs/speedbrake-cmd-norm"] = spoilers / 200.0
+        chocks = self._panel.switch["gear.chocks"] == "on"
+        for side in ("left", "right"):
+            plane[f"fcs/{side}-brake-cmd-norm"] = 1.0 if chocks else MAX_BRAKE * self._gear.braking
+        plane["fcs/steer-cmd-norm"] = clamp(self._gear.nose_deg / MOST_STEER_DEG, -1.0, 1.0)
+
+    def _send_fast_inputs(self, dt_s: float) -> None:
+        """What must be quick: surfaces, and the tug's pull."""
+        numbers, plane = self._panel.numbers, self._aircraft
+        rudder = numbers["controls.rudder"]
+        if self._on_ground():
+            self._control_laws.direct(numbers["controls.elevator"], numbers["controls.aileron"], rudder)
+            plane[TUG_LBS] = self._tug_lbs()
+            return
+        trimmed = clamp(1.0 + 0.1 * (numbers["controls.stabiliser_trim"] - 5.0), 0.2, 1.8)
+        elevator = clamp(trimmed * numbers["controls.elevator"] / 100.0, -1.0, 1.0)
+        pitch = self._autoflight.pitch_rate(plane["attitude/theta-deg"], 4.5 * elevator)
+        pitch *= AUTOPILOT_GAIN if self._autoflight.engaged else 1.0
+        bank = self._autoflight.bank_rate(plane["attitude/phi-deg"], 0.15 * numbers["controls.aileron"])
+        self._control_laws.command_rates(pitch, bank, rudder, dt_s)
+
+    def _tug_lbs(self) -> float:
+        """The tug's pull towards its speed."""
+        if self._panel.switch["gear.tug"] != "attached" or self._gear.is_held:
+            return 0.0
+        off = self._panel.dial["tug.speed"] * FPS_KT - self._aircraft["velocities/u-fps"]
+        return clamp(TUG_LBS_FPS * off, -MAX_TUG_LBS, MAX_TUG_LBS)
+
+    def _on_ground(self) -> bool:
+        """True while a main wheel carries weight."""
+        return self._aircraft["gear/unit[1]/WOW"] > 0.5 or self._aircraft["gear/unit[2]/WOW"] > 0.5
+
+    def _publish_place(self) -> None:
+        """Write place, height and attitude on the panel."""
+        plane, put = self._aircraft, self._publish_number
+        ground = self._on_ground()
+        self._panel.words["flight.on_ground"] = "yes" if ground else "no"
+        put("flight.latitude", plane["position/lat-geod-deg"])
+        put("flight.longitude", plane["position/long-gc-deg"])
+        put("flight.height", 0.0 if ground else max(0.0, plane["position/h-agl-ft"] - plane.wheels_height_ft))
+        numbers = self._panel.numbers
+        below_ft = elevation_ft(numbers["flight.latitude"], numbers["flight.longitude"])
+        put("flight.altitude", numbers["flight.height"] + below_ft)
+        put("flight.heading", plane["attitude/psi-deg"] % 360.0)
+        put("flight.pitch", plane["attitude/theta-deg"])
+        put("flight.bank", plane["attitude/phi-deg"])
+
+    def _publish_motion(self) -> None:
+        """Write speeds, track and loads on the panel."""
+        plane, put, numbers = self._aircraft, self._publish_number, self._panel.numbers
+        ground = self._panel.words["flight.on_ground"] == "yes"
+        north, east = plane["velocities/v-north-fps"], plane["velocities/v-east-fps"]
+        speed = hypot(north, east)
+        put(
+            "flight.track",
+            degrees(atan2(east, north)) % 360.0 if speed > SLOW_FPS else numbers["flight.heading"],
+        )
+        put("flight.ground_speed", speed / FPS_KT)
+        put("flight.wheel_speed", speed / FPS_KT if ground else 0.0)
+        put("flight.airspeed", plane["velocities/vc-kts"])
+        put("flight.mach", plane["velocities/mach"])
+        put("flight.vertical_speed", 0.0 if ground else 60.0 * plane["velocities/h-dot-fps"])
+        put("flight.normal_load", plane["accelerations/Nz"])
+        fast = numbers["flight.airspeed"] > FAST_KT
+        put("flight.angle_of_attack", plane["aero/alpha-deg"] if fast else 0.0)
+        put("flight.slip", plane["aero/beta-deg"] if fast else 0.0)
+
+    def _publish_number(self, name: str, value: float) -> None:
+        """Show a number, within what the book allows; what is no number any more stays as it was."""
+        signal = self._panel.signals[name]
+        if isfinite(value):
+            self._panel.numbers[name] = clamp(value, signal.low, signal.high)
+
+
+def model_flaps_deg(flaps_deg: float) -> float:
+    """The stock model's flaps for the Halyard's.
+
+    Args:
+        flaps_deg: flap position of the Halyard, degrees.
+    """
+    for (low, from_deg), (high, to_deg) in pairwise(FLAPS_DEG):
+        if flaps_deg <= high:
+            return from_deg + (to_deg - from_deg) * (flaps_deg - low) / (high - low)
+    return FLAPS_DEG[-1][1]

@@ -1,0 +1,130 @@
+"""`python -m mock_sim.jsbsim.process jet --port 5139`: fly a stock aeroplane of the library; its events are printed.
+
+Takes: the command line.  Gives: exit code 0 at the end of the flight, 2 for what cannot be flown.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import signal
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from mock_sim.jsbsim.process.command import INSTALL_HINT, SLIPS, ScheduleEvent, jsbsim_installed
+from mock_sim.jsbsim.process.fly import FlightJob, fly
+from mock_sim.jsbsim.process.slips import check_slips
+from rules.faults import InputFaults
+
+_MAX_SPEED = 1000.0
+
+
+def main(arguments: Sequence[str] | None = None, *, installed: bool | None = None) -> int:
+    """Read the command line and fly.
+
+    Args:
+        arguments: The words after the program's name; None: those of this process.
+        installed: Whether the library is there; None: look.
+    """
+    said = _parser().parse_args(arguments)
+    if not (jsbsim_installed() if installed is None else installed):
+        print(f"the JSBSim library is not installed; {INSTALL_HINT}", file=sys.stderr)  # noqa: T201 - a command
+        return 2
+    try:
+        slips = check_slips(said.kind, said.slip)
+    except InputFaults as faults:
+        print(faults, file=sys.stderr)  # noqa: T201 - a command
+        return 2
+    return _fly_job(
+        FlightJob(said.kind, said.port, said.speed, slips, said.seconds, said.reset_at), as_json=said.json
+    )
+
+
+def _fly_job(job: FlightJob, *, as_json: bool) -> int:
+    """Fly, from a folder of its own, and come back to this one."""
+    # A stop from outside goes the way of Ctrl-C, so that the temporary folder goes too.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    home, done = Path.cwd(), list[ScheduleEvent]()
+    try:
+        fly(job, done.append if as_json else _print_event)
+    except KeyboardInterrupt:
+        return 130
+    finally:
+        os.chdir(home)
+    if as_json:
+        print(json.dumps({"slips": [_slip_data(job.kind, event) for event in done if event.slip]}))  # noqa: T201 - a command
+    return 0
+
+
+def _slip_data(kind: str, event: ScheduleEvent) -> dict[str, Any]:
+    """A slip that was made, as the mock crew's are told."""
+    slip = SLIPS[kind][event.slip]
+    return {
+        "id": event.slip,
+        "seat": "pilot",
+        "sim_s": round(event.sim_s, 3),
+        "kind": slip.kind,
+        "says": slip.sentence,
+        "signals": slip.signals,
+    }
+
+
+def _print_event(event: ScheduleEvent) -> None:
+    """Print an event at once: a reader waits for it."""
+    print(event, flush=True)  # noqa: T201 - a command
+
+
+def _parser() -> argparse.ArgumentParser:
+    """The options."""
+    slips = "; ".join(f"{kind}: {', '.join(known)}" for kind, known in SLIPS.items())
+    parser = argparse.ArgumentParser(
+        prog="python -m mock_sim.jsbsim.process",
+        description="Flies a stock aeroplane of the JSBSim library in a scenario of ours. For flight simulation only.",
+    )
+    parser.add_argument("kind", choices=tuple(SLIPS), help="the stock twin jet, or the stock piston single")
+    parser.add_argument("--port", type=_parse_port, required=True, help="UDP port on 127.0.0.1 to send to")
+    parser.add_argument("--speed", type=_parse_speed, default=20.0, help="simulated seconds in a second; 20")
+    parser.add_argument(
+        "--slip", action="append", default=[], metavar="NAME", help=f"do this wrong: demo, all, or {slips}"
+    )
+    parser.add_argument(
+        "--seconds", type=_parse_seconds, default=0.0, help="end after so many simulated seconds"
+    )
+    parser.add_argument(
+        "--reset-at", type=_parse_seconds, default=0.0, help="put the aeroplane back once, at this second"
+    )
+    parser.add_argument(
+        "--json", action="store_true", help="print, at the end, one object with the slips made"
+    )
+    return parser
+
+
+def _parse_port(text: str) -> int:
+    """A port to send to."""
+    port = int(text)
+    if not 1 <= port <= 65535:
+        raise argparse.ArgumentTypeError(f"{text} is no port, expected 1 to 65535")
+    return port
+
+
+def _parse_speed(text: str) -> float:
+    """A pace."""
+    speed = float(text)
+    if not 0 < speed <= _MAX_SPEED:
+        raise argparse.ArgumentTypeError(f"{text} is no speed, expected more than 0, at most {_MAX_SPEED:g}")
+    return speed
+
+
+def _parse_seconds(text: str) -> float:
+    """A simulated time."""
+    seconds = float(text)
+    if not 0 < seconds < 1e6:
+        raise argparse.ArgumentTypeError(f"{text} is no number of seconds, expected more than 0")
+    return seconds
+
+
+if __name__ == "__main__":
+    sys.exit(main())

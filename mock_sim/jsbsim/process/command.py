@@ -1,0 +1,84 @@
+"""How a stock aeroplane is started in a process of its own, and how what it prints is read.
+
+The library holds the interpreter while it steps: in the receiver's own process most datagrams would be lost.
+
+Takes: which aeroplane, port, pace, slips.  Gives: the command, and `Event`s from its lines.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from mock_sim.jsbsim.process.slips import SLIPS, check_slips
+
+INSTALL_HINT = (
+    "pip install 'holdshort[real]', or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[real]'"
+)
+"""What to do where the library is absent."""
+
+PACKS = {
+    "jet": ("twin_jet", "trip_stock.yaml", "jsbsim_twin_jet"),
+    "piston": ("trainer", "trip_stock.yaml", "jsbsim_piston"),
+}
+"""By aeroplane: the pack that judges it, the trip sheet in that pack, and the map."""
+
+__all__ = [
+    "INSTALL_HINT",
+    "PACKS",
+    "SLIPS",
+    "ScheduleEvent",
+    "flight_command",
+    "jsbsim_installed",
+    "parse_event",
+]
+
+_EVENT_LINE = re.compile(r"\s*(?P<sim_s>\d+\.\d+) (?:slip (?P<slip>\w+): )?(?P<what>.+)")
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduleEvent:
+    """Something that the scenario did: simulated seconds, what, and the slip that it is ('' for none)."""
+
+    sim_s: float
+    text: str
+    slip: str = ""
+
+    def __str__(self) -> str:
+        """The line that is printed."""
+        return f"{self.sim_s:8.2f} " + (f"slip {self.slip}: " if self.slip else "") + self.text
+
+
+def jsbsim_installed() -> bool:
+    """Whether the library is installed."""
+    return importlib.util.find_spec("jsbsim") is not None
+
+
+def flight_command(
+    kind: str, port: int | str, speed: float = 20.0, slips: Iterable[str] = (), more: Sequence[str] = ()
+) -> list[str]:
+    """The command that flies a stock aeroplane.
+
+    Args:
+        kind: `jet` or `piston`.
+        port: The UDP port on 127.0.0.1 to which the library sends.
+        speed: Simulated seconds in a second.
+        slips: What is done wrong, of `SLIPS[kind]`; `demo` and `all` are sets of them.
+        more: Further options of `python -m mock_sim.jsbsim.process`.
+
+    Raises:
+        InputFaults: This aeroplane has no such slip.
+    """
+    chosen = sorted(check_slips(kind, slips))
+    options = [option for slip in chosen for option in ("--slip", slip)]
+    called = [sys.executable, "-m", "mock_sim.jsbsim.process", kind]
+    return [*called, "--port", str(port), "--speed", f"{speed:g}", *options, *more]
+
+
+def parse_event(line: str) -> ScheduleEvent | None:
+    """An event from one printed line; None for a line that is none."""
+    found = _EVENT_LINE.fullmatch(line.rstrip())
+    return ScheduleEvent(float(found["sim_s"]), found["what"], found["slip"] or "") if found else None

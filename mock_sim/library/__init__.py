@@ -1,8 +1,0 @@
-"""The Halyard 220 with real flight mechanics: its systems are ours, JSBSim flies.
-
-Takes: the same controls as the Halyard 220.  Gives: the same signals.
-"""
-
-from mock_sim.library.halyard import JsbsimHalyard220
-
-__all__ = ["JsbsimHalyard220"]

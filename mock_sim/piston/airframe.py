@@ -1,0 +1,84 @@
+"""The airframe: weight, thrust, lift and drag of the invented Halyard 12.
+
+Takes: speed, incidence, flaps, engine speed, air.  Gives: forces in newton.  Coefficients are of the invented type: clean
+stall near 47 kt, with full flap near 41 kt, about 650 ft/min at 70 kt, about 110 kt at full throttle.
+"""
+
+from __future__ import annotations
+
+from math import radians
+
+from mock_sim.common.atmosphere import KT_MS
+from mock_sim.common.dynamics import clamp
+from mock_sim.common.panel import Panel, Part, quantity_control
+from mock_sim.common.world import World
+from mock_sim.piston.engine import full_rpm
+from mock_sim.twin_jet.airframe import GRAVITY, Forces
+
+WING_M2 = 15.5
+STATIC_N = 2750.0
+NO_THRUST_MS = 105.0
+LIFT_PER_RAD = 5.0
+STALL_DEG = 15.0
+FLAP_STALL_DEG = 0.06
+LIFT_LOSS_PER_DEG = 0.09
+
+PART = Part(
+    controls={"load.zero_fuel_mass": 870.0},
+    extra=(
+        quantity_control(
+            "load.zero_fuel_mass", "kg", 720.0, 1010.0, "Mass of the loaded aeroplane without fuel"
+        ),
+    ),
+)
+
+
+class Airframe:
+    """Mass and shape."""
+
+    def __init__(self, panel: Panel, world: World) -> None:
+        """Loaded for two."""
+        self._panel = panel
+        self._world = world
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass now: loaded aeroplane and fuel."""
+        return self._panel.dial["load.zero_fuel_mass"] + self._panel.numbers["fuel.total"]
+
+    def stall_deg(self) -> float:
+        """Incidence at which the wing stalls, degrees; a little less with flaps."""
+        return STALL_DEG - FLAP_STALL_DEG * self._panel.numbers["controls.flap.position"]
+
+    def forces(self, air_ms: float, incidence_deg: float, height_ft: float) -> Forces:
+        """Forces at a speed and incidence.
+
+        Args:
+            air_ms: true airspeed, m/s.
+            incidence_deg: wing against the air, degrees.
+            height_ft: above the ground, which carries the wing a little when near.
+        """
+        flap, most = self._panel.numbers["controls.flap.position"], self.stall_deg()
+        incidence = clamp(incidence_deg, -14.0, most)
+        lift = 0.3 + 0.02 * flap + LIFT_PER_RAD * radians(incidence)
+        beyond = max(0.0, incidence_deg - most)
+        lift *= max(0.45, 1.0 - LIFT_LOSS_PER_DEG * beyond)
+        near = 0.75 if height_ft < 25.0 else 1.0
+        drag = 0.032 + 0.0012 * flap + 0.055 * near * lift * lift + 0.012 * beyond
+        rime = 1.25 if self._panel.words["ice.airframe"] == "yes" else 1.0
+        push = 0.5 * self._world.density_kg_m3 * air_ms * air_ms * WING_M2
+        weight = self.mass_kg * GRAVITY
+        return Forces(
+            weight,
+            self._thrust(air_ms),
+            push * lift / rime,
+            push * drag * rime,
+            clamp(incidence_deg, -40.0, 40.0),
+        )
+
+    def _thrust(self, air_ms: float) -> float:
+        """Pull of the propeller; one that is driven by the air brakes."""
+        share = self._panel.numbers["engine.1.rpm"] / full_rpm(air_ms / KT_MS)
+        thin = self._world.density_kg_m3 / 1.225
+        pull: float = STATIC_N * thin * max(0.0, share) ** 2.4 * (1.0 - air_ms / NO_THRUST_MS)
+        return pull - 5.0 * air_ms * max(0.0, 1.0 - share)

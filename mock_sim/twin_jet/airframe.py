@@ -1,0 +1,106 @@
+"""The airframe: weight, thrust, lift and drag of the invented Halyard 220.
+
+Takes: speed, incidence, configuration, air.  Gives: forces in newton.  Coefficients are of the invented type.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import radians
+
+from mock_sim.common.dynamics import clamp
+from mock_sim.common.panel import Panel, Part, quantity_control
+from mock_sim.common.world import World
+from mock_sim.twin_jet.engines import Engine
+
+GRAVITY = 9.80665
+WING_M2 = 125.0
+MAX_THRUST_N = 112000.0
+LIFT_PER_RAD = 5.6
+STALL_DEG = 14.5
+FLAP_POINTS = (
+    (0.0, 0.0, 0.0), (4.0, 0.017, 0.0013), (8.0, 0.085, 0.0065), (12.0, 0.17, 0.013), (20.0, 0.255, 0.0195),
+    (28.0, 0.51, 0.039), (36.0, 0.68, 0.052),
+)  # fmt: skip
+"""Flap angle in degrees, and what it adds to the coefficients of lift and drag; straight lines between."""
+
+PART = Part(
+    controls={"load.zero_fuel_mass": 48600.0},
+    extra=(
+        quantity_control(
+            "load.zero_fuel_mass", "kg", 38000.0, 62000.0, "Mass of the loaded aeroplane without fuel"
+        ),
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Forces:
+    """What acts on the aeroplane, in newton, and the incidence that makes the lift."""
+
+    weight_n: float
+    thrust_n: float
+    lift_n: float
+    drag_n: float
+    incidence_deg: float
+
+
+class Airframe:
+    """Mass and shape."""
+
+    def __init__(self, panel: Panel, world: World, engines: dict[str, Engine]) -> None:
+        """Loaded as at the stand."""
+        self._panel = panel
+        self._world = world
+        self._engines = engines
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass now: loaded aeroplane and fuel."""
+        return self._panel.dial["load.zero_fuel_mass"] + self._panel.numbers["fuel.total"]
+
+    def forces(self, air_ms: float, incidence_deg: float) -> Forces:
+        """Forces at a speed and incidence.
+
+        Args:
+            air_ms: true airspeed, m/s.
+            incidence_deg: wing against the air, degrees.
+        """
+        numbers = self._panel.numbers
+        more_lift, more_drag = flap_effect(numbers["controls.flap.position"])
+        brake = (numbers["controls.spoiler.left"] + numbers["controls.spoiler.right"]) / 200.0
+        clean = self._panel.words["controls.slat.position"] == "retracted"
+        incidence = clamp(incidence_deg, -12.0, STALL_DEG - (4.5 if clean else 0.0))
+        lift = (0.3 if clean else 0.45) + more_lift + LIFT_PER_RAD * radians(incidence)
+        lift *= 1.0 - 0.7 * brake
+        gear = numbers["gear.left.position"] / 100.0
+        drag = 0.021 + more_drag + 0.02 * gear + 0.09 * brake + 0.045 * lift * lift
+        push = 0.5 * self._world.density_kg_m3 * air_ms * air_ms * WING_M2
+        weight = self.mass_kg * GRAVITY
+        return Forces(weight, self._thrust(air_ms), push * lift, push * drag, incidence)
+
+    def _thrust(self, air_ms: float) -> float:
+        """Thrust of both engines, less with height and speed."""
+        thin: float = (self._world.density_kg_m3 / 1.225) ** 0.8
+        slower = 1.0 - 0.4 * min(0.9, air_ms / 330.0)
+        total = 0.0
+        for k, engine in self._engines.items():
+            if self._panel.words[f"engine.{k}.running"] == "no":
+                continue
+            above = clamp((self._panel.numbers[f"engine.{k}.n1"] - 20.0) / 80.0, 0.0, 1.05)
+            total += engine.thrust_factor * MAX_THRUST_N * (0.03 + 0.97 * above**1.8)
+        return total * thin * slower
+
+
+def flap_effect(flap_deg: float) -> tuple[float, float]:
+    """What the flaps add to the coefficients of lift and drag.
+
+    Args:
+        flap_deg: angle of the flaps, degrees.
+    """
+    for (low, lift, drag), (high, lift_high, drag_high) in pairwise(FLAP_POINTS):
+        if flap_deg <= high:
+            share = (flap_deg - low) / (high - low)
+            return lift + share * (lift_high - lift), drag + share * (drag_high - drag)
+    return FLAP_POINTS[-1][1:]

@@ -1,0 +1,98 @@
+"""The two invented airports, the ground between them, and the way that the flight management knows.
+
+Both lie in the open sea, so that no real airport is meant.  The earth is flat around each of them, and magnetic north is
+true north.
+
+Takes: latitude and longitude.  Gives: elevation, where a runway is from here, and the next point of the way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import atan2, cos, degrees, hypot, radians, sin
+
+NM_FT = 1852.0 / 0.3048
+FLAT_RADIUS_NM = 20.0
+"""Around an airport the ground is as high as its field."""
+
+
+@dataclass(frozen=True, slots=True)
+class Runway:
+    """One end of a runway with an instrument landing system; degrees, ft and MHz."""
+
+    ident: str
+    heading_deg: float
+    latitude: float
+    longitude: float
+    elevation_ft: float
+    ils_mhz: float
+    ils_ident: str
+
+
+AVERIL = Runway("14", 143.0, 46.81775, -21.45432, 210.0, 109.50, "PAV")
+SELMAR = Runway("27", 268.0, 43.1820, -20.3950, 640.0, 110.30, "SLM")
+RUNWAYS = (AVERIL, SELMAR)
+ROUTE = (
+    (46.4850, -21.0900),
+    (43.2670, -19.9870),
+    (43.1903, -20.0750),
+)
+"""From Port Averil on the runway heading, along the sea, and onto the final of runway 27, 14 NM out."""
+
+
+def offset_nm(
+    latitude: float, longitude: float, to_latitude: float, to_longitude: float
+) -> tuple[float, float]:
+    """How far north and east another place is, in NM, on a flat earth.
+
+    Args:
+        latitude: here, degrees.
+        longitude: here, degrees.
+        to_latitude: there, degrees.
+        to_longitude: there, degrees.
+    """
+    north = 60.0 * (to_latitude - latitude)
+    return north, 60.0 * (to_longitude - longitude) * cos(radians(0.5 * (latitude + to_latitude)))
+
+
+def from_runway(runway: Runway, latitude: float, longitude: float) -> tuple[float, float]:
+    """Where a place is from a threshold, in NM: before it along the approach, and right of the centre line.
+
+    Args:
+        runway: with its threshold.
+        latitude: of the place, degrees.
+        longitude: of the place, degrees.
+    """
+    north, east = offset_nm(latitude, longitude, runway.latitude, runway.longitude)
+    ahead = radians(runway.heading_deg)
+    return north * cos(ahead) + east * sin(ahead), north * sin(ahead) - east * cos(ahead)
+
+
+def elevation_ft(latitude: float, longitude: float) -> float:
+    """How high the ground is: each field's own elevation around it, and an even slope in between.
+
+    Args:
+        latitude: degrees.
+        longitude: degrees.
+    """
+    far = [hypot(*offset_nm(latitude, longitude, end.latitude, end.longitude)) for end in RUNWAYS]
+    if far[0] <= FLAT_RADIUS_NM:
+        return AVERIL.elevation_ft
+    if far[1] <= FLAT_RADIUS_NM:
+        return SELMAR.elevation_ft
+    share = (far[0] - FLAT_RADIUS_NM) / (far[0] + far[1] - 2.0 * FLAT_RADIUS_NM)
+    return AVERIL.elevation_ft + share * (SELMAR.elevation_ft - AVERIL.elevation_ft)
+
+
+def bearing_and_distance(
+    latitude: float, longitude: float, point: tuple[float, float]
+) -> tuple[float, float]:
+    """The direction to a point in degrees, and the distance in NM.
+
+    Args:
+        latitude: here, degrees.
+        longitude: here, degrees.
+        point: latitude and longitude there.
+    """
+    north, east = offset_nm(latitude, longitude, *point)
+    return degrees(atan2(east, north)) % 360.0, hypot(north, east)

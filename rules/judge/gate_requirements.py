@@ -1,0 +1,189 @@
+"""Needs: what a cued gate finds open, and when it is mended.
+
+A need that is not met at the cue, or is lost after it, becomes a finding once it has been so for the item's hold; at
+the entry at once.  What changes in the very sample that makes the entry counts in the crew's favour.
+
+Takes: cues, entries, changes of items.  Gives: findings through the ledger.
+"""
+
+from __future__ import annotations
+
+from rules.judge.context import JudgeContext
+from rules.judge.events import Finding
+from rules.judge.findings import FindingKey, FindingLog, RuleKind
+from rules.judge.items import ItemChange, Items, ItemState, UnknownReason
+from rules.judge.signal_activity import SignalActivity
+from rules.language.truth import Reason, Truth
+from rules.packs.model import FindingKind, Gate, Level
+
+
+class GateRequirements:
+    """The needs of all gates."""
+
+    def __init__(
+        self, context: JudgeContext, items: Items, activity: SignalActivity, finding_log: FindingLog
+    ) -> None:
+        """No gate is cued."""
+        self._context = context
+        self._items = items
+        self._activity = activity
+        self._finding_log = finding_log
+        self._gates_of: dict[str, list[str]] = {}
+        self.active_since_s: dict[str, float] = {}
+        for gate in context.pack.gates:
+            for item in gate.needs:
+                self._gates_of.setdefault(item, []).append(gate.id)
+
+    def states(self, gate: Gate) -> list[ItemState]:
+        """The gate's needs, in its order."""
+        return [self._items.states[item] for item in dict.fromkeys(gate.needs)]
+
+    def gates_of(self, item: str) -> list[str]:
+        """The gates that need an item, in the pack's order."""
+        return self._gates_of.get(item, [])
+
+    def cue(self, gate: Gate) -> int:
+        """The crew is about to go.
+
+        Returns:
+            How many needs stand open.
+        """
+        for state in self.states(gate):
+            self._start_hold(gate.id, state)
+        return len(self.open_needs(gate))
+
+    def uncue(self, gate: Gate) -> None:
+        """The cue is gone, or the gate is out of play: what waits is dropped, what was found stays."""
+        for item in gate.needs:
+            self._context.timers.cancel(("hold", gate.id, item))
+
+    def open_needs(self, gate: Gate) -> list[ItemState]:
+        """The needs that are not met, without those for which there is no data."""
+        return [s for s in self.states(gate) if not s.satisfied and not self._has_no_data(s)]
+
+    def item_changed(self, change: ItemChange) -> None:
+        """An item changed: begin its hold where it is needed, or its clear time where it was found open."""
+        state, item = change.state, change.state.item
+        found = self._finding_log.open_for(item.id, RuleKind.NEED)
+        if change.old_truth is True and state.truth is not True and change.lasted_s >= item.clear_s:
+            self._finding_log.close_all(found, change.since_s)
+            found = []
+        if state.truth is True:
+            self._start_clear(state, found)
+            return
+        self._context.timers.cancel(("clear", "", item.id))
+        if state.truth is False:
+            verifiable = [f for f in found if f.kind is FindingKind.NOT_VERIFIABLE]
+            self._finding_log.close_all(verifiable, self._context.sim_s)
+        for gate in self.gates_of(item.id):
+            if gate in self._context.cued_gates:
+                self._start_hold(gate, state, restart=state.truth is not change.old_truth)
+
+    def item_waived(self, state: ItemState) -> None:
+        """An item was excused: nothing waits for it, and what was found is closed."""
+        for gate in self.gates_of(state.item.id):
+            self._context.timers.cancel(("hold", gate, state.item.id))
+        found = self._finding_log.open_for(state.item.id, RuleKind.NEED)
+        self._finding_log.close_all(found, self._context.sim_s, corrected=False)
+
+    def hold_elapsed(self, gate: str, item: str) -> None:
+        """An item has been open for its hold while its gate is cued."""
+        state = self._items.states[item]
+        if gate in self._context.cued_gates and not state.satisfied:
+            self._open_finding(self._context.gates[gate], state, state.truth, entering=False)
+
+    def clear_elapsed(self, item: str) -> None:
+        """An item has been met for its clear time."""
+        state = self._items.states[item]
+        self._finding_log.close_all(self._finding_log.open_for(item, RuleKind.NEED), state.since_s)
+
+    def enter(self, gate: Gate) -> int:
+        """They went: what is still open opens at once, and what is met is mended, however short.
+
+        Returns:
+            How many findings are carried into the phase.
+        """
+        for state in self.states(gate):
+            truth = state.truth
+            found = self._finding_log.open_finding(FindingKey(RuleKind.NEED, gate.id, state.item.id))
+            if truth is True and found is not None:
+                self._finding_log.close(found.number, state.since_s)
+            if state.since_s == self._context.sim_s and state.previous_truth is True:
+                truth = True
+            if truth is not True and not state.waived:
+                self._open_finding(gate, state, truth, entering=True)
+        return self._finding_log.enter_gate(gate.id)
+
+    def _start_hold(self, gate: str, state: ItemState, *, restart: bool = False) -> None:
+        """Let an open need become a finding after its hold; a hold that runs goes on unless `anew`."""
+        key = ("hold", gate, state.item.id)
+        if (
+            state.satisfied
+            or self._finding_log.open_finding(FindingKey(RuleKind.NEED, gate, state.item.id)) is not None
+        ):
+            return
+        if restart or not self._context.timers.is_set(key):
+            self._context.timers.set(key, self._context.sim_s + state.item.hold_s)
+
+    def _start_clear(self, state: ItemState, found: list[Finding]) -> None:
+        """The item is met: drop its holds, and close what was found once it has been met for its clear time."""
+        for gate in self.gates_of(state.item.id):
+            self._context.timers.cancel(("hold", gate, state.item.id))
+        if found:
+            due_s = self._context.sim_s + state.item.clear_s
+            self._context.timers.set(("clear", "", state.item.id), due_s)
+
+    def _open_finding(self, gate: Gate, state: ItemState, truth: Truth, *, entering: bool) -> None:
+        """Open a finding, unless there is one, or it cannot be told that the item is open."""
+        about = FindingKey(RuleKind.NEED, gate.id, state.item.id)
+        if self._finding_log.open_finding(about) is not None:
+            return
+        doubt = self._items.unknown_reason(state) if truth is None else None
+        if doubt is UnknownReason.NO_DATA or (doubt is UnknownReason.PENDING and not entering):
+            return
+        if doubt is UnknownReason.STALE:
+            self._open_unverifiable(about, state, entering=entering)
+            return
+        standing = self._finding_log.open_need(state.item.id)
+        if standing is not None and standing.kind is not FindingKind.NOT_VERIFIABLE:
+            self._finding_log.repeat_at_gate(standing, gate.id)
+            return
+        reason = self._items.reason(state)
+        again = self._was_met(gate.id, state)
+        kind = self._finding_kind(state, reason, undone=again)
+        self._finding_log.open(
+            about,
+            kind,
+            state.item,
+            reason,
+            undone=again,
+            entering=entering,
+            may_be_late=entering and kind is FindingKind.OMITTED and state.item.finding is None,
+        )
+
+    def _open_unverifiable(self, key: FindingKey, state: ItemState, *, entering: bool) -> None:
+        """Say once that the item cannot be verified."""
+        if state.unverifiable_reported:
+            return
+        state.unverifiable_reported = True
+        reason = self._items.reason(state)
+        kind = FindingKind.NOT_VERIFIABLE
+        self._finding_log.open(key, kind, state.item, reason, level=Level.ADVISORY, entering=entering)
+
+    def _finding_kind(self, state: ItemState, reason: Reason, *, undone: bool) -> FindingKind:
+        """What went wrong with a need that is not met."""
+        if state.item.finding is not None:
+            return state.item.finding
+        if undone:
+            return FindingKind.UNDONE
+        if self._activity.moved(state.value_signals.intersection(reason.signals)):
+            return FindingKind.WRONG_VALUE
+        return FindingKind.OMITTED
+
+    def _was_met(self, gate: str, state: ItemState) -> bool:
+        """Whether it has been met since the gate came into play."""
+        return state.last_met_s is not None and state.last_met_s >= self.active_since_s.get(gate, 0.0)
+
+    def _has_no_data(self, state: ItemState) -> bool:
+        """Whether nobody ever sent what the item reads."""
+        return state.truth is None and self._items.unknown_reason(state) is UnknownReason.NO_DATA

@@ -1,0 +1,69 @@
+"""Why a condition never changes: the hint beside the fault.
+
+Takes: a checked condition that is always the same.  Gives: one sentence.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from rules.language import checked_tree
+from rules.language.check.linear import bounds
+from rules.language.check.satisfiability import PossibleTruths, possible_truths
+from rules.language.check.traversal import signals_in
+from rules.signals.model import Signal
+from rules.signals.number_format import format_value
+from rules.source.suggestions import join_or
+
+
+def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:
+    """Say why it is always the same.
+
+    Args:
+        condition: The whole condition at fault.
+        never: True where it is never true, False where it is always true.
+
+    Returns:
+        A sentence; '' where there is nothing to add.
+    """
+    if isinstance(condition, checked_tree.And | checked_tree.Or):
+        alone = PossibleTruths.FALSE if never else PossibleTruths.TRUE
+        culprit = next((part for part in condition.parts if possible_truths(part) == alone), None)
+        if culprit is not None:
+            return why_constant(culprit, never=never)
+    if isinstance(condition, checked_tree.And | checked_tree.Or | checked_tree.Implies):
+        return "its parts contradict each other" if never else "its parts leave no case out"
+    signals = signals_in(condition)
+    if isinstance(condition, checked_tree.Relation) and condition.left == condition.right:
+        return "both sides are the same"
+    if not signals:
+        return "no signal stands in it"
+    if isinstance(condition, checked_tree.BeforeAfter):
+        return "nothing comes after itself"
+    if isinstance(condition, checked_tree.Relation) and not isinstance(
+        condition.left, checked_tree.SignalValue
+    ):
+        return _sides(condition)
+    return "; ".join(map(_signal_range, signals[:3]))
+
+
+def _sides(relation: checked_tree.Relation) -> str:
+    """What each side of a comparison can be."""
+    left, right = bounds(relation.left), bounds(relation.right)
+    unit = relation.left.unit
+    return f"the left side is {_span(*left, unit)}, the right side {_span(*right, unit)}"
+
+
+def _signal_range(signal: Signal) -> str:
+    """What a signal can read."""
+    if signal.words:
+        return f"{signal.name} is {join_or(signal.words)}"
+    return f"{signal.name} reads {_span(signal.low, signal.high, signal.unit)}"
+
+
+def _span(low: float, high: float, unit: str) -> str:
+    """Two bounds with their unit once."""
+    if low == high:
+        return format_value(high, unit)
+    least = format_value(low, unit).removesuffix(f" {unit}")
+    return f"{least} to {format_value(high, unit)}" if isfinite(high) else f"{least} or more"

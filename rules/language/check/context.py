@@ -1,0 +1,129 @@
+"""Names: the desk at which one condition is checked, and how its names are found.
+
+Takes: a scope.  Gives: `Desk`, which collects faults, knows what `*` stands for, and finds signals,
+limits, calls and items.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+from rules.language import syntax
+from rules.language.scope import PackLimit, Scope
+from rules.signals.model import Signal
+from rules.source.suggestions import join_or, nearest_word
+
+MAX_LISTED = 8
+"""Names that a fault lists; more of them are no help."""
+
+_EXPECTED = {
+    "flow": "an item of the pack",
+    "checklist": "an item of the pack",
+    "trip": "a value of the trip sheet",
+    "figure": "a figure of the pack",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A fault before it has a place in a file: the offset stands for it."""
+
+    offset: int
+    what: str
+    expected: str = ""
+    hint: str = ""
+
+
+@dataclass(slots=True)
+class CheckContext:
+    """What the checking of one condition shares.
+
+    `word` is what `*` stands for at present, '' where no name is being expanded; `left_out` are the
+    inoperative signals that an expansion left out.
+    """
+
+    scope: Scope
+    problems: list[Problem] = field(default_factory=list)
+    wildcard_word: str = ""
+    inoperative: list[str] = field(default_factory=list)
+
+    def add_problem(self, at: int, what: str, expected: str = "", hint: str = "") -> None:
+        """Note a fault, once."""
+        slip = Problem(at, what, expected, hint)
+        if slip not in self.problems:
+            self.problems.append(slip)
+
+    @contextmanager
+    def expanding(self, word: str) -> Iterator[None]:
+        """Let `*` stand for a word for a while."""
+        before, self.wildcard_word = self.wildcard_word, word
+        try:
+            yield
+        finally:
+            self.wildcard_word = before
+
+    def expand(self, path: str) -> str:
+        """A path with `*` replaced by what it stands for."""
+        return path.replace("*", self.wildcard_word) if self.wildcard_word else path
+
+    def find_number(self, name: syntax.NameExpr) -> Signal | PackLimit | None:
+        """The numeric signal or limit of a name that stands as a number; notes a fault for all else."""
+        path = self.expand(name.path)
+        if path.startswith("limit.") and path[6:] in self.scope.limits:
+            return self.scope.limits[path[6:]]
+        signal = self.scope.signals.get(path)
+        if signal is None:
+            self.report_not_number(name.offset, path)
+        elif not signal.is_numeric:
+            self.add_problem(
+                name.offset,
+                f"{path} is no number but {describe_kind(signal)}",
+                "a number",
+                f"write `{path} is {signal.words[-1] if signal.words else 'WORD'}`",
+            )
+            return None
+        return signal
+
+    def report_not_number(self, at: int, path: str) -> None:
+        """Note why a path that names no signal cannot stand as a number."""
+        if path.startswith("call.") and path[5:] in self.scope.calls:
+            self.add_problem(at, f"{path} is a call", "a number", f"write `{path} happened`")
+        elif self.scope.items_named(path):
+            self.add_problem(at, f"{path} is an item", "a number", f"write `{path} is met`")
+        else:
+            self.report_unknown(at, path)
+
+    def report_unknown(self, at: int, path: str) -> None:
+        """Note that nothing has this name, and what was probably meant."""
+        kind, _, key = path.partition(".")
+        listed = {"call": self.scope.calls, "limit": self.scope.limits}.get(kind)
+        if listed is not None:
+            few = 0 < len(listed) <= MAX_LISTED
+            expected = join_or(f"{kind}.{name}" for name in listed) if few else f"a {kind} of the pack"
+            found = nearest_word(key, listed)
+            near = f"{kind}.{found}" if found else ""
+        else:
+            expected = _EXPECTED.get(kind, "a signal of the book")
+            near = self.scope.nearest(path)
+        self.add_problem(at, f"unknown name {path}", expected, f"did you mean {near}?" if near else "")
+
+    def find_item(self, name: syntax.NameExpr) -> str | None:
+        """The full id of an item, None where the path names none or several (then a fault is noted)."""
+        path = self.expand(name.path)
+        found = self.scope.items_named(path)
+        if len(found) > 1:
+            self.add_problem(name.offset, f"{path} is in several flows", join_or(found))
+        elif not found:
+            self.report_unknown(name.offset, path)
+        return found[0] if len(found) == 1 else None
+
+
+def describe_kind(signal: Signal) -> str:
+    """What a signal measures, in an author's words."""
+    if signal.words:
+        return f"a {signal.kind} ({join_or(signal.words)})"
+    if signal.is_numeric:
+        return f"a number in {signal.unit}" if signal.unit not in ("", "1") else "a number without a unit"
+    return f"a {signal.kind}"

@@ -1,0 +1,118 @@
+"""Lines: how a term follows from the one number that it hangs on, and between which bounds it stays.
+
+Takes: checked terms.  Gives: `Line` (slope and offset over a key) and bounds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
+from math import inf
+from typing import TypeAlias
+
+from rules.language import checked_tree
+from rules.signals.model import Signal, SignalKind
+
+VariableKey: TypeAlias = tuple[Hashable, ...]
+
+RELATIVE_TOLERANCE = 1e-6
+"""How much `=` forgives, as the evaluators do (32-bit senders)."""
+
+FULL_CIRCLE_DEG = 360.0
+
+
+def nearly_equal(left: float, right: float) -> bool:
+    """Equal but for the rounding of 32-bit senders."""
+    return left == right or abs(left - right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
+
+
+def angle_between_deg(left: float, right: float) -> float:
+    """The short way round between two directions, 0 to 180."""
+    gap = abs(left - right) % FULL_CIRCLE_DEG
+    return min(gap, FULL_CIRCLE_DEG - gap)
+
+
+@dataclass(frozen=True, slots=True)
+class LinearTerm:
+    """number = slope x value of the key + offset; no key for a constant.
+
+    `low` and `high` bound the key's value; `whole` says that it is a whole number.
+    """
+
+    key: VariableKey | None = None
+    slope: float = 0.0
+    offset: float = 0.0
+    low: float = -inf
+    high: float = inf
+    is_integer: bool = False
+
+    def at(self, value: float) -> float:
+        """The number for a value of the key."""
+        return self.slope * value + self.offset
+
+
+def linear_term(term: checked_tree.Term) -> LinearTerm:
+    """How a term follows from one number; a term over several signals is a number of its own."""
+    match term:
+        case checked_tree.Constant(value):
+            return LinearTerm(offset=value)
+        case checked_tree.SignalValue(signal, factor, offset):
+            low, high = _signal_range(signal)
+            return LinearTerm(
+                ("signal", signal.name), factor, offset, low, high, signal.kind is SignalKind.COUNT
+            )
+        case checked_tree.Scale(inner, factor):
+            found = linear_term(inner)
+            return replace(found, slope=found.slope * factor, offset=found.offset * factor)
+        case checked_tree.Sum(left, right, sign):
+            joined = _sum(linear_term(left), linear_term(right), sign)
+            if joined is not None:
+                return joined
+    low, high = bounds(term)
+    return LinearTerm(("term", term), 1.0, 0.0, low, high, isinstance(term, checked_tree.EventCount))
+
+
+def _sum(left: LinearTerm, right: LinearTerm, sign: int) -> LinearTerm | None:
+    """The sum of two lines, None where they hang on different numbers."""
+    if left.key is not None and right.key is not None and left.key != right.key:
+        return None
+    moving = left if left.key is not None else right
+    return replace(moving, slope=left.slope + sign * right.slope, offset=left.offset + sign * right.offset)
+
+
+def _signal_range(signal: Signal) -> tuple[float, float]:
+    """A signal's range; one that names none may have any value."""
+    return (signal.low, signal.high) if signal.low < signal.high else (-inf, inf)
+
+
+def bounds(term: checked_tree.Term) -> tuple[float, float]:
+    """The least and greatest number that a term can be, in its unit; infinite where nothing bounds it."""
+    match term:
+        case checked_tree.Constant(value):
+            return value, value
+        case checked_tree.SignalValue(signal, factor, offset):
+            low, high = _signal_range(signal)
+            return _ordered(low * factor + offset, high * factor + offset)
+        case checked_tree.Scale(inner, factor):
+            low, high = bounds(inner)
+            return _ordered(low * factor, high * factor)
+        case checked_tree.Sum(left, right, sign):
+            (low, high), (least, most) = bounds(left), bounds(right)
+            return (low + least, high + most) if sign > 0 else (low - most, high - least)
+        case checked_tree.Window():
+            return _window_bounds(term)
+        case checked_tree.EventCount():
+            return 0.0, inf
+
+
+def _window_bounds(term: checked_tree.Window) -> tuple[float, float]:
+    """The bounds over a window: a change is at most the whole range, a rate that over the window's length."""
+    low, high = bounds(term.term)
+    if term.function in ("highest", "lowest"):
+        return low, high
+    most = (high - low) / (term.seconds if term.function == "rate" else 1.0)
+    return -most, most
+
+
+def _ordered(one: float, other: float) -> tuple[float, float]:
+    return (one, other) if one <= other else (other, one)

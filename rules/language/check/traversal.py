@@ -1,0 +1,102 @@
+"""Walks over a checked condition: its signals, its items, and how far back it looks.
+
+Takes: `checked.Condition`.  Gives: names, item ids, seconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields
+from typing import TypeAlias
+
+from rules.language import checked_tree
+from rules.signals.model import Signal
+
+CheckedNode: TypeAlias = checked_tree.Condition | checked_tree.Event | checked_tree.Term
+_NODES = (
+    *(
+        checked_tree.Constant,
+        checked_tree.SignalValue,
+        checked_tree.Sum,
+        checked_tree.Scale,
+        checked_tree.Window,
+        checked_tree.EventCount,
+    ),
+    *(checked_tree.CallEvent, checked_tree.Rise, checked_tree.Whenever, checked_tree.Sweep),
+    *(
+        checked_tree.Relation,
+        checked_tree.Between,
+        checked_tree.WithinTolerance,
+        checked_tree.WordIs,
+        checked_tree.SameWord,
+        checked_tree.And,
+        checked_tree.Or,
+    ),
+    *(
+        checked_tree.Not,
+        checked_tree.Implies,
+        checked_tree.TimedHistorically,
+        checked_tree.Once,
+        checked_tree.TimedOnce,
+        checked_tree.BeforeAfter,
+        checked_tree.Since,
+    ),
+    *(checked_tree.ItemMet, checked_tree.FaultyCondition),
+)
+
+
+def walk(node: CheckedNode) -> Iterator[CheckedNode]:
+    """A node and all below it, each before what is in it."""
+    yield node
+    for child in children(node):
+        yield from walk(child)
+
+
+def children(node: CheckedNode) -> list[CheckedNode]:
+    """The nodes right below a node, in the order in which they were written."""
+    values = (getattr(node, slot.name) for slot in fields(node))
+    parts = (part for value in values for part in (value if isinstance(value, tuple) else (value,)))
+    return [part for part in parts if isinstance(part, _NODES)]
+
+
+def signals_in(condition: checked_tree.Condition) -> tuple[Signal, ...]:
+    """Every signal that a condition reads, once each, in the order of reading."""
+    found: dict[str, Signal] = {}
+    for node in walk(condition):
+        if isinstance(node, checked_tree.SignalValue | checked_tree.WordIs):
+            found.setdefault(node.signal.name, node.signal)
+        elif isinstance(node, checked_tree.SameWord):
+            found.setdefault(node.left.name, node.left)
+            found.setdefault(node.right.name, node.right)
+    return tuple(found.values())
+
+
+def signal_names(condition: checked_tree.Condition) -> tuple[str, ...]:
+    """The names of the signals that a condition reads."""
+    return tuple(signal.name for signal in signals_in(condition))
+
+
+def item_ids(condition: checked_tree.Condition) -> tuple[str, ...]:
+    """The ids of the items that a condition reads; the pack's loader looks for circles among them."""
+    items = (node.item for node in walk(condition) if isinstance(node, checked_tree.ItemMet))
+    return tuple(dict.fromkeys(items))
+
+
+def look_back_s(condition: checked_tree.Condition) -> float:
+    """How long a stretch of the past must be kept, in seconds.
+
+    Windows inside windows add up.  An event without a bound (`happened`, `before`, `since`) keeps
+    one moment and no stretch, so it adds nothing of its own.
+    """
+    return _look_back_s(condition)
+
+
+def _look_back_s(node: CheckedNode) -> float:
+    inner = max(map(_look_back_s, children(node)), default=0.0)
+    windows = (
+        checked_tree.TimedHistorically
+        | checked_tree.TimedOnce
+        | checked_tree.Window
+        | checked_tree.EventCount
+    )
+    return inner + node.seconds if isinstance(node, windows) else inner

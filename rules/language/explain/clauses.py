@@ -1,0 +1,168 @@
+"""How conditions and events are told: "beacon is on", "parking brake became released".
+
+Takes: checked conditions and events.  Gives: clauses without reference to the present values.
+"""
+
+from __future__ import annotations
+
+from rules.language.checked_tree import (
+    And,
+    BeforeAfter,
+    Between,
+    CallEvent,
+    Condition,
+    Event,
+    EventCount,
+    FaultyCondition,
+    Implies,
+    ItemMet,
+    Not,
+    Once,
+    Or,
+    Relation,
+    Rise,
+    SameWord,
+    Since,
+    Sweep,
+    TimedHistorically,
+    TimedOnce,
+    WithinTolerance,
+    WordIs,
+)
+from rules.language.explain.terms import (
+    Predicate,
+    operator_words,
+    range_text,
+    term_text,
+    unit_of,
+    without_unit,
+)
+from rules.signals.model import Signal
+from rules.signals.number_format import format_value
+
+
+def word_text(text: str) -> str:
+    """A word of the book as read aloud; a text that is empty is not set."""
+    return text.replace("_", " ") or "not set"
+
+
+def words_text(words: tuple[str, ...]) -> str:
+    """Words joined: "on", "armed or on"."""
+    return " or ".join(word_text(each) for each in words)
+
+
+def is_or_are(label: str) -> str:
+    """`is`, or `are` where the label's last word is a plural."""
+    last = label.rsplit(" ", 1)[-1]
+    plural = (
+        last.isalpha() and last.islower() and last.endswith("s") and not last.endswith(("ss", "us", "is"))
+    )
+    return "are" if plural else "is"
+
+
+def has_or_have(label: str) -> str:
+    """`has`, or `have` for a plural."""
+    return "have" if is_or_are(label) == "are" else "has"
+
+
+def word_clause(signal: Signal, text: str) -> str:
+    """What a signal says: "beacon is on", "cabin ready: no"."""
+    if set(signal.words) == {"no", "yes"}:
+        return f"{signal.label}: {text}"
+    return f"{signal.label} {is_or_are(signal.label)} {text}"
+
+
+def count_text(term: EventCount) -> str:
+    """What a count counts."""
+    return past_clause(term.event)
+
+
+def clause(condition: Condition) -> str:
+    """What the condition asks for, as a clause."""
+    if isinstance(condition, Predicate):
+        return _predicate_clause(condition)
+    if isinstance(condition, And):
+        return " and ".join(clause(part) for part in condition.parts)
+    if isinstance(condition, Or):
+        return " or ".join(clause(part) for part in condition.parts)
+    if isinstance(condition, Not):
+        return f"it is not so that {clause(condition.part)}"
+    if isinstance(condition, Implies):
+        return f"{clause(condition.then)} if {clause(condition.when)}"
+    return _timed_clause(condition)
+
+
+def _timed_clause(
+    condition: TimedHistorically | Once | TimedOnce | BeforeAfter | Since | ItemMet | FaultyCondition,
+) -> str:
+    if isinstance(condition, TimedHistorically):
+        return f"{clause(condition.part)} for {format_value(condition.seconds, 's')}"
+    if isinstance(condition, Once):
+        return past_clause(condition.event)
+    if isinstance(condition, TimedOnce):
+        return f"{past_clause(condition.event)} in the last {format_value(condition.seconds, 's')}"
+    if isinstance(condition, BeforeAfter):
+        return f"{past_clause(condition.first)} {condition.relation} {past_clause(condition.second)}"
+    if isinstance(condition, Since):
+        return f"{clause(condition.part)} since {past_clause(condition.event)}"
+    return f"{condition.label} met" if isinstance(condition, ItemMet) else "a condition with a fault"
+
+
+def _predicate_clause(predicate: Predicate) -> str:
+    if isinstance(predicate, WordIs):
+        return word_clause(
+            predicate.signal, ("not " if predicate.negated else "") + words_text(predicate.words)
+        )
+    if isinstance(predicate, SameWord):
+        verb = "differs from" if predicate.negated else "agrees with"
+        return f"{predicate.left.label} {verb} {predicate.right.label}"
+    if isinstance(predicate, Between):
+        wanted = range_text(predicate.low, predicate.high, unit_of(predicate.term))
+        return f"{term_text(predicate.term, count_text)} is {wanted}"
+    if isinstance(predicate, WithinTolerance):
+        return (
+            f"{term_text(predicate.term, count_text)} is within {format_value(predicate.tolerance, unit_of(predicate.term))}"
+            f" of {term_text(predicate.target, count_text)}"
+        )
+    return _relation_clause(predicate)
+
+
+def _relation_clause(predicate: Relation) -> str:
+    right = term_text(predicate.right, count_text)
+    return f"{term_text(predicate.left, count_text)} is {operator_words(predicate.op)}{right}"
+
+
+def past_clause(event: Event) -> str:
+    """The event as told: "push approved was called", "parking brake became released"."""
+    if isinstance(event, CallEvent):
+        return f"{event.label} was called"
+    if isinstance(event, Sweep):
+        return f"{term_text(event.term, count_text)} was swept {_sweep_limits(event)}"
+    part = event.part
+    if isinstance(part, WordIs) and not part.negated and set(part.signal.words) != {"no", "yes"}:
+        verb = (
+            "became"
+            if isinstance(event, Rise)
+            else ("were" if is_or_are(part.signal.label) == "are" else "was")
+        )
+        return f"{part.signal.label} {verb} {words_text(part.words)}"
+    return f"it {'became' if isinstance(event, Rise) else 'was'} so that {clause(part)}"
+
+
+def perfect_clause(event: Event, *, happened: bool) -> str:
+    """Whether it has come: "push approved has been called", "parking brake has not become released"."""
+    no = "" if happened else "not "
+    if isinstance(event, CallEvent):
+        return f"{event.label} has {no}been called"
+    if isinstance(event, Sweep):
+        name = term_text(event.term, count_text)
+        return f"{name} {has_or_have(name)} {no}been swept {_sweep_limits(event)}"
+    part, verb = event.part, "become" if isinstance(event, Rise) else "been"
+    if isinstance(part, WordIs) and not part.negated and set(part.signal.words) != {"no", "yes"}:
+        return f"{part.signal.label} {has_or_have(part.signal.label)} {no}{verb} {words_text(part.words)}"
+    return f"it has {no}{verb} so that {clause(part)}"
+
+
+def _sweep_limits(event: Sweep) -> str:
+    unit = unit_of(event.term)
+    return f"from {without_unit(event.low, unit)} to {format_value(event.high, unit)}"

@@ -1,0 +1,250 @@
+"""Why a condition is what it is: a tree of reasons that turns into one sentence.
+
+Takes: a checked condition and a view of the present.  Gives: `Reason`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
+
+from rules.language import checked_tree
+from rules.language.checked_tree import Condition
+from rules.language.explain.clauses import clause, past_clause, perfect_clause
+from rules.language.explain.predicates import MonitorView, PredicateExplainer, missing_data
+from rules.language.explain.signal_names import LABELS, SignalNames
+from rules.language.explain.terms import Predicate, distinct_texts, predicate_signals, term_signals
+from rules.language.truth import Reason, Truth
+from rules.signals.model import Signal
+from rules.signals.number_format import format_value
+
+ReasonMaker: TypeAlias = Callable[..., Reason]
+
+
+def explain(condition: Condition, view: MonitorView, names: SignalNames = LABELS) -> Reason:
+    """The reason of a condition's present truth.
+
+    Args:
+        condition: One that the view can tell the truth of.
+        view: An evaluator at the present moment.
+        names: Says what signals are called.
+
+    Returns:
+        What is not so where it is false, what cannot be told where it is unknown, what is so where it is true.
+    """
+    return _Explainer(view, names).explain(condition, want=True)
+
+
+class _Explainer:
+    """`want` is the truth that is asked for: a `not` turns it round, and the reason's truth with it."""
+
+    def __init__(self, view: MonitorView, names: SignalNames) -> None:
+        self._view = view
+        self._names = names
+        self._predicates = PredicateExplainer(view, names)
+        self._makers: dict[type, ReasonMaker] = {
+            checked_tree.And: lambda c, *, want: self._combine_parts(c.parts, want=want, every=want),
+            checked_tree.Or: lambda c, *, want: self._combine_parts(c.parts, want=want, every=not want),
+            checked_tree.Not: lambda c, *, want: self.explain(c.part, want=not want),
+            checked_tree.Implies: self._implies,
+            checked_tree.TimedHistorically: self._timed_historically,
+            checked_tree.Once: self._once,
+            checked_tree.TimedOnce: self._timed_once,
+            checked_tree.BeforeAfter: self._before_after,
+            checked_tree.Since: self._since,
+            checked_tree.ItemMet: self._item_met,
+            checked_tree.FaultyCondition: lambda c, **_: Reason(None, f"cannot be judged: {c.fault.what}"),
+        }
+
+    def explain(self, condition: Condition, *, want: bool) -> Reason:
+        """Why the condition is, or is not, what is wanted."""
+        if isinstance(condition, Predicate):
+            return self._predicates.explain(condition, want=want)
+        return self._makers[type(condition)](condition, want=want)
+
+    def _explain_as_is(self, condition: Condition) -> Reason:
+        """What is so, without what is needed."""
+        return self.explain(condition, want=self._view.truth_of(condition) is not False)
+
+    # -- and, or, if ----------------------------------------------------------------------------
+
+    def _combine_parts(self, parts: Sequence[Condition], *, want: bool, every: bool) -> Reason:
+        reasons = [self.explain(part, want=want) for part in parts]
+        truth = _kleene([reason.truth for reason in reasons], every=every)
+        deciding = [reason for reason in reasons if reason.truth is truth]
+        return _join_reasons(truth, deciding, " or " if truth is False and not every else "; ")
+
+    def _implies(self, condition: checked_tree.Implies, *, want: bool) -> Reason:
+        when = self._view.truth_of(condition.when)
+        if not want:
+            return self._combine_parts(
+                (condition.when, checked_tree.Not(condition.then)), want=True, every=True
+            )
+        then = self.explain(condition.then, want=True)
+        if then.truth is True and when is not False:
+            return then
+        cause = self._explain_as_is(condition.when)
+        if when is False:
+            sentence = f"does not apply: {cause.sentence}"
+            return Reason(not when, sentence, signals=cause.signals, parts=(cause,))
+        if when is None:
+            sentence = f"cannot tell whether it applies: {cause.sentence}"
+            return Reason(None, sentence, then.actual, then.wanted, cause.signals, (cause,))
+        sentence = f"{then.sentence}, because {cause.sentence}"
+        return Reason(then.truth, sentence, then.actual, then.wanted, then.signals, (then, cause))
+
+    # -- time -----------------------------------------------------------------------------------
+
+    def _timed_historically(self, condition: checked_tree.TimedHistorically, *, want: bool) -> Reason:
+        truth = self._view.truth_of(condition)
+        inner = self.explain(condition.part, want=True) if want else self._explain_as_is(condition.part)
+        sentence, actual, wanted = inner.sentence, inner.actual, inner.wanted
+        span = format_value(condition.seconds, "s")
+        if truth is True or inner.truth is False:
+            sentence = f"{sentence} for {span}"
+            wanted = f"{wanted} for {span}" if wanted else ""
+        elif self._view.truth_of(condition.part):
+            actual, wanted = distinct_texts(self._view.true_for_s(condition), condition.seconds, "s")
+            sentence = f"{sentence} for {actual}" + (f", needs {wanted}" if want else "")
+        return _negated(Reason(truth, sentence, actual, wanted, inner.signals, (inner,)), want=want)
+
+    def _once(self, condition: checked_tree.Once, *, want: bool) -> Reason:
+        truth = self._view.truth_of(condition)
+        if truth is None:
+            return self._unknown(past_clause(condition.event), _event_signals(condition.event))
+        sentence = perfect_clause(condition.event, happened=truth)
+        return _negated(
+            self._event_reason(truth, sentence, condition.event, past_clause(condition.event)), want=want
+        )
+
+    def _timed_once(self, condition: checked_tree.TimedOnce, *, want: bool) -> Reason:
+        truth, within = self._view.truth_of(condition), f"in the last {format_value(condition.seconds, 's')}"
+        if truth is None:
+            return self._unknown(f"{past_clause(condition.event)} {within}", _event_signals(condition.event))
+        sentence = f"{perfect_clause(condition.event, happened=truth)} {within}"
+        wanted = f"{past_clause(condition.event)} {within}"
+        return _negated(self._event_reason(truth, sentence, condition.event, wanted), want=want)
+
+    def _before_after(self, condition: checked_tree.BeforeAfter, *, want: bool) -> Reason:
+        truth, first, second = self._view.truth_of(condition), condition.first, condition.second
+        signals = _event_signals(first) + _event_signals(second)
+        if truth is None:
+            return self._unknown(f"{past_clause(first)} {condition.relation} {past_clause(second)}", signals)
+        missing = [e for e in (first, second) if self._view.happened(e) is False]
+        if truth:
+            only = condition.relation == "before" and bool(missing)
+            sentence = (
+                past_clause(first)
+                if only
+                else f"{past_clause(first)} {condition.relation} {past_clause(second)}"
+            )
+        elif missing and (missing[0] is first or condition.relation == "after"):
+            sentence = perfect_clause(missing[0], happened=False)
+        else:
+            link = "only after" if condition.relation == "before" else "but not after"
+            sentence = f"{past_clause(first)} {link} {past_clause(second)}"
+        wanted = f"{past_clause(first)} {condition.relation} {past_clause(second)}"
+        return _negated(Reason(truth, sentence, sentence, wanted, _signal_names(signals)), want=want)
+
+    def _since(self, condition: checked_tree.Since, *, want: bool) -> Reason:
+        truth, part = self._view.truth_of(condition), self._view.truth_of(condition.part)
+        event, since = condition.event, f"since {past_clause(condition.event)}"
+        inner = self.explain(condition.part, want=True)
+        if truth is None:
+            return (
+                inner
+                if part is None
+                else self._unknown(f"{clause(condition.part)} {since}", _event_signals(event))
+            )
+        if truth:
+            sentence = f"{inner.sentence} {since}"
+        elif self._view.happened(event) is False:
+            sentence = perfect_clause(event, happened=False)
+        elif part is False:
+            sentence = f"{inner.sentence} {since}"
+        else:
+            sentence = f"{inner.sentence}, but not all the time {since}"
+        return _negated(
+            Reason(truth, sentence, inner.actual, inner.wanted, inner.signals, (inner,)), want=want
+        )
+
+    def _item_met(self, condition: checked_tree.ItemMet, *, want: bool) -> Reason:
+        truth, inner = self._view.truth_of(condition), self._view.condition_of(condition.item)
+        cause = self.explain(inner, want=True) if inner is not None else None
+        because = f": {cause.sentence}" if cause is not None and cause.truth is truth else ""
+        parts, signals = ((cause,), cause.signals) if cause is not None else ((), ())
+        if truth is None:
+            sentence = f"{condition.label} cannot be told{because}"
+            return Reason(None, sentence, "unknown", "met", signals, parts)
+        actual = "met" if truth else "not met"
+        sentence = f"{condition.label} {actual}{'' if truth else because}"
+        return _negated(Reason(truth, sentence, actual, "met", signals, parts), want=want)
+
+    # -- pieces ---------------------------------------------------------------------------------
+
+    def _event_reason(self, truth: Truth, sentence: str, event: checked_tree.Event, wanted: str) -> Reason:
+        """What happened or not, beside what was wanted."""
+        return Reason(truth, sentence, sentence, wanted, _signal_names(_event_signals(event)))
+
+    def _unknown(self, claim: str, signals: tuple[Signal, ...]) -> Reason:
+        """Unknown: for want of data now, or because there was none when it mattered."""
+        reason = missing_data(signals, self._view, self._names)
+        sentence = f"cannot tell whether {claim}"
+        return reason if reason is not None else Reason(None, sentence, signals=_signal_names(signals))
+
+
+def _kleene(truths: Sequence[Truth], *, every: bool) -> Truth:
+    """Kleene's and (`every`), or or."""
+    if (not every) in truths:
+        return not every
+    return None if None in truths else every
+
+
+def _join_reasons(truth: Truth, reasons: Sequence[Reason], link: str) -> Reason:
+    """Several reasons as one; a single one stands for itself."""
+    if len(reasons) == 1:
+        return reasons[0]
+    sentence = link.join(dict.fromkeys(reason.sentence for reason in reasons)) or "nothing is asked for"
+    actual = "; ".join(dict.fromkeys(reason.actual for reason in reasons if reason.actual))
+    wanted = "; ".join(dict.fromkeys(reason.wanted for reason in reasons if reason.wanted))
+    signals = tuple(dict.fromkeys(name for reason in reasons for name in reason.signals))
+    return Reason(truth, sentence, actual, wanted, signals, tuple(reasons))
+
+
+def _negated(reason: Reason, *, want: bool) -> Reason:
+    """The reason where the opposite is wanted: what is so must not be; what is not so suffices."""
+    if want or reason.truth is None:
+        return reason
+    sentence = f"{reason.sentence}, which must not be" if reason.truth else reason.sentence
+    return Reason(not reason.truth, sentence, reason.actual, "", reason.signals, reason.parts)
+
+
+def _event_signals(event: checked_tree.Event) -> tuple[Signal, ...]:
+    """The signals that an event's moments come from."""
+    if isinstance(event, checked_tree.CallEvent):
+        return ()
+    if isinstance(event, checked_tree.Sweep):
+        return term_signals(event.term)
+    return _condition_signals(event.part)
+
+
+def _condition_signals(condition: Condition) -> tuple[Signal, ...]:
+    if isinstance(condition, Predicate):
+        return predicate_signals(condition)
+    if isinstance(condition, (checked_tree.And, checked_tree.Or)):
+        return tuple(s for part in condition.parts for s in _condition_signals(part))
+    if isinstance(condition, checked_tree.Implies):
+        return _condition_signals(condition.when) + _condition_signals(condition.then)
+    if isinstance(condition, (checked_tree.Not, checked_tree.TimedHistorically, checked_tree.Since)):
+        return _condition_signals(condition.part)
+    if isinstance(condition, (checked_tree.Once, checked_tree.TimedOnce)):
+        return _event_signals(condition.event)
+    return (
+        _event_signals(condition.first) + _event_signals(condition.second)
+        if isinstance(condition, checked_tree.BeforeAfter)
+        else ()
+    )
+
+
+def _signal_names(signals: Sequence[Signal]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(signal.name for signal in signals))

@@ -1,0 +1,238 @@
+"""Why a comparison is so or not: its label, what it is, what it needs.
+
+Takes: a comparison, the view of the present.  Gives: `Reason`.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from rules.language.checked_tree import (
+    Between,
+    Condition,
+    Constant,
+    Event,
+    Relation,
+    SameWord,
+    SignalValue,
+    Term,
+    WithinTolerance,
+    WordIs,
+)
+from rules.language.explain.clauses import count_text, word_clause, word_text, words_text
+from rules.language.explain.signal_names import LABELS, SignalNames
+from rules.language.explain.terms import (
+    MIRRORED_OPERATORS,
+    NEGATED_OPERATORS,
+    Predicate,
+    distinct_texts,
+    operator_words,
+    predicate_signals,
+    range_text,
+    target_text,
+    term_text,
+    unit_of,
+    without_unit,
+)
+from rules.language.truth import Reason, Truth
+from rules.signals.model import Quality, Sample, Signal
+from rules.signals.number_format import format_value
+
+
+class MonitorView(Protocol):
+    """What an evaluator must be able to say of the present."""
+
+    def truth_of(self, condition: Condition) -> Truth:
+        """The truth of a sub-condition."""
+
+    def value_of(self, term: Term) -> float | None:
+        """The value of a term, None for unknown."""
+
+    def happened(self, event: Event) -> Truth:
+        """Whether an event has happened."""
+
+    def true_for_s(self, condition: Condition) -> float:
+        """For how long a condition under `for` has been so, 0 where it is not."""
+
+    def condition_of(self, item: str) -> Condition | None:
+        """The condition of another item, None where it is judged elsewhere."""
+
+    def sample(self, name: str) -> Sample:
+        """A signal's latest sample."""
+
+
+_MISSING_TEXTS = {
+    Quality.ABSENT: "no data for {}",
+    Quality.STALE: "{} is out of date",
+    Quality.INVALID: "{} is not valid",
+}
+
+
+def missing_data(
+    signals: tuple[Signal, ...], view: MonitorView, names: SignalNames = LABELS
+) -> Reason | None:
+    """Why nothing can be told: which signals are not there.  None where all are fresh."""
+    lost = [s for s in signals if view.sample(s.name).quality in _MISSING_TEXTS]
+    said = {s.name: (s, view.sample(s.name).quality) for whole in lost for s in names.sources(whole)}
+    bad = [(s, _MISSING_TEXTS[quality]) for s, quality in said.values() if quality in _MISSING_TEXTS]
+    if not bad:
+        return None
+    sentence = "; ".join(text.format(names.name(signal)) for signal, text in bad)
+    return Reason(None, sentence, signals=tuple(signal.name for signal, _ in bad))
+
+
+class PredicateExplainer:
+    """Explains comparisons; `want` is the truth that is asked for."""
+
+    def __init__(self, view: MonitorView, names: SignalNames = LABELS) -> None:
+        self._view = view
+        self._names = names
+
+    def explain(self, predicate: Predicate, *, want: bool) -> Reason:
+        """Why the comparison is, or is not, what is wanted."""
+        truth = self._view.truth_of(predicate)
+        if truth is None:
+            return self._unknown(predicate, want=want)
+        fact, actual, wanted = self._fact_and_values(predicate, want=want)
+        met = truth is want
+        sentence = (
+            fact if met else f"{fact}{self._derivation(predicate)}, needs {wanted}{self._remark(predicate)}"
+        )
+        return Reason(met, sentence, actual, wanted, tuple(s.name for s in predicate_signals(predicate)))
+
+    def _derivation(self, predicate: Predicate) -> str:
+        """How the value came about, where it was worked out."""
+        if not isinstance(predicate, Relation | Between | WithinTolerance):
+            return ""
+        term = self._subject(predicate) if isinstance(predicate, Relation) else predicate.term
+        if not isinstance(term, SignalValue):
+            return ""
+        name, working = self._names.name(term.signal), self._names.calculation(term.signal)
+        return "" if working == name else f" ({working.removeprefix(f'{name}: ')})"
+
+    def _remark(self, predicate: Predicate) -> str:
+        """What a wrong value looks like, where a value is compared with one that it should be or be near."""
+        sides = _sides(predicate)
+        if sides is None:
+            return ""
+        actual, wanted = map(self._view.value_of, sides)
+        if actual is None or wanted is None:
+            return ""
+        remark = self._names.remark(wanted, actual, predicate_signals(predicate))
+        return f"; {remark}" if remark else ""
+
+    def _unknown(self, predicate: Predicate, *, want: bool) -> Reason:
+        wanted = self._wanted_alone(predicate, want=want)
+        reason = missing_data(predicate_signals(predicate), self._view, self._names)
+        if reason is not None:
+            return Reason(None, reason.sentence, "unknown", wanted, reason.signals)
+        name = self._name(predicate)
+        names = tuple(s.name for s in predicate_signals(predicate))
+        return Reason(None, f"{name} cannot be told yet", "unknown", wanted, names)
+
+    def _name(self, predicate: Predicate) -> str:
+        if isinstance(predicate, WordIs):
+            return predicate.signal.label
+        if isinstance(predicate, SameWord):
+            return predicate.left.label
+        terms = (predicate.left, predicate.right) if isinstance(predicate, Relation) else (predicate.term,)
+        unknown = [term for term in terms if self._view.value_of(term) is None]
+        return term_text((unknown or [terms[0]])[0], count_text, self._names.name).rstrip(":")
+
+    def _wanted_alone(self, predicate: Predicate, *, want: bool) -> str:
+        """What is wanted, with its unit, where no actual value stands beside it."""
+        if isinstance(predicate, Between):
+            return ("" if want else "outside ") + range_text(
+                predicate.low, predicate.high, unit_of(predicate.term)
+            )
+        if isinstance(predicate, WithinTolerance):
+            return self._close_wanted(
+                predicate, format_value(predicate.tolerance, unit_of(predicate.term)), want=want
+            )
+        if isinstance(predicate, Relation):
+            return self._relation_values(predicate, want=want)[1]
+        return self._words_wanted(predicate, want=want)
+
+    def _fact_and_values(self, predicate: Predicate, *, want: bool) -> tuple[str, str, str]:
+        """The fact as a clause, the actual value, the wanted value."""
+        if isinstance(predicate, WordIs):
+            actual = word_text(str(self._view.sample(predicate.signal.name).value))
+            return word_clause(predicate.signal, actual), actual, self._words_wanted(predicate, want=want)
+        if isinstance(predicate, SameWord):
+            actual = word_text(str(self._view.sample(predicate.left.name).value))
+            return word_clause(predicate.left, actual), actual, self._words_wanted(predicate, want=want)
+        if isinstance(predicate, Relation):
+            actual, wanted = self._relation_values(predicate, want=want)
+            name = self._subject(predicate)
+        else:
+            actual, wanted = self._number_values(predicate, want=want)
+            name = predicate.term
+        return f"{term_text(name, count_text, self._names.name)} {actual}", actual, wanted
+
+    def _words_wanted(self, predicate: WordIs | SameWord, *, want: bool) -> str:
+        if isinstance(predicate, SameWord):
+            other = self._view.sample(predicate.right.name)
+            text = (
+                f"{word_text(str(other.value))} ({predicate.right.label})"
+                if other.value
+                else predicate.right.label
+            )
+            return text if want is not predicate.negated else f"other than {text}"
+        if want is not predicate.negated:
+            return words_text(predicate.words)
+        others = tuple(each for each in predicate.signal.words if each not in predicate.words)
+        return words_text(others) if len(others) == 1 else f"other than {words_text(predicate.words)}"
+
+    @staticmethod
+    def _subject(predicate: Relation) -> Term:
+        """The side that is said first: the one that a signal moves."""
+        return predicate.right if isinstance(predicate.left, Constant) else predicate.left
+
+    def _relation_values(self, predicate: Relation, *, want: bool) -> tuple[str, str]:
+        left, right, op = predicate.left, predicate.right, predicate.op
+        if isinstance(left, Constant):
+            left, right, op = right, left, MIRRORED_OPERATORS[op]
+        if not want:
+            op = NEGATED_OPERATORS[op]
+        value, other = self._view.value_of(left), self._view.value_of(right)
+        if value is None or other is None:
+            return "unknown", operator_words(op) + target_text(
+                right, other, count_text, self._names.calculation
+            )
+        unit = unit_of(left)
+        actual, target = distinct_texts(value, other, unit)
+        name = (
+            right.label
+            if isinstance(right, Constant)
+            else term_text(right, count_text, self._names.calculation)
+        )
+        return actual, operator_words(op) + target + (f" ({name})" if name else "")
+
+    def _number_values(self, predicate: Between | WithinTolerance, *, want: bool) -> tuple[str, str]:
+        unit = unit_of(predicate.term)
+        value = self._view.value_of(predicate.term)
+        if value is None:
+            return "unknown", self._wanted_alone(predicate, want=want)
+        if isinstance(predicate, Between):
+            bound = (
+                predicate.low if abs(value - predicate.low) < abs(value - predicate.high) else predicate.high
+            )
+            wanted = f"{without_unit(predicate.low, unit)} to {without_unit(predicate.high, unit)}"
+            return distinct_texts(value, bound, unit)[0], wanted if want else f"outside {wanted}"
+        target = self._view.value_of(predicate.target)
+        actual = format_value(value, unit) if target is None else distinct_texts(value, target, unit)[0]
+        return actual, self._close_wanted(predicate, without_unit(predicate.tolerance, unit), want=want)
+
+    def _close_wanted(self, predicate: WithinTolerance, tolerance: str, *, want: bool) -> str:
+        value = self._view.value_of(predicate.target)
+        target = target_text(predicate.target, value, count_text, self._names.calculation)
+        return f"{target} within {tolerance}" if want else f"more than {tolerance} from {target}"
+
+
+def _sides(predicate: Predicate) -> tuple[Term, Term] | None:
+    """The value and what it should be; None where it should only be above or below something, or a plain number."""
+    if isinstance(predicate, WithinTolerance):
+        return None if isinstance(predicate.target, Constant) else (predicate.term, predicate.target)
+    if isinstance(predicate, Relation) and predicate.op == "=" and not predicate.on_circle:
+        return None if isinstance(predicate.right, Constant) else (predicate.left, predicate.right)
+    return None

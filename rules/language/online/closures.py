@@ -1,0 +1,232 @@
+"""Numbers and the comparisons made of them, as closures over the fresh values.
+
+A closure is made once for each shape of comparison, so that the commonest, a signal against a
+constant, costs one look-up and one comparison when the signal changes.
+
+Takes: checked terms and conditions, a look-up of fresh values.  Gives: closures without arguments.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Callable, Mapping
+from typing import Any, TypeAlias
+
+from rules.language.checked_tree import (
+    Between,
+    Constant,
+    EventCount,
+    Relation,
+    SameWord,
+    Scale,
+    SignalValue,
+    Sum,
+    Term,
+    Window,
+    WithinTolerance,
+    WordIs,
+)
+from rules.language.online.scheduler import NumberNode
+from rules.language.truth import Truth
+
+Reader: TypeAlias = Callable[[], float | None]
+Decider: TypeAlias = Callable[[], Truth]
+Lookup: TypeAlias = Callable[[str], Any]
+Predicate: TypeAlias = Relation | Between | WithinTolerance | WordIs | SameWord
+
+FULL_CIRCLE_DEG = 360.0
+RELATIVE_TOLERANCE = 1e-6
+"""Two numbers this near, relative to the greater, are equal: 32-bit senders know about seven digits."""
+
+
+def nearly_equal(left: float, right: float) -> bool:
+    """Equal but for the rounding of 32-bit senders."""
+    return left == right or abs(left - right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
+
+
+def angle_between_deg(left: float, right: float) -> float:
+    """The short way round between two directions, 0 to 180."""
+    gap = abs(left - right) % FULL_CIRCLE_DEG
+    return min(gap, FULL_CIRCLE_DEG - gap)
+
+
+def nearly_same_direction(left: float, right: float) -> bool:
+    """Equal directions but for the rounding of 32-bit senders."""
+    return angle_between_deg(left, right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
+
+
+def _not_nearly_equal(left: float, right: float) -> bool:
+    return not nearly_equal(left, right)
+
+
+def _not_nearly_same_direction(left: float, right: float) -> bool:
+    return not nearly_same_direction(left, right)
+
+
+NumberTest: TypeAlias = Callable[[float, float], bool]
+ORDER_TESTS: Mapping[str, NumberTest] = {
+    "<": operator.lt,
+    "<=": operator.le,
+    ">": operator.gt,
+    ">=": operator.ge,
+}
+NUMBER_TESTS: Mapping[str, NumberTest] = {**ORDER_TESTS, "=": nearly_equal, "!=": _not_nearly_equal}
+ANGLE_TESTS: Mapping[str, NumberTest] = {"=": nearly_same_direction, "!=": _not_nearly_same_direction}
+
+
+def _less(get: Lookup, name: str, limit: float) -> Decider:
+    return lambda: None if (value := get(name)) is None else value < limit
+
+
+def _at_most(get: Lookup, name: str, limit: float) -> Decider:
+    return lambda: None if (value := get(name)) is None else value <= limit
+
+
+def _greater(get: Lookup, name: str, limit: float) -> Decider:
+    return lambda: None if (value := get(name)) is None else value > limit
+
+
+def _at_least(get: Lookup, name: str, limit: float) -> Decider:
+    return lambda: None if (value := get(name)) is None else value >= limit
+
+
+_DIRECT: Mapping[str, Callable[[Lookup, str, float], Decider]] = {
+    "<": _less,
+    "<=": _at_most,
+    ">": _greater,
+    ">=": _at_least,
+}
+
+
+class ClosureBuilder:
+    """Makes closures; `get` gives a signal's fresh value, `cells` has the node of every window and count."""
+
+    def __init__(self, get: Lookup, number_nodes: Mapping[Term, NumberNode]) -> None:
+        self._get = get
+        self._number_nodes = number_nodes
+
+    def reader(self, term: Term) -> Reader:
+        """A closure that gives the term's present value, None for unknown."""
+        if isinstance(term, Constant):
+            constant = term.value
+            return lambda: constant
+        if isinstance(term, SignalValue):
+            return self._signal(term)
+        if isinstance(term, Sum):
+            return self._sum(term)
+        if isinstance(term, Scale):
+            return self._scaled(term)
+        cell = self._number_nodes[term]
+        return lambda: cell.value
+
+    def _signal(self, term: SignalValue) -> Reader:
+        get, name, factor, offset = self._get, term.signal.name, term.factor, term.offset
+        if (factor, offset) == (1.0, 0.0):
+            return lambda: get(name)
+        return lambda: None if (value := get(name)) is None else value * factor + offset
+
+    def _sum(self, term: Sum) -> Reader:
+        left, right, sign = self.reader(term.left), self.reader(term.right), term.sign
+
+        def read() -> float | None:
+            one, other = left(), right()
+            return None if one is None or other is None else one + sign * other
+
+        return read
+
+    def _scaled(self, term: Scale) -> Reader:
+        inner, factor = self.reader(term.term), term.factor
+        return lambda: None if (value := inner()) is None else value * factor
+
+    def decider(self, predicate: Predicate) -> Decider:
+        """A closure that gives the comparison's present truth."""
+        if isinstance(predicate, WordIs):
+            return self._word(predicate)
+        if isinstance(predicate, SameWord):
+            return self._same_word(predicate)
+        if isinstance(predicate, Between):
+            return self._between(predicate)
+        if isinstance(predicate, WithinTolerance):
+            return self._close(predicate)
+        return self._relation(predicate)
+
+    def _word(self, predicate: WordIs) -> Decider:
+        get, name, words, wanted = (
+            self._get,
+            predicate.signal.name,
+            frozenset(predicate.words),
+            not predicate.negated,
+        )
+        if len(words) == 1 and wanted:
+            (word,) = words
+            return lambda: None if (value := get(name)) is None else value == word
+        return lambda: None if (value := get(name)) is None else (value in words) is wanted
+
+    def _same_word(self, predicate: SameWord) -> Decider:
+        get, left, right, wanted = self._get, predicate.left.name, predicate.right.name, not predicate.negated
+
+        def decide() -> Truth:
+            one, other = get(left), get(right)
+            return None if one is None or other is None else (one == other) is wanted
+
+        return decide
+
+    def _relation(self, predicate: Relation) -> Decider:
+        left, right, op = predicate.left, predicate.right, predicate.op
+        plain = isinstance(left, SignalValue) and (left.factor, left.offset) == (1.0, 0.0)
+        if plain and isinstance(left, SignalValue) and isinstance(right, Constant) and op in _DIRECT:
+            return _DIRECT[op](self._get, left.signal.name, right.value)
+        return self._pair(left, right, (ANGLE_TESTS if predicate.on_circle else NUMBER_TESTS)[op])
+
+    def _pair(self, left: Term, right: Term, test: NumberTest) -> Decider:
+        read_left, read_right = self.reader(left), self.reader(right)
+
+        def decide() -> Truth:
+            one, other = read_left(), read_right()
+            return None if one is None or other is None else test(one, other)
+
+        return decide
+
+    def _between(self, predicate: Between) -> Decider:
+        read, low, high = self.reader(predicate.term), predicate.low, predicate.high
+        if predicate.on_circle:
+            width = (high - low) % FULL_CIRCLE_DEG
+            return lambda: None if (value := read()) is None else (value - low) % FULL_CIRCLE_DEG <= width
+        return lambda: None if (value := read()) is None else low <= value <= high
+
+    def _close(self, predicate: WithinTolerance) -> Decider:
+        tolerance = predicate.tolerance
+        if predicate.on_circle:
+            return self._pair(
+                predicate.term,
+                predicate.target,
+                lambda one, other: angle_between_deg(one, other) <= tolerance,
+            )
+        return self._pair(predicate.term, predicate.target, lambda one, other: abs(one - other) <= tolerance)
+
+
+def direct_signal_names(term: Term) -> tuple[str, ...]:
+    """The signals that a term reads itself, not through a window or count."""
+    if isinstance(term, SignalValue):
+        return (term.signal.name,)
+    if isinstance(term, Sum):
+        return direct_signal_names(term.left) + direct_signal_names(term.right)
+    return direct_signal_names(term.term) if isinstance(term, Scale) else ()
+
+
+def inner_windows(term: Term) -> tuple[Window | EventCount, ...]:
+    """The windows and counts that a term reads."""
+    if isinstance(term, (Window, EventCount)):
+        return (term,)
+    if isinstance(term, Sum):
+        return inner_windows(term.left) + inner_windows(term.right)
+    return inner_windows(term.term) if isinstance(term, Scale) else ()
+
+
+def terms_of(predicate: Predicate) -> tuple[Term, ...]:
+    """The terms that a comparison of numbers has; none for words."""
+    if isinstance(predicate, Relation):
+        return (predicate.left, predicate.right)
+    if isinstance(predicate, Between):
+        return (predicate.term,)
+    return (predicate.term, predicate.target) if isinstance(predicate, WithinTolerance) else ()

@@ -1,0 +1,227 @@
+"""The nodes that give a truth: comparisons, and, or, if, not, and the words about time.
+
+Takes: nodes or events that they depend on.  Gives: nodes whose truth follows them and the clock.
+"""
+
+from __future__ import annotations
+
+from math import inf
+
+from rules.language.online.closures import Decider
+from rules.language.online.events import EventNode, is_after, is_before
+from rules.language.online.runs import RunTracker, ValueRun
+from rules.language.online.scheduler import CountingNode, MonitorNode, Scheduler
+from rules.language.truth import Truth
+
+
+class PredicateNode(MonitorNode):
+    """A comparison of present values."""
+
+    __slots__ = ("decide",)
+
+    def __init__(self, decide: Decider, children: tuple[MonitorNode, ...] = ()) -> None:
+        super().__init__(*children)
+        self.decide = decide
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - the present values say it all
+        """Compare; True where the truth changed."""
+        return self.set_truth(self.decide())
+
+    def set_truth(self, truth: Truth) -> bool:
+        """Take this truth; True where it changed."""
+        if truth is self.truth:
+            return False
+        self.truth = truth
+        return True
+
+
+class ExternalNode(MonitorNode):
+    """A truth that is told from outside, or that of another node while nothing is told."""
+
+    __slots__ = ("_external_truth", "_is_set", "_source")
+
+    def __init__(self, source: MonitorNode | None) -> None:
+        super().__init__(*([source] if source else []))
+        self._source = source
+        self._is_set = False
+        self._external_truth: Truth = None
+
+    def set_external(self, truth: Truth) -> None:
+        """From now on it is this, whatever the source says."""
+        self._is_set, self._external_truth = True, truth
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """Take what was told, else the source's."""
+        truth = self._external_truth if self._is_set or self._source is None else self._source.truth
+        changed = truth is not self.truth
+        self.truth = truth
+        return changed
+
+
+class AndOrNode(CountingNode):
+    """`and` (one false decides) or `or` (one true decides), by counting."""
+
+    __slots__ = ("_deciding", "_deciding_count", "_unknown_count")
+
+    def __init__(self, parts: tuple[MonitorNode, ...], *, deciding: bool) -> None:
+        super().__init__(*parts)
+        self._deciding = deciding
+        self._deciding_count = 0
+        self._unknown_count = len(parts)
+        for part in parts:
+            part.counting_parents.append(self)
+
+    def child_changed(self, old: Truth, new: Truth) -> None:
+        """Count one part over."""
+        self._unknown_count += (new is None) - (old is None)
+        self._deciding_count += (new is self._deciding) - (old is self._deciding)
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """Kleene's and, or or; True where it changed."""
+        old = self.truth
+        if self._deciding_count:
+            self.truth = self._deciding
+        else:
+            self.truth = None if self._unknown_count else not self._deciding
+        return old is not self.truth
+
+
+class NotNode(MonitorNode):
+    """Kleene's not."""
+
+    __slots__ = ("_part",)
+
+    def __init__(self, part: MonitorNode) -> None:
+        super().__init__(part)
+        self._part = part
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """Turn the part round."""
+        old, part = self.truth, self._part.truth
+        self.truth = None if part is None else not part
+        return old is not self.truth
+
+
+class TimedHistoricallyNode(MonitorNode):
+    """True without a break for `span_s`."""
+
+    __slots__ = ("_false_until_s", "_part", "_scheduler", "_span_s", "track")
+
+    def __init__(self, scheduler: Scheduler, part: MonitorNode, span_s: float) -> None:
+        super().__init__(part)
+        self._scheduler = scheduler
+        self._part = part
+        self._span_s = span_s
+        self.track: RunTracker[bool] = RunTracker(scheduler)
+        self._false_until_s = -inf
+
+    def refresh(self, now_s: float) -> bool:
+        """Take the part's truth and the time."""
+        part = self._part.truth
+        if part is not self.track.run.value:
+            ended = self.track.update(part)
+            if ended is not None and ended.value is False:
+                self._false_until_s = now_s
+        old = self.truth
+        self.truth = self._truth_at(part, now_s)
+        return old is not self.truth
+
+    def _truth_at(self, part: Truth, now_s: float) -> Truth:
+        if part is False:
+            return False
+        false_end_s, true_s = self._false_until_s + self._span_s, self.track.run.start_s + self._span_s
+        if part and true_s <= now_s:
+            return True
+        self._scheduler.wake_at(self, true_s if part else inf)
+        self._scheduler.wake_at(self, false_end_s)
+        return False if now_s < false_end_s else None
+
+
+class OnceNode(MonitorNode):
+    """The event has happened."""
+
+    __slots__ = ("_event",)
+
+    def __init__(self, event: EventNode) -> None:
+        super().__init__(event)
+        self._event = event
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """True, or unknown where it only may have."""
+        old, marks = self.truth, self._event.bounds
+        self.truth = True if marks.has_happened else (None if marks.may_have_happened else False)
+        return old is not self.truth
+
+
+class TimedOnceNode(MonitorNode):
+    """The event happened in (now - span, now]."""
+
+    __slots__ = ("_event", "_scheduler", "_span_s")
+
+    def __init__(self, scheduler: Scheduler, event: EventNode, span_s: float) -> None:
+        super().__init__(event)
+        self._scheduler = scheduler
+        self._event = event
+        self._span_s = span_s
+
+    def refresh(self, now_s: float) -> bool:
+        """True, or unknown where it only may have."""
+        old, marks = self.truth, self._event.bounds
+        sure_end_s, doubt_end_s = marks.sure_last[0] + self._span_s, marks.last_doubtful_s + self._span_s
+        self.truth = True if now_s < sure_end_s else (None if now_s < doubt_end_s else False)
+        self._scheduler.wake_at(self, sure_end_s)
+        self._scheduler.wake_at(self, doubt_end_s)
+        return old is not self.truth
+
+
+class BeforeAfterNode(MonitorNode):
+    """One event before or after another."""
+
+    __slots__ = ("_first", "_rule", "_second")
+
+    def __init__(self, first: EventNode, relation: str, second: EventNode) -> None:
+        super().__init__(first, second)
+        self._first, self._second = first, second
+        self._rule = is_before if relation == "before" else is_after
+
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002
+        """Compare the marks."""
+        old = self.truth
+        self.truth = self._rule(self._first.bounds, self._second.bounds)
+        return old is not self.truth
+
+
+class SinceNode(MonitorNode):
+    """True at every moment from the latest event until now."""
+
+    __slots__ = ("_event", "_false_until_s", "_part", "_track")
+
+    def __init__(self, scheduler: Scheduler, part: MonitorNode, event: EventNode) -> None:
+        super().__init__(part, event)
+        self._part = part
+        self._event = event
+        self._track: RunTracker[bool] = RunTracker(scheduler)
+        self._false_until_s = -inf
+
+    def refresh(self, now_s: float) -> bool:
+        """Set the part's run against the event's latest moments."""
+        part = self._part.truth
+        if part is not self._track.run.value:
+            ended = self._track.update(part)
+            if ended is not None and ended.value is False:
+                self._false_until_s = now_s
+        old = self.truth
+        self.truth = self._truth_of_run(self._track.run)
+        return old is not self.truth
+
+    def _truth_of_run(self, run: ValueRun[bool]) -> Truth:
+        marks = self._event.bounds
+        if run.value and marks.has_happened and run.start_s <= marks.sure_last[0]:
+            return True
+        if (
+            run.value is not False
+            and marks.may_have_happened
+            and self._false_until_s <= marks.possible_last[0]
+        ):
+            return None
+        return False

@@ -1,0 +1,236 @@
+"""From checked conditions to a graph in which equal sub-conditions are one node.
+
+Takes: checked conditions by id.  Gives: `Graph`, with what depends on each signal and call.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeAlias
+
+from rules.language import checked_tree
+from rules.language.online.closures import (
+    ClosureBuilder,
+    Decider,
+    Predicate,
+    direct_signal_names,
+    inner_windows,
+    terms_of,
+)
+from rules.language.online.conditions import (
+    AndOrNode,
+    BeforeAfterNode,
+    ExternalNode,
+    NotNode,
+    OnceNode,
+    PredicateNode,
+    SinceNode,
+    TimedHistoricallyNode,
+    TimedOnceNode,
+)
+from rules.language.online.events import CallEventNode, ConditionEventNode, EventNode, SweepEventNode
+from rules.language.online.runs import DataStartNode
+from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
+from rules.language.online.windows import ChangeNode, EventCountNode, ExtremeNode, SignalNode
+from rules.signals.model import SignalKind, Value
+
+NodeFactory: TypeAlias = Callable[[Any], MonitorNode]
+
+
+class MonitorGraph:
+    """The nodes of one set of conditions.
+
+    `atoms` has, for each signal, the comparisons that read it, `watchers` what else looks at it; `nodes` has
+    the node of every sub-condition, `cells` that of every window and count, `order` all nodes.
+    """
+
+    def __init__(self, conditions: Mapping[str, checked_tree.Condition], values: Mapping[str, Value]) -> None:
+        self.scheduler = Scheduler()
+        self.predicates: dict[str, list[tuple[Decider, PredicateNode]]] = {}
+        self.observers: dict[str, list[MonitorNode]] = {}
+        self.call_nodes: dict[str, CallEventNode] = {}
+        self.external_nodes: dict[str, ExternalNode] = {}
+        self.nodes: dict[checked_tree.Condition, MonitorNode] = {}
+        self.number_nodes: dict[checked_tree.Term, NumberNode] = {}
+        self.all_nodes: list[MonitorNode] = []
+        self._event_nodes: dict[checked_tree.Event, EventNode] = {}
+        self._conditions = conditions
+        self._values = values
+        self._data_starts: dict[frozenset[str], DataStartNode] = {}
+        self._signal_nodes: dict[str, SignalNode] = {}
+        self._closures = ClosureBuilder(values.get, self.number_nodes)
+        self._node_closures = ClosureBuilder(lambda name: self._signal_nodes[name].value, self.number_nodes)
+        self._in_progress: list[str] = []
+        self._factories = self._factories_by_type()
+        self.roots = {name: self._root(name) for name in conditions}
+        for name, node in self.roots.items():
+            node.condition_ids += (name,)
+
+    def _factories_by_type(self) -> dict[type, NodeFactory]:
+        makers: dict[type, NodeFactory] = dict.fromkeys(
+            (
+                checked_tree.Relation,
+                checked_tree.Between,
+                checked_tree.WithinTolerance,
+                checked_tree.WordIs,
+                checked_tree.SameWord,
+            ),
+            self._predicate_node,
+        )
+        makers[checked_tree.And] = lambda c: AndOrNode(self._part_nodes(c.parts), deciding=False)
+        makers[checked_tree.Or] = lambda c: AndOrNode(self._part_nodes(c.parts), deciding=True)
+        makers[checked_tree.Not] = lambda c: NotNode(self.node(c.part))
+        makers[checked_tree.Implies] = self._implies_node
+        makers[checked_tree.TimedHistorically] = lambda c: TimedHistoricallyNode(
+            self.scheduler, self.node(c.part), c.seconds
+        )
+        makers[checked_tree.Once] = lambda c: OnceNode(self.event_node(c.event))
+        makers[checked_tree.TimedOnce] = lambda c: TimedOnceNode(
+            self.scheduler, self.event_node(c.event), c.seconds
+        )
+        makers[checked_tree.BeforeAfter] = lambda c: BeforeAfterNode(
+            self.event_node(c.first), c.relation, self.event_node(c.second)
+        )
+        makers[checked_tree.Since] = lambda c: SinceNode(
+            self.scheduler, self.node(c.part), self.event_node(c.event)
+        )
+        makers[checked_tree.ItemMet] = self._item_node
+        makers[checked_tree.FaultyCondition] = lambda _: PredicateNode(lambda: None)
+        return makers
+
+    def _root(self, name: str) -> MonitorNode:
+        if name in self._in_progress:
+            circle = " -> ".join([*self._in_progress[self._in_progress.index(name) :], name])
+            raise ValueError(f"conditions refer to each other in a circle: {circle}")
+        self._in_progress.append(name)
+        node = self.node(self._conditions[name])
+        self._in_progress.pop()
+        return node
+
+    def node(self, condition: checked_tree.Condition) -> MonitorNode:
+        """The node of a condition, made when first asked for."""
+        known = self.nodes.get(condition)
+        if known is None:
+            known = self.nodes[condition] = self._factories[type(condition)](condition)
+            self.all_nodes.append(known)
+        return known
+
+    def _part_nodes(self, parts: tuple[checked_tree.Condition, ...]) -> tuple[MonitorNode, ...]:
+        return tuple(self.node(part) for part in parts)
+
+    def _implies_node(self, condition: checked_tree.Implies) -> MonitorNode:
+        parts = (self.node(checked_tree.Not(condition.when)), self.node(condition.then))
+        return AndOrNode(parts, deciding=True)
+
+    def _item_node(self, condition: checked_tree.ItemMet) -> MonitorNode:
+        known = self.external_nodes.get(condition.item)
+        if known is None:
+            inside = condition.item in self._conditions
+            known = ExternalNode(self._root(condition.item) if inside else None)
+            self.external_nodes[condition.item] = known
+        return known
+
+    def _predicate_node(self, predicate: Predicate) -> MonitorNode:
+        terms = terms_of(predicate)
+        children = tuple(self.number_node(inner) for term in terms for inner in inner_windows(term))
+        names = tuple(
+            dict.fromkeys(
+                _word_signals(predicate) + tuple(n for term in terms for n in direct_signal_names(term))
+            )
+        )
+        if children:
+            return PredicateNode(
+                self._node_closures.decider(predicate), children + self._signal_nodes_of(names)
+            )
+        decide = self._closures.decider(predicate)
+        node = PredicateNode(decide)
+        node.signals = frozenset(names)
+        for name in names:
+            self.predicates.setdefault(name, []).append((decide, node))
+        return node
+
+    def _signal_nodes_of(self, names: tuple[str, ...]) -> tuple[NumberNode, ...]:
+        """The cells of these signals, each made when first asked for."""
+        for name in names:
+            if name not in self._signal_nodes:
+                made = self._signal_nodes[name] = SignalNode(self._values.get, name)
+                self.all_nodes.append(made)
+                self.observers.setdefault(name, []).append(made)
+        return tuple(self._signal_nodes[name] for name in names)
+
+    def event_node(self, event: checked_tree.Event) -> EventNode:
+        """The node of an event, made when first asked for."""
+        known = self._event_nodes.get(event)
+        if known is None:
+            known = self._event_nodes[event] = self._build_event(event)
+            self.all_nodes.append(known)
+        return known
+
+    def _build_event(self, event: checked_tree.Event) -> EventNode:
+        if isinstance(event, checked_tree.CallEvent):
+            return self.call_nodes.setdefault(event.name, CallEventNode())
+        if isinstance(event, checked_tree.Sweep):
+            unit = getattr(event.term, "unit", "")
+            low, high = checked_tree.Constant(event.low, unit), checked_tree.Constant(event.high, unit)
+            reached = (
+                checked_tree.Relation(event.term, "<=", low),
+                checked_tree.Relation(event.term, ">=", high),
+            )
+            return SweepEventNode(
+                self.scheduler, *(self.event_node(checked_tree.Whenever(limit)) for limit in reached)
+            )
+        part = self.node(event.part)
+        return ConditionEventNode(
+            self.scheduler, part, self._data_start(part.signals), rises=isinstance(event, checked_tree.Rise)
+        )
+
+    def _data_start(self, sources: frozenset[str]) -> DataStartNode:
+        """The node that knows since when all these signals are there, made when first asked for."""
+        known = self._data_starts.get(sources)
+        if known is None:
+            known = self._data_starts[sources] = DataStartNode(self.scheduler, self._values, sorted(sources))
+            self.all_nodes.append(known)
+            for name in sources:
+                self.observers.setdefault(name, []).append(known)
+        return known
+
+    def number_node(self, term: checked_tree.Window | checked_tree.EventCount) -> NumberNode:
+        """The cell of a window or count, made when first asked for."""
+        known = self.number_nodes.get(term)
+        if known is None:
+            known = (
+                self._count_node(term)
+                if isinstance(term, checked_tree.EventCount)
+                else self._window_node(term)
+            )
+            self.number_nodes[term] = known
+            self.all_nodes.append(known)
+        return known
+
+    def value_of(self, term: checked_tree.Term) -> float | None:
+        """The present value of a term that is part of these conditions."""
+        return self._closures.reader(term)()
+
+    def _count_node(self, term: checked_tree.EventCount) -> NumberNode:
+        return EventCountNode(self.scheduler, self.event_node(term.event), term.seconds)
+
+    def _window_node(self, term: checked_tree.Window) -> NumberNode:
+        cells = tuple(self.number_node(inner) for inner in inner_windows(term.term))
+        children = cells + self._signal_nodes_of(tuple(dict.fromkeys(direct_signal_names(term.term))))
+        read = self._node_closures.reader(term.term)
+        if term.function in ("highest", "lowest"):
+            sign = 1 if term.function == "highest" else -1
+            seen = self._data_start(frozenset().union(*(child.signals for child in children)))
+            return ExtremeNode(self.scheduler, read, term.seconds, children, seen, sign)
+        on_circle = (
+            isinstance(term.term, checked_tree.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
+        )
+        rate = term.function == "rate"
+        return ChangeNode(self.scheduler, read, term.seconds, children, rate=rate, on_circle=on_circle)
+
+
+def _word_signals(predicate: Predicate) -> tuple[str, ...]:
+    """The signals whose words a comparison reads."""
+    if isinstance(predicate, checked_tree.WordIs):
+        return (predicate.signal.name,)
+    return (predicate.left.name, predicate.right.name) if isinstance(predicate, checked_tree.SameWord) else ()

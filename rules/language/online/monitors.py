@@ -1,0 +1,227 @@
+"""Monitors: conditions kept up to date, at the cost of what a changed signal or a due timer touches.
+
+Takes: checked conditions, the state's fresh values, changed samples and calls.  Gives: truths, the ids
+whose truth changed, and reasons.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Protocol
+
+from rules.language.checked_tree import Condition, Event, Term
+from rules.language.explain import LABELS, SignalNames, explain
+from rules.language.online.conditions import TimedHistoricallyNode
+from rules.language.online.graph import MonitorGraph
+from rules.language.truth import Reason, Truth
+from rules.signals.model import Sample, Value
+
+
+class SampleSource(Protocol):
+    """What monitors ask of the state."""
+
+    values: dict[str, Value]
+
+    def sample(self, name: str) -> Sample:
+        """The signal's latest sample, of whatever quality."""
+
+
+class Monitors:
+    """Watches conditions by id.
+
+    `steady` is for a still picture: what the first step shows counts as having been so for ever.
+    `calls_heard` is False where it is not known that anybody enters calls: until the first one of any
+    kind, that a call was not made is unknown.  `names` says what signals are called in reasons.
+    """
+
+    def __init__(
+        self,
+        conditions: Mapping[str, Condition],
+        state: SampleSource,
+        *,
+        steady: bool = False,
+        calls_entered: bool = True,
+        names: SignalNames = LABELS,
+    ) -> None:
+        self._conditions = dict(conditions)
+        self._state = state
+        self._steady = steady
+        self._calls_entered = calls_entered
+        self._names = names
+        self._external_truths: dict[str, Truth] = {}
+        self._previous_truths: dict[str, Truth] = dict.fromkeys(self._conditions)
+        self._reset()
+
+    def _reset(self) -> None:
+        self._graph = self._make_graph()
+        self._scheduler = self._graph.scheduler
+        self._started = False
+        if not self._calls_entered:
+            for event in self._graph.call_nodes.values():
+                event.set_unknown()
+        for item in self._external_truths:
+            self._apply_external(item)
+
+    def _make_graph(self) -> MonitorGraph:
+        """The nodes of the conditions, with nothing known."""
+        return MonitorGraph(self._conditions, self._state.values)
+
+    def restart(self) -> None:
+        """Begin anew, as after a jump of the simulator's clock; what was told by `set_item` stays."""
+        self._previous_truths = {name: node.truth for name, node in self._graph.roots.items()}
+        self._reset()
+
+    def set_item_truth(self, item: str, truth: Truth) -> None:
+        """Say what `ITEM is met` gives, from the next step on, whatever its own condition says."""
+        self._external_truths[item] = truth
+        self._apply_external(item)
+
+    def _apply_external(self, item: str) -> None:
+        node = self._graph.external_nodes.get(item)
+        if node is not None:
+            node.set_external(self._external_truths[item])
+            self._scheduler.queue(node)
+
+    def clear_calls(self, calls: Iterable[str]) -> set[str]:
+        """Take these calls as never made, from the present on: the flight has come back to before them.
+
+        Returns:
+            The ids whose truth is another than before.
+        """
+        for name in calls:
+            event = self._graph.call_nodes.get(name)
+            if event is not None and self._calls_entered:
+                event.set_not_called()
+                self._scheduler.queue(event)
+        self._scheduler.propagate()
+        return self._drain_changes()
+
+    def undo_call(self, call: str, *, none_left: bool = False) -> set[str]:
+        """Take the latest making of a call as if it had not been.
+
+        Args:
+            call: Its name.
+            none_left: Whether no call is left, so that it is again unknown whether anybody enters calls.
+
+        Returns:
+            The ids whose truth is another than before.
+        """
+        event = self._graph.call_nodes.get(call)
+        if event is not None:
+            event.undo_call()
+            self._scheduler.queue(event)
+        if none_left:
+            self._calls_entered = False
+            for known in self._graph.call_nodes.values():
+                known.set_unknown()
+                self._scheduler.queue(known)
+        self._scheduler.propagate()
+        return self._drain_changes()
+
+    @property
+    def calls_entered(self) -> bool:
+        """Whether it is known that calls are entered."""
+        return self._calls_entered
+
+    def truth(self, name: str) -> Truth:
+        """The present truth of a condition."""
+        return self._graph.roots[name].truth
+
+    def explain(self, name: str) -> Reason:
+        """Why the condition is what it is."""
+        return explain(self._conditions[name], self, self._names)
+
+    def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:
+        """Go to a time at which samples changed (the state has them already) and calls were made.
+
+        Args:
+            sim_s: The simulator's clock in seconds; earlier than the present counts as the present.
+            samples: Those whose value or quality changed at that time.
+            calls: Names of calls made at that time.
+
+        Returns:
+            The ids whose truth is another than before.
+        """
+        if not self._started:
+            return self._first_advance(sim_s, calls)
+        agenda = self._scheduler
+        agenda.run_until(max(sim_s, agenda.now_s))
+        self._apply_samples(samples)
+        if calls:
+            self._apply_calls(calls)
+        agenda.propagate()
+        return self._drain_changes() if agenda.previous_truths else set()
+
+    def _first_advance(self, sim_s: float, calls: Sequence[str]) -> set[str]:
+        """Look at everything once."""
+        agenda = self._scheduler
+        agenda.run_until(sim_s)
+        agenda.origin_s = sim_s if self._steady else agenda.origin_s
+        self._started = True
+        self._apply_calls(calls)
+        for node in self._graph.all_nodes:
+            agenda.queue(node)
+        agenda.propagate()
+        agenda.previous_truths.clear()
+        return {name for name, truth in self._previous_truths.items() if self.truth(name) is not truth}
+
+    def _apply_samples(self, samples: Sequence[Sample]) -> None:
+        """Compare anew what the samples can have changed."""
+        atoms, watchers, agenda = self._graph.predicates, self._graph.observers, self._scheduler
+        for sample in samples:
+            for decide, atom in atoms.get(sample[0], ()):
+                truth = decide()
+                if truth is not atom.truth:
+                    old, atom.truth = atom.truth, truth
+                    agenda.notify_parents(atom, old)
+            for node in watchers.get(sample[0], ()):
+                agenda.queue(node)
+
+    def _apply_calls(self, calls: Sequence[str]) -> None:
+        if calls and not self._calls_entered:
+            self._calls_entered = True
+            for known in self._graph.call_nodes.values():
+                known.set_not_called()
+                self._scheduler.queue(known)
+        for name in calls:
+            event = self._graph.call_nodes.get(name)
+            if event is not None:
+                event.record_call(self._scheduler.now_s)
+                self._scheduler.queue(event)
+
+    def _drain_changes(self) -> set[str]:
+        """The ids that are not what they were when the step began."""
+        before = self._scheduler.previous_truths
+        names = {name for node, old in before.items() if node.truth is not old for name in node.condition_ids}
+        before.clear()
+        return names
+
+    # -- what the explanation asks --------------------------------------------------------------
+
+    def truth_of(self, condition: Condition) -> Truth:
+        """The present truth of any sub-condition."""
+        return self._graph.nodes[condition].truth
+
+    def value_of(self, term: Term) -> float | None:
+        """The present value of a term, None where unknown."""
+        return self._graph.value_of(term)
+
+    def happened(self, event: Event) -> Truth:
+        """Whether an event has happened."""
+        marks = self._graph.event_node(event).bounds
+        return True if marks.has_happened else (None if marks.may_have_happened else False)
+
+    def condition_of(self, item: str) -> Condition | None:
+        """The condition of an item, None where its truth is told from outside."""
+        return None if item in self._external_truths else self._conditions.get(item)
+
+    def sample(self, name: str) -> Sample:
+        """The signal's latest sample."""
+        return self._state.sample(name)
+
+    def true_for_s(self, condition: Condition) -> float:
+        """For how long a condition that has to hold has been so; 0 where it is not."""
+        node = self._graph.nodes[condition]
+        if not isinstance(node, TimedHistoricallyNode) or not node.track.run.value:
+            return 0.0
+        return self._scheduler.now_s - node.track.run.start_s

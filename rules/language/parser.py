@@ -1,0 +1,292 @@
+"""Parse: from the text of one condition to its tree, or to the place where a pilot must mend it.
+
+Takes: text.  Gives: `tree.Condition`, or a `ParseProblem` with an offset, what is wrong, what was expected and a hint.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from functools import cache
+from pathlib import Path
+from typing import NoReturn, TypeAlias, TypeVar
+
+from lark import Lark, Token, Transformer, v_args
+from lark.exceptions import UnexpectedCharacters, UnexpectedInput, UnexpectedToken
+
+from rules.faults import HoldshortError
+from rules.language import syntax
+from rules.language.hints import expected_words, hint_at
+
+MAX_LENGTH = 4000
+"""Characters in one condition; a pack from a stranger cannot make us read more."""
+
+MAX_DEPTH = 40
+"""Levels in one tree, so that no walk of it can run out of stack."""
+
+MAX_NUMBER, MIN_NUMBER = 1e12, 1e-12
+"""Bounds of a number, so that no conversion of it can overflow."""
+
+_Part = TypeVar("_Part", bound=syntax.ConditionExpr | syntax.TermExpr)
+_Subject: TypeAlias = syntax.NameExpr | syntax.ConditionExpr
+
+
+class ParseError(HoldshortError):
+    """A text is no condition; `offset` is the character at which it stops to be one."""
+
+    def __init__(self, offset: int, what: str, expected: str = "", hint: str = "") -> None:
+        """Keep the four parts; the message joins them."""
+        self.offset = offset
+        self.what = what
+        self.expected = expected
+        self.hint = hint
+        said = what + (f", expected {expected}" if expected else "") + (f" ({hint})" if hint else "")
+        super().__init__(f"at character {offset + 1}: {said}")
+
+
+def parse(text: str) -> syntax.ConditionExpr:
+    """Read one condition.
+
+    Args:
+        text: The condition, of any number of lines, at most `LONGEST` characters.
+
+    Returns:
+        Its tree; every node knows its offset.
+
+    Raises:
+        ParseProblem: The text is no condition, too long or nested too deeply.
+    """
+    if len(text) > MAX_LENGTH:
+        raise ParseError(MAX_LENGTH, "the condition is too long", f"at most {MAX_LENGTH} characters")
+    if not text.strip():
+        raise ParseError(0, "the condition is empty", "a condition", "write such as `lights.beacon is on`")
+    try:
+        parsed: syntax.ConditionExpr = _parser().parse(text)  # type: ignore[assignment]  # the builder makes our nodes
+    except UnexpectedInput as problem:
+        _raise_parse_error(text, problem)
+    _check_depth(parsed)
+    return parsed
+
+
+@cache
+def _parser() -> Lark:
+    """The parser, made when the first condition is read."""
+    grammar = Path(__file__).with_name("grammar.lark").read_text(encoding="utf-8")
+    return Lark(grammar, parser="lalr", lexer="contextual", transformer=_TreeBuilder())
+
+
+def _check_depth(root: syntax.ConditionExpr) -> None:
+    """Refuse a tree that is too deep; walks with a list, because the stack is what it protects."""
+    waiting: list[tuple[syntax.SyntaxNode, int]] = [(root, 1)]
+    while waiting:
+        node, depth = waiting.pop()
+        if depth > MAX_DEPTH:
+            raise ParseError(
+                node.offset,
+                "the condition is nested too deeply",
+                f"at most {MAX_DEPTH} levels",
+                "split it into several items",
+            )
+        waiting.extend((child, depth + 1) for child in children(node))
+
+
+def children(node: syntax.SyntaxNode) -> list[syntax.SyntaxNode]:
+    """The nodes right below a node, in the order of the text."""
+    found: list[syntax.SyntaxNode] = []
+    for slot in fields(node):
+        value = getattr(node, slot.name)
+        found.extend(
+            part
+            for part in (value if isinstance(value, tuple) else (value,))
+            if isinstance(part, syntax.SyntaxNode)
+        )
+    return found
+
+
+# -- what went wrong ----------------------------------------------------------------------------------
+
+
+def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
+    """Turn the parser's complaint into a pilot's words."""
+    ended = isinstance(problem, UnexpectedToken) and problem.token.type == "$END"
+    at: int = getattr(problem, "pos_in_stream", 0)  # the library declares it on the base class as None
+    offset = len(text.rstrip()) if ended else at
+    bracket = _open_bracket(text, offset)
+    wanted = _accepted_terminals(problem) - _excluded_terminals(text[:offset], bracket)
+    hint = hint_at(text, offset) or _joining_hint(text[offset : offset + 1], wanted)
+    expected = expected_words(wanted)
+    if ended and bracket is not None:
+        raise ParseError(bracket, "the bracket is not closed", "`)`", hint) from None
+    if ended:
+        # The last character, because what comes after it may be on another line of the file.
+        raise ParseError(offset - 1, "the condition ends too early", expected, hint) from None
+    if text[offset] == ")" and bracket is None:
+        raise ParseError(offset, "this bracket was never opened", "", hint or "take it out") from None
+    raise ParseError(offset, f"`{_text_at(text, offset)}` does not fit here", expected, hint) from None
+
+
+def _accepted_terminals(problem: UnexpectedInput) -> set[str]:
+    """The grammar's names of what could have stood there."""
+    if isinstance(problem, UnexpectedToken):
+        return set(problem.accepts)
+    return set(problem.allowed or ()) if isinstance(problem, UnexpectedCharacters) else set()
+
+
+def _joining_hint(first: str, wanted: set[str]) -> str:
+    """The hint where a second condition begins although nothing joins it to the first."""
+    if not first.isalpha() or "_AND" not in wanted:
+        return ""
+    return "`if` needs its `then`" if "THEN" in wanted else "join two conditions with `and` or `or`"
+
+
+def _excluded_terminals(before: str, bracket: int | None) -> set[str]:
+    """What the grammar would take in another place, but which makes no sense after this beginning."""
+    out = {"_RPAR", "_COMMA"} if bracket is None else set()
+    if not re.search(r"\bif\b", before):
+        out.add("THEN")
+    return out if re.search(r"\bwithin\b", before) else out | {"_OF"}
+
+
+def _text_at(text: str, offset: int) -> str:
+    """What stands at the offset: a word or number, or one character."""
+    word = re.match(r"-?[\w.*]*\w", text[offset:])
+    return word[0] if word else text[offset]
+
+
+def _open_bracket(text: str, offset: int) -> int | None:
+    """Where the innermost bracket that is open at `offset` begins."""
+    opened: list[int] = []
+    for index, character in enumerate(text[:offset]):
+        if character == "(":
+            opened.append(index)
+        elif character == ")" and opened:
+            opened.pop()
+    return opened[-1] if opened else None
+
+
+# -- building ----------------------------------------------------------------------------------------
+
+
+def _offset_of(part: Token | syntax.SyntaxNode) -> int:
+    """The offset at which a token or node begins."""
+    return (part.start_pos or 0) if isinstance(part, Token) else part.offset
+
+
+def _offsets_of(*tokens: Token) -> tuple[int, ...]:
+    """The offsets of tokens that become no node of their own."""
+    return tuple(map(_offset_of, tokens))
+
+
+def _number(token: Token) -> float:
+    """A number as written; one beyond every instrument is refused."""
+    value = float(token)
+    if value and not MIN_NUMBER <= abs(value) <= MAX_NUMBER:
+        size = "large" if abs(value) > MAX_NUMBER else "small"
+        raise ParseError(
+            _offset_of(token), f"the number is too {size}", "at most 12 digits before or after the point"
+        )
+    return value
+
+
+@v_args(inline=True)
+class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
+    """Makes our nodes while the parser reads; a method for each rule of the grammar."""
+
+    def unit(self, token: Token | None = None) -> str:
+        return str(token or "")
+
+    def name(self, token: Token) -> syntax.NameExpr:
+        return syntax.NameExpr(str(token), offset=_offset_of(token))
+
+    def span(self, number: Token, unit: str) -> syntax.NumberExpr:
+        return syntax.NumberExpr(_number(number), unit, offset=_offset_of(number))
+
+    def group(self, part: _Part) -> _Part:
+        return part
+
+    def sum(self, left: syntax.TermExpr, sign: Token, right: syntax.TermExpr) -> syntax.SumExpr:
+        return syntax.SumExpr(left, str(sign), right, offset=left.offset)
+
+    def scaled(self, term: syntax.TermExpr, sign: Token, factor: Token) -> syntax.ScaleExpr:
+        return syntax.ScaleExpr(
+            term, str(sign), _number(factor), offset=term.offset, part_offsets=_offsets_of(factor)
+        )
+
+    def window(self, function: Token, term: syntax.TermExpr, span: syntax.NumberExpr) -> syntax.WindowExpr:
+        return syntax.WindowExpr(str(function), term, span, offset=_offset_of(function))
+
+    def count_of(self, count: Token, event: syntax.EventExpr, span: syntax.NumberExpr) -> syntax.CountExpr:
+        return syntax.CountExpr(event, span, offset=_offset_of(count))
+
+    def happened(self, subject: _Subject) -> syntax.HappenedExpr:
+        return syntax.HappenedExpr(subject, offset=subject.offset)
+
+    def became(self, subject: _Subject, word: Token) -> syntax.BecameExpr:
+        if not isinstance(subject, syntax.NameExpr) and word != "true":
+            hint = "write `(not (...)) became true`" if word == "false" else "write `(...) became true`"
+            raise ParseError(
+                _offset_of(word), f"a condition in brackets does not become `{word}`", "`true`", hint
+            )
+        return syntax.BecameExpr(subject, str(word), offset=subject.offset, part_offsets=_offsets_of(word))
+
+    def swept(self, term: syntax.TermExpr, low: Token, high: Token, unit: str) -> syntax.SweptExpr:
+        return syntax.SweptExpr(
+            term, _number(low), _number(high), unit, offset=term.offset, part_offsets=_offsets_of(low, high)
+        )
+
+    def compare(self, left: syntax.TermExpr, op: Token, right: syntax.TermExpr) -> syntax.CompareExpr:
+        return syntax.CompareExpr(left, str(op), right, offset=left.offset)
+
+    def is_word(self, name: syntax.NameExpr, *words: Token) -> syntax.IsExpr:
+        return syntax.IsExpr(
+            name, tuple(map(str, words)), offset=name.offset, part_offsets=_offsets_of(*words)
+        )
+
+    def is_not_word(self, name: syntax.NameExpr, _not: Token, *words: Token) -> syntax.IsExpr:
+        return syntax.IsExpr(
+            name, tuple(map(str, words)), negated=True, offset=name.offset, part_offsets=_offsets_of(*words)
+        )
+
+    def in_range(self, term: syntax.TermExpr, low: Token, high: Token, unit: str) -> syntax.InRangeExpr:
+        return syntax.InRangeExpr(
+            term, _number(low), _number(high), unit, offset=term.offset, part_offsets=_offsets_of(low, high)
+        )
+
+    def within_expr(
+        self, term: syntax.TermExpr, tolerance: syntax.NumberExpr, target: syntax.TermExpr
+    ) -> syntax.WithinExpr:
+        return syntax.WithinExpr(term, tolerance, target, offset=term.offset)
+
+    def and_expr(self, *parts: syntax.ConditionExpr) -> syntax.AndExpr:
+        return syntax.AndExpr(parts, offset=parts[0].offset)
+
+    def or_expr(self, *parts: syntax.ConditionExpr) -> syntax.OrExpr:
+        return syntax.OrExpr(parts, offset=parts[0].offset)
+
+    def not_expr(self, word: Token, part: syntax.ConditionExpr) -> syntax.NotExpr:
+        return syntax.NotExpr(part, offset=_offset_of(word))
+
+    def any_expr(self, word: Token, part: syntax.ConditionExpr) -> syntax.AnyExpr:
+        return syntax.AnyExpr(part, offset=_offset_of(word))
+
+    def implies_expr(
+        self, word: Token, when: syntax.ConditionExpr, _then: Token, then: syntax.ConditionExpr
+    ) -> syntax.ImpliesExpr:
+        return syntax.ImpliesExpr(when, then, offset=_offset_of(word))
+
+    def for_expr(self, part: syntax.ConditionExpr, span: syntax.NumberExpr) -> syntax.ForExpr:
+        return syntax.ForExpr(part, span, offset=part.offset)
+
+    def since_expr(self, part: syntax.ConditionExpr, event: syntax.EventExpr) -> syntax.SinceExpr:
+        return syntax.SinceExpr(part, event, offset=part.offset)
+
+    def occurred_expr(self, event: syntax.EventExpr) -> syntax.OccurredExpr:
+        return syntax.OccurredExpr(event, offset=event.offset)
+
+    def within_last_expr(self, event: syntax.EventExpr, span: syntax.NumberExpr) -> syntax.WithinLastExpr:
+        return syntax.WithinLastExpr(event, span, offset=event.offset)
+
+    def before_after_expr(
+        self, first: syntax.EventExpr, relation: Token, second: syntax.EventExpr
+    ) -> syntax.BeforeAfterExpr:
+        return syntax.BeforeAfterExpr(first, str(relation), second, offset=first.offset)

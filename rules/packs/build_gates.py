@@ -1,0 +1,149 @@
+"""Phases, gates, watches and quiet periods of a pack.
+
+Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from rules.faults import Fault
+from rules.packs.conditions import ConditionChecker
+from rules.packs.model import Gate, Phase, QuietPeriod, Watch
+from rules.packs.references import References
+from rules.packs.schema import GateForm, WatchForm
+from rules.packs.validated import FilledForm, ValidatedPack
+
+
+class GateBuilder:
+    """Builds what belongs to the course of the flight."""
+
+    def __init__(
+        self,
+        validated: ValidatedPack,
+        references: References,
+        conditions: ConditionChecker,
+        faults: list[Fault],
+    ) -> None:
+        """The phases' order is the backbone of the rest."""
+        self._validated = validated
+        self._references = references
+        self._conditions = conditions
+        self._faults = faults
+        self._phase_ids = self._phase_order()
+
+    def phases(self) -> tuple[Phase, ...]:
+        """In the order of the flight."""
+        if not self._phase_ids:
+            place = self._validated.layer.header.location.place(key=True)
+            self._faults.append(Fault(place, "this pack has no phases", "phases: in the order of the flight"))
+        known = self._validated.phases
+        return tuple(
+            Phase(name, known[name].form.title, known[name].form.code)
+            for name in self._phase_ids
+            if name in known
+        )
+
+    def _phase_order(self) -> list[str]:
+        """As written, but for new phases that ask to stand before one of the base pack."""
+        order = self._validated.ids("phases")
+        for name, filled in self._validated.phases.items():
+            before = filled.form.before
+            if before in order and before != name:
+                order.remove(name)
+                order.insert(order.index(before), name)
+        return order
+
+    def gates(self) -> tuple[Gate, ...]:
+        """In the order of their phases."""
+        gates = [gate for name, filled in self._validated.gates.items() if (gate := self._gate(name, filled))]
+        self._refuse_unused(gates)
+        return tuple(sorted(gates, key=lambda gate: self._phase_ids.index(gate.phase)))
+
+    def _gate(self, name: str, filled: FilledForm[GateForm]) -> Gate | None:
+        """One gate, None where its phase is not there."""
+        form, entry = filled.form, filled.entry
+        needs = self._references.needed_items(form.needs, entry.field_location("needs"))
+        cue, entered = self._conditions.condition(entry, "cue"), self._conditions.condition(entry, "entry")
+        if not self._references.is_known(form.phase, self._phase_ids, entry.field_location("phase"), "phase"):
+            return None
+        leaves = self._phases_before(filled)
+        if cue is None or entered is None:
+            raise AssertionError("a gate's form holds both conditions")
+        phase = self._validated.phases.get(form.phase)
+        title = form.title or (phase.form.title if phase else name)
+        return Gate(name, title, form.phase, leaves, cue, entered, needs)
+
+    def _phases_before(self, filled: FilledForm[GateForm]) -> tuple[str, ...]:
+        """The phases that a gate can be entered from: those named, or every earlier one."""
+        form, spot = filled.form, filled.entry.field_location("leaves")
+        if form.leaves is None:
+            leaves = tuple(self._phase_ids[: self._phase_ids.index(form.phase)])
+        else:
+            leaves = self._references.known_names(form.leaves, self._phase_ids, spot, "phase")
+        if form.phase in leaves:
+            place = spot.child(leaves.index(form.phase)).place()
+            self._faults.append(Fault(place, "a gate leaves the phase that it leads to", "other phases"))
+        if not leaves and not form.leaves:
+            place = filled.entry.field_location("phase").place()
+            self._faults.append(
+                Fault(place, f"no phase comes before {form.phase}", "a later phase, or leaves")
+            )
+        return leaves
+
+    def _refuse_unused(self, gates: Collection[Gate]) -> None:
+        """A flow or checklist that no gate asks for would never be told."""
+        needed = {item for gate in gates for item in gate.needs}
+        if len(gates) < len(self._validated.ids("gates")) or not gates:
+            return
+        for section, kind in (("flows", "flow"), ("checklists", "checklist")):
+            for name, entry in self._validated.layer.sections.get(section, {}).items():
+                if needed.isdisjoint(self._references.items_of(kind, name)) and entry.parts:
+                    hint = f"put '{kind} {name}' under the needs of a gate"
+                    self._faults.append(
+                        Fault(
+                            entry.location.place(key=True), f"{kind} {name} is needed by no gate", hint=hint
+                        )
+                    )
+
+    def watches(self) -> tuple[Watch, ...]:
+        """Watches, but for those of which all that they expect is dispatched inoperative."""
+        found = (self._watch(name, filled) for name, filled in self._validated.watches.items())
+        return tuple(watch for watch in found if watch is not None)
+
+    def _watch(self, name: str, filled: FilledForm[WatchForm]) -> Watch | None:
+        """One watch; None where it watches nothing that works."""
+        form, entry = filled.form, filled.entry
+        applies = self._conditions.condition(entry, "applies")
+        expect, excused = self._conditions.condition_and_waiver(entry, "expect")
+        if expect is None:
+            raise AssertionError("a watch's form holds its condition")
+        watch = Watch(
+            id=f"watch.{name}",
+            label=form.label,
+            seat=form.seat,
+            level=form.level,
+            applies=applies,
+            expect=expect,
+            phases=tuple(form.phases),
+            finding=form.finding,
+            hold_s=form.hold,
+            clear_s=form.clear,
+            why=form.why,
+            source=form.source,
+        )
+        return None if excused else watch
+
+    def quiet_periods(self) -> tuple[QuietPeriod, ...]:
+        """Quiet periods; a warning is never held back."""
+        found = []
+        for name, filled in self._validated.quiets.items():
+            applies = self._conditions.condition(filled.entry, "applies")
+            holds = tuple(filled.form.holds)
+            for number, level in enumerate(holds):
+                if level == "warning":
+                    place = filled.entry.field_location("holds").child(number).place()
+                    self._faults.append(Fault(place, "a warning is never held back", "advisory or caution"))
+            if applies is not None:
+                found.append(QuietPeriod(name, applies, holds))
+        return tuple(found)

@@ -1,0 +1,84 @@
+"""The answers of a checklist: they name the state that is seen, and their places are signals.
+
+An answer says the status or value that was seen; "checked" or "set" says only that somebody looked:
+Degani and Wiener, Human Factors of Flight-Deck Checklists, NASA CR-177549 (1990).
+
+Takes: an answer as written.  Gives: faults.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+
+from rules.faults import Fault
+from rules.packs.sourced import SourceLocation
+from rules.source import did_you_mean
+
+_UNSPECIFIC_WORDS = frozenset(
+    {
+        "checked",
+        "check",
+        "set",
+        "done",
+        "complete",
+        "completed",
+        "ok",
+        "okay",
+        "verified",
+        "and",
+        "both",
+        "all",
+        "is",
+        "are",
+        "as",
+        "required",
+    }
+)
+_BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
+
+
+def answer_faults(answer: str, location: SourceLocation, signals: Collection[str]) -> list[Fault]:
+    """Say what is wrong with an answer.
+
+    Args:
+        answer: text with `{signal}` where a value is read out.
+        location: where it stands.
+        signals: every signal there is.
+    """
+    words = re.findall(r"\w+", _BRACES.sub(" x ", answer.casefold()))
+    if not words or _UNSPECIFIC_WORDS.issuperset(words):
+        what = f"the answer '{answer}' does not say what is seen" if answer.strip() else "the answer is empty"
+        hint = "name the state, or give the value as {signal} (Degani and Wiener, NASA CR-177549)"
+        return [Fault(location.place(), what, "the state or value", hint)]
+    return placeholder_faults(answer, location, signals)
+
+
+def placeholder_faults(text: str, location: SourceLocation, signals: Collection[str]) -> list[Fault]:
+    """Say which places of a text are no signals.
+
+    Args:
+        text: with `{signal}` where a value is read out.
+        location: where it stands.
+        signals: every signal there is.
+    """
+    return [
+        fault for found in _BRACES.finditer(text) if (fault := _placeholder_fault(found, location, signals))
+    ]
+
+
+def _placeholder_fault(
+    found: re.Match[str], location: SourceLocation, signals: Collection[str]
+) -> Fault | None:
+    """A place that is no signal, or half a pair of braces."""
+    name = found[1]
+    if name is None:
+        return Fault(location.character_place(found.start()), "a brace without its other half", "{signal}")
+    if name in signals:
+        return None
+    return Fault(
+        location.character_place(found.start(1)),
+        f"unknown signal {name}",
+        "a signal",
+        did_you_mean(name, signals),
+    )

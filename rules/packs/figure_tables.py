@@ -1,0 +1,78 @@
+"""Tables of a pack: data of the aeroplane as points, checked and made into functions.
+
+Takes: the forms of `tables:`.  Gives: a `Recipe` for each that can be used.
+"""
+
+from __future__ import annotations
+
+from rules.arithmetic.domain import DomainError
+from rules.arithmetic.lookup_table import LookupTable
+from rules.faults import Fault
+from rules.packs.figure_functions import FigureFunction, table_function
+from rules.packs.schema import TableForm
+from rules.packs.validated import FilledForm
+from rules.signals import units
+
+TABLE_PREFIX = "table."
+
+
+def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -> FigureFunction | None:
+    """One table as a function; None, with faults, where it cannot be one.
+
+    Args:
+        name: Its id.
+        filled: What stands there.
+        faults: Where faults are added.
+    """
+    form, entry = filled.form, filled.entry
+    before = len(faults)
+    for key, unit in (("x", form.x), ("y", form.y), ("gives", form.gives)):
+        if unit is not None and not units.is_known(unit):
+            near = units.suggest(unit)
+            hint = f"did you mean {near}?" if near else ""
+            faults.append(
+                Fault(
+                    entry.field_location(key).place(), f"unknown unit {unit}", "a unit such as kg or kt", hint
+                )
+            )
+    shape = _one_dimension(form) if form.y is None else _two_dimensions(form)
+    if shape is None:
+        expected = (
+            "points: [[x, value], ...]"
+            if form.y is None
+            else "columns: [y, ...] and rows: [[x, value, ...], ...]"
+        )
+        faults.append(
+            Fault(entry.location.place(key=True), f"table {name} does not hold its values", expected)
+        )
+        return None
+    try:
+        table = LookupTable(*shape)
+    except DomainError as refused:
+        faults.append(
+            Fault(entry.location.place(key=True), f"table {name}: {refused.what}", refused.expected)
+        )
+        return None
+    sides = (form.x,) if form.y is None else (form.x, form.y)
+    return (
+        table_function(f"{TABLE_PREFIX}{name}", table, sides, form.gives) if len(faults) == before else None
+    )
+
+
+TableData = tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...], ...]]
+
+
+def _one_dimension(form: TableForm) -> TableData | None:
+    """Points over x; None where they are not given so."""
+    points = form.points
+    if points is None or form.columns is not None or form.rows is not None or not all(points):
+        return None
+    return tuple(point[0] for point in points), (), tuple(tuple(point[1:]) for point in points)
+
+
+def _two_dimensions(form: TableForm) -> TableData | None:
+    """Rows over x, columns over y; None where they are not given so."""
+    if form.columns is None or form.rows is None or form.points is not None or not all(form.rows):
+        return None
+    values = tuple(tuple(row[1:]) for row in form.rows)
+    return tuple(row[0] for row in form.rows), tuple(form.columns), values

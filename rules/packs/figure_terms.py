@@ -1,0 +1,107 @@
+"""The terms that a figure is given: checked, and in the units of its function.
+
+Takes: terms as written, the names of the pack.  Gives: checked terms, or the signal of a word.
+"""
+
+from __future__ import annotations
+
+from rules.faults import Fault
+from rules.language import checked_tree, syntax
+from rules.language.check.context import CheckContext
+from rules.language.check.terms import check_term
+from rules.language.check.units import MeasuredTerm, Nature, in_unit
+from rules.language.parser import ParseError, parse
+from rules.language.scope import Scope
+from rules.packs.figure_functions import TEXT_PARAMETER, FunctionParameter
+from rules.packs.sourced import SourceLocation
+from rules.signals import units
+from rules.signals.model import Signal
+
+
+class FigureTermChecker:
+    """Checks one term of a figure."""
+
+    def __init__(self, faults: list[Fault], location: SourceLocation, scope: Scope) -> None:
+        """Check what stands at this spot."""
+        self._faults = faults
+        self._location = location
+        self._scope = scope
+
+    def check(self, text: str, parameter: FunctionParameter) -> checked_tree.Term | Signal | None:
+        """The term in the parameter's unit, or the signal of a word; None where a fault was noted."""
+        term = self._parse(text)
+        if term is None:
+            return None
+        if parameter.unit == TEXT_PARAMETER:
+            return self._word_signal(term)
+        desk = CheckContext(self._scope)
+        found = check_term(desk, term, lambda _desk, _event: None)
+        self._faults.extend(
+            Fault(self._location.character_place(slip.offset), slip.what, slip.expected, slip.hint)
+            for slip in desk.problems
+        )
+        if desk.problems:
+            return None
+        if found is None or _uses_history(found.term):
+            hint = "windows and counts stand in conditions"
+            self._add_fault("a figure looks at the present only", "names and numbers, with + - * /", hint)
+            return None
+        return self._convert(found, parameter)
+
+    def _parse(self, text: str) -> syntax.TermExpr | None:
+        """The text as a term: it is read as the left side of a comparison, since only conditions can be read."""
+        try:
+            read = parse(f"{text.rstrip()} = 0")
+        except ParseError as problem:
+            at = min(problem.offset, max(len(text.rstrip()) - 1, 0))
+            self._faults.append(
+                Fault(
+                    self._location.character_place(at),
+                    f"'{text}' is no term: {problem.what}",
+                    "a name or a number with its unit",
+                    problem.hint,
+                )
+            )
+            return None
+        if isinstance(read, syntax.CompareExpr) and read.op == "=" and read.right == syntax.NumberExpr(0.0):
+            return read.left
+        self._add_fault(f"'{text}' is no term", "names and numbers, with + - * /")
+        return None
+
+    def _word_signal(self, term: syntax.TermExpr) -> Signal | None:
+        """The signal of a word or text."""
+        signal = self._scope.signals.get(term.path) if isinstance(term, syntax.NameExpr) else None
+        if signal is None or signal.is_numeric:
+            self._add_fault("a word is needed here", "the name of a signal that is text")
+            return None
+        return signal
+
+    def _convert(self, found: MeasuredTerm, parameter: FunctionParameter) -> checked_tree.Term | None:
+        """The term in the function's unit."""
+        unit = found.unit or "1"
+        if found.is_unitless and parameter.unit != "1":
+            self._add_fault("a number without a unit", f"a unit such as {parameter.unit}")
+            return None
+        if not units.compatible(unit, parameter.unit):
+            self._faults.append(
+                Fault(
+                    self._location.place(),
+                    f"{unit} does not convert to {parameter.unit}",
+                    f"a unit such as {parameter.unit}",
+                )
+            )
+            return None
+        return in_unit(found, parameter.unit, delta=found.nature is Nature.DIFFERENCE)
+
+    def _add_fault(self, what: str, expected: str, hint: str = "") -> None:
+        """Note a fault at the term."""
+        self._faults.append(Fault(self._location.place(), what, expected, hint))
+
+
+def _uses_history(term: checked_tree.Term) -> bool:
+    """Whether a term has a window or a count in it."""
+    if isinstance(term, checked_tree.Sum):
+        return _uses_history(term.left) or _uses_history(term.right)
+    if isinstance(term, checked_tree.Scale):
+        return _uses_history(term.term)
+    return isinstance(term, checked_tree.Window | checked_tree.EventCount)

@@ -1,0 +1,42 @@
+"""Times of a pack: when the aeroplane is out, off, on and in, checked.
+
+Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+"""
+
+from __future__ import annotations
+
+from rules.faults import Fault
+from rules.packs.conditions import ConditionChecker
+from rules.packs.model import FlightTimeRule, OooiMoment
+from rules.packs.references import References
+from rules.packs.validated import ValidatedPack
+from rules.source import did_you_mean, join_or
+
+MOMENT_NAMES = tuple(str(moment) for moment in OooiMoment)
+
+
+def build_flight_times(
+    validated: ValidatedPack, references: References, conditions: ConditionChecker, faults: list[Fault]
+) -> tuple[FlightTimeRule, ...]:
+    """The moments of a pack, but for those of which all that shows them is dispatched inoperative.
+
+    Args:
+        validated: The pack's entries.
+        references: Where names are looked up.
+        conditions: Where conditions are checked.
+        faults: Where faults are added.
+    """
+    phases, found = validated.ids("phases"), []
+    for name, filled in validated.flight_times.items():
+        form, entry = filled.form, filled.entry
+        if name not in MOMENT_NAMES:
+            place, hint = entry.location.place(key=True), did_you_mean(name, MOMENT_NAMES)
+            faults.append(Fault(place, f"{name} is no moment of a flight", join_or(MOMENT_NAMES), hint))
+            continue
+        named = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
+        when, excused = conditions.condition_and_waiver(entry, "when")
+        if when is None:
+            raise AssertionError("the form of a moment holds its condition")
+        if not excused:
+            found.append(FlightTimeRule(OooiMoment(name), when, named))
+    return tuple(found)

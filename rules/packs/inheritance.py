@@ -1,0 +1,149 @@
+"""The chain of packs: a folder, what it extends, and so on to the base.
+
+Takes: a folder's path or the name of a pack that is shipped.  Gives: the layers, base first.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, field
+from os.path import normpath
+from pathlib import Path
+
+from rules.faults import Fault, InputFaults, Place
+from rules.packs.read_folder import FolderReader, PackLayer
+from rules.packs.schema import PackForm
+from rules.packs.sourced import SourceLocation, check_form
+from rules.source import SourceDocument, did_you_mean, parse_source, read_source
+
+SHIPPED_DIR = Path(__file__).parent / "data"
+
+
+@dataclass(slots=True)
+class PackChain:
+    """The layers, base first, with their heads.  `whole` is false where a file could not be read.
+
+    `folders` are where they lie, the pack that was asked for first.
+    """
+
+    layers: list[PackLayer] = field(default_factory=list)
+    headers: list[PackForm] = field(default_factory=list)
+    folders: list[str] = field(default_factory=list)
+    complete: bool = True
+
+
+def shipped_packs() -> list[str]:
+    """The names of the packs that come with us."""
+    return sorted(path.name for path in SHIPPED_DIR.iterdir() if path.is_dir() and any(path.glob("*.yaml")))
+
+
+def read_chain(path_or_name: str, faults: list[Fault]) -> PackChain:
+    """Read a pack and all that it extends.
+
+    Args:
+        path_or_name: a folder (or a single file), or the name of a shipped pack.
+        faults: where faults are added.
+    """
+    chain = PackChain()
+    folder: Path | None = _find_pack(path_or_name, Path())
+    asked_at = Place(path_or_name)
+    seen: list[Path] = []
+    while folder is not None:
+        if not _refuse_cycle(folder, seen, asked_at, faults):
+            chain.complete = False
+            break
+        chain.folders.append(str(folder))
+        layer, whole = _read_layer(folder, faults)
+        chain.layers.insert(0, layer)
+        chain.complete = chain.complete and whole
+        head = check_form(layer.header, PackForm, faults) if layer.header.fields else None
+        if head is None:
+            _note_missing_header(folder, layer, chain, faults)
+            break
+        chain.headers.insert(0, head)
+        asked_at = layer.header.field_location("extends").place()
+        folder = _base_folder(head, folder, asked_at, faults)
+        chain.complete = chain.complete and (folder is not None or head.extends is None)
+    if not seen:
+        faults.append(_unknown_pack_fault(path_or_name, asked_at))
+    return chain
+
+
+def _note_missing_header(folder: Path, layer: PackLayer, chain: PackChain, faults: list[Fault]) -> None:
+    """A pack without a head (that could be read) ends the chain."""
+    if not layer.header.fields and chain.complete:
+        faults.append(
+            Fault(Place(str(folder)), "no file here has the section pack", "pack: with id and title")
+        )
+    chain.complete = False
+
+
+def _find_pack(name: str, beside: Path) -> Path | None:
+    """A path from here or, where there is none, a shipped pack."""
+    for path in (Path(normpath(beside / name)), SHIPPED_DIR / name):
+        with suppress(OSError):  # a name too long for the system is no name of a pack
+            if path.is_dir() or path.is_file():
+                return path
+    return None
+
+
+def _base_folder(head: PackForm, folder: Path, place: Place, faults: list[Fault]) -> Path | None:
+    """The folder of the pack that this one extends."""
+    if head.extends is None:
+        return None
+    here = folder if folder.is_dir() else folder.parent
+    found = _find_pack(head.extends, here)
+    if found is None:
+        faults.append(_unknown_pack_fault(head.extends, place))
+    return found
+
+
+def _unknown_pack_fault(name: str, place: Place) -> Fault:
+    """Nothing of this name, neither as a path nor among the shipped packs."""
+    hint = did_you_mean(name, shipped_packs()) or f"shipped: {', '.join(shipped_packs())}"
+    return Fault(place, "no such pack", "a folder, or the name of a pack that is shipped", hint)
+
+
+def _refuse_cycle(folder: Path, seen: list[Path], place: Place, faults: list[Fault]) -> bool:
+    """Refuse a pack that extends itself by some way round."""
+    real = folder.resolve()
+    if real in seen:
+        circle = " → ".join(path.name for path in [*seen[seen.index(real) :], real])
+        faults.append(Fault(place, f"packs extend each other in a circle: {circle}", "a base at the end"))
+        return False
+    seen.append(real)
+    return True
+
+
+def _read_layer(folder: Path, faults: list[Fault]) -> tuple[PackLayer, bool]:
+    """Every file of a folder; those that can be read are used even where another cannot."""
+    collector = FolderReader(SourceLocation(parse_source("", str(folder)), ()), faults)
+    sources, whole = _read_sources(folder, faults)
+    for source in sources:
+        collector.add_file(source)
+    return collector.layer, whole
+
+
+def _read_sources(folder: Path, faults: list[Fault]) -> tuple[list[SourceDocument], bool]:
+    """The sources of a folder in the order of their names; a single file is a pack of its own."""
+    paths, before = _yaml_paths(folder, faults), len(faults)
+    sources = []
+    for path in paths:
+        try:
+            sources.append(read_source(path))
+        except InputFaults as error:
+            faults.extend(error.faults)
+    return sources, len(faults) == before
+
+
+def _yaml_paths(folder: Path, faults: list[Fault]) -> list[Path]:
+    """The .yaml files of a folder, hidden ones left out."""
+    if folder.is_file():
+        return [folder]
+    beside = sorted(path for path in folder.iterdir() if not path.name.startswith("."))
+    faults.extend(
+        Fault(Place(str(path)), "this file would not be read", "the ending .yaml")
+        for path in beside
+        if path.suffix in (".yml", ".YAML", ".YML")
+    )
+    return [path for path in beside if path.suffix == ".yaml"]

@@ -1,0 +1,181 @@
+"""A pack, from its folder to what the judge runs, or every fault in it at once.
+
+Takes: a folder or the name of a shipped pack, and the trip sheet for what is dispatched inoperative.
+Gives: `Pack`; faults of single conditions stand in `Pack.faults`, all others raise `InputFaults`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+
+from rules.faults import Fault, InputFaults, Place
+from rules.language.scope import PackLimit, Scope
+from rules.packs.build_gates import GateBuilder
+from rules.packs.callouts import build_callouts
+from rules.packs.conditions import ConditionChecker
+from rules.packs.figures import FigureBuilder
+from rules.packs.flight_times import build_flight_times
+from rules.packs.inheritance import PackChain, read_chain
+from rules.packs.items import ItemBuilder, build_checklists, build_flows
+from rules.packs.merge import merge_layers
+from rules.packs.model import Call, Pack
+from rules.packs.references import References
+from rules.packs.sourced import SourceLocation
+from rules.packs.traces import build_traces
+from rules.packs.trip_sheet import TripSheet
+from rules.packs.validated import ValidatedPack
+from rules.signals.book import load_book, parse_signals
+from rules.signals.model import Signal
+from rules.source import did_you_mean
+
+
+def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
+    """Read, merge and check a pack.
+
+    Args:
+        path_or_name: a folder (or a single file), or the name of a shipped pack.
+        trip: the papers of the flight; what they dispatch inoperative is excused.
+
+    Raises:
+        InputFaults: every fault of every file, in the order of files and lines, unless all of them are those
+            of single conditions.
+    """
+    faults: list[Fault] = []
+    chain = read_chain(path_or_name, faults)
+    if not chain.layers or not chain.complete:
+        raise InputFaults(_sorted_faults([*faults, *_form_faults(chain)], chain))
+    sheets = ValidatedPack(merge_layers(chain.layers, faults), faults)
+    references = References(sheets, faults)
+    references.check()
+    signals = _load_signals(chain, sheets.layer.signals, faults)
+    if signals is None:
+        raise InputFaults(_sorted_faults(faults, chain))
+    inoperative = _check_inoperative(trip, signals, faults)
+    broken: list[Fault] = []
+    figures = FigureBuilder(sheets, faults)
+    scope = _build_scope(sheets, signals | figures.signals(signals), inoperative)
+    pack = _build_pack(chain, sheets, references, scope, faults, broken)
+    pack = replace(pack, figures=figures.build(scope))
+    if faults:
+        raise InputFaults(_sorted_faults([*faults, *broken], chain))
+    return pack
+
+
+def _build_pack(
+    chain: PackChain,
+    validated: ValidatedPack,
+    references: References,
+    scope: Scope,
+    faults: list[Fault],
+    broken: list[Fault],
+) -> Pack:
+    """Put the pack together; `faults` and `broken` are complete afterwards."""
+    conditions = ConditionChecker(scope, broken, set(validated.ids("limits")) - set(validated.limits))
+    conditions.check_all(validated.invalid_entries)
+    items = ItemBuilder(validated, references, conditions, faults).build(broken)
+    stages = GateBuilder(validated, references, conditions, faults)
+    head = chain.headers[-1]
+    phases, gates, watches, quiets = stages.phases(), stages.gates(), stages.watches(), stages.quiet_periods()
+    strips = build_traces(validated, references, conditions, scope, watches, faults)
+    callouts = build_callouts(validated, references, conditions, scope.signals, faults)
+    return Pack(
+        id=head.id,
+        title=head.title,
+        version=head.version,
+        disclaimer=head.disclaimer,
+        lineage=tuple(form.id for form in reversed(chain.headers)),
+        seats={name: filled.form.title for name, filled in validated.seats.items()},
+        signals=scope.signals,
+        calls={
+            name: Call(name, filled.form.title, filled.form.by) for name, filled in validated.calls.items()
+        },
+        phases=phases,
+        items=items,
+        flows=build_flows(validated),
+        checklists=build_checklists(validated, scope.signals, faults),
+        gates=gates,
+        watches=watches,
+        quiet_periods=quiets,
+        traces=strips,
+        callouts=callouts,
+        flight_times=build_flight_times(validated, references, conditions, faults),
+        faults=_sorted_faults(broken, chain),
+    )
+
+
+def _form_faults(chain: PackChain) -> list[Fault]:
+    """Faults of what could be read, where a file could not: of a pack that stands alone, entry by entry."""
+    found: list[Fault] = []
+    if len(chain.layers) == 1 and not chain.layers[0].header.fields.get("extends"):
+        ValidatedPack(merge_layers(chain.layers, found), found)
+    return found
+
+
+def _load_signals(
+    chain: PackChain, own_locations: Iterable[SourceLocation], faults: list[Fault]
+) -> dict[str, Signal] | None:
+    """The signals of all books, then the packs' own; None where one of them cannot be had."""
+    signals: dict[str, Signal] = {}
+    before = len(faults)
+    for layer, head in zip(chain.layers, chain.headers, strict=True):
+        for number, book in enumerate(head.signals):
+            try:
+                signals |= load_book(book).signals
+            except InputFaults as error:
+                faults.extend(_placed_at(error, layer.header.field_location("signals").child(number)))
+    for spot in own_locations:
+        try:
+            signals |= parse_signals(spot.source, spot.path)
+        except InputFaults as error:
+            faults.extend(error.faults)
+    return signals if len(faults) == before else None
+
+
+def _placed_at(error: InputFaults, location: SourceLocation) -> list[Fault]:
+    """A book's faults; one that has no line (no such book) is placed where the pack names it."""
+    place = location.place()
+    return [
+        fault if fault.place.line else Fault(place, fault.what, fault.expected, fault.hint)
+        for fault in error.faults
+    ]
+
+
+def _check_inoperative(
+    trip: TripSheet | None, signals: Iterable[str], faults: list[Fault]
+) -> tuple[str, ...]:
+    """What the trip sheet dispatches inoperative; each must be a signal or the beginning of some."""
+    names = trip.inoperative if trip else ()
+    beginnings = {
+        ".".join(name.split(".")[:parts]) for name in signals for parts in range(1, name.count(".") + 2)
+    }
+    for name in names:
+        if name not in beginnings:
+            what = f"{name} is dispatched inoperative, but this pack has no such signal"
+            faults.append(Fault(Place("trip sheet"), what, "a signal", did_you_mean(name, beginnings)))
+    return tuple(names)
+
+
+def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperative: tuple[str, ...]) -> Scope:
+    """All that a condition of this pack may name."""
+    return Scope(
+        signals=signals,
+        calls={name: str(entry.fields["title"].value) if "title" in entry.fields else name
+               for name, entry in validated.layer.sections["calls"].items()},
+        limits={name: PackLimit(*filled.form.value, filled.form.label) for name, filled in validated.limits.items()},
+        items=validated.labels,
+        local="",
+        inoperative=inoperative,
+    )  # fmt: skip
+
+
+def _sorted_faults(faults: Iterable[Fault], chain: PackChain) -> tuple[Fault, ...]:
+    """Those of the pack that was asked for before those of its bases; by file, line and column; each once."""
+
+    def rank(fault: Fault) -> tuple[int, str, int, int, str]:
+        place = fault.place
+        within = (n for n, folder in enumerate(chain.folders) if Path(place.file).is_relative_to(folder))
+        return next(within, len(chain.folders)), place.file, place.line, place.column, fault.what
+
+    return tuple(sorted(dict.fromkeys(faults), key=rank))

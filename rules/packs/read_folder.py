@@ -1,0 +1,198 @@
+"""What one pack folder says, sorted into sections: each name once, each entry with its places.
+
+Takes: the sources of a folder.  Gives: `Layer`, and the faults found on the way.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from rules.faults import Fault
+from rules.packs.schema import IDENTIFIER_PATTERN, FlowForm, ItemForm
+from rules.packs.sourced import PackEntry, SourcedValue, SourceLocation, entry_from_mapping
+from rules.source import Key, SourceDocument, did_you_mean, join_or
+
+PLAIN_SECTIONS = (
+    "phases", "limits", "tables", "figures", "calls", "gates", "watches", "quiets", "strips", "callouts",
+    "times",
+)  # fmt: skip
+SECTIONS = ("pack", "seats", *PLAIN_SECTIONS, "flows", "checklists", "signals")
+_ITEM_KEYS = frozenset(ItemForm.model_fields) - {"condition", "seat"} | {"remove"}
+
+
+@dataclass(slots=True)
+class PackLayer:
+    """One pack of a chain: its head, its entries by section and id, and where it adds signals."""
+
+    header: PackEntry
+    sections: dict[str, dict[str, PackEntry]] = field(default_factory=dict)
+    signals: list[SourceLocation] = field(default_factory=list)
+
+
+class FolderReader:
+    """Goes through the files of one folder."""
+
+    def __init__(self, name: SourceLocation, faults: list[Fault]) -> None:
+        """Begin with nothing; `name` stands for the folder where no head is found."""
+        self.layer = PackLayer(PackEntry("", name), {section: {} for section in SECTIONS})
+        self._faults = faults
+
+    def add_file(self, source: SourceDocument) -> None:
+        """Add one file."""
+        root = SourceLocation(source, ())
+        if source.data is None:
+            return
+        for section, spot in self._mapping_entries(root, "sections"):
+            if section == "trip":
+                continue  # a trip sheet may lie beside the pack's files; `load_trip` reads it
+            if section not in SECTIONS:
+                self._add_fault(
+                    spot,
+                    f"unknown section {section}",
+                    join_or(SECTIONS),
+                    did_you_mean(str(section), SECTIONS),
+                )
+            elif section == "signals":
+                self.layer.signals.append(spot)
+            elif section == "pack":
+                self._read_header(spot)
+            else:
+                self._read_section(str(section), spot)
+
+    def _read_header(self, location: SourceLocation) -> None:
+        """`pack:` stands once in a folder."""
+        if self.layer.header.id:
+            self._add_fault(
+                location,
+                "pack stands twice",
+                f"once; the first is at {self.layer.header.location.place(key=True)}",
+            )
+            return
+        list(self._mapping_entries(location, "keys"))
+        self.layer.header = entry_from_mapping("pack", location)
+
+    def _read_section(self, section: str, location: SourceLocation) -> None:
+        """Add a section's entries; the same id twice is a fault."""
+        kept = self.layer.sections[section]
+        make = self._section_readers().get(section, self._read_mapping)
+        for name, at in self._mapping_entries(location, section):
+            self._check_name(name, at)
+            if name in kept:
+                self._add_fault(
+                    at,
+                    f"{name} stands twice in {section}",
+                    f"once; the first is at {kept[str(name)].location.place(key=True)}",
+                )
+            elif (entry := make(str(name), at)) is not None:
+                kept[str(name)] = entry
+
+    def _section_readers(self) -> dict[str, Callable[[str, SourceLocation], PackEntry | None]]:
+        """Sections whose entries are not plain mappings."""
+        return {"seats": self._read_seat, "flows": self._read_flow, "checklists": self._read_checklist}
+
+    def _read_mapping(self, name: str, location: SourceLocation) -> PackEntry | None:
+        """An entry that is a mapping."""
+        if not isinstance(location.data, dict):
+            self._add_fault(location, f"{name} is not a mapping", "a mapping of keys to values")
+            return None
+        return entry_from_mapping(name, location)
+
+    def _read_seat(self, name: str, location: SourceLocation) -> PackEntry:
+        """A seat is its title."""
+        return PackEntry(name, location, {"title": SourcedValue(location.data, location)})
+
+    def _read_flow(self, name: str, location: SourceLocation) -> PackEntry | None:
+        """A flow: title and phase, and a list of items under each seat."""
+        if self._read_mapping(name, location) is None:
+            return None
+        own = (*FlowForm.model_fields, "remove")
+        flow = entry_from_mapping(name, location, own)
+        for seat, at in self._mapping_entries(location, "seats"):
+            if seat not in own:
+                for at_item in self._list_entries(at, f"the items of {seat}"):
+                    self._read_item(flow, str(seat), at_item, at)
+        return flow
+
+    def _read_item(
+        self, flow: PackEntry, seat: str, location: SourceLocation, at_seat: SourceLocation
+    ) -> None:
+        """An item: one key of its own, which holds the condition, beside the known ones."""
+        data = location.data
+        if not isinstance(data, dict):
+            self._add_fault(location, "an item is a mapping", "KEY: condition")
+            return
+        unknown = [str(key) for key in data if key not in _ITEM_KEYS]
+        if not unknown:
+            self._add_fault(
+                location, "an item without a key of its own", "KEY: condition", "keys such as label are taken"
+            )
+            return
+        key = unknown[0]
+        for extra in unknown[1:]:
+            listed = sorted(_ITEM_KEYS)
+            self._add_fault(
+                location.child(extra), f"unknown key {extra}", join_or(listed), did_you_mean(extra, listed)
+            )
+        item = entry_from_mapping(key, location, [name for name in map(str, data) if name in _ITEM_KEYS])
+        item.location = location.child(key)
+        self._check_name(key, item.location)
+        item.fields["seat"] = SourcedValue(seat, at_seat)
+        if data[key] is not None:
+            item.fields["condition"] = SourcedValue(data[key], location.child(key))
+        self._add_part(flow, item)
+
+    def _read_checklist(self, name: str, location: SourceLocation) -> PackEntry | None:
+        """A checklist: title and reader, and a list of lines, known by their challenges."""
+        if self._read_mapping(name, location) is None:
+            return None
+        checklist = entry_from_mapping(name, location)
+        lines = checklist.fields.pop("items", None)
+        for at in self._list_entries(lines.location, "the lines of a checklist") if lines else ():
+            data = at.data
+            if not isinstance(data, dict):
+                self._add_fault(at, "a line is a mapping", "challenge and answer")
+            else:
+                challenge = data.get("challenge")
+                self._add_part(
+                    checklist,
+                    entry_from_mapping(challenge if isinstance(challenge, str) else str(at.path[-1]), at),
+                )
+        return checklist
+
+    def _add_part(self, parent: PackEntry, part: PackEntry) -> None:
+        """Put an item or line in; its name stands once."""
+        first = parent.parts.setdefault(part.id, part)
+        if first is not part:
+            self._add_fault(
+                part.location,
+                f"{part.id} stands twice in {parent.id}",
+                f"once; the first is at {first.location.place(key=True)}",
+            )
+
+    def _check_name(self, name: Key, location: SourceLocation) -> None:
+        """An id can be written in a condition."""
+        if not re.fullmatch(IDENTIFIER_PATTERN, str(name)):
+            self._add_fault(
+                location, f"{name} cannot be a name here", "a word of small letters, digits and _"
+            )
+
+    def _mapping_entries(self, location: SourceLocation, name: str) -> Iterator[tuple[Key, SourceLocation]]:
+        """The keys of a mapping, each with the spot of its value."""
+        data = location.data
+        if isinstance(data, dict):
+            yield from ((key, location.child(key)) for key in data)
+        elif data is not None:
+            self._add_fault(location, f"{name} are not given as a mapping", "a mapping of names to entries")
+
+    def _list_entries(self, location: SourceLocation, name: str) -> Iterator[SourceLocation]:
+        """The spots of a list's entries."""
+        if isinstance(location.data, list):
+            yield from (location.child(number) for number in range(len(location.data)))
+        elif location.data is not None:
+            self._add_fault(location, f"{name} are not given as a list", "a list")
+
+    def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:
+        """Note a fault at the key of a spot."""
+        self._faults.append(Fault(location.place(key=True), what, expected, hint))

@@ -1,0 +1,180 @@
+"""Strips of a pack: what is kept over a stretch of flight, checked and bounded.
+
+Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rules.faults import Fault
+from rules.language.check import signal_names
+from rules.language.scope import PackLimit, Scope
+from rules.packs.conditions import ConditionChecker
+from rules.packs.model import TraceLimit, TraceMark, TraceRule, Watch
+from rules.packs.quantities import Quantity
+from rules.packs.references import References
+from rules.packs.schema import TraceForm, TraceLimitForm
+from rules.packs.sourced import SourceLocation, entry_from_mapping
+from rules.packs.validated import FilledForm, ValidatedPack
+from rules.signals import units
+from rules.signals.model import Signal
+from rules.source import did_you_mean
+
+MAX_TRACE_VALUES = 200_000
+"""A strip that could hold more values than this is a slip of the pen: 20 signals, ten times a second, for a quarter of an hour."""
+
+
+def build_traces(
+    validated: ValidatedPack,
+    references: References,
+    conditions: ConditionChecker,
+    scope: Scope,
+    watches: Sequence[Watch],
+    faults: list[Fault],
+) -> tuple[TraceRule, ...]:
+    """Every strip of a pack.
+
+    Args:
+        validated: The pack's entries.
+        references: Where names are looked up.
+        conditions: Where conditions are checked.
+        scope: All names of the pack.
+        watches: Those of the pack.
+        faults: Where faults are added.
+    """
+    builder = _TraceBuilder(validated, references, conditions, scope, watches, faults)
+    return tuple(builder.build(name, filled) for name, filled in validated.traces.items())
+
+
+class _TraceBuilder:
+    """Builds strip by strip."""
+
+    def __init__(
+        self,
+        validated: ValidatedPack,
+        references: References,
+        conditions: ConditionChecker,
+        scope: Scope,
+        watches: Sequence[Watch],
+        faults: list[Fault],
+    ) -> None:
+        """Keep what every strip needs."""
+        self._validated = validated
+        self._references = references
+        self._conditions = conditions
+        self._scope = scope
+        self._watches = watches
+        self._faults = faults
+
+    def build(self, name: str, filled: FilledForm[TraceForm]) -> TraceRule:
+        """One strip; what is at fault in it is noted and left out."""
+        form, entry = filled.form, filled.entry
+        begins, ends = self._conditions.condition(entry, "begins"), self._conditions.condition(entry, "ends")
+        if begins is None or ends is None:
+            raise AssertionError("a strip's form holds both conditions")
+        if begins == ends:
+            self._add_fault(
+                entry.field_location("ends"), "the strip ends where it begins", "another condition"
+            )
+        keep = self._signals(form.signals, entry.field_location("keep"))
+        self._check_size(filled)
+        return TraceRule(
+            f"strip.{name}",
+            form.title,
+            begins,
+            ends,
+            keep,
+            form.every,
+            form.longest,
+            tuple(self._limits(filled)),
+            tuple(self._marks(filled)),
+            self._evidence_for(filled, keep),
+        )
+
+    def _signals(self, names: list[str], location: SourceLocation) -> tuple[str, ...]:
+        """The signals that are kept, each once."""
+        known = self._references.known_names(names, self._scope.signals, location, "signal")
+        for number, name in enumerate(names):
+            if name in names[:number]:
+                self._add_fault(location.child(number), f"{name} is kept twice", "each signal once")
+        return known
+
+    def _check_size(self, filled: FilledForm[TraceForm]) -> None:
+        """A strip takes a sample now and then, and comes to an end."""
+        form, entry = filled.form, filled.entry
+        if form.every <= 0.0:
+            self._add_fault(
+                entry.field_location("every"), "a strip takes a sample now and then", "more than 0 s"
+            )
+        elif form.longest < form.every:
+            self._add_fault(
+                entry.field_location("longest"), "the strip is over before its second sample", "a longer time"
+            )
+        elif form.longest / form.every * len(form.signals) > MAX_TRACE_VALUES:
+            what = f"{round(form.longest / form.every)} samples of {len(form.signals)} signals"
+            hint = "a shorter longest, or a longer every"
+            self._add_fault(
+                entry.field_location("longest"), what, f"at most {MAX_TRACE_VALUES} values in a strip", hint
+            )
+
+    def _limits(self, filled: FilledForm[TraceForm]) -> Iterator[TraceLimit]:
+        """The limits to draw, each in its signal's unit."""
+        spot = filled.entry.field_location("limits")
+        for number, form in enumerate(filled.form.limits):
+            at = spot.child(number)
+            if self._references.is_known(
+                form.signal, filled.form.signals, at.child("signal"), "signal of the strip"
+            ):
+                limit = self._limit(form, at.child("limit"))
+                signal = self._scope.signals.get(form.signal)
+                if limit is not None and signal is not None:
+                    yield from self._in_unit(form, signal, limit, at.child("limit"))
+
+    def _limit(self, form: TraceLimitForm, location: SourceLocation) -> PackLimit | None:
+        """A limit of the pack, or a number with its unit."""
+        if isinstance(form.limit, Quantity):
+            return PackLimit(*form.limit, "")
+        if form.limit not in self._scope.limits and form.limit not in self._validated.ids("limits"):
+            hint = did_you_mean(form.limit, self._scope.limits)
+            expected = "the name of a limit, or a number with its unit"
+            self._add_fault(location, f"there is no limit {form.limit}", expected, hint)
+        return self._scope.limits.get(form.limit)
+
+    def _in_unit(
+        self, form: TraceLimitForm, signal: Signal, limit: PackLimit, location: SourceLocation
+    ) -> Iterator[TraceLimit]:
+        """The limit in the signal's unit; none, with a fault, where it has another nature."""
+        unit, own = limit.unit or "1", signal.unit or "1"
+        if not signal.is_numeric:
+            self._add_fault(location, f"{signal.name} is no number", "the limit of a signal that is a number")
+        elif not units.compatible(unit, own):
+            self._add_fault(location, f"{unit} does not convert to {own}", f"a unit such as {own}")
+        else:
+            label = form.label or limit.label or f"limit of {signal.label}"
+            yield TraceLimit(signal.name, units.convert(limit.value, unit, own), label)
+
+    def _marks(self, filled: FilledForm[TraceForm]) -> Iterator[TraceMark]:
+        """The moments to note; a broken condition is kept with its fault."""
+        spot = filled.entry.field_location("marks")
+        for number, form in enumerate(filled.form.marks):
+            when = self._conditions.condition(entry_from_mapping(form.label, spot.child(number)), "when")
+            if when is None:
+                raise AssertionError("a mark's form holds its condition")
+            yield TraceMark(form.label, when)
+
+    def _evidence_for(self, filled: FilledForm[TraceForm], signals: tuple[str, ...]) -> frozenset[str]:
+        """The watches and items named, or else the watches that read what is kept."""
+        form, entry = filled.form, filled.entry
+        if "about" in entry.fields:
+            among = [*(f"watch.{name}" for name in self._validated.ids("watches")), *self._validated.labels]
+            return frozenset(
+                self._references.known_names(
+                    form.evidence_for, among, entry.field_location("about"), "watch or item"
+                )
+            )
+        return frozenset(w.id for w in self._watches if not set(signals).isdisjoint(signal_names(w.expect)))
+
+    def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:
+        """Note a fault at a value."""
+        self._faults.append(Fault(location.place(), what, expected, hint))

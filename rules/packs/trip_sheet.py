@@ -1,0 +1,141 @@
+"""The trip sheet: what the papers of one flight say, as the values of the `trip.*` signals.
+
+    trip:
+      title: Lindmere 417, Port Averil runway 14
+      inoperative: [apu, ice.detected]
+      values: {v1: 128 kt, block_fuel: 18 078 lb, qnh: 29.80 inHg, runway: "14", squawk: 4217}
+
+Whether V1 is below VR is not asked here: that is a pack's business, like every other sense of a value.
+
+Takes: a YAML or JSON file.  Gives: `Trip`, or `InputFaults` with every fault of the sheet.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from rules.faults import InputFaults
+from rules.packs.trip_values import DENSITY_SIGNAL, TripValueReader
+from rules.signals.book import load_book
+from rules.signals.book_entry import FaultCollector
+from rules.signals.model import Signal, Value
+from rules.source import SourceDocument, nearest_word, read_source
+
+TRIP_PREFIX = "trip."
+_NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
+_VALUES_PATH = ("trip", "values")
+
+
+@dataclass(frozen=True, slots=True)
+class TripSheet:
+    """The papers of one flight.
+
+    Attributes:
+        title: One line that names the flight.
+        values: By signal name (`trip.v1`), in the signal book's units.
+        inoperative: Signal names or dotted prefixes of what is dispatched inoperative.
+        note: What else the sheet's author says.
+    """
+
+    title: str
+    values: Mapping[str, Value]
+    inoperative: tuple[str, ...] = ()
+    note: str = ""
+
+
+class _TripForm(BaseModel):
+    """The sheet's shape; values are looked at one by one, so that all their faults are found."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+    title: str = Field(min_length=1)
+    note: str = ""
+    inoperative: list[str] = []
+    values: dict[str, object] = {}
+
+
+class _TripFileForm(BaseModel):
+    """A trip sheet's file has one key."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+    trip: _TripForm
+
+
+def load_trip_sheet(path: FilePath | str, signals: Mapping[str, Signal] | None = None) -> TripSheet:
+    """Read a trip sheet.
+
+    Args:
+        path: The file.
+        signals: The pack's signals, its `trip.*` among them: then each inoperative name must be one of them, or
+            the dotted beginning of one.  Without, the shipped book of trip signals is used, and they are not checked.
+
+    Raises:
+        InputFaults: Every fault of the sheet.
+    """
+    return parse_trip_sheet(read_source(FilePath(path)), signals)
+
+
+def parse_trip_sheet(source: SourceDocument, signals: Mapping[str, Signal] | None = None) -> TripSheet:
+    """Read a trip sheet that is a source already; the rest is as for `load_trip`."""
+    faults = FaultCollector(source)
+    file = faults.validate(_TripFileForm, ())
+    known = signals if signals is not None else load_book("trip").signals
+    papers = {name: signal for name, signal in known.items() if name.startswith(TRIP_PREFIX)}
+    values = _read_values(faults, papers)
+    if file is not None:
+        _check_inoperative(faults, file.trip.inoperative, signals)
+    if file is None or faults.faults:
+        raise InputFaults(sorted(faults.faults, key=lambda fault: (fault.place.line, fault.place.column)))
+    return TripSheet(file.trip.title, values, tuple(file.trip.inoperative), file.trip.note)
+
+
+def _check_inoperative(
+    faults: FaultCollector, names: list[str], signals: Mapping[str, Signal] | None
+) -> None:
+    """Each name can be one; where the pack is known, it names at least one signal."""
+    prefixes = set[str]()
+    for name in signals or ():
+        parts = name.split(".")
+        prefixes.update(".".join(parts[:depth]) for depth in range(1, len(parts) + 1))
+    for number, name in enumerate(names):
+        at = ("trip", "inoperative", number)
+        if not _NAME.fullmatch(name):
+            faults.add(
+                at, f"'{name}' is not a signal's name", "a name, or its beginning up to a dot: ice.engine"
+            )
+        elif signals is not None and name not in prefixes:
+            near = nearest_word(name, prefixes)
+            faults.add(at, f"no signal is called '{name}'", "", f"did you mean {near}?" if near else "")
+        elif name in names[:number]:
+            faults.add(at, f"'{name}' stands twice", "each name once")
+
+
+def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> dict[str, Value]:
+    """Every value that could be read, by signal name; the fuel's density first, since a volume needs it."""
+    data, values, reader = faults.source.value_at(_VALUES_PATH), dict[str, Value](), TripValueReader(faults)
+    given = list(data.items()) if isinstance(data, dict) else []
+    for key, said in sorted(given, key=lambda entry: f"{TRIP_PREFIX}{entry[0]}" != DENSITY_SIGNAL):
+        signal = trip_signals.get(f"{TRIP_PREFIX}{key}")
+        if signal is None:
+            _add_unknown_key(faults, key, trip_signals)
+        elif said is None:
+            faults.add((*_VALUES_PATH, key), f"{key} has no value", "a value, or the line left out", key=True)
+        elif (value := reader.parse((*_VALUES_PATH, key), signal, said)) is not None:
+            values[signal.name] = value
+            if signal.name == DENSITY_SIGNAL and isinstance(value, float):
+                reader.density_kg_l = value
+    return values
+
+
+def _add_unknown_key(faults: FaultCollector, key: str | int, trip_signals: Mapping[str, Signal]) -> None:
+    """A key that the sheet does not have."""
+    keys = [name.removeprefix(TRIP_PREFIX) for name in trip_signals]
+    near = nearest_word(str(key), keys)
+    hint = f"did you mean {near}?" if near else f"the sheet knows {', '.join(sorted(keys))}"
+    faults.add((*_VALUES_PATH, key), f"unknown key {key}", "a value of the trip sheet", hint, key=True)

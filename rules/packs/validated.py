@@ -1,0 +1,112 @@
+"""A merged pack with every entry checked against its form, and every id that can be referred to.
+
+Takes: a merged layer.  Gives: `Sheets`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Generic
+
+from rules.faults import Fault
+from rules.packs.read_folder import PackLayer
+from rules.packs.schema import (
+    CallForm,
+    CalloutForm,
+    ChecklistForm,
+    ChecklistLineForm,
+    FigureForm,
+    FlightTimeForm,
+    FlowForm,
+    GateForm,
+    ItemForm,
+    LimitForm,
+    PhaseForm,
+    QuietForm,
+    SeatForm,
+    TableForm,
+    TraceForm,
+    WatchForm,
+)
+from rules.packs.sourced import Form, PackEntry, check_form
+
+
+@dataclass(frozen=True, slots=True)
+class FilledForm(Generic[Form]):
+    """An entry with its form filled in."""
+
+    entry: PackEntry
+    form: Form
+
+
+class ValidatedPack:
+    """Everything that fitted its form.
+
+    What did not stands among the `misfits`, with the flow or checklist that it is part of; its id is known all the same.
+    """
+
+    def __init__(self, layer: PackLayer, faults: list[Fault]) -> None:
+        """Check every entry; add what does not fit to the faults."""
+        self.layer = layer
+        self.invalid_entries: list[tuple[str, PackEntry]] = []
+        self._faults = faults
+        self.seats = self._validate_section("seats", SeatForm)
+        self.phases = self._validate_section("phases", PhaseForm)
+        self.limits = self._validate_section("limits", LimitForm)
+        self.tables = self._validate_section("tables", TableForm)
+        self.figures = self._validate_section("figures", FigureForm)
+        self.calls = self._validate_section("calls", CallForm)
+        self.gates = self._validate_section("gates", GateForm)
+        self.watches = self._validate_section("watches", WatchForm)
+        self.quiets = self._validate_section("quiets", QuietForm)
+        self.traces = self._validate_section("strips", TraceForm)
+        self.callouts = self._validate_section("callouts", CalloutForm)
+        self.flight_times = self._validate_section("times", FlightTimeForm)
+        self.flows = self._validate_section("flows", FlowForm)
+        self.checklists = self._validate_section("checklists", ChecklistForm)
+        self.items = dict(self._validate_parts("flows", ItemForm))
+        self.lines = dict(self._validate_parts("checklists", ChecklistLineForm))
+        self.labels = dict(self._item_labels())
+
+    def ids(self, section: str) -> list[str]:
+        """Every id of a section, whether its entry fits its form or not."""
+        return list(self.layer.sections.get(section, {}))
+
+    def _validate_section(self, section: str, form: type[Form]) -> dict[str, FilledForm[Form]]:
+        """The entries of a section that fit."""
+        found = {}
+        for name, entry in self.layer.sections.get(section, {}).items():
+            checked = check_form(entry, form, self._faults)
+            if checked is not None:
+                found[name] = FilledForm(entry, checked)
+            else:
+                self.invalid_entries.append(("", entry))
+        return found
+
+    def _validate_parts(self, section: str, form: type[Form]) -> Iterator[tuple[str, FilledForm[Form]]]:
+        """The items of flows, or the lines of checklists, by whole id."""
+        for whole, entry in self.layer.sections.get(section, {}).items():
+            for number, part in enumerate(entry.parts.values(), 1):
+                checked = check_form(part, form, self._faults)
+                if checked is not None:
+                    own = f"flow.{whole}.{part.id}" if section == "flows" else f"checklist.{whole}.{number}"
+                    yield own, FilledForm(part, checked)
+                else:
+                    self.invalid_entries.append((whole, part))
+
+    def _item_labels(self) -> Iterator[tuple[str, str]]:
+        """Every item that a condition, a need or a line may name, with its label as far as given."""
+        for flow, entry in self.layer.sections.get("flows", {}).items():
+            for key, item in entry.parts.items():
+                label = item.fields["label"].value if "label" in item.fields else None
+                yield f"flow.{flow}.{key}", label if isinstance(label, str) else label_of(key)
+        for name, entry in self.layer.sections.get("checklists", {}).items():
+            for number, line in enumerate(entry.parts.values(), 1):
+                if "item" not in line.fields:
+                    yield f"checklist.{name}.{number}", line.id
+
+
+def label_of(key: str) -> str:
+    """A key as a pilot would read it, where no label is given."""
+    return key.replace("_", " ").capitalize()

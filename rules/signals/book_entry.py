@@ -1,0 +1,263 @@
+"""One line of a signal book: its shape, and the signals that it makes.
+
+Takes: a `Source` and the path of an entry in it.  Gives: signals; what is wrong goes to the `Faults` handed
+in, every fault at its place, and only the wrong entry is left out.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from rules.faults import Fault
+from rules.signals import units
+from rules.signals.amounts import comma_hint, parse_amount, parse_range
+from rules.signals.model import Signal, SignalKind
+from rules.source import SourceDocument, faults_of
+
+KeyPath = tuple[str | int, ...]
+ModelT = TypeVar("ModelT", bound=BaseModel)
+
+_NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
+_WORD = re.compile(r"[a-z0-9][a-z0-9_]*")
+_BRACES = re.compile(r"\{([^{}]*)\}")
+# What the language keeps for itself: other kinds of names, and its own words.
+_RESERVED_PREFIXES = frozenset({"call", "limit", "figure", "flow", "checklist", "item"})
+_RESERVED_WORDS = frozenset({
+    "if", "then", "or", "and", "not", "any", "for", "since", "in", "within", "the", "last", "of", "is",
+    "happened", "became", "swept", "before", "after", "true", "false", "met", "highest", "lowest",
+    "change", "rate", "count",
+})  # fmt: skip
+
+
+class SignalEntry(BaseModel):
+    """A signal as its line says it; the kind is the key."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+    label: str = Field(min_length=1)
+    means: str = Field(min_length=1)
+    switch: list[str] | None = None
+    choice: list[str] | None = None
+    quantity: str | None = None
+    angle: str | None = None
+    text: int | None = Field(default=None, ge=1, le=200)
+    count: str | None = None
+    range: str | None = None
+    max_age: str | None = None
+
+    def named_kinds(self) -> list[SignalKind]:
+        """The kinds that the line names; it should be one."""
+        said = {
+            SignalKind.SWITCH: self.switch, SignalKind.CHOICE: self.choice, SignalKind.QUANTITY: self.quantity, SignalKind.ANGLE: self.angle,
+            SignalKind.TEXT: self.text, SignalKind.COUNT: self.count,
+        }  # fmt: skip
+        return [kind for kind, measure in said.items() if measure is not None]
+
+
+@dataclass(slots=True)
+class FaultCollector:
+    """Where faults gather while a file is read."""
+
+    source: SourceDocument
+    faults: list[Fault] = field(default_factory=list)
+
+    def add(self, path: KeyPath, what: str, expected: str = "", hint: str = "", *, key: bool = False) -> None:
+        """Note a fault at a value, or at its key."""
+        self.faults.append(Fault(self.source.place(path, key=key), what, expected, hint))
+
+    def validate(self, model: type[ModelT], path: KeyPath) -> ModelT | None:
+        """The data at a path in the shape of a model; None where it does not have it."""
+        try:
+            return model.model_validate(self.source.value_at(path))
+        except ValidationError as error:
+            self.faults.extend(faults_of(error, self.source, path, model))
+            return None
+
+    def parse_seconds(self, text: str, path: KeyPath) -> float | None:
+        """A time such as `3 s`, of 0 or more."""
+        amount = parse_amount(text)
+        if amount is None or amount.value < 0:
+            self.add(path, f"'{text}' is not a time", "a number with s, min or h: 3 s", comma_hint(text))
+            return None
+        try:
+            return units.to_seconds(amount.value, amount.unit)
+        except units.UnitFault as fault:
+            self.add(path, fault.what, "a time: s, min or h", fault.hint)
+            return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Measure:
+    """What the kind's key says: unit, ends of the range, words, longest text."""
+
+    unit: str = ""
+    low: float = 0.0
+    high: float = 0.0
+    words: tuple[str, ...] = ()
+    max_length: int = 0
+
+
+def expand_entry(
+    faults: FaultCollector, path: KeyPath, chapter: int, default_max_age_s: float
+) -> list[Signal]:
+    """The signals of one entry.
+
+    Args:
+        faults: Where to say what is wrong; its source is read.
+        path: The entry's place; the last part is the name, perhaps with `{a,b}`.
+        chapter: The ATA chapter that it stands in.
+        default_max_age_s: The age limit where the entry says none, in seconds.
+
+    Returns:
+        One signal for each word in braces, one without braces, none where the entry is wrong.
+    """
+    before = len(faults.faults)
+    names = _expand_names(faults, path)
+    entry = faults.validate(SignalEntry, path)
+    if entry is None:
+        return []
+    kind, measure = _parse_kind(faults, path, entry)
+    age_s = (
+        default_max_age_s
+        if entry.max_age is None
+        else faults.parse_seconds(entry.max_age, (*path, "max_age"))
+    )
+    _check_labels(faults, path, entry, several=len(names) > 1)
+    if kind is None or measure is None or age_s is None or len(faults.faults) > before:
+        return []
+    return [
+        Signal(
+            name,
+            kind,
+            chapter,
+            entry.label.replace("{}", word),
+            entry.means.replace("{}", word),
+            unit=measure.unit,
+            low=measure.low,
+            high=measure.high,
+            words=measure.words,
+            max_length=measure.max_length,
+            max_age_s=age_s,
+        )
+        for name, word in names
+    ]
+
+
+def _expand_names(faults: FaultCollector, path: KeyPath) -> list[tuple[str, str]]:
+    """Each name that the key stands for, with its word as spoken."""
+    key = str(path[-1])
+    braces = _BRACES.search(key)
+    words = [word.strip() for word in braces[1].split(",")] if braces else [""]
+    names = [(_BRACES.sub(word, key, count=1) if braces else key, word.replace("_", " ")) for word in words]
+    for name, _ in names:
+        if not _NAME.fullmatch(name):
+            expected = "small letters, digits and _ in parts with dots between; at most one {a,b}"
+            faults.add(path, f"'{key}' is not a signal's name", expected, key=True)
+            break
+        if name.split(".")[0] in _RESERVED_PREFIXES or name in _RESERVED_WORDS:
+            faults.add(path, f"'{name}' would be taken for a part of the language", "another name", key=True)
+    if len(set(words)) < len(words):
+        faults.add(path, f"a word stands twice in the braces of '{key}'", "each word once", key=True)
+    return names
+
+
+def _check_labels(faults: FaultCollector, path: KeyPath, entry: SignalEntry, *, several: bool) -> None:
+    """Label and meaning are said, and tell the signals of one line apart."""
+    for key, text in (("label", entry.label), ("means", entry.means)):
+        if not text.strip():
+            faults.add(
+                (*path, key), f"the {key} is empty", "how a pilot says it" if key == "label" else "one line"
+            )
+        if "{}" in text and "{" not in str(path[-1]):
+            faults.add((*path, key), "{} stands for nothing here", "a name with {a,b}, or no {}")
+    if several and "{}" not in entry.label:
+        faults.add((*path, "label"), "several signals would have the same label", "{} for the word in braces")
+
+
+def _parse_kind(
+    faults: FaultCollector, path: KeyPath, entry: SignalEntry
+) -> tuple[SignalKind | None, _Measure | None]:
+    """The kind, and what it says; a fault where there is not exactly one."""
+    kinds = entry.named_kinds()
+    if len(kinds) != 1:
+        what = f"two kinds: {' and '.join(kinds)}" if kinds else "the kind is missing"
+        faults.add(path, what, f"one of {', '.join(SignalKind)}", key=True)
+        return None, None
+    kind = kinds[0]
+    if entry.range is not None and kind not in (SignalKind.QUANTITY, SignalKind.ANGLE):
+        faults.add(
+            (*path, "range"), f"a {kind} has no range of its own", "range with quantity or angle", key=True
+        )
+    if kind in (SignalKind.SWITCH, SignalKind.CHOICE):
+        return kind, _parse_words(
+            faults, (*path, kind.value), kind, tuple(entry.switch or entry.choice or ())
+        )
+    if kind is SignalKind.TEXT:
+        return kind, _Measure(max_length=entry.text or 0)
+    if kind is SignalKind.COUNT:
+        return kind, _parse_range(faults, (*path, "count"), entry.count or "", "", 0.0, None)
+    return kind, _parse_quantity(faults, path, entry, kind)
+
+
+def _parse_words(
+    faults: FaultCollector, path: KeyPath, kind: SignalKind, words: tuple[str, ...]
+) -> _Measure | None:
+    """The enumerators: a switch has two, a choice three or more, each once."""
+    good = len(words) == 2 if kind is SignalKind.SWITCH else len(words) >= 3
+    if not good:
+        expected = "two words, the resting one first" if kind is SignalKind.SWITCH else "three words or more"
+        hint = (
+            "two words are a switch"
+            if len(words) == 2
+            else "more words are a choice"
+            if len(words) > 2
+            else ""
+        )
+        faults.add(path, f"a {kind} with {len(words)} word{'s' * (len(words) != 1)}", expected, hint)
+    for number, word in enumerate(words):
+        if not _WORD.fullmatch(word):
+            faults.add((*path, number), f"'{word}' is not a word", "small letters, digits and _")
+        elif word in words[:number]:
+            faults.add((*path, number), f"'{word}' stands twice", "each word once")
+    return _Measure(words=words)
+
+
+def _parse_quantity(
+    faults: FaultCollector, path: KeyPath, entry: SignalEntry, kind: SignalKind
+) -> _Measure | None:
+    """Unit and range of a quantity or an angle."""
+    unit = entry.quantity or entry.angle or ""
+    if not unit or not units.is_known(unit):
+        near = units.suggest(unit)
+        faults.add(
+            (*path, kind.value), f"unknown unit '{unit}'", "a unit", f"did you mean {near}?" if near else ""
+        )
+    elif kind is SignalKind.ANGLE and unit != "deg":
+        faults.add((*path, kind.value), f"an angle in {unit}", "deg", "a quantity may be in any unit")
+    if entry.range is None:
+        faults.add(path, "range is missing", "the key range, such as 0..500", key=True)
+        return None
+    circle = (0.0, 360.0) if kind is SignalKind.ANGLE else (None, None)
+    return _parse_range(faults, (*path, "range"), entry.range, unit, *circle)
+
+
+def _parse_range(
+    faults: FaultCollector, path: KeyPath, text: str, unit: str, minimum: float | None, maximum: float | None
+) -> _Measure | None:
+    """`low..high` within bounds, low below high."""
+    ends = parse_range(text)
+    if ends is None:
+        faults.add(path, f"'{text}' is not a range", "low..high, such as 0..500", comma_hint(text))
+        return None
+    low, high = ends
+    if low >= high:
+        faults.add(path, f"the range {text} is empty", "low below high")
+    if (minimum is not None and low < minimum) or (maximum is not None and high > maximum):
+        faults.add(
+            path, f"the range {text} is too wide", f"{minimum:g} or more" if maximum is None else "0..360"
+        )
+    return _Measure(unit=unit, low=low, high=high)

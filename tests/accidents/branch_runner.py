@@ -1,0 +1,150 @@
+"""Judges a clean flight once, and each case on a branch of it.
+
+A branch is a child process (so this needs POSIX): it takes over the core, as it then is, just before something is laid over
+the flight, and tells what was found.  That spares each case the flight up to there.
+
+Takes: a recording and cases.  Gives: `Outcome`s, and what the clean flight said.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import pickle
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from rules.judge.events import Finding, FindingOpened, GateEntered, JudgeEvent, Notice
+from tests.accidents.accident_case import Case
+from tests.accidents.case_player import CasePlayer, Marks, at_s, record_marks
+from tests.accidents.clean_flight import CleanRecording
+
+GRACE_S = 30.0
+"""How long after the clean flight's entry a branch waits for its own."""
+MAX_PARALLEL = os.cpu_count() or 1
+
+
+class Outcome(NamedTuple):
+    """What came of a case: what was found, in order, up to the entry of its gate; when that came, and in the clean flight."""
+
+    findings: tuple[Finding, ...]
+    notices: tuple[Notice, ...]
+    entry_s: float | None
+    clean_entry_s: float
+
+    def lead_s(self, item: str) -> float:
+        """How long before the entry an item's finding came."""
+        found_s = next(finding.sim_s for finding in self.findings if finding.item == item)
+        return (self.clean_entry_s if self.entry_s is None else self.entry_s) - found_s
+
+
+@dataclass(slots=True)
+class FlightOutcomes:
+    """The clean flight's notices and findings, when what came, and each case's outcome by its id."""
+
+    notices: list[Notice] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    outcomes: dict[str, Outcome] = field(default_factory=dict)
+
+
+def judge(recording: CleanRecording, cases: Iterable[Case]) -> FlightOutcomes:
+    """Play the flight twice: to learn when everything comes, then with a branch for each case.
+
+    Args:
+        recording: The clean flight.
+        cases: Those that are laid over it.
+    """
+    marks = _marks(recording, judged := FlightOutcomes())
+    waiting = sorted(cases, key=lambda case: _starts_s(case, marks), reverse=True)
+    player, running = CasePlayer(recording), _BranchPool(judged)
+    gc.collect()
+    gc.freeze()  # what the branches share they need not look through, and so not copy
+    while waiting and not player.over:
+        while waiting and _starts_s(waiting[-1], marks) <= player.next_s:
+            running.start(waiting.pop(), player, marks)
+        if waiting:
+            player.clean()
+    running.finish()
+    return judged
+
+
+def _marks(recording: CleanRecording, judged: FlightOutcomes) -> Marks:
+    """Play the clean flight to its end; when everything came, and what was said."""
+    player, marks = CasePlayer(recording), dict[str, float]()
+    while not player.over:
+        entries = player.clean()
+        record_marks(marks, entries)
+        judged.notices += [entry for entry in entries if isinstance(entry, Notice)]
+    judged.findings = player.core.findings
+    return marks
+
+
+def _starts_s(case: Case, marks: Marks) -> float:
+    """When the first thing is laid over."""
+    return min(at_s(moment, marks) for moment in case.starts)
+
+
+class _BranchPool:
+    """The branches that run, a few at a time."""
+
+    def __init__(self, judged: FlightOutcomes) -> None:
+        """None yet."""
+        self._judged = judged
+        self._pipes: list[tuple[str, int, int]] = []
+
+    def start(self, case: Case, player: CasePlayer, marks: Marks) -> None:
+        """Let a case go on by itself."""
+        if len(self._pipes) >= MAX_PARALLEL:
+            self._wait()
+        ear, mouth = os.pipe()
+        child = os.fork()
+        if child == 0:
+            _send_outcome(mouth, case, player, marks)
+        os.close(mouth)
+        self._pipes.append((case.id, child, ear))
+
+    def finish(self) -> None:
+        """Wait for all."""
+        while self._pipes:
+            self._wait()
+
+    def _wait(self) -> None:
+        """Take what the eldest has to tell."""
+        name, child, ear = self._pipes.pop(0)
+        with os.fdopen(ear, "rb") as pipe:
+            told = pipe.read()
+        os.waitpid(child, 0)
+        outcome = pickle.loads(told)  # noqa: S301  our own child wrote it
+        if isinstance(outcome, Exception):
+            raise outcome
+        self._judged.outcomes[name] = outcome
+
+
+def _send_outcome(mouth: int, case: Case, player: CasePlayer, marks: Marks) -> None:
+    """In the child: play on, tell, and be gone without the parent's leave-taking."""
+    told: Outcome | Exception
+    try:
+        told = _branch(case, player, marks)
+    except Exception as error:  # noqa: BLE001  the parent raises it
+        told = error
+    with os.fdopen(mouth, "wb") as pipe:
+        pickle.dump(told, pipe)
+    os._exit(0)
+
+
+def _branch(case: Case, player: CasePlayer, marks: Marks) -> Outcome:
+    """Play a case to the entry of its gate."""
+    clean_s = marks[f"entry {case.gate}"]
+    entries: list[JudgeEvent] = []
+    entry_s: float | None = None
+    for said in player.case(case, marks):
+        entries += said
+        entry_s = next((e.sim_s for e in said if isinstance(e, GateEntered) and e.gate == case.gate), None)
+        late = case.again is None and player.core.context.sim_s > clean_s + GRACE_S
+        if late or entry_s is not None:
+            break
+    end_s = clean_s if entry_s is None else entry_s
+    findings = [e.finding for e in entries if isinstance(e, FindingOpened) and e.sim_s <= end_s]
+    notices = [e for e in entries if isinstance(e, Notice) and e.sim_s <= end_s]
+    return Outcome(tuple(findings), tuple(notices), entry_s, clean_s)

@@ -1,0 +1,136 @@
+"""Plays a recording into a core, with the layers of a case over it.
+
+Takes: a recording, and from some step on a case.  Gives: entries.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from rules.judge.events import CallEntered, GateCued, GateEntered, JudgeEvent
+from rules.judge.judge import Judge
+from rules.signals.model import Frame, Quality, Sample, Value
+from tests.accidents.accident_case import Case, Moment, Overlay
+from tests.accidents.clean_flight import CleanRecording, Step
+
+Marks = Mapping[str, float]
+"""When each event of the clean flight came, the first time: `cue X`, `entry X`, `call X`."""
+
+
+def record_marks(marks: dict[str, float], entries: Iterable[JudgeEvent]) -> None:
+    """Take down when cues, entries and calls came, each for the first time."""
+    for entry in entries:
+        match entry:
+            case GateCued(sim_s=at_s, gate=gate):
+                marks.setdefault(f"cue {gate}", at_s)
+            case GateEntered(sim_s=at_s, gate=gate):
+                marks.setdefault(f"entry {gate}", at_s)
+            case CallEntered(sim_s=at_s, call=call):
+                marks.setdefault(f"call {call}", at_s)
+
+
+def at_s(moment: Moment, marks: Marks) -> float:
+    """A moment of the clean flight in seconds."""
+    return marks[moment.event] + moment.after_s
+
+
+class CasePlayer:
+    """One flight into one core; it can be taken over by a case at any step."""
+
+    def __init__(self, recording: CleanRecording) -> None:
+        """Begin before the first step, with nothing laid over."""
+        self.recording = recording
+        self.core = Judge(recording.pack, recording.trip)
+        self.place = 0
+        self._true: dict[str, Value] = {}
+        self._said: dict[str, Value] = {}
+
+    def clean(self) -> list[JudgeEvent]:
+        """Play the next step as it was."""
+        return self._step(self.recording.steps[self.place], 0.0, (), frozenset())
+
+    @property
+    def next_s(self) -> float:
+        """When the next step is, in the clean flight's time."""
+        return self.recording.steps[self.place].sim_s
+
+    @property
+    def over(self) -> bool:
+        """True after the last step."""
+        return self.place >= len(self.recording.steps)
+
+    def case(self, case: Case, marks: Marks) -> Iterator[list[JudgeEvent]]:
+        """Play on, with the case over it; ends with the flight."""
+        layers = [_ActiveOverlay(layer, marks) for layer in case.layers]
+        papers = sorted(((at_s(p.at, marks), p.values) for p in case.papers), key=lambda paper: paper[0])
+        again, later_s = case.again, 0.0
+        while not self.over:
+            if again is not None and self.next_s >= at_s(again.at, marks):
+                later_s, again = self._go_back(at_s(again.back_to, marks)), None
+            step = self.recording.steps[self.place]
+            now_s = step.sim_s + later_s
+            while papers and papers[0][0] <= now_s:
+                yield self.core.update_trip(
+                    {f"trip.{name}": value for name, value in papers.pop(0)[1].items()}
+                )
+            laid = [layer for layer in layers if layer.is_active(now_s)]
+            yield self._step(step, later_s, laid, frozenset(case.uncalled))
+
+    def _go_back(self, to_s: float) -> float:
+        """Go to an earlier step, whose whole state is said; how much later the clock is from now on."""
+        here = self.next_s
+        self._true.clear()
+        for place, step in enumerate(self.recording.steps):
+            if step.sim_s > to_s:
+                self.place = place
+                return here - step.sim_s
+            self._true.update(step.changes)
+        raise ValueError(f"nothing comes after {to_s} s")
+
+    def _step(
+        self, step: Step, later_s: float, layers: Iterable[_ActiveOverlay], uncalled: frozenset[str]
+    ) -> list[JudgeEvent]:
+        """Play one step."""
+        self.place += 1
+        self._true.update(step.changes)
+        shown, mute = dict(self._true), set[str]()
+        for layer in layers:
+            layer.apply(shown)
+            mute |= set(layer.layer.mute)
+        sim_s = step.sim_s + later_s
+        changes = [
+            Sample(name, value, Quality.FRESH, sim_s)
+            for name, value in shown.items()
+            if name not in mute and self._said.get(name) != value
+        ]
+        self._said.update((sample.name, shown[sample.name]) for sample in changes)
+        carried = (
+            [name for name in self.recording.signals if name not in mute] if mute else self.recording.signals
+        )
+        calls = tuple(call for call in step.calls if call not in uncalled)
+        return self.core.judge_frame(Frame("mock", sim_s, sim_s, 0, carried, changes, calls))
+
+
+class _ActiveOverlay:
+    """A layer at its times."""
+
+    def __init__(self, layer: Overlay, marks: Marks) -> None:
+        """Know when it begins and ends."""
+        self.layer = layer
+        self._begins_s = at_s(layer.begins, marks)
+        self._ends_s = at_s(layer.ends, marks) if layer.ends else float("inf")
+        self._held: dict[str, Value] = {}
+
+    def is_active(self, now_s: float) -> bool:
+        """Whether it lies over the flight now."""
+        return self._begins_s <= now_s < self._ends_s
+
+    def apply(self, shown: dict[str, Value]) -> None:
+        """Change what is shown."""
+        for name in self.layer.hold:
+            shown[name] = self._held.setdefault(name, shown[name])
+        for name, more in self.layer.plus.items():
+            shown[name] = float(shown[name]) + more
+        for name, factor in self.layer.times.items():
+            shown[name] = float(shown[name]) * factor
+        shown.update(self.layer.put)

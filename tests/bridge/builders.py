@@ -1,0 +1,110 @@
+"""A small pack, a sender's datagrams and rigs of them, for the tests of the bridge.
+
+Takes: a folder to write into.  Gives: `small_pack`, `Sender`, `rig_of`.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from rich.console import Console, RenderableType
+
+from adapters.encode.msgpack_map import MsgpackEncoder
+from adapters.links.base import Link
+from adapters.links.memory import MemoryLink
+from bridge.runtime.device import Device, build_device
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import TripSheet
+from rules.signals.model import Value
+from tests.contract.waiting import ManualClock
+
+TRIP = TripSheet("Lindmere 417", {})
+PACK = """
+pack: {id: small, title: Small jet, signals: [twin_jet, trip]}
+seats: {captain: Captain, first_officer: First officer}
+phases:
+  stand: {title: At the stand, code: STD}
+  pushing: {title: Push back, code: PBT}
+calls: {push_approved: {title: push approved, by: ground}}
+gates:
+  push: {phase: pushing, cue: call.push_approved happened, entry: flight.ground_speed > 1 kt, needs: [flow before]}
+flows:
+  before:
+    title: Before push back
+    phase: stand
+    captain:
+      - beacon: lights.beacon is on
+        level: caution
+      - documents:
+        confirm: Documents on board
+    first_officer:
+      - pressure: hydraulics.1.pressure in 2800..3200 psi
+        level: warning
+"""
+READY: dict[str, Value] = {
+    "lights.beacon": "on",
+    "hydraulics.1.pressure": 3000.0,
+    "flight.ground_speed": 0.0,
+}
+
+
+def write_pack(folder: Path, text: str = PACK) -> Path:
+    """A pack's folder with one file."""
+    folder.mkdir(exist_ok=True)
+    (folder / "pack.yaml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def small_pack(folder: Path) -> Pack:
+    """The small pack, loaded."""
+    return load_pack(str(write_pack(folder)), trip=TRIP)
+
+
+class FrameSender:
+    """Makes datagrams, each with the next number."""
+
+    def __init__(self) -> None:
+        """Begin with the first."""
+        self._number = 0
+        self._encoder = MsgpackEncoder()
+
+    def datagram(self, sim_s: float, values: Mapping[str, Value] | None = None, **calls: float) -> bytes:
+        """One frame: values beside those that are ready, and calls with the time at which they were made."""
+        self._number += 1
+        fields = {**READY, **(values or {}), **{f"call.{name}": made_s for name, made_s in calls.items()}}
+        (data,) = self._encoder.encode(sim_s, self._number, fields)
+        return data
+
+
+def device_on_memory_link(pack: Pack, clock: ManualClock) -> tuple[Device, MemoryLink]:
+    """A rig on a link in memory, on a clock that is moved by hand."""
+    rig = build_device(pack, TRIP, "udp://127.0.0.1:0")
+    link = MemoryLink(clock=clock)
+    rig.runner.clock = clock
+    rig.runner.make_link = _always(link)
+    return rig, link
+
+
+def _always(link: Link) -> Callable[[], Link]:
+    return lambda: link
+
+
+def rendered_text(renderable: RenderableType, width: int = 80) -> str:
+    """As it stands on a terminal of this width without colour, without spaces at the ends of lines."""
+    console = text_console(width)
+    console.print(renderable)
+    return printed_text(console)
+
+
+def text_console(width: int = 80) -> Console:
+    """A console that keeps what is printed."""
+    return Console(file=io.StringIO(), width=width, no_color=True, markup=False, highlight=False, emoji=False)
+
+
+def printed_text(console: Console) -> str:
+    """What was printed on a console of `paper`, without spaces at the ends of lines."""
+    assert isinstance(console.file, io.StringIO)
+    return "\n".join(line.rstrip() for line in console.file.getvalue().splitlines())

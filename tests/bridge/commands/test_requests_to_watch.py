@@ -1,0 +1,98 @@
+"""Tests of the commands that speak to a running watch: what they send, and what they refuse to send."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from bridge.cli import app
+from bridge.runtime.control import MAX_REQUEST_BYTES, Reply, Request, open_control_port
+
+SHEET = 'trip:\n  title: Lindmere 417\n  values: {v1: 128 kt, runway: "32"}\n'
+
+
+class ControlPortStub:
+    """A door in a thread of its own that keeps what it is asked."""
+
+    def __init__(self) -> None:
+        """Not open yet."""
+        self.requests: list[Request] = []
+        self.port = 0
+        self.open = threading.Event()
+        self._thread = threading.Thread(target=self._run)
+
+    def __enter__(self) -> ControlPortStub:
+        """Open it."""
+        self._thread.start()
+        assert self.open.wait(10.0)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Shut it."""
+        self._loop.call_soon_threadsafe(self._stop.set)
+        self._thread.join(10.0)
+
+    def _run(self) -> None:
+        asyncio.run(self._serve())
+
+    async def _serve(self) -> None:
+        self._loop, self._stop = asyncio.get_running_loop(), asyncio.Event()
+        async with open_control_port(self._answer, 0) as self.port:
+            self.open.set()
+            await self._stop.wait()
+
+    def _answer(self, request: Request) -> Reply:
+        self.requests.append(request)
+        return Reply(accepted=request.name != "ready", text=f"heard {request.verb}")
+
+
+@pytest.fixture
+def opened() -> Iterator[ControlPortStub]:
+    """A door that stands open."""
+    with ControlPortStub() as made:
+        yield made
+
+
+def asked(opened: ControlPortStub, *words: str) -> tuple[int, str]:
+    """Run a command against the door."""
+    result = CliRunner().invoke(app, [*words, "--door", str(opened.port)])
+    return result.exit_code, result.output
+
+
+def test_retract_sends_the_call(opened: ControlPortStub) -> None:
+    """The call's name and who takes it back arrive; a refusal is exit code 1."""
+    assert asked(opened, "retract", "stop", "--by", "captain") == (0, "heard retract\n")
+    assert asked(opened, "retract", "ready") == (1, "heard retract\n")
+    assert opened.requests == [Request("retract", "stop", "captain"), Request("retract", "ready")]
+
+
+def test_amend_sends_the_sheet(opened: ControlPortStub, tmp_path: Path) -> None:
+    """The text of the file arrives whole, with the file's name."""
+    path = tmp_path / "sheet.yaml"
+    path.write_text(SHEET, encoding="utf-8")
+    assert asked(opened, "amend", str(path), "--by", "captain") == (0, "heard amend\n")
+    assert opened.requests == [Request("amend", "sheet.yaml", "captain", SHEET)]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("trip: {title: x, values: {v1: 128 kg}}", "sheet.yaml:1:"),
+        (SHEET + "#" + "x" * MAX_REQUEST_BYTES, f"at most {MAX_REQUEST_BYTES} are taken"),
+    ],
+)
+def test_amend_refuses_what_is_wrong_or_too_long(
+    opened: ControlPortStub, tmp_path: Path, text: str, said: str
+) -> None:
+    """A faulty sheet, or one too long for the door, is told with its fault and never sent."""
+    path = tmp_path / "sheet.yaml"
+    path.write_text(text, encoding="utf-8")
+    result = CliRunner().invoke(app, ["amend", str(path), "--door", str(opened.port)])
+    assert result.exit_code != 0
+    assert said in f"{result.output}{result.exception}"
+    assert opened.requests == []

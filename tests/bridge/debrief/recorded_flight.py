@@ -1,0 +1,69 @@
+"""A recording of the mock's flight with slips, as `watch` makes it.
+
+Takes: a folder, a scenario, slips.  Gives: the path of the recording.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from bridge.recording.device_recording import make_head
+from bridge.recording.recorder import Recorder
+from bridge.recording.retention import list_recordings
+from bridge.recording.writer import RecordingLimits
+from bridge.runtime.control import Request
+from bridge.runtime.device import build_device
+from mock_sim.run import Flight
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import load_trip_sheet
+from rules.signals.model import Frame, Quality, Sample, Value
+from tests.contract.waiting import ManualClock
+
+BEGAN_UTC = 1_795_579_200.0
+"""25 November 2026, 04:00 UTC."""
+CREW = {"captain": "Heron", "first_officer": "Plover"}
+
+
+def recorded_flight(
+    folder: Path,
+    scenario: str = "departure",
+    slips: Iterable[str] = (),
+    *,
+    rate_hz: float = 5.0,
+    until_s: float = 1e9,
+) -> Path:
+    """Fly, judge and record; the recorder looks every ten seconds of the flight."""
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    pack = load_pack("twin_jet", trip=trip)
+    wall = ManualClock(BEGAN_UTC)
+    rig = build_device(pack, trip, "udp://127.0.0.1:0", device_id="bay-1", title="Bay 1", wall_clock=wall)
+    folder.mkdir(parents=True, exist_ok=True)
+    recorder = Recorder(
+        folder, RecordingLimits(min_free_bytes=0), free_bytes=lambda _: 1 << 40, clock=wall, wall_clock=wall
+    )
+    rig.on_each_session(lambda session: recorder.start_session(session, make_head(rig, session)))
+    for seat, who in CREW.items():
+        rig.handle(Request("seat", seat, "instructor", who))
+    rig.handle(Request("course", "Course 12", "instructor"))
+    shown: dict[str, Value] = {}
+    for number, moment in enumerate(Flight(scenario, slips, rate_hz=rate_hz)):
+        if moment.sim_s > until_s:
+            break
+        wall.now_s = BEGAN_UTC + moment.sim_s
+        state = {
+            n: v if isinstance(v, str) else float(v) for n, v in moment.state.items() if n in pack.signals
+        }
+        told = tuple(Sample(n, v, Quality.FRESH, moment.sim_s) for n, v in state.items() if shown.get(n) != v)
+        shown = state
+        calls = tuple(call.name for call in moment.calls if call.name in pack.calls)
+        rig.session.judge_frame(Frame("mock", moment.sim_s, moment.sim_s, 0, tuple(state), told, calls))
+        if number % round(10 * rate_hz) == 0:
+            recorder.write_queued()
+    rig.handle(
+        Request("remark", "", "instructor", "Good pace, but the flow was done from memory too quickly.")
+    )
+    rig.handle(Request("end", "", "instructor"))
+    recorder.finish()
+    return list_recordings(folder)[-1].parts[0]

@@ -1,0 +1,108 @@
+"""Tests of bridge.outputs.notifiers.envelope: one form for every entry, whoever made it."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import get_args
+
+import msgpack
+import msgspec
+import pytest
+
+from bridge.outputs.notifiers.envelope import EnvelopeBuilder, kind_matches, to_plain_data
+from bridge.session.session_events import KINDS, BridgeEvent
+from rules.judge.events import FindingOpened, GateCued, JudgeEvent, Notice, PhaseEntered
+from rules.packs.model import Level
+from tests.bridge.outputs.notifiers.sample_messages import envelope_builder, envelopes, finding, notice
+
+
+class Colour(StrEnum):
+    """A word."""
+
+    RED = "red"
+
+
+@dataclass(frozen=True, slots=True)
+class SomethingQuiteNew:
+    """An entry that nobody has thought of yet."""
+
+    sim_s: float
+    colour: Colour
+    values: tuple[float | None, ...]
+    inner: PhaseEntered
+    table: dict[int, float]
+
+
+def test_a_message_is_what_the_guide_says() -> None:
+    """A notice has its number, both times, its kind, and its own fields as they are called inside."""
+    (message,) = envelopes(notice(3))
+    assert message.as_dict() == {
+        "form": 1, "device": "cab_1", "session": "s1", "sequence": 1, "utc": "2026-11-25T04:15:00.123Z",
+        "sim_s": 723.4, "kind": "notice",
+        "body": {
+            "sim_s": 723.4, "level": "caution", "seat": "first_officer", "item": "flow.before.beacon",
+            "gate": "push", "sentence": "beacon is off, needs on", "repeats": 0, "finding": 3,
+        },
+    }  # fmt: skip
+
+
+def test_every_kind_of_entry_has_a_name_of_its_own() -> None:
+    """No two have the same; a choice of kinds is by whole words."""
+    assert [KINDS[kind] for kind in (Notice, FindingOpened, GateCued)] == [
+        "notice", "finding/opened", "gate/cued",
+    ]  # fmt: skip
+    assert list(KINDS) == [*get_args(JudgeEvent), *get_args(BridgeEvent)]
+    assert len(set(KINDS.values())) == len(KINDS)
+    assert not kind_matches("callout", ("call",))
+    assert kind_matches("call/entered", ("call",))
+    assert kind_matches("call/entered", ("gate", "call/entered"))
+
+
+def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
+    """Words, lists, None for NaN and infinity, text for keys; JSON and MessagePack give it back as it went in."""
+    entry = SomethingQuiteNew(
+        2.0, Colour.RED, (1.5, None, math.nan, math.inf), PhaseEntered(1.0, "taxi", ""), {1: -math.inf}
+    )
+    (like,) = envelopes(notice())
+    message = replace(like, body=to_plain_data(entry))
+    assert message.body == {
+        "sim_s": 2.0, "colour": "red", "values": [1.5, None, None, None],
+        "inner": {"sim_s": 1.0, "phase": "taxi", "left": ""}, "table": {"1": None},
+    }  # fmt: skip
+    whole = message.as_dict()
+    assert json.loads(msgspec.json.encode(whole)) == whole
+    assert msgpack.unpackb(msgpack.packb(whole)) == whole
+
+
+def test_half_a_character_becomes_a_question_mark() -> None:
+    """A text that no wire can carry loses its half character and nothing else."""
+    assert to_plain_data(notice(sentence="é \ud800 ü"))["sentence"] == "é ? ü"
+
+
+def test_the_level_is_its_own_or_its_findings() -> None:
+    """An entry without either has none."""
+    messages = envelopes(
+        notice(level=Level.ADVISORY), FindingOpened(5.0, finding()), PhaseEntered(0.0, "taxi", "")
+    )
+    assert [message.level for message in messages] == ["advisory", "warning", ""]
+
+
+def test_numbers_count_from_one_in_each_session() -> None:
+    """Another session has another word; no two messages have the same key."""
+    put = envelope_builder()
+    first = [put(notice()), put(notice())]
+    put.begin_session()
+    second = [put(notice()), put(notice())]
+    assert [message.sequence for message in (*first, *second)] == [1, 2, 1, 2]
+    assert first[0].session == first[1].session != second[0].session == second[1].session
+    assert len({message.key for message in (*first, *second)}) == 4
+
+
+@pytest.mark.parametrize("name", ["", "a/b", "cab 1", "x" * 41, "größe"])
+def test_a_device_that_cannot_be_part_of_a_topic_is_refused(name: str) -> None:
+    """Its name says what may be in it."""
+    with pytest.raises(ValueError, match="expected letters, digits"):
+        EnvelopeBuilder(name)

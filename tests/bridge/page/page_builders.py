@@ -1,0 +1,169 @@
+"""A pack with everything that a page shows, rigs of it, and what a browser would see of a panel.
+
+Takes: a folder to write into.  Gives: `page_pack`, `Flown`, `Seen`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html.parser import HTMLParser
+from pathlib import Path
+
+from bridge.page.renderer import Renderer
+from bridge.runtime.control import Reply, Request
+from bridge.runtime.device import Device, build_device
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import TripSheet
+from rules.signals.model import Value
+from tests.bridge.builders import FrameSender, write_pack
+from tests.contract.waiting import ManualClock
+
+HOSTILE = "<script>alert('x')</script><img src=x onerror=alert(1)>\" & \u202e"
+PAPERS = TripSheet("Lindmere 417", {}, ("lights.logo",))
+PACK = """
+pack: {id: paged, title: Paged jet, signals: [twin_jet, trip]}
+seats: {captain: Captain, first_officer: First officer}
+phases:
+  stand: {title: At the stand, code: STD}
+  pushing: {title: Push back, code: PBT}
+  taxiing: {title: Taxi, code: TXI}
+calls:
+  push_approved: {title: push approved, by: ground}
+  clearance: {title: departure clearance, by: atc}
+  cabin_ready: {title: cabin ready, by: cabin}
+  briefing: {title: briefing, by: captain}
+gates:
+  push:
+    phase: pushing
+    cue: call.push_approved happened
+    entry: flight.ground_speed > 1 kt
+    needs: [checklist before, flow before]
+  taxi:
+    phase: taxiing
+    leaves: [pushing]
+    cue: lights.taxi is on
+    entry: flight.ground_speed > 5 kt
+    needs: [flow taxi]
+flows:
+  before:
+    title: Before push back
+    phase: stand
+    captain:
+      - beacon: lights.beacon is on
+        level: caution
+        why: people near the engines look for it
+      - documents:
+        confirm: Documents on board
+      - cleared: call.clearance happened
+    first_officer:
+      - pressure: hydraulics.1.pressure in 2800..3200 psi
+        level: warning
+      - logo: lights.logo is on
+      - wing: lights.wing is on
+  taxi:
+    title: Taxi flow
+    phase: taxiing
+    captain:
+      - light: lights.taxi is on
+checklists:
+  before:
+    title: Before push
+    read_by: first_officer
+    items:
+      - {challenge: Beacon, answer: "{lights.beacon}", item: flow.before.beacon}
+      - {challenge: Documents, answer: "on board", item: flow.before.documents}
+      - {challenge: Hydraulics, answer: "{hydraulics.1.pressure}", item: flow.before.pressure}
+      - {challenge: Wing lights, answer: "{lights.wing}", item: flow.before.wing}
+  taxi:
+    title: Taxi list
+    read_by: both
+    items:
+      - {challenge: Light, answer: "{lights.taxi}", item: flow.taxi.light}
+watches:
+  oil:
+    applies: engine.1.n2 > 50 %
+    expect: engine.1.oil_pressure > 20 psi
+    label: Oil pressure
+    seat: captain
+    level: warning
+"""
+
+
+def page_pack(folder: Path, text: str = PACK) -> Pack:
+    """The pack, loaded."""
+    return load_pack(str(write_pack(folder, text)), trip=PAPERS)
+
+
+class FlownDevice:
+    """A rig whose clocks are moved by hand: `clock` on the wall, and the receiver's beside it."""
+
+    def __init__(
+        self, pack: Pack, *, name: str = "device", title: str = "", papers: TripSheet = PAPERS
+    ) -> None:
+        """Nothing received yet."""
+        self.wall = ManualClock(1_764_000_000.0)
+        self.clock = ManualClock()
+        self.device: Device = build_device(
+            pack, papers, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=self.wall
+        )
+        self.device.runner.clock = self.clock
+        self._sender = FrameSender()
+
+    def frame(self, sim_s: float, values: Mapping[str, Value] | None = None, **calls: float) -> None:
+        """One frame, at the receiver's present time."""
+        self.device.session.receive(self._sender.datagram(sim_s, values, **calls), self.clock())
+
+    def ask(self, verb: str, name: str = "", by: str = "", reason: str = "") -> Reply:
+        """Ask as the page does."""
+        return self.device.handle(Request(verb, name, by, reason))  # type: ignore[arg-type]  # wrong verbs too
+
+    def pass_time(self, seconds: float) -> None:
+        """Let both clocks go on, and the session notice."""
+        self.wall.now_s += seconds
+        self.clock.now_s += seconds
+        self.device.runner.tick()
+
+    def shown(self, panel: str) -> RenderedHtml:
+        """A panel as a browser sees it."""
+        return RenderedHtml(Renderer().panel_renderer(panel, self.device)())
+
+
+class RenderedHtml(HTMLParser):
+    """What a browser makes of a text: the words in it, its ids, and what can be touched."""
+
+    def __init__(self, text: str) -> None:
+        """Read it."""
+        super().__init__()
+        self.html = text
+        self.tags: list[tuple[str, dict[str, str]]] = []
+        self.texts: list[str] = []
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Keep it."""
+        self.tags.append((tag, {name: value or "" for name, value in attrs}))
+
+    def handle_data(self, data: str) -> None:
+        """Keep it."""
+        self.texts.append(data)
+
+    @property
+    def words(self) -> str:
+        """All words, single-spaced."""
+        return " ".join("".join(self.texts).split())
+
+    @property
+    def ids(self) -> list[str]:
+        """Every id."""
+        return [attrs["id"] for _, attrs in self.tags if "id" in attrs]
+
+    @property
+    def actions(self) -> list[tuple[str, str]]:
+        """Verb and name of everything that can be asked."""
+        return [(a["data-do"], a.get("data-name", "")) for _, a in self.tags if "data-do" in a]
+
+    def attribute(self, name: str) -> list[str]:
+        """The values of an attribute, in the order of the text."""
+        return [attrs[name] for _, attrs in self.tags if name in attrs]

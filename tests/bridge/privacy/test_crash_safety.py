@@ -1,0 +1,90 @@
+"""An erase that is killed wherever it stands, and run again."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from itertools import count
+from pathlib import Path
+from types import FrameType
+
+import pytest
+from sqlalchemy import select
+
+from bridge.privacy import vacuum
+from bridge.privacy.erasure import erase
+from bridge.privacy.pseudonyms import Redactor
+from bridge.privacy.redact_recordings import scan_recording
+from bridge.recording.reader import open_recording
+from bridge.recording.retention import list_recordings
+from bridge.rejudge.judging import rejudge
+from bridge.runtime.data_dir import DataDir
+from bridge.store import schema
+from bridge.store.database import open_store, read_transaction
+from rules.faults import InputFaults
+from rules.packs.model import Pack
+from tests.bridge.privacy.two_sessions import HERON, find_name, record_two_sessions
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is forked and killed")
+
+
+@pytest.mark.parametrize(
+    ("function", "nth"),
+    [
+        ("_drained", 1),
+        ("look_at", 2),
+        ("sweep_copies", 1),
+        ("without", 20),
+        ("_check", 1),
+        ("_sync", 1),
+        ("_check", 2),
+        ("_store", 1),
+        ("_overwrite", 4),
+        ("mark", 1),
+        ("forget", 1),
+        ("unmark", 2),
+    ],
+)
+def test_killed_and_run_again(address: str, pack: Pack, tmp_path: Path, function: str, nth: int) -> None:
+    """Wherever a run is killed, the next leaves nothing of the pseudonym, and recordings that are judged the same."""
+    keep = DataDir(tmp_path)
+    record_two_sessions(pack, keep, address)
+    assert _killed_in(function, nth, keep, address)
+    for kept in list_recordings(keep.recordings):
+        assert rejudge(open_recording(kept.parts[0]), pack).same
+    engine = open_store(address)
+    assert erase(HERON, engine, keep, address).trouble == ""
+    with read_transaction(engine) as connection:
+        assert connection.execute(select(schema.person.c.pseudonym)).scalars().all() == ["Plover", "Teal"]
+        assert not vacuum.is_pending(connection)
+    with pytest.raises(InputFaults, match="nobody of that pseudonym"):
+        erase(HERON, engine, keep, address)
+    engine.dispose()
+    assert find_name(HERON, keep) == []
+    assert list(keep.recordings.glob("*.copy")) == []
+    for kept in list_recordings(keep.recordings):
+        assert rejudge(open_recording(kept.parts[0]), pack).same
+        assert scan_recording(kept, Redactor(HERON)).matching_parts == []
+
+
+def _killed_in(function: str, nth: int, keep: DataDir, address: str) -> bool:
+    """Erase in another process, which is killed when it comes to a function for the nth time."""
+    child = os.fork()
+    if child == 0:
+        calls = count(1)
+
+        def look(frame: FrameType, event: str, _: object) -> None:
+            code = frame.f_code
+            ours = f"bridge{os.sep}people" in code.co_filename and code.co_name == function
+            if event == "call" and ours and next(calls) == nth:
+                os.kill(os.getpid(), signal.SIGKILL)
+
+        engine = open_store(address)
+        sys.setprofile(look)
+        try:
+            erase(HERON, engine, keep, address)
+        finally:
+            os._exit(1)
+    _, status = os.waitpid(child, 0)
+    return os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL

@@ -1,0 +1,99 @@
+"""Everything of one person, and nothing of another's name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+import pytest
+from sqlalchemy import insert, select
+
+from bridge.privacy.export import count_by_person, export_person_data
+from bridge.runtime.data_dir import DataDir
+from bridge.store import schema
+from bridge.store.database import open_store, read_transaction, write_transaction
+from rules.faults import InputFaults
+from rules.packs.model import Pack
+from tests.bridge.privacy.two_sessions import BEGAN_UTC, record_two_sessions
+
+
+def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: str) -> None:
+    """Both sessions, the seats from when to when, every finding of theirs; no other pseudonym in it."""
+    record_two_sessions(pack, DataDir(tmp_path), address)
+    engine = open_store(address)
+    with read_transaction(engine) as connection:
+        found = export_person_data(connection, "Plover")
+        theirs = select(schema.finding.c.session, schema.finding.c.number).join(schema.person)
+        rows = connection.execute(theirs.where(schema.person.c.pseudonym == "Plover")).all()
+        known = count_by_person(connection)
+    engine.dispose()
+    first, second = sorted(found["sessions"], key=lambda one: one["began_utc"])
+    assert [seat["seat"] for seat in (*first["seats"], *second["seats"])] == ["first_officer", "captain"]
+    assert first["seats"][0]["from_utc"] == BEGAN_UTC
+    assert sum(len(one["findings"]) for one in found["sessions"]) == len(rows) > 0
+    assert all(notice["seat"] == "first_officer" for notice in first["notices"])
+    text = msgspec.json.encode(found).decode()
+    assert "heron" not in text.lower()
+    assert "Teal" not in text
+    assert "Plover helped another person" in text
+    assert "was quick" not in text
+    assert "For flight simulation only" in found["caution"]
+    assert [name for name, _, _ in known] == ["Heron", "Plover", "Teal"]
+
+
+def test_an_unknown_person_gives_a_hint(pack: Pack, tmp_path: Path, address: str) -> None:
+    """A pseudonym that is nearly right is answered with the right one."""
+    record_two_sessions(pack, DataDir(tmp_path), address)
+    engine = open_store(address)
+    with read_transaction(engine) as connection, pytest.raises(InputFaults, match="did you mean Plover"):
+        export_person_data(connection, "Plovers")
+    engine.dispose()
+
+
+def test_an_export_has_the_fields_that_the_guide_names(pack: Pack, tmp_path: Path, address: str) -> None:
+    """Every field of the document stands in the guide's table."""
+    record_two_sessions(pack, DataDir(tmp_path), address)
+    engine = open_store(address)
+    with read_transaction(engine) as connection:
+        found = export_person_data(connection, "Heron")
+    engine.dispose()
+    guide = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = guide[guide.index("### 12.4") : guide.index("### 12.5")]
+    session = found["sessions"][0]
+    assert len(found["sessions"]) == 2
+    for name in (*found, *session, *session["seats"][0]):
+        assert f"`{name}`" in table or f"`sessions[].{name}`" in table, name
+
+
+@pytest.mark.parametrize(("later", "theirs"), [(0, 0), (1, 1)])
+def test_notices_are_those_of_the_seat_while_they_sat_in_it(
+    pack: Pack, tmp_path: Path, address: str, later: int, theirs: int
+) -> None:
+    """What was told to a seat before somebody came, or after they went, is not theirs; by the true order, not by clocks."""
+    record_two_sessions(pack, DataDir(tmp_path), address)
+    engine = open_store(address)
+    with write_transaction(engine) as connection:
+        table = schema.seating
+        row = (
+            connection.execute(
+                select(table)
+                .join(schema.person)
+                .where(schema.person.c.pseudonym == "Plover", table.c.seat == "captain")
+            )
+            .mappings()
+            .one()
+        )
+        told = select(schema.notice.c.number).where(
+            schema.notice.c.session == row["session"], schema.notice.c.seat == "captain"
+        )
+        numbers = connection.execute(told.order_by(schema.notice.c.number)).scalars().all()
+        away = {**row, "number": numbers[-1] + later, "person": None, "utc": 0.0}
+        connection.execute(insert(table), away)
+    with read_transaction(engine) as connection:
+        (session,) = [
+            one for one in export_person_data(connection, "Plover")["sessions"] if one["id"] == row["session"]
+        ]
+    engine.dispose()
+    captains = [notice["number"] for notice in session["notices"] if notice["seat"] == "captain"]
+    assert captains == numbers[: len(numbers) - 1 + theirs]
+    assert session["seats"][0]["to_utc"] == 0.0

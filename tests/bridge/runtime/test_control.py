@@ -1,0 +1,104 @@
+"""Tests of bridge.runtime.control: the door of a running watch, on real sockets."""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+
+import msgspec
+import pytest
+
+from bridge.runtime.control import HOST, MAX_REQUEST_BYTES, Reply, Request, open_control_port, send_request
+from rules.faults import LinkError
+
+WITHIN_S = 10.0
+
+
+def echo(request: Request) -> Reply:
+    """Say what was asked."""
+    return Reply(
+        accepted=request.verb == "call", text=f"{request.verb} {request.name} {request.by} {request.reason}"
+    )
+
+
+async def raw_reply(port: int, data: bytes) -> bytes:
+    """What the door answers to some bytes; nothing where it just closes."""
+    reader, writer = await asyncio.open_connection(HOST, port)
+    try:
+        writer.write(data)
+        writer.write_eof()
+        return await asyncio.wait_for(reader.read(), WITHIN_S)
+    except ConnectionResetError:
+        return b""
+    finally:
+        writer.close()
+
+
+async def test_a_request_and_its_reply_go_round() -> None:
+    """What is asked arrives whole, and the answer comes back whole."""
+    async with open_control_port(echo, 0) as port:
+        assert await send_request(Request("call", "push_approved", "ground"), port) == Reply(
+            accepted=True, text="call push_approved ground "
+        )
+        assert await send_request(Request("excuse", "flow.a.b", "instructor", "inop"), port) == Reply(
+            accepted=False, text="excuse flow.a.b instructor inop"
+        )
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"\xff\xfe\n",
+        b"hello\n",
+        b"{}\n",
+        b'{"verb": "fire", "name": "x"}\n',
+        b'{"verb": "call", "name": 3}\n',
+        b'{"verb": "call", "name": "x", "rank": 1}\n',
+        b"[" * 3000 + b"\n",
+        b"",
+    ],
+)
+async def test_garbage_is_answered_and_the_door_stays_open(data: bytes) -> None:
+    """Bytes that are no request get a sentence, and the next request is served."""
+    async with open_control_port(echo, 0) as port:
+        reply = msgspec.json.decode(await raw_reply(port, data), type=Reply)
+        assert not reply.accepted
+        assert reply.text.startswith("not understood")
+        assert (await send_request(Request("call", "a"), port)).accepted
+
+
+async def test_an_endless_line_is_cut_off() -> None:
+    """A line longer than may be gets no answer and takes no memory, and the next request is served."""
+    async with open_control_port(echo, 0) as port:
+        assert await raw_reply(port, b"x" * (MAX_REQUEST_BYTES * 4)) == b""
+        assert (await send_request(Request("call", "a"), port)).accepted
+
+
+async def test_a_port_in_use_is_a_clear_error() -> None:
+    """A second watch at the same door says that the port is taken and how to choose another."""
+    async with open_control_port(echo, 0) as port:
+        with pytest.raises(LinkError, match=rf"port {port} on {HOST} is in use.*--door"):
+            async with open_control_port(echo, port):
+                pytest.fail("the port was given twice")
+
+
+async def test_nobody_there_is_a_clear_error() -> None:
+    """A request to a port at which nobody listens says how to start a watch."""
+    with socket.socket() as free:
+        free.bind((HOST, 0))
+        port = free.getsockname()[1]
+        with pytest.raises(LinkError, match=r"no watch is running.*holdshort watch"):
+            await send_request(Request("call", "a"), port)
+
+
+async def test_another_program_at_the_port_is_told_from_a_watch() -> None:
+    """A program that answers with something else is not taken for a watch."""
+
+    async def other(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        await reader.readline()
+        writer.write(b"220 ready\r\n")
+        writer.close()
+
+    async with await asyncio.start_server(other, HOST, 0) as server:
+        with pytest.raises(LinkError, match="did not answer as a watch does"):
+            await send_request(Request("call", "a"), server.sockets[0].getsockname()[1])

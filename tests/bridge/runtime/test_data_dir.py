@@ -1,0 +1,45 @@
+"""Tests of bridge.runtime.data_dir: where things are kept, and how nothing is."""
+
+from __future__ import annotations
+
+import stat
+from pathlib import Path
+
+import pytest
+
+from bridge.runtime.data_dir import ENVIRONMENT_VARIABLE, OFF, resolve_data_dir
+from rules.faults import InputFaults
+
+
+def test_a_folder_is_made_for_its_owner_alone(tmp_path: Path) -> None:
+    """The option names the folder; nobody else may look into it."""
+    keep = resolve_data_dir(str(tmp_path / "kept"))
+    assert keep is not None
+    assert keep.recordings.is_dir()
+    assert keep.spool.is_dir()
+    assert keep.store == tmp_path / "kept" / "store.sqlite"
+    assert stat.S_IMODE(keep.folder.stat().st_mode) == 0o700
+
+
+def test_option_goes_before_environment_and_environment_before_default(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is nearest to the user counts; `off` keeps nothing wherever it stands."""
+    monkeypatch.setenv(ENVIRONMENT_VARIABLE, str(tmp_path / "variable"))
+    named = resolve_data_dir(str(tmp_path / "option"))
+    unnamed = resolve_data_dir("", default=OFF)
+    assert named is not None
+    assert unnamed is not None
+    assert (named.folder.name, unnamed.folder.name) == ("option", "variable")
+    assert resolve_data_dir(OFF) is None
+    monkeypatch.setenv(ENVIRONMENT_VARIABLE, OFF)
+    assert resolve_data_dir("") is None
+    monkeypatch.delenv(ENVIRONMENT_VARIABLE)
+    assert resolve_data_dir("", default=OFF) is None
+
+
+def test_a_folder_that_cannot_be_made_is_told_with_what_to_do(tmp_path: Path) -> None:
+    """Where a file stands in the way, the fault says so and names the way out."""
+    (tmp_path / "file").write_text("")
+    with pytest.raises(InputFaults, match="--keep off"):
+        resolve_data_dir(str(tmp_path / "file" / "kept"))

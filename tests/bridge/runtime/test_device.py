@@ -1,0 +1,97 @@
+"""Tests of bridge.runtime.device: what is wrong with a link's address or format is said before anything is opened."""
+
+from __future__ import annotations
+
+import pytest
+
+from adapters.factory import FORMATS
+from bridge.runtime.control import Request
+from bridge.runtime.device import Device, build_device
+from bridge.session.session import Session
+from bridge.session.session_events import SessionChanged, SessionEvent
+from rules.faults import InputFaults, LinkError
+from rules.judge.items import verdict_of
+from rules.packs.model import Pack
+from tests.bridge.builders import TRIP, FrameSender, device_on_memory_link, rendered_text
+from tests.contract.waiting import ManualClock
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_every_format_has_a_rig(pack: Pack, form: str) -> None:
+    """Each wire format that is offered can be watched."""
+    assert (
+        build_device(pack, TRIP, "udp://127.0.0.1:0", wire_format=form).runner.address == "udp://127.0.0.1:0"
+    )
+
+
+def test_an_unknown_format_is_refused_with_all_that_there_are(pack: Pack) -> None:
+    """A format that is none is refused with the known ones and the nearest."""
+    with pytest.raises(InputFaults, match="unknown format msgpak") as caught:
+        build_device(pack, TRIP, "udp://127.0.0.1:0", wire_format="msgpak")
+    assert all(form in str(caught.value) for form in FORMATS)
+    assert "did you mean msgpack?" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "",
+        "udp://",
+        "udp://1",
+        "udp://127.0.0.1:99999",
+        "ftp://127.0.0.1:5",
+        "udp://[::1",
+        "udp://0.0.0.0:5000",
+    ],
+)
+def test_an_address_that_is_none_is_refused_at_once(pack: Pack, address: str) -> None:
+    """What is wrong with an address is said when the rig is built, not when the link is tried."""
+    with pytest.raises(LinkError):
+        build_device(pack, TRIP, address)
+
+
+def verdict(rig: Device) -> str:
+    """What is known of the beacon's item."""
+    return verdict_of(rig.session.judge.items.states["flow.before.beacon"].truth)
+
+
+def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: ManualClock) -> None:
+    """Without data an item that was met is not met any more, the screen says for how long, and news mend it."""
+    rig, _ = device_on_memory_link(pack, clock)
+    sender = FrameSender()
+    rig.session.receive(sender.datagram(0.0), clock())
+    assert verdict(rig) == "met"
+    clock.now_s += 60
+    rig.runner.tick()
+    assert verdict(rig) == "unknown"
+    assert "beacon is out of date" in rendered_text(rig.draw())
+    rig.session.receive(sender.datagram(0.1), clock())
+    assert verdict(rig) == "met"
+
+
+def test_the_next_session_begins_empty_and_on_the_papers_that_hold(pack: Pack, clock: ManualClock) -> None:
+    """What was amended holds for the next session; what was found and received does not."""
+    rig, _ = device_on_memory_link(pack, clock)
+    rig.session.receive(FrameSender().datagram(0.0, {"lights.beacon": "off"}), 0.0)
+    rig.session.judge.update_trip({"trip.v1": 131.0})
+    rig.start_session("Second")
+    assert rig.session.judge.trip_values == {"trip.v1": 131.0}
+    assert (rig.session.name, rig.journal.phases, rig.session.judge.context.phase) == ("Second", [], "")
+    assert [past.name for past in rig.past_sessions] == ["Session 1"]
+
+
+def test_an_attendant_meets_every_session_before_it_says_anything(pack: Pack, clock: ManualClock) -> None:
+    """The present session is met at once, the next one before its beginning is noted; each has a name of its own."""
+    rig, _ = device_on_memory_link(pack, clock)
+    met: list[Session] = []
+    told: list[SessionEvent] = []
+
+    def attendant(session: Session) -> None:
+        met.append(session)
+        session.add_listener(told.append)
+
+    rig.on_each_session(attendant)
+    rig.handle(Request("begin", "second"))
+    assert met[0] is not met[1] is rig.session
+    assert len({session.uuid for session in met}) == 2
+    assert [type(one) for one in told] == [SessionChanged, SessionChanged]

@@ -1,0 +1,116 @@
+"""Tests of bridge.runtime.device_file: the file of devices, and every fault in it at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bridge.runtime.device_file import load_devices
+from rules.faults import InputFaults
+from tests.bridge.builders import write_pack
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder with a pack and a trip sheet."""
+    write_pack(tmp_path / "small")
+    (tmp_path / "trip.yaml").write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")
+    return tmp_path
+
+
+def devices(folder: Path, text: str) -> Path:
+    """A file of devices."""
+    file = folder / "devices.yaml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def faults(folder: Path, text: str) -> str:
+    """What is said of such a file."""
+    with pytest.raises(InputFaults) as caught:
+        load_devices(devices(folder, text))
+    return str(caught.value)
+
+
+def test_each_device_has_its_rig_in_the_order_of_the_file(folder: Path) -> None:
+    """Names, titles, links and packs are those of the file; a title that is not said is the pack's."""
+    rigs = load_devices(
+        devices(
+            folder,
+            """
+devices:
+  bay_2: {title: Bay 2, pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5140"}
+  bay_1: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5139", format: json}
+""",
+        )
+    )
+    assert [(rig.id, rig.title, rig.runner.address) for rig in rigs] == [
+        ("bay_2", "Bay 2", "udp://127.0.0.1:5140"),
+        ("bay_1", "Small jet", "udp://127.0.0.1:5139"),
+    ]
+    assert rigs[0].session is not rigs[1].session
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("devices: {}\n", "devices"),
+        ("machines: {}\n", "machines"),
+        ('devices: {a: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1", colour: red}}\n', "colour"),
+        ("devices: {a: {pack: small, trip: trip.yaml}}\n", "link"),
+        ('devices: {a: {pack: 3, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n', "pack"),
+        (
+            'devices: {Bay-1: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n',
+            "cannot be called Bay-1",
+        ),
+        (
+            'devices: {static: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n',
+            "cannot be called static",
+        ),
+        ('devices: {a: {pack: small, trip: trip.yaml, link: "ftp://127.0.0.1:1"}}\n', "expected udp://"),
+        ('devices: {a: {pack: small, trip: none.yaml, link: "udp://127.0.0.1:1"}}\n', "none.yaml"),
+        ('devices: {a: {pack: smal, trip: trip.yaml, link: "udp://127.0.0.1:1"}}\n', "smal"),
+        (
+            'devices: {a: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1", format: jason}}\n',
+            "unknown format jason",
+        ),
+        ('devices: {a: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:1", map: none.yaml}}\n', "none"),
+    ],
+)
+def test_what_is_wrong_is_said(folder: Path, text: str, said: str) -> None:
+    """A fault of the file or of what it names is told by name."""
+    assert said in faults(folder, text)
+
+
+def test_two_devices_cannot_listen_at_one_link(folder: Path) -> None:
+    """The second that names a link is told whose it is, with the place."""
+    text = faults(
+        folder,
+        """devices:
+  a: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5139"}
+  b: {pack: small, trip: trip.yaml, link: "udp://127.0.0.1:5139"}
+""",
+    )
+    assert "udp://127.0.0.1:5139 is the link of a already" in text
+    assert "devices.yaml:3:" in text
+
+
+def test_all_faults_are_told_at_once(folder: Path) -> None:
+    """One bad device does not hide the faults of the next."""
+    text = faults(
+        folder,
+        """devices:
+  a: {pack: smal, trip: trip.yaml, link: "udp://127.0.0.1:1"}
+  b: {pack: small, trip: none.yaml, link: "udp://127.0.0.1:2"}
+  C: {pack: small, trip: trip.yaml, link: "zmq://nowhere"}
+""",
+    )
+    for said in ("smal", "none.yaml", "cannot be called C", "link"):
+        assert said in text
+
+
+def test_a_missing_file_is_said(tmp_path: Path) -> None:
+    """A file that is not there is a fault as well."""
+    with pytest.raises(InputFaults):
+        load_devices(tmp_path / "devices.yaml")

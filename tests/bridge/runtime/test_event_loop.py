@@ -1,0 +1,55 @@
+"""Tests of bridge.runtime.event_loop: what comes out of a group of tasks is the one error that is ours."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable
+
+import pytest
+
+from bridge.runtime.event_loop import run_async
+from rules.faults import Fault, InputFaults, LinkError, Place
+
+
+async def together(*works: Awaitable[object]) -> None:
+    """Do all of it in one group."""
+
+    async def one(work: Awaitable[object]) -> None:
+        await work
+
+    async with asyncio.TaskGroup() as tasks:
+        for work in works:
+            tasks.create_task(one(work))
+
+
+async def failing(error: Exception) -> None:
+    """Raise it."""
+    raise error
+
+
+def test_a_result_comes_back_from_a_selector_loop() -> None:
+    """The coroutine's result is given, and the loop can watch sockets."""
+
+    async def kind() -> str:
+        return type(asyncio.get_running_loop()).__name__
+
+    assert "Selector" in run_async(kind())
+
+
+def test_our_error_is_taken_out_of_nested_groups() -> None:
+    """An error of ours in a group within a group is raised itself, with its message."""
+    with pytest.raises(LinkError, match="port taken"):
+        run_async(together(together(failing(LinkError("port taken")))))
+
+
+def test_the_first_of_several_of_ours_is_raised() -> None:
+    """Of several errors of ours the first is told."""
+    faults = InputFaults([Fault(Place("a.yaml", 3, 1), "wrong")])
+    with pytest.raises(InputFaults, match=r"a\.yaml:3:1: wrong"):
+        run_async(together(failing(faults), failing(LinkError("port taken"))))
+
+
+def test_a_mistake_of_our_own_is_not_hidden() -> None:
+    """An error that is not ours stays in its group, beside ours too."""
+    with pytest.raises(ExceptionGroup):
+        run_async(together(failing(ValueError("a bug")), failing(LinkError("port taken"))))

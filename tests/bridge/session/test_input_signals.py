@@ -1,0 +1,18 @@
+"""Tests of bridge.session.input_signals: neither papers nor figures are the simulator's to say."""
+
+from __future__ import annotations
+
+from bridge.session.input_signals import input_signals, non_input_reason
+from rules.packs.load_pack import load_pack
+
+
+def test_what_the_pack_or_the_papers_say_is_not_sent() -> None:
+    """All signals but those of the trip sheet and the pack's own figures can be sent, and the others say whose they are."""
+    pack = load_pack("twin_jet")
+    figures = {figure.signal.name for figure in pack.figures}
+    papers = {name for name in pack.signals if name.startswith("trip.")}
+    assert set(input_signals(pack)) == set(pack.signals) - figures - papers
+    assert papers
+    assert {non_input_reason(pack, name) for name in papers} == {"the trip sheet says it"}
+    assert {non_input_reason(pack, name) for name in figures} <= {"the pack works it out"}
+    assert non_input_reason(pack, "lights.beacon") == ""

@@ -1,0 +1,60 @@
+"""Tests of bridge.session.journal: what is remembered of a flight."""
+
+from __future__ import annotations
+
+import msgspec
+
+from rules.packs.model import Pack
+from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.contract.waiting import ManualClock
+
+
+def test_findings_are_kept_as_they_last_stood(pack: Pack, clock: ManualClock) -> None:
+    """A finding that changes replaces itself; notices, phases, gates and calls stay in their order."""
+    rig, _ = device_on_memory_link(pack, clock)
+    sender, off = FrameSender(), {"lights.beacon": "off"}
+    rig.session.receive(sender.datagram(0, off), 0)
+    for second in (1, 2, 3):
+        rig.session.receive(sender.datagram(second, off, push_approved=1.0), second)
+    for second in (4, 5, 6):
+        rig.session.receive(sender.datagram(second, push_approved=1.0), second)
+    rig.session.receive(sender.datagram(7, {"flight.ground_speed": 3.0}, push_approved=1.0), 7)
+    journal = rig.journal
+    beacon, documents = journal.findings.values()
+    assert (beacon.item, beacon.closed_s, beacon.carried) == ("flow.before.beacon", 4.0, False)
+    assert (documents.item, documents.closed_s, documents.carried) == ("flow.before.documents", None, True)
+    assert beacon.lead_s == documents.lead_s == 7.0 - beacon.sim_s
+    assert journal.notices[0].sentence == "Before push back: beacon is off, needs on."
+    assert [phase.phase for phase in journal.phases] == ["stand", "pushing"]
+    assert [type(gate).__name__ for gate in journal.gate_events] == ["GateCued", "GateEntered"]
+    assert [call.call for call in journal.calls] == ["push_approved"]
+
+
+def test_a_jump_back_of_the_clock_is_counted(pack: Pack, clock: ManualClock) -> None:
+    """A reset of the monitors is counted, and what was found before stays."""
+    rig, _ = device_on_memory_link(pack, clock)
+    sender, off = FrameSender(), {"lights.beacon": "off"}
+    for second in (100, 101, 103):
+        rig.session.receive(sender.datagram(second, off, push_approved=100.5), second)
+    found = dict(rig.journal.findings)
+    for second in (0, 1):
+        rig.session.receive(sender.datagram(second, off), 110 + second)
+    assert rig.journal.resets == 1
+    assert found
+    assert rig.journal.findings == found
+
+
+def test_plain_data_can_be_written_as_json(pack: Pack, clock: ManualClock) -> None:
+    """Findings, notices, phases and times become JSON, each finding with kind, item, gate, seat, time, actual, wanted, lead."""
+    rig, _ = device_on_memory_link(pack, clock)
+    sender, off = FrameSender(), {"lights.beacon": "off"}
+    for second in (0, 1, 3):
+        rig.session.receive(sender.datagram(second, off, push_approved=0.5), second)
+    plain = msgspec.json.decode(msgspec.json.encode(rig.journal.as_dict()))
+    assert set(plain) == {"findings", "notices", "phases", "times"}
+    first = plain["findings"][0]
+    keys = ("kind", "item", "gate", "seat", "sim_s", "actual", "wanted", "lead_s")
+    assert {key: first[key] for key in keys} == {
+        "kind": "omitted", "item": "flow.before.beacon", "gate": "push", "seat": "captain",
+        "sim_s": first["sim_s"], "actual": "off", "wanted": "on", "lead_s": None,
+    }  # fmt: skip

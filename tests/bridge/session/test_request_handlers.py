@@ -1,0 +1,202 @@
+"""Tests of bridge.session.request_handlers: every verb, what it does, and what is refused with the session as it was."""
+
+from __future__ import annotations
+
+from typing import get_args
+
+import pytest
+
+from bridge.runtime.control import Request, Verb
+from bridge.runtime.device import PLAYBACK_VERBS
+from bridge.session.call_register import UNDO_WINDOW_S
+from bridge.session.request_handlers import _HANDLERS, MAX_NAME_LENGTH, MAX_REMARK_LENGTH, clean_text
+from bridge.session.session import SessionState
+from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
+from rules.faults import InputFaults
+from rules.packs.model import Pack
+from tests.bridge.page.page_builders import PACK, FlownDevice, page_pack
+
+
+@pytest.fixture(scope="module")
+def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
+    """A pack with checklists, calls and something to confirm."""
+    return page_pack(tmp_path_factory.mktemp("packs") / "asked", PACK)
+
+
+@pytest.fixture
+def flown(paged: Pack) -> FlownDevice:
+    """A rig after its first frame."""
+    one = FlownDevice(paged)
+    one.frame(0.0)
+    return one
+
+
+def heard(flown: FlownDevice) -> list[SessionEvent]:
+    """What is told from now on."""
+    told: list[SessionEvent] = []
+    flown.device.add_listener(told.append)
+    return told
+
+
+def notes(told: list[SessionEvent]) -> list[tuple[SessionChangeKind, str, str]]:
+    """The session's notes among it."""
+    return [(one.change, one.text, one.by) for one in told if isinstance(one, SessionChanged)]
+
+
+def test_every_verb_that_may_be_asked_is_done_by_somebody() -> None:
+    """No verb is promised at the door and known to nobody; `begin` and the knobs of a recording are the rig's."""
+    assert set(_HANDLERS) | {"begin", *PLAYBACK_VERBS} == set(get_args(Verb))
+
+
+def test_a_remark_is_kept_with_who_and_when(flown: FlownDevice) -> None:
+    """A remark reaches the listeners with both times, on one line, without what no screen can show."""
+    told = heard(flown)
+    assert flown.ask("remark", by="instructor", reason="late\n on the\tflaps \u202e").accepted
+    assert told == [RemarkAdded(0.0, flown.wall(), "late on the flaps", "instructor")]
+
+
+@pytest.mark.parametrize("text", ["", "   ", "\n\t", "\u202e\x00", "x" * (MAX_REMARK_LENGTH + 1)])
+def test_a_remark_of_nothing_or_too_much_is_refused(flown: FlownDevice, text: str) -> None:
+    """Nothing is kept of a remark that is empty or too long, and it is said why."""
+    told = heard(flown)
+    reply = flown.ask("remark", reason=text)
+    assert not reply.accepted
+    assert f"1 to {MAX_REMARK_LENGTH} characters" in reply.text
+    assert told == []
+
+
+def test_the_longest_text_is_taken() -> None:
+    """The limit itself is still good, counted after cleaning."""
+    assert clean_text("remark", " x" * 5 + " ", 9) == "x x x x x"
+    with pytest.raises(InputFaults):
+        clean_text("remark", "x" * 10, 9)
+
+
+def test_a_session_is_named(flown: FlownDevice) -> None:
+    """The name is kept and noted; one that is too long leaves the old one."""
+    told = heard(flown)
+    assert flown.ask("name", "Morning", "instructor").accepted
+    assert not flown.ask("name", "x" * (MAX_NAME_LENGTH + 1)).accepted
+    assert flown.device.session.name == "Morning"
+    assert notes(told) == [(SessionChangeKind.NAMED, "Morning", "instructor")]
+
+
+def test_seats_are_taken_and_left(flown: FlownDevice) -> None:
+    """A pseudonym is kept for a seat, an empty one clears it, a seat that is none is refused with the nearest."""
+    told = heard(flown)
+    assert flown.ask("seat", "captain", "instructor", "Crew 7").text == "Captain: Crew 7"
+    assert flown.device.session.crew == {"captain": "Crew 7"}
+    refused = flown.ask("seat", "captian", reason="Crew 7")
+    assert "did you mean captain?" in refused.text
+    assert flown.ask("seat", "captain", "instructor", "  ").text == "Captain: nobody"
+    assert flown.device.session.crew == {}
+    assert [change for change, _, _ in notes(told)] == [
+        SessionChangeKind.SEAT_ASSIGNED,
+        SessionChangeKind.SEAT_ASSIGNED,
+    ]
+
+
+def test_paused_nothing_is_judged_until_it_is_resumed(flown: FlownDevice) -> None:
+    """While a session is paused frames pass by; pausing twice or resuming what runs is refused."""
+    assert not flown.ask("resume").accepted
+    assert flown.ask("pause").accepted
+    flown.frame(1.0, {"lights.beacon": "off"})
+    assert flown.device.session.judge.context.sim_s == 0.0
+    assert not flown.ask("pause").accepted
+    assert flown.ask("resume").accepted
+    flown.frame(2.0)
+    assert flown.device.session.judge.context.sim_s == 2.0
+
+
+@pytest.mark.parametrize("verb", ["call", "confirm", "excuse", "retract", "amend", "read", "pause", "end"])
+def test_after_the_end_nothing_changes_any_more(flown: FlownDevice, verb: str) -> None:
+    """What makes no sense after the end is refused, whatever is named."""
+    assert flown.ask("end", by="instructor").accepted
+    reply = flown.ask(verb, "clearance", "instructor", "reason")
+    assert not reply.accepted
+    assert "ended" in reply.text
+    assert flown.device.session.state is SessionState.ENDED
+
+
+def test_a_remark_may_follow_the_end(flown: FlownDevice) -> None:
+    """The instructor may still write and name after the end."""
+    flown.ask("end")
+    assert flown.ask("remark", reason="good flight").accepted
+    assert flown.ask("name", "Done").accepted
+
+
+def test_silence_and_hearing_are_noted(flown: FlownDevice) -> None:
+    """Speech is silenced and let go on, each with a note."""
+    told = heard(flown)
+    silenced = []
+    for verb in ("silence", "hear"):
+        flown.ask(verb, by="instructor")
+        silenced.append(flown.device.session.muted)
+    assert silenced == [True, False]
+    assert [change for change, _, _ in notes(told)] == [SessionChangeKind.MUTED, SessionChangeKind.UNMUTED]
+
+
+def test_a_call_is_taken_back_within_its_time(flown: FlownDevice) -> None:
+    """Within 10 s of the wall's clock a call is taken back; after that it is refused, and stands."""
+    flown.ask("call", "clearance", "atc")
+    flown.wall.now_s += UNDO_WINDOW_S - 1
+    assert flown.ask("retract", "clearance", "atc").text == "call taken back: departure clearance"
+    assert flown.device.session.call_register.latest("clearance") is None
+    flown.ask("call", "clearance", "atc")
+    flown.wall.now_s += UNDO_WINDOW_S
+    late = flown.ask("retract", "clearance", "atc")
+    assert not late.accepted
+    assert "more than 10 s ago" in late.text
+    assert flown.device.session.call_register.latest("clearance") is not None
+    assert "clearance" in flown.device.session.judge.context.phase_of_call
+
+
+def test_a_call_that_was_not_made_cannot_be_taken_back(flown: FlownDevice) -> None:
+    """A call that is none, and one that was not made, are told apart."""
+    assert "did you mean clearance?" in flown.ask("retract", "clearence").text
+    assert not flown.ask("retract", "clearance").accepted
+
+
+def test_a_call_before_the_first_frame_is_taken_back_too(paged: Pack) -> None:
+    """What waits for the first frame and was taken back never counts."""
+    early = FlownDevice(paged)
+    assert early.ask("call", "clearance", "atc").accepted
+    assert early.ask("retract", "clearance", "atc").accepted
+    early.frame(0.0)
+    assert early.device.journal.calls == []
+    assert early.device.session.call_register.latest("clearance") is None
+
+
+def test_a_checklist_is_read_left_open_and_put_away(flown: FlownDevice) -> None:
+    """Reading begins at the first line; leaving open goes on; without a reading both are refused."""
+    assert not flown.ask("leave_open").accepted
+    assert not flown.ask("put_away").accepted
+    assert "did you mean before?" in flown.ask("read", "befor").text
+    assert flown.ask("read", "before").text == "reading: Before push"
+    assert flown.ask("leave_open").text == "left open: Beacon"
+    for _ in range(3):
+        flown.ask("leave_open")
+    assert not flown.ask("leave_open").accepted
+    assert flown.ask("put_away").text == "put away: Before push"
+    assert flown.device.session.checklist_run is None
+
+
+def test_the_next_session_begins_with_nothing_of_the_last(flown: FlownDevice) -> None:
+    """Begin ends what runs, keeps it among the past, and starts with no calls, findings or seats."""
+    flown.ask("call", "clearance", "atc")
+    flown.ask("seat", "captain", reason="Crew 7")
+    told = heard(flown)
+    assert flown.ask("begin", "", "instructor").text == "begun: Session 2"
+    session = flown.device.session
+    assert (session.name, session.crew, session.call_register.latest("clearance")) == ("Session 2", {}, None)
+    assert flown.device.journal.calls == []
+    assert [past.name for past in flown.device.past_sessions] == ["Session 1"]
+    assert [change for change, _, _ in notes(told)] == [SessionChangeKind.ENDED, SessionChangeKind.STARTED]
+
+
+@pytest.mark.parametrize("name", ["x" * (MAX_NAME_LENGTH + 1), "a\nb", "a\u202eb"])
+def test_a_session_cannot_begin_under_a_name_that_no_screen_can_show(flown: FlownDevice, name: str) -> None:
+    """A bad name is refused before the present session is ended."""
+    reply = flown.device.handle(Request("begin", name))
+    assert not reply.accepted
+    assert flown.device.session.state is SessionState.RUNNING

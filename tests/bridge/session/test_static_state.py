@@ -1,0 +1,121 @@
+"""Tests of bridge.session.static_state: a still picture's forms, units and faults."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bridge.session.static_state import read_static_state
+from rules.faults import InputFaults
+from rules.packs.model import Pack
+from rules.signals.model import Value
+
+LONG = """{"signals": {"lights.beacon": "on", "hydraulics.1.pressure": "206.8 bar", "fuel.total": 8200},
+ "calls": ["push_approved"]}"""
+SHORT = """
+lights.beacon: on
+hydraulics.1.pressure: 206.8 bar
+fuel.total: 8 200 kg
+call.push_approved: true
+"""
+
+
+def written(folder: Path, text: str, name: str = "state.json") -> Path:
+    """A file with this text."""
+    path = folder / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def faults(folder: Path, pack: Pack, text: str, name: str = "state.json") -> str:
+    """What is wrong with a file of this text, as printed, without its folder."""
+    with pytest.raises(InputFaults) as caught:
+        read_static_state(written(folder, text, name), pack)
+    return str(caught.value).replace(f"{folder}/", "")
+
+
+@pytest.mark.parametrize(("text", "name"), [(LONG, "state.json"), (SHORT, "state.yaml")])
+def test_both_forms_say_the_same(tmp_path: Path, pack: Pack, text: str, name: str) -> None:
+    """The long and the short form give the same values, in the signals' units, and the same calls."""
+    frame = read_static_state(written(tmp_path, text, name), pack)
+    values: dict[str, Value | None] = {sample.name: sample.value for sample in frame.changes}
+    assert values.pop("hydraulics.1.pressure") == pytest.approx(2999.38, abs=0.01)
+    assert values == {"lights.beacon": "on", "fuel.total": 8200.0}
+    assert frame.calls == ("push_approved",)
+    assert set(frame.carried) == {"lights.beacon", "hydraulics.1.pressure", "fuel.total"}
+
+
+def test_a_call_that_was_not_made_is_none(tmp_path: Path, pack: Pack) -> None:
+    """`false` beside a call means that it was not made."""
+    assert read_static_state(written(tmp_path, '{"call.push_approved": false}'), pack).calls == ()
+
+
+def test_every_fault_is_told_at_its_place(tmp_path: Path, pack: Pack) -> None:
+    """All that is wrong in a file is said at once, each with line, column, caret, what was expected and a hint."""
+    text = (
+        '{"signals": {"lights.beacn": "on",\n "lights.beacon": "maybe",\n "fuel.total": "8 t 1",\n'
+        ' "engine.1.n2": "5 kg",\n "trip.v1": 128},\n "calls": ["push_aproved"], "time": 3}'
+    )
+    assert faults(tmp_path, pack, text) == (
+        "state.json:1:14: unknown signal lights.beacn, expected a signal of the pack's books\n"
+        '    {"signals": {"lights.beacn": "on",\n'
+        "                 ^\n"
+        "    hint: did you mean lights.beacon?\n"
+        "state.json:2:19: lights.beacon cannot be 'maybe', expected one of off, on\n"
+        '     "lights.beacon": "maybe",\n'
+        "                      ^\n"
+        "state.json:3:16: fuel.total cannot be '8 t 1', expected a number from 0 to 30000 kg\n"
+        '     "fuel.total": "8 t 1",\n'
+        "                   ^\n"
+        "state.json:4:17: engine.1.n2: 'kg' does not convert to '%', expected a number in %\n"
+        '     "engine.1.n2": "5 kg",\n'
+        "                    ^\n"
+        "state.json:5:2: trip.v1 cannot be given here: the trip sheet says it, expected what the aeroplane shows\n"
+        '     "trip.v1": 128},\n'
+        "     ^\n"
+        "state.json:6:12: unknown call push_aproved, expected a call of the pack\n"
+        '     "calls": ["push_aproved"], "time": 3}\n'
+        "               ^\n"
+        "    hint: did you mean push_approved?\n"
+        "state.json:6:29: unknown section time, expected signals or calls\n"
+        '     "calls": ["push_aproved"], "time": 3}\n'
+        "                                ^"
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "said"),
+    [
+        ('{"fuel.total": NaN}', "a.json", "a bare word 'NaN' in JSON"),
+        ("fuel.total: .nan", "a.yaml", "is not a finite number"),
+        ("fuel.total: .inf", "a.yaml", "is not a finite number"),
+        ('{"fuel.total": 1e300}', "a.json", "fuel.total cannot be 1e+300"),
+        ('{"fuel.total": true}', "a.json", "fuel.total cannot be true"),
+        ('{"fuel.total": null}', "a.json", "fuel.total cannot be nothing"),
+        ('{"fuel.total": "8 200 kgg"}', "a.json", "kgg"),
+        ('{"lights.beacon": 1}', "a.json", "lights.beacon cannot be 1"),
+        ('{"call.push_approved": "no"}', "a.json", "expected true or false"),
+        ('{"calls": "push_approved"}', "a.json", "calls are not given as a list"),
+        ('{"signals": ["lights.beacon"]}', "a.json", "signals are not given as a mapping"),
+        ("1: 2", "a.yaml", "unknown signal 1"),
+        ("[1, 2]", "a.json", "this is not a set of signals"),
+        ('"on"', "a.json", "this is not a set of signals"),
+        ("", "a.json", "a.json:1:1"),
+        ('{"signals": {', "a.json", "a.json:1:14"),
+        ('{"lights.beacon": "on", "lights.beacon": "off"}', "a.json", "lights.beacon"),
+    ],
+)
+def test_no_file_can_raise_anything_else(tmp_path: Path, pack: Pack, text: str, name: str, said: str) -> None:
+    """Whatever stands in a file, what is wrong with it is said, with the file's name before it."""
+    told = faults(tmp_path, pack, text, name)
+    assert said in told
+    assert told.startswith(name)
+
+
+def test_a_missing_file_or_bytes_that_are_no_text_are_told(tmp_path: Path, pack: Pack) -> None:
+    """A file that is not there, a folder, and one that is not text are faults like the others."""
+    (tmp_path / "bytes.json").write_bytes(b"\xff\xfe\x00")
+    for path in (tmp_path / "none.json", tmp_path, tmp_path / "bytes.json"):
+        with pytest.raises(InputFaults):
+            read_static_state(path, pack)

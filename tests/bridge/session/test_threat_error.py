@@ -1,0 +1,88 @@
+"""Findings sorted into threat and error management."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.session.threat_error import ErrorClass, ThreatErrorClassifier, management_text
+from rules.judge.events import Finding
+from rules.packs.load_pack import load_pack
+from rules.packs.model import FindingKind, Level
+
+
+@pytest.fixture(scope="module")
+def sorter() -> ThreatErrorClassifier:
+    """Of the shipped pack."""
+    return ThreatErrorClassifier(load_pack("twin_jet"))
+
+
+def _finding(
+    item: str,
+    kind: FindingKind,
+    *,
+    lead_s: float | None = None,
+    carried: bool = False,
+    closed_s: float | None = None,
+) -> Finding:
+    return Finding(
+        1, kind, item, "", "", "", "captain", Level.CAUTION, 1.0, "", "", "", "", lead_s, carried, closed_s
+    )
+
+
+@pytest.mark.parametrize(
+    ("item", "kind", "sorted_as"),
+    [
+        ("flow.before_taxi.flaps", FindingKind.OMITTED, ErrorClass.PROCEDURAL),
+        ("flow.before_taxi.flaps", FindingKind.UNDONE, ErrorClass.PROCEDURAL),
+        ("flow.before_taxi.flaps", FindingKind.WRONG_VALUE, ErrorClass.HANDLING),
+        ("flow.plausibility.reserves", FindingKind.WRONG_VALUE, ErrorClass.PROCEDURAL),
+        ("flow.takeoff_roll.acceleration", FindingKind.LIMIT_EXCEEDED, ErrorClass.UNDESIRED_STATE),
+        ("watch.hot_start_1", FindingKind.LIMIT_EXCEEDED, ErrorClass.UNDESIRED_STATE),
+        ("flow.before_taxi.flaps", FindingKind.NOT_VERIFIABLE, ErrorClass.NOT_VERIFIABLE),
+        ("flow.gone_from_the_pack.item", FindingKind.OMITTED, ErrorClass.PROCEDURAL),
+    ],
+)
+def test_class(sorter: ThreatErrorClassifier, item: str, kind: FindingKind, sorted_as: ErrorClass) -> None:
+    """Each kind of error goes where threat and error management has it."""
+    assert sorter.classify(_finding(item, kind)) is sorted_as
+
+
+def test_fire_is_a_threat(sorter: ThreatErrorClassifier) -> None:
+    """A fire warning comes to the crew; it is no error of theirs."""
+    pack = load_pack("twin_jet")
+    fires = [watch.id for watch in pack.watches if watch.id.startswith("watch.") and "fire" in watch.id]
+    assert fires
+    sorted_as = {sorter.classify(_finding(one, FindingKind.LIMIT_EXCEEDED)) for one in fires}
+    assert ErrorClass.THREAT in sorted_as
+
+
+def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassifier) -> None:
+    """What was done before somebody outside had cleared it is an error of communication."""
+    pack = load_pack("twin_jet")
+    classes = {
+        sorter.classify(_finding(item.id, FindingKind.TOO_EARLY))
+        for item in pack.items.values()
+        if item.after is not None and "ground" in item.after_text
+    }
+    assert ErrorClass.COMMUNICATION in classes
+
+
+@pytest.mark.parametrize(
+    ("finding", "words"),
+    [
+        (_finding("a", FindingKind.OMITTED, lead_s=9.0, closed_s=5.0), "put right before the phase began"),
+        (_finding("a", FindingKind.OMITTED, closed_s=5.0), "put right"),
+        (_finding("a", FindingKind.OMITTED), "not put right"),
+        (
+            _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True),
+            "carried into the phase, and never put right",
+        ),
+        (
+            _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True, closed_s=60.0),
+            "carried into the phase and put right there",
+        ),
+    ],
+)
+def test_managed(finding: Finding, words: str) -> None:
+    """What became of an error is said in words."""
+    assert management_text(finding) == words

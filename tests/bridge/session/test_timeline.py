@@ -1,0 +1,98 @@
+"""Tests of bridge.session.timeline: what becomes a line, with both times, within a bound."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
+from bridge.session.timeline import MAX_ENTRIES, Timeline
+from rules.judge.events import (
+    CallEntered,
+    CallUndone,
+    GateCued,
+    GateEntered,
+    ItemStatus,
+    MonitorsReset,
+    Notice,
+    PhaseEntered,
+    Verdict,
+    VerdictChanged,
+)
+from rules.packs.model import Level, Pack
+from tests.contract.waiting import ManualClock
+
+
+@pytest.fixture
+def timeline(pack: Pack, clock: ManualClock) -> Timeline:
+    """With nothing in it."""
+    return Timeline(pack, clock)
+
+
+@pytest.mark.parametrize(
+    ("told", "line"),
+    [
+        (
+            Notice(1.0, Level.CAUTION, "captain", "x", "push", "Beacon is off.", 0, 1),
+            ("notice", "Beacon is off.", "caution", "captain"),
+        ),
+        (PhaseEntered(1.0, "pushing", "stand"), ("phase", "Push back", "", "")),
+        (PhaseEntered(1.0, "elsewhere", ""), ("phase", "elsewhere", "", "")),
+        (GateCued(1.0, "push", 2), ("gate", "push: 2 open at the cue", "", "")),
+        (GateCued(1.0, "push", 0), ("gate", "push: nothing open at the cue", "", "")),
+        (GateEntered(1.0, "push", 1), ("gate", "push: entered with 1 open", "", "")),
+        (CallEntered(1.0, "push_approved", "ground"), ("call", "push approved", "", "ground")),
+        (
+            CallUndone(1.0, "push_approved", "ground", 0.5),
+            ("call", "push approved: taken back", "", "ground"),
+        ),
+        (RemarkAdded(1.0, 0.0, "well done", "instructor"), ("remark", "well done", "", "instructor")),
+        (
+            SessionChanged(1.0, 0.0, SessionChangeKind.NAMED, "Morning", "instructor"),
+            ("session", "named: Morning", "", "instructor"),
+        ),
+        (SessionChanged(1.0, 0.0, SessionChangeKind.ENDED), ("session", "ended", "", "")),
+        (MonitorsReset(1.0, 2), ("reset", "the simulator's clock jumped back; all is judged anew", "", "")),
+    ],
+)
+def test_what_is_for_people_becomes_a_line(
+    timeline: Timeline, told: SessionEvent, line: tuple[str, str, str, str]
+) -> None:
+    """Each kind of entry has its word and its sentence, in the titles of the pack."""
+    timeline(told)
+    (kept,) = timeline.entries
+    text = kept.text.replace("Push back", "push") if kept.kind == "gate" else kept.text
+    assert (kept.kind, text, kept.level, kept.by) == line
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        GateEntered(1.0, "push", 0),
+        MonitorsReset(1.0, 0),
+        VerdictChanged(1.0, "x", Verdict.MET, ItemStatus.MET, "so", "", ""),
+    ],
+)
+def test_what_is_not_for_people_leaves_no_line(timeline: Timeline, told: SessionEvent) -> None:
+    """A clean entry, the first beginning and single verdicts are not told, and do not count."""
+    timeline(told)
+    assert (list(timeline.entries), timeline.total) == ([], 0)
+
+
+def test_lines_are_numbered_and_have_both_times(timeline: Timeline, clock: ManualClock) -> None:
+    """Numbers go on, the simulator's time is the entry's and the day's that of its arrival."""
+    timeline(PhaseEntered(5.0, "stand", ""))
+    clock.now_s += 2
+    timeline(PhaseEntered(6.0, "pushing", "stand"))
+    assert [(one.number, one.utc, one.sim_s) for one in timeline.entries] == [
+        (1, 100.0, 5.0),
+        (2, 102.0, 6.0),
+    ]
+
+
+def test_the_oldest_go_when_there_are_too_many(timeline: Timeline) -> None:
+    """Memory is bounded; the numbers say how many there were."""
+    for second in range(MAX_ENTRIES + 3):
+        timeline(RemarkAdded(float(second), 0.0, "x"))
+    assert len(timeline.entries) == MAX_ENTRIES
+    assert timeline.total == MAX_ENTRIES + 3
+    assert timeline.entries[0].number == 4

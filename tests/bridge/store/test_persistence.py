@@ -1,0 +1,35 @@
+"""Tests of bridge.store.persistence: a watch records what it sees, and plays it again as if it were a simulator."""
+
+from __future__ import annotations
+
+import re
+import signal
+from pathlib import Path
+
+from tests.bridge.builders import FrameSender
+from tests.bridge.commands.test_watch import sending, watching
+
+
+async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: Path) -> None:
+    """The recording's place is said at the end; played as a link it tells the same lines, and ends by itself."""
+    kept = tmp_path / "kept"
+    (tmp_path / "first").mkdir()
+    async with watching(tmp_path / "first", "--link", "udp://127.0.0.1:0", "--keep", str(kept)) as watch:
+        port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open"))[1])
+        sender = FrameSender()
+        with sending(port) as out:
+            for second in range(4):
+                out.send(sender.datagram(float(second), {"lights.beacon": "off"}, push_approved=0.0))
+            out.send(sender.datagram(4.0, {"lights.beacon": "off", "flight.ground_speed": 3.0}))
+            await watch.until("PHASE    Push back")
+        code, out_text, err = await watch.end(signal.SIGINT)
+    assert (code, err) == (0, "")
+    (recording,) = (kept / "recordings").glob("*.mcap")
+    assert recording.stem in re.sub(r"\s", "", out_text)
+    (tmp_path / "again").mkdir()
+    async with watching(tmp_path / "again", "--link", f"recording:{recording}", "--keep", "off") as again:
+        await again.until("PHASE    At the stand")
+        await again.until("PHASE    Push back")
+        code, out_text, err = await again.ended()
+    assert (code, err) == (0, "")
+    assert "2 findings, 2 notices" in out_text

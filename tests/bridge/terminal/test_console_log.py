@@ -1,0 +1,74 @@
+"""Tests of bridge.terminal.console_log: a flight told in lines."""
+
+from __future__ import annotations
+
+import io
+
+from bridge.session.session_events import SessionChanged, SessionChangeKind
+from bridge.terminal.console_log import ConsoleLog
+from bridge.terminal.live_view import make_console
+from rules.packs.model import Pack
+from rules.signals.model import Value
+from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
+from tests.contract.waiting import ManualClock
+
+
+def test_a_flight_in_lines(pack: Pack, clock: ManualClock) -> None:
+    """Phases, calls, gates and notices come as one line each, however long, in their order."""
+    rig, _ = device_on_memory_link(pack, clock)
+    console = text_console(40)
+    rig.add_listener(ConsoleLog(console, pack, lambda: None))
+    sender = FrameSender()
+    off: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1240.0}
+    for second in range(4):
+        rig.session.receive(
+            sender.datagram(second, off, **({"push_approved": 1.0} if second else {})), second
+        )
+    rig.session.receive(sender.datagram(0.0, off), 10.0)
+    assert printed_text(console).splitlines()[:6] == [
+        "0:00:00 PHASE    At the stand",
+        "0:00:01 CALL     push approved",
+        "0:00:01 GATE     Push back: 3 open",
+        "0:00:02 WARNING  Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200.",
+        "0:00:02 CAUTION  Before push back: beacon is off, needs on.",
+        "0:00:02 ADVISORY Before push back: Documents on board: not confirmed.",
+    ]
+    assert "0:00:00 RESET    the simulator's clock jumped back; all is judged anew" in printed_text(console)
+
+
+def test_the_link_has_lines_of_its_own(pack: Pack) -> None:
+    """What became of the link is a line that begins with LINK."""
+    console = text_console()
+    ConsoleLog(console, pack, lambda: None).print_link("udp 127.0.0.1:5139: no data for 2 s")
+    assert printed_text(console) == "LINK udp 127.0.0.1:5139: no data for 2 s"
+
+
+class ClosedPipe(io.StringIO):
+    """A pipe that nobody reads any more."""
+
+    def write(self, _text: str) -> int:
+        """Fail as the system does."""
+        raise BrokenPipeError
+
+
+def test_a_closed_pipe_ends_the_watch(pack: Pack) -> None:
+    """Where nobody reads the lines any more, that is told, and nothing is raised."""
+    gone: list[str] = []
+    ConsoleLog(make_console(ClosedPipe()), pack, lambda: gone.append("gone")).print_link("udp: open")
+    assert gone
+
+
+def test_what_stands_in_the_way_of_keeping_is_a_line(pack: Pack) -> None:
+    """That a disk is nearly full, and that the store cannot be reached, is told in lines; that a session began is not."""
+    console = text_console(120)
+    lines = ConsoleLog(console, pack, lambda: None)
+    for change, text in (
+        (SessionChangeKind.STARTED, "x"),
+        (SessionChangeKind.DISK_NEARLY_FULL, "900 MB left"),
+        (SessionChangeKind.STORE_REACHABLE, ""),
+    ):
+        lines(SessionChanged(61.0, 0.0, change, text))
+    assert printed_text(console).splitlines() == [
+        "0:01:01 KEEP     disk nearly full: 900 MB left",
+        "0:01:01 KEEP     stored again",
+    ]

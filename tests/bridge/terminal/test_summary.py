@@ -1,0 +1,125 @@
+"""Tests of bridge.terminal.summary: which finding belongs to which slip, and how early it was told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from bridge.runtime.device import Device
+from bridge.session.journal import Journal
+from bridge.terminal.summary import (
+    ORDER_TOLERANCE_S,
+    findings_of_slip,
+    lead_text,
+    print_findings,
+    print_slips,
+)
+from rules.judge.events import Finding
+from rules.packs.model import FindingKind, Level, Pack
+from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
+from tests.contract.waiting import ManualClock
+
+
+def finding(other: Mapping[str, Any] | None = None) -> Finding:
+    """A finding with what a test says of it."""
+    said: dict[str, Any] = {
+        "number": 1, "kind": FindingKind.OMITTED, "item": "flow.before.beacon", "label": "Beacon", "gate": "push",
+        "phase": "stand", "seat": "captain", "level": Level.CAUTION, "sim_s": 30.0, "actual": "off", "wanted": "on",
+        "sentence": "beacon is off, needs on",
+    }  # fmt: skip
+    return Finding(**said | dict(other or {}))
+
+
+def slip(sim_s: float, *signals: str) -> dict[str, Any]:
+    """A slip of this time that touched these signals."""
+    return {"id": "x", "sim_s": sim_s, "says": "The captain forgets the beacon.", "signals": list(signals)}
+
+
+def journal(*findings: Finding) -> Journal:
+    """A journal with these findings."""
+    return Journal({one.number: one for one in findings})
+
+
+@pytest.mark.parametrize(
+    ("sim_s", "signal", "found"),
+    [
+        (20.0, "lights.beacon", True),
+        (30.0 + ORDER_TOLERANCE_S, "lights.beacon", True),
+        (30.1 + ORDER_TOLERANCE_S, "lights.beacon", False),
+        (20.0, "lights.strobe", False),
+    ],
+)
+def test_a_finding_belongs_to_a_slip_that_touched_what_it_reads(
+    pack: Pack, sim_s: float, signal: str, found: bool
+) -> None:
+    """A finding is a slip's where its item reads a signal that the slip touched, not long before the slip."""
+    assert bool(findings_of_slip(slip(sim_s, signal), journal(finding()), pack)) is found
+
+
+def test_a_finding_of_an_unknown_item_belongs_to_nothing(pack: Pack) -> None:
+    """A finding whose item the pack does not have is passed over."""
+    assert findings_of_slip(slip(0.0, "lights.beacon"), journal(finding({"item": "flow.gone.x"})), pack) == []
+
+
+@pytest.mark.parametrize(
+    ("other", "said"),
+    [
+        ({}, "told at once"),
+        ({"lead_s": 16.6, "carried": True}, "told 17 s before the phase began, carried into the phase"),
+        ({"lead_s": 42.0, "closed_s": 40.0}, "told 42 s before the phase began, mended in time"),
+    ],
+)
+def test_lead(other: dict[str, Any], said: str) -> None:
+    """How early something was told, and whether it was mended before the phase."""
+    assert lead_text(finding(other)) == said
+
+
+def test_findings_in_print(pack: Pack) -> None:
+    """Each finding stands with time, level, kind, seat and sentence; one is not called `findings`."""
+    console = text_console()
+    print_findings(console, journal(finding({"lead_s": 12.0, "carried": True})), pack.seats)
+    assert printed_text(console) == (
+        "1 finding, 0 notices\n"
+        "0:00:30  CAUTION  omitted, Captain: beacon is off, needs on\n"
+        "                  told 12 s before the phase began, carried into the phase\n"
+        "For flight simulation only. Operator's procedures, approved manual, local rules\n"
+        "and instructor come first."
+    )
+
+
+def test_slips_in_print(pack: Pack) -> None:
+    """A slip stands with what was found of it, and one that was not caught says so."""
+    console = text_console()
+    slips = [slip(25.0, "lights.beacon"), slip(26.0, "lights.strobe")]
+    print_slips(console, slips, journal(finding()), pack)
+    assert printed_text(console) == (
+        "\n1 of 2 slips caught:\n"
+        "0:00:25  The captain forgets the beacon.\n"
+        "         0:00:30 omitted: beacon is off, needs on\n"
+        "         told at once\n"
+        "0:00:26  The captain forgets the beacon.\n"
+        "         not caught"
+    )
+
+
+def test_a_flight_without_slips_says_that_none_was_scripted(pack: Pack) -> None:
+    """Nothing scripted is told as such, not as `0 of 0`."""
+    console = text_console()
+    print_slips(console, [], journal(), pack)
+    assert printed_text(console) == "\nNo slips were scripted."
+
+
+def test_a_lead_is_the_time_to_the_entry(pack: Pack, clock: ManualClock) -> None:
+    """In a flight the lead is the time from the finding to the entry of its gate."""
+    rig: Device = device_on_memory_link(pack, clock)[0]
+    sender = FrameSender()
+    for second in (0, 1, 3):
+        rig.session.receive(sender.datagram(second, {"lights.beacon": "off"}, push_approved=1.0), second)
+    rig.session.receive(
+        sender.datagram(20, {"lights.beacon": "off", "flight.ground_speed": 5.0}, push_approved=1.0), 20
+    )
+    assert lead_text(rig.journal.findings[1]) == (
+        f"told {20 - rig.journal.findings[1].sim_s:.0f} s before the phase began, carried into the phase"
+    )

@@ -1,0 +1,45 @@
+"""Tests of bridge.terminal.terminal_snapshot: it says the same as the core's whole picture, of what is shown."""
+
+from __future__ import annotations
+
+from bridge.terminal.terminal_snapshot import SATISFIED, build_terminal_snapshot
+from rules.packs.model import Pack
+from tests.bridge.builders import FrameSender, device_on_memory_link
+from tests.contract.waiting import ManualClock
+
+
+def test_a_glance_agrees_with_the_picture(pack: Pack, clock: ManualClock) -> None:
+    """Phase, gates and counts are those of the picture at every moment of a small flight."""
+    rig, _ = device_on_memory_link(pack, clock)
+    core, sender = rig.session.judge, FrameSender()
+    for second in range(12):
+        values = {"lights.beacon": "on" if second > 4 else "off", "flight.ground_speed": 3.0 * (second > 8)}
+        calls = {"push_approved": 2.0} if second > 1 else {}
+        rig.session.receive(sender.datagram(second, values, **calls), second)
+        glance, picture = build_terminal_snapshot(core), core.snapshot()
+        assert (glance.phase, glance.sim_s, glance.quiet) == (
+            picture.phase_title,
+            picture.sim_s,
+            picture.quiet,
+        )
+        cued = tuple(gate for gate in picture.gates if gate.cued)
+        assert glance.gates == (cued or picture.gates[:1])
+        counts = {flow.title: [(seat.satisfied, seat.total) for seat in flow.seats] for flow in glance.flows}
+        for flow in picture.flows:
+            if flow.title in counts:
+                done = [
+                    (sum(item.status in SATISFIED for item in seat.items), len(seat.items))
+                    for seat in flow.seats
+                ]
+                assert counts[flow.title] == done
+
+
+def test_flows_are_those_of_the_phase(pack: Pack, clock: ManualClock) -> None:
+    """A flow of the present phase is shown, and not any more once the phase is over."""
+    rig, _ = device_on_memory_link(pack, clock)
+    sender = FrameSender()
+    rig.session.receive(sender.datagram(0), 0)
+    assert [flow.title for flow in build_terminal_snapshot(rig.session.judge).flows] == ["Before push back"]
+    rig.session.receive(sender.datagram(1, {"flight.ground_speed": 3.0}), 1)
+    glance = build_terminal_snapshot(rig.session.judge)
+    assert (glance.phase, glance.flows, glance.gates) == ("Push back", (), ())

@@ -1,0 +1,147 @@
+"""A store with sessions of our own making, seeded; every number in it is invented.
+
+Takes: an engine, how many sessions.  Gives: `fill`, and the plain rows that it put in.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Engine, insert
+
+from bridge.store import schema
+from bridge.store.database import write_transaction
+
+BIRDS = ("Heron", "Plover", "Dunlin", "Curlew", "Teal", "Wigeon", "Snipe", "Ruff")
+COURSES = ("Course 11", "Course 12", "Course 13")
+GATES = (
+    ("push_back", "Push back", 0.35),
+    ("engine_start", "Engine start", 0.1),
+    ("before_taxi", "Before taxi", 0.25),
+    ("takeoff", "Take-off", 0.15),
+)
+ITEMS = {
+    "push_back": (
+        ("doors", "Doors", 0.2),
+        ("fuel_pumps", "Fuel pumps", 0.12),
+        ("trim", "Stabiliser trim", 0.06),
+    ),
+    "engine_start": (("beacon", "Beacon", 0.03),),
+    "before_taxi": (("air_data_heat", "Air-data heat", 0.15), ("flaps", "Flaps for take-off", 0.05)),
+    "takeoff": (("transponder", "Transponder", 0.08),),
+    "": (("moving_with_doors", "Moving with a door open", 0.05),),
+}
+CLASSES = ("procedural error", "aircraft handling error", "undesired aircraft state")
+FIRST_UTC = 1_767_225_600.0
+"""1 January 2026."""
+DAY_S = 86_400.0
+
+
+@dataclass
+class SampleRows:
+    """What was put in, as plain dictionaries."""
+
+    persons: list[dict[str, Any]] = field(default_factory=list)
+    sessions: list[dict[str, Any]] = field(default_factory=list)
+    seatings: list[dict[str, Any]] = field(default_factory=list)
+    findings: list[dict[str, Any]] = field(default_factory=list)
+    passages: list[dict[str, Any]] = field(default_factory=list)
+
+
+def sample_rows(count: int, seed: int = 7) -> SampleRows:
+    """Sessions through a year, with findings, passages and seats."""
+    chance, made = random.Random(seed), SampleRows()
+    made.persons = [{"id": number, "pseudonym": bird} for number, bird in enumerate(BIRDS, start=1)]
+    for number in range(count):
+        _session(made, number, count, chance)
+    return made
+
+
+def fill(engine: Engine, made: SampleRows) -> None:
+    """Put them into a store."""
+    tables: Sequence[tuple[Any, list[dict[str, Any]]]] = (
+        (schema.person, made.persons),
+        (schema.session, made.sessions),
+        (schema.seating, made.seatings),
+        (schema.gate_passage, made.passages),
+        (schema.finding, made.findings),
+    )
+    with write_transaction(engine) as connection:
+        for table, given in tables:
+            if given:
+                connection.execute(insert(table), given)
+
+
+def _session(made: SampleRows, number: int, count: int, chance: random.Random) -> None:
+    uuid = f"{number:032x}"
+    began = FIRST_UTC + number * 330 * DAY_S / max(count, 1)
+    pack = "trainer" if chance.random() < 0.2 else "twin_jet"
+    made.sessions.append(
+        {
+            "id": uuid,
+            "device": chance.choice(("bay-1", "bay-2")),
+            "name": f"Session {number + 1}",
+            "course": chance.choice(COURSES),
+            "began_utc": began,
+            "last_utc": began + 4000,
+            "ended_utc": began + 4000,
+            "ending": "broken off" if chance.random() < 0.05 else "ended",
+            "pack": pack,
+            "papers": {},
+            "inoperative": [],
+            "seats": {"captain": "Captain", "first_officer": "First officer"},
+        }
+    )
+    crew = dict(zip(("captain", "first_officer"), chance.sample(range(1, len(BIRDS) + 1), 2), strict=True))
+    for line, (seat, person) in enumerate(crew.items(), start=2):
+        made.seatings.append(
+            {"session": uuid, "number": line, "seat": seat, "sim_s": 0.0, "utc": began, "person": person}
+        )
+    for place, (gate, title, late) in enumerate(GATES, start=1):
+        cue_s, open_now = 300.0 * place, chance.random() < late
+        entered = None if chance.random() < 0.04 else cue_s + chance.uniform(5, 60)
+        ready = None if open_now and chance.random() < 0.5 else cue_s - chance.uniform(-4, 200)
+        made.passages.append(
+            {
+                "session": uuid,
+                "number": place,
+                "gate": gate,
+                "title": title,
+                "phase": gate,
+                "cue_s": cue_s,
+                "cue_utc": began + cue_s,
+                "open_at_cue": int(open_now) * chance.randint(1, 4),
+                "entered_s": entered,
+                "ready_s": ready,
+                "carried": int(ready is None),
+                "needs": 20,
+            }
+        )
+    numbers = iter(range(1, 100))
+    for gate, items in ITEMS.items():
+        for item, label, share in items:
+            for _ in range(2 if chance.random() < 0.1 else 1):
+                if chance.random() < share:
+                    seat = chance.choice(list(crew))
+                    made.findings.append(
+                        {
+                            "session": uuid,
+                            "number": next(numbers),
+                            "kind": "omitted",
+                            "item": f"flow.x.{item}",
+                            "label": label,
+                            "gate": gate,
+                            "phase": gate,
+                            "seat": seat,
+                            "level": chance.choice(("caution", "warning")),
+                            "sim_s": 100.0,
+                            "utc": began + 100.0,
+                            "carried": chance.random() < 0.3,
+                            "error_class": chance.choice(CLASSES),
+                            "person": crew[seat],
+                            "sentence": f"{label} is not so",
+                        }
+                    )

@@ -1,0 +1,95 @@
+"""Clients of a page's stream that are no browsers: some read, some take nothing.
+
+Takes: an address.  Gives: `Client`; `Sluggard`.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import socket
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+
+import httpx
+
+from bridge.page.views.registry import PANELS
+
+EVERYTHING = f"device/stream?panels={','.join(PANELS)}"
+NEVER = httpx.Timeout(None)
+SMALL = 4096
+
+
+@dataclass
+class StreamClient:
+    """The newest text of each panel, how many came, how many characters that were, and whether the page said good-bye."""
+
+    panels: dict[str, str] = field(default_factory=dict)
+    panel_count: int = 0
+    characters: int = 0
+    ended: bool = False
+    _kind: str = ""
+
+    async def read(self, address: str) -> None:
+        """Read all of a page's panels until it says good-bye."""
+        async with httpx.AsyncClient(timeout=NEVER) as http, http.stream("GET", address + EVERYTHING) as told:
+            async for line in told.aiter_lines():
+                self.feed_line(line)
+
+    def feed_line(self, line: str) -> None:
+        """One line of the stream."""
+        self.characters += len(line)
+        if line.startswith("event: "):
+            self._kind = line.removeprefix("event: ")
+            self.ended |= self._kind == "bye"
+        elif line.startswith("data: ") and self._kind == "panel":
+            said = json.loads(line.removeprefix("data: "))
+            self.panels[said["name"]] = said["text"]
+            self.panel_count += 1
+
+
+class StalledClient:
+    """Asks for everything and takes nothing; at last it reads what there is."""
+
+    def __init__(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        """Asked already."""
+        self.client = StreamClient()
+        self._reader, self._writer = reader, writer
+
+    async def read_until(self, words: str) -> bool:
+        """Read on until the head has these words; whether it came to that, or was cut off before."""
+        self._writer.transport.resume_reading()  # type: ignore[attr-defined]  # a socket's transport can
+        while words not in self.client.panels.get("head", ""):
+            line = await self._reader.readline()
+            if not line:
+                return False
+            self.client.feed_line(line.decode().rstrip("\r\n"))
+        return True
+
+    async def cut_off(self) -> None:
+        """Read what is left until the page has ended the connection."""
+        self._writer.transport.resume_reading()  # type: ignore[attr-defined]  # a socket's transport can
+        while await self._reader.read(65_536):
+            pass
+
+
+@asynccontextmanager
+async def stalled_clients(address: str, many: int) -> AsyncIterator[Sequence[StalledClient]]:
+    """So many that take nothing while the block runs."""
+    host, _, port = address.removeprefix("http://").rstrip("/").partition(":")
+    opened = []
+    for _ in range(many):
+        sock = socket.socket()
+        sock.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, SMALL)  # so that the system does not read for it
+        sock.setblocking(False)
+        await asyncio.get_running_loop().sock_connect(sock, (host, int(port)))
+        reader, writer = await asyncio.open_connection(sock=sock, limit=1 << 22)
+        writer.write(f"GET /{EVERYTHING} HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n".encode())
+        writer.transport.pause_reading()  # type: ignore[attr-defined]  # a socket's transport can
+        opened.append((reader, writer))
+    try:
+        yield [StalledClient(*pair) for pair in opened]
+    finally:
+        for _, writer in opened:
+            writer.transport.abort()

@@ -1,0 +1,117 @@
+"""A flight of the mock aeroplane over a bad network that has no socket: encoded, lost, late, decoded, judged.
+
+Takes: a scenario, a seed, slips.  Gives: `Seen`: what was told and found.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+
+from adapters.factory import receiver_for
+from adapters.receiver import Receiver
+from mock_sim.run import Flight
+from mock_sim.send.formats import encoder_for
+from mock_sim.send.frames import FlightFrames
+from mock_sim.send.network_faults import FaultInjector, NetworkFaults
+from rules.judge.events import FindingOpened, GateEntered, JudgeEvent, Notice
+from rules.judge.judge import Judge
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Level, Pack
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+
+RATE_HZ = 20.0
+BAD_NETWORK = NetworkFaults(loss=0.05, jitter_s=0.08)
+"""5 % of all frames lost; each other one late by up to 80 ms, so that at 20 Hz many come out of order."""
+GOOD_NETWORK = NetworkFaults()
+WIRE = "msgpack"
+PACKS = {"departure": "twin_jet", "sector": "twin_jet", "circuit": "trainer"}
+"""The shipped pack that judges a scenario."""
+
+
+@dataclass(slots=True)
+class FlightResult:
+    """What came of a flight."""
+
+    scenario: str
+    seed: int
+    sent: int = 0
+    judged: int = 0
+    mischief: Mapping[str, int] = field(default_factory=dict)
+    notices: list[Notice] = field(default_factory=list)
+    found: dict[str, list[str]] = field(default_factory=dict)
+    sentences: list[str] = field(default_factory=list)
+    gates: list[str] = field(default_factory=list)
+
+    @property
+    def levels(self) -> Counter[str]:
+        """How many notices of each level."""
+        return Counter(str(notice.level) for notice in self.notices)
+
+    @property
+    def caution_sentences(self) -> list[str]:
+        """What was told at caution or warning."""
+        return [notice.sentence for notice in self.notices if notice.level is not Level.ADVISORY]
+
+    def record(self, entries: Iterable[JudgeEvent]) -> None:
+        """Note what a step said."""
+        for entry in entries:
+            match entry:
+                case Notice():
+                    self.notices.append(entry)
+                case FindingOpened(finding=finding):
+                    kinds = self.found.setdefault(finding.item, [])
+                    kinds += [] if finding.kind in kinds else [str(finding.kind)]
+                    self.sentences.append(f"{finding.sim_s:.1f} s, {finding.item}: {finding.sentence}")
+                case GateEntered(gate=gate):
+                    self.gates.append(gate)
+
+
+@cache
+def _read(scenario: str) -> tuple[Pack, TripSheet]:
+    """The pack and papers of a scenario, read once."""
+    folder = PACKS[scenario]
+    trip = load_trip_sheet(SHIPPED_DIR / folder / "trip_demo.yaml")
+    return load_pack(folder, trip=trip), trip
+
+
+def fly(
+    scenario: str,
+    seed: int = 0,
+    slips: Iterable[str] = (),
+    *,
+    rate_hz: float = RATE_HZ,
+    mischief: NetworkFaults = BAD_NETWORK,
+) -> FlightResult:
+    """Fly, send, spoil, receive and judge, frame by frame; the clock is the flight's own.
+
+    Args:
+        scenario: One of `PACKS`.
+        seed: Of the noise, the crew's pace and the network.
+        slips: Ids of the scenario's catalogue.
+        rate_hz: Frames in a second.
+        mischief: What the network does.
+    """
+    pack, trip = _read(scenario)
+    flight = Flight(scenario, slips, seed, rate_hz=rate_hz)
+    encoder, receiver = encoder_for(WIRE), receiver_for(pack.signals, format_name=WIRE, link="mock")
+    core, spoiler, seen = Judge(pack, trip), FaultInjector(mischief, seed), FlightResult(scenario, seed)
+    for frame in FlightFrames(flight.scenario, flight, rate_hz=rate_hz):
+        for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
+            spoiler.add(frame.due_s, data)
+            seen.sent += 1
+        _receive(spoiler.due(frame.due_s), receiver, core, seen)
+    _receive(spoiler.remaining(), receiver, core, seen)
+    seen.mischief = dict(spoiler.counts)
+    return seen
+
+
+def _receive(due: Iterable[tuple[float, bytes]], receiver: Receiver, core: Judge, seen: FlightResult) -> None:
+    """Judge what arrives, at the time at which it does."""
+    for recv_s, data in due:
+        for frame in receiver.receive(data, recv_s):
+            seen.judged += 1
+            seen.record(core.judge_frame(frame))

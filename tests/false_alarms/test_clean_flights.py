@@ -1,0 +1,63 @@
+"""Clean flights over a bad network are silent.  Few seeds here; `python -m tests.false_alarms` flies 20 of each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor
+
+import pytest
+
+from tests.false_alarms.simulated_flight import BAD_NETWORK, GOOD_NETWORK, RATE_HZ, FlightResult, fly
+
+FLIGHTS = [
+    *((scenario, seed, RATE_HZ) for scenario in ("departure", "circuit") for seed in (1, 2)),
+    # Here the pilot holds the test of the lights for long.
+    ("circuit", 18, RATE_HZ),
+    # A whole sector at 20 Hz takes more than a minute of one core.
+    *(("sector", seed, 4.0) for seed in (1, 2)),
+]
+LAST = {"departure": "takeoff", "sector": "dark", "circuit": "secured"}
+
+
+@pytest.fixture(scope="module")
+def flown() -> Iterator[Mapping[tuple[str, int], FlightResult]]:
+    """Every flight, as many side by side as there are cores."""
+    with ProcessPoolExecutor() as pool:
+        jobs = {(name, seed): pool.submit(fly, name, seed, rate_hz=rate) for name, seed, rate in FLIGHTS}
+        yield {key: job.result() for key, job in jobs.items()}
+
+
+@pytest.mark.parametrize(("scenario", "seed"), [flight[:2] for flight in FLIGHTS])
+def test_a_clean_flight_is_silent(
+    flown: Mapping[tuple[str, int], FlightResult], scenario: str, seed: int
+) -> None:
+    """With 5 % of the frames lost, the rest late and out of order, and noise on what is measured, nothing is told or found."""
+    seen = flown[scenario, seed]
+    assert seen.caution_sentences == []
+    assert seen.sentences == []
+
+
+@pytest.mark.parametrize(("scenario", "seed"), [flight[:2] for flight in FLIGHTS])
+def test_the_network_was_bad(flown: Mapping[tuple[str, int], FlightResult], scenario: str, seed: int) -> None:
+    """The flight was judged to its last gate, from fewer frames than were sent, about 5 % of them lost."""
+    seen = flown[scenario, seed]
+    assert seen.gates[-1] == LAST[scenario]
+    assert seen.mischief["loss"] == pytest.approx(0.05 * seen.sent, rel=0.25)
+    assert seen.judged <= seen.sent - seen.mischief["loss"]
+
+
+@pytest.mark.parametrize("scenario", ["departure", "circuit"])
+def test_frames_overtake_each_other(flown: Mapping[tuple[str, int], FlightResult], scenario: str) -> None:
+    """At 20 Hz the lateness puts frames out of order; those that come too late are not judged, most are."""
+    seen = flown[scenario, 1]
+    arrived = seen.sent - seen.mischief["loss"]
+    assert 0.8 * arrived < seen.judged < arrived
+
+
+def test_silence_is_not_deafness() -> None:
+    """The same way of flying finds a slip where there is one, over the bad network too."""
+    good, bad = (
+        fly("departure", 1, ["brake_released_early"], rate_hz=5.0, mischief=m)
+        for m in (GOOD_NETWORK, BAD_NETWORK)
+    )
+    assert bad.found == good.found != {}

@@ -1,0 +1,159 @@
+"""A hundred rounds in which a watch is started and killed, and what must be so afterwards.
+
+Takes: a folder, the address of a store.  Gives: what was told, and comparisons.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import random
+import signal
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from multiprocessing.context import ForkServerProcess
+from pathlib import Path
+from typing import Any
+
+import msgspec
+from mcap.exceptions import McapError
+from mcap.records import Message
+from mcap.stream_reader import StreamReader
+from sqlalchemy import func, select
+
+from bridge.recording.reader import open_recording
+from bridge.recording.retention import list_recordings
+from bridge.runtime.data_dir import DataDir
+from bridge.store import schema
+from bridge.store.database import open_store, read_transaction
+from bridge.store.store_writer import StoreWriter
+from rules.faults import InputFaults
+from tests.faults import watch_process
+from tests.faults.watch_process import PublishedRecord, run_until_killed
+
+ROUNDS = 100
+LONG_EVERY = 40
+"""Every so many rounds one is so long that its samples are on the disk, which they are after a second."""
+FIRST_WITHIN_S = 30.0
+
+
+def _start(keep: DataDir, address: str, told: Path) -> ForkServerProcess:
+    """A watch in a process of its own, forked from one that has loaded everything."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([watch_process.__name__])
+    process = context.Process(
+        target=run_until_killed, args=(str(keep.folder), address, str(told)), daemon=True
+    )
+    process.start()
+    return process
+
+
+def _wait_for_first(published_path: Path, process: ForkServerProcess) -> None:
+    """Wait until it has told something."""
+    over_s = time.monotonic() + FIRST_WITHIN_S
+    while not (published_path.is_file() and published_path.stat().st_size):
+        assert process.is_alive(), f"the watch ended by itself with {process.exitcode}"
+        assert time.monotonic() < over_s, "the watch tells nothing"
+        process.join(0.005)
+
+
+def kill_rounds(
+    folder: Path,
+    address: str,
+    chance: random.Random,
+    meanwhile: Callable[[ForkServerProcess], None] = lambda _: None,
+) -> list[PublishedRecord]:
+    """Start a watch and kill it at a random moment, a hundred times; what was told in all of them."""
+    keep = DataDir(folder)
+    keep.create()
+    heard: list[PublishedRecord] = []
+    for number in range(ROUNDS):
+        told = folder / f"told-{number}"
+        process = _start(keep, address, told)
+        _wait_for_first(told, process)
+        process.join(chance.uniform(0.0, 0.25) if number % LONG_EVERY else chance.uniform(2.0, 2.5))
+        meanwhile(process)
+        assert process.pid is not None
+        os.kill(process.pid, signal.SIGKILL)
+        process.join()
+        assert process.exitcode == -signal.SIGKILL
+        whole = told.read_bytes().rpartition(b"\n")[0].splitlines()
+        heard += [msgspec.json.decode(line, type=PublishedRecord) for line in whole]
+    drain = StoreWriter(keep.spool, address)
+    drain.finish()
+    assert (drain.trouble, drain.refused_count) == ("", 0)
+    assert list(keep.spool.iterdir()) == []
+    return heard
+
+
+def compare(address: str, published: list[PublishedRecord]) -> None:
+    """Everything that was told is in the store, once."""
+    engine = open_store(address)
+    with read_transaction(engine) as connection:
+        sessions = connection.execute(select(schema.session.c.id, schema.session.c.ending)).all()
+        found = connection.execute(select(schema.finding)).all()
+        noticed = connection.execute(select(schema.notice.c.session, schema.notice.c.sentence)).all()
+        doubled = (
+            select(func.count())
+            .select_from(schema.notice)
+            .group_by(schema.notice.c.session, schema.notice.c.sim_s, schema.notice.c.item)
+            .having(func.count() > 1)
+        )
+        assert connection.execute(doubled).all() == []
+    engine.dispose()
+    assert [ending for _, ending in sessions] == ["broken off"] * ROUNDS
+    stored = {(row.session, row.number): row for row in found}
+    told = [each for each in published if each.kind == "finding"]
+    assert len(told) > 5 * ROUNDS
+    lost = [each for each in told if (each.session, each.number) not in stored]
+    assert lost == []
+    for each in told:
+        row = stored[each.session, each.number]
+        assert row.sentence == each.sentence
+        assert row.closed_s is not None or not each.closed
+    _assert_no_extra(found, told)
+    kept, said = (
+        Counter(map(tuple, noticed)),
+        Counter((h.session, h.sentence) for h in published if not h.number),
+    )
+    assert said - kept == Counter()
+    assert sum(kept.values()) - sum(said.values()) <= 5 * ROUNDS
+
+
+def _assert_no_extra(found: Sequence[Any], told: list[PublishedRecord]) -> None:
+    """The findings of a session are numbered without gaps, and go beyond what was told by one step of the judging."""
+    numbers: dict[str, set[int]] = {}
+    for row in found:
+        numbers.setdefault(row.session, set()).add(row.number)
+    last = Counter[str]()
+    for each in told:
+        last[each.session] = max(last[each.session], each.number)
+    for session, has in numbers.items():
+        assert has == set(range(1, len(has) + 1))
+        assert len(has) - last[session] <= 4
+
+
+def recordings_are_readable(folder: Path) -> None:
+    """Every recording is read as far as it goes, or was begun in the last moment; none is an exception."""
+    kept = list_recordings(DataDir(folder).recordings)
+    read = 0
+    for each in kept:
+        try:
+            recording = open_recording(each.parts[0])
+        except InputFaults:
+            continue  # killed before its head was on the disk
+        ours = sum(1 for _ in recording.messages())
+        read += any(True for _ in recording.items())
+        assert _messages_by_mcap_library(each.parts[0]) >= ours
+    assert read >= ROUNDS // LONG_EVERY - 1
+
+
+def _messages_by_mcap_library(path: Path) -> int:
+    """How many messages MCAP's own library reads of a file, up to where it breaks off."""
+    found = 0
+    with path.open("rb") as stream, suppress(McapError, EOFError):
+        for record in StreamReader(stream).records:
+            found += isinstance(record, Message)
+    return found

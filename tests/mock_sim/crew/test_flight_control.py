@@ -1,0 +1,96 @@
+"""Hands on column and wheel, with an aeroplane that only tells what it is told to."""
+
+from __future__ import annotations
+
+import pytest
+
+from mock_sim.crew.flight_control import FlightControl
+from mock_sim.scenario import Scenario
+from mock_sim.scenario.model import Fly
+from rules.signals.model import Value
+
+EMPTY = Scenario(name="s", title="S", world={}, trip={"line": 10.0}, seats={}, ends=(), longest_s=60)
+LEVEL: dict[str, Value] = {
+    "flight.on_ground": "no",
+    "flight.pitch": 0.0,
+    "flight.bank": 0.0,
+    "flight.track": 0.0,
+    "flight.height": 1000.0,
+    "flight.ground_speed": 140.0,
+    "flight.vertical_speed": -743.0,
+    "radio_altitude": 1000.0,
+    "navigation.localizer": 0.0,
+    "navigation.glide_path": 0.0,
+    "controls.column": 0.0,
+    "controls.wheel": 0.0,
+}
+
+
+class Cockpit(dict[str, Value]):
+    """A dictionary that can be flown."""
+
+    def set(self, name: str, value: Value) -> None:
+        """Put a control somewhere."""
+        self[name] = value
+
+    def get(self, name: str) -> Value:  # type: ignore[override]
+        """Read a signal."""
+        return self[name]
+
+
+def fly(wanted: Fly, **now: Value) -> tuple[float, float]:
+    """Column and wheel for one look at an aeroplane that flies level but for what is said."""
+    named = {
+        f"flight.{name}" if f"flight.{name}" in LEVEL else name.replace("__", "."): to
+        for name, to in now.items()
+    }
+    cockpit = Cockpit(LEVEL | named)
+    FlightControl(cockpit).tick(wanted, EMPTY)
+    return float(cockpit["controls.column"]), float(cockpit["controls.wheel"])
+
+
+PATH = Fly(path=True, heading_deg=0.0)
+
+
+def test_a_pitch_is_pulled_for_and_pushed_for() -> None:
+    """Below the pitch the column comes back, above it goes forward, and not further than hands go."""
+    assert fly(Fly(pitch_deg=2.0))[0] == pytest.approx(35.2)
+    assert fly(Fly(pitch_deg=-20.0 / 10))[0] == pytest.approx(-35.2)
+    assert fly(Fly(pitch_deg=15.0))[0] == 55.0
+
+
+@pytest.mark.parametrize(("track", "wheel"), [(350.0, 45.0), (30.0, -45.0), (10.0, 0.0)])
+def test_a_heading_of_the_papers_is_turned_to_the_short_way(track: float, wheel: float) -> None:
+    """Left of it the wheel goes right, on it the wheel is straight."""
+    assert fly(Fly(heading_deg="papers.line"), track=track)[1] == pytest.approx(wheel)
+
+
+def test_the_path_is_flown_out() -> None:
+    """Low on the path the column comes back, high it goes forward; right of the line the wheel goes left."""
+    assert fly(PATH, navigation__glide_path=-1.0)[0] > 5.0
+    assert fly(PATH, navigation__glide_path=1.0)[0] < -5.0
+    assert fly(PATH)[0] == pytest.approx(0.0, abs=1.0)
+    assert fly(PATH, navigation__localizer=1.0)[1] < 0.0
+
+
+def test_the_flare_breaks_the_descent() -> None:
+    """Near the ground a descent of 700 ft/min is pulled out of, a slow one is not."""
+    assert fly(PATH, radio_altitude=20.0)[0] > 20.0
+    assert fly(PATH, radio_altitude=5.0, vertical_speed=-150.0)[0] == pytest.approx(0.0, abs=0.5)
+
+
+def test_after_touchdown_the_nose_comes_down_and_wings_stay_level() -> None:
+    """On the ground the column goes forward while the nose is up, and the wheel is straight."""
+    assert fly(PATH, on_ground="yes", pitch=5.0, bank=2.0) == pytest.approx((-38.5, 0.0))
+
+
+def test_hands_off_lets_go_once() -> None:
+    """After flying by hand nothing wanted puts both controls into the middle; later they are left alone."""
+    cockpit = Cockpit(LEVEL)
+    hands = FlightControl(cockpit)
+    hands.tick(Fly(pitch_deg=10.0), EMPTY)
+    hands.tick(Fly(), EMPTY)
+    assert (cockpit["controls.column"], cockpit["controls.wheel"]) == (0.0, 0.0)
+    cockpit["controls.column"] = 7.0
+    hands.tick(Fly(), EMPTY)
+    assert cockpit["controls.column"] == 7.0

@@ -1,0 +1,50 @@
+"""Aeroplanes that the library flies; absent, these tests skip loudly, and in CI that is a failure.
+
+Takes: nothing.  Gives: `library`, `parked`, `running`.
+"""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+from mock_sim.jsbsim.embedded import JsbsimHalyard220
+from mock_sim.jsbsim.process.command import INSTALL_HINT, jsbsim_installed
+from tests.mock_sim.twin_jet.twin_jet_steps import FUEL, GENERATORS, POWER, PUMPS, put, start
+
+
+@pytest.fixture(scope="session")
+def library() -> None:
+    """The JSBSim library is here."""
+    if jsbsim_installed():
+        return
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"the JSBSim library is absent in CI; {INSTALL_HINT}")
+    pytest.skip(f"the JSBSim library is absent, nothing real is flown; {INSTALL_HINT}")
+
+
+@pytest.fixture
+def parked(library: None) -> JsbsimHalyard220:  # noqa: ARG001 - it must be here
+    """Parked and dark, without noise."""
+    return JsbsimHalyard220(noise=False)
+
+
+def ready(aeroplane: JsbsimHalyard220) -> JsbsimHalyard220:
+    """With APU, its air and generator, fuel pumps and hydraulics: ready to start."""
+    put(aeroplane, {**POWER, **FUEL, "apu.switch": "start"})
+    aeroplane.run(45.0)
+    put(aeroplane, {"electrical.generator.apu.switch": "on", "bleed.apu.switch": "on", **PUMPS})
+    aeroplane.run(15.0)
+    return aeroplane
+
+
+@pytest.fixture
+def running(parked: JsbsimHalyard220) -> JsbsimHalyard220:
+    """Both engines at idle on their own generators, chocks away, brake set."""
+    ready(parked)
+    for k in "21":
+        start(parked, k)
+    put(parked, {**GENERATORS, "gear.chocks": "removed"})
+    parked.run(5.0)
+    return parked

@@ -1,0 +1,75 @@
+"""From wanted rates to the library's surfaces."""
+
+from __future__ import annotations
+
+from mock_sim.jsbsim.embedded.control_laws import FlightControlLaws
+
+MOTION = {"aero/qbar-psf": 64.5, "velocities/thetadot-rad_sec": 0.0, "velocities/phidot-rad_sec": 0.0}
+ELEVATOR, AILERON, RUDDER = "fcs/elevator-cmd-norm", "fcs/aileron-cmd-norm", "fcs/rudder-cmd-norm"
+
+
+class Still:
+    """An aeroplane in which nothing follows."""
+
+    def __init__(self) -> None:
+        self.properties = dict(MOTION)
+
+    def __getitem__(self, path: str) -> float:
+        return self.properties[path]
+
+    def __setitem__(self, path: str, value: float) -> None:
+        self.properties[path] = value
+
+    def run(self, steps: int) -> None:
+        """Nothing comes of it."""
+
+
+def test_hands_move_the_surfaces_in_the_librarys_signs() -> None:
+    """On the wheels: nose up is elevator up (negative), right wheel is right, right pedal is rudder right (negative)."""
+    still = Still()
+    FlightControlLaws(still).direct(50.0, 40.0, 30.0)
+    assert still[ELEVATOR] < -0.5
+    assert (still[AILERON], still[RUDDER]) == (0.4, -0.3)
+
+
+def test_a_nose_that_rises_needs_less() -> None:
+    """On the wheels the quicker the nose rises, the less the elevator pulls."""
+    still = Still()
+    surfaces = FlightControlLaws(still)
+    surfaces.direct(40.0, 0.0, 0.0)
+    before = still[ELEVATOR]
+    still["velocities/thetadot-rad_sec"] = 0.05
+    surfaces.direct(40.0, 0.0, 0.0)
+    assert before < still[ELEVATOR] < 0.0
+
+
+def test_a_rate_that_is_missing_moves_the_surface_further_and_further() -> None:
+    """In the air a rate that does not come draws the surface on, to its stop and not beyond."""
+    still = Still()
+    surfaces = FlightControlLaws(still)
+    seen = []
+    for _ in range(400):
+        surfaces.command_rates(2.0, 3.0, 0.0, 0.05)
+        seen.append((still[ELEVATOR], still[AILERON]))
+    assert seen[0][0] > seen[20][0] > seen[-1][0] == -1.0
+    assert 0.0 < seen[0][1] < seen[20][1] <= 1.0
+
+
+def test_more_air_needs_less_surface() -> None:
+    """The faster it flies, the less the surfaces move for the same rate."""
+    slow, fast = Still(), Still()
+    fast["aero/qbar-psf"] = 300.0
+    for still in (slow, fast):
+        FlightControlLaws(still).command_rates(2.0, 2.0, 0.0, 0.05)
+    assert slow[ELEVATOR] < fast[ELEVATOR] < 0.0
+    assert slow[AILERON] > fast[AILERON] > 0.0
+
+
+def test_the_hand_over_is_without_a_jerk() -> None:
+    """What the elevator did on the wheels it goes on with in the air."""
+    still = Still()
+    surfaces = FlightControlLaws(still)
+    surfaces.direct(30.0, 0.0, 0.0)
+    before = still[ELEVATOR]
+    surfaces.command_rates(0.0, 0.0, 0.0, 0.05)
+    assert still[ELEVATOR] == before

@@ -1,0 +1,40 @@
+"""Pace: what is due when, on a manual clock."""
+
+from __future__ import annotations
+
+import pytest
+
+from mock_sim.send.pacer import SendPacer
+from tests.mock_sim.send.manual_clock import ManualClock
+
+
+@pytest.mark.parametrize(("speed", "waited_s"), [(1.0, 10.0), (20.0, 0.5), (0.5, 20.0), (0.0, 0.0)])
+async def test_speed_scales_the_wait(speed: float, waited_s: float) -> None:
+    """Ten seconds of the flight take ten over the speed; none at all as fast as possible."""
+    clock = ManualClock()
+    pace = SendPacer(speed, clock)
+    for tenth in range(101):
+        await pace.wait_until(tenth / 10)
+    assert clock.time_s - 1000 == pytest.approx(waited_s)
+
+
+async def test_being_late_is_made_up_and_told() -> None:
+    """A sender that was held up does not wait until it has caught up, and says how late it was."""
+    clock = ManualClock()
+    pace = SendPacer(1.0, clock)
+    clock.time_s += 3
+    await pace.wait_until(1)
+    await pace.wait_until(2)
+    assert clock.sleeps == []
+    assert pace.late_s == pytest.approx(2)
+    await pace.wait_until(5)
+    assert clock.sleeps == [pytest.approx(2)]
+
+
+async def test_the_loop_gets_its_turn_when_nothing_is_waited_for() -> None:
+    """As fast as possible still lets others run now and then."""
+    clock = ManualClock()
+    pace = SendPacer(0.0, clock)
+    for _ in range(100):
+        await pace.wait_until(0)
+    assert clock.sleeps == [0] * 5

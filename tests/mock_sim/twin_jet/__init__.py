@@ -1,0 +1,1 @@
+"""Tests of `mock_sim.twin_jet`."""

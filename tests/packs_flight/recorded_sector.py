@@ -1,0 +1,159 @@
+"""A correct flight of the mock aeroplane, kept as a record, and judged again with something changed.
+
+A gate's test joins the record some time before the gate, lays the error over it, and looks at what is found, and when.
+
+Takes: the mock's scenario of a whole sector.  Gives: `Clean` (the record and how it was judged) and `Judged`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple, TypeAlias
+
+from mock_sim.run import Flight
+from rules.judge.events import Finding, GateCued, GateEntered, JudgeEvent, Notice, PhaseEntered
+from rules.judge.judge import Judge
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+from rules.signals.model import Frame, Quality, Sample, Value
+
+State: TypeAlias = Mapping[str, Value]
+Change: TypeAlias = Mapping[str, Value] | Callable[[float, State], Mapping[str, Value]]
+
+
+class Moment(NamedTuple):
+    """One second of the record."""
+
+    sim_s: float
+    state: State
+    calls: tuple[str, ...]
+
+
+@dataclass
+class JudgedFlight:
+    """A core and what it said."""
+
+    core: Judge
+    entries: list[JudgeEvent] = field(default_factory=list)
+    _sent: dict[str, Value] = field(default_factory=dict)
+
+    def send(self, sim_s: float, state: State, calls: Collection[str] = ()) -> None:
+        """Send one frame with every signal; `changes` are those that differ from the frame before."""
+        changes = [
+            Sample(n, v, Quality.FRESH, sim_s)
+            for n, v in state.items()
+            if n not in self._sent or self._sent[n] != v
+        ]
+        self._sent = dict(state)
+        frame = Frame("test", sim_s, sim_s, 0, tuple(state), changes, tuple(calls))
+        self.entries += self.core.judge_frame(frame)
+
+    def play(
+        self, moments: Iterable[Moment], change: Change | None = None, *, unsaid: Collection[str] = ()
+    ) -> JudgedFlight:
+        """Send these moments, changed, without the calls that are left unsaid."""
+        for moment in moments:
+            state = dict(moment.state)
+            if change is not None:
+                state |= change(moment.sim_s, moment.state) if callable(change) else change
+            self.send(moment.sim_s, state, [call for call in moment.calls if call not in unsaid])
+        return self
+
+    @property
+    def found(self) -> dict[str, str]:
+        """Every finding by its item: the kind."""
+        return {f.item: str(f.kind) for f in self.core.findings}
+
+    @property
+    def phases(self) -> list[str]:
+        """The phases entered so far, in order."""
+        return [e.phase for e in self.entries if isinstance(e, PhaseEntered)]
+
+    @property
+    def told(self) -> list[str]:
+        """The sentences of the notices."""
+        return [e.sentence for e in self.entries if isinstance(e, Notice)]
+
+    def finding(self, item: str) -> Finding:
+        """The first finding on an item."""
+        return next(f for f in self.core.findings if f.item == item)
+
+    def entered_s(self, gate: str) -> float:
+        """When a gate was last entered."""
+        return max(e.sim_s for e in self.entries if isinstance(e, GateEntered) and e.gate == gate)
+
+    def phase_s(self, phase: str) -> float:
+        """When a phase was last entered."""
+        return max(e.sim_s for e in self.entries if isinstance(e, PhaseEntered) and e.phase == phase)
+
+    def cued_s(self, gate: str) -> float:
+        """When a gate was last cued."""
+        return max(e.sim_s for e in self.entries if isinstance(e, GateCued) and e.gate == gate)
+
+
+@dataclass
+class CleanSector:
+    """The record of a correct flight, and how it was judged."""
+
+    pack: Pack
+    trip: TripSheet
+    moments: list[Moment]
+    judged: JudgedFlight
+
+    def between(self, first_s: float, last_s: float) -> list[Moment]:
+        """The moments of a part of the record."""
+        return [m for m in self.moments if first_s <= m.sim_s <= last_s]
+
+    def state_at(self, sim_s: float) -> State:
+        """Every signal at a time of the record."""
+        return next(m.state for m in self.moments if m.sim_s >= sim_s)
+
+    def core(self) -> Judge:
+        """A core before its first frame."""
+        return Judge(self.pack, self.trip)
+
+    def joined(
+        self,
+        first_s: float,
+        last_s: float,
+        change: Change | None = None,
+        *,
+        unsaid: Collection[str] = (),
+    ) -> JudgedFlight:
+        """Judge a part of the record; what was called before it has been called."""
+        judged = JudgedFlight(self.core())
+        for moment in self.between(0, first_s - 0.01):
+            for call in moment.calls:
+                if call not in unsaid:
+                    judged.core.enter_call(call)
+        return judged.play(self.between(first_s, last_s), change, unsaid=unsaid)
+
+
+def shifted(moments: Iterable[Moment], by_s: float) -> list[Moment]:
+    """The same moments at another time."""
+    return [m._replace(sim_s=m.sim_s + by_s) for m in moments]
+
+
+def record_sector() -> list[Moment]:
+    """Fly the mock's whole sector, and keep every second of it."""
+    flight = Flight("sector", seed=5, rate_hz=1.0)
+    return [
+        Moment(
+            m.sim_s,
+            {k: v if isinstance(v, str) else float(v) for k, v in m.state.items()},
+            tuple(call.name for call in m.calls),
+        )
+        for m in flight
+    ]
+
+
+def fly_clean() -> CleanSector:
+    """The record of a correct flight, judged by the pack."""
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    pack = load_pack("twin_jet", trip=trip)
+    moments = record_sector()
+    judged = JudgedFlight(Judge(pack, trip)).play(moments)
+    return CleanSector(pack, trip, moments, judged)

@@ -1,0 +1,162 @@
+"""The events of the mock's sector, flown with noise and judged with papers that the crew amends in time.
+
+Long flights share what they have in common: the aeroplane goes on from where the clean flight was before the event.
+
+Takes: `events.yaml`.  Gives: `Told` (what should come of each), records of the flights, and how they are judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from pydantic import BaseModel, ConfigDict, TypeAdapter
+
+from mock_sim.run import Flight, FlightCheckpoint
+from rules.judge.judge import Judge
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet, parse_trip_sheet
+from rules.signals.model import Value
+from rules.source import parse_source, read_source
+from tests.packs_flight.recorded_sector import JudgedFlight, Moment
+
+RATE_HZ = 1.0
+BEFORE = {
+    "go_around": "captain.final_speed",
+    "second_sector": "first_officer.landing",
+}
+"""The step of the clean flight before which an event's flight begins to go its own way; the others fly from the stand."""
+
+
+class Form(BaseModel):
+    """Strictly what is written."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class TripChangeForm(Form):
+    """When the papers are amended, and to what."""
+
+    done: str = ""
+    call: str = ""
+    values: dict[str, Any]
+
+
+class Slip(Form):
+    """An error after the event: what reads otherwise, or is not said, from a phase on; and what is found of it."""
+
+    says: str
+    since: str
+    reads: dict[str, Value] = {}
+    sheet: dict[str, Any] = {}
+    unsaid: tuple[str, ...] = ()
+    unamended: bool = False
+    found: tuple[str, ...]
+
+
+class ExpectedOutcome(Form):
+    """What comes of an event."""
+
+    phases: tuple[str, ...]
+    found: dict[str, str]
+    joins: str = ""
+    amended: TripChangeForm | None = None
+    slips: tuple[Slip, ...] = ()
+
+
+class Record(NamedTuple):
+    """An event's flight: its moments, and when the papers are amended."""
+
+    moments: list[Moment]
+    amended_s: float | None
+
+
+class SharedStart(NamedTuple):
+    """The clean flight: its moments, when each step was done, and places to go on from."""
+
+    moments: list[Moment]
+    done: dict[str, float]
+    halts: list[FlightCheckpoint]
+
+
+@cache
+def events() -> dict[str, ExpectedOutcome]:
+    """What should come of each event."""
+    return TypeAdapter(dict[str, ExpectedOutcome]).validate_python(
+        read_source(Path(__file__).with_name("events.yaml")).data
+    )
+
+
+@cache
+def rules() -> tuple[Pack, TripSheet]:
+    """The pack and the papers at the beginning."""
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    return load_pack("twin_jet", trip=trip), trip
+
+
+@cache
+def clean(seed: int) -> SharedStart:
+    """The flight without an event, kept once a second, with a halt every minute."""
+    flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
+    moments, halts = [], []
+    for moment in _moments(flight):
+        moments.append(moment)
+        if moment.sim_s % 60.0 == 0.0:
+            halts.append(flight.checkpoint())
+    return SharedStart(moments, flight.crew.step_times_s, halts)
+
+
+@cache
+def record(event: str, seed: int) -> Record:
+    """The flight with an event."""
+    amended = events()[event].amended
+    flight, moments, done_s = Flight("sector", seed=seed, events=[event], rate_hz=RATE_HZ), [], None
+    if event in BEFORE:
+        common = clean(seed)
+        before_s = common.done[BEFORE[event]] - 5.0
+        halt = [halt for halt in common.halts if halt.sim_s < before_s][-1]
+        flight.resume_from(halt)
+        moments = [m for m in common.moments if m.sim_s < halt.sim_s]
+    for moment in _moments(flight):
+        moments.append(moment)
+        if amended and done_s is None and amended.done in flight.crew.step_times_s:
+            done_s = moment.sim_s
+    if amended and amended.call:
+        done_s = max(m.sim_s for m in moments if amended.call in m.calls)
+    return Record(moments, done_s)
+
+
+def _moments(flight: Flight) -> Iterator[Moment]:
+    for m in flight:
+        state = {k: v if isinstance(v, str) else float(v) for k, v in m.state.items()}
+        yield Moment(m.sim_s, state, tuple(call.name for call in m.calls))
+
+
+def amended_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
+    """Values of an amended sheet, in the book's units."""
+    words = ", ".join(f'"{name}": "{value}"' for name, value in values.items())
+    return parse_trip_sheet(
+        parse_source(f'trip: {{"title": "amended", "values": {{{words}}}}}', "amended")
+    ).values
+
+
+def judge(event: str, seed: int, slip: Slip | None = None, *, first_s: float = 0.0) -> JudgedFlight:
+    """Judge an event's flight, with an error laid over it; before `first_s` only its calls are entered."""
+    told, flown = events()[event], record(event, seed)
+    judged, since = JudgedFlight(Judge(*rules())), False
+    values = (told.amended.values if told.amended else {}) | (slip.sheet if slip else {})
+    for moment in flown.moments:
+        since = since or (slip is not None and slip.since in judged.phases[-1:])
+        calls = [c for c in moment.calls if not (since and slip and c in slip.unsaid)]
+        if moment.sim_s < first_s:
+            for call in calls:
+                judged.core.enter_call(call)
+            continue
+        judged.send(moment.sim_s, {**moment.state, **(slip.reads if since and slip else {})}, calls)
+        if moment.sim_s == flown.amended_s and not (slip and slip.unamended):
+            judged.entries += judged.core.update_trip(amended_values(values))
+    return judged

@@ -1,0 +1,74 @@
+"""Whole flights of the mock aeroplane over a bad network, judged at once: every entry as live, to the byte."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import pytest
+
+from adapters.factory import receiver_for
+from mock_sim.run import Flight
+from mock_sim.send.formats import encoder_for
+from mock_sim.send.frames import FlightFrames
+from mock_sim.send.network_faults import FaultInjector, NetworkFaults
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.trip_sheet import load_trip_sheet
+from rules.signals.model import Frame
+from tests.rules.judge.batch.compare_batch import RequestInput, TickInput, Went, batch_events, live_events
+
+BAD = NetworkFaults(loss=0.05, jitter_s=0.08)
+FORM = "msgpack"
+Silences = Sequence[tuple[float, float]]
+
+
+def _received(flight: Flight, pack_name: str, silences: Silences) -> list[Went]:
+    """What comes in: frames, and a tick each second while nothing does."""
+    receiver = receiver_for(load_pack(pack_name).signals, format_name=FORM, link="mock")
+    encoder, spoiler, went = encoder_for(FORM), FaultInjector(BAD, 1), list[Went]()
+    silent_s = 0.0
+    for frame in FlightFrames(flight.scenario, flight, rate_hz=flight.rate_hz):
+        for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
+            spoiler.add(frame.due_s, data)
+        for recv_s, data in spoiler.due(frame.due_s):
+            if not any(begin <= recv_s < end for begin, end in silences):
+                went += receiver.receive(data, recv_s)
+            elif recv_s >= silent_s + 1.0:
+                silent_s = recv_s
+                went.append(TickInput(recv_s))
+    return went
+
+
+def _begun_anew(went: Iterable[Went]) -> list[Went]:
+    """The same frames after the simulator's clock jumped back."""
+    return [replace(each, epoch=1, recv_s=each.recv_s + 1e5) for each in went if isinstance(each, Frame)]
+
+
+@pytest.mark.parametrize(
+    ("scenario", "pack_name", "rate_hz", "slips", "events", "silences"),
+    [
+        ("departure", "twin_jet", 5.0, ["all"], [], [(100.0, 104.0), (300.0, 311.0)]),
+        ("circuit", "trainer", 4.0, ["all"], [], [(200.0, 206.0)]),
+        ("sector", "twin_jet", 1.0, ["demo"], ["go_around"], []),
+    ],
+)
+def test_a_flight_at_once_is_the_flight_live(
+    scenario: str,
+    pack_name: str,
+    rate_hz: float,
+    slips: Iterable[str],
+    events: Iterable[str],
+    silences: Silences,
+) -> None:
+    """With slips and events, noise, loss and silences, an amended sheet, an excuse, and the first third anew after a jump back."""
+    trip = load_trip_sheet(SHIPPED_DIR / pack_name / "trip_demo.yaml")
+    pack = load_pack(pack_name, trip=trip)
+    went = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)
+    third = len(went) // 3
+    went.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))
+    went.insert(2 * third, RequestInput("excuse", next(iter(pack.items))))
+    went += _begun_anew(went[:third])
+    live = live_events(pack, trip, went)
+    assert len(live) > 500
+    assert batch_events(pack, trip, went) == live

@@ -1,0 +1,216 @@
+"""The roll against what thrust and mass should give: too little is told before 80 kt, and what is right is not.
+
+Each roll is flown by the mock from the line-up on, with the aeroplane, its instruments or the sheet made wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import pytest
+
+from mock_sim.common.mock_aeroplane import MockAeroplane
+from mock_sim.run import Flight, FlightCheckpoint
+from rules.judge.events import Finding, FindingOpened, Notice, TraceRecorded
+from rules.judge.judge import Judge
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+from rules.signals.model import Frame, Quality, Sample, Value
+
+RATE_HZ = 5.0
+SEEDS = (1, 2)
+ROLL = "flow.takeoff_roll."
+LAZY = ROLL + "acceleration"
+
+
+@dataclass
+class Roll:
+    """One roll to 100 kt: what was found and told, and how fast it was at each finding."""
+
+    findings: list[Finding]
+    speeds_kt: dict[str, float]
+    told: list[str]
+    core: Judge
+
+    @property
+    def found(self) -> list[str]:
+        """The items of the roll that were found, in order; what was done before the judge joined is left out."""
+        return [finding.item for finding in self.findings if finding.item.startswith(ROLL)]
+
+
+@cache
+def _rules(papers: str) -> tuple[Pack, TripSheet]:
+    """The pack and a sheet."""
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / papers)
+    return load_pack("twin_jet", trip=trip), trip
+
+
+@cache
+def lined_up(seed: int) -> tuple[FlightCheckpoint, tuple[str, ...]]:
+    """The sector as it stands before the line-up is cleared, and the calls made so far."""
+    flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
+    calls, known, halt = list[str](), tuple[str, ...](), flight.checkpoint()
+    for moment in flight:
+        said = [call.name for call in moment.calls]
+        if "lineup_clearance" in said:
+            return halt, known
+        calls += said
+        if moment.sim_s % 60.0 == 0.0:
+            halt, known = flight.checkpoint(), tuple(calls)
+    raise AssertionError("nobody lined up")
+
+
+def rolled(
+    change: Callable[[MockAeroplane], None] | None = None,
+    *,
+    shown: Mapping[str, Value] | None = None,
+    sheet: Mapping[str, Value] | None = None,
+    papers: str = "trip_demo.yaml",
+    seed: int = 1,
+) -> Roll:
+    """Fly from before the line-up to 100 kt.
+
+    Args:
+        change: What is done to the aeroplane after each step.
+        shown: What the instruments show instead of what is.
+        sheet: What the sheet says instead.
+        papers: Which of the pack's sheets.
+        seed: Of the flight.
+    """
+    halt, calls = lined_up(seed)
+    flight = Flight("sector", seed=seed, rate_hz=RATE_HZ).resume_from(halt)
+    core = Judge(*_rules(papers))
+    core.update_trip(sheet or {})
+    for call in calls:
+        core.enter_call(call)
+    roll = Roll([], {}, [], core)
+    before: dict[str, Value] = {}
+    for moment in flight:
+        state = moment.state | dict(shown or {})
+        changes = [
+            Sample(n, v, Quality.FRESH, moment.sim_s)
+            for n, v in state.items()
+            if n not in before or before[n] != v
+        ]
+        before = state
+        said = tuple(call.name for call in moment.calls)
+        for entry in core.judge_frame(
+            Frame("test", moment.sim_s, moment.sim_s, 0, tuple(state), changes, said)
+        ):
+            match entry:
+                case FindingOpened(finding=finding):
+                    roll.findings.append(finding)
+                    roll.speeds_kt.setdefault(finding.item, float(moment.state["airspeed.captain"]))
+                case Notice():
+                    roll.told.append(entry.sentence)
+        if float(moment.state["airspeed.captain"]) > 100.0:
+            return roll
+        if change is not None:
+            change(flight.aeroplane)
+    raise AssertionError("it never rolled")
+
+
+def levers(aeroplane: MockAeroplane, low: float) -> None:
+    """No thrust lever beyond a position."""
+    for k in "12":
+        if float(aeroplane.get(f"engine.{k}.thrust_lever")) > low:
+            aeroplane.set(f"engine.{k}.thrust_lever", low)
+
+
+def press(aeroplane: MockAeroplane, pedal: float) -> None:
+    """Both brakes drag once it rolls at take-off thrust."""
+    if float(aeroplane.get("engine.1.n1")) > 80.0:
+        for side in ("left", "right"):
+            aeroplane.set(f"gear.brake_pedal.{side}", pedal)
+
+
+AT_REST: dict[str, Value] = {"gear.brake_pedal.left": 0.0, "gear.brake_pedal.right": 0.0}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_good_roll_hears_nothing(seed: int) -> None:
+    """A roll with the thrust, mass and brakes of the sheet gives no finding, whatever the seed."""
+    roll = rolled(seed=seed)
+    assert roll.found == []
+    assert not any("ground speed" in said or "N1" in said for said in roll.told)
+
+
+def test_thrust_below_the_sheet_is_told_as_thrust_and_as_acceleration() -> None:
+    """Some 83 % N1 where the sheet has 92.4 %: both engines and the lazy roll, before 80 kt."""
+    roll = rolled(lambda aeroplane: levers(aeroplane, 77.0))
+    assert set(roll.found) == {ROLL + "thrust_1", ROLL + "thrust_2", LAZY}
+    assert max(roll.speeds_kt.values()) < 80.0
+
+
+def test_the_sentence_says_what_mass_and_thrust_should_give() -> None:
+    """It names the acceleration, what is needed, the mass and N1."""
+    roll = rolled(lambda aeroplane: levers(aeroplane, 77.0))
+    told = next(said for said in roll.told if "ground speed" in said)
+    assert "kt/s" in told
+    assert "kg" in told
+    assert "N1" in told
+
+
+def test_brakes_that_drag_are_told_before_80_kt() -> None:
+    """A sixth of full braking with the pedals at rest: nothing else shows it."""
+    roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
+    assert roll.found == [LAZY]
+    assert roll.speeds_kt[LAZY] < 80.0
+
+
+def test_a_load_that_nobody_wrote_down_is_told_before_80_kt() -> None:
+    """The sheet has the zero-fuel mass a fifth of the take-off mass too low (the size of a 100 t slip of a wide-body)."""
+    roll = rolled(lambda aeroplane: aeroplane.set("load.zero_fuel_mass", 61000.0))
+    assert roll.found == [LAZY]
+    assert roll.speeds_kt[LAZY] < 80.0
+
+
+def test_a_plan_for_a_lighter_aeroplane_is_told_before_80_kt() -> None:
+    """46 600 kg for 56 600 kg on the sheet, with the thrust that belongs to it, set as the sheet says."""
+    sheet: dict[str, Value] = {"trip.takeoff_mass": 46600.0, "trip.takeoff_thrust": 86.0}
+    shown: dict[str, Value] = {"autoflight.takeoff_thrust": 86.0, "management.takeoff_mass": 46600.0}
+    roll = rolled(lambda aeroplane: levers(aeroplane, 81.0), sheet=sheet, shown=shown)
+    assert LAZY in roll.found
+    assert roll.speeds_kt[LAZY] < 80.0
+
+
+def test_thrust_of_another_day_is_told_before_80_kt() -> None:
+    """82.4 % on the sheet and set, as at -52 degrees, where the day has 6 and asks for 92.4 %."""
+    sheet: dict[str, Value] = {"trip.takeoff_thrust": 82.4}
+    shown: dict[str, Value] = {"autoflight.takeoff_thrust": 82.4}
+    roll = rolled(lambda aeroplane: levers(aeroplane, 76.5), sheet=sheet, shown=shown)
+    assert {ROLL + "thrust_1", ROLL + "thrust_2"} <= set(roll.found)
+    assert max(roll.speeds_kt[ROLL + f"thrust_{k}"] for k in "12") < 80.0
+
+
+def test_less_thrust_than_full_is_no_error_where_the_sheet_has_it() -> None:
+    """88 % by the sheet, 88 % set: neither thrust nor acceleration is found."""
+    sheet: dict[str, Value] = {"trip.takeoff_thrust": 88.0}
+    shown: dict[str, Value] = {"autoflight.takeoff_thrust": 88.0}
+    roll = rolled(lambda aeroplane: levers(aeroplane, 83.6), sheet=sheet, shown=shown)
+    assert [item for item in roll.found if item.startswith(ROLL)] == []
+
+
+def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
+    """No mass and no thrust on the sheet: no data, and nothing is told even where the brakes drag."""
+    roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST, papers="trip_stock.yaml")
+    assert LAZY not in roll.found
+    assert roll.core.items.states[LAZY].truth is None
+
+
+def test_the_roll_is_kept_with_its_findings() -> None:
+    """The strip of the roll runs from the thrust and has the number of what was found in it."""
+    roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
+    (strip,) = [strip for strip in roll.core.traces.snapshots if strip.id == "strip.takeoff_roll"]
+    assert strip.times_s[-1] - strip.began_s > 10.0
+    kept = [
+        e
+        for e in roll.core.judge_frame(Frame("test", 1.0, 9e5, 1, (), (), ()))
+        if isinstance(e, TraceRecorded)
+    ]
+    (number,) = [finding.number for finding in roll.findings if finding.item == LAZY]
+    assert [(e.trace, e.findings) for e in kept] == [("strip.takeoff_roll", (number,))]

@@ -1,0 +1,127 @@
+"""Other courses than one circuit: nothing confuses the phases, and what must be done anew is asked for anew."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+
+from tests.packs_trainer.circuit_steps import (
+    CIRCUIT,
+    GO_AROUND,
+    REJECTED,
+    TAXI_BACK,
+    TOUCH_AND_GO,
+    E,
+    before,
+    since,
+)
+from tests.packs_trainer.scripted_circuit import Changes, ScriptedCircuit, Step
+
+COURSES: dict[str, tuple[list[Step], list[str]]] = {
+    "go-around": ([*before("short"), *GO_AROUND, *since("level")], ["approach", "go_around", "cruise", "approach", "landing"]),
+    "touch-and-go": ([*before("slow"), *TOUCH_AND_GO, *since("level")], ["landing", "roll_out", "takeoff", "initial_climb", "cruise"]),
+    "rejected take-off": (
+        [*before("rotate"), *REJECTED, *since("ready")],
+        ["line_up", "takeoff", "before_takeoff", "line_up", "takeoff", "initial_climb"],
+    ),
+    "taxi back": (
+        [*before("park"), *TAXI_BACK, *since("full")],
+        ["after_landing", "taxi_in", "before_takeoff", "line_up", "takeoff", "initial_climb"],
+    ),
+    "second flight": ([*CIRCUIT, *CIRCUIT[1:]], ["dark", "secured", "parked", "before_start", "engine_start"]),
+}  # fmt: skip
+
+
+def follows_in(phases: Sequence[str], part: Sequence[str]) -> bool:
+    """Whether these phases come one after the other."""
+    return any(list(phases[n : n + len(part)]) == list(part) for n in range(len(phases)))
+
+
+@pytest.mark.parametrize("name", COURSES)
+def test_correct_course_hears_nothing(name: str) -> None:
+    """The phases are those that are flown, to the end, and nothing is found or told."""
+    steps, part = COURSES[name]
+    hand = ScriptedCircuit().fly(steps)
+    assert follows_in(hand.phases, part)
+    assert hand.phases[-1] == "secured"
+    assert hand.found == {}
+    assert hand.told == []
+
+
+def test_go_around_needs_its_own_calls() -> None:
+    """After a go-around the clearance and the checklists of the first approach count no more."""
+    again = [step._replace(calls=()) for step in since("level")]
+    hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND, *again], until="flare")
+    assert hand.found == {
+        "flow.downwind.read_downwind": "omitted",
+        "flow.before_landing.landing_clearance": "omitted",
+        "flow.before_landing.read_before_landing": "omitted",
+    }
+
+
+def test_go_around_done_wrong() -> None:
+    """Part throttle, hot air, full flap and too little speed are told while it climbs away."""
+    wrong = {
+        "throttle_up": {f"{E}throttle": 88.0},
+        "heat_off": {"ice.carburettor": 100.0},
+        "flaps_20": {"controls.flap.lever": 30.0, "controls.flap.position": 30.0},
+        "climbing": {"flight.airspeed": 50.0},
+    }
+    hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND], wrong, until="clean_up")
+    assert {item: kind for item, kind in hand.found.items() if ".go_around." in item} == {
+        "flow.go_around.full_power": "omitted",
+        "flow.go_around.heat_cold": "omitted",
+        "flow.go_around.flaps_partial": "omitted",
+        "flow.go_around.go_around_speed": "limit_exceeded",
+    }
+
+
+def test_next_take_off_needs_its_own_clearance() -> None:
+    """After a rejected take-off neither the clearance nor the checklist of the first counts."""
+    again = [step._replace(calls=()) for step in since("ready")]
+    hand = ScriptedCircuit().fly([*before("rotate"), *REJECTED, *again], until="rotate")
+    assert "flow.line_up.clearance" in hand.found
+    assert "flow.before_takeoff.read_before_takeoff" in hand.found
+
+
+def test_controls_are_checked_after_each_start() -> None:
+    """The check of the first flight is none for the second."""
+    second = [step for step in CIRCUIT[1:] if not step.name.startswith(("elevator", "aileron", "rudder"))]
+    hand = ScriptedCircuit().fly([*CIRCUIT, *second], until="")
+    assert set(hand.found) == {f"flow.before_takeoff.{axis}" for axis in ("elevator", "aileron", "rudder")}
+
+
+def test_without_calls_the_gates_are_cued_by_signals() -> None:
+    """A simulator that sends no calls is not asked for any, and a slip is found before the roll all the same."""
+    unsaid = sorted({call for step in CIRCUIT for call in step.calls})
+    assert ScriptedCircuit().fly(CIRCUIT, unsaid=unsaid).found == {}
+    hand = ScriptedCircuit().fly(
+        CIRCUIT, {"set": {"controls.flap.lever": 30.0}}, until="rotate", unsaid=unsaid
+    )
+    assert hand.found == {"flow.before_takeoff.flaps": "wrong_value"}
+    assert hand.finding("flow.before_takeoff.flaps").sim_s < hand.entered_s("takeoff")
+
+
+def test_lean_above_a_high_field() -> None:
+    """Full rich is asked for below 3 000 ft of density altitude, and refused above 5 000 ft."""
+    high: dict[str, Changes] = {
+        "set": {"flight.pressure_altitude": 5600.0, "flight.outside_air_temperature": 25.0}
+    }
+    assert ScriptedCircuit().fly(CIRCUIT, high, until="full").found == {
+        "flow.before_takeoff.mixture_high": "undone"
+    }
+    leaned: dict[str, Changes] = {"set": {**high["set"], f"{E}mixture": 75.0}}
+    assert ScriptedCircuit().fly(CIRCUIT, leaned, until="full").found == {}
+
+
+def test_night_asks_for_lights() -> None:
+    """By night the position lights are needed for the start, and the taxi light to move."""
+    night: dict[str, Changes] = {
+        "cold": {"weather.night": "yes"},
+        "release": {"gear.parking_brake": "released", "flight.ground_speed": 1.5},
+    }
+    hand = ScriptedCircuit().fly(CIRCUIT, night, until="rolling")
+    assert set(hand.found) == {
+        "flow.before_start.navigation_lights_start", "flow.after_start.navigation_lights", "flow.after_start.taxi_light",
+    }  # fmt: skip

@@ -1,0 +1,86 @@
+"""The mock's whole sector in an aeroplane that the library flies, judged moment by moment in this process.
+
+Takes: slips.  Gives: `Whole`: what the pack said, and how it was flown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from mock_sim.crew import CrewSlip
+from mock_sim.jsbsim.embedded import JsbsimHalyard220
+from mock_sim.run import Flight
+from rules.judge.judge import Judge
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Pack
+from rules.packs.trip_sheet import load_trip_sheet
+from rules.signals.model import Value
+from tests.packs_flight.recorded_sector import JudgedFlight, State
+
+RATE_HZ = 2.0
+SAMPLED_SIGNALS = (
+    "flight.on_ground", "flight.airspeed", "flight.height", "flight.vertical_speed", "flight.latitude",
+    "flight.longitude", "flight.pitch", "flight.bank", "navigation.localizer", "navigation.glide_path",
+    "controls.flap.position", "controls.spoiler.left", "engine.1.n1", "engine.1.n2", "engine.2.n2", "engine.1.reverser",
+    "fuel.total", "cabin.altitude",
+)  # fmt: skip
+
+
+@dataclass
+class SectorFlight:
+    """A flight that was flown and judged."""
+
+    pack: Pack
+    judged: JudgedFlight
+    aeroplane: JsbsimHalyard220
+    moments: list[dict[str, Value]] = field(default_factory=list)
+    first: State = field(default_factory=dict)
+    last: State = field(default_factory=dict)
+    last_s: float = 0.0
+    invalid: set[str] = field(default_factory=set)
+    slipped: list[CrewSlip] = field(default_factory=list)
+
+    @property
+    def flying(self) -> list[dict[str, Value]]:
+        """The moments in the air."""
+        return [moment for moment in self.moments if moment["flight.on_ground"] == "no"]
+
+    def at_height(self, height_ft: float) -> dict[str, Value]:
+        """The last moment in the air at or above a height."""
+        return next(m for m in reversed(self.flying) if number(m, "flight.height") >= height_ft)
+
+    def add_moment(self, sim_s: float, state: State) -> None:
+        """Keep what is asked of a moment, and what in it the book does not allow."""
+        self.first = self.first or state
+        self.last, self.last_s = state, sim_s
+        self.moments.append({name: state[name] for name in SAMPLED_SIGNALS} | {"sim_s": sim_s})
+        for name, value in state.items():
+            signal = self.pack.signals[name]
+            if isinstance(value, float) and not signal.low <= value <= signal.high:
+                self.invalid.add(name)
+
+
+def number(moment: State, name: str) -> float:
+    """A signal that is a number."""
+    return float(moment[name])
+
+
+def fly(slips: Sequence[str] = ()) -> SectorFlight:
+    """Fly and judge.
+
+    Args:
+        slips: what the crew does wrong.
+    """
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_library.yaml")
+    pack = load_pack("twin_jet", trip=trip)
+    flight = Flight("sector_jsbsim", slips, seed=5, rate_hz=RATE_HZ)
+    assert isinstance(flight.aeroplane, JsbsimHalyard220)
+    whole = SectorFlight(pack, JudgedFlight(Judge(pack, trip)), flight.aeroplane)
+    for moment in flight:
+        state: dict[str, Value] = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
+        whole.add_moment(moment.sim_s, state)
+        whole.judged.send(moment.sim_s, state, [call.name for call in moment.calls])
+    whole.slipped = flight.slip_records()
+    return whole

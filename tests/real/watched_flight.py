@@ -1,0 +1,179 @@
+"""One flight of a stock aeroplane in a process of its own, watched from here over a real socket.
+
+Takes: which aeroplane, slips, options.  Gives: `Watched`: every entry, the core, the receiver's health, the events.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import time
+from asyncio.subprocess import PIPE
+from collections.abc import Sequence
+from contextlib import AsyncExitStack
+from dataclasses import dataclass
+from functools import cache
+
+from adapters.factory import receiver_for
+from adapters.links.base import LinkLimits
+from adapters.links.udp import UdpLink
+from adapters.mapping.load_map import MapFile, load_map
+from adapters.receiver import Receiver
+from adapters.reception_health import ReceptionHealth
+from mock_sim.jsbsim.process.command import PACKS, ScheduleEvent, flight_command, parse_event
+from rules.judge.events import Finding, JudgeEvent, Notice, PhaseEntered, Verdict, VerdictChanged
+from rules.judge.judge import Judge
+from rules.packs.inheritance import SHIPPED_DIR
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Level, Pack
+from rules.packs.trip_sheet import TripSheet, load_trip_sheet
+
+SPEED = 160.0
+LIMIT_S = 90.0
+_END = b"end of the flight"
+
+
+@dataclass(slots=True)
+class WatchedFlight:
+    """What was seen of one flight."""
+
+    judge: Judge
+    pack: Pack
+    map_file: MapFile
+    health: ReceptionHealth
+    judge_events: list[JudgeEvent]
+    events: list[ScheduleEvent]
+
+    @property
+    def phases(self) -> list[str]:
+        """The phases in the order in which they were entered."""
+        return [entry.phase for entry in self.judge_events if isinstance(entry, PhaseEntered)]
+
+    @property
+    def cautions_and_warnings(self) -> list[Notice]:
+        """Notices of caution or warning."""
+        notices = [entry for entry in self.judge_events if isinstance(entry, Notice)]
+        return [notice for notice in notices if notice.level is not Level.ADVISORY]
+
+    @property
+    def findings(self) -> list[Finding]:
+        """All findings of the session."""
+        return self.judge.findings
+
+    def kinds_by_item(self) -> dict[str, str]:
+        """By item or watch: the kind of what was found on it."""
+        return {finding.item: str(finding.kind) for finding in self.findings}
+
+    def entered_s(self, phase: str) -> float:
+        """When a phase was first entered."""
+        return next(e.sim_s for e in self.judge_events if isinstance(e, PhaseEntered) and e.phase == phase)
+
+    def event_s(self, beginning: str) -> float:
+        """When the aeroplane's process said something that begins so."""
+        return next(event.sim_s for event in self.events if event.text.startswith(beginning))
+
+    def items_ever_met(self) -> set[str]:
+        """Items that were met at some time."""
+        changes = (entry for entry in self.judge_events if isinstance(entry, VerdictChanged))
+        return {entry.item for entry in changes if entry.verdict is Verdict.MET}
+
+    def final_lives(self) -> dict[str, str]:
+        """By item: where it stands at the end."""
+        items = (item for flow in self.judge.snapshot().flows for seat in flow.seats for item in seat.items)
+        return {item.id: str(item.status) for item in items}
+
+
+def watch(
+    kind: str, slips: Sequence[str] = (), more: Sequence[str] = (), *, late: bool = False
+) -> WatchedFlight:
+    """Fly and watch to the end.
+
+    Args:
+        kind: `jet` or `piston`.
+        slips: What the pilot does wrong.
+        more: Further options of the process.
+        late: Begin to listen only after the aeroplane has begun to send.
+    """
+    pack, trip, map_file = _read(kind)
+    receiver = receiver_for(pack.signals, map_file=map_file, link="stock")
+    watched = WatchedFlight(Judge(pack, trip), pack, map_file, receiver.health, [], [])
+    with asyncio.Runner(loop_factory=asyncio.SelectorEventLoop) as runner:
+        runner.run(_fly(watched, receiver, (kind, slips, more), late=late))
+    return watched
+
+
+@cache
+def _read(kind: str) -> tuple[Pack, TripSheet, MapFile]:
+    """Pack, sheet and map of an aeroplane; read once, since none of them changes."""
+    pack_name, trip_name, map_name = PACKS[kind]
+    trip = load_trip_sheet(SHIPPED_DIR / pack_name / trip_name)
+    pack = load_pack(pack_name, trip=trip)
+    return pack, trip, load_map(map_name, pack.signals)
+
+
+async def _fly(
+    watched: WatchedFlight,
+    receiver: Receiver,
+    flight: tuple[str, Sequence[str], Sequence[str]],
+    *,
+    late: bool,
+) -> None:
+    """Start the process and take what it sends until it has ended."""
+    bounds = LinkLimits(max_queued=1 << 16, stall_backlog=1 << 16, is_essential=receiver.decoder.is_essential)
+    link = UdpLink("127.0.0.1", _free_port(), clock=time.monotonic, limits=bounds)
+    kind, slips, more = flight
+    async with asyncio.timeout(LIMIT_S), AsyncExitStack() as stack:
+        if not late:
+            await stack.enter_async_context(link)
+        words = flight_command(kind, link.port, SPEED, slips, more)
+        process = await asyncio.create_subprocess_exec(*words, stdout=PIPE, stderr=PIPE)
+        stack.callback(_kill, process)
+        if late:
+            await _next_event(process, watched)
+            await stack.enter_async_context(link)
+        async with asyncio.TaskGroup() as group:
+            group.create_task(_judge_datagrams(link, receiver, watched))
+            group.create_task(_follow_events(process, watched, link.port))
+
+
+def _kill(process: asyncio.subprocess.Process) -> None:
+    """Leave nothing running behind a test that failed."""
+    if process.returncode is None:
+        process.kill()
+
+
+async def _judge_datagrams(link: UdpLink, receiver: Receiver, watched: WatchedFlight) -> None:
+    """Judge every datagram until our own that ends it."""
+    async for datagram in link:
+        if datagram.data == _END:
+            return
+        for frame in receiver.receive(datagram.data, datagram.recv_s):
+            watched.judge_events += watched.judge.judge_frame(frame)
+
+
+async def _follow_events(process: asyncio.subprocess.Process, watched: WatchedFlight, port: int) -> None:
+    """Read the events to the end, then send the datagram after the last one."""
+    while await _next_event(process, watched):
+        pass
+    assert process.stderr is not None
+    said = (await process.stderr.read()).decode()
+    assert await process.wait() == 0, said
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as last:
+        last.sendto(_END, ("127.0.0.1", port))
+
+
+async def _next_event(process: asyncio.subprocess.Process, watched: WatchedFlight) -> bool:
+    """One more event; false at the end."""
+    assert process.stdout is not None
+    line = (await process.stdout.readline()).decode()
+    event = parse_event(line)
+    if event is not None:
+        watched.events.append(event)
+    return bool(line)
+
+
+def _free_port() -> int:
+    """A port that is free now."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])

@@ -1,0 +1,79 @@
+"""Functions over arrays give what their namesakes give for one set of numbers, to the last bit, and refuse the same."""
+
+from __future__ import annotations
+
+import inspect
+import math
+import struct
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.arithmetic.array_functions import ARRAY_CAPABLE, array_function
+from rules.arithmetic.domain import DomainError
+from rules.arithmetic.fuel import endurance_min
+from rules.arithmetic.lookup_table import LookupTable
+
+NUMBERS = st.one_of(
+    st.floats(-10.0, 200.0),
+    st.floats(0.6, 1.0),
+    st.floats(0.0, 90_000.0),
+    st.sampled_from([0.0, -0.0, 1.0, 90.0, -90.0, 15.0, 45.0, 1e12, -1.0]),
+)
+LINE = LookupTable((0.0, 10.0, 45.0), (), ((1.0,), (2.5,), (-3.1,)))
+GRID = LookupTable((0.0, 10.0, 45.0), (-5.0, 90.0), ((1.0, 7.3), (2.5, 0.1), (-3.1, 4.0)))
+# No time is so short that a minute has none of it.
+NUMBERS = NUMBERS.filter(lambda number: number == 0.0 or abs(number) > 1e-200)
+POINT = LookupTable((10.0,), (), ((3.3,),))
+
+
+def _bits(value: float) -> bytes:
+    """The number to the last bit; one way of saying that there is none."""
+    return b"" if math.isnan(value) else struct.pack("d", value)
+
+
+def _one(function: Callable[..., float], given: tuple[float, ...]) -> bytes:
+    try:
+        return _bits(function(*given))
+    except DomainError:
+        return b""
+
+
+def _same(function: Callable[..., float], points: list[tuple[float, ...]]) -> None:
+    arrays = array_function(function)
+    assert arrays is not None
+    with np.errstate(all="ignore"):
+        found = arrays(*(np.array(column) for column in zip(*points, strict=True)))
+    assert [_bits(value) for value in found.tolist()] == [_one(function, point) for point in points]
+
+
+@pytest.mark.parametrize("function", ARRAY_CAPABLE, ids=lambda function: str(function.__name__))
+@settings(max_examples=60, deadline=None)
+@given(data=st.data())
+def test_each_is_as_one_by_one(function: Callable[..., float], data: st.DataObject) -> None:
+    """Whatever the numbers, with and without what may be left out."""
+    parameters = inspect.signature(function).parameters.values()
+    needed = sum(parameter.default is parameter.empty for parameter in parameters)
+    width = data.draw(st.integers(needed, len(parameters)))
+    _same(function, data.draw(st.lists(st.tuples(*[NUMBERS] * width), min_size=1, max_size=20)))
+
+
+@given(st.lists(st.tuples(NUMBERS), min_size=1, max_size=20))
+def test_a_table_of_one_side(points: list[tuple[float, ...]]) -> None:
+    """Between its points, on them and beyond its ends."""
+    _same(LINE.at, points)
+    _same(POINT.at, points)
+
+
+@given(st.lists(st.tuples(NUMBERS, NUMBERS), min_size=1, max_size=20))
+def test_a_table_of_two_sides(points: list[tuple[float, ...]]) -> None:
+    """Between its points, on them and beyond its ends."""
+    _same(GRID.at, points)
+
+
+def test_others_have_none() -> None:
+    """A function without a namesake is taken one by one."""
+    assert array_function(endurance_min) is None

@@ -1,0 +1,103 @@
+"""The same inputs through the live core and through columns.
+
+Takes: a pack, papers, inputs in their order.  Gives: `told_live` and `told_at_once`, as bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import msgspec
+
+from rules.faults import InputFaults
+from rules.judge.batch import BatchJudge
+from rules.judge.events import JudgeEvent
+from rules.judge.judge import Judge, TripValues
+from rules.packs.model import Pack
+from rules.signals.input_log import InputLog
+from rules.signals.model import Frame, Value
+
+
+@dataclass(frozen=True)
+class TickInput:
+    """Time passes without news."""
+
+    recv_s: float
+
+
+@dataclass(frozen=True)
+class RequestInput:
+    """Somebody asks something; what is refused changes nothing."""
+
+    verb: Literal["call", "retract", "confirm", "excuse", "amend"]
+    name: str = ""
+    values: tuple[tuple[str, Value], ...] = ()
+
+    def trip_values(self, pack: Pack) -> Mapping[str, Value]:
+        """What an amended sheet says."""
+        known = all(name in pack.signals for name, _ in self.values)
+        return dict(self.values) if self.verb == "amend" and known else {}
+
+    def apply(self, core: Judge) -> list[JudgeEvent]:
+        """Ask it."""
+        try:
+            match self.verb:
+                case "amend":
+                    return core.update_trip(dict(self.values))
+                case "excuse":
+                    return core.waive(self.name, "instructor", "not today")
+                case "call":
+                    return core.enter_call(self.name, "pilot")
+                case "retract":
+                    return core.undo_call(self.name, "pilot")
+                case "confirm":
+                    return core.confirm(self.name)
+        except InputFaults:
+            return []
+
+
+Went: TypeAlias = Frame | TickInput | RequestInput
+
+
+def live_events(
+    pack: Pack, trip: TripValues, inputs: Iterable[Went], *, calls_heard: bool = False
+) -> list[bytes]:
+    """What the live core says, input by input."""
+    core, told = Judge(pack, trip, calls_entered=calls_heard), list[JudgeEvent]()
+    for each in inputs:
+        match each:
+            case Frame():
+                told += core.judge_frame(each)
+            case TickInput():
+                told += core.tick(each.recv_s)
+            case RequestInput():
+                told += each.apply(core)
+    return [_bytes(entry) for entry in told]
+
+
+def input_log_of(inputs: Iterable[Went]) -> InputLog:
+    """The inputs as a tape."""
+    tape = InputLog()
+    for each in inputs:
+        match each:
+            case Frame():
+                tape.append_frame(each)
+            case TickInput():
+                tape.append_stale_check(each.recv_s)
+            case RequestInput():
+                tape.append_request(each)
+    return tape
+
+
+def batch_events(
+    pack: Pack, trip: TripValues, inputs: Sequence[Went], *, calls_heard: bool = False
+) -> list[bytes]:
+    """What is said of all of it at once."""
+    batch = BatchJudge(pack, trip, input_log_of(inputs), calls_entered=calls_heard)
+    return [_bytes(entry) for entries in batch.run() for entry in entries]
+
+
+def _bytes(entry: JudgeEvent) -> bytes:
+    return type(entry).__name__.encode() + msgspec.json.encode(entry)

@@ -1,0 +1,58 @@
+"""What the judge reads from a checked tree."""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.judge.condition_facts import calls_in, signals_read, value_signals
+from rules.language import checked_tree as c
+from rules.signals.model import Signal, SignalKind
+from tests.rules.judge.scripted_flight import (
+    BEACON,
+    HEADING,
+    MODE,
+    PUMP,
+    SPEED,
+    TRIP_HEADING,
+    above,
+    called,
+    on,
+    same,
+)
+
+TEXT = Signal("name", SignalKind.TEXT, 34, "name", "text", max_length=8)
+READ = c.SignalValue(SPEED, unit="kt")
+
+
+@pytest.mark.parametrize(
+    ("condition", "names"),
+    [
+        (on(BEACON), set()),
+        (above(SPEED, 3), set()),
+        (same(HEADING, TRIP_HEADING), {"heading", "trip.heading"}),
+        (c.Between(READ, 1, 2), {"speed"}),
+        (c.WithinTolerance(READ, 1, c.Constant(2, "kt")), {"speed"}),
+        (c.WordIs(MODE, ("on",)), {"mode"}),
+        (c.WordIs(TEXT, ("X",)), {"name"}),
+        (c.SameWord(MODE, MODE), {"mode"}),
+        (c.And((on(BEACON), c.TimedHistorically(c.Between(READ, 1, 2), 2.0))), {"speed"}),
+        (None, set()),
+    ],
+)
+def test_value_signals(condition: c.Condition | None, names: set[str]) -> None:
+    """Equality, ranges, tolerances and words of three or more compare with a value; switches and limits do not."""
+    assert value_signals(condition) == names
+
+
+def test_signals_read_goes_through_events_and_windows() -> None:
+    """Every signal of a tree is found, however deep."""
+    rise = c.Rise(on(BEACON))
+    window = c.Window("highest", c.Sum(READ, c.SignalValue(HEADING, unit="deg"), 1, "kt"), 5.0, "kt")
+    tree = c.And((c.Since(on(PUMP), rise), c.Relation(window, ">", c.Constant(1, "kt"))))
+    assert signals_read(tree) == {"beacon", "pump", "speed", "heading"}
+
+
+def test_calls_heard_once_each_in_order() -> None:
+    """The calls of a condition are named as spoken, each once."""
+    tree = c.And((called("ground_clear"), c.Or((called("ready"), called("ground_clear")))))
+    assert calls_in(tree) == ("ground clear", "ready")

@@ -1,0 +1,391 @@
+"""What a cued gate finds open: kinds, holds, doubts."""
+
+from __future__ import annotations
+
+from rules.judge.events import ItemStatus, Notice, VerdictChanged
+from rules.language import checked_tree as c
+from rules.packs.model import FindingKind, Item, Level
+from tests.rules.judge.scripted_flight import (
+    AT_REST,
+    BEACON,
+    HEADING,
+    MODE,
+    PROBE,
+    PUMP,
+    SPEED,
+    TRIP_HEADING,
+    PackBuilder,
+    ScriptedFlight,
+    above,
+    events_of,
+    go,
+    item,
+    notice_sentences,
+    on,
+    opened_findings,
+    push,
+    replace,
+    same,
+)
+
+BEACON_ON = item("beacon", on(BEACON))
+DIAL = item("dial", same(HEADING, TRIP_HEADING))
+
+
+def cued(*items: Item, **values: str | float) -> ScriptedFlight:
+    """A flight with its push-back gate cued at 0 s."""
+    flight = ScriptedFlight(PackBuilder(list(items)), start=AT_REST | values, sheet={"trip.heading": 140.0})
+    flight.send_frame(0)
+    flight.call("ready")
+    return flight
+
+
+def test_a_clean_crew_hears_nothing() -> None:
+    """Where everything is met at the cue and stays so, there is no finding and no notice."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, beacon="on")
+    flight.send_frame(9, ["ready"])
+    flight.send_frames(10, 90)
+    flight.send_frame(91, speed=3.0)
+    assert flight.phases == ["stand", "pushing"]
+    assert flight.judge.findings == []
+    assert notice_sentences(flight.events) == []
+
+
+def test_omitted_after_the_hold_from_the_cue() -> None:
+    """What is not met is found when it has been so for its hold after the cue, however long it was so before."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(100, ["ready"])
+    assert flight.send_frame(100.9) == []
+    finding = opened_findings(flight.send_frame(101.0))[0]
+    assert (finding.kind, finding.sim_s, finding.gate) == (FindingKind.OMITTED, 101.0, "push")
+    assert (finding.seat, finding.level, finding.phase, finding.why) == (
+        "captain",
+        Level.CAUTION,
+        "stand",
+        "why beacon",
+    )
+    assert finding.actual
+    assert finding.wanted
+
+
+def test_nothing_is_found_before_the_cue() -> None:
+    """Without a cue an open item is only open."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frames(0, 60)
+    assert flight.judge.findings == []
+
+
+def test_met_within_the_hold_is_no_finding() -> None:
+    """An item that is done within its hold after the cue is neither found nor told."""
+    flight = cued(BEACON_ON)
+    flight.send_frame(0.9, beacon="on")
+    flight.send_frames(1, 40)
+    assert flight.finding_kinds == []
+    assert notice_sentences(flight.events) == []
+
+
+def test_undone_when_met_and_lost() -> None:
+    """An item that was met and is lost while its gate is cued is undone."""
+    flight = cued(BEACON_ON, beacon="on")
+    flight.send_frame(5, beacon="off")
+    flight.send_frame(6)
+    assert flight.finding_kinds == ["undone beacon"]
+    assert events_of(flight.events, VerdictChanged)[-1].status is ItemStatus.LOST
+    assert notice_sentences(flight.events)[0].startswith("Undone: ")
+
+
+def test_undone_when_lost_before_the_cue() -> None:
+    """Met since the gate came into play and lost before its cue is undone too, not omitted."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(5, beacon="off")
+    flight.send_frame(9, ["ready"])
+    flight.send_frame(10)
+    assert flight.finding_kinds == ["undone beacon"]
+
+
+def test_met_for_a_moment_does_not_count_as_met() -> None:
+    """What was met for less than its clear time was never met: a dial that passes the right value."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, beacon="on")
+    flight.send_frame(5.5, beacon="off")
+    flight.send_frame(9, ["ready"])
+    flight.send_frame(10)
+    assert flight.finding_kinds == ["omitted beacon"]
+
+
+def test_met_before_the_gate_came_into_play_is_not_remembered() -> None:
+    """Memory of having been met begins when the gate comes into play."""
+    late_gate = replace(go([BEACON_ON.id]), leaves=("pushing",))
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([]), late_gate]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(5, beacon="off")
+    flight.send_frame(10, speed=3.0)
+    flight.send_frame(11, ["cleared"])
+    flight.send_frame(12)
+    assert flight.finding_kinds == ["omitted beacon"]
+
+
+def test_wrong_value_only_where_somebody_moved_it() -> None:
+    """A value that was dialled wrongly is a wrong value; one that was never touched is omitted."""
+    untouched = cued(DIAL)
+    untouched.send_frame(1)
+    assert untouched.finding_kinds == ["omitted dial"]
+    dialled = ScriptedFlight(PackBuilder([DIAL]), sheet={"trip.heading": 140.0})
+    dialled.send_frame(0)
+    dialled.send_frame(5, heading=41.0)
+    dialled.send_frame(9, ["ready"])
+    dialled.send_frame(10)
+    assert dialled.finding_kinds == ["wrong_value dial"]
+
+
+def test_wrong_value_needs_the_unmet_part_to_be_the_dialled_one() -> None:
+    """Where the dialled part is right and a switch is not, it is no wrong value."""
+    both = item("both", c.And((same(HEADING, TRIP_HEADING), on(PUMP))))
+    flight = ScriptedFlight(PackBuilder([both]), sheet={"trip.heading": 140.0})
+    flight.send_frame(0)
+    flight.send_frame(5, heading=140.0)
+    flight.send_frame(9, ["ready"])
+    flight.send_frame(10)
+    assert flight.finding_kinds == ["omitted both"]
+
+
+def test_wrong_word_of_three_is_a_wrong_value() -> None:
+    """A selector with three words that was put on the wrong one is a wrong value."""
+    flight = ScriptedFlight(PackBuilder([item("mode", c.WordIs(MODE, ("on",)))]))
+    flight.send_frame(0)
+    flight.send_frame(5, mode="standby")
+    flight.send_frame(9, ["ready"])
+    flight.send_frame(10)
+    assert flight.finding_kinds == ["wrong_value mode"]
+
+
+def test_the_authors_kind_overrides() -> None:
+    """An item's own kind is taken where the usual rule would name it wrongly."""
+    flight = ScriptedFlight(
+        PackBuilder([replace(DIAL, finding=FindingKind.OMITTED)]), sheet={"trip.heading": 140.0}
+    )
+    flight.send_frame(0)
+    flight.send_frame(5, heading=41.0)
+    flight.send_frame(9, ["ready"])
+    flight.send_frame(10)
+    assert flight.finding_kinds == ["omitted dial"]
+
+
+def test_no_data_is_listed_and_never_found() -> None:
+    """An item whose signal this link never sends has no data: no finding, no notice, not even at the entry."""
+    start = {k: v for k, v in AT_REST.items() if k != "probe"}
+    flight = ScriptedFlight(PackBuilder([item("probe", on(PROBE)), BEACON_ON]), start=start)
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"], beacon="on")
+    flight.send_frames(2, 10)
+    flight.send_frame(11, speed=3.0)
+    assert flight.phases[-1] == "pushing"
+    assert flight.finding_kinds == []
+    assert flight.judge.items.states["flow.before.probe"].status is ItemStatus.NO_DATA
+
+
+def test_no_data_becomes_open_when_the_signal_comes() -> None:
+    """Once the signal has come, the item counts like any other."""
+    start = {k: v for k, v in AT_REST.items() if k != "probe"}
+    flight = ScriptedFlight(PackBuilder([item("probe", on(PROBE))]), start=start)
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(5, probe="off")
+    assert flight.finding_kinds == []
+    flight.send_frame(6)
+    assert flight.finding_kinds == ["omitted probe"]
+
+
+def test_stale_at_the_cue_is_not_verifiable_once() -> None:
+    """A signal that was seen and is out of date gives one advisory finding, which closes when it comes back."""
+    flight = ScriptedFlight(
+        PackBuilder([item("probe", on(PROBE), level=Level.WARNING)]), start=AT_REST | {"probe": "on"}
+    )
+    flight.send_frame(0)
+    del flight.values["probe"]
+    flight.send_frames(1, 5)
+    flight.send_frame(6, ["ready"])
+    finding = opened_findings(flight.send_frame(7))[0]
+    assert (finding.kind, finding.level) == (FindingKind.NOT_VERIFIABLE, Level.ADVISORY)
+    assert "cannot verify probe" in notice_sentences(flight.events)[0]
+    flight.send_frames(8, 60)
+    assert len(notice_sentences(flight.events)) == 1
+    flight.send_frame(61, probe="on")
+    flight.send_frame(62)
+    assert flight.judge.findings[0].closed_s == 61
+    del flight.values["probe"]
+    flight.send_frames(63, 80)
+    assert len(flight.judge.findings) == 1
+
+
+def test_verifiable_again_and_not_so_is_found_as_such() -> None:
+    """When the signal comes back and shows that the item is open, that takes the place of the doubt."""
+    flight = ScriptedFlight(PackBuilder([item("probe", on(PROBE))]))
+    flight.send_frame(0)
+    del flight.values["probe"]
+    flight.send_frames(1, 5)
+    flight.send_frame(6, ["ready"])
+    flight.send_frame(7)
+    flight.send_frame(8, probe="off")
+    flight.send_frame(9)
+    assert flight.finding_kinds == ["not_verifiable probe", "omitted probe"]
+    assert flight.judge.findings[0].closed_s == 8
+
+
+def test_not_yet_held_long_enough_waits_before_the_entry() -> None:
+    """An item that cannot be told yet is no finding while the gate is cued."""
+    flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
+    flight.send_frames(1, 19)
+    assert flight.finding_kinds == []
+    flight.send_frames(20, 40)
+    assert flight.finding_kinds == []
+
+
+def test_not_yet_held_long_enough_counts_as_open_at_the_entry() -> None:
+    """At the entry an item that cannot be told yet counts as open."""
+    flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
+    flight.send_frame(10, speed=3.0)
+    assert flight.finding_kinds == ["omitted held"]
+
+
+def test_a_gap_begins_the_hold_anew() -> None:
+    """A hold does not run on through a time at which the item could not be told."""
+    flight = cued(replace(item("mode", c.WordIs(MODE, ("on",))), hold_s=5.0))
+    flight.send_frame(3, mode="nonsense")
+    flight.send_frame(4, mode="off")
+    flight.send_frames(5, 8)
+    assert flight.finding_kinds == []
+    flight.send_frame(9)
+    assert flight.finding_kinds == ["omitted mode"]
+
+
+def test_out_of_date_while_it_could_not_be_told_yet() -> None:
+    """An item that waits to be held long enough becomes not verifiable when its signal goes out of date."""
+    flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
+    flight.send_frames(1, 3)
+    del flight.values["beacon"]
+    flight.send_frames(4, 10)
+    assert flight.finding_kinds == ["not_verifiable held"]
+
+
+def test_a_broken_condition_is_never_the_crews_error(broken: Item) -> None:
+    """An item whose condition could not be read is shown without data, and gives no finding."""
+    flight = cued(broken)
+    flight.send_frame(10, speed=3.0)
+    assert flight.finding_kinds == []
+    assert flight.judge.snapshot().flows[0].seats[0].items[0].status is ItemStatus.NO_DATA
+
+
+def test_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
+    """What changes in the very sample that makes the entry counts in the crew's favour, both ways."""
+    flight = cued(BEACON_ON, item("pump", on(PUMP)), beacon="on")
+    flight.send_frame(0.5, speed=3.0, beacon="off", pump="on")
+    assert flight.phases[-1] == "pushing"
+    assert flight.finding_kinds == []
+
+
+def test_mended_just_before_the_entry_is_mended() -> None:
+    """A finding whose item is met at the entry is closed there, even within its clear time, and not carried."""
+    flight = cued(BEACON_ON)
+    flight.send_frame(1)
+    flight.send_frame(5, beacon="on")
+    flight.send_frame(5.2, speed=3.0)
+    finding = flight.judge.findings[0]
+    assert (finding.closed_s, finding.carried, finding.lead_s) == (5, False, 4.2)
+
+
+def test_closing_waits_for_the_clear_time() -> None:
+    """A finding closes once its item has been met for its clear time, dated to when it became met."""
+    flight = cued(BEACON_ON)
+    flight.send_frame(1)
+    flight.send_frame(5, beacon="on")
+    flight.send_frame(5.5, beacon="off")
+    flight.send_frame(9)
+    assert [f.closed_s for f in flight.judge.findings] == [None]
+    flight.send_frame(10, beacon="on")
+    flight.send_frame(11)
+    assert [f.closed_s for f in flight.judge.findings] == [10]
+
+
+def test_a_cue_that_goes_false_lets_the_gate_wait() -> None:
+    """Without its cue the gate finds nothing new; what it found stays until it is mended."""
+    gate = replace(push([BEACON_ON.id, "flow.before.pump"]), cue=above(HEADING, 10))
+    flight = ScriptedFlight(
+        PackBuilder([BEACON_ON, item("pump", on(PUMP))], gates=[gate]), start=AT_REST | {"pump": "on"}
+    )
+    flight.send_frame(0)
+    flight.send_frame(1, heading=20.0)
+    flight.send_frame(2)
+    flight.send_frame(3, heading=0.0)
+    flight.send_frame(4, pump="off")
+    flight.send_frames(5, 9)
+    assert flight.finding_kinds == ["omitted beacon"]
+    assert flight.judge.findings[0].closed_s is None
+    flight.send_frame(10, heading=20.0)
+    flight.send_frame(11)
+    assert flight.finding_kinds == ["omitted beacon", "undone pump"]
+    flight.send_frame(12, beacon="on")
+    flight.send_frame(13)
+    assert flight.judge.findings[0].closed_s == 12
+
+
+def test_what_a_second_gate_finds_still_open_is_one_error() -> None:
+    """An item that two gates need is one finding; before the second gate the crew is told that it is still open."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    flight.send_frame(3, speed=3.0)
+    flight.send_frame(44, ["cleared"])
+    flight.send_frame(45)
+    assert [(f.gate, f.carried, f.lead_s) for f in flight.judge.findings] == [("push", True, 1.0)]
+    assert [(n.gate, n.finding, n.repeats) for n in events_of(flight.events, Notice)] == [
+        ("push", 1, 0),
+        ("go", 1, 1),
+    ]
+    assert notice_sentences(flight.events)[-1] == "Before take-off, still open: beacon is off, needs on."
+
+
+def test_a_second_gate_soon_after_waits_for_the_back_off() -> None:
+    """What was told a moment ago is not told again because another gate is cued; it is once the interval is over."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(3, speed=3.0)
+    flight.send_frame(4, ["cleared"])
+    flight.send_frame(31)
+    assert [notice.gate for notice in events_of(flight.events, Notice)] == ["push"]
+    flight.send_frame(32)
+    assert [notice.gate for notice in events_of(flight.events, Notice)] == ["push", "go"]
+
+
+def test_two_gates_cued_together_tell_once() -> None:
+    """When both gates are cued in one step, the item is found and told once, for the first."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready", "cleared"])
+    flight.send_frame(2)
+    assert len(flight.judge.findings) == 1
+    assert [notice.gate for notice in events_of(flight.events, Notice)] == ["push"]
+
+
+def test_calls_that_nobody_enters_are_not_missed() -> None:
+    """Until the first call of any kind, an item that waits for one has no data; from then on it is open."""
+    waits = replace(BEACON_ON, id="flow.before.word", condition=c.Once(c.CallEvent("cleared", "cleared")))
+    flight = ScriptedFlight(PackBuilder([waits]), calls_heard=False)
+    flight.send_frame(0)
+    flight.send_frame(3, speed=3.0)
+    assert (flight.finding_kinds, flight.phases) == ([], ["stand", "pushing"])
+    assert flight.judge.items.states[waits.id].status is ItemStatus.NO_DATA
+    flight.call("ready")
+    assert flight.judge.items.states[waits.id].status is ItemStatus.OPEN
+
+
+def test_the_entry_is_by_speed() -> None:
+    """The gate used here is entered above 1 kt and not before (a check of the tests' own pack)."""
+    assert push([]).entry == above(SPEED, 1)

@@ -1,0 +1,352 @@
+"""The core as a whole: calls, silence, resets, the order of entries, the same twice."""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.faults import InputFaults
+from rules.judge.events import (
+    CallEntered,
+    GateCued,
+    ItemStatus,
+    JudgeEvent,
+    MonitorsReset,
+    Notice,
+    PhaseEntered,
+    Verdict,
+    VerdictChanged,
+)
+from rules.judge.judge import Judge
+from rules.language import checked_tree as c
+from rules.signals.model import Frame, Quality, Sample
+from tests.rules.judge.scripted_flight import (
+    AT_REST,
+    BEACON,
+    HEADING,
+    PUMP,
+    TRIP_HEADING,
+    FixedTripValues,
+    PackBuilder,
+    ScriptedFlight,
+    called,
+    events_of,
+    go,
+    item,
+    notice_sentences,
+    on,
+    opened_findings,
+    push,
+    replace,
+    same,
+)
+
+BEACON_ON, PUMP_ON = item("beacon", on(BEACON)), item("pump", on(PUMP))
+CLEARED = item("cleared", called("ground_clear"))
+
+
+def test_a_call_is_entered_and_judged() -> None:
+    """A call stands on the record with who made it, and conditions hear it."""
+    flight = ScriptedFlight(PackBuilder([CLEARED]))
+    flight.send_frame(0)
+    flight.send_frame(3)
+    entries = flight.call("ground_clear")
+    assert entries[0] == CallEntered(3, "ground_clear", "captain")
+    assert events_of(entries, VerdictChanged)[0].status is ItemStatus.MET
+
+
+def test_calls_of_a_frame() -> None:
+    """Calls that the simulator makes come with the frame; those that the pack does not know are passed over."""
+    flight = ScriptedFlight(PackBuilder([CLEARED]))
+    flight.send_frame(0)
+    entries = flight.send_frame(3, ["nonsense", "ground_clear"])
+    assert events_of(entries, CallEntered) == [CallEntered(3, "ground_clear", "")]
+    assert flight.judge.items.states[CLEARED.id].truth is True
+
+
+def test_an_unknown_call_is_refused_with_a_hint() -> None:
+    """A call that the pack does not know is a fault with a hint, and changes nothing."""
+    flight = ScriptedFlight(PackBuilder([CLEARED]))
+    flight.send_frame(0)
+    with pytest.raises(InputFaults, match="did you mean ground_clear") as caught:
+        flight.judge.enter_call("ground_cleer")
+    assert "unknown call ground_cleer" in str(caught.value)
+    assert flight.send_frame(1) == []
+
+
+def test_a_call_before_the_first_frame_waits_for_it() -> None:
+    """A call entered before anything arrived counts from the first frame on."""
+    flight = ScriptedFlight(PackBuilder([CLEARED]))
+    assert flight.call("ground_clear") == []
+    entries = flight.send_frame(100)
+    assert events_of(entries, CallEntered) == [CallEntered(100, "ground_clear", "captain")]
+    assert flight.judge.items.states[CLEARED.id].truth is True
+
+
+def test_silence_makes_unknown_and_recovers_by_itself() -> None:
+    """While nothing arrives, items go unknown by the monotonic clock; the simulator's clock stands; then all recovers."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(1, ["ready"])
+    assert flight.judge.tick(3.9) == []
+    said = events_of(flight.judge.tick(4.1), VerdictChanged)
+    assert [(e.sim_s, e.verdict) for e in said] == [(1, Verdict.UNKNOWN)]
+    assert flight.judge.tick(60.0) == []
+    entries = flight.send_after_silence(2.0, 61.0)
+    assert [e.verdict for e in events_of(entries, VerdictChanged)] == [Verdict.MET]
+    assert flight.judge.findings == []
+
+
+def test_a_silence_that_the_simulator_flew_through_breaks_what_ran() -> None:
+    """What held before a gap is not taken to have held through it."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    flight.send_frame(3, beacon="on")
+    flight.send_after_silence(30.0, 30.0)
+    assert flight.judge.findings[0].closed_s is None
+    flight.send_frame(31)
+    assert flight.judge.findings[0].closed_s == 30
+
+
+def test_a_tick_before_the_first_frame_says_nothing() -> None:
+    """Before anything arrived there is nothing to go out of date."""
+    assert ScriptedFlight(PackBuilder([BEACON_ON])).judge.tick(100.0) == []
+
+
+def test_a_pause_freezes_holds_and_back_offs() -> None:
+    """While the simulator's clock stands still, frames go on arriving and nothing becomes due."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    for recv_s in range(2, 200):
+        assert flight.send_after_silence(1.0, float(recv_s)) == []
+
+
+def test_papers_are_read_from_the_trip_sheet() -> None:
+    """The trip sheet's values are there from the first frame on and never age."""
+    flight = ScriptedFlight(
+        PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
+    )
+    flight.send_frame(0, heading=140.0)
+    assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
+    flight.send_frames(1, 30)
+    assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
+
+
+def test_amended_papers_unverify_what_reads_them() -> None:
+    """A changed runway makes the old heading an error that nobody undid; what reads other papers is left alone."""
+    dial, beacon = item("dial", same(HEADING, TRIP_HEADING)), item("beacon", on(BEACON))
+    flight = ScriptedFlight(PackBuilder([dial, beacon]), sheet={"trip.heading": 140.0})
+    flight.send_frame(0, heading=0.0, beacon="on")
+    flight.send_frame(1, ["ready"], heading=140.0)
+    flight.send_frame(9)
+    assert flight.finding_kinds == []
+    flight._record(flight.judge.update_trip({"trip.heading": 320.0}))
+    flight.send_frame(12)
+    assert flight.finding_kinds == ["wrong_value dial"]
+    assert flight.judge.findings[0].wanted.startswith("320")
+    flight.send_frame(13, heading=320.0)
+    flight.send_frame(20)
+    assert flight.judge.findings[0].closed_s == 13
+
+
+def test_papers_amended_before_the_first_frame_hold() -> None:
+    """A sheet may be amended before anything arrives; what is no paper is refused with a hint."""
+    flight = ScriptedFlight(
+        PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
+    )
+    assert flight.judge.update_trip({"trip.heading": 320.0}) == []
+    flight.send_frame(0, heading=320.0)
+    assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
+    with pytest.raises(InputFaults, match=r"did you mean trip\.heading"):
+        flight.judge.update_trip({"trip.headin": 1.0})
+
+
+def test_a_reset_begins_anew() -> None:
+    """A jump back is told, memories are forgotten, the first phase is entered, calls are to be made anew."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, CLEARED], gates=[push([BEACON_ON.id]), go([])]))
+    flight.send_frame(0, beacon="on")
+    flight.send_frame(2, ["ground_clear"])
+    flight.send_frame(5, speed=3.0)
+    entries = flight.reset_clock(1.0, speed=0.0, beacon="off")
+    assert entries[0] == MonitorsReset(1.0, 1)
+    assert PhaseEntered(1.0, "stand", "pushing") in entries
+    assert flight.judge.items.states[BEACON_ON.id].status is ItemStatus.OPEN
+    assert flight.judge.items.states[CLEARED.id].truth is False
+    flight.send_frame(2, ["ready"])
+    flight.send_frame(3)
+    assert flight.finding_kinds == ["omitted beacon"]
+
+
+def test_a_reset_forgets_who_moved_what_and_what_was_due() -> None:
+    """What was dialled, what ran and what was told before a reset does not count after it."""
+    dial = replace(item("dial", same(HEADING, TRIP_HEADING)), hold_s=5.0)
+    flight = ScriptedFlight(PackBuilder([dial]), sheet={"trip.heading": 140.0})
+    flight.send_frame(0)
+    flight.send_frame(1, heading=20.0)
+    flight.send_frame(90, ["ready"])
+    flight.send_frame(99, heading=140.0)
+    flight.send_frame(102, heading=20.0)
+    assert len(notice_sentences(flight.events)) == 1
+    flight.reset_clock(80.0)
+    flight.send_frame(81, ["ready"])
+    flight.send_frame(85)
+    assert flight.finding_kinds == ["wrong_value dial"]
+    flight.send_frame(86)
+    assert flight.finding_kinds == ["wrong_value dial", "omitted dial"]
+    assert len(notice_sentences(flight.events)) == 2
+
+
+def test_a_reset_recognises_where_the_aeroplane_is() -> None:
+    """Put into the roll, the flight is there at once, without findings about gates that nobody passed."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
+    flight.send_frame(10)
+    entries = flight.reset_clock(5.0, speed=50.0)
+    assert [e.phase for e in events_of(entries, PhaseEntered)] == ["stand", "pushing", "rolling"]
+    assert flight.judge.findings == []
+
+
+def test_a_reset_leaves_open_findings_as_they_are() -> None:
+    """What was open before a reset stays on the record unmended, and is neither told nor closed any more."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(2)
+    before = flight.judge.findings[0]
+    flight.reset_clock(0.5, beacon="on")
+    flight.send_frames(1, 100)
+    flight.send_frame(101, speed=3.0)
+    assert flight.judge.findings == [before]
+    assert len(notice_sentences(flight.events)) == 1
+
+
+def test_papers_and_excuses_survive_a_reset_confirmations_do_not() -> None:
+    """After a reset the papers and the instructor's excuses hold; the crew confirms anew."""
+    papers = item("papers", None, confirm="Papers on board")
+    dial = item("dial", same(HEADING, TRIP_HEADING))
+    flight = ScriptedFlight(PackBuilder([papers, dial, BEACON_ON]), sheet={"trip.heading": 140.0})
+    flight.send_frame(0)
+    flight.judge.confirm(papers.id)
+    flight.judge.waive(BEACON_ON.id, "instructor", "lamp failed")
+    flight.reset_clock(0.0, heading=140.0)
+    states = flight.judge.items.states
+    assert [states[i].status for i in (papers.id, dial.id, BEACON_ON.id)] == [
+        ItemStatus.OPEN,
+        ItemStatus.MET,
+        ItemStatus.WAIVED,
+    ]
+
+
+def test_an_epoch_that_is_not_nought_at_the_first_frame_is_no_reset() -> None:
+    """A bridge that joins after a reset has not seen one."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.epoch = 7
+    assert events_of(flight.send_frame(0), MonitorsReset) == []
+
+
+def test_the_order_of_entries_in_a_step() -> None:
+    """Calls, verdicts, cues, findings, entries, phases, notices: in this order."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON]))
+    flight.send_frame(0)
+    entries = flight.send_frame(5, ["ready"], pump="on", speed=3.0)
+    assert [type(entry).__name__ for entry in entries] == [
+        "CallEntered",
+        "VerdictChanged",
+        "GateCued",
+        "FindingOpened",
+        "GateEntered",
+        "PhaseEntered",
+        "Notice",
+    ]
+
+
+def test_verdicts_come_before_timers() -> None:
+    """A hold that ends in the very step in which the item is mended finds nothing."""
+    flight = ScriptedFlight(PackBuilder([replace(BEACON_ON, hold_s=2.5)]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(4, beacon="on")
+    assert flight.judge.findings == []
+
+
+def test_nothing_new_nothing_said() -> None:
+    """A frame that changes no verdict gives no entries."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    assert flight.send_frame(1, heading=3.0) == []
+
+
+def test_a_still_picture_counts_as_having_been_so() -> None:
+    """In a still picture what must have held for a while has held for ever."""
+    held = item("held", c.TimedHistorically(on(BEACON), 20.0))
+    changes = tuple(Sample(n, v, Quality.FRESH, 0.0) for n, v in (AT_REST | {"beacon": "on"}).items())
+    frame = Frame("still", 0.0, 0.0, 0, tuple(AT_REST), changes)
+    lives = []
+    for steady in (True, False):
+        core = Judge(PackBuilder([held]).pack(), FixedTripValues(), steady=steady)
+        core.judge_frame(frame)
+        lives.append(core.items.states[held.id].status)
+    assert lives == [ItemStatus.MET, ItemStatus.OPEN]
+
+
+def recorded_flight() -> list[JudgeEvent]:
+    """A flight with something of everything."""
+    early = replace(PUMP_ON, after=called("ground_clear"))
+    dial = item("dial", same(HEADING, TRIP_HEADING))
+    flight = ScriptedFlight(
+        PackBuilder(
+            [BEACON_ON, early, dial, CLEARED],
+            gates=[push([BEACON_ON.id, dial.id, early.id]), go([BEACON_ON.id])],
+        ),
+        sheet={"trip.heading": 140.0},
+    )
+    flight.send_frame(0)
+    flight.send_frame(3, pump="on", heading=20.0)
+    flight.send_frame(8, ["ready"])
+    flight.send_frame(12, beacon="on")
+    flight.send_frame(20, beacon="off")
+    flight.call("ground_clear")
+    flight.send_frame(60, speed=4.0)
+    flight.reset_clock(2.0, speed=0.0)
+    flight.send_frame(10, ["ready", "cleared"])
+    flight.send_frame(80, speed=40.0)
+    return flight.events
+
+
+def test_the_same_twice() -> None:
+    """The same frames give equal entries, every one."""
+    first = recorded_flight()
+    assert first == recorded_flight()
+    assert {type(entry).__name__ for entry in first} == {
+        "PhaseEntered",
+        "GateCued",
+        "GateEntered",
+        "VerdictChanged",
+        "FindingOpened",
+        "FindingChanged",
+        "Notice",
+        "CallEntered",
+        "MonitorsReset",
+    }
+
+
+def test_entries_never_go_back_in_time_but_at_a_reset() -> None:
+    """Entries are in the order of the simulator's time, except where its clock jumped."""
+    last_s = 0.0
+    for entry in recorded_flight():
+        if isinstance(entry, MonitorsReset):
+            last_s = entry.sim_s
+        assert entry.sim_s >= last_s
+        last_s = entry.sim_s
+
+
+def test_the_cue_counts_what_is_open() -> None:
+    """The cue says how many needs are open, without those that have no data or are excused."""
+    start = {k: v for k, v in AT_REST.items() if k != "pump"}
+    excused = replace(item("dial", on(BEACON)), waived="dispatched inoperative")
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON, excused]), start=start)
+    flight.send_frame(0)
+    assert events_of(flight.send_frame(1, ["ready"]), GateCued)[0].open_items == 1
+    assert opened_findings(flight.send_frame(2))[0].item == BEACON_ON.id
+    assert events_of(flight.events, Notice)[0].item == BEACON_ON.id

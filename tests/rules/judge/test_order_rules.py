@@ -1,0 +1,185 @@
+"""What is done too early, or before that which it follows."""
+
+from __future__ import annotations
+
+from rules.judge.events import Notice
+from rules.packs.model import FindingKind
+from tests.rules.judge.scripted_flight import (
+    AT_REST,
+    BEACON,
+    PROBE,
+    PUMP,
+    PackBuilder,
+    ScriptedFlight,
+    called,
+    events_of,
+    item,
+    notice_sentences,
+    on,
+    opened_findings,
+    push,
+    replace,
+)
+
+PUMP_ON = replace(item("pump", on(PUMP)), after=called("ground_clear"))
+PROBE_ON = item("probe", on(PROBE))
+BEACON_ON = replace(item("beacon", on(BEACON)), follows=(PROBE_ON.id,))
+
+
+def test_too_early() -> None:
+    """What becomes met while its `after` is not so is too early, once it has stood for its hold."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    finding = opened_findings(flight.send_frame(6))[0]
+    assert (finding.kind, finding.gate, finding.seat) == (FindingKind.TOO_EARLY, "push", "captain")
+    assert finding.wanted == "after ground clear"
+    assert finding.actual
+    assert notice_sentences(flight.events) == ["Too early: pump before ground clear."]
+
+
+def test_in_time() -> None:
+    """After the call it is not too early."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(4, ["ground_clear"])
+    flight.send_frame(5, pump="on")
+    flight.send_frames(6, 40)
+    assert flight.finding_kinds == []
+
+
+def test_the_call_within_the_hold_is_in_time() -> None:
+    """A call that comes within the hold of the action makes it nothing."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    flight.send_frame(5.5, ["ground_clear"])
+    flight.send_frames(6, 40)
+    assert flight.finding_kinds == []
+
+
+def test_too_early_is_mended_by_the_call_or_by_taking_it_back() -> None:
+    """It closes when that comes which it should have come after, and when the action is taken back."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    flight.send_frame(6)
+    flight.send_frame(8, pump="off")
+    assert flight.judge.findings[0].closed_s == 8
+    flight.send_frame(10, pump="on")
+    flight.send_frame(11)
+    flight.send_frame(12, ["ground_clear"])
+    assert [f.closed_s for f in flight.judge.findings] == [8, 12]
+
+
+def test_never_from_unknown() -> None:
+    """What was unknown before becoming met was not seen being done."""
+    start = {k: v for k, v in AT_REST.items() if k != "pump"}
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]), start=start)
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    flight.send_frames(6, 9)
+    assert flight.finding_kinds == []
+
+
+def test_never_where_it_cannot_be_told_whether_it_was_too_early() -> None:
+    """Where `after` is unknown there is no finding."""
+    start = {k: v for k, v in AT_REST.items() if k != "probe"}
+    flight = ScriptedFlight(PackBuilder([replace(PUMP_ON, after=on(PROBE))]), start=start)
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    flight.send_frames(6, 9)
+    assert flight.finding_kinds == []
+
+
+def test_out_of_order() -> None:
+    """What becomes met while an item that it follows is not met is out of order, until that is met too."""
+    flight = ScriptedFlight(PackBuilder([PROBE_ON, BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, beacon="on")
+    finding = opened_findings(flight.send_frame(6))[0]
+    assert (finding.kind, finding.wanted) == (FindingKind.OUT_OF_ORDER, "after probe")
+    assert notice_sentences(flight.events) == ["Out of order: beacon before probe."]
+    flight.send_frame(9, probe="on")
+    assert flight.judge.findings[0].closed_s == 9
+
+
+def test_both_in_one_sample_are_in_order() -> None:
+    """All that changes in one sample is done at the same moment, so in order."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON, PROBE_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, beacon="on", probe="on")
+    flight.send_frames(6, 9)
+    assert flight.finding_kinds == []
+
+
+def test_following_what_is_excused_or_unknown_is_in_order() -> None:
+    """What is excused, or cannot be told, is nothing to wait for."""
+    excused = replace(PROBE_ON, waived="dispatched inoperative")
+    flight = ScriptedFlight(PackBuilder([excused, BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, beacon="on")
+    flight.send_frames(6, 9)
+    assert flight.finding_kinds == []
+    flight = ScriptedFlight(PackBuilder([PROBE_ON, BEACON_ON]))
+    flight.send_frame(0)
+    flight.judge.waive(PROBE_ON.id, "instructor", "by the scenario")
+    flight.send_frame(5, beacon="on")
+    flight.send_frames(6, 9)
+    assert flight.finding_kinds == []
+    start = {k: v for k, v in AT_REST.items() if k != "probe"}
+    flight = ScriptedFlight(PackBuilder([PROBE_ON, BEACON_ON]), start=start)
+    flight.send_frame(0)
+    flight.send_frame(5, beacon="on")
+    flight.send_frames(6, 9)
+    assert flight.finding_kinds == []
+
+
+def test_order_does_not_matter_once_the_gates_are_passed() -> None:
+    """An item of gates that are all behind is not judged for its order; one that no gate needs always is."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, speed=3.0)
+    found = len(flight.judge.findings)
+    flight.send_frame(5, pump="on")
+    flight.send_frames(6, 9)
+    assert len(flight.judge.findings) == found
+    flight = ScriptedFlight(PackBuilder([PUMP_ON], gates=[push([])]))
+    flight.send_frame(0)
+    flight.send_frame(1, speed=3.0)
+    flight.send_frame(5, pump="on")
+    flight.send_frames(6, 9)
+    assert [(f.kind, f.gate) for f in flight.judge.findings] == [(FindingKind.TOO_EARLY, "")]
+
+
+def test_its_gate_gives_the_lead() -> None:
+    """A finding about order belongs to the gate ahead and gets its lead at the entry."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    flight.send_frame(6)
+    flight.send_frame(20, speed=3.0)
+    finding = flight.judge.findings[0]
+    assert (finding.lead_s, finding.carried) == (14.0, True)
+
+
+def test_excusing_closes_it() -> None:
+    """An excused item is not too early any more."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    flight.send_frame(6)
+    flight.judge.waive(PUMP_ON.id, "instructor", "by the scenario")
+    assert flight.judge.findings[0].closed_s == 6
+
+
+def test_told_again_while_its_gate_is_ahead() -> None:
+    """It is told again with the back-off, and not once its gate is behind."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(5, pump="on")
+    flight.send_frames(6, 50)
+    assert [n.sim_s for n in events_of(flight.events, Notice)] == [6, 36]
+    flight.send_frame(60, speed=3.0)
+    flight.send_frames(61, 200)
+    assert len(events_of(flight.events, Notice)) == 2

@@ -1,0 +1,71 @@
+"""What the judge remembers of single signals."""
+
+from __future__ import annotations
+
+from rules.judge.signal_activity import SignalActivity
+from rules.signals.model import Quality, Sample, Value
+
+READERS = {"heading": ("dial",), "mode": ("dial", "other"), "lamp": ("other",)}
+
+
+def made() -> SignalActivity:
+    """Heading and mode can be dialled; three signals are read."""
+    return SignalActivity({"heading", "mode"}, READERS)
+
+
+def fresh(name: str, value: Value) -> Sample:
+    """A fresh sample."""
+    return Sample(name, value, Quality.FRESH, 0.0)
+
+
+def test_a_second_value_is_a_move() -> None:
+    """A signal is moved once it has had two different values, and stays so when it goes back."""
+    traces = made()
+    traces.observe([fresh("heading", 100.0)])
+    assert not traces.moved(["heading"])
+    traces.observe([fresh("heading", 110.0), fresh("heading", 100.0)])
+    assert traces.moved(["mode", "heading"])
+    assert not traces.moved(["mode"])
+
+
+def test_rounding_is_no_move() -> None:
+    """A difference that a 32-bit sender makes is not a move."""
+    traces = made()
+    traces.observe([fresh("heading", 100.0), fresh("heading", 100.00001)])
+    assert not traces.moved(["heading"])
+
+
+def test_a_signal_whose_moving_does_not_matter_is_never_moved() -> None:
+    """Only signals that meet a value can be moved."""
+    traces = made()
+    traces.observe([fresh("lamp", "off"), fresh("lamp", "on")])
+    assert not traces.moved(["lamp"])
+
+
+def test_touched_when_freshness_changes() -> None:
+    """The readers of a signal are touched when it becomes fresh and when it ceases to be, not in between."""
+    traces = made()
+    assert traces.observe([fresh("mode", "on")]) == {"dial", "other"}
+    assert traces.observe([fresh("mode", "off")]) == set()
+    assert traces.observe([Sample("mode", "off", Quality.STALE, 1.0)]) == {"dial", "other"}
+    assert traces.observe([Sample("mode", None, Quality.INVALID, 2.0)]) == set()
+    assert traces.observe([fresh("mode", "off")]) == {"dial", "other"}
+
+
+def test_settling_begins_with_what_stands() -> None:
+    """After a turn-round the present value is the first one."""
+    traces = made()
+    traces.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
+    traces.rebase({"heading": 110.0})
+    assert not traces.moved(["heading"])
+    traces.observe([fresh("heading", 100.0)])
+    assert traces.moved(["heading"])
+
+
+def test_forgetting() -> None:
+    """After a reset nothing is moved and everything is to be seen anew."""
+    traces = made()
+    traces.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
+    traces.reset()
+    assert not traces.moved(["heading"])
+    assert traces.observe([fresh("heading", 100.0)]) == {"dial"}

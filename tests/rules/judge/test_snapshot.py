@@ -1,0 +1,152 @@
+"""Pictures of the present state, for screens and for one gate."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from rules.faults import InputFaults
+from rules.judge.events import ItemStatus, Verdict
+from rules.judge.snapshot import fill_placeholders, gate_snapshot, signal_text
+from rules.packs.model import Checklist, Level, Watch
+from tests.rules.judge.scripted_flight import (
+    AT_REST,
+    BEACON,
+    HEADING,
+    PROBE,
+    PUMP,
+    PackBuilder,
+    ScriptedFlight,
+    above,
+    checklist_line,
+    go,
+    item,
+    on,
+    push,
+    replace,
+)
+
+BEACON_ON, PUMP_ON, PROBE_ON = item("beacon", on(BEACON)), item("pump", on(PUMP)), item("probe", on(PROBE))
+NEEDS = [BEACON_ON.id, PUMP_ON.id, PROBE_ON.id]
+
+
+def flight() -> ScriptedFlight:
+    """Beacon off, pump on, probe never sent; one checklist, one watch, two gates."""
+    made = ScriptedFlight(
+        PackBuilder(
+            [BEACON_ON, PUMP_ON, PROBE_ON],
+            gates=[push(NEEDS), replace(go([BEACON_ON.id]), leaves=("pushing",))],
+            watches=[Watch("w", "Beacon", "captain", Level.CAUTION, above(HEADING, 10), on(BEACON))],
+            checklists=[
+                Checklist(
+                    "list",
+                    "List",
+                    "captain",
+                    (checklist_line("Speed", "{speed}, beacon {beacon}, {probe}", BEACON_ON.id),),
+                )
+            ],
+        ),
+        start={k: v for k, v in AT_REST.items() if k != "probe"},
+    )
+    made.send_frame(0, pump="on")
+    made.send_frame(5)
+    return made
+
+
+def test_gates_in_play_with_their_items() -> None:
+    """A picture shows the gates ahead: cued or not, what is open and since when, and the counts."""
+    picture = flight().judge.snapshot()
+    assert (picture.phase, picture.phase_title, picture.sim_s) == ("stand", "At the stand", 5)
+    gate = picture.gates[0]
+    assert len(picture.gates) == 1
+    assert (gate.id, gate.cued, gate.open, gate.met, gate.no_data, gate.waived) == (
+        "push",
+        False,
+        1,
+        1,
+        1,
+        0,
+    )
+    shown = gate.open_items[0]
+    assert (shown.id, shown.status, shown.verdict, shown.seat) == (
+        BEACON_ON.id,
+        ItemStatus.OPEN,
+        Verdict.UNMET,
+        "captain",
+    )
+    assert (shown.since_s, shown.held_s, shown.finding_open) == (0, 5, False)
+    assert shown.sentence
+    assert gate.no_data_items[0].id == PROBE_ON.id
+
+
+def test_cued_and_found() -> None:
+    """After the cue the gate is shown as cued, and the item as found."""
+    made = flight()
+    made.send_frame(6, ["ready"])
+    made.send_frame(7)
+    gate = made.judge.snapshot().gates[0]
+    assert (gate.cued_s, gate.open_items[0].finding_open) == (6, True)
+    assert [f.number for f in made.judge.snapshot().findings] == [1]
+
+
+def test_flows_by_seat() -> None:
+    """Flows are shown seat by seat, every item with its life."""
+    flow = flight().judge.snapshot().flows[0]
+    assert [(seat.title, [i.status for i in seat.items]) for seat in flow.seats] == [
+        ("Captain", [ItemStatus.OPEN, ItemStatus.MET, ItemStatus.NO_DATA])
+    ]
+
+
+def test_checklist_answers_are_filled_in() -> None:
+    """An answer's places hold what the state shows, read aloud; what is not there says so."""
+    made = flight()
+    made.send_frame(6, speed=140.26)
+    answer = made.judge.snapshot().checklists[0].lines[0]
+    assert answer.answer == "140 kt, beacon off, (no data)"
+    assert answer.item.id == BEACON_ON.id
+
+
+def test_say_signal_by_quality() -> None:
+    """Stale and invalid values are not read out as if they were good."""
+    made = flight()
+    state = made.judge.context.state
+    assert signal_text(state, "nonsense") == "(no data)"
+    made.send_frame(6, speed=1e9)
+    assert fill_placeholders("{ speed }", state) == "(not valid)"
+    made.judge.tick(100.0)
+    assert signal_text(state, "beacon") == "(out of date)"
+
+
+def test_watches() -> None:
+    """A watch is shown with how it stands."""
+    made = flight()
+    assert made.judge.snapshot().watches[0].status == "does not apply"
+    made.send_frame(6, heading=20.0)
+    watch = made.judge.snapshot().watches[0]
+    assert (watch.status, watch.since_s, watch.finding_open) == ("does not hold", 6, True)
+
+
+def test_a_picture_does_not_change() -> None:
+    """A picture is frozen, and stays as it was when the core goes on."""
+    made = flight()
+    picture = made.judge.snapshot()
+    made.send_frame(6, beacon="on")
+    assert picture.gates[0].open == 1
+    assert made.judge.snapshot().gates[0].open == 0
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        setattr(picture, "phase", "other")  # noqa: B010 - mypy knows that it cannot be done; the point is to try
+
+
+def test_judge_one_gate() -> None:
+    """One gate can be judged by name, also one that is not in play."""
+    made = flight()
+    assert [i.id for i in gate_snapshot(made.judge, "go").open_items] == [BEACON_ON.id]
+    made.send_frame(6, beacon="on")
+    assert gate_snapshot(made.judge, "go").open == 0
+
+
+def test_judge_an_unknown_gate() -> None:
+    """A gate that the pack does not have is a fault with a hint."""
+    with pytest.raises(InputFaults, match="did you mean push"):
+        gate_snapshot(flight().judge, "pusch")

@@ -1,0 +1,232 @@
+"""Strips: what is kept over a stretch, how it ends, and that it is bounded."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rules.judge.events import JudgeEvent, TraceEnd, TraceRecorded
+from rules.judge.judge import Judge
+from rules.packs.model import Level, TraceLimit, TraceMark, TraceRule, Watch
+from rules.signals.model import Value
+from tests.rules.judge.scripted_flight import (
+    BEACON,
+    HEIGHT,
+    PUMP,
+    SPEED,
+    FixedTripValues,
+    PackBuilder,
+    ScriptedFlight,
+    above,
+    called,
+    events_of,
+    on,
+)
+
+FAST = Watch("watch.fast", "Speed", "captain", Level.CAUTION, None, above(HEIGHT, 100))
+ROLL = TraceRule(
+    "strip.roll",
+    "Roll",
+    begins=on(PUMP),
+    ends=above(SPEED, 80),
+    signals=("speed", "height", "beacon"),
+    interval_s=2.0,
+    max_duration_s=20.0,
+    limits=(TraceLimit("speed", 60.0, "a limit"),),
+    marks=(TraceMark("rolling", above(SPEED, 10)), TraceMark("beacon", on(BEACON))),
+    evidence_for=frozenset({"watch.fast"}),
+)
+
+
+def flight(strip: TraceRule = ROLL, watches: list[Watch] | None = None, **start: Value) -> ScriptedFlight:
+    """A flight with one strip, its first frame sent at 0."""
+    rules = PackBuilder([], watches=watches or [])
+    made = ScriptedFlight(rules)
+    made.judge = Judge(replace(rules.pack(), traces=(strip,)), FixedTripValues(), calls_entered=True)
+    made.values |= start
+    made.send_frame(0)
+    return made
+
+
+def kept(entries: list[JudgeEvent]) -> TraceRecorded:
+    """The only strip among entries."""
+    (found,) = events_of(entries, TraceRecorded)
+    return found
+
+
+def test_nothing_runs_before_it_begins() -> None:
+    """Without its beginning no strip runs, and none is kept."""
+    made = flight()
+    made.send_frame(30, speed=100.0)
+    assert not made.judge.traces.active
+    assert events_of(made.events, TraceRecorded) == []
+
+
+def test_a_strip_keeps_its_signals_from_begin_to_end() -> None:
+    """A sample at once, one in every interval, and a last one at the end."""
+    made = flight()
+    made.send_frame(10, pump="on", speed=5.0)
+    made.send_frame(13, speed=40.0)
+    strip = kept(made.send_frame(15, speed=81.0))
+    assert (strip.trace, strip.title, strip.began_s, strip.ended_s, strip.end) == (
+        "strip.roll", "Roll", 10.0, 15.0, TraceEnd.ENDED,
+    )  # fmt: skip
+    assert strip.times_s == (10.0, 12.0, 14.0, 15.0)
+    assert [(column.signal, column.unit) for column in strip.columns] == [
+        ("speed", "kt"), ("height", "ft"), ("beacon", ""),
+    ]  # fmt: skip
+    assert strip.columns[0].values == (5.0, 5.0, 40.0, 81.0)
+    assert strip.columns[2].values == ("off",) * 4
+    assert strip.limits == ROLL.limits
+    assert not made.judge.traces.active
+
+
+def test_marks_stand_where_they_first_are_so() -> None:
+    """In the order of their times; one that never comes is left out."""
+    made = flight()
+    made.send_frame(10, pump="on", beacon="on")
+    made.send_frame(12, speed=20.0)
+    made.send_frame(13, speed=5.0)
+    made.send_frame(14, speed=30.0)
+    strip = kept(made.send_frame(15, speed=81.0))
+    assert [(mark.sim_s, mark.label) for mark in strip.marks] == [(10.0, "beacon"), (12.0, "rolling")]
+    other = flight()
+    other.send_frame(10, pump="on", speed=30.0)
+    assert [mark.label for mark in kept(other.send_frame(12, speed=90.0)).marks] == ["rolling"]
+
+
+def test_a_running_strip_can_be_drawn_and_the_picture_stands_still() -> None:
+    """The picture is what was so when it was taken."""
+    made = flight()
+    made.send_frame(10, pump="on")
+    (picture,) = made.judge.traces.snapshots
+    made.send_frame(16, speed=20.0)
+    (later,) = made.judge.traces.snapshots
+    assert picture.times_s == (10.0,)
+    assert (later.id, later.title, later.began_s) == ("strip.roll", "Roll", 10.0)
+    assert later.times_s == (10.0, 12.0, 14.0, 16.0)
+    assert later.columns[0].values == (0.0, 0.0, 0.0, 20.0)
+    assert [mark.label for mark in later.marks] == ["rolling"]
+
+
+def test_the_longest_time_ends_a_strip_and_it_does_not_begin_at_once_again() -> None:
+    """It is bounded; it begins anew only after its beginning was not so."""
+    made = flight()
+    made.send_frame(10, pump="on")
+    made.send_frame(60)
+    strip = kept(made.events)
+    assert (strip.end, strip.ended_s, len(strip.times_s)) == (TraceEnd.MAX_DURATION, 30.0, 11)
+    assert not made.judge.traces.active
+    made.send_frame(61, pump="off")
+    made.send_frame(62, pump="on")
+    assert [one.began_s for one in made.judge.traces.snapshots] == [62.0]
+
+
+def test_it_does_not_begin_where_its_end_is_already_so() -> None:
+    """Both at once is no stretch; it begins when the end ceases to be so."""
+    made = flight(speed=100.0)
+    made.send_frame(10, pump="on")
+    assert not made.judge.traces.active
+    made.send_frame(12, speed=20.0)
+    assert [one.began_s for one in made.judge.traces.snapshots] == [12.0]
+
+
+def test_a_bridge_that_joins_in_the_middle_keeps_the_rest() -> None:
+    """What is so in the first frame begins there."""
+    made = flight(pump="on")
+    assert [one.began_s for one in made.judge.traces.snapshots] == [0.0]
+
+
+def test_a_clock_that_jumps_back_ends_it_as_a_reset() -> None:
+    """The trace up to the jump is kept, with the old clock's times, and the strip begins anew."""
+    made = flight()
+    made.send_frame(10, pump="on")
+    made.send_frame(14, speed=20.0)
+    strip = kept(made.reset_clock(2.0))
+    assert (strip.sim_s, strip.began_s, strip.ended_s, strip.end) == (2.0, 10.0, 14.0, TraceEnd.RESET)
+    assert strip.times_s == (10.0, 12.0, 14.0)
+    assert [one.began_s for one in made.judge.traces.snapshots] == [2.0]
+
+
+def test_a_stale_signal_leaves_a_gap() -> None:
+    """What cannot be believed has no value."""
+    made = flight()
+    made.send_frame(10, pump="on", speed=20.0)
+    made.values.pop("height")
+    made.send_frame(16)
+    (picture,) = made.judge.traces.snapshots
+    assert picture.columns[1].values[0] == 0.0
+    assert picture.columns[1].values[-1] is None
+    assert picture.columns[0].values[-1] == 20.0
+
+
+def test_no_sample_where_the_clock_stands_still() -> None:
+    """Time that passes without frames is no simulated time."""
+    made = flight()
+    made.send_frame(10, pump="on")
+    for recv_s in range(11, 90):
+        made.events += made.judge.tick(float(recv_s))
+    assert [one.times_s for one in made.judge.traces.snapshots] == [(10.0,)]
+
+
+def test_after_a_gap_one_sample_and_then_the_same_grid() -> None:
+    """Samples that were missed are not made up."""
+    made = flight()
+    made.send_frame(10, pump="on")
+    made.send_after_silence(15.5, 15.5)
+    made.send_frame(17)
+    (picture,) = made.judge.traces.snapshots
+    assert picture.times_s == (10.0, 15.5, 16.0)
+
+
+def test_findings_that_open_in_it_are_named() -> None:
+    """Those of the watches that it is about, opened or opened again in its time; not those from before."""
+    low = replace(FAST, applies=on(BEACON))
+    made = flight(watches=[low])
+    made.send_frame(5, beacon="on")
+    made.send_frame(8, beacon="off")
+    made.send_frame(10, pump="on")
+    made.send_frame(12, beacon="on")
+    assert kept(made.send_frame(15, speed=90.0)).findings == (1,)
+    other = flight(watches=[low])
+    other.send_frame(5, beacon="on")
+    other.send_frame(10, pump="on")
+    assert kept(other.send_frame(15, speed=90.0)).findings == ()
+    third = flight(replace(ROLL, evidence_for=frozenset()), watches=[low])
+    third.send_frame(10, pump="on", beacon="on")
+    assert kept(third.send_frame(15, speed=90.0)).findings == ()
+
+
+def test_what_opens_in_its_first_and_last_moment_is_named() -> None:
+    """The ends belong to it."""
+    made = flight(watches=[replace(FAST, applies=on(BEACON))])
+    made.send_frame(10, pump="on", beacon="on")
+    assert kept(made.send_frame(15, speed=90.0)).findings == (1,)
+    other = flight(watches=[replace(FAST, applies=on(BEACON))])
+    other.send_frame(10, pump="on")
+    assert kept(other.send_frame(15, speed=90.0, beacon="on")).findings == (1,)
+
+
+def test_a_call_can_begin_it() -> None:
+    """A step that a call makes begins it at the present time."""
+    made = flight(replace(ROLL, begins=called("cleared")))
+    made.send_frame(10)
+    made.call("cleared")
+    assert [one.began_s for one in made.judge.traces.snapshots] == [10.0]
+
+
+@pytest.mark.parametrize("rate_hz", [1, 7, 20])
+def test_the_same_recording_gives_the_same_strip_to_the_byte(rate_hz: int) -> None:
+    """Twice the same frames, twice the same entry, whatever the rate; and never more samples than its bound."""
+
+    def played() -> list[JudgeEvent]:
+        made = flight(replace(ROLL, interval_s=0.25))
+        for n in range(1, 60 * rate_hz):
+            made.send_after_silence(n / rate_hz, n / rate_hz)
+            made.values |= {"speed": n / rate_hz, "pump": "on" if n / rate_hz > 3.3 else "off"}
+        return made.events
+
+    first, second = played(), played()
+    assert repr(first) == repr(second)
+    assert len(kept(first).times_s) <= 20.0 / 0.25 + 2

@@ -1,0 +1,274 @@
+"""Calls that are taken back: as if they had not been made, but for what has happened in the meantime."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace as changed_in
+
+from rules.faults import InputFaults
+from rules.judge.events import CallEntered, CallUndone, GateCued, ItemStatus, Notice, PhaseEntered
+from rules.judge.snapshot import Snapshot
+from rules.language import checked_tree as c
+from rules.packs.model import Level, Watch
+from tests.rules.judge.scripted_flight import (
+    BEACON,
+    HEADING,
+    LIGHT,
+    PUMP,
+    SPEED,
+    PackBuilder,
+    ScriptedFlight,
+    above,
+    called,
+    events_of,
+    go,
+    item,
+    on,
+    push,
+    replace,
+)
+from tests.rules.judge.test_properties import STEPS
+
+BEACON_ON = item("beacon", on(BEACON))
+PUMP_ON = replace(item("pump", on(PUMP)), after=called("ground_clear"))
+CLEARED = item("cleared", called("ground_clear"))
+
+
+def test_the_record_says_what_was_taken_back() -> None:
+    """The entry names the call, who took it back, and when it had been made."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(3, ["ground_clear"])
+    flight.send_frame(5)
+    assert flight.judge.undo_call("ground_clear", "captain") == [CallUndone(5, "ground_clear", "captain", 3)]
+
+
+@pytest.mark.parametrize("begun", [False, True])
+@pytest.mark.parametrize(("name", "hint"), [("redy", "ready"), ("ready", "")])
+def test_what_was_not_called_is_not_taken_back(name: str, hint: str, *, begun: bool) -> None:
+    """A call that is unknown, or was not made, is refused with a word on what is there."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    if begun:
+        flight.send_frame(0)
+    flight.call("cleared")
+    with pytest.raises(InputFaults) as refused:
+        flight.judge.undo_call(name)
+    (fault,) = refused.value.faults
+    assert fault.place.file == "retract"
+    assert (hint or "these were: cleared") in fault.hint
+
+
+def test_only_once() -> None:
+    """A call that was taken back cannot be taken back again."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.call("ready")
+    flight.judge.undo_call("ready")
+    with pytest.raises(InputFaults, match="ready was not called"):
+        flight.judge.undo_call("ready")
+
+
+def test_before_the_first_frame() -> None:
+    """A call that waits for the first frame is taken back silently: it was never entered."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.call("ready")
+    flight.call("ground_clear")
+    assert flight.judge.undo_call("ready") == []
+    assert [entry.call for entry in events_of(flight.send_frame(0), CallEntered)] == ["ground_clear"]
+
+
+def test_an_item_is_open_again_and_so_is_what_was_found_on_it() -> None:
+    """A finding that the call had closed opens again, as it was, and the item is open since it ever was."""
+    flight = ScriptedFlight(PackBuilder([CLEARED]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(5, ["ground_clear"])
+    assert [f.closed_s for f in flight.judge.findings] == [None]
+    flight.send_frame(8)
+    assert [f.closed_s for f in flight.judge.findings] == [5]
+    flight.judge.undo_call("ground_clear")
+    assert flight.finding_kinds == ["omitted cleared"]
+    assert [f.closed_s for f in flight.judge.findings] == [None]
+    assert flight.judge.items.states[CLEARED.id].since_s == 0
+    assert flight.judge.items.states[CLEARED.id].status is ItemStatus.OPEN
+
+
+def test_an_earlier_making_counts_again() -> None:
+    """Of two makings the first stands when the second is taken back, and with it what hangs on it."""
+    recent = item("recent", c.TimedOnce(c.CallEvent("ground_clear", "ground clear"), 10.0))
+    flight = ScriptedFlight(PackBuilder([CLEARED, recent]))
+    flight.send_frame(0)
+    flight.send_frame(3, ["ground_clear"])
+    flight.send_frame(12, ["ground_clear"])
+    flight.judge.undo_call("ground_clear")
+    lives = {name: state.status for name, state in flight.judge.items.states.items()}
+    assert lives[CLEARED.id] is ItemStatus.MET
+    flight.send_frame(13)
+    assert flight.judge.items.states[recent.id].truth is False
+
+
+def test_a_count_leaves_it_out() -> None:
+    """How often a call was made does not count one that was taken back."""
+    twice = c.Relation(c.EventCount(c.CallEvent("stop", "stop"), 60.0), ">", c.Constant(1.0, ""))
+    flight = ScriptedFlight(PackBuilder([item("twice", twice)]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["stop"])
+    flight.send_frame(2, ["stop"])
+    assert flight.judge.items.states["flow.before.twice"].truth is True
+    flight.judge.undo_call("stop")
+    assert flight.judge.items.states["flow.before.twice"].truth is False
+
+
+def test_a_cue_is_taken_back_with_its_findings() -> None:
+    """Findings that only the cue brought are closed, the gate waits, and a new call tells anew at once."""
+    flight = ScriptedFlight(PackBuilder([BEACON_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"])
+    flight.send_frame(4)
+    assert [f.closed_s for f in flight.judge.findings] == [None]
+    flight.judge.undo_call("ready")
+    assert [f.closed_s for f in flight.judge.findings] == [4]
+    assert flight.judge.gates.states["push"].cued_s is None
+    flight.send_frame(6, ["ready"])
+    assert events_of(flight.send_frame(8), Notice) or events_of(flight.events[-4:], Notice)
+    assert flight.finding_kinds == ["omitted beacon", "omitted beacon"]
+
+
+def test_what_was_done_after_it_was_too_early() -> None:
+    """An action that came after the call came after nothing, once the call is taken back."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ground_clear"])
+    flight.send_frame(3, pump="on")
+    flight.send_frame(9)
+    assert flight.finding_kinds == []
+    flight.judge.undo_call("ground_clear")
+    assert flight.finding_kinds == ["too_early pump"]
+    flight.send_frame(11, ["ground_clear"])
+    assert flight.judge.findings[0].closed_s == 11
+
+
+def test_what_had_been_too_early_is_so_again() -> None:
+    """A finding of the order that the call had closed opens again."""
+    flight = ScriptedFlight(PackBuilder([PUMP_ON]))
+    flight.send_frame(0)
+    flight.send_frame(1, pump="on")
+    flight.send_frame(4, ["ground_clear"])
+    assert [f.closed_s for f in flight.judge.findings] == [4]
+    flight.judge.undo_call("ground_clear")
+    assert [f.closed_s for f in flight.judge.findings] == [None]
+
+
+def test_a_watch_stands_as_before() -> None:
+    """A watch that the call had mended is broken again, by the same finding; one that it broke is not."""
+    light = Watch("w", "Light", "captain", Level.CAUTION, on(LIGHT), called("stop"))
+    other = Watch("v", "Speed", "captain", Level.CAUTION, None, c.Not(called("stop")))
+    flight = ScriptedFlight(PackBuilder([], gates=[], watches=[light, other]))
+    flight.send_frame(0)
+    flight.send_frame(1, light="on")
+    flight.send_frame(5, ["stop"])
+    flight.send_frame(9)
+    assert [(f.item, f.closed_s) for f in flight.judge.findings] == [("w", 5), ("v", None)]
+    flight.judge.undo_call("stop")
+    assert [(f.item, f.closed_s) for f in flight.judge.findings] == [("w", None), ("v", 9)]
+    assert flight.judge.watches.states["w"].since_s == 1
+
+
+def test_a_phase_that_was_entered_stays() -> None:
+    """The flight does not go back; what was found at the entry stays on the record."""
+    gate = replace(push([BEACON_ON.id]), cue=above(SPEED, 1), entry=called("ready"))
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
+    flight.send_frame(0)
+    flight.send_frame(2, ["ready"])
+    assert flight.phases == ["stand", "pushing"]
+    entries = flight.judge.undo_call("ready")
+    assert events_of(entries, PhaseEntered) == []
+    assert flight.judge.context.phase == "pushing"
+    assert flight.judge.findings[0].closed_s is None
+
+
+def test_calls_are_unheard_again_when_none_is_left() -> None:
+    """Where nobody was known to enter calls, taking the only one back leaves it unknown whether one was made."""
+    flight = ScriptedFlight(PackBuilder([CLEARED]), calls_heard=False)
+    flight.send_frame(0)
+    flight.send_frame(1, ["stop"])
+    assert flight.judge.items.states[CLEARED.id].truth is False
+    flight.judge.undo_call("stop")
+    assert flight.judge.items.states[CLEARED.id].status is ItemStatus.NO_DATA
+    flight.send_frame(2, ["stop"])
+    flight.send_frame(3, ["ready"])
+    flight.judge.undo_call("ready")
+    assert flight.judge.items.states[CLEARED.id].truth is False
+
+
+def test_calls_of_an_earlier_round_do_not_come_back() -> None:
+    """What the coming back has made void cannot be taken back, and a new making stands alone."""
+    back = replace(
+        push(()), id="back", phase="stand", leaves=("pushing", "rolling"), cue=on(LIGHT), entry=on(LIGHT)
+    )
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), back]))
+    flight.send_frame(0)
+    flight.send_frame(1, ["ready"], beacon="on")
+    flight.send_frame(3, speed=5.0)
+    flight.send_frame(5, speed=0.0, light="on")
+    with pytest.raises(InputFaults, match="ready was not called"):
+        flight.judge.undo_call("ready")
+    flight.send_frame(6, ["ready"], light="off")
+    flight.judge.undo_call("ready")
+    assert flight.judge.context.monitors.truth("cue push") is False
+
+
+def rules() -> PackBuilder:
+    """A pack in which much hangs on calls."""
+    beacon, pump = BEACON_ON, PUMP_ON
+    clear, mode = item("clear", called("ground_clear")), item("unstopped", c.Not(called("stop")))
+    watches = [
+        Watch("w", "Light", "captain", Level.CAUTION, on(LIGHT), called("ready"), hold_s=1.0),
+        Watch("v", "Stop", "captain", Level.WARNING, called("stop"), on(BEACON)),
+    ]
+    needs = [beacon.id, pump.id, clear.id, mode.id]
+    gates = [replace(push(needs), cue=c.Or((above(HEADING, 10), called("ready")))), go(needs[:2])]
+    return PackBuilder([beacon, pump, clear, mode], gates=gates, watches=watches)
+
+
+def without_findings(picture: Snapshot) -> dict[str, Any]:
+    """A picture's parts, its findings only as far as they are open, whatever their numbers."""
+    parts: dict[str, Any] = {name: getattr(picture, name) for name in Snapshot.__slots__}
+    parts["findings"] = [changed_in(f, number=0) for f in picture.findings if f.closed_s is None]
+    return parts
+
+
+@settings(max_examples=80)
+@given(STEPS, st.sampled_from(["ready", "ground_clear", "stop", "cleared"]), st.booleans())
+def test_called_and_taken_back_at_once_is_as_if_not_called(
+    steps: list[tuple[float, dict[str, Any], str]], name: str, heard: bool
+) -> None:
+    """However the flight went, a call taken back at once leaves the picture as it was, if no phase was entered."""
+    flight = ScriptedFlight(rules(), calls_heard=heard)
+    flight.send_frame(0.0)
+    for dt_s, values, what in steps:
+        now_s = flight.judge.context.sim_s + dt_s
+        if what == "!reset":
+            flight.reset_clock(dt_s, **values)
+        else:
+            flight.send_frame(now_s, [what] if what not in ("", "!gap") else [], **values)
+    before = without_findings(flight.judge.snapshot())
+    assume(not events_of(flight.call(name), PhaseEntered))
+    flight.judge.undo_call(name)
+    assert without_findings(flight.judge.snapshot()) == before
+
+
+def test_a_gate_cued_before_stays_cued_since_then() -> None:
+    """A call that had stopped a gate's cue, taken back, leaves it cued since it ever was."""
+    gate = replace(push([]), cue=c.And((on(BEACON), c.Not(called("stop")))))
+    flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
+    flight.send_frame(0)
+    assert events_of(flight.send_frame(2, beacon="on"), GateCued) == [GateCued(2, "push", 0)]
+    flight.send_frame(3, ["stop"])
+    assert flight.judge.gates.states["push"].cued_s is None
+    flight.judge.undo_call("stop")
+    assert flight.judge.gates.states["push"].cued_s == 2

@@ -1,0 +1,70 @@
+"""Monitors over columns, made of the same traces as those of the tests of the live evaluator.
+
+Takes: conditions and a trace.  Gives: `Columned`, which goes through its steps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from rules.language.batch import ColumnCursor, ColumnMonitors
+from rules.language.checked_tree import Condition
+from rules.signals.column_builder import ColumnBuilder
+from rules.signals.columns import ColumnSegment
+from rules.signals.input_log import InputLog
+from rules.signals.model import Sample, Value
+from tests.rules.language.condition_strategies import SIGNALS
+from tests.rules.language.oracle import Step
+
+
+def segment_of(trace: Sequence[Step]) -> ColumnSegment:
+    """A trace as columns; what is not told is carried all the same, so that nothing ages."""
+    tape, carried = InputLog(), tuple(SIGNALS)
+    for step in trace:
+        tape.append(step.at_s, 0.0, 0, carried, step.values, step.calls)
+    return ColumnBuilder(tape, SIGNALS).build_segment(0, len(trace), {})
+
+
+class _Present(dict[str, Value]):
+    """The fresh values at the cursor's step."""
+
+    def __init__(self, cursor: ColumnCursor) -> None:
+        super().__init__()
+        self._cursor = cursor
+
+    def get(self, name: str, default: object = None) -> Value | None:  # type: ignore[override]  # noqa: ARG002
+        column = self._cursor.segment.columns.get(name)
+        return column.value_at(self._cursor.step) if column is not None else None
+
+    def __contains__(self, name: object) -> bool:
+        return self.get(str(name)) is not None
+
+
+class ColumnRun:
+    """One set of monitors and the trace that they go through."""
+
+    def __init__(self, conditions: Mapping[str, Condition], trace: Sequence[Step]) -> None:
+        """Ready for the first step."""
+        self._trace = trace
+        self.cursor = ColumnCursor(segment_of(trace))
+        self.values: dict[str, Value] = _Present(self.cursor)
+        self.monitors = ColumnMonitors(conditions, self, self.cursor)
+        self.monitors.load_segment()
+
+    def sample(self, name: str) -> Sample:
+        """A signal at the cursor."""
+        return self.cursor.segment.sample(name, self.cursor.step)
+
+    def __iter__(self) -> Iterator[set[str]]:
+        """Every step, with the ids that changed in it."""
+        for number, step in enumerate(self._trace):
+            self.cursor.step = number
+            yield self.monitors.advance(step.at_s, (), step.calls)
+
+    def changed_steps(self) -> Iterator[tuple[int, set[str]]]:
+        """Only those steps at which something can change, with their numbers."""
+        steps, sim_s = {*self.monitors.steps, 0}, self.cursor.segment.sim_s
+        for number, step in enumerate(self._trace):
+            if number in steps or step.calls or self.monitors.next_timer_s <= sim_s[number]:
+                self.cursor.step = number
+                yield number, self.monitors.advance(step.at_s, (), step.calls)

@@ -1,0 +1,143 @@
+"""Every form that the guide for authors promises is read and checked, and it promises every word of the grammar.
+
+Takes: DEVELOPERS.md, section 3, and the grammar.  Gives: tests that fail when either changes alone.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from rules.language.check import check
+from rules.language.parser import parse
+from rules.language.printer import format_condition
+from tests.rules.language.scopes import SCOPES, at
+
+ROOT = Path(__file__).parents[4]
+GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+GRAMMAR = (ROOT / "rules" / "language" / "grammar.lark").read_text(encoding="utf-8")
+
+# The first column of the table of forms, and conditions that use all that the row promises.
+EXAMPLES: dict[str, tuple[str, ...]] = {
+    "`TERM = != < <= > >= TERM`": (
+        "code = trip.code",
+        "code != trip.code",
+        "speed < 80 kt",
+        "speed <= 80 kt",
+        "speed > 80 kt",
+        "80 kt >= speed",
+    ),
+    "`NAME is WORD`, `is not WORD`, `is one of (A, B)`, `is not one of (A, B)`": (
+        "lights.beacon is on",
+        "lights.beacon is not on",
+        "pack.mode is one of (auto, high)",
+        "pack.mode is not one of (auto, high)",
+        "papers.runway is 14L",
+        "papers.runway is panel.runway",
+        "papers.runway is not panel.runway",
+    ),
+    "`flow.KEY is met`": (
+        "flow.beacon is met",
+        "flow.after_start.bleed is not met",
+        "checklist.before_start.1 is met",
+    ),
+    "`TERM in LO..HI UNIT`": (
+        "hydraulic.pressure in 2800..3200 psi",
+        "heading in 350..10 deg",
+        "code in 1200..1277",
+    ),
+    "`TERM within N UNIT of TERM`": (
+        "fuel.total within 150 kg of trip.fuel",
+        "heading within 10 deg of limit.runway",
+    ),
+    "`A and B`, `A or B`, `not A`, `if A then B`, `( )`": (
+        "lights.beacon is on and gear.brake is set",
+        "lights.beacon is on or gear.brake is set",
+        "not lights.beacon is on",
+        "if lights.beacon is on then gear.brake is set",
+        "(lights.beacon is on or gear.brake is set) and speed > 80 kt",
+    ),
+    "`COND for N s`": (
+        "lights.beacon is on for 2 s",
+        "lights.beacon is on for 1.5 min",
+        "speed > 80 kt for 1 h",
+    ),
+    "`call.X happened`, `(COND) happened`": ("call.cleared happened", "(speed > 80 kt) happened"),
+    "`NAME became WORD`, `(COND) became true`": ("gear.brake became set", "(speed > 80 kt) became true"),
+    "`TERM swept LO..HI UNIT`": ("elevator swept -95..95 %", "fuel.left + fuel.right swept 5..20 kg"),
+    "`EVENT within the last N s`": (
+        "call.cleared happened within the last 30 s",
+        "gear.brake became set within the last 30 s",
+        "elevator swept -95..95 % within the last 5 min",
+    ),
+    "`EVENT before EVENT`": ("call.cleared happened before gear.brake became released",),
+    "`EVENT after EVENT`": ("gear.brake became set after (speed > 80 kt) happened",),
+    "`COND since EVENT`": ("lights.beacon is on since call.cleared happened",),
+    "TERM: `N UNIT`, `NAME`, `T + T`, `T - T`, `T * N`, `T / N`, `(T)`": (
+        "fuel.left + fuel.right > 5 kg",
+        "fuel.left - fuel.right > 5 kg",
+        "fuel.left * 2 > fuel.total / 3",
+        "(fuel.left + fuel.right) / 2 - 5 kg > 20 kg",
+    ),
+    "`highest(T, N s)`, `lowest(T, N s)`, `change(T, N s)`, `rate(T, N s)`": (
+        "highest(engine.1.egt, 60 s) < limit.start_egt",
+        "lowest(hydraulic.pressure, 60 s) > 2800 psi",
+        "change(fuel.total, 1 min) < -5 kg",
+        "rate(altitude, 5 s) > 500 ft/min",
+        "rate(altitude, 5 s) > 8 ft/s",
+        "change(heading, 5 s) > 5 deg",
+    ),
+    "`count(EVENT, N s)`": ("count(gear.brake became set, 60 s) >= 2",),
+    "`*` as one part of a name": ("pump.*.switch is on and pump.*.low_pressure is off",),
+    "`any COND`": ("any engine.*.n2 > 5 %", "any (engine.*.n2 > 5 % and engine.*.lever is open)"),
+}
+
+
+def _forms() -> str:
+    """The section of the guide that has the forms."""
+    return GUIDE[GUIDE.index("### 3.1") : GUIDE.index("### 3.2")]
+
+
+def _rows() -> list[str]:
+    """The first column of its table."""
+    rows = [
+        line.split(" | ")[0].removeprefix("| ") for line in _forms().splitlines() if line.startswith("| ")
+    ]
+    return [row for row in rows if row != "form"]
+
+
+def test_every_form_of_the_guide_has_examples() -> None:
+    """A row added to, changed in or taken out of the guide must be so here too."""
+    assert _rows() == list(EXAMPLES)
+
+
+@pytest.mark.parametrize("text", [text for texts in EXAMPLES.values() for text in texts])
+def test_every_documented_form_is_checked(text: str) -> None:
+    """Each form of the guide can be written, and is able to change."""
+    check(text, SCOPES["small"], at(text))
+
+
+def test_the_guides_first_examples_are_read() -> None:
+    """The conditions at the head of the chapter are read, and stand there in their plainest form."""
+    chapter = GUIDE[GUIDE.index("## 3. ") : GUIDE.index("### 3.1")]
+    examples = chapter.split("```")[1].strip().splitlines()
+    assert len(examples) >= 5
+    for text in examples:
+        assert format_condition(parse(text)) == text
+
+
+def test_every_word_of_the_grammar_is_in_the_guide() -> None:
+    """An operator or word that the guide does not name fails."""
+    words = {
+        word
+        for words in re.findall(r"^\w+\.\d: /\(?([a-z|]+)", GRAMMAR, re.MULTILINE)
+        for word in words.split("|")
+    }
+    signs = set(re.findall(r'"([^"]+)"', GRAMMAR))
+    assert {"if", "since", "highest"} <= words
+    assert {"<=", ".."} <= signs
+    quoted = " ".join(re.findall(r"`[^`]+`", _forms()))
+    assert {word for word in words if not re.search(rf"\b{word}\b", quoted)} == set()
+    assert {sign for sign in signs if sign not in quoted} == set()

@@ -1,0 +1,160 @@
+"""Random checked conditions and random traces for the property tests of the evaluators.
+
+Takes: Hypothesis.  Gives: strategies.  All times are multiples of a quarter second, which floats add exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from hypothesis import strategies as st
+
+from rules.language import checked_tree
+from rules.language.checked_tree import Condition, Event, Term
+from rules.language.online import Monitors
+from rules.signals.model import Quality, Sample, Signal, SignalKind, Value
+from tests.rules.language.oracle import Step
+
+
+def _signal(name: str, kind: SignalKind, unit: str = "", words: tuple[str, ...] = ()) -> Signal:
+    return Signal(name, kind, 0, f"label of {name}", "", unit, 0.0, 360.0, words)
+
+
+SWITCHES = [_signal(name, SignalKind.SWITCH, words=("off", "on")) for name in ("a", "b")]
+CHOICES = [_signal(name, SignalKind.CHOICE, words=("low", "mid", "high")) for name in ("c", "d")]
+NUMBERS = [_signal(name, SignalKind.QUANTITY, "psi") for name in ("x", "y")]
+ANGLES = [_signal("h", SignalKind.ANGLE, "deg")]
+SIGNALS = {signal.name: signal for signal in SWITCHES + CHOICES + NUMBERS + ANGLES}
+CALLS = ("p", "q")
+
+quarters = st.integers(1, 12).map(lambda n: n / 4)
+
+
+def value_of(name: str) -> st.SearchStrategy[Value | None]:
+    """A value that the signal can have, sometimes None for lost quality."""
+    signal = SIGNALS[name]
+    if signal.words:
+        known: st.SearchStrategy[Value] = st.sampled_from(signal.words)
+    elif signal.kind is SignalKind.ANGLE:
+        known = st.sampled_from([0.0, 10.0, 90.0, 180.0, 350.0, 360.0])
+    else:
+        known = st.integers(0, 4).map(float)
+    return st.one_of(known, known, known, st.none())
+
+
+@st.composite
+def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
+    """A trace: irregular times (also the same twice), few or many signals a step, losses, calls."""
+    now_s, made = 8.0, []
+    for number in range(draw(st.integers(1, most))):
+        now_s += draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5])) if number else 0.0
+        names = draw(st.lists(st.sampled_from(sorted(SIGNALS)), unique=True, max_size=4))
+        values = {name: draw(value_of(name)) for name in names}
+        made.append(Step(now_s, values, tuple(draw(st.lists(st.sampled_from(CALLS), max_size=1)))))
+    return made
+
+
+def terms(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Term]:
+    """Terms in psi: signals, sums, windows."""
+    reads = st.sampled_from([checked_tree.SignalValue(signal, unit="psi") for signal in NUMBERS])
+    windows = st.builds(
+        checked_tree.Window,
+        st.sampled_from(["highest", "lowest", "change", "rate"]),
+        reads,
+        quarters,
+        st.just("psi"),
+    )
+    sums = st.builds(checked_tree.Sum, reads, reads, st.sampled_from([1, -1]), st.just("psi"))
+    scaled = st.builds(checked_tree.Scale, st.one_of(reads, sums), st.just(0.5), st.just("psi"))
+    nested = st.builds(
+        checked_tree.Window, st.just("highest"), st.one_of(windows, sums), quarters, st.just("psi")
+    )
+    counts = st.builds(checked_tree.EventCount, events(conditions), quarters)
+    return st.one_of(reads, windows, sums, scaled, nested, counts)
+
+
+def events(conditions: st.SearchStrategy[Condition]) -> st.SearchStrategy[Event]:
+    """Calls, rises, whenevers, sweeps."""
+    return st.one_of(
+        st.sampled_from([checked_tree.CallEvent(name, name) for name in CALLS]),
+        st.builds(checked_tree.Rise, conditions),
+        st.builds(checked_tree.Whenever, conditions),
+        st.just(checked_tree.Sweep(checked_tree.SignalValue(NUMBERS[0], unit="psi"), 1.0, 3.0)),
+    )
+
+
+def atoms(inner: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
+    """Comparisons, of which some read windows and counts."""
+    limits = st.integers(-2, 4).map(lambda n: checked_tree.Constant(float(n), "psi"))
+    operators = st.sampled_from(["=", "!=", "<", "<=", ">", ">="])
+    heading = checked_tree.SignalValue(ANGLES[0], unit="deg")
+    return st.one_of(
+        st.builds(checked_tree.Relation, terms(inner), operators, st.one_of(limits, terms(inner))),
+        st.builds(checked_tree.Between, terms(inner), st.just(1.0), st.just(2.0)),
+        st.builds(checked_tree.WithinTolerance, terms(inner), st.just(1.0), terms(inner)),
+        st.just(checked_tree.Between(heading, 340.0, 15.0, on_circle=True)),
+        st.just(
+            checked_tree.WithinTolerance(heading, 20.0, checked_tree.Constant(355.0, "deg"), on_circle=True)
+        ),
+        st.just(checked_tree.Relation(heading, "=", checked_tree.Constant(0.0, "deg"), on_circle=True)),
+        words(),
+    )
+
+
+def words() -> st.SearchStrategy[Condition]:
+    """Comparisons of words."""
+    return st.one_of(
+        st.builds(checked_tree.WordIs, st.sampled_from(SWITCHES), st.just(("on",)), st.booleans()),
+        st.builds(checked_tree.WordIs, st.just(CHOICES[0]), st.just(("low", "high")), st.booleans()),
+        st.builds(checked_tree.SameWord, st.just(CHOICES[0]), st.just(CHOICES[1]), st.booleans()),
+    )
+
+
+def compound_conditions(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
+    """Conditions made of smaller ones."""
+    several = st.lists(parts, min_size=1, max_size=3).map(tuple)
+    return st.one_of(
+        atoms(parts),
+        st.builds(checked_tree.And, several),
+        st.builds(checked_tree.Or, several),
+        st.builds(checked_tree.Not, parts),
+        st.builds(checked_tree.Implies, parts, parts),
+        st.builds(checked_tree.TimedHistorically, parts, quarters),
+        st.builds(checked_tree.Once, events(parts)),
+        st.builds(checked_tree.TimedOnce, events(parts), quarters),
+        st.builds(
+            checked_tree.BeforeAfter, events(parts), st.sampled_from(["before", "after"]), events(parts)
+        ),
+        st.builds(checked_tree.Since, parts, events(parts)),
+    )
+
+
+conditions = st.recursive(words(), compound_conditions, max_leaves=6)
+
+
+@dataclass
+class SampleStore:
+    """The least state that monitors need."""
+
+    values: dict[str, Value] = field(default_factory=dict)
+
+    def sample(self, name: str) -> Sample:
+        """Fresh or absent."""
+        value = self.values.get(name)
+        return Sample(name, value, Quality.ABSENT if value is None else Quality.FRESH, 0.0)
+
+    def apply(self, step: Step) -> list[Sample]:
+        """Fold one step."""
+        for name, value in step.values.items():
+            if value is None:
+                self.values.pop(name, None)
+            else:
+                self.values[name] = value
+        return [self.sample(name) for name in step.values]
+
+
+def run(monitors: Monitors, picture: SampleStore, trace: Sequence[Step]) -> None:
+    """Take all the steps."""
+    for step in trace:
+        monitors.advance(step.at_s, picture.apply(step), step.calls)

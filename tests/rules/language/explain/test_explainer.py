@@ -1,0 +1,167 @@
+"""Reasons are whole, plain and the same each time, whatever the condition."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+
+from rules.faults import Fault, Place
+from rules.language.checked_tree import (
+    And,
+    BeforeAfter,
+    CallEvent,
+    Condition,
+    FaultyCondition,
+    ItemMet,
+    Not,
+    Once,
+    Rise,
+    SameWord,
+    Since,
+    TimedHistorically,
+    TimedOnce,
+    Whenever,
+    WordIs,
+)
+from rules.language.explain.clauses import clause, has_or_have, is_or_are, past_clause, perfect_clause
+from rules.language.online import Monitors
+from rules.language.truth import Reason
+from tests.rules.language.condition_strategies import (
+    CHOICES,
+    SIGNALS,
+    SWITCHES,
+    SampleStore,
+    conditions,
+    run,
+    steps,
+)
+from tests.rules.language.oracle import Step
+
+ON = WordIs(SWITCHES[0], ("on",))
+PUSH = CallEvent("p", "push")
+
+
+def _explained(condition: Condition, *trace: Step) -> Reason:
+    picture = SampleStore()
+    monitors = Monitors({"it": condition}, picture)
+    run(monitors, picture, trace)
+    return monitors.explain("it")
+
+
+def _all_parts(reason: Reason) -> list[Reason]:
+    return [reason, *(inner for part in reason.parts for inner in _all_parts(part))]
+
+
+@settings(max_examples=300, deadline=None)
+@given(conditions, steps())
+def test_every_condition_has_a_reason(condition: Condition, trace: list[Step]) -> None:
+    """The reason has the condition's truth, a sentence without holes, known signals, and is the same when asked again."""
+    picture = SampleStore()
+    monitors = Monitors({"it": condition}, picture)
+    for step in trace:
+        monitors.advance(step.at_s, picture.apply(step), step.calls)
+        reason = monitors.explain("it")
+        assert reason.truth is monitors.truth("it")
+        for part in _all_parts(reason):
+            assert part.sentence
+            assert "None" not in part.sentence + part.actual + part.wanted
+            assert "  " not in part.sentence
+            assert set(part.signals) <= set(SIGNALS)
+        assert monitors.explain("it") == reason
+
+
+@settings(max_examples=100, deadline=None)
+@given(conditions, steps())
+def test_asking_changes_nothing(condition: Condition, trace: list[Step]) -> None:
+    """Conditions become the same whether they are explained on the way or not."""
+    asked, left = SampleStore(), SampleStore()
+    one, two = Monitors({"it": condition}, asked), Monitors({"it": condition}, left)
+    for step in trace:
+        one.advance(step.at_s, asked.apply(step), step.calls)
+        one.explain("it")
+        two.advance(step.at_s, left.apply(step), step.calls)
+        assert one.truth("it") is two.truth("it")
+
+
+def test_a_reason_names_the_signals_that_decided() -> None:
+    """Of an `and`, the signals of the parts that are not so."""
+    both = And((ON, WordIs(SWITCHES[1], ("on",))))
+    reason = _explained(both, Step(0.0, {"a": "on", "b": "off"}))
+    assert reason.signals == ("b",)
+
+
+def test_parts_are_the_reasons_that_decided() -> None:
+    """Where several parts are not so, each has its own reason."""
+    both = And((ON, WordIs(SWITCHES[1], ("on",))))
+    reason = _explained(both, Step(0.0, {"a": "off", "b": "off"}))
+    assert [part.sentence for part in reason.parts] == [
+        "label of a is off, needs on",
+        "label of b is off, needs on",
+    ]
+
+
+def test_a_broken_condition_says_its_fault() -> None:
+    """A condition that could not be checked is unknown, and says why."""
+    broken = FaultyCondition(Fault(Place("pack.yaml", 3, 5), "unknown name lights.becon", "a signal"))
+    reason = _explained(broken, Step(0.0, {}))
+    assert (reason.truth, reason.sentence) == (None, "cannot be judged: unknown name lights.becon")
+
+
+def test_an_event_says_what_was_wanted() -> None:
+    """A finding needs both halves: what has not happened, and what was to happen."""
+    missing = _explained(Once(PUSH), Step(0.0, {}))
+    assert (missing.actual, missing.wanted) == ("push has not been called", "push was called")
+    late = _explained(TimedOnce(PUSH, 5.0), Step(0.0, {}), Step(9.0, {}))
+    assert late.wanted == "push was called in the last 5 s"
+    order = _explained(BeforeAfter(PUSH, "before", Rise(ON)), Step(0.0, {}))
+    assert order.wanted == f"push was called before {past_clause(Rise(ON))}"
+
+
+def test_before_anything_came() -> None:
+    """Monitors that have not taken a step can be asked."""
+    monitors = Monitors({"it": And((ON, Once(PUSH)))}, SampleStore())
+    assert monitors.explain("it").truth is None
+
+
+@pytest.mark.parametrize(
+    ("label", "verb"),
+    [
+        ("beacon", "is"),
+        ("strobe lights", "are"),
+        ("standby bus", "is"),
+        ("AC bus 1", "is"),
+        ("engine 1 N1", "is"),
+        ("flight path bias", "are"),
+    ],
+)
+def test_the_verb_follows_the_label(label: str, verb: str) -> None:
+    """A label whose last word ends like a plural takes `are`: a rule of thumb, not a dictionary."""
+    assert is_or_are(label) == verb
+    assert has_or_have(label) == {"is": "has", "are": "have"}[verb]
+
+
+@pytest.mark.parametrize(
+    ("condition", "text"),
+    [
+        (TimedHistorically(ON, 2.0), "label of a is on for 2 s"),
+        (Not(ON), "it is not so that label of a is on"),
+        (BeforeAfter(PUSH, "before", Rise(ON)), "push was called before label of a became on"),
+        (Since(ON, PUSH), "label of a is on since push was called"),
+        (SameWord(CHOICES[0], CHOICES[1]), "label of c agrees with label of d"),
+        (ItemMet("flow.f.k", "Pumps"), "Pumps met"),
+        (Once(Whenever(And((ON, ON)))), "it was so that label of a is on and label of a is on"),
+    ],
+)
+def test_clauses(condition: Condition, text: str) -> None:
+    """A condition inside a sentence about time is told as a clause."""
+    assert clause(condition) == text
+
+
+def test_events_are_told_in_past_and_perfect() -> None:
+    """An event that came, or has not come."""
+    assert past_clause(PUSH) == "push was called"
+    assert perfect_clause(PUSH, happened=False) == "push has not been called"
+    assert (
+        perfect_clause(Rise(TimedHistorically(ON, 2.0)), happened=True)
+        == "it has become so that label of a is on for 2 s"
+    )

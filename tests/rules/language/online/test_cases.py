@@ -1,0 +1,137 @@
+"""Conditions evaluated over samples give what the cases in `tests/cases/evaluate_*.yaml` have, and say why.
+
+Takes: the cases.  Gives: one test for each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from ruamel.yaml import YAML
+
+from rules.faults import Place
+from rules.language.check import check
+from rules.language.checked_tree import Condition
+from rules.language.online import Monitors
+from rules.language.scope import PackLimit, Scope
+from rules.language.truth import Truth
+from rules.signals.book import load_books
+from rules.signals.model import Quality, Sample, Value
+
+CASES = Path(__file__).parents[3] / "cases"
+ITEMS = {"beacon": "Beacon", "pumps": "Fuel pumps", "papers": "Documents"}
+TRUTHS: Mapping[object, Truth] = {True: True, False: False, "unknown": None}
+
+
+@dataclass(frozen=True)
+class Case:
+    """One condition and what is to become of it."""
+
+    case: str
+    condition: str
+    steps: list[dict[str, Any]]
+    items: dict[str, str] = field(default_factory=dict)
+    steady: bool = False
+
+
+@dataclass
+class Panel:
+    """A state whose samples have the quality that a case gives them."""
+
+    values: dict[str, Value] = field(default_factory=dict)
+    samples: dict[str, Sample] = field(default_factory=dict)
+
+    def sample(self, name: str) -> Sample:
+        """The latest sample."""
+        return self.samples.get(name, Sample(name, None, Quality.ABSENT, 0.0))
+
+    def put(self, name: str, value: Value | None, quality: Quality, sim_s: float) -> Sample:
+        """Take one sample."""
+        made = self.samples[name] = Sample(name, value, quality, sim_s)
+        self.values.pop(name, None)
+        if quality is Quality.FRESH and value is not None:
+            self.values[name] = value
+        return made
+
+    def take(self, step: Mapping[str, Any]) -> list[Sample]:
+        """Take one step's samples."""
+        sim_s, changed = float(step["at"]), []
+        for name, value in step.get("set", {}).items():
+            quality = Quality.INVALID if value is None else Quality.FRESH
+            number = float(value) if isinstance(value, int | float) else value
+            changed.append(self.put(name, number, quality, sim_s))
+        stale = step.get("stale", [])
+        return changed + [self.put(name, self.sample(name).value, Quality.STALE, sim_s) for name in stale]
+
+
+def _cases() -> list[Case]:
+    """All cases of all files, in their order."""
+    paths = sorted(CASES.glob("evaluate_*.yaml"))
+    return [
+        Case(**entry) for path in paths for entry in YAML(typ="safe").load(path.read_text(encoding="utf-8"))
+    ]
+
+
+@cache
+def _scope() -> Scope:
+    return Scope(
+        load_books(["twin_jet", "trip"]),
+        {"push_approved": "push approved", "takeoff": "take-off clearance"},
+        {"start_egt": PackLimit(740.0, "degC", "start EGT limit")},
+        {f"flow.before_start.{key}": label for key, label in ITEMS.items()},
+        "before_start",
+    )
+
+
+def _checked(text: str) -> Condition:
+    return check(text, _scope(), lambda offset: Place("case", 1, offset + 1, text))
+
+
+def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
+    """Run one step."""
+    if step.get("restart"):
+        monitors.restart()
+    for item, truth in step.get("told", {}).items():
+        monitors.set_item_truth(item, truth)
+    monitors.advance(float(step["at"]), panel.take(step), step.get("call", ()))
+
+
+@pytest.mark.parametrize("case", _cases(), ids=lambda case: case.case)
+def test_a_case_comes_out_as_written(case: Case) -> None:
+    """At each step the condition is, and says, what the case has."""
+    panel = Panel()
+    conditions = {
+        "it": _checked(case.condition),
+        **{name: _checked(text) for name, text in case.items.items()},
+    }
+    monitors = Monitors(conditions, panel, steady=case.steady)
+    for step in case.steps:
+        _step(monitors, panel, step)
+        reason = monitors.explain("it")
+        where = f"at {step['at']}"
+        assert (where, monitors.truth("it")) == (where, TRUTHS[step["is"]])
+        assert reason.truth is monitors.truth("it"), where
+        said = {"says": reason.sentence, "actual": reason.actual, "wanted": reason.wanted}
+        asked = {key: step[key] for key in said if key in step}
+        assert (where, {key: said[key] for key in asked}) == (where, asked)
+
+
+def test_cases_differ() -> None:
+    """No two cases have the same name, and every step has a known outcome and known keys."""
+    cases = _cases()
+    names = [case.case for case in cases]
+    assert sorted(set(names)) == sorted(names)
+    known = {"at", "set", "stale", "call", "told", "restart", "is", "says", "actual", "wanted"}
+    assert {key for case in cases for step in case.steps for key in step} <= known
+
+
+def test_there_are_cases_enough() -> None:
+    """The conformance files have at least 130 cases, 60 of them with a sentence."""
+    cases = _cases()
+    assert len(cases) >= 130
+    assert sum(any("says" in step for step in case.steps) for case in cases) >= 60

@@ -1,0 +1,197 @@
+"""The laws that the live evaluator keeps, and its edges: items, calls, time, circles of references."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.language.checked_tree import (
+    And,
+    CallEvent,
+    Condition,
+    Implies,
+    ItemMet,
+    Not,
+    Once,
+    Or,
+    TimedHistorically,
+    TimedOnce,
+    WordIs,
+)
+from rules.language.online import Monitors
+from rules.language.truth import Truth
+from rules.signals.model import Value
+from tests.rules.language.condition_strategies import (
+    SIGNALS,
+    SWITCHES,
+    SampleStore,
+    conditions,
+    run,
+    steps,
+    value_of,
+)
+from tests.rules.language.oracle import Step
+
+LAWS = settings(max_examples=100, deadline=None)
+ON = WordIs(SWITCHES[0], ("on",))
+OTHER = WordIs(SWITCHES[1], ("on",))
+NO_SIGN: Mapping[str, Value] = {"a": "off", "b": "off"}
+
+
+def _truths(several: Mapping[str, Condition], trace: list[Step]) -> list[dict[str, Truth]]:
+    """The truths after each step."""
+    picture = SampleStore()
+    monitors = Monitors(several, picture)
+    found = []
+    for step in trace:
+        monitors.advance(step.at_s, picture.apply(step), step.calls)
+        found.append({name: monitors.truth(name) for name in several})
+    return found
+
+
+@LAWS
+@given(conditions, conditions, conditions, steps())
+def test_kleene_laws(p: Condition, q: Condition, r: Condition, trace: list[Step]) -> None:
+    """De Morgan, absorption, distribution, double negation and contraposition hold at every step."""
+    laws: dict[str, tuple[Condition, Condition]] = {
+        "de morgan, and": (Not(And((p, q))), Or((Not(p), Not(q)))),
+        "de morgan, or": (Not(Or((p, q))), And((Not(p), Not(q)))),
+        "absorption, and": (And((p, Or((p, q)))), p),
+        "absorption, or": (Or((p, And((p, q)))), p),
+        "distribution": (And((p, Or((q, r)))), Or((And((p, q)), And((p, r))))),
+        "double negation": (Not(Not(p)), p),
+        "contraposition": (Implies(p, q), Implies(Not(q), Not(p))),
+        "if": (Implies(p, q), Or((Not(p), q))),
+        "order of parts": (And((p, q, r)), And((r, p, q))),
+    }
+    sides = {f"{name} {side}": pair[side] for name, pair in laws.items() for side in (0, 1)}
+    for truths in _truths(sides, trace):
+        for name in laws:
+            assert truths[f"{name} 0"] is truths[f"{name} 1"], name
+
+
+@st.composite
+def _two_traces(draw: st.DrawFn) -> tuple[list[Step], list[Step]]:
+    """A trace with gaps, and the same trace with what went on in the gaps; both begin with all signals known."""
+    trace = draw(steps())
+    known: dict[str, Value] = {name: _some(draw, name) for name in sorted(SIGNALS)}
+    gapped, filled, lost = [Step(7.0, known)], [Step(7.0, known)], set[str]()
+    for step in trace:
+        lost = (lost - step.values.keys()) | {name for name, value in step.values.items() if value is None}
+        more: dict[str, float | str | None] = dict(step.values)
+        for name in sorted(lost):
+            if step.values.get(name, "") is None or draw(st.booleans()):
+                more[name] = _some(draw, name)
+        gapped.append(step)
+        filled.append(Step(step.at_s, more, step.calls))
+    return gapped, filled
+
+
+def _some(draw: st.DrawFn, name: str) -> Value:
+    """A value that the signal can have."""
+    value = draw(value_of(name).filter(lambda one: one is not None))
+    assert value is not None
+    return value
+
+
+@settings(max_examples=300, deadline=None)
+@given(conditions, _two_traces())
+def test_more_knowledge_never_flips_a_result(
+    condition: Condition, traces: tuple[list[Step], list[Step]]
+) -> None:
+    """What is true or false with gaps in the data is the same whatever went on in the gaps."""
+    gapped, filled = (_truths({"it": condition}, trace) for trace in traces)
+    for less, more in zip(gapped, filled, strict=True):
+        assert less["it"] is None or less["it"] is more["it"]
+
+
+def test_an_item_is_its_condition() -> None:
+    """`ITEM is met` follows the condition of that id in the same step."""
+    truths = _truths(
+        {"flow.f.beacon": ON, "reads": TimedHistorically(ItemMet("flow.f.beacon", "Beacon"), 1.0)},
+        [Step(0.0, {"a": "on"}), Step(0.5, {}), Step(1.0, {}), Step(1.25, {"a": "off"})],
+    )
+    assert [each["reads"] for each in truths] == [None, None, True, False]
+
+
+def test_an_item_from_outside() -> None:
+    """An id that is not watched is unknown until it is told, and then what it was told."""
+    picture = SampleStore()
+    monitors = Monitors({"reads": ItemMet("flow.f.papers", "Papers")}, picture)
+    assert monitors.advance(0.0, []) == set()
+    monitors.set_item_truth("flow.f.papers", truth=True)
+    assert monitors.advance(1.0, []) == {"reads"}
+    assert monitors.truth("reads") is True
+    monitors.restart()
+    assert monitors.truth("reads") is None
+    monitors.advance(0.0, [])
+    assert monitors.truth("reads") is True
+
+
+def test_what_is_told_overrides_an_item() -> None:
+    """An excused item counts as met for those that refer to it, and stays what it is by itself."""
+    picture = SampleStore()
+    monitors = Monitors({"one": ON, "two": ItemMet("one", "One")}, picture)
+    monitors.set_item_truth("one", truth=True)
+    monitors.advance(0.0, picture.apply(Step(0.0, {"a": "off"})))
+    assert (monitors.truth("one"), monitors.truth("two")) == (False, True)
+
+
+def test_a_circle_of_items_is_refused() -> None:
+    """References that run in a circle are named."""
+    circle: dict[str, Condition] = {"x": ItemMet("y", "Y"), "y": And((ON, ItemMet("x", "X")))}
+    with pytest.raises(ValueError, match="x -> y -> x"):
+        Monitors(circle, SampleStore())
+
+
+def test_an_unknown_call_is_passed_over() -> None:
+    """A call that no condition reads changes nothing."""
+    picture = SampleStore()
+    monitors = Monitors({"it": Once(CallEvent("p", "P"))}, picture)
+    assert monitors.advance(0.0, [], ["nobody"]) == {"it"}
+    assert monitors.truth("it") is False
+    assert monitors.advance(1.0, [], ["p", "nobody"]) == {"it"}
+
+
+def test_an_earlier_time_counts_as_the_present() -> None:
+    """A step that claims to be earlier than the last is taken at the last one's time."""
+    picture = SampleStore()
+    monitors = Monitors({"it": TimedOnce(CallEvent("p", "P"), 2.0)}, picture)
+    monitors.advance(10.0, [])
+    monitors.advance(4.0, [], ["p"])
+    monitors.advance(11.75, [])
+    assert monitors.truth("it") is True
+    monitors.advance(12.0, [])
+    assert monitors.truth("it") is False
+
+
+def test_truth_before_the_first_step_is_unknown() -> None:
+    """Monitors that have not taken a step cannot tell, even a condition that is decided at once."""
+    picture = SampleStore(dict(NO_SIGN))
+    monitors = Monitors({"it": Or((ON, Not(ON)))}, picture)
+    assert monitors.truth("it") is None
+    assert monitors.advance(0.0, []) == {"it"}
+
+
+def test_timers_between_steps_run_at_their_own_time() -> None:
+    """What a timer changes between two steps is timed exactly, not at the step that came after."""
+    nested = TimedHistorically(TimedHistorically(ON, 1.0), 1.0)
+    truths = _truths(
+        {"it": nested}, [Step(0.0, {"a": "off"}), Step(1.0, {"a": "on"}), Step(3.0, {}), Step(9.0, {})]
+    )
+    assert [each["it"] for each in truths] == [False, False, True, True]
+
+
+def test_a_value_of_the_later_step_does_not_reach_back() -> None:
+    """A condition that ceased at the step is not seen as having ceased at a timer before it."""
+    trace = [Step(0.0, {"a": "on", "b": "off"}), Step(5.0, {"a": "off", "b": "on"})]
+    watched: dict[str, Condition] = {"held": And((TimedHistorically(ON, 4.0), Not(OTHER)))}
+    picture = SampleStore()
+    monitors = Monitors(watched, picture)
+    run(monitors, picture, trace[:1])
+    assert monitors.truth("held") is None
+    run(monitors, picture, trace[1:])
+    assert monitors.truth("held") is False

@@ -1,0 +1,136 @@
+"""The live evaluator agrees with the definitions, worked out the slow way, on random traces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from rules.language import checked_tree
+from rules.language.checked_tree import Condition
+from rules.language.online import Monitors
+from tests.rules.language.condition_strategies import NUMBERS, SWITCHES, SampleStore, conditions, run, steps
+from tests.rules.language.oracle import Oracle, Step
+
+MANY = settings(max_examples=150, deadline=None)
+ON = checked_tree.WordIs(SWITCHES[0], ("on",))
+
+
+def _split(trace: Sequence[Step]) -> list[Step]:
+    """The same trace in smaller steps: a pause half-way, and each signal in a step of its own."""
+    halves = [Step((one.at_s + two.at_s) / 2, {}) for one, two in pairwise(trace)] + [
+        Step(trace[-1].at_s, {})
+    ]
+    parts: list[Step] = []
+    for step, half in zip(trace, halves, strict=True):
+        parts += [Step(step.at_s, {name: value}) for name, value in step.values.items()]
+        parts += [Step(step.at_s, {}, step.calls), half]
+    return parts
+
+
+@MANY
+@given(conditions, steps())
+@example(
+    checked_tree.TimedHistorically(ON, 1.0),
+    [Step(8.0, {"a": "on"}), Step(9.0, {"a": "off"}), Step(9.0, {"a": "on"})],
+)
+def test_live_agrees_with_the_definitions(condition: Condition, trace: list[Step]) -> None:
+    """After each step the truth is that of the brute-force reading of the history so far."""
+    picture = SampleStore()
+    monitors = Monitors({"it": condition}, picture)
+    for number, step in enumerate(trace, start=1):
+        monitors.advance(step.at_s, picture.apply(step), step.calls)
+        assert monitors.truth("it") is Oracle(trace[:number]).truth(condition)
+
+
+@MANY
+@given(conditions, steps(most=6))
+def test_steady_agrees_with_the_definitions(condition: Condition, trace: list[Step]) -> None:
+    """In a still picture the first values, and what follows from them, have been so for ever."""
+    trace = [Step(trace[0].at_s, trace[0].values), *trace[1:]]
+    trace = [step for number, step in enumerate(trace) if not number or step.at_s > trace[0].at_s]
+    picture = SampleStore()
+    monitors = Monitors({"it": condition}, picture, steady=True)
+    for number, step in enumerate(trace, start=1):
+        monitors.advance(step.at_s, picture.apply(step), step.calls)
+        assert monitors.truth("it") is Oracle(trace[:number], steady=True).truth(condition)
+
+
+@MANY
+@given(conditions, steps())
+def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[Step]) -> None:
+    """How the news is cut into steps does not matter, only when it came."""
+    whole, parts = SampleStore(), SampleStore()
+    one, many = Monitors({"it": condition}, whole), Monitors({"it": condition}, parts)
+    run(one, whole, trace)
+    run(many, parts, _split(trace))
+    assert one.truth("it") is many.truth("it")
+
+
+@MANY
+@given(st.lists(conditions, min_size=2, max_size=4), steps(), steps())
+def test_a_restart_forgets(several: list[Condition], first: list[Step], second: list[Step]) -> None:
+    """After a restart, also to an earlier time, the monitors are as new, and say what is other than before."""
+    by_id = {str(number): condition for number, condition in enumerate(several)}
+    picture = SampleStore()
+    monitors = Monitors(by_id, picture)
+    run(monitors, picture, first)
+    before = {name: monitors.truth(name) for name in by_id}
+    picture.values.clear()
+    monitors.restart()
+    changed = monitors.advance(second[0].at_s, picture.apply(second[0]), second[0].calls)
+    assert changed == {name for name in by_id if monitors.truth(name) is not before[name]}
+    run(monitors, picture, second[1:])
+    for name, condition in by_id.items():
+        assert monitors.truth(name) is Oracle(second).truth(condition)
+
+
+@MANY
+@given(st.lists(conditions, min_size=1, max_size=4), steps())
+def test_changes_are_told(several: list[Condition], trace: list[Step]) -> None:
+    """`advance` names exactly the conditions whose truth is another than before the step."""
+    by_id = {str(number): condition for number, condition in enumerate(several)}
+    picture = SampleStore()
+    monitors = Monitors(by_id, picture)
+    for step in trace:
+        before = {name: monitors.truth(name) for name in by_id}
+        changed = monitors.advance(step.at_s, picture.apply(step), step.calls)
+        assert changed == {name for name in by_id if monitors.truth(name) is not before[name]}
+
+
+@MANY
+@given(st.lists(conditions, min_size=2, max_size=4), steps())
+def test_sharing_changes_nothing(several: list[Condition], trace: list[Step]) -> None:
+    """A condition is what it is whoever else is watched along with it."""
+    by_id = {str(number): condition for number, condition in enumerate(several)}
+    picture = SampleStore()
+    together = Monitors(by_id, picture)
+    alone = [Monitors({name: condition}, picture) for name, condition in by_id.items()]
+    for step in trace:
+        samples = picture.apply(step)
+        together.advance(step.at_s, samples, step.calls)
+        for (name, _), monitors in zip(by_id.items(), alone, strict=True):
+            monitors.advance(step.at_s, samples, step.calls)
+            assert together.truth(name) is monitors.truth(name)
+
+
+@given(steps(most=30))
+def test_memory_is_bounded_by_the_look_back(trace: list[Step]) -> None:
+    """What has left every window is dropped, and a sample that changes nothing adds nothing."""
+    read = checked_tree.SignalValue(NUMBERS[0], unit="psi")
+    windows = [checked_tree.Window(name, read, 1.0, "psi") for name in ("highest", "change")]
+    terms: list[checked_tree.Term] = [*windows, checked_tree.EventCount(checked_tree.Rise(ON), 1.0)]
+    one = checked_tree.Constant(1.0, "psi")
+    watched = {str(number): checked_tree.Relation(term, ">", one) for number, term in enumerate(terms)}
+    picture = SampleStore()
+    monitors = Monitors(watched, picture)
+    run(monitors, picture, trace)
+    last = trace[-1].at_s
+    monitors.advance(last + 1.0, picture.apply(Step(last + 1.0, {})))
+    kept = [monitors._graph.number_nodes[term]._past for term in terms]  # type: ignore[attr-defined]
+    assert [len(past) for past in kept] == [0, 0, 0]
+    for number in range(20):
+        monitors.advance(last + 2.0 + number / 100, picture.apply(Step(last, dict(picture.values))))
+    assert [len(past) for past in kept] == [0, 0, 0]

@@ -1,0 +1,63 @@
+"""Answers of a checklist."""
+
+from __future__ import annotations
+
+import pytest
+
+from rules.packs.checklist_answers import answer_faults
+from rules.packs.sourced import SourceLocation
+from rules.source import parse_source
+from tests.rules.packs.sample_packs import fault_text
+
+SIGNALS = ("fuel.total", "lights.beacon")
+
+
+def _said(answer: str) -> list[str]:
+    """The faults of an answer that stands in double quotes in a file."""
+    spot = SourceLocation(parse_source(f'answer: "{answer}"', "t.yaml"), ("answer",))
+    return [fault_text(fault).split(",")[0] for fault in answer_faults(answer, spot, SIGNALS)]
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        "{lights.beacon}",
+        "closed and locked",
+        "{fuel.total} kilograms",
+        "set 128",
+        "auto",
+        "left, right closed",
+    ],
+)
+def test_answers_that_say_what_is_seen(answer: str) -> None:
+    """An answer that names a state or a value must pass."""
+    assert _said(answer) == []
+
+
+@pytest.mark.parametrize(
+    "answer", ["checked", "Set", "DONE.", "complete", "set and checked", "both checked", "as required"]
+)
+def test_answers_that_say_nothing(answer: str) -> None:
+    """An answer that says only that somebody looked must be refused."""
+    assert _said(answer) == [f"1:9: the answer '{answer}' does not say what is seen"]
+
+
+@pytest.mark.parametrize("answer", ["", "  ", "..."])
+def test_empty_answers(answer: str) -> None:
+    """An answer without a word must be refused."""
+    assert len(_said(answer)) == 1
+
+
+@pytest.mark.parametrize(
+    ("answer", "fault"),
+    [
+        ("{fuel.totl} kg", "1:11: unknown signal fuel.totl"),
+        ("on, {fuel.total", "1:14: a brace without its other half"),
+        ("on} lights", "1:12: a brace without its other half"),
+        ("about {}", "1:17: unknown signal "),
+        ("x {a} {b}", "1:13: unknown signal a"),
+    ],
+)
+def test_places_in_answers(answer: str, fault: str) -> None:
+    """A place that is no signal, or half a pair of braces, must be told at its character."""
+    assert _said(answer)[0] == fault

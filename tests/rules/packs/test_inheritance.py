@@ -1,0 +1,163 @@
+"""One pack laid over another: an operator changes a few things of a base."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rules.faults import InputFaults
+from rules.packs.load_pack import load_pack
+from rules.packs.model import Level, Pack
+from tests.rules.packs.sample_packs import DATA, fault_text
+
+
+@pytest.fixture(scope="module")
+def operator() -> Pack:
+    """The operator's pack in the data folder, over its base."""
+    return load_pack(str(DATA / "operator"))
+
+
+def _over(tmp_path: Path, text: str) -> Pack:
+    """A pack over the base of the data folder."""
+    head = f"pack: {{id: over, title: Over, extends: '{DATA / 'base'}'}}\n"
+    (tmp_path / "over.yaml").write_text(head + text, encoding="utf-8")
+    return load_pack(str(tmp_path))
+
+
+def _refused(tmp_path: Path, text: str) -> list[str]:
+    """The faults of a pack over the base."""
+    with pytest.raises(InputFaults) as caught:
+        _over(tmp_path, text)
+    return [f"{Path(fault.place.file).name}:{fault_text(fault)}" for fault in caught.value.faults]
+
+
+def test_lineage(operator: Pack) -> None:
+    """A pack must name itself first and then what it stands on."""
+    assert (operator.id, operator.version, operator.lineage) == ("lindmere", "2.1", ("lindmere", "base"))
+
+
+def test_one_key_replaced(operator: Pack) -> None:
+    """A level given anew must leave the rest of the item as the base has it."""
+    item = operator.items["flow.before_start.beacon"]
+    assert (item.level, item.label, item.why) == (Level.WARNING, "Beacon", "those outside must know")
+    assert item.condition is not None
+
+
+def test_the_seat_that_names_an_item_owns_it(operator: Pack) -> None:
+    """An item named under another seat must move to it, and be where it was among the others."""
+    assert operator.items["flow.before_start.pressure"].seat == "captain"
+    assert operator.flows["before_start"].seats == {
+        "captain": (
+            "flow.before_start.beacon",
+            "flow.before_start.accumulator",
+            "flow.before_start.pressure",
+            "flow.before_start.documents",
+            "flow.before_start.torch",
+        )
+    }
+
+
+def test_condition_and_confirm_replace_each_other(operator: Pack) -> None:
+    """A condition given where the base asks to confirm must stand instead of it."""
+    item = operator.items["flow.before_start.documents"]
+    assert (item.confirm, item.signals) == ("", ("lights.logo",))
+
+
+def test_removed_and_added(operator: Pack) -> None:
+    """What is removed must be gone from items and needs, what is added must be in both."""
+    assert "flow.before_start.pumps" not in operator.items
+    assert "flow.before_start.pumps" not in operator.gates[0].needs
+    assert "flow.before_start.torch" in operator.gates[0].needs
+    assert operator.watches == ()
+
+
+def test_limit_changed(operator: Pack) -> None:
+    """A limit given anew must be the one that the base's conditions use, under the base's label."""
+    base = load_pack(str(DATA / "base"))
+    name = "flow.before_start.accumulator"
+    assert "2700.0" in repr(operator.items[name].condition)
+    assert "2600.0" in repr(base.items[name].condition)
+    assert "least brake accumulator pressure" in repr(operator.items[name].condition)
+
+
+def test_lines_are_known_by_their_challenge(operator: Pack) -> None:
+    """A line with the base's challenge must replace its keys, another must be added."""
+    lines = operator.checklists["before_start"].lines
+    assert [line.challenge for line in lines] == ["Beacon", "Fuel", "Papers"]
+    assert lines[1].answer == "{fuel.total} kilograms, pumps on"
+    assert operator.items["checklist.before_start.3"].confirm == "Loadsheet signed"
+    assert operator.items["checklist.before_start.2"].level is Level.CAUTION
+
+
+def test_a_phase_put_in_front(operator: Pack) -> None:
+    """A new phase must stand before the one that it names."""
+    assert [phase.id for phase in operator.phases] == ["preflight", "push_back", "engine_start", "taxi"]
+
+
+def test_what_the_base_needs_must_not_be_removed_alone(tmp_path: Path) -> None:
+    """Taking out what another entry points at must be told where that entry points at it, in the base's file."""
+    text = "flows:\n  before_start:\n    captain:\n      - beacon:\n        remove: true\n"
+    place = "flows.yaml:35:15: unknown item flow.before_start.beacon"
+    assert _refused(tmp_path, text) == [f"{place} | did you mean flow.before_start.accumulator?"]
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("limits:\n  accumulator_lo: {remove: true}\n",
+         "over.yaml:3:3: there is no accumulator_lo to take out | did you mean accumulator_low?"),
+        ("watches:\n  beacon_with_engines: {remove: yes}\n", "over.yaml:3:33: remove can only be true, expected true"),
+        ("phases:\n  line_up: {title: Line-up, code: TXI, before: taxxi}\n",
+         "over.yaml:3:48: unknown phase taxxi | did you mean taxi?"),
+        ("flows:\n  before_start:\n    captain:\n      - beacon:\n        level: loud\n",
+         "over.yaml:6:16: 'loud', expected advisory, caution or warning"),
+        ("gates:\n  push_back: {needs: [flow before_strat]}\n",
+         "over.yaml:3:28: unknown flow before_strat, expected the id of a flow | did you mean before_start?"),
+    ],
+)  # fmt: skip
+def test_mistakes_in_the_extending_pack(tmp_path: Path, text: str, fault: str) -> None:
+    """A mistake in what is laid over must be told in its own file, before what the base says."""
+    assert _refused(tmp_path, text)[0] == fault
+
+
+def test_broken_condition_is_told_in_its_own_file(tmp_path: Path) -> None:
+    """A condition broken by the extending pack must be told there, the base's by the base."""
+    pack = _over(tmp_path, "gates:\n  taxi: {cue: gear.parking_brak is released}\n")
+    assert [Path(fault.place.file).name for fault in pack.faults] == ["over.yaml"]
+
+
+def test_a_shipped_pack_can_be_extended(tmp_path: Path) -> None:
+    """The name of a shipped pack must do in place of a path."""
+    (tmp_path / "p.yaml").write_text("pack: {id: mine, title: Mine, extends: twin_jet}\n")
+    pack = load_pack(str(tmp_path))
+    assert pack.lineage == ("mine", "twin_jet")
+    assert pack.items == load_pack("twin_jet").items
+
+
+def test_no_such_base(tmp_path: Path) -> None:
+    """A base that is not there must be told where it is named, with a hint."""
+    (tmp_path / "p.yaml").write_text("pack: {id: mine, title: Mine, extends: twin_jit}\n")
+    with pytest.raises(InputFaults) as caught:
+        load_pack(str(tmp_path))
+    assert [fault_text(fault) for fault in caught.value.faults] == [
+        "1:40: no such pack, expected a folder, or the name of a pack that is shipped | did you mean twin_jet?"
+    ]
+
+
+def test_no_such_pack() -> None:
+    """A pack that is not there must be told with its name and a hint."""
+    with pytest.raises(InputFaults) as caught:
+        load_pack("twinjet")
+    assert str(caught.value) == (
+        "twinjet: no such pack, expected a folder, or the name of a pack that is shipped\n    hint: did you mean twin_jet?"
+    )
+
+
+def test_packs_that_extend_each_other() -> None:
+    """A circle of packs must be refused, and the circle shown."""
+    with pytest.raises(InputFaults) as caught:
+        load_pack(str(DATA / "circle_a"))
+    assert [fault_text(fault) for fault in caught.value.faults] == [
+        "1:41: packs extend each other in a circle: circle_a → circle_b → circle_a, expected a base at the end"
+    ]

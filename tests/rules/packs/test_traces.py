@@ -1,0 +1,140 @@
+"""Strips in a pack: what is read, what follows from it, and what is refused, with place and hint."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rules.packs.load_pack import load_pack
+from rules.packs.model import TraceLimit
+from tests.rules.packs.sample_packs import COMPLETE_PACK, load_faults, load_text
+
+STRIPS = """\
+strips:
+  start:
+    title: Start
+    begins: engine.1.start_valve is open
+    ends: engine.1.n2 > 57 %
+    keep: [engine.1.n2, engine.1.egt, gear.brake_accumulator, engine.1.fuel_lever]
+    every: 0.25 s
+    longest: 2 min
+    limits:
+      - {signal: gear.brake_accumulator, limit: accumulator_low}
+      - {signal: engine.1.egt, limit: 1013 K, label: hot}
+    marks:
+      - {label: turning, when: engine.1.n2 > 3 %}
+"""
+LINES = COMPLETE_PACK.count("\n")
+
+
+def test_a_strip_is_read(tmp_path: Path) -> None:
+    """Times are in seconds, limits in the unit of their signal, with a label of their own or that of the limit."""
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
+    assert (strip.id, strip.title, strip.interval_s, strip.max_duration_s) == (
+        "strip.start",
+        "Start",
+        0.25,
+        120.0,
+    )
+    assert strip.signals == ("engine.1.n2", "engine.1.egt", "gear.brake_accumulator", "engine.1.fuel_lever")
+    assert strip.limits[0] == TraceLimit("gear.brake_accumulator", 2600.0, "least brake pressure")
+    assert strip.limits[1].label == "hot"
+    assert strip.limits[1].value == pytest.approx(739.85)
+    assert [mark.label for mark in strip.marks] == ["turning"]
+
+
+def test_it_is_about_the_watches_that_read_what_it_keeps(tmp_path: Path) -> None:
+    """Unless it names them itself, watches or items."""
+    beacon = STRIPS.replace("engine.1.fuel_lever]", "lights.beacon]")
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + beacon).traces
+    assert strip.evidence_for == {"watch.beacon"}
+    named = STRIPS + "    about: [flow.before_start.beacon]\n"
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + named).traces
+    assert strip.evidence_for == {"flow.before_start.beacon"}
+    (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
+    assert strip.evidence_for == frozenset()
+
+
+CASES: list[tuple[str, str, list[str]]] = [
+    ("    title: Start\n", "", ["2:3: title is missing"]),
+    ("keep: [engine.1.n2,", "keep: [engine.1.n3,", ["6:12: unknown signal engine.1.n3 | did you mean engine.1.n2?"]),
+    ("keep: [engine.1.n2,", "keep: [engine.1.egt, engine.1.n2,", ["6:39: engine.1.egt is kept twice, expected each signal once"]),
+    ("every: 0.25 s", "every: 0 s", ["7:12: a strip takes a sample now and then, expected more than 0 s"]),
+    ("every: 0.25 s", "every: -1 s", ["7:12: -1 s is not a time that one can wait for, expected 0 s to 60 min"]),
+    ("every: 0.25 s", "every: 0.25", ["7:12: 0.25 is not a time, expected a number with s or min | write 0.25 s"]),
+    ("    longest: 2 min\n", "", ["2:3: longest is missing"]),
+    ("longest: 2 min", "longest: 0.1 s", ["8:14: the strip is over before its second sample, expected a longer time"]),
+    ("every: 0.25 s\n    longest: 2 min", "every: 0.01 s\n    longest: 60 min",
+     ["8:14: 360000 samples of 4 signals, expected at most 200000 values in a strip | a shorter longest, or a longer every"]),
+    ("limit: accumulator_low", "limit: accumulator_lo",
+     ["10:49: there is no limit accumulator_lo, expected the name of a limit, or a number with its unit | did you mean accumulator_low?"]),
+    ("limit: 1013 K", "limit: 1013 kelvn", ["11:39: unknown unit kelvn, expected a unit that Pint knows"]),
+    ("limit: 1013 K", "limit: 40 psi", ["11:39: psi does not convert to degC, expected a unit such as degC"]),
+    ("signal: engine.1.egt, limit: 1013 K", "signal: engine.1.fuel_lever, limit: 3",
+     ["11:46: engine.1.fuel_lever is no number, expected the limit of a signal that is a number"]),
+    ("signal: engine.1.egt, limit", "signal: engine.2.egt, limit",
+     ["11:18: unknown signal of the strip engine.2.egt | did you mean engine.1.egt?"]),
+    ("ends: engine.1.n2 > 57 %", "ends: engine.1.start_valve is open", ["5:11: the strip ends where it begins, expected another condition"]),
+    ("longest: 2 min", "longest: 2 min\n    about: [watch.becon]", ["9:13: unknown watch or item watch.becon | did you mean watch.beacon?"]),
+    ("longest: 2 min", "longest: 2 min\n    evry: 1 s", ["9:5: unknown key evry"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "faults"), CASES)
+def test_each_mistake_alone(tmp_path: Path, old: str, new: str, faults: list[str]) -> None:
+    """One mistake gives its own fault at its place, with a hint where there is one."""
+    assert old in STRIPS
+    found = load_faults(tmp_path, COMPLETE_PACK + STRIPS.replace(old, new))
+    placed = [f"{int(fault.split(':')[0]) - LINES}:{fault.split(':', 1)[1]}" for fault in found]
+    assert [got.startswith(want) for got, want in zip(placed, faults, strict=True)] == [True] * len(faults), (
+        placed
+    )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "part"),
+    [
+        ("ends: engine.1.n2 > 57 %", "ends: engine.1.n2 > 570 %", "this is never true"),
+        ("begins: engine.1.start_valve is open", "begins: engine.1.start_valve is opne", "did you mean open"),
+        ("when: engine.1.n2 > 3 %", "when: engine.1.n2 > 3 kg", "kg"),
+    ],
+)
+def test_a_condition_that_is_wrong_is_told_and_the_rest_runs(
+    tmp_path: Path, old: str, new: str, part: str
+) -> None:
+    """A strip's conditions are checked like every other: broken, shown, placed on their line."""
+    text = COMPLETE_PACK + STRIPS.replace(old, new)
+    line = text[: text.index(new)].count("\n") + 1
+    pack = load_text(tmp_path, text)
+    (fault,) = pack.faults
+    assert part in str(fault)
+    assert fault.place.line == line
+
+
+def test_another_pack_changes_adds_and_takes_out(tmp_path: Path) -> None:
+    """A strip is an entry like every other: keys replaced under its id, new ones added, `remove` takes it out."""
+    base, over = tmp_path / "base", tmp_path / "over"
+    base.mkdir()
+    over.mkdir()
+    second = STRIPS.replace("strips:\n", "").replace("  start:", "  other:")
+    (base / "p.yaml").write_text(COMPLETE_PACK + STRIPS + second, encoding="utf-8")
+    (over / "p.yaml").write_text(
+        "pack: {id: over, title: Over, extends: ../base}\nstrips:\n"
+        "  start: {every: 1 s}\n  other: {remove: true}\n"
+        "  new: {title: New, begins: lights.beacon is on, ends: lights.beacon is off, keep: [fuel.total], every: 1 s, longest: 5 s}\n",
+        encoding="utf-8",
+    )
+    strips = {strip.id: strip for strip in load_pack(str(over)).traces}
+    assert list(strips) == ["strip.start", "strip.new"]
+    assert strips["strip.start"].interval_s == 1.0
+    assert strips["strip.start"].title == "Start"
+
+
+@pytest.mark.parametrize("name", ["twin_jet", "trainer"])
+def test_the_shipped_packs_have_strips(name: str) -> None:
+    """Each keeps its starts and more, with a bound, and all of their conditions hold water."""
+    pack = load_pack(name)
+    assert pack.faults == ()
+    assert any("tart" in strip.title for strip in pack.traces)
+    assert all(strip.signals and strip.marks for strip in pack.traces)

@@ -1,0 +1,110 @@
+"""Columns say of every signal, at every step, what `State` says that folds frame by frame."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+
+from rules.signals.column_builder import ColumnBuilder, NotColumnar
+from rules.signals.input_log import InputLog
+from rules.signals.model import Frame, Quality, Sample, Signal
+from rules.signals.state import SignalState
+from tests.rules.judge.batch.compare_batch import TickInput, Went, input_log_of
+from tests.rules.judge.batch.test_judge import inputs
+from tests.rules.judge.scripted_flight import AT_REST, SIGNALS, switch
+
+NAMES = tuple(AT_REST)
+
+
+def _only(went: list[Went]) -> list[Frame | TickInput]:
+    """Frames and looks, with the frames' changes of names that they carry and that are known."""
+    return [each for each in went if isinstance(each, Frame | TickInput)]
+
+
+def _plain(sample: Sample) -> tuple[object, type, Quality]:
+    return sample.value, type(sample.value), sample.quality
+
+
+@settings(max_examples=150, deadline=None)
+@given(inputs())
+def test_every_sample_is_what_the_state_has(went: list[Went]) -> None:
+    """Values, their types and their quality, through losses, silences, pauses and jumps back."""
+    kept = _only(went)
+    tape = input_log_of(kept)
+    folded, state = ColumnBuilder(tape, SIGNALS), SignalState(SIGNALS)
+    stretches = [folded.build_segment(first, end, {}) for first, end in tape.epoch_ranges()]
+    number = -1
+    for each in kept:
+        if isinstance(each, TickInput):
+            state.expire(each.recv_s)
+            continue
+        number += 1
+        if not number or each.epoch != state.epoch:
+            state.restart(each.epoch)
+        else:
+            state.expire(each.recv_s)
+        state.fold(each)
+        stretch = next(s for s in reversed(stretches) if s.first_frame_number <= number)
+        step = int(stretch.frame_steps[number - stretch.first_frame_number])
+        assert stretch.sim_s[step] == state.sim_s
+        for name in SIGNALS:
+            assert _plain(stretch.sample(name, step)) == _plain(state.sample(name)), name
+
+
+def _frame(sim_s: float, changes: list[tuple[str, object]], carried: tuple[str, ...] = NAMES) -> Frame:
+    samples = [Sample(name, value, Quality.FRESH, sim_s) for name, value in changes]  # type: ignore[arg-type]
+    return Frame("test", sim_s, sim_s, 0, carried, samples)
+
+
+def _folded(*frames: Frame, signals: dict[str, Signal] = SIGNALS) -> ColumnBuilder:
+    tape = InputLog()
+    for frame in frames:
+        tape.append_frame(frame)
+    return ColumnBuilder(tape, signals)
+
+
+def test_what_is_changed_but_not_carried_is_refused() -> None:
+    """Its age would be that of an earlier frame, which only folding frame by frame gets right."""
+    with pytest.raises(NotColumnar):
+        _folded(_frame(0.0, [("beacon", "on")], ("pump",)))
+
+
+def test_what_is_said_twice_in_a_frame_is_refused() -> None:
+    """The first of the two has been so for no time, but somebody has moved the switch."""
+    folded = _folded(_frame(0.0, [("beacon", "on"), ("beacon", "off")]))
+    with pytest.raises(NotColumnar):
+        folded.build_segment(0, 1, {})
+
+
+def test_a_link_that_carries_other_names_in_every_frame_is_refused() -> None:
+    """What ages when would have to be worked out for each set of names."""
+    with pytest.raises(NotColumnar):
+        _folded(*(_frame(float(n), [], (*NAMES, f"nobody.{n}")) for n in range(300)))
+
+
+def test_names_of_no_book_are_passed_over() -> None:
+    """As the state does."""
+    stretch = _folded(
+        _frame(0.0, [("beacon", "on"), ("nobody.knows", 3.0)], (*NAMES, "nobody.knows"))
+    ).build_segment(0, 1, {})
+    assert stretch.columns.keys() == {"beacon"}
+
+
+def test_an_empty_tape_has_no_stretch() -> None:
+    """Nothing went in."""
+    tape = InputLog()
+    tape.append_stale_check(5.0)
+    assert tape.epoch_ranges() == []
+    assert ColumnBuilder(tape, {"a": switch("a")}).carriers == {}
+
+
+def test_the_coming_and_going_of_a_signal() -> None:
+    """Its flips are the steps at which it became fresh or ceased to be; looks that find it too old are steps."""
+    frames = [_frame(0.0, [("speed", 1.0)]), _frame(0.5, [("speed", 2.0)]), _frame(9.0, [])]
+    stretch = _folded(*frames).build_segment(0, 3, {})
+    assert stretch.columns["speed"].freshness_changes().tolist() == [0, 2, 3]
+    assert stretch.sim_s.tolist() == [0.0, 0.5, 0.5, 9.0]
+    assert stretch.sample("speed", 2) == Sample("speed", 2.0, Quality.STALE, 0.5)
+    assert math.isnan(stretch.columns["speed"].numbers[2])
