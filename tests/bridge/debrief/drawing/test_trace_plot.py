@@ -71,7 +71,7 @@ def test_words_are_steps_between_their_names() -> None:
     """Only the words that a switch had are named."""
     svg = drawn(LEVER)
     assert ">closed<" in svg
-    assert ">run<" in svg
+    assert ">open<" in svg
     assert ">start<" not in svg
 
 
