@@ -191,7 +191,7 @@ def test_the_numbers_stand_beside_the_drawing_as_text(flying: FlownDevice) -> No
         "highest 760 degC at 0:02.0",
         "start EGT limit 740 degC",
         "N2 rises",
-        "run",
+        "open",
     ):
         assert said in words
     assert "0:03.0" in words
@@ -257,7 +257,7 @@ def test_a_word_has_no_peak(flying: FlownDevice) -> None:
     strip = select_trace(flying.device, "")
     assert strip is not None
     lever = trace_quantities(strip)[-1]
-    assert (lever.plot_index, lever.latest, lever.peak) == (-1, "run", "")
+    assert (lever.plot_index, lever.latest, lever.peak) == (-1, "open", "")
 
 
 async def test_the_view_asks_for_its_rows(flying: FlownDevice) -> None:
