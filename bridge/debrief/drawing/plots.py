@@ -149,7 +149,7 @@ def _trace_plot(debrief: DebriefData, at: int, trace: DebriefTrace) -> Plot:
     moments += [PlotMark(case.at_s, str(case.finding.number), is_finding=True) for case in found]
     limits = list(_trace_limits(trace, traces))
     drawn, still = split_constant(traces, [limit.signal for limit in limits])
-    anchor = f"strip-{at + 1}"
+    anchor = f"trace-{at + 1}"
     says = f"{kept.title}, {format_sim_time(trace.at_s)}, {kept.ended_s - kept.began_s:.0f} s; {len(kept.marks)} events."
     svg = draw_traces(anchor, kept.title, says, drawn, limits, moments, (trace.at_s, to_s))
     numbers = tuple(case.finding.number for case in found)

@@ -80,10 +80,10 @@ def _render(debrief: DebriefData, plots: Plots, *, paper: bool) -> str:
 def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
     """What the template shows."""
     return {
-        "account": debrief,
+        "debrief": debrief,
         "plots": plots,
         "summary": wording.summary(debrief),
-        "flows": list(flown_flows(debrief)),
+        "flow_histories": list(flown_flows(debrief)),
         "criteria": stabilised_criteria(debrief),
         "levels": {level: sum(case.finding.level is level for case in debrief.findings) for level in LEVELS},
         "classes": {kind: sum(case.error_class is kind for case in debrief.findings) for kind in ErrorClass},
@@ -111,24 +111,24 @@ def _environment(*, paper: bool) -> Environment:
         lstrip_blocks=True,
     )
 
-    def drawn(plot: Plot) -> Markup:
+    def as_svg(plot: Plot) -> Markup:
         return Markup(coloured(plot.svg, LIGHT_COLOURS if paper else None))  # noqa: S704 - our own SVG, whose words are escaped
 
     filters: dict[str, Callable[..., object]] = {
         "clock": format_sim_time,
-        "begun": wording.capitalised,
-        "of_many": wording.pluralised,
-        "quoted": css_string,
+        "capitalised": wording.capitalised,
+        "pluralised": wording.pluralised,
+        "css_string": css_string,
         "time_of_day": wording.time_of_day,
-        "day": wording.long_date,
-        "plain": wording.words_of_id,
-        "span": wording.duration_text,
-        "spare": wording.spare_text,
-        "lead": wording.lead_text,
-        "listed": wording.joined,
-        "counted": wording.count_text,
+        "long_date": wording.long_date,
+        "words_of_id": wording.words_of_id,
+        "duration_text": wording.duration_text,
+        "spare_text": wording.spare_text,
+        "lead_text": wording.lead_text,
+        "joined": wording.joined,
+        "count_text": wording.count_text,
         "say": format_value,
-        "drawn": drawn,
+        "as_svg": as_svg,
     }
     environment.filters.update(filters)
     return environment

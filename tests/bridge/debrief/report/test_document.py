@@ -73,7 +73,7 @@ def test_every_finding_leads_to_its_plot_and_back(seen: ParsedDebrief, account: 
         number = case.finding.number
         assert {f"row-{number}", f"finding-{number}", f"plot-{number}"} <= ids
         assert {f"#finding-{number}", f"#row-{number}"} <= set(links)
-    assert "#strip-1" in links
+    assert "#trace-1" in links
 
 
 def test_strips_lead_to_the_findings_they_show(seen: ParsedDebrief, plots: Plots) -> None:
@@ -181,7 +181,7 @@ def test_a_session_in_which_nothing_was(account: DebriefData) -> None:
     text = render_html(nothing)
     assert "Nothing was found." in text
     assert plot_count(nothing) == 0
-    assert "#strips" not in text
+    assert "#traces" not in text
 
 
 def test_what_is_missing_is_said(account: DebriefData) -> None:

@@ -62,7 +62,7 @@ async def test_one_that_does_not_let_itself_be_cancelled_is_left_behind(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """The end comes all the same."""
-    monkeypatch.setattr("bridge.outputs.notifiers.group.END_WITHIN_S", 0.0)
+    monkeypatch.setattr("bridge.outputs.notifiers.group.CANCEL_TIMEOUT_S", 0.0)
     stubborn = MemoryNotifier("stubborn")
     may_end = asyncio.Event()
 

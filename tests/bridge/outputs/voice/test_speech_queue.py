@@ -241,13 +241,13 @@ class Crew(RuleBasedStateMachine):
             assert utterance.priority is W or not any(u.priority is W for u in self.queue.waiting)
             assert not self.queue.should_stop
 
-    @precondition(lambda self: self.queue.speaking is not None)
+    @precondition(lambda self: self.queue.current is not None)
     @rule()
     def done(self) -> None:
         """It is said."""
         self.queue.complete()
 
-    @precondition(lambda self: self.queue.speaking is not None)
+    @precondition(lambda self: self.queue.current is not None)
     @rule()
     def cut(self) -> None:
         """It is cut off."""
