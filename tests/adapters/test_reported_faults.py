@@ -207,8 +207,8 @@ def test_on_and_off_in_a_map_file_stay_words() -> None:
 def test_a_truth_value_is_no_word() -> None:
     """pydantic/pydantic#7820: `true` where a word was meant is a fault of the map, and on the wire an invalid value."""
     with pytest.raises(InputFaults, match="text"):
-        mapped("  {format: json, fields: {gear.lever: {from: G, words: {1: true}}}}")
-    (sample,) = changes(receiver_for(SIGNALS, format_name="json"), [b'{"gear.lever":true}'])
+        mapped("  {format: json, fields: {gear.autobrake: {from: G, words: {1: true}}}}")
+    (sample,) = changes(receiver_for(SIGNALS, format_name="json"), [b'{"gear.autobrake":true}'])
     assert sample.quality is Quality.INVALID
 
 

@@ -82,11 +82,11 @@ class NotifierControls:
 
     clock: ManualClock = field(default_factory=ManualClock)
     wait: ManualSleep = field(default_factory=ManualSleep)
-    bounds: DeliveryLimits = field(default_factory=DeliveryLimits)
+    limits: DeliveryLimits = field(default_factory=DeliveryLimits)
 
     def arguments(self) -> dict[str, Any]:
         """For the notifier."""
-        return {"clock": self.clock, "wait": self.wait, "bounds": self.bounds}
+        return {"clock": self.clock, "wait": self.wait, "limits": self.limits}
 
 
 Maker: TypeAlias = Callable[[NotifierControls], AbstractAsyncContextManager[NotifierCase]]

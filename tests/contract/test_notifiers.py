@@ -64,7 +64,7 @@ class NotifierProbe:
         self.fan = NotifierGroup([case.notifier, *others, self.kept])
         self.ear: NotifierFeed = self.fan.feed("sim")
         self.messages: list[Envelope] = []
-        setattr(self.fan, "hear", self._note(self.fan.publish))  # noqa: B010 - a method is replaced
+        setattr(self.fan, "publish", self._note(self.fan.publish))  # noqa: B010 - a method is replaced
 
     def __call__(self, said: list[JudgeEvent]) -> list[Any]:
         """Hear some entries; gives what the receiver has to get of them."""
@@ -128,7 +128,7 @@ async def test_what_is_not_wanted_does_not_go_out(make: Maker) -> None:
 
 async def test_a_burst_beyond_the_outbox_is_counted_and_said(make: Maker) -> None:
     """The oldest make room; how many of what kind is in the words and, where it can be, told to the receiver."""
-    async with make(NotifierControls(bounds=DeliveryLimits(max_queued=5, max_attempts=1))) as case:
+    async with make(NotifierControls(limits=DeliveryLimits(max_queued=5, max_attempts=1))) as case:
         heard = NotifierProbe(case)
         heard(entries(20))
         assert len(case.notifier.outbox) == 5
@@ -150,7 +150,7 @@ async def test_a_burst_beyond_the_outbox_is_counted_and_said(make: Maker) -> Non
 
 async def test_a_receiver_that_was_down_gets_what_is_held(make: Maker) -> None:
     """A way out that hears of success holds what it has until the receiver is there; every other counts what it did."""
-    hands = NotifierControls(bounds=DeliveryLimits(max_attempts=50))
+    hands = NotifierControls(limits=DeliveryLimits(max_attempts=50))
     async with make(hands) as case:
         heard = NotifierProbe(case)
         await case.down()
@@ -177,7 +177,7 @@ async def test_a_receiver_that_was_down_gets_what_is_held(make: Maker) -> None:
 
 async def test_one_that_is_down_delays_nobody(make: Maker) -> None:
     """While one cannot send and no time passes, the others have everything."""
-    hands = NotifierControls(bounds=DeliveryLimits(max_attempts=50))
+    hands = NotifierControls(limits=DeliveryLimits(max_attempts=50))
     async with make(hands) as case:
         await case.down()
         other = MemoryNotifier("other")
@@ -231,7 +231,7 @@ async def test_closing_sends_what_is_held(make: Maker) -> None:
 
 async def test_closing_ends_although_the_receiver_is_down(make: Maker) -> None:
     """No time passes, nobody is there: it ends all the same, and every message is accounted for."""
-    hands = NotifierControls(bounds=DeliveryLimits(max_attempts=50))
+    hands = NotifierControls(limits=DeliveryLimits(max_attempts=50))
     async with make(hands) as case:
         heard = NotifierProbe(case)
         await case.down()
@@ -302,7 +302,7 @@ async def test_nothing_raises_into_the_session(make: Maker) -> None:
 
     async with make(NotifierControls()) as case:
         heard = NotifierProbe(case)
-        setattr(case.notifier, "hear", broken)  # noqa: B010 - a method is replaced
+        setattr(case.notifier, "enqueue", broken)  # noqa: B010 - a method is replaced
         listeners: list[Callable[[JudgeEvent], None]] = [heard.ear, told.append]
         for entry in (notice(1), notice(2)):
             for listener in listeners:
