@@ -265,7 +265,7 @@ def _exported() -> dict[str, Any]:
     with engine.begin() as connection:
         schema.metadata.create_all(connection)
         connection.execute(insert(schema.person).values(id=1, pseudonym="Heron"))
-        about = {"began_utc": 0.0, "last_utc": 0.0, "papers": {}, "inoperative": [], "seats": {}}
+        about = {"began_utc": 0.0, "last_utc": 0.0, "trip": {}, "inoperative": [], "seats": {}}
         connection.execute(insert(schema.session).values(id="s", **about))
         seat = {"session": "s", "number": 1, "seat": "captain", "sim_s": 0.0, "utc": 0.0, "person": 1}
         connection.execute(insert(schema.seating).values(**seat))

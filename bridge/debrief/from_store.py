@@ -46,7 +46,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
     rows = {table.name: _rows(connection, table, session) for table in schema.SESSION_TABLES}
     people = dict(connection.execute(select(schema.person.c.id, schema.person.c.pseudonym)).all())
     stages = _phases(rows["phase"])
-    strips = tuple(DebriefTrace(strip.began_s, strip.record) for strip in map(_trace, rows["strip"]))
+    strips = tuple(DebriefTrace(strip.began_s, strip.record) for strip in map(_trace, rows["trace"]))
     titles = {gate.id: gate.title for gate in pack.gates} if pack else {}
     phases = {stage.id: stage.title for stage in stages}
     in_strip = {number: at for at, strip in enumerate(strips) for number in strip.record.findings}
@@ -78,7 +78,7 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         pack=row.pack,
         pack_title=row.pack_title,
         pack_version=row.pack_version,
-        trip_sheet_title=row.papers_title,
+        trip_sheet_title=row.trip_title,
         caution=pack.disclaimer if pack is not None else SHORT_CAUTION,
         seats=row.seats,
         crew={seat.seat: people[seat.person] for seat in rows["seating"] if seat.person in people},
@@ -86,15 +86,15 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         to_s=_last_time_s(rows, stages),
         phases=_with_ends(stages, _last_time_s(rows, stages)),
         findings=cases,
-        gates=tuple(_gate(passed) for passed in rows["passage"]),
-        calls=tuple(DebriefCall(c.sim_s, c.utc, c.call, c.title, c.by, c.retracted_s) for c in rows["call"]),
+        gates=tuple(_gate(passed) for passed in rows["gate_passage"]),
+        calls=tuple(DebriefCall(c.sim_s, c.utc, c.call, c.title, c.by, c.undone_s) for c in rows["call"]),
         notices=tuple(DebriefNotice(n.sim_s, n.utc, _notice(n)) for n in rows["notice"]),
         remarks=tuple(RemarkAdded(r.sim_s, r.utc, r.text, r.by) for r in rows["remark"] if not r.change),
         session_events=tuple(_session_event(r) for r in rows["remark"] if r.change),
         flight_times=_flight_times(rows["flight_time"]),
         traces=strips,
-        trip_values=trip_sheet_values(pack, row.papers) if pack is not None else (),
-        calculations=figure_calculations(pack, row.papers, {}) if pack is not None else (),
+        trip_values=trip_sheet_values(pack, row.trip) if pack is not None else (),
+        calculations=figure_calculations(pack, row.trip, {}) if pack is not None else (),
         faults=(RECORDING_DELETED,),
     )
 
@@ -153,7 +153,7 @@ def _gate(row: Any) -> GateTiming:  # noqa: ANN401 - a row
 def _trace(row: Any) -> _StoredTrace:  # noqa: ANN401 - a row
     kept = {
         "sim_s": row.ended_s,
-        "strip": row.strip,
+        "strip": row.trace,
         "title": row.title,
         "began_s": row.began_s,
         "ended_s": row.ended_s,

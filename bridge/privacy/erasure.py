@@ -28,7 +28,7 @@ from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
 TEXT_COLUMNS: tuple[tuple[Table, tuple[str, ...]], ...] = (
-    (schema.session, ("name", "course", "papers_title")),
+    (schema.session, ("name", "course", "trip_title")),
     (schema.call, ("by",)),
     (schema.remark, ("text", "by")),
 )

@@ -62,7 +62,7 @@ def export_person_data(connection: Connection, pseudonym: str) -> Fields:
         _SessionExport(connection, session, set(person), blot, others_blot).fields() for session in sessions
     ]
     return {
-        "form": FORMAT_VERSION,
+        "format_version": FORMAT_VERSION,
         "pseudonym": next(iter(person.values()), name),
         "sessions": _redacted(found, others_blot) if others_blot else found,
         "caution": SHORT_CAUTION,

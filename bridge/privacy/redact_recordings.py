@@ -24,7 +24,7 @@ from mcap.writer import CompressionType, Writer
 
 from bridge.privacy.pseudonyms import Redactor
 from bridge.privacy.redact_messages import MessageRedactor, NotRedactableError
-from bridge.recording.file_format import EVENT_PREFIX, FORMAT_VERSION, FRAME, HEAD, REQUEST, TICK
+from bridge.recording.file_format import EVENT_PREFIX, FORMAT_VERSION, FRAME, HEAD, KEYFRAME, REQUEST, TICK
 from bridge.recording.mcap_messages import (
     MAX_RECORD_BYTES,
     READ_ERRORS,
@@ -43,8 +43,8 @@ _CHUNK_BYTES = 1 << 20
 class RedactionResult(StrEnum):
     """What became of a recording."""
 
-    UNCHANGED = "stays"
-    REDACTED = "rewritten"
+    UNCHANGED = "unchanged"
+    REDACTED = "redacted"
     REMOVED = "removed"
 
 
@@ -62,7 +62,7 @@ class RecordingScan:
     """
 
     session: str = ""
-    form: int = 0
+    format_version: int = 0
     matching_parts: list[Path] = field(default_factory=list)
     truncated_parts: list[Path] = field(default_factory=list)
     names_person: bool = False
@@ -93,7 +93,7 @@ class RecordingScan:
     def _parse_head(self, data: bytes) -> None:
         with suppress(msgspec.MsgspecError, UnicodeDecodeError):
             head = msgspec.json.decode(data, type=_Head)
-            self.session, self.form = head.session, head.form
+            self.session, self.format_version = head.session, head.format_version
 
     def _check_row(self, path: Path, row: McapMessage, redactor: Redactor) -> None:
         try:
@@ -115,7 +115,7 @@ class RecordingScan:
 
 
 class _Head(msgspec.Struct, frozen=True):
-    form: int = msgspec.field(name="form")
+    format_version: int = msgspec.field(name="format_version")
     session: str = msgspec.field(name="session")
 
 
@@ -125,7 +125,7 @@ class _RequestFields(msgspec.Struct, frozen=True):
     reason: str = msgspec.field(default="", name="reason")
 
 
-_TEXT_TOPICS = (HEAD, "/picture", REQUEST)
+_TEXT_TOPICS = (HEAD, KEYFRAME, REQUEST)
 
 
 def scan_recording(recording: RecordingFiles, redactor: Redactor) -> RecordingScan:
@@ -166,7 +166,7 @@ def redact_recording(
     ]
     if not parts:
         return RedactionResult.UNCHANGED
-    if scan.form != FORMAT_VERSION:
+    if scan.format_version != FORMAT_VERSION:
         remove_recording(recording)
         return RedactionResult.REMOVED
     try:

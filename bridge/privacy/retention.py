@@ -20,7 +20,7 @@ from bridge.runtime.data_dir import DataDir
 from bridge.store import schema
 from bridge.store.database import write_transaction
 
-RETENTION_KEY = "kept days"
+RETENTION_KEY = "retention days"
 DAY_S = 86_400.0
 MAX_DAYS = 36_500
 

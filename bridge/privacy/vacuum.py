@@ -15,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 from bridge.store import schema
 from bridge.store.database import database_message, write_transaction
 
-PENDING_KEY = "to be forgotten"
+PENDING_KEY = "vacuum pending"
 LOCK_TIMEOUT_S = 10
 _TABLES = "person, session, seating, finding, call, remark"
 

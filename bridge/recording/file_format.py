@@ -1,10 +1,10 @@
 """The form of a recording: which channels there are, and what a message on each holds.
 
     /head                 the session: pack, papers, who and when; first in every part
-    /picture              all that is known at the beginning of a later part
+    /keyframe             all that is known at the beginning of a later part
     /bundle               the names that a link carries, by the number that frames use
     /frame /tick /request what went in, in the order in which it was judged
-    /entry/KIND           what came out: one channel for each kind of entry and note
+    /event/KIND           what came out: one channel for each kind of entry and note
     /lost                 frames that could not be kept
 
 Each message is JSON, with its JSON schema in the file.  `log_time` is the wall's clock when the input was judged, in
@@ -29,9 +29,9 @@ FORMAT_VERSION = 1
 """Which form of recording this is; raised when a reader of the old one could not read the new one."""
 
 PROFILE = "holdshort"
-EVENT_PREFIX = "/entry/"
+EVENT_PREFIX = "/event/"
 HEAD, KEYFRAME, BUNDLE, FRAME, TICK, REQUEST, LOST = (
-    "/head", "/picture", "/bundle", "/frame", "/tick", "/request", "/lost",
+    "/head", "/keyframe", "/bundle", "/frame", "/tick", "/request", "/lost",
 )  # fmt: skip
 
 FullSample = tuple[str, float | int | bool | str | None, Quality, float]
@@ -63,7 +63,7 @@ class RecordingHead(msgspec.Struct, frozen=True):
     picture and bundles, which bear that number too.
     """
 
-    format_version: int = msgspec.field(name="form")
+    format_version: int = msgspec.field(name="format_version")
     program: str = msgspec.field(name="program")
     session: str = msgspec.field(name="session")
     name: str = msgspec.field(name="name")
@@ -72,9 +72,9 @@ class RecordingHead(msgspec.Struct, frozen=True):
     began_utc: float = msgspec.field(name="began_utc")
     pack: RecordedPack = msgspec.field(name="pack")
     trip: RecordedTrip = msgspec.field(name="trip")
-    calls_expected: bool = msgspec.field(default=False, name="calls_heard")
+    calls_expected: bool = msgspec.field(default=False, name="calls_expected")
     part: int = msgspec.field(default=1, name="part")
-    first_sequence: int = msgspec.field(default=1, name="first")
+    first_sequence: int = msgspec.field(default=1, name="first_sequence")
     course: str = msgspec.field(default="", name="course")
 
 

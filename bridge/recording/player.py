@@ -29,7 +29,7 @@ from bridge.recording.reader import MessageDecoder, Recording
 from bridge.runtime.control import Request
 from rules.signals.model import Frame
 
-SEEK = "/jump"
+SEEK = "/seek"
 """The channel, in no file, of the picture with which playing begins at another place."""
 MIN_SPEED, MAX_SPEED = 0.05, 1000.0
 _TICK_DECODER = msgspec.json.Decoder(TickMessage)

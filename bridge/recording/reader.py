@@ -187,7 +187,7 @@ def _read_head(path: Path) -> RecordingHead:
 class _HeadVersion(msgspec.Struct, frozen=True):
     """What a head of any form says."""
 
-    format_version: int = msgspec.field(name="form")
+    format_version: int = msgspec.field(name="format_version")
 
 
 def _find_parts(path: Path) -> tuple[Path, ...]:

@@ -229,7 +229,7 @@ class RecordingWriter:
     def _next_part(self) -> None:
         """End this part and begin the next."""
         self.close()
-        self._head = replace(self._head, part=self._head.part + 1, first=self._last_sequence + 1)
+        self._head = replace(self._head, part=self._head.part + 1, first_sequence=self._last_sequence + 1)
         self._open_part(self._head, self._utc)
         self._add_message(KEYFRAME, self._head.first_sequence, self._utc, self._keyframe.keyframe())
 

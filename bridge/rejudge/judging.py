@@ -11,14 +11,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from adapters.factory import receiver_for
-from bridge.recording.file_format import EVENT_PREFIX, EVENT_TOPICS, RecordingHead, encode_message
+from bridge.recording.file_format import EVENT_TOPICS, RecordingHead, encode_message
 from bridge.recording.reader import Recording
 from bridge.recording.replay_judge import replay_events, trip_of_head
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog
 from bridge.runtime.control import Request
 from bridge.session.request_handlers import handle_request
 from bridge.session.session import Session
-from bridge.session.session_events import NOT_FROM_INPUTS, SessionEvent
+from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionEvent
 from rules.judge.batch import BatchJudge
 from rules.packs.model import Pack
 from rules.signals.column_builder import NotColumnar
@@ -27,7 +27,7 @@ ProgressCallback = Callable[[str, int, int | None], None]
 """Called with what is being done, how much more of it is, and how much there is in all (None: not known)."""
 
 _NOT_FROM_INPUTS_BYTES = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
-_SESSION_CHANGED_TOPIC = f"{EVENT_PREFIX}session/noted"
+_SESSION_CHANGED_TOPIC = EVENT_TOPICS[SessionChanged]
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,7 +58,7 @@ def mark_broken_off(connection: Connection, session: str) -> None:
 
 def _last_applied(connection: Connection, session: str) -> int:
     """Up to which line it is in; nobody else puts any in until this transaction has ended."""
-    row = select(schema.session.c.told).where(schema.session.c.id == session).with_for_update()
+    row = select(schema.session.c.spool_number).where(schema.session.c.id == session).with_for_update()
     return connection.execute(row).scalar() or 0
 
 
@@ -78,7 +78,7 @@ class _RowWriter:
 
     def mark_applied(self, last: SpoolRecord) -> None:
         """All up to this line is in."""
-        self._update_session(told=last.number, last_utc=last.utc)
+        self._update_session(spool_number=last.number, last_utc=last.utc)
 
     @singledispatchmethod
     def _write_body(self, body: RecordBody) -> None:
@@ -101,8 +101,8 @@ class _RowWriter:
             "pack_title": head.pack.title,
             "pack_version": head.pack.version,
             "pack_digest": head.pack.digest,
-            "papers_title": head.trip.title,
-            "papers": to_plain_data(head.trip.values),
+            "trip_title": head.trip.title,
+            "trip": to_plain_data(head.trip.values),
             "inoperative": to_plain_data(head.trip.inoperative),
             "seats": what.seats,
             "recording": what.recording,
@@ -135,7 +135,7 @@ class _RowWriter:
     def _(self, what: spool_records.CallUndoneRecord) -> None:
         back, table = what.call, schema.call
         which = table.c.session == self._session, table.c.call == back.call, table.c.sim_s == back.called_s
-        self._connection.execute(update(table).where(*which).values(retracted_s=back.sim_s))
+        self._connection.execute(update(table).where(*which).values(undone_s=back.sim_s))
 
     @_write_body.register
     def _(self, what: spool_records.GatePassageRecord) -> None:
@@ -151,7 +151,7 @@ class _RowWriter:
         self._insert(
             schema.trace,
             number=self._number,
-            strip=strip.trace,
+            trace=strip.trace,
             title=strip.title,
             began_s=strip.began_s,
             ended_s=strip.ended_s,

@@ -91,14 +91,14 @@ session = Table(
     _text_column("pack_title"),
     _text_column("pack_version"),
     _text_column("pack_digest"),
-    _text_column("papers_title"),
-    _json_column("papers"),
+    _text_column("trip_title"),
+    _json_column("trip"),
     _json_column("inoperative"),
     _json_column("seats"),
     _text_column("recording"),
-    _count_column("told"),
+    _count_column("spool_number"),
 )
-"""`ending` is '' while it runs, else 'ended' or 'broken off'; `told` is the number of the last line of its spool that is in here."""
+"""`ending` is '' while it runs, else 'ended' or 'broken off'; `spool_number` is that of the last spool record that is in the store."""
 
 seating = Table(
     "seating",
@@ -166,12 +166,12 @@ call = Table(
     _text_column("call"),
     _text_column("title"),
     _text_column("by"),
-    _seconds_column("retracted_s", known=False),
+    _seconds_column("undone_s", known=False),
 )
-"""What was said and no signal shows; `retracted_s` is when it was taken back."""
+"""What was said and no signal shows; `undone_s` is when it was taken back."""
 
 gate_passage = Table(
-    "passage",
+    "gate_passage",
     metadata,
     _session_column(),
     _number_column(),
@@ -185,7 +185,7 @@ gate_passage = Table(
     _seconds_column("ready_s", known=False),
     _count_column("carried"),
     _count_column("needs"),
-    Index("ix_passage_gate", "gate"),
+    Index("ix_gate_passage_gate", "gate"),
 )
 """A gate from its cue to its entry, as `bridge.session.gate_stats.Passage` has it."""
 
@@ -203,11 +203,11 @@ phase = Table(
 """A phase that was entered; `code` is the CAST/ICAO common taxonomy's."""
 
 trace = Table(
-    "strip",
+    "trace",
     metadata,
     _session_column(),
     _number_column(),
-    _text_column("strip"),
+    _text_column("trace"),
     _text_column("title"),
     _seconds_column("began_s"),
     _seconds_column("ended_s"),

@@ -1,6 +1,6 @@
 """The spool: what was judged goes here, and to the disk, before anybody is told; from here it goes into the store.
 
-One file for each session, `SESSION.lines`: each line is a checksum (CRC-32, eight hexadecimal digits), a space, and a
+One file for each session, `SESSION.spool`: each line is a checksum (CRC-32, eight hexadecimal digits), a space, and a
 `Line` as JSON.  A line that was cut, by a kill or a full disk, has no end or a wrong checksum: it was never told, and
 counts as not written.
 
@@ -23,7 +23,7 @@ from filelock import FileLock, Timeout
 from bridge.recording.file_format import encode_message
 from bridge.store.spool_records import RecordBody, SpoolRecord, decode
 
-SPOOL_SUFFIX = ".lines"
+SPOOL_SUFFIX = ".spool"
 _PREFIX_BYTES = 9
 """Bytes of a line before its JSON."""
 

@@ -58,7 +58,7 @@ class CallRecord(msgspec.Struct, frozen=True, tag="call"):
     by: str = msgspec.field(name="by")
 
 
-class CallUndoneRecord(msgspec.Struct, frozen=True, tag="taken back"):
+class CallUndoneRecord(msgspec.Struct, frozen=True, tag="call undone"):
     """A call was taken back."""
 
     call: CallUndone = msgspec.field(name="call")
@@ -70,10 +70,10 @@ class GatePassageRecord(msgspec.Struct, frozen=True, tag="gate"):
     passage: GatePassage = msgspec.field(name="passage")
 
 
-class TraceRecord(msgspec.Struct, frozen=True, tag="strip"):
+class TraceRecord(msgspec.Struct, frozen=True, tag="trace"):
     """Quantities over a stretch of flight."""
 
-    trace: TraceRecorded = msgspec.field(name="strip")
+    trace: TraceRecorded = msgspec.field(name="trace")
 
 
 class FlightTimeRecord(msgspec.Struct, frozen=True, tag="time"):
@@ -97,10 +97,10 @@ class TitleRecord(msgspec.Struct, frozen=True, tag="title"):
     course: str = msgspec.field(name="course")
 
 
-class SessionEventRecord(msgspec.Struct, frozen=True, tag="note"):
+class SessionEventRecord(msgspec.Struct, frozen=True, tag="event"):
     """Something happened to the session."""
 
-    event: SessionChanged = msgspec.field(name="note")
+    event: SessionChanged = msgspec.field(name="event")
 
 
 class RemarkRecord(msgspec.Struct, frozen=True, tag="remark"):
@@ -136,7 +136,7 @@ class SpoolRecord(msgspec.Struct, frozen=True):
 
     number: int = msgspec.field(name="number")
     utc: float = msgspec.field(name="utc")
-    body: RecordBody = msgspec.field(name="what")
+    body: RecordBody = msgspec.field(name="body")
 
 
 _DECODER = msgspec.json.Decoder(SpoolRecord)

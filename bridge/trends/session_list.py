@@ -25,7 +25,7 @@ class SessionRow(msgspec.Struct, frozen=True):
     device: str = msgspec.field(name="device")
     pack: str = msgspec.field(name="pack")
     began_utc: float = msgspec.field(name="began_utc")
-    duration_s: float = msgspec.field(name="lasted_s")
+    duration_s: float = msgspec.field(name="duration_s")
     ending: str = msgspec.field(name="ending")
     recording: str = msgspec.field(name="recording")
     levels: dict[str, int] = msgspec.field(default_factory=dict, name="levels")

@@ -121,7 +121,7 @@ def test_entries_of_another_version_are_left_out(
     """What this program cannot read is counted, and the rest is told."""
     monkeypatch.setattr(
         "bridge.debrief.from_recording._DECODERS",
-        {k: v for k, v in _decoders().items() if k != "/entry/notice"},
+        {k: v for k, v in _decoders().items() if k != "/event/notice"},
     )
     account = debrief_from_recording(open_recording(path), pack)
     assert account.notices == ()

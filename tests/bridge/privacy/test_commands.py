@@ -50,7 +50,7 @@ def test_a_person_is_listed_given_out_and_erased(
 
 def test_an_export_without_a_file_is_on_the_screen(command: Command, at: tuple[str, ...]) -> None:
     """Without `--to` the document is all that is written to standard output."""
-    assert json.loads(command("person", "export", "Plover", *at).out)["form"] == 1
+    assert json.loads(command("person", "export", "Plover", *at).out)["format_version"] == 1
 
 
 def test_a_file_that_cannot_be_written_is_bad_input(

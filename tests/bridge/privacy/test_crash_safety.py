@@ -32,18 +32,18 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is fo
 @pytest.mark.parametrize(
     ("function", "nth"),
     [
-        ("_drained", 1),
-        ("look_at", 2),
-        ("sweep_copies", 1),
-        ("without", 20),
-        ("_check", 1),
-        ("_sync", 1),
-        ("_check", 2),
-        ("_store", 1),
-        ("_overwrite", 4),
-        ("mark", 1),
-        ("forget", 1),
-        ("unmark", 2),
+        ("_drain_spools", 1),
+        ("scan_recording", 2),
+        ("remove_stale_copies", 1),
+        ("MessageRedactor.redact", 20),
+        ("_verify_copy", 1),
+        ("_sync_folder", 1),
+        ("_verify_copy", 2),
+        ("_erase_from_tables", 1),
+        ("_redact_column", 4),
+        ("mark_pending", 1),
+        ("run_vacuum", 1),
+        ("clear_pending", 2),
     ],
 )
 def test_killed_and_run_again(address: str, pack: Pack, tmp_path: Path, function: str, nth: int) -> None:
@@ -76,7 +76,7 @@ def _killed_in(function: str, nth: int, keep: DataDir, address: str) -> bool:
 
         def look(frame: FrameType, event: str, _: object) -> None:
             code = frame.f_code
-            ours = f"bridge{os.sep}people" in code.co_filename and code.co_name == function
+            ours = f"bridge{os.sep}privacy" in code.co_filename and code.co_qualname == function
             if event == "call" and ours and next(calls) == nth:
                 os.kill(os.getpid(), signal.SIGKILL)
 

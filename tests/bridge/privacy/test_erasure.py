@@ -171,7 +171,9 @@ def test_erasing_again_finds_nobody(keep: DataDir, address: str) -> None:
     engine.dispose()
 
 
-@pytest.mark.parametrize("step", ["_look", "_clean", "_store", "_overwrite"])
+@pytest.mark.parametrize(
+    "step", ["_scan_recordings", "_redact_files", "_erase_from_tables", "_redact_column"]
+)
 def test_an_erase_that_was_cut_off_is_finished_by_the_next(
     keep: DataDir, address: str, step: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -308,7 +310,7 @@ def _chunks(part: Path) -> list[int]:
 
 def test_a_recording_of_another_form_is_removed(alone: DataDir, monkeypatch: pytest.MonkeyPatch) -> None:
     """What this program cannot rewrite, and the name stands in, is removed."""
-    monkeypatch.setattr("bridge.privacy.redact_recordings.FORM", 2)
+    monkeypatch.setattr("bridge.privacy.redact_recordings.FORMAT_VERSION", 2)
     address = f"sqlite:///{alone.store}"
     engine = open_store(address)
     erased = erase(HERON, engine, alone, address)

@@ -61,14 +61,14 @@ def test_papers_that_say_the_name_cannot_be_rewritten() -> None:
 @pytest.mark.parametrize(
     ("topic", "told", "after"),
     [
-        ("/entry/call/entered", {"call": "captain", "by": "Captain"}, {"by": "erased"}),
-        ("/entry/callout", {"id": "captain", "text": "captain"}, {}),
-        ("/entry/verdict/changed", {"sentence": "captain is off, needs on"}, {}),
-        ("/entry/verdict/changed", {"sentence": "excused: none (Captain)"}, {"sentence": "excused: none (erased)"}),
-        ("/entry/session/noted", {"change": "seated", "text": "Captain: Captain"}, {"text": "Captain: erased"}),
-        ("/entry/session/noted", {"change": "named", "text": "captain"}, {"text": "erased"}),
-        ("/entry/remarked", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
-        ("/entry/unheard", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
+        ("/event/call/entered", {"call": "captain", "by": "Captain"}, {"by": "erased"}),
+        ("/event/callout", {"id": "captain", "text": "captain"}, {}),
+        ("/event/verdict/changed", {"sentence": "captain is off, needs on"}, {}),
+        ("/event/verdict/changed", {"sentence": "excused: none (Captain)"}, {"sentence": "excused: none (erased)"}),
+        ("/event/session/noted", {"change": "seated", "text": "Captain: Captain"}, {"text": "Captain: erased"}),
+        ("/event/session/noted", {"change": "named", "text": "captain"}, {"text": "erased"}),
+        ("/event/remarked", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
+        ("/event/unheard", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
     ],
 )  # fmt: skip
 def test_entries_keep_what_the_pack_says(topic: str, told: dict[str, Any], after: dict[str, Any]) -> None:
@@ -86,7 +86,7 @@ def test_what_was_granted_is_granted_and_what_was_refused_is_refused(name: str, 
     asked = {"verb": "remark", "name": "", "reason": said}
     after = _without("/request", asked, name)["reason"]
     before = _taken(said)
-    told = None if before is None else _without("/entry/remarked", {"text": before}, name)["text"]
+    told = None if before is None else _without("/event/remarked", {"text": before}, name)["text"]
     assert _taken(after) == told
     assert not Redactor(name).occurs_in(after)
 

@@ -107,7 +107,7 @@ def test_at_another_place_all_that_stands_there_is_told(path: Path) -> None:
 
 def test_it_may_begin_and_end_somewhere(path: Path) -> None:
     """From and to are places; at the end there is nothing more, and playing again begins at the beginning."""
-    deck = PlayerOnClock(path, from_s=5.0, to_s=7.0)
+    deck = PlayerOnClock(path, start_s=5.0, end_s=7.0)
     assert deck.keyframe().sim_s == 4.0
     assert deck.frames(10.0) == [6.0, 7.0]
     assert deck.player.ended

@@ -119,13 +119,13 @@ def _made(path: Path, profile: str, head: object) -> Path:
 def test_a_file_of_another_program_and_of_a_newer_form(whole: CompleteRecording, tmp_path: Path) -> None:
     """MCAP files of others, forms that are not known yet, and heads that say nothing are told apart."""
     head = open_recording(whole.path).head
-    newer = replace(head, form=head.format_version + 1)
+    newer = replace(head, format_version=head.format_version + 1)
     with pytest.raises(InputFaults, match="an MCAP file of another program"):
         open_recording(_made(tmp_path / "a.mcap", "other", head))
     with pytest.raises(InputFaults, match=r"of form 2, expected form 1\n.*a newer holdshort reads it"):
         open_recording(_made(tmp_path / "b.mcap", PROFILE, newer))
     with pytest.raises(InputFaults, match="head cannot be read"):
-        open_recording(_made(tmp_path / "c.mcap", PROFILE, {"form": "one"}))
+        open_recording(_made(tmp_path / "c.mcap", PROFILE, {"format_version": "one"}))
 
 
 def test_an_entry_of_a_kind_that_is_not_known_is_given_as_it_is(
@@ -138,8 +138,8 @@ def test_an_entry_of_a_kind_that_is_not_known_is_given_as_it_is(
         writer.start(profile=PROFILE)
         for topic, message in (
             (HEAD, open_recording(whole.path).head),
-            ("/entry/wind/felt", {"sim_s": 1.0, "kt": 12}),
-            ("/entry/notice", {"sim_s": 1.0}),
+            ("/event/wind/felt", {"sim_s": 1.0, "kt": 12}),
+            ("/event/notice", {"sim_s": 1.0}),
             ("/weather", {"kt": 12}),
             ("/tick", {"recv_s": 3.0}),
         ):
@@ -148,8 +148,8 @@ def test_an_entry_of_a_kind_that_is_not_known_is_given_as_it_is(
         writer.finish()  # type: ignore[no-untyped-call]
     recording = open_recording(path)
     said = [line.content for line in recording.items()]
-    assert said[0] == UnknownEvent("/entry/wind/felt", {"sim_s": 1.0, "kt": 12})
-    assert said[1] == UnknownEvent("/entry/notice", {"sim_s": 1.0})
+    assert said[0] == UnknownEvent("/event/wind/felt", {"sim_s": 1.0, "kt": 12})
+    assert said[1] == UnknownEvent("/event/notice", {"sim_s": 1.0})
     assert len(said) == 3
     assert recording.fault is None
 
@@ -210,4 +210,4 @@ def test_reading_twice_gives_the_same(whole: CompleteRecording) -> None:
     """A recording may be read as often as one likes."""
     recording: Recording = open_recording(whole.path)
     assert list(recording.items()) == list(recording.items()) == whole.lines
-    assert msgspec.json.decode(next(recording.messages()).data)["form"] == 1
+    assert msgspec.json.decode(next(recording.messages()).data)["format_version"] == 1

@@ -286,11 +286,11 @@ _KILLED = """
 import sys
 from pathlib import Path
 from rules.packs.load_pack import load_pack
-from tests.bridge.builders import PAPERS
+from tests.bridge.builders import TRIP
 from tests.bridge.builders import write_pack
-from tests.bridge.recording.builders import Booth
+from tests.bridge.recording.builders import RecordedDevice
 import time as clock
-booth = Booth(load_pack(sys.argv[1], trip=PAPERS), Path(sys.argv[2]))
+booth = RecordedDevice(load_pack(sys.argv[1], trip=TRIP), Path(sys.argv[2]))
 booth.recorder._clock = clock.monotonic
 booth.recorder.start()
 number = 0
@@ -298,7 +298,7 @@ while True:
     booth.send(number * 0.05, {"lights.beacon": "on" if number % 7 else "off", "hydraulics.1.pressure": number / 7})
     number += 1
     print(number, flush=True)
-    while len(booth.recorder._waiting) > 1000:
+    while len(booth.recorder._queue) > 1000:
         clock.sleep(0.001)
 """
 

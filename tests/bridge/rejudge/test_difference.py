@@ -79,7 +79,7 @@ def test_notices_and_phases() -> None:
 
 def test_the_same_findings_with_other_verdicts_are_counted() -> None:
     """Where only other entries differ nothing is listed, and it is not the same."""
-    before, now = outputs(PhaseEntered(1.0, "a", "")), [("/entry/verdict/changed", b"{}")]
+    before, now = outputs(PhaseEntered(1.0, "a", "")), [("/event/verdict/changed", b"{}")]
     difference = compare([*before, *now], before)
     assert not difference.same
     assert difference.differences == ()

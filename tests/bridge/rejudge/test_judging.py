@@ -40,10 +40,10 @@ def test_the_same_pack_gives_the_same_bytes(pack: Pack, tmp_path: Path) -> None:
     assert len(judged.after) > 300
     kinds = {topic for topic, _ in judged.after}
     assert {
-        "/entry/call/retracted",
-        "/entry/papers/amended",
-        "/entry/monitors/reset",
-        "/entry/session/noted",
+        "/event/call/retracted",
+        "/event/papers/amended",
+        "/event/monitors/reset",
+        "/event/session/noted",
     } <= kinds
 
 
@@ -87,7 +87,7 @@ def test_what_columns_cannot_do_is_judged_frame_by_frame(
         raise NotColumnar("not today")
 
     path = record_everything(pack, tmp_path)
-    monkeypatch.setattr(judging, "Batch", refuse)
+    monkeypatch.setattr(judging, "BatchJudge", refuse)
     judged = rejudge(open_recording(path), pack)
     assert judged.same
     assert not judged.by_columns

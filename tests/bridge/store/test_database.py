@@ -26,7 +26,7 @@ from rules.faults import InputFaults
 
 UUID = "0" * 32
 OLD_SESSION = text(
-    "INSERT INTO session (id, began_utc, last_utc, papers, inoperative, seats, name) "
+    "INSERT INTO session (id, began_utc, last_utc, trip, inoperative, seats, name) "
     "VALUES (:id, 1000.5, 1001, '{\"trip.v1\": 128}', '[]', '{}', 'An old one')"
 ).bindparams(id=UUID)
 OLD_FINDING = text(
@@ -68,7 +68,7 @@ def _sees_them(address: str) -> None:
         findings = connection.execute(select(schema.finding).order_by(schema.finding.c.number)).all()
     engine.dispose()
     assert (session.name, session.course, session.began_utc) == ("An old one", "", 1000.5)
-    assert session.papers == {"trip.v1": 128}
+    assert session.trip == {"trip.v1": 128}
     assert [(f.number, f.carried, f.sim_s, f.error_class) for f in findings] == [
         (1, True, 12.25, "procedural error"),
         (2, False, 12.25, "aircraft handling error"),
@@ -94,9 +94,7 @@ def test_a_session_takes_its_rows_with_it(store: Engine) -> None:
     with write_transaction(store) as connection:
         connection.execute(insert(schema.person).values(id=1, pseudonym="Heron"))
         connection.execute(
-            insert(schema.session).values(
-                id=UUID, began_utc=1, last_utc=1, papers={}, inoperative=[], seats={}
-            )
+            insert(schema.session).values(id=UUID, began_utc=1, last_utc=1, trip={}, inoperative=[], seats={})
         )
         connection.execute(
             insert(schema.finding).values(session=UUID, number=1, sim_s=1, utc=1, carried=False, person=1)

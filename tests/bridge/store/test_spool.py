@@ -40,7 +40,7 @@ def test_what_is_written_is_read(tmp_path: Path) -> None:
     assert writing.write(5.0, [_remark("one"), _remark("two")])
     assert writing.write(6.0, [note])
     writing.close()
-    lines = [line for line, _ in SpoolReader(tmp_path / f"{NAME}.lines").next_records(10)]
+    lines = [line for line, _ in SpoolReader(tmp_path / f"{NAME}.spool").next_records(10)]
     assert [(line.number, line.utc) for line in lines] == [(1, 5.0), (2, 5.0), (3, 6.0)]
     assert lines[2].body == note
 
@@ -49,7 +49,7 @@ def test_lines_are_read_in_pieces_and_from_where_they_were_left(tmp_path: Path) 
     """A reader that has put a piece into the store goes on behind it, also as the file grows."""
     writing = SpoolWriter(tmp_path, NAME)
     writing.write(5.0, [_remark(str(n)) for n in range(5)])
-    file = SpoolReader(tmp_path / f"{NAME}.lines")
+    file = SpoolReader(tmp_path / f"{NAME}.spool")
     piece = file.next_records(3)
     assert [line.number for line, _ in piece] == [1, 2, 3]
     file.mark_applied(piece[-1][1])
@@ -87,7 +87,7 @@ def test_a_spoilt_line_does_not_hide_those_behind_it(tmp_path: Path) -> None:
     for text in ("one", "two", "three"):
         writing.write(1.0, [_remark(text)])
     writing.close()
-    path = tmp_path / f"{NAME}.lines"
+    path = tmp_path / f"{NAME}.spool"
     path.write_bytes(path.read_bytes().replace(b'"two"', b'"twX"'))
     assert _texts(tmp_path) == ["one", "three"]
 
@@ -122,7 +122,7 @@ def test_the_system_s_own_full_device(tmp_path: Path) -> None:
     """The disk being full is an answer of the system that is understood, not an exception."""
     if not Path("/dev/full").exists():
         pytest.skip("this system has no /dev/full")
-    (tmp_path / f"{NAME}.lines").symlink_to("/dev/full")
+    (tmp_path / f"{NAME}.spool").symlink_to("/dev/full")
     writing = SpoolWriter(tmp_path, NAME)
     assert not writing.write(1.0, [_remark("one")])
     assert "space" in writing.trouble
@@ -145,7 +145,7 @@ def test_who_writes_holds_the_spool(tmp_path: Path) -> None:
     """A spool belongs to nobody only after its writer has let go of it."""
     writing = SpoolWriter(tmp_path, NAME)
     writing.write(1.0, [_remark("one")])
-    file = SpoolReader(tmp_path / f"{NAME}.lines")
+    file = SpoolReader(tmp_path / f"{NAME}.spool")
     assert not file.try_lock()
     writing.close()
     assert file.try_lock()
@@ -158,4 +158,4 @@ def test_only_its_owner_reads_it(tmp_path: Path) -> None:
     writing = SpoolWriter(tmp_path, NAME)
     writing.write(1.0, [_remark("one")])
     writing.close()
-    assert (tmp_path / f"{NAME}.lines").stat().st_mode & 0o077 == 0
+    assert (tmp_path / f"{NAME}.spool").stat().st_mode & 0o077 == 0

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Engine, event, text
 from bridge.store import schema
 from bridge.store.database import StoreError, open_store, write_transaction
 from bridge.store.row_writer import apply_records
+from bridge.store.spool_records import PhaseRecord
 from bridge.store.store_writer import MAX_WAIT_S, StoreWriter
 from rules.packs.model import Pack
 from tests.bridge.store.store_harness import BEGAN_UTC, StoreHarness
@@ -49,7 +50,7 @@ def test_what_else_is_kept(desk: StoreHarness) -> None:
     (gate,) = desk.rows(schema.gate_passage)
     assert (gate.gate, gate.cue_s, gate.entered_s, gate.ready_s) == ("push", 2.0, 6.0, None)
     assert (gate.open_at_cue, gate.carried, gate.needs, gate.cue_utc) == (3, 3, 3, BEGAN_UTC + 2)
-    assert [(c.call, c.title, c.retracted_s) for c in desk.rows(schema.call)] == [
+    assert [(c.call, c.title, c.undone_s) for c in desk.rows(schema.call)] == [
         ("push_approved", "push approved", None)
     ]
     assert {n.finding for n in desk.rows(schema.notice)} <= {0, *desk.findings()}
@@ -94,7 +95,7 @@ def test_a_call_that_is_taken_back_is_marked(desk: StoreHarness) -> None:
     desk.request("retract", "push_approved")
     desk.close()
     (call,) = desk.rows(schema.call)
-    assert call.retracted_s == call.sim_s == 0.0
+    assert call.undone_s == call.sim_s == 0.0
 
 
 def test_names_and_courses(desk: StoreHarness) -> None:
@@ -115,13 +116,13 @@ def test_draining_as_it_goes(desk: StoreHarness) -> None:
     desk.fly_push_back()
     desk.writer.poll()
     (session,) = desk.rows(schema.session)
-    assert (session.ending, session.told) == ("", len(desk.spool_records()))
+    assert (session.ending, session.spool_number) == ("", len(desk.spool_records()))
     assert len(desk.rows(schema.finding)) == len(desk.findings())
     desk.request("remark", "", "more")
     desk.writer.poll()
     assert [r.text for r in desk.rows(schema.remark)] == ["more"]
     desk.close()
-    assert list(desk.folder.glob("*.lines")) == []
+    assert list(desk.folder.glob("*.spool")) == []
 
 
 def test_every_line_counts_once(desk: StoreHarness) -> None:
@@ -151,7 +152,7 @@ def test_a_commit_that_nobody_heard_of_is_not_done_twice(
         if next(lost, False):
             raise StoreError("the answer was lost")
 
-    monkeypatch.setattr("bridge.store.store_writer.writing", loses)
+    monkeypatch.setattr("bridge.store.store_writer.write_transaction", loses)
     desk.writer.poll()
     assert "the answer was lost" in desk.writer.trouble
     desk.advance(2.0)
@@ -169,17 +170,17 @@ def test_a_spool_that_nobody_writes_is_broken_off(desk: StoreHarness) -> None:
     desk.writer.poll()
     (session,) = desk.rows(schema.session)
     assert (session.ending, session.ended_utc) == ("broken off", session.last_utc)
-    assert list(desk.folder.glob("*.lines")) == []
+    assert list(desk.folder.glob("*.spool")) == []
 
 
 def test_a_refused_line_does_not_stand_in_the_way(desk: StoreHarness) -> None:
     """A line that the database refuses is put aside with the reason; the others are in the store."""
     desk.fly_push_back()
-    first = next(line for line in desk.spool_records() if type(line.body).__name__ == "Phased")
+    first = next(line for line in desk.spool_records() if isinstance(line.body, PhaseRecord))
     desk.writer.poll()
     engine = open_store(desk._address)
     with write_transaction(engine) as connection:  # a row is in its place already
-        connection.execute(text("UPDATE session SET told = :told"), {"told": first.number - 1})
+        connection.execute(text("UPDATE session SET spool_number = :number"), {"number": first.number - 1})
     desk.writer._files.clear()
     desk.writer.poll()
     engine.dispose()

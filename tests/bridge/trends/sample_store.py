@@ -90,7 +90,7 @@ def _session(made: SampleRows, number: int, count: int, chance: random.Random) -
             "ended_utc": began + 4000,
             "ending": "broken off" if chance.random() < 0.05 else "ended",
             "pack": pack,
-            "papers": {},
+            "trip": {},
             "inoperative": [],
             "seats": {"captain": "Captain", "first_officer": "First officer"},
         }

@@ -81,12 +81,12 @@ def upgrade() -> None:
         _text("pack_title"),
         _text("pack_version"),
         _text("pack_digest"),
-        _text("papers_title"),
-        _json("papers"),
+        _text("trip_title"),
+        _json("trip"),
         _json("inoperative"),
         _json("seats"),
         _text("recording"),
-        _count("told"),
+        _count("spool_number"),
         sa.PrimaryKeyConstraint("id", name="pk_session"),
     )
     op.create_index("ix_session_began_utc", "session", ["began_utc"])
@@ -133,7 +133,7 @@ def _crew() -> None:
         _seconds("sim_s"),
         _seconds("utc"),
         *(_text(name) for name in ("call", "title", "by")),
-        _seconds("retracted_s", known=False),
+        _seconds("undone_s", known=False),
     )
     _of_session(
         "remark",
@@ -147,7 +147,7 @@ def _crew() -> None:
 def _flight() -> None:
     """How the flight went."""
     _of_session(
-        "passage",
+        "gate_passage",
         _number(),
         *(_text(name) for name in ("gate", "title", "phase")),
         _seconds("cue_s"),
@@ -158,7 +158,7 @@ def _flight() -> None:
         _count("carried"),
         _count("needs"),
     )
-    op.create_index("ix_passage_gate", "passage", ["gate"])
+    op.create_index("ix_gate_passage_gate", "gate_passage", ["gate"])
     _of_session(
         "phase",
         _number(),
@@ -167,9 +167,9 @@ def _flight() -> None:
         *(_text(name) for name in ("phase", "title", "code")),
     )
     _of_session(
-        "strip",
+        "trace",
         _number(),
-        _text("strip"),
+        _text("trace"),
         _text("title"),
         _seconds("began_s"),
         _seconds("ended_s"),
