@@ -109,8 +109,10 @@ class Judge:
         """What the judge stands on: the state, the figures, the monitors."""
         state = SignalState(pack.signals)
         figures = FigureEvaluator(pack, state)
-        heard = {"steady": steady, "calls_heard": calls_entered}
-        return state, figures, Monitors(monitored_conditions(pack), state, names=figures, **heard)
+        monitors = Monitors(
+            monitored_conditions(pack), state, steady=steady, calls_entered=calls_entered, names=figures
+        )
+        return state, figures, monitors
 
     def _make_activity(
         self, values: Collection[str], readers: Mapping[str, Collection[str]]
