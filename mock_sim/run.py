@@ -175,7 +175,7 @@ def _interface_of(name: str) -> AeroplaneInterface:
 def _sector_scenario(sector: NextSector) -> Scenario:
     """The scenario of a sector that follows."""
     read = load_scenario(sector.scenario, _interface_of)
-    update = {"papers": read.trip | sector.trip, "world": read.world | sector.world}
+    update = {"trip": read.trip | sector.trip, "world": read.world | sector.world}
     return read.model_copy(update=update)
 
 

@@ -205,7 +205,7 @@ def files() -> SignalNames:
         "devices": _form(DevicesFile),
         **{f"scenario {name}": _own(form) for name, form in parts.items()},
         "scenario seats": list(scenario.SEATS),
-        "mischief": _form(NetworkFaults),
+        "network faults": _form(NetworkFaults),
         "still picture": list(static_state.SECTIONS),
     }
 
@@ -228,7 +228,7 @@ def outputs() -> SignalNames:
     """What `--json` prints, and what a person's export holds."""
     facts = demo._mock_flight([], 0.0, 0).json_fields()
     return {
-        "mock sent": list(SendSummary(1, 1, {}, 0.0).as_dict()),
+        "mock summary": list(SendSummary(1, 1, {}, 0.0).as_dict()),
         "mock slips": list(CrewSlip("", scenario.SlipKind.SKIP, "", 0.0, "", ()).as_dict()),
         "demo": [*Journal().as_dict(), *facts],
         "demo link": list(facts["link"]),

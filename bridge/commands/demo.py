@@ -45,7 +45,8 @@ from bridge.store.persistence import (
 )
 from bridge.terminal.live_view import SHORT_CAUTION, make_console
 from bridge.terminal.summary import print_findings, print_slips
-from mock_sim.jsbsim.process.command import INSTALL_HINT, PACKS, flight_command, jsbsim_installed
+from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
+from mock_sim.jsbsim.process.command import PACKS, flight_command
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.inheritance import SHIPPED_DIR
 from rules.packs.load_pack import load_pack

@@ -50,26 +50,24 @@ def mock(
     scenario: Annotated[str, typer.Option(help="A scenario that we ship, or its folder.")] = "departure",
     slip: Annotated[
         list[str] | None,
-        typer.Option("--slip", metavar="ID", help="What the crew does wrong: an id, demo or all."),
+        typer.Option("--slip", metavar="ID", help="An error of the crew: an id, demo or all."),
     ] = None,
     event: Annotated[
         list[str] | None,
-        typer.Option("--event", metavar="ID", help="What happens to the crew, no error of theirs."),
+        typer.Option("--event", metavar="ID", help="An event that is no error of the crew."),
     ] = None,
     wire_format: Annotated[
         str, typer.Option("--format", help=f"Wire format: {', '.join(FORMATS)}.")
     ] = "msgpack",
     rate: Annotated[float, typer.Option(help="Frames in a simulated second.", min=1, max=100)] = 10.0,
     speed: Annotated[
-        float, typer.Option(help="Simulated seconds in a real one; 0 is as fast as can be.", min=0)
+        float, typer.Option(help="Simulated seconds in a real one; 0 is as fast as possible.", min=0)
     ] = 1.0,
-    seed: Annotated[int, typer.Option(help="Makes noise, the crew's pace and mischief.")] = 0,
+    seed: Annotated[int, typer.Option(help="Makes noise, the crew's pace and network faults.")] = 0,
     network_faults: Annotated[
-        str, typer.Option(help="What the network does: loss=0.05,duplicate=0.01,jitter_s=0.2.")
+        str, typer.Option(help="Network faults: loss=0.05,duplicate=0.01,jitter_s=0.2.")
     ] = "",
-    as_json: Annotated[
-        bool, typer.Option("--json", help="Print the slips and what was sent as JSON.")
-    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the slips and the summary as JSON.")] = False,
 ) -> None:
     """Fly the mock aeroplane and send its state."""
     if wire_format not in FORMATS:
@@ -85,13 +83,13 @@ def mock(
         raise typer.Exit(1)
     slips = [slipped.as_dict() for slipped in flight.slip_records()]
     if as_json:
-        sys.stdout.write(msgspec.json.encode({"slips": slips, "sent": sent}).decode() + "\n")
+        sys.stdout.write(msgspec.json.encode({"slips": slips, "summary": sent}).decode() + "\n")
         return
     typer.echo(f"sent {sent['frames']} frames in {sent['datagrams']} datagrams")
     if sent["refused"]:
-        typer.echo(f"{sent['refused']} of them were refused: nobody listens at {to}", err=True)
+        typer.echo(f"{sent['refused']} of them were refused: no receiver at {to}", err=True)
     for slipped in slips:
-        typer.echo(f"  {slipped['sim_s']:7.1f} s  {slipped['seat']:14} {slipped['says']}")
+        typer.echo(f"  {slipped['sim_s']:7.1f} s  {slipped['seat']:14} {slipped['sentence']}")
 
 
 def _address(to: str) -> OutputAddress:

@@ -55,7 +55,7 @@ def print_slips(console: Console, slips: Sequence[Mapping[str, Any]], journal: J
     table.add_column(width=8)
     table.add_column(ratio=1)
     for slip, findings in zip(slips, caught, strict=True):
-        table.add_row(format_sim_time(slip["sim_s"]), Text(str(slip["says"]), style="bold"))
+        table.add_row(format_sim_time(slip["sim_s"]), Text(str(slip["sentence"]), style="bold"))
         for finding in findings[:1]:
             table.add_row(
                 "",

@@ -5,20 +5,19 @@ Takes: weather and time as somebody sets them, height.  Gives: temperature, pres
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from mock_sim.common.atmosphere import density_kg_m3, pressure_hpa, standard_height_ft
 from mock_sim.common.dynamics import clamp
-from mock_sim.common.panel import Panel, Part
-
-FIELD_ELEVATION_FT = 210.0
-START_LATITUDE = 46.8120
-START_LONGITUDE = -21.4470
-"""In the open sea, so that no real airport is meant; the field is flat and magnetic north is true north."""
+from mock_sim.common.panel import Panel
+from rules.signals.model import Value
 
 START_UTC_S = 7 * 3600.0 + 50 * 60.0
 DAY_S = 86400.0
 
-PART = Part(
-    controls={
+WEATHER_CONTROLS: Mapping[str, Value] = MappingProxyType(
+    {
         "sim.paused": "no",
         "sim.rate": 1.0,
         "flight.outside_air_temperature": 6.0,
@@ -29,15 +28,15 @@ PART = Part(
         "weather.visibility": 9999.0,
         "weather.night": "no",
         "clock.utc": START_UTC_S,
-    },
-    drives={"flight.outside_air_temperature": 6.0, "flight.pressure_altitude": FIELD_ELEVATION_FT},
+    }
 )
+"""Start positions of the controls for simulator, weather and time; an aeroplane may begin with others."""
 
 
 class World:
     """Air where the aeroplane is: `pressure_hpa`, `density`."""
 
-    def __init__(self, panel: Panel, elevation_ft: float = FIELD_ELEVATION_FT) -> None:
+    def __init__(self, panel: Panel, elevation_ft: float) -> None:
         """The weather of the start, at a field of some elevation."""
         self._panel = panel
         self._elevation_ft = elevation_ft

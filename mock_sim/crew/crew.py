@@ -37,8 +37,8 @@ class CrewSlip(NamedTuple):
     def as_dict(self) -> dict[str, object]:
         """The slip as plain data, for JSON."""
         return {
-            "id": self.id, "kind": str(self.kind), "seat": self.seat, "sim_s": self.sim_s, "says": self.sentence,
-            "signals": self.signals, "mended_s": self.corrected_s,
+            "id": self.id, "kind": str(self.kind), "seat": self.seat, "sim_s": self.sim_s, "sentence": self.sentence,
+            "signals": self.signals, "corrected_s": self.corrected_s,
         }  # fmt: skip
 
 

@@ -18,7 +18,7 @@ def redirect_log(library: Any) -> Any:  # noqa: ANN401 - the library ships no ty
         library: The module.
 
     Returns:
-        The logger; with `heard` false it says nothing, which is meant for loading: what a stock model's own file
+        The logger; with `enabled` false it says nothing, which is meant for loading: what a stock model's own file
         lacks is not for the user to mend.
     """
     worst = library.LogLevel.STDOUT
@@ -28,10 +28,10 @@ def redirect_log(library: Any) -> Any:  # noqa: ANN401 - the library ships no ty
 
         def __init__(self) -> None:
             super().__init__()
-            self.heard = False
+            self.enabled = False
             self._error = False
             self._text: list[str] = []
-            self._said: set[str] = set()
+            self._reported: set[str] = set()
 
         def set_level(self, level: Any) -> None:  # noqa: ANN401
             """A record begins."""
@@ -51,8 +51,8 @@ def redirect_log(library: Any) -> Any:  # noqa: ANN401 - the library ships no ty
         def flush(self) -> None:
             """The record ends."""
             text = " ".join("".join(self._text).split())
-            if self.heard and self._error and text and text not in self._said:
-                self._said.add(text)
+            if self.enabled and self._error and text and text not in self._reported:
+                self._reported.add(text)
                 print(f"JSBSim: {text}", file=sys.stderr, flush=True)  # noqa: T201 - a command
 
     logger = Logger()

@@ -29,14 +29,14 @@ Signals that a person moves are controls of the same name and range, with these 
     fault.engine: none, stopped
     fault.vacuum: none, failed
     fault.flaps: none, stuck
-    hands.task: none, hold, taxi_out, line_up, take_off (and on round the circuit to hold), vacate, taxi_in
-    hands.taxi_speed: 3 to 20 kt
-    hands.rotate_speed: 40 to 80 kt
-    hands.climb_speed: 55 to 95 kt
-    hands.circuit_speed: 60 to 100 kt
-    hands.approach_speed: 50 to 90 kt
+    pilot.task: none, hold, taxi_out, line_up, take_off (and on round the circuit to hold), vacate, taxi_in
+    pilot.taxi_speed: 3 to 20 kt
+    pilot.rotate_speed: 40 to 80 kt
+    pilot.climb_speed: 55 to 95 kt
+    pilot.circuit_speed: 60 to 100 kt
+    pilot.approach_speed: 50 to 90 kt
 
-The hands move yoke, pedals, toe brakes and throttle while they have a task; `hands.task` tells what they are at.
+The hands move yoke, pedals, toe brakes and throttle while they have a task; `pilot.task` tells what they are at.
 """
 
 from mock_sim.piston.halyard_12 import Halyard12

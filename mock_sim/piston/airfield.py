@@ -10,8 +10,8 @@ from __future__ import annotations
 from math import cos, degrees, radians, sin
 from typing import TypeAlias
 
-from mock_sim.common import world
 from mock_sim.common.panel import Part, quantity_control
+from mock_sim.common.world import WEATHER_CONTROLS
 
 RunwayPosition: TypeAlias = tuple[float, float]
 
@@ -40,7 +40,7 @@ ROUTES: dict[str, tuple[RunwayPosition, ...]] = {
 
 PART = Part(
     controls={
-        **world.PART.controls,
+        **WEATHER_CONTROLS,
         "flight.outside_air_temperature": 9.0,
         "weather.qnh": 1017.0,
         "weather.wind_direction": 290.0,

@@ -10,10 +10,10 @@ from math import radians
 
 from mock_sim.common.atmosphere import KT_MS
 from mock_sim.common.dynamics import clamp
+from mock_sim.common.forces import GRAVITY, Forces
 from mock_sim.common.panel import Panel, Part, quantity_control
 from mock_sim.common.world import World
 from mock_sim.piston.engine import full_rpm
-from mock_sim.twin_jet.airframe import GRAVITY, Forces
 
 WING_M2 = 15.5
 STATIC_N = 2750.0

@@ -57,7 +57,7 @@ class CircuitPilot(ControlInputs):
         self._release_parking_brake(dt_s)
         right = self._position()[1]
         self._steer(RUNWAY_DEG - clamp(0.8 * right, -8.0, 8.0))
-        rotate = self._number("flight.airspeed") >= self._panel.dial["hands.rotate_speed"]
+        rotate = self._number("flight.airspeed") >= self._panel.dial["pilot.rotate_speed"]
         self._hold_pitch(7.5 if rotate else 0.0)
         if not self._motion.on_ground:
             self._bank_to_track(RUNWAY_DEG)
@@ -85,7 +85,7 @@ class CircuitPilot(ControlInputs):
         if self._number("flight.height") < CIRCUIT_FT - 60.0 and along > 0.0:
             self._climb(dt_s)
         else:
-            self._fly_descent_path(self._panel.dial["hands.circuit_speed"] if along > 0.0 else 72.0, dt_s)
+            self._fly_descent_path(self._panel.dial["pilot.circuit_speed"] if along > 0.0 else 72.0, dt_s)
         self._bank_to_track(self._intercept_track(RUNWAY_DEG + 180.0, -(right + DOWNWIND_M)))
         if along < -BASE_M + TURN_M:
             self._begin_task("base")
@@ -100,7 +100,7 @@ class CircuitPilot(ControlInputs):
 
     def _final(self, dt_s: float) -> None:
         """Down to the threshold."""
-        self._fly_descent_path(self._panel.dial["hands.approach_speed"], dt_s)
+        self._fly_descent_path(self._panel.dial["pilot.approach_speed"], dt_s)
         self._bank_to_track(self._intercept_track(RUNWAY_DEG, self._position()[1]))
         if self._number("flight.height") < FLARE_FT or self._motion.on_ground:
             self._begin_task("flare")
@@ -133,7 +133,7 @@ class CircuitPilot(ControlInputs):
     def _climb(self, dt_s: float) -> None:
         """Full throttle, the speed held with the nose, level at the height of the circuit."""
         self._throttle(100.0, 20.0 * dt_s)
-        fast = self._number("flight.airspeed") - self._panel.dial["hands.climb_speed"]
+        fast = self._number("flight.airspeed") - self._panel.dial["pilot.climb_speed"]
         self._hold_pitch(clamp(7.5 + 0.55 * fast, -2.0, 12.0))
 
     def _fly_descent_path(self, wanted_kt: float, dt_s: float) -> None:

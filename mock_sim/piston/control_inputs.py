@@ -79,7 +79,7 @@ class ControlInputs:
 
     def _begin_task(self, task: str) -> None:
         """Go on to another task."""
-        self._panel.switch["hands.task"] = task
+        self._panel.switch["pilot.task"] = task
 
     def _set_control(self, hand: str, value: float) -> None:
         """Column, wheel or pedals."""

@@ -109,7 +109,7 @@ class Halyard12(MockAeroplane):
         self.wheels = wheels.Wheels(panel)
         self.airframe = airframe.Airframe(panel, self.world)
         self.motion = motion.Motion(panel, self.world, self.airframe, self.wheels)
-        self.hands = pilot.PistonPilot(panel, self.motion)
+        self.pilot = pilot.PistonPilot(panel, self.motion)
         self._systems = (
             self.world,
             self.electrical,
@@ -118,7 +118,7 @@ class Halyard12(MockAeroplane):
             self.carburettor,
             self.engine,
             self.vacuum,
-            self.hands,
+            self.pilot,
             self.controls,
             self.wheels,
             self.motion,

@@ -13,6 +13,7 @@ from math import atan2, cos, degrees, hypot, radians, sin
 
 from mock_sim.common.atmosphere import FT_M, KT_MS, calibrated_kt, mach
 from mock_sim.common.dynamics import clamp, lag
+from mock_sim.common.forces import GRAVITY, Forces
 from mock_sim.common.panel import Panel, Part
 from mock_sim.common.rolling import free_rolling_speed_ms, turn_rate
 from mock_sim.common.world import World
@@ -26,7 +27,6 @@ from mock_sim.piston.airfield import (
 )
 from mock_sim.piston.airframe import Airframe
 from mock_sim.piston.wheels import Wheels
-from mock_sim.twin_jet.airframe import GRAVITY, Forces
 
 WHEELBASE_M = 1.65
 FASTEST_MS = 90.0

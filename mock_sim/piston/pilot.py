@@ -28,18 +28,18 @@ MAX_TAXI_THROTTLE = 17.0
 
 PART = Part(
     controls={
-        "hands.task": "none",
-        "hands.taxi_speed": 11.0,
-        "hands.rotate_speed": 52.0,
-        "hands.climb_speed": 70.0,
-        "hands.circuit_speed": 85.0,
-        "hands.approach_speed": 65.0,
+        "pilot.task": "none",
+        "pilot.taxi_speed": 11.0,
+        "pilot.rotate_speed": 52.0,
+        "pilot.climb_speed": 70.0,
+        "pilot.circuit_speed": 85.0,
+        "pilot.approach_speed": 65.0,
     },
     extra=(
-        choice_control("hands.task", TASKS, "What the pilot's hands are doing"),
+        choice_control("pilot.task", TASKS, "What the pilot's hands are doing"),
         *(
             quantity_control(
-                f"hands.{name}", "kt", low, high, f"Speed of the pilot's {name.replace('_', ' ')}"
+                f"pilot.{name}", "kt", low, high, f"Speed of the pilot's {name.replace('_', ' ')}"
             )
             for name, low, high in (
                 ("taxi_speed", 3.0, 20.0),
@@ -68,7 +68,7 @@ class PistonPilot(CircuitPilot):
 
     def step(self, dt_s: float) -> None:
         """Do what the task asks for."""
-        task = self._panel.switch["hands.task"]
+        task = self._panel.switch["pilot.task"]
         if task != self._task:
             self._task, self._waypoint, self._stuck_s, self._throttle_integral = task, 0, 0.0, 0.0
             if task == "none":
@@ -97,7 +97,7 @@ class PistonPilot(CircuitPilot):
             return
         if not last and (left_m < CAPTURE_M or passed):
             self._waypoint += 1
-        wanted = SLOW_TURN_KT if abs(off) > SLOW_TURN_DEG else self._panel.dial["hands.taxi_speed"]
+        wanted = SLOW_TURN_KT if abs(off) > SLOW_TURN_DEG else self._panel.dial["pilot.taxi_speed"]
         self._taxi_at(min(wanted, 3.0 + 0.55 * left_m) if last else wanted, dt_s)
         self._release_parking_brake(dt_s)
 

@@ -158,7 +158,7 @@ class ScenarioChecker:
         """An entry of the papers that is named is there."""
         if isinstance(written, str) and written.startswith(TRIP_PREFIX):
             name = written.removeprefix(TRIP_PREFIX)
-            yield from self._name(source, path, name, self._trip, "entry of the papers")
+            yield from self._name(source, path, name, self._trip, "entry of the trip")
 
     def _resolved(self, written: Setting) -> Setting:
         """The value behind a setting, itself where the papers lack it."""
@@ -187,8 +187,8 @@ class ScenarioChecker:
                 yield from self._name(source, (*here, word), f"{slip.seat}.{key}", self._steps, "step")
         for number, more in enumerate(change.then):
             yield from self._step(source, (*here, "then", number), more)
-        yield from self._settings(source, (*path, "mended_by"), slip.corrected_by)
-        yield from self._waits(source, (*path, "mended_wait"), slip.corrected_wait)
+        yield from self._settings(source, (*path, "corrected_by"), slip.corrected_by)
+        yield from self._waits(source, (*path, "corrected_wait"), slip.corrected_wait)
 
     def _event(self, source: SourceDocument, path: Path, event: ScenarioEvent) -> Iterator[Fault]:
         """An event leads seats away from steps that are there, and back to such steps."""
@@ -196,7 +196,7 @@ class ScenarioChecker:
         yield from self._waits(source, (*path, "ends"), event.ends)
         for name in event.trip:
             yield from self._name(
-                source, (*path, "papers", name), name, self._trip, "entry of the papers", key=True
+                source, (*path, "trip", name), name, self._trip, "entry of the trip", key=True
             )
         for seat, detours in event.seats.items():
             for number, detour in enumerate(detours):

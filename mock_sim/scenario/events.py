@@ -51,7 +51,7 @@ def with_events(scenario: Scenario, events: Iterable[ScenarioEvent]) -> Scenario
                 seats[seat] = _with_detour(seats.get(seat, ()), detour)
         update: dict[str, object] = {
             "seats": seats,
-            "papers": scenario.trip | event.trip,
+            "trip": scenario.trip | event.trip,
             "world": scenario.world | event.world,
             "ends": event.ends or scenario.ends,
         }

@@ -66,9 +66,9 @@ def _with_base(files: list[LoadedFile]) -> list[LoadedFile]:
     if base is None:
         return files
     own: dict[str, object] = {"title": None, "ends": (), "longest_s": None, "demo": ()}
-    papers = {name for _, file in files for name in file.trip}
+    trip = {name for _, file in files for name in file.trip}
     first = [
-        (source, file.model_copy(update=own | {"papers": _other_trip_entries(file.trip, papers)}))
+        (source, file.model_copy(update=own | {"trip": _other_trip_entries(file.trip, trip)}))
         for source, file in _with_base(_load_files(_yaml_files(_find(base))))
     ]
     return [*first, *files]
@@ -119,7 +119,7 @@ def _duplicates(files: list[LoadedFile]) -> list[Fault]:
     faults: list[Fault] = []
     for source, file in files:
         named: list[tuple[str, tuple[str | int, ...]]] = [
-            *((f"papers.{name}", ("papers", name)) for name in file.trip),
+            *((f"trip.{name}", ("trip", name)) for name in file.trip),
             *((f"world {name}", ("world", name)) for name in file.world),
             *((f"slip {slip.id}", ("slips", number)) for number, slip in enumerate(file.slips)),
             *((f"event {event.id}", ("events", number)) for number, event in enumerate(file.events)),
@@ -152,7 +152,7 @@ def _missing_keys(path: Path, files: list[LoadedFile]) -> list[Fault]:
 def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Scenario:
     """All files as one; what they share has been refused before."""
     world: dict[str, Setting] = {}
-    papers: dict[str, Setting] = {}
+    trip: dict[str, Setting] = {}
     seats: Procedure = {}
     ends: tuple[Wait, ...] = ()
     slips: tuple[Slip, ...] = ()
@@ -160,7 +160,7 @@ def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Sc
     demo: tuple[str, ...] = ()
     for file in files:
         world |= file.world
-        papers |= file.trip
+        trip |= file.trip
         ends += file.ends
         slips += file.slips
         events += file.events
@@ -174,7 +174,7 @@ def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Sc
         title=title,
         aeroplane=aeroplane,
         world=world,
-        trip=papers,
+        trip=trip,
         seats=seats,
         ends=ends,
         longest_s=longest_s,

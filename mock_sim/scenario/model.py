@@ -13,8 +13,8 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_vali
 from rules.signals.model import Value
 from rules.source import validation_error
 
-TRIP_PREFIX = "papers."
-"""A value written `papers.NAME` is read from the papers of the scenario."""
+TRIP_PREFIX = "trip."
+"""A value written `trip.NAME` is read from the papers of the scenario."""
 
 SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin", "weather")
 """Who has a list of steps; the weather is no person but changes in the same way."""
@@ -26,7 +26,7 @@ Key: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
 Seconds: TypeAlias = Annotated[float, Field(ge=0, le=14400, allow_inf_nan=False)]
 Number: TypeAlias = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Setting: TypeAlias = Number | str
-"""A number in the signal's own unit, a word, or `papers.NAME`."""
+"""A number in the signal's own unit, a word, or `trip.NAME`."""
 
 
 class ScenarioModel(BaseModel):
@@ -250,7 +250,7 @@ class Scenario(ScenarioModel):
         """What a setting means: itself, or the entry of the papers that it names.
 
         Args:
-            written: a number, a word, or `papers.NAME`; NAME is known to exist.
+            written: a number, a word, or `trip.NAME`; NAME is known to exist.
         """
         if isinstance(written, str) and written.startswith(TRIP_PREFIX):
             return self.trip[written.removeprefix(TRIP_PREFIX)]

@@ -55,10 +55,10 @@ def _with_slip(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
     """The steps of one seat with a slip in them."""
     at = next(number for number, step in enumerate(steps) if step.key == slip.step)
     changed = _altered_step(steps[at], slip)
-    mends = _corrections(steps[at], slip)
+    corrections = _corrections(steps[at], slip)
     rest = [_mark_overtaking(step, slip) for step in (*steps[:at], *steps[at + 1 :])]
     block = [changed, *(step.model_copy(update={"slips": (slip.id,)}) for step in slip.change.then)]
-    block[-1] = block[-1].model_copy(update={"mends": (*block[-1].corrections, *mends)})
+    block[-1] = block[-1].model_copy(update={"corrections": (*block[-1].corrections, *corrections)})
     place = _insert_position(rest, slip, at)
     return (*rest[:place], *block, *rest[place:])
 
@@ -105,7 +105,7 @@ def _altered_step(step: Step, slip: Slip) -> Step:
         if move.signal not in left
     )
     own = () if _only_adds_steps(slip) else (slip.id,)
-    update: dict[str, object] = {"put": settings, "move": moves, "slips": (*step.slips, *own)}
+    update: dict[str, object] = {"settings": settings, "move": moves, "slips": (*step.slips, *own)}
     if change.omit:
         update |= {"calls": (), "drive": None}
     if change.wait is not None:

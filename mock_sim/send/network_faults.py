@@ -65,9 +65,9 @@ def _fault(name: str, message: str) -> Fault:
     if name not in known:
         near = nearest_word(name, known)
         hint = f"did you mean {near}?" if near else ""
-        return Fault(Place("mischief"), f"no mischief '{name}'", ", ".join(known), hint)
+        return Fault(Place("network faults"), f"no network fault '{name}'", ", ".join(known), hint)
     return Fault(
-        Place("mischief"), f"{name}: {message[:1].lower()}{message[1:]}", "as in loss=0.05,jitter_s=0.2"
+        Place("network faults"), f"{name}: {message[:1].lower()}{message[1:]}", "as in loss=0.05,jitter_s=0.2"
     )
 
 

@@ -40,7 +40,7 @@ class SendSummary:
         return {
             "frames": self.frames,
             "datagrams": self.datagrams,
-            "mischief": self.network_faults,
+            "network_faults": self.network_faults,
             "late_s": self.late_s,
         }
 

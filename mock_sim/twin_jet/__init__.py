@@ -160,7 +160,6 @@ the weather and what ground crew fit are controls too.  The controls, with their
     alert.{cancel,stored_shown,test}: off, on
 """
 
-from mock_sim.common.panel import ControlError
 from mock_sim.twin_jet.halyard_220 import Halyard220
 
-__all__ = ["ControlError", "Halyard220"]
+__all__ = ["Halyard220"]

@@ -5,16 +5,15 @@ Takes: speed, incidence, configuration, air.  Gives: forces in newton.  Coeffici
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import radians
 
 from mock_sim.common.dynamics import clamp
+from mock_sim.common.forces import GRAVITY, Forces
 from mock_sim.common.panel import Panel, Part, quantity_control
 from mock_sim.common.world import World
 from mock_sim.twin_jet.engines import Engine
 
-GRAVITY = 9.80665
 WING_M2 = 125.0
 MAX_THRUST_N = 112000.0
 LIFT_PER_RAD = 5.6
@@ -33,17 +32,6 @@ PART = Part(
         ),
     ),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Forces:
-    """What acts on the aeroplane, in newton, and the incidence that makes the lift."""
-
-    weight_n: float
-    thrust_n: float
-    lift_n: float
-    drag_n: float
-    incidence_deg: float
 
 
 class Airframe:

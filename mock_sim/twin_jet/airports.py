@@ -11,6 +11,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, radians, sin
 
+from mock_sim.common.panel import Part
+from mock_sim.common.world import WEATHER_CONTROLS
+
+FIELD_ELEVATION_FT = 210.0
+START_LATITUDE = 46.8120
+START_LONGITUDE = -21.4470
+"""The stand at Port Averil, in the open sea, so that no real airport is meant."""
+
+PART = Part(
+    controls=WEATHER_CONTROLS,
+    drives={"flight.outside_air_temperature": 6.0, "flight.pressure_altitude": FIELD_ELEVATION_FT},
+)
+
 NM_FT = 1852.0 / 0.3048
 FLAT_RADIUS_NM = 20.0
 """Around an airport the ground is as high as its field."""
@@ -29,7 +42,7 @@ class Runway:
     ils_ident: str
 
 
-AVERIL = Runway("14", 143.0, 46.81775, -21.45432, 210.0, 109.50, "PAV")
+AVERIL = Runway("14", 143.0, 46.81775, -21.45432, FIELD_ELEVATION_FT, 109.50, "PAV")
 SELMAR = Runway("27", 268.0, 43.1820, -20.3950, 640.0, 110.30, "SLM")
 RUNWAYS = (AVERIL, SELMAR)
 ROUTE = (

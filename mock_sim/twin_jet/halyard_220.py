@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from functools import cache
 from math import isfinite
 
-from mock_sim.common import world
 from mock_sim.common.mock_aeroplane import MockAeroplane
 from mock_sim.common.noise import Noise
+from mock_sim.common.world import World
 from mock_sim.twin_jet import (
     airframe,
+    airports,
     alerts,
     apu,
     autoflight,
@@ -40,10 +41,51 @@ from rules.signals.model import Signal
 PARTS = tuple(
     module.PART
     for module in (
-        world, motion, airframe, electrical, apu, pneumatic, fuel, hydraulics, engines, controls, gear_brakes, ice_protection,
+        airports, motion, airframe, electrical, apu, pneumatic, fuel, hydraulics, engines, controls, gear_brakes, ice_protection,
         lights_signs, fire, cabin_doors, autoflight, instruments, flight_management, pressurisation, takeoff_warning, alerts,
     )
 )  # fmt: skip
+
+
+TANKS = ("left", "centre", "right")
+NOISE_SIGMA = {
+    "electrical.battery.voltage": 0.02,
+    "electrical.battery.current": 0.2,
+    "apu.speed": 0.05,
+    "apu.egt": 0.8,
+    "bleed.duct.left": 0.12,
+    "bleed.duct.right": 0.12,
+    "fuel.tank.left": 1.0,
+    "fuel.tank.centre": 1.0,
+    "fuel.tank.right": 1.0,
+    "hydraulics.1.pressure": 6.0,
+    "hydraulics.2.pressure": 6.0,
+    "gear.brake_accumulator": 3.0,
+    "engine.1.n1": 0.04,
+    "engine.2.n1": 0.04,
+    "engine.1.n2": 0.04,
+    "engine.2.n2": 0.04,
+    "engine.1.egt": 0.8,
+    "engine.2.egt": 0.8,
+    "engine.1.fuel_flow": 2.0,
+    "engine.2.fuel_flow": 2.0,
+    "engine.1.oil_pressure": 0.15,
+    "engine.2.oil_pressure": 0.15,
+    "engine.1.vibration": 0.03,
+    "engine.2.vibration": 0.03,
+    "airspeed.captain": 0.15,
+    "airspeed.first_officer": 0.15,
+    "airspeed.standby": 0.3,
+    "altimeter.captain.altitude": 0.8,
+    "altimeter.first_officer.altitude": 0.8,
+    "altimeter.standby.altitude": 2.0,
+    "heading.captain": 0.05,
+    "heading.first_officer": 0.05,
+    "heading.standby": 0.3,
+    "cabin.differential": 0.003,
+    "flight.outside_air_temperature": 0.03,
+}
+"""Standard deviation of each noisy signal, in the signal's own unit."""
 
 
 @cache
@@ -66,14 +108,14 @@ class Halyard220(MockAeroplane):
             noise: False for exact values.
         """
         signals = _book()
-        super().__init__(signals, PARTS, Noise(signals, seed) if noise else None)
+        super().__init__(signals, PARTS, Noise(signals, seed, NOISE_SIGMA, TANKS) if noise else None)
         self._build()
         self._publish()
 
     def _build(self) -> None:
         """Put the systems together; the order is the order in which they are stepped."""
         panel = self.panel
-        self.world = world.World(panel)
+        self.world = World(panel, airports.FIELD_ELEVATION_FT)
         self.electrical = electrical.Electrical(panel)
         self.apu = apu.Apu(panel, self.electrical)
         self.pneumatic = pneumatic.Pneumatic(panel, self.electrical, self.apu)

@@ -13,17 +13,18 @@ from typing import Protocol
 
 from mock_sim.common.atmosphere import FT_M, KT_MS, calibrated_kt, mach
 from mock_sim.common.dynamics import clamp, lag
+from mock_sim.common.forces import GRAVITY, Forces
 from mock_sim.common.panel import Panel, Part, System
-from mock_sim.common.rolling import ground_roll_speed_ms, turn_rate
-from mock_sim.common.world import FIELD_ELEVATION_FT, START_LATITUDE, START_LONGITUDE, World
-from mock_sim.twin_jet.airframe import Airframe, Forces
-from mock_sim.twin_jet.airports import elevation_ft
+from mock_sim.common.rolling import turn_rate
+from mock_sim.common.world import World
+from mock_sim.twin_jet.airframe import Airframe
+from mock_sim.twin_jet.airports import FIELD_ELEVATION_FT, START_LATITUDE, START_LONGITUDE, elevation_ft
 from mock_sim.twin_jet.autoflight import Autoflight
 from mock_sim.twin_jet.gear_brakes import GearBrakes
+from mock_sim.twin_jet.ground_roll import WHEELBASE_M, ground_roll_speed_ms
 
 START_HEADING = 233.0
 EARTH_M = 6371000.0
-GRAVITY = 9.80665
 
 PART = Part(
     drives={
@@ -126,7 +127,7 @@ class Motion:
         self._pitch = clamp(settled, 0.0, 13.0)
         forces = self._airframe.forces(air_ms, self._pitch)
         self._speed_ms = ground_roll_speed_ms(self._panel, self._gear, forces, self._speed_ms, dt_s)
-        self._heading += degrees(turn_rate(self._speed_ms, self._gear.nose_deg)) * dt_s
+        self._heading += degrees(turn_rate(self._speed_ms, self._gear.nose_deg, WHEELBASE_M)) * dt_s
         self._climb_rad, self._load = 0.0, 1.0
         ground = self._speed_ms
         self._travel(ground, self._heading, dt_s)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from mock_sim.common.atmosphere import pressure_hpa, standard_height_ft
 from mock_sim.common.dynamics import clamp, lag, slew
 from mock_sim.common.panel import Panel, Part
-from mock_sim.common.world import FIELD_ELEVATION_FT
+from mock_sim.twin_jet.airports import FIELD_ELEVATION_FT
 from mock_sim.twin_jet.electrical import Electrical
 
 PSI_HPA = 68.94757

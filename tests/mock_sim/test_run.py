@@ -197,7 +197,7 @@ def test_an_endless_scenario_is_given_up() -> None:
         "name": "endless",
         "title": "Endless",
         "world": {},
-        "papers": {},
+        "trip": {},
         "longest_s": 3,
         "ends": [{"done": "captain.a"}],
         "seats": {"captain": [{"key": "a", "wait": [{"signal": "flight.airspeed", "at_least": 60}]}]},

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from mock_sim.jsbsim.process.command import INSTALL_HINT, jsbsim_installed
+from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
 from tests.real.watched_flight import WatchedFlight, watch
 
 Fly = Callable[..., WatchedFlight]

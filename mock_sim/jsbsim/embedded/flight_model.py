@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from mock_sim.jsbsim.embedded.model_file import MODEL_NAME, write_adapted_model
+from mock_sim.jsbsim.installation import INSTALL_HINT
 from mock_sim.jsbsim.library_log import redirect_log
-from mock_sim.jsbsim.process.command import INSTALL_HINT
 from rules.faults import HoldshortError
 
 STEPS_A_SECOND = 120
@@ -73,7 +73,7 @@ class JsbsimModel:
             stock = Path(jsbsim.get_default_root_dir())
             write_adapted_model(stock / "aircraft" / MODEL_NAME, Path(folder) / MODEL_NAME)
             self._fdm.load_model_with_paths(MODEL_NAME, folder, str(stock / "engine"), str(stock / "systems"))
-        logger.heard = True
+        logger.enabled = True
         self._fdm.disable_output()
         self._manager: Any = self._fdm.get_property_manager()
         self._nodes: dict[str, _Node] = {}

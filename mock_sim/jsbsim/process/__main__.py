@@ -14,9 +14,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from mock_sim.jsbsim.process.command import INSTALL_HINT, SLIPS, ScheduleEvent, jsbsim_installed
+from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
+from mock_sim.jsbsim.process.command import ScheduleEvent
 from mock_sim.jsbsim.process.fly import FlightJob, fly
-from mock_sim.jsbsim.process.slips import check_slips
+from mock_sim.jsbsim.process.slips import SLIPS, check_slips
 from rules.faults import InputFaults
 
 _MAX_SPEED = 1000.0
@@ -67,7 +68,7 @@ def _slip_data(kind: str, event: ScheduleEvent) -> dict[str, Any]:
         "seat": "pilot",
         "sim_s": round(event.sim_s, 3),
         "kind": slip.kind,
-        "says": slip.sentence,
+        "sentence": slip.sentence,
         "signals": slip.signals,
     }
 

@@ -51,7 +51,7 @@ class StockAircraft:
         self._fdm: Any = jsbsim.FGFDMExec(None)
         self._fdm.set_debug_level(0)
         self._fdm.load_model(model)
-        logger.heard = True
+        logger.enabled = True
         self._known: set[str] = set()
         self._manager: Any = self._fdm.get_property_manager()
         self._disable_model_output()

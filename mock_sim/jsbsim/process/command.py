@@ -7,34 +7,18 @@ Takes: which aeroplane, port, pace, slips.  Gives: the command, and `Event`s fro
 
 from __future__ import annotations
 
-import importlib.util
 import re
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from mock_sim.jsbsim.process.slips import SLIPS, check_slips
-
-INSTALL_HINT = (
-    "pip install 'holdshort[real]', or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[real]'"
-)
-"""What to do where the library is absent."""
+from mock_sim.jsbsim.process.slips import check_slips
 
 PACKS = {
     "jet": ("twin_jet", "trip_stock.yaml", "jsbsim_twin_jet"),
     "piston": ("trainer", "trip_stock.yaml", "jsbsim_piston"),
 }
 """By aeroplane: the pack that judges it, the trip sheet in that pack, and the map."""
-
-__all__ = [
-    "INSTALL_HINT",
-    "PACKS",
-    "SLIPS",
-    "ScheduleEvent",
-    "flight_command",
-    "jsbsim_installed",
-    "parse_event",
-]
 
 _EVENT_LINE = re.compile(r"\s*(?P<sim_s>\d+\.\d+) (?:slip (?P<slip>\w+): )?(?P<what>.+)")
 
@@ -50,11 +34,6 @@ class ScheduleEvent:
     def __str__(self) -> str:
         """The line that is printed."""
         return f"{self.sim_s:8.2f} " + (f"slip {self.slip}: " if self.slip else "") + self.text
-
-
-def jsbsim_installed() -> bool:
-    """Whether the library is installed."""
-    return importlib.util.find_spec("jsbsim") is not None
 
 
 def flight_command(

@@ -45,7 +45,7 @@ def test_a_flight_goes_out_on_a_socket(command: Command, listening: socket.socke
     said = json.loads(ended.out)
     assert ended.code == 0
     assert [slip["id"] for slip in said["slips"]] == ["trim_wrong"]
-    assert said["sent"]["datagrams"] == said["sent"]["frames"] > 500
+    assert said["summary"]["datagrams"] == said["summary"]["frames"] > 500
     rig = build_device(twin_jet, TRIP, "udp://127.0.0.1:0")
     for second in range(30):
         rig.session.receive(listening.recv(65536), float(second))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from mock_sim import twin_jet as package
-from mock_sim.twin_jet import ControlError, Halyard220
+from mock_sim.common.panel import ControlError
+from mock_sim.twin_jet import Halyard220
 from rules.signals.model import Value
 
 

@@ -17,8 +17,8 @@ def scenario(ends: str, **seats: object) -> Scenario:
         {
             "name": "short",
             "title": "Short",
-            "world": {"runway": "papers.runway"},
-            "papers": {"runway": "14", "flap": 5},
+            "world": {"runway": "trip.runway"},
+            "trip": {"runway": "14", "flap": 5},
             "ends": [{"done": ends}],
             "longest_s": 60,
             "seats": seats,
@@ -89,7 +89,7 @@ def test_a_step_waits_for_calls_steps_seconds_and_signals() -> None:
         ({"at_least": 10, "at_most": 20}, 9.9, False),
         ({"at_least": 10, "at_most": 20}, 20.1, False),
         ({"is": 15}, 15.0, True),
-        ({"is": "papers.flap"}, 5.0, True),
+        ({"is": "trip.flap"}, 5.0, True),
         ({"is": 15}, 15.1, False),
     ],
 )
@@ -141,11 +141,17 @@ def test_a_seed_makes_the_pace() -> None:
 
 def mending(after_s: float, wait: list[dict[str, str]]) -> Scenario:
     """The captain forgets the pump, and switches it on so long after something has come; then the lamp is left alone."""
-    mend = {"slip": "forgot", "wait": wait, "after_s": after_s, "put": {"pump": "on"}, "calls": ["pumped"]}
-    first = {"key": "a", "takes_s": 0, "slips": ["forgot"], "mends": [mend]}
+    mend = {
+        "slip": "forgot",
+        "wait": wait,
+        "after_s": after_s,
+        "settings": {"pump": "on"},
+        "calls": ["pumped"],
+    }
+    first = {"key": "a", "takes_s": 0, "slips": ["forgot"], "corrections": [mend]}
     second = {"key": "b", "wait": [{"seconds": 4}], "takes_s": 0, "calls": ["ready"]}
     slip = {
-        "id": "forgot", "kind": "skip", "seat": "captain", "says": "Forgot.", "signals": ["pump"], "step": "a",
+        "id": "forgot", "kind": "skip", "seat": "captain", "sentence": "Forgot.", "signals": ["pump"], "step": "a",
         "change": {"omit": True},
     }  # fmt: skip
     return scenario(

@@ -62,7 +62,7 @@ def test_a_pitch_is_pulled_for_and_pushed_for() -> None:
 @pytest.mark.parametrize(("track", "wheel"), [(350.0, 45.0), (30.0, -45.0), (10.0, 0.0)])
 def test_a_heading_of_the_papers_is_turned_to_the_short_way(track: float, wheel: float) -> None:
     """Left of it the wheel goes right, on it the wheel is straight."""
-    assert fly(Fly(heading_deg="papers.line"), track=track)[1] == pytest.approx(wheel)
+    assert fly(Fly(heading_deg="trip.line"), track=track)[1] == pytest.approx(wheel)
 
 
 def test_the_path_is_flown_out() -> None:

@@ -63,7 +63,7 @@ def test_speed_zero_brakes_to_a_stop_and_holds() -> None:
 
 
 @pytest.mark.parametrize(
-    ("heading", "wanted", "tiller"), [(350, 10, 40), (10, 350, -40), (0, 180, -55), (200, "papers.line", 55)]
+    ("heading", "wanted", "tiller"), [(350, 10, 40), (10, 350, -40), (0, 180, -55), (200, "trip.line", 55)]
 )
 def test_it_steers_the_short_way_round(heading: float, wanted: float | str, tiller: float) -> None:
     """The tiller goes right for a heading clockwise from the nose, and no further than its stop."""

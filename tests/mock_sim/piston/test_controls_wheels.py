@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from mock_sim.common.panel import ControlError
 from mock_sim.piston import Halyard12
-from mock_sim.twin_jet import ControlError
 from rules.signals.model import Value
 from tests.mock_sim.piston.piston_steps import FREE, number, put
 

@@ -86,7 +86,7 @@ def test_a_soak_in_the_air_stays_valid(running: Halyard12, seed: int) -> None:
         control = running.control_signals[random.choice(names)]
         running.set(control.name, _any_position(control, random))
         if random.random() < 0.02:
-            running.set("hands.task", random.choice(TASKS))
+            running.set("pilot.task", random.choice(TASKS))
         running.step(random.choice([0.05, 0.1, 0.5]))
         assert not_valid(running.state()) == []
 

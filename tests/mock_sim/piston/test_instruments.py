@@ -72,7 +72,7 @@ def test_ice_blocks_an_unheated_pitot_tube(running: Halyard12, heat: str, reads:
         running,
         {**FREE, "flight.outside_air_temperature": 0.0, "weather.visible_moisture": "yes", "ice.pitot": heat},
     )
-    put(running, {"engine.1.throttle": 90.0, "hands.task": "downwind"})
+    put(running, {"engine.1.throttle": 90.0, "pilot.task": "downwind"})
     running.motion.place((3000.0, -1500.0), 132.0, 1000.0, 42.0)
     for _ in range(4):  # back and forth, so that it stays on the leg for long enough
         running.run(45.0)

@@ -36,11 +36,11 @@ def test_take_off_run_and_climb(running: Halyard12) -> None:
     """From the threshold it is off within 200 to 450 m, near 55 kt, and climbs 400 to 900 ft/min at 70 kt."""
     put(running, {**FREE, "controls.flap.lever": 10.0, "controls.elevator_trim": 0.0}).run(4.0)
     running.motion.place((0.0, 0.0), 312.0)
-    running.set("hands.task", "take_off")
+    running.set("pilot.task", "take_off")
     while running.get("flight.on_ground") == "yes":
         running.run(0.2)
         assert running.sim_s < 300.0
-    along, right = running.hands._position()
+    along, right = running.pilot._position()
     assert 200.0 < along < 450.0
     assert abs(right) < 6.0
     assert 50.0 < number(running, "flight.airspeed") < 66.0
@@ -118,24 +118,24 @@ def test_nose_up_trim_raises_the_nose(running: Halyard12) -> None:
 def test_the_hands_fly_a_circuit_in_any_wind(running: Halyard12, seed_wind: tuple[float, float]) -> None:
     """From the threshold round to the taxiway: on the line at touchdown, not hard, stopped clear of the runway."""
     put(running, {**FREE, "weather.wind_direction": seed_wind[0], "weather.wind_speed": seed_wind[1]})
-    put(running, {"controls.elevator_trim": 0.0, "hands.approach_speed": 63.0})
+    put(running, {"controls.elevator_trim": 0.0, "pilot.approach_speed": 63.0})
     running.motion.place((10.0, 0.0), 312.0)
-    running.set("hands.task", "take_off")
+    running.set("pilot.task", "take_off")
     highest, touch_ft_min, down = 0.0, 0.0, (0.0, 0.0)
     for _ in range(2500):
         sinking = number(running, "flight.vertical_speed")
         running.run(0.2)
         highest = max(highest, number(running, "flight.height"))
         if running.get("flight.on_ground") == "yes" and sinking < 0.0:
-            touch_ft_min, down = sinking, running.hands._position()
-        if running.get("hands.task") == "hold" and number(running, "flight.ground_speed") == 0.0:
+            touch_ft_min, down = sinking, running.pilot._position()
+        if running.get("pilot.task") == "hold" and number(running, "flight.ground_speed") == 0.0:
             break
-    assert running.get("hands.task") == "hold"
+    assert running.get("pilot.task") == "hold"
     assert 950.0 < highest < 1080.0
     assert -450.0 < touch_ft_min < -20.0
     assert 0.0 < down[0] < 450.0
     assert abs(down[1]) < 12.0
-    along, right = running.hands._position()
+    along, right = running.pilot._position()
     assert hypot(along - ROUTES["vacate"][-1][0], right - ROUTES["vacate"][-1][1]) < 10.0
 
 
@@ -145,14 +145,14 @@ def test_taxiing_out_and_in_ends_where_it_should(running: Halyard12) -> None:
     for route in ("taxi_out", "taxi_in"):
         if route == "taxi_in":
             running.motion.place(ROUTES["vacate"][-1], 222.0)
-        running.set("hands.task", route)
+        running.set("pilot.task", route)
         fastest = 0.0
         for _ in range(1000):
             running.run(0.2)
             fastest = max(fastest, number(running, "flight.ground_speed"))
-            if running.get("hands.task") == "hold" and number(running, "flight.ground_speed") == 0.0:
+            if running.get("pilot.task") == "hold" and number(running, "flight.ground_speed") == 0.0:
                 break
-        along, right = running.hands._position()
+        along, right = running.pilot._position()
         assert fastest < 16.0
         assert hypot(along - ROUTES[route][-1][0], right - ROUTES[route][-1][1]) < 5.0
     assert ROUTES["taxi_in"][-1] == STAND
@@ -160,7 +160,7 @@ def test_taxiing_out_and_in_ends_where_it_should(running: Halyard12) -> None:
 
 def test_a_forgotten_parking_brake_is_noticed_in_the_end(running: Halyard12) -> None:
     """Hands that open the throttle against the parking brake release it after some seconds."""
-    put(running, {**FREE, "gear.parking_brake": "set", "hands.task": "taxi_out"}).run(3.0)
+    put(running, {**FREE, "gear.parking_brake": "set", "pilot.task": "taxi_out"}).run(3.0)
     assert number(running, "flight.ground_speed") == 0.0
     running.run(10.0)
     assert running.get("gear.parking_brake") == "released"

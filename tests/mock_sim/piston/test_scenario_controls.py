@@ -43,7 +43,7 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
         ("aeroplane: halyard_13", "engine.1.mixture: 40", 2, "halyard_12"),
         ("aeroplane: halyard_12", "engine.1.fuel_lever: open", 6, "engine.1.fuel_lever"),
         ("aeroplane: halyard_220", "engine.1.mixture: 40", 6, "engine.1.mixture"),
-        ("aeroplane: halyard_12", "hands.task: loop", 6, "loop"),
+        ("aeroplane: halyard_12", "pilot.task: loop", 6, "loop"),
     ],
 )
 def test_what_an_aeroplane_lacks_is_told(

@@ -12,16 +12,16 @@ from tests.mock_sim.fake_cockpit import KNOWN
 
 TEXT = """\
 title: With an event
-papers: {flap: 5}
+trip: {flap: 5}
 world: {lamp: "off"}
 ends: [{done: captain.c}]
 seats:
   captain: [{key: a}, {key: b}, {key: c}, {key: d}]
 events:
   - id: turn_back
-    says: They turn back.
+    sentence: They turn back.
     world: {pump: "on"}
-    papers: {flap: 10}
+    trip: {flap: 10}
     ends: [{done: captain.x}]
     seats: {captain: [DETOUR], ground: [{steps: [{key: wave, calls: [back]}]}]}
 """
@@ -69,7 +69,7 @@ def test_an_event_has_its_own_world_papers_and_end(tmp_path: Path) -> None:
         ("{after: b, to: e, steps: [{key: x}]}", "no step 'captain.e'"),
         ('{after: b, steps: [{key: x, set: {pmup: "on"}}]}', "no control 'pmup'"),
         ("{after: b, steps: [{key: x, wait: [{call: bakc}]}]}", "no call made by anybody 'bakc'"),
-        ("{after: b, steps: [{key: x, fly: {heading_deg: papers.wind}}]}", "no entry of the papers 'wind'"),
+        ("{after: b, steps: [{key: x, fly: {heading_deg: trip.wind}}]}", "no entry of the trip 'wind'"),
     ],
 )
 def test_a_detour_that_cannot_be_is_refused(tmp_path: Path, detour: str, said: str) -> None:
@@ -82,8 +82,8 @@ def test_a_detour_that_cannot_be_is_refused(tmp_path: Path, detour: str, said: s
 def test_another_scenario_can_be_extended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Its steps come first, with its papers and slips; title, end and demo are those of the one that extends."""
     monkeypatch.setattr("mock_sim.scenario.load.SCENARIOS", tmp_path)
-    slip = "{id: s, kind: skip, seat: captain, says: S., signals: [], step: a, change: {omit: true}}"
-    base = f"title: Base\npapers: {{flap: 5}}\nends: [{{done: captain.a}}]\nseats: {{captain: [{{key: a}}]}}\nslips: [{slip}]\ndemo: [s]\n"
+    slip = "{id: s, kind: skip, seat: captain, sentence: S., signals: [], step: a, change: {omit: true}}"
+    base = f"title: Base\ntrip: {{flap: 5}}\nends: [{{done: captain.a}}]\nseats: {{captain: [{{key: a}}]}}\nslips: [{slip}]\ndemo: [s]\n"
     more = "extends: base\ntitle: More\nends: [{done: captain.b}]\nseats: {captain: [{key: b, wait: [{done: captain.a}]}]}\n"
     for name, text in (("base", base), ("more", more)):
         (tmp_path / name).mkdir()

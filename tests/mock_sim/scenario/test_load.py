@@ -12,15 +12,15 @@ from tests.mock_sim.fake_cockpit import KNOWN
 
 GOOD = """\
 title: A short one
-papers: {flap: 5, runway: "14"}
+trip: {flap: 5, runway: "14"}
 world: {lamp: "off"}
 ends: [{done: captain.second}]
 seats:
   captain:
-    - {key: first, set: {pump: "on", lever: papers.flap}, calls: [ready]}
-    - {key: second, wait: [{call: ready}, {signal: speed, at_most: 60}], set: {runway: papers.runway}}
+    - {key: first, set: {pump: "on", lever: trip.flap}, calls: [ready]}
+    - {key: second, wait: [{call: ready}, {signal: speed, at_most: 60}], set: {runway: trip.runway}}
 slips:
-  - {id: none_on, kind: skip, seat: captain, says: Left off., signals: [pump], step: first, change: {leave: [pump]}}
+  - {id: none_on, kind: skip, seat: captain, sentence: Left off., signals: [pump], step: first, change: {leave: [pump]}}
 demo: [none_on]
 """
 
@@ -37,7 +37,7 @@ def test_a_good_file_is_read_whole(tmp_path: Path) -> None:
     scenario = load_scenario(write(tmp_path, GOOD), KNOWN)
     assert scenario.title == "A short one"
     assert [step.key for step in scenario.seats["captain"]] == ["first", "second"]
-    assert scenario.value("papers.flap") == 5.0
+    assert scenario.value("trip.flap") == 5.0
     assert scenario.value("on") == "on"
     assert [slip.id for slip in scenario.slips] == ["none_on"]
 
@@ -58,7 +58,7 @@ def test_the_files_of_a_folder_are_one_scenario(tmp_path: Path) -> None:
     [
         ("pump: ", "pmup: ", "no control 'pmup' | did you mean pump?"),
         ('pump: "on"', "pump: broken", "no word of pump 'broken' | off, on"),
-        ("lever: papers.flap", "lever: papers.flaps", "no entry of the papers 'flaps' | did you mean flap?"),
+        ("lever: trip.flap", "lever: trip.flaps", "no entry of the trip 'flaps' | did you mean flap?"),
         ("flap: 5", "flap: 50", "50 for lever | 0 to 40 deg"),
         ("at_most: 60", "at_most: fast", "'fast' for speed | a number in kt"),
         ("signal: speed, at_most: 60", "signal: sped, at_most: 60", "no signal 'sped' | did you mean speed?"),

@@ -14,7 +14,7 @@ SCENARIO = Scenario.model_validate(
         "name": "s",
         "title": "S",
         "world": {},
-        "papers": {},
+        "trip": {},
         "ends": [],
         "longest_s": 60,
         "seats": {

@@ -113,7 +113,7 @@ def test_it_is_read_as_typed() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("los=0.1", r"no mischief 'los'.*did you mean loss"),
+        ("los=0.1", r"no network fault 'los'.*did you mean loss"),
         ("loss=2", r"loss: input should be less than or equal to 1"),
         ("loss=nan", r"loss: input should be a finite number"),
         ("loss", r"loss: input should be a valid number"),

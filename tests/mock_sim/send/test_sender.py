@@ -31,7 +31,7 @@ SHORT = Scenario.model_validate(
         "name": "short",
         "title": "Short",
         "world": {"flight.outside_air_temperature": 6},
-        "papers": {},
+        "trip": {},
         "longest_s": 60,
         "ends": [{"done": "captain.on"}],
         "seats": {

@@ -25,7 +25,7 @@ def out(runway: Runway, ahead_nm: float, right_nm: float) -> tuple[float, float]
     return runway.latitude + north / 60.0, runway.longitude + east / 60.0 / cos(radians(runway.latitude))
 
 
-@pytest.mark.parametrize("runway", RUNWAYS, ids=lambda runway: runway.receiver_ident)
+@pytest.mark.parametrize("runway", RUNWAYS, ids=lambda runway: runway.ident)
 @pytest.mark.parametrize(("ahead", "right"), [(10.0, 0.0), (5.0, 1.0), (5.0, -1.0), (-1.0, 0.0)])
 def test_a_place_before_the_runway_is_found_again(runway: Runway, ahead: float, right: float) -> None:
     """Distance before the threshold and off the line come out as they went in, within 2 %."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from mock_sim.common.world import FIELD_ELEVATION_FT
 from mock_sim.twin_jet import Halyard220
+from mock_sim.twin_jet.airports import FIELD_ELEVATION_FT
 from tests.mock_sim.twin_jet.twin_jet_steps import number, put
 
 

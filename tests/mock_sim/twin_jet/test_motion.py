@@ -7,8 +7,8 @@ from math import hypot
 
 import pytest
 
-from mock_sim.common.world import START_LATITUDE, START_LONGITUDE
 from mock_sim.twin_jet import Halyard220
+from mock_sim.twin_jet.airports import START_LATITUDE, START_LONGITUDE
 from tests.mock_sim.twin_jet.twin_jet_steps import number, put
 
 

@@ -10,7 +10,7 @@ import os
 import pytest
 
 from mock_sim.jsbsim.embedded import JsbsimHalyard220
-from mock_sim.jsbsim.process.command import INSTALL_HINT, jsbsim_installed
+from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
 from tests.mock_sim.twin_jet.twin_jet_steps import FUEL, GENERATORS, POWER, PUMPS, put, start
 
 

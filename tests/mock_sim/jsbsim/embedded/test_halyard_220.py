@@ -11,7 +11,7 @@ import pytest
 
 from mock_sim.jsbsim.embedded import JsbsimHalyard220
 from mock_sim.jsbsim.embedded.flight_model import JsbsimMissingError
-from mock_sim.jsbsim.process.command import INSTALL_HINT
+from mock_sim.jsbsim.installation import INSTALL_HINT
 from mock_sim.twin_jet import Halyard220
 from mock_sim.twin_jet.controls import FLAP_DETENTS
 from rules.signals.book import load_books

@@ -4,15 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from mock_sim.jsbsim.installation import INSTALL_HINT
 from mock_sim.jsbsim.process.__main__ import main
-from mock_sim.jsbsim.process.command import (
-    INSTALL_HINT,
-    PACKS,
-    SLIPS,
-    ScheduleEvent,
-    flight_command,
-    parse_event,
-)
+from mock_sim.jsbsim.process.command import PACKS, ScheduleEvent, flight_command, parse_event
+from mock_sim.jsbsim.process.slips import SLIPS
 from rules.faults import InputFaults
 
 

@@ -1,1 +1,0 @@
-"""Tests of the mock aeroplane: one file for each of its systems."""

@@ -1,1 +1,0 @@
-"""Tests of mock_sim.jsbsim.embedded."""

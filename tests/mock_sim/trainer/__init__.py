@@ -1,1 +1,0 @@
-"""Tests of the Halyard 12: one file for each group of its systems, and the circuit that it flies."""
