@@ -127,7 +127,7 @@ class Items:
         Returns:
             One change for each item among them whose verdict or life changed, in the pack's order.
         """
-        states = sorted((self.states[i] for i in ids if i in self.states), key=attrgetter("order"))
+        states = sorted((self.states[i] for i in ids if i in self.states), key=attrgetter("position"))
         return [change for state in states if (change := self._update_item(state)) is not None]
 
     def undo_change(self, change: ItemChange, at_s: float) -> ItemChange | None:
