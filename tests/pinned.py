@@ -185,7 +185,7 @@ def files() -> SignalNames:
         "head": p.PackForm, "seat": p.SeatForm, "phase": p.PhaseForm, "limit": p.LimitForm, "table": p.TableForm,
         "figure": p.FigureForm, "call": p.CallForm, "gate": p.GateForm, "flow": p.FlowForm, "item": p.ItemForm,
         "checklist": p.ChecklistForm, "line": p.ChecklistLineForm, "watch": p.WatchForm, "quiet": p.QuietForm,
-        "strip": p.TraceForm, "callout": p.CalloutForm, "time": p.FlightTimeForm,
+        "trace": p.TraceForm, "callout": p.CalloutForm, "time": p.FlightTimeForm,
     }  # fmt: skip
     s = scenario
     parts: dict[str, type[BaseModel]] = {

@@ -25,7 +25,7 @@ def check(
     typer.echo(
         f"  {len(loaded.signals)} signals, {len(loaded.items)} expectations, {len(loaded.watches)} watches, "
         f"{len(loaded.gates)} gates, {len(loaded.flows)} flows, {len(loaded.checklists)} checklists, "
-        f"{len(loaded.traces)} strips"
+        f"{len(loaded.traces)} traces"
     )
     for fault in loaded.faults:
         typer.echo(str(fault), err=True)

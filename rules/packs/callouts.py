@@ -34,7 +34,7 @@ def build_callouts(
     phases, found = validated.ids("phases"), []
     for name, filled in validated.callouts.items():
         form, entry = filled.form, filled.entry
-        faults += placeholder_faults(form.text, entry.field_location("say"), signals)
+        faults += placeholder_faults(form.text, entry.field_location("text"), signals)
         named = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
         when, excused = conditions.condition_and_waiver(entry, "when")
         if when is None:

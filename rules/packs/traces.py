@@ -72,15 +72,15 @@ class _TraceBuilder:
         form, entry = filled.form, filled.entry
         begins, ends = self._conditions.condition(entry, "begins"), self._conditions.condition(entry, "ends")
         if begins is None or ends is None:
-            raise AssertionError("a strip's form holds both conditions")
+            raise AssertionError("a trace's form holds both conditions")
         if begins == ends:
             self._add_fault(
-                entry.field_location("ends"), "the strip ends where it begins", "another condition"
+                entry.field_location("ends"), "begin and end conditions are the same", "another condition"
             )
-        keep = self._signals(form.signals, entry.field_location("keep"))
+        keep = self._signals(form.signals, entry.field_location("signals"))
         self._check_size(filled)
         return TraceRule(
-            f"strip.{name}",
+            f"trace.{name}",
             form.title,
             begins,
             ends,
@@ -97,7 +97,7 @@ class _TraceBuilder:
         known = self._references.known_names(names, self._scope.signals, location, "signal")
         for number, name in enumerate(names):
             if name in names[:number]:
-                self._add_fault(location.child(number), f"{name} is kept twice", "each signal once")
+                self._add_fault(location.child(number), f"{name} is listed twice", "each signal once")
         return known
 
     def _check_size(self, filled: FilledForm[TraceForm]) -> None:
@@ -105,17 +105,17 @@ class _TraceBuilder:
         form, entry = filled.form, filled.entry
         if form.every <= 0.0:
             self._add_fault(
-                entry.field_location("every"), "a strip takes a sample now and then", "more than 0 s"
+                entry.field_location("every"), "sampling interval is 0 s", "more than 0 s"
             )
         elif form.longest < form.every:
             self._add_fault(
-                entry.field_location("longest"), "the strip is over before its second sample", "a longer time"
+                entry.field_location("longest"), "maximum duration is shorter than the sampling interval", "a longer time"
             )
         elif form.longest / form.every * len(form.signals) > MAX_TRACE_VALUES:
             what = f"{round(form.longest / form.every)} samples of {len(form.signals)} signals"
             hint = "a shorter longest, or a longer every"
             self._add_fault(
-                entry.field_location("longest"), what, f"at most {MAX_TRACE_VALUES} values in a strip", hint
+                entry.field_location("longest"), what, f"at most {MAX_TRACE_VALUES} values in a trace", hint
             )
 
     def _limits(self, filled: FilledForm[TraceForm]) -> Iterator[TraceLimit]:
@@ -124,7 +124,7 @@ class _TraceBuilder:
         for number, form in enumerate(filled.form.limits):
             at = spot.child(number)
             if self._references.is_known(
-                form.signal, filled.form.signals, at.child("signal"), "signal of the strip"
+                form.signal, filled.form.signals, at.child("signal"), "signal of the trace"
             ):
                 limit = self._limit(form, at.child("limit"))
                 signal = self._scope.signals.get(form.signal)
@@ -166,11 +166,11 @@ class _TraceBuilder:
     def _evidence_for(self, filled: FilledForm[TraceForm], signals: tuple[str, ...]) -> frozenset[str]:
         """The watches and items named, or else the watches that read what is kept."""
         form, entry = filled.form, filled.entry
-        if "about" in entry.fields:
+        if "evidence_for" in entry.fields:
             among = [*(f"watch.{name}" for name in self._validated.ids("watches")), *self._validated.labels]
             return frozenset(
                 self._references.known_names(
-                    form.evidence_for, among, entry.field_location("about"), "watch or item"
+                    form.evidence_for, among, entry.field_location("evidence_for"), "watch or item"
                 )
             )
         return frozenset(w.id for w in self._watches if not set(signals).isdisjoint(signal_names(w.expect)))

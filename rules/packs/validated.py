@@ -60,7 +60,7 @@ class ValidatedPack:
         self.gates = self._validate_section("gates", GateForm)
         self.watches = self._validate_section("watches", WatchForm)
         self.quiets = self._validate_section("quiets", QuietForm)
-        self.traces = self._validate_section("strips", TraceForm)
+        self.traces = self._validate_section("traces", TraceForm)
         self.callouts = self._validate_section("callouts", CalloutForm)
         self.flight_times = self._validate_section("times", FlightTimeForm)
         self.flows = self._validate_section("flows", FlowForm)

@@ -21,7 +21,7 @@ from rules.signals.model import Frame, Quality, Sample, Value
 RATE_HZ = 5.0
 SEED = 3
 SCENARIOS = ("departure", "sector")
-STRIP = "strip.start_2"
+STRIP = "trace.start_2"
 MARKS = ["starter engaged", "N2 rises", "oil pressure rises", "N1 rises", "fuel", "light-off"]
 
 

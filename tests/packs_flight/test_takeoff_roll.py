@@ -205,7 +205,7 @@ def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
 def test_the_roll_is_kept_with_its_findings() -> None:
     """The strip of the roll runs from the thrust and has the number of what was found in it."""
     roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
-    (strip,) = [strip for strip in roll.core.traces.snapshots if strip.id == "strip.takeoff_roll"]
+    (strip,) = [strip for strip in roll.core.traces.snapshots if strip.id == "trace.takeoff_roll"]
     assert strip.times_s[-1] - strip.began_s > 10.0
     kept = [
         e
@@ -213,4 +213,4 @@ def test_the_roll_is_kept_with_its_findings() -> None:
         if isinstance(e, TraceRecorded)
     ]
     (number,) = [finding.number for finding in roll.findings if finding.item == LAZY]
-    assert [(e.trace, e.findings) for e in kept] == [("strip.takeoff_roll", (number,))]
+    assert [(e.trace, e.findings) for e in kept] == [("trace.takeoff_roll", (number,))]

@@ -117,7 +117,7 @@ def test_a_call_is_taken_back(story: EventFold) -> None:
 def test_a_strip_begins_where_it_began(story: EventFold) -> None:
     """A strip kept after the jump began on the session's axis so long before it was kept as it lasted."""
     kept = TraceRecorded(
-        12.0, "strip.start", "Start", 8.0, 12.0, TraceEnd.ENDED, (8.0, 12.0), (), (), (), (1,)
+        12.0, "trace.start", "Start", 8.0, 12.0, TraceEnd.ENDED, (8.0, 12.0), (), (), (), (1,)
     )  # fmt: skip
     story.fold(kept, 38)
     (strip,) = story.traces

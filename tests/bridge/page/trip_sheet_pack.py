@@ -77,24 +77,24 @@ watches:
     seat: captain
     level: warning
     expect: engine.1.egt < limit.start_egt
-strips:
+traces:
   roll:
     title: Roll
     begins: flight.ground_speed > 30 kt
     ends: flight.ground_speed < 20 kt
-    keep: [flight.ground_speed]
+    signals: [flight.ground_speed]
     every: 1 s
     longest: 1 min
   start_1:
     title: Start of engine 1
     begins: engine.1.start_valve is open
     ends: engine.1.start_valve is closed
-    keep: [engine.1.n2, engine.1.egt, engine.1.fuel_lever]
+    signals: [engine.1.n2, engine.1.egt, engine.1.fuel_lever]
     every: 1 s
     longest: 1 min
     limits: [{signal: engine.1.egt, limit: start_egt}]
     marks: [{label: N2 rises, when: engine.1.n2 >= 2 %}]
-    about: [watch.hot]
+    evidence_for: [watch.hot]
 """
 
 

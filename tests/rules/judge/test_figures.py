@@ -213,7 +213,7 @@ def test_only_what_reads_a_changed_signal_is_worked_out(
         worked.append(working.figure.signal.name)
         return put(figures, working)
 
-    monkeypatch.setattr(FigureEvaluator, "_put", noted)
+    monkeypatch.setattr(FigureEvaluator, "_store", noted)
     assert bench.put("flight.pitch", 2.0) == []
     assert worked == []
     changed = [sample.name for sample in bench.put("fuel.total", 8200.0)]

@@ -26,7 +26,7 @@ from tests.rules.judge.scripted_flight import (
 
 FAST = Watch("watch.fast", "Speed", "captain", Level.CAUTION, None, above(HEIGHT, 100))
 ROLL = TraceRule(
-    "strip.roll",
+    "trace.roll",
     "Roll",
     begins=on(PUMP),
     ends=above(SPEED, 80),
@@ -70,7 +70,7 @@ def test_a_strip_keeps_its_signals_from_begin_to_end() -> None:
     made.send_frame(13, speed=40.0)
     strip = kept(made.send_frame(15, speed=81.0))
     assert (strip.trace, strip.title, strip.began_s, strip.ended_s, strip.end) == (
-        "strip.roll", "Roll", 10.0, 15.0, TraceEnd.ENDED,
+        "trace.roll", "Roll", 10.0, 15.0, TraceEnd.ENDED,
     )  # fmt: skip
     assert strip.times_s == (10.0, 12.0, 14.0, 15.0)
     assert [(column.signal, column.unit) for column in strip.columns] == [
@@ -104,7 +104,7 @@ def test_a_running_strip_can_be_drawn_and_the_picture_stands_still() -> None:
     made.send_frame(16, speed=20.0)
     (later,) = made.judge.traces.snapshots
     assert picture.times_s == (10.0,)
-    assert (later.id, later.title, later.began_s) == ("strip.roll", "Roll", 10.0)
+    assert (later.id, later.title, later.began_s) == ("trace.roll", "Roll", 10.0)
     assert later.times_s == (10.0, 12.0, 14.0, 16.0)
     assert later.columns[0].values == (0.0, 0.0, 0.0, 20.0)
     assert [mark.label for mark in later.marks] == ["rolling"]

@@ -13,12 +13,12 @@ from tests.rules.packs.sample_packs import COMPLETE_PACK, load_faults, load_text
 CALLOUTS = """\
 callouts:
   cross_check:
-    say: "80 knots, {flight.heading}"
+    text: "80 knots, {flight.heading}"
     when: flight.airspeed >= 80 kt
     phases: [push_back]
     once_per: phase
     source: common practice, no source
-  alive: {say: Alive, when: flight.airspeed > 40 kt}
+  alive: {text: Alive, when: flight.airspeed > 40 kt}
 """
 LINE = COMPLETE_PACK.count("\n")
 
@@ -36,12 +36,12 @@ def test_a_callout_is_read(tmp_path: Path) -> None:
     ("old", "new", "fault"),
     [
         ("{flight.heading}", "{flight.headin}",
-         "3:22: unknown signal flight.headin, expected a signal | did you mean flight.heading?"),
-        ("{flight.heading}", "{flight.heading", "3:21: a brace without its other half, expected {signal}"),
+         "3:23: unknown signal flight.headin, expected a signal | did you mean flight.heading?"),
+        ("{flight.heading}", "{flight.heading", "3:22: a brace without its other half, expected {signal}"),
         ("[push_back]", "[push_bak]", "5:14: unknown phase push_bak | did you mean push_back?"),
         ("once_per: phase", "once_per: flight", "6:15: "),
         ("    when: flight.airspeed >= 80 kt\n", "", "2:3: "),
-        ("say: Alive", "sey: Alive", "8:"),
+        ("text: Alive", "txet: Alive", "8:"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str, fault: str) -> None:
@@ -70,9 +70,9 @@ def test_packs_lie_over_each_other(tmp_path: Path) -> None:
     top.write_text(
         "pack: {id: top, title: Top, extends: base}\n"
         "callouts:\n"
-        "  cross_check: {say: One hundred, when: flight.airspeed >= 100 kt}\n"
+        "  cross_check: {text: One hundred, when: flight.airspeed >= 100 kt}\n"
         "  alive: {remove: true}\n"
-        "  v1: {say: V1, when: flight.airspeed >= trip.v1}\n",
+        "  v1: {text: V1, when: flight.airspeed >= trip.v1}\n",
         encoding="utf-8",
     )
     pack = load_pack(str(top))

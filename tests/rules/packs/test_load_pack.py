@@ -232,7 +232,7 @@ CASES = [
     ("pack: {id: small, title: Small, signals: [twin_jet, trip]}\n", "",
      ["0:0: no file here has the section pack, expected pack: with id and title"]),
     ("quiets:\n", "quiet:\n",
-     [("45:1: unknown section quiet, expected pack, seats, phases, limits, tables, figures, calls, gates, watches, quiets, strips, callouts, times, flows, checklists "
+     [("45:1: unknown section quiet, expected pack, seats, phases, limits, tables, figures, calls, gates, watches, quiets, traces, callouts, times, flows, checklists "
       "or signals | did you mean quiets?")]),
     ("signals: [twin_jet, trip]", "signals: [twin_jit, trip]",
      ["1:43: no such signal book, expected one of common, piston, trip, twin_jet | did you mean twin_jet?"]),

@@ -137,6 +137,9 @@ NAMES = MappingProxyType(
         "d418045cea8cd360": "a maker",
         "e15111c1fd75d9f5": "a maker",
         "aa9e189f99f9ef43": "a maker",
+        "5b0b8eca3739535d": "a type",
+        "91c2873519cabfe9": "a type",
+        "ae374da2fd633e19": "a type",
     }
 )
 """The beginning of the SHA-256 of a real name in small letters, and what it names."""
@@ -144,9 +147,6 @@ NAMES = MappingProxyType(
 LIMITS = MappingProxyType({
     "gear_extension": 270, "gear_retraction": 235, "vmo": 340, "mmo": 0.82,
     "takeoff_egt": 930, "continuous_egt": 900, "fuel_imbalance": 453, "fuel_cold": -37,
-    "5b0b8eca3739535d": "a type",
-    "91c2873519cabfe9": "a type",
-    "ae374da2fd633e19": "a type",
 })  # fmt: skip
 """Numbers that stand together in one maker's book."""
 

@@ -11,12 +11,12 @@ from rules.packs.model import TraceLimit
 from tests.rules.packs.sample_packs import COMPLETE_PACK, load_faults, load_text
 
 STRIPS = """\
-strips:
+traces:
   start:
     title: Start
     begins: engine.1.start_valve is open
     ends: engine.1.n2 > 57 %
-    keep: [engine.1.n2, engine.1.egt, gear.brake_accumulator, engine.1.fuel_lever]
+    signals: [engine.1.n2, engine.1.egt, gear.brake_accumulator, engine.1.fuel_lever]
     every: 0.25 s
     longest: 2 min
     limits:
@@ -32,7 +32,7 @@ def test_a_strip_is_read(tmp_path: Path) -> None:
     """Times are in seconds, limits in the unit of their signal, with a label of their own or that of the limit."""
     (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
     assert (strip.id, strip.title, strip.interval_s, strip.max_duration_s) == (
-        "strip.start",
+        "trace.start",
         "Start",
         0.25,
         120.0,
@@ -49,7 +49,7 @@ def test_it_is_about_the_watches_that_read_what_it_keeps(tmp_path: Path) -> None
     beacon = STRIPS.replace("engine.1.fuel_lever]", "lights.beacon]")
     (strip,) = load_text(tmp_path, COMPLETE_PACK + beacon).traces
     assert strip.evidence_for == {"watch.beacon"}
-    named = STRIPS + "    about: [flow.before_start.beacon]\n"
+    named = STRIPS + "    evidence_for: [flow.before_start.beacon]\n"
     (strip,) = load_text(tmp_path, COMPLETE_PACK + named).traces
     assert strip.evidence_for == {"flow.before_start.beacon"}
     (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
@@ -58,15 +58,15 @@ def test_it_is_about_the_watches_that_read_what_it_keeps(tmp_path: Path) -> None
 
 CASES: list[tuple[str, str, list[str]]] = [
     ("    title: Start\n", "", ["2:3: title is missing"]),
-    ("keep: [engine.1.n2,", "keep: [engine.1.n3,", ["6:12: unknown signal engine.1.n3 | did you mean engine.1.n2?"]),
-    ("keep: [engine.1.n2,", "keep: [engine.1.egt, engine.1.n2,", ["6:39: engine.1.egt is kept twice, expected each signal once"]),
-    ("every: 0.25 s", "every: 0 s", ["7:12: a strip takes a sample now and then, expected more than 0 s"]),
+    ("signals: [engine.1.n2,", "signals: [engine.1.n3,", ["6:15: unknown signal engine.1.n3 | did you mean engine.1.n2?"]),
+    ("signals: [engine.1.n2,", "signals: [engine.1.egt, engine.1.n2,", ["6:42: engine.1.egt is listed twice, expected each signal once"]),
+    ("every: 0.25 s", "every: 0 s", ["7:12: sampling interval is 0 s, expected more than 0 s"]),
     ("every: 0.25 s", "every: -1 s", ["7:12: -1 s is not a time that one can wait for, expected 0 s to 60 min"]),
     ("every: 0.25 s", "every: 0.25", ["7:12: 0.25 is not a time, expected a number with s or min | write 0.25 s"]),
     ("    longest: 2 min\n", "", ["2:3: longest is missing"]),
-    ("longest: 2 min", "longest: 0.1 s", ["8:14: the strip is over before its second sample, expected a longer time"]),
+    ("longest: 2 min", "longest: 0.1 s", ["8:14: maximum duration is shorter than the sampling interval, expected a longer time"]),
     ("every: 0.25 s\n    longest: 2 min", "every: 0.01 s\n    longest: 60 min",
-     ["8:14: 360000 samples of 4 signals, expected at most 200000 values in a strip | a shorter longest, or a longer every"]),
+     ["8:14: 360000 samples of 4 signals, expected at most 200000 values in a trace | a shorter longest, or a longer every"]),
     ("limit: accumulator_low", "limit: accumulator_lo",
      ["10:49: there is no limit accumulator_lo, expected the name of a limit, or a number with its unit | did you mean accumulator_low?"]),
     ("limit: 1013 K", "limit: 1013 kelvn", ["11:39: unknown unit kelvn, expected a unit that Pint knows"]),
@@ -74,9 +74,9 @@ CASES: list[tuple[str, str, list[str]]] = [
     ("signal: engine.1.egt, limit: 1013 K", "signal: engine.1.fuel_lever, limit: 3",
      ["11:46: engine.1.fuel_lever is no number, expected the limit of a signal that is a number"]),
     ("signal: engine.1.egt, limit", "signal: engine.2.egt, limit",
-     ["11:18: unknown signal of the strip engine.2.egt | did you mean engine.1.egt?"]),
-    ("ends: engine.1.n2 > 57 %", "ends: engine.1.start_valve is open", ["5:11: the strip ends where it begins, expected another condition"]),
-    ("longest: 2 min", "longest: 2 min\n    about: [watch.becon]", ["9:13: unknown watch or item watch.becon | did you mean watch.beacon?"]),
+     ["11:18: unknown signal of the trace engine.2.egt | did you mean engine.1.egt?"]),
+    ("ends: engine.1.n2 > 57 %", "ends: engine.1.start_valve is open", ["5:11: begin and end conditions are the same, expected another condition"]),
+    ("longest: 2 min", "longest: 2 min\n    evidence_for: [watch.becon]", ["9:20: unknown watch or item watch.becon | did you mean watch.beacon?"]),
     ("longest: 2 min", "longest: 2 min\n    evry: 1 s", ["9:5: unknown key evry"]),
 ]  # fmt: skip
 
@@ -117,18 +117,18 @@ def test_another_pack_changes_adds_and_takes_out(tmp_path: Path) -> None:
     base, over = tmp_path / "base", tmp_path / "over"
     base.mkdir()
     over.mkdir()
-    second = STRIPS.replace("strips:\n", "").replace("  start:", "  other:")
+    second = STRIPS.replace("traces:\n", "").replace("  start:", "  other:")
     (base / "p.yaml").write_text(COMPLETE_PACK + STRIPS + second, encoding="utf-8")
     (over / "p.yaml").write_text(
-        "pack: {id: over, title: Over, extends: ../base}\nstrips:\n"
+        "pack: {id: over, title: Over, extends: ../base}\ntraces:\n"
         "  start: {every: 1 s}\n  other: {remove: true}\n"
-        "  new: {title: New, begins: lights.beacon is on, ends: lights.beacon is off, keep: [fuel.total], every: 1 s, longest: 5 s}\n",
+        "  new: {title: New, begins: lights.beacon is on, ends: lights.beacon is off, signals: [fuel.total], every: 1 s, longest: 5 s}\n",
         encoding="utf-8",
     )
     strips = {strip.id: strip for strip in load_pack(str(over)).traces}
-    assert list(strips) == ["strip.start", "strip.new"]
-    assert strips["strip.start"].interval_s == 1.0
-    assert strips["strip.start"].title == "Start"
+    assert list(strips) == ["trace.start", "trace.new"]
+    assert strips["trace.start"].interval_s == 1.0
+    assert strips["trace.start"].title == "Start"
 
 
 @pytest.mark.parametrize("name", ["twin_jet", "trainer"])

@@ -90,7 +90,7 @@ def pack() -> Pack:
         quiets=[QuietPeriod("q", above(HEADING, 50), (Level.CAUTION,))],
     ).pack()
     strip = TraceRule(
-        "strip.s",
+        "trace.s",
         "Strip",
         on(PUMP),
         above(SPEED, 40),

@@ -265,6 +265,6 @@ async def test_the_view_asks_for_its_rows(flying: FlownDevice) -> None:
     start_engine(flying, GOOD)
     async with client([flying]) as one:
         assert 'data-stream="trace="' in (await one.get("/device/start")).text
-        answer = await one.get("/device/start", params={"strip": "strip.start_1-10.00"})
-        assert 'data-stream="trace=strip.start_1-10.00"' in answer.text
+        answer = await one.get("/device/start", params={"strip": "trace.start_1-10.00"})
+        assert 'data-stream="trace=trace.start_1-10.00"' in answer.text
         assert answer.status_code == httpx.codes.OK
