@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rules.judge.events import Finding
-from rules.language.check import signal_names
+from rules.language.traversal import signal_names
 from rules.packs.model import Pack, Watch
 
 

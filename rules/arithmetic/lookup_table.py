@@ -38,7 +38,7 @@ class LookupTable:
         if any(len(row) != width for row in self.rows):
             raise DomainError("a row of the wrong length", f"{width} value{'s' * (width != 1)} in each")
 
-    def at(self, x: float, y: float = 0.0) -> float:
+    def interpolate(self, x: float, y: float = 0.0) -> float:
         """The value at a place; `Impossible` beyond the ends."""
         first, share = _between(self.xs, x)
         low, high = self.rows[first], self.rows[min(first + 1, len(self.rows) - 1)]

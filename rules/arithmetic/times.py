@@ -5,9 +5,7 @@ Takes: aware times, or seconds of the day as an aeroplane's clock has them.  Giv
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import pairwise
 
 from rules.arithmetic.domain import DomainError, require_not_negative, require_within
 
@@ -26,48 +24,8 @@ def duration_s(begin: datetime, end: datetime) -> float:
             raise DomainError(f"a time of {moment.isoformat(timespec='minutes')}", "a time in UTC")
     seconds = (end - begin).total_seconds()
     if not 0.0 <= seconds < MAX_DURATION_H * 3600.0:
-        raise DomainError(f"a span of {seconds / 3600.0:.1f} h", "0 to 24 h")
+        raise DomainError(f"a duration of {seconds / 3600.0:.1f} h", "0 to 24 h")
     return seconds
-
-
-@dataclass(frozen=True, slots=True)
-class FlightTimes:
-    """The four moments of a flight.
-
-    Out: off the stand by whatever power.  Off: wheels off the runway.  On: wheels on it.  In: at rest on the stand.
-    Source: the out, off, on, in times of 14 CFR 234.4 reports, as ACARS has them (from memory).
-    """
-
-    out: datetime
-    off: datetime
-    on: datetime
-    in_: datetime
-
-    def __post_init__(self) -> None:
-        """Refuse an order that cannot be."""
-        moments = (self.out, self.off, self.on, self.in_)
-        for earlier, later in pairwise(moments):
-            duration_s(earlier, later)
-
-    @property
-    def taxi_out_s(self) -> float:
-        """From the stand to the take-off."""
-        return duration_s(self.out, self.off)
-
-    @property
-    def airborne_s(self) -> float:
-        """In the air."""
-        return duration_s(self.off, self.on)
-
-    @property
-    def taxi_in_s(self) -> float:
-        """From the landing to the stand."""
-        return duration_s(self.on, self.in_)
-
-    @property
-    def block_s(self) -> float:
-        """From stand to stand: ICAO Annex 1, flight time of aeroplanes (from memory)."""
-        return duration_s(self.out, self.in_)
 
 
 def format_hours_minutes(seconds: float) -> str:

@@ -250,6 +250,9 @@ class FaultyCondition:
     fault: Fault
 
 
+Predicate: TypeAlias = Relation | Between | WithinTolerance | WordIs | SameWord
+"""A comparison of present values: a condition without operators of logic or time."""
+
 Condition: TypeAlias = (
     Relation
     | Between

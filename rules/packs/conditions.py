@@ -10,9 +10,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from rules.faults import Fault, InputFaults
-from rules.language.check import AllInoperative, check, item_ids, signal_names
+from rules.language.check import AllInoperative, check
 from rules.language.checked_tree import Condition, FaultyCondition
 from rules.language.scope import Scope
+from rules.language.traversal import item_ids, signal_names
 from rules.packs.sourced import PackEntry
 
 TRIP_PREFIX = "trip."

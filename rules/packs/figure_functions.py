@@ -91,7 +91,7 @@ def table_function(name: str, table: LookupTable, units: tuple[str, ...], value_
         side: FunctionParameter(side, unit, required=True) for side, unit in zip("xy", units, strict=False)
     }
     says = "for {x}" if len(units) == 1 else "for {x} and {y}"
-    return FigureFunction(name, table.at, sides, value_unit, says)
+    return FigureFunction(name, table.interpolate, sides, value_unit, says)
 
 
 FIGURE_FUNCTIONS: dict[str, FigureFunction] = {

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from rules.faults import Fault
-from rules.language.check import item_ids, signal_names
 from rules.language.checked_tree import Condition, FaultyCondition
+from rules.language.traversal import item_ids, signal_names
 from rules.packs.checklist_answers import answer_faults
 from rules.packs.conditions import ConditionChecker
 from rules.packs.model import Checklist, ChecklistLine, Flow, Item

@@ -13,7 +13,7 @@ import msgspec
 
 from rules.faults import Fault
 from rules.language.checked_tree import Condition, Term
-from rules.language.explain.terms import term_signals
+from rules.language.traversal import signal_names
 from rules.signals.model import Signal
 
 
@@ -250,8 +250,11 @@ class Figure:
     @property
     def input_signals(self) -> tuple[str, ...]:
         """The names of the signals that it is worked out from."""
-        named = (signal.name for term in self.terms.values() for signal in term_signals(term))
-        return tuple(dict.fromkeys((*named, *(signal.name for signal in self.words.values()))))
+        return tuple(
+            dict.fromkeys(
+                (*signal_names(*self.terms.values()), *(signal.name for signal in self.words.values()))
+            )
+        )
 
 
 @dataclass(frozen=True, slots=True)

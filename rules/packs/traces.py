@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from rules.faults import Fault
-from rules.language.check import signal_names
 from rules.language.scope import PackLimit, Scope
+from rules.language.traversal import signal_names
 from rules.packs.conditions import ConditionChecker
 from rules.packs.model import TraceLimit, TraceMark, TraceRule, Watch
 from rules.packs.quantities import Quantity

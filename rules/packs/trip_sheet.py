@@ -22,9 +22,9 @@ from pydantic import BaseModel, ConfigDict, Field
 from rules.faults import InputFaults
 from rules.packs.trip_values import DENSITY_SIGNAL, TripValueReader
 from rules.signals.book import load_book
-from rules.signals.book_entry import FaultCollector
 from rules.signals.model import Signal, Value
 from rules.source import SourceDocument, nearest_word, read_source
+from rules.source.fault_collector import FaultCollector
 
 TRIP_PREFIX = "trip."
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")

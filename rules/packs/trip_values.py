@@ -15,10 +15,10 @@ from rules.arithmetic import fuel
 from rules.arithmetic.domain import DomainError
 from rules.signals import units
 from rules.signals.amounts import Amount, comma_hint, parse_amount
-from rules.signals.book_entry import FaultCollector, KeyPath
 from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.number_format import format_value
 from rules.source import nearest_word
+from rules.source.fault_collector import FaultCollector, KeyPath
 
 # ICAO Annex 10, Volume IV: a Mode A code is four digits, each 0 to 7 (from memory).
 _OCTAL = re.compile(r"[0-7]{1,4}")

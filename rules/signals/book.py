@@ -15,9 +15,10 @@ from types import MappingProxyType
 from pydantic import BaseModel, ConfigDict, Field
 
 from rules.faults import Fault, InputFaults, Place
-from rules.signals.book_entry import FaultCollector, KeyPath, expand_entry
+from rules.signals.book_entry import expand_entry, parse_seconds
 from rules.signals.model import Signal
 from rules.source import SourceDocument, nearest_word, read_source
+from rules.source.fault_collector import FaultCollector, KeyPath
 
 BOOKS_FOLDER = FilePath(__file__).parent / "books"
 _DEFAULT_MAX_AGE_S = 3.0
@@ -151,7 +152,7 @@ class _BookLoader:
         cover = faults.validate(_BookForm, ())
         age_s = _DEFAULT_MAX_AGE_S
         if cover is not None and cover.default_max_age is not None:
-            age_s = faults.parse_seconds(cover.default_max_age, ("default_max_age",)) or 0.0
+            age_s = parse_seconds(faults, cover.default_max_age, ("default_max_age",)) or 0.0
         self.titles[path] = (cover.book, cover.title) if cover else (path.stem, path.stem)
         for number, name in enumerate(cover.includes if cover else ()):
             self._include(faults, ("includes", number), name, (*included_by, path))

@@ -7,19 +7,14 @@ in, every fault at its place, and only the wrong entry is left out.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
-from typing import TypeVar
+from dataclasses import dataclass
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
-from rules.faults import Fault
 from rules.signals import units
 from rules.signals.amounts import comma_hint, parse_amount, parse_range
 from rules.signals.model import Signal, SignalKind
-from rules.source import SourceDocument, faults_of
-
-KeyPath = tuple[str | int, ...]
-ModelT = TypeVar("ModelT", bound=BaseModel)
+from rules.source.fault_collector import FaultCollector, KeyPath
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 _WORD = re.compile(r"[a-z0-9][a-z0-9_]*")
@@ -58,36 +53,17 @@ class SignalEntry(BaseModel):
         return [kind for kind, measure in said.items() if measure is not None]
 
 
-@dataclass(slots=True)
-class FaultCollector:
-    """Where faults gather while a file is read."""
-
-    source: SourceDocument
-    faults: list[Fault] = field(default_factory=list)
-
-    def add(self, path: KeyPath, what: str, expected: str = "", hint: str = "", *, key: bool = False) -> None:
-        """Note a fault at a value, or at its key."""
-        self.faults.append(Fault(self.source.place(path, key=key), what, expected, hint))
-
-    def validate(self, model: type[ModelT], path: KeyPath) -> ModelT | None:
-        """The data at a path in the shape of a model; None where it does not have it."""
-        try:
-            return model.model_validate(self.source.value_at(path))
-        except ValidationError as error:
-            self.faults.extend(faults_of(error, self.source, path, model))
-            return None
-
-    def parse_seconds(self, text: str, path: KeyPath) -> float | None:
-        """A time such as `3 s`, of 0 or more."""
-        amount = parse_amount(text)
-        if amount is None or amount.value < 0:
-            self.add(path, f"'{text}' is not a time", "a number with s, min or h: 3 s", comma_hint(text))
-            return None
-        try:
-            return units.to_seconds(amount.value, amount.unit)
-        except units.UnitFault as fault:
-            self.add(path, fault.what, "a time: s, min or h", fault.hint)
-            return None
+def parse_seconds(faults: FaultCollector, text: str, path: KeyPath) -> float | None:
+    """Read a time such as `3 s`, 0 or more, in seconds; None after a fault."""
+    amount = parse_amount(text)
+    if amount is None or amount.value < 0:
+        faults.add(path, f"'{text}' is not a time", "a number with s, min or h: 3 s", comma_hint(text))
+        return None
+    try:
+        return units.to_seconds(amount.value, amount.unit)
+    except units.UnitFault as fault:
+        faults.add(path, fault.what, "a time: s, min or h", fault.hint)
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +100,7 @@ def expand_entry(
     age_s = (
         default_max_age_s
         if entry.max_age is None
-        else faults.parse_seconds(entry.max_age, (*path, "max_age"))
+        else parse_seconds(faults, entry.max_age, (*path, "max_age"))
     )
     _check_labels(faults, path, entry, several=len(names) > 1)
     if kind is None or measure is None or age_s is None or len(faults.faults) > before:

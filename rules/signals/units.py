@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 import re
-from difflib import get_close_matches
 from functools import cache, lru_cache
 
 import pint
+
+from rules.source.suggestions import nearest_word
 
 _DEFINITIONS = (
     # ICAO Annex 5, definitions: the knot is one nautical mile, 1852 m, an hour.  `kt` is never a kilotonne.
@@ -139,9 +140,8 @@ def suggest(unit: str) -> str:
     """The unit that was probably meant, '' where nothing is near."""
     if unit in _UNIT_OF_SPELLING:
         return _UNIT_OF_SPELLING[unit]
-    lower = {common.lower(): common for common in (*_COMMON, *_UNIT_OF_SPELLING)}
-    near = get_close_matches(unit.lower()[:40], lower, n=1, cutoff=0.6)
-    return _UNIT_OF_SPELLING.get(lower[near[0]], lower[near[0]]) if near else ""
+    near = nearest_word(unit[:40], (*_COMMON, *_UNIT_OF_SPELLING))
+    return _UNIT_OF_SPELLING.get(near, near)
 
 
 def compatible(unit: str, other: str) -> bool:

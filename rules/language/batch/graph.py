@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rules.language import checked_tree
-from rules.language.batch.terms import TermEvaluator, has_no_count, predicate_signal_names
-from rules.language.online.closures import Predicate, inner_windows
+from rules.language.batch.terms import TermEvaluator, has_no_count
+from rules.language.checked_tree import Predicate
 from rules.language.online.conditions import PredicateNode
 from rules.language.online.graph import MonitorGraph
 from rules.language.online.scheduler import MonitorNode, NumberNode
+from rules.language.traversal import inner_windows, signal_names
 from rules.language.truth import Truth
 from rules.signals.model import Value
 
@@ -40,7 +41,7 @@ class ColumnGraph(MonitorGraph):
         if not has_no_count(predicate):
             return super()._predicate_node(predicate)
         node = self.column_predicates[predicate] = PredicateNode(_not_evaluated)
-        node.signals = frozenset(predicate_signal_names(predicate))
+        node.signals = frozenset(signal_names(predicate))
         return node
 
     def value_at(self, term: checked_tree.Term, evaluator: TermEvaluator, step: int) -> float | None:

@@ -5,7 +5,7 @@ Takes: checked terms and comparisons, a stretch.  Gives: `Columns`: a line for a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -18,6 +18,7 @@ from rules.language.checked_tree import (
     Between,
     Constant,
     EventCount,
+    Predicate,
     Relation,
     SameWord,
     Scale,
@@ -28,14 +29,8 @@ from rules.language.checked_tree import (
     WithinTolerance,
     WordIs,
 )
-from rules.language.online.closures import (
-    FULL_CIRCLE_DEG,
-    RELATIVE_TOLERANCE,
-    Predicate,
-    direct_signal_names,
-    inner_windows,
-    terms_of,
-)
+from rules.language.equality import FULL_CIRCLE_DEG, RELATIVE_TOLERANCE
+from rules.language.traversal import inner_windows, signal_names, terms_of
 from rules.signals.columns import ColumnSegment, FloatArray, IntArray
 from rules.signals.model import SignalKind
 
@@ -58,12 +53,6 @@ def has_no_count(predicate: Predicate) -> bool:
 
 def _has_count(term: Term) -> bool:
     return any(isinstance(cell, EventCount) or _has_count(cell.term) for cell in inner_windows(term))
-
-
-def all_signal_names(term: Term) -> frozenset[str]:
-    """The signals that a term reads, also through windows."""
-    inner = (all_signal_names(cell.term) for cell in inner_windows(term) if isinstance(cell, Window))
-    return frozenset(direct_signal_names(term)).union(*inner)
 
 
 class TermEvaluator:
@@ -109,7 +98,7 @@ class TermEvaluator:
         line = self.series(term.term)
         if term.function in ("highest", "lowest"):
             sign = 1 if term.function == "highest" else -1
-            begun_s = max(map(self._segment.first_fresh_s, all_signal_names(term.term)))
+            begun_s = max(map(self._segment.first_fresh_s, signal_names(term.term)))
             return extreme(line, term.seconds, sign, self._sim_s, begun_s)
         on_circle = isinstance(term.term, SignalValue) and term.term.signal.kind is SignalKind.ANGLE
         per_s = term.seconds if term.function == "rate" else 1.0
@@ -229,14 +218,3 @@ _ANGLE_TESTS: dict[str, ArrayTest] = {
     "=": _nearly_same_direction,
     "!=": lambda left, right: ~_nearly_same_direction(left, right),
 }
-
-
-def predicate_signal_names(predicate: Predicate) -> Iterable[str]:
-    """The signals that a comparison reads, also through windows."""
-    if isinstance(predicate, WordIs):
-        return (predicate.signal.name,)
-    if isinstance(predicate, SameWord):
-        return (predicate.left.name, predicate.right.name)
-    return tuple(
-        dict.fromkeys(name for term in terms_of(predicate) for name in sorted(all_signal_names(term)))
-    )

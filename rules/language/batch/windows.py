@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.language.batch.step_series import StepSeries, without_repeats
-from rules.language.online.closures import FULL_CIRCLE_DEG
+from rules.language.equality import FULL_CIRCLE_DEG
 from rules.signals.columns import FloatArray, IntArray
 
 

@@ -3,6 +3,6 @@
 Takes: text and the scope of its names.  Gives: `check`, and what can be asked of a checked tree.
 """
 
-from rules.language.check.checker import AllInoperative, check, item_ids, look_back_s, signal_names
+from rules.language.check.checker import AllInoperative, check
 
-__all__ = ["AllInoperative", "check", "item_ids", "look_back_s", "signal_names"]
+__all__ = ["AllInoperative", "check"]

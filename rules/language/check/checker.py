@@ -12,11 +12,8 @@ from rules.faults import Fault, HoldshortError, InputFaults, Place
 from rules.language import checked_tree
 from rules.language.check.conditions import check_condition
 from rules.language.check.context import CheckContext
-from rules.language.check.traversal import item_ids, look_back_s, signal_names
 from rules.language.parser import ParseError, parse
 from rules.language.scope import Scope
-
-__all__ = ["AllInoperative", "check", "item_ids", "look_back_s", "signal_names"]
 
 
 class AllInoperative(HoldshortError):  # noqa: N818 - not an error of the author: the item is excused

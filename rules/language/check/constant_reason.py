@@ -10,7 +10,7 @@ from math import isfinite
 from rules.language import checked_tree
 from rules.language.check.linear import bounds
 from rules.language.check.satisfiability import PossibleTruths, possible_truths
-from rules.language.check.traversal import signals_in
+from rules.language.traversal import signals_in
 from rules.signals.model import Signal
 from rules.signals.number_format import format_value
 from rules.source.suggestions import join_or

@@ -15,22 +15,6 @@ from rules.signals.model import Signal, SignalKind
 
 VariableKey: TypeAlias = tuple[Hashable, ...]
 
-RELATIVE_TOLERANCE = 1e-6
-"""How much `=` forgives, as the evaluators do (32-bit senders)."""
-
-FULL_CIRCLE_DEG = 360.0
-
-
-def nearly_equal(left: float, right: float) -> bool:
-    """Equal but for the rounding of 32-bit senders."""
-    return left == right or abs(left - right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
-
-
-def angle_between_deg(left: float, right: float) -> float:
-    """The short way round between two directions, 0 to 180."""
-    gap = abs(left - right) % FULL_CIRCLE_DEG
-    return min(gap, FULL_CIRCLE_DEG - gap)
-
 
 @dataclass(frozen=True, slots=True)
 class LinearTerm:

@@ -19,6 +19,7 @@ from rules.language.checked_tree import (
     Not,
     Once,
     Or,
+    Predicate,
     Relation,
     Rise,
     SameWord,
@@ -30,7 +31,6 @@ from rules.language.checked_tree import (
     WordIs,
 )
 from rules.language.explain.terms import (
-    Predicate,
     operator_words,
     range_text,
     term_text,

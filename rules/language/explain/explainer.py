@@ -9,14 +9,14 @@ from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
 from rules.language import checked_tree
-from rules.language.checked_tree import Condition
+from rules.language.checked_tree import Condition, Predicate
 from rules.language.explain.clauses import clause, past_clause, perfect_clause
 from rules.language.explain.predicates import MonitorView, PredicateExplainer, missing_data
 from rules.language.explain.signal_names import LABELS, SignalNames
-from rules.language.explain.terms import Predicate, distinct_texts, predicate_signals, term_signals
+from rules.language.traversal import signals_in
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Signal
-from rules.signals.number_format import format_value
+from rules.signals.number_format import format_distinct, format_value
 
 ReasonMaker: TypeAlias = Callable[..., Reason]
 
@@ -104,14 +104,14 @@ class _Explainer:
             sentence = f"{sentence} for {span}"
             wanted = f"{wanted} for {span}" if wanted else ""
         elif self._view.truth_of(condition.part):
-            actual, wanted = distinct_texts(self._view.true_for_s(condition), condition.seconds, "s")
+            actual, wanted = format_distinct(self._view.true_for_s(condition), condition.seconds, "s")
             sentence = f"{sentence} for {actual}" + (f", needs {wanted}" if want else "")
         return _negated(Reason(truth, sentence, actual, wanted, inner.signals, (inner,)), want=want)
 
     def _once(self, condition: checked_tree.Once, *, want: bool) -> Reason:
         truth = self._view.truth_of(condition)
         if truth is None:
-            return self._unknown(past_clause(condition.event), _event_signals(condition.event))
+            return self._unknown(past_clause(condition.event), signals_in(condition.event))
         sentence = perfect_clause(condition.event, happened=truth)
         return _negated(
             self._event_reason(truth, sentence, condition.event, past_clause(condition.event)), want=want
@@ -120,14 +120,14 @@ class _Explainer:
     def _timed_once(self, condition: checked_tree.TimedOnce, *, want: bool) -> Reason:
         truth, within = self._view.truth_of(condition), f"in the last {format_value(condition.seconds, 's')}"
         if truth is None:
-            return self._unknown(f"{past_clause(condition.event)} {within}", _event_signals(condition.event))
+            return self._unknown(f"{past_clause(condition.event)} {within}", signals_in(condition.event))
         sentence = f"{perfect_clause(condition.event, happened=truth)} {within}"
         wanted = f"{past_clause(condition.event)} {within}"
         return _negated(self._event_reason(truth, sentence, condition.event, wanted), want=want)
 
     def _before_after(self, condition: checked_tree.BeforeAfter, *, want: bool) -> Reason:
         truth, first, second = self._view.truth_of(condition), condition.first, condition.second
-        signals = _event_signals(first) + _event_signals(second)
+        signals = signals_in(first, second)
         if truth is None:
             return self._unknown(f"{past_clause(first)} {condition.relation} {past_clause(second)}", signals)
         missing = [e for e in (first, second) if self._view.happened(e) is False]
@@ -154,7 +154,7 @@ class _Explainer:
             return (
                 inner
                 if part is None
-                else self._unknown(f"{clause(condition.part)} {since}", _event_signals(event))
+                else self._unknown(f"{clause(condition.part)} {since}", signals_in(event))
             )
         if truth:
             sentence = f"{inner.sentence} {since}"
@@ -184,7 +184,7 @@ class _Explainer:
 
     def _event_reason(self, truth: Truth, sentence: str, event: checked_tree.Event, wanted: str) -> Reason:
         """What happened or not, beside what was wanted."""
-        return Reason(truth, sentence, sentence, wanted, _signal_names(_event_signals(event)))
+        return Reason(truth, sentence, sentence, wanted, _signal_names(signals_in(event)))
 
     def _unknown(self, claim: str, signals: tuple[Signal, ...]) -> Reason:
         """Unknown: for want of data now, or because there was none when it mattered."""
@@ -217,33 +217,6 @@ def _negated(reason: Reason, *, want: bool) -> Reason:
         return reason
     sentence = f"{reason.sentence}, which must not be" if reason.truth else reason.sentence
     return Reason(not reason.truth, sentence, reason.actual, "", reason.signals, reason.parts)
-
-
-def _event_signals(event: checked_tree.Event) -> tuple[Signal, ...]:
-    """The signals that an event's moments come from."""
-    if isinstance(event, checked_tree.CallEvent):
-        return ()
-    if isinstance(event, checked_tree.Sweep):
-        return term_signals(event.term)
-    return _condition_signals(event.part)
-
-
-def _condition_signals(condition: Condition) -> tuple[Signal, ...]:
-    if isinstance(condition, Predicate):
-        return predicate_signals(condition)
-    if isinstance(condition, (checked_tree.And, checked_tree.Or)):
-        return tuple(s for part in condition.parts for s in _condition_signals(part))
-    if isinstance(condition, checked_tree.Implies):
-        return _condition_signals(condition.when) + _condition_signals(condition.then)
-    if isinstance(condition, (checked_tree.Not, checked_tree.TimedHistorically, checked_tree.Since)):
-        return _condition_signals(condition.part)
-    if isinstance(condition, (checked_tree.Once, checked_tree.TimedOnce)):
-        return _event_signals(condition.event)
-    return (
-        _event_signals(condition.first) + _event_signals(condition.second)
-        if isinstance(condition, checked_tree.BeforeAfter)
-        else ()
-    )
 
 
 def _signal_names(signals: Sequence[Signal]) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from rules.language.checked_tree import (
     Condition,
     Constant,
     Event,
+    Predicate,
     Relation,
     SameWord,
     SignalValue,
@@ -24,19 +25,17 @@ from rules.language.explain.signal_names import LABELS, SignalNames
 from rules.language.explain.terms import (
     MIRRORED_OPERATORS,
     NEGATED_OPERATORS,
-    Predicate,
-    distinct_texts,
     operator_words,
-    predicate_signals,
     range_text,
     target_text,
     term_text,
     unit_of,
     without_unit,
 )
+from rules.language.traversal import signals_in
 from rules.language.truth import Reason, Truth
 from rules.signals.model import Quality, Sample, Signal
-from rules.signals.number_format import format_value
+from rules.signals.number_format import format_distinct, format_value
 
 
 class MonitorView(Protocol):
@@ -98,7 +97,7 @@ class PredicateExplainer:
         sentence = (
             fact if met else f"{fact}{self._derivation(predicate)}, needs {wanted}{self._remark(predicate)}"
         )
-        return Reason(met, sentence, actual, wanted, tuple(s.name for s in predicate_signals(predicate)))
+        return Reason(met, sentence, actual, wanted, tuple(s.name for s in signals_in(predicate)))
 
     def _derivation(self, predicate: Predicate) -> str:
         """How the value came about, where it was worked out."""
@@ -118,16 +117,16 @@ class PredicateExplainer:
         actual, wanted = map(self._view.value_of, sides)
         if actual is None or wanted is None:
             return ""
-        remark = self._names.remark(wanted, actual, predicate_signals(predicate))
+        remark = self._names.remark(wanted, actual, signals_in(predicate))
         return f"; {remark}" if remark else ""
 
     def _unknown(self, predicate: Predicate, *, want: bool) -> Reason:
         wanted = self._wanted_alone(predicate, want=want)
-        reason = missing_data(predicate_signals(predicate), self._view, self._names)
+        reason = missing_data(signals_in(predicate), self._view, self._names)
         if reason is not None:
             return Reason(None, reason.sentence, "unknown", wanted, reason.signals)
         name = self._name(predicate)
-        names = tuple(s.name for s in predicate_signals(predicate))
+        names = tuple(s.name for s in signals_in(predicate))
         return Reason(None, f"{name} cannot be told yet", "unknown", wanted, names)
 
     def _name(self, predicate: Predicate) -> str:
@@ -200,7 +199,7 @@ class PredicateExplainer:
                 right, other, count_text, self._names.calculation
             )
         unit = unit_of(left)
-        actual, target = distinct_texts(value, other, unit)
+        actual, target = format_distinct(value, other, unit)
         name = (
             right.label
             if isinstance(right, Constant)
@@ -218,9 +217,9 @@ class PredicateExplainer:
                 predicate.low if abs(value - predicate.low) < abs(value - predicate.high) else predicate.high
             )
             wanted = f"{without_unit(predicate.low, unit)} to {without_unit(predicate.high, unit)}"
-            return distinct_texts(value, bound, unit)[0], wanted if want else f"outside {wanted}"
+            return format_distinct(value, bound, unit)[0], wanted if want else f"outside {wanted}"
         target = self._view.value_of(predicate.target)
-        actual = format_value(value, unit) if target is None else distinct_texts(value, target, unit)[0]
+        actual = format_value(value, unit) if target is None else format_distinct(value, target, unit)[0]
         return actual, self._close_wanted(predicate, without_unit(predicate.tolerance, unit), want=want)
 
     def _close_wanted(self, predicate: WithinTolerance, tolerance: str, *, want: bool) -> str:

@@ -10,25 +10,17 @@ from operator import attrgetter
 from typing import TypeAlias
 
 from rules.language.checked_tree import (
-    Between,
-    CallEvent,
     Constant,
     EventCount,
-    Relation,
-    SameWord,
     Scale,
     SignalValue,
     Sum,
-    Sweep,
     Term,
     Window,
-    WithinTolerance,
-    WordIs,
 )
 from rules.signals.model import Signal
-from rules.signals.number_format import format_distinct, format_value
+from rules.signals.number_format import format_value
 
-Predicate: TypeAlias = Relation | Between | WithinTolerance | WordIs | SameWord
 ValueOf: TypeAlias = Callable[[Term], float | None]
 NameOf: TypeAlias = Callable[[Signal], str]
 
@@ -108,43 +100,3 @@ def target_text(
     if isinstance(term, Constant) or value is None:
         return term_text(term, event_text, name_of)
     return f"{format_value(value, unit_of(term))} ({term_text(term, event_text, name_of)})"
-
-
-def distinct_texts(value: float, other: float, unit: str) -> tuple[str, str]:
-    """Both numbers with their unit, in as many decimals as it takes to see that they differ."""
-    return format_distinct(value, other, unit)
-
-
-def term_signals(term: Term) -> tuple[Signal, ...]:
-    """Every signal that a term reads, windows and counts included."""
-    if isinstance(term, SignalValue):
-        return (term.signal,)
-    if isinstance(term, Sum):
-        return term_signals(term.left) + term_signals(term.right)
-    if isinstance(term, (Scale, Window)):
-        return term_signals(term.term)
-    return _count_signals(term) if isinstance(term, EventCount) else ()
-
-
-def _count_signals(term: EventCount) -> tuple[Signal, ...]:
-    event = term.event
-    if isinstance(event, CallEvent):
-        return ()
-    if isinstance(event, Sweep):
-        return term_signals(event.term)
-    return predicate_signals(event.part) if isinstance(event.part, Predicate) else ()
-
-
-def predicate_signals(predicate: Predicate) -> tuple[Signal, ...]:
-    """Every signal that a comparison reads, once each."""
-    if isinstance(predicate, WordIs):
-        return (predicate.signal,)
-    if isinstance(predicate, SameWord):
-        return (predicate.left, predicate.right)
-    if isinstance(predicate, Between):
-        found = term_signals(predicate.term)
-    elif isinstance(predicate, WithinTolerance):
-        found = term_signals(predicate.term) + term_signals(predicate.target)
-    else:
-        found = term_signals(predicate.left) + term_signals(predicate.right)
-    return tuple(dict.fromkeys(found))

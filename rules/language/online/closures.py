@@ -15,44 +15,23 @@ from typing import Any, TypeAlias
 from rules.language.checked_tree import (
     Between,
     Constant,
-    EventCount,
+    Predicate,
     Relation,
     SameWord,
     Scale,
     SignalValue,
     Sum,
     Term,
-    Window,
     WithinTolerance,
     WordIs,
 )
+from rules.language.equality import FULL_CIRCLE_DEG, angle_between_deg, nearly_equal, nearly_same_direction
 from rules.language.online.scheduler import NumberNode
 from rules.language.truth import Truth
 
 Reader: TypeAlias = Callable[[], float | None]
 Decider: TypeAlias = Callable[[], Truth]
 Lookup: TypeAlias = Callable[[str], Any]
-Predicate: TypeAlias = Relation | Between | WithinTolerance | WordIs | SameWord
-
-FULL_CIRCLE_DEG = 360.0
-RELATIVE_TOLERANCE = 1e-6
-"""Two numbers this near, relative to the greater, are equal: 32-bit senders know about seven digits."""
-
-
-def nearly_equal(left: float, right: float) -> bool:
-    """Equal but for the rounding of 32-bit senders."""
-    return left == right or abs(left - right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
-
-
-def angle_between_deg(left: float, right: float) -> float:
-    """The short way round between two directions, 0 to 180."""
-    gap = abs(left - right) % FULL_CIRCLE_DEG
-    return min(gap, FULL_CIRCLE_DEG - gap)
-
-
-def nearly_same_direction(left: float, right: float) -> bool:
-    """Equal directions but for the rounding of 32-bit senders."""
-    return angle_between_deg(left, right) <= RELATIVE_TOLERANCE * max(abs(left), abs(right))
 
 
 def _not_nearly_equal(left: float, right: float) -> bool:
@@ -203,30 +182,3 @@ class ClosureBuilder:
                 lambda one, other: angle_between_deg(one, other) <= tolerance,
             )
         return self._pair(predicate.term, predicate.target, lambda one, other: abs(one - other) <= tolerance)
-
-
-def direct_signal_names(term: Term) -> tuple[str, ...]:
-    """The signals that a term reads itself, not through a window or count."""
-    if isinstance(term, SignalValue):
-        return (term.signal.name,)
-    if isinstance(term, Sum):
-        return direct_signal_names(term.left) + direct_signal_names(term.right)
-    return direct_signal_names(term.term) if isinstance(term, Scale) else ()
-
-
-def inner_windows(term: Term) -> tuple[Window | EventCount, ...]:
-    """The windows and counts that a term reads."""
-    if isinstance(term, (Window, EventCount)):
-        return (term,)
-    if isinstance(term, Sum):
-        return inner_windows(term.left) + inner_windows(term.right)
-    return inner_windows(term.term) if isinstance(term, Scale) else ()
-
-
-def terms_of(predicate: Predicate) -> tuple[Term, ...]:
-    """The terms that a comparison of numbers has; none for words."""
-    if isinstance(predicate, Relation):
-        return (predicate.left, predicate.right)
-    if isinstance(predicate, Between):
-        return (predicate.term,)
-    return (predicate.term, predicate.target) if isinstance(predicate, WithinTolerance) else ()

@@ -9,14 +9,8 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeAlias
 
 from rules.language import checked_tree
-from rules.language.online.closures import (
-    ClosureBuilder,
-    Decider,
-    Predicate,
-    direct_signal_names,
-    inner_windows,
-    terms_of,
-)
+from rules.language.checked_tree import Predicate
+from rules.language.online.closures import ClosureBuilder, Decider
 from rules.language.online.conditions import (
     AndOrNode,
     BeforeAfterNode,
@@ -32,6 +26,7 @@ from rules.language.online.events import CallEventNode, ConditionEventNode, Even
 from rules.language.online.runs import DataStartNode
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 from rules.language.online.windows import ChangeNode, EventCountNode, ExtremeNode, SignalNode
+from rules.language.traversal import direct_signal_names, inner_windows, terms_of
 from rules.signals.model import SignalKind, Value
 
 NodeFactory: TypeAlias = Callable[[Any], MonitorNode]

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections import deque
 from math import inf
 
-from rules.language.online.closures import FULL_CIRCLE_DEG, Lookup, Reader
+from rules.language.equality import FULL_CIRCLE_DEG
+from rules.language.online.closures import Lookup, Reader
 from rules.language.online.events import EventNode
 from rules.language.online.runs import DataStartNode, RunTracker, ValueRun
 from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler

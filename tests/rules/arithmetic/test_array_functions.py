@@ -64,14 +64,14 @@ def test_each_is_as_one_by_one(function: Callable[..., float], data: st.DataObje
 @given(st.lists(st.tuples(NUMBERS), min_size=1, max_size=20))
 def test_a_table_of_one_side(points: list[tuple[float, ...]]) -> None:
     """Between its points, on them and beyond its ends."""
-    _same(LINE.at, points)
-    _same(POINT.at, points)
+    _same(LINE.interpolate, points)
+    _same(POINT.interpolate, points)
 
 
 @given(st.lists(st.tuples(NUMBERS, NUMBERS), min_size=1, max_size=20))
 def test_a_table_of_two_sides(points: list[tuple[float, ...]]) -> None:
     """Between its points, on them and beyond its ends."""
-    _same(GRID.at, points)
+    _same(GRID.interpolate, points)
 
 
 def test_others_have_none() -> None:

@@ -183,16 +183,22 @@ def test_descents() -> None:
     assert descent.required_rate_ft_min(30000, way_nm, 420) == near(descent.descent_rate_ft_min(420, 3.0))
 
 
-def test_flight_times() -> None:
-    """Out, off, on and in over midnight give taxi, air and block times that add up."""
-    out = datetime(2026, 3, 1, 22, 50, tzinfo=UTC)
-    minutes = [timedelta(minutes=m) for m in (14, 96, 103)]
-    flight = times.FlightTimes(out, *(out + m for m in minutes))
-    assert flight.taxi_out_s + flight.airborne_s + flight.taxi_in_s == flight.block_s
-    spans = (flight.taxi_out_s, flight.airborne_s, flight.taxi_in_s, flight.block_s)
-    assert [times.format_hours_minutes(span) for span in spans] == ["0:14", "1:22", "0:07", "1:43"]
+def test_hours_and_minutes() -> None:
+    """A duration is rounded to the nearest minute, halves up."""
+    assert [times.format_hours_minutes(span_s) for span_s in (840, 4920, 420, 6180)] == [
+        "0:14",
+        "1:22",
+        "0:07",
+        "1:43",
+    ]
     assert times.format_hours_minutes(29.9) == "0:00"
     assert times.format_hours_minutes(30) == "0:01"
+
+
+def test_durations_over_midnight() -> None:
+    """The time between two moments counts on over midnight."""
+    out = datetime(2026, 3, 1, 22, 50, tzinfo=UTC)
+    assert times.duration_s(out, out + timedelta(minutes=103)) == 6180
 
 
 def test_readings_of_a_clock() -> None:
@@ -267,11 +273,11 @@ PLANE = LookupTable((40.0, 60.0), (0.0, 10.0), ((100.0, 80.0), (120.0, 96.0)))
 )
 def test_tables_of_two_sides(x: float, y: float, value: float) -> None:
     """Between the points of a table with two sides the value is on straight lines, at them it is the point's."""
-    assert PLANE.at(x, y) == near(value)
+    assert PLANE.interpolate(x, y) == near(value)
 
 
 def test_tables_of_one_side() -> None:
     """A table with one side, and one with a single point, give their points and the lines between."""
     trim = LookupTable((8.0, 24.0, 32.0), (), ((7.8,), (5.2,), (3.9,)))
-    assert [trim.at(x) for x in (8.0, 16.0, 24.0, 32.0)] == near([7.8, 6.5, 5.2, 3.9])
-    assert LookupTable((5.0,), (), ((1.0,),)).at(5.0) == 1.0
+    assert [trim.interpolate(x) for x in (8.0, 16.0, 24.0, 32.0)] == near([7.8, 6.5, 5.2, 3.9])
+    assert LookupTable((5.0,), (), ((1.0,),)).interpolate(5.0) == 1.0

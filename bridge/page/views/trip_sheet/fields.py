@@ -12,10 +12,10 @@ from bridge.runtime.device import Device
 from rules.packs.trip_sheet import TRIP_PREFIX
 from rules.packs.trip_values import ALTERNATIVE_UNITS, DENSITY_SIGNAL, TripValueReader, is_fuel
 from rules.signals.amounts import parse_amount
-from rules.signals.book_entry import FaultCollector, KeyPath
 from rules.signals.model import Signal, SignalKind, Value
 from rules.signals.number_format import format_value
 from rules.source import nearest_word, parse_source
+from rules.source.fault_collector import FaultCollector, KeyPath
 
 SECTION_TITLES = ("Take-off", "Clearance", "Masses", "Fuel", "Landing", "Other papers")
 _CLEARANCE_KEYS = ("first_heading", "first_altitude", "first_speed", "squawk", "cruise_altitude", "distance")

@@ -17,9 +17,7 @@ from rules.judge.items import verdict_of
 from rules.judge.judge import Judge
 from rules.judge.wording import actual_and_wanted
 from rules.language import checked_tree
-from rules.language.check import signal_names
-from rules.language.check.traversal import walk
-from rules.language.explain.terms import term_signals
+from rules.language.traversal import signal_names, signals_in, walk
 from rules.packs.model import Flow, Item, Level, Pack
 from rules.packs.trip_sheet import TRIP_PREFIX, TripSheet
 from rules.signals.model import Frame, Quality, Sample, Value
@@ -169,9 +167,9 @@ def _compared(condition: checked_tree.Condition) -> Iterator[str]:
     """The signals that are compared with something, as far as they stand first; what only says when does not count."""
     match condition:
         case checked_tree.Relation():
-            yield from (signal.name for signal in term_signals(condition.left))
+            yield from (signal.name for signal in signals_in(condition.left))
         case checked_tree.Between() | checked_tree.WithinTolerance():
-            yield from (signal.name for signal in term_signals(condition.term))
+            yield from (signal.name for signal in signals_in(condition.term))
         case checked_tree.WordIs():
             yield condition.signal.name
         case checked_tree.SameWord():

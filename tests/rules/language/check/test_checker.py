@@ -10,7 +10,8 @@ from typing import TypeVar
 import pytest
 
 from rules.language import checked_tree
-from rules.language.check import AllInoperative, check, item_ids, look_back_s, signal_names
+from rules.language.check import AllInoperative, check
+from rules.language.traversal import item_ids, look_back_s, signal_names
 from rules.signals.model import Signal
 from tests.rules.language.scopes import SCOPES, at
 

@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 
 from rules.faults import Fault, InputFaults
 from rules.language import checked_tree, syntax
-from rules.language.check import AllInoperative, check, item_ids, look_back_s, signal_names
+from rules.language.check import AllInoperative, check
 from rules.language.check.satisfiability import PossibleTruths, possible_truths
 from rules.language.check.units import MAX_LOOK_BACK_S
 from rules.language.parser import MAX_DEPTH, MAX_LENGTH, parse
 from rules.language.printer import format_condition
+from rules.language.traversal import item_ids, look_back_s, signal_names
 from tests.rules.language.check.test_documented_forms import EXAMPLES
 from tests.rules.language.scopes import SCOPES, at
 from tests.rules.language.syntax_strategies import SyntaxStrategies, joined

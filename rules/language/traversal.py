@@ -59,10 +59,10 @@ def children(node: CheckedNode) -> list[CheckedNode]:
     return [part for part in parts if isinstance(part, _NODES)]
 
 
-def signals_in(condition: checked_tree.Condition) -> tuple[Signal, ...]:
+def signals_in(*nodes: CheckedNode) -> tuple[Signal, ...]:
     """Every signal that a condition reads, once each, in the order of reading."""
     found: dict[str, Signal] = {}
-    for node in walk(condition):
+    for node in (inner for top in nodes for inner in walk(top)):
         if isinstance(node, checked_tree.SignalValue | checked_tree.WordIs):
             found.setdefault(node.signal.name, node.signal)
         elif isinstance(node, checked_tree.SameWord):
@@ -71,9 +71,9 @@ def signals_in(condition: checked_tree.Condition) -> tuple[Signal, ...]:
     return tuple(found.values())
 
 
-def signal_names(condition: checked_tree.Condition) -> tuple[str, ...]:
+def signal_names(*nodes: CheckedNode) -> tuple[str, ...]:
     """The names of the signals that a condition reads."""
-    return tuple(signal.name for signal in signals_in(condition))
+    return tuple(signal.name for signal in signals_in(*nodes))
 
 
 def item_ids(condition: checked_tree.Condition) -> tuple[str, ...]:
@@ -100,3 +100,30 @@ def _look_back_s(node: CheckedNode) -> float:
         | checked_tree.EventCount
     )
     return inner + node.seconds if isinstance(node, windows) else inner
+
+
+def direct_signal_names(term: checked_tree.Term) -> tuple[str, ...]:
+    """The signals that a term reads itself, not through a window or count."""
+    if isinstance(term, checked_tree.SignalValue):
+        return (term.signal.name,)
+    if isinstance(term, checked_tree.Sum):
+        return direct_signal_names(term.left) + direct_signal_names(term.right)
+    return direct_signal_names(term.term) if isinstance(term, checked_tree.Scale) else ()
+
+
+def inner_windows(term: checked_tree.Term) -> tuple[checked_tree.Window | checked_tree.EventCount, ...]:
+    """The windows and counts that a term reads."""
+    if isinstance(term, (checked_tree.Window, checked_tree.EventCount)):
+        return (term,)
+    if isinstance(term, checked_tree.Sum):
+        return inner_windows(term.left) + inner_windows(term.right)
+    return inner_windows(term.term) if isinstance(term, checked_tree.Scale) else ()
+
+
+def terms_of(predicate: checked_tree.Predicate) -> tuple[checked_tree.Term, ...]:
+    """The terms that a comparison of numbers has; none for words."""
+    if isinstance(predicate, checked_tree.Relation):
+        return (predicate.left, predicate.right)
+    if isinstance(predicate, checked_tree.Between):
+        return (predicate.term,)
+    return (predicate.term, predicate.target) if isinstance(predicate, checked_tree.WithinTolerance) else ()
