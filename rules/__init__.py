@@ -1,1 +1,1 @@
-"""The pure core: signals, the language, packs, arithmetic, judging."""
+"""Pure core of the project: signals, rule language, packs, arithmetic and judging."""

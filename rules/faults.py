@@ -1,12 +1,12 @@
-"""Faults: what is wrong in something that a person wrote or a sender sent, said so that it can be mended.
+"""Faults in files and in the links, with the place and a hint for the repair.
 
-    HoldshortError            everything that we raise on purpose
-    ├── InputFaults           a file or text that we were given is wrong (one or many faults)
-    └── LinkError             the edge failed us: port in use, peer gone   (adapters)
+    HoldshortError            every error that we raise on purpose
+    ├── InputFaults           a file or text is wrong (one or more faults)
+    └── LinkError             a link failed: port in use, peer gone   (adapters)
 
-A malformed datagram is not an exception: it is a value (see adapters), because it may not stop reception.
+A malformed datagram is not an exception but a value (see adapters), because it must not stop reception.
 
-Takes: a position and three sentences.  Gives: `Fault`, and the errors that carry them.
+Takes: a position and three sentences.  Gives: `Fault`, and the errors that carry faults.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A position in a file: 1-based line and column, and the text of that line for the caret."""
+    """Position in a file: 1-based line and column, and the text of that line for the caret."""
 
     file: str
     line: int = 0
@@ -25,14 +25,14 @@ class Place:
     text: str = ""
 
     def __str__(self) -> str:
-        """`file`, `file:line` or `file:line:column`, as far as known."""
+        """Format as `file`, `file:line` or `file:line:column`, as far as known."""
         parts = [self.file, *(str(n) for n in (self.line, self.column) if n)]
         return ":".join(parts)
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong: where, what, what was expected, and a hint where there is one."""
+    """One mistake: its place, the problem, the expected input, and a hint where there is one."""
 
     place: Place
     what: str
@@ -40,7 +40,7 @@ class Fault:
     hint: str = ""
 
     def __str__(self) -> str:
-        """The fault as printed: head line, source line, caret, hint."""
+        """Format the fault for printing: head line, source line, caret, hint."""
         head = f"{self.place}: {self.what}"
         lines = [head + (f", expected {self.expected}" if self.expected else "")]
         if self.place.text:
@@ -53,17 +53,17 @@ class Fault:
 
 
 class HoldshortError(Exception):
-    """The root of all that we raise on purpose."""
+    """Base class of every error that we raise on purpose."""
 
 
 class InputFaults(HoldshortError):  # noqa: N818 - many faults in one error, each of them a Fault
-    """Something that a person wrote is wrong; carries every fault found, not only the first."""
+    """Mistakes in a file or text; carries all of them, not only the first."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
-        """Keep the faults in the order of the file."""
+        """Store the faults in the order of the file."""
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
 class LinkError(HoldshortError):
-    """A link could not be opened or was taken from us; the message names it and says what to try."""
+    """A link could not be opened or was lost; the message names it and says what to try."""

@@ -1,5 +1,5 @@
-"""Flight arithmetic: pure functions, units in their names, each with its published source.
+"""Flight arithmetic: pure functions with units in their names, each with its published source.
 
-The numbers are for flight simulation; an aeroplane's own data come from its pack, and those of a real one from its
-approved manual.
+The numbers are for flight simulation.  The data of an aeroplane come from its pack, those of a real aeroplane
+from its approved manual.
 """

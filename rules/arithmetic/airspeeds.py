@@ -1,7 +1,7 @@
-"""Airspeeds: calibrated, true and Mach, each from the others, up to the speed of sound.
+"""Conversions between calibrated airspeed, true airspeed and Mach number, below the speed of sound.
 
 The relation between impact pressure, static pressure and Mach number is that of subsonic compressible flow
-(Saint-Venant); calibrated airspeed is true airspeed on the standard day at sea level (14 CFR 1.1).
+(Saint-Venant); calibrated airspeed equals true airspeed on the standard day at sea level (14 CFR 1.1).
 
 Takes: knots, feet of pressure altitude, degrees Celsius.  Gives: knots and Mach numbers.
 """
@@ -30,12 +30,12 @@ _HALF_RATIO = (HEAT_RATIO - 1.0) / 2.0
 
 
 def _impact(mach: float) -> float:
-    """Impact pressure over static pressure."""
+    """Ratio of impact pressure to static pressure."""
     return float((1.0 + _HALF_RATIO * mach * mach) ** _POWER - 1.0)
 
 
 def _mach(impact: float) -> float:
-    """The Mach number that an impact pressure belongs to."""
+    """Mach number of an impact pressure ratio."""
     return math.sqrt(((impact + 1.0) ** (1.0 / _POWER) - 1.0) / _HALF_RATIO)
 
 
@@ -46,7 +46,7 @@ def _subsonic(mach: float) -> float:
 def mach_from_cas(cas_kt: float, altitude_ft: float) -> float:
     """Mach number at a calibrated airspeed and pressure altitude.
 
-    Source: compressible subsonic flow with ICAO Doc 7488/3; `Impossible` from the speed of sound on, as everywhere here.
+    Source: compressible subsonic flow with ICAO Doc 7488/3; `DomainError` from the speed of sound on, as in this whole module.
     """
     require_within("calibrated airspeed in kt", cas_kt, 0.0, SPEED_OF_SOUND_AT_SEA_LEVEL_KT)
     impact = _impact(cas_kt / SPEED_OF_SOUND_AT_SEA_LEVEL_KT) * SEA_LEVEL_HPA
@@ -80,9 +80,9 @@ def cas_from_tas_kt(tas_kt: float, altitude_ft: float, temperature_degc: float) 
 
 
 def crossover_altitude_ft(cas_kt: float, mach: float) -> float:
-    """The pressure altitude at which a calibrated airspeed and a Mach number are the same speed.
+    """Pressure altitude at which a calibrated airspeed and a Mach number are the same speed.
 
-    Source: as `mach_from_cas`.  `Impossible` where they never meet.
+    Source: as `mach_from_cas`.  `DomainError` where there is no such altitude.
     """
     require_positive("Mach number", _subsonic(mach))
     pressure_hpa = SEA_LEVEL_HPA * _impact(cas_kt / SPEED_OF_SOUND_AT_SEA_LEVEL_KT) / _impact(mach)
@@ -93,5 +93,5 @@ def crossover_altitude_ft(cas_kt: float, mach: float) -> float:
 
 
 def total_temperature_degc(mach: float, temperature_degc: float) -> float:
-    """Temperature of the air brought to rest.  Source: adiabatic compression, recovery factor 1."""
+    """Temperature of air brought to rest.  Source: adiabatic compression, recovery factor 1."""
     return kelvin(temperature_degc) * (1.0 + _HALF_RATIO * _subsonic(mach) ** 2) - ICE_POINT_K

@@ -1,10 +1,10 @@
-"""Functions of this folder over whole arrays, for those that a recording needs by the ten thousand.
+"""Arithmetic functions on whole arrays, for those that a recording needs thousands of times.
 
-Each gives to the last bit what its namesake gives for one set of numbers; where that one refuses, and where a number is not
-one, it gives no number.  Only the four basic operations and the square root are the same in NumPy as in Python to the last
-bit, so that sines and powers are taken one by one.
+Each gives exactly the value of its scalar counterpart; it gives NaN where that one raises, and for NaN.  Only the
+four basic operations and the square root are bit-identical in NumPy and Python, so that sines and powers are
+computed one by one.
 
-Takes: arrays of one length.  Gives: such arrays.
+Takes: arrays of one length.  Gives: arrays of the same length.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ FloatArray: TypeAlias = NDArray[np.float64]
 
 
 def array_function(function: Callable[..., float]) -> Callable[..., FloatArray] | None:
-    """The function that does the same to arrays, None where there is none."""
+    """Find the array version of a function, None where there is none."""
     table = getattr(function, "__self__", None)
     if isinstance(table, LookupTable):
         return lambda x, y=None: _table(table, x, y)
@@ -43,7 +43,7 @@ def _within(value: FloatArray, low: float, high: float) -> FloatArray:
 
 
 def _each(function: Callable[[float], float], values: FloatArray) -> FloatArray:
-    """The function of each, one by one; nothing for what is no number."""
+    """Apply a function to each value; NaN stays NaN."""
     found = np.full(len(values), np.nan)
     known = np.flatnonzero(~np.isnan(values))
     if len(known) and np.all(values[known] == values[known[0]]):
@@ -164,4 +164,4 @@ _ARRAY_FUNCTIONS: Mapping[Callable[..., float], Callable[..., FloatArray]] = {
     great_circle.distance_nm: _distance_nm,
 }
 ARRAY_CAPABLE = tuple(_ARRAY_FUNCTIONS)
-"""Those that have a namesake here, beside the tables."""
+"""The functions that have an array version, beside the tables."""

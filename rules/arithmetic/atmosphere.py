@@ -1,4 +1,4 @@
-"""The standard atmosphere, and how the day differs from it: pressure, density, pressure and density altitude.
+"""Standard atmosphere: pressure, density, pressure altitude and density altitude, and the deviation of a day.
 
 All altitudes are geopotential.  The model is that of ICAO Doc 7488/3 (1993), Manual of the ICAO Standard Atmosphere,
 the same as ISO 2533:1975, from -5 to 32 km.
@@ -32,7 +32,7 @@ _COLDEST_DEGC, _HOTTEST_DEGC = -150.0, 100.0
 
 
 class _Layer(NamedTuple):
-    """One layer: where it begins, and how temperature changes in it."""
+    """Layer of the atmosphere: its base, and its temperature gradient."""
 
     base_m: float
     base_k: float
@@ -41,17 +41,17 @@ class _Layer(NamedTuple):
 
 
 def _layers() -> tuple[_Layer, ...]:
-    """ICAO Doc 7488/3, table D: gradients; the pressure at each base follows from the layer below."""
-    made = [_Layer(0.0, SEA_LEVEL_K, SEA_LEVEL_HPA, -0.0065)]
+    """Build the layers of ICAO Doc 7488/3, table D; the pressure at each base follows from the layer below."""
+    layers = [_Layer(0.0, SEA_LEVEL_K, SEA_LEVEL_HPA, -0.0065)]
     for base_m, lapse_k_m in ((11000.0, 0.0), (20000.0, 0.001)):
-        below = made[-1]
+        below = layers[-1]
         base_k = below.base_k + below.lapse_k_m * (base_m - below.base_m)
-        made.append(_Layer(base_m, base_k, _pressure_hpa(below, base_m), lapse_k_m))
-    return tuple(made)
+        layers.append(_Layer(base_m, base_k, _pressure_hpa(below, base_m), lapse_k_m))
+    return tuple(layers)
 
 
 def _pressure_hpa(layer: _Layer, height_m: float) -> float:
-    """The barometric formula in one layer."""
+    """Pressure at a height in one layer, by the barometric formula."""
     rise_m = height_m - layer.base_m
     if layer.lapse_k_m == 0.0:
         return layer.base_hpa * math.exp(-GRAVITY_M_S2 * rise_m / (GAS_CONSTANT_J_KG_K * layer.base_k))
@@ -60,7 +60,7 @@ def _pressure_hpa(layer: _Layer, height_m: float) -> float:
 
 
 def _height_m(layer: _Layer, pressure_hpa: float) -> float:
-    """The barometric formula the other way round."""
+    """Height of a pressure in one layer, by the inverse barometric formula."""
     ratio = pressure_hpa / layer.base_hpa
     if layer.lapse_k_m == 0.0:
         return layer.base_m - GAS_CONSTANT_J_KG_K * layer.base_k / GRAVITY_M_S2 * math.log(ratio)
@@ -72,18 +72,18 @@ _LAYERS = _layers()
 
 
 def _layer_at(height_m: float) -> _Layer:
-    """The layer in which a height lies; the lowest one goes on below sea level."""
+    """Find the layer of a height; the lowest one also serves below sea level."""
     return next((layer for layer in reversed(_LAYERS) if height_m >= layer.base_m), _LAYERS[0])
 
 
 def _metres(pressure_altitude_ft: float) -> float:
-    """A pressure altitude in metres, if the model reaches there."""
+    """Convert a pressure altitude to metres, within the range of the model."""
     require_within("pressure altitude in ft", pressure_altitude_ft, MIN_ALTITUDE_FT, MAX_ALTITUDE_FT)
     return pressure_altitude_ft * METRES_PER_FOOT
 
 
 def kelvin(temperature_degc: float) -> float:
-    """An air temperature in kelvin; `Impossible` where air is never so cold or hot."""
+    """Convert an air temperature to kelvin; `DomainError` outside the range of air temperatures."""
     return require_within("temperature in degC", temperature_degc, _COLDEST_DEGC, _HOTTEST_DEGC) + ICE_POINT_K
 
 
@@ -91,7 +91,7 @@ def standard_temperature_degc(pressure_altitude_ft: float) -> float:
     """Temperature of the standard day.  Source: ICAO Doc 7488/3.
 
     Raises:
-        Impossible: Above 32 km or below -5 km; so for every altitude here.
+        DomainError: Above 32 km or below -5 km, as for every altitude in this module.
     """
     height_m = _metres(pressure_altitude_ft)
     layer = _layer_at(height_m)
@@ -126,7 +126,7 @@ def density_ratio(pressure_altitude_ft: float, temperature_degc: float) -> float
 
 
 def pressure_altitude_ft(pressure_hpa: float) -> float:
-    """The altitude at which the standard atmosphere has a static pressure.  Source: ICAO Doc 7488/3."""
+    """Altitude at which the standard atmosphere has a static pressure.  Source: ICAO Doc 7488/3."""
     low, high = standard_pressure_hpa(MAX_ALTITUDE_FT), standard_pressure_hpa(MIN_ALTITUDE_FT)
     require_within("pressure in hPa", pressure_hpa, low, high)
     layer = next((layer for layer in reversed(_LAYERS) if pressure_hpa <= layer.base_hpa), _LAYERS[0])
@@ -136,7 +136,7 @@ def pressure_altitude_ft(pressure_hpa: float) -> float:
 def pressure_altitude_at_ft(elevation_ft: float, qnh_hpa: float) -> float:
     """Pressure altitude of a place, from its elevation and QNH.
 
-    An altimeter set to QNH reads elevation, so the two differ by the pressure altitude of QNH itself.
+    An altimeter set to QNH shows elevation, so the two differ by the pressure altitude of QNH itself.
     Source: ICAO Annex 10 Vol. I definitions with Doc 7488/3; worked example in FAA-H-8083-25, chapter 11.
     """
     require_within("QNH in hPa", qnh_hpa, 850.0, 1090.0)
@@ -144,14 +144,14 @@ def pressure_altitude_at_ft(elevation_ft: float, qnh_hpa: float) -> float:
 
 
 def isa_deviation_degc(pressure_altitude_ft: float, temperature_degc: float) -> float:
-    """How much warmer it is than on the standard day.  Source: ICAO Doc 7488/3."""
+    """Temperature difference from the standard day, warmer positive.  Source: ICAO Doc 7488/3."""
     return kelvin(temperature_degc) - ICE_POINT_K - standard_temperature_degc(pressure_altitude_ft)
 
 
 def density_altitude_ft(pressure_altitude_ft: float, temperature_degc: float) -> float:
-    """The altitude at which the standard day has the density of this one.
+    """Altitude at which the standard day has the density of this day.
 
-    Source: ICAO Doc 7488/3, gradient of the first layer.  `Impossible` where that altitude is above 11 km.
+    Source: ICAO Doc 7488/3, gradient of the first layer.  `DomainError` where that altitude is above 11 km.
     """
     ratio = density_ratio(pressure_altitude_ft, temperature_degc)
     lapse_k_m = _LAYERS[0].lapse_k_m
@@ -169,10 +169,10 @@ def speed_of_sound_kt(temperature_degc: float) -> float:
 
 
 def cold_temperature_error_ft(height_ft: float, elevation_ft: float, temperature_degc: float) -> float:
-    """How much lower an aeroplane is than its altimeter says, on a cold day; negative on a warm one.
+    """Height by which an altimeter reads too high on a cold day; negative on a warm one.
 
     Args:
-        height_ft: Height shown above the place whose QNH is set.
+        height_ft: Indicated height above the place whose QNH is set.
         elevation_ft: Elevation of that place.
         temperature_degc: Temperature there.
 

@@ -1,6 +1,6 @@
-"""Descent: where it begins, how steep it is, and the rate that makes it.
+"""Descent planning: distance, path angle and descent rate.
 
-Takes: feet, nautical miles, knots, degrees.  Gives: nautical miles, ft/min.
+Takes: feet, nautical miles, knots, degrees.  Gives: nautical miles, degrees, ft/min.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ def _slope(path_deg: float) -> float:
 
 
 def distance_to_descend_nm(height_to_lose_ft: float, path_deg: float = STANDARD_PATH_DEG) -> float:
-    """How far before the target a straight descent begins.
+    """Distance before the target at which a straight descent begins.
 
     Source: geometry; three miles for each thousand feet is the rule of thumb for 3 degrees (common practice).
     """
@@ -31,7 +31,7 @@ def distance_to_descend_nm(height_to_lose_ft: float, path_deg: float = STANDARD_
 
 
 def descent_rate_ft_min(ground_speed_kt: float, path_deg: float = STANDARD_PATH_DEG) -> float:
-    """The rate that follows a path: about five times the ground speed at 3 degrees.  Source: geometry."""
+    """Descent rate on a path: about five times the ground speed at 3 degrees.  Source: geometry."""
     return (
         require_not_negative("ground speed in kt", ground_speed_kt)
         * FEET_PER_NAUTICAL_MILE
@@ -41,7 +41,7 @@ def descent_rate_ft_min(ground_speed_kt: float, path_deg: float = STANDARD_PATH_
 
 
 def required_rate_ft_min(height_to_lose_ft: float, distance_nm: float, ground_speed_kt: float) -> float:
-    """The rate that loses a height by a point.  Source: geometry and definition of speed."""
+    """Descent rate that loses a height within a distance.  Source: geometry and definition of speed."""
     time_min = (
         require_positive("distance in NM", distance_nm)
         / require_positive("ground speed in kt", ground_speed_kt)
@@ -53,13 +53,13 @@ def required_rate_ft_min(height_to_lose_ft: float, distance_nm: float, ground_sp
 
 
 def path_angle_deg(height_to_lose_ft: float, distance_nm: float) -> float:
-    """How steep a straight descent is.  Source: geometry."""
+    """Path angle of a straight descent.  Source: geometry."""
     run_ft = require_positive("distance in NM", distance_nm) * FEET_PER_NAUTICAL_MILE
     return math.degrees(math.atan2(require_not_negative("height to lose in ft", height_to_lose_ft), run_ft))
 
 
 def gradient_pct(height_ft: float, distance_nm: float) -> float:
-    """A climb's or descent's gradient.  Source: definition."""
+    """Gradient of a climb or descent.  Source: definition."""
     if not math.isfinite(height_ft):
         raise DomainError(f"height in ft of {height_ft:g}", "a number")
     return 100.0 * height_ft / (require_positive("distance in NM", distance_nm) * FEET_PER_NAUTICAL_MILE)

@@ -1,4 +1,4 @@
-"""Fuel: volume and mass, the plan's sum and its least reserves, and what the tanks say of the burn.
+"""Fuel: volume and mass, the planned sum and its minimum reserves, and burn from the tank quantities.
 
 Takes: kilograms, litres, kg/l, kg/h, minutes.  Gives: the same.
 """
@@ -22,25 +22,25 @@ MIN_DENSITY_KG_L, MAX_DENSITY_KG_L = 0.65, 0.90
 def mass_kg(volume_l: float, density_kg_l: float) -> float:
     """Mass of a volume of fuel.
 
-    Source: definition of density.  `Impossible` with a density that no fuel has: 1.77 is pounds in a litre.
+    Source: definition of density.  `DomainError` for a density that no fuel has: 1.77 is pounds per litre.
     """
     require_within("fuel density in kg/l", density_kg_l, MIN_DENSITY_KG_L, MAX_DENSITY_KG_L)
     return require_not_negative("volume in l", volume_l) * density_kg_l
 
 
 def after_uplift_kg(before_kg: float, uplift_l: float, density_kg_l: float) -> float:
-    """What is in the tanks after filling.  Source and faults: as `mass_kg`; the sum of the board of inquiry of 1983."""
+    """Fuel in the tanks after refuelling.  Source and errors: as `mass_kg`; the sum of the board of inquiry of 1983."""
     return require_not_negative("fuel before filling in kg", before_kg) + mass_kg(uplift_l, density_kg_l)
 
 
 def volume_l(fuel_kg: float, density_kg_l: float) -> float:
-    """Volume of a mass of fuel.  Source and faults: as `mass_kg`."""
+    """Volume of a mass of fuel.  Source and errors: as `mass_kg`."""
     require_within("fuel density in kg/l", density_kg_l, MIN_DENSITY_KG_L, MAX_DENSITY_KG_L)
     return require_not_negative("fuel in kg", fuel_kg) / density_kg_l
 
 
 def burn_kg(flow_kg_h: float, time_min: float) -> float:
-    """What a flow burns in a time.  Source: definition of flow."""
+    """Fuel burned at a fuel flow in a time.  Source: definition of flow."""
     return (
         require_not_negative("fuel flow in kg/h", flow_kg_h)
         * require_not_negative("time in min", time_min)
@@ -49,14 +49,14 @@ def burn_kg(flow_kg_h: float, time_min: float) -> float:
 
 
 def endurance_min(fuel_kg: float, flow_kg_h: float) -> float:
-    """How long fuel lasts at a flow.  Source: definition of flow."""
+    """Time until fuel is used up at a fuel flow.  Source: definition of flow."""
     return (
         require_not_negative("fuel in kg", fuel_kg) / require_positive("fuel flow in kg/h", flow_kg_h) * 60.0
     )
 
 
 def minimum_contingency_kg(trip_kg: float, holding_kg_h: float) -> float:
-    """The least contingency fuel: 5 % of the trip, at least 5 min of holding.
+    """Minimum contingency fuel: 5 % of the trip, at least 5 min of holding.
 
     Args:
         trip_kg: Trip fuel.
@@ -79,12 +79,12 @@ def final_reserve_kg(holding_kg_h: float, time_min: float = FINAL_RESERVE_MIN) -
 
 
 def domestic_reserve_kg(cruise_kg_h: float) -> float:
-    """45 min at normal cruise.  Source: 14 CFR 121.639(c), 91.167(a)(3)."""
+    """Reserve of 45 min at normal cruise.  Source: 14 CFR 121.639(c), 91.167(a)(3)."""
     return burn_kg(require_positive("cruise fuel flow in kg/h", cruise_kg_h), DOMESTIC_MIN)
 
 
 def vfr_reserve_kg(cruise_kg_h: float, time_min: float = VFR_DAY_MIN) -> float:
-    """30 min at normal cruise by day, 45 by night.  Source: 14 CFR 91.151(a)."""
+    """Reserve of 30 min at normal cruise by day, 45 by night.  Source: 14 CFR 91.151(a)."""
     return burn_kg(
         require_positive("cruise fuel flow in kg/h", cruise_kg_h), require_positive("time in min", time_min)
     )
@@ -98,7 +98,7 @@ def fuel_sum_kg(
     final_reserve_kg: float,
     extra_kg: float = 0.0,
 ) -> float:
-    """What has to be in the tanks before start: every part of the plan.  Source: ICAO Annex 6 Part I, 4.3.6.3."""
+    """Required fuel before start: the sum of the plan.  Source: ICAO Annex 6 Part I, 4.3.6.3."""
     parts = {
         "taxi fuel": taxi_kg,
         "trip fuel": trip_kg,
@@ -111,7 +111,7 @@ def fuel_sum_kg(
 
 
 def minimum_block_kg(taxi_kg: float, trip_kg: float, holding_kg_h: float, alternate_kg: float = 0.0) -> float:
-    """The least fuel before start, by the rules, whatever the plan says.
+    """Minimum fuel before start by the rules, independent of the plan.
 
     Source: ICAO Annex 6 Part I, 4.3.6.3: taxi, trip, contingency, alternate and final reserve of a turbine aeroplane.
     """
@@ -125,18 +125,18 @@ def minimum_block_kg(taxi_kg: float, trip_kg: float, holding_kg_h: float, altern
 
 
 def expected_kg(block_kg: float, flow_kg_h: float, time_min: float) -> float:
-    """What should be left after burning at a flow for a time; not below nothing.  Source: definition of flow."""
+    """Expected remaining fuel after a time at a fuel flow; never negative.  Source: definition of flow."""
     return max(require_not_negative("fuel in kg", block_kg) - burn_kg(flow_kg_h, time_min), 0.0)
 
 
 def planned_on_board_kg(block_kg: float, taxi_kg: float, trip_kg: float, to_go_kg: float) -> float:
-    """What the plan has in the tanks where a part of the trip fuel is still to be burnt.
+    """Planned fuel on board at a point of the flight.
 
     Args:
         block_kg: Fuel before start.
         taxi_kg: Taxi fuel.
         trip_kg: Trip fuel, take-off to landing.
-        to_go_kg: What the rest of the way burns.
+        to_go_kg: Fuel that the rest of the flight burns.
 
     Source: definitions of ICAO Annex 6 Part I, 4.3.6.3; the fuel check in flight of 4.3.7 (from memory).
     """
@@ -145,11 +145,11 @@ def planned_on_board_kg(block_kg: float, taxi_kg: float, trip_kg: float, to_go_k
 
 
 def at_destination_kg(on_board_kg: float, to_go_kg: float) -> float:
-    """What will be left at the destination; below nothing where it does not reach.
+    """Expected fuel at the destination; negative where the fuel does not suffice.
 
     Args:
         on_board_kg: Fuel in all tanks.
-        to_go_kg: What the rest of the way burns.
+        to_go_kg: Fuel that the rest of the flight burns.
 
     Source: ICAO Annex 6 Part I, 4.3.7.2 (from memory): not less than alternate fuel and final reserve.
     """
@@ -159,7 +159,7 @@ def at_destination_kg(on_board_kg: float, to_go_kg: float) -> float:
 
 
 def lost_kg(block_kg: float, used_kg: float, on_board_kg: float) -> float:
-    """Fuel that neither engine used and no tank holds: more than the gauges' error is a leak.
+    """Fuel that was neither used by an engine nor is in a tank: more than the gauges' error is a leak.
 
     Source: conservation of mass; common practice for the fuel check in flight.
     """
@@ -172,7 +172,7 @@ def lost_kg(block_kg: float, used_kg: float, on_board_kg: float) -> float:
 
 
 def imbalance_kg(left_kg: float, right_kg: float) -> float:
-    """How much more one wing holds than the other.  Source: definition."""
+    """Fuel difference between the wings.  Source: definition."""
     return abs(
         require_not_negative("left fuel in kg", left_kg) - require_not_negative("right fuel in kg", right_kg)
     )

@@ -1,4 +1,4 @@
-"""Places on the earth: how far one is from another.
+"""Great-circle distance between two places.
 
 Takes: degrees of latitude and longitude, WGS-84.  Gives: nautical miles.
 """
@@ -16,7 +16,7 @@ EARTH_RADIUS_NM = 6371.0088 / 1.852
 def distance_nm(
     latitude_deg: float, longitude_deg: float, to_latitude_deg: float, to_longitude_deg: float
 ) -> float:
-    """The way between two places on a round earth, right to within half a per cent.
+    """Distance between two places on a spherical earth, correct to within half a per cent.
 
     Args:
         latitude_deg: Of the one place, north positive.

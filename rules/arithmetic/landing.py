@@ -1,4 +1,4 @@
-"""Landing distance: what the rules want of a runway, from the distance that the type needs.
+"""Required runway length for landing, from the landing distance of the type.
 
 These are checks of plausibility, not a performance calculation.
 
@@ -16,7 +16,7 @@ _FACTORS = {"dry": 1.0, "damp": WET_FACTOR, "wet": WET_FACTOR}
 
 
 def required_landing_distance_m(distance_m: float, surface: str) -> float:
-    """The runway that a turbojet's landing needs before it sets out.
+    """Runway length required at dispatch for the landing of a turbojet.
 
     Args:
         distance_m: Landing distance of the type, from 50 ft to a full stop on a dry runway.
@@ -25,7 +25,7 @@ def required_landing_distance_m(distance_m: float, surface: str) -> float:
     Source: 14 CFR 121.195(b) and (d).
 
     Raises:
-        Impossible: A contaminated runway: the rules give no factor, the type's own data are needed.
+        DomainError: A contaminated runway: the rules give no factor, the type's own data are needed.
     """
     factor = _FACTORS.get(surface)
     if factor is None:

@@ -1,6 +1,6 @@
-"""Tables: straight lines between points that an aeroplane's data give, over one quantity or two.
+"""Lookup tables with linear interpolation over one quantity or two.
 
-Takes: points in rising order.  Gives: the value between them; never one beyond their ends.
+Takes: points in rising order.  Gives: the value between them; `DomainError` beyond their ends.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ class LookupTable:
     """Values over `xs`, and over `ys` where the table has two sides.
 
     `rows[i][k]` is the value at `xs[i]` and `ys[k]`; with one side `ys` is empty and each row has one value.
-    Source: linear interpolation, as charts of a flight manual are read; the data's own source stands in the pack.
+    Source: linear interpolation, as charts of a flight manual are read; the pack names the source of the data.
     """
 
     xs: tuple[float, ...]
@@ -39,7 +39,7 @@ class LookupTable:
             raise DomainError("a row of the wrong length", f"{width} value{'s' * (width != 1)} in each")
 
     def interpolate(self, x: float, y: float = 0.0) -> float:
-        """The value at a place; `Impossible` beyond the ends."""
+        """Interpolate the value at a point; `DomainError` beyond the ends."""
         first, share = _between(self.xs, x)
         low, high = self.rows[first], self.rows[min(first + 1, len(self.rows) - 1)]
         if not self.ys:
@@ -52,7 +52,7 @@ class LookupTable:
 
 
 def _between(side: Sequence[float], value: float) -> tuple[int, float]:
-    """The point before a value, and how far on it is to the next, 0 to 1."""
+    """Give the index of the point before a value, and the fraction of the way to the next, 0 to 1."""
     require_within("value", value, side[0], side[-1])
     first = min(bisect_right(side, value), len(side) - 1) - 1 if len(side) > 1 else 0
     if len(side) == 1:

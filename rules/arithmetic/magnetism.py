@@ -1,6 +1,6 @@
-"""Magnetism: variation by the World Magnetic Model, true and magnetic directions, and what a runway's name says.
+"""Magnetic variation by the World Magnetic Model, true and magnetic directions, and runway designators.
 
-The model is evaluated by the library pygeomag from the coefficients published by NOAA NCEI and the British Geological Survey.
+The library pygeomag evaluates the model from the coefficients published by NOAA NCEI and the British Geological Survey.
 
 Takes: degrees, decimal years, runway designators.  Gives: degrees, east positive.
 """
@@ -24,7 +24,7 @@ _DESIGNATOR = re.compile(r"(0?[1-9]|[12]\d|3[0-6])([LCR]?)")
 
 @cache
 def _model(epoch: int) -> GeoMag:
-    """The model of one epoch, read when first asked for."""
+    """Load the model of one epoch, once."""
     return GeoMag(coefficients_file=_MODELS[epoch])
 
 
@@ -35,10 +35,10 @@ def variation_deg(latitude_deg: float, longitude_deg: float, altitude_ft: float,
     Args:
         latitude_deg: Geodetic, WGS 84, north positive.
         longitude_deg: East positive.
-        altitude_ft: Above mean sea level; the model's ellipsoid is near enough.
+        altitude_ft: Above mean sea level; the difference from the model's ellipsoid is negligible.
         year: Decimal year, 2025.5 for the middle of 2025.
 
-    Source: NOAA NCEI World Magnetic Model.  `Impossible` where or when the model does not serve.
+    Source: NOAA NCEI World Magnetic Model.  `DomainError` outside its area and its years.
     """
     require_within("latitude in deg", latitude_deg, -90.0, 90.0)
     require_within("longitude in deg", longitude_deg, -180.0, 360.0)
@@ -51,17 +51,17 @@ def variation_deg(latitude_deg: float, longitude_deg: float, altitude_ft: float,
 
 
 def magnetic_deg(true_deg: float, variation_east_deg: float) -> float:
-    """A true direction as a magnetic one, 0 to 360.  Source: FAA-H-8083-25, chapter 16 (east is least)."""
+    """Convert a true direction to a magnetic one, 0 to 360.  Source: FAA-H-8083-25, chapter 16 (east is least)."""
     return (true_deg - variation_east_deg) % 360.0
 
 
 def true_deg(magnetic_heading_deg: float, variation_east_deg: float) -> float:
-    """A magnetic direction as a true one, 0 to 360.  Source: as `magnetic_deg`."""
+    """Convert a magnetic direction to a true one, 0 to 360.  Source: as `magnetic_deg`."""
     return (magnetic_heading_deg + variation_east_deg) % 360.0
 
 
 def runway_heading_deg(runway: str) -> float:
-    """The magnetic heading that a runway's name stands for, to the nearest ten degrees: 140 of "14L".
+    """Magnetic heading of a runway from its designator, to the nearest ten degrees: 140 of "14L".
 
     Source: ICAO Annex 14 Vol. I, 5.2.2 (from memory): one tenth of the magnetic bearing, 01 to 36.
     """
@@ -72,5 +72,5 @@ def runway_heading_deg(runway: str) -> float:
 
 
 def runway_heading_difference_deg(runway: str, heading_deg: float) -> float:
-    """How far a heading is from the runway's name, 0 to 180.  Source: as `runway_heading_deg`."""
+    """Angle between a heading and a runway's designator, 0 to 180.  Source: as `runway_heading_deg`."""
     return abs(angle_difference_deg(runway_heading_deg(runway), heading_deg))

@@ -1,7 +1,7 @@
-"""Mass and balance: sums of masses and moments, centre of gravity, and its place on the mean aerodynamic chord.
+"""Mass and balance: sums of masses and moments, and the centre of gravity on the mean aerodynamic chord.
 
-Takes: kilograms, metres from the datum, per cent.  Gives: the same.  Any one unit of mass and of length will do, as
-long as it is the same throughout.
+Takes: kilograms, metres from the datum, per cent.  Gives: the same.  Any other units of mass and of length can be
+used, if they are the same throughout.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from rules.arithmetic.domain import DomainError, require_not_negative, require_p
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """Something at a place: its mass, and its arm from the datum (aft positive)."""
+    """A mass with its arm from the datum (aft positive)."""
 
     mass_kg: float
     arm_m: float
@@ -27,20 +27,20 @@ class Load:
 
 
 def balance(loads: Iterable[Load]) -> Load:
-    """All loads as one: their mass, at the centre of gravity.
+    """Combine loads into one: their total mass, at the centre of gravity.
 
-    Source: FAA-H-8083-1B, Weight and Balance Handbook, chapter 2.  A load that is taken out has a negative mass.
+    Source: FAA-H-8083-1B, Weight and Balance Handbook, chapter 2.  A load that is removed has a negative mass.
 
     Raises:
-        Impossible: Nothing is left, or a number is not finite.
+        DomainError: The total is not positive, or a number is not finite.
     """
-    taken = tuple(loads)
-    mass_kg = require_positive("mass in kg", math.fsum(load.mass_kg for load in taken))
-    return Load(mass_kg, math.fsum(load.moment_kg_m for load in taken) / mass_kg)
+    all_loads = tuple(loads)
+    mass_kg = require_positive("mass in kg", math.fsum(load.mass_kg for load in all_loads))
+    return Load(mass_kg, math.fsum(load.moment_kg_m for load in all_loads) / mass_kg)
 
 
 def cg_on_mac_pct(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
-    """A centre of gravity in per cent of the mean aerodynamic chord.
+    """Centre of gravity in per cent of the mean aerodynamic chord.
 
     Args:
         arm_m: Centre of gravity from the datum.
@@ -53,12 +53,12 @@ def cg_on_mac_pct(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
 
 
 def arm_from_mac_m(centre_pct: float, leading_edge_m: float, chord_m: float) -> float:
-    """Where a centre of gravity in per cent of the chord lies.  Source: as `chord_pct`."""
+    """Arm of a centre of gravity that is given in per cent of the chord.  Source: as `cg_on_mac_pct`."""
     return leading_edge_m + centre_pct / 100.0 * require_positive("chord in m", chord_m)
 
 
 def mass_to_shift_kg(total_kg: float, centre_moves_m: float, distance_m: float) -> float:
-    """How much must be moved by a distance to move the centre of gravity.
+    """Mass that must move by a distance to move the centre of gravity.
 
     Source: FAA-H-8083-1B, chapter 5 (mass moved / total mass = change of CG / distance moved).
     """
@@ -69,7 +69,7 @@ def mass_to_shift_kg(total_kg: float, centre_moves_m: float, distance_m: float) 
 
 
 def takeoff_mass_kg(zero_fuel_kg: float, fuel_kg: float, taxi_fuel_kg: float) -> float:
-    """Mass at the start of the take-off: zero-fuel mass and fuel on board, less what start and taxi burn.
+    """Mass at the start of the take-off: zero-fuel mass and fuel on board, less the fuel for start and taxi.
 
     Source: definitions of ICAO Annex 6 and FAA-H-8083-1B, chapter 1.
     """
@@ -81,14 +81,14 @@ def takeoff_mass_kg(zero_fuel_kg: float, fuel_kg: float, taxi_fuel_kg: float) ->
 
 
 def gross_mass_kg(zero_fuel_kg: float, fuel_kg: float) -> float:
-    """Mass now: zero-fuel mass and the fuel that is on board.  Source: as `takeoff_mass_kg`."""
+    """Present mass: zero-fuel mass and fuel on board.  Source: as `takeoff_mass_kg`."""
     return require_positive("zero-fuel mass in kg", zero_fuel_kg) + require_not_negative(
         "fuel in kg", fuel_kg
     )
 
 
 def landing_mass_kg(takeoff_kg: float, burn_kg: float) -> float:
-    """Mass at landing: that of the take-off less what the flight burns.  Source: as `takeoff_mass_kg`."""
+    """Mass at landing: take-off mass less the fuel that the flight burns.  Source: as `takeoff_mass_kg`."""
     left_kg = require_positive("take-off mass in kg", takeoff_kg) - require_not_negative(
         "trip fuel in kg", burn_kg
     )
@@ -96,5 +96,5 @@ def landing_mass_kg(takeoff_kg: float, burn_kg: float) -> float:
 
 
 def zero_fuel_mass_kg(empty_kg: float, load_kg: float) -> float:
-    """Operating empty mass and load together.  Source: as `takeoff_mass_kg`."""
+    """Zero-fuel mass: operating empty mass and load.  Source: as `takeoff_mass_kg`."""
     return require_positive("empty mass in kg", empty_kg) + require_not_negative("load in kg", load_kg)

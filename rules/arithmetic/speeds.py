@@ -1,4 +1,4 @@
-"""Speeds that hang on mass: stall and reference speeds, and the least that the rules allow for V1, VR, V2 and VREF.
+"""Speeds that depend on mass: stall and reference speeds, and the minimum VR, V2 and VREF by the rules.
 
 Takes: calibrated airspeeds in knots, masses in kilograms.  Gives: knots.
 """
@@ -17,12 +17,12 @@ VREF_OVER_STALL = 1.23
 
 
 def speed_at_mass_kt(speed_kt: float, reference_kg: float, mass_kg: float) -> float:
-    """A speed of one angle of attack at another mass: it goes with the square root.
+    """Speed at another mass for the same angle of attack; proportional to the square root of the mass.
 
     Args:
         speed_kt: The speed at the reference mass.
-        reference_kg: That mass.
-        mass_kg: The mass that is asked for.
+        reference_kg: The reference mass.
+        mass_kg: The other mass.
 
     Source: lift equation; FAA-H-8083-25, chapter 5 (stall speed and weight).
     """
@@ -31,7 +31,7 @@ def speed_at_mass_kt(speed_kt: float, reference_kg: float, mass_kg: float) -> fl
 
 
 def mass_at_speed_kg(speed_kt: float, reference_speed_kt: float, reference_kg: float) -> float:
-    """The mass to which a speed belongs, from the same speed at a reference mass.  Source: as `speed_at_mass_kt`."""
+    """Mass at a speed, from the same speed at a reference mass.  Source: as `speed_at_mass_kt`."""
     ratio = require_positive("speed in kt", speed_kt) / require_positive(
         "reference speed in kt", reference_speed_kt
     )
@@ -49,7 +49,7 @@ def stall_in_bank_kt(stall_kt: float, bank_deg: float) -> float:
 
 
 def minimum_v2_kt(stall_kt: float, control_kt: float = 0.0) -> float:
-    """The least V2 of a twin jet.
+    """Minimum V2 of a twin jet.
 
     Args:
         stall_kt: Reference stall speed VSR at the take-off flap and mass.
@@ -62,13 +62,13 @@ def minimum_v2_kt(stall_kt: float, control_kt: float = 0.0) -> float:
 
 
 def minimum_vr_kt(v1_kt: float, control_kt: float = 0.0) -> float:
-    """The least VR.  Source: 14 CFR 25.107(e)(1)(i) and (ii): V1 and 1.05 VMC."""
+    """Minimum VR.  Source: 14 CFR 25.107(e)(1)(i) and (ii): V1 and 1.05 VMC."""
     require_not_negative("minimum control speed in kt", control_kt)
     return max(require_positive("V1 in kt", v1_kt), VR_OVER_CONTROL * control_kt)
 
 
 def minimum_vref_kt(stall_kt: float, control_kt: float = 0.0) -> float:
-    """The least VREF.
+    """Minimum VREF.
 
     Args:
         stall_kt: Reference stall speed VSR0 in the landing configuration and mass.
@@ -81,7 +81,7 @@ def minimum_vref_kt(stall_kt: float, control_kt: float = 0.0) -> float:
 
 
 def final_approach_kt(vref_kt: float, headwind_kt: float, gust_kt: float = 0.0) -> float:
-    """VREF with half of the steady headwind and all of the gust on top, at least 5 and at most 20 kt of them.
+    """Final approach speed: VREF plus half of the steady headwind and the gust, at least 5 and at most 20 kt.
 
     Source: common practice, no source.
     """

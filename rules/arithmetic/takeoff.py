@@ -1,6 +1,7 @@
-"""The take-off roll: acceleration, distance, and what mass, air and wind make of both.
+"""Take-off roll: acceleration and distance, and the effects of mass, air density and wind.
 
-These are checks of plausibility, not a performance calculation: they tell a take-off that cannot work from one that can.
+These are checks of plausibility, not a performance calculation: they distinguish an impossible take-off from a
+possible one.
 
 Takes: metres, seconds, knots, kilonewtons, kilograms.  Gives: the same.
 """
@@ -21,7 +22,7 @@ ALL_ENGINES_FACTOR = 1.15
 def acceleration_m_s2(
     thrust_kn: float, mass_kg: float, slope_pct: float = 0.0, friction: float = ROLLING_FRICTION
 ) -> float:
-    """Acceleration at the start of the roll, before the air holds back.
+    """Acceleration at the start of the roll, without air drag.
 
     Args:
         thrust_kn: Thrust of all engines.
@@ -47,16 +48,16 @@ def rolling_acceleration_m_s2(
     slope_pct: float = 0.0,
     friction: float = ROLLING_FRICTION,
 ) -> float:
-    """Acceleration in the roll at a speed: thrust less rolling friction and the drag of the air.
+    """Acceleration in the roll at a speed: thrust less rolling friction and air drag.
 
-    Lift is left out, so that the wheels are taken to carry all of the mass: the result is low by at most the friction.
+    Lift is neglected, so that the wheels carry all of the mass: the result is too low by at most the friction.
 
     Args:
         thrust_kn: Thrust of all engines at this speed.
-        mass_kg: Mass now.
+        mass_kg: Present mass.
         airspeed_kt: True airspeed.
         drag_area_m2: Drag coefficient on the ground times the wing area.
-        density_ratio: Air density against that of the standard sea level.
+        density_ratio: Air density relative to the standard sea level.
         slope_pct: Runway slope, uphill positive.
         friction: Coefficient of rolling friction.
 
@@ -70,24 +71,24 @@ def rolling_acceleration_m_s2(
 
 
 def mean_acceleration_m_s2(speed_kt: float, distance_m: float) -> float:
-    """The steady acceleration that reaches a ground speed from rest in a distance.  Source: v^2 = 2 a s."""
+    """Constant acceleration that reaches a ground speed from rest in a distance.  Source: v^2 = 2 a s."""
     speed_m_s = require_positive("speed in kt", speed_kt) / KT_PER_M_S
     return speed_m_s**2 / (2.0 * require_positive("distance in m", distance_m))
 
 
 def acceleration_between_m_s2(from_kt: float, to_kt: float, time_s: float) -> float:
-    """The mean acceleration between two speeds.  Source: its definition."""
+    """Mean acceleration between two speeds.  Source: its definition."""
     return (to_kt - from_kt) / KT_PER_M_S / require_positive("time in s", time_s)
 
 
 def ground_roll_m(speed_kt: float, acceleration_m_s2: float) -> float:
-    """The way from rest to a ground speed.  Source: v^2 = 2 a s."""
+    """Distance from rest to a ground speed.  Source: v^2 = 2 a s."""
     speed_m_s = require_not_negative("speed in kt", speed_kt) / KT_PER_M_S
     return speed_m_s**2 / (2.0 * require_positive("acceleration in m/s2", acceleration_m_s2))
 
 
 def time_to_speed_s(speed_kt: float, acceleration_m_s2: float) -> float:
-    """The time from rest to a ground speed.  Source: v = a t."""
+    """Time from rest to a ground speed.  Source: v = a t."""
     return (
         require_not_negative("speed in kt", speed_kt)
         / KT_PER_M_S
@@ -96,7 +97,7 @@ def time_to_speed_s(speed_kt: float, acceleration_m_s2: float) -> float:
 
 
 def speed_share_at(distance_share: float) -> float:
-    """The share of the lift-off speed that a steady roll has at a share of its way: 0.71 at half.
+    """Fraction of the lift-off speed at a fraction of the roll, with constant acceleration: 0.71 at half.
 
     Source: v^2 = 2 a s; the rule of 70 % at half the roll is common practice for light aeroplanes.
     """
@@ -104,21 +105,22 @@ def speed_share_at(distance_share: float) -> float:
 
 
 def roll_at_mass_m(roll_m: float, reference_kg: float, mass_kg: float) -> float:
-    """A take-off roll at another mass: it goes with the square.  Source: FAA-H-8083-25, chapter 11."""
+    """Take-off roll at another mass; proportional to its square.  Source: FAA-H-8083-25, chapter 11."""
     ratio = require_positive("mass in kg", mass_kg) / require_positive("reference mass in kg", reference_kg)
     return require_not_negative("roll in m", roll_m) * ratio**2
 
 
 def roll_in_air_m(roll_m: float, density_ratio: float) -> float:
-    """A take-off roll of the standard day at sea level in other air.
+    """Take-off roll at another air density, from the roll on the standard day at sea level.
 
-    Source: FAA-H-8083-25, chapter 11: speed goes with 1/sigma squared, and thrust of an unsupercharged engine with sigma.
+    Source: FAA-H-8083-25, chapter 11: the square of the speed is proportional to 1/sigma, and the thrust of an
+    unsupercharged engine to sigma.
     """
     return require_not_negative("roll in m", roll_m) / require_positive("density ratio", density_ratio) ** 2
 
 
 def roll_in_wind_m(roll_m: float, liftoff_kt: float, headwind_kt: float) -> float:
-    """A take-off roll of still air in a headwind (a tailwind is negative).
+    """Take-off roll in a headwind, from the roll in still air (a tailwind is negative).
 
     Source: FAA-H-8083-25, chapter 11 ((1 - wind / lift-off speed) squared).
     """
@@ -129,5 +131,5 @@ def roll_in_wind_m(roll_m: float, liftoff_kt: float, headwind_kt: float) -> floa
 
 
 def distance_with_margin_m(distance_m: float) -> float:
-    """The all-engines take-off distance as the rules count it.  Source: 14 CFR 25.113(a)(2) (from memory): 115 %."""
+    """All-engines take-off distance with the margin of the rules.  Source: 14 CFR 25.113(a)(2) (from memory): 115 %."""
     return require_not_negative("distance in m", distance_m) * ALL_ENGINES_FACTOR

@@ -1,6 +1,6 @@
-"""Times of a flight in UTC: out, off, on, in, and the spans between them.
+"""Times of a flight in UTC: durations, clock times and their text.
 
-Takes: aware times, or seconds of the day as an aeroplane's clock has them.  Gives: seconds, and text as a journey log has it.
+Takes: aware times, or seconds of the day from an aeroplane's clock.  Gives: seconds, and text as in a journey log.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ DAY_S = 86400.0
 
 
 def duration_s(begin: datetime, end: datetime) -> float:
-    """The time between two moments.
+    """Duration between two moments.
 
     Raises:
-        Impossible: A moment is not in UTC, the end is before the beginning, or a day and more after it.
+        DomainError: A moment is not in UTC, the end is before the beginning, or a day or more after it.
     """
     for moment in (begin, end):
         if moment.utcoffset() != timedelta(0):
@@ -29,13 +29,13 @@ def duration_s(begin: datetime, end: datetime) -> float:
 
 
 def format_hours_minutes(seconds: float) -> str:
-    """A span as `H:MM`, to the nearest minute, halves up.  Source: common practice of journey logs, no source."""
+    """Format a duration as `H:MM`, to the nearest minute, halves up.  Source: common practice of journey logs, no source."""
     minutes = int(require_not_negative("time in s", seconds) / 60.0 + 0.5)
     return f"{minutes // 60}:{minutes % 60:02d}"
 
 
 def duration_of_day_s(begin_s: float, end_s: float) -> float:
-    """The time between two readings of a clock that begins anew at midnight; less than a day.
+    """Duration between two readings of a clock that restarts at midnight; less than a day.
 
     Args:
         begin_s: Seconds since midnight.
@@ -49,12 +49,12 @@ def duration_of_day_s(begin_s: float, end_s: float) -> float:
 
 
 def format_clock_time(of_day_s: float) -> str:
-    """A reading of the clock as `HH:MM`, the minute that has begun.  Source: common practice of journey logs, no source."""
+    """Format a clock reading as `HH:MM`, seconds dropped.  Source: common practice of journey logs, no source."""
     minutes = int(require_within("seconds of the day", of_day_s, 0.0, DAY_S) % DAY_S / 60.0)
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
 def format_duration(seconds: float) -> str:
-    """A span as `1 h 16 min`, or `49 min`, to the nearest minute, halves up.  Source: as `hours_minutes`."""
+    """Format a duration as `1 h 16 min`, or `49 min`, to the nearest minute, halves up.  Source: as `format_hours_minutes`."""
     hours, minutes = format_hours_minutes(seconds).split(":")
     return f"{hours} h {int(minutes)} min" if hours != "0" else f"{int(minutes)} min"

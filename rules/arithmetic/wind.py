@@ -1,4 +1,4 @@
-"""Wind: along and across a runway, what of it may be counted on, drift and ground speed.
+"""Wind: components along and across a runway, factored headwind, drift and ground speed.
 
 Directions are all magnetic or all true; the reader of a report must not mix the two (tower and ATIS winds are
 magnetic, forecast winds true; common practice).
@@ -18,18 +18,18 @@ TAILWIND_DEBIT = 1.5
 
 
 def angle_difference_deg(from_deg: float, to_deg: float) -> float:
-    """The short way round from one direction to another, -180 to 180, clockwise positive.  Source: geometry."""
+    """Angle from one direction to another the short way round, -180 to 180, clockwise positive.  Source: geometry."""
     gap_deg = (to_deg - from_deg) % 360.0
     return gap_deg - 360.0 if gap_deg > 180.0 else gap_deg
 
 
 def headwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
-    """The wind along a runway; a tailwind is negative.
+    """Wind component along a runway; a tailwind is negative.
 
     Args:
-        direction_deg: Where the wind comes from.
-        wind_kt: How strong it is.
-        runway_heading_deg: Where the aeroplane is going.
+        direction_deg: Direction from which the wind blows.
+        wind_kt: Wind speed.
+        runway_heading_deg: Heading of the runway in use.
 
     Source: FAA-H-8083-25, chapter 11, crosswind and headwind component chart.
     """
@@ -38,23 +38,23 @@ def headwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float)
 
 
 def tailwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
-    """The wind from behind along a runway; a headwind is negative.  Source: as `headwind_kt`."""
+    """Wind component from behind along a runway; a headwind is negative.  Source: as `headwind_kt`."""
     return -headwind_kt(direction_deg, wind_kt, runway_heading_deg)
 
 
 def crosswind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
-    """The wind across a runway, from whichever side.  Source: as `headwind_kt`."""
+    """Wind component across a runway, from either side.  Source: as `headwind_kt`."""
     return abs(crosswind_from_right_kt(direction_deg, wind_kt, runway_heading_deg))
 
 
 def crosswind_from_right_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
-    """The wind across a runway; from the left is negative.  Source: as `headwind_kt`."""
+    """Wind component across a runway; from the left is negative.  Source: as `headwind_kt`."""
     angle = math.radians(direction_deg - runway_heading_deg)
     return require_not_negative("wind in kt", wind_kt) * math.sin(angle)
 
 
 def factored_headwind_kt(direction_deg: float, wind_kt: float, runway_heading_deg: float) -> float:
-    """The headwind that performance may count on: half of it, and one and a half times a tailwind.
+    """Headwind for performance calculations: half of a headwind, one and a half times a tailwind.
 
     Source: 14 CFR 25.105(d)(1), 25.125(f) (from memory).
     """
@@ -63,9 +63,9 @@ def factored_headwind_kt(direction_deg: float, wind_kt: float, runway_heading_de
 
 
 def drift_deg(track_deg: float, tas_kt: float, direction_deg: float, wind_kt: float) -> float:
-    """How far to the right of the track the nose must point.
+    """Wind correction angle: from the track to the heading, right positive.
 
-    Source: the wind triangle, FAA-H-8083-25, chapter 16.  `Impossible` where the wind is too strong to hold the track.
+    Source: the wind triangle, FAA-H-8083-25, chapter 16.  `DomainError` where the wind is too strong to fly the track.
     """
     across = require_not_negative("wind in kt", wind_kt) * math.sin(math.radians(direction_deg - track_deg))
     share = across / require_positive("true airspeed in kt", tas_kt)
@@ -75,6 +75,6 @@ def drift_deg(track_deg: float, tas_kt: float, direction_deg: float, wind_kt: fl
 
 
 def ground_speed_kt(track_deg: float, tas_kt: float, direction_deg: float, wind_kt: float) -> float:
-    """Speed over the ground on a track.  Source and faults: as `drift_deg`."""
+    """Speed over the ground on a track.  Source and errors: as `drift_deg`."""
     drift = math.radians(drift_deg(track_deg, tas_kt, direction_deg, wind_kt))
     return tas_kt * math.cos(drift) - headwind_kt(direction_deg, wind_kt, track_deg)

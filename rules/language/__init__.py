@@ -1,1 +1,1 @@
-"""The rule language: from the text of a condition to its truth and the reason for it."""
+"""Rule language: from the text of a condition to its truth and the reason for it."""

@@ -1,7 +1,8 @@
-"""The checked tree: what both evaluators run.  Names are signals, numbers are in the signals' units.
+"""Checked tree: the conditions that both evaluators run, with signals for names and numbers in their units.
 
-Wildcards are expanded, limits are constants, look-back is in seconds, and every node is known to be
-able to change.  Equal nodes compare equal and hash, so that an evaluator may share them.
+Wildcards are expanded, limits are constants, windows are in seconds, and every condition can become both true
+and false.  Equal nodes compare equal and hash, so that an evaluator can share them.  Nodes of time have the
+names of metric temporal logic; tests/rules/language/online/test_rtamt.py lists where ours differ from rtamt's.
 
 Takes: nothing.  Gives: frozen node types, built by `check`.
 """
@@ -19,7 +20,7 @@ from rules.signals.model import Signal
 
 @dataclass(frozen=True, slots=True)
 class Constant:
-    """A number in `unit`; `label` is the name it came from (a limit), '' for a literal."""
+    """Number in `unit`; `label` is the name of its limit, '' for a literal."""
 
     value: float
     unit: str
@@ -28,7 +29,7 @@ class Constant:
 
 @dataclass(frozen=True, slots=True)
 class SignalValue:
-    """The present value of a numeric signal; `factor` and `offset` bring it into the wanted unit."""
+    """Present value of a numeric signal; `factor` and `offset` convert it to `unit`."""
 
     signal: Signal
     factor: float = 1.0
@@ -38,7 +39,7 @@ class SignalValue:
 
 @dataclass(frozen=True, slots=True)
 class Sum:
-    """left + sign x right, sign +1 or -1, both already in `unit`."""
+    """Sum left + sign x right, sign +1 or -1, both already in `unit`."""
 
     left: Term
     right: Term
@@ -48,7 +49,7 @@ class Sum:
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """term x factor."""
+    """Product term x factor."""
 
     term: Term
     factor: float
@@ -57,7 +58,7 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """highest, lowest, change or rate of a term over the last `seconds`; rate is per second."""
+    """Highest, lowest, change or rate of a term over the last `seconds`; rate is per second."""
 
     function: str
     term: Term
@@ -67,7 +68,7 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class EventCount:
-    """How often an event happened in the last `seconds`."""
+    """Number of times that an event happened in the last `seconds`."""
 
     event: Event
     seconds: float
@@ -82,7 +83,7 @@ Term: TypeAlias = Constant | SignalValue | Sum | Scale | Window | EventCount
 
 @dataclass(frozen=True, slots=True)
 class CallEvent:
-    """A call was entered; `label` as spoken ("push approved")."""
+    """Entry of a call; `label` is its title ("push approved")."""
 
     name: str
     label: str
@@ -90,7 +91,7 @@ class CallEvent:
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """The condition became true, having been false just before."""
+    """Moment at which the condition becomes true, having been false just before."""
 
     part: Condition
 
@@ -104,7 +105,7 @@ class Whenever:
 
 @dataclass(frozen=True, slots=True)
 class Sweep:
-    """The term reached both limits; its moment is the older of the two latest reaches."""
+    """Moment at which the term has reached both limits: the older of the two latest reaches."""
 
     term: Term
     low: float
@@ -119,7 +120,7 @@ Event: TypeAlias = CallEvent | Rise | Whenever | Sweep
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """left op right, numbers in one unit; on_circle where both are angles (then op is = or !=)."""
+    """Comparison left op right of numbers in one unit; on_circle where both are angles (then op is = or !=)."""
 
     left: Term
     op: str
@@ -129,7 +130,7 @@ class Relation:
 
 @dataclass(frozen=True, slots=True)
 class Between:
-    """low <= term <= high; on the circle the range runs clockwise from low to high."""
+    """Range low <= term <= high; on the circle it runs clockwise from low to high."""
 
     term: Term
     low: float
@@ -139,7 +140,7 @@ class Between:
 
 @dataclass(frozen=True, slots=True)
 class WithinTolerance:
-    """abs(term - target) <= tolerance, the short way round where on_circle."""
+    """Tolerance abs(term - target) <= tolerance, the short way round where on_circle."""
 
     term: Term
     tolerance: float
@@ -149,7 +150,7 @@ class WithinTolerance:
 
 @dataclass(frozen=True, slots=True)
 class WordIs:
-    """The word of a switch, choice or text is (or with `negated` is not) one of `words`."""
+    """Comparison of a switch, choice or text with `words`: the value is one of them, with `negated` none of them."""
 
     signal: Signal
     words: tuple[str, ...]
@@ -158,7 +159,7 @@ class WordIs:
 
 @dataclass(frozen=True, slots=True)
 class SameWord:
-    """Two signals have (or with `negated` have not) the same word."""
+    """Comparison of two signals with words: equal, or with `negated` different."""
 
     left: Signal
     right: Signal
@@ -167,7 +168,7 @@ class SameWord:
 
 @dataclass(frozen=True, slots=True)
 class And:
-    """Every part; `each` is true where a wildcard made it (the sentence then lists the parts that fail)."""
+    """True where every part is; `from_wildcard` if a wildcard made it (the sentence then lists the parts that fail)."""
 
     parts: tuple[Condition, ...]
     from_wildcard: bool = False
@@ -175,21 +176,21 @@ class And:
 
 @dataclass(frozen=True, slots=True)
 class Or:
-    """At least one part."""
+    """True where at least one part is."""
 
     parts: tuple[Condition, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Not:
-    """The part is false."""
+    """True where the part is false."""
 
     part: Condition
 
 
 @dataclass(frozen=True, slots=True)
 class Implies:
-    """then, or not when."""
+    """True where `then` is true or `when` is false."""
 
     when: Condition
     then: Condition
@@ -197,7 +198,10 @@ class Implies:
 
 @dataclass(frozen=True, slots=True)
 class TimedHistorically:
-    """True without a break for `seconds`."""
+    """True where the part has been true without a break for `seconds`.
+
+    Unlike rtamt's operator it is unknown, not true, before `seconds` of data have been seen.
+    """
 
     part: Condition
     seconds: float
@@ -205,14 +209,17 @@ class TimedHistorically:
 
 @dataclass(frozen=True, slots=True)
 class Once:
-    """The event has happened since the monitors began."""
+    """True where the event has happened since the monitors began."""
 
     event: Event
 
 
 @dataclass(frozen=True, slots=True)
 class TimedOnce:
-    """The event happened within the last `seconds`."""
+    """True where the event happened within the last `seconds`.
+
+    Unlike rtamt's operator it is unknown, not false, where data is missing within the window.
+    """
 
     event: Event
     seconds: float
@@ -220,7 +227,7 @@ class TimedOnce:
 
 @dataclass(frozen=True, slots=True)
 class BeforeAfter:
-    """relation 'before': first, and not only after the latest second.  'after': later than the latest second."""
+    """Order of two events: before: the first happened before the latest second; after: later than the latest second."""
 
     first: Event
     relation: str
@@ -229,7 +236,7 @@ class BeforeAfter:
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """True from the latest event until now."""
+    """True where the part has been true from the latest event until now."""
 
     part: Condition
     event: Event
@@ -237,7 +244,7 @@ class Since:
 
 @dataclass(frozen=True, slots=True)
 class ItemMet:
-    """Another expectation's verdict, by its id; `label` as spoken."""
+    """Verdict of another item, by its id; `label` is its name in sentences."""
 
     item: str
     label: str
@@ -245,7 +252,7 @@ class ItemMet:
 
 @dataclass(frozen=True, slots=True)
 class FaultyCondition:
-    """A condition that could not be checked; always UNKNOWN, and shows its fault."""
+    """Condition that could not be checked; always UNKNOWN, and shows its fault."""
 
     fault: Fault
 

@@ -1,6 +1,6 @@
-"""Slips: what could have stood at a place, and the hint for the slips that authors make most.
+"""Hints for the mistakes that authors make most, and the words that the grammar accepts at a place.
 
-Takes: the text and the offset of a parse problem.  Gives: words and hints.
+Takes: the text of a condition and the offset of a parse error.  Gives: words and hints.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ _UNLISTED = frozenset({"IF", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEP
 
 
 def expected_words(terminals: set[str]) -> str:
-    """Say in plain words what the grammar could have taken."""
+    """Describe in plain words the terminals that the grammar accepts."""
     left = terminals - _ARITHMETIC or terminals
     said: list[str] = []
     for group, words in _GROUPS:
@@ -131,7 +131,7 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 
 
 def hint_at(text: str, offset: int) -> str:
-    """The hint for the slip at an offset, '' where none is known."""
+    """Give the hint for the mistake at an offset, '' where none is known."""
     end = len(text.rstrip())
     for pattern, hint in _HINTS:
         if any(

@@ -1,6 +1,6 @@
-"""Parse: from the text of one condition to its tree, or to the place where a pilot must mend it.
+"""Parser: from the text of one condition to its tree, or to the place of the mistake.
 
-Takes: text.  Gives: `tree.Condition`, or a `ParseProblem` with an offset, what is wrong, what was expected and a hint.
+Takes: text.  Gives: a `ConditionExpr`, or a `ParseError` with offset, problem, expected input and hint.
 """
 
 from __future__ import annotations
@@ -19,23 +19,23 @@ from rules.language import syntax
 from rules.language.hints import expected_words, hint_at
 
 MAX_LENGTH = 4000
-"""Characters in one condition; a pack from a stranger cannot make us read more."""
+"""Maximum length of a condition in characters; limits the work for an untrusted pack."""
 
 MAX_DEPTH = 40
-"""Levels in one tree, so that no walk of it can run out of stack."""
+"""Maximum depth of a tree; no recursive walk can overflow the stack."""
 
 MAX_NUMBER, MIN_NUMBER = 1e12, 1e-12
-"""Bounds of a number, so that no conversion of it can overflow."""
+"""Bounds of the absolute value of a number; no conversion of units can overflow."""
 
 _Part = TypeVar("_Part", bound=syntax.ConditionExpr | syntax.TermExpr)
 _Subject: TypeAlias = syntax.NameExpr | syntax.ConditionExpr
 
 
 class ParseError(HoldshortError):
-    """A text is no condition; `offset` is the character at which it stops to be one."""
+    """Text that is not a condition; `offset` is the first character that does not fit."""
 
     def __init__(self, offset: int, what: str, expected: str = "", hint: str = "") -> None:
-        """Keep the four parts; the message joins them."""
+        """Store the four parts; the message joins them."""
         self.offset = offset
         self.what = what
         self.expected = expected
@@ -45,16 +45,16 @@ class ParseError(HoldshortError):
 
 
 def parse(text: str) -> syntax.ConditionExpr:
-    """Read one condition.
+    """Parse one condition.
 
     Args:
-        text: The condition, of any number of lines, at most `LONGEST` characters.
+        text: The condition, of any number of lines, at most `MAX_LENGTH` characters.
 
     Returns:
-        Its tree; every node knows its offset.
+        Its tree; every node has its offset in the text.
 
     Raises:
-        ParseProblem: The text is no condition, too long or nested too deeply.
+        ParseError: The text is not a condition, too long or nested too deeply.
     """
     if len(text) > MAX_LENGTH:
         raise ParseError(MAX_LENGTH, "the condition is too long", f"at most {MAX_LENGTH} characters")
@@ -70,13 +70,13 @@ def parse(text: str) -> syntax.ConditionExpr:
 
 @cache
 def _parser() -> Lark:
-    """The parser, made when the first condition is read."""
+    """Build the parser, once."""
     grammar = Path(__file__).with_name("grammar.lark").read_text(encoding="utf-8")
     return Lark(grammar, parser="lalr", lexer="contextual", transformer=_TreeBuilder())
 
 
 def _check_depth(root: syntax.ConditionExpr) -> None:
-    """Refuse a tree that is too deep; walks with a list, because the stack is what it protects."""
+    """Refuse a tree that is too deep; walks with a list, because recursion could overflow the stack."""
     waiting: list[tuple[syntax.SyntaxNode, int]] = [(root, 1)]
     while waiting:
         node, depth = waiting.pop()
@@ -91,7 +91,7 @@ def _check_depth(root: syntax.ConditionExpr) -> None:
 
 
 def children(node: syntax.SyntaxNode) -> list[syntax.SyntaxNode]:
-    """The nodes right below a node, in the order of the text."""
+    """Give the nodes right below a node, in the order of the text."""
     found: list[syntax.SyntaxNode] = []
     for slot in fields(node):
         value = getattr(node, slot.name)
@@ -107,7 +107,7 @@ def children(node: syntax.SyntaxNode) -> list[syntax.SyntaxNode]:
 
 
 def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
-    """Turn the parser's complaint into a pilot's words."""
+    """Convert an error of the parser to a `ParseError` in plain words."""
     ended = isinstance(problem, UnexpectedToken) and problem.token.type == "$END"
     at: int = getattr(problem, "pos_in_stream", 0)  # the library declares it on the base class as None
     offset = len(text.rstrip()) if ended else at
@@ -126,21 +126,21 @@ def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
 
 
 def _accepted_terminals(problem: UnexpectedInput) -> set[str]:
-    """The grammar's names of what could have stood there."""
+    """Give the terminals that the grammar accepts at the error."""
     if isinstance(problem, UnexpectedToken):
         return set(problem.accepts)
     return set(problem.allowed or ()) if isinstance(problem, UnexpectedCharacters) else set()
 
 
 def _joining_hint(first: str, wanted: set[str]) -> str:
-    """The hint where a second condition begins although nothing joins it to the first."""
+    """Give the hint where a second condition follows without `and` or `or`."""
     if not first.isalpha() or "_AND" not in wanted:
         return ""
     return "`if` needs its `then`" if "THEN" in wanted else "join two conditions with `and` or `or`"
 
 
 def _excluded_terminals(before: str, bracket: int | None) -> set[str]:
-    """What the grammar would take in another place, but which makes no sense after this beginning."""
+    """Give the accepted terminals that make no sense after this beginning."""
     out = {"_RPAR", "_COMMA"} if bracket is None else set()
     if not re.search(r"\bif\b", before):
         out.add("THEN")
@@ -148,13 +148,13 @@ def _excluded_terminals(before: str, bracket: int | None) -> set[str]:
 
 
 def _text_at(text: str, offset: int) -> str:
-    """What stands at the offset: a word or number, or one character."""
+    """Give the text at the offset: a word or number, or one character."""
     word = re.match(r"-?[\w.*]*\w", text[offset:])
     return word[0] if word else text[offset]
 
 
 def _open_bracket(text: str, offset: int) -> int | None:
-    """Where the innermost bracket that is open at `offset` begins."""
+    """Find the innermost bracket that is open at `offset`."""
     opened: list[int] = []
     for index, character in enumerate(text[:offset]):
         if character == "(":
@@ -168,17 +168,17 @@ def _open_bracket(text: str, offset: int) -> int | None:
 
 
 def _offset_of(part: Token | syntax.SyntaxNode) -> int:
-    """The offset at which a token or node begins."""
+    """Give the offset at which a token or node begins."""
     return (part.start_pos or 0) if isinstance(part, Token) else part.offset
 
 
 def _offsets_of(*tokens: Token) -> tuple[int, ...]:
-    """The offsets of tokens that become no node of their own."""
+    """Give the offsets of tokens that become no node of their own."""
     return tuple(map(_offset_of, tokens))
 
 
 def _number(token: Token) -> float:
-    """A number as written; one beyond every instrument is refused."""
+    """Convert a number; refuse one that is too large or too small."""
     value = float(token)
     if value and not MIN_NUMBER <= abs(value) <= MAX_NUMBER:
         size = "large" if abs(value) > MAX_NUMBER else "small"
@@ -190,7 +190,7 @@ def _number(token: Token) -> float:
 
 @v_args(inline=True)
 class _TreeBuilder(Transformer[Token, syntax.ConditionExpr]):
-    """Makes our nodes while the parser reads; a method for each rule of the grammar."""
+    """Builds our nodes during parsing; one method for each alias of the grammar."""
 
     def unit(self, token: Token | None = None) -> str:
         return str(token or "")

@@ -1,6 +1,6 @@
-"""Printer: from a tree back to the text of a condition, so that reading it gives an equal tree.
+"""Printer: from a tree to the text of a condition that parses to an equal tree.
 
-Takes: `tree.Condition`.  Gives: text in the language's plainest form.
+Takes: a `ConditionExpr`.  Gives: text in the language's plainest form.
 """
 
 from __future__ import annotations
@@ -10,22 +10,22 @@ from decimal import Decimal
 from rules.language import syntax
 
 _LOOSE, _OR, _AND, _NOT, _TIGHT = range(5)
-"""How firmly a form binds: a part that binds less than its place asks for gets brackets."""
+"""Binding strength of a form: a part that binds more weakly than its place requires gets brackets."""
 
 
 def format_condition(condition: syntax.ConditionExpr) -> str:
-    """Write a condition so that it parses back to an equal tree."""
+    """Format a condition so that it parses to an equal tree."""
     return _condition(condition, _LOOSE)
 
 
 def _condition(part: syntax.ConditionExpr, required: int) -> str:
-    """A condition, in brackets where it binds less firmly than its place asks for."""
+    """Format a condition, in brackets where it binds more weakly than its place requires."""
     text, firmness = _text_and_binding(part)
     return f"({text})" if firmness < required else text
 
 
 def _text_and_binding(part: syntax.ConditionExpr) -> tuple[str, int]:
-    """The text of a condition and how firmly it binds."""
+    """Format a condition; gives the text and its binding strength."""
     match part:
         case syntax.ImpliesExpr(when, then):
             return f"if {_condition(when, _OR)} then {_condition(then, _LOOSE)}", _LOOSE
@@ -46,7 +46,7 @@ def _text_and_binding(part: syntax.ConditionExpr) -> tuple[str, int]:
 
 
 def _predicate(part: syntax.ConditionExpr) -> str:
-    """A comparison, or an event that stands as a condition."""
+    """Format a comparison, or an event that is used as a condition."""
     match part:
         case syntax.OccurredExpr(event):
             return _event(event)
@@ -67,12 +67,12 @@ def _predicate(part: syntax.ConditionExpr) -> str:
 
 
 def _words(words: tuple[str, ...]) -> str:
-    """One word, or the list of them."""
+    """Format one word, or the list of words."""
     return words[0] if len(words) == 1 else f"one of ({', '.join(words)})"
 
 
 def _event(event: syntax.EventExpr) -> str:
-    """An event; its subject is a name, or a condition in brackets."""
+    """Format an event; its subject is a name, or a condition in brackets."""
     match event:
         case syntax.SweptExpr(term, low, high, unit):
             return f"{_term(term)} swept {_span(low, high, unit)}"
@@ -87,7 +87,7 @@ def _subject(subject: syntax.NameExpr | syntax.ConditionExpr) -> str:
 
 
 def _term(term: syntax.TermExpr, *, bracketless: bool = True) -> str:
-    """A term; `whole` is False where a sum needs brackets."""
+    """Format a term; `bracketless` is False where a sum needs brackets."""
     match term:
         case syntax.NumberExpr():
             return _number(term)
@@ -113,6 +113,6 @@ def _span(low: float, high: float, unit: str) -> str:
 
 
 def shortest_digits(value: float) -> str:
-    """The shortest digits that give the same number back; the language has no exponents."""
+    """Format a number with the fewest digits that give the same number back; the language has no exponents."""
     text = format(Decimal(repr(float(value))), "f")
     return text.removesuffix(".0")

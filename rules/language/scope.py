@@ -1,7 +1,7 @@
-"""Scope: every name that a condition may use, and what each stands for.
+"""Scope of a condition: every name that it may use, and the meaning of each.
 
-Takes: signals, calls, limits and items of one pack and trip.  Gives: `Scope`, which finds names,
-the words that fit a `*`, and the name that was probably meant.
+Takes: signals, calls, limits and items of one pack and trip sheet.  Gives: `Scope`, which finds names,
+the words that match a `*`, and the nearest name to a mistyped one.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from rules.source.suggestions import nearest_word
 
 @dataclass(frozen=True, slots=True)
 class PackLimit:
-    """A constant of the pack; `unit` is '' or '1' for a plain number."""
+    """Constant of the pack; `unit` is '' or '1' for a plain number."""
 
     value: float
     unit: str
@@ -24,12 +24,12 @@ class PackLimit:
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """The names that conditions may use.
+    """Names that conditions may use.
 
-    `signals` holds the aeroplane's and the trip sheet's (`trip.NAME`); `calls` maps an id without
+    `signals` contains the aeroplane's and the trip sheet's (`trip.NAME`); `calls` maps an id without
     its `call.` to its title; `limits` likewise; `items` maps a full id (`flow.NAME.KEY`) to its
-    label.  `local` is the flow in which the condition stands, so that `flow.KEY` is found there
-    first.  `inoperative` has the signals, or the dotted beginnings of names, that are dispatched
+    label.  `local` is the flow of the condition, so that `flow.KEY` is looked up there
+    first.  `inoperative` lists the signals, or the dotted beginnings of names, that are dispatched
     inoperative: a `*` leaves them out.
     """
 
@@ -41,14 +41,14 @@ class Scope:
     inoperative: tuple[str, ...] = ()
 
     def names(self) -> Iterator[str]:
-        """Every full name, in the order of book and pack."""
+        """Give every full name, in the order of book and pack."""
         yield from self.signals
         yield from (f"call.{name}" for name in self.calls)
         yield from (f"limit.{name}" for name in self.limits)
         yield from self.items
 
     def matching_words(self, pattern: str) -> tuple[str, ...]:
-        """The words that the one `*` of a pattern can stand for, in the order of the book."""
+        """Give the words that the one `*` of a pattern can represent, in the order of the book."""
         head, _, tail = pattern.partition("*")
         long_enough = len(head) + len(tail)
         matches = (
@@ -59,7 +59,7 @@ class Scope:
         return tuple(dict.fromkeys(word for word in matches if "." not in word))
 
     def items_named(self, path: str) -> tuple[str, ...]:
-        """The full ids of the items that a path may mean: itself, its flow's own, or any flow's."""
+        """Give the full ids of the items that a path can mean: itself, its flow's own, or any flow's."""
         if path in self.items:
             return (path,)
         kind, _, key = path.partition(".")
@@ -68,11 +68,11 @@ class Scope:
         return tuple(item for item in self.items if _short_id(item) == path)
 
     def is_inoperative(self, name: str) -> bool:
-        """Whether a signal is dispatched inoperative, by its own name or by the beginning of it."""
+        """Check that a signal is dispatched inoperative, by its own name or by the beginning of it."""
         return any(name == part or name.startswith(f"{part}.") for part in self.inoperative)
 
     def nearest(self, path: str) -> str:
-        """The name that was probably meant, '' where none is near; a `*` stays a `*`."""
+        """Give the nearest known name, '' where none is near; a `*` stays a `*`."""
         known = set(self.names()) | {_short_id(item) for item in self.items}
         if "*" in path:
             place = path.split(".").index("*") if "*" in path.split(".") else 0
@@ -81,12 +81,12 @@ class Scope:
 
 
 def _short_id(item: str) -> str:
-    """`flow.KEY` of `flow.NAME.KEY`."""
+    """Shorten `flow.NAME.KEY` to `flow.KEY`."""
     kind, _, rest = item.partition(".")
     return f"{kind}.{rest.rpartition('.')[2]}"
 
 
 def _with_wildcard(name: str, place: int) -> str:
-    """A name with its part at `place` replaced by `*`."""
+    """Replace the part of a name at `place` by `*`."""
     parts = name.split(".")
     return ".".join("*" if index == place else part for index, part in enumerate(parts))

@@ -1,8 +1,10 @@
-"""The tree of a condition as it was written: names unresolved, units as the author gave them.
+"""Syntax tree of a condition as written: names unresolved, units as the author gave them.
 
-Takes: nothing.  Gives: frozen node types; `parse` builds them, `printer` writes them, `check` turns
-them into the checked tree.  `at` and `marks` are offsets in the text and take no part in equality, so that a
-printed tree parses back to an equal one.
+`offset` and `part_offsets` are offsets in the text and do not count for equality, so that a printed tree
+parses to an equal one.
+
+Takes: nothing.  Gives: frozen node types; `parser` builds them, `printer` formats them, `check` turns
+them into the checked tree.
 """
 
 from __future__ import annotations
@@ -13,10 +15,10 @@ from typing import TypeAlias
 
 @dataclass(frozen=True, slots=True)
 class SyntaxNode:
-    """Anything in a condition.
+    """Base class of all nodes.
 
-    `at` is its first character's offset in the text; `marks` are the offsets of what in it is no node
-    of its own: the words of `is` and `became`, the two ends of a range, a factor.
+    `offset` is the offset of its first character in the text; `part_offsets` are the offsets of parts that are no
+    nodes: the words of `is` and `became`, the two ends of a range, a factor.
     """
 
     offset: int = field(default=0, compare=False, kw_only=True)
@@ -28,7 +30,7 @@ class SyntaxNode:
 
 @dataclass(frozen=True, slots=True)
 class NumberExpr(SyntaxNode):
-    """A number as written, with its unit ('' for none)."""
+    """Number as written, with its unit ('' for none)."""
 
     value: float
     unit: str = ""
@@ -36,7 +38,7 @@ class NumberExpr(SyntaxNode):
 
 @dataclass(frozen=True, slots=True)
 class NameExpr(SyntaxNode):
-    """A dotted name; one part may be `*`, which stands for every word that fits."""
+    """Dotted name; one part may be `*`, which represents every word that matches."""
 
     path: str
 
@@ -70,7 +72,7 @@ class WindowExpr(SyntaxNode):
 
 @dataclass(frozen=True, slots=True)
 class CountExpr(SyntaxNode):
-    """`count(EVENT, 60 s)`: how often it happened within the last so many seconds."""
+    """`count(EVENT, 60 s)`: the number of times that it happened within the last 60 s."""
 
     event: EventExpr
     span: NumberExpr
@@ -84,7 +86,7 @@ TermExpr: TypeAlias = NumberExpr | NameExpr | SumExpr | ScaleExpr | WindowExpr |
 
 @dataclass(frozen=True, slots=True)
 class HappenedExpr(SyntaxNode):
-    """`call.push_approved happened`, or `(CONDITION) happened`: every moment at which it was so."""
+    """`call.push_approved happened`, or `(CONDITION) happened`: every moment at which it was true."""
 
     subject: NameExpr | ConditionExpr
 
@@ -188,7 +190,7 @@ class AnyExpr(SyntaxNode):
 
 @dataclass(frozen=True, slots=True)
 class ForExpr(SyntaxNode):
-    """`part for 2 s`: it has been so without a break for so long."""
+    """`part for 2 s`: true without a break for that time."""
 
     part: ConditionExpr
     span: NumberExpr
@@ -220,7 +222,7 @@ class BeforeAfterExpr(SyntaxNode):
 
 @dataclass(frozen=True, slots=True)
 class SinceExpr(SyntaxNode):
-    """`part since EVENT`: it has been so at every moment from the latest EVENT on."""
+    """`part since EVENT`: true at every moment from the latest EVENT on."""
 
     part: ConditionExpr
     event: EventExpr

@@ -1,6 +1,6 @@
-"""Walks over a checked condition: its signals, its items, and how far back it looks.
+"""Walks over a checked condition: its signals, its items, and its look-back.
 
-Takes: `checked.Condition`.  Gives: names, item ids, seconds.
+Takes: checked conditions, events and terms.  Gives: nodes, names, item ids, seconds.
 """
 
 from __future__ import annotations
@@ -46,21 +46,21 @@ _NODES = (
 
 
 def walk(node: CheckedNode) -> Iterator[CheckedNode]:
-    """A node and all below it, each before what is in it."""
+    """Give a node and all nodes below it, each before its children."""
     yield node
     for child in children(node):
         yield from walk(child)
 
 
 def children(node: CheckedNode) -> list[CheckedNode]:
-    """The nodes right below a node, in the order in which they were written."""
+    """Give the nodes right below a node, in the order in which they were written."""
     values = (getattr(node, slot.name) for slot in fields(node))
     parts = (part for value in values for part in (value if isinstance(value, tuple) else (value,)))
     return [part for part in parts if isinstance(part, _NODES)]
 
 
 def signals_in(*nodes: CheckedNode) -> tuple[Signal, ...]:
-    """Every signal that a condition reads, once each, in the order of reading."""
+    """Give every signal that the nodes read, once each, in the order of reading."""
     found: dict[str, Signal] = {}
     for node in (inner for top in nodes for inner in walk(top)):
         if isinstance(node, checked_tree.SignalValue | checked_tree.WordIs):
@@ -72,21 +72,21 @@ def signals_in(*nodes: CheckedNode) -> tuple[Signal, ...]:
 
 
 def signal_names(*nodes: CheckedNode) -> tuple[str, ...]:
-    """The names of the signals that a condition reads."""
+    """Give the names of the signals that the nodes read."""
     return tuple(signal.name for signal in signals_in(*nodes))
 
 
 def item_ids(condition: checked_tree.Condition) -> tuple[str, ...]:
-    """The ids of the items that a condition reads; the pack's loader looks for circles among them."""
+    """Give the ids of the items that a condition reads; the pack's loader looks for circles among them."""
     items = (node.item for node in walk(condition) if isinstance(node, checked_tree.ItemMet))
     return tuple(dict.fromkeys(items))
 
 
 def look_back_s(condition: checked_tree.Condition) -> float:
-    """How long a stretch of the past must be kept, in seconds.
+    """Length of the past that a condition needs, in seconds.
 
-    Windows inside windows add up.  An event without a bound (`happened`, `before`, `since`) keeps
-    one moment and no stretch, so it adds nothing of its own.
+    Windows inside windows add up.  An event without a bound (`happened`, `before`, `since`) needs
+    one stored moment and no past values, so it adds nothing of its own.
     """
     return _look_back_s(condition)
 
@@ -103,7 +103,7 @@ def _look_back_s(node: CheckedNode) -> float:
 
 
 def direct_signal_names(term: checked_tree.Term) -> tuple[str, ...]:
-    """The signals that a term reads itself, not through a window or count."""
+    """Give the signals that a term reads itself, not through a window or count."""
     if isinstance(term, checked_tree.SignalValue):
         return (term.signal.name,)
     if isinstance(term, checked_tree.Sum):
@@ -112,7 +112,7 @@ def direct_signal_names(term: checked_tree.Term) -> tuple[str, ...]:
 
 
 def inner_windows(term: checked_tree.Term) -> tuple[checked_tree.Window | checked_tree.EventCount, ...]:
-    """The windows and counts that a term reads."""
+    """Give the windows and counts that a term reads."""
     if isinstance(term, (checked_tree.Window, checked_tree.EventCount)):
         return (term,)
     if isinstance(term, checked_tree.Sum):
@@ -121,7 +121,7 @@ def inner_windows(term: checked_tree.Term) -> tuple[checked_tree.Window | checke
 
 
 def terms_of(predicate: checked_tree.Predicate) -> tuple[checked_tree.Term, ...]:
-    """The terms that a comparison of numbers has; none for words."""
+    """Give the terms of a comparison of numbers; none for words."""
     if isinstance(predicate, checked_tree.Relation):
         return (predicate.left, predicate.right)
     if isinstance(predicate, checked_tree.Between):

@@ -1,6 +1,6 @@
 """Amounts as people write them in a file: `3 s`, `8 200 kg`, `-1.5 degC`, `0..500`.
 
-Takes: text.  Gives: numbers and units not yet looked at, or None where the text is not an amount.
+Takes: text.  Gives: numbers and unchecked units, or None where the text is not an amount.
 """
 
 from __future__ import annotations
@@ -16,31 +16,31 @@ _GROUP_SPACES = str.maketrans("", "", " \u00a0\u202f")
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A number and its unit as written, '' for none."""
+    """Number and its unit as written, '' for none."""
 
     value: float
     unit: str
 
 
 def parse_amount(text: str) -> Amount | None:
-    """The number and unit; thousands may stand apart (`8 200 kg`), a decimal comma is not understood."""
+    """Parse number and unit; thousands may be grouped by spaces (`8 200 kg`), a decimal comma is refused."""
     found = _AMOUNT.fullmatch(text.strip())
     return Amount(_number(found[1]), found[2] or "") if found else None
 
 
 def parse_range(text: str) -> tuple[float, float] | None:
-    """Both ends of `low..high`, in the order written."""
+    """Parse both ends of `low..high`, in the order written."""
     found = _RANGE.fullmatch(text.strip())
     return (_number(found[1]), _number(found[2])) if found else None
 
 
 def comma_hint(text: str) -> str:
-    """What to say to somebody who wrote a comma inside a number; '' to anybody else."""
+    """Give the hint for a comma inside a number; '' where there is none."""
     if re.search(r"\d,\d", text):
         return "decimals have a point, thousands a space: 1.5 kg, 8 200 kg"
     return ""
 
 
 def _number(text: str) -> float:
-    """The number without its gaps."""
+    """Convert the digits, without the spaces between groups."""
     return float(text.translate(_GROUP_SPACES))

@@ -26,7 +26,7 @@ _DEFAULT_MAX_AGE_S = 3.0
 
 @dataclass(frozen=True, slots=True)
 class SignalBook:
-    """A book with what it includes: its signals and the titles of their chapters."""
+    """Book with its includes: the signals, and the titles of their chapters."""
 
     name: str
     title: str
@@ -35,7 +35,7 @@ class SignalBook:
 
 
 class _BookForm(BaseModel):
-    """The top of a book's file; chapters are looked at one by one, so that all their faults are found."""
+    """Top level of a book's file; chapters are checked one by one, so that every fault is found."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
@@ -47,7 +47,7 @@ class _BookForm(BaseModel):
 
 
 class _ChapterForm(BaseModel):
-    """One chapter; its entries are looked at one by one."""
+    """One chapter; its entries are checked one by one."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
@@ -57,7 +57,7 @@ class _ChapterForm(BaseModel):
 
 @dataclass(slots=True)
 class _ParsedChapters:
-    """What chapters say: signals by name, where each stands, and the chapters' titles."""
+    """Parsed chapters: signals by name, the place of each, and the chapters' titles."""
 
     signals: dict[str, Signal] = field(default_factory=dict)
     places: dict[str, KeyPath] = field(default_factory=dict)
@@ -65,20 +65,20 @@ class _ParsedChapters:
 
 
 def load_book(name_or_path: str) -> SignalBook:
-    """Read one book with all that it includes.
+    """Read one book with its includes.
 
     Args:
         name_or_path: `twin_jet`, a book that we ship; or a path to a `.yaml` file.
 
     Raises:
-        InputFaults: Every fault of this book and of those that it includes.
+        InputFaults: Every fault of this book and of its includes.
     """
     path = _find_book(name_or_path, None)
     return _load_shipped(path) if path.parent == BOOKS_FOLDER else _load_with_includes(path)
 
 
 def load_books(names: Iterable[str]) -> dict[str, Signal]:
-    """The signals of several books together; the same included book counts once, the same name twice is a fault."""
+    """Read several books; a book included twice is read once, a name in two books is a fault."""
     shelf = _BookLoader()
     for name in names:
         shelf.load_named(name)
@@ -87,7 +87,7 @@ def load_books(names: Iterable[str]) -> dict[str, Signal]:
 
 
 def parse_signals(source: SourceDocument, path: KeyPath) -> dict[str, Signal]:
-    """A pack's own signals: chapters by number at this path, in the same form as in a book.
+    """Parse a pack's own signals: chapters by number at this path, in the same form as in a book.
 
     Raises:
         InputFaults: Every fault of the section.
@@ -101,12 +101,12 @@ def parse_signals(source: SourceDocument, path: KeyPath) -> dict[str, Signal]:
 
 @lru_cache(maxsize=16)
 def _load_shipped(path: FilePath) -> SignalBook:
-    """A book that we ship does not change while we run."""
+    """Read a book that we ship, once per process."""
     return _load_with_includes(path)
 
 
 def _load_with_includes(path: FilePath) -> SignalBook:
-    """A book and its includes as one."""
+    """Read a book and its includes as one."""
     shelf = _BookLoader()
     shelf.load(path, ())
     shelf.raise_faults()
@@ -117,10 +117,9 @@ def _load_with_includes(path: FilePath) -> SignalBook:
 
 
 class _BookLoader:
-    """The books read so far, included ones first, and all their faults."""
+    """Reads books, included ones first, and collects all their faults."""
 
     def __init__(self) -> None:
-        """Empty."""
         self.signals: dict[FilePath, dict[str, Signal]] = {}
         self.titles: dict[FilePath, tuple[str, str]] = {}
         self.chapters: dict[int, str] = {}
@@ -132,7 +131,7 @@ class _BookLoader:
             raise InputFaults(self._faults)
 
     def load_named(self, name: str) -> None:
-        """Read a book by its name; that there is none is one fault among the others."""
+        """Read a book by its name; an unknown name is one fault among the others."""
         try:
             path = _find_book(name, None)
         except InputFaults as refused:
@@ -141,7 +140,7 @@ class _BookLoader:
             self.load(path, ())
 
     def load(self, path: FilePath, included_by: tuple[FilePath, ...]) -> None:
-        """Read a book and what it includes; one that was read already is not read again."""
+        """Read a book and its includes; a book is not read twice."""
         if path in self.titles:
             return
         try:
@@ -165,7 +164,7 @@ class _BookLoader:
     def _include(
         self, faults: FaultCollector, at: KeyPath, name: str, included_by: tuple[FilePath, ...]
     ) -> None:
-        """Read an included book, unless that would go in a circle."""
+        """Read an included book, unless books include each other."""
         try:
             path = _find_book(name, included_by[-1].parent)
         except InputFaults as refused:
@@ -178,7 +177,7 @@ class _BookLoader:
         self.load(path, included_by)
 
     def _check_duplicates(self, faults: FaultCollector, parsed: _ParsedChapters) -> None:
-        """A name that another book has already is a fault."""
+        """Add a fault for each name that another book has already."""
         for path, others in self.signals.items():
             for name in [name for name in parsed.signals if name in others]:
                 what = f"signal {name} is also in book {self.titles[path][0]}"
@@ -186,7 +185,7 @@ class _BookLoader:
 
 
 def _parse_chapters(faults: FaultCollector, path: KeyPath, age_s: float) -> _ParsedChapters:
-    """What the chapters at this path say."""
+    """Parse the chapters at this path."""
     read = _ParsedChapters()
     chapters = faults.source.value_at(path)
     for key in chapters if isinstance(chapters, dict) else ():
@@ -206,17 +205,17 @@ def _parse_chapters(faults: FaultCollector, path: KeyPath, age_s: float) -> _Par
 def _add_entry(
     faults: FaultCollector, at: KeyPath, number: int, age_s: float, parsed: _ParsedChapters
 ) -> None:
-    """Add the signals of one line; the first of two equal names stands."""
+    """Add the signals of one entry; of two equal names the first counts."""
     for signal in expand_entry(faults, at, number, age_s):
         if signal.name in parsed.signals:
             first = faults.source.place(parsed.places[signal.name], key=True)
-            faults.add(at, f"signal {signal.name} stands twice", f"once; the first is at {first}", key=True)
+            faults.add(at, f"duplicate signal {signal.name}", f"once; the first is at {first}", key=True)
         else:
             parsed.signals[signal.name], parsed.places[signal.name] = signal, at
 
 
 def _find_book(name_or_path: str, relative_to: FilePath | None) -> FilePath:
-    """The file of a book: a path (from the including book's folder), a book in that folder, or one that we ship."""
+    """Find the file of a book: a path (from the including book's folder), a book in that folder, or one that we ship."""
     if name_or_path.endswith((".yaml", ".yml", ".json")):
         return ((relative_to or FilePath()) / name_or_path).resolve()
     for folder in (relative_to or BOOKS_FOLDER, BOOKS_FOLDER):

@@ -1,7 +1,7 @@
-"""One line of a signal book: its shape, and the signals that it makes.
+"""Entries of a signal book: their form, and the signals that each defines.
 
-Takes: a `Source` and the path of an entry in it.  Gives: signals; what is wrong goes to the `Faults` handed
-in, every fault at its place, and only the wrong entry is left out.
+Takes: a `SourceDocument` and the path of an entry in it.  Gives: signals; faults go to the `FaultCollector`,
+each with its place, and only the wrong entry is left out.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from rules.source.fault_collector import FaultCollector, KeyPath
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_]+)*")
 _WORD = re.compile(r"[a-z0-9][a-z0-9_]*")
 _BRACES = re.compile(r"\{([^{}]*)\}")
-# What the language keeps for itself: other kinds of names, and its own words.
+# Reserved by the rule language: prefixes of other kinds of names, and its keywords.
 _RESERVED_PREFIXES = frozenset({"call", "limit", "figure", "flow", "checklist", "item"})
 _RESERVED_WORDS = frozenset({
     "if", "then", "or", "and", "not", "any", "for", "since", "in", "within", "the", "last", "of", "is",
@@ -29,7 +29,7 @@ _RESERVED_WORDS = frozenset({
 
 
 class SignalEntry(BaseModel):
-    """A signal as its line says it; the kind is the key."""
+    """Signal as an entry of a book defines it; the kind is the key."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
@@ -45,12 +45,12 @@ class SignalEntry(BaseModel):
     max_age: str | None = None
 
     def named_kinds(self) -> list[SignalKind]:
-        """The kinds that the line names; it should be one."""
-        said = {
+        """Give the kinds that the entry names; exactly one is valid."""
+        values = {
             SignalKind.SWITCH: self.switch, SignalKind.CHOICE: self.choice, SignalKind.QUANTITY: self.quantity, SignalKind.ANGLE: self.angle,
             SignalKind.TEXT: self.text, SignalKind.COUNT: self.count,
         }  # fmt: skip
-        return [kind for kind, measure in said.items() if measure is not None]
+        return [kind for kind, value in values.items() if value is not None]
 
 
 def parse_seconds(faults: FaultCollector, text: str, path: KeyPath) -> float | None:
@@ -68,7 +68,7 @@ def parse_seconds(faults: FaultCollector, text: str, path: KeyPath) -> float | N
 
 @dataclass(frozen=True, slots=True)
 class _Measure:
-    """What the kind's key says: unit, ends of the range, words, longest text."""
+    """Parsed value of the kind's key: unit, ends of the range, words, maximum length of a text."""
 
     unit: str = ""
     low: float = 0.0
@@ -80,13 +80,13 @@ class _Measure:
 def expand_entry(
     faults: FaultCollector, path: KeyPath, chapter: int, default_max_age_s: float
 ) -> list[Signal]:
-    """The signals of one entry.
+    """Build the signals of one entry.
 
     Args:
-        faults: Where to say what is wrong; its source is read.
-        path: The entry's place; the last part is the name, perhaps with `{a,b}`.
-        chapter: The ATA chapter that it stands in.
-        default_max_age_s: The age limit where the entry says none, in seconds.
+        faults: Collector of the faults; its document is read.
+        path: The entry's path; the last part is the name, possibly with `{a,b}`.
+        chapter: The ATA chapter of the entry.
+        default_max_age_s: The age limit where the entry has none, in seconds.
 
     Returns:
         One signal for each word in braces, one without braces, none where the entry is wrong.
@@ -124,7 +124,7 @@ def expand_entry(
 
 
 def _expand_names(faults: FaultCollector, path: KeyPath) -> list[tuple[str, str]]:
-    """Each name that the key stands for, with its word as spoken."""
+    """Expand the braces of a key: each name, with its word for the label."""
     key = str(path[-1])
     braces = _BRACES.search(key)
     words = [word.strip() for word in braces[1].split(",")] if braces else [""]
@@ -135,21 +135,21 @@ def _expand_names(faults: FaultCollector, path: KeyPath) -> list[tuple[str, str]
             faults.add(path, f"'{key}' is not a signal's name", expected, key=True)
             break
         if name.split(".")[0] in _RESERVED_PREFIXES or name in _RESERVED_WORDS:
-            faults.add(path, f"'{name}' would be taken for a part of the language", "another name", key=True)
+            faults.add(path, f"'{name}' is a reserved name", "another name", key=True)
     if len(set(words)) < len(words):
-        faults.add(path, f"a word stands twice in the braces of '{key}'", "each word once", key=True)
+        faults.add(path, f"duplicate word in the braces of '{key}'", "each word once", key=True)
     return names
 
 
 def _check_labels(faults: FaultCollector, path: KeyPath, entry: SignalEntry, *, several: bool) -> None:
-    """Label and meaning are said, and tell the signals of one line apart."""
+    """Check that label and meaning are present and differ between the signals of one entry."""
     for key, text in (("label", entry.label), ("means", entry.means)):
         if not text.strip():
             faults.add(
                 (*path, key), f"the {key} is empty", "how a pilot says it" if key == "label" else "one line"
             )
         if "{}" in text and "{" not in str(path[-1]):
-            faults.add((*path, key), "{} stands for nothing here", "a name with {a,b}, or no {}")
+            faults.add((*path, key), "unexpected {}: the name has no braces", "a name with {a,b}, or no {}")
     if several and "{}" not in entry.label:
         faults.add((*path, "label"), "several signals would have the same label", "{} for the word in braces")
 
@@ -157,7 +157,7 @@ def _check_labels(faults: FaultCollector, path: KeyPath, entry: SignalEntry, *, 
 def _parse_kind(
     faults: FaultCollector, path: KeyPath, entry: SignalEntry
 ) -> tuple[SignalKind | None, _Measure | None]:
-    """The kind, and what it says; a fault where there is not exactly one."""
+    """Parse the kind and its value; a fault where there is not exactly one kind."""
     kinds = entry.named_kinds()
     if len(kinds) != 1:
         what = f"two kinds: {' and '.join(kinds)}" if kinds else "the kind is missing"
@@ -182,7 +182,7 @@ def _parse_kind(
 def _parse_words(
     faults: FaultCollector, path: KeyPath, kind: SignalKind, words: tuple[str, ...]
 ) -> _Measure | None:
-    """The enumerators: a switch has two, a choice three or more, each once."""
+    """Parse the words: a switch has two, a choice three or more, each once."""
     good = len(words) == 2 if kind is SignalKind.SWITCH else len(words) >= 3
     if not good:
         expected = "two words, the resting one first" if kind is SignalKind.SWITCH else "three words or more"
@@ -198,14 +198,14 @@ def _parse_words(
         if not _WORD.fullmatch(word):
             faults.add((*path, number), f"'{word}' is not a word", "small letters, digits and _")
         elif word in words[:number]:
-            faults.add((*path, number), f"'{word}' stands twice", "each word once")
+            faults.add((*path, number), f"duplicate '{word}'", "each word once")
     return _Measure(words=words)
 
 
 def _parse_quantity(
     faults: FaultCollector, path: KeyPath, entry: SignalEntry, kind: SignalKind
 ) -> _Measure | None:
-    """Unit and range of a quantity or an angle."""
+    """Parse unit and range of a quantity or an angle."""
     unit = entry.quantity or entry.angle or ""
     if not unit or not units.is_known(unit):
         near = units.suggest(unit)
@@ -224,7 +224,7 @@ def _parse_quantity(
 def _parse_range(
     faults: FaultCollector, path: KeyPath, text: str, unit: str, minimum: float | None, maximum: float | None
 ) -> _Measure | None:
-    """`low..high` within bounds, low below high."""
+    """Parse `low..high` within bounds, low below high."""
     ends = parse_range(text)
     if ends is None:
         faults.add(path, f"'{text}' is not a range", "low..high, such as 0..500", comma_hint(text))

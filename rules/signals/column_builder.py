@@ -1,9 +1,9 @@
-"""From a tape to columns: what `State` makes of frames one by one, made of all of them at once.
+"""Conversion of an input log to columns: the samples of `SignalState`, computed for all frames at once.
 
-What no link of ours does is refused as `Unusual` (a frame that changes what it does not carry, or the same signal twice):
-whoever has such a recording folds it frame by frame.
+Inputs that our links never produce raise `NotColumnar` (a frame that changes a signal that it does not carry,
+or the same signal twice): fold such a recording frame by frame.
 
-Takes: a tape, the signals.  Gives: `Folded`, from which stretches are cut.
+Takes: an input log and the signals.  Gives: `ColumnBuilder`, which builds segments of columns.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ from rules.signals.staleness import CheckPosition, StaleFinder, StaleInterval
 from rules.signals.state import is_valid, value_range
 
 AmendedValues = Callable[[object], Mapping[str, Value]]
-"""The papers that a request brings; none where it brings none."""
+"""Gives the trip sheet values that a request changes; empty where it changes none."""
 
 _MAX_NAME_SETS = 200
 _NO_CODES = np.empty(0, np.int64)
@@ -40,17 +40,17 @@ _NO_NUMBERS = np.empty(0)
 
 
 class NotColumnar(Exception):  # noqa: N818 - it says of the tape what it is
-    """This tape cannot be made into columns; it has to be folded frame by frame."""
+    """The log cannot be converted to columns; it must be folded frame by frame."""
 
 
 class MixedValues(NamedTuple):
-    """Values one after the other: the floats, and by their place those that are something else (None: not fresh)."""
+    """Values in sequence: floats in one array, other values by their position (None: not fresh)."""
 
     floats: FloatArray
     others: dict[int, Value | None]
 
     def to_list(self) -> list[Value | None]:
-        """All of them."""
+        """List all values in order."""
         values: list[Value | None] = self.floats.tolist()
         for entry, value in self.others.items():
             values[entry] = value
@@ -58,7 +58,7 @@ class MixedValues(NamedTuple):
 
 
 def mixed_values(values: Sequence[Value | None]) -> MixedValues:
-    """These values."""
+    """Split values into floats and others."""
     odd = {entry: value for entry, value in enumerate(values) if type(value) is not float}
     return MixedValues(
         np.array([value if type(value) is float else np.nan for value in values], np.float64), odd
@@ -66,13 +66,13 @@ def mixed_values(values: Sequence[Value | None]) -> MixedValues:
 
 
 class ColumnBuilder:
-    """A tape whose samples stand in the order of the signals."""
+    """Input log whose samples are sorted by signal."""
 
     def __init__(self, log: InputLog, signals: Mapping[str, Signal]) -> None:
-        """Sort once for the whole tape.
+        """Sort the samples once for the whole log.
 
         Raises:
-            Unusual: It holds what only folding frame by frame does right.
+            NotColumnar: The log contains inputs that only frame-by-frame folding handles correctly.
         """
         self.log, self.signals = log, signals
         self.stale_finder = StaleFinder(log)
@@ -90,7 +90,7 @@ class ColumnBuilder:
         self.carriers = self._find_carriers()
 
     def _check_columnar(self, ids: NDArray[np.int16], name_set_ids: IntArray) -> None:
-        """A change is always of a name that the frame carries."""
+        """Check that each frame changes only signals that it carries."""
         names, width = list(self.signals), len(self.signals) + 1
         if len(self.log.name_sets) > _MAX_NAME_SETS:
             raise NotColumnar("too many different sets of names")
@@ -101,7 +101,7 @@ class ColumnBuilder:
                 raise NotColumnar("a frame changes what it does not carry")
 
     def _find_carriers(self) -> dict[str, tuple[int, ...]]:
-        """The bundles that carry each name."""
+        """Map each signal to the name sets that contain it."""
         found: dict[str, tuple[int, ...]] = {}
         for number, carried in enumerate(self.log.name_sets):
             for name in dict.fromkeys(carried):
@@ -109,7 +109,7 @@ class ColumnBuilder:
         return found
 
     def values_of(self, name: str, first: int, end: int) -> tuple[IntArray, MixedValues]:
-        """What the frames of a stretch say of a signal: their numbers and the values."""
+        """Give the frame numbers and values of a signal between two frames."""
         number = self._signal_ids[name]
         begin, stop = int(self._signal_ends[number]), int(self._signal_ends[number + 1])
         begin, stop = (begin + np.searchsorted(self._frames[begin:stop], (first, end))).tolist()
@@ -127,19 +127,19 @@ class ColumnBuilder:
         initial: Mapping[str, Value | None],
         amended_values: AmendedValues = lambda _: {},
     ) -> ColumnSegment:
-        """The columns of the frames from `first` up to `end`.
+        """Build the columns of the frames from `first` up to `end`.
 
         Args:
-            first: The frame that begins the stretch.
-            end: The one after its last.
-            initial: What stands at its beginning: papers, and what does not age; None where that is not valid.
-            amended_values: What a request amends.
+            first: The first frame of the segment.
+            end: The frame after its last.
+            initial: Values at its beginning: the trip sheet and signals without an age limit; None where not valid.
+            amended_values: Gives the trip sheet values that a request changes.
         """
         return _SegmentBuilder(self, first, end).build(initial, amended_values)
 
 
 class _SegmentBuilder:
-    """Makes one stretch."""
+    """Builds one segment."""
 
     def __init__(self, builder: ColumnBuilder, first: int, end: int) -> None:
         self._builder, self._log, self._first, self._end = builder, builder.log, first, end
@@ -152,14 +152,14 @@ class _SegmentBuilder:
         self._sim_s = self._clock()
 
     def _find_stale_intervals(self) -> dict[tuple[tuple[int, ...], float], list[StaleInterval]]:
-        """By bundles and age, what is too old and when."""
+        """Find the stale intervals, by name sets and age limit."""
         signals, carriers = self._builder.signals, self._builder.carriers
         kinds = {(c, signals[name].max_age_s) for name, c in carriers.items() if name in signals}
         lapses = self._builder.stale_finder.stale_intervals
         return {kind: lapses(*kind, self._first, self._end) for kind in kinds if kind[1] > 0}
 
     def _number_steps(self) -> IntArray:
-        """Number the steps: one for each frame, each request, and each look that finds something too old.
+        """Number the steps: one for each frame, each request, and each stale check that finds a stale signal.
 
         Returns:
             The step of each frame.
@@ -175,7 +175,7 @@ class _SegmentBuilder:
         return steps
 
     def _number_between(self, number: int, late: set[CheckPosition], next_step: int) -> int:
-        """Number what comes before a frame; gives the next step."""
+        """Number the events before a frame; gives the next free step."""
         marks = self._log.events_before.get(number, ())
         for place, mark in enumerate(marks):
             if not isinstance(mark, StaleCheck):
@@ -190,13 +190,13 @@ class _SegmentBuilder:
         return next_step
 
     def _clock(self) -> NDArray[np.float64]:
-        """The simulator's clock at each step: that of the frames so far, never back."""
+        """Compute the simulator's clock at each step: the maximum of the frames so far."""
         sim_s = np.full(self._step_count, -np.inf)
         sim_s[self._steps] = self._log.sim_s[self._first : self._end]
         return np.maximum.accumulate(sim_s)
 
     def build(self, initial: Mapping[str, Value | None], amended_values: AmendedValues) -> ColumnSegment:
-        """All of it."""
+        """Build the segment."""
         amended: dict[str, list[tuple[int, Value]]] = {}
         for step, mark in self._requests.items():
             for name, value in amended_values(mark).items():
@@ -221,7 +221,7 @@ class _SegmentBuilder:
     def _build_column(
         self, signal: Signal, initial: Mapping[str, Value | None], amended: Iterable[tuple[int, Value]]
     ) -> SignalColumn | None:
-        """One signal's column; None where nobody speaks of it."""
+        """Build one signal's column; None where no frame carries it."""
         frames, said = self._builder.values_of(signal.name, self._first, self._end)
         at = self._steps[frames - self._first]
         if np.any(at[1:] == at[:-1]):
@@ -242,7 +242,7 @@ class _SegmentBuilder:
         return self._mark_stale(column, lapses) if lapses else column
 
     def _mark_stale(self, column: SignalColumn, stale_intervals: Sequence[StaleInterval]) -> SignalColumn:
-        """With the times for which it is too old."""
+        """Insert the stale intervals into a column."""
         entries = [(int(step), 0, entry, FRESH) for entry, step in enumerate(column.steps.tolist())]
         for lapse in stale_intervals:
             look = self._check_steps[lapse.check]
@@ -263,7 +263,7 @@ class _SegmentBuilder:
 
 
 def _select_entries(column: SignalColumn, entries: list[tuple[int, int, int, int]]) -> SignalColumn:
-    """The column with these entries of it, some of them stale."""
+    """Select entries of a column, some of them stale."""
     steps, _, picks, states = (np.array(part, np.int64) for part in zip(*entries, strict=True))
     stale = states == STALE
     quality = np.where(stale, STALE, column.quality[picks]).astype(np.int8)
@@ -278,14 +278,14 @@ def _merge_values(
     initial: Sequence[tuple[int, Value | None]],
     amended: Sequence[tuple[int, Value]],
 ) -> tuple[IntArray, MixedValues]:
-    """With what stands at the beginning and what requests bring; of two for one step the later counts."""
+    """Merge the initial values and the changes by requests; of two for one step the later counts."""
     pairs = [*initial, *zip(at.tolist(), values.to_list(), strict=True), *amended]
     last = dict(sorted(pairs, key=lambda pair: pair[0]))
     return np.array(list(last), np.int64), mixed_values(list(last.values()))
 
 
 def _number_column(signal: Signal, at: IntArray, values: MixedValues) -> SignalColumn:
-    """The column of a number: each entry other than the one before, and invalid where the signal cannot have it."""
+    """Build the column of a number: only changes, invalid where the signal cannot have the value."""
     number, raw = values.floats, None
     if any(value is not None for value in values.others.values()):
         good = [value if is_valid(signal, value) else None for value in values.to_list()]
@@ -304,7 +304,7 @@ def _number_column(signal: Signal, at: IntArray, values: MixedValues) -> SignalC
 
 
 def _word_column(signal: Signal, at: IntArray, values: MixedValues, codes: dict[str, int]) -> SignalColumn:
-    """The column of a word, likewise."""
+    """Build the column of a word: only changes, invalid where the signal cannot have the value."""
     good = [value if is_valid(signal, value) else None for value in values.to_list()]
     code = np.array([word_code(value, codes) for value in good], np.int64)
     kept = np.flatnonzero(np.append(True, code[1:] != code[:-1]))

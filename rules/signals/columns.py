@@ -1,9 +1,9 @@
-"""A recording as columns: for each signal where along the steps its sample became another, and what it became.
+"""Recording as columns: for each signal the steps at which its sample changes, and the new samples.
 
-A step is one moment at which something may change: a frame, a look for what is too old, a request.  Steps are counted from 0
-within a stretch, which ends where the simulator's clock jumps back.
+A step is one moment at which something may change: a frame, a stale check, a request.  Steps are counted from 0
+within a segment, which ends where the simulator's clock jumps back.
 
-Takes: arrays.  Gives: `Column`, one signal; `Stretch`, all of them with the time of each step.
+Takes: arrays.  Gives: `SignalColumn`, one signal; `ColumnSegment`, all signals with the time of each step.
 """
 
 from __future__ import annotations
@@ -23,16 +23,16 @@ FloatArray: TypeAlias = NDArray[np.float64]
 FRESH, STALE, INVALID = 0, 1, 2
 QUALITIES = (Quality.FRESH, Quality.STALE, Quality.INVALID)
 NO_WORD = -1
-"""The code of no word at all."""
+"""Code for a missing word."""
 
 
 @dataclass(frozen=True, slots=True)
 class SignalColumn:
-    """One signal: entry i stands from step `at[i]` until the next entry's; before the first nobody spoke of it.
+    """Samples of one signal: entry i is valid from step `steps[i]` until the next entry; before the first the signal is absent.
 
-    `quality` is 0 fresh, 1 stale, 2 invalid.  `number` holds numbers (not a number where not fresh), `code` the number of a
-    word in the stretch's `codes` (-1 where not fresh); the other of the two is empty.  `raw` has the values as they came,
-    where `number` does not say them to the last bit and the type: words, whole numbers.
+    `quality` is 0 fresh, 1 stale, 2 invalid.  `numbers` contains numbers (NaN where not fresh), `word_codes` the index of a
+    word in the segment's `word_codes` (-1 where not fresh); the other of the two is empty.  `raw` contains the original
+    values where `numbers` does not preserve value and type exactly: words, whole numbers.
     """
 
     steps: IntArray
@@ -42,16 +42,16 @@ class SignalColumn:
     raw: NDArray[np.object_] | None = None
 
     def entry_at(self, step: int) -> int:
-        """The number of the entry that stands at a step; -1 where none does."""
+        """Give the index of the entry that is valid at a step; -1 for none."""
         return int(self.steps.searchsorted(step, "right")) - 1
 
     def value_at(self, step: int) -> Value | None:
-        """The fresh value at a step, None where there is none."""
+        """Give the fresh value at a step, None where there is none."""
         entry = self.entry_at(step)
         return self.value_of_entry(entry) if entry >= 0 else None
 
     def value_of_entry(self, entry: int) -> Value | None:
-        """The fresh value of an entry, None where it is not fresh."""
+        """Give the fresh value of an entry, None where it is not fresh."""
         if self.quality[entry] != FRESH:
             return None
         if self.raw is None:
@@ -60,7 +60,7 @@ class SignalColumn:
         return found
 
     def freshness_changes(self) -> IntArray:
-        """The steps at which the signal became fresh, or ceased to be."""
+        """Give the steps at which the signal became fresh, or stopped being fresh."""
         fresh = self.quality == FRESH
         before = np.concatenate(([False], fresh[:-1]))
         flips: IntArray = self.steps[fresh != before]
@@ -69,11 +69,11 @@ class SignalColumn:
 
 @dataclass(slots=True)
 class ColumnSegment:
-    """The steps of one epoch.
+    """Steps of one epoch.
 
-    `sim_s` is the simulator's clock at each step; it never goes back.  `calls` names those made at a step, `marks` what
-    somebody asked there.  `first` is the frame that begins it.  `idle` are steps that turn out to be none: a look that
-    finds nothing too old.  `number` is that of the first frame on the tape, `frames` the step of each frame.
+    `sim_s` is the simulator's clock at each step; it never goes back.  `calls` names those made at a step, `requests`
+    the requests.  `first_frame` begins the segment.  `empty_steps` are stale checks that find nothing stale.
+    `first_frame_number` is the number of the first frame in the log, `frame_steps` the step of each frame.
     """
 
     first_frame: Frame
@@ -87,15 +87,15 @@ class ColumnSegment:
     frame_steps: IntArray = field(default_factory=lambda: np.zeros(1, np.int64))
 
     def __len__(self) -> int:
-        """How many steps there are."""
+        """Number of steps."""
         return len(self.sim_s)
 
     def frame_number_at(self, step: int) -> int:
-        """The number on the tape of the latest frame at a step."""
+        """Give the number in the log of the latest frame at a step."""
         return self.first_frame_number + int(self.frame_steps.searchsorted(step, "right")) - 1
 
     def sample(self, name: str, step: int) -> Sample:
-        """A signal's sample as it stands at a step; a stale one has its last value."""
+        """Give a signal's sample at a step; a stale one has its last value."""
         column = self.columns.get(name)
         entry = column.entry_at(step) if column is not None else -1
         if column is None or entry < 0:
@@ -105,7 +105,7 @@ class ColumnSegment:
         return Sample(name, value, quality, float(self.sim_s[column.steps[entry]]))
 
     def first_fresh_s(self, name: str) -> float:
-        """When a signal was first fresh, infinity for never; of several steps at one time the last counts."""
+        """Time at which a signal was first fresh, infinity for never; of several steps at one time the last counts."""
         column = self.columns.get(name)
         if column is None or not len(column.steps):
             return float("inf")
@@ -116,12 +116,12 @@ class ColumnSegment:
 
 
 def word_code(word: Value | None, codes: dict[str, int]) -> int:
-    """The number of a word, made where it is new."""
+    """Give the code of a word; a new word gets a new code."""
     return codes.setdefault(str(word), len(codes)) if word is not None else NO_WORD
 
 
 def figure_column(at: IntArray, number: FloatArray) -> SignalColumn:
-    """A column of numbers that were worked out: what is not a number is not valid."""
+    """Build a column of computed numbers; NaN is invalid."""
     known = ~np.isnan(number)
     quality = np.where(known, FRESH, INVALID).astype(np.int8)
     return SignalColumn(at, quality, number, np.empty(0, np.int64))

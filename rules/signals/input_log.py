@@ -1,6 +1,6 @@
-"""A tape: frames, looks and requests in their order, flattened so that columns can be made of them.
+"""Input log: frames, stale checks and requests in order, flattened for conversion to columns.
 
-Takes: what went in, one after the other.  Gives: `Tape`.
+Takes: the inputs, one after the other.  Gives: `InputLog`.
 """
 
 from __future__ import annotations
@@ -18,21 +18,21 @@ from rules.signals.model import Frame, Quality, Value
 
 @dataclass(frozen=True, slots=True)
 class StaleCheck:
-    """Time passed without news."""
+    """Clock reading at which signals are checked for staleness without a new frame."""
 
     recv_s: float
 
 
 class InputLog:
-    """All that went in: frame i has `counts[i]` of the names and values, which stand one after the other.
+    """All inputs of a recording: frame i has `counts[i]` of the names and values, which follow each other.
 
-    `numbers` has the values that are floats; `odd` has the others by their place: words, whole numbers, and None where the
-    sample was not fresh.  `bundles` has the number of each frame's names among `carried`; `between` what came before a
-    frame, by its number.
+    `floats` contains the values that are floats; `others` the other values by their position: words, whole numbers,
+    and None where the sample was not fresh.  `name_set_ids` contains the index in `name_sets` of each frame's
+    `carried`; `events_before` the stale checks and requests before a frame, by its number.
     """
 
     def __init__(self) -> None:
-        """Nothing on it."""
+        """Start an empty log."""
         self.sim_s: list[float] = []
         self.recv_s: list[float] = []
         self.epochs: list[int] = []
@@ -48,11 +48,11 @@ class InputLog:
         self._last_name_set: tuple[Sequence[str], int] = ((), -1)
 
     def __len__(self) -> int:
-        """How many frames there are."""
+        """Number of frames."""
         return len(self.sim_s)
 
     def append_frame(self, frame: Frame) -> None:
-        """Put a frame behind what is on the tape."""
+        """Append a frame."""
         values = [s.value if s.quality is Quality.FRESH else None for s in frame.changes]
         self._append_values(values)
         names = (sample.name for sample in frame.changes)
@@ -67,15 +67,15 @@ class InputLog:
         values: Mapping[str, float | str | None],
         calls: Sequence[str] = (),
     ) -> None:
-        """Put a frame behind what is on the tape, in parts.
+        """Append a frame, given in parts.
 
         Args:
             sim_s: The simulator's clock.
             recv_s: The monotonic clock.
             epoch: Of the simulator's clock.
-            carried: Every signal that it had a say on.
-            values: What differs, by name: floats (no whole numbers), words, None for what is not fresh.
-            calls: The calls that it makes.
+            carried: Every signal in the frame, changed or not.
+            values: Changes by name: floats (no whole numbers), words, None for a sample that is not fresh.
+            calls: The calls that the frame enters.
         """
         before = len(self.floats)
         try:
@@ -86,7 +86,7 @@ class InputLog:
         self._append_header(sim_s, recv_s, epoch, carried, values, calls)
 
     def _append_values(self, values: Iterable[Value | None]) -> None:
-        """Put values behind those on the tape, the odd ones aside."""
+        """Append values; those that are not floats go to `others`."""
         for value in values:
             plain = type(value) is float
             if not plain:
@@ -102,7 +102,7 @@ class InputLog:
         names: Iterable[str],
         calls: Sequence[str],
     ) -> None:
-        """Note the rest of a frame."""
+        """Append the other fields of a frame."""
         if calls:
             self.calls[len(self.sim_s)] = tuple(calls)
         before = len(self.names)
@@ -114,26 +114,26 @@ class InputLog:
         self.name_set_ids.append(self._name_set_id(carried))
 
     def append_stale_check(self, recv_s: float) -> None:
-        """Time passed without news."""
+        """Append a stale check."""
         self.events_before.setdefault(len(self.sim_s), []).append(StaleCheck(recv_s))
 
     def append_request(self, request: object) -> None:
-        """Somebody asked for something."""
+        """Append a request."""
         self.events_before.setdefault(len(self.sim_s), []).append(request)
 
     def initial_requests(self) -> list[object]:
-        """What was asked before the first frame."""
+        """Give the requests before the first frame."""
         return [mark for mark in self.events_before.get(0, ()) if not isinstance(mark, StaleCheck)]
 
     def epoch_ranges(self) -> list[tuple[int, int]]:
-        """The first frame of each epoch, and the one after its last."""
+        """Give the first frame of each epoch, and the frame after its last."""
         if not self.epochs:
             return []
         cuts = np.flatnonzero(np.diff(np.array(self.epochs, np.int64))) + 1
         return list(pairwise([0, *cuts.tolist(), len(self.epochs)]))
 
     def _name_set_id(self, carried: Sequence[str]) -> int:
-        """The number of these names."""
+        """Give the index of a set of names; a new set gets a new index."""
         last, number = self._last_name_set
         if last is not carried:
             names = tuple(carried)

@@ -1,6 +1,6 @@
-"""The vocabulary: what a signal is, what a sample of it is, and what one frame carries.
+"""Basic types: signals, samples of signals, and frames of samples.
 
-Takes: nothing.  Gives: the frozen types that every other module speaks in.
+Takes: nothing.  Gives: the frozen types that every other module uses.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from enum import StrEnum
 from typing import NamedTuple, TypeAlias
 
 Value: TypeAlias = float | str
-"""A number in the signal's own unit, or the word of a switch, choice or text."""
+"""Number in the signal's own unit, or the word of a switch, choice or text."""
 
 
 class SignalKind(StrEnum):
-    """What sort of thing a signal measures, and so how it compares."""
+    """Kind of a signal; it decides how values compare."""
 
     SWITCH = "switch"  # two words
     CHOICE = "choice"  # three words or more
@@ -26,7 +26,7 @@ class SignalKind(StrEnum):
 
 
 class Quality(StrEnum):
-    """How far a sample may be believed.  Only FRESH can make a condition met."""
+    """Reliability of a sample.  Only FRESH can make a condition met."""
 
     FRESH = "fresh"
     STALE = "stale"  # older than the signal may be
@@ -36,12 +36,12 @@ class Quality(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Signal:
-    """One named, typed quantity of the aeroplane.
+    """Named, typed quantity of the aeroplane.
 
-    `words` holds the enumerators of a switch (two, the resting one first) or choice; `unit` is set
+    `words` lists the words of a switch (two, the resting one first) or choice; `unit` is set
     for quantity and angle; `low` and `high` bound quantity, angle and count in that unit;
-    `max_age_s` is how old a sample may be, in seconds at arrival, 0 for "does not age" (papers);
-    `longest` is the longest text.  `label` is the name as a pilot says it, `chapter` the ATA chapter.
+    `max_age_s` is the maximum age of a sample, in seconds at arrival, 0 for "does not age" (trip sheet);
+    `max_length` is the maximum length of a text.  `label` is the name that a pilot uses, `chapter` the ATA chapter.
     """
 
     name: str
@@ -63,10 +63,10 @@ class Signal:
 
 
 class Sample(NamedTuple):
-    """One signal's value at one time, with its quality.
+    """Value of one signal at one time, with its quality.
 
-    A tuple, because some thirty of them are made for every frame.  `value` is None unless FRESH,
-    except that STALE keeps the last value, for the reason sentence.
+    A tuple, because some thirty samples are created for every frame.  `value` is None unless FRESH,
+    except that STALE has the last value, for the reason sentence.
     """
 
     name: str
@@ -77,14 +77,14 @@ class Sample(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What one datagram or message said, after mapping.
+    """Contents of one datagram or message, after mapping.
 
-    `carried` names every signal that it had a say on, changed or not (it renews their age);
-    `changes` has the samples that differ from what this link said before.  `epoch` goes up
+    `carried` names every signal in the message, changed or not (it renews their age);
+    `changes` contains the samples that differ from this link's previous ones.  `epoch` increases
     when the simulator's clock jumps back.  `sim_s` is the simulator's clock, `recv_s` the
-    monotonic clock at arrival; the two are never mixed.  `calls` names the calls that this link
-    had not told before: a wire field `call.NAME` holds the simulator's time at which it was made,
-    repeated in every frame so that loss does not lose it; a new time is a new call.
+    monotonic clock at arrival; the two are never mixed.  `calls` names the new calls of this link: a
+    wire field `call.NAME` contains the simulator's time at which it was made, repeated in every frame
+    so that packet loss does not lose it; a new time is a new call.
     """
 
     link: str

@@ -13,11 +13,11 @@ _MAX_DECIMALS = 6
 
 
 def format_value(value: float, unit: str) -> str:
-    """The value with its unit: whole from 100 on, one decimal below, three significant figures below 1.
+    """Format a value with its unit: whole from 100 on, one decimal below, three significant figures below 1.
 
     Args:
-        value: The number; one that is not finite is said to be "not a number".
-        unit: Its unit; '' and '1' are not said.
+        value: The number; one that is not finite becomes "not a number".
+        unit: Its unit; '' and '1' are left out.
 
     Returns:
         Text with thousands grouped by a plain space and without trailing zeros.
@@ -26,7 +26,7 @@ def format_value(value: float, unit: str) -> str:
 
 
 def format_distinct(value: float, other: float, unit: str) -> tuple[str, str]:
-    """Both values, with as many decimals as it takes to tell them apart ("127.6 kt" from "128 kt")."""
+    """Format two values with enough decimals to distinguish them ("127.6 kt" from "128 kt")."""
     decimals = max(_decimals(value, unit), _decimals(other, unit))
     first, second = format_value(value, unit), format_value(other, unit)
     while first == second and value != other and decimals < _MAX_DECIMALS:
@@ -36,7 +36,7 @@ def format_distinct(value: float, other: float, unit: str) -> tuple[str, str]:
 
 
 def _decimals(value: float, unit: str) -> int:
-    """How many decimals this size of number deserves."""
+    """Number of decimals for a value of this size."""
     size = abs(value)
     if unit in _DECIMALS:
         return _DECIMALS[unit]
@@ -46,7 +46,7 @@ def _decimals(value: float, unit: str) -> int:
 
 
 def _format(value: float, unit: str, decimals: int) -> str:
-    """The number with so many decimals at most, grouped, and its unit."""
+    """Format the number with at most this number of decimals, grouped, and its unit."""
     if not math.isfinite(value):
         return "not a number"
     plain = unit in ("", "1")

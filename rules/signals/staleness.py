@@ -1,6 +1,6 @@
-"""Which signals grow too old on a tape, at which look, and when a link speaks of them again.
+"""Stale intervals of signals in an input log: from the stale check that finds them to their renewal.
 
-Takes: a tape.  Gives: `Ageing`: the lapses of what certain frames carry.
+Takes: an input log.  Gives: `StaleFinder`: the stale intervals of the signals that certain frames carry.
 """
 
 from __future__ import annotations
@@ -13,21 +13,21 @@ import numpy as np
 from rules.signals.input_log import InputLog, StaleCheck
 
 CheckPosition: TypeAlias = tuple[int, int]
-"""A look: the frame that it comes before, and its number among what comes before that; the frame's own is the last."""
+"""Position of a stale check: the frame after it, and its index among the events before that frame; the frame's own check is the last."""
 
 
 class StaleInterval(NamedTuple):
-    """Too old from a look on, until a frame carries it again (the number of frames where none does)."""
+    """Interval from the check that finds a signal stale to the frame that renews it (the number of frames where none does)."""
 
     check: CheckPosition
     renewed_at_frame: int
 
 
 class StaleFinder:
-    """Looks and what is carried, of one tape."""
+    """Finds the stale intervals of one log."""
 
     def __init__(self, log: InputLog) -> None:
-        """Nothing asked yet."""
+        """Compute the latest clock reading before each frame."""
         self._log = log
         self._name_set_ids = np.array(log.name_set_ids, np.int64)
         self._recv_s = np.array(log.recv_s, np.float64)
@@ -40,13 +40,13 @@ class StaleFinder:
     def stale_intervals(
         self, name_set_ids: tuple[int, ...], age_s: float, first: int, end: int
     ) -> list[StaleInterval]:
-        """When that is too old which these bundles carry.
+        """Find the intervals in which the signals of these name sets are stale.
 
         Args:
-            name_set_ids: Their numbers.
-            age_s: How old it may be.
-            first: The frame with which the stretch begins.
-            end: The one after its last.
+            name_set_ids: Indices of the name sets that carry the signals.
+            age_s: Their maximum age.
+            first: The first frame of the segment.
+            end: The frame after its last.
         """
         carriers = np.flatnonzero(np.isin(self._name_set_ids[:end], name_set_ids))
         if not len(carriers):
@@ -67,11 +67,11 @@ class StaleFinder:
         return found
 
     def _first_late_check(self, carrier: int, back: int, end: int, due_s: float) -> CheckPosition | None:
-        """The first look after a frame, up to the one that carries again, that comes after the due time."""
+        """Find the first check after a frame, up to the renewing frame, that is later than the due time."""
         return next((place for place, recv_s in self._checks(carrier + 1, back, end) if recv_s > due_s), None)
 
     def _checks(self, first: int, last: int, end: int) -> Iterator[tuple[CheckPosition, float]]:
-        """The looks before these frames, the last one's own included."""
+        """Give the checks before these frames, the last frame's own included."""
         between, recv_s = self._log.events_before, self._recv_s
         for number in range(first, last + 1):
             marks = between.get(number, ())

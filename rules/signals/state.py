@@ -1,8 +1,8 @@
-"""State: the fold of all frames into what is known of the aeroplane now.
+"""Signal state: all frames folded into the present samples of the aeroplane.
 
 Takes: frames, and the monotonic clock.  Gives: the present sample of every signal, and after each step the
 samples that changed.  A value that its signal cannot have (range, word, not finite) becomes INVALID here,
-whoever sent it; a signal that nobody has spoken of for longer than its age limit becomes STALE.
+from any sender; a signal that no link has carried for longer than its age limit becomes STALE.
 """
 
 from __future__ import annotations
@@ -14,21 +14,21 @@ from rules.signals.model import Frame, Quality, Sample, Signal, SignalKind, Valu
 
 _FRESH, _INVALID, _STALE = Quality.FRESH, Quality.INVALID, Quality.STALE
 
-# A 32-bit sender says 100 % as 100.0000015; the ends of a range forgive as much as `=` does.
+# A 32-bit sender sends 100 % as 100.0000015; the ends of a range have the tolerance of `=`.
 _SLACK = 1e-6
-# The next expiry is a lower bound: this much early costs a look, late would cost a stale value taken as fresh.
+# The next expiry is a lower bound: too early costs one check, too late would leave a stale value fresh.
 _EXPIRY_MARGIN_S = 1e-6
 _MAX_PENDING = 64
 
 
 def value_range(signal: Signal) -> tuple[float, float]:
-    """The ends of a number's range, with their slack."""
+    """Give the ends of a number's range, widened by the rounding tolerance."""
     slack = _SLACK * max(abs(signal.low), abs(signal.high))
     return signal.low - slack, signal.high + slack
 
 
 def is_valid(signal: Signal, value: object) -> bool:
-    """Whether the signal can have this value: its kind, range, words or length; a number is finite."""
+    """Check that the signal can have this value: its kind, range, words or length; a number is finite."""
     if signal.is_numeric:
         if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
             return False
@@ -40,17 +40,17 @@ def is_valid(signal: Signal, value: object) -> bool:
 
 
 class SignalState:
-    """What is known now.  One writer: whoever folds frames in.
+    """Present samples of all signals.  Only one writer folds frames into it.
 
     Attributes:
         values: The fresh values by name; a name is in it exactly while its sample is FRESH.
         sim_s: The simulator's clock at the last step; within an epoch it never goes back.
         recv_s: The monotonic clock at the last step.
-        epoch: Goes up when the simulator's clock jumps back.
+        epoch: Increases when the simulator's clock jumps back.
     """
 
     def __init__(self, signals: Mapping[str, Signal]) -> None:
-        """Nothing seen yet of any of these signals."""
+        """Start with every signal absent."""
         self.signals = signals
         self.values: dict[str, Value] = {}
         self.sim_s = 0.0
@@ -58,7 +58,7 @@ class SignalState:
         self.epoch = 0
         self._samples: dict[str, Sample] = {}
         self._carried_at_s: dict[str, float] = {}
-        # A link carries the same tuple of names in every frame: its time is noted once, not once a name.
+        # A link carries the same tuple of names in every frame: its time is recorded once, not once for each name.
         self._pending_renewals: dict[int, tuple[tuple[str, ...], float]] = {}
         self._stale: set[str] = set()
         self._started = False
@@ -75,36 +75,36 @@ class SignalState:
         self._min_max_age_s = min(self._max_ages_s.values(), default=math.inf)
 
     def sample(self, name: str) -> Sample:
-        """The present sample; ABSENT where no link ever spoke of the signal."""
+        """Give the present sample; ABSENT where no link has ever carried the signal."""
         known = self._samples.get(name)
         return known if known is not None else Sample(name, None, Quality.ABSENT, self.sim_s)
 
     def has_sample(self, name: str) -> bool:
-        """Whether any link ever spoke of the signal."""
+        """Check whether any link has ever carried the signal."""
         return name in self._samples
 
     def age_s(self, name: str, now_s: float = -math.inf) -> float | None:
-        """How old what is known of a signal is.
+        """Age of a signal: the time since a link last carried it.
 
         Args:
             name: The signal.
             now_s: The monotonic clock now; by default that of the last step.
 
         Returns:
-            Seconds since a link last spoke of it; None where none ever did.
+            Seconds; None where no link has ever carried it.
         """
         self._apply_renewals()
         now_s = max(now_s, self.recv_s)
         return now_s - self._carried_at_s.get(name, -math.inf) if name in self._samples else None
 
     def expire(self, recv_s: float) -> list[Sample]:
-        """Let time pass without news.
+        """Mark the samples that have become too old.
 
         Args:
             recv_s: The monotonic clock now.
 
         Returns:
-            The samples that became STALE: last carried longer ago than their age limit.  Papers never do.
+            The samples that became STALE: last carried longer ago than their age limit.  The trip sheet never does.
         """
         self.recv_s = max(self.recv_s, recv_s)
         if recv_s <= self._next_expiry_s:
@@ -113,7 +113,7 @@ class SignalState:
         return [self._store(Sample(name, values[name], _STALE, self.sim_s)) for name in self._overdue(recv_s)]
 
     def would_expire(self, recv_s: float) -> bool:
-        """Whether `expire` would find a sample that is too old; nothing becomes stale by asking."""
+        """Check whether `expire` would find a stale sample; changes no sample."""
         if recv_s <= self._next_expiry_s:
             return False
         late = self._overdue(recv_s)
@@ -122,7 +122,7 @@ class SignalState:
         return bool(late)
 
     def _overdue(self, recv_s: float) -> list[str]:
-        """The names whose fresh samples are too old; notes when the others may be."""
+        """Find the fresh samples that are too old, and compute when the next one may be."""
         self._apply_renewals()
         carried, ages, late = self._carried_at_s, self._max_ages_s, []
         self._next_expiry_s = math.inf
@@ -137,15 +137,15 @@ class SignalState:
         return late
 
     def fold(self, frame: Frame) -> list[Sample]:
-        """Take in one frame; `expire(frame.recv_s)` and, for a new epoch, `restart` come first.
+        """Fold one frame into the state; call `expire(frame.recv_s)` and, for a new epoch, `restart` first.
 
         Args:
-            frame: What one datagram said.  Signals that are not in the book are passed over; a change that is
-                not among the carried names renews no age, and so is stale at the next look.
+            frame: Contents of one datagram.  Signals that are not in the book are ignored; a change that is
+                not among the carried names renews no age, and so is stale at the next check.
 
         Returns:
-            The samples whose value or quality is other than before, in the frame's order; then those that a link
-            spoke of again, unchanged, after they had gone stale.
+            The samples whose value or quality changed, in the frame's order; then those that were stale and that the
+            link carried again, unchanged.
         """
         self._advance_clocks(frame)
         now_s, values, samples, spans, words = (
@@ -174,20 +174,20 @@ class SignalState:
         return changed
 
     def set_value(self, name: str, value: Value, sim_s: float) -> list[Sample]:
-        """Set one signal by hand (the papers' values; a still picture); what it returns is as for `fold`."""
+        """Set one signal by hand (trip sheet values, a static state); returns as `fold` does."""
         return self.fold(
             Frame("", sim_s, self.recv_s, self.epoch, (name,), (Sample(name, value, _FRESH, sim_s),))
         )
 
     def set_derived(self, name: str, value: float | None) -> Sample | None:
-        """Keep a number worked out from other signals; it does not age, its inputs do.
+        """Store a number computed from other signals; it does not age, its inputs do.
 
         Args:
             name: The derived signal.
-            value: In its unit; None where it cannot be worked out, which makes it INVALID.
+            value: In its unit; None where it cannot be computed, which makes it INVALID.
 
         Returns:
-            The sample, None where it says what was known already.
+            The sample, None where nothing changed.
         """
         quality = _INVALID if value is None else _FRESH
         old = self._samples.get(name)
@@ -196,14 +196,14 @@ class SignalState:
         return self._store(Sample(name, value, quality, self.sim_s))
 
     def forget(self, names: Sequence[str]) -> None:
-        """Take these signals as never seen."""
+        """Remove these signals, as if never seen."""
         for name in names:
             self._samples.pop(name, None)
             self.values.pop(name, None)
             self._stale.discard(name)
 
     def restart(self, epoch: int) -> None:
-        """The simulator's clock jumped back: all is forgotten except the papers, which do not age."""
+        """Remove all samples but those that do not age (the trip sheet), after the simulator's clock jumped back."""
         self.epoch = epoch
         self.sim_s = 0.0
         self._started = False
@@ -213,7 +213,7 @@ class SignalState:
             self.values.pop(name, None)
 
     def _advance_clocks(self, frame: Frame) -> None:
-        """Bring the clocks forward; a second link that runs a little behind does not turn them back."""
+        """Advance the clocks; a second link that is a little behind does not set them back."""
         recv_s, carried = frame.recv_s, frame.carried
         self.sim_s = max(self.sim_s, frame.sim_s) if self._started else frame.sim_s
         self._started = True
@@ -226,18 +226,18 @@ class SignalState:
         self._next_expiry_s = min(self._next_expiry_s, recv_s + self._min_max_age_s - _EXPIRY_MARGIN_S)
 
     def _apply_renewals(self) -> None:
-        """Give each name the time of the latest bundle that carried it."""
+        """Give each name the time of the latest name set that carried it."""
         for names, recv_s in self._pending_renewals.values():
             self._renew(names, recv_s)
         self._pending_renewals.clear()
 
     def _renew(self, names: Sequence[str], recv_s: float) -> None:
-        """Note that a link spoke of these signals; a later time stands."""
+        """Set the time at which a link carried these signals; of two times the later counts."""
         carried = self._carried_at_s
         carried.update({name: recv_s for name in names if carried.get(name, recv_s) <= recv_s})
 
     def _validate(self, incoming: Sample) -> list[Sample]:
-        """Keep a sample that needs a closer look; the sample as it counts, where anything changed."""
+        """Validate a sample that is not an ordinary change; gives the stored sample, where anything changed."""
         name, value, quality, _ = incoming
         signal = self.signals.get(name)
         if signal is None:
@@ -250,7 +250,7 @@ class SignalState:
         return [self._store(sample)]
 
     def _store(self, sample: Sample) -> Sample:
-        """Make this the present sample of its signal."""
+        """Store a sample as the present one of its signal."""
         name, value, quality, _ = sample
         self._samples[name] = sample
         if quality is _FRESH and value is not None:

@@ -1,8 +1,8 @@
-"""Units: whether two of them measure the same thing, and the straight line from one to the other.
+"""Units: compatibility of two units, and the linear conversion from one to the other.
 
 Takes: units as authors write them (`kt`, `degC/min`, `%`, `1`).  Gives: factors and offsets, or a
-`UnitFault` that says what was expected.  Pint knows the units; a plane angle is kept apart from a
-bare number here, so that `deg` never meets `%`.
+`UnitFault` that says what was expected.  Pint knows the units; a plane angle and a bare number are
+kept apart here, so that `deg` never converts to `%`.
 """
 
 from __future__ import annotations
@@ -68,20 +68,20 @@ _SPELLINGS = {
     "min": ("mins",),
     "h": ("hr", "hrs"),
 }
-_UNIT_OF_SPELLING = {said: unit for unit, spellings in _SPELLINGS.items() for said in spellings}
+_UNIT_OF_SPELLING = {spelling: unit for unit, spellings in _SPELLINGS.items() for spelling in spellings}
 _AMBIGUOUS = frozenset({"nm", "mb", "C", "F", "G"})
 
-# Pint works out arithmetic inside a unit; a stranger's `9**9**9` must not reach it.
+# Pint evaluates arithmetic inside a unit; an untrusted `9**9**9` must not reach it.
 _SPELLING = re.compile(
     r"(?:1|%|°?[A-Za-z_]\w{0,23}(?:\^[23])?)(?:[/*](?:%|[A-Za-z_]\w{0,23}(?:\^[23])?)){0,3}"
 )
 
 
 class UnitFault(ValueError):  # noqa: N818 - a fault is what the author reads, here as in rules.faults
-    """A unit that is not known, or does not convert; `hint` says what may have been meant ('' for nothing)."""
+    """Unknown unit, or one that does not convert; `hint` suggests the intended unit ('' for none)."""
 
     def __init__(self, what: str, hint: str = "") -> None:
-        """Keep both sentences; the hint is part of the printed text."""
+        """Store both sentences; the hint is part of the printed text."""
         self.what = what
         self.hint = hint
         super().__init__(f"{what} ({hint})" if hint else what)
@@ -89,7 +89,7 @@ class UnitFault(ValueError):  # noqa: N818 - a fault is what the author reads, h
 
 @cache
 def _registry() -> pint.UnitRegistry[float]:
-    """The one registry, read when the first unit is asked for."""
+    """Give the one registry, loaded at first use."""
     registry: pint.UnitRegistry[float] = pint.UnitRegistry(on_redefinition="ignore")
     for definition in _DEFINITIONS:
         registry.define(definition)
@@ -98,7 +98,7 @@ def _registry() -> pint.UnitRegistry[float]:
 
 @lru_cache(maxsize=1024)
 def _parse_unit(unit: str) -> tuple[pint.Unit, pint.Unit]:
-    """The unit as Pint has it, and its root units, which tell whether two units measure the same thing."""
+    """Parse a unit; gives it and its root units, which show whether two units measure the same quantity."""
     if unit in ("", "1"):
         plain = _registry().dimensionless
         return plain, plain
@@ -107,28 +107,28 @@ def _parse_unit(unit: str) -> tuple[pint.Unit, pint.Unit]:
     try:
         parsed = _registry().parse_units(unit)
         root = _registry().get_root_units(parsed)[1]
-        straight = _is_linear(parsed, root)
+        linear = _is_linear(parsed, root)
     except (pint.PintError, ValueError, TypeError, AttributeError, ArithmeticError):
         raise _unknown_unit(unit) from None
-    if not straight:
-        raise UnitFault(f"'{unit}' is a logarithmic unit", "say the quantity itself")
+    if not linear:
+        raise UnitFault(f"'{unit}' is a logarithmic unit", "use a linear unit")
     return parsed, root
 
 
 def _is_linear(unit: pint.Unit, root: pint.Unit) -> bool:
-    """Whether equal steps stay equal steps; of a decibel they do not."""
+    """Check that equal steps convert to equal steps; those of a decibel do not."""
     zero, one, two = (float(_registry().convert(value, unit, root)) for value in (0.0, 1.0, 2.0))
     return math.isclose(two - one, one - zero, rel_tol=1e-6)
 
 
 def _unknown_unit(unit: str) -> UnitFault:
-    """The fault for a unit that nobody knows."""
+    """Make the fault for an unknown unit."""
     near = suggest(unit)
     return UnitFault(f"unknown unit '{unit[:40]}'", f"did you mean '{near}'?" if near else "")
 
 
 def is_known(unit: str) -> bool:
-    """Whether the unit can be used; '' and '1' are the plain number."""
+    """Check that the unit can be used; '' and '1' are the plain number."""
     try:
         _parse_unit(unit)
     except UnitFault:
@@ -137,7 +137,7 @@ def is_known(unit: str) -> bool:
 
 
 def suggest(unit: str) -> str:
-    """The unit that was probably meant, '' where nothing is near."""
+    """Suggest the intended unit, '' where none is near."""
     if unit in _UNIT_OF_SPELLING:
         return _UNIT_OF_SPELLING[unit]
     near = nearest_word(unit[:40], (*_COMMON, *_UNIT_OF_SPELLING))
@@ -145,7 +145,7 @@ def suggest(unit: str) -> str:
 
 
 def compatible(unit: str, other: str) -> bool:
-    """Whether a value in the one unit can be said in the other; False where either is unknown."""
+    """Check that two units measure the same quantity; False where either is unknown."""
     try:
         return bool(_parse_unit(unit)[1] == _parse_unit(other)[1])
     except UnitFault:
@@ -154,18 +154,18 @@ def compatible(unit: str, other: str) -> bool:
 
 @lru_cache(maxsize=1024)
 def linear_conversion(unit: str, to: str, *, delta: bool = False) -> tuple[float, float]:
-    """The straight line between two units.
+    """Give the linear conversion between two units.
 
     Args:
         unit: The unit of the value.
-        to: The unit that is wanted.
-        delta: True for a difference (a tolerance, a change), which no offset moves: 2 degC is 3.6 degF apart.
+        to: The wanted unit.
+        delta: True for a difference (a tolerance, a change), which has no zero point: 2 degC is 3.6 degF.
 
     Returns:
         (factor, offset), so that wanted = value * factor + offset.
 
     Raises:
-        UnitFault: A unit is unknown, or the two do not measure the same thing.
+        UnitFault: A unit is unknown, or the two do not measure the same quantity.
     """
     if unit == to:
         _parse_unit(unit)
@@ -183,27 +183,27 @@ def linear_conversion(unit: str, to: str, *, delta: bool = False) -> tuple[float
 
 
 def _round(value: float) -> float:
-    """Thirteen figures: what Pint's chain of factors leaves behind them is noise (degC to degF: 31.99999999999994)."""
+    """Round to thirteen figures; the rest is noise of Pint's chain of factors (degC to degF: 31.99999999999994)."""
     return float(f"{value:.13g}")
 
 
 def _not_convertible(unit: str, to: str) -> UnitFault:
-    """The fault for two units that measure different things."""
+    """Make the fault for two units that measure different quantities."""
     return UnitFault(f"'{unit or '1'}' does not convert to '{to or '1'}'")
 
 
 def _delta_unit(unit: pint.Unit) -> pint.Unit:
-    """The unit for differences of this unit: the size of a degree, without its zero point."""
+    """Give the unit for differences of this unit: the size of a degree, without its zero point."""
     offsets = {"degree_Celsius": "delta_degC", "degree_Fahrenheit": "delta_degF"}
     return _registry().parse_units(offsets[str(unit)]) if str(unit) in offsets else unit
 
 
 def convert(value: float, unit: str, to: str, *, delta: bool = False) -> float:
-    """The value said in another unit; arguments and faults as for `linear`."""
+    """Convert a value to another unit; arguments and faults as for `linear_conversion`."""
     factor, offset = linear_conversion(unit, to, delta=delta)
     return value * factor + offset
 
 
 def to_seconds(value: float, unit: str) -> float:
-    """A time in seconds; a `UnitFault` where the unit is not one of time."""
+    """Convert a time to seconds; `UnitFault` where the unit is not one of time."""
     return convert(value, unit, "s")

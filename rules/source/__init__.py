@@ -1,10 +1,10 @@
-"""What a person wrote in YAML or JSON, as plain data in which every key and value knows its place.
+"""YAML and JSON files as plain data, with the position of every key and value.
 
-YAML is read as version 1.2 with its core schema, and a little stricter, so that what looks like a word
-stays one: `on`, `off`, `yes`, `no`, `1:30`, `1_000` and numbers with a leading zero such as `0206` are
-text; `true`, `false`, `null`, `740`, `-1.5` and `1e3` are what they look like; `.nan` and `.inf` are refused.
+YAML is read as version 1.2 with its core schema, and a little stricter, so that a word stays a word:
+`on`, `off`, `yes`, `no`, `1:30`, `1_000` and numbers with a leading zero such as `0206` are text;
+`true`, `false`, `null`, `740`, `-1.5` and `1e3` have their YAML types; `.nan` and `.inf` are refused.
 
-Takes: a file, or text and the name it goes by.  Gives: `Source`, or `InputFaults` with every fault.
+Takes: a file, or text and its name.  Gives: `SourceDocument`, or `InputFaults` with every fault.
 """
 
 from rules.source.document import SourceDocument, parse_source, read_source

@@ -23,17 +23,17 @@ ModelT = TypeVar("ModelT", bound=BaseModel)
 
 @dataclass(slots=True)
 class FaultCollector:
-    """Where faults gather while a file is read."""
+    """List of the faults of one file."""
 
     source: SourceDocument
     faults: list[Fault] = field(default_factory=list)
 
     def add(self, path: KeyPath, what: str, expected: str = "", hint: str = "", *, key: bool = False) -> None:
-        """Note a fault at a value, or at its key."""
+        """Add a fault at a value, or at its key."""
         self.faults.append(Fault(self.source.place(path, key=key), what, expected, hint))
 
     def validate(self, model: type[ModelT], path: KeyPath) -> ModelT | None:
-        """The data at a path in the shape of a model; None where it does not have it."""
+        """Validate the data at a path by a model; None after a fault."""
         try:
             return model.model_validate(self.source.value_at(path))
         except ValidationError as error:

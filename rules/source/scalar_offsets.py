@@ -1,4 +1,4 @@
-"""Where in the file each character of a scalar stands: through quotes, escapes, folds and block styles.
+"""Source offset of each character of a scalar, through quotes, escapes, folds and block styles.
 
 YAML 1.2.2, sections 7.3 (flow scalars) and 8.1 (block scalars).
 
@@ -16,19 +16,19 @@ _ESCAPE = re.compile(r"\\(?:x[0-9a-fA-F]{2}|u[0-9a-fA-F]{4}|U[0-9a-fA-F]{8}|.)",
 _HIGH_PAIR = re.compile(r"\\u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}")
 
 SourceChar = tuple[str, int]
-"""A character of the value and the offset of its source; '' stands for an escape, whose value is not compared."""
+"""A character of the value and the offset of its source; '' for an escape, whose value is not compared."""
 
 
 def source_offsets(raw: str, style: str, value: str) -> list[int]:
     """Map a value's characters to its raw text.
 
     Args:
-        raw: the scalar as written, from its first character (with tag and anchor) on.
+        raw: the scalar as written, from its first character (tag and anchor included).
         style: '' plain, or one of ' " | >.
-        value: what the parser made of it.
+        value: the value that the parser read.
 
     Returns:
-        One offset for each character, and one for the end.  Empty where the two cannot be brought together.
+        One offset for each character, and one for the end.  Empty where raw text and value do not match.
     """
     properties = _PROPERTIES.match(raw)
     skip = properties.end() if properties else 0
@@ -42,7 +42,7 @@ def source_offsets(raw: str, style: str, value: str) -> list[int]:
 
 
 def _scanners(raw: str, start: int, style: str) -> Iterator[Iterator[SourceChar]]:
-    """What may read this style; a block's indentation is not written down, so each that could be is tried."""
+    """Give the scanners for a style; the indentation of a block is not recorded, so each possible one is tried."""
     if style in _FLOW:
         yield _FLOW[style](raw, start)
         return
@@ -54,7 +54,7 @@ def _scanners(raw: str, start: int, style: str) -> Iterator[Iterator[SourceChar]
 
 
 def _lines(raw: str, start: int) -> Iterator[tuple[int, int]]:
-    """Begin and end of each line of the raw text, without its break."""
+    """Give begin and end of each line of the raw text, without its line break."""
     while True:
         stop = raw.find("\n", start)
         end = stop if stop >= 0 else len(raw)
@@ -65,7 +65,7 @@ def _lines(raw: str, start: int) -> Iterator[tuple[int, int]]:
 
 
 def _folds(raw: str, start: int, stop: int) -> Iterator[tuple[int, int, str]]:
-    """The stretches of a flow scalar, each with the break that goes before it: '' (none), ' ' or newlines."""
+    """Give the parts of a flow scalar, each with the break before it: '' (first), ' ' or newlines."""
     blanks = 0
     spans = list(_lines(raw[:stop], start))
     for number, span in enumerate(spans):
@@ -79,7 +79,7 @@ def _folds(raw: str, start: int, stop: int) -> Iterator[tuple[int, int, str]]:
 
 
 def _trim(raw: str, span: tuple[int, int], *, left: bool, right: bool) -> tuple[int, int]:
-    """A line without its outer blanks; one that is escaped stays."""
+    """Trim the outer blanks of a line; an escaped blank stays."""
     begin, end = span
     while left and begin < end and raw[begin] in " \t":
         begin += 1
@@ -89,7 +89,7 @@ def _trim(raw: str, span: tuple[int, int], *, left: bool, right: bool) -> tuple[
 
 
 def _is_escaped(raw: str, at: int, begin: int) -> bool:
-    """Whether an odd number of backslashes goes before this character."""
+    """Check for an odd number of backslashes before this character."""
     count = 0
     while at - 1 - count >= begin and raw[at - 1 - count] == "\\":
         count += 1
@@ -97,14 +97,14 @@ def _is_escaped(raw: str, at: int, begin: int) -> bool:
 
 
 def _plain(raw: str, start: int) -> Iterator[SourceChar]:
-    """A plain scalar: breaks fold, blanks at the ends of lines go."""
+    """Scan a plain scalar: line breaks fold, blanks at the ends of lines are dropped."""
     for begin, end, gap in _folds(raw, start, len(raw.rstrip())):
         yield from ((char, begin - 1) for char in gap)
         yield from ((raw[at], at) for at in range(begin, end))
 
 
 def _single(raw: str, start: int) -> Iterator[SourceChar]:
-    """Single quotes: as plain, and two quotes are one."""
+    """Scan single quotes: as plain, and two quotes are one."""
     for begin, end, gap in _folds(raw, start + 1, raw.rindex("'")):
         yield from ((char, begin - 1) for char in gap)
         at = begin
@@ -114,7 +114,7 @@ def _single(raw: str, start: int) -> Iterator[SourceChar]:
 
 
 def _double(raw: str, start: int) -> Iterator[SourceChar]:
-    """Double quotes: as plain, with escapes; a backslash at the end of a line joins it to the next."""
+    """Scan double quotes: as plain, with escapes; a backslash at the end of a line joins it to the next."""
     joined = False
     for begin, end, gap in _folds(raw, start + 1, raw.rindex('"')):
         yield from ((char, begin - 1) for char in ("\n" * gap.count("\n") if joined else gap))
@@ -131,14 +131,14 @@ def _double(raw: str, start: int) -> Iterator[SourceChar]:
 
 
 def _literal(raw: str, spans: list[tuple[int, int]]) -> Iterator[SourceChar]:
-    """A literal block: every break stays."""
+    """Scan a literal block: every line break stays."""
     for begin, end in spans:
         yield from ((raw[at], at) for at in range(begin, end))
         yield "\n", end
 
 
 def _folded(raw: str, spans: list[tuple[int, int]]) -> Iterator[SourceChar]:
-    """A folded block: a break between two lines is a space, unless one is blank or set in further."""
+    """Scan a folded block: a break between two lines is a space, unless one is blank or indented further."""
     blanks, before = 0, ""
     for begin, end in spans:
         line = raw[begin:end]
@@ -152,7 +152,7 @@ def _folded(raw: str, spans: list[tuple[int, int]]) -> Iterator[SourceChar]:
 
 
 def _gap(before: str, line: str, blanks: int) -> str:
-    """What the break between two lines of a folded block becomes."""
+    """Fold the break between two lines of a folded block."""
     if not before:
         return "\n" * blanks
     if line[0] in " \t" or before[0] in " \t":

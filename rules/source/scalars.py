@@ -1,7 +1,7 @@
-"""What a plain word in YAML is: text, a number, true, false or nothing (YAML 1.2.2, section 10.3.2).
+"""Resolution of plain YAML words to text, number, true, false or null (YAML 1.2.2, section 10.3.2).
 
-Stricter than the schema in one point: a number with a leading zero (0206) is text, because what looks
-like that in a cockpit is a code; and what is not a finite number (.nan, .inf, 1e999) is refused.
+Stricter than the schema in two points: a number with a leading zero (0206) is text, because in a
+cockpit that is a code; a number that is not finite (.nan, .inf, 1e999) is refused.
 
 Takes: the word as written.  Gives: its value, or `ValueError` with a plain sentence.
 """
@@ -24,10 +24,10 @@ Scalar = str | int | float | bool | None
 
 
 def resolve_scalar(word: str) -> Scalar:
-    """Read a plain (unquoted) word.
+    """Resolve a plain (unquoted) word.
 
     Raises:
-        ValueError: a number that is not finite, or too long to be one.
+        ValueError: a number that is not finite, or too long.
     """
     if word in _NULL:
         return None
@@ -41,7 +41,7 @@ def resolve_scalar(word: str) -> Scalar:
 
 
 def _number(word: str) -> Scalar:
-    """A number, or the word itself where it does not read as one."""
+    """Parse a number; give the word itself where it is none."""
     whole, other = _INTEGER.fullmatch(word), _OTHER_BASE.fullmatch(word)
     if not (whole or other or _REAL.fullmatch(word)):
         return word

@@ -1,6 +1,6 @@
-"""Did you mean: the known word that a mistyped one is nearest to.
+"""Suggestions for mistyped words: "did you mean ...?".
 
-Takes: a word and the words that would do.  Gives: the nearest, '' where nothing is near.
+Takes: a word and the valid words.  Gives: the nearest valid word, '' where none is near.
 """
 
 from __future__ import annotations
@@ -9,18 +9,18 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 MIN_SIMILARITY = 0.6
-"""How alike two words must be (difflib's ratio) to be worth a hint; by trial, no source."""
+"""Minimum similarity of two words (difflib's ratio) for a hint; found by trial, no source."""
 
 
 def nearest_word(word: str, known: Iterable[str]) -> str:
-    """Find the known word that looks most like this one.
+    """Find the known word that is most similar to this one.
 
     Args:
-        word: what was written.
-        known: what could have been meant; their order does not matter.
+        word: the word as written.
+        known: the valid words, in any order.
 
     Returns:
-        The nearest, '' where none is near or where the word itself is known.
+        The nearest word, '' where none is near or the word itself is known.
     """
     folded = {name.casefold(): name for name in sorted(known, reverse=True)}
     found = get_close_matches(word.casefold(), folded, n=1, cutoff=MIN_SIMILARITY)
@@ -28,12 +28,12 @@ def nearest_word(word: str, known: Iterable[str]) -> str:
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """The hint as printed, '' where nothing is near."""
+    """Format the hint, '' where no word is near."""
     found = nearest_word(word, known)
     return f"did you mean {found}?" if found else ""
 
 
 def join_or(words: Iterable[str]) -> str:
-    """`a, b or c`, for what was expected."""
+    """Join words as `a, b or c`."""
     *most, last = list(words) or [""]
     return f"{', '.join(most)} or {last}" if most else last

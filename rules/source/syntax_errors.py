@@ -1,4 +1,4 @@
-"""The parser's complaints in plain words.
+"""Errors of the YAML parser as faults in plain words.
 
 Takes: an error of ruamel.yaml.  Gives: a `Fault` at its place.
 """
@@ -16,26 +16,26 @@ _MESSAGES: tuple[tuple[str, str, str, str], ...] = (
     ("found a tab", "a tab", "spaces for indentation", ""),
     (
         "mapping values are not allowed",
-        "a colon where no key can stand",
+        "unexpected colon",
         "one 'key: value' on a line",
-        "check the indentation, and put text that holds ': ' in quotes",
+        "check the indentation, and put text with ': ' in quotes",
     ),
     ("that cannot start any token", "text cannot begin with this character", "a letter, digit or quote",
      "put the text in quotes"),
     ("could not find expected ':'", "a key without its colon", "'key: value'", ""),
     ("unexpected end of stream", "a quote that is never closed", "a closing quote", ""),
-    ("did not find expected ',' or '}'", "a brace that is not closed as it should be", "',' or '}'", ""),
-    ("expected ',' or '}'", "a brace that is not closed as it should be", "',' or '}'", ""),
-    ("expected ',' or ']'", "a bracket that is not closed as it should be", "',' or ']'", ""),
-    ("expected <block end>", "this does not line up with what it belongs to", "the same indentation as the entry before", ""),
-    ("expected the node content", "nothing stands here", "a value", ""),
+    ("did not find expected ',' or '}'", "a brace that is not closed", "',' or '}'", ""),
+    ("expected ',' or '}'", "a brace that is not closed", "',' or '}'", ""),
+    ("expected ',' or ']'", "a bracket that is not closed", "',' or ']'", ""),
+    ("expected <block end>", "wrong indentation", "the same indentation as the entry before", ""),
+    ("expected the node content", "missing value", "a value", ""),
     ("unknown escape character", "an unknown escape in double quotes", "\\\\ for a backslash", ""),
     ("expected escape sequence", "an escape that is cut short", "hexadecimal digits", ""),
 )  # fmt: skip
 
 
 def syntax_fault(error: Exception, text: SourceText) -> Fault:
-    """Place a complaint of the parser and say it plainly."""
+    """Convert an error of the parser to a fault."""
     if isinstance(error, ReaderError):
         char = error.character if isinstance(error.character, int) else ord(error.character)
         what = f"character U+{char:04X} is not allowed"
@@ -46,7 +46,7 @@ def syntax_fault(error: Exception, text: SourceText) -> Fault:
 
 
 def _fault_at_mark(error: MarkedYAMLError, text: SourceText) -> Fault:
-    """A complaint with a place of its own, and often one where the trouble began."""
+    """Convert an error that has a position, and often the position where the problem began."""
     problem = str(error.problem or error.context or "this cannot be read as YAML")
     mark = error.problem_mark or error.context_mark
     offset = mark.index if mark is not None else 0
@@ -60,5 +60,5 @@ def _fault_at_mark(error: MarkedYAMLError, text: SourceText) -> Fault:
 
 
 def _began_hint(began: int, offset: int, text: SourceText) -> str:
-    """Where that began which went wrong later, if elsewhere."""
+    """Give the place where the problem began, if it differs from the place of the error."""
     return f"it began at {text.place(began)}" if began != offset else ""

@@ -1,6 +1,6 @@
-"""The text of a file, and where each of its characters stands.
+"""Text of a file, with the line and column of each character.
 
-Takes: a path.  Gives: `Text`, or `InputFaults` that say why the file cannot be read.
+Takes: a path.  Gives: `SourceText`, or `InputFaults` that say why the file cannot be read.
 """
 
 from __future__ import annotations
@@ -14,21 +14,21 @@ from rules.source.suggestions import did_you_mean
 
 MAX_BYTES = 2_000_000
 MAX_LINE_LENGTH = 240
-"""A line longer than this is not shown whole: the caret could not be found under it."""
+"""Maximum length of a line that is shown whole; under a longer one the caret is hard to find."""
 
 
 class SourceText:
-    """Text with the name of its file; turns a character's offset into a place."""
+    """Text with the name of its file; converts a character's offset to a place."""
 
     def __init__(self, text: str, file: str) -> None:
-        """Note where the lines begin."""
+        """Record where the lines begin."""
         self.text = text
         self.file = file
         lines = text.split("\n")
         self._starts = list(accumulate((len(line) + 1 for line in lines[:-1]), initial=0))
 
     def place(self, offset: int) -> Place:
-        """The line and column of a character, with the text of its line.
+        """Give the line and column of a character, with the text of its line.
 
         Args:
             offset: from 0; past the end counts as the end.
@@ -49,7 +49,7 @@ def read_text(path: Path, file: str = "") -> SourceText:
 
     Args:
         path: the file.
-        file: the name that faults give it; the path, if ''.
+        file: the name that faults show; the path, if ''.
 
     Returns:
         Its text without a byte order mark.
@@ -71,7 +71,7 @@ def read_text(path: Path, file: str = "") -> SourceText:
 
 
 def _read_fault(path: Path, file: str, error: Exception) -> Fault:
-    """Why the system would not give us the file."""
+    """Describe why the operating system could not read the file."""
     if isinstance(error, FileNotFoundError):
         return Fault(Place(file), "no such file", hint=_similar_name_hint(path))
     if isinstance(error, IsADirectoryError):
@@ -83,7 +83,7 @@ def _read_fault(path: Path, file: str, error: Exception) -> Fault:
 
 
 def _similar_name_hint(path: Path) -> str:
-    """The file beside the missing one that was probably meant."""
+    """Suggest a file of a similar name in the same folder."""
     try:
         beside = [other.name for other in path.parent.iterdir()]
     except (OSError, ValueError):
@@ -92,7 +92,7 @@ def _similar_name_hint(path: Path) -> str:
 
 
 def _encoding_fault(raw: bytes, file: str, error: UnicodeDecodeError) -> Fault:
-    """Place the first byte that does not fit; what stands before it on the line is shown."""
+    """Place the first byte that is not UTF-8, with the text before it on the line."""
     start = raw.rfind(b"\n", 0, error.start) + 1
     line = raw.count(b"\n", 0, error.start) + 1
     before = raw[start : error.start].decode("utf-8-sig", "replace")

@@ -1,6 +1,6 @@
-"""What pydantic found wrong, in plain words and at its place in the file.
+"""Validation errors of pydantic as faults in plain words, with their places in the file.
 
-Takes: its error, and the source that it checked.  Gives: one `Fault` for each.
+Takes: an error of pydantic, and the document that was validated.  Gives: one `Fault` for each error.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ _OWN_ERROR = "holdshort"
 
 
 def validation_error(what: str, expected: str = "", hint: str = "") -> PydanticCustomError:
-    """An error for validators of our own models to raise; it becomes a fault with these three sentences."""
+    """Make an error for validators of our own models; it becomes a fault with these three sentences."""
     return PydanticCustomError(_OWN_ERROR, "{what}", {"what": what, "expected": expected, "hint": hint})
 
 
 Locate: TypeAlias = Callable[[tuple[Key, ...], bool], Place]
-"""Gives the place of the value at a path; of its key, where the second argument is true."""
+"""Gives the place of the value at a path; the place of its key, where the second argument is true."""
 
 
 def faults_of(
@@ -35,13 +35,13 @@ def faults_of(
     base: tuple[Key, ...] = (),
     model: type[BaseModel] | None = None,
 ) -> list[Fault]:
-    """Say each error of a validation in plain words, at its key or value.
+    """Convert each error of a validation to a fault at its key or value.
 
     Args:
-        error: what pydantic raised.
-        source: where the checked data came from.
-        base: the path of the checked data in the source.
-        model: the model that was checked; with it an unknown key gets "did you mean".
+        error: the error of pydantic.
+        source: the document that the validated data comes from.
+        base: the path of the validated data in the document.
+        model: the validated model; with it an unknown key gets "did you mean".
 
     Returns:
         The faults in the order of the file.
@@ -50,13 +50,13 @@ def faults_of(
 
 
 def faults_at(error: ValidationError, locate: Locate, model: type[BaseModel] | None = None) -> list[Fault]:
-    """As `faults_of`, for data that was put together from several places."""
+    """Convert errors as `faults_of` does, for data that comes from several places."""
     faults = [_fault(details, locate, model) for details in error.errors(include_url=False)]
     return sorted(faults, key=lambda fault: (fault.place.line, fault.place.column, fault.what))
 
 
 def _fault(details: ErrorDetails, locate: Locate, model: type[BaseModel] | None) -> Fault:
-    """One error, placed and said."""
+    """Convert one error to a fault."""
     path, kind = details["loc"], details["type"]
     name = str(path[-1]) if path else ""
     context: Mapping[str, object] = details.get("ctx", {})
@@ -74,7 +74,7 @@ def _fault(details: ErrorDetails, locate: Locate, model: type[BaseModel] | None)
 
 
 def _describe(kind: str, details: ErrorDetails, context: Mapping[str, object]) -> tuple[str, str]:
-    """What is wrong and what was expected."""
+    """Describe the problem and the expected input."""
     shown = _render_value(details["input"])
     if kind in _EXPECTED:
         return shown, _EXPECTED[kind]
@@ -123,9 +123,9 @@ _BOUNDS: dict[str, Callable[[Mapping[str, object]], str]] = {
 
 
 def _render_value(value: object) -> str:
-    """What stands there, short enough to print."""
+    """Format a value, short enough to print."""
     if value is None:
-        return "nothing stands here"
+        return "missing value"
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, dict):
@@ -138,7 +138,7 @@ def _render_value(value: object) -> str:
 
 
 def _known_keys(model: type[BaseModel] | None, location: tuple[Key, ...]) -> list[str]:
-    """The keys that the model at this location knows, but for those that no author writes (`exclude`)."""
+    """List the keys that the model at this location knows, without those that authors do not write (`exclude`)."""
     here = [model] if model else []
     for part in location:
         here = [deeper for known in here for deeper in _models_below(known, part)]
@@ -147,7 +147,7 @@ def _known_keys(model: type[BaseModel] | None, location: tuple[Key, ...]) -> lis
 
 
 def _models_below(model: type[BaseModel], part: Key) -> Iterator[type[BaseModel]]:
-    """The models that stand under one key of a model; numbers of lists and keys of mappings lead to themselves."""
+    """Give the models below one key of a model; numbers of lists and keys of mappings lead to the same model."""
     for name, field in model.model_fields.items():
         if part in (name, field.alias):
             yield from _models_in(field.annotation)
@@ -156,7 +156,7 @@ def _models_below(model: type[BaseModel], part: Key) -> Iterator[type[BaseModel]
 
 
 def _models_in(annotation: object) -> Iterator[type[BaseModel]]:
-    """Every model that an annotation mentions."""
+    """Give every model in a type annotation."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
     elif get_origin(annotation) in (list, tuple, dict, Union, UnionType, Annotated):

@@ -1,9 +1,9 @@
-"""The tree of a YAML document: plain data, and beside it where every key and value stands.
+"""Tree of a YAML document: plain data, and the position of every key and value.
 
 The parser is ruamel.yaml's; the tree is built from its events, so that duplicate keys, aliases that
-multiply, and depth are refused before they cost anything.
+multiply, and deep nesting are refused before they cost time or memory.
 
-Takes: `Text`.  Gives: the root `Node` and the faults found on the way.
+Takes: `SourceText`.  Gives: the root `SourceNode` and all faults.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ Key: TypeAlias = str | int
 
 MAX_DEPTH = 40
 MAX_VALUES = 300_000
-"""Values in a document with every alias written out; more is a bomb or a mistake."""
+"""Maximum number of values in a document with every alias expanded; more is an attack or a mistake."""
 
 _TAG_PREFIX = "tag:yaml.org,2002:"
 _TAG_TYPES: dict[str, tuple[type, ...]] = {
@@ -44,9 +44,10 @@ _TAG_TYPES: dict[str, tuple[type, ...]] = {
 
 @dataclass(slots=True)
 class SourceNode:
-    """A value with its place: offsets of its first character and of the one after its last.
+    """Value with its place: offsets of its first character and of the one after its last.
 
-    `keys` and `parts` hold a mapping's key nodes and value nodes by key; a list has its `parts` by number.
+    `keys` and `children` contain a mapping's key nodes and value nodes by key; a list has its `children`
+    by number.
     """
 
     start: int
@@ -60,10 +61,10 @@ class SourceNode:
 
 
 class TreeBuilder:
-    """Builds the tree from the parser's events, one by one, without recursion."""
+    """Builds the tree from the parser's events, without recursion."""
 
     def __init__(self, text: SourceText) -> None:
-        """Begin with nothing."""
+        """Start with an empty tree."""
         self.faults: list[Fault] = []
         self.root: SourceNode | None = None
         self._text = text
@@ -72,7 +73,7 @@ class TreeBuilder:
         self._anchors: dict[str, SourceNode] = {}
 
     def handle(self, event: Event) -> None:
-        """Add what one event brings."""
+        """Handle one event of the parser."""
         if isinstance(event, DocumentStartEvent):
             self._begin_document(event)
         elif isinstance(event, ScalarEvent):
@@ -87,14 +88,14 @@ class TreeBuilder:
             self._end(event)
 
     def _begin_document(self, event: DocumentStartEvent) -> None:
-        """One document a file, and no other version of YAML."""
+        """Refuse a second document in a file, and versions of YAML other than 1.2."""
         if self.root is not None:
             self._abort(event.start_mark.index, "a second document begins here", "one document in a file")
         if event.version not in (None, (1, 2)):
             self._abort(event.start_mark.index, "a %YAML directive for another version", "YAML 1.2")
 
     def _begin(self, event: MappingStartEvent | SequenceStartEvent, data: PlainData) -> None:
-        """A mapping or list opens."""
+        """Open a mapping or list."""
         start = event.start_mark.index
         if len(self._open) >= MAX_DEPTH:
             self._abort(start, "the nesting is too deep", f"at most {MAX_DEPTH} levels")
@@ -103,7 +104,7 @@ class TreeBuilder:
         self._open.append((SourceNode(start, start, data), None, event.anchor or ""))
 
     def _end(self, event: Event) -> None:
-        """The innermost mapping or list closes."""
+        """Close the innermost mapping or list."""
         node, _, anchor = self._open.pop()
         node.end = event.end_mark.index
         if node.count > MAX_VALUES:
@@ -113,16 +114,16 @@ class TreeBuilder:
         self._add(node)
 
     def _add_scalar(self, event: ScalarEvent, node: SourceNode) -> None:
-        """Keep a scalar under its anchor, if it has one, and put it in."""
+        """Add a scalar, and store it under its anchor, if it has one."""
         if event.anchor:
             self._anchors[event.anchor] = node
         self._add(node)
 
     def _alias(self, event: AliasEvent) -> None:
-        """An alias stands for what was anchored before it, never for what it stands in."""
+        """Add the anchored node of an alias; refuse an alias inside its own anchor."""
         start = event.start_mark.index
         if any(anchor == event.anchor for _, _, anchor in self._open):
-            self._abort(start, f"alias *{event.anchor} stands inside what it names", "no circle")
+            self._abort(start, f"alias *{event.anchor} is inside its own anchor", "no circle")
         if event.anchor not in self._anchors:
             self._fault(start, f"alias *{event.anchor} names nothing", f"&{event.anchor} before it")
             self._add(SourceNode(start, event.end_mark.index, None))
@@ -130,7 +131,7 @@ class TreeBuilder:
             self._add(self._anchors[event.anchor])
 
     def _scalar(self, event: ScalarEvent) -> SourceNode:
-        """A word, number or text, resolved."""
+        """Build the node of a scalar."""
         start, end = event.start_mark.index, event.end_mark.index
         node = SourceNode(start, end, event.value, event.style or "", event.value)
         tag = str(event.tag or "")
@@ -143,7 +144,7 @@ class TreeBuilder:
         return node
 
     def _resolve(self, word: str, start: int, tag: str) -> PlainData:
-        """The value of a plain word; a fault where it has none."""
+        """Resolve a plain word; add a fault where it has no value."""
         try:
             value = resolve_scalar(word)
         except ValueError as error:
@@ -162,11 +163,11 @@ class TreeBuilder:
         try:
             return text.encode("utf-16", "surrogatepass").decode("utf-16")
         except UnicodeDecodeError:
-            self._fault(start, "half a surrogate pair", "a whole character")
+            self._fault(start, "incomplete surrogate pair", "a whole character")
             return ""
 
     def _add(self, node: SourceNode) -> None:
-        """Put a finished node where it belongs."""
+        """Add a finished node to its parent."""
         if not self._open:
             self.root = node
             return
@@ -182,29 +183,29 @@ class TreeBuilder:
             self._add_entry(parent, key, node)
 
     def _add_entry(self, parent: SourceNode, key: SourceNode, node: SourceNode) -> None:
-        """Put a value under its key; the first of two equal keys stands."""
+        """Add a value under its key; of two equal keys the first counts."""
         name = key.data
         if not isinstance(name, str | int) or isinstance(name, bool):
             self._fault(key.start, "this cannot be a key", "a word or a whole number", "put it in quotes")
         elif name in parent.keys:
             first = self._text.place(parent.keys[name].start)
-            self._fault(key.start, f"key {name} stands twice", f"once; the first is at {first}")
+            self._fault(key.start, f"duplicate key {name}", f"once; the first is at {first}")
         elif isinstance(parent.data, dict):
             parent.keys[name], parent.children[name] = key, node
             parent.data[name] = node.data
 
     def _fault(self, offset: int, what: str, expected: str = "", hint: str = "") -> None:
-        """Note a fault and go on."""
+        """Add a fault and continue."""
         self.faults.append(Fault(self._text.place(offset), what, expected, hint))
 
     def _abort(self, offset: int, what: str, expected: str) -> None:
-        """Note a fault after which reading on makes no sense."""
+        """Add a fault and stop reading."""
         self._fault(offset, what, expected)
         raise InputFaults(self.faults)
 
 
 def build_tree(text: SourceText) -> tuple[SourceNode | None, list[Fault]]:
-    """Read a document.
+    """Build the tree of a document.
 
     Args:
         text: YAML 1.2, or JSON where its file ends in `.json`.

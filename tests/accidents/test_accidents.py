@@ -85,12 +85,12 @@ def test_every_case_names_its_report() -> None:
 @pytest.mark.parametrize(
     ("case", "said"),
     [
-        ("C3", "looks like 4 typed for 5"),
-        ("E1", "looks like kilograms taken for pounds"),
-        ("E1-papers", "looks like kilograms taken for pounds"),
-        ("fuel_in_pounds", "looks like kilograms taken for pounds"),
-        ("zero_fuel_mass_in_pounds", "looks like kilograms taken for pounds"),
-        ("takeoff_mass_in_pounds", "looks like kilograms taken for pounds"),
+        ("C3", "mistyped digit? (4 for 5)"),
+        ("E1", "kilograms entered as pounds?"),
+        ("E1-papers", "kilograms entered as pounds?"),
+        ("fuel_in_pounds", "kilograms entered as pounds?"),
+        ("zero_fuel_mass_in_pounds", "kilograms entered as pounds?"),
+        ("takeoff_mass_in_pounds", "kilograms entered as pounds?"),
     ],
 )
 def test_a_slip_of_unit_is_named(judged: Mapping[str, FlightOutcomes], case: str, said: str) -> None:

@@ -1,6 +1,6 @@
-"""Why a condition is what it is: a tree of reasons that turns into one sentence.
+"""Explanation of a condition's truth: a tree of reasons that becomes one sentence.
 
-Takes: a checked condition, a view of the present and what signals are called.  Gives: `explain`.
+Takes: a checked condition, a view of the present values and the names of signals.  Gives: `explain`.
 """
 
 from rules.language.explain.explainer import explain

@@ -1,6 +1,6 @@
-"""How conditions and events are told: "beacon is on", "parking brake became released".
+"""Clauses of conditions and events: "beacon is on", "parking brake became released".
 
-Takes: checked conditions and events.  Gives: clauses without reference to the present values.
+Takes: checked conditions and events.  Gives: clauses that do not refer to present values.
 """
 
 from __future__ import annotations
@@ -42,17 +42,17 @@ from rules.signals.number_format import format_value
 
 
 def word_text(text: str) -> str:
-    """A word of the book as read aloud; a text that is empty is not set."""
+    """Format a word of the book for reading; an empty text is "not set"."""
     return text.replace("_", " ") or "not set"
 
 
 def words_text(words: tuple[str, ...]) -> str:
-    """Words joined: "on", "armed or on"."""
+    """Join words: "on", "armed or on"."""
     return " or ".join(word_text(each) for each in words)
 
 
 def is_or_are(label: str) -> str:
-    """`is`, or `are` where the label's last word is a plural."""
+    """Give `is`, or `are` where the label's last word is a plural."""
     last = label.rsplit(" ", 1)[-1]
     plural = (
         last.isalpha() and last.islower() and last.endswith("s") and not last.endswith(("ss", "us", "is"))
@@ -61,24 +61,24 @@ def is_or_are(label: str) -> str:
 
 
 def has_or_have(label: str) -> str:
-    """`has`, or `have` for a plural."""
+    """Give `has`, or `have` where the label's last word is a plural."""
     return "have" if is_or_are(label) == "are" else "has"
 
 
 def word_clause(signal: Signal, text: str) -> str:
-    """What a signal says: "beacon is on", "cabin ready: no"."""
+    """Format a signal with its value: "beacon is on", "cabin ready: no"."""
     if set(signal.words) == {"no", "yes"}:
         return f"{signal.label}: {text}"
     return f"{signal.label} {is_or_are(signal.label)} {text}"
 
 
 def count_text(term: EventCount) -> str:
-    """What a count counts."""
+    """Describe the event of a count."""
     return past_clause(term.event)
 
 
 def clause(condition: Condition) -> str:
-    """What the condition asks for, as a clause."""
+    """Describe the condition as a clause."""
     if isinstance(condition, Predicate):
         return _predicate_clause(condition)
     if isinstance(condition, And):
@@ -133,7 +133,7 @@ def _relation_clause(predicate: Relation) -> str:
 
 
 def past_clause(event: Event) -> str:
-    """The event as told: "push approved was called", "parking brake became released"."""
+    """Describe the event in the past tense: "push approved was called", "parking brake became released"."""
     if isinstance(event, CallEvent):
         return f"{event.label} was called"
     if isinstance(event, Sweep):
@@ -150,7 +150,7 @@ def past_clause(event: Event) -> str:
 
 
 def perfect_clause(event: Event, *, happened: bool) -> str:
-    """Whether it has come: "push approved has been called", "parking brake has not become released"."""
+    """Describe the event in the perfect tense: "push approved has been called", "parking brake has not become released"."""
     no = "" if happened else "not "
     if isinstance(event, CallEvent):
         return f"{event.label} has {no}been called"

@@ -1,6 +1,6 @@
-"""Why a condition is what it is: a tree of reasons that turns into one sentence.
+"""Explanation of conditions with logic and time, from the reasons of their parts.
 
-Takes: a checked condition and a view of the present.  Gives: `Reason`.
+Takes: a checked condition and a view of the present values.  Gives: `Reason`.
 """
 
 from __future__ import annotations
@@ -22,21 +22,21 @@ ReasonMaker: TypeAlias = Callable[..., Reason]
 
 
 def explain(condition: Condition, view: MonitorView, names: SignalNames = LABELS) -> Reason:
-    """The reason of a condition's present truth.
+    """Explain a condition's present truth.
 
     Args:
-        condition: One that the view can tell the truth of.
+        condition: A condition that the view evaluates.
         view: An evaluator at the present moment.
-        names: Says what signals are called.
+        names: Names of the signals in sentences.
 
     Returns:
-        What is not so where it is false, what cannot be told where it is unknown, what is so where it is true.
+        The failing parts where it is false, the unknown parts where it is unknown, the facts where it is true.
     """
     return _Explainer(view, names).explain(condition, want=True)
 
 
 class _Explainer:
-    """`want` is the truth that is asked for: a `not` turns it round, and the reason's truth with it."""
+    """Explains conditions; `want` is the wanted truth: a `not` reverses it, and the truth of the reason with it."""
 
     def __init__(self, view: MonitorView, names: SignalNames) -> None:
         self._view = view
@@ -57,13 +57,13 @@ class _Explainer:
         }
 
     def explain(self, condition: Condition, *, want: bool) -> Reason:
-        """Why the condition is, or is not, what is wanted."""
+        """Explain the condition by the wanted truth."""
         if isinstance(condition, Predicate):
             return self._predicates.explain(condition, want=want)
         return self._makers[type(condition)](condition, want=want)
 
     def _explain_as_is(self, condition: Condition) -> Reason:
-        """What is so, without what is needed."""
+        """Describe the present fact, without the wanted value."""
         return self.explain(condition, want=self._view.truth_of(condition) is not False)
 
     # -- and, or, if ----------------------------------------------------------------------------
@@ -183,25 +183,25 @@ class _Explainer:
     # -- pieces ---------------------------------------------------------------------------------
 
     def _event_reason(self, truth: Truth, sentence: str, event: checked_tree.Event, wanted: str) -> Reason:
-        """What happened or not, beside what was wanted."""
+        """Make the reason of an event, with the wanted event."""
         return Reason(truth, sentence, sentence, wanted, _signal_names(signals_in(event)))
 
     def _unknown(self, claim: str, signals: tuple[Signal, ...]) -> Reason:
-        """Unknown: for want of data now, or because there was none when it mattered."""
+        """Make the reason for an unknown truth: data missing now, or when it mattered."""
         reason = missing_data(signals, self._view, self._names)
         sentence = f"cannot tell whether {claim}"
         return reason if reason is not None else Reason(None, sentence, signals=_signal_names(signals))
 
 
 def _kleene(truths: Sequence[Truth], *, every: bool) -> Truth:
-    """Kleene's and (`every`), or or."""
+    """Compute Kleene's and (`every`), or or."""
     if (not every) in truths:
         return not every
     return None if None in truths else every
 
 
 def _join_reasons(truth: Truth, reasons: Sequence[Reason], link: str) -> Reason:
-    """Several reasons as one; a single one stands for itself."""
+    """Join several reasons into one; a single one stays as it is."""
     if len(reasons) == 1:
         return reasons[0]
     sentence = link.join(dict.fromkeys(reason.sentence for reason in reasons)) or "nothing is asked for"
@@ -212,7 +212,7 @@ def _join_reasons(truth: Truth, reasons: Sequence[Reason], link: str) -> Reason:
 
 
 def _negated(reason: Reason, *, want: bool) -> Reason:
-    """The reason where the opposite is wanted: what is so must not be; what is not so suffices."""
+    """Negate a reason: a true fact must not be, a false one suffices."""
     if want or reason.truth is None:
         return reason
     sentence = f"{reason.sentence}, which must not be" if reason.truth else reason.sentence

@@ -1,6 +1,6 @@
-"""Why a comparison is so or not: its label, what it is, what it needs.
+"""Explanation of comparisons: the label, the actual value, the wanted value.
 
-Takes: a comparison, the view of the present.  Gives: `Reason`.
+Takes: a comparison and a view of the present values.  Gives: `Reason`.
 """
 
 from __future__ import annotations
@@ -39,25 +39,25 @@ from rules.signals.number_format import format_distinct, format_value
 
 
 class MonitorView(Protocol):
-    """What an evaluator must be able to say of the present."""
+    """View of the present values that an evaluator must provide."""
 
     def truth_of(self, condition: Condition) -> Truth:
-        """The truth of a sub-condition."""
+        """Give the truth of a sub-condition."""
 
     def value_of(self, term: Term) -> float | None:
-        """The value of a term, None for unknown."""
+        """Give the value of a term, None for unknown."""
 
     def happened(self, event: Event) -> Truth:
-        """Whether an event has happened."""
+        """Check for an event in the past."""
 
     def true_for_s(self, condition: Condition) -> float:
-        """For how long a condition under `for` has been so, 0 where it is not."""
+        """Time for which a condition under `for` has been true, 0 where it is not."""
 
     def condition_of(self, item: str) -> Condition | None:
-        """The condition of another item, None where it is judged elsewhere."""
+        """Give the condition of another item, None where it is judged elsewhere."""
 
     def sample(self, name: str) -> Sample:
-        """A signal's latest sample."""
+        """Give a signal's latest sample."""
 
 
 _MISSING_TEXTS = {
@@ -70,7 +70,7 @@ _MISSING_TEXTS = {
 def missing_data(
     signals: tuple[Signal, ...], view: MonitorView, names: SignalNames = LABELS
 ) -> Reason | None:
-    """Why nothing can be told: which signals are not there.  None where all are fresh."""
+    """Explain missing data: the signals that are not fresh.  None where all are fresh."""
     lost = [s for s in signals if view.sample(s.name).quality in _MISSING_TEXTS]
     said = {s.name: (s, view.sample(s.name).quality) for whole in lost for s in names.sources(whole)}
     bad = [(s, _MISSING_TEXTS[quality]) for s, quality in said.values() if quality in _MISSING_TEXTS]
@@ -81,14 +81,14 @@ def missing_data(
 
 
 class PredicateExplainer:
-    """Explains comparisons; `want` is the truth that is asked for."""
+    """Explains comparisons; `want` is the wanted truth."""
 
     def __init__(self, view: MonitorView, names: SignalNames = LABELS) -> None:
         self._view = view
         self._names = names
 
     def explain(self, predicate: Predicate, *, want: bool) -> Reason:
-        """Why the comparison is, or is not, what is wanted."""
+        """Explain the comparison by the wanted truth."""
         truth = self._view.truth_of(predicate)
         if truth is None:
             return self._unknown(predicate, want=want)
@@ -100,7 +100,7 @@ class PredicateExplainer:
         return Reason(met, sentence, actual, wanted, tuple(s.name for s in signals_in(predicate)))
 
     def _derivation(self, predicate: Predicate) -> str:
-        """How the value came about, where it was worked out."""
+        """Describe the calculation of the value, where it was computed."""
         if not isinstance(predicate, Relation | Between | WithinTolerance):
             return ""
         term = self._subject(predicate) if isinstance(predicate, Relation) else predicate.term
@@ -110,7 +110,7 @@ class PredicateExplainer:
         return "" if working == name else f" ({working.removeprefix(f'{name}: ')})"
 
     def _remark(self, predicate: Predicate) -> str:
-        """What a wrong value looks like, where a value is compared with one that it should be or be near."""
+        """Describe the probable entry error, where a value should equal another one or be near it."""
         sides = _sides(predicate)
         if sides is None:
             return ""
@@ -139,7 +139,7 @@ class PredicateExplainer:
         return term_text((unknown or [terms[0]])[0], count_text, self._names.name).rstrip(":")
 
     def _wanted_alone(self, predicate: Predicate, *, want: bool) -> str:
-        """What is wanted, with its unit, where no actual value stands beside it."""
+        """Format the wanted value with its unit, for sentences without an actual value."""
         if isinstance(predicate, Between):
             return ("" if want else "outside ") + range_text(
                 predicate.low, predicate.high, unit_of(predicate.term)
@@ -153,7 +153,7 @@ class PredicateExplainer:
         return self._words_wanted(predicate, want=want)
 
     def _fact_and_values(self, predicate: Predicate, *, want: bool) -> tuple[str, str, str]:
-        """The fact as a clause, the actual value, the wanted value."""
+        """Format the fact as a clause, the actual value and the wanted value."""
         if isinstance(predicate, WordIs):
             actual = word_text(str(self._view.sample(predicate.signal.name).value))
             return word_clause(predicate.signal, actual), actual, self._words_wanted(predicate, want=want)
@@ -184,7 +184,7 @@ class PredicateExplainer:
 
     @staticmethod
     def _subject(predicate: Relation) -> Term:
-        """The side that is said first: the one that a signal moves."""
+        """Give the side of the comparison that comes first in the sentence: the one with a signal."""
         return predicate.right if isinstance(predicate.left, Constant) else predicate.left
 
     def _relation_values(self, predicate: Relation, *, want: bool) -> tuple[str, str]:
@@ -229,7 +229,7 @@ class PredicateExplainer:
 
 
 def _sides(predicate: Predicate) -> tuple[Term, Term] | None:
-    """The value and what it should be; None where it should only be above or below something, or a plain number."""
+    """Give the value and its target; None for an inequality, or where the target is a plain number."""
     if isinstance(predicate, WithinTolerance):
         return None if isinstance(predicate.target, Constant) else (predicate.term, predicate.target)
     if isinstance(predicate, Relation) and predicate.op == "=" and not predicate.on_circle:

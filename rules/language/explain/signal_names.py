@@ -1,6 +1,6 @@
-"""What the signals of a reason are called: by their labels, or by somebody who knows how their values came about.
+"""Names of signals in reasons: their labels, or descriptions of the calculation of their values.
 
-Takes: signals.  Gives: the names that stand in a sentence.
+Takes: signals.  Gives: their names for sentences.
 """
 
 from __future__ import annotations
@@ -12,38 +12,38 @@ from rules.signals.model import Signal
 
 
 class SignalNames(Protocol):
-    """Says what a signal is called, and what else is worth a word."""
+    """Names of signals in sentences, with remarks on wrong values."""
 
     def name(self, signal: Signal) -> str:
-        """As the subject of a sentence: "take-off mass"."""
+        """Give the name as the subject of a sentence: "take-off mass"."""
 
     def calculation(self, signal: Signal) -> str:
-        """As what is wanted, with how it came about: "least V2 at 61 200 kg: 1.13 times stall speed 118 kt"."""
+        """Give the name as a wanted value, with its calculation: "minimum V2 at 61 200 kg: 1.13 times stall speed 118 kt"."""
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
-        """The signals for want of which this one has no value; itself where it does not come from others."""
+        """Give the signals whose absence makes this one unknown; the signal itself where it is not computed."""
 
     def remark(self, wanted: float, actual: float, signals: Sequence[Signal]) -> str:
-        """What a wrong value of one of these looks like, '' where it looks like nothing known."""
+        """Describe the probable entry error of a wrong value, '' where none is known."""
 
 
 class SignalLabels:
-    """Signals are called by their labels, and nothing is known of where they come from."""
+    """Names signals by their labels; knows no calculations."""
 
     def name(self, signal: Signal) -> str:
-        """The label."""
+        """Give the label of the signal."""
         return signal.label
 
     def calculation(self, signal: Signal) -> str:
-        """The label."""
+        """Give the label of the signal."""
         return signal.label
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
-        """Itself."""
+        """Give the signal itself."""
         return (signal,)
 
     def remark(self, wanted: float, actual: float, signals: Sequence[Signal]) -> str:  # noqa: ARG002 - the shape of `Names`
-        """Nothing."""
+        """Give no remark."""
         return ""
 
 

@@ -1,6 +1,6 @@
-"""How terms and numbers are said: "highest engine 2 EGT in 60 s", "more than 5 kt", "2 800 to 3 200".
+"""Text of terms and numbers: "highest engine 2 EGT in 60 s", "more than 5 kt", "2 800 to 3 200".
 
-Takes: checked terms, numbers.  Gives: text, and the signals that a term or condition reads.
+Takes: checked terms, numbers.  Gives: text.
 """
 
 from __future__ import annotations
@@ -37,29 +37,29 @@ MIRRORED_OPERATORS = {"=": "=", "!=": "!=", "<": ">", ">": "<", "<=": ">=", ">="
 
 
 def operator_words(op: str) -> str:
-    """The words before the wanted number: "more than ", nothing for equality."""
+    """Give the words before the wanted number: "more than ", '' for equality."""
     return _OPERATOR_WORDS[op]
 
 
 def without_unit(value: float, unit: str) -> str:
-    """The number without its unit, grouped and rounded as with it."""
+    """Format the number without its unit, grouped and rounded as with it."""
     return format_value(value, unit).removesuffix(f" {unit}")
 
 
 def range_text(low: float, high: float, unit: str) -> str:
-    """Both ends of a range: "2 800 to 3 200 psi"."""
+    """Format both ends of a range: "2 800 to 3 200 psi"."""
     return f"{without_unit(low, unit)} to {format_value(high, unit)}"
 
 
 def unit_of(term: Term) -> str:
-    """The unit in which the term's value is."""
+    """Give the unit of the term's value."""
     return term.unit or (term.signal.unit if isinstance(term, SignalValue) else "")
 
 
 def term_text(
     term: Term, event_text: Callable[[EventCount], str], name_of: NameOf = attrgetter("label")
 ) -> str:
-    """A term as a pilot names it; `event_text` words what a count counts, `name_of` what a signal is called."""
+    """Describe a term as a pilot names it; `event_text` describes a count's event, `name_of` names a signal."""
 
     def text(inner: Term) -> str:
         return term_text(inner, event_text, name_of)
@@ -96,7 +96,7 @@ def target_text(
     event_text: Callable[[EventCount], str],
     name_of: NameOf = attrgetter("label"),
 ) -> str:
-    """The wanted side: a number, with the name that it came from where it has one."""
+    """Describe the wanted side: a number, with its name where it has one."""
     if isinstance(term, Constant) or value is None:
         return term_text(term, event_text, name_of)
     return f"{format_value(value, unit_of(term))} ({term_text(term, event_text, name_of)})"

@@ -113,7 +113,7 @@ WRONG = {
     "C3 one digit of the mass mistyped (ATSB AO-2009-012)": (
         {"takeoff_mass": 46600.0},
         {},
-        {"actual_mass": "looks like 4 typed for 5"},
+        {"actual_mass": "mistyped digit? (4 for 5)"},
     ),
     "C5 thrust of a temperature that was not there (AAIB AAR 2/2018)": (
         {"outside_air_temperature": -52.0, "takeoff_thrust": 82.4},
@@ -127,7 +127,7 @@ WRONG = {
         {"block_fuel": 3719.5, "takeoff_mass": 52119.5, "fuel_left": 1400.0, "fuel_right": 1400.0, "fuel_centre": 919.5, "landing_mass": 50219.5, "v1": 122.0, "vr": 126.0, "v2": 132.0, "first_speed": 132.0},
         {"fuel.total": 3719.5, "fuel.tank.left": 1400.0, "fuel.tank.right": 1400.0, "fuel.tank.centre": 919.5},
         {
-            "fuel_adds_up": "looks like kilograms taken for pounds",
+            "fuel_adds_up": "kilograms entered as pounds?",
             "fuel_slip": "fuel by the fuel slip: sheet fuel before filling 2 980 kg plus sheet uplift 6 500 l",
             "reserves": "sheet block fuel 3 720 kg, needs at least ",
         },

@@ -144,7 +144,7 @@ good.one: {switch: [a, b], label: l, means: m}
     for line, what in {
         8: "'Bad.Name' is not a signal's name",
         9: "a switch with 1 word, expected two words",
-        10: "'a' stands twice",
+        10: "duplicate 'a'",
         11: "unknown unit 'kph2'",
         12: "the range 9..1 is empty",
         13: "range is missing",
@@ -169,21 +169,21 @@ good.one: {switch: [a, b], label: l, means: m}
     [
         (
             "call.x: {switch: [a, b], label: l, means: m}",
-            "'call.x' would be taken for a part of the language",
+            "'call.x' is a reserved name",
             7,
         ),
         (
             "since: {switch: [a, b], label: l, means: m}",
-            "'since' would be taken for a part of the language",
+            "'since' is a reserved name",
             7,
         ),
-        ("a.{x,x}: {switch: [a, b], label: '{}', means: m}", "a word stands twice in the braces", 7),
+        ("a.{x,x}: {switch: [a, b], label: '{}', means: m}", "duplicate word in the braces", 7),
         (
             "a.{x,y}.{z,w}: {switch: [a, b], label: '{}', means: m}",
             "'a.{x,y}.{z,w}' is not a signal's name",
             7,
         ),
-        ("a.b: {switch: [a, b], label: 'l {}', means: m}", "{} stands for nothing here", 36),
+        ("a.b: {switch: [a, b], label: 'l {}', means: m}", "unexpected {}: the name has no braces", 36),
         ("a.b: {switch: [a, B], label: l, means: m}", "'B' is not a word", 25),
         ("a.b: {switch: [a, true], label: l, means: m}", "true, expected text", 25),
         ("a.b: {choice: [a, b], label: l, means: m}", "a choice with 2 words, expected three", 21),

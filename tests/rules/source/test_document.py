@@ -54,9 +54,9 @@ def test_whole_number_keys() -> None:
 @pytest.mark.parametrize(
     ("text", "printed"),
     [
-        ("a: 1\na: 2", "t.yaml:2:1: key a stands twice, expected once; the first is at t.yaml:1:1\n    a: 2\n    ^"),
+        ("a: 1\na: 2", "t.yaml:2:1: duplicate key a, expected once; the first is at t.yaml:1:1\n    a: 2\n    ^"),
         ("a:\n\t- b", "t.yaml:2:1: a tab, expected spaces for indentation\n     - b\n    ^"),
-        ("a: &x [*x]", "t.yaml:1:8: alias *x stands inside what it names, expected no circle\n    a: &x [*x]\n           ^"),
+        ("a: &x [*x]", "t.yaml:1:8: alias *x is inside its own anchor, expected no circle\n    a: &x [*x]\n           ^"),
         ("a: *x", "t.yaml:1:4: alias *x names nothing, expected &x before it\n    a: *x\n       ^"),
         ("a: .nan", "t.yaml:1:4: .nan is not a finite number, expected a finite number\n    a: .nan\n       ^"),
         ("a: !run b", "t.yaml:1:4: tag !run is not used here, expected plain YAML without tags\n    a: !run b\n       ^"),
@@ -68,11 +68,11 @@ def test_whole_number_keys() -> None:
                       "    hint: put it in quotes")),
         ("true: c", ("t.yaml:1:1: this cannot be a key, expected a word or a whole number\n    true: c\n    ^\n"
                     "    hint: put it in quotes")),
-        ("a: {b: c\nd: e", ("t.yaml:2:2: a brace that is not closed as it should be, expected ',' or '}'\n    d: e\n     ^\n"
+        ("a: {b: c\nd: e", ("t.yaml:2:2: a brace that is not closed, expected ',' or '}'\n    d: e\n     ^\n"
                            "    hint: it began at t.yaml:1:4")),
-        ("a: b: c", ("t.yaml:1:5: a colon where no key can stand, expected one 'key: value' on a line\n    a: b: c\n        ^\n"
-                    "    hint: check the indentation, and put text that holds ': ' in quotes")),
-        ("a: '\\ud800'\nb: \"\\ud800\"", "t.yaml:2:4: half a surrogate pair, expected a whole character\n    b: \"\\ud800\"\n       ^"),
+        ("a: b: c", ("t.yaml:1:5: unexpected colon, expected one 'key: value' on a line\n    a: b: c\n        ^\n"
+                    "    hint: check the indentation, and put text with ': ' in quotes")),
+        ("a: '\\ud800'\nb: \"\\ud800\"", "t.yaml:2:4: incomplete surrogate pair, expected a whole character\n    b: \"\\ud800\"\n       ^"),
     ],
 )  # fmt: skip
 def test_faults_as_printed(text: str, printed: str) -> None:

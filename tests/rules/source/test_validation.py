@@ -58,7 +58,7 @@ def _said(text: str) -> list[str]:
     [
         ("name: a", "t.yaml:1:1: title is missing, expected the key title"),
         ("title: 1.0", "t.yaml:1:8: 1.0, expected text (put it in quotes)"),
-        ("title:", "t.yaml:1:7: nothing stands here, expected text (put it in quotes)"),
+        ("title:", "t.yaml:1:7: missing value, expected text (put it in quotes)"),
         ("title: [a]", "t.yaml:1:8: a list, expected text (put it in quotes)"),
         ("{title: a, titel: b}", "t.yaml:1:12: unknown key titel | hint: did you mean title?"),
         (
