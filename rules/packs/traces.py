@@ -104,12 +104,12 @@ class _TraceBuilder:
         """A strip takes a sample now and then, and comes to an end."""
         form, entry = filled.form, filled.entry
         if form.every <= 0.0:
-            self._add_fault(
-                entry.field_location("every"), "sampling interval is 0 s", "more than 0 s"
-            )
+            self._add_fault(entry.field_location("every"), "sampling interval is 0 s", "more than 0 s")
         elif form.longest < form.every:
             self._add_fault(
-                entry.field_location("longest"), "maximum duration is shorter than the sampling interval", "a longer time"
+                entry.field_location("longest"),
+                "maximum duration is shorter than the sampling interval",
+                "a longer time",
             )
         elif form.longest / form.every * len(form.signals) > MAX_TRACE_VALUES:
             what = f"{round(form.longest / form.every)} samples of {len(form.signals)} signals"
