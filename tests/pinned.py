@@ -279,7 +279,7 @@ def words() -> SignalNames:
         Framing, scenario.SlipKind,
     )  # fmt: skip
     names = (
-        "level", "kind of finding", "verdict", "life", "moment", "end of a strip", "change of a session",
+        "level", "kind of finding", "verdict", "status", "moment", "end of a trace", "change of a session",
         "class of error", "quality", "kind of signal", "framing", "kind of slip",
     )  # fmt: skip
     states = {"session": session.SessionState, "reception": link_state.LinkState, "link": LinkStatus}

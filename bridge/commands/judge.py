@@ -9,11 +9,11 @@ With `--json` one object:
     clear           true where nothing is open and nothing lacks data
     open            needs that are not met, in the gate's order
     no_data         needs of which the file says nothing, or whose condition is broken
-    met, excused    how many
+    met, waived     how many
     faults          conditions of the pack that are broken, as printed
     caution         the standing sentence
 
-Each entry of `open` and `no_data` has `item` (its whole id), `label`, `seat`, `level`, `life`, `verdict`,
+Each entry of `open` and `no_data` has `item` (its whole id), `label`, `seat`, `level`, `status`, `verdict`,
 `sentence`, `actual` and `wanted` (as told, with units), `why`, and `signals`: by the name of each signal that it
 reads `value` (a number in the unit, a word, or null), `unit` ("" for a word) and `quality`.
 """
@@ -72,7 +72,7 @@ def _gate_as_json(core: Judge, picture: GateSnapshot, *, clear: bool) -> dict[st
         "open": [_item_as_json(core, item) for item in picture.open_items],
         "no_data": [_item_as_json(core, item) for item in picture.no_data_items],
         "met": picture.met,
-        "excused": picture.waived,
+        "waived": picture.waived,
         "faults": [str(fault) for fault in core.context.pack.faults],
         "caution": SHORT_CAUTION,
     }
@@ -85,7 +85,7 @@ def _item_as_json(core: Judge, item: ItemSnapshot) -> dict[str, Any]:
         "label": item.label,
         "seat": item.seat,
         "level": str(item.level),
-        "life": str(item.status),
+        "status": str(item.status),
         "verdict": str(item.verdict),
         "sentence": item.sentence,
         "actual": item.actual,
@@ -104,7 +104,7 @@ def _print_gate(picture: GateSnapshot, seats: Mapping[str, str]) -> None:
     console = make_console()
     console.print(
         f"{picture.title}: {picture.open} open, {picture.no_data} without data, {picture.met} met, "
-        f"{picture.waived} excused"
+        f"{picture.waived} waived"
     )
     table = Table.grid(padding=(0, 1))
     for item in picture.open_items:

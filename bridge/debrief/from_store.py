@@ -153,7 +153,7 @@ def _gate(row: Any) -> GateTiming:  # noqa: ANN401 - a row
 def _trace(row: Any) -> _StoredTrace:  # noqa: ANN401 - a row
     kept = {
         "sim_s": row.ended_s,
-        "strip": row.trace,
+        "trace": row.trace,
         "title": row.title,
         "began_s": row.began_s,
         "ended_s": row.ended_s,

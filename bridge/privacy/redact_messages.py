@@ -21,7 +21,7 @@ from bridge.session.session_events import RemarkAdded, SessionChanged, SessionCh
 from rules.faults import InputFaults
 from rules.source import parse_source
 
-WAIVED_PREFIX = "excused: "
+WAIVED_PREFIX = "waived: "
 _SESSION_EVENT_TOPICS = (EVENT_TOPICS[SessionChanged], EVENT_TOPICS[RemarkAdded])
 _LENGTH_LIMITS = {SessionChangeKind.NAMED: MAX_NAME_LENGTH, SessionChangeKind.COURSE_SET: MAX_NAME_LENGTH}
 Fields = dict[str, Any]

@@ -33,7 +33,7 @@ class ItemStatus(StrEnum):
     MET = "met"
     LOST = "lost"
     CONFIRMED = "confirmed"
-    WAIVED = "excused"
+    WAIVED = "waived"
     NO_DATA = "no data"
 
 
@@ -42,7 +42,7 @@ class PhaseEntered(msgspec.Struct, frozen=True):
 
     sim_s: float = msgspec.field(name="sim_s")
     phase: str = msgspec.field(name="phase")
-    previous_phase: str = msgspec.field(name="left")
+    previous_phase: str = msgspec.field(name="previous_phase")
 
 
 class GateCued(msgspec.Struct, frozen=True):
@@ -67,7 +67,7 @@ class VerdictChanged(msgspec.Struct, frozen=True):
     sim_s: float = msgspec.field(name="sim_s")
     item: str = msgspec.field(name="item")
     verdict: Verdict = msgspec.field(name="verdict")
-    status: ItemStatus = msgspec.field(name="life")
+    status: ItemStatus = msgspec.field(name="status")
     sentence: str = msgspec.field(name="sentence")
     actual: str = msgspec.field(name="actual")
     wanted: str = msgspec.field(name="wanted")
@@ -214,7 +214,7 @@ class TraceRecorded(msgspec.Struct, frozen=True):
     """
 
     sim_s: float = msgspec.field(name="sim_s")
-    trace: str = msgspec.field(name="strip")
+    trace: str = msgspec.field(name="trace")
     title: str = msgspec.field(name="title")
     began_s: float = msgspec.field(name="began_s")
     ended_s: float = msgspec.field(name="ended_s")
@@ -252,11 +252,11 @@ ENTRY_KINDS: Mapping[type, str] = {
     FindingChanged: "finding/changed",
     Notice: "notice",
     CallEntered: "call/entered",
-    CallUndone: "call/retracted",
-    TripUpdated: "papers/amended",
+    CallUndone: "call/undone",
+    TripUpdated: "trip/updated",
     MonitorsReset: "monitors/reset",
     Callout: "callout",
-    FlightTimeRecorded: "time/noted",
-    TraceRecorded: "strip/kept",
+    FlightTimeRecorded: "flight/time",
+    TraceRecorded: "trace/recorded",
 }
 """What each kind of entry is called outside: in recordings, messages and topics, whatever its class is called."""

@@ -179,7 +179,7 @@ class Items:
         """Why the item is what it is."""
         item = state.item
         if state.waived:
-            return Reason(None, f"excused: {state.waived}", actual="excused")
+            return Reason(None, f"waived: {state.waived}", actual="waived")
         if item.condition is not None:
             return self._context.monitors.explain(item.id)
         if not state.confirmed_by:

@@ -208,7 +208,7 @@ class Judge:
         Raises:
             InputFaults: The pack has no such call, or it was not made.
         """
-        name = known_call(self.context.pack, call, "retract")
+        name = known_call(self.context.pack, call, "undo-call")
         if not self._started:
             return self._undo_early_call(name)
         spoken = self._call_history.undo_latest(name)
@@ -251,7 +251,7 @@ class Judge:
         Raises:
             InputFaults: No such item, or no reason.
         """
-        state = known_item(self.items, item, "excuse")
+        state = known_item(self.items, item, "waive")
         self.items.waive(state, waiver_reason(item, by, reason))
         self.gate_requirements.item_waived(state)
         self._order_rules.item_waived(state)

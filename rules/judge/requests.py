@@ -22,12 +22,12 @@ def not_called_error(name: str, called: Iterable[str]) -> InputFaults:
     """Why a call cannot be taken back: it does not stand."""
     stands = ", ".join(called)
     hint = f"these were: {stands}" if stands else "no call was made yet, or the flight came back to before it"
-    return _refusal("retract", f"{name} was not called", "a call that was made", hint)
+    return _refusal("undo-call", f"{name} was not called", "a call that was made", hint)
 
 
 def known_trip_signal(pack: Pack, name: str) -> str:
     """A signal of the trip sheet."""
-    return _known("amend", "paper", name, [n for n in pack.signals if n.startswith("trip.")])
+    return _known("update-trip", "paper", name, [n for n in pack.signals if n.startswith("trip.")])
 
 
 def known_item(items: Items, name: str, verb: str) -> ItemState:
@@ -52,7 +52,7 @@ def confirming_seat(pack: Pack, state: ItemState, seat: str) -> str:
 def waiver_reason(name: str, by: str, reason: str) -> str:
     """The words of an excuse; it must say something."""
     if not reason.strip():
-        raise _refusal("excuse", f"{name} cannot be excused without a reason", "a reason")
+        raise _refusal("waive", f"{name} cannot be waived without a reason", "a reason")
     return f"{reason.strip()} ({by})" if by else reason.strip()
 
 

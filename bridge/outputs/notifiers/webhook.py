@@ -32,7 +32,7 @@ RETRY_STATUS_CODES = frozenset((408, 425, 429))
 class WebhookNotifier(Notifier):
     """Posts to one address."""
 
-    kind_filter = KindFilter(exclude=("verdict", "strip"))
+    kind_filter = KindFilter(exclude=("verdict", "trace"))
 
     def __init__(
         self,

@@ -47,13 +47,13 @@ def test_the_json_has_the_values_behind_an_open_item(
     ended = judged(command, path, "--json")
     said = json.loads(ended.out)
     assert ended.code == 1
-    assert set(said) == {"gate", "title", "clear", "open", "no_data", "met", "excused", "faults", "caution"}
+    assert set(said) == {"gate", "title", "clear", "open", "no_data", "met", "waived", "faults", "caution"}
     assert (said["gate"], said["clear"], said["no_data"], said["faults"]) == ("push_back", False, [], [])
     item = said["open"][0]
     assert set(item) == {
-        "item", "label", "seat", "level", "life", "verdict", "sentence", "actual", "wanted", "why", "signals",
+        "item", "label", "seat", "level", "status", "verdict", "sentence", "actual", "wanted", "why", "signals",
     }  # fmt: skip
-    assert (item["actual"], item["verdict"], item["life"]) == ("4.2 deg", "unmet", "open")
+    assert (item["actual"], item["verdict"], item["status"]) == ("4.2 deg", "unmet", "open")
     assert item["signals"]["controls.stabiliser_trim"] == {"value": 4.2, "unit": "deg", "quality": "fresh"}
     assert item["signals"]["trip.stabiliser_trim"]["value"] == 5.2
 

@@ -64,7 +64,7 @@ def test_papers_that_say_the_name_cannot_be_rewritten() -> None:
         ("/event/call/entered", {"call": "captain", "by": "Captain"}, {"by": "erased"}),
         ("/event/callout", {"id": "captain", "text": "captain"}, {}),
         ("/event/verdict/changed", {"sentence": "captain is off, needs on"}, {}),
-        ("/event/verdict/changed", {"sentence": "excused: none (Captain)"}, {"sentence": "excused: none (erased)"}),
+        ("/event/verdict/changed", {"sentence": "waived: none (Captain)"}, {"sentence": "waived: none (erased)"}),
         ("/event/session/noted", {"change": "seated", "text": "Captain: Captain"}, {"text": "Captain: erased"}),
         ("/event/session/noted", {"change": "named", "text": "captain"}, {"text": "erased"}),
         ("/event/remarked", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),

@@ -150,5 +150,5 @@ def test_a_later_part_alone_goes_on_from_how_all_stood(pack: Pack, tmp_path: Pat
     assert later.head.part == 3
     told = [encode_message(each) for each in replay_events(later, booth.pack)]
     assert any(b'"call":"push_approved"' in each for each in told)
-    assert any(b'"life":"excused"' in each for each in told)
+    assert any(b'"status":"waived"' in each for each in told)
     assert told[-3:] == booth.event_messages()[-3:]

@@ -58,7 +58,7 @@ def test_what_was_not_called_is_not_taken_back(name: str, hint: str, *, begun: b
     with pytest.raises(InputFaults) as refused:
         flight.judge.undo_call(name)
     (fault,) = refused.value.faults
-    assert fault.place.file == "retract"
+    assert fault.place.file == "undo-call"
     assert (hint or "these were: cleared") in fault.hint
 
 

@@ -70,7 +70,7 @@ def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
     message = replace(like, body=to_plain_data(entry))
     assert message.body == {
         "sim_s": 2.0, "colour": "red", "values": [1.5, None, None, None],
-        "inner": {"sim_s": 1.0, "phase": "taxi", "left": ""}, "table": {"1": None},
+        "inner": {"sim_s": 1.0, "phase": "taxi", "previous_phase": ""}, "table": {"1": None},
     }  # fmt: skip
     whole = message.as_dict()
     assert json.loads(msgspec.json.encode(whole)) == whole

@@ -284,7 +284,7 @@ def test_a_refused_request_is_no_step() -> None:
     flown.rest(6)
     told = flown.compare()
     assert any(
-        b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet","life":"open"' in each for each in told
+        b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet","status":"open"' in each for each in told
     )
 
 

@@ -19,7 +19,7 @@ def test_every_state_is_a_word(flown: FlownDevice) -> None:
         "Beacon open beacon is off, needs on",
         "Documents confirmed",
         "Pressure met",
-        "Logo excused dispatched inoperative",
+        "Logo waived dispatched inoperative",
         "Wing no data",
     ):
         assert part in words
