@@ -30,7 +30,6 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
-from bridge.recording.device_recording import pack_digest
 from bridge.recording.file_format import RecordedPack, RecordedTrip, RecordingHead
 from bridge.recording.reader import Recording, open_recording
 from bridge.recording.replay_judge import trip_of_head
@@ -64,7 +63,7 @@ def rejudge(
     with progress_bar() as hears:
         judged = judge_afresh(opened, rules, hears)
     difference = compare(judged.before, judged.after)
-    ours = RecordedPack(rules.id, rules.title, rules.version, pack_digest(rules))
+    ours = RecordedPack(rules.id, rules.title, rules.version, rules.source_digest)
     if as_json:
         sys.stdout.write(_result_as_json(opened, ours, judged, difference) + "\n")
     else:

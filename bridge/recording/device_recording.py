@@ -6,15 +6,10 @@ Takes: rigs and a folder.  Gives: a block of time in which they are recorded.
 from __future__ import annotations
 
 import asyncio
-import hashlib
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
-from dataclasses import replace
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import Any
-
-import msgspec
 
 from bridge.recording.file_format import FORMAT_VERSION, RecordedPack, RecordedTrip, RecordingHead
 from bridge.recording.recorder import Recorder
@@ -22,7 +17,6 @@ from bridge.recording.writer import RecordingLimits
 from bridge.runtime.device import Device
 from bridge.session.session import Session
 from bridge.session.session_events import SessionChangeKind
-from rules.packs.model import Pack
 
 
 def program_version() -> str:
@@ -31,17 +25,6 @@ def program_version() -> str:
         return version("holdshort")
     except PackageNotFoundError:
         return "unknown"
-
-
-def pack_digest(pack: Pack) -> str:
-    """A hash of all that a loaded pack says; its faults are left out, since they name files."""
-    encoder = msgspec.json.Encoder(enc_hook=_encode_hook, order="deterministic")
-    return hashlib.sha256(encoder.encode(replace(pack, faults=()))).hexdigest()
-
-
-def _encode_hook(value: Any) -> object:  # noqa: ANN401 - whatever a pack holds
-    """Mappings as dictionaries, functions of the arithmetic by their names."""
-    return dict(value.items()) if hasattr(value, "items") else value.__qualname__
 
 
 def make_head(device: Device, session: Session) -> RecordingHead:
@@ -55,7 +38,7 @@ def make_head(device: Device, session: Session) -> RecordingHead:
         device=device.id,
         title=device.title,
         began_utc=session.began_utc,
-        pack=RecordedPack(pack.id, pack.title, pack.version, pack_digest(pack)),
+        pack=RecordedPack(pack.id, pack.title, pack.version, pack.source_digest),
         trip=RecordedTrip(papers.title, dict(session.judge.trip_values), papers.inoperative, papers.note),
         course=session.course,
     )

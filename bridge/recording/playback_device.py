@@ -15,7 +15,6 @@ from urllib.parse import parse_qsl
 import structlog
 
 from bridge.common.sim_time import parse_sim_time
-from bridge.recording.device_recording import pack_digest
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.playback import PlaybackController
 from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
@@ -109,7 +108,7 @@ class Playback:
         self.head: RecordingHead = recording.head
         self.trip = trip or trip_of_head(self.head)
         rules = load_pack(pack or self.head.pack.id, trip=self.trip)
-        self.same_rules = pack_digest(rules) == self.head.pack.digest
+        self.same_rules = rules.source_digest == self.head.pack.digest
         if not self.same_rules:
             structlog.get_logger("replay").warning(
                 "another pack than recorded", pack=rules.id, recorded=self.head.pack.id

@@ -22,6 +22,7 @@ from rules.packs.items import ItemBuilder, build_checklists, build_flows
 from rules.packs.merge import merge_layers
 from rules.packs.model import Call, Pack
 from rules.packs.references import References
+from rules.packs.source_digest import source_digest
 from rules.packs.sourced import SourceLocation
 from rules.packs.traces import build_traces
 from rules.packs.trip_sheet import TripSheet
@@ -57,7 +58,8 @@ def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
     figures = FigureBuilder(sheets, faults)
     scope = _build_scope(sheets, signals | figures.signals(signals), inoperative)
     pack = _build_pack(chain, sheets, references, scope, faults, broken)
-    pack = replace(pack, figures=figures.build(scope))
+    digest = source_digest(sheets.layer, signals.values(), inoperative)
+    pack = replace(pack, figures=figures.build(scope), source_digest=digest)
     if faults:
         raise InputFaults(_sorted_faults([*faults, *broken], chain))
     return pack

@@ -281,3 +281,4 @@ class Pack:
     callouts: tuple[CalloutRule, ...] = ()
     flight_times: tuple[FlightTimeRule, ...] = ()
     faults: tuple[Fault, ...] = field(default=())
+    source_digest: str = ""
