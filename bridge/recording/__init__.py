@@ -1,1 +1,1 @@
-"""Recordings: what went into a session and what came out of it, in one file that other tools read too."""
+"""Recordings: the inputs and the events of a session in one MCAP file, with playback and replay."""

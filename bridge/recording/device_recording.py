@@ -1,6 +1,6 @@
-"""Ties recorders to rigs: who is recorded where, and that troubles are told.
+"""Starts a recording for each session of a device and reports problems of the recorder as session events.
 
-Takes: rigs and a folder.  Gives: a block of time in which they are recorded.
+Takes: devices and a folder.  Gives: a context manager in which their sessions are recorded.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from bridge.session.session_events import SessionChangeKind
 
 
 def program_version() -> str:
-    """The version of this program; 'unknown' where it runs without being installed."""
+    """Return the version of this program, or 'unknown' if it is not installed."""
     try:
         return version("holdshort")
     except PackageNotFoundError:
@@ -28,8 +28,8 @@ def program_version() -> str:
 
 
 def make_head(device: Device, session: Session) -> RecordingHead:
-    """What a recording says first of a session that begins on a rig."""
-    pack, papers = device.pack, device.trip
+    """Build the head of a recording from a device and its new session."""
+    pack, trip = device.pack, device.trip
     return RecordingHead(
         format_version=FORMAT_VERSION,
         program=program_version(),
@@ -39,16 +39,16 @@ def make_head(device: Device, session: Session) -> RecordingHead:
         title=device.title,
         began_utc=session.began_utc,
         pack=RecordedPack(pack.id, pack.title, pack.version, pack.source_digest),
-        trip=RecordedTrip(papers.title, dict(session.judge.trip_values), papers.inoperative, papers.note),
+        trip=RecordedTrip(trip.title, dict(session.judge.trip_values), trip.inoperative, trip.note),
         course=session.course,
     )
 
 
 class DeviceRecording:
-    """A rig and its recorder; says each trouble once, as a note of the session."""
+    """Connects a device to its recorder; publishes each new problem once as a session event."""
 
     def __init__(self, device: Device, recorder: Recorder) -> None:
-        """Record the rig from now on."""
+        """Record every session of the device from now on."""
         self._device, self._recorder = device, recorder
         self._reported_problem = ""
         self._reported_warning = ""
@@ -61,36 +61,36 @@ class DeviceRecording:
         self._recorder.start_session(session, make_head(self._device, session))
 
     def report_problems(self) -> None:
-        """Tell a trouble that is new, and early that there will be one."""
+        """Publish a new problem, and a warning before the disk is full."""
         warning = self._recorder.warning
         if bool(warning) != bool(self._reported_warning):
             self._reported_warning = warning
             if warning:
                 self._device.session.publish_change(SessionChangeKind.DISK_NEARLY_FULL, warning)
-        trouble = self._recorder.problem
-        if trouble != self._reported_problem:
-            self._reported_problem = trouble
-            if trouble:
-                self._device.session.publish_change(SessionChangeKind.RECORDING_STOPPED, trouble)
+        problem = self._recorder.problem
+        if problem != self._reported_problem:
+            self._reported_problem = problem
+            if problem:
+                self._device.session.publish_change(SessionChangeKind.RECORDING_STOPPED, problem)
 
 
 @asynccontextmanager
 async def record_devices(
     devices: Sequence[Device], folder: Path | None, limits: RecordingLimits | None = None
 ) -> AsyncIterator[list[Recorder]]:
-    """Record every session of some rigs while the block runs.
+    """Record every session of the devices while the block runs.
 
     Args:
         devices: The devices.
-        folder: Where recordings go; it exists.  None: nothing is recorded.
-        limits: Of sizes.
+        folder: The folder of recordings, which exists.  None: nothing is recorded.
+        limits: Limits of file sizes and disk space.
 
     Yields:
-        A recorder for each rig.
+        One recorder for each device.
     """
     recorders = [Recorder(folder, limits) for _ in devices] if folder is not None else []
-    for rig, recorder in zip(devices, recorders, strict=False):
-        DeviceRecording(rig, recorder)
+    for device, recorder in zip(devices, recorders, strict=False):
+        DeviceRecording(device, recorder)
         recorder.start()
     try:
         yield recorders

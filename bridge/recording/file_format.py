@@ -1,17 +1,17 @@
-"""The form of a recording: which channels there are, and what a message on each holds.
+"""Defines the format of a recording: its channels and the fields of the messages on each.
 
-    /head                 the session: pack, papers, who and when; first in every part
-    /keyframe             all that is known at the beginning of a later part
-    /bundle               the names that a link carries, by the number that frames use
-    /frame /tick /request what went in, in the order in which it was judged
-    /event/KIND           what came out: one channel for each kind of entry and note
-    /lost                 frames that could not be kept
+    /head                 the session: pack, trip sheet, device and start; first in every part
+    /keyframe             the complete state at the start of a later part
+    /bundle               the signal names that a link carries, by the number that frames use
+    /frame /tick /request the inputs, in the order in which they were judged
+    /event/KIND           the outputs: one channel for each kind of event
+    /lost                 frames that could not be recorded
 
-Each message is JSON, with its JSON schema in the file.  `log_time` is the wall's clock when the input was judged, in
-nanoseconds since 1970 (it is set back where somebody sets it back); `publish_time` is the simulator's clock in
-nanoseconds; `sequence` counts the session's messages from 1 and is their true order.
+Each message is JSON, with its JSON schema in the file.  `log_time` is the wall clock when the input was judged, in
+nanoseconds since 1970 (it may jump back); `publish_time` is the simulator's clock in nanoseconds; `sequence` counts
+the session's messages from 1 and is their true order.
 
-Takes: entries, notes, requests.  Gives: the types of the other messages, and `CHANNELS` with the schema of each.
+Takes: events and requests.  Gives: the types of the other messages, and `CHANNELS` with the type of each.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from bridge.session import session_events
 from rules.signals.model import Quality, Value
 
 FORMAT_VERSION = 1
-"""Which form of recording this is; raised when a reader of the old one could not read the new one."""
+"""The version of this format; raised when a reader of the old version could not read the new one."""
 
 PROFILE = "holdshort"
 EVENT_PREFIX = "/event/"
@@ -35,11 +35,11 @@ HEAD, KEYFRAME, BUNDLE, FRAME, TICK, REQUEST, LOST = (
 )  # fmt: skip
 
 FullSample = tuple[str, float | int | bool | str | None, Quality, float]
-"""A sample that has no plain form: name, value, quality, time of the simulator."""
+"""A sample that has no plain form: name, value, quality, simulator time."""
 
 
 class RecordedPack(msgspec.Struct, frozen=True):
-    """The pack that judged; `digest` is a hash of all that the loaded pack says, '' where nobody took it."""
+    """The pack that judged the session; `digest` is a hash of its whole content, '' if it was not calculated."""
 
     id: str = msgspec.field(name="id")
     title: str = msgspec.field(name="title")
@@ -48,7 +48,7 @@ class RecordedPack(msgspec.Struct, frozen=True):
 
 
 class RecordedTrip(msgspec.Struct, frozen=True):
-    """The trip sheet with which the session began, in the signal book's units."""
+    """The trip sheet at the start of the session, in the units of the signal book."""
 
     title: str = msgspec.field(name="title")
     values: dict[str, float | str] = msgspec.field(name="values")
@@ -57,10 +57,10 @@ class RecordedTrip(msgspec.Struct, frozen=True):
 
 
 class RecordingHead(msgspec.Struct, frozen=True):
-    """What a session was when it began.
+    """The state of a session at its start.
 
-    `part` counts the files of one session from 1; `first` is the sequence of the part's first message after its head,
-    picture and bundles, which bear that number too.
+    `part` counts the files of one session from 1; `first_sequence` is the sequence of the part's first message after its
+    head, keyframe and bundles, which have that number too.
     """
 
     format_version: int = msgspec.field(name="format_version")
@@ -79,7 +79,7 @@ class RecordingHead(msgspec.Struct, frozen=True):
 
 
 class NameBundle(msgspec.Struct, frozen=True):
-    """The names that frames of this number carry, and the link that they came by."""
+    """The signal names in frames with this number, and the link that delivered them."""
 
     number: int = msgspec.field(name="number")
     link: str = msgspec.field(name="link")
@@ -87,11 +87,10 @@ class NameBundle(msgspec.Struct, frozen=True):
 
 
 class FrameMessage(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One frame: the clocks, and what differs from the frame before.
+    """One frame: its clocks, and the values that changed since the frame before.
 
-    `values` are fresh, or null where the sender said that there is none (invalid).  Where a sample has another time
-    than the frame, another quality, or a value that JSON has no word for, all of the frame's stand in `samples`
-    instead, in their order.
+    `values` are fresh, or null where the sender sent no value (invalid).  If any sample has another time than the frame,
+    another quality, or a value that JSON cannot express, all samples of the frame are in `samples` instead, in order.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -104,13 +103,13 @@ class FrameMessage(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 class TickMessage(msgspec.Struct, frozen=True):
-    """Time passed without news, and by `recv_s` something was too old."""
+    """Time passed without data; at `recv_s` at least one value became stale."""
 
     recv_s: float = msgspec.field(name="recv_s")
 
 
 class RequestMessage(msgspec.Struct, frozen=True, omit_defaults=True):
-    """What somebody asked, and when by the wall's clock (seconds since 1970)."""
+    """A request, with the wall clock at which it was made (seconds since 1970)."""
 
     utc: float = msgspec.field(name="utc")
     verb: str = msgspec.field(name="verb")
@@ -124,16 +123,16 @@ class RequestMessage(msgspec.Struct, frozen=True, omit_defaults=True):
         """The request itself.
 
         Raises:
-            msgspec.ValidationError: There is no such verb any more.
+            msgspec.ValidationError: The verb is unknown to this version.
         """
         verb = msgspec.convert(self.verb, Verb)
         return Request(verb, self.name, self.by, self.reason, self.device)
 
 
 class RecordingKeyframe(msgspec.Struct, frozen=True):
-    """How all stands: what frames have said, the calls that stand, and requests that still matter.
+    """The complete state: signal values, entered calls, and requests that are still in effect.
 
-    A frame that follows builds on it.  `requests` are those of papers, excuses, confirmations and seats.
+    Later frames build on it.  `requests` are changes of the trip sheet, waivers, confirmations and seats.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -145,7 +144,7 @@ class RecordingKeyframe(msgspec.Struct, frozen=True):
 
 
 class FramesLost(msgspec.Struct, frozen=True):
-    """So many frames and ticks were not kept, because the disk was too slow; a picture follows."""
+    """A number of frames and ticks were not recorded because the disk was too slow; a keyframe follows."""
 
     frames: int = msgspec.field(name="frames")
     ticks: int = msgspec.field(name="ticks")
@@ -156,7 +155,7 @@ class FramesLost(msgspec.Struct, frozen=True):
 EVENT_TYPES: Mapping[str, type[Any]] = {
     f"{EVENT_PREFIX}{name}": kind for kind, name in session_events.KINDS.items()
 }
-"""Channel to class, of every kind of entry and note."""
+"""The message class of each event channel."""
 EVENT_TOPICS: Mapping[type[Any], str] = {kind: topic for topic, kind in EVENT_TYPES.items()}
 
 CHANNELS: Mapping[str, type[Any]] = {
@@ -174,7 +173,7 @@ _ENCODER = msgspec.json.Encoder(enc_hook=str)
 
 
 def encode_message(message: object) -> bytes:
-    """One message as JSON; half a character becomes `?`."""
+    """Encode one message as JSON; an unpaired surrogate becomes `?`."""
     try:
         return _ENCODER.encode(message)
     except UnicodeEncodeError:
@@ -182,7 +181,7 @@ def encode_message(message: object) -> bytes:
 
 
 def _without_surrogates(value: Any) -> Any:  # noqa: ANN401 - any plain data
-    """Plain data without halves of characters, which no file can hold."""
+    """Replace unpaired surrogates in plain data, which UTF-8 cannot encode."""
     match value:
         case str():
             return value.encode(errors="replace").decode()
@@ -194,13 +193,13 @@ def _without_surrogates(value: Any) -> Any:  # noqa: ANN401 - any plain data
 
 
 def json_schema_of(kind: type[Any]) -> bytes:
-    """The JSON schema of a channel's messages, an object at its root, as readers of recordings expect it."""
+    """Return the JSON schema of a channel's messages, with an object at its root, as readers of recordings expect."""
     schema = msgspec.json.schema(kind, schema_hook=lambda _: {"type": "string"})
     return msgspec.json.encode(_inlined(schema, schema.get("$defs", {})))
 
 
 def _inlined(part: Any, parts: Mapping[str, Any]) -> Any:  # noqa: ANN401 - any plain data
-    """A schema with every part in its place and no title: the names of both are those of Python's classes."""
+    """Replace references in a schema by the parts themselves and remove titles, which are names of Python classes."""
     match part:
         case {"$ref": str(name)}:
             return _inlined(parts[name.removeprefix("#/$defs/")], parts)
@@ -216,5 +215,5 @@ def _inlined(part: Any, parts: Mapping[str, Any]) -> Any:  # noqa: ANN401 - any 
 
 
 def is_plain_value(value: Value | None) -> bool:
-    """Whether JSON gives this value back as it was: a finite number with a point, or text."""
+    """Return True for values that JSON gives back unchanged: finite floats and text."""
     return (type(value) is float and value - value == 0) or type(value) is str

@@ -1,7 +1,7 @@
-"""Frames to messages and back, and the sum of all that was said.
+"""Encodes frames as messages, decodes them, and folds inputs and events into keyframes.
 
-Takes: frames, entries, requests.  Gives: messages, with the bundle of names that each refers to; from messages the
-same frames; pictures of how all stands.
+Takes: frames, events, requests.  Gives: messages, each with its bundle of names; the same frames from messages;
+keyframes with the complete state.
 """
 
 from __future__ import annotations
@@ -20,21 +20,24 @@ from rules.judge.events import CallEntered, CallUndone, MonitorsReset
 from rules.signals.model import Frame, Quality, Sample, Value
 
 LASTING_VERBS = frozenset({"amend", "excuse", "confirm", "seat"})
-"""Requests whose effect lasts."""
+"""Requests whose effect lasts until the session ends; a keyframe repeats them."""
 _FRESH, _INVALID = Quality.FRESH, Quality.INVALID
 
 
 class FrameEncoder:
-    """Makes messages of frames; knows which bundles of names this part of a recording has already."""
+    """Encodes frames, and remembers which bundles of names are already in this part of a recording."""
 
     def __init__(self) -> None:
-        """No bundle written yet."""
         self._bundles: dict[tuple[str, tuple[str, ...]], int] = {}
         self._last: tuple[str, Sequence[str], int] = ("", (), -1)
         self._bundles_written = 0
 
     def encode(self, frame: Frame) -> tuple[NameBundle | None, FrameMessage]:
-        """The message of a frame, and the bundle that has to be written before it, None where it has been."""
+        """Encode a frame.
+
+        Returns:
+            The bundle that must be written before the message, None if it is in the file; and the message.
+        """
         number, bundle = self._bundle_for(frame.link, frame.carried)
         calls, changes = tuple(frame.calls), frame.changes
         values: dict[str, Value | None] = {}
@@ -45,11 +48,11 @@ class FrameEncoder:
             values[name] = value
         if len(values) == len(changes):
             return bundle, FrameMessage(frame.sim_s, frame.recv_s, frame.epoch, number, values, calls)
-        odd = tuple(_full_sample(sample) for sample in changes)
-        return bundle, FrameMessage(frame.sim_s, frame.recv_s, frame.epoch, number, {}, calls, odd)
+        unusual = tuple(_full_sample(sample) for sample in changes)
+        return bundle, FrameMessage(frame.sim_s, frame.recv_s, frame.epoch, number, {}, calls, unusual)
 
     def _bundle_for(self, link: str, carried: Sequence[str]) -> tuple[int, NameBundle | None]:
-        """The number of these names; the bundle where it is new."""
+        """Return the number of the bundle of these names, and the bundle itself if it is new."""
         last_link, last, number = self._last
         if last is carried and last_link == link:
             return number, None
@@ -63,7 +66,7 @@ class FrameEncoder:
 
 
 def _full_sample(sample: Sample) -> tuple[str, Value | None, Quality, float]:
-    """A sample in full; a number that is none becomes invalid, which is how the state takes it."""
+    """Return all fields of a sample; NaN and infinity become invalid, as in the signal state."""
     name, value, quality, sim_s = sample
     if isinstance(value, float) and value - value != 0:
         return name, None, _INVALID, sim_s
@@ -71,18 +74,17 @@ def _full_sample(sample: Sample) -> tuple[str, Value | None, Quality, float]:
 
 
 class FrameDecoder:
-    """Makes frames of messages; the frames of one bundle share its tuple of names."""
+    """Decodes frames; all frames of one bundle share its tuple of names."""
 
     def __init__(self) -> None:
-        """No bundle read yet."""
         self._bundles: dict[int, NameBundle] = {}
 
     def add_bundle(self, bundle: NameBundle) -> None:
-        """Note a bundle."""
+        """Store a bundle for the frames that refer to it."""
         self._bundles[bundle.number] = bundle
 
     def decode(self, message: FrameMessage) -> Frame:
-        """The frame of a message.
+        """Decode a frame.
 
         Raises:
             KeyError: Its bundle was not read.
@@ -92,15 +94,21 @@ class FrameDecoder:
             new(Sample, (name, value, _INVALID if value is None else _FRESH, sim_s))
             for name, value in message.values.items()
         ]
-        changes += [Sample(*odd) for odd in message.samples]
+        changes += [Sample(*unusual) for unusual in message.samples]
         return Frame(bundle.link, sim_s, message.recv_s, message.epoch, bundle.names, changes, message.calls)
 
 
 class KeyframeBuilder:
-    """How all stands after what was said so far, so that reading may begin in the middle."""
+    """Folds inputs and events into the complete state, so that reading can start in the middle.
+
+    frame 1   beacon off             values {beacon: off}
+    call      push_approved          calls  (push_approved)
+    frame 2   beacon on              values {beacon: on}
+    undo      push_approved          calls  ()
+    frame 3   another epoch, n1 20   values {n1: 20}: older values are dropped
+    """
 
     def __init__(self) -> None:
-        """Nothing said."""
         self.values: dict[str, Value | None] = {}
         self.calls: list[str] = []
         self.requests: list[RequestMessage] = []
@@ -108,7 +116,7 @@ class KeyframeBuilder:
         self.sim_s = self.recv_s = 0.0
 
     def add_frame(self, frame: Frame) -> None:
-        """Take in one frame."""
+        """Fold one frame; a new epoch clears all values."""
         if frame.epoch != self.epoch:
             self.values.clear()
             self.epoch = frame.epoch
@@ -117,7 +125,7 @@ class KeyframeBuilder:
         self.sim_s, self.recv_s = frame.sim_s, frame.recv_s
 
     def add_event(self, event: object) -> None:
-        """Take in an entry: which calls stand."""
+        """Fold an event that changes which calls are entered."""
         match event:
             case CallEntered(call=call):
                 self.calls.append(call)
@@ -128,19 +136,19 @@ class KeyframeBuilder:
                 self.requests = [each for each in self.requests if each.verb != "confirm"]
 
     def add_request(self, request: RequestMessage) -> None:
-        """Take in a request, where it still matters later."""
+        """Keep a request whose effect lasts."""
         if request.verb in LASTING_VERBS:
             self.requests.append(request)
 
     def merge(self, later: KeyframeBuilder) -> None:
-        """Take in the frames that another one took in later."""
+        """Fold the later frames that another builder has folded."""
         if later.epoch != self.epoch:
             self.values.clear()
         self.values |= later.values
         self.epoch, self.sim_s, self.recv_s = later.epoch, later.sim_s, later.recv_s
 
     def keyframe(self) -> RecordingKeyframe:
-        """How all stands now."""
+        """Return the state now."""
         values = {
             name: value if is_plain_value(value) else _nearest_number(value)
             for name, value in self.values.items()
@@ -150,21 +158,21 @@ class KeyframeBuilder:
         )
 
     def restore(self, keyframe: RecordingKeyframe) -> None:
-        """Begin from a picture."""
+        """Start from the state of a keyframe."""
         self.values, self.calls = dict(keyframe.values), list(keyframe.calls)
         self.requests = list(keyframe.requests)
         self.sim_s, self.recv_s, self.epoch = keyframe.sim_s, keyframe.recv_s, keyframe.epoch
 
 
 def _nearest_number(value: Value | None) -> float | None:
-    """A value that has no plain form, as near as there is one."""
+    """Convert a value without a plain form to a float, None where there is no number."""
     if value is None or isinstance(value, str) or not math.isfinite(value):
         return None
     return float(value)
 
 
 def keyframe_to_frame(keyframe: RecordingKeyframe, link: str, calls: Iterable[str]) -> Frame:
-    """A picture as a frame that says everything."""
+    """Convert a keyframe to a frame that carries every value."""
     samples = [
         Sample(name, value, _INVALID if value is None else _FRESH, keyframe.sim_s)
         for name, value in keyframe.values.items()

@@ -1,9 +1,9 @@
-"""The messages of one MCAP file in the order in which they were written, as far as the file goes.
+"""Reads the messages of one MCAP file in the order of writing, as far as the file can be read.
 
-The library reads the file's records and unpacks its chunks; the messages in a chunk are taken apart here, since there are
-a hundred thousand in an hour.  The summary at the end is not needed.
+The library reads the records of the file and decompresses its chunks.  Messages within a chunk are parsed here, which
+is faster: an hour has a hundred thousand of them.  The summary at the end of the file is not needed.
 
-Takes: a path.  Gives: `Row`s; `Broken` where the file ends too early or is damaged.
+Takes: a path.  Gives: `McapMessage`s; `TruncatedFileError` if the file ends too early or is damaged.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from mcap.stream_reader import CRCValidationError, StreamReader, get_chunk_data_
 from bridge.recording.file_format import PROFILE
 
 MAX_RECORD_BYTES = 1 << 26
-"""Bytes of the largest record that is read: more than sixty times a chunk of ours."""
+"""The largest record that is read, in bytes: more than sixty times the size of our chunks."""
 MAGIC = b"\x89MCAP0\r\n"
 _RECORD = struct.Struct("<BQ")
 _MESSAGE = struct.Struct("<HIQQ")
@@ -37,11 +37,11 @@ READ_ERRORS = (
     MemoryError,
     OverflowError,
 )
-"""How a file that is cut or damaged shows."""
+"""Exceptions of the libraries for a file that is cut or damaged."""
 
 
 class McapMessage(NamedTuple):
-    """One message: channel, sequence, the wall's clock (seconds since 1970), the simulator's, and the JSON."""
+    """One message: channel, sequence, wall clock (seconds since 1970), simulator time, and its JSON."""
 
     topic: str
     sequence: int
@@ -51,17 +51,16 @@ class McapMessage(NamedTuple):
 
 
 class TruncatedFileError(Exception):
-    """The file cannot be read beyond this byte; all rows before it were given."""
+    """The file cannot be read beyond this byte; all messages before it were returned."""
 
     def __init__(self, offset: int, why: str) -> None:
-        """Say where and why."""
         super().__init__(f"byte {offset}: {why}")
         self.offset = offset
         self.why = why
 
 
 class NotARecordingError(Exception):
-    """The file is no recording of ours; says what it is instead."""
+    """The file is not a recording of this program; the text names what it is instead."""
 
 
 def read_messages(path: Path) -> Iterator[McapMessage]:
@@ -74,9 +73,9 @@ def read_messages(path: Path) -> Iterator[McapMessage]:
         Every message that can be read.
 
     Raises:
-        ForeignError: It is no MCAP file, or one of another program.
-        Broken: It ends before its end, or is damaged.
-        OSError: It cannot be opened or read.
+        NotARecordingError: The file is not MCAP, or another program wrote it.
+        TruncatedFileError: The file is cut or damaged.
+        OSError: The file cannot be opened or read.
     """
     with path.open("rb") as stream:
         _check_magic(stream)
@@ -94,36 +93,42 @@ def read_messages(path: Path) -> Iterator[McapMessage]:
                 complete = complete or isinstance(record, Footer)
                 offset = stream.tell()
         except READ_ERRORS as error:
-            if not complete:  # behind the footer nothing is missing any more
+            if not complete:  # no message follows the footer
                 raise TruncatedFileError(offset, str(error) or "the file ends here") from None
 
 
 def _check_magic(stream: BinaryIO) -> None:
-    """See that it is an MCAP file."""
-    begun = stream.read(len(MAGIC))
-    if begun != MAGIC:
-        if MAGIC.startswith(begun):
-            raise TruncatedFileError(len(begun), "the file ends here")
+    """Check the first bytes of the file."""
+    start = stream.read(len(MAGIC))
+    if start != MAGIC:
+        if MAGIC.startswith(start):
+            raise TruncatedFileError(len(start), "the file ends here")
         raise NotARecordingError("no MCAP file")
 
 
 def _chunk_messages(chunk: Chunk, channels: dict[int, str]) -> list[McapMessage]:
-    """The messages of a chunk, whole or not at all; its channels are noted."""
+    """Return the messages of a chunk, all or none; note the channels that it declares.
+
+    A chunk is a row of records: opcode (1 byte), length (8 bytes), body.  The body of a message starts with channel
+    (2 bytes), sequence (4), log time (8) and publish time (8):
+
+        05 | length | channel sequence log_time publish_time | JSON ...
+    """
     if chunk.uncompressed_size > MAX_RECORD_BYTES:
         raise ValueError(f"a chunk of {chunk.uncompressed_size} bytes")
     packed, length = get_chunk_data_stream(chunk, validate_crc=True)
-    data, at, rows = packed.read(length), 0, list[McapMessage]()
+    data, at, messages = packed.read(length), 0, list[McapMessage]()
     while at < length:
         opcode, size = _RECORD.unpack_from(data, at)
         at += _RECORD.size
         if opcode == Opcode.MESSAGE:
             channel, sequence, log_ns, sim_ns = _MESSAGE.unpack_from(data, at)
             body = data[at + _MESSAGE.size : at + size]
-            rows.append(
+            messages.append(
                 McapMessage(channels.get(channel, ""), sequence, log_ns // 1000 / 1e6, sim_ns / 1e9, body)
             )
         elif opcode == Opcode.CHANNEL:
-            told = Channel.read(ReadDataStream(BytesIO(data[at : at + size])))
-            channels[told.id] = told.topic
+            declared = Channel.read(ReadDataStream(BytesIO(data[at : at + size])))
+            channels[declared.id] = declared.topic
         at += size
-    return rows
+    return messages

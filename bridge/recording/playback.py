@@ -1,6 +1,6 @@
-"""What people turn while a recording is played: go on, stand still, another place, another speed.
+"""Handles requests that control a playback: start, pause, seek and speed.
 
-Takes: a player, requests.  Gives: replies, and how it plays now.
+Takes: a player and requests.  Gives: replies and the status of the playback.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ DEFAULT_STEP_S = 60.0
 
 
 class PlaybackController:
-    """The knobs of one player."""
+    """Controls one player."""
 
     def __init__(self, player: RecordingPlayer) -> None:
-        """They stand as the player does; how long the recording is, is found out at the first look."""
+        """Control the player; its duration is read when it is first needed."""
         self._player = player
         self._duration_s: float | None = None
 
@@ -33,7 +33,7 @@ class PlaybackController:
             return Reply(accepted=False, text=str(faults))
 
     def status(self) -> PlaybackStatus:
-        """How it plays now."""
+        """Return the position, end, speed and state of the playback."""
         if self._duration_s is None:
             self._duration_s = self._player.duration_s()
         to_s = min(self._player.end_s, self._duration_s)
@@ -53,16 +53,16 @@ class PlaybackController:
                 return f"playing from {format_position(player.position_s)}"
             case "stop":
                 player.pause()
-                return f"standing still at {format_position(player.position_s)}"
+                return f"paused at {format_position(player.position_s)}"
             case "seek":
                 player.seek(self._parse_position(request.name))
-                return f"from {format_position(player.position_s)}; the session begins anew from there"
+                return f"from {format_position(player.position_s)}; a new session starts there"
             case _:
                 player.set_speed(_parse_speed(request.name))
                 return f"speed {player.speed:g}"
 
     def _parse_position(self, text: str) -> float:
-        """A time such as 0:10:00, or so many seconds on (+60) or back (-60)."""
+        """Parse a time such as 0:10:00, or an offset in seconds such as +60 or -60."""
         sign = text[:1]
         seconds = parse_sim_time(text.lstrip("+-"))
         if seconds is None:
@@ -83,4 +83,4 @@ def _parse_speed(text: str) -> float:
 
 
 def _refusal(verb: str, text: str, expected: str) -> InputFaults:
-    return InputFaults([Fault(Place(verb), f"{text or 'nothing'} is none", expected)])
+    return InputFaults([Fault(Place(verb), f"{text or 'nothing'} is not valid", expected)])

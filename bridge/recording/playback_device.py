@@ -1,6 +1,6 @@
-"""A recording as a link: `recording:PATH?from=0:10:00&to=0:20:00&speed=4`.
+"""Builds a device that plays a recording from an address such as `recording:PATH?from=0:10:00&to=0:20:00&speed=4`.
 
-Takes: an address.  Gives: a `Rig` that plays it.
+Takes: an address.  Gives: a `Playback` with its device and player.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ _OPTIONS = ("from", "to", "speed")
 
 @dataclass(frozen=True, slots=True)
 class PlaybackRange:
-    """What to play: the file, where to begin and end (seconds), how fast."""
+    """The file to play, the start and end in seconds, and the speed."""
 
     path: Path
     start_s: float = 0.0
@@ -46,15 +46,15 @@ class PlaybackRange:
 
 
 def parse_recording_address(address: str) -> PlaybackRange:
-    """Read an address.
+    """Parse an address.
 
     Raises:
-        InputFaults: It cannot be understood; every fault.
+        InputFaults: Every fault of the address.
     """
     where, _, options = address.removeprefix(SCHEME).partition("?")
-    said = dict(parse_qsl(options, keep_blank_values=True))
+    given = dict(parse_qsl(options, keep_blank_values=True))
     faults, read = list[Fault](), dict[str, float]()
-    for key, text in said.items():
+    for key, text in given.items():
         value = parse_sim_time(text) if key in ("from", "to") else _parse_speed(text)
         if key not in _OPTIONS:
             expected, hint = f"one of {', '.join(_OPTIONS)}", did_you_mean(key, _OPTIONS)
@@ -65,7 +65,7 @@ def parse_recording_address(address: str) -> PlaybackRange:
         else:
             read[key] = value
     if not where:
-        faults.append(Fault(Place(address), "no file is named", f"{SCHEME}PATH"))
+        faults.append(Fault(Place(address), "the file is missing", f"{SCHEME}PATH"))
     if faults:
         raise InputFaults(faults)
     return PlaybackRange(Path(where), read.get("from", 0.0), read.get("to", math.inf), read.get("speed", 1.0))
@@ -80,7 +80,7 @@ def _parse_speed(text: str) -> float | None:
 
 
 class Playback:
-    """A recording on its rig, with the player that the crew's screens may turn."""
+    """A recording as a device, with the player that the page and the command line control."""
 
     def __init__(
         self,
@@ -91,20 +91,20 @@ class Playback:
         clock: Callable[[], float] = time.monotonic,
         wall_clock: Callable[[], float] = time.time,
     ) -> None:
-        """Read the head and put a rig together; nothing is played yet.
+        """Read the head and build the device; nothing is played yet.
 
         Args:
-            address: The recording, and what of it.
-            pack: Another pack than the one it was judged by; its id or folder.
-            trip: Other papers than those that it was judged on.
+            address: The recording and the range to play.
+            pack: Another pack than that of the recording; its name or folder.
+            trip: Another trip sheet than that of the recording.
             clock: The monotonic clock in seconds.
             wall_clock: Seconds since 1970.
 
         Raises:
-            InputFaults: The address cannot be understood, that is no recording, or its pack is not to be had.
+            InputFaults: The address is wrong, the file is not a recording, or its pack is not found.
         """
-        cue = parse_recording_address(address)
-        recording = open_recording(cue.path)
+        playback_range = parse_recording_address(address)
+        recording = open_recording(playback_range.path)
         self.head: RecordingHead = recording.head
         self.trip = trip or trip_of_head(self.head)
         rules = load_pack(pack or self.head.pack.id, trip=self.trip)
@@ -113,8 +113,14 @@ class Playback:
             structlog.get_logger("replay").warning(
                 "another pack than recorded", pack=rules.id, recorded=self.head.pack.id
             )
-        self.player = RecordingPlayer(recording, clock, start_s=cue.start_s, end_s=cue.end_s, speed=cue.speed)
-        receiver = ReplayReceiver(rules, f"recording {cue.path.name}")
+        self.player = RecordingPlayer(
+            recording,
+            clock,
+            start_s=playback_range.start_s,
+            end_s=playback_range.end_s,
+            speed=playback_range.speed,
+        )
+        receiver = ReplayReceiver(rules, f"recording {playback_range.path.name}")
 
         def run(session: Session) -> SessionRunner:
             return ReplayRunner(
@@ -139,7 +145,7 @@ class Playback:
         self.device.playback_control = PlaybackController(self.player)
 
     def _start_session(self) -> None:
-        """Another session from another place; the first one will do where nothing was judged yet."""
+        """Start a new session at the present position, unless the first one has judged nothing yet."""
         if self.device.session.judge.context.phase:
             self.device.start_session(f"from {format_position(self.player.position_s)}")
         known = self.device.pack.signals

@@ -1,8 +1,11 @@
-"""Plays a recording by a clock: play, pause, another speed, another place.
+"""Plays a recording on a clock: start, pause, seek and speed.
 
-The place is in seconds since the first frame, on the clock by which frames arrived; what has no such time (a request) comes with what
-was before it.  Going to a place reads the recording from its beginning up to there (about a second for an hour) and then gives a picture
-of how all stood: whoever judges begins anew from it, as when the simulator is put elsewhere.
+The position is in seconds since the first frame, on the clock by which frames arrived; a message without such a time
+(a request) has the position of the message before it.  A seek reads the recording from its beginning to the new
+position (about a second for an hour) and then delivers a keyframe, from which a new session starts.
+
+    recording   f0 ---- f1 ---- f2 ---- f3 ---- f4      seek(2.5)
+    delivered   [bundles] [keyframe of f0..f2]  f3 at 3.0, f4 at 4.0
 
 Takes: a recording and a clock.  Gives: its messages when they are due.
 """
@@ -30,21 +33,21 @@ from bridge.runtime.control import Request
 from rules.signals.model import Frame
 
 SEEK = "/seek"
-"""The channel, in no file, of the picture with which playing begins at another place."""
+"""The channel, in no file, of the keyframe that is delivered after a seek."""
 MIN_SPEED, MAX_SPEED = 0.05, 1000.0
 _TICK_DECODER = msgspec.json.Decoder(TickMessage)
 
 
 class RecordingPlayer:
-    """One playing of a recording.
+    """Plays one recording.
 
     Attributes:
-        recording: What is played.
-        to_s: Where it ends.
-        playing: Whether it goes on.
-        speed: Recorded seconds in one of the clock.
-        ended: Whether there is nothing more.
-        changed: Called when somebody turned a knob.
+        recording: The recording.
+        end_s: The position at which playback ends.
+        playing: False while paused.
+        speed: Recorded seconds in one second of the clock.
+        ended: True after the last message.
+        on_change: Called when the playback is started, paused or moved, or its speed is set.
     """
 
     def __init__(
@@ -59,11 +62,11 @@ class RecordingPlayer:
         """Play from now on.
 
         Args:
-            recording: What to play.
+            recording: The recording.
             clock: The monotonic clock in seconds.
-            start_s: Where to begin.
-            end_s: Where to end.
-            speed: Recorded seconds in one of the clock.
+            start_s: The position at which to start.
+            end_s: The position at which to end.
+            speed: Recorded seconds in one second of the clock.
         """
         self.recording, self.end_s = recording, end_s
         self.playing, self.ended = True, False
@@ -77,47 +80,47 @@ class RecordingPlayer:
 
     @property
     def position_s(self) -> float:
-        """The place now."""
+        """The present position in seconds."""
         if not self.playing or self.ended:
             return self._position_s
         return self._position_s + (self._clock() - self._since_s) * self.speed
 
     def play(self) -> None:
-        """Go on; at the end, from the beginning."""
+        """Continue; after the end, start from the beginning."""
         if self.ended:
             self._move_to(0.0)
         self._since_s, self.playing = self._clock(), True
         self.on_change()
 
     def pause(self) -> None:
-        """Stand still."""
+        """Stop at the present position."""
         self._position_s, self.playing = self.position_s, False
         self.on_change()
 
     def set_speed(self, speed: float) -> None:
-        """Go on faster or slower, within `SLOWEST` and `FASTEST`."""
+        """Set the speed, limited to `MIN_SPEED` and `MAX_SPEED`."""
         self._position_s, self._since_s = self.position_s, self._clock()
         self.speed = _clamped_speed(speed)
         self.on_change()
 
     def seek(self, position_s: float) -> None:
-        """Go to another place, forward or back; it goes on playing there if it was."""
+        """Move to another position; playing or paused stays as it was."""
         self._move_to(position_s)
         self.on_change()
 
     def due_messages(self, limit: int = 256) -> list[McapMessage]:
-        """The messages that are due now, the oldest first, at most so many."""
-        rows, self._preamble = self._preamble, []
+        """Return the messages that are due now, the oldest first, at most `limit`."""
+        messages, self._preamble = self._preamble, []
         now_s = min(self.position_s, self.end_s)
-        while len(rows) < limit and self._next is not None and self._next[0] <= now_s:
-            rows.append(self._next[1])
+        while len(messages) < limit and self._next is not None and self._next[0] <= now_s:
+            messages.append(self._next[1])
             self._next = next(self._messages, None)
         if self._next is None or self._next[0] > self.end_s:
             self._position_s, self.ended = min(self.position_s, self.end_s), True
-        return rows
+        return messages
 
     def next_due_s(self) -> float | None:
-        """Seconds of the clock until the next message is due; None while it stands still or has ended."""
+        """Return clock seconds until the next message is due; None while paused or ended."""
         if self._preamble:
             return 0.0
         if not self.playing or self.ended or self._next is None:
@@ -125,11 +128,11 @@ class RecordingPlayer:
         return max(0.0, (self._next[0] - self.position_s) / self.speed)
 
     def duration_s(self) -> float:
-        """How long the recording is; reads it through."""
+        """Read the whole recording and return its duration in seconds."""
         return max((at_s for at_s, _ in _timed_messages(self.recording)), default=0.0)
 
     def _move_to(self, position_s: float) -> None:
-        """Begin at a place."""
+        """Start at a position."""
         self._position_s, self._since_s, self.ended = max(0.0, position_s), self._clock(), False
         self._messages = _timed_messages(self.recording)
         self._next = next(self._messages, None)
@@ -137,7 +140,7 @@ class RecordingPlayer:
         self._include_preamble = True
 
     def _state_before(self) -> list[McapMessage]:
-        """What has to be known of all that lies before the place: names, and a picture."""
+        """Return the bundles before the position, and a keyframe with the state at it."""
         fold, reader, bundles, last = KeyframeBuilder(), MessageDecoder(), list[McapMessage](), None
         while self._next is not None and self._next[0] < self._position_s:
             last = self._next[1]
@@ -150,7 +153,7 @@ class RecordingPlayer:
 
 
 def _add_to_keyframe(keyframe: KeyframeBuilder, content: object, utc: float) -> None:
-    """Add one thing to how all stands."""
+    """Fold one input or event into a keyframe."""
     match content:
         case Frame():
             keyframe.add_frame(content)
@@ -163,7 +166,7 @@ def _add_to_keyframe(keyframe: KeyframeBuilder, content: object, utc: float) -> 
 
 
 def _timed_messages(recording: Recording) -> Iterator[tuple[float, McapMessage]]:
-    """What goes into a session, each with its place; what came out only marks how calls stand."""
+    """Yield each message except heads with its position in seconds."""
     first_s: float | None = None
     at_s = 0.0
     for row in recording.messages():

@@ -1,9 +1,9 @@
-"""Reads a recording back: its head, and everything that went in and came out, in the order of its judging.
+"""Reads a recording: its head, and all inputs and events in the order of judging.
 
-A recording that was cut (the program was killed, the disk was full) is read as far as it goes, and then says where it
-breaks off.  The parts that belong to it are found by their names.
+A recording that was cut (the program was killed, the disk was full) is read as far as it goes; `fault` then names the
+place.  The parts that belong to it are found by their names.
 
-Takes: a path.  Gives: `Recording`; `InputFaults` where that is none.
+Takes: a path.  Gives: `Recording`; `InputFaults` if the file is not a recording.
 """
 
 from __future__ import annotations
@@ -44,12 +44,12 @@ from rules.faults import Fault, InputFaults, Place
 from rules.signals.model import Frame
 
 SEQUENCE_MASK = 0xFFFFFFFF
-"""Sequences have 32 bits."""
+"""Sequences have 32 bits and start again at 0."""
 EXPECTED_FILE = "a recording as `holdshort watch --keep` makes it"
 
 
 class UnknownEvent(NamedTuple):
-    """An entry of a kind that this program does not know, or no longer in this form: its channel and fields."""
+    """An event of an unknown kind, or with other fields than this version has: its channel and fields."""
 
     topic: str
     fields: dict[str, Any]
@@ -61,7 +61,7 @@ RecordedContent: TypeAlias = (
 
 
 class RecordedItem(NamedTuple):
-    """One thing that went in or came out; `utc` in seconds since 1970, of an entry that of its input."""
+    """One input or event; `utc` in seconds since 1970, for an event that of its input."""
 
     sequence: int
     utc: float
@@ -69,44 +69,45 @@ class RecordedItem(NamedTuple):
 
     @property
     def is_input(self) -> bool:
-        """Whether it is an input."""
+        """True for inputs."""
         return isinstance(self.content, Frame | ClockTick | Request)
 
 
 class MissingMessagesError(Exception):
-    """The messages after this number are not there."""
+    """The messages after this number are missing."""
 
     def __init__(self, last: int) -> None:
-        """Say after which."""
         super().__init__(f"messages are missing after number {last}")
 
 
 class Recording:
-    """One recording, which may be read as often as one likes.
+    """One recording, which can be read any number of times.
 
     Attributes:
-        head: The session when it began.
-        paths: Its parts, from the one that was named on.
-        fault: Where and why it breaks off; None where it was read to its end, or nothing was read yet.
+        head: The state of the session at its start.
+        paths: The parts, starting with the one that was named.
+        fault: The place and reason where the recording ends early; None if it was read to its end or not read yet.
     """
 
     def __init__(self, head: RecordingHead, paths: tuple[Path, ...]) -> None:
-        """Nothing is read yet but the head; `open_recording` makes it."""
+        """Use `open_recording` to make one."""
         self.head = head
         self.paths = paths
         self.fault: Fault | None = None
         self._last_sequence = head.first_sequence
 
     def messages(self) -> Iterator[McapMessage]:
-        """Every message of all parts as it stands in the files; sets `fault` at the end. Never raises."""
+        """Yield every message of all parts as stored; sets `fault` at the end.  Never raises."""
         self.fault, self._last_sequence = None, self.head.first_sequence
         for path in self.paths:
             try:
                 yield from self._contiguous_messages(path)
             except MissingMessagesError as missing:
-                self.fault = Fault(Place(str(path)), str(missing), "all of them", "all before it is whole")
-            except TruncatedFileError as broken:
-                self.fault = _truncation_fault(path, broken)
+                self.fault = Fault(
+                    Place(str(path)), str(missing), "every message", "everything before it is complete"
+                )
+            except TruncatedFileError as error:
+                self.fault = _truncation_fault(path, error)
             except NotARecordingError as error:
                 self.fault = Fault(Place(str(path)), f"this is {error}", "a part of the recording")
             except OSError as error:
@@ -115,7 +116,7 @@ class Recording:
                 return
 
     def _contiguous_messages(self, path: Path) -> Iterator[McapMessage]:
-        """The rows of a part while no number is missing."""
+        """Yield the messages of a part while no number is missing."""
         for row in read_messages(path):
             if row.sequence not in (self._last_sequence, (self._last_sequence + 1) & SEQUENCE_MASK):
                 raise MissingMessagesError(self._last_sequence)
@@ -123,20 +124,23 @@ class Recording:
             yield row
 
     def items(self) -> Iterator[RecordedItem]:
-        """Everything that went in and came out; as `rows`."""
-        reading = MessageDecoder()
+        """Yield every input and event; sets `fault` like `messages`."""
+        decoder = MessageDecoder()
         for row in self.messages():
             try:
-                what = reading.decode(row)
+                content = decoder.decode(row)
             except (msgspec.MsgspecError, KeyError, RecursionError) as error:
-                where = Place(str(self.paths[0]))
-                said = f"message {row.sequence} of {row.topic} cannot be read ({error})"
+                place = Place(str(self.paths[0]))
+                reason = f"message {row.sequence} of {row.topic} cannot be read ({error})"
                 self.fault = Fault(
-                    where, said, f"a message of form {FORMAT_VERSION}", "all before it is whole"
+                    place,
+                    reason,
+                    f"a message of format version {FORMAT_VERSION}",
+                    "everything before it is complete",
                 )
                 return
-            if what is not None:
-                yield RecordedItem(row.sequence, row.utc, what)
+            if content is not None:
+                yield RecordedItem(row.sequence, row.utc, content)
 
 
 def open_recording(path: Path | str) -> Recording:
@@ -146,7 +150,7 @@ def open_recording(path: Path | str) -> Recording:
         path: Its first part, or a later one to read from there.
 
     Raises:
-        InputFaults: It cannot be read, is no recording, is of a form that is not known, or ends before its head.
+        InputFaults: The file cannot be read, is not a recording, has another format version, or has no head.
     """
     path = Path(path)
     try:
@@ -155,43 +159,48 @@ def open_recording(path: Path | str) -> Recording:
         raise InputFaults([_unreadable_fault(path, error)]) from None
     except NotARecordingError as error:
         raise InputFaults([Fault(Place(str(path)), f"this is {error}", EXPECTED_FILE)]) from None
-    except TruncatedFileError as broken:
-        what = f"this breaks off at byte {broken.offset}, before its head"
-        raise InputFaults(
-            [Fault(Place(str(path)), what, EXPECTED_FILE, "nothing was recorded in it")]
-        ) from None
+    except TruncatedFileError as error:
+        reason = f"this ends at byte {error.offset}, before its head"
+        raise InputFaults([Fault(Place(str(path)), reason, EXPECTED_FILE, "it contains no data")]) from None
     return Recording(head, _find_parts(path))
 
 
 def _read_head(path: Path) -> RecordingHead:
-    """The head, which is the first message.
+    """Read the head, which is the first message.
 
     Raises:
-        InputFaults: It is of another form.
+        InputFaults: It has another format version.
     """
     row = next(read_messages(path), None)
     if row is None or row.topic != HEAD:
         raise NotARecordingError("a recording without a head")
     try:
-        form = msgspec.json.decode(row.data, type=_HeadVersion).format_version
-        if form == FORMAT_VERSION:
+        version = msgspec.json.decode(row.data, type=_HeadVersion).format_version
+        if version == FORMAT_VERSION:
             return msgspec.json.decode(row.data, type=RecordingHead)
     except msgspec.MsgspecError as error:
         raise NotARecordingError(f"a recording whose head cannot be read ({error})") from None
-    hint = "a newer holdshort reads it" if form > FORMAT_VERSION else ""
+    hint = "use a newer holdshort" if version > FORMAT_VERSION else ""
     raise InputFaults(
-        [Fault(Place(str(path)), f"this recording is of form {form}", f"form {FORMAT_VERSION}", hint)]
+        [
+            Fault(
+                Place(str(path)),
+                f"this recording has format version {version}",
+                f"version {FORMAT_VERSION}",
+                hint,
+            )
+        ]
     )
 
 
 class _HeadVersion(msgspec.Struct, frozen=True):
-    """What a head of any form says."""
+    """The only field that heads of all versions have."""
 
     format_version: int = msgspec.field(name="format_version")
 
 
 def _find_parts(path: Path) -> tuple[Path, ...]:
-    """This part and all that follow it."""
+    """Return this part and all later ones."""
     stem, part = split_part(path)
     paths = [path]
     while (following := part_path(path.parent, stem, part + len(paths))).is_file():
@@ -199,12 +208,12 @@ def _find_parts(path: Path) -> tuple[Path, ...]:
     return tuple(paths)
 
 
-def _truncation_fault(path: Path, broken: TruncatedFileError) -> Fault:
-    what = f"the recording breaks off at byte {broken.offset} ({broken.why})"
+def _truncation_fault(path: Path, error: TruncatedFileError) -> Fault:
+    reason = f"the recording ends early at byte {error.offset} ({error.why})"
     hint = (
-        "the program was stopped at once, the disk was full, or it is being written now; all before is whole"
+        "the program was killed, the disk was full, or it is being written now; everything before is complete"
     )
-    return Fault(Place(str(path)), what, "its end", hint)
+    return Fault(Place(str(path)), reason, "its end", hint)
 
 
 def _unreadable_fault(path: Path, error: OSError) -> Fault:
@@ -212,10 +221,9 @@ def _unreadable_fault(path: Path, error: OSError) -> Fault:
 
 
 class MessageDecoder:
-    """Turns messages into what they say, one after the other."""
+    """Decodes messages one after the other."""
 
     def __init__(self) -> None:
-        """At the beginning of a part."""
         self._frame_decoder = FrameDecoder()
         self._frame_json = msgspec.json.Decoder(FrameMessage)
         self._event_decoders = {topic: msgspec.json.Decoder(kind) for topic, kind in EVENT_TYPES.items()}
@@ -228,7 +236,7 @@ class MessageDecoder:
         }
 
     def decode(self, message: McapMessage) -> RecordedContent | None:
-        """What a message says; None where that is nothing of the session."""
+        """Decode a message; None if it is neither input nor event."""
         if message.topic == FRAME:
             return self._frame_decoder.decode(self._frame_json.decode(message.data))
         if message.topic.startswith(EVENT_PREFIX):
@@ -242,7 +250,7 @@ class MessageDecoder:
             try:
                 entry: SessionEvent = decoder.decode(row.data)
             except msgspec.ValidationError:
-                pass  # it was another program's: its fields are given as they are
+                pass  # another version's event: its fields are returned as they are
             else:
                 return entry
         return UnknownEvent(row.topic, msgspec.json.decode(row.data, type=dict[str, Any]))

@@ -1,13 +1,14 @@
-"""Records the sessions of one device: hears them in the loop, writes in a thread, and never stands in the way.
+"""Records the sessions of one device: collects in the event loop, writes in a thread, and never blocks judging.
 
-What is heard goes into a queue, in the order of its judging.  The thread looks some times a second.  Where it cannot keep up, frames and
-ticks beyond `MOST_WAITING` are counted and left out (what they said in the end is kept); requests, entries and notes never are.
-Where the disk is nearly full, or fails, recording stops with words for people; watching goes on.
+Inputs and events go into a queue in the order of judging.  The thread empties it several times a second.  If it falls
+behind, frames and ticks beyond `MAX_QUEUED` are counted and dropped (their values are folded into a keyframe);
+requests and events are never dropped.  If the disk is nearly full or fails, recording stops with a message; watching
+continues.
 
     recorder = Recorder(folder, limits)
-    rig.attend(lambda session: recorder.begin(session, head_of(rig, session)))
+    device.on_each_session(lambda session: recorder.start_session(session, make_head(device, session)))
 
-Takes: sessions.  Gives: recordings in a folder, `words` and `trouble`.
+Takes: sessions.  Gives: recordings in a folder, `status_text` and `problem`.
 """
 
 from __future__ import annotations
@@ -40,22 +41,22 @@ from rules.signals.model import Frame
 
 POLL_INTERVAL_S = 0.2
 MAX_QUEUED = 4000
-"""Frames at 20 a second for more than three minutes."""
+"""More than three minutes of frames at 20 a second."""
 CLOSE_TIMEOUT_S = 5.0
 WARNING_FACTOR = 4
-"""So many times what recording needs is when it is said that the disk is nearly full."""
+"""Warn when free space falls below this multiple of the minimum."""
 _MB = 1_000_000
 
 _Queued: TypeAlias = RecorderItem | RecordingHead
 
 
 class Recorder:
-    """Writes each session that it is given into a recording of its own.
+    """Writes each session into its own recording.
 
     Attributes:
-        trouble: Why nothing is recorded any more; '' while all is well.
-        warning: That the disk is nearly full; '' while there is room.
-        lost: Frames and ticks that there was no room for.
+        problem: The reason why nothing is recorded any more; '' if there is none.
+        warning: A warning that the disk is nearly full; '' if there is room.
+        lost_count: Frames and ticks that were dropped.
     """
 
     def __init__(
@@ -68,13 +69,13 @@ class Recorder:
         clock: Callable[[], float] = time.monotonic,
         wall_clock: Callable[[], float] = time.time,
     ) -> None:
-        """Nothing runs yet.
+        """Prepare the recorder; `start` starts its thread.
 
         Args:
-            folder: Where recordings go; it exists.
-            limits: Of sizes.
+            folder: The folder of recordings, which exists.
+            limits: Limits of file sizes and disk space.
             opener: Opens a new file.
-            free_bytes: The bytes that a disk has left.
+            free_bytes: Returns the free bytes of a disk.
             clock: The monotonic clock in seconds.
             wall_clock: Seconds since 1970.
         """
@@ -93,26 +94,26 @@ class Recorder:
         self._thread: threading.Thread | None = None
         self._log = structlog.get_logger("recording")
 
-    # -- in the loop --------------------------------------------------------------------------------
+    # -- called in the event loop --------------------------------------------------------------------------------
 
     def start_session(self, session: Session, head: RecordingHead) -> None:
-        """Record a session from now on, and the one before no more."""
+        """Record a session from now on, and stop recording the one before."""
         self._sequence, self._gap, self._utc = 0, None, head.began_utc
         self._queue.append(head)
         session.input_listeners.append(self._on_input)
         session.add_listener(self._on_event)
 
     def _on_input(self, timed_input: TimedInput) -> None:
-        """Take an input."""
-        what = timed_input.content
-        if isinstance(what, Frame | ClockTick) and self._is_crowded():
-            self._count_lost(timed_input.utc, what)
+        """Queue an input, or count it as lost."""
+        content = timed_input.content
+        if isinstance(content, Frame | ClockTick) and self._is_crowded():
+            self._count_lost(timed_input.utc, content)
             return
         self._utc = timed_input.utc
-        self._enqueue(timed_input.utc, what)
+        self._enqueue(timed_input.utc, content)
 
     def _on_event(self, event: SessionEvent) -> None:
-        """Take an entry or note; its moment is that of the input that brought it about."""
+        """Queue an event with the time of the input that caused it."""
         self._enqueue(getattr(event, "utc", self._utc), event)
 
     def _enqueue(self, utc: float, content: SessionInput | SessionEvent) -> None:
@@ -124,12 +125,12 @@ class Recorder:
         self._queue.append(RecorderItem(self._sequence, utc, content))
 
     def _is_crowded(self) -> bool:
-        """Whether frames have to be left out: from the limit on, until half of it is written."""
+        """Return True from the limit on, until half of the queue is written."""
         waiting = len(self._queue)
         return waiting >= MAX_QUEUED or (self._gap is not None and waiting > MAX_QUEUED // 2)
 
     def _count_lost(self, utc: float, content: Frame | ClockTick) -> None:
-        """Count what there is no room for; what a frame said is kept, since the next ones build on it."""
+        """Count a dropped input; fold a frame's values, since later frames build on them."""
         self.lost_count += 1
         gap = self._gap or RecordingGap(0, 0, utc, KeyframeBuilder())
         if isinstance(content, Frame):
@@ -141,14 +142,14 @@ class Recorder:
 
     @property
     def status_text(self) -> str:
-        """One sentence on how recording stands."""
+        """A sentence on the state of recording."""
         if self.problem:
             return self.problem
-        tape = self._writer
-        if tape is None:
-            return "nothing is recorded yet"
-        lost = f"; {self.lost_count} frames could not be kept" if self.lost_count else ""
-        return f"recording {tape.stem}, {tape.size / _MB:.1f} MB{lost}"
+        writer = self._writer
+        if writer is None:
+            return "not recording yet"
+        lost = f"; {self.lost_count} frames could not be recorded" if self.lost_count else ""
+        return f"recording {writer.stem}, {writer.size / _MB:.1f} MB{lost}"
 
     def start(self) -> None:
         """Start the thread."""
@@ -156,16 +157,16 @@ class Recorder:
         self._thread.start()
 
     def close(self, timeout_s: float = CLOSE_TIMEOUT_S) -> bool:
-        """Write what waits and end the file; whether that came to its end in time."""
+        """Write the queue and close the file; return False if that took too long."""
         self._stop_event.set()
         if self._thread is None:
             return True
         self._thread.join(timeout_s)
         if self._thread.is_alive():
-            self._log.warning("recording not ended", waiting=len(self._queue))
+            self._log.warning("recording not closed", waiting=len(self._queue))
         return not self._thread.is_alive()
 
-    # -- in the thread ------------------------------------------------------------------------------
+    # -- called in the thread ------------------------------------------------------------------------------
 
     def _run(self) -> None:
         while not self._stop_event.wait(POLL_INTERVAL_S):
@@ -173,7 +174,7 @@ class Recorder:
         self.finish()
 
     def write_queued(self) -> None:
-        """Write what waits, and look after the files; never raises."""
+        """Write the queue and maintain the file; never raises."""
         try:
             while self._queue:
                 self._write_one(self._queue.popleft())
@@ -182,21 +183,21 @@ class Recorder:
                 self._check_space()
         except OSError as error:
             self._stop_recording(f"the disk failed: {error.strerror or error}")
-        except Exception as error:  # noqa: BLE001 - whatever it is, watching goes on
-            self._stop_recording(f"a fault of the program: {error!r}")
+        except Exception as error:  # noqa: BLE001 - no error of recording may end the watch
+            self._stop_recording(f"an error in this program: {error!r}")
 
     def finish(self) -> None:
-        """Write what waits and end the file; never raises."""
+        """Write the queue and close the file; never raises."""
         self.write_queued()
-        tape, self._writer = self._writer, None
+        writer, self._writer = self._writer, None
         try:
-            if tape is not None:
-                tape.close()
+            if writer is not None:
+                writer.close()
         except OSError as error:
             self._stop_recording(f"the disk failed: {error.strerror or error}")
 
     def _write_one(self, queued: _Queued) -> None:
-        """Begin a recording, or add to it."""
+        """Start a recording, or add to the present one."""
         if isinstance(queued, RecordingHead):
             self._start_recording(queued)
         elif self._writer is not None:
@@ -204,10 +205,10 @@ class Recorder:
             self._writer.maintain()  # also in the middle of a long queue
 
     def _start_recording(self, head: RecordingHead) -> None:
-        """End the present recording and begin another, where there is room."""
-        tape, self._writer = self._writer, None
-        if tape is not None:
-            tape.close()
+        """Close the present recording and start another, if there is room."""
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            writer.close()
         self.problem, self._checked_s = "", self._clock()
         stem = recording_stem(head.began_utc, head.device, head.session)
         if self._make_space():
@@ -221,15 +222,15 @@ class Recorder:
             )
 
     def _check_space(self) -> None:
-        """Now and then: is there still room?"""
+        """Check the free space every `SYNC_S`."""
         if self._clock() - self._checked_s >= SYNC_S:
             self._checked_s = self._clock()
             if not self._make_space() and self._writer is not None:
-                tape, self._writer = self._writer, None
-                tape.close()
+                writer, self._writer = self._writer, None
+                writer.close()
 
     def _make_space(self) -> bool:
-        """Whether there is room; the oldest recordings give way first."""
+        """Remove the oldest recordings over budget; return False if recording must stop."""
         running = [self._writer.stem] if self._writer is not None else []
         least, budget = self._limits.min_free_bytes, self._limits.budget_bytes
         for stem in prune_to_budget(self._folder, budget, running, self._wall_clock):
@@ -247,7 +248,7 @@ class Recorder:
         return not self.problem
 
     def _update_warning(self, free: int, least: int) -> None:
-        """Say early that recording will stop."""
+        """Warn before recording stops."""
         if free >= WARNING_FACTOR * least:
             self.warning = ""
         elif not self.warning:
@@ -255,12 +256,12 @@ class Recorder:
             self._log.warning("disk nearly full", free=free, least=least, folder=str(self._folder))
 
     def _stop_recording(self, why: str) -> None:
-        """Record no more of this session."""
-        tape, self._writer = self._writer, None
-        if tape is not None:
-            tape.abandon()
+        """Stop recording this session."""
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            writer.abandon()
         self._report_problem(why)
 
     def _report_problem(self, why: str) -> None:
-        self.problem = f"recording has stopped: {why} ({self._folder}); watching goes on"
+        self.problem = f"recording has stopped: {why} ({self._folder}); watching continues"
         self._log.warning("recording stopped", why=why, folder=str(self._folder))

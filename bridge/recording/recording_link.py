@@ -1,6 +1,6 @@
-"""The link of a recording: its datagrams are the recording's messages, when the player says so.
+"""Provides a link whose datagrams are the messages of a recording.
 
-Takes: a player.  Gives: a `Link`; nothing is dropped on it.
+Takes: a player.  Gives: a `Link` that drops nothing.
 """
 
 from __future__ import annotations
@@ -18,29 +18,28 @@ _UNBOUNDED = LinkLimits(max_queued=sys.maxsize, stall_backlog=sys.maxsize, max_b
 
 
 class RecordingLink(Link):
-    """Delivers the messages of a recording when its player says so."""
+    """Delivers the messages of a recording when its player says that they are due."""
 
     def __init__(self, player: RecordingPlayer, *, clock: Callable[[], float] = time.monotonic) -> None:
-        """Nothing is played yet."""
         super().__init__(f"recording {player.recording.paths[0].name}", clock=clock, limits=_UNBOUNDED)
         self.player = player
         self._changed = asyncio.Event()
         self._task: asyncio.Task[None] | None = None
 
     async def _open(self) -> None:
-        """Begin to play."""
+        """Start delivering."""
         self.player.on_change = self._changed.set
         self._task = asyncio.get_running_loop().create_task(self._deliver_forever())
 
     async def _close(self) -> None:
-        """Play no more."""
+        """Stop delivering."""
         if self._task is not None:
             self._task.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await self._task
 
     async def _deliver_forever(self) -> None:
-        """Deliver what is due, then wait for what comes next or for a knob that is turned; for ever."""
+        """Deliver what is due, then wait for the next message or for a change of the playback."""
         while True:
             for row in self.player.due_messages():
                 self._enqueue(row.topic.encode() + b"\n" + row.data, self.name)
@@ -51,15 +50,15 @@ class RecordingLink(Link):
                     await self._changed.wait()
 
     def status_text(self, now_s: float) -> str:  # noqa: ARG002 - the player has a clock of its own
-        """Where the player is."""
+        """Return the position and speed of the playback."""
         player, fault = self.player, self.player.recording.fault
         at = format_position(player.position_s)
         if player.ended:
             return f"{self.name}: ended at {at}{f'; {fault.what}' if fault else ''}"
-        return f"{self.name}: {at}, {f'at speed {player.speed:g}' if player.playing else 'standing still'}"
+        return f"{self.name}: {at}, {f'at speed {player.speed:g}' if player.playing else 'paused'}"
 
 
 def format_position(seconds: float) -> str:
-    """`0:10:00` of seconds."""
+    """Format seconds as `0:10:00`."""
     whole = int(seconds)
     return f"{whole // 3600}:{whole // 60 % 60:02}:{whole % 60:02}"

@@ -1,6 +1,6 @@
-"""Judges a recording again with the live core: the same pack gives the same entries, to the byte.
+"""Judges a recording again, frame by frame: the same pack gives the same events to the byte.
 
-Takes: a recording and a pack.  Gives: the entries and notes that its inputs bring about.
+Takes: a recording and a pack.  Gives: the events that its inputs cause.
 """
 
 from __future__ import annotations
@@ -23,33 +23,33 @@ from rules.signals.model import Frame
 
 
 def trip_of_head(head: RecordingHead) -> TripSheet:
-    """The trip sheet with which the recorded session began."""
-    papers = head.trip
-    return TripSheet(papers.title, papers.values, papers.inoperative, papers.note)
+    """Return the trip sheet at the start of the recorded session."""
+    trip = head.trip
+    return TripSheet(trip.title, trip.values, trip.inoperative, trip.note)
 
 
 class ReplayJudge:
-    """A session that lives on what was recorded; `told` grows with what it says."""
+    """A session that is fed with recorded inputs; `events` collects its output."""
 
     def __init__(self, head: RecordingHead, pack: Pack) -> None:
-        """Begin as the recorded session began, with this pack.
+        """Start in the state in which the recorded session started, with this pack.
 
         Args:
-            head: The recording's.
-            pack: The rules, loaded with `trip_of(head)`.
+            head: The head of the recording.
+            pack: The rules, loaded with `trip_of_head(head)`.
         """
         self.events: list[SessionEvent] = []
         self._utc = head.began_utc
-        core = Judge(pack, trip_of_head(head), calls_entered=head.calls_expected)
+        judge = Judge(pack, trip_of_head(head), calls_entered=head.calls_expected)
         receiver = receiver_for({})
         self.session = Session(
-            core, receiver, [self.events.append], name=head.name, wall_clock=lambda: self._utc
+            judge, receiver, [self.events.append], name=head.name, wall_clock=lambda: self._utc
         )
         self._link = ""
         self._frames_missing = head.part > 1
 
     def feed(self, item: RecordedItem) -> None:
-        """Let one input in; outputs are passed over."""
+        """Process one input; outputs are ignored."""
         self._utc = item.utc
         match item.content:
             case Frame():
@@ -65,7 +65,7 @@ class ReplayJudge:
                 self._apply_keyframe(item.content)
 
     def _apply_keyframe(self, keyframe: RecordingKeyframe) -> None:
-        """Go on from how everything stood: frames were lost, or the parts before this one are not there."""
+        """Continue from the complete state after lost frames or missing earlier parts."""
         begins = not self.session.judge.context.phase
         self._frames_missing = False
         self.session.judge_frame(keyframe_to_frame(keyframe, self._link, keyframe.calls if begins else ()))
@@ -77,18 +77,18 @@ def replay_events(recording: Recording, pack: Pack) -> list[SessionEvent]:
     """Judge a recording again.
 
     Args:
-        recording: What was recorded.
-        pack: The rules, loaded with the recording's papers (`trip_of`).
+        recording: The recording.
+        pack: The rules, loaded with the recording's trip sheet (`trip_of_head`).
 
     Returns:
-        Every entry, and the notes that requests bring about.
+        Every event of the judge, and the session events that requests cause.
     """
     return replay_items(recording.head, recording.items(), pack)
 
 
 def replay_items(head: RecordingHead, items: Iterable[RecordedItem], pack: Pack) -> list[SessionEvent]:
-    """As `replay`, with lines from anywhere."""
-    again = ReplayJudge(head, pack)
-    for line in items:
-        again.feed(line)
-    return again.events
+    """Judge recorded items of any source again."""
+    replay_judge = ReplayJudge(head, pack)
+    for item in items:
+        replay_judge.feed(item)
+    return replay_judge.events

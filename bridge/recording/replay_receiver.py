@@ -1,8 +1,9 @@
-"""What becomes of a recording's messages: frames for the receiver, and a run that asks again what was asked.
+"""Passes the messages of a recording to a session: frames to its receiver, requests to its handlers.
 
-Frames are judged by the clock of the recording: what had grown too old grows too old now.  What people ask now is done too.
+Frames are judged on the clock of the recording, so a value becomes stale again at the same time.  Requests that are
+made during the playback are handled too.
 
-Takes: messages.  Gives: `RecordedReceiver`, `Replay`.
+Takes: messages.  Gives: `ReplayReceiver`, `ReplayRunner`.
 """
 
 from __future__ import annotations
@@ -29,21 +30,20 @@ from rules.signals.model import Frame, Quality, Sample
 
 
 class _ResendMapper(Mapper):
-    """Notes that everything has to be said again."""
+    """Notes that the next frame must carry every value."""
 
     resend_all = False
 
     def mark_all_changed(self) -> None:
-        """Say everything with the next frame."""
+        """Ask for every value in the next frame."""
         super().mark_all_changed()
         self.resend_all = True
 
 
 class ReplayReceiver(Receiver):
-    """Makes frames of a recording's messages."""
+    """Decodes the frames of a recording."""
 
     def __init__(self, pack: Pack, link: str) -> None:
-        """Begin with nothing received."""
         self._resend_mapper = _ResendMapper(pack.signals, link=link)
         super().__init__(decoder_for("json"), self._resend_mapper)
         self.keyframe = KeyframeBuilder()
@@ -51,7 +51,7 @@ class ReplayReceiver(Receiver):
         self._frames_missing = False
 
     def receive(self, data: bytes, recv_s: float) -> list[Frame]:
-        """The frame of a message, where it is one; `recv_s` is now, the frame has the recording's own."""
+        """Return the frame of a message, if it is one; `recv_s` is now, the frame has the recorded time."""
         self.health.count_datagram(data, recv_s)
         self.health.records += 1
         topic, _, body = data.partition(b"\n")
@@ -67,13 +67,13 @@ class ReplayReceiver(Receiver):
         return [self._complete(frame)]
 
     def restore(self, keyframe: RecordingKeyframe) -> Frame:
-        """The first frame at another place, which says everything."""
+        """Return the first frame after a seek, which carries every value."""
         self.keyframe.restore(keyframe)
         self._resend_mapper.resend_all = False
         return keyframe_to_frame(keyframe, self.mapper.link, keyframe.calls)
 
     def _frame_of(self, content: object) -> Frame | None:
-        """A frame, or where frames were lost the picture after them."""
+        """Return a frame; after lost frames, the following keyframe as a frame."""
         match content:
             case Frame():
                 return content
@@ -85,16 +85,16 @@ class ReplayReceiver(Receiver):
         return None
 
     def _complete(self, frame: Frame) -> Frame:
-        """The frame, with all that was said before where that was asked for."""
+        """Add all earlier values to a frame if they were asked for."""
         self.keyframe.add_frame(frame)
         if not self._resend_mapper.resend_all:
             return frame
         self._resend_mapper.resend_all = False
-        said = {sample.name for sample in frame.changes}
+        carried = {sample.name for sample in frame.changes}
         more = [
             Sample(name, value, Quality.INVALID if value is None else Quality.FRESH, frame.sim_s)
             for name, value in self.keyframe.values.items()
-            if name not in said and name in frame.carried
+            if name not in carried and name in frame.carried
         ]
         return Frame(
             frame.link,
@@ -109,17 +109,17 @@ class ReplayReceiver(Receiver):
 
 @dataclass(slots=True)
 class ReplayRunner(SessionRunner):
-    """A run that plays a recording; its session lives by the recording's clock.
+    """A runner that plays a recording; its session lives on the clock of the recording.
 
-    `begin` begins a session on the recording's papers; it is called where playing goes on from another place.
-    `over` says whether all of it was played.
+    `start_session` starts a session with the trip sheet of the recording after a seek.  `is_finished` returns True when
+    the whole range was played.
     """
 
     start_session: Callable[[], None] = lambda: None
     is_finished: Callable[[], bool] = lambda: False
 
     def deliver(self, datagram: Datagram) -> None:
-        """Hand a message to the session; one that cannot be understood is counted."""
+        """Pass a message to the session; one that cannot be decoded is counted."""
         topic, _, data = datagram.data.partition(b"\n")
         try:
             self._dispatch(topic.decode(), data, datagram)
@@ -139,15 +139,15 @@ class ReplayRunner(SessionRunner):
                 self.session.receive(datagram.data, datagram.recv_s)
 
     def tick(self) -> None:
-        """Let screens follow; what grows too old is said by the recording."""
+        """Update the screens; staleness comes from the recording."""
         self.session.advance_checklist(self.clock())
-        for beat in self.tick_callbacks:
-            beat()
+        for callback in self.tick_callbacks:
+            callback()
 
     def _seek(self, keyframe: RecordingKeyframe) -> None:
-        """Begin a session from how all stood at this place."""
+        """Start a session from the state at this position."""
         receiver = self.session.receiver
-        if not isinstance(receiver, ReplayReceiver):  # ours always is
+        if not isinstance(receiver, ReplayReceiver):  # always true: Playback makes both
             raise TypeError(type(receiver).__name__)
         self.start_session()
         self.session.judge_frame(receiver.restore(keyframe))

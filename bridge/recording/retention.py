@@ -1,9 +1,9 @@
-"""The folder of recordings: which there are, and making room where they are too many.
+"""Lists the recordings of a folder and removes the oldest where they take too much space.
 
-A recording is all its parts.  The oldest go first, by the time at which they were begun, which their names say; never one that is
-written now, by this program or another: what was touched within the last minute is being written.
+A recording is all its parts.  The oldest go first, by the start time in their names.  A recording that is being
+written, by this program or another, is never removed: one that was touched within the last minute counts as such.
 
-Takes: a folder and a budget.  Gives: `Kept`, and what was removed.
+Takes: a folder and a budget in bytes.  Gives: `RecordingFiles`, and the names of removed recordings.
 """
 
 from __future__ import annotations
@@ -20,13 +20,13 @@ from pathlib import Path
 from bridge.recording.writer import SUFFIX
 
 ACTIVE_WITHIN_S = 60.0
-"""Who writes touches its file each ten seconds."""
+"""A recorder touches its file every ten seconds."""
 _PART = re.compile(r"\.(\d+)$")
 
 
 @dataclass(slots=True)
 class RecordingFiles:
-    """One recording in the folder: its parts in their order, their bytes, and when one was last touched (since 1970)."""
+    """One recording: its parts in order, their total size in bytes, and when one was last touched (seconds since 1970)."""
 
     stem: str
     parts: list[Path] = field(default_factory=list)
@@ -35,54 +35,54 @@ class RecordingFiles:
 
 
 def recording_stem(began_utc: float, device: str, session: str) -> str:
-    """The name of a recording: when it began (UTC), on what, and the beginning of the session's own name."""
+    """Return the name of a recording: its start (UTC), the device, and eight characters of the session id."""
     began = datetime.fromtimestamp(began_utc, UTC)
     return f"{began:%Y%m%dT%H%M%SZ}-{device}-{session[:8]}"
 
 
 def split_part(path: Path) -> tuple[str, int]:
-    """A file's recording and the number of the part."""
+    """Return the name of a file's recording and the number of the part."""
     stem = path.name.removesuffix(SUFFIX)
     found = _PART.search(stem)
     return (stem[: found.start()], int(found[1])) if found else (stem, 1)
 
 
 def list_recordings(folder: Path) -> list[RecordingFiles]:
-    """All recordings of a folder, the oldest first."""
+    """List all recordings of a folder, the oldest first."""
     found: dict[str, RecordingFiles] = {}
     for path in sorted(folder.glob(f"*{SUFFIX}"), key=split_part):
         stem, _ = split_part(path)
-        with suppress(OSError):  # somebody else removed it
-            told = path.stat()
-            kept = found.setdefault(stem, RecordingFiles(stem))
-            kept.parts.append(path)
-            kept.size += told.st_size
-            kept.modified_utc = max(kept.modified_utc, told.st_mtime)
-    return sorted(found.values(), key=lambda kept: kept.stem)
+        with suppress(OSError):  # another program removed it
+            status = path.stat()
+            recording = found.setdefault(stem, RecordingFiles(stem))
+            recording.parts.append(path)
+            recording.size += status.st_size
+            recording.modified_utc = max(recording.modified_utc, status.st_mtime)
+    return sorted(found.values(), key=lambda recording: recording.stem)
 
 
 def prune_to_budget(
     folder: Path, budget: int, active_stems: Collection[str], wall_clock: Callable[[], float] = time.time
 ) -> list[str]:
-    """Remove the oldest recordings until all of them fit.
+    """Remove the oldest recordings until the rest fits.
 
     Args:
-        folder: Where they are.
+        folder: The folder of recordings.
         budget: Bytes of all together.
-        active_stems: Names of those that are written now.
+        active_stems: Names of recordings that are being written.
         wall_clock: Seconds since 1970.
 
     Returns:
-        The names of what was removed.
+        The names of removed recordings.
     """
-    kept, removed = list_recordings(folder), list[str]()
-    size = sum(each.size for each in kept)
-    for each in kept:
+    recording, removed = list_recordings(folder), list[str]()
+    size = sum(each.size for each in recording)
+    for each in recording:
         if size <= budget:
             break
         if each.stem in active_stems or abs(wall_clock() - each.modified_utc) < ACTIVE_WITHIN_S:
             continue
-        for path in reversed(each.parts):  # so that what is left of one can still be read from its beginning
+        for path in reversed(each.parts):  # what remains can then be read from the start
             with suppress(OSError):
                 path.unlink()
         size -= each.size
@@ -91,14 +91,14 @@ def prune_to_budget(
 
 
 def total_bytes(folder: Path) -> int:
-    """Bytes of all recordings."""
+    """Return the total size of all recordings of a folder."""
     return sum(each.size for each in list_recordings(folder))
 
 
 def free_bytes(folder: Path) -> int:
-    """What the disk has left.
+    """Return the free bytes of the disk.
 
     Raises:
-        OSError: The folder is gone.
+        OSError: The folder does not exist.
     """
     return shutil.disk_usage(folder).free

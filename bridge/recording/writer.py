@@ -1,10 +1,13 @@
-"""Writes one session into MCAP files: parts, chunks that are closed each second, and what a part needs to begin with.
+"""Writes one session to MCAP files: parts, chunks that are closed each second, and the state at the start of a part.
 
-A killed process loses what was not yet in a closed chunk, at most a second; a power cut what the system had not
-put on the disk yet, at most `SYNC_S`.  A part that grew to `Limits.part` bytes is ended and `NAME.2.mcap` goes on, with the
-head again and a picture of all that is known, so that each part can be read alone.
+A killed process loses what is not yet in a closed chunk, at most a second.  A power cut loses what the system has not
+written to disk yet, at most `SYNC_S`.  A part that has `RecordingLimits.part_bytes` is closed and `NAME.2.mcap`
+follows, with the head and a keyframe, so that each part can be read alone:
 
-Takes: a head, inputs and entries in their order.  Gives: files.  Raises OSError as the disk does; it is one thread's.
+    NAME.mcap     head, inputs and events 1 to 5000
+    NAME.2.mcap   head (part 2), keyframe, inputs and events from 5001
+
+Takes: a head, then inputs and events in order.  Gives: files.  Raises OSError of the disk; used by one thread.
 """
 
 from __future__ import annotations
@@ -45,7 +48,7 @@ from bridge.session.session_input import ClockTick, SessionInput
 from rules.signals.model import Frame
 
 CHUNK_S = 0.75
-"""A chunk is closed after so long; the thread looks often enough for a whole second to hold."""
+"""Seconds after which a chunk is closed; with the polling interval of the thread less than one second."""
 SYNC_S = 10.0
 SUFFIX = ".mcap"
 DEFAULT_PART_BYTES = 256_000_000
@@ -57,12 +60,12 @@ FileOpener: TypeAlias = Callable[[Path], BinaryIO]
 
 @dataclass(frozen=True, slots=True)
 class RecordingLimits:
-    """How large recordings may become, in bytes.
+    """Limits of recordings, in bytes.
 
     Attributes:
-        part: A file of this size is ended and another goes on.
-        budget: All recordings of a folder together; the oldest give way.
-        least_free: Where the disk has less left, recording stops.
+        part_bytes: A file of this size is closed and the next part starts.
+        budget_bytes: All recordings of a folder together; the oldest are removed.
+        min_free_bytes: Recording stops if the disk has less free space.
     """
 
     part_bytes: int = DEFAULT_PART_BYTES
@@ -71,7 +74,7 @@ class RecordingLimits:
 
 
 class RecordingGap(NamedTuple):
-    """Frames and ticks that there was no room for, with what the frames said in the end."""
+    """Frames and ticks that were dropped, with the values after them."""
 
     frames: int
     ticks: int
@@ -80,7 +83,7 @@ class RecordingGap(NamedTuple):
 
 
 class RecorderItem(NamedTuple):
-    """Something to write; `utc` in seconds since 1970."""
+    """An input, event or gap to write; `utc` in seconds since 1970."""
 
     sequence: int
     utc: float
@@ -88,24 +91,24 @@ class RecorderItem(NamedTuple):
 
 
 def open_private(path: Path) -> BinaryIO:
-    """A new file that only its owner can read.
+    """Create a file that only its owner can read.
 
     Raises:
-        OSError: It exists, or the disk will not have it.
+        OSError: The file exists, or the disk refuses it.
     """
     return os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb")
 
 
 def part_path(folder: Path, stem: str, part: int) -> Path:
-    """Where a part of a recording is."""
+    """Return the path of a part of a recording."""
     return folder / f"{stem}{f'.{part}' if part > 1 else ''}{SUFFIX}"
 
 
 class RecordingWriter:
-    """One session's recording, open for writing.
+    """Writes the recording of one session.
 
     Attributes:
-        stem: Its name, without the number of the part.
+        stem: The name of the recording, without the number of the part.
         size: Bytes written in all parts.
         path: The present part.
     """
@@ -123,15 +126,15 @@ class RecordingWriter:
         """Open the first part and write its head.
 
         Args:
-            folder: Where.
-            stem: The name.
-            head: The session.
-            part_bytes: Bytes after which the next part begins.
+            folder: The folder of recordings.
+            stem: The name of the recording.
+            head: The head.
+            part_bytes: Bytes after which the next part starts.
             opener: Opens a new file.
             clock: The monotonic clock in seconds.
 
         Raises:
-            OSError: The disk will not have it.
+            OSError: The file cannot be written.
         """
         self.stem, self.size = stem, 0
         self._folder, self._opener, self._clock, self._part_bytes = folder, opener, clock, part_bytes
@@ -141,36 +144,38 @@ class RecordingWriter:
         self._open_part(head, head.began_utc)
 
     def write(self, item: RecorderItem) -> None:
-        """Write one input, entry or gap; nothing is on the disk before the chunk is closed.
+        """Write one input, event or gap; it reaches the file when its chunk is closed.
 
         Raises:
-            OSError: The disk will not have it.
+            OSError: The file cannot be written.
         """
-        sequence, utc, what = item
+        sequence, utc, content = item
         self._utc = utc
-        match what:
+        match content:
             case Frame():
-                self._write_frame(sequence, utc, what)
+                self._write_frame(sequence, utc, content)
             case ClockTick(recv_s=recv_s):
                 self._add_message(TICK, sequence, utc, TickMessage(recv_s))
             case Request():
-                form = RequestMessage(utc, what.verb, what.name, what.by, what.reason, what.device)
-                self._keyframe.add_request(form)
-                self._add_message(REQUEST, sequence, utc, form)
+                message = RequestMessage(
+                    utc, content.verb, content.name, content.by, content.reason, content.device
+                )
+                self._keyframe.add_request(message)
+                self._add_message(REQUEST, sequence, utc, message)
             case RecordingGap():
-                self._write_gap(sequence, utc, what)
+                self._write_gap(sequence, utc, content)
             case _:
-                self._sim_s = what.sim_s
-                self._keyframe.add_event(what)
-                self._add_message(EVENT_TOPICS[type(what)], sequence, utc, what)
+                self._sim_s = content.sim_s
+                self._keyframe.add_event(content)
+                self._add_message(EVENT_TOPICS[type(content)], sequence, utc, content)
         if self._chunk_s is None:
             self._chunk_s = self._clock()
 
     def maintain(self) -> None:
-        """Close the chunk, put it on the disk, or begin another part, where it is time.
+        """Close the chunk, synchronise the file to disk, or start another part, when each is due.
 
         Raises:
-            OSError: The disk will not have it.
+            OSError: The file cannot be written.
         """
         now_s = self._clock()
         if self._chunk_s is not None and now_s - self._chunk_s >= CHUNK_S:
@@ -181,17 +186,17 @@ class RecordingWriter:
             self._next_part()
 
     def flush(self) -> None:
-        """Close the chunk and hand it to the system."""
+        """Close the chunk and pass it to the operating system."""
         before = self._stream.tell()
         self._writer.flush()  # type: ignore[no-untyped-call]
         self.size += self._stream.tell() - before
         self._chunk_s = None
 
     def close(self) -> None:
-        """End the file with its summary.
+        """Finish the file with its summary.
 
         Raises:
-            OSError: The disk will not have it; the file is closed all the same, and readable.
+            OSError: The file cannot be written; it is closed in any case, and readable.
         """
         try:
             self._writer.finish()  # type: ignore[no-untyped-call]
@@ -200,12 +205,12 @@ class RecordingWriter:
             self._stream.close()
 
     def abandon(self) -> None:
-        """Let go of the file as it is, after a trouble; what was in closed chunks stays."""
-        with suppress(OSError):  # it was in trouble before; the second try frees it
+        """Close the file as it is after an error; closed chunks stay readable."""
+        with suppress(OSError):  # the error was reported before; the second close frees the file
             self._stream.close()
 
     def _open_part(self, head: RecordingHead, utc: float) -> None:
-        """Open a part and write what it begins with."""
+        """Open a part and write its head and channels."""
         self.path = part_path(self._folder, self.stem, head.part)
         self._stream = self._opener(self.path)
         self._writer = Writer(self._stream, chunk_size=_CHUNK_BYTES, compression=CompressionType.ZSTD)
@@ -227,30 +232,30 @@ class RecordingWriter:
             raise
 
     def _next_part(self) -> None:
-        """End this part and begin the next."""
+        """Close this part and start the next one."""
         self.close()
         self._head = replace(self._head, part=self._head.part + 1, first_sequence=self._last_sequence + 1)
         self._open_part(self._head, self._utc)
         self._add_message(KEYFRAME, self._head.first_sequence, self._utc, self._keyframe.keyframe())
 
     def _sync(self, now_s: float) -> None:
-        """Let the disk have all that the system holds."""
+        """Synchronise the file to disk."""
         self._stream.flush()
         os.fsync(self._stream.fileno())
         os.utime(self.path)
         self._synced_s = now_s
 
     def _write_frame(self, sequence: int, utc: float, frame: Frame) -> None:
-        """Write a frame, before it the names that it carries where they are new."""
+        """Write a frame, and before it its bundle of names if that is new."""
         self._sim_s = frame.sim_s
         self._keyframe.add_frame(frame)
-        bundle, form = self._frame_encoder.encode(frame)
+        bundle, message = self._frame_encoder.encode(frame)
         if bundle is not None:
             self._add_message(BUNDLE, sequence, utc, bundle)
-        self._add_message(FRAME, sequence, utc, form)
+        self._add_message(FRAME, sequence, utc, message)
 
     def _write_gap(self, sequence: int, utc: float, gap: RecordingGap) -> None:
-        """Say what is missing, and how everything stood after it."""
+        """Write how many frames are missing, and the state after them."""
         if gap.frames:
             self._keyframe.merge(gap.keyframe)
             self._sim_s = self._keyframe.sim_s
@@ -258,7 +263,7 @@ class RecordingWriter:
         self._add_message(KEYFRAME, sequence, utc, self._keyframe.keyframe())
 
     def _add_message(self, topic: str, sequence: int, utc: float, message: object) -> None:
-        """Add a message to the chunk."""
+        """Add a message to the present chunk."""
         self._last_sequence = sequence
         self._writer.add_message(
             self._channels[topic],

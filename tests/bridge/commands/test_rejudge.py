@@ -80,4 +80,4 @@ def test_a_recording_that_breaks_off_is_said(command: Command, recording: Path, 
     cut.write_bytes(recording.read_bytes()[:-900])
     ended = command("rejudge", cut, "--pack", write_pack(tmp_path / "small"))
     assert ended.code in (0, 1)
-    assert "the recording breaks off at byte" in ended.err
+    assert "the recording ends early at byte" in ended.err

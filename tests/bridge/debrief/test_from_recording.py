@@ -152,7 +152,7 @@ def test_a_cut_recording_gives_what_is_there(recording: Path, twin_jet: Pack, tm
     cut.write_bytes(recording.read_bytes()[: recording.stat().st_size // 2])
     account = debrief_from_recording(open_recording(cut), twin_jet)
     assert 2 <= len(account.phases) < 9
-    assert "breaks off" in account.faults[0]
+    assert "ends early" in account.faults[0]
     assert account.ending == ""
 
 

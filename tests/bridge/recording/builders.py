@@ -1,6 +1,6 @@
-"""A rig whose sessions are recorded on clocks that are moved by hand, for the tests of recordings.
+"""Provides a device whose sessions are recorded on manual clocks, for the tests of recordings.
 
-Takes: a pack and a folder.  Gives: `Booth`: send, ask, let time pass, write, and read back.
+Takes: a pack and a folder.  Gives: `RecordedDevice`: send frames, make requests, let time pass, write, read back.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ NO_FREE_SPACE_LIMIT = RecordingLimits(min_free_bytes=0)
 
 
 class RecordedDevice:
-    """One device, recorded; nothing happens by itself."""
+    """One recorded device; nothing happens without a call."""
 
     def __init__(
         self,
@@ -38,7 +38,7 @@ class RecordedDevice:
         opener: FileOpener = open_private,
         free: int = 10**12,
     ) -> None:
-        """Its first session is recorded from its beginning."""
+        """Record its first session from the start."""
         self.pack, self.folder = pack, folder
         self.clock, self.wall, self.free = ManualClock(), ManualClock(BEGAN_UTC), free
         self.device: Device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=self.wall)
@@ -57,21 +57,21 @@ class RecordedDevice:
         self.sender = FrameSender()
 
     def send(self, sim_s: float, values: dict[str, Value] | None = None, **calls: float) -> None:
-        """One frame arrives now."""
+        """Receive one frame now."""
         self.device.session.receive(self.sender.datagram(sim_s, values, **calls), self.clock())
 
     def request(self, verb: Verb, name: str = "", reason: str = "") -> None:
-        """Somebody asks something."""
+        """Make a request as the instructor."""
         self.device.handle(Request(verb, name, "instructor", reason))
 
     def wait(self, by_s: float) -> None:
-        """Time passes on both clocks; the rig ticks."""
+        """Let time pass on both clocks, then tick."""
         self.clock.now_s += by_s
         self.wall.now_s += by_s
         self.device.runner.tick()
 
     def fly(self, seconds: int, *, since_s: int = 0) -> None:
-        """A beacon that is switched each second, and a pressure that moves."""
+        """Send a frame each second, with a beacon that is switched and a pressure that rises."""
         for second in range(since_s, since_s + seconds):
             self.send(
                 second,
@@ -81,29 +81,29 @@ class RecordedDevice:
             self.recorder.write_queued()
 
     def items(self) -> list[RecordedItem]:
-        """The first recording of the folder, read whole."""
+        """Read all items of the folder's first recording."""
         return list(self.read().items())
 
     def read(self) -> Recording:
-        """The first recording of the folder."""
+        """Open the folder's first recording."""
         return open_recording(list_recordings(self.folder)[0].parts[0])
 
     def event_messages(self) -> list[bytes]:
-        """What was told, as it is recorded."""
-        return [encode_message(told) for told in self.events]
+        """Encode the published events as a recording has them."""
+        return [encode_message(event) for event in self.events]
 
 
 def event_messages_of(items: list[RecordedItem]) -> list[bytes]:
-    """What came out, of lines read back, as it is recorded."""
-    return [encode_message(line.content) for line in items if type(line.content) in EVENT_TOPICS]
+    """Encode the events among items as a recording has them."""
+    return [encode_message(item.content) for item in items if type(item.content) in EVENT_TOPICS]
 
 
 def from_inputs(messages: list[bytes]) -> list[bytes]:
-    """What the core and requests say; a session's beginning and what its recording says of itself are not brought about by inputs."""
-    own = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
-    return [each for each in messages if not any(word in each for word in own)]
+    """Leave out events without a cause among the inputs: the session's start, and problems of the recorder."""
+    without_input = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
+    return [each for each in messages if not any(word in each for word in without_input)]
 
 
 def session_changes(events: list[SessionEvent]) -> list[SessionChanged]:
-    """The notes of sessions among what was told."""
+    """Return the session changes among events."""
     return [each for each in events if isinstance(each, SessionChanged)]

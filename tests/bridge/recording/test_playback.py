@@ -1,4 +1,4 @@
-"""What people turn while a recording is played."""
+"""Tests of the requests that control a playback."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ from tests.contract.waiting import ManualClock
 
 @pytest.fixture
 def clock() -> ManualClock:
-    """The clock by which it is played."""
+    """The clock of the playback."""
     return ManualClock()
 
 
 @pytest.fixture
-def stage(pack: Pack, tmp_path: Path, clock: ManualClock) -> Playback:
-    """A recording of two minutes, about to be played."""
-    booth = RecordedDevice(pack, tmp_path)
-    booth.send(0.0)
-    booth.fly(120, since_s=1)
-    booth.recorder.finish()
+def playback(pack: Pack, tmp_path: Path, clock: ManualClock) -> Playback:
+    """A recording of two minutes, at its start."""
+    recorded = RecordedDevice(pack, tmp_path)
+    recorded.send(0.0)
+    recorded.fly(120, since_s=1)
+    recorded.recorder.finish()
     folder = write_pack(tmp_path / "pack")
-    return Playback(f"recording:{booth.read().paths[0]}", str(folder), clock=clock)
+    return Playback(f"recording:{recorded.read().paths[0]}", str(folder), clock=clock)
 
 
 def _handle(playback: Playback, verb: Verb, name: str = "") -> str:
@@ -39,72 +39,72 @@ def _handle(playback: Playback, verb: Verb, name: str = "") -> str:
     return reply.text
 
 
-def test_standing_still_and_going_on(stage: Playback, clock: ManualClock) -> None:
-    """While it stands still time passes and the place does not; then it goes on from there."""
+def test_pause_and_start(playback: Playback, clock: ManualClock) -> None:
+    """While paused the position stays, and playback then continues from there."""
     clock.now_s += 10
-    assert _handle(stage, "stop") == "standing still at 0:00:10"
+    assert _handle(playback, "stop") == "paused at 0:00:10"
     clock.now_s += 1000
-    assert stage.player.position_s == 10
-    assert stage.device.playback_control is not None
-    assert not stage.device.playback_control.status().running
-    assert _handle(stage, "play") == "playing from 0:00:10"
+    assert playback.player.position_s == 10
+    assert playback.device.playback_control is not None
+    assert not playback.device.playback_control.status().running
+    assert _handle(playback, "play") == "playing from 0:00:10"
     clock.now_s += 5
-    assert stage.player.position_s == 15
+    assert playback.player.position_s == 15
 
 
 @pytest.mark.parametrize(
-    ("said", "place_s"),
+    ("given", "position_s"),
     [("0:01:00", 60), ("1:30", 90), ("45", 45), ("+30", 50), ("-15", 5), ("-100", 0), ("9:00:00", 120)],
 )
-def test_another_place(stage: Playback, clock: ManualClock, said: str, place_s: float) -> None:
-    """A time leads there, a sign leads on or back, and nothing leads beyond the ends."""
+def test_seek(playback: Playback, clock: ManualClock, given: str, position_s: float) -> None:
+    """A time is a position, a signed number an offset; both are limited to the recording."""
     clock.now_s += 20
-    _handle(stage, "seek", said)
-    assert stage.player.position_s == pytest.approx(place_s, abs=1.0)
+    _handle(playback, "seek", given)
+    assert playback.player.position_s == pytest.approx(position_s, abs=1.0)
 
 
-def test_another_speed(stage: Playback, clock: ManualClock) -> None:
-    """At four times the speed a second is four."""
-    assert _handle(stage, "speed", "4") == "speed 4"
+def test_speed(playback: Playback, clock: ManualClock) -> None:
+    """At speed 4 one second plays four."""
+    assert _handle(playback, "speed", "4") == "speed 4"
     clock.now_s += 10
-    assert stage.player.position_s == 40
+    assert playback.player.position_s == 40
 
 
 @pytest.mark.parametrize(
     ("verb", "name", "words"),
     [
         ("seek", "soon", "expected a time such as 0:10:00"),
-        ("speed", "fast", "fast is none, expected"),
+        ("speed", "fast", "fast is not valid, expected"),
         ("speed", "1e9", "expected"),
     ],
 )
-def test_what_makes_no_sense_is_refused(stage: Playback, verb: Verb, name: str, words: str) -> None:
-    """A word that is no time or speed is refused with what was expected, and nothing changes."""
-    reply = stage.device.handle(Request(verb, name))
+def test_invalid_values_are_refused(playback: Playback, verb: Verb, name: str, words: str) -> None:
+    """An invalid time or speed is refused with what was expected, and nothing changes."""
+    reply = playback.device.handle(Request(verb, name))
     assert not reply.accepted
     assert words in reply.text
-    assert (stage.player.position_s, stage.player.speed) == (0, 1)
+    assert (playback.player.position_s, playback.player.speed) == (0, 1)
 
 
-def test_how_it_plays(stage: Playback, clock: ManualClock) -> None:
-    """Screens are told the place, the end and the speed; at the end that it has ended."""
-    assert stage.device.playback_control is not None
-    now = stage.device.playback_control.status()
+def test_status(playback: Playback, clock: ManualClock) -> None:
+    """The status has position, end and speed, and at the end `ended`."""
+    assert playback.device.playback_control is not None
+    now = playback.device.playback_control.status()
     assert (now.position_s, now.end_s, now.speed, now.running, now.ended) == (0, 119, 1, True, False)
     clock.now_s += 500
-    while stage.player.due_messages():
+    while playback.player.due_messages():
         pass
-    now = stage.device.playback_control.status()
+    now = playback.device.playback_control.status()
     assert (now.position_s, now.running, now.ended) == (119, False, True)
-    _handle(stage, "play")
-    assert stage.device.playback_control.status().position_s == 0
+    _handle(playback, "play")
+    assert playback.device.playback_control.status().position_s == 0
 
 
 @pytest.mark.parametrize("verb", PLAYBACK_VERBS)
-def test_a_simulator_has_no_knobs(pack: Pack, clock: ManualClock, verb: Verb) -> None:
-    """What is no recording cannot be turned, which is said."""
-    rig, _ = device_on_memory_link(pack, clock)
-    reply = rig.handle(Request(verb, "1"))
+def test_a_simulator_refuses_playback_requests(pack: Pack, clock: ManualClock, verb: Verb) -> None:
+    """A device that plays no recording refuses playback requests."""
+    device, _ = device_on_memory_link(pack, clock)
+    reply = device.handle(Request(verb, "1"))
     assert not reply.accepted
     assert "no recording" in reply.text
 
@@ -114,5 +114,5 @@ def test_a_simulator_has_no_knobs(pack: Pack, clock: ManualClock, verb: Verb) ->
     [("1:02:03", 3723), ("90", 90), ("", None), ("1:2:3:4", None), ("-5", None), ("inf", None)],
 )
 def test_times(text: str, seconds: float | None) -> None:
-    """Times are hours, minutes, seconds, or seconds alone."""
+    """Times are hours, minutes and seconds, or seconds."""
     assert parse_sim_time(text) == seconds

@@ -1,4 +1,4 @@
-"""Tests of a recording as a link: what it shows is what was told, from wherever it is played."""
+"""Tests of a recording as a device: from any position it shows what was published when it was recorded."""
 
 from __future__ import annotations
 
@@ -20,34 +20,34 @@ from tests.contract.waiting import ManualClock, wait_until
 
 
 class RecordedFlight:
-    """A recording, what was told when it was made, and a pack's folder to judge it by."""
+    """A recording, the events of its session, and the folder of the pack."""
 
     def __init__(self, pack: Pack, folder: Path) -> None:
-        """Record it."""
+        """Record a flight."""
         self.folder = str(write_pack(folder / "pack"))
-        booth = RecordedDevice(pack, folder)
-        booth.send(0.0, push_approved=0.0)
-        booth.wait(1.0)
-        booth.fly(8, since_s=1)
-        booth.request("confirm", "flow.before.documents")
-        booth.wait(120.0)
-        booth.request("remark", reason="nothing came for two minutes")
-        booth.fly(12, since_s=9)
-        booth.recorder.finish()
-        self.path = booth.read().paths[0]
-        self.events = from_inputs(booth.event_messages())
+        recorded = RecordedDevice(pack, folder)
+        recorded.send(0.0, push_approved=0.0)
+        recorded.wait(1.0)
+        recorded.fly(8, since_s=1)
+        recorded.request("confirm", "flow.before.documents")
+        recorded.wait(120.0)
+        recorded.request("remark", reason="nothing came for two minutes")
+        recorded.fly(12, since_s=9)
+        recorded.recorder.finish()
+        self.path = recorded.read().paths[0]
+        self.events = from_inputs(recorded.event_messages())
 
 
 @pytest.fixture(scope="module")
-def played(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> RecordedFlight:
-    """One recording for all tests here."""
+def flight(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> RecordedFlight:
+    """One recording for all tests of this module."""
     return RecordedFlight(pack, tmp_path_factory.mktemp("played"))
 
 
 async def run_playback(
     playback: Playback, clock: ManualClock, events: list[SessionEvent], *, ticks: int = 400
 ) -> None:
-    """Play to the end, on a clock that goes on by a quarter of a second each time that all is taken."""
+    """Play to the end in steps of a quarter of a second; every message is processed before the next step."""
     playback.device.add_listener(events.append)
     receiving = asyncio.create_task(playback.device.runner.receive_forever())
     await wait_until(playback.device.runner.supervised_link.opened.is_set)
@@ -66,76 +66,76 @@ async def run_playback(
 
 
 @pytest.mark.parametrize("speed", [1.0, 7.0, 1000.0])
-async def test_played_from_its_beginning_it_tells_the_same(played: RecordedFlight, speed: float) -> None:
-    """At any speed the entries are those that were told, to the byte, silence included."""
-    clock, told = ManualClock(), list[SessionEvent]()
-    stage = Playback(
-        f"recording:{played.path}?speed={speed}", played.folder, clock=clock, wall_clock=ManualClock()
+async def test_a_playback_publishes_the_recorded_events(flight: RecordedFlight, speed: float) -> None:
+    """At any speed the events equal the recorded ones to the byte."""
+    clock, events = ManualClock(), list[SessionEvent]()
+    playback = Playback(
+        f"recording:{flight.path}?speed={speed}", flight.folder, clock=clock, wall_clock=ManualClock()
     )
-    await run_playback(stage, clock, told, ticks=800 if speed == 1.0 else 200)
-    ours = [encode_message(each) for each in told if not hasattr(each, "utc")]
-    assert ours == [each for each in played.events if b'"utc":' not in each]
-    assert stage.same_rules
-    assert stage.device.session.receiver.health.rejected == 0
-    assert [line.kind for line in stage.device.timeline.entries if line.kind == "remark"] == ["remark"]
+    await run_playback(playback, clock, events, ticks=800 if speed == 1.0 else 200)
+    published = [encode_message(each) for each in events if not hasattr(each, "utc")]
+    assert published == [each for each in flight.events if b'"utc":' not in each]
+    assert playback.same_rules
+    assert playback.device.session.receiver.health.rejected == 0
+    assert [entry.kind for entry in playback.device.timeline.entries if entry.kind == "remark"] == ["remark"]
 
 
-async def test_from_a_place_on_it_knows_how_all_stood(played: RecordedFlight) -> None:
-    """Begun in the middle it knows values, calls and confirmations at once."""
-    clock, told = ManualClock(), list[SessionEvent]()
-    stage = Playback(
-        f"recording:{played.path}?from=0:00:06&to=0:00:07",
-        played.folder,
+async def test_a_start_in_the_middle_has_the_complete_state(flight: RecordedFlight) -> None:
+    """A start in the middle has values, calls and confirmations at once."""
+    clock, events = ManualClock(), list[SessionEvent]()
+    playback = Playback(
+        f"recording:{flight.path}?from=0:00:06&to=0:00:07",
+        flight.folder,
         clock=clock,
         wall_clock=ManualClock(),
     )
-    await run_playback(stage, clock, told, ticks=40)
-    session = stage.device.session
+    await run_playback(playback, clock, events, ticks=40)
+    session = playback.device.session
     assert session.judge.context.sim_s == 7.0
-    assert [each.call for each in told if hasattr(each, "call")] == ["push_approved"]
+    assert [each.call for each in events if hasattr(each, "call")] == ["push_approved"]
     assert verdict_of(session.judge.items.states["flow.before.beacon"].truth) == "met"
-    assert stage.device.past_sessions == []
+    assert playback.device.past_sessions == []
 
 
-async def test_another_place_is_another_session(played: RecordedFlight) -> None:
-    """Going back begins a session there, whatever became of the last one, and nothing of later is known in it."""
-    clock, told = ManualClock(), list[SessionEvent]()
-    stage = Playback(
-        f"recording:{played.path}?speed=1000", played.folder, clock=clock, wall_clock=ManualClock()
+async def test_a_seek_starts_a_session(flight: RecordedFlight) -> None:
+    """A seek starts a new session that knows nothing of later frames."""
+    clock, events = ManualClock(), list[SessionEvent]()
+    playback = Playback(
+        f"recording:{flight.path}?speed=1000", flight.folder, clock=clock, wall_clock=ManualClock()
     )
-    await run_playback(stage, clock, told, ticks=20)
-    stage.device.session.state = SessionState.ENDED
-    before = stage.device.session
-    stage.player.set_speed(1.0)
-    stage.player.seek(4.0)
-    stage.player.end_s = 5.0
-    await run_playback(stage, clock, told, ticks=40)
-    session = stage.device.session
+    await run_playback(playback, clock, events, ticks=20)
+    playback.device.session.state = SessionState.ENDED
+    before = playback.device.session
+    playback.player.set_speed(1.0)
+    playback.player.seek(4.0)
+    playback.player.end_s = 5.0
+    await run_playback(playback, clock, events, ticks=40)
+    session = playback.device.session
     assert session is not before
     assert (session.name, session.judge.context.sim_s) == ("from 0:00:04", 5.0)
     assert verdict_of(session.judge.items.states["flow.before.documents"].truth) != "met"
-    assert [past.name for past in stage.device.past_sessions] == [before.name]
+    assert [past.name for past in playback.device.past_sessions] == [before.name]
 
 
-async def test_after_a_pause_by_hand_nothing_is_missing(played: RecordedFlight) -> None:
-    """Who pauses the session while a recording plays knows everything again after it."""
-    clock, told = ManualClock(), list[SessionEvent]()
-    stage = Playback(f"recording:{played.path}?to=4", played.folder, clock=clock, wall_clock=ManualClock())
-    stage.device.session.state = SessionState.PAUSED
-    await run_playback(stage, clock, told, ticks=30)
-    assert told == []
-    stage.device.session.state = SessionState.RUNNING
-    stage.player.end_s = 5.0
-    stage.player.ended = False
-    stage.player.play()
-    await run_playback(stage, clock, told, ticks=30)
-    assert stage.device.session.judge.context.state.values["flight.ground_speed"] == 0.0
+async def test_nothing_is_missing_after_a_paused_session(flight: RecordedFlight) -> None:
+    """After a paused session every value is known again."""
+    clock, events = ManualClock(), list[SessionEvent]()
+    playback = Playback(f"recording:{flight.path}?to=4", flight.folder, clock=clock, wall_clock=ManualClock())
+    playback.device.session.state = SessionState.PAUSED
+    await run_playback(playback, clock, events, ticks=30)
+    assert events == []
+    playback.device.session.state = SessionState.RUNNING
+    playback.player.end_s = 5.0
+    playback.player.ended = False
+    playback.player.play()
+    await run_playback(playback, clock, events, ticks=30)
+    assert playback.device.session.judge.context.state.values["flight.ground_speed"] == 0.0
 
 
 @pytest.mark.parametrize(
-    ("address", "said"),
+    ("address", "expected"),
     [
-        ("recording:", "no file is named, expected recording:PATH"),
+        ("recording:", "the file is missing, expected recording:PATH"),
         (
             "recording:a.mcap?form=3",
             "unknown option form, expected one of from, to, speed\n    hint: did you mean from?",
@@ -146,20 +146,25 @@ async def test_after_a_pause_by_hand_nothing_is_missing(played: RecordedFlight) 
         ("recording:a.mcap?speed=", "speed is empty"),
     ],
 )
-def test_an_address_that_cannot_be_understood(address: str, said: str) -> None:
-    """Each option that is wrong is told with what was expected."""
+def test_a_wrong_address_is_refused(address: str, expected: str) -> None:
+    """Each wrong option is reported with what was expected."""
     with pytest.raises(InputFaults) as caught:
         parse_recording_address(address)
-    assert said in str(caught.value)
+    assert expected in str(caught.value)
 
 
 def test_times_of_an_address() -> None:
-    """Hours, minutes and seconds, or seconds alone."""
-    cue = parse_recording_address("recording:kept/a.mcap?from=0:10:00&to=1200.5&speed=4")
-    assert (str(cue.path), cue.start_s, cue.end_s, cue.speed) == ("kept/a.mcap", 600.0, 1200.5, 4.0)
+    """Times are hours, minutes and seconds, or seconds."""
+    playback_range = parse_recording_address("recording:folder/a.mcap?from=0:10:00&to=1200.5&speed=4")
+    assert (str(playback_range.path), playback_range.start_s, playback_range.end_s, playback_range.speed) == (
+        "folder/a.mcap",
+        600.0,
+        1200.5,
+        4.0,
+    )
 
 
-def test_what_is_no_recording_is_told_at_once(tmp_path: Path) -> None:
-    """The file is looked into before anything is opened."""
+def test_a_missing_file_is_refused(tmp_path: Path) -> None:
+    """The file is read before the device is built."""
     with pytest.raises(InputFaults, match="cannot be read"):
         Playback(f"recording:{tmp_path / 'nothing.mcap'}")
