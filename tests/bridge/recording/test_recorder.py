@@ -108,9 +108,7 @@ def test_each_session_has_its_own_recording(pack: Pack, tmp_path: Path) -> None:
     recorded.request("begin", "Second")
     recorded.fly(3)
     recorded.recorder.finish()
-    first, second = (
-        open_recording(files.parts[0]) for files in list_recordings(tmp_path)
-    )
+    first, second = (open_recording(files.parts[0]) for files in list_recordings(tmp_path))
     changes = [note.change for note in session_changes(recorded.events)]
     assert changes == [SessionChangeKind.ENDED, SessionChangeKind.STARTED]
     ended, begun = list(first.items()), list(second.items())
