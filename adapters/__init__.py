@@ -1,1 +1,4 @@
-"""The edge where state comes in: links bring datagrams, decoders read them, a map makes signals of their fields."""
+"""Connection to a simulator: links receive datagrams, decoders read them, a map converts their fields to signals.
+
+Takes: bytes from a simulator.  Gives: frames of signals, and the health of the reception.
+"""

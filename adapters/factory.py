@@ -1,6 +1,6 @@
-"""Puts the parts together: a receiver for a format or map file, a link for an address.
+"""Builds a receiver for a format or map file, and a link for an address.
 
-Takes: names as a command line has them.  Gives: `Receiver`, `Link`.
+Takes: names of formats, map files and addresses, as on a command line.  Gives: `Receiver`, `Link`.
 """
 
 from __future__ import annotations
@@ -8,7 +8,6 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import TypeVar
-from urllib.parse import SplitResult, parse_qs, urlsplit
 
 from adapters.decoders.base import Decoder
 from adapters.decoders.json_text import JsonDecoder
@@ -21,6 +20,7 @@ from adapters.encode.base import Encoder
 from adapters.encode.msgpack_map import MsgpackEncoder
 from adapters.encode.packed_struct import PackedStructEncoder
 from adapters.encode.text import JsonEncoder, KeyValueEncoder, LabelledCsvEncoder
+from adapters.links.addresses import parse_link_address
 from adapters.links.base import Clock, Link, LinkLimits
 from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
@@ -29,12 +29,8 @@ from adapters.mapping.map_plan import IDENTITY
 from adapters.mapping.mapper import Mapper
 from adapters.receiver import Receiver
 from adapters.sequence import SequenceTracker
-from rules.faults import LinkError
 from rules.signals.model import Signal
 from rules.source import nearest_word
-
-FORMATS = ("msgpack", "json", "labelled_csv", "key_value", "packed_struct")
-SCHEMES = ("udp", "tcp", "tcp-listen", "zmq")
 
 _Created = TypeVar("_Created")
 
@@ -42,10 +38,15 @@ _Created = TypeVar("_Created")
 def decoder_for(
     format_name: str, *, columns: Sequence[str] = (), table: StructLayout | None = None
 ) -> Decoder:
-    """The decoder of a format.
+    """Make the decoder of a format.
+
+    Args:
+        format_name: One of `FORMATS`.
+        columns: The column order of labelled CSV until its heading arrives.
+        table: The layout of packed records.
 
     Raises:
-        ValueError: There is no such format, or a packed record without table.
+        ValueError: The format is unknown, or is `packed_struct` without a layout.
     """
     makers: dict[str, Callable[[], Decoder]] = {
         "msgpack": MsgpackDecoder, "json": JsonDecoder, "key_value": KeyValueDecoder, "labelled_csv": lambda: LabelledCsvDecoder(columns),
@@ -56,7 +57,7 @@ def decoder_for(
 
 
 def encoder_for(format_name: str, *, table: StructLayout | None = None, heading_interval: int = 0) -> Encoder:
-    """The encoder of a format; arguments and errors as for `decoder_for`, and as for `CsvEncoder`."""
+    """Make the encoder of a format; arguments and errors as for `decoder_for` and `LabelledCsvEncoder`."""
     makers: dict[str, Callable[[], Encoder]] = {
         "msgpack": MsgpackEncoder, "json": JsonEncoder, "key_value": KeyValueEncoder,
         "labelled_csv": lambda: LabelledCsvEncoder(heading_interval),
@@ -70,80 +71,54 @@ def receiver_for(
     signals: Mapping[str, Signal], *, format_name: str = "msgpack", map_file: MapFile | None = None,
     calls: Collection[str] = (), link: str = "",
 ) -> Receiver:  # fmt: skip
-    """A receiver.
+    """Make a receiver for a map file, or for fields that have the names of signals.
 
     Args:
         signals: The signals that fields can feed.
-        format_name: The format, where there is no map file: fields bear the signals' names.
-        map_file: The map.
+        format_name: The format, where there is no map file.
+        map_file: The map file.
         calls: The calls in a packed record without map file.
-        link: What the frames call their link.
+        link: The name of the link in the frames.
     """
     if map_file is None:
         table = default_layout(signals, calls) if format_name == "packed_struct" else None
         return Receiver(decoder_for(format_name, table=table), Mapper(signals, IDENTITY, link=link))
     decoder = decoder_for(map_file.format, columns=map_file.columns, table=map_file.struct_layout)
-    order = SequenceTracker(bits=map_file.number_bits, wrap_s=map_file.wrap_s)
-    return Receiver(decoder, Mapper(signals, map_file.plan, link=link), order)
+    sequence = SequenceTracker(bits=map_file.number_bits, wrap_s=map_file.wrap_s)
+    return Receiver(decoder, Mapper(signals, map_file.plan, link=link), sequence)
 
 
 def link_for(
     address: str, decoder: Decoder, *, peers: Collection[str] = (), clock: Clock = time.monotonic
 ) -> Link:
-    """A link, not yet opened.
+    """Make a link that is not open yet.
 
     Args:
-        address: `udp://127.0.0.1:5139` (a multicast address is joined; `?interface=` says where),
-            `tcp://HOST:PORT` (we connect), `tcp-listen://127.0.0.1:PORT` (we are connected to), or
-            `zmq://HOST:PORT?topic=NAME`.
-        decoder: Says how a stream is cut, and which datagrams must survive catching up.
-        peers: Addresses that may send; needed to listen on more than loopback.
+        address: One of the forms of `adapters.links.addresses.LINK_ADDRESSES`.
+        decoder: Gives the framing of a stream, and the datagrams that must not be dropped.
+        peers: Addresses that may send; required to listen on more than loopback.
         clock: The monotonic clock in seconds.
 
     Raises:
-        LinkError: The address cannot be understood or used.
+        LinkError: The address is not valid, or peers are missing.
     """
-    parts = _split_address(address)
-    host, port = _host_and_port(parts, address)
-    bounds = LinkLimits(is_essential=decoder.is_essential)
-    options = {key: values[-1] for key, values in parse_qs(parts.query).items()}
+    parts = parse_link_address(address)
+    host, port = parts.host, parts.port
+    limits = LinkLimits(is_essential=decoder.is_essential)
     if parts.scheme == "udp":
-        interface = options.get("interface", "127.0.0.1")
-        return UdpLink(host, port, interface=interface, peers=peers, clock=clock, limits=bounds)
+        interface = parts.options.get("interface", "127.0.0.1")
+        return UdpLink(host, port, interface=interface, peers=peers, clock=clock, limits=limits)
     if parts.scheme == "tcp":
-        return TcpClientLink(host, port, framing=decoder.framing, clock=clock, limits=bounds)
+        return TcpClientLink(host, port, framing=decoder.framing, clock=clock, limits=limits)
     if parts.scheme == "tcp-listen":
-        return TcpServerLink(host, port, framing=decoder.framing, peers=peers, clock=clock, limits=bounds)
+        return TcpServerLink(host, port, framing=decoder.framing, peers=peers, clock=clock, limits=limits)
     from adapters.links.zeromq import ZmqLink
 
-    return ZmqLink(f"tcp://{host}:{port}", topic=options.get("topic", ""), clock=clock, limits=bounds)
-
-
-def _split_address(address: str) -> SplitResult:
-    """The parts of an address; the standard library refuses some by itself."""
-    try:
-        return urlsplit(address)
-    except ValueError as error:
-        raise LinkError(f"'{address}' is not an address of a link ({error})") from None
-
-
-def _host_and_port(parts: SplitResult, address: str) -> tuple[str, int]:
-    """The two, checked."""
-    if parts.scheme not in SCHEMES:
-        near = nearest_word(parts.scheme, SCHEMES)
-        hint = f"; did you mean {near}://?" if near else ""
-        raise LinkError(f"'{address}' is not an address of a link, expected {'://, '.join(SCHEMES)}://{hint}")
-    try:
-        host, port = parts.hostname, parts.port
-    except ValueError:
-        host, port = None, None
-    if not host or port is None:
-        raise LinkError(f"'{address}' lacks host or port, expected such as udp://127.0.0.1:5139")
-    return host, port
+    return ZmqLink(f"tcp://{host}:{port}", topic=parts.options.get("topic", ""), clock=clock, limits=limits)
 
 
 def _create(format_name: str, makers: Mapping[str, Callable[[], _Created]]) -> _Created:
-    """What a format asks for."""
+    """Call the maker of a format, or raise ValueError with the known formats."""
     if format_name not in makers:
         near = nearest_word(format_name, makers)
         hint = f" (did you mean {near}?)" if near else ""

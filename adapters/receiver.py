@@ -1,6 +1,6 @@
-"""The receiver of one link: decoder, order and map in a row, with the counters of all three.
+"""Receiver of one sender: runs decoder, sequence tracker and mapper on each datagram, and counts the results.
 
-Takes: datagrams with their arrival time.  Gives: frames, and `Health`.  Whatever is in a datagram, it does not raise.
+Takes: datagrams with their arrival time.  Gives: frames, and `ReceptionHealth`.  No content of a datagram raises.
 """
 
 from __future__ import annotations
@@ -24,15 +24,15 @@ from rules.signals.model import Frame
 
 
 class Receiver:
-    """Reads one sender."""
+    """Turns the datagrams of one sender into frames."""
 
     def __init__(self, decoder: Decoder, mapper: Mapper, sequence: SequenceTracker | None = None) -> None:
-        """Begin with nothing received.
+        """Join the three parts.
 
         Args:
             decoder: Reads the bytes.
-            mapper: Makes signals of fields.
-            sequence: Tells new from old; one of 32-bit numbers and endless seconds by default.
+            mapper: Converts fields to signals.
+            sequence: Classifies records as new or not; by default for 32-bit numbers and a clock without wrap.
         """
         self.decoder = decoder
         self.mapper = mapper
@@ -45,61 +45,57 @@ class Receiver:
 
         Args:
             data: Any bytes.
-            recv_s: The monotonic clock at its arrival.
+            recv_s: The monotonic clock at its arrival, in seconds.
 
         Returns:
-            The frames in it, in order: none where it holds nothing new or cannot be read.
+            The frames in it, in order; empty where nothing is new or readable.
         """
         health = self.health
         health.count_datagram(data, recv_s)
         frames: list[Frame] = []
         for record in self.decoder.split(data) if data else (data,):
             health.records += 1
-            said = self.decoder.decode(record)
-            if isinstance(said, DecodedRecord):
-                frame = self._frame_or_reject(said, record, recv_s)
+            decoded = self.decoder.decode(record)
+            if isinstance(decoded, DecodedRecord):
+                frame = self._frame_or_reject(decoded, record, recv_s)
                 if frame is not None:
                     frames.append(frame)
-            elif isinstance(said, ColumnHeading):
-                health.count_heading(said)
+            elif isinstance(decoded, ColumnHeading):
+                health.count_heading(decoded)
                 self.sequence.expect_reset()
             else:
-                health.count_reject(said)
+                health.count_reject(decoded)
         health.paused = health.paused or self.sequence.paused(recv_s)
         return frames
 
-    def note_dropped(self, datagrams: int) -> None:
-        """The link threw away so many datagrams to catch up."""
-        self.health.dropped += datagrams
-
     def _frame_or_reject(self, decoded: DecodedRecord, record: bytes, recv_s: float) -> Frame | None:
-        """The frame of a record; what even the map cannot stomach is refused like unreadable bytes."""
+        """Make the frame of a record; refuse a record whose fields the mapper cannot convert."""
         try:
             return self._frame(decoded, recv_s)
         except DECODE_ERRORS as error:
-            self.health.count_reject(Reject("fields that cannot be used", one_line(error), printable(record)))
+            self.health.count_reject(Reject("unusable field values", one_line(error), printable(record)))
             self.mapper.mark_all_changed()
             return None
 
     def _frame(self, decoded: DecodedRecord, recv_s: float) -> Frame | None:
-        """The frame of a record, None where it is not new."""
+        """Make the frame of a record; None where it is not new."""
         layout = self.mapper.layout_for(decoded.names)
         values = decoded.values
         if len(values) != len(layout.names):
             raise ValueError(f"{len(values)} values for {len(layout.names)} names")
         time_s = self._time_s(layout, values[layout.time] if layout.time >= 0 else None)
         number = _sequence_number(values[layout.number]) if layout.number >= 0 else None
-        standing, sim_s, epoch = self.sequence.classify(number, time_s, recv_s)
+        status, sim_s, epoch = self.sequence.classify(number, time_s, recv_s)
         self.health.paused = bool(layout.paused >= 0 and values[layout.paused] in (1, "yes", "on", "true"))
-        if standing is FrameStatus.RESET:
+        if status is FrameStatus.RESET:
             self.mapper.reset()
-        elif standing is not FrameStatus.NEW:
+        elif status is not FrameStatus.NEW:
             return None
         self.health.count_frame(recv_s, self.sequence, layout.missing)
         return self.mapper.build_frame(decoded, layout, sim_s, recv_s, epoch)
 
     def _time_s(self, layout: Layout, raw: RawValue) -> float | None:
-        """The source time in seconds."""
+        """Convert the sender's time to seconds; None where it is not a number."""
         if isinstance(raw, float | int) and not isinstance(raw, bool):
             return float(raw) * self.mapper.plan.time_scale
         self.health.without_time += layout.time >= 0
@@ -107,7 +103,7 @@ class Receiver:
 
 
 def _sequence_number(raw: RawValue) -> int | None:
-    """A sequence number; None for what is none."""
+    """Read a sequence number; None where the value is not a whole number from 0."""
     if type(raw) is int:
         return raw if raw >= 0 else None
     return int(raw) if isinstance(raw, float) and raw.is_integer() and raw >= 0 else None

@@ -1,6 +1,6 @@
-"""Health of one link's reception: counters, an example of each trouble, and one plain sentence.
+"""Health of reception on one link: counters, an example of each problem, and a status sentence.
 
-Takes: what the receiver sees.  Gives: numbers for the record, words for the screen.
+Takes: results of the receiver.  Gives: numbers for the record, and text for the screen.
 """
 
 from __future__ import annotations
@@ -12,28 +12,33 @@ from adapters.mapping.mapper import MappingCounts
 from adapters.sequence import SequenceCounts, SequenceTracker
 
 SILENCE_LIMIT_S = 2.0
-"""Seconds without a datagram after which a link is called silent."""
+"""Seconds without a datagram after which reception is silent."""
 _MAX_REJECT_REASONS = 40
 
 
 @dataclass(slots=True)
 class ReceptionHealth:
-    """Counters since the receiver was made.
+    """Counters of a receiver since its start.
 
     Attributes:
-        datagrams: Arrived, whatever was in them.
-        size: Bytes of all of them.
-        records: Records in them; one datagram may hold several.
+        sequence: Lost, duplicated, late and stale records, and resets.
+        mapping: Values and fields that could not be used.
+        datagrams: Received datagrams with any content.
+        byte_count: Bytes of all received datagrams.
+        records: Records in the datagrams; one datagram may contain several.
         frames: Records that became frames.
-        dropped: Datagrams that the link threw away to catch up, as it told.
+        dropped: Datagrams that the link dropped after a stall.
         headings: Headings read.
+        without_time: Records without a source time, where the layout has one.
         rejects: Refused records by reason.
-        examples: One refused record for each reason, the latest.
-        order: Lost, duplicated, late, stragglers, resets.
-        mapped: Values and fields that could not be used.
-        absent: Fields that the map names and the sender does not send.
-        ambiguous: Labels that more than one column bears.
-        untimed: Records without a source time although others had one.
+        examples: The latest refused record for each reason.
+        missing_fields: Fields that the map names and the sender does not send.
+        ambiguous_labels: Labels that several columns have.
+        needs_heading: True where the format has headings.
+        last_recv_s: The monotonic clock at the last datagram; None before the first.
+        last_frame_s: The monotonic clock at the last frame; None before the first.
+        paused: True while the simulation is paused.
+        rate: Simulated seconds per second; None until it is known.
     """
 
     sequence: SequenceCounts
@@ -57,7 +62,7 @@ class ReceptionHealth:
 
     @property
     def rejected(self) -> int:
-        """All refused records."""
+        """Number of all refused records."""
         return sum(self.rejects.values())
 
     def count_datagram(self, data: bytes, recv_s: float) -> None:
@@ -68,16 +73,13 @@ class ReceptionHealth:
 
     def count_reject(self, reject: Reject) -> None:
         """Count one refused record."""
-        why = (
-            reject.reason
-            if reject.reason in self.rejects or len(self.rejects) < _MAX_REJECT_REASONS
-            else "other"
-        )
-        self.rejects[why] = self.rejects.get(why, 0) + 1
-        self.examples[why] = reject
+        listed = reject.reason in self.rejects or len(self.rejects) < _MAX_REJECT_REASONS
+        reason = reject.reason if listed else "other"
+        self.rejects[reason] = self.rejects.get(reason, 0) + 1
+        self.examples[reason] = reject
 
     def count_heading(self, heading: ColumnHeading) -> None:
-        """Note a heading."""
+        """Count one heading."""
         self.headings += 1
         self.ambiguous_labels = heading.ambiguous
 
@@ -89,77 +91,76 @@ class ReceptionHealth:
         self.missing_fields = missing_fields
 
     def status_text(self, now_s: float) -> str:
-        """How reception goes, the most urgent first.
+        """Describe the reception in one sentence, the most urgent problem first.
 
         Args:
-            now_s: The monotonic clock.
+            now_s: The monotonic clock in seconds.
         """
-        said = self._silence_text(now_s)
-        if said:
-            return said
+        silence = self._silence_text(now_s)
+        if silence:
+            return silence
         parts = ["receiving" + (", simulation paused" if self.paused else "")]
         parts += [part for part in (self._column_problems(), self._nonzero_counts()) if part]
         return "; ".join(parts)
 
     def _silence_text(self, now_s: float) -> str:
-        """Nothing, or nothing that can be read."""
+        """Describe silence or unreadable data; '' where frames arrive."""
         if self.last_recv_s is None:
             return "nothing has arrived yet"
         if now_s - self.last_recv_s >= SILENCE_LIMIT_S:
             return f"no data for {now_s - self.last_recv_s:.0f} s"
         if self.last_frame_s is None or now_s - self.last_frame_s >= SILENCE_LIMIT_S:
-            reason = max(self.rejects, key=lambda why: self.rejects[why], default="")
+            reason = max(self.rejects, key=lambda each: self.rejects[each], default="")
             if reason:
-                return f"datagrams arrive but none can be read: {self.examples[reason]}"
-            return "datagrams arrive but carry no new state"
+                return f"packets received, none can be decoded: {self.examples[reason]}"
+            return "packets received, no new state"
         return ""
 
     def _column_problems(self) -> str:
-        """What is wrong with names."""
-        said = []
+        """Describe a missing heading, duplicate labels and missing fields."""
+        problems = []
         if self.needs_heading and not self.headings:
-            said.append("no labels seen yet; using the configured order")
+            problems.append("no column heading received; using the order of the map file")
         if self.ambiguous_labels:
-            said.append(
-                f"label {', '.join(self.ambiguous_labels[:3])} stands more than once; bind it by position"
-            )
+            problems.append(f"duplicate label {', '.join(self.ambiguous_labels[:3])}; bind it by position")
         if self.missing_fields:
             more = f" and {len(self.missing_fields) - 3} more" if len(self.missing_fields) > 3 else ""
-            said.append(f"mapped but not sent: {', '.join(self.missing_fields[:3])}{more}")
-        return "; ".join(said)
+            problems.append(f"mapped fields not received: {', '.join(self.missing_fields[:3])}{more}")
+        return "; ".join(problems)
 
     def _nonzero_counts(self) -> str:
-        """Counters that are not 0."""
+        """List the counters that are not 0."""
         numbers = {
             "refused": self.rejected,
             "lost": self.sequence.lost,
-            "dropped to catch up": self.dropped,
+            "dropped after a stall": self.dropped,
             "duplicated": self.sequence.duplicated,
             "late": self.sequence.reordered,
-            "straggler(s)": self.sequence.stale,
+            "stale packet(s)": self.sequence.stale,
             "reset(s)": self.sequence.resets,
-            "value(s) not valid": self.mapping.invalid,
-            "word(s) not known": self.mapping.unknown_words,
-            "field(s) not known": len(self.mapping.unknown_fields) + self.mapping.more_unknown_fields,
+            "invalid value(s)": self.mapping.invalid,
+            "unknown word(s)": self.mapping.unknown_words,
+            "unknown field(s)": len(self.mapping.unknown_fields) + self.mapping.more_unknown_fields,
         }
-        told = [(number, what) for what, number in numbers.items() if number]
         return ", ".join(
-            f"{number} {what.replace('(s)', '' if number == 1 else 's')}" for number, what in told
+            f"{number} {name.replace('(s)', '' if number == 1 else 's')}"
+            for name, number in numbers.items()
+            if number
         )
 
     def as_dict(self) -> dict[str, object]:
-        """All counters with their examples, for logs and JSON."""
-        order, mapped = self.sequence, self.mapping
+        """Give all counters with their examples, for logs and JSON."""
+        sequence, mapping = self.sequence, self.mapping
         return {
             "datagrams": self.datagrams, "bytes": self.byte_count, "records": self.records, "frames": self.frames,
-            "headings": self.headings, "dropped": self.dropped, "untimed": self.without_time,
-            "lost": order.lost, "duplicated": order.duplicated, "reordered": order.reordered,
-            "stragglers": order.stale, "resets": order.resets,
-            "rejects": dict(self.rejects), "examples": {why: str(r) for why, r in self.examples.items()},
-            "invalid_values": mapped.invalid, "unknown_words": mapped.unknown_words,
-            "invalid_examples": dict(mapped.examples),
-            "unknown_fields": len(mapped.unknown_fields) + mapped.more_unknown_fields,
-            "unknown_field_names": list(mapped.unknown_fields),
-            "not_sent": list(self.missing_fields), "ambiguous": list(self.ambiguous_labels),
+            "headings": self.headings, "dropped": self.dropped, "without_time": self.without_time,
+            "lost": sequence.lost, "duplicated": sequence.duplicated, "reordered": sequence.reordered,
+            "stale": sequence.stale, "resets": sequence.resets,
+            "rejects": dict(self.rejects), "examples": {reason: str(r) for reason, r in self.examples.items()},
+            "invalid_values": mapping.invalid, "unknown_words": mapping.unknown_words,
+            "invalid_examples": dict(mapping.examples),
+            "unknown_fields": len(mapping.unknown_fields) + mapping.more_unknown_fields,
+            "unknown_field_names": list(mapping.unknown_fields),
+            "missing_fields": list(self.missing_fields), "ambiguous_labels": list(self.ambiguous_labels),
             "paused": self.paused, "rate": self.rate,
         }  # fmt: skip

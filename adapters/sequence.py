@@ -1,15 +1,21 @@
-"""The order of what arrives: new, again, late, lost, or from a clock that jumped back.
+"""Classifies frames by sequence number and time: new, duplicate, late, stale, or a reset of the simulator's clock.
 
-    number   newer by 1..: new, the gap is lost         time   forward or equal: new (equal: a pause, or coarse digits)
+    number   newer by 1 or more: new, the gap is lost   time   forward or equal: new (equal: a pause, or coarse digits)
              the same, same time: duplicate                    back a little: late
              older by a few: late, or duplicate                back by more than a second: a reset
-             far away: the sender may have begun anew          far ahead: a jump, or a damaged figure
+             far away: the sender may have restarted           far ahead: a jump, or a damaged value
 
-A late frame never overwrites what is newer.  A number that is newer proves a reset at once; without that proof (no
-number, or one that begins anew) a second frame that goes on from the first has to confirm it, so that one straggler
-from before a reset cannot make another.  Times count in seconds of the simulator, arrivals on the monotonic clock.
+A late frame never overwrites newer state.  Time that falls while the number rises proves a reset at once.  Without that
+proof (no number, or one that starts again) a second frame that continues from the first has to confirm the reset:
 
-Takes: number, time and arrival of each frame.  Gives: a ruling on each, and counts.
+    (500, 100.0 s)  (501, 0.0 s)                                  NEW  RESET                    the number is the proof
+    99.95 s  100.0 s  0.0 s  0.05 s                               NEW  NEW  UNCONFIRMED  RESET  the fourth confirms
+    100.0 s  3.0 s  100.05 s                                      NEW  UNCONFIRMED  NEW         a single old frame
+    (500, 100.0 s)  (502, 0.0 s)  (501, 100.05 s)  (503, 0.05 s)  NEW  RESET  STALE  NEW        no second reset
+
+Times are seconds of the simulator's clock, arrivals seconds of the monotonic clock.
+
+Takes: number, time and arrival of each frame.  Gives: the status of each frame, and counts.
 """
 
 from __future__ import annotations
@@ -19,36 +25,37 @@ from enum import StrEnum
 from typing import NamedTuple
 
 RESET_STEP_S = 1.0
-"""Going back by more than this is a reset, by less is lateness."""
+"""A step of time back by more than this many seconds is a reset, a smaller one is late."""
 LEAP_FORWARD_S = 60.0
-"""Going forward by more than this (and by more than a thousand times the time on the wall) has to be confirmed."""
+"""A step of time forward by more than this many seconds has to be confirmed, if it also exceeds `MAX_TIME_RATIO`."""
 MAX_TIME_RATIO = 1000.0
+"""Largest credible ratio of a step of simulated time to the time between the arrivals."""
 REORDER_WINDOW = 64
-"""How many frames late a frame can be and still count as late rather than as a sender that began anew."""
+"""An older number within this distance is late; a more distant one means that the sender restarted."""
 MAX_NUMBER_GAP = 100_000
-"""A larger gap in the numbers is no gap, but another count."""
+"""A larger step of the numbers is not counted as a loss; the sender's count has changed."""
 STALE_WINDOW_S = 5.0
-"""How long after a reset stragglers from before it are looked for."""
+"""Seconds after a reset in which stale frames from before it are expected."""
 _CONFIRMATIONS = 1.0
 _CONFIRMATIONS_NEAR = 3.0
-"""How many further frames have to go on from one that is in doubt; more where old frames may just be late."""
+"""Frames that must continue from an unconfirmed one; more of them where the old numbers may only be late."""
 PAUSE_AFTER_S = 1.0
-"""The clock stands still for so long, while frames arrive: a pause."""
+"""The simulation is paused when its clock does not advance for this many seconds while frames arrive."""
 
 
 class FrameStatus(StrEnum):
-    """What a frame is, in the order of frames.  NEW and RESET are used, the others are not."""
+    """Status of a frame in the sequence; only NEW and RESET frames are used."""
 
     NEW = "new"
     RESET = "reset"
     DUPLICATE = "duplicate"
     LATE = "late"
-    STALE = "straggler"
-    UNCONFIRMED = "unsure"  # may be a reset or a jump; the next frame decides
+    STALE = "stale"
+    UNCONFIRMED = "unconfirmed"  # may be a reset or a jump; the next frame decides
 
 
 class TrackedFrame(NamedTuple):
-    """What a frame is, the simulator's clock without wraps, and the epoch it belongs to."""
+    """Status of a frame, the simulator's clock without wraps, and the epoch."""
 
     status: FrameStatus
     sim_s: float
@@ -56,7 +63,7 @@ class TrackedFrame(NamedTuple):
 
 
 class SequencePoint(NamedTuple):
-    """One frame's place: number (None: the sender does not count), time, arrival."""
+    """Number of a frame (None where the sender does not count), its time, and its arrival."""
 
     number: int | None
     time_s: float
@@ -65,7 +72,7 @@ class SequencePoint(NamedTuple):
 
 @dataclass(slots=True)
 class SequenceCounts:
-    """How many frames were what.  A frame that is lost and comes late after all is no longer counted as lost."""
+    """Counts of frames by status; a lost frame that arrives late is no longer counted as lost."""
 
     lost: int = 0
     duplicated: int = 0
@@ -76,14 +83,14 @@ class SequenceCounts:
 
 @dataclass(slots=True)
 class SequenceTracker:
-    """Rules on each frame of one sender.
+    """Classifies each frame of one sender.
 
     Attributes:
         bits: Width of the sender's numbers.
-        wrap_s: After how many seconds the sender's clock begins at 0 again; 0: never (2**32 ms is 4294967.296).
-        counts: What was ruled so far.
-        epoch: Goes up at each reset.
-        rate: Simulated seconds in one second on the wall, over about the last second; None: not known yet.
+        wrap_s: Seconds after which the sender's clock starts again at 0 (2**32 ms is 4294967.296); 0 means never.
+        counts: The counts by status.
+        epoch: Number of resets.
+        rate: Simulated seconds per second of the monotonic clock, over about the last second; None until it is known.
     """
 
     bits: int = 32
@@ -104,33 +111,33 @@ class SequenceTracker:
     _reset_announced: bool = False
 
     def classify(self, sequence_number: int | None, time_s: float | None, recv_s: float) -> TrackedFrame:
-        """Rule on one frame.
+        """Classify one frame.
 
         Args:
             sequence_number: Its sequence number; None where it has none.
-            time_s: Its source time; None where it has none: the last one stands, or, where none ever came, the
-                time since the first arrival.
-            recv_s: The monotonic clock at its arrival.
+            time_s: Its source time in seconds. For None the last time is used, or the time since the first arrival
+                where the sender has never sent a time.
+            recv_s: The monotonic clock at its arrival, in seconds.
 
         Returns:
-            What it is. `sim_s` and `epoch` are good to use where it is NEW or RESET.
+            The status; `sim_s` and `epoch` are valid where it is NEW or RESET.
         """
-        mark = SequencePoint(sequence_number, self._unwrapped_time(time_s, recv_s), recv_s)
+        point = SequencePoint(sequence_number, self._unwrapped_time(time_s, recv_s), recv_s)
         last = self._last
         if last is None:
-            self._first_recv_s, self._rate_anchor = recv_s, (recv_s, mark.time_s)
-            return self._accept(mark, FrameStatus.NEW)
-        standing = self._classify(mark, last)
-        if standing in (FrameStatus.NEW, FrameStatus.RESET):
-            return self._accept(mark, standing)
-        return TrackedFrame(standing, last.time_s, self.epoch)
+            self._first_recv_s, self._rate_anchor = recv_s, (recv_s, point.time_s)
+            return self._accept(point, FrameStatus.NEW)
+        status = self._classify(point, last)
+        if status in (FrameStatus.NEW, FrameStatus.RESET):
+            return self._accept(point, status)
+        return TrackedFrame(status, last.time_s, self.epoch)
 
     def expect_reset(self) -> None:
-        """The sender announced its columns again, as after a reset: going back needs no further proof."""
+        """Accept the next step back as a reset; the sender repeated its heading, as it does after a reset."""
         self._reset_announced = self._last is not None
 
     def paused(self, recv_s: float) -> bool:
-        """Whether frames arrive while the simulator's clock stands still."""
+        """Tell whether frames arrive while the simulator's clock does not advance."""
         return (
             self._last is not None
             and recv_s - self._moved_recv_s >= PAUSE_AFTER_S
@@ -138,7 +145,7 @@ class SequenceTracker:
         )
 
     def _unwrapped_time(self, time_s: float | None, recv_s: float) -> float:
-        """The frame's time, without wraps."""
+        """Give the frame's time with the wraps of the sender's counter undone."""
         last = self._last
         if time_s is None:
             if self._last_source_time_s is not None and last is not None:
@@ -150,7 +157,7 @@ class SequenceTracker:
         return time_s
 
     def _classify(self, point: SequencePoint, last: SequencePoint) -> FrameStatus:
-        """What the frame is, beside the last one that was used."""
+        """Compare the frame with the last one that was used."""
         ahead_s = point.time_s - last.time_s
         if ahead_s > RESET_STEP_S and self._from_last_epoch(point):
             self.counts.stale += 1
@@ -168,12 +175,12 @@ class SequenceTracker:
         return FrameStatus.RESET if ahead_s < -RESET_STEP_S else FrameStatus.NEW
 
     def number_step(self, earlier: int, later: int) -> int:
-        """How far one number is after another, across the wrap; negative: before it."""
+        """Give the distance from one number to another across the wrap; negative where `later` is before."""
         half = 1 << (self.bits - 1)
         return (later - earlier + half) % (2 * half) - half
 
     def _classify_by_time(self, point: SequencePoint, last: SequencePoint) -> FrameStatus:
-        """The ruling where only time can tell."""
+        """Classify by time alone, where numbers are missing or do not advance."""
         ahead_s = point.time_s - last.time_s
         if ahead_s < -RESET_STEP_S:
             return FrameStatus.RESET if self._reset_announced else self._confirm_candidate(point, last)
@@ -183,14 +190,14 @@ class SequenceTracker:
         return self._confirm_candidate(point, last) if self._leaps_forward(point, last) else FrameStatus.NEW
 
     def _classify_repeated(self, point: SequencePoint, last: SequencePoint) -> FrameStatus:
-        """The same number again: a duplicate, unless the clock went on and the sender's count is stuck."""
+        """Classify a repeated number: a duplicate, or a count that is stuck while the clock advances."""
         if point.time_s == last.time_s:
             self.counts.duplicated += 1
             return FrameStatus.DUPLICATE
         return self._classify_by_time(point, last)
 
     def _classify_late(self, point: SequencePoint, last: SequencePoint) -> FrameStatus:
-        """An older number: late if it was missed; else a straggler or duplicate, or a sender that began anew."""
+        """Classify an older number: late if it was missing, else a duplicate, or a sender that restarted."""
         ahead_s = point.time_s - last.time_s
         if point.number in self._missing and ahead_s <= RESET_STEP_S:
             del self._missing[point.number]
@@ -203,7 +210,7 @@ class SequenceTracker:
         return self._confirm_candidate(point, last, _CONFIRMATIONS_NEAR)
 
     def _count_gap(self, earlier: int, step: int) -> None:
-        """Count what was left out, and remember its latest part, which may still come."""
+        """Count the skipped numbers, and remember the latest of them, which may still arrive."""
         if step == 1:
             return
         self.counts.lost += step - 1
@@ -214,12 +221,12 @@ class SequenceTracker:
             del self._missing[next(iter(self._missing))]
 
     def _leaps_forward(self, point: SequencePoint, last: SequencePoint) -> bool:
-        """Whether time goes forward by more than a simulator can."""
+        """Tell whether time advances by more than a simulator can."""
         ahead_s = point.time_s - last.time_s
         return ahead_s > LEAP_FORWARD_S and ahead_s > MAX_TIME_RATIO * (point.recv_s - last.recv_s)
 
     def _from_last_epoch(self, point: SequencePoint) -> bool:
-        """Whether a frame that is ahead is a straggler from before the latest reset."""
+        """Tell whether a frame that is ahead is a stale one from before the latest reset."""
         old = self._end_of_last_epoch
         if old is None or point.recv_s - old.recv_s > STALE_WINDOW_S:
             return False
@@ -234,11 +241,12 @@ class SequenceTracker:
     def _confirm_candidate(
         self, point: SequencePoint, last: SequencePoint, confirmations_needed: float = _CONFIRMATIONS
     ) -> FrameStatus:
-        """A frame that fits nothing before it: believed when the next ones go on from it."""
-        doubt = self._candidate
-        goes_on = doubt is not None and self._continues(doubt, point)
-        newer = doubt is not None and (point.time_s > doubt.time_s or point.number is not None)
-        self._confirmations = self._confirmations + (1.0 if newer else 0.5) if goes_on else 0.0
+        """Hold back a frame that does not continue the last one, until enough further frames continue from it."""
+        candidate = self._candidate
+        continues = candidate is not None and self._continues(candidate, point)
+        newer = candidate is not None and (point.time_s > candidate.time_s or point.number is not None)
+        # A repeated time without a number is weak evidence: coarse clocks repeat it, but so do two stale frames.
+        self._confirmations = self._confirmations + (1.0 if newer else 0.5) if continues else 0.0
         self._candidate_count += 1
         if self._confirmations < confirmations_needed:
             self._candidate = point
@@ -248,7 +256,7 @@ class SequenceTracker:
         return FrameStatus.RESET if point.time_s < last.time_s - RESET_STEP_S else FrameStatus.NEW
 
     def _continues(self, candidate: SequencePoint, point: SequencePoint) -> bool:
-        """Whether one doubtful frame is the next one of the same count as another."""
+        """Tell whether a frame continues the count and the time of an unconfirmed one."""
         numbered = candidate.number is not None and point.number is not None
         if numbered and not 0 < self.number_step(candidate.number or 0, point.number or 0) <= REORDER_WINDOW:
             return False
@@ -256,7 +264,7 @@ class SequenceTracker:
         return 0 <= point.time_s - candidate.time_s <= limit_s
 
     def _accept(self, point: SequencePoint, status: FrameStatus) -> TrackedFrame:
-        """Make this the last frame used."""
+        """Use this frame as the last one."""
         last = self._last
         if status is FrameStatus.RESET:
             self._end_of_last_epoch = self._end_of_epoch(last, point) if last else None
@@ -282,7 +290,7 @@ class SequenceTracker:
         return TrackedFrame(status, point.time_s, self.epoch)
 
     def _end_of_epoch(self, last: SequencePoint, point: SequencePoint) -> SequencePoint:
-        """The last place before a reset: up to its number and around its time, frames are stragglers."""
+        """Give the end of the old epoch; frames up to its number and around its time are stale."""
         number = last.number
         if (
             number is not None

@@ -16,9 +16,9 @@ import typer
 from pydantic import BaseModel
 from sqlalchemy import create_engine, insert
 
+from adapters.decoders.base import FORMATS
 from adapters.links.base import LinkStatus
 from adapters.links.framing import Framing
-from adapters.mapping.map_form import FORMATS
 from adapters.mapping.map_form import MapFileForm as MapFile
 from bridge.cli import app
 from bridge.commands import demo, judge, rejudge

@@ -1,1 +1,4 @@
-"""Decoders: wire formats, one a file."""
+"""Decoders: one module for each wire format, with a shared base class.
+
+Takes: the bytes of one record.  Gives: its fields, a heading, or a reason for refusal.
+"""

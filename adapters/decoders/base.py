@@ -1,10 +1,10 @@
-"""What every decoder is: bytes in, one of three values out, and never an exception.
+"""Base class of every decoder: reads the bytes of one record and never raises.
 
-    Decoded     the fields of one record: names, and a raw value for each
-    Heading     the sender said what its columns are called; no values in it
-    Reject      the bytes could not be read: why, a piece of them, a hint
+    DecodedRecord    the fields of one record: names, and a raw value for each
+    ColumnHeading    the names of the sender's columns, without values
+    Reject           unreadable bytes: the reason, an excerpt, a hint
 
-Takes: one record's bytes.  Gives: one of the three.
+Takes: the bytes of one record.  Gives: one of the three.
 """
 
 from __future__ import annotations
@@ -16,33 +16,40 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import compress
 from operator import ne
-from typing import ClassVar, TypeAlias
+from typing import ClassVar, Literal, TypeAlias, get_args
 
 from adapters.links.framing import Framing
 
+FormatName: TypeAlias = Literal["labelled_csv", "key_value", "json", "msgpack", "packed_struct"]
+"""Name of a wire format, as in map files and in the option `--format`."""
+
+FORMATS: tuple[str, ...] = get_args(FormatName)
+
 RawValue: TypeAlias = float | int | str | bool | None
-"""A field as the sender said it; None where it said that there is no value, or one that cannot be (NaN)."""
+"""Value of a field as sent; None where the sender sent no value, or NaN or infinity."""
 
 MAX_RECORD_BYTES = 1 << 16
-"""Bytes of the largest record that is looked into; UDP ends at 65 507."""
+"""Bytes of the largest record that a decoder reads; UDP itself carries at most 65 507."""
 
 MAX_FIELDS = 4096
-"""Fields of one record; more is a mistake or an attack."""
+"""Fields of one record at most; more is a mistake or an attack."""
 
 DECODE_ERRORS = (
     ValueError, TypeError, LookupError, ArithmeticError, RecursionError, MemoryError, struct.error,
 )  # fmt: skip
-"""What a parser may raise on bytes from outside."""
+"""Exceptions that a parser may raise on bytes from outside."""
 
 
 @dataclass(frozen=True, slots=True)
 class DecodedRecord:
-    """The fields of one record, in the sender's order.
+    """Fields of one record, in the sender's order.
 
-    `names` is the same object from record to record while the sender's layout stays the same. A name is
-    '' where the column has none that is unambiguous: it can still be bound by its position.  `values` is not
-    written to afterwards.  A decoder that knows which columns differ from an earlier record's `values` may say
-    so: `changed` are those columns, `base` is that earlier list itself.
+    Attributes:
+        names: The columns' names; the same tuple object while the sender's layout stays the same. '' is a column
+            without an unambiguous name, which can still be bound by its position.
+        values: The values; never changed afterwards.
+        base: The `values` list of an earlier record, where the decoder knows which columns differ from it.
+        changed: The columns that differ from `base`.
     """
 
     names: tuple[str, ...]
@@ -53,7 +60,7 @@ class DecodedRecord:
 
 @dataclass(frozen=True, slots=True)
 class ColumnHeading:
-    """The sender named its columns. `ambiguous` are labels that more than one column bears."""
+    """Names of the sender's columns; `ambiguous` lists the labels that several columns have."""
 
     names: tuple[str, ...]
     ambiguous: tuple[str, ...] = ()
@@ -61,10 +68,13 @@ class ColumnHeading:
 
 @dataclass(frozen=True, slots=True)
 class Reject:
-    """Bytes that could not be read.
+    """Refusal of unreadable bytes.
 
-    `why` is one of few phrases, fit for counting; `detail` has the particulars; `shown` is a piece of the
-    bytes made printable.
+    Attributes:
+        reason: One of a few phrases, so that rejects can be counted by it.
+        detail: The particulars.
+        excerpt: A printable piece of the bytes.
+        hint: A likely cause.
     """
 
     reason: str
@@ -73,40 +83,43 @@ class Reject:
     hint: str = ""
 
     def __str__(self) -> str:
-        """One line: what, particulars, the bytes, the hint."""
+        """Write one line: reason, detail, excerpt, hint."""
         head = f"{self.reason}: {self.detail}" if self.detail else self.reason
-        shown = f", in {self.excerpt}" if self.excerpt else ""
-        return f"{head}{shown}" + (f" ({self.hint})" if self.hint else "")
+        excerpt = f", in {self.excerpt}" if self.excerpt else ""
+        return f"{head}{excerpt}" + (f" ({self.hint})" if self.hint else "")
 
 
 class UnreadableError(ValueError):
-    """Raised inside a decoder where a record has to be refused."""
+    """Raised inside a decoder to refuse a record; arguments as the attributes of `Reject`."""
 
     def __init__(self, reason: str, detail: str = "", hint: str = "") -> None:
-        """Keep what the Reject will say."""
         super().__init__(reason)
         self.reason, self.detail, self.hint = reason, detail, hint
 
 
 class Decoder(ABC):
-    """One wire format. A subclass gives `read`; what it raises becomes a Reject here.
+    """Base class of wire formats; a subclass implements `parse`, and its exceptions become a Reject here.
 
     Attributes:
-        format: The name by which a map file asks for it.
-        framing: How its records are told apart on a stream.
+        format: The name of the format in map files.
+        framing: The separation of its records in a stream.
+        record_example: How a record looks, as Markdown; for the documents.
+        no_value_forms: How a field without a value is sent, as Markdown; for the documents.
     """
 
     format: ClassVar[str]
     framing: ClassVar[Framing] = Framing.LENGTHS
+    record_example: ClassVar[str] = ""
+    no_value_forms: ClassVar[str] = ""
 
     def decode(self, data: bytes) -> DecodedRecord | ColumnHeading | Reject:
-        """Read one record.
+        """Read one record; never raises.
 
         Args:
-            data: Its bytes, any bytes.
+            data: Any bytes.
 
         Returns:
-            The fields, or the names of the columns, or why it cannot be read. Never raises.
+            The fields, the names of the columns, or the reason for refusal.
         """
         if not data or data.isspace():
             return Reject("empty datagram")
@@ -121,31 +134,30 @@ class Decoder(ABC):
 
     @abstractmethod
     def parse(self, data: bytes) -> DecodedRecord | ColumnHeading:
-        """Read one record; raise `Unreadable`, or anything of `UNREADABLE`, where that cannot be done."""
+        """Read one record, or raise `UnreadableError` or one of `DECODE_ERRORS`."""
 
     def split(self, data: bytes) -> Sequence[bytes]:
-        """The records in one datagram; one, unless the format says otherwise."""
+        """Split a datagram into its records; one, unless the format allows several."""
         return (data,)
 
     def is_essential(self, data: bytes) -> bool:  # noqa: ARG002 - formats that have headings override it
-        """Whether these bytes may not be thrown away when a link catches up, because they come once only."""
+        """Tell whether a link must not drop these bytes after a stall, because they are sent only once."""
         return False
 
     def hint(self, data: bytes) -> str:
-        """What refused bytes look like instead; '' where they look like this format, or like none."""
+        """Name the other format that refused bytes look like; '' where there is none."""
         seen = guess_format(data)
         return f"looks like {seen}" if seen not in ("", self.format) else ""
 
 
 class NonFiniteFilter:
-    """Turns NaN and infinity into None, looking only at values that differ from the record before."""
+    """Replaces NaN and infinity by None; examines only values that differ from the record before."""
 
     def __init__(self) -> None:
-        """Begin with no record before."""
         self._last: list[RawValue] = []
 
     def clean(self, names: tuple[str, ...], values: list[RawValue]) -> DecodedRecord:
-        """The record with None for each value that is not finite; the list that came is changed and kept."""
+        """Make a record with None for each value that is not finite; changes `values` in place."""
         last = self._last
         every = range(len(values))
         same = len(last) == len(values)
@@ -159,7 +171,7 @@ class NonFiniteFilter:
 
 
 def printable(data: bytes, max_bytes: int = 60) -> str:
-    """A piece of the bytes that can be printed: as text where it is text, otherwise in hexadecimal."""
+    """Write the first bytes as text where they are text, otherwise in hexadecimal."""
     piece = data[:max_bytes]
     more = "..." if len(data) > max_bytes else ""
     if all(32 <= byte < 127 or byte in (9, 10, 13) for byte in piece):
@@ -168,13 +180,13 @@ def printable(data: bytes, max_bytes: int = 60) -> str:
 
 
 def one_line(error: BaseException) -> str:
-    """What a parser raised, in one line that is not too long."""
+    """Write a parser's exception in one line of at most 120 characters."""
     text = str(error) or type(error).__name__
     return " ".join(text.split())[:120]
 
 
 def guess_format(data: bytes) -> str:
-    """Which format the bytes seem to be in; '' where none is like them."""
+    """Guess the format of some bytes from how they begin; '' where no format fits."""
     start = data.lstrip()[:16]
     if start.startswith(b"<LABELS>"):
         return "labelled_csv"

@@ -1,11 +1,11 @@
-"""Cells of text formats: what counts as a number, a word, a quoted text, or nothing.
+"""Parses and formats the cells of text formats: numbers, words, quoted texts and empty cells.
 
     number   [+-] digits [. digits] [e [+-] digits]       ASCII only; no `1_000`, no `0x`, no decimal comma
     word     a letter or `_`, then letters, digits, `_`, `.`, `-`, `/` and blanks inside
     text     "anything in double quotes"; `""` inside is one quote
-    nothing  an empty cell, or nan, inf, infinity with or without sign: the field has no value
+    empty    an empty cell, or nan, inf, infinity with or without sign: the field has no value
 
-Takes: bytes of cells.  Gives: raw values, or `Unreadable`.
+Takes: the bytes of cells.  Gives: raw values, or `UnreadableError`.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from collections.abc import Sequence
 
 from adapters.decoders.base import RawValue, UnreadableError
 
-# In this alphabet `float` has exactly the grammar above: without `_`, letters or other scripts' digits.
+# Python's `float` accepts more than the grammar above (`1_000`, digits of other scripts); over this alphabet it does not.
 _NUMBER_LETTERS = b"0123456789+-.eE \t"
 _WORD = re.compile(r"[^\W\d][\w./\- ]*")
 _NO_VALUE = re.compile(r"[+-]?(?:nan(?:\([^)]*\))?|inf|infinity)", re.IGNORECASE)
@@ -26,25 +26,25 @@ _BOOLS = {"true": True, "false": False}
 
 
 def parse_numbers(cells: Sequence[bytes]) -> list[RawValue] | None:
-    """All cells as numbers at once; None where one of them is something else."""
+    """Parse all cells as numbers in one pass; None where a cell is not a number."""
     if b"".join(cells).translate(None, _NUMBER_LETTERS):
         return None
     try:
-        found: list[RawValue] = list(map(float, cells))
+        numbers: list[RawValue] = list(map(float, cells))
     except ValueError:
         return None
-    return None if math.inf in found or -math.inf in found else found
+    return None if math.inf in numbers or -math.inf in numbers else numbers
 
 
 def parse_cell(text: bytes, name: str) -> RawValue:
-    """One cell.
+    """Parse one cell.
 
     Args:
-        text: Its bytes, blanks around them allowed.
-        name: What the cell is called, for the reason.
+        text: The cell's bytes; blanks around them are ignored.
+        name: The cell's name in the reason for refusal.
 
     Raises:
-        Unreadable: It is none of the four that a cell may be.
+        UnreadableError: The cell is not a number, word, text or empty.
     """
     bare = text.strip()
     if not bare:
@@ -56,17 +56,17 @@ def parse_cell(text: bytes, name: str) -> RawValue:
             raise _not_a_value(bare.decode("ascii"), name) from None
         return value if math.isfinite(value) else None
     try:
-        said = bare.decode("utf-8")
+        decoded = bare.decode("utf-8")
     except UnicodeDecodeError:
         raise UnreadableError("bytes that are not UTF-8", name) from None
-    return _parse_text(said, name)
+    return _parse_text(decoded, name)
 
 
 def _parse_text(text: str, name: str) -> RawValue:
-    """A cell that is not a number."""
+    """Parse a cell that is not a number."""
     if text[0] == '"':
         if len(text) < 2 or text[-1] != '"' or '"' in text[1:-1].replace('""', ""):
-            raise UnreadableError("a quote that does not end", name)
+            raise UnreadableError("unterminated quote", name)
         return text[1:-1].replace('""', '"')
     if text in _BOOLS:
         return _BOOLS[text]
@@ -78,7 +78,7 @@ def _parse_text(text: str, name: str) -> RawValue:
 
 
 def _not_a_value(text: str, name: str) -> UnreadableError:
-    """The refusal of a cell, with what may have gone wrong."""
+    """Make the error for a cell, with a hint at the likely cause."""
     hint = ""
     if _COMMA_NUMBER.search(text) or ";" in text:
         hint = "decimal comma? numbers are written with a point"
@@ -88,7 +88,7 @@ def _not_a_value(text: str, name: str) -> UnreadableError:
 
 
 def format_cell(value: RawValue) -> str:
-    """A value as a cell; `cell` reads it back as it was. Figures enough for any float."""
+    """Write a value as a cell with enough digits that `parse_cell` reads the same value back."""
     if value is None:
         return ""
     if isinstance(value, bool):
@@ -106,5 +106,5 @@ def format_cell(value: RawValue) -> str:
 
 
 def _nine_digits_suffice(value: float) -> bool:
-    """Whether nine figures say it exactly."""
+    """Tell whether nine digits represent the value exactly."""
     return float(f"{value:.9g}") == value

@@ -1,6 +1,13 @@
-"""A sender that sends the same fields again and again is read by a type made for exactly these fields.
+"""Reads flat JSON and MessagePack records quickly, with a struct type made for the sender's fields.
 
-The key texts are then compared in place and not made anew for each record: about three times as fast.
+A sender usually sends the same fields in every record.  A parser for exactly these fields compares the key texts in
+place and does not create them again for each record, which is about three times as fast.
+
+    record 1..3      parsed as dict, layout counted
+    record 4         parsed as dict, struct type made for its names
+    record 5..       parsed by the struct type
+    another layout   back to dict; the next type is made after twice as many records, so that a sender whose layout
+                     keeps changing does not pay for a type each time
 
 Takes: records of JSON or MessagePack.  Gives: names and values where the record is flat.
 """
@@ -16,14 +23,14 @@ from adapters.decoders.base import RawValue
 
 FlatRecord = dict[str, float | int | str | bool | None]
 _RECORDS_BEFORE_TYPE = 4
-"""After so many records of one layout a type is made for it; after twice as many each time that the layout changes."""
+"""Records of one layout before a type is made for it; doubled each time that the layout changes."""
 
 
 class FlatRecordReader:
-    """Reads flat records; remembers the layout."""
+    """Reads flat records and remembers their layout."""
 
     def __init__(self, make_decoder: Callable[[Any], Any]) -> None:
-        """Begin with no layout.
+        """Prepare the general decoder.
 
         Args:
             make_decoder: Makes a decoder for a type: `msgspec.json.Decoder` or `msgspec.msgpack.Decoder`.
@@ -36,11 +43,11 @@ class FlatRecordReader:
         self.names: tuple[str, ...] = ()
 
     def decode(self, data: bytes) -> list[RawValue]:
-        """The values of one record; their names are then `names`, the same object while the layout stays.
+        """Read the values of one record and set `names`, the same object while the layout stays.
 
         Raises:
-            msgspec.ValidationError: It is not a flat record with text for keys.
-            msgspec.DecodeError: It is not the format at all.
+            msgspec.ValidationError: The record is not flat, or a key is not text.
+            msgspec.DecodeError: The bytes are not of the format.
         """
         if self._row_decoder is not None:
             try:
@@ -55,18 +62,18 @@ class FlatRecordReader:
         return list(fields.values())
 
     def set_names(self, names: tuple[str, ...]) -> None:
-        """Note the names of the present record."""
+        """Set the names of the current record; a new layout resets the count."""
         if names != self.names:
             self.names, self._same_layout_count = names, 0
 
 
 def _valid_field_name(name: str) -> bool:
-    """Whether the name can be that of a type's field."""
+    """Tell whether a struct type can have a field of this name."""
     return name.isprintable() and '"' not in name and "\\" not in name
 
 
 def _row_type(names: tuple[str, ...]) -> type[msgspec.Struct]:
-    """A type that has exactly these fields, all of them required."""
+    """Make a struct type that has exactly these fields, all of them required."""
     wire = {f"field_{number}": name for number, name in enumerate(names)}
     return msgspec.defstruct(
         "Row",

@@ -1,8 +1,8 @@
-"""JSON: one object for each record; several lines in one datagram are several records.
+"""Decodes JSON: one object for each record; a datagram may have several lines, each one record.
 
-Objects inside objects become dotted names (`{"engine": {"1": {"n2": 25}}}` is `engine.1.n2`), lists numbered ones
-(`wow[0]`). Strict: NaN, infinity, a byte-order mark, bytes after the end and the same key twice are refused;
-`null` says that there is no value; true and false stay truth values.
+Nested objects become dotted names (`{"engine": {"1": {"n2": 25}}}` is `engine.1.n2`), list elements numbered ones
+(`wow[0]`).  NaN, infinity, a byte-order mark, bytes after the end and duplicate keys are refused; `null` means no value;
+true and false stay truth values.
 
 Takes: one record.  Gives: fields, or a refusal.
 """
@@ -22,40 +22,42 @@ from adapters.links.framing import Framing
 
 
 class JsonDecoder(Decoder):
-    """The decoder: flat objects the fast way, others flattened."""
+    """JSON decoder: reads flat objects by their struct type, and flattens nested ones."""
 
     format: ClassVar[str] = "json"
     framing: ClassVar[Framing] = Framing.LINES
+    record_example: ClassVar[str] = "one object; objects inside become `a.b`, lists `a[0]`"
+    no_value_forms: ClassVar[str] = "`null`"
 
     def __init__(self) -> None:
-        """Begin with no layout known."""
         self._flat_reader = FlatRecordReader(msgspec.json.Decoder)
         self._any_decoder = msgspec.json.Decoder()
 
     def split(self, data: bytes) -> Sequence[bytes]:
-        """Lines are records where each begins an object of its own; otherwise one object was laid out in lines."""
+        """Split lines where each is an object of its own; otherwise the lines are one pretty-printed object."""
         if b"\n" not in data[:-1]:
             return (data,)
         lines = [line for line in data.splitlines() if line.strip()]
-        apart = all(line.startswith(b"{") and line.rstrip().endswith(b"}") for line in lines)
-        return lines if apart else (data,)
+        separate = all(line.startswith(b"{") and line.rstrip().endswith(b"}") for line in lines)
+        return lines if separate else (data,)
 
     def parse(self, data: bytes) -> DecodedRecord:
         """Read one object."""
-        shape = self._flat_reader
+        reader = self._flat_reader
         try:
-            values = shape.decode(data)
+            values = reader.decode(data)
         except msgspec.ValidationError:
             fields = flatten(self._any_decoder.decode(data))
-            shape.set_names(tuple(fields))
+            reader.set_names(tuple(fields))
             values = list(fields.values())
-        # Each member has one colon of its own: where there are no more, no key stood twice.
+        # msgspec keeps the last of duplicate keys silently. Each member has one colon: as many colons as values
+        # prove that no key is duplicated; only other records (nested, colons in texts) need the slow check.
         if data.count(b":") != len(values):
             _reject_duplicate_keys(data)
-        return DecodedRecord(shape.names, values)
+        return DecodedRecord(reader.names, values)
 
     def hint(self, data: bytes) -> str:
-        """What went wrong with JSON in particular."""
+        """Hint at the usual mistakes of JSON senders, otherwise at the format that the bytes look like."""
         if b"NaN" in data or b"Infinity" in data or b"nan" in data:
             return "JSON has no NaN or infinity; send null for no value"
         if data.startswith(b"\xef\xbb\xbf"):
@@ -64,13 +66,13 @@ class JsonDecoder(Decoder):
 
 
 def _reject_duplicate_keys(data: bytes) -> None:
-    """Refuse an object in which a key stands twice: which of the two is meant nobody can say."""
+    """Refuse an object with a duplicate key, since either of its values may be the meant one."""
 
     def members(pairs: list[tuple[str, object]]) -> None:
         seen: set[str] = set()
         for key, _ in pairs:
             if key in seen:
-                raise UnreadableError("the same key twice", key[:60])
+                raise UnreadableError("duplicate key", key[:60])
             seen.add(key)
 
     json.loads(data, object_pairs_hook=members)

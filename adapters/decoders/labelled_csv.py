@@ -1,11 +1,11 @@
-r"""Rows of values separated by commas, named by a heading that comes once.
+r"""Decodes rows of comma-separated values, named by a heading that is sent once.
 
-A heading is `<LABELS> ,Time,label,label,...`: what stands before the first comma is no column. A row is
-`0.5, 12.3, 359.9`, with a value for each label; blanks around a value and `\r\n` do no harm. A receiver that came
-too late for the heading uses the column order of its map file. A label that stands twice names nothing: its
-columns can only be bound by position. Cells are as `text` has them.
+A heading is `<LABELS> ,Time,label,label,...`; the text before the first comma is not a column.  A row is
+`0.5, 12.3, 359.9`, with a value for each label; blanks around a value and `\r\n` are ignored.  A receiver that missed the
+heading uses the column order of its map file.  A duplicate label names no column; its columns can only be bound by
+position.  The grammar of a cell is in `cells`.
 
-Takes: one row or heading.  Gives: fields, or names, or a refusal.
+Takes: one row or heading.  Gives: fields, column names, or a refusal.
 """
 
 from __future__ import annotations
@@ -32,16 +32,19 @@ _CELL = re.compile(rb'(?:^|,)(\s*"(?:[^"]|"")*"\s*|[^,]*)')
 
 
 class LabelledCsvDecoder(Decoder):
-    """The decoder; it remembers the heading, and the text of the last row so as to read only what changed."""
+    """Labelled CSV decoder; compares a row with the last one and parses only the cells that differ."""
 
     format: ClassVar[str] = "labelled_csv"
     framing: ClassVar[Framing] = Framing.LINES
+    record_example: ClassVar[str] = "`<LABELS> ,Time,a,b` once, then rows `0.5,12.3,off`"
+    no_value_forms: ClassVar[str] = "empty, `nan`, `inf`"
 
     def __init__(self, columns: Sequence[str] = ()) -> None:
-        """Begin without heading.
+        """Prepare the decoder.
 
         Args:
-            columns: The names to use until a heading comes, in the sender's order; none: positions only.
+            columns: The column names until a heading arrives, in the sender's order; without them, columns have
+                positions only.
         """
         self._names, self._ambiguous = _blank_duplicates(columns)
         self._columns_known = bool(columns)
@@ -50,11 +53,11 @@ class LabelledCsvDecoder(Decoder):
         self._last_wrong_width = 0
 
     def split(self, data: bytes) -> Sequence[bytes]:
-        """Each line is a record."""
+        """Split a datagram into lines; each is one record."""
         return data.splitlines() if b"\n" in data[:-1] else (data,)
 
     def is_essential(self, data: bytes) -> bool:
-        """A heading comes once only."""
+        """Tell whether the bytes are a heading, which is sent only once."""
         return data.lstrip().startswith(HEADING_MARK)
 
     def parse(self, data: bytes) -> DecodedRecord | ColumnHeading:
@@ -70,32 +73,32 @@ class LabelledCsvDecoder(Decoder):
             changed = list(range(len(cells)))
             values = [None] * len(cells)
         texts = [cells[index] for index in changed]
-        found = parse_numbers(texts)
-        if found is None:
-            found = [
+        parsed = parse_numbers(texts)
+        if parsed is None:
+            parsed = [
                 parse_cell(text, self._column_name(index)) for index, text in zip(changed, texts, strict=True)
             ]
-        for index, value in zip(changed, found, strict=True):
+        for index, value in zip(changed, parsed, strict=True):
             values[index] = value
         self._cells, self._values = cells, values
         return DecodedRecord(self._names, values, base, changed)
 
     def _read_heading(self, data: bytes) -> ColumnHeading:
-        """Learn the labels."""
+        """Read the labels and use them from now on."""
         labels = [label.strip().decode("utf-8") for label in _split_cells(data)[1:]]
         if labels and not labels[-1]:
             labels.pop()
         if not labels:
-            raise UnreadableError("a heading without labels")
+            raise UnreadableError("heading without labels")
         self._names, self._ambiguous = _blank_duplicates([label.strip('"') for label in labels])
         self._columns_known, self._cells = True, []
         return ColumnHeading(self._names, self._ambiguous)
 
     def _cells_of(self, data: bytes) -> list[bytes]:
-        """The cells of a row: one for each column, or the row is refused."""
+        """Split a row into cells; refuse it unless there is one for each column."""
         cells = data.rstrip(b"\r\n").split(b",")
         if len(cells) != len(self._names):
-            # A comma inside quotes makes too many cells, so that only then quotes need a closer look.
+            # Quotes matter only where a comma inside them gives too many cells.
             cells = _split_cells(data)
             self._check_width(cells, data)
         else:
@@ -103,7 +106,7 @@ class LabelledCsvDecoder(Decoder):
         return cells
 
     def _check_width(self, cells: list[bytes], data: bytes) -> None:
-        """Refuse a row that has not one value for each column."""
+        """Refuse a row of the wrong width; without known columns, a width that comes twice is accepted."""
         if len(cells) == len(self._names) + 1 and not cells[-1].strip():
             cells.pop()
         if len(cells) == len(self._names):
@@ -114,29 +117,30 @@ class LabelledCsvDecoder(Decoder):
             self._cells, self._last_wrong_width = [], 0
             return
         self._last_wrong_width = len(cells)
+        # A decimal comma doubles the number of cells.
         comma = b";" in data or len(cells) >= 2 * len(self._names) - 1 > 1
         hint = "decimal comma? numbers are written with a point" if comma else ""
         why = "row too short" if len(cells) < len(self._names) else "row too long"
         raise UnreadableError(why, f"{len(cells)} values for {len(self._names)} columns", hint)
 
     def _column_name(self, index: int) -> str:
-        """What a column is called in a refusal."""
+        """Name a column for a refusal."""
         return self._names[index] or f"column {index + 1}"
 
 
 def _split_cells(data: bytes) -> list[bytes]:
-    """The cells of one line; a comma inside quotes does not part them."""
+    """Split one line into cells; a comma inside quotes does not separate."""
     line = data.rstrip(b"\r\n")
     return _CELL.findall(line) if b'"' in line else line.split(b",")
 
 
 def _blank_duplicates(labels: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The labels with '' for each that stands more than once, and which those were."""
+    """Replace each duplicate label by '', and list the duplicates."""
     if len(labels) > MAX_FIELDS:
         raise UnreadableError("too many labels", f"{len(labels)}, at most {MAX_FIELDS}")
-    twice = (
+    duplicates = (
         {label for label in labels if label and labels.count(label) > 1}
         if len(set(labels)) < len(labels)
         else set()
     )
-    return tuple("" if label in twice else label for label in labels), tuple(sorted(twice))
+    return tuple("" if label in duplicates else label for label in labels), tuple(sorted(duplicates))

@@ -1,8 +1,8 @@
-"""MessagePack: one map for each record, with text for keys.
+"""Decodes MessagePack: one map for each record, with text keys.
 
-Maps inside maps become dotted names, lists numbered ones, as in JSON. NaN and infinity are legal here and mean
-"no value" for their field only. Refused: other keys than text, bytes after the end, binary and extension values,
-the same key twice. A 32-bit float arrives as the nearest 64-bit one (145.2 as 145.1999969): compare with a tolerance.
+Nested maps become dotted names, list elements numbered ones, as in JSON.  NaN and infinity are legal here and mean no
+value for their field only.  Refused are keys that are not text, bytes after the end, binary and extension values, and
+duplicate keys.  A 32-bit float arrives as the nearest 64-bit one (145.2 as 145.1999969); compare with a tolerance.
 
 Takes: one record.  Gives: fields, or a refusal.
 """
@@ -20,32 +20,33 @@ from adapters.decoders.nested import flatten
 
 
 class MsgpackDecoder(Decoder):
-    """The decoder: flat maps the fast way, others flattened."""
+    """MessagePack decoder: reads flat maps by their struct type, and flattens nested ones."""
 
     format: ClassVar[str] = "msgpack"
+    record_example: ClassVar[str] = "one map, nested as in JSON"
+    no_value_forms: ClassVar[str] = "nil, NaN"
 
     def __init__(self) -> None:
-        """Begin with no layout known."""
         self._flat_reader = FlatRecordReader(msgspec.msgpack.Decoder)
         self._non_finite = NonFiniteFilter()
 
     def parse(self, data: bytes) -> DecodedRecord:
         """Read one map."""
-        shape = self._flat_reader
+        reader = self._flat_reader
         try:
-            values = shape.decode(data)
+            values = reader.decode(data)
         except msgspec.ValidationError:
             fields = _read_nested(data)
-            shape.set_names(tuple(fields))
+            reader.set_names(tuple(fields))
             values = list(fields.values())
         else:
             if len(values) != _announced_size(data):
-                raise UnreadableError("the same key twice")
-        return self._non_finite.clean(shape.names, values)
+                raise UnreadableError("duplicate key")
+        return self._non_finite.clean(reader.names, values)
 
 
 def _announced_size(data: bytes) -> int:
-    """How many members the outer map says it has; fewer keys than that means that one stood twice."""
+    """Read the number of members that the outer map announces; fewer decoded keys mean a duplicate."""
     first = data[0]
     if first <= 0x8F:
         return first & 0x0F
@@ -53,17 +54,17 @@ def _announced_size(data: bytes) -> int:
 
 
 def _read_nested(data: bytes) -> dict[str, RawValue]:
-    """Read a map whose values are not all plain ones."""
+    """Read a map that has maps or lists as values."""
 
     def members(pairs: list[tuple[object, object]]) -> dict[object, object]:
-        found: dict[object, object] = {}
+        fields: dict[object, object] = {}
         for key, value in pairs:
             if not isinstance(key, str):
-                raise UnreadableError("a key that is not text", f"{type(key).__name__} as key")
-            if key in found:
-                raise UnreadableError("the same key twice", key[:60])
-            found[key] = value
-        return found
+                raise UnreadableError("key is not text", f"{type(key).__name__} as key")
+            if key in fields:
+                raise UnreadableError("duplicate key", key[:60])
+            fields[key] = value
+        return fields
 
     try:
         tree: object = msgpack.unpackb(data, object_pairs_hook=members, strict_map_key=False, timestamp=0)

@@ -1,6 +1,6 @@
-"""Objects inside objects become dotted names, lists numbered ones.
+"""Flattens nested objects to dotted names and list elements to numbered ones.
 
-Takes: what a JSON or MessagePack parser gave.  Gives: flat fields, or `Unreadable`.
+Takes: the tree from a JSON or MessagePack parser.  Gives: flat fields, or `UnreadableError`.
 """
 
 from __future__ import annotations
@@ -8,16 +8,17 @@ from __future__ import annotations
 from adapters.decoders.base import MAX_FIELDS, RawValue, UnreadableError
 
 MAX_DEPTH = 8
+"""Levels of objects inside objects at most."""
 
 
 def flatten(tree: object) -> dict[str, RawValue]:
-    """The leaves of a tree by dotted name.
+    """Map each leaf of a tree by its dotted name.
 
     Args:
-        tree: A mapping with text for keys; leaves are numbers, texts, truth values and None.
+        tree: A mapping with text keys; leaves are numbers, texts, truth values and None.
 
     Raises:
-        Unreadable: It is not a mapping, too deep, too wide, or has other keys or leaves.
+        UnreadableError: The tree is not a mapping, is too deep or too wide, or has other keys or leaves.
     """
     if not isinstance(tree, dict):
         raise UnreadableError("not an object", f"{_type_name(tree)}, expected names with values")
@@ -27,14 +28,14 @@ def flatten(tree: object) -> dict[str, RawValue]:
 
 
 def _walk(node: object, name: str, depth: int, fields: dict[str, RawValue]) -> None:
-    """Put what is below one node into the fields."""
+    """Add the leaves below one node to the fields."""
     if depth > MAX_DEPTH:
         raise UnreadableError("nested too deep", f"more than {MAX_DEPTH} levels")
     if isinstance(node, dict):
         for key, below in node.items():
             if not isinstance(key, str):
                 raise UnreadableError(
-                    "a key that is not text", f"{_type_name(key)} as key in {name or 'the outer map'}"
+                    "key is not text", f"{_type_name(key)} as key in {name or 'the outer map'}"
                 )
             _walk(below, f"{name}.{key}" if name else key, depth + 1, fields)
     elif isinstance(node, list):
@@ -43,20 +44,20 @@ def _walk(node: object, name: str, depth: int, fields: dict[str, RawValue]) -> N
     elif node is None or isinstance(node, float | int | str):
         _add_leaf(name, node, fields)
     else:
-        raise UnreadableError("a value of a kind that is not used here", f"{name} is {_type_name(node)}")
+        raise UnreadableError("unsupported type of value", f"{name} is {_type_name(node)}")
 
 
 def _add_leaf(name: str, leaf: RawValue, fields: dict[str, RawValue]) -> None:
-    """One leaf; two ways to the same name are refused."""
+    """Add one leaf; refuse a second one with the same dotted name."""
     if name in fields:
-        raise UnreadableError("the same key twice", name[:60])
+        raise UnreadableError("duplicate key", name[:60])
     if len(fields) >= MAX_FIELDS:
         raise UnreadableError("too many fields", f"more than {MAX_FIELDS}")
     fields[name] = leaf
 
 
 def _type_name(value: object) -> str:
-    """What a value is, in the words of these formats."""
+    """Name the type of a value in the words of these formats."""
     names = {
         bytes: "binary",
         list: "a list",
@@ -65,4 +66,4 @@ def _type_name(value: object) -> str:
         str: "text",
         bool: "true or false",
     }
-    return names.get(type(value), "nothing" if value is None else "something else")
+    return names.get(type(value), "null" if value is None else "another type")

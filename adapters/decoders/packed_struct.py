@@ -1,7 +1,7 @@
-"""Packed binary records, read by a table.
+"""Decodes packed binary records by a layout.
 
-Checked in this order: size, magic, version, length, checksum; then each field on its own: what the validity mask
-does not allow, NaN, infinity and empty text are "no value" for that field only.
+Checks run in this order: size, magic, version, length, checksum.  Then each field is read: a cleared validity bit, NaN,
+infinity and an empty text mean no value for that field only.
 
 Takes: one record.  Gives: fields (with `sequence`, `time` and `flags` of the header), or a refusal.
 """
@@ -22,12 +22,13 @@ _MAX_CACHED_TEXTS = 4096
 
 
 class PackedStructDecoder(Decoder):
-    """The decoder of one table."""
+    """Packed record decoder for one layout."""
 
     format: ClassVar[str] = "packed_struct"
+    record_example: ClassVar[str] = "bytes by a layout, with magic, version, length, CRC-32"
+    no_value_forms: ClassVar[str] = "validity bit, NaN, empty text"
 
     def __init__(self, layout: StructLayout) -> None:
-        """Prepare the table."""
         self._layout = layout
         self._struct = struct.Struct(layout.struct_format)
         self._size = layout.size
@@ -39,9 +40,9 @@ class PackedStructDecoder(Decoder):
         slots = [entry for entry in (*layout.header, *layout.fields) if not entry.type.startswith("pad")]
         heads = sum(not entry.type.startswith("pad") for entry in layout.header)
         self._header_slots = {entry.name: slot for slot, entry in enumerate(slots[:heads])}
-        told = [slot for slot, entry in enumerate(slots) if slot >= heads or entry.name in _HEADER_FIELDS]
-        entries = [slots[slot] for slot in told]
-        self._pick = _picker(told)
+        wanted = [slot for slot, entry in enumerate(slots) if slot >= heads or entry.name in _HEADER_FIELDS]
+        entries = [slots[slot] for slot in wanted]
+        self._pick = _picker(wanted)
         self._names = tuple(entry.name for entry in entries)
         self._text_columns = [column for column, entry in enumerate(entries) if entry.type.startswith("text")]
         self._text_cache: dict[bytes, str | None] = {}
@@ -74,7 +75,7 @@ class PackedStructDecoder(Decoder):
         return self._non_finite.clean(self._names, values)
 
     def _read_texts(self, values: list[Any]) -> None:
-        """Turn bytes to text where they stand; the same few words come again and again."""
+        """Decode the text columns in place, with a cache, since senders repeat a few words."""
         known = self._text_cache
         for column in self._text_columns:
             raw = values[column]
@@ -86,20 +87,20 @@ class PackedStructDecoder(Decoder):
                 values[column] = known[raw] = _text(raw)
 
     def _check_header(self, slots: tuple[object, ...]) -> None:
-        """Magic, version, length."""
+        """Check magic, version and length."""
         where = self._header_slots
         for name, expected in self._expected_header.items():
             if name in where and expected is not None and slots[where[name]] != expected:
                 raise UnreadableError(f"wrong {name}", f"{slots[where[name]]!r}, expected {expected!r}")
 
     def _check_crc(self, data: bytes) -> None:
-        """The CRC over all before it."""
-        said = struct.unpack("<I" if self._layout.endian is Endian.LITTLE else ">I", data[-4:])[0]
-        if zlib.crc32(data[:-4]) != said:
+        """Check the CRC-32 of all bytes before it."""
+        sent = struct.unpack("<I" if self._layout.endian is Endian.LITTLE else ">I", data[-4:])[0]
+        if zlib.crc32(data[:-4]) != sent:
             raise UnreadableError("wrong checksum", hint="damaged on the way, or another byte order")
 
     def _mask_of(self, slots: tuple[object, ...]) -> int | None:
-        """The validity bits; None where the record has none."""
+        """Read the validity bits; None where the record has none."""
         if "validity" not in self._header_slots:
             return None
         mask = slots[self._header_slots["validity"]]
@@ -109,14 +110,14 @@ class PackedStructDecoder(Decoder):
 
 
 def _picker(slots: list[int]) -> Callable[[tuple[object, ...]], tuple[Any, ...]]:
-    """Takes these slots out of a record."""
+    """Make a function that picks these slots out of a record."""
     if len(slots) > 1:
         return itemgetter(*slots)
     return lambda record: tuple(record[slot] for slot in slots)
 
 
 def _text(raw: bytes) -> str | None:
-    """A text without its filling; None for an empty one or one that is not UTF-8."""
+    """Decode a text without its padding; None where it is empty or not UTF-8."""
     try:
         return raw.rstrip(b"\0").decode("utf-8") or None
     except UnicodeDecodeError:

@@ -1,15 +1,15 @@
-"""The table of a packed binary record: which bytes are what.
+"""Layout of a packed binary record: header, fields and checksum with their types.
 
     header     in the sender's order, any of: magic, version, flags, length, sequence, time, validity, pad
     fields     in the sender's order, each with a type
     checksum   CRC-32 (ITU-T V.42, as in zlib) of all bytes before it, at the end
 
-    types      u8 i8 u16 i16 u32 i32 u64 i64 f32 f64 bool, text:N (UTF-8, filled up with zero bytes), pad:N,
+    types      u8 i8 u16 i16 u32 i32 u64 i64 f32 f64 bool, text:N (UTF-8, padded with zero bytes), pad:N,
                bits:N (N bytes of validity bits, bit 0 first)
 
-Nothing is aligned: every byte is in the table.  The byte order is always said.
+Fields are not aligned; padding bytes are entries of the layout.  The byte order is always explicit.
 
-Takes: what a map file says, or signals.  Gives: `Table`.
+Takes: the `struct` part of a map file, or signals.  Gives: `StructLayout`.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ INTEGER_TYPES = frozenset({"u8", "i8", "u16", "i16", "u32", "i32", "u64", "i64"}
 
 
 class Endian(StrEnum):
-    """Which byte comes first."""
+    """Byte order of numbers."""
 
     LITTLE = "little"
     BIG = "big"
@@ -40,7 +40,7 @@ class Endian(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class StructField:
-    """One entry of header or fields; `valid_bit` is the bit of the validity mask that allows it, -1: none."""
+    """Entry of header or fields; `valid_bit` is its bit in the validity mask, -1 for no bit."""
 
     name: str
     type: str
@@ -49,7 +49,7 @@ class StructField:
 
 @dataclass(frozen=True, slots=True)
 class StructLayout:
-    """The whole record.  `counts_whole`: the length in the header counts every byte, otherwise the fields' only."""
+    """Layout of a whole record; the header's length counts all bytes, or without `length_includes_header` the fields' only."""
 
     endian: Endian
     header: tuple[StructField, ...]
@@ -61,18 +61,18 @@ class StructLayout:
 
     @property
     def struct_format(self) -> str:
-        """The format for `struct`, without the checksum."""
+        """The format string for `struct`, without the checksum."""
         order = "<" if self.endian is Endian.LITTLE else ">"
         return order + "".join(struct_code(entry.type) for entry in (*self.header, *self.fields))
 
     @property
     def size(self) -> int:
-        """Bytes of a record with its checksum."""
+        """Bytes of a record, with its checksum."""
         return struct.calcsize(self.struct_format) + 4 * self.checksum
 
     @property
     def length_value(self) -> int:
-        """What a length in the header has to say."""
+        """The value that the header's length must have."""
         order = self.struct_format[0]
         return (
             self.size
@@ -82,10 +82,10 @@ class StructLayout:
 
 
 def struct_code(kind: str) -> str:
-    """The letter of `struct` for a type.
+    """Give the code that Python's `struct` has for a type.
 
     Raises:
-        ValueError: There is no such type.
+        ValueError: The type is unknown.
     """
     if kind in STRUCT_CODES:
         return STRUCT_CODES[kind]
@@ -98,11 +98,11 @@ def struct_code(kind: str) -> str:
 
 
 def default_layout(signals: Mapping[str, Signal], calls: Iterable[str] = ()) -> StructLayout:
-    """The table that sender and receiver agree on where neither says otherwise: every signal, by name.
+    """Make the layout that sender and receiver use without a map file: every signal, by name.
 
     Args:
         signals: The signals of the book, in any order.
-        calls: Names of calls; each becomes a time `call.NAME`, not valid until it was made.
+        calls: Names of calls; each becomes a time `call.NAME`, invalid until the call is made.
     """
     names = [*sorted(signals), *(f"call.{call}" for call in sorted(calls))]
     fields = tuple(
@@ -117,7 +117,7 @@ def default_layout(signals: Mapping[str, Signal], calls: Iterable[str] = ()) -> 
 
 
 def _type_of(signal: Signal) -> str:
-    """The type that carries any value of a signal."""
+    """Choose the type that can hold every value of a signal."""
     if signal.kind is SignalKind.TEXT:
         return f"text:{max(1, 4 * signal.max_length)}"
     if signal.kind is SignalKind.COUNT:

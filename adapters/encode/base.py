@@ -1,6 +1,6 @@
-"""What every encoder is: the inverse of one decoder.
+"""Base class of every encoder, the inverse of one decoder.
 
-Takes: a time, a number and values by name.  Gives: the datagrams that say so.
+Takes: a time, a sequence number and values by name.  Gives: the datagrams of one record.
 """
 
 from __future__ import annotations
@@ -12,11 +12,11 @@ from typing import ClassVar
 from adapters.decoders.base import RawValue
 
 TIME_FIELD, NUMBER_FIELD = "time", "sequence"
-"""The names of clock and count; a map that says nothing else finds them."""
+"""Names of the time and the sequence number, which the decoders find without a map."""
 
 
 class Encoder(ABC):
-    """One wire format, as a sender writes it."""
+    """Base class of encoders; a subclass writes one wire format."""
 
     format: ClassVar[str]
 
@@ -25,15 +25,15 @@ class Encoder(ABC):
         """Write one record.
 
         Args:
-            time_s: The simulator's clock.
+            time_s: The simulator's clock in seconds.
             number: The sequence number, 32 bits.
-            values: The fields by name, in an order that stays; None for no value.
+            values: The fields by name, in the same order each time; None for no value.
 
         Returns:
-            The datagrams, in the order in which they are to be sent.
+            The datagrams in the order of sending.
         """
 
 
 def record_with_header(time_s: float, number: int, values: Mapping[str, RawValue]) -> dict[str, RawValue]:
-    """All fields with clock and count in front."""
+    """Put time and sequence number before the fields."""
     return {TIME_FIELD: time_s, NUMBER_FIELD: number, **values}

@@ -1,6 +1,6 @@
-"""The encoder of MessagePack maps.
+"""Encodes records as MessagePack maps.
 
-Takes: a time, a number and values by name.  Gives: one datagram that the decoder reads back.
+Takes: a time, a sequence number and values by name.  Gives: one datagram that the decoder reads back.
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ from adapters.encode.base import Encoder, record_with_header
 
 
 class MsgpackEncoder(Encoder):
-    """One map a record; floats have 64 bits."""
+    """MessagePack encoder: one map for each record, with 64-bit floats."""
 
     format: ClassVar[str] = "msgpack"
 
     def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
-        """One map."""
+        """Write one map."""
         return [msgspec.msgpack.encode(record_with_header(time_s, number, values))]

@@ -1,6 +1,6 @@
-"""Encoders of the text formats: labelled CSV, key=value, JSON.
+"""Encodes records in the text formats: labelled CSV, key=value, JSON.
 
-Takes: a time, a number and values by name.  Gives: datagrams that the decoders of the same names read back.
+Takes: a time, a sequence number and values by name.  Gives: datagrams that the decoders of the same names read back.
 """
 
 from __future__ import annotations
@@ -19,22 +19,22 @@ CSV_TIME = "Time"
 
 
 class LabelledCsvEncoder(Encoder):
-    """Labelled CSV; the heading comes first, and again every `again` rows for receivers that come late."""
+    """Labelled CSV encoder; sends the heading first, and repeats it for receivers that start later."""
 
     format: ClassVar[str] = "labelled_csv"
 
     def __init__(self, heading_interval: int = 0) -> None:
-        """Begin with nothing sent.
+        """Prepare the encoder.
 
         Args:
-            heading_interval: Rows between two headings; 0: only where the names change.
+            heading_interval: Rows between two headings; 0 sends one only where the names change.
         """
         self._heading_interval = heading_interval
         self._names: tuple[str, ...] = ()
         self._rows_since_heading = 0
 
     def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
-        """A row, with a heading before it where one is due."""
+        """Write a row, with a heading before it where one is due."""
         record = {CSV_TIME: time_s, NUMBER_FIELD: number, **values}
         names = tuple(record)
         row = (",".join(map(format_cell, record.values())) + "\n").encode()
@@ -48,12 +48,12 @@ class LabelledCsvEncoder(Encoder):
 
 
 class KeyValueEncoder(Encoder):
-    """key=value text, one line a record."""
+    """Key=value encoder: one line for each record."""
 
     format: ClassVar[str] = "key_value"
 
     def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
-        """One line."""
+        """Write one line."""
         record = record_with_header(time_s, number, values)
         return [
             (" ".join(f"{name}={_key_value_cell(value)}" for name, value in record.items()) + "\n").encode()
@@ -61,21 +61,21 @@ class KeyValueEncoder(Encoder):
 
 
 class JsonEncoder(Encoder):
-    """JSON, one object a record."""
+    """JSON encoder: one object for each record."""
 
     format: ClassVar[str] = "json"
 
     def encode(self, time_s: float, number: int, values: Mapping[str, RawValue]) -> list[bytes]:
-        """One object; a number that JSON cannot say becomes null."""
+        """Write one object; NaN and infinity become null."""
         return [msgspec.json.encode(record_with_header(time_s, number, values)) + b"\n"]
 
 
 def _label(name: str) -> str:
-    """A label; one with a comma in it needs quotes."""
+    """Write a label, with quotes where it contains a comma."""
     return f'"{name}"' if "," in name else name
 
 
 def _key_value_cell(value: RawValue) -> str:
-    """A value of key=value text: as in CSV, but blanks inside need quotes too."""
+    """Write a value as in CSV, with quotes also where it contains blanks."""
     text = format_cell(value)
     return f'"{text}"' if " " in text and not text.startswith('"') else text

@@ -1,14 +1,20 @@
-"""What every link is: open it, iterate over what arrives, close it; and what it says of itself.
+"""Base class of every link: a bounded queue of datagrams, a status and counters.
 
     async with link:
         async for datagram in link: ...
 
-A link never raises for what is in a datagram.  It raises `LinkError` where it cannot open or is taken from us.
-While nobody asks, at most `limit` datagrams wait; then the oldest is dropped and counted.  Where more than `backlog`
-wait when somebody asks, we have stalled: the newest is handed on and the others are counted as dropped, except those
-that `keep` names (a heading that comes once only).
+The content of a datagram never makes a link raise.  It raises `LinkError` where it cannot open, or where the transport
+fails later.  The queue drops datagrams in two cases, and counts them:
 
-Takes: a clock and bounds.  Gives: `Datagram`s, `Status`, `LinkCounts`.
+    case                                     kept                         dropped
+    full: `max_queued` wait, one more comes  the newer ones               the oldest
+    stall: more than `stall_backlog` wait    the newest, and essential    all others
+           when the reader asks              ones (`is_essential`)
+
+A stalled program must not read old state in slow motion, hence the second case.  An essential datagram is one that
+comes only once, such as the heading of a CSV.
+
+Takes: a clock and limits.  Gives: `Datagram`, `LinkStatus`, `LinkCounts`.
 """
 
 from __future__ import annotations
@@ -17,21 +23,21 @@ import asyncio
 import time
 from abc import ABC, abstractmethod
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import TracebackType
 from typing import NamedTuple, Self
 
 MAX_DATAGRAM_BYTES = 1 << 16
-"""Bytes of the largest datagram that is handed on."""
+"""Bytes of the largest datagram that a link accepts."""
 _MAX_PEERS = 32
 
 Clock = Callable[[], float]
 
 
 class Datagram(NamedTuple):
-    """What arrived: the bytes, the monotonic clock then (seconds), and from whom."""
+    """One received datagram: its bytes, the monotonic clock at its arrival (seconds), and its sender."""
 
     data: bytes
     recv_s: float
@@ -39,14 +45,25 @@ class Datagram(NamedTuple):
 
 
 class LinkStatus(StrEnum):
-    """Where a link stands. Waiting, silent and stopped are three different things."""
+    """Status of a link; see `STATUS_MEANINGS`."""
 
     OPENING = "opening"
-    WAITING = "waiting"  # open, nothing has arrived yet
+    WAITING = "waiting"
     RECEIVING = "receiving"
-    SILENT = "silent"  # something had arrived, nothing does any more
-    RETRYING = "retrying"  # the other side is not there; it will be tried again
+    SILENT = "silent"
+    RETRYING = "retrying"
     STOPPED = "stopped"
+
+
+STATUS_MEANINGS: Mapping[LinkStatus, str] = {
+    LinkStatus.OPENING: "The link is being opened.",
+    LinkStatus.WAITING: "The link is open; nothing has arrived yet.",
+    LinkStatus.RECEIVING: "Datagrams arrive.",
+    LinkStatus.SILENT: "Datagrams arrived earlier and no longer do; the text says for how long.",
+    LinkStatus.RETRYING: "The other side is absent; the text says when the next try is.",
+    LinkStatus.STOPPED: "We ended the link.",
+}
+"""The table of adapters/README.md."""
 
 
 @dataclass(slots=True)
@@ -54,16 +71,16 @@ class LinkCounts:
     """Counters since the link was opened.
 
     Attributes:
-        received: Datagrams that arrived and were let in.
-        size: Their bytes.
-        dropped: Let in and thrown away, because nobody took them in time.
-        empty: Of no bytes.
-        oversized: Larger than may be.
-        refused: From a peer that is not allowed, or of another topic.
-        errors: Troubles that the system reported and reception survived (a closed port on the other side).
-        unfinished: Messages of a stream that broke off.
-        connections: How often a connection was made.
-        peers: The latest peers, each with its datagrams.
+        received: Datagrams that arrived and were queued.
+        byte_count: Bytes of all queued datagrams.
+        dropped: Queued datagrams that were dropped before the program read them.
+        empty: Datagrams of no bytes.
+        oversized: Datagrams larger than `LinkLimits.max_bytes`.
+        refused: Datagrams from a peer that is not allowed, or of another topic.
+        errors: Errors of the system that did not end reception (such as a closed port on the other side).
+        unfinished: Messages of a stream that were incomplete when the connection ended.
+        connections: Connections made.
+        peers: Datagrams by peer, for the first peers.
     """
 
     received: int = 0
@@ -80,14 +97,14 @@ class LinkCounts:
 
 @dataclass(frozen=True, slots=True)
 class LinkLimits:
-    """How much a link holds.
+    """Limits of a link's queue.
 
     Attributes:
-        limit: Datagrams that may wait.
-        backlog: More than so many waiting means that we have stalled.
-        largest: Bytes of the largest datagram.
-        silent_s: Seconds without a datagram after which the link is called silent.
-        keep: Whether a datagram must survive catching up.
+        max_queued: Datagrams that may wait in a link; then the oldest is dropped.
+        stall_backlog: More datagrams than this waiting is a stall; the newest is delivered, the others are dropped.
+        max_bytes: Bytes of the largest datagram.
+        silent_s: Seconds without a datagram after which a link is silent.
+        is_essential: True for a datagram that must not be dropped after a stall.
     """
 
     max_queued: int = 4096
@@ -98,15 +115,15 @@ class LinkLimits:
 
 
 class Link(ABC):
-    """A way by which datagrams reach us; a subclass opens and closes it and calls `_arrive`."""
+    """Base class of links; a subclass opens and closes the transport and calls `_enqueue`."""
 
     def __init__(self, name: str, *, clock: Clock = time.monotonic, limits: LinkLimits | None = None) -> None:
-        """Nothing is opened yet.
+        """Prepare the queue.
 
         Args:
-            name: How messages call this link, such as `udp 127.0.0.1:5139`.
+            name: The link's name in messages, such as `udp 127.0.0.1:5139`.
             clock: The monotonic clock in seconds.
-            limits: How much it holds.
+            limits: The limits of the queue.
         """
         self.name = name
         self.clock = clock
@@ -123,11 +140,11 @@ class Link(ABC):
 
     @abstractmethod
     async def _open(self) -> None:
-        """Open it; raise `LinkError` where that cannot be done."""
+        """Open the transport, or raise `LinkError`."""
 
     @abstractmethod
     async def _close(self) -> None:
-        """Let go of everything that `_open` took."""
+        """Release everything that `_open` acquired."""
 
     async def __aenter__(self) -> Self:
         await self._open()
@@ -157,18 +174,18 @@ class Link(ABC):
             await self._wakeup.wait()
 
     def stop(self) -> None:
-        """End the iteration once what has arrived is taken."""
+        """End the iteration after the datagrams that are queued."""
         self._status = LinkStatus.STOPPED
         self._wakeup.set()
 
     def status(self, now_s: float) -> LinkStatus:
-        """Where the link stands at `now_s` of its clock."""
+        """Give the status at `now_s` of the link's clock."""
         if self._status is not LinkStatus.RECEIVING or self._last_s is None:
             return self._status
         return LinkStatus.SILENT if now_s - self._last_s >= self.limits.silent_s else LinkStatus.RECEIVING
 
     def status_text(self, now_s: float) -> str:
-        """One sentence on where the link stands."""
+        """Describe the status in one sentence."""
         status = self.status(now_s)
         if status is LinkStatus.SILENT and self._last_s is not None:
             return f"{self.name}: no data for {now_s - self._last_s:.0f} s"
@@ -180,25 +197,25 @@ class Link(ABC):
         return f"{self.name}: {status}{senders if status is LinkStatus.RECEIVING else ''}"
 
     def _retry_text(self, now_s: float) -> str:
-        """When it will be tried again, by us or by the other side."""
+        """Describe when the next try is, ours or the sender's."""
         if self.retry_at_s is None:
             return "waiting for the sender to connect again"
         return f"trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
 
     def _set_status(self, status: LinkStatus) -> None:
-        """Change where the link stands; what was stopped stays stopped."""
+        """Change the status, unless the link was stopped."""
         if self._status is not LinkStatus.STOPPED:
             self._status = status
 
     def _waiting_text(self, open_s: float) -> str:
-        """Open, and nothing has come: after a while the likely reasons."""
+        """Describe an open link without data; after 5 s, name the likely causes."""
         if open_s < 5.0:
             return "open, nothing has arrived yet"
         kind = self.name.split(" ", 1)[0]
         return f"open for {open_s:.0f} s, nothing has arrived: does the sender use {kind}, this address and this port?"
 
     def _enqueue(self, data: bytes, peer: str) -> None:
-        """Let one datagram in; takes the same short time whatever is in it."""
+        """Queue one datagram and count it."""
         counts = self.counts
         if len(data) > self.limits.max_bytes:
             counts.oversized += 1
@@ -217,12 +234,12 @@ class Link(ABC):
         self._wakeup.set()
 
     def _fail(self, error: Exception) -> None:
-        """The link is gone: what has arrived is still handed on, then the error is raised."""
+        """End the link: deliver the queued datagrams, then raise the error."""
         self._failure = error
         self._wakeup.set()
 
     def _drop_oldest(self) -> None:
-        """Make room; a datagram that must survive goes behind its successors once."""
+        """Drop the oldest datagram; an essential one takes the place of its successor instead."""
         oldest = self._queue.popleft()
         if (
             self.limits.is_essential(oldest.data)
@@ -233,8 +250,8 @@ class Link(ABC):
         self.counts.dropped += 1
 
     def _catch_up(self) -> None:
-        """Keep the newest, and what must survive."""
+        """After a stall, keep the newest datagram and the essential ones."""
         newest = self._queue.pop()
-        kept = [datagram for datagram in self._queue if self.limits.is_essential(datagram.data)]
-        self.counts.dropped += len(self._queue) - len(kept)
-        self._queue = deque([*kept[-self.limits.stall_backlog + 1 :], newest])
+        essential = [datagram for datagram in self._queue if self.limits.is_essential(datagram.data)]
+        self.counts.dropped += len(self._queue) - len(essential)
+        self._queue = deque([*essential[-self.limits.stall_backlog + 1 :], newest])

@@ -1,6 +1,6 @@
-"""Framing: where one message ends and the next begins in a stream of bytes.
+"""Cuts a stream of bytes into messages, at line feeds or by length prefixes.
 
-Takes: pieces of a stream as TCP hands them on.  Gives: whole messages, and a count of what had to be thrown away.
+Takes: pieces of a stream in the sizes that TCP delivers.  Gives: whole messages, and a count of discarded ones.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ MAX_MESSAGE_BYTES = 1 << 20
 
 
 class Framing(StrEnum):
-    """How messages are told apart on a stream."""
+    """Separation of messages in a stream."""
 
     LINES = "lines"  # each ends with a line feed
     LENGTHS = "lengths"  # each begins with its length: four bytes, big-endian, not counting themselves
 
 
 class FramingError(Exception):
-    """The stream's framing is lost and cannot be found again: the connection has to be made anew."""
+    """The framing of the stream is lost; only a new connection restores it."""
 
 
 @dataclass(slots=True)
@@ -28,9 +28,9 @@ class StreamSplitter:
     """Cuts a stream into messages; one for each connection.
 
     Attributes:
-        framing: How messages are told apart.
-        largest: Bytes of the largest message; a longer line is thrown away up to its end.
-        oversized: How many messages were thrown away for their size.
+        framing: The separation of messages.
+        max_bytes: Bytes of the largest message; a longer line is discarded up to its end.
+        oversized: Number of messages discarded for their size.
     """
 
     framing: Framing
@@ -43,24 +43,24 @@ class StreamSplitter:
         """Add a piece of the stream.
 
         Args:
-            piece: The bytes as they came, any number.
+            piece: Any number of bytes.
 
         Returns:
-            The messages that are now whole, without line feed or length.
+            The messages that are complete now, without line feed or length.
 
         Raises:
-            Astray: A length is larger than any message may be.
+            FramingError: A length exceeds `max_bytes`.
         """
         self._buffer += piece
         return self._split_lines() if self.framing is Framing.LINES else self._split_lengths()
 
     @property
     def unfinished(self) -> int:
-        """Bytes of a message whose end has not come; at the end of a stream they are lost, never guessed at."""
+        """Bytes of a message that is still incomplete; at the end of a stream they are discarded."""
         return len(self._buffer)
 
     def _split_lines(self) -> list[bytes]:
-        """The whole lines; a half one waits for its end."""
+        """Take the complete lines out of the buffer."""
         *whole, rest = self._buffer.split(b"\n")
         self._buffer = rest
         if self._skipping and whole:
@@ -74,18 +74,18 @@ class StreamSplitter:
         return fitting
 
     def _split_lengths(self) -> list[bytes]:
-        """The messages whose announced length has come."""
-        held, at, found = self._buffer, 0, list[bytes]()
-        while len(held) - at >= 4:
-            end = at + 4 + int.from_bytes(held[at : at + 4], "big")
+        """Take the messages that are complete by their length prefix out of the buffer."""
+        data, at, found = self._buffer, 0, list[bytes]()
+        while len(data) - at >= 4:
+            end = at + 4 + int.from_bytes(data[at : at + 4], "big")
             if end - at - 4 > self.max_bytes:
                 self.oversized += 1
                 raise FramingError(
-                    f"a message of {end - at - 4} bytes is announced, at most {self.max_bytes} may come"
+                    f"the length prefix says {end - at - 4} bytes, at most {self.max_bytes} are allowed"
                 )
-            if end > len(held):
+            if end > len(data):
                 break
-            found.append(bytes(held[at + 4 : end]))
+            found.append(bytes(data[at + 4 : end]))
             at = end
-        del held[:at]
+        del data[:at]
         return found

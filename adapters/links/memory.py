@@ -1,4 +1,4 @@
-"""The in-memory link: a full link whose datagrams are handed in by the program; replays and tests use it.
+"""In-memory link: receives the datagrams that the program passes to it; playback and tests use it.
 
 Takes: datagrams through `feed`.  Gives: a `Link`.
 """
@@ -11,24 +11,24 @@ from adapters.links.base import Clock, Link, LinkLimits
 
 
 class MemoryLink(Link):
-    """Delivers what it is fed."""
+    """Link without a transport; `feed` adds a datagram."""
 
     def __init__(
         self, name: str = "memory", *, clock: Clock = time.monotonic, limits: LinkLimits | None = None
     ) -> None:
-        """Nothing is opened yet; datagrams may be fed already."""
+        """Prepare the link; datagrams may be fed before it is opened."""
         super().__init__(name, clock=clock, limits=limits)
 
     def feed(self, data: bytes, peer: str = "memory") -> None:
-        """Let a datagram arrive now."""
+        """Add a datagram with the present time of arrival."""
         self._enqueue(data, peer)
 
     def close_input(self) -> None:
-        """The sender is done: iteration ends when all is taken."""
+        """End the iteration after the datagrams that are queued."""
         self.stop()
 
     async def _open(self) -> None:
-        """There is nothing to open."""
+        """Do nothing; there is no transport."""
 
     async def _close(self) -> None:
-        """There is nothing to close."""
+        """Do nothing; there is no transport."""

@@ -1,11 +1,11 @@
-"""TCP: we connect to the sender, or the sender connects to us.
+"""TCP links: the client connects to the sender, the server lets the sender connect.
 
-The client connects again by itself when the connection ends, with a back-off that doubles from half a second to
-thirty, and says when it will try next.  The server serves one sender at a time: a new connection takes the place of
-the old one, so that a sender whose end was never heard of does not lock out its successor.  A message that a
-connection leaves unfinished is counted and thrown away, never guessed at.
+The client connects again when the connection ends.  Its wait doubles from half a second to thirty seconds, and its
+status shows when the next try is.  The server serves one sender at a time: a new connection replaces the old one, so
+that a dead connection which nobody closed cannot lock out the next sender.  An unfinished message at the end of a
+connection is counted and discarded.
 
-Takes: an address, and how messages are told apart.  Gives: a `Link`.
+Takes: an address, and the framing of messages.  Gives: a `Link`.
 """
 
 from __future__ import annotations
@@ -15,25 +15,26 @@ import contextlib
 import time
 from collections.abc import Awaitable, Callable, Collection
 
+from adapters.links.addresses import allowed_peers, open_error
 from adapters.links.base import Clock, Link, LinkLimits, LinkStatus
 from adapters.links.framing import Framing, FramingError, StreamSplitter
-from adapters.links.udp import allowed_peers, open_error
 
 INITIAL_RETRY_S = 0.5
+"""Seconds before the first new try to connect; each further wait is twice as long."""
 MAX_RETRY_S = 30.0
+"""Seconds of the longest wait between two tries."""
 _READ_BYTES = 1 << 16
 
 
 class _StreamLink(Link):
-    """What both ends share: reading one connection."""
+    """Base class of both ends: reads one connection."""
 
     def __init__(self, name: str, framing: Framing, clock: Clock, limits: LinkLimits | None) -> None:
-        """Nothing is opened yet."""
         super().__init__(name, clock=clock, limits=limits)
         self._framing = framing
 
     async def _read(self, reader: asyncio.StreamReader, peer: str) -> None:
-        """Take messages until the connection ends, in whatever way."""
+        """Read messages until the connection ends or fails."""
         splitter = StreamSplitter(self._framing, self.limits.max_bytes)
         self.counts.connections += 1
         try:
@@ -41,8 +42,8 @@ class _StreamLink(Link):
                 for message in splitter.feed(piece):
                     self._enqueue(message, peer)
             self.last_error = "the sender closed the connection"
-        except FramingError as astray:
-            self.last_error = str(astray)
+        except FramingError as error:
+            self.last_error = str(error)
         except OSError as error:
             self.counts.errors += 1
             self.last_error = f"the connection broke: {error.strerror or error}"
@@ -52,7 +53,7 @@ class _StreamLink(Link):
 
 
 class TcpClientLink(_StreamLink):
-    """Connects to a sender, and again when the connection ends."""
+    """TCP client: connects to a sender, and connects again when the connection ends."""
 
     def __init__(
         self,
@@ -64,15 +65,15 @@ class TcpClientLink(_StreamLink):
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
         limits: LinkLimits | None = None,
     ) -> None:
-        """Nothing is opened yet.
+        """Prepare the link; it connects when it is opened.
 
         Args:
-            host: Where the sender listens; a name or an address.
-            port: Its port.
-            framing: How messages are told apart.
+            host: The sender's name or address.
+            port: The sender's port.
+            framing: The framing of messages in the stream.
             clock: The monotonic clock in seconds.
-            sleep: Waits so many seconds; tests hand in their own.
-            limits: How much the link holds.
+            sleep: Waits that many seconds; tests pass their own.
+            limits: The limits of the queue.
         """
         super().__init__(f"tcp {host}:{port}", framing, clock, limits)
         self.host, self.port = host, port
@@ -80,11 +81,11 @@ class TcpClientLink(_StreamLink):
         self._task: asyncio.Task[None] | None = None
 
     async def _open(self) -> None:
-        """Begin to connect; that nobody is there yet is no error."""
+        """Start to connect in the background; an absent sender is not an error."""
         self._task = asyncio.get_running_loop().create_task(self._reconnect_forever())
 
     async def _close(self) -> None:
-        """Give up."""
+        """Stop connecting and close the connection."""
         if self._task is not None:
             self._task.cancel()
             with contextlib.suppress(asyncio.CancelledError):
@@ -92,7 +93,7 @@ class TcpClientLink(_StreamLink):
             self._task = None
 
     async def _reconnect_forever(self) -> None:
-        """Connect, read, wait, for ever."""
+        """Connect, read and wait in a loop until cancelled."""
         wait_s = INITIAL_RETRY_S
         while True:
             before = self.counts.received
@@ -104,7 +105,7 @@ class TcpClientLink(_StreamLink):
             wait_s = min(2 * wait_s, MAX_RETRY_S)
 
     async def _connect_once(self) -> None:
-        """One connection, from its beginning to its end."""
+        """Make one connection and read it to its end."""
         try:
             reader, writer = await asyncio.open_connection(self.host, self.port)
         except OSError as error:
@@ -122,7 +123,7 @@ class TcpClientLink(_StreamLink):
 
 
 class TcpServerLink(_StreamLink):
-    """Waits for a sender to connect; the newest connection is the one that counts."""
+    """TCP server: waits for a sender to connect; the newest connection replaces the one before."""
 
     def __init__(
         self,
@@ -134,18 +135,18 @@ class TcpServerLink(_StreamLink):
         clock: Clock = time.monotonic,
         limits: LinkLimits | None = None,
     ) -> None:
-        """Nothing is opened yet.
+        """Prepare the link; it listens when it is opened.
 
         Args:
             host: The IPv4 address to listen on.
-            port: The port; 0: one that is free (then see `port` after opening).
-            framing: How messages are told apart.
-            peers: IPv4 addresses that may connect. Needed for everything but loopback.
+            port: The port; 0 chooses a free one (read `port` after opening).
+            framing: The framing of messages in the stream.
+            peers: IPv4 addresses that may connect; required for everything but loopback.
             clock: The monotonic clock in seconds.
-            limits: How much the link holds.
+            limits: The limits of the queue.
 
         Raises:
-            LinkError: The address is none, or is not loopback and nobody is allowed to connect.
+            LinkError: The host is not an IPv4 address, or it is not loopback and no peer is named.
         """
         super().__init__(f"tcp-listen {host}:{port}", framing, clock, limits)
         self.host, self.port = host, port
@@ -155,9 +156,9 @@ class TcpServerLink(_StreamLink):
         self._reader_tasks: set[asyncio.Task[None]] = set()
 
     async def _open(self) -> None:
-        """Listen."""
+        """Listen for connections."""
         try:
-            # Reuse of the address only skips the system's waiting time after a close; it lets no second listener in.
+            # Address reuse (asyncio's default here) only skips the system's wait after a close; a second listener still fails.
             self._server = await asyncio.start_server(self._on_connection, self.host, self.port)
         except OSError as error:
             raise open_error(self.name, error) from error
@@ -165,7 +166,7 @@ class TcpServerLink(_StreamLink):
         self.name = f"tcp-listen {self.host}:{self.port}"
 
     async def _close(self) -> None:
-        """Stop listening, and end the connection."""
+        """Stop listening and close the connection."""
         if self._server is not None:
             self._server.close()
             self._server = None
@@ -175,7 +176,7 @@ class TcpServerLink(_StreamLink):
         self._close_current()
 
     def _on_connection(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        """Somebody connected."""
+        """Accept one connection, or refuse a peer that is not allowed."""
         host, port = writer.get_extra_info("peername")[:2]
         if self._allowed_peers and host not in self._allowed_peers:
             self.counts.refused += 1
@@ -190,7 +191,7 @@ class TcpServerLink(_StreamLink):
         task.add_done_callback(self._reader_tasks.discard)
 
     async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter, peer: str) -> None:
-        """Read one connection."""
+        """Read one connection to its end."""
         try:
             await self._read(reader, peer)
         finally:
@@ -200,7 +201,7 @@ class TcpServerLink(_StreamLink):
                 self._set_status(LinkStatus.RETRYING)
 
     def _close_current(self) -> None:
-        """Close the connection that counted so far."""
+        """Close the connection that was current until now."""
         if self._current is not None:
             self._current.close()
             self._current = None

@@ -1,25 +1,25 @@
-"""UDP: one address (unicast), or a group that we join (multicast).
+"""UDP link: receives datagrams on one address (unicast) or from a group (multicast).
 
-The socket is read until it is empty each time it has something, so that after a stall the newest datagram is at
-hand: the system's own buffer keeps the oldest.  A port is never shared with a second program (no address reuse on
-unicast).  That the other side's port is closed (an ICMP refusal) is counted and reception goes on.
+Each time the socket is readable, it is read until it is empty.  The system's own buffer discards the newest datagram
+when it is full, so only an empty buffer makes sure that the newest one reaches us after a stall.  A port is never
+shared with a second program (no address reuse on unicast).  When the other side's port is closed (an ICMP refusal),
+the error is counted and reception continues.
 
 The event loop must be a selector loop; on Windows start with `asyncio.run(main(), loop_factory=asyncio.SelectorEventLoop)`
 or, before Python 3.12, `asyncio.Runner(loop_factory=asyncio.SelectorEventLoop)`.
 
-Takes: an address, and who may send.  Gives: a `Link`.
+Takes: an address, and the addresses that may send.  Gives: a `Link`.
 """
 
 from __future__ import annotations
 
 import asyncio
-import errno
 import socket
 import struct
 import time
 from collections.abc import Collection
-from ipaddress import AddressValueError, IPv4Address
 
+from adapters.links.addresses import allowed_peers, open_error, parse_ipv4
 from adapters.links.base import Clock, Link, LinkLimits
 from rules.faults import LinkError
 
@@ -41,18 +41,18 @@ class UdpLink(Link):
         clock: Clock = time.monotonic,
         limits: LinkLimits | None = None,
     ) -> None:
-        """Nothing is opened yet.
+        """Prepare the link; the port is opened by `async with`.
 
         Args:
             host: The IPv4 address to listen on; a multicast address is joined.
-            port: The port; 0: one that is free (then see `port` after opening).
+            port: The port; 0 chooses a free one (read `port` after opening).
             interface: The address of the interface on which a group is joined.
-            peers: IPv4 addresses that may send. Needed for everything but loopback.
+            peers: IPv4 addresses that may send; required for everything but loopback.
             clock: The monotonic clock in seconds.
-            limits: How much the link holds.
+            limits: The limits of the queue.
 
         Raises:
-            LinkError: The address is none, or is not loopback and nobody is allowed to send.
+            LinkError: The host is not an IPv4 address, or it is not loopback and no peer is named.
         """
         super().__init__(f"udp {host}:{port}", clock=clock, limits=limits)
         self.host, self.port, self._interface = host, port, interface
@@ -62,7 +62,7 @@ class UdpLink(Link):
         self._consecutive_errors = 0
 
     async def _open(self) -> None:
-        """Bind, join, and let the loop watch the socket."""
+        """Bind the socket, join the group, and register the socket with the event loop."""
         opened = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         try:
             opened.settimeout(0.0)
@@ -85,21 +85,21 @@ class UdpLink(Link):
         self.name = f"udp {self.host}:{self.port}"
 
     async def _close(self) -> None:
-        """Give the port back."""
+        """Close the socket."""
         if self._socket is not None:
             asyncio.get_running_loop().remove_reader(self._socket)
             self._socket.close()
             self._socket = None
 
     def _join_group(self, udp_socket: socket.socket) -> None:
-        """Become a member of the group; other programs on this machine may be members too."""
+        """Join the multicast group; other programs on this machine may join it too."""
         udp_socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         udp_socket.bind((self.host if hasattr(socket, "AF_UNIX") else "", self.port))
         member = struct.pack("4s4s", socket.inet_aton(self.host), socket.inet_aton(self._interface))
         udp_socket.setsockopt(socket.IPPROTO_IP, socket.IP_ADD_MEMBERSHIP, member)
 
     def _drain(self) -> None:
-        """Take all that the system holds for us, within reason."""
+        """Read every datagram that the system has buffered, up to a limit."""
         opened = self._socket
         for _ in range(_MAX_READS_PER_WAKEUP):
             if opened is None:
@@ -118,7 +118,7 @@ class UdpLink(Link):
                 self._enqueue(data, f"{host}:{port}")
 
     def _count_error(self, error: OSError) -> None:
-        """Count what the system reports; only when it reports nothing else is the link gone."""
+        """Count an error of the socket; the link fails after many errors in a row."""
         self.counts.errors += 1
         self._consecutive_errors += 1
         self.last_error = error.strerror or str(error)
@@ -126,35 +126,3 @@ class UdpLink(Link):
             if self._socket is not None:
                 asyncio.get_running_loop().remove_reader(self._socket)
             self._fail(LinkError(f"{self.name}: reception failed: {self.last_error}"))
-
-
-def parse_ipv4(host: str) -> IPv4Address:
-    """The address as the library knows it; `localhost` is 127.0.0.1."""
-    try:
-        return IPv4Address("127.0.0.1" if host == "localhost" else host)
-    except AddressValueError:
-        raise LinkError(f"'{host}' is not an IPv4 address, expected four numbers such as 127.0.0.1") from None
-
-
-def allowed_peers(name: str, host: str, peers: Collection[str]) -> frozenset[str]:
-    """Who may send; everyone where only this machine can.
-
-    Raises:
-        LinkError: The address can be reached from outside and nobody is named, or a peer is no address.
-    """
-    named = frozenset(str(parse_ipv4(peer)) for peer in peers)
-    if not parse_ipv4(host).is_loopback and not named:
-        raise LinkError(
-            f"{name} can be reached from other machines, expected the addresses that may send (peers)"
-        )
-    return named
-
-
-def open_error(name: str, error: OSError) -> LinkError:
-    """Why a port could not be had, and what to try."""
-    hints = {
-        errno.EADDRINUSE: "is in use by another program; stop that one (another bridge?) or choose another port",
-        errno.EACCES: "may not be opened by this user; choose a port above 1023",
-        errno.EADDRNOTAVAIL: "is not an address of this machine; use 127.0.0.1 or one of its own addresses",
-    }
-    return LinkError(f"{name} {hints.get(error.errno or 0, f'cannot be opened: {error.strerror or error}')}")

@@ -1,9 +1,9 @@
-"""ZeroMQ: we subscribe to a publisher.
+"""ZeroMQ link: subscribes to a publisher.
 
-The high-water mark is set before connecting and nothing lingers at the end, so that closing never hangs.  A
-subscription is a prefix (`eng1` also matches `eng10`): with a topic, only messages of exactly that topic are taken.
-In a message of several parts the last is the datagram and the first the topic.  The first messages of a publisher
-are lost to a subscriber that is still connecting; that is how publish and subscribe work, and no number is waited for.
+The high-water mark is set before connecting, and the linger time is 0, so that closing never hangs.  A ZeroMQ
+subscription is a prefix (`eng1` also matches `eng10`); messages of other topics with that prefix are refused here.  In
+a message of several parts the last part is the datagram and the first the topic.  A subscriber that is still
+connecting misses the publisher's first messages, so the link never waits for a certain first record.
 
 The event loop must be a selector loop (see `udp`).
 
@@ -27,7 +27,7 @@ _HIGH_WATER_MARK = 1000
 
 
 class ZmqLink(Link):
-    """Subscribes to one publisher; the library connects again by itself."""
+    """ZeroMQ subscriber; the library connects again by itself."""
 
     def __init__(
         self,
@@ -37,13 +37,13 @@ class ZmqLink(Link):
         clock: Clock = time.monotonic,
         limits: LinkLimits | None = None,
     ) -> None:
-        """Nothing is opened yet.
+        """Prepare the link; it connects when it is opened.
 
         Args:
-            endpoint: The publisher's, such as `tcp://127.0.0.1:5563`.
-            topic: The topic, exactly; '': all messages.
+            endpoint: The publisher's endpoint, such as `tcp://127.0.0.1:5563`.
+            topic: The exact topic; '' receives all messages.
             clock: The monotonic clock in seconds.
-            limits: How much the link holds.
+            limits: The limits of the queue.
         """
         super().__init__(f"zmq {endpoint}" + (f" topic {topic}" if topic else ""), clock=clock, limits=limits)
         self.endpoint = endpoint
@@ -53,7 +53,7 @@ class ZmqLink(Link):
         self._task: asyncio.Task[None] | None = None
 
     async def _open(self) -> None:
-        """Subscribe and connect; that no publisher is there yet is no error."""
+        """Subscribe and connect; an absent publisher is not an error."""
         import zmq
         import zmq.asyncio
 
@@ -74,7 +74,7 @@ class ZmqLink(Link):
         self._task = asyncio.get_running_loop().create_task(self._receive(opened))
 
     async def _close(self) -> None:
-        """Let go at once."""
+        """Close the socket and the context without waiting."""
         if self._task is not None:
             self._task.cancel()
             with contextlib.suppress(asyncio.CancelledError):
@@ -86,7 +86,7 @@ class ZmqLink(Link):
         self._task = self._socket = self._context = None
 
     async def _receive(self, opened: zmq.asyncio.Socket) -> None:
-        """Take messages until the link is closed."""
+        """Receive messages until the link is closed."""
         import zmq
 
         try:

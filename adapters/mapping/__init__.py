@@ -1,1 +1,4 @@
-"""The map: which raw field is which signal, in which unit, with which words."""
+"""Maps: conversion of a sender's fields to signals, with their units and words.
+
+Takes: map files and decoded records.  Gives: frames of changed signals.
+"""

@@ -1,15 +1,15 @@
-"""From one raw value to a signal's value.
+"""Makes the functions that convert raw values to a signal's values.
 
     quantity   a number, times scale plus offset, from the field's unit into the signal's
-    angle      the same, brought into 0 up to 360 deg
+    angle      the same, wrapped into 0 up to 360 deg
     count      the same, a whole number within a millionth
-    switch     one of its words (small or capital letters), or 0 / 1 / false / true for its first / second word
-    choice     one of its words; a number only where a word is written so
-    text       text; a whole number is written out
+    switch     one of its words (any case), or 0 / 1 / false / true for its first / second word
+    choice     one of its words (any case); a number only where it is written like one of the words
+    text       text; a whole number is written as digits
 
-A truth value is no number and a number in quotes is none either: both are refused, as the sender meant another field.
+A truth value or a number in quotes is not a number: both are refused, since the sender must have meant another field.
 
-Takes: a signal and how it is bound.  Gives: a function from raw to value, None for what cannot be.
+Takes: a signal and its field mapping.  Gives: a function from a raw value to the value, None where it is invalid.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _MAX_BIT_FIELD = 2**64
 
 
 def make_converter(signal: Signal, bound: FieldMapping) -> Converter:
-    """The function that reads this signal from its field.
+    """Make the function that converts a field's raw value to the signal's value.
 
     Raises:
         UnitFault: The field's unit does not convert to the signal's.
@@ -42,7 +42,7 @@ def make_converter(signal: Signal, bound: FieldMapping) -> Converter:
 
 
 def make_validity_check(rule: ValidityRule) -> ValidityCheck:
-    """The function that says from the validity field whether a value may be used."""
+    """Make the function that decides from the validity field if a value may be used."""
     accepted, invert = rule.accepted, rule.invert
 
     def check(raw: RawValue) -> bool:
@@ -60,7 +60,7 @@ def make_validity_check(rule: ValidityRule) -> ValidityCheck:
 
 
 def _for_kind(signal: Signal, bound: FieldMapping) -> Converter:
-    """The reading that the signal's kind asks for."""
+    """Choose the converter by the kind of the signal."""
     if signal.kind in (SignalKind.QUANTITY, SignalKind.ANGLE, SignalKind.COUNT):
         factor, offset = _linear_factors(signal, bound)
         if signal.kind is SignalKind.ANGLE:
@@ -72,20 +72,20 @@ def _for_kind(signal: Signal, bound: FieldMapping) -> Converter:
 
 
 def _linear_factors(signal: Signal, bound: FieldMapping) -> tuple[float, float]:
-    """Factor and offset from raw to the signal's unit."""
+    """Combine scale, offset and unit to one factor and offset into the signal's unit."""
     factor, offset = linear_conversion(bound.unit, signal.unit) if bound.unit else (1.0, 0.0)
     return bound.scale * factor, bound.offset * factor + offset
 
 
 def _as_float(raw: RawValue) -> float | None:
-    """A raw number as a float; None for all that is no number."""
+    """Give a raw number as a float; None for everything else."""
     if type(raw) is float:
         return raw
     return float(raw) if type(raw) is int else None
 
 
 def _number(factor: float, offset: float) -> Converter:
-    """A number on a line."""
+    """Make the converter of a quantity."""
     if (factor, offset) == (1.0, 0.0):
         return _as_float
 
@@ -98,7 +98,7 @@ def _number(factor: float, offset: float) -> Converter:
 
 
 def _angle(factor: float, offset: float) -> Converter:
-    """An angle on the circle; a sender that counts from -180 or up to 360 is brought into [0, 360)."""
+    """Make the converter of an angle, which wraps -180..180 and 0..360 into [0, 360)."""
 
     def read(raw: RawValue) -> Value | None:
         value = _as_float(raw)
@@ -107,7 +107,7 @@ def _angle(factor: float, offset: float) -> Converter:
         angle = value * factor + offset
         if not -360.0 <= angle <= 720.0:
             return None
-        # A tiny negative angle comes out of the modulo as 360 itself.
+        # For a tiny negative angle the modulo rounds to 360.0 itself.
         wrapped = angle % 360.0
         return 0.0 if wrapped >= 360.0 else wrapped
 
@@ -115,7 +115,7 @@ def _angle(factor: float, offset: float) -> Converter:
 
 
 def _count(factor: float, offset: float) -> Converter:
-    """A whole number."""
+    """Make the converter of a count."""
 
     def read(raw: RawValue) -> Value | None:
         value = _as_float(raw)
@@ -128,7 +128,7 @@ def _count(factor: float, offset: float) -> Converter:
 
 
 def _switch(words: tuple[str, ...]) -> Converter:
-    """One of two words, or 0 and 1 for them."""
+    """Make the converter of a switch."""
     table: dict[RawValue, str] = {0.0: words[0], 1.0: words[1]}
     known = {word.casefold(): word for word in words}
 
@@ -139,7 +139,7 @@ def _switch(words: tuple[str, ...]) -> Converter:
 
 
 def _choice(words: tuple[str, ...]) -> Converter:
-    """One of several words."""
+    """Make the converter of a choice."""
     known = {word.casefold(): word for word in words}
 
     def read(raw: RawValue) -> Value | None:
@@ -152,7 +152,7 @@ def _choice(words: tuple[str, ...]) -> Converter:
 
 
 def _text() -> Converter:
-    """Any text."""
+    """Make the converter of a text."""
 
     def read(raw: RawValue) -> Value | None:
         if isinstance(raw, str):
@@ -164,26 +164,26 @@ def _text() -> Converter:
 
 
 def _for_words(bound: FieldMapping) -> Converter:
-    """What the map's table says; numbers by value, then by range."""
+    """Make the converter by the map's words: first by value, then by range."""
     table: dict[RawValue, Value] = {
         key.casefold() if isinstance(key, str) else key: value for key, value in bound.words
     }
-    bands = bound.ranges
+    ranges = bound.ranges
 
     def read(raw: RawValue) -> Value | None:
-        found = table.get(raw.casefold() if isinstance(raw, str) else raw)
-        if found is not None or not bands:
-            return found
+        value = table.get(raw.casefold() if isinstance(raw, str) else raw)
+        if value is not None or not ranges:
+            return value
         number = _as_float(raw)
         if number is None:
             return None
-        return next((band.value for band in bands if band.low <= number <= band.high), None)
+        return next((each.value for each in ranges if each.low <= number <= each.high), None)
 
     return read
 
 
 def _threshold(bound: FieldMapping) -> Converter | None:
-    """One of two words by the size of a number; None where the field has no threshold."""
+    """Make the converter of a threshold; None where the field has no threshold."""
     rule = bound.threshold
     if rule is None:
         return None
@@ -198,7 +198,7 @@ def _threshold(bound: FieldMapping) -> Converter | None:
 
 
 def _inverted(signal: Signal, read: Converter) -> Converter:
-    """The other one of a switch's two words."""
+    """Exchange the two words of a switch."""
     first, second = signal.words
     other = {first: second, second: first}
 
@@ -210,7 +210,7 @@ def _inverted(signal: Signal, read: Converter) -> Converter:
 
 
 def _bit(source: FieldSource, read: Converter) -> Converter:
-    """One bit of a whole number, as 0 or 1."""
+    """Pass one bit of a whole number to a converter, as 0 or 1."""
     bit = source.bit or 0
 
     def read_bit(raw: RawValue) -> Value | None:

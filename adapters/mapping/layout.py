@@ -1,13 +1,12 @@
-"""A sender's layout bound to signals: for each column what it feeds.
+"""Binds a sender's columns to signals, calls, time and sequence number.
 
-Takes: a plan, the signals, and the names of the columns.  Gives: `Layout`, made once for each set of names.
+Takes: a plan, the signals, and the names of the columns.  Gives: `Layout`, made once for each tuple of names.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from operator import itemgetter
 
 from adapters.decoders.base import RawValue
 from adapters.mapping.convert import Converter, ValidityCheck, make_converter, make_validity_check
@@ -17,7 +16,7 @@ from rules.signals.model import Signal
 
 @dataclass(frozen=True, slots=True)
 class GuardedSignal:
-    """A signal whose value another column allows; -1 where that column is not sent, so that it never does."""
+    """A signal whose value is used only while another column allows it; -1 is a column that is not sent."""
 
     signal: str
     column: int
@@ -28,17 +27,20 @@ class GuardedSignal:
 
 @dataclass(slots=True)
 class Layout:
-    """What each column feeds, and the values that it had when it was last used.
+    """Signals, calls and header values of each column, with the values of the last record used.
 
     Attributes:
         names: The columns' names.
-        plain: For each column its signals, each with how it is read.
-        guarded: For each column the signals whose value or validity it is.
-        calls: For a column, the call that it tells.
-        carried: Every signal that this layout has a say on.
+        plain: For each column its signals, each with its converter.
+        guarded: By column, the signals whose value or validity the column is.
+        calls: By column, the call whose time the column is.
+        signals: Every signal that this layout feeds.
         unknown: Named columns that feed nothing.
-        absent: Sources that the map names and the sender does not send.
-        last: The raw values of the last record used; empty: none.
+        missing: Sources that the map names and the sender does not send.
+        time: The column of the simulator's clock; -1 where there is none.
+        number: The column of the sequence number; -1 where there is none.
+        paused: The column of the pause; -1 where there is none.
+        last_values: The raw values of the last record used; empty before the first.
     """
 
     names: tuple[str, ...]
@@ -55,14 +57,14 @@ class Layout:
 
 
 class LayoutBinder:
-    """Makes layouts; holds what does not depend on the columns."""
+    """Makes layouts; keeps the converters, which do not depend on the columns."""
 
     def __init__(self, plan: MapPlan, signals: Mapping[str, Signal]) -> None:
-        """Prepare how each bound signal is read.
+        """Prepare the converter of each bound signal.
 
         Raises:
             UnitFault: A field's unit does not convert to its signal's.
-            KeyError: The plan binds a signal that is not among these.
+            KeyError: The plan binds a signal that is not in `signals`.
         """
         self._plan = plan
         self._signals = signals
@@ -72,74 +74,74 @@ class LayoutBinder:
         self._same_name_converters: dict[str, Converter] = {}
 
     def bind(self, names: tuple[str, ...]) -> Layout:
-        """Bind one set of columns."""
-        where = {name: column for column, name in enumerate(names) if name}
-        found = _Binding([[] for _ in names], where)
+        """Make the layout of one tuple of column names."""
+        column_of = {name: column for column, name in enumerate(names) if name}
+        binding = _Binding([[] for _ in names], column_of)
         for bound in self._plan.fields:
-            self._bind_field(bound, found)
+            self._bind_field(bound, binding)
         for call, source in self._plan.calls:
-            found.bind_call(call, found.column(source))
-        used = self._header_columns(found)
-        self._bind_same_names(names, found)
+            binding.bind_call(call, binding.column(source))
+        used = self._header_columns(binding)
+        self._bind_same_names(names, binding)
         unknown = tuple(
             name for column, name in enumerate(names)
-            if name and not found.plain[column] and column not in found.guarded and column not in {*found.calls, *used}
+            if name and not binding.plain[column] and column not in binding.guarded and column not in {*binding.calls, *used}
         )  # fmt: skip
         return Layout(
             names,
-            [tuple(pairs) for pairs in found.plain],
-            {column: tuple(bounds) for column, bounds in found.guarded.items()},
-            found.calls,
-            tuple(found.signals),
+            [tuple(pairs) for pairs in binding.plain],
+            {column: tuple(bounds) for column, bounds in binding.guarded.items()},
+            binding.calls,
+            tuple(binding.signals),
             unknown,
-            tuple(found.missing),
+            tuple(binding.missing),
             *used,
         )
 
-    def _bind_field(self, bound: FieldMapping, found: _Binding) -> None:
-        """One field of the map."""
-        column = found.column(bound.source)
+    def _bind_field(self, bound: FieldMapping, binding: _Binding) -> None:
+        """Bind one field of the map."""
+        column = binding.column(bound.source)
         if column < 0:
             return
         read = self._converters[bound.signal]
-        found.signals.append(bound.signal)
+        binding.signals.append(bound.signal)
         if bound.validity is None:
-            found.plain[column].append((bound.signal, read))
+            binding.plain[column].append((bound.signal, read))
             return
-        guard = found.column(bound.validity.source)
+        guard = binding.column(bound.validity.source)
         guarded = GuardedSignal(bound.signal, column, read, guard, make_validity_check(bound.validity))
         for touching in {column, guard} - {-1}:
-            found.guarded.setdefault(touching, []).append(guarded)
+            binding.guarded.setdefault(touching, []).append(guarded)
 
-    def _bind_same_names(self, names: tuple[str, ...], found: _Binding) -> None:
-        """Columns that bear a signal's or a call's name themselves."""
+    def _bind_same_names(self, names: tuple[str, ...], binding: _Binding) -> None:
+        """Bind the columns that have the name of a signal or a call."""
         for column, name in enumerate(names):
             if name.startswith(CALL_PREFIX):
-                found.bind_call(name[len(CALL_PREFIX) :], column)
+                binding.bind_call(name[len(CALL_PREFIX) :], column)
             elif self._plan.same_names and name in self._signals and name not in self._converters:
-                found.plain[column].append((name, self._same_name_converter(name)))
-                found.signals.append(name)
+                binding.plain[column].append((name, self._same_name_converter(name)))
+                binding.signals.append(name)
 
     def _same_name_converter(self, name: str) -> Converter:
-        """How a signal is read from a field of its own name."""
+        """Give the converter of a field that has the signal's own name."""
         if name not in self._same_name_converters:
             self._same_name_converters[name] = make_converter(
                 self._signals[name], FieldMapping(name, FieldSource(name))
             )
         return self._same_name_converters[name]
 
-    def _header_columns(self, found: _Binding) -> tuple[int, int, int]:
-        """The columns of time, number and pause; -1 for none."""
+    def _header_columns(self, binding: _Binding) -> tuple[int, int, int]:
+        """Find the columns of time, number and pause; -1 where there is none."""
         time, number = (
-            next((column for source in sources if (column := found.column(source, quiet=True)) >= 0), -1)
+            next((column for source in sources if (column := binding.column(source, quiet=True)) >= 0), -1)
             for sources in (self._plan.time, self._plan.sequence)
         )
-        return time, number, found.column(self._plan.paused) if self._plan.paused else -1
+        return time, number, binding.column(self._plan.paused) if self._plan.paused else -1
 
 
 @dataclass(slots=True)
 class _Binding:
-    """What is known of a layout while it is bound."""
+    """A layout under construction."""
 
     plain: list[list[tuple[str, Converter]]]
     column_of: dict[str, int]
@@ -149,7 +151,7 @@ class _Binding:
     missing: list[str] = field(default_factory=list)
 
     def column(self, source: FieldSource, *, quiet: bool = False) -> int:
-        """The column of a source, -1 where it is not sent, which is noted unless `quiet`."""
+        """Find the column of a source; for one that is not sent give -1, and note it unless `quiet`."""
         column = self.column_of.get(source.name, -1) if source.name else source.position - 1
         if 0 <= column < len(self.plain):
             return column
@@ -158,9 +160,6 @@ class _Binding:
         return -1
 
     def bind_call(self, call: str, column: int) -> None:
-        """A column that tells a call."""
+        """Bind a column that contains the time of a call."""
         if column >= 0:
             self.calls[column] = call
-
-
-by_time = itemgetter(0)

@@ -1,6 +1,6 @@
-"""Reads a map file.
+"""Reads map files.
 
-Takes: a path or the name of a map that we ship, and the signals.  Gives: `MapFile`, or `InputFaults` with every fault.
+Takes: a path or the name of a shipped map, and the signals.  Gives: `MapFile`, or `InputFaults` with every fault.
 """
 
 from __future__ import annotations
@@ -25,10 +25,17 @@ MAPS_DIR = Path(__file__).parent / "maps"
 
 @dataclass(frozen=True, slots=True)
 class MapFile:
-    """A map, ready to run.
+    """A checked map file.
 
-    `number_bits` is the width of sequence numbers; `wrap_s` as in `adapters.sequence.Order`; `columns` the order of a
-    labelled CSV before its heading comes; `table` that of a packed record.
+    Attributes:
+        title: The title for messages.
+        format: The wire format.
+        signals: The signals that the map may bind.
+        plan: The binding of fields to signals.
+        number_bits: The width of sequence numbers.
+        wrap_s: As in `adapters.sequence.SequenceTracker`.
+        columns: The column order of labelled CSV until its heading arrives.
+        struct_layout: The layout of a packed record.
     """
 
     title: str
@@ -45,17 +52,17 @@ def load_map(name_or_path: str | Path, signals: Mapping[str, Signal] | None = No
     """Read a map file.
 
     Args:
-        name_or_path: A path, or the name of a map that we ship.
-        signals: Those of the pack in use; None: those of the books that the map names.
+        name_or_path: A path, or the name of a shipped map.
+        signals: The signals of the pack in use; None for those of the books that the map names.
 
     Raises:
-        InputFaults: It cannot be read, or something in it is wrong; every fault, in the order of the file.
+        InputFaults: The file cannot be read or has faults; every fault, in the order of the file.
     """
     return parse_map(read_source(_map_path(str(name_or_path))), signals)
 
 
 def parse_map(source: SourceDocument, signals: Mapping[str, Signal] | None = None) -> MapFile:
-    """Read a map from a source; arguments and faults as for `load_map`."""
+    """Read a map from a source document; arguments and faults as for `load_map`."""
     try:
         form = MapFileForm.model_validate(source.data).map
     except ValidationError as error:
@@ -63,10 +70,10 @@ def parse_map(source: SourceDocument, signals: Mapping[str, Signal] | None = Non
     if signals is None:
         if not form.signals:
             place = source.place(("map",), key=True)
-            raise InputFaults([Fault(place, "signals is missing", "the signal books that the fields are of")])
+            raise InputFaults([Fault(place, "signals is missing", "the signal books of the fields")])
         signals = load_books(form.signals)
     checker = MapChecker(source, signals)
-    plan, table, wrap_s = (
+    plan, layout, wrap_s = (
         checker.build_plan(form),
         checker.build_struct_layout(form.struct),
         checker.wrap_s(form.time),
@@ -74,26 +81,20 @@ def parse_map(source: SourceDocument, signals: Mapping[str, Signal] | None = Non
     if checker.faults:
         raise InputFaults(sorted(checker.faults, key=lambda fault: (fault.place.line, fault.place.column)))
     bits = form.sequence.bits if form.sequence else 32
-    return MapFile(form.title, form.format, signals, plan, bits, wrap_s, tuple(form.columns), table)
+    return MapFile(form.title, form.format, signals, plan, bits, wrap_s, tuple(form.columns), layout)
 
 
 def shipped_maps() -> list[str]:
-    """The names of the maps that we ship."""
+    """List the names of the shipped maps."""
     return sorted(path.stem for path in MAPS_DIR.glob("*.yaml"))
 
 
 def _map_path(name: str) -> Path:
-    """The file of a map."""
+    """Find the file of a map by path or name."""
     if name.endswith((".yaml", ".yml", ".json")) or "/" in name or "\\" in name:
         return Path(name)
     if name not in shipped_maps():
         near = nearest_word(name, shipped_maps())
-        hint = (
-            f"did you mean {near}?"
-            if near
-            else f"those that are shipped: {', '.join(shipped_maps()) or 'none'}"
-        )
-        raise InputFaults(
-            [Fault(Place(name), "no such map", "a path, or the name of a map that is shipped", hint)]
-        )
+        hint = f"did you mean {near}?" if near else f"shipped maps: {', '.join(shipped_maps()) or 'none'}"
+        raise InputFaults([Fault(Place(name), "unknown map", "a path, or the name of a shipped map", hint)])
     return MAPS_DIR / f"{name}.yaml"

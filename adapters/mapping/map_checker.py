@@ -1,4 +1,4 @@
-"""Looks up in a map file what its form alone cannot tell: signals, words, units, types.
+"""Checks the signals, words, units and types of a map file, and makes its plan.
 
 Takes: forms, their source, the signals.  Gives: a plan, and faults.
 """
@@ -41,16 +41,15 @@ _Path = tuple[str | int, ...]
 
 
 class MapChecker:
-    """Collects faults while it makes the plan."""
+    """Makes the plan of a map file and collects its faults."""
 
     def __init__(self, source: Document, signals: Mapping[str, Signal]) -> None:
-        """Begin without faults."""
         self.faults: list[Fault] = []
         self._source = source
         self._signals = signals
 
     def build_plan(self, form: MapForm) -> MapPlan:
-        """The plan of a map; where there are faults it is not whole."""
+        """Make the plan of a map; it is incomplete where there are faults."""
         fields = [self._field(name, bound, ("map", "fields", name)) for name, bound in form.fields.items()]
         return MapPlan(
             tuple(field for field in fields if field is not None),
@@ -65,11 +64,11 @@ class MapChecker:
         )
 
     def wrap_s(self, time: ClockForm | None) -> float:
-        """After how many seconds the clock begins anew; 0: never."""
+        """Give the seconds after which the clock starts again at 0; 0 means never."""
         return 2.0**time.bits * self._seconds(time) if time is not None and time.bits else 0.0
 
     def build_struct_layout(self, form: StructForm | None) -> StructLayout | None:
-        """The table of a packed record."""
+        """Make the layout of a packed record; None where there are faults."""
         if form is None:
             return None
         base: _Path = ("map", "struct")
@@ -80,7 +79,7 @@ class MapChecker:
             if role not in HEADER_PARTS:
                 self._add_fault(
                     (*base, "header", role),
-                    f"unknown part {role} of a header",
+                    f"unknown header part {role}",
                     ", ".join(HEADER_PARTS),
                     key=True,
                 )
@@ -98,7 +97,7 @@ class MapChecker:
         )  # fmt: skip
 
     def _header_types(self, form: StructForm, base: _Path) -> None:
-        """Parts of the header that only some types can carry."""
+        """Check that each part of the header has a type that can represent it."""
         for role, kind in form.header.items():
             fits = {
                 "magic": kind == f"text:{len(form.magic.encode())}",
@@ -114,7 +113,7 @@ class MapChecker:
                 )
 
     def _struct_field(self, name: str, kind: str, valid_bit: int, path: _Path) -> StructField:
-        """One entry of a packed record."""
+        """Check the type of one entry of a packed record."""
         try:
             struct_code(kind)
         except ValueError as error:
@@ -122,7 +121,7 @@ class MapChecker:
         return StructField(name, kind, valid_bit)
 
     def _field(self, name: str, form: FieldForm, path: _Path) -> FieldMapping | None:
-        """One bound signal."""
+        """Check one field and make its mapping; None for an unknown signal."""
         signal = self._signals.get(name)
         if signal is None:
             near = nearest_word(name, self._signals)
@@ -132,20 +131,20 @@ class MapChecker:
         self._check_unit(signal, form, path)
         if form.invert and signal.kind is not SignalKind.SWITCH:
             self._add_fault(
-                (*path, "invert"), f"{name} is a {signal.kind}", "a switch, which has two words to swap"
+                (*path, "invert"), f"{name} is a {signal.kind}", "a switch, whose two words can be exchanged"
             )
         if not signal.is_numeric and not form.threshold and (form.scale != 1.0 or form.offset != 0.0):
             self._add_fault(
                 path, f"{name} is a {signal.kind}; scale and offset are for numbers", "words or threshold"
             )
-        words, bands = self._words(signal, form, (*path, "words"))
+        words, ranges = self._words(signal, form, (*path, "words"))
         return FieldMapping(
-            name, _field_source(form), form.scale, form.offset, form.unit, words, bands, form.invert,
+            name, _field_source(form), form.scale, form.offset, form.unit, words, ranges, form.invert,
             self._threshold(signal, form, (*path, "threshold")), _validity(form.valid),
         )  # fmt: skip
 
     def _check_unit(self, signal: Signal, form: FieldForm, path: _Path) -> None:
-        """The raw unit converts to the signal's."""
+        """Check that the field's unit converts to the signal's."""
         if not form.unit:
             return
         if not signal.unit:
@@ -161,25 +160,25 @@ class MapChecker:
     def _words(
         self, signal: Signal, form: FieldForm, path: _Path
     ) -> tuple[tuple[tuple[float | str, Value], ...], tuple[ValueRange, ...]]:
-        """The table of raw words and numbers."""
+        """Check the table of raw words, numbers and ranges."""
         words: list[tuple[float | str, Value]] = []
-        bands: list[ValueRange] = []
-        for key, said in form.words.items():
-            value = self._value(signal, said, (*path, key))
-            band = _RANGE.fullmatch(str(key).strip())
-            if band and (band[1] or band[2]):
-                low, high = float(band[1] or -math.inf), float(band[2] or math.inf)
+        ranges: list[ValueRange] = []
+        for key, given in form.words.items():
+            value = self._value(signal, given, (*path, key))
+            match = _RANGE.fullmatch(str(key).strip())
+            if match and (match[1] or match[2]):
+                low, high = float(match[1] or -math.inf), float(match[2] or math.inf)
                 if low > high:
                     self._add_fault(
-                        (*path, key), f"the range {key} is empty", "the smaller end first", key=True
+                        (*path, key), f"the range {key} is empty", "the lower end first", key=True
                     )
-                bands.append(ValueRange(low, high, value))
+                ranges.append(ValueRange(low, high, value))
                 continue
             words += [(raw, value) for raw in _raw_keys(key)]
-        return tuple(words), tuple(bands)
+        return tuple(words), tuple(ranges)
 
     def _value(self, signal: Signal, given: str | float, path: _Path) -> Value:
-        """A value that the signal can have."""
+        """Check that the signal can have a value."""
         if signal.is_numeric:
             if isinstance(given, str) or not signal.low <= given <= signal.high:
                 self._add_fault(
@@ -196,7 +195,7 @@ class MapChecker:
         return word
 
     def _threshold(self, signal: Signal, form: FieldForm, path: _Path) -> Threshold | None:
-        """A threshold, its words checked."""
+        """Check the words of a threshold."""
         rule = form.threshold
         if rule is None:
             return None
@@ -208,7 +207,7 @@ class MapChecker:
         return Threshold(rule.at_least, rule.then, rule.otherwise)
 
     def _seconds(self, time: ClockForm | None) -> float:
-        """Seconds in one unit of the source time."""
+        """Give the seconds in one unit of the source time."""
         try:
             return to_seconds(1.0, time.unit) if time is not None else 1.0
         except UnitFault as fault:
@@ -219,27 +218,26 @@ class MapChecker:
     def _add_fault(
         self, path: _Path, what: str, expected: str = "", hint: str = "", *, key: bool = False
     ) -> None:
-        """Note one fault."""
+        """Add one fault at its place in the file."""
         self.faults.append(Fault(self._source.place(path, key=key), what, expected, hint))
 
 
 def _field_source(form: SourceForm) -> FieldSource:
-    """Where a value stands."""
+    """Convert the form of a source."""
     return FieldSource(form.name, form.position or 0, form.bit)
 
 
 def _validity(form: ValidityForm | None) -> ValidityRule | None:
-    """The rule of another field."""
+    """Convert the form of a validity rule."""
     if form is None:
         return None
-    said = form.accepted if isinstance(form.accepted, list) else [form.accepted]
-    return ValidityRule(
-        _field_source(form), frozenset(float(s) if not isinstance(s, str) else s for s in said), form.invert
-    )
+    given = form.accepted if isinstance(form.accepted, list) else [form.accepted]
+    accepted = frozenset(each if isinstance(each, str) else float(each) for each in given)
+    return ValidityRule(_field_source(form), accepted, form.invert)
 
 
 def _raw_keys(key: str | int) -> list[float | str]:
-    """What a key of `words` stands for: a number, a word, or a truth value, which may come as 0 and 1."""
+    """Give the raw values that a key of `words` matches: a word, a number, or a truth value as 0 or 1."""
     text = str(key).strip()
     if re.fullmatch(_NUMBER, text):
         return [float(text), text]
@@ -247,12 +245,12 @@ def _raw_keys(key: str | int) -> list[float | str]:
 
 
 def _valid_bit(given: int | None, number: int, *, masked: bool) -> int:
-    """The validity bit of a field: as said, else by its place; -1 without a mask."""
+    """Give the validity bit of a field: the given one, or its position; -1 without a mask."""
     return (number if given is None else given) if masked else -1
 
 
 def _expected_type(role: str, magic: str) -> str:
-    """Which types a part of the header may have."""
+    """Describe the types that a part of the header may have."""
     return {
         "magic": f"text:{len(magic.encode())}, as long as the magic",
         "validity": "a whole number or bits:N",

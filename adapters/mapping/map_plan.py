@@ -1,4 +1,4 @@
-"""What a map says, ready to run: which field feeds which signal, and how.
+"""Types of a checked map: the field that feeds each signal, and its conversion.
 
 Takes: nothing.  Gives: the frozen types between the map file and the mapper.
 """
@@ -11,29 +11,29 @@ from rules.signals.model import Value
 
 TIME_NAMES = ("time", "Time", "t", "sim_s")
 NUMBER_NAMES = ("sequence", "seq")
-"""The names under which a sender's clock and count are looked for where no map says."""
+"""Names of the fields with the sender's clock and sequence number, where no map names others."""
 
 CALL_PREFIX = "call."
-"""A field `call.NAME` holds the simulator's time at which that call was made."""
+"""A field `call.NAME` contains the simulator's time at which the call was made."""
 
 
 @dataclass(frozen=True, slots=True)
 class FieldSource:
-    """Where a value stands: a named field, or a column by its position from 1; of a word, perhaps one bit."""
+    """Source of a value: a named field, or a column by its position from 1; optionally one bit of it."""
 
     name: str = ""
     position: int = 0
     bit: int | None = None
 
     def __str__(self) -> str:
-        """`N2_1`, `column 3`, `bit 5 of FLAGS`."""
+        """Write `N2_1`, `column 3` or `bit 5 of FLAGS`."""
         whole = self.name or f"column {self.position}"
         return whole if self.bit is None else f"bit {self.bit} of {whole}"
 
 
 @dataclass(frozen=True, slots=True)
 class ValueRange:
-    """Raw numbers from `low` to `high`, both belonging, that mean one value."""
+    """Raw numbers from `low` to `high`, both included, that mean one value."""
 
     low: float
     high: float
@@ -42,7 +42,7 @@ class ValueRange:
 
 @dataclass(frozen=True, slots=True)
 class Threshold:
-    """A number that becomes one of two words."""
+    """Rule that turns a number into one of two words."""
 
     at_least: float
     then: str
@@ -51,7 +51,7 @@ class Threshold:
 
 @dataclass(frozen=True, slots=True)
 class ValidityRule:
-    """Another field that says whether the value may be used: when it `is` one of these."""
+    """Rule that allows a value while another field has one of the accepted values."""
 
     source: FieldSource
     accepted: frozenset[float | str] = frozenset({1.0})
@@ -60,10 +60,19 @@ class ValidityRule:
 
 @dataclass(frozen=True, slots=True)
 class FieldMapping:
-    """How one signal is read.
+    """Mapping of a field to one signal.
 
-    The raw number times `scale` plus `offset` is in `unit` ('' is the signal's own); `words` and `bands` give
-    values to raw words and numbers; `invert` turns a switch round.
+    Attributes:
+        signal: The signal's name.
+        source: The field or column.
+        scale: Factor of the raw number.
+        offset: Added after `scale`; the result is in `unit`.
+        unit: The unit of the scaled number; '' is the signal's own.
+        words: Values by raw word or number.
+        ranges: Values by range of raw numbers.
+        invert: True exchanges the two words of a switch.
+        threshold: Rule that turns a number into one of two words.
+        validity: Rule of another field that allows the value.
     """
 
     signal: str
@@ -80,10 +89,16 @@ class FieldMapping:
 
 @dataclass(frozen=True, slots=True)
 class MapPlan:
-    """A whole map.
+    """Plan of a whole map.
 
-    `same_names`: a field that bears a signal's name is taken as it is, unless that signal is bound. `time` times
-    `time_scale` is seconds. `calls` are fields that tell calls under other names than `call.NAME`.
+    Attributes:
+        fields: The mapped signals.
+        same_names: True where a field with a signal's name feeds that signal, unless the signal is mapped.
+        time: The possible sources of the clock; the first that is sent counts.
+        time_scale: Seconds in one unit of the clock.
+        sequence: The possible sources of the sequence number.
+        paused: The source of the pause.
+        calls: Calls, each with the source of its time, besides fields called `call.NAME`.
     """
 
     fields: tuple[FieldMapping, ...] = ()
@@ -96,4 +111,4 @@ class MapPlan:
 
 
 IDENTITY = MapPlan()
-"""No map file: names are signal names, units the book's, words words, 0 and 1 do for a switch."""
+"""Plan without a map file: fields have the signals' names, units and words; 0 and 1 also set a switch."""

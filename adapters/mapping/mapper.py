@@ -1,10 +1,10 @@
-"""The mapper: fields of one sender become frames.
+"""Converts the fields of one sender to frames of changed signals.
 
-Only columns whose raw value differs from the record before are converted; only signals whose value differs from
-what this link said before stand among a frame's changes.  Because changes build on each other, frames may not
-be thrown away after this point: throw away datagrams before it, or call `forget` afterwards.
+Only columns whose raw value differs from the record before are converted, and a frame contains only signals whose value
+differs from the frame before.  Since frames build on each other, none may be dropped after this point: drop datagrams
+before it, or call `mark_all_changed` afterwards.
 
-Takes: decoded records with their ruling.  Gives: `rules.signals.model.Frame`.
+Takes: decoded records with time and epoch.  Gives: `rules.signals.model.Frame`.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _NO_VALUE_YET = object()
 
 @dataclass(slots=True)
 class MappingCounts:
-    """What the mapper could not use: how often a value became invalid, an example of each signal, unknown fields."""
+    """Counts of invalid values and unknown fields, with an example for each signal."""
 
     invalid: int = 0
     unknown_words: int = 0
@@ -38,7 +38,7 @@ class MappingCounts:
     more_unknown_fields: int = 0
 
     def count_invalid(self, signal: Signal, raw: RawValue) -> None:
-        """Count a value that the signal cannot have."""
+        """Count one value that the signal cannot have."""
         if signal.is_numeric or raw is None:
             self.invalid += 1
         else:
@@ -47,7 +47,7 @@ class MappingCounts:
             self.examples[signal.name] = "no value" if raw is None else repr(raw)[:60]
 
     def count_unknown_fields(self, names: Iterable[str]) -> None:
-        """Note fields that feed nothing."""
+        """Note the names of fields that feed nothing."""
         for name in names:
             if len(self.unknown_fields) < _MAX_EXAMPLE_NAMES:
                 self.unknown_fields[name[:60]] = None
@@ -59,12 +59,12 @@ class Mapper:
     """Turns the records of one link into frames."""
 
     def __init__(self, signals: Mapping[str, Signal], plan: MapPlan = IDENTITY, *, link: str = "") -> None:
-        """Begin with nothing said.
+        """Prepare the mapper.
 
         Args:
-            signals: Those that a field can feed.
-            plan: How; by default every field that bears a signal's name.
-            link: What the frames call their link.
+            signals: The signals that fields can feed.
+            plan: The map; by default each field with the name of a signal feeds that signal.
+            link: The name of the link in the frames.
         """
         self.signals = signals
         self.plan = plan
@@ -78,7 +78,7 @@ class Mapper:
         self._call_times: dict[str, float] = {}
 
     def layout_for(self, names: tuple[str, ...]) -> Layout:
-        """The layout of these columns, bound now if they are new."""
+        """Give the layout of these columns, and bind it now if they are new."""
         layout = self._current_layout
         if layout is not None and layout.names is names:
             return layout
@@ -88,18 +88,18 @@ class Mapper:
             self.counts.count_unknown_fields(layout.unknown)
             if len(self._layouts) > _MAX_LAYOUTS:
                 self._layouts.popitem(last=False)
-        # Compared by identity from now on: the decoder keeps its tuple while the columns stay.
+        # The first test above compares by identity: decoders keep the same tuple while the columns stay.
         layout.names = names
         self._current_layout = layout
         return layout
 
     def mark_all_changed(self) -> None:
-        """Say everything again with the next frame: after a reset, or where a frame was not delivered."""
+        """Put every signal into the next frame, after a reset or when a frame was not delivered."""
         self._last_values.clear()
         self._last_layout = None
 
     def reset(self) -> None:
-        """The simulator's clock jumped back: nothing that was said or called counts any more."""
+        """Start again after a reset of the simulator's clock, without earlier values and calls."""
         self.mark_all_changed()
         self._call_times.clear()
 
@@ -110,46 +110,46 @@ class Mapper:
 
         Args:
             decoded: The record.
-            layout: `layout(decoded.names)`.
-            sim_s: The simulator's clock as ruled.
-            recv_s: The monotonic clock at arrival.
-            epoch: As ruled.
+            layout: The result of `layout_for(decoded.names)`.
+            sim_s: The simulator's clock from the sequence tracker, in seconds.
+            recv_s: The monotonic clock at arrival, in seconds.
+            epoch: The epoch from the sequence tracker.
         """
         values = decoded.values
         columns = self._changed_columns(decoded, layout)
         changes: list[Sample] = []
         calls: list[tuple[float, str]] = []
-        said, plain, guarded, told = self._last_values, layout.plain, layout.guarded, layout.calls
+        last, plain, guarded, call_columns = self._last_values, layout.plain, layout.guarded, layout.calls
         touched: dict[str, GuardedSignal] = {}
         new = tuple.__new__  # some thirty samples a frame: half the time of calling the type
         for column in columns:
             raw = values[column]
             for name, read in plain[column]:
                 value = read(raw)
-                if said.get(name, _NO_VALUE_YET) != value:
-                    said[name] = value
+                if last.get(name, _NO_VALUE_YET) != value:
+                    last[name] = value
                     if value is None:
                         changes.append(self._invalid_sample(name, raw, sim_s))
                     else:
                         changes.append(new(Sample, (name, value, _FRESH, sim_s)))
             if column in guarded:
                 touched.update((each.signal, each) for each in guarded[column])
-            if column in told:
-                self._map_call(told[column], raw, sim_s, calls)
+            if column in call_columns:
+                self._map_call(call_columns[column], raw, sim_s, calls)
         for each in touched.values():
             self._map_guarded(each, values, sim_s, changes)
         layout.last_values = values
         self._last_layout = layout
-        heard = tuple(name for _, name in sorted(calls))
-        return Frame(self.link, sim_s, recv_s, epoch, layout.signals, changes, heard)
+        in_order = tuple(name for _, name in sorted(calls))
+        return Frame(self.link, sim_s, recv_s, epoch, layout.signals, changes, in_order)
 
     def _invalid_sample(self, name: str, raw: RawValue, sim_s: float) -> Sample:
-        """A value that cannot be, counted."""
+        """Make the sample of an invalid value, and count it."""
         self.counts.count_invalid(self.signals[name], raw)
         return Sample(name, None, _INVALID, sim_s)
 
     def _changed_columns(self, decoded: DecodedRecord, layout: Layout) -> Iterable[int]:
-        """The columns whose raw value is other than in the last record used."""
+        """List the columns whose raw value differs from the last record used."""
         values, last = decoded.values, layout.last_values
         every = range(len(values))
         if self._last_layout is not layout or len(last) != len(values):
@@ -161,7 +161,7 @@ class Mapper:
     def _map_guarded(
         self, each: GuardedSignal, values: list[RawValue], sim_s: float, changes: list[Sample]
     ) -> None:
-        """One signal whose validity stands in another column."""
+        """Convert one signal whose validity is in another column."""
         raw = values[each.column]
         value = (
             each.convert(raw)
@@ -178,7 +178,7 @@ class Mapper:
             )
 
     def _map_call(self, call: str, raw: RawValue, sim_s: float, calls: list[tuple[float, str]]) -> None:
-        """A call's time: a new one is a new call; one that lies ahead is from before a reset."""
+        """Add a call where its time is new; ignore a time in the future, which is from before a reset."""
         if type(raw) not in (float, int) or isinstance(raw, bool | str) or raw is None:
             return
         made_s = float(raw)

@@ -12,9 +12,10 @@ from typing import Annotated, Any
 import msgspec
 import typer
 
+from adapters.decoders.base import FORMATS
 from adapters.decoders.struct_layout import default_layout
 from adapters.encode.base import Encoder
-from adapters.factory import FORMATS, encoder_for
+from adapters.factory import encoder_for
 from bridge.runtime.event_loop import run_async
 from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
 from bridge.session.input_signals import input_signals

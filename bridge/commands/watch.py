@@ -19,7 +19,7 @@ import structlog
 import typer
 from rich.console import Console
 
-from adapters.factory import FORMATS
+from adapters.decoders.base import FORMATS
 from adapters.mapping.load_map import load_map
 from bridge.outputs.notifiers.base import Notifier
 from bridge.outputs.notifiers.device_notifiers import NotifyOption, notify_from_devices

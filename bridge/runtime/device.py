@@ -12,7 +12,8 @@ from typing import Protocol
 
 from rich.console import RenderableType
 
-from adapters.factory import FORMATS, link_for, receiver_for
+from adapters.decoders.base import FORMATS
+from adapters.factory import link_for, receiver_for
 from adapters.links.base import Link
 from adapters.mapping.load_map import MapFile
 from adapters.receiver import Receiver

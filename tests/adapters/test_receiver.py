@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from adapters.decoders.base import DecodedRecord, Decoder, RawValue
+from adapters.decoders.base import FORMATS, DecodedRecord, Decoder, RawValue
 from adapters.decoders.labelled_csv import LabelledCsvDecoder
 from adapters.decoders.struct_layout import default_layout
-from adapters.factory import FORMATS, decoder_for, encoder_for, link_for, receiver_for
+from adapters.factory import decoder_for, encoder_for, link_for, receiver_for
 from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink
@@ -116,8 +116,8 @@ def test_rejects_are_counted_by_reason_with_an_example() -> None:
     receiver = receiver_for(SIGNALS, format_name="json")
     for data in (b"{", b'{"a":1,"a":2}', b"", b'{"a":3,"a":4}'):
         assert receiver.receive(data, 0.0) == []
-    assert receiver.health.rejects == {"not json": 1, "the same key twice": 2, "empty datagram": 1}
-    assert '\'{"a":3,"a":4}\'' in str(receiver.health.examples["the same key twice"])
+    assert receiver.health.rejects == {"not json": 1, "duplicate key": 2, "empty datagram": 1}
+    assert '\'{"a":3,"a":4}\'' in str(receiver.health.examples["duplicate key"])
     assert receiver.health.datagrams == 4
 
 
@@ -126,7 +126,7 @@ def test_words_tell_nothing_silence_and_unreadable_apart() -> None:
     receiver = receiver_for(SIGNALS, format_name="json")
     assert receiver.health.status_text(0.0) == "nothing has arrived yet"
     receiver.receive(b"\x81\xa1a\x01", 0.0)
-    assert receiver.health.status_text(0.1).startswith("datagrams arrive but none can be read: not json")
+    assert receiver.health.status_text(0.1).startswith("packets received, none can be decoded: not json")
     assert "looks like msgpack" in receiver.health.status_text(0.1)
     receiver.receive(b'{"fuel.total":1}', 1.0)
     assert receiver.health.status_text(1.0).startswith("receiving; 1 refused")
@@ -139,7 +139,7 @@ def test_words_tell_that_everything_has_become_unreadable() -> None:
     receiver.receive(b'{"fuel.total":1}', 0.0)
     for at in range(1, 7):
         receiver.receive(b"{", at * 0.5)
-    assert receiver.health.status_text(3.0).startswith("datagrams arrive but none can be read")
+    assert receiver.health.status_text(3.0).startswith("packets received, none can be decoded")
 
 
 def test_several_records_in_one_datagram_are_several_frames() -> None:
@@ -153,7 +153,7 @@ def test_names_from_the_configured_order_are_told() -> None:
     """A receiver that has seen no labels says so, and stops saying it when they come."""
     receiver = Receiver(LabelledCsvDecoder(["Time", "fuel.total"]), Mapper(SIGNALS))
     assert receiver.receive(b"1,5", 0.0)[0].changes[0].value == 5.0
-    assert "no labels seen yet; using the configured order" in receiver.health.status_text(0.0)
+    assert "no column heading received; using the order of the map file" in receiver.health.status_text(0.0)
     receiver.receive(b"<LABELS> ,Time,fuel.total\n", 0.1)
     assert "no labels" not in receiver.health.status_text(0.1)
 
@@ -179,7 +179,7 @@ def test_a_decoder_that_lies_cannot_stop_reception() -> None:
 
     receiver = Receiver(Lying(), Mapper(SIGNALS))
     assert receiver.receive(b"x", 0.0) == []
-    assert receiver.health.rejects == {"fields that cannot be used": 1}
+    assert receiver.health.rejects == {"unusable field values": 1}
     assert "1 values for 2 names" in receiver.health.status_text(0.0)
 
 
@@ -212,9 +212,9 @@ def test_addresses_become_links() -> None:
     [
         ("upd://127.0.0.1:1", "did you mean udp://?"),
         ("127.0.0.1:5139", "expected udp://"),
-        ("udp://127.0.0.1", "lacks host or port"),
-        ("udp://:5139", "lacks host or port"),
-        ("udp://127.0.0.1:99999", "lacks host or port"),
+        ("udp://127.0.0.1", "has no valid host and port"),
+        ("udp://:5139", "has no valid host and port"),
+        ("udp://127.0.0.1:99999", "has no valid host and port"),
         ("udp://somewhere:5139", "not an IPv4 address"),
         ("udp://0.0.0.0:5139", "expected the addresses that may send"),
         ("tcp-listen://192.0.2.1:5139", "expected the addresses that may send"),

@@ -15,9 +15,10 @@ import pytest
 import zmq
 import zmq.asyncio
 
+from adapters.decoders.base import FORMATS
 from adapters.decoders.json_text import JsonDecoder
 from adapters.decoders.struct_layout import default_layout
-from adapters.factory import FORMATS, encoder_for, link_for, receiver_for
+from adapters.factory import encoder_for, link_for, receiver_for
 from adapters.links.base import LinkLimits
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink
@@ -54,7 +55,7 @@ def test_labels_were_sent_before_we_listened() -> None:
     assert [(sample.name, sample.value) for sample in changes(receiver, [b"0.05, 61.5\n"])] == [
         ("engine.1.n2", 61.5)
     ]
-    assert "no labels seen yet; using the configured order" in receiver.health.status_text(0.0)
+    assert "no column heading received; using the order of the map file" in receiver.health.status_text(0.0)
 
 
 async def test_the_sender_speaks_another_transport() -> None:
@@ -149,7 +150,7 @@ async def test_a_burst_while_nobody_reads_is_accounted_for() -> None:
                 sender.sendto(data, ("127.0.0.1", link.port))
         await wait_until(lambda: link.counts.received == 300)
         (frame,) = receiver.receive((await anext(link)).data, 1.0)
-        receiver.note_dropped(link.counts.dropped)
+        receiver.health.dropped += link.counts.dropped
     assert frame.sim_s == pytest.approx(299 * 0.05)
     assert receiver.sequence.counts.lost == receiver.health.dropped == 298
 
@@ -190,8 +191,8 @@ def test_keys_and_values_of_other_kinds_are_refused(record: dict[object, object]
     receiver = receiver_for(SIGNALS)
     assert changes(receiver, [msgpack.packb(record)]) == []
     assert set(receiver.health.rejects) <= {
-        "a key that is not text",
-        "a value of a kind that is not used here",
+        "key is not text",
+        "unsupported type of value",
     }
     assert changes(receiver, [msgpack.packb({"fuel.total": 5.0})])
 
@@ -265,7 +266,7 @@ def test_two_columns_of_the_same_name() -> None:
     rows = [b"<LABELS> ,Time,n2,n2\n", b"1,20,60\n"]
     by_name = receiver_for(SIGNALS, map_file=mapped("  {format: labelled_csv, fields: {engine.1.n2: n2}}"))
     assert changes(by_name, rows) == []
-    assert "label n2 stands more than once; bind it by position" in by_name.health.status_text(0.1)
+    assert "duplicate label n2; bind it by position" in by_name.health.status_text(0.1)
     by_place = mapped("  {format: labelled_csv, fields: {engine.1.n2: 2, engine.2.n2: 3}}")
     assert [sample.value for sample in changes(receiver_for(SIGNALS, map_file=by_place), rows)] == [
         20.0,
@@ -279,7 +280,7 @@ def test_a_field_that_is_not_sent_is_told() -> None:
         SIGNALS, map_file=mapped("  {format: json, fields: {fuel.total: F, engine.1.egt: EGT}}")
     )
     assert [sample.name for sample in changes(receiver, [b'{"F":1}'])] == ["fuel.total"]
-    assert "mapped but not sent: EGT" in receiver.health.status_text(0.0)
+    assert "mapped fields not received: EGT" in receiver.health.status_text(0.0)
 
 
 def test_the_default_clock_is_the_monotonic_one() -> None:

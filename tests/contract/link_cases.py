@@ -1,88 +1,41 @@
-"""Everything that the two suites run on: links and decoders, ours and those of others.
+"""Cases of the link suite: each link with a way to send to it.
 
-A third party's module adds its own to `LINKS` and `DECODERS` when it is imported; the environment variable
-`HOLDSHORT_CONTRACT` names such modules, parted by commas:
+A module of another package adds its own to `LINKS` when it is imported; see `third_party`.
 
-    HOLDSHORT_CONTRACT=my_package.contract python -m pytest tests/contract
+Takes: a clock and limits.  Gives: `LINKS`.
 """
 
 from __future__ import annotations
 
 import asyncio
-import importlib
-import os
 import socket
 import struct
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import zmq
 import zmq.asyncio
 
-from adapters.decoders.base import Decoder, RawValue
-from adapters.decoders.json_text import JsonDecoder
-from adapters.decoders.key_value import KeyValueDecoder
-from adapters.decoders.labelled_csv import LabelledCsvDecoder
-from adapters.decoders.msgpack_map import MsgpackDecoder
-from adapters.decoders.packed_struct import PackedStructDecoder
-from adapters.decoders.struct_layout import Endian, StructField, StructLayout
-from adapters.encode.base import Encoder
-from adapters.encode.msgpack_map import MsgpackEncoder
-from adapters.encode.packed_struct import PackedStructEncoder
-from adapters.encode.text import JsonEncoder, KeyValueEncoder, LabelledCsvEncoder
 from adapters.links.base import Link, LinkLimits
 from adapters.links.framing import Framing
 from adapters.links.memory import MemoryLink
 from adapters.links.tcp import TcpClientLink, TcpServerLink
 from adapters.links.udp import UdpLink
 from adapters.links.zeromq import ZmqLink
+from tests.contract.third_party import import_third_party
 from tests.contract.waiting import ManualClock, wait_until
 
 Send: TypeAlias = Callable[[bytes], Awaitable[None]]
 LinkMaker: TypeAlias = Callable[[ManualClock, LinkLimits], AbstractAsyncContextManager[tuple[Link, Send]]]
-"""Gives an open link with nothing received, and a way to send it one datagram of any bytes."""
+"""Opens a link, and gives it with a function that sends it one datagram of any bytes."""
 
 LINKS: dict[str, LinkMaker] = {}
 
 
-@dataclass(frozen=True, slots=True)
-class DecoderCase:
-    """A decoder with its inverse.
-
-    `fields` are what a round trip is made with; `nothing` is a field whose None the format can say; `rejects_cuts`:
-    whether every record that was cut short can be told from a whole one.
-    """
-
-    decoder: Callable[[], Decoder]
-    encoder: Callable[[], Encoder]
-    fields: dict[str, RawValue]
-    rejects_cuts: bool
-
-
-TABLE = StructLayout(
-    Endian.LITTLE,
-    (StructField("magic", "text:4"), StructField("length", "u16"), StructField("sequence", "u32"), StructField("time", "f64"), StructField("validity", "u8")),
-    (StructField("n2", "f64", 0), StructField("gear", "text:6", 1), StructField("count", "i32", 2), StructField("on", "bool", 3)),
-    magic=b"LMRE",
-)  # fmt: skip
-_FIELDS: dict[str, RawValue] = {"n2": 61.25, "gear": "down", "count": 3, "on": True}
-
-DECODERS: dict[str, DecoderCase] = {
-    "labelled_csv": DecoderCase(LabelledCsvDecoder, LabelledCsvEncoder, _FIELDS, rejects_cuts=False),
-    "key_value": DecoderCase(KeyValueDecoder, KeyValueEncoder, _FIELDS, rejects_cuts=False),
-    "json": DecoderCase(JsonDecoder, JsonEncoder, _FIELDS, rejects_cuts=True),
-    "msgpack": DecoderCase(MsgpackDecoder, MsgpackEncoder, _FIELDS, rejects_cuts=True),
-    "packed_struct": DecoderCase(
-        lambda: PackedStructDecoder(TABLE), lambda: PackedStructEncoder(TABLE), _FIELDS, rejects_cuts=True
-    ),
-}
-
-
 @asynccontextmanager
-async def _memory(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
-    link = MemoryLink(clock=clock, limits=bounds)
+async def _memory(clock: ManualClock, limits: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
+    link = MemoryLink(clock=clock, limits=limits)
 
     async def send(data: bytes) -> None:
         link.feed(data)
@@ -92,16 +45,16 @@ async def _memory(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tuple
 
 
 @asynccontextmanager
-async def _udp(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
-    link = UdpLink(clock=clock, limits=bounds)
+async def _udp(clock: ManualClock, limits: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
+    link = UdpLink(clock=clock, limits=limits)
     async with link:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
             yield link, _send_through(link, lambda data: sender.sendto(data, ("127.0.0.1", link.port)))
 
 
 @asynccontextmanager
-async def _multicast(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
-    link = UdpLink("239.255.77.5", clock=clock, limits=bounds)
+async def _multicast(clock: ManualClock, limits: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
+    link = UdpLink("239.255.77.5", clock=clock, limits=limits)
     async with link:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
             sender.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, socket.inet_aton("127.0.0.1"))
@@ -110,16 +63,16 @@ async def _multicast(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tu
 
 
 @asynccontextmanager
-async def _tcp_client(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
+async def _tcp_client(clock: ManualClock, limits: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
     writers: list[asyncio.StreamWriter] = []
     server = await asyncio.start_server(lambda _, writer: writers.append(writer), "127.0.0.1", 0)
     link = TcpClientLink(
-        "127.0.0.1", server.sockets[0].getsockname()[1], framing=Framing.LENGTHS, clock=clock, limits=bounds
+        "127.0.0.1", server.sockets[0].getsockname()[1], framing=Framing.LENGTHS, clock=clock, limits=limits
     )
     try:
         async with link:
             await wait_until(lambda: bool(writers) and link.counts.connections == 1)
-            yield link, _send_through(link, lambda data: writers[0].write(_counted(data)))
+            yield link, _send_through(link, lambda data: writers[0].write(_with_length(data)))
     finally:
         for writer in writers:
             writer.close()
@@ -127,46 +80,46 @@ async def _tcp_client(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[t
 
 
 @asynccontextmanager
-async def _tcp_server(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
-    link = TcpServerLink(framing=Framing.LENGTHS, clock=clock, limits=bounds)
+async def _tcp_server(clock: ManualClock, limits: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
+    link = TcpServerLink(framing=Framing.LENGTHS, clock=clock, limits=limits)
     async with link:
         _, writer = await asyncio.open_connection("127.0.0.1", link.port)
         await wait_until(lambda: link.counts.connections == 1)
-        yield link, _send_through(link, lambda data: writer.write(_counted(data)))
+        yield link, _send_through(link, lambda data: writer.write(_with_length(data)))
         writer.close()
 
 
 @asynccontextmanager
-async def _zeromq(clock: ManualClock, bounds: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
+async def _zeromq(clock: ManualClock, limits: LinkLimits) -> AsyncIterator[tuple[Link, Send]]:
     context = zmq.asyncio.Context()
     publisher = context.socket(zmq.XPUB)
     publisher.setsockopt(zmq.LINGER, 0)
     port = publisher.bind_to_random_port("tcp://127.0.0.1")
     try:
-        async with ZmqLink(f"tcp://127.0.0.1:{port}", topic="state", clock=clock, limits=bounds) as link:
-            await publisher.recv()  # the subscription has arrived: from now on no message is lost
+        async with ZmqLink(f"tcp://127.0.0.1:{port}", topic="state", clock=clock, limits=limits) as link:
+            await publisher.recv()  # the subscription has arrived, so that no message is lost from now on
             yield link, _send_through(link, lambda data: publisher.send_multipart([b"state", data]))
     finally:
         publisher.close()
         context.term()
 
 
-def _send_through(link: Link, give: Callable[[bytes], object]) -> Send:
-    """Sends, and waits until the link has seen it, so that a test knows what there is to take."""
+def _send_through(link: Link, transmit: Callable[[bytes], object]) -> Send:
+    """Make a function that sends a datagram and waits until the link has counted it."""
 
     async def send(data: bytes) -> None:
         counts = link.counts
-        seen = counts.received + counts.oversized
-        given = give(data)
-        if isinstance(given, Awaitable):
-            await given
-        await wait_until(lambda: counts.received + counts.oversized > seen)
+        before = counts.received + counts.oversized
+        result = transmit(data)
+        if isinstance(result, Awaitable):
+            await result
+        await wait_until(lambda: counts.received + counts.oversized > before)
 
     return send
 
 
-def _counted(data: bytes) -> bytes:
-    """A message of a stream that counts its bytes."""
+def _with_length(data: bytes) -> bytes:
+    """Put the length before a message of a stream."""
     return struct.pack(">I", len(data)) + data
 
 
@@ -179,5 +132,4 @@ LINKS |= {
     "zeromq": _zeromq,
 }
 
-for _module in filter(None, os.environ.get("HOLDSHORT_CONTRACT", "").split(",")):
-    importlib.import_module(_module)
+import_third_party()

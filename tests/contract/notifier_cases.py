@@ -7,9 +7,7 @@ A third party's module adds its own to `WAYS` when it is imported; `HOLDSHORT_CO
 from __future__ import annotations
 
 import asyncio
-import importlib
 import json
-import os
 import socket
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
@@ -29,6 +27,7 @@ from bridge.outputs.notifiers.tones import RATE_HZ
 from bridge.outputs.notifiers.udp_line import UdpLineNotifier, format_line
 from bridge.outputs.notifiers.webhook import WebhookNotifier
 from bridge.outputs.notifiers.zeromq import ZmqNotifier
+from tests.contract.third_party import import_third_party
 from tests.contract.waiting import ManualClock, wait_until
 
 
@@ -346,5 +345,4 @@ NOTIFIERS: dict[str, Maker] = {
     "sound": _sound,
 }
 
-for _module in filter(None, os.environ.get("HOLDSHORT_CONTRACT", "").split(",")):
-    importlib.import_module(_module)
+import_third_party()

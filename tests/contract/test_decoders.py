@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from adapters.decoders.base import ColumnHeading, DecodedRecord, Decoder, RawValue, Reject
-from tests.contract.link_cases import DECODERS, DecoderCase
+from tests.contract.decoder_cases import DECODERS, DecoderCase
 
 Said = DecodedRecord | ColumnHeading | Reject
 

@@ -1,9 +1,11 @@
-"""Tables of the keys that a file may hold, from the pydantic forms that check it.
+"""Writes tables of the keys of a file, from the pydantic forms that check it.
 
-Takes: forms.  Gives: Markdown tables: key, whether it must be given or its default, what it means.
+Takes: forms.  Gives: Markdown tables with key, default and meaning.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -13,24 +15,40 @@ from tests.documents.markdown import code, table
 HEAD = ("key", "default", "meaning")
 
 
-def keys_of(form: type[BaseModel]) -> str:
+def keys_of(form: type[BaseModel], bases: Iterable[type[BaseModel]] = ()) -> str:
     """Write the table of one form's keys.
+
+    Args:
+        form: the form.
+        bases: base forms whose keys are left out, because they have a table of their own.
 
     Raises:
         ValueError: a key has no description.
     """
+    inherited = {name for base in bases for name in base.model_fields}
     return table(
-        HEAD, [_row(form, name, field) for name, field in form.model_fields.items() if not field.exclude]
+        HEAD,
+        [
+            _row(form, name, field)
+            for name, field in form.model_fields.items()
+            if not field.exclude and name not in inherited
+        ],
     )
 
 
-def titled_keys(forms: dict[str, type[BaseModel]]) -> str:
-    """Write one table under a line of introduction for each form.
+def titled_keys(forms: Mapping[str, type[BaseModel]]) -> str:
+    """Write one titled table for each form; a key of a base form that is listed too appears there only.
 
     Args:
-        forms: what the form describes, and the form.
+        forms: each form by the title of its table.
     """
-    return "\n".join(f"**{title}**\n\n{keys_of(form)}" for title, form in forms.items())
+    return "\n".join(
+        f"**{title}**\n\n{keys_of(form, _bases(form, forms.values()))}" for title, form in forms.items()
+    )
+
+
+def _bases(form: type[BaseModel], forms: Iterable[type[BaseModel]]) -> list[type[BaseModel]]:
+    return [other for other in forms if other is not form and issubclass(form, other)]
 
 
 def _row(form: type[BaseModel], name: str, field: FieldInfo) -> tuple[str, str, str]:
@@ -41,7 +59,7 @@ def _row(form: type[BaseModel], name: str, field: FieldInfo) -> tuple[str, str, 
 
 def _default(field: FieldInfo) -> str:
     if field.is_required():
-        return "**must be given**"
+        return "**required**"
     value = field.get_default(call_default_factory=True)
     if value in (None, "", [], {}, ()):
         return "none"

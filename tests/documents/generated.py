@@ -17,6 +17,7 @@ from rules.packs.figure_functions import FIGURE_FUNCTIONS, TEXT_PARAMETER, Figur
 from rules.packs.load_pack import load_pack
 from rules.signals.book import load_book
 from rules.signals.model import Signal, SignalKind
+from tests.documents import parts_adapters
 from tests.documents.markdown import code, table
 
 TOP = Path(__file__).parents[2]
@@ -70,7 +71,7 @@ def _name(given: object) -> str:
 
 def _default(given: object) -> str:
     if getattr(given, "required", False):
-        return "**must be given**"
+        return "**required**"
     value = getattr(given, "default", None)
     if value in (None, "", [], ()) or callable(value):
         return "none"
@@ -145,4 +146,5 @@ PARTS: dict[str, Callable[[], str]] = {
     "functions": _functions,
     "signals": _signals,
     "faults": _faults,
+    **parts_adapters.PARTS,
 }

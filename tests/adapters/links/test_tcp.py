@@ -107,7 +107,7 @@ async def test_a_stream_that_is_framed_otherwise_is_told() -> None:
         writer.write(b"GET / HTTP/1.1\r\n\r\n")
         assert await reader.read() == b""
         await wait_until(lambda: link.status(0.0) is LinkStatus.RETRYING)
-        assert "bytes is announced" in link.status_text(0.0)
+        assert "the length prefix says" in link.status_text(0.0)
         assert "waiting for the sender to connect again" in link.status_text(0.0)
         assert link.counts.received == 0
         writer.close()

@@ -121,7 +121,7 @@ map:
         ),
         (
             "map: {format: packed_struct, struct: {endian: big, header: {tiem: f64}, fields: {a: f32}}}",
-            "unknown part tiem",
+            "unknown header part tiem",
         ),
         (
             "map: {format: packed_struct, struct: {endian: big, magic: AB, header: {magic: u8}, fields: {a: f32}}}",
@@ -185,7 +185,7 @@ def test_a_missing_file_or_map_is_a_fault(tmp_path: Path) -> None:
     """A path that is not there and a name that is not shipped are told, not raised as something else."""
     with pytest.raises(InputFaults):
         load_map(tmp_path / "none.yaml")
-    with pytest.raises(InputFaults, match="no such map"):
+    with pytest.raises(InputFaults, match="unknown map"):
         load_map("no_such_map")
 
 

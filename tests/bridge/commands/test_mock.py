@@ -9,7 +9,7 @@ from itertools import islice
 
 import pytest
 
-from adapters.factory import FORMATS
+from adapters.decoders.base import FORMATS
 from bridge.commands.mock import make_encoder
 from bridge.runtime.device import build_device
 from mock_sim.run import Flight

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from adapters.factory import FORMATS
+from adapters.decoders.base import FORMATS
 from bridge.runtime.control import Request
 from bridge.runtime.device import Device, build_device
 from bridge.session.session import Session

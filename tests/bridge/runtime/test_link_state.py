@@ -42,7 +42,7 @@ async def test_a_link_goes_from_waiting_over_receiving_to_silent_and_back(
     receive(rig, link, b"\xff\x00")
     unreadable = rig.link_report()
     assert unreadable.state is LinkState.UNREADABLE
-    assert unreadable.text.startswith("datagrams arrive but none can be read")
+    assert unreadable.text.startswith("packets received, none can be decoded")
 
 
 async def test_a_broken_link_says_what_failed_and_when_it_is_tried(pack: Pack, clock: ManualClock) -> None:
