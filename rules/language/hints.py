@@ -19,16 +19,16 @@ _TERMINAL_NAMES = {
     "_UPTO": "`..`",
     "_ONE_OF": "`one of`",
     "ORDER": "`before` or `after`",
-    "FUNCTION": "`highest` and its kin",
+    "FUNCTION": "`highest`, `lowest`, `change` or `rate`",
     "$END": "the end of the condition",
 }
 
-# What follows a whole condition, a whole term, or begins one: said in one word instead of ten.
+# Sets of terminals with one description: the words after a condition or term, and the beginnings of one.
 _GROUPS: tuple[tuple[frozenset[str], str], ...] = (
     (frozenset({"ANY", "NOT", "NAME", "NUMBER", "_LPAR"}), "a condition"),
     (
         frozenset({"NAME", "NUMBER", "_LPAR", "FUNCTION", "COUNT"}),
-        "a name, a number or `highest(...)` and its kin",
+        "a name, a number or a window such as `highest(...)`",
     ),
     (frozenset({"NAME", "_LPAR"}), "an event"),
     (frozenset({"OPERATOR", "_IN", "_WITHIN"}), "a comparison (`is`, `=`, `<`, `in`, `within` ...)"),
@@ -41,21 +41,25 @@ _UNLISTED = frozenset({"IF", "FUNCTION", "COUNT", "_HAPPENED", "_BECAME", "_SWEP
 def expected_words(terminals: set[str]) -> str:
     """Describe in plain words the terminals that the grammar accepts."""
     left = terminals - _ARITHMETIC or terminals
-    said: list[str] = []
+    descriptions: list[str] = []
     for group, words in _GROUPS:
         if group <= left:
-            said.append(words)
+            descriptions.append(words)
             left = left - group
-    loud = left - _UNLISTED if said else left
-    said.extend(sorted(_terminal_name(terminal) for terminal in loud))
-    return ", ".join(said[:-1]) + " or " + said[-1] if len(said) > 1 else "".join(said)
+    listed = left - _UNLISTED if descriptions else left
+    descriptions.extend(sorted(_terminal_name(terminal) for terminal in listed))
+    return (
+        ", ".join(descriptions[:-1]) + " or " + descriptions[-1]
+        if len(descriptions) > 1
+        else "".join(descriptions)
+    )
 
 
 def _terminal_name(terminal: str) -> str:
     return _TERMINAL_NAMES.get(terminal) or f"`{terminal.lstrip('_').lower()}`"
 
 
-# Each is tried at the place of the problem: the first whose match touches it gives the hint.
+# Each pattern is tried at the place of the problem; the first match that touches it gives the hint.
 _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern), hint)
     for pattern, hint in (
@@ -119,7 +123,7 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         ),
         (
             r"\b(before|after)\b",
-            "an event stands on each side: `call.X happened`, `NAME became WORD`, or `(...) happened`",
+            "an event is needed on each side: `call.X happened`, `NAME became WORD`, or `(...) happened`",
         ),
         (r"(?:=|<|>)[^=<>()]*(?:=|<|>)", "compare two at a time: `x in 2..5 psi`, or join them with `and`"),
         (r"\bif\b", "put the `if ... then ...` in brackets"),

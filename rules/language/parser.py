@@ -40,8 +40,8 @@ class ParseError(HoldshortError):
         self.what = what
         self.expected = expected
         self.hint = hint
-        said = what + (f", expected {expected}" if expected else "") + (f" ({hint})" if hint else "")
-        super().__init__(f"at character {offset + 1}: {said}")
+        message = what + (f", expected {expected}" if expected else "") + (f" ({hint})" if hint else "")
+        super().__init__(f"at character {offset + 1}: {message}")
 
 
 def parse(text: str) -> syntax.ConditionExpr:
@@ -103,7 +103,7 @@ def children(node: syntax.SyntaxNode) -> list[syntax.SyntaxNode]:
     return found
 
 
-# -- what went wrong ----------------------------------------------------------------------------------
+# -- errors ---------------------------------------------------------------------------------
 
 
 def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
@@ -118,10 +118,10 @@ def _raise_parse_error(text: str, problem: UnexpectedInput) -> NoReturn:
     if ended and bracket is not None:
         raise ParseError(bracket, "the bracket is not closed", "`)`", hint) from None
     if ended:
-        # The last character, because what comes after it may be on another line of the file.
+        # The last character, because the next one may be on another line of the file.
         raise ParseError(offset - 1, "the condition ends too early", expected, hint) from None
     if text[offset] == ")" and bracket is None:
-        raise ParseError(offset, "this bracket was never opened", "", hint or "take it out") from None
+        raise ParseError(offset, "this bracket was never opened", "", hint or "remove it") from None
     raise ParseError(offset, f"`{_text_at(text, offset)}` does not fit here", expected, hint) from None
 
 

@@ -1,6 +1,6 @@
-"""The batch evaluator: a whole recording as columns, then only the moments at which a comparison changes.
+"""Batch evaluator: a whole recording as columns, evaluated only where a comparison changes.
 
-Takes: checked conditions and a `Stretch`.  Gives: `ColumnMonitors`.
+Takes: checked conditions and a `ColumnSegment`.  Gives: `ColumnMonitors`.
 """
 
 from rules.language.batch.monitors import ColumnCursor, ColumnMonitors

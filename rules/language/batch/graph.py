@@ -1,6 +1,6 @@
-"""The graph of the live evaluator with comparisons that are told their truth, instead of looking for it.
+"""Graph of the online evaluator, with the truths of comparisons set from columns.
 
-A comparison that counts events stays as it is live: what an event is may hang on calls.
+A comparison that counts events is evaluated online: an event can depend on calls.
 
 Takes: checked conditions.  Gives: `ColumnGraph`.
 """
@@ -21,11 +21,11 @@ from rules.signals.model import Value
 
 
 def _not_evaluated() -> Truth:
-    raise AssertionError("a comparison of columns is told its truth")
+    raise AssertionError("the truth of a comparison comes from columns")
 
 
 class ColumnGraph(MonitorGraph):
-    """`told` has the node of each comparison whose turns come from columns."""
+    """Graph of nodes; `column_predicates` has the node of each comparison that is set from columns."""
 
     def __init__(self, conditions: Mapping[str, checked_tree.Condition], values: Mapping[str, Value]) -> None:
         self.column_predicates: dict[Predicate, PredicateNode] = {}
@@ -34,7 +34,7 @@ class ColumnGraph(MonitorGraph):
 
     @property
     def direct_signals(self) -> tuple[str, ...]:
-        """The signals that comparisons which count read themselves."""
+        """Give the signals that comparisons with counts read directly."""
         return tuple(self._signal_nodes)
 
     def _predicate_node(self, predicate: Predicate) -> MonitorNode:
@@ -45,10 +45,10 @@ class ColumnGraph(MonitorGraph):
         return node
 
     def value_at(self, term: checked_tree.Term, evaluator: TermEvaluator, step: int) -> float | None:
-        """A term's value as a step leaves it."""
+        """Give a term's value after a step."""
         for inner in inner_windows(term):
             if inner not in self._own_number_nodes:
                 value = evaluator.series(inner).at_step(step)
-                cell = self.number_nodes.setdefault(inner, NumberNode())
-                cell.value = None if value != value else value
+                node = self.number_nodes.setdefault(inner, NumberNode())
+                node.value = None if value != value else value
         return self._closures.reader(term)()

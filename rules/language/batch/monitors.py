@@ -1,9 +1,9 @@
-"""Monitors over columns: driven from one step at which a comparison changes, or a timer is due, to the next.
+"""Monitors over columns: from one step at which a comparison changes, or a timer is due, to the next.
 
-Comparisons, windows and sums come from columns.  What is made of their truths (and, or, holds, events) hangs on calls and
-on what the judge says of items, so it is worked out by the live nodes, but only at the moments at which something changes.
+Comparisons, windows and sums come from columns.  And, or, `for` and events depend on calls and on verdicts of the
+judge, so the online nodes evaluate them, but only at the moments at which something changes.
 
-Takes: checked conditions, a stretch.  Gives: `ColumnMonitors` and the `Cursor` that says at which step all stand.
+Takes: checked conditions, a segment.  Gives: `ColumnMonitors` and the `ColumnCursor` with the present step.
 """
 
 from __future__ import annotations
@@ -26,14 +26,14 @@ from rules.signals.columns import ColumnSegment
 from rules.signals.model import Sample
 
 TruthChange: TypeAlias = tuple[int, float, PredicateNode, Truth]
-"""A comparison's truth becomes another: key and time of the point, its node, the truth."""
+"""Change of a comparison's truth: key and time of the point, its node, the new truth."""
 
 _TRUTHS: Mapping[int, Truth] = {1: True, 0: False, UNKNOWN: None}
 
 
 @dataclass(slots=True)
 class ColumnCursor:
-    """At which step of which stretch everything stands."""
+    """Present segment, and the present step in it."""
 
     segment: ColumnSegment
     step: int = 0
@@ -41,9 +41,9 @@ class ColumnCursor:
 
 @dataclass(slots=True)
 class _SegmentPlan:
-    """What happens in a stretch, in its order: the turns of comparisons, and the steps at which nodes look for themselves.
+    """Changes in a segment, in order: those of comparisons, and the steps at which nodes check signals themselves.
 
-    `steps` are those with any of it.
+    `steps` are the steps with any of these.
     """
 
     changes: list[TruthChange] = field(default_factory=list)
@@ -53,7 +53,7 @@ class _SegmentPlan:
 
 
 class ColumnMonitors(Monitors):
-    """Monitors that take the truths of comparisons from columns; `load` a stretch before its first step."""
+    """Monitors that set comparisons from columns; call `load_segment` before the first step of a segment."""
 
     def __init__(
         self,
@@ -75,26 +75,26 @@ class ColumnMonitors(Monitors):
         return self._column_graph
 
     def load_segment(self) -> None:
-        """Work out when comparisons change in the cursor's stretch."""
-        stretch = self._cursor.segment
-        self._evaluator = TermEvaluator(stretch)
+        """Compute the changes of all comparisons in the cursor's segment."""
+        segment = self._cursor.segment
+        self._evaluator = TermEvaluator(segment)
         self._step, self._changed_ids = -1, set()
-        turns = self._all_changes()
-        looks = self._all_signal_checks()
-        steps = sorted({turn[0] >> 1 for turn in turns} | looks.keys())
-        self._plan = _SegmentPlan(turns, looks, steps)
+        changes = self._all_changes()
+        checks = self._all_signal_checks()
+        steps = sorted({change[0] >> 1 for change in changes} | checks.keys())
+        self._plan = _SegmentPlan(changes, checks, steps)
 
     def _all_changes(self) -> list[TruthChange]:
-        """The turns of every comparison, in the order of their points."""
+        """Compute the changes of every comparison, in the order of their points."""
         keys, times, owners, truths = [], [], [], []
         nodes = list(self._column_graph.column_predicates.items())
         sim_s = self._cursor.segment.sim_s
-        for number, (atom, _) in enumerate(nodes):
-            turns = self._evaluator.truth_changes(atom)
-            keys.append(turns.keys)
-            times.append(sim_s[turns.keys >> 1] if turns.time_s is None else turns.time_s)
-            owners.append(np.full(len(turns.keys), number))
-            truths.append(turns.truths)
+        for number, (predicate, _) in enumerate(nodes):
+            changes = self._evaluator.truth_changes(predicate)
+            keys.append(changes.keys)
+            times.append(sim_s[changes.keys >> 1] if changes.time_s is None else changes.time_s)
+            owners.append(np.full(len(changes.keys), number))
+            truths.append(changes.truths)
         if not nodes:
             return []
         key, time_s = np.concatenate(keys), np.concatenate(times)
@@ -104,29 +104,29 @@ class ColumnMonitors(Monitors):
         return [(key, at_s, nodes[owner][1], _TRUTHS[truth]) for key, at_s, owner, truth in listed]
 
     def _all_signal_checks(self) -> dict[int, list[str]]:
-        """By step the signals for which nodes look: their coming and going, and every change where a count reads them."""
-        looks: dict[int, list[str]] = {}
-        live = set(self._column_graph.direct_signals)
+        """Compute the signals that nodes check at each step: freshness changes, and every change of a signal that a count reads."""
+        checks: dict[int, list[str]] = {}
+        direct = set(self._column_graph.direct_signals)
         for name in self._column_graph.observers:
             column = self._cursor.segment.columns.get(name)
             if column is not None:
-                for step in (column.steps if name in live else column.freshness_changes()).tolist():
-                    looks.setdefault(step, []).append(name)
-        return looks
+                for step in (column.steps if name in direct else column.freshness_changes()).tolist():
+                    checks.setdefault(step, []).append(name)
+        return checks
 
     @property
     def steps(self) -> Sequence[int]:
-        """The steps of the stretch at which a comparison changes, or just before which it does."""
+        """Steps of the segment at which a comparison changes, or just before which it does."""
         return self._plan.steps
 
     @property
     def next_timer_s(self) -> float:
-        """A time before which no timer is due."""
+        """Time before which no timer is due."""
         return self._scheduler.next_timer_s
 
     @property
     def pending(self) -> bool:
-        """Whether something was told that counts from the next step on."""
+        """True where an item's truth was set that counts from the next step on."""
         return self._scheduler.pending
 
     def go_to(self, step: int, calls: Sequence[str] = ()) -> set[str]:
@@ -134,10 +134,10 @@ class ColumnMonitors(Monitors):
 
         Args:
             step: Not before the present one, nor beyond the next of `steps` or the next at which a timer is due.
-            calls: Those made at it.
+            calls: The calls entered at it.
 
         Returns:
-            The ids whose truth is another than before.
+            The ids whose truth changed.
         """
         sim_s = float(self._cursor.segment.sim_s[step])
         if self._step < 0:
@@ -155,54 +155,54 @@ class ColumnMonitors(Monitors):
         return self._changed_ids
 
     def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:  # noqa: ARG002
-        """Go to the cursor's step; what a call of `go` found on the way there belongs to it."""
+        """Go to the cursor's step; gives also the changes found by `go_to` on the way."""
         self.go_to(self._cursor.step, calls)
         found, self._changed_ids = self._changed_ids, set()
         return found
 
     def value_of(self, term: Term) -> float | None:
-        """The value of a term at the cursor's step."""
+        """Give the value of a term at the cursor's step."""
         return self._column_graph.value_at(term, self._evaluator, self._cursor.step)
 
     def _first_step(self, step: int, sim_s: float, calls: Sequence[str]) -> set[str]:
-        """Look at everything once."""
+        """Evaluate everything once."""
         self._step = step
-        agenda, graph = self._scheduler, self._column_graph
-        agenda.run_until(sim_s)
+        scheduler, graph = self._scheduler, self._column_graph
+        scheduler.run_until(sim_s)
         self._started = True
         self._apply_calls(calls)
-        told = set(map(id, graph.column_predicates.values()))
+        from_columns = set(map(id, graph.column_predicates.values()))
         for node in graph.all_nodes:
-            if id(node) not in told:
-                agenda.queue(node)
+            if id(node) not in from_columns:
+                scheduler.queue(node)
         self._apply_changes(2 * step + 1)
-        agenda.propagate()
-        agenda.previous_truths.clear()
+        scheduler.propagate()
+        scheduler.previous_truths.clear()
         self._changed_ids = {
             name for name, truth in self._previous_truths.items() if self.truth(name) is not truth
         }
         return self._changed_ids
 
     def _apply_points_before(self, key: int) -> None:
-        """Take the points before a step, each at its time."""
-        turns, plan = self._plan.changes, self._plan
-        while plan.next_change < len(turns) and turns[plan.next_change][0] <= key:
-            at_s = turns[plan.next_change][1]
+        """Apply the changes before a step, each at its time."""
+        changes, plan = self._plan.changes, self._plan
+        while plan.next_change < len(changes) and changes[plan.next_change][0] <= key:
+            at_s = changes[plan.next_change][1]
             self._scheduler.run_until(at_s)
             while (
-                plan.next_change < len(turns)
-                and turns[plan.next_change][0] <= key
-                and turns[plan.next_change][1] == at_s
+                plan.next_change < len(changes)
+                and changes[plan.next_change][0] <= key
+                and changes[plan.next_change][1] == at_s
             ):
-                self._set_predicate(turns[plan.next_change])
+                self._set_predicate(changes[plan.next_change])
                 plan.next_change += 1
             self._scheduler.propagate()
 
     def _apply_changes(self, key: int) -> None:
-        """Take the turns of a step itself."""
-        turns, plan = self._plan.changes, self._plan
-        while plan.next_change < len(turns) and turns[plan.next_change][0] <= key:
-            self._set_predicate(turns[plan.next_change])
+        """Apply the changes at a step."""
+        changes, plan = self._plan.changes, self._plan
+        while plan.next_change < len(changes) and changes[plan.next_change][0] <= key:
+            self._set_predicate(changes[plan.next_change])
             plan.next_change += 1
 
     def _set_predicate(self, change: TruthChange) -> None:
@@ -212,7 +212,7 @@ class ColumnMonitors(Monitors):
             self._scheduler.notify_parents(node, old)
 
     def _queue_observers(self, step: int) -> None:
-        """Let nodes look for themselves whose signals came, went or changed."""
+        """Queue the nodes whose signals change or change freshness at a step."""
         for name in self._plan.signal_checks.get(step, ()):
             for node in self._column_graph.observers[name]:
                 self._scheduler.queue(node)

@@ -1,6 +1,8 @@
-"""Terms and comparisons over a whole recording, with the arithmetic of `live.terms` in the same order.
+"""Terms and comparisons over a whole recording, with the operations of `online.closures` in the same order.
 
-Takes: checked terms and comparisons, a stretch.  Gives: `Columns`: a line for a term, the turns of a comparison.
+The same order of floating-point operations gives the same bits; the two evaluators are tested against each other.
+
+Takes: checked terms and comparisons, a segment.  Gives: `TermEvaluator`: a series for a term, the changes of a comparison.
 """
 
 from __future__ import annotations
@@ -39,7 +41,7 @@ ArrayTest: TypeAlias = Callable[[FloatArray, FloatArray], NDArray[np.bool_]]
 
 @dataclass(frozen=True, slots=True)
 class TruthChanges:
-    """Where a comparison's truth becomes another: keys and times as of a `Line`, and the truth from there on."""
+    """Changes of a comparison's truth: keys and times as in `StepSeries`, and the new truths."""
 
     keys: IntArray
     time_s: FloatArray | None
@@ -47,25 +49,24 @@ class TruthChanges:
 
 
 def has_no_count(predicate: Predicate) -> bool:
-    """Whether a comparison reads no count of events, which only the live nodes know."""
+    """Check that a comparison reads no count of events; only the online nodes can count."""
     return not any(_has_count(term) for term in terms_of(predicate))
 
 
 def _has_count(term: Term) -> bool:
-    return any(isinstance(cell, EventCount) or _has_count(cell.term) for cell in inner_windows(term))
+    return any(isinstance(window, EventCount) or _has_count(window.term) for window in inner_windows(term))
 
 
 class TermEvaluator:
-    """What conditions read, over one stretch."""
+    """Evaluates terms and comparisons over one segment."""
 
     def __init__(self, segment: ColumnSegment) -> None:
-        """Nothing worked out yet."""
         self._segment = segment
         self._sim_s = segment.sim_s
         self._series: dict[Term, StepSeries] = {}
 
     def series(self, term: Term) -> StepSeries:
-        """A term's numbers, worked out when first asked for."""
+        """Give a term's values, computed at first use."""
         known = self._series.get(term)
         if known is None:
             known = self._series[term] = self._compute(term)
@@ -80,8 +81,8 @@ class TermEvaluator:
             key, time_s, (left, right) = align([self.series(term.left), self.series(term.right)], self._sim_s)
             return StepSeries(key, left + term.sign * right, time_s)
         if isinstance(term, Scale):
-            line = self.series(term.term)
-            return StepSeries(line.keys, line.values * term.factor, line.time_s)
+            series = self.series(term.term)
+            return StepSeries(series.keys, series.values * term.factor, series.time_s)
         if isinstance(term, EventCount):
             raise TypeError("a count has no column")
         return self._window_series(term)
@@ -95,40 +96,39 @@ class TermEvaluator:
         return series_of_steps(column.steps, column.numbers * term.factor + term.offset)
 
     def _window_series(self, term: Window) -> StepSeries:
-        line = self.series(term.term)
+        series = self.series(term.term)
         if term.function in ("highest", "lowest"):
             sign = 1 if term.function == "highest" else -1
             begun_s = max(map(self._segment.first_fresh_s, signal_names(term.term)))
-            return extreme(line, term.seconds, sign, self._sim_s, begun_s)
+            return extreme(series, term.seconds, sign, self._sim_s, begun_s)
         on_circle = isinstance(term.term, SignalValue) and term.term.signal.kind is SignalKind.ANGLE
         per_s = term.seconds if term.function == "rate" else 1.0
-        return change(line, term.seconds, self._sim_s, per_s=per_s, on_circle=on_circle)
+        return change(series, term.seconds, self._sim_s, per_s=per_s, on_circle=on_circle)
 
     def truth_changes(self, predicate: Predicate) -> TruthChanges:
-        """Where a comparison's truth becomes another."""
+        """Compute the changes of a comparison's truth."""
         if isinstance(predicate, WordIs):
             return self._word_changes(predicate)
         if isinstance(predicate, SameWord):
             return self._same_word_changes(predicate)
         key, time_s, sides = self._align_sides(predicate)
         known = ~np.isnan(sides[0]) if len(sides) == 1 else ~(np.isnan(sides[0]) | np.isnan(sides[1]))
-        so = _test(predicate)(sides[0], sides[-1])
-        truth = so.astype(np.int8)
+        truth = _test(predicate)(sides[0], sides[-1]).astype(np.int8)
         truth[~known] = UNKNOWN
         return _changes_of(key, time_s, truth)
 
     def _align_sides(
         self, predicate: Relation | Between | WithinTolerance
     ) -> tuple[IntArray, FloatArray | None, list[FloatArray]]:
-        """The terms of a comparison at the same points; a constant is the same at all of them."""
+        """Align the terms of a comparison to the same points; a constant needs none."""
         terms = terms_of(predicate)
         moving: list[Term] = [term for term in terms if not isinstance(term, Constant)] or list(terms[:1])
         key, time_s, values = align([self.series(term) for term in moving], self._sim_s)
         known = dict(zip(moving, values, strict=True))
-        still: dict[Term, FloatArray] = {
+        constants: dict[Term, FloatArray] = {
             term: np.array(term.value) for term in terms if isinstance(term, Constant)
         }
-        return key, time_s, [known[term] if term in known else still[term] for term in terms]
+        return key, time_s, [known[term] if term in known else constants[term] for term in terms]
 
     def _word_changes(self, predicate: WordIs) -> TruthChanges:
         column = self._segment.columns.get(predicate.signal.name)
@@ -147,10 +147,10 @@ class TermEvaluator:
         left, right = pair
         if left is None or right is None:
             return _no_changes()
-        lines = [
+        both = [
             series_of_steps(column.steps, column.word_codes.astype(np.float64)) for column in (left, right)
         ]
-        key, time_s, (one, other) = align(lines, self._sim_s)
+        key, time_s, (one, other) = align(both, self._sim_s)
         known = (one >= 0) & (other >= 0)
         return _changes_of(
             key, time_s, np.where(known, (one == other) != predicate.negated, UNKNOWN).astype(np.int8)
@@ -162,7 +162,7 @@ def _no_changes() -> TruthChanges:
 
 
 def _changes_of(key: IntArray, time_s: FloatArray | None, truth: TruthArray) -> TruthChanges:
-    """Only the points at which the truth is another; unknown before the first."""
+    """Select the points at which the truth changes; it is unknown before the first."""
     new = np.flatnonzero(truth[1:] != truth[:-1]) + 1
     if len(truth) and truth[0] != UNKNOWN:
         new = np.append(0, new)
@@ -170,7 +170,7 @@ def _changes_of(key: IntArray, time_s: FloatArray | None, truth: TruthArray) -> 
 
 
 def _test(predicate: Relation | Between | WithinTolerance) -> ArrayTest:
-    """The comparison on arrays; a number that is not known gives something, which nobody reads."""
+    """Give the comparison as a function of arrays; its result for NaN is not used."""
     if isinstance(predicate, Between):
         return _between(predicate)
     if isinstance(predicate, WithinTolerance):

@@ -1,8 +1,17 @@
-"""Windows over a whole recording: highest, lowest, change and rate at every point at which they may be other than before.
+"""Windows over a whole recording: highest, lowest, change and rate, at every point where they may change.
 
-Such points are those of the term itself, and the moments at which something leaves the window.
+A window changes where its term changes, and where a run of the term (a time of constant value) leaves it.  With a
+window of 5 s and the runs A (until 10 s), B (until 12 s) and C:
 
-Takes: a line, a span.  Gives: a line.
+    time      10        12        15        17
+    term   A  |    B    |    C
+    window          A, B, C       | B, C    | C
+
+At 15 s A leaves: a value on [a, b) is in the window [t - 5, t] until t = b + 5.  So the points are 10 and 12 (the
+term's own) and 15 and 17 (ends of runs plus the span).  A point between two steps has an even key (see
+`step_series`).  An unknown run makes the window unknown until it has left.
+
+Takes: a step series, a span.  Gives: a step series.
 """
 
 from __future__ import annotations
@@ -18,9 +27,9 @@ from rules.signals.columns import FloatArray, IntArray
 
 @dataclass(frozen=True, slots=True)
 class RunArrays:
-    """What a term was, stretch by stretch: from `start_s` until `end_s`, the last one without end.
+    """Runs of a term: constant from `start_s` until `end_s`, the last one without end.
 
-    Of several steps at one time the last counts; the first run is what was before the first step, unknown.
+    Of several steps at one time the last counts; the first run is the unknown time before the first step.
     """
 
     start_s: FloatArray
@@ -29,17 +38,17 @@ class RunArrays:
 
 
 def runs_of(time_s: FloatArray, value: FloatArray) -> RunArrays:
-    """The runs of a line's points."""
+    """Split a series into runs."""
     last = np.append(time_s[1:] != time_s[:-1], True)
-    start_s, kept = np.append(-np.inf, time_s[last]), np.append(np.nan, value[last])
-    new = np.append(True, (kept[1:] != kept[:-1]) & ~(np.isnan(kept[1:]) & np.isnan(kept[:-1])))
-    start_s, kept = start_s[new], kept[new]
-    return RunArrays(start_s, np.append(start_s[1:], np.inf), kept)
+    start_s, values = np.append(-np.inf, time_s[last]), np.append(np.nan, value[last])
+    new = np.append(True, (values[1:] != values[:-1]) & ~(np.isnan(values[1:]) & np.isnan(values[:-1])))
+    start_s, values = start_s[new], values[new]
+    return RunArrays(start_s, np.append(start_s[1:], np.inf), values)
 
 
 @dataclass(frozen=True, slots=True)
 class _Points:
-    """Where a window is looked at, and what its term is there."""
+    """Points of a window, and the present value of its term there."""
 
     key: IntArray
     time_s: FloatArray
@@ -49,7 +58,7 @@ class _Points:
 def extreme(
     series: StepSeries, span_s: float, sign: int, sim_s: FloatArray, data_start_s: float
 ) -> StepSeries:
-    """The highest (`sign` 1) or lowest (-1) over the last `span_s`; `begun_s` is since when the term's signals are there."""
+    """Compute the highest (`sign` 1) or lowest (-1) over the last `span_s`; data before `data_start_s` is not required."""
     time_s = series.times_s(sim_s)
     runs = runs_of(time_s, series.values)
     points = _points(series, time_s, runs, span_s, sim_s)
@@ -65,7 +74,7 @@ def extreme(
 def change(
     series: StepSeries, span_s: float, sim_s: FloatArray, *, per_s: float, on_circle: bool
 ) -> StepSeries:
-    """Now less then, divided by `per_s`; on the circle the short way round."""
+    """Compute the present value less the value at the window's start, divided by `per_s`; on the circle the short way round."""
     time_s = series.times_s(sim_s)
     runs = runs_of(time_s, series.values)
     points = _points(series, time_s, runs, span_s, sim_s)
@@ -84,7 +93,7 @@ def change(
 def _points(
     series: StepSeries, time_s: FloatArray, runs: RunArrays, span_s: float, sim_s: FloatArray
 ) -> _Points:
-    """The term's own points, and those at which a run leaves the window."""
+    """Merge the term's own points and those at which a run leaves the window."""
     leaves_s = runs.end_s[:-1] + span_s
     leaves_s = leaves_s[leaves_s <= sim_s[-1]]
     step = sim_s.searchsorted(leaves_s, "left")
@@ -102,19 +111,27 @@ def _points(
 
 
 def _gaps(runs: RunArrays, points: _Points, data_start_s: float) -> FloatArray:
-    """For each point the end of the latest time for which the term was unknown, later than the beginning."""
+    """Give for each point the end of the latest unknown time of the term after the start of the data."""
     unknown = np.isnan(runs.values[:-1])
     ends_s = runs.end_s[:-1][unknown]
     ends_s = ends_s[ends_s > data_start_s]
     gap_s = np.append(ends_s, -np.inf)[ends_s.searchsorted(points.time_s, "right") - 1]
-    # Of several steps at one time an earlier one may end a gap that the last one does not.
+    # Of several steps at one time only the last makes a run, but an earlier one may have ended the unknown time.
     run = runs.start_s.searchsorted(points.time_s, "left") - 1
     ended = np.isnan(runs.values[run]) & ~np.isnan(points.present) & (points.time_s > data_start_s)
     return np.where(ended, points.time_s, gap_s)
 
 
 def _range_maximum(value: FloatArray, first: IntArray, last: IntArray) -> FloatArray:
-    """The highest of `value[first[i]] .. value[last[i]]` for each i, from tables of powers of two."""
+    """Give the maximum of `value[first[i]] .. value[last[i]]` for each i.
+
+    Two overlapping blocks of a power of two cover each range; `table[k]` is the maximum of the block that begins
+    at k.  A range of 6 needs the blocks of 4 at its two ends:
+
+        range     a b c d e f
+        blocks    a b c d
+                      c d e f
+    """
     length = last - first + 1
     level = np.floor(np.log2(np.maximum(length, 1))).astype(np.int64)
     found = np.full(len(first), -np.inf)

@@ -1,6 +1,6 @@
-"""Check: from the text of a condition to the tree that the evaluators run, with every fault at once.
+"""Check of conditions: from text to the tree that the evaluators run, with every fault at once.
 
-Takes: text and the scope of its names.  Gives: `check`, and what can be asked of a checked tree.
+Takes: text and the scope of its names.  Gives: `check`, and `AllInoperative`.
 """
 
 from rules.language.check.checker import AllInoperative, check

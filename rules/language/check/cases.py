@@ -1,10 +1,17 @@
-"""Cases: the values of a signal that tell all of a condition's comparisons apart.
+"""Test values of variables: a few values of a signal that represent all its values for one condition.
 
-A comparison is a knot: it hangs on strands (a signal, a window, a pair of terms) and changes only at
-the marks of each.  One value from each stretch between marks, and each mark with its nearest
-neighbours, stand for all values.
+A comparison depends on variables (signals, windows, pairs of terms) and changes only at the boundaries of each.  One
+value between two boundaries, and each boundary with its nearest neighbours, represent all values:
 
-Takes: comparisons.  Gives: knots, the bounds of terms, and the cases to try.
+    n1 < 20 % and not n1 >= 22 %, n1 in 0..110 %
+
+    0        20        22                   110
+    |---------|---------|--------------------|
+    *    *   ***   *   ***        *          *     values to try
+
+A condition over several variables is tried over all combinations of their values.
+
+Takes: comparisons.  Gives: `Comparison`, and the values to try for each variable.
 """
 
 from __future__ import annotations
@@ -24,15 +31,15 @@ Case: TypeAlias = Mapping[VariableKey, Any]
 CaseTest: TypeAlias = Callable[[Case], bool]
 
 OTHER_WORD = "\0"
-"""Stands for every word of a text that no comparison names."""
+"""Represents every word of a text that no comparison names."""
 
 _NEIGHBOUR = 1e-9
-"""How near to a mark its neighbours are tried, relative: no rounding hides a case between them."""
+"""Relative distance of the neighbours of a boundary; large enough that rounding merges none with it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Variable:
-    """One thing that a comparison hangs on; numbers have bounds, all else is listed in `marks`."""
+    """Variable of a comparison; a number has a `term` with bounds, all other values are listed in `boundaries`."""
 
     key: VariableKey
     boundaries: tuple[Hashable, ...]
@@ -41,19 +48,19 @@ class Variable:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Comparison:
-    """A comparison as far as trying out goes."""
+    """Comparison as a test of values of its variables."""
 
     variables: tuple[Variable, ...]
     test: CaseTest
 
     @property
     def keys(self) -> tuple[VariableKey, ...]:
-        """What it hangs on."""
-        return tuple(strand.key for strand in self.variables)
+        """Keys of its variables."""
+        return tuple(variable.key for variable in self.variables)
 
 
 def comparison_of(condition: checked_tree.Condition) -> Comparison:
-    """The knot of a comparison."""
+    """Convert a comparison of the checked tree."""
     match condition:
         case checked_tree.Relation():
             return _relation(condition)
@@ -63,8 +70,8 @@ def comparison_of(condition: checked_tree.Condition) -> Comparison:
             return _close(condition)
         case checked_tree.WordIs(signal, words, negated):
             key: VariableKey = ("signal", signal.name)
-            marks = signal.words or (*words, OTHER_WORD)
-            return Comparison((Variable(key, marks),), lambda case: (case[key] in words) is not negated)
+            values = signal.words or (*words, OTHER_WORD)
+            return Comparison((Variable(key, values),), lambda case: (case[key] in words) is not negated)
         case checked_tree.SameWord(left, right, negated):
             return _same_word(left, right, negated=negated)
         case _:
@@ -72,7 +79,7 @@ def comparison_of(condition: checked_tree.Condition) -> Comparison:
 
 
 def free_comparison(key: VariableKey, truths: Sequence[bool] = (False, True)) -> Comparison:
-    """A knot of which only the possible truths are known."""
+    """Make a comparison of which only the possible truths are known."""
     return Comparison((Variable(key, tuple(truths)),), lambda case: bool(case[key]))
 
 
@@ -86,8 +93,8 @@ def _same_word(left: Signal, right: Signal, *, negated: bool) -> Comparison:
         return free_comparison(("same", left.name, right.name, negated))
     one: VariableKey = ("signal", left.name)
     other: VariableKey = ("signal", right.name)
-    strands = (Variable(one, left.words), Variable(other, right.words))
-    return Comparison(strands, lambda case: (case[one] == case[other]) is not negated)
+    variables = (Variable(one, left.words), Variable(other, right.words))
+    return Comparison(variables, lambda case: (case[one] == case[other]) is not negated)
 
 
 # -- numbers -----------------------------------------------------------------------------------------------
@@ -147,11 +154,11 @@ def _close(node: checked_tree.WithinTolerance) -> Comparison:
 
 
 def _near_truths(node: checked_tree.WithinTolerance) -> tuple[bool, ...]:
-    """What a tolerance between two terms can be, by their bounds alone."""
+    """Give the possible truths of a tolerance between two terms, from their bounds alone."""
     if node.on_circle:
         return (False, True)
-    (low, high), (least, most) = bounds(node.term), bounds(node.target)
-    gap, reach = max(low - most, least - high, 0.0), max(high - least, most - low)
+    (low, high), (target_low, target_high) = bounds(node.term), bounds(node.target)
+    gap, reach = max(low - target_high, target_low - high, 0.0), max(high - target_low, target_high - low)
     return tuple(
         truth
         for truth, possible in ((False, reach > node.tolerance), (True, gap <= node.tolerance))
@@ -167,31 +174,31 @@ def _numeric(
     *,
     circle: bool = False,
 ) -> Comparison:
-    """A comparison that hangs on one number at most; it changes where left and right are `apart`."""
+    """Make a comparison with at most one variable; its truth changes where left less right is one of `differences`."""
     moving = left if left.key is not None else right
     key = moving.key
     if key is None:
         truth = test(left.offset, right.offset)
         return Comparison((), lambda _: truth)
     slope = left.slope - right.slope
-    marks: list[float] = []
+    boundaries: list[float] = []
     for gap in differences if slope else ():
         value = (gap + right.offset - left.offset) / slope
-        # `=` forgives a part of the numbers themselves, which an offset can make much greater than the value.
+        # The tolerance of `=` is relative to both numbers, which an offset can make much greater than the value.
         slack = 1.1 * RELATIVE_TOLERANCE * max(abs(left.at(value)), abs(right.at(value)), 1e-12) / abs(slope)
-        marks.extend((value - slack, value, value + slack))
+        boundaries.extend((value - slack, value, value + slack))
     if circle:
-        marks = [mark % FULL_CIRCLE_DEG for mark in marks]
-    strand = Variable(key, tuple(marks), moving)
-    return Comparison((strand,), lambda case: test(left.at(case[key]), right.at(case[key])))
+        boundaries = [boundary % FULL_CIRCLE_DEG for boundary in boundaries]
+    variable = Variable(key, tuple(boundaries), moving)
+    return Comparison((variable,), lambda case: test(left.at(case[key]), right.at(case[key])))
 
 
 def _pair(node: checked_tree.Relation) -> Comparison:
-    """Two numbers of which only the order counts: clearly less, less but `=` holds, the same, and so on."""
-    turned = repr(node.left) > repr(node.right)
-    one, other = (node.right, node.left) if turned else (node.left, node.right)
+    """Make a comparison of two terms by their order: clearly less, less but nearly equal, equal, and so on."""
+    swapped = repr(node.left) > repr(node.right)
+    one, other = (node.right, node.left) if swapped else (node.left, node.right)
     key: VariableKey = ("pair", one, other)
-    side = -1 if turned else 1
+    side = -1 if swapped else 1
     outcome: Mapping[str, Callable[[int], bool]] = {
         "=": lambda order: abs(order) <= 1,
         "!=": lambda order: abs(order) > 1,
@@ -205,41 +212,45 @@ def _pair(node: checked_tree.Relation) -> Comparison:
 
 
 def _possible_orders(one: checked_tree.Term, other: checked_tree.Term) -> tuple[int, ...]:
-    """Which orders of two numbers their bounds allow."""
-    (low, high), (least, most) = bounds(one), bounds(other)
-    meet = low <= most and least <= high
-    nearly = meet or nearly_equal(high, least) or nearly_equal(low, most)
+    """Give the orders of two terms that their bounds allow."""
+    (low, high), (other_low, other_high) = bounds(one), bounds(other)
+    overlap = low <= other_high and other_low <= high
+    nearly = overlap or nearly_equal(high, other_low) or nearly_equal(low, other_high)
     allowed = {
-        -2: low < most,
-        -1: low < most and nearly,
-        0: meet,
-        1: high > least and nearly,
-        2: high > least,
+        -2: low < other_high,
+        -1: low < other_high and nearly,
+        0: overlap,
+        1: high > other_low and nearly,
+        2: high > other_low,
     }
     return tuple(order for order, possible in allowed.items() if possible)
 
 
-# -- the cases of one key ------------------------------------------------------------------------------------
+# -- the values to try of one variable -----------------------------------------------------------------------------------
 
 
 def trial_values(key: VariableKey, comparisons: Sequence[Comparison]) -> list[Hashable]:
-    """The values of a key to try: no two of them look alike to every knot that hangs on it alone."""
-    strands = [strand for knot in comparisons for strand in knot.variables if strand.key == key]
-    moving = strands[0].term
-    marks = list(dict.fromkeys(mark for strand in strands for mark in strand.boundaries))
+    """Give the values of a variable to try: one for each pattern of truths of the comparisons of that variable alone."""
+    variables = [
+        variable for comparison in comparisons for variable in comparison.variables if variable.key == key
+    ]
+    moving = variables[0].term
+    boundaries = list(dict.fromkeys(boundary for variable in variables for boundary in variable.boundaries))
     if moving is None:
-        return marks
-    alone = [knot for knot in comparisons if knot.keys == (key,)]
-    numbers = _values(moving, [mark for mark in marks if isinstance(mark, float)])
-    return list({tuple(knot.test({key: value}) for knot in alone): value for value in numbers}.values())
+        return boundaries
+    alone = [comparison for comparison in comparisons if comparison.keys == (key,)]
+    numbers = _values(moving, [boundary for boundary in boundaries if isinstance(boundary, float)])
+    return list(
+        {tuple(comparison.test({key: value}) for comparison in alone): value for value in numbers}.values()
+    )
 
 
 def _values(moving: LinearTerm, boundaries: Sequence[float]) -> list[float]:
-    """The marks, their neighbours, the ends, and the middle of each stretch."""
-    inside = [mark for mark in boundaries if moving.low <= mark <= moving.high]
+    """Give the boundaries, their neighbours, the ends, and the middle between each two of them."""
+    inside = [boundary for boundary in boundaries if moving.low <= boundary <= moving.high]
     low = moving.low if isfinite(moving.low) else min(inside, default=0.0) - 1
     high = moving.high if isfinite(moving.high) else max(inside, default=0.0) + 1
-    near = [mark + side * _NEIGHBOUR * abs(mark) for mark in inside for side in (-1, 0, 1)]
+    near = [boundary + side * _NEIGHBOUR * abs(boundary) for boundary in inside for side in (-1, 0, 1)]
     points = sorted({low, high, *(point for point in near if low <= point <= high)})
     points += [(one + other) / 2 for one, other in pairwise(points)]
     if not moving.is_integer:

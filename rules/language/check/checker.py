@@ -1,7 +1,7 @@
-"""Check: from the text of a condition to the tree that the evaluators run, with every fault at once.
+"""Check of one condition: parse, resolve names, convert units, and collect every fault.
 
-Takes: text, the scope of its names, and where its characters stand in the file.
-Gives: `checked.Condition`, or `InputFaults`, or `AllInoperative` where there is nothing left to check.
+Takes: text, the scope of its names, and the places of its characters in the file.
+Gives: a checked condition, or `InputFaults`, or `AllInoperative` where nothing is left to check.
 """
 
 from __future__ import annotations
@@ -16,46 +16,45 @@ from rules.language.parser import ParseError, parse
 from rules.language.scope import Scope
 
 
-class AllInoperative(HoldshortError):  # noqa: N818 - not an error of the author: the item is excused
-    """Every signal that a condition asks for by `*` is dispatched inoperative; the item is excused.
+class AllInoperative(HoldshortError):  # noqa: N818 - not an error of the author: the item does not apply
+    """Every signal of a condition's `*` is dispatched inoperative; the item does not apply.
 
     `signals` names them.
     """
 
     def __init__(self, signals: Iterable[str]) -> None:
-        """Keep the names."""
         self.signals = tuple(signals)
         super().__init__(f"dispatched inoperative: {', '.join(self.signals)}")
 
 
 def check(text: str, scope: Scope, place: Callable[[int], Place]) -> checked_tree.Condition:
-    """Read and check one condition.
+    """Parse and check one condition.
 
-    A `*` leaves out the signals that are dispatched inoperative; an `and` or `or` of which a part
-    has none left goes on without that part.
+    A `*` leaves out the signals that are dispatched inoperative; an `and` or `or` drops a part of which
+    no signal is left.
 
     Args:
         text: The condition.
         scope: The names that it may use.
-        place: Where the character at an offset stands.
+        place: Gives the place in the file of the character at an offset.
 
     Returns:
-        The checked condition, able to be true and able to be false.
+        The checked condition, which can be both true and false.
 
     Raises:
         InputFaults: Every fault found, in the order of the text.
-        AllInoperative: Nothing is left of it, since all that it reads is dispatched inoperative.
+        AllInoperative: Every signal that it reads is dispatched inoperative.
     """
     try:
-        written = parse(text)
+        syntax_tree = parse(text)
     except ParseError as problem:
         fault = Fault(place(problem.offset), problem.what, problem.expected, problem.hint)
         raise InputFaults([fault]) from None
-    desk = CheckContext(scope)
-    made = check_condition(desk, written)
-    if desk.problems:
-        slips = sorted(desk.problems, key=lambda slip: slip.offset)
-        raise InputFaults(Fault(place(slip.offset), slip.what, slip.expected, slip.hint) for slip in slips)
-    if made is None:
-        raise AllInoperative(desk.inoperative)
-    return made
+    context = CheckContext(scope)
+    checked = check_condition(context, syntax_tree)
+    if context.problems:
+        problems = sorted(context.problems, key=lambda problem: problem.offset)
+        raise InputFaults(Fault(place(each.offset), each.what, each.expected, each.hint) for each in problems)
+    if checked is None:
+        raise AllInoperative(context.inoperative)
+    return checked

@@ -1,6 +1,6 @@
-"""Comparisons: two numbers, a range, a tolerance, a sweep; on the line and on the circle.
+"""Checks of comparisons: two numbers, a range, a tolerance, a sweep; also for directions.
 
-Takes: comparisons as written.  Gives: checked ones in one unit, or faults at the desk.
+Takes: comparisons as written.  Gives: checked ones in one unit, or problems in the `CheckContext`.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from rules.signals.number_format import format_value
 def check_compare(
     context: CheckContext, node: syntax.CompareExpr, check_event: EventChecker
 ) -> checked_tree.Condition | None:
-    """`left op right`."""
+    """Check `left op right`."""
     if _refuse_words(context, node, check_event):
         return None
     left, right = check_term(context, node.left, check_event), check_term(context, node.right, check_event)
@@ -42,7 +42,7 @@ def check_compare(
 
 
 def _refuse_words(context: CheckContext, node: syntax.CompareExpr, check_event: EventChecker) -> bool:
-    """Whether a side is a signal with words; notes the faults of the whole comparison then."""
+    """Refuse a comparison with a signal that has words; True where it did."""
     for name, other in ((node.left, node.right), (node.right, node.left)):
         if not isinstance(name, syntax.NameExpr):
             continue
@@ -55,13 +55,13 @@ def _refuse_words(context: CheckContext, node: syntax.CompareExpr, check_event: 
             else str(getattr(other, "value", "")).removesuffix(".0")
         )
         fits = word in signal.words or word in context.scope.signals
-        said = word if fits else signal.words[-1] if signal.words else "WORD"
+        shown_word = word if fits else signal.words[-1] if signal.words else "WORD"
         link = "is not" if node.op == "!=" else "is"
         context.add_problem(
             node.offset,
             f"`{node.op}` does not compare {describe_kind(signal)}",
             f"`{link}`",
-            f"write `{signal.name} {link} {said}`",
+            f"write `{signal.name} {link} {shown_word}`",
         )
         if not fits and not isinstance(other, syntax.NumberExpr):
             check_term(context, other, check_event)
@@ -72,7 +72,7 @@ def _refuse_words(context: CheckContext, node: syntax.CompareExpr, check_event: 
 def check_in_range(
     context: CheckContext, node: syntax.InRangeExpr, check_event: EventChecker
 ) -> checked_tree.Condition | None:
-    """`term in low..high unit`."""
+    """Check `term in low..high unit`."""
     term = check_term(context, node.term, check_event)
     limits = _check_limits(context, node, node.low, node.high, node.unit, term)
     if term is None or limits is None:
@@ -83,9 +83,12 @@ def check_in_range(
         context.add_problem(node.part_offsets[0], "the range is the whole circle", "a part of it")
         return None
     if not circle and low > high:
-        turned = f"{shortest_digits(node.high)}..{shortest_digits(node.low)} {node.unit}".rstrip()
+        swapped = f"{shortest_digits(node.high)}..{shortest_digits(node.low)} {node.unit}".rstrip()
         context.add_problem(
-            node.part_offsets[0], "the range runs backwards", "the lower end first", f"write `{turned}`"
+            node.part_offsets[0],
+            "the lower end is above the upper end",
+            "the lower end first",
+            f"write `{swapped}`",
         )
         return None
     return checked_tree.Between(term.term, low, high, circle)
@@ -99,7 +102,7 @@ def _check_limits(
     unit: str,
     term: MeasuredTerm | None,
 ) -> tuple[float, float] | None:
-    """Both ends in the term's unit; notes a fault where they do not convert or are no directions."""
+    """Convert both ends to the term's unit; a problem where they do not convert or are no directions."""
     if not check_unit(context, node.part_offsets[1], unit, term.unit if term else "") or term is None:
         return None
     ends = [
@@ -122,7 +125,7 @@ def _value(term: checked_tree.Term) -> float:
 def check_within(
     context: CheckContext, node: syntax.WithinExpr, check_event: EventChecker
 ) -> checked_tree.Condition | None:
-    """`term within tolerance of target`."""
+    """Check `term within tolerance of target`."""
     term, target = check_term(context, node.term, check_event), check_term(context, node.target, check_event)
     tolerance = check_term(context, node.tolerance, check_event)
     if term is None or target is None or tolerance is None:
@@ -139,27 +142,27 @@ def check_within(
 
 
 def _as_absolute(term: MeasuredTerm, unit: str) -> MeasuredTerm:
-    """A stand-in that wants this unit."""
+    """Give a term with another unit, for the check of a tolerance."""
     return MeasuredTerm(term.term, unit, Nature.ABSOLUTE, term.offset)
 
 
 def _check_tolerance(
     context: CheckContext, tolerance: syntax.NumberExpr, width: float, *, circle: bool
 ) -> bool:
-    """Whether a tolerance can make a difference."""
+    """Check that a tolerance is positive and less than half a circle."""
     if width < 0:
         context.add_problem(tolerance.offset, "a tolerance below zero", "a positive number")
     elif width == 0:
         context.add_problem(tolerance.offset, "a tolerance of zero", "a positive number", "write `=`")
     elif circle and width >= FULL_CIRCLE_DEG / 2:
-        context.add_problem(tolerance.offset, "every direction is within that", "less than 180 deg")
+        context.add_problem(tolerance.offset, "this tolerance covers the whole circle", "less than 180 deg")
     return width > 0 and not (circle and width >= FULL_CIRCLE_DEG / 2)
 
 
 def check_sweep(
     context: CheckContext, node: syntax.SweptExpr, check_event: EventChecker
 ) -> checked_tree.Event | None:
-    """`term swept low..high unit`."""
+    """Check `term swept low..high unit`."""
     term = check_term(context, node.term, check_event)
     limits = _check_limits(context, node, node.low, node.high, node.unit, term)
     if term is None or limits is None:
@@ -169,25 +172,27 @@ def check_sweep(
         return None
     low, high = limits
     if low >= high:
-        context.add_problem(node.part_offsets[0], "the range runs backwards", "the lower end first")
-        return None
-    least, most = bounds(term.term)
-    if low < least or high > most:
-        reach = f"{shortest_digits(least)}..{shortest_digits(most)} {term.unit}"
         context.add_problem(
-            node.part_offsets[0] if low < least else node.part_offsets[1],
-            "this end is never reached",
+            node.part_offsets[0], "the lower end is above the upper end", "the lower end first"
+        )
+        return None
+    lowest, highest = bounds(term.term)
+    if low < lowest or high > highest:
+        reach = f"{shortest_digits(lowest)}..{shortest_digits(highest)} {term.unit}"
+        context.add_problem(
+            node.part_offsets[0] if low < lowest else node.part_offsets[1],
+            "this limit is outside the signal's range",
             f"within {reach}",
         )
         return None
     return checked_tree.Sweep(term.term, low, high)
 
 
-# -- two numbers that meet ---------------------------------------------------------------------------
+# -- the two sides of a comparison --------------------------------------------------------------------------
 
 
 def _comparison_unit(context: CheckContext, left: MeasuredTerm, right: MeasuredTerm) -> str | None:
-    """The unit in which two sides of a comparison meet; notes a fault where they do not."""
+    """Give the common unit of the two sides of a comparison; a problem where there is none."""
     unit = common_unit(context, left, right)
     if unit is None:
         return None
@@ -207,7 +212,7 @@ def _comparison_unit(context: CheckContext, left: MeasuredTerm, right: MeasuredT
 
 
 def _check_direction(context: CheckContext, reference: MeasuredTerm, number: MeasuredTerm) -> bool:
-    """Whether a number that meets a direction is one, 0 to 360 deg."""
+    """Check that a number beside a direction is a direction, 0 to 360 deg."""
     if (
         reference.nature is not Nature.ANGLE
         or not isinstance(number.term, checked_tree.Constant)
@@ -229,6 +234,6 @@ def _check_direction(context: CheckContext, reference: MeasuredTerm, number: Mea
 def _in_common_unit(
     left: MeasuredTerm, right: MeasuredTerm, unit: str
 ) -> tuple[checked_tree.Term, checked_tree.Term]:
-    """Both sides in one unit; differences without a zero point."""
+    """Convert both sides to one unit; differences without a zero point."""
     delta = Nature.DIFFERENCE in (left.nature, right.nature)
     return in_unit(left, unit, delta=delta), in_unit(right, unit, delta=delta)

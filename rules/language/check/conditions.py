@@ -1,6 +1,6 @@
-"""Conditions and events: joined, expanded over `*`, and known to be able to change.
+"""Checks of conditions and events: logic, expansion of `*`, and whether their truth can change.
 
-Takes: conditions as written.  Gives: checked ones, or faults at the desk.
+Takes: conditions as written.  Gives: checked ones, or problems in the `CheckContext`.
 """
 
 from __future__ import annotations
@@ -21,24 +21,24 @@ def check_condition(context: CheckContext, node: syntax.ConditionExpr) -> checke
     """Check a condition.
 
     Args:
-        context: Where faults are noted.
+        context: Collects the problems.
         node: As written.
 
     Returns:
-        The checked condition; None where a fault was noted, or where everything that it reads is
+        The checked condition; None after a problem, or where everything that it reads is
         dispatched inoperative.
     """
     before = len(context.problems)
-    made = _check_node(context, node)
-    if made is not None and len(context.problems) == before and not context.wildcard_word:
-        _refuse_constant(context, node, made)
-    return made
+    checked = _check_node(context, node)
+    if checked is not None and len(context.problems) == before and not context.wildcard_word:
+        _refuse_constant(context, node, checked)
+    return checked
 
 
 def _refuse_constant(
     context: CheckContext, node: syntax.ConditionExpr, result: checked_tree.Condition
 ) -> None:
-    """Note a fault where a condition is always the same."""
+    """Add a problem where a condition is always the same."""
     mask = possible_truths(result)
     if mask != PossibleTruths.BOTH:
         never = mask == PossibleTruths.FALSE
@@ -49,7 +49,7 @@ def _refuse_constant(
 
 
 def _check_node(context: CheckContext, node: syntax.ConditionExpr) -> checked_tree.Condition | None:
-    """One node: `any` and a `*` are expanded here, all else below."""
+    """Check one node; expands `any` and `*`."""
     if isinstance(node, syntax.AnyExpr):
         if not wildcard_names(node.part):
             context.add_problem(
@@ -83,7 +83,7 @@ def _check_node(context: CheckContext, node: syntax.ConditionExpr) -> checked_tr
 def _expand_wildcards(
     context: CheckContext, node: syntax.ConditionExpr, *, each: bool
 ) -> checked_tree.Condition | None:
-    """A condition for every word that its `*` stands for; the first word with a fault speaks for all."""
+    """Expand a condition to every word of its `*`; stops at the first word with a problem."""
     parts: list[checked_tree.Condition] = []
     for word in matching_words(context, wildcard_names(node)):
         before = len(context.problems)
@@ -101,7 +101,7 @@ def _expand_wildcards(
 def _check_logical(
     context: CheckContext, node: syntax.AndExpr | syntax.OrExpr | syntax.NotExpr | syntax.ImpliesExpr
 ) -> checked_tree.Condition | None:
-    """`and`, `or`, `not`, `if`; a part that is wholly inoperative drops out."""
+    """Check `and`, `or`, `not`, `if`; a part that is wholly inoperative is dropped."""
     match node:
         case syntax.NotExpr(part):
             inner = check_condition(context, part)
@@ -110,18 +110,18 @@ def _check_logical(
             first, second = check_condition(context, when), check_condition(context, then)
             return None if first is None or second is None else checked_tree.Implies(first, second)
         case syntax.AndExpr(parts):
-            kept = _check_parts(context, parts)
-            return kept[0] if len(kept) == 1 else checked_tree.And(kept) if kept else None
+            checked = _check_parts(context, parts)
+            return checked[0] if len(checked) == 1 else checked_tree.And(checked) if checked else None
         case syntax.OrExpr(parts):
-            kept = _check_parts(context, parts)
-            return kept[0] if len(kept) == 1 else checked_tree.Or(kept) if kept else None
+            checked = _check_parts(context, parts)
+            return checked[0] if len(checked) == 1 else checked_tree.Or(checked) if checked else None
 
 
 def _check_parts(
     context: CheckContext, parts: Sequence[syntax.ConditionExpr]
 ) -> tuple[checked_tree.Condition, ...]:
-    made = [check_condition(context, part) for part in parts]
-    return tuple(part for part in made if part is not None)
+    checked = [check_condition(context, part) for part in parts]
+    return tuple(part for part in checked if part is not None)
 
 
 def _check_temporal(
@@ -132,7 +132,7 @@ def _check_temporal(
     | syntax.BeforeAfterExpr
     | syntax.SinceExpr,
 ) -> checked_tree.Condition | None:
-    """What depends on the past."""
+    """Check `for`, `since`, `within the last`, `before`, `after` and events."""
     match node:
         case syntax.ForExpr(part, span):
             inner, seconds = check_condition(context, part), check_seconds(context, span)
@@ -156,7 +156,7 @@ def _check_temporal(
 
 
 def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.Event | None:
-    """Check an event; None where a fault was noted or everything that it reads is inoperative."""
+    """Check an event; None after a problem or where everything that it reads is inoperative."""
     match node:
         case syntax.SweptExpr():
             return check_sweep(context, node, check_event)
@@ -174,16 +174,16 @@ def check_event(context: CheckContext, node: syntax.EventExpr) -> checked_tree.E
 
 
 def _check_call(context: CheckContext, name: syntax.NameExpr) -> checked_tree.Event | None:
-    """`call.NAME happened`; nothing else happens by its name alone."""
+    """Check `call.NAME happened`; only a call can happen by its name alone."""
     path = context.expand(name.path)
     key = path.removeprefix("call.")
     if path != key and key in context.scope.calls:
         return checked_tree.CallEvent(key, context.scope.calls[key])
     signal = context.scope.signals.get(path)
     if signal is not None:
-        said = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"
+        example = f"{path} became {signal.words[-1]}" if signal.words else f"({path} > ...) happened"
         context.add_problem(
-            name.offset, f"{path} is a signal, which does not happen", "a call", f"write `{said}`"
+            name.offset, f"{path} is a signal, which does not happen", "a call", f"write `{example}`"
         )
     elif context.scope.items_named(path):
         context.add_problem(name.offset, f"{path} is an item", "a call", f"write `({path} is met) happened`")

@@ -1,4 +1,4 @@
-"""Why a condition never changes: the hint beside the fault.
+"""Reason why a condition never changes: the hint of the problem.
 
 Takes: a checked condition that is always the same.  Gives: one sentence.
 """
@@ -17,10 +17,10 @@ from rules.source.suggestions import join_or
 
 
 def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:
-    """Say why it is always the same.
+    """Explain why a condition is always the same.
 
     Args:
-        condition: The whole condition at fault.
+        condition: The whole condition.
         never: True where it is never true, False where it is always true.
 
     Returns:
@@ -37,9 +37,9 @@ def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:
     if isinstance(condition, checked_tree.Relation) and condition.left == condition.right:
         return "both sides are the same"
     if not signals:
-        return "no signal stands in it"
+        return "it uses no signal"
     if isinstance(condition, checked_tree.BeforeAfter):
-        return "nothing comes after itself"
+        return "an event is never after itself"
     if isinstance(condition, checked_tree.Relation) and not isinstance(
         condition.left, checked_tree.SignalValue
     ):
@@ -48,22 +48,22 @@ def why_constant(condition: checked_tree.Condition, *, never: bool) -> str:
 
 
 def _sides(relation: checked_tree.Relation) -> str:
-    """What each side of a comparison can be."""
+    """Describe the range of each side of a comparison."""
     left, right = bounds(relation.left), bounds(relation.right)
     unit = relation.left.unit
     return f"the left side is {_span(*left, unit)}, the right side {_span(*right, unit)}"
 
 
 def _signal_range(signal: Signal) -> str:
-    """What a signal can read."""
+    """Describe the values of a signal."""
     if signal.words:
         return f"{signal.name} is {join_or(signal.words)}"
     return f"{signal.name} reads {_span(signal.low, signal.high, signal.unit)}"
 
 
 def _span(low: float, high: float, unit: str) -> str:
-    """Two bounds with their unit once."""
+    """Format two bounds with their unit once."""
     if low == high:
         return format_value(high, unit)
-    least = format_value(low, unit).removesuffix(f" {unit}")
-    return f"{least} to {format_value(high, unit)}" if isfinite(high) else f"{least} or more"
+    lowest = format_value(low, unit).removesuffix(f" {unit}")
+    return f"{lowest} to {format_value(high, unit)}" if isfinite(high) else f"{lowest} or more"

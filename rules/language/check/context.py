@@ -1,6 +1,6 @@
-"""Names: the desk at which one condition is checked, and how its names are found.
+"""Context of the check of one condition: its problems, its names, and the present word of `*`.
 
-Takes: a scope.  Gives: `Desk`, which collects faults, knows what `*` stands for, and finds signals,
+Takes: a scope.  Gives: `CheckContext`, which collects problems, expands `*`, and finds signals,
 limits, calls and items.
 """
 
@@ -16,7 +16,7 @@ from rules.signals.model import Signal
 from rules.source.suggestions import join_or, nearest_word
 
 MAX_LISTED = 8
-"""Names that a fault lists; more of them are no help."""
+"""Maximum number of names that a problem lists; longer lists do not help."""
 
 _EXPECTED = {
     "flow": "an item of the pack",
@@ -28,7 +28,7 @@ _EXPECTED = {
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A fault before it has a place in a file: the offset stands for it."""
+    """Fault without a place in a file yet: the offset in the condition instead."""
 
     offset: int
     what: str
@@ -38,10 +38,10 @@ class Problem:
 
 @dataclass(slots=True)
 class CheckContext:
-    """What the checking of one condition shares.
+    """Shared state of the check of one condition.
 
-    `word` is what `*` stands for at present, '' where no name is being expanded; `left_out` are the
-    inoperative signals that an expansion left out.
+    `wildcard_word` is the present word of `*`, '' outside of an expansion; `inoperative` are the
+    signals that expansions left out.
     """
 
     scope: Scope
@@ -50,14 +50,14 @@ class CheckContext:
     inoperative: list[str] = field(default_factory=list)
 
     def add_problem(self, at: int, what: str, expected: str = "", hint: str = "") -> None:
-        """Note a fault, once."""
-        slip = Problem(at, what, expected, hint)
-        if slip not in self.problems:
-            self.problems.append(slip)
+        """Add a problem, unless it was added before."""
+        problem = Problem(at, what, expected, hint)
+        if problem not in self.problems:
+            self.problems.append(problem)
 
     @contextmanager
     def expanding(self, word: str) -> Iterator[None]:
-        """Let `*` stand for a word for a while."""
+        """Set the word of `*` within a block."""
         before, self.wildcard_word = self.wildcard_word, word
         try:
             yield
@@ -65,11 +65,11 @@ class CheckContext:
             self.wildcard_word = before
 
     def expand(self, path: str) -> str:
-        """A path with `*` replaced by what it stands for."""
+        """Replace `*` in a path by its present word."""
         return path.replace("*", self.wildcard_word) if self.wildcard_word else path
 
     def find_number(self, name: syntax.NameExpr) -> Signal | PackLimit | None:
-        """The numeric signal or limit of a name that stands as a number; notes a fault for all else."""
+        """Find the numeric signal or limit of a name; a problem for all other names."""
         path = self.expand(name.path)
         if path.startswith("limit.") and path[6:] in self.scope.limits:
             return self.scope.limits[path[6:]]
@@ -87,7 +87,7 @@ class CheckContext:
         return signal
 
     def report_not_number(self, at: int, path: str) -> None:
-        """Note why a path that names no signal cannot stand as a number."""
+        """Add the problem of a path that is no number."""
         if path.startswith("call.") and path[5:] in self.scope.calls:
             self.add_problem(at, f"{path} is a call", "a number", f"write `{path} happened`")
         elif self.scope.items_named(path):
@@ -96,7 +96,7 @@ class CheckContext:
             self.report_unknown(at, path)
 
     def report_unknown(self, at: int, path: str) -> None:
-        """Note that nothing has this name, and what was probably meant."""
+        """Add the problem of an unknown name, with the nearest known one."""
         kind, _, key = path.partition(".")
         listed = {"call": self.scope.calls, "limit": self.scope.limits}.get(kind)
         if listed is not None:
@@ -110,7 +110,7 @@ class CheckContext:
         self.add_problem(at, f"unknown name {path}", expected, f"did you mean {near}?" if near else "")
 
     def find_item(self, name: syntax.NameExpr) -> str | None:
-        """The full id of an item, None where the path names none or several (then a fault is noted)."""
+        """Find the full id of an item; None and a problem where the path names none or several."""
         path = self.expand(name.path)
         found = self.scope.items_named(path)
         if len(found) > 1:
@@ -121,7 +121,7 @@ class CheckContext:
 
 
 def describe_kind(signal: Signal) -> str:
-    """What a signal measures, in an author's words."""
+    """Describe the kind of a signal for an author."""
     if signal.words:
         return f"a {signal.kind} ({join_or(signal.words)})"
     if signal.is_numeric:

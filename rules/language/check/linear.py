@@ -1,6 +1,6 @@
-"""Lines: how a term follows from the one number that it hangs on, and between which bounds it stays.
+"""Linear terms: the slope and offset of a term over its one variable, and the bounds of terms.
 
-Takes: checked terms.  Gives: `Line` (slope and offset over a key) and bounds.
+Takes: checked terms.  Gives: `LinearTerm` and bounds.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ VariableKey: TypeAlias = tuple[Hashable, ...]
 
 @dataclass(frozen=True, slots=True)
 class LinearTerm:
-    """number = slope x value of the key + offset; no key for a constant.
+    """Term as number = slope x value of the key + offset; no key for a constant.
 
-    `low` and `high` bound the key's value; `whole` says that it is a whole number.
+    `low` and `high` bound the key's value; `is_integer` is True for a whole number.
     """
 
     key: VariableKey | None = None
@@ -31,12 +31,12 @@ class LinearTerm:
     is_integer: bool = False
 
     def at(self, value: float) -> float:
-        """The number for a value of the key."""
+        """Give the number for a value of the key."""
         return self.slope * value + self.offset
 
 
 def linear_term(term: checked_tree.Term) -> LinearTerm:
-    """How a term follows from one number; a term over several signals is a number of its own."""
+    """Convert a term to a linear one; a term over several signals becomes a variable of its own."""
     match term:
         case checked_tree.Constant(value):
             return LinearTerm(offset=value)
@@ -57,7 +57,7 @@ def linear_term(term: checked_tree.Term) -> LinearTerm:
 
 
 def _sum(left: LinearTerm, right: LinearTerm, sign: int) -> LinearTerm | None:
-    """The sum of two lines, None where they hang on different numbers."""
+    """Add two linear terms; None where they have different variables."""
     if left.key is not None and right.key is not None and left.key != right.key:
         return None
     moving = left if left.key is not None else right
@@ -65,12 +65,12 @@ def _sum(left: LinearTerm, right: LinearTerm, sign: int) -> LinearTerm | None:
 
 
 def _signal_range(signal: Signal) -> tuple[float, float]:
-    """A signal's range; one that names none may have any value."""
+    """Give a signal's range; unbounded where the signal has none."""
     return (signal.low, signal.high) if signal.low < signal.high else (-inf, inf)
 
 
 def bounds(term: checked_tree.Term) -> tuple[float, float]:
-    """The least and greatest number that a term can be, in its unit; infinite where nothing bounds it."""
+    """Give the minimum and maximum of a term, in its unit; infinite where it is unbounded."""
     match term:
         case checked_tree.Constant(value):
             return value, value
@@ -81,8 +81,8 @@ def bounds(term: checked_tree.Term) -> tuple[float, float]:
             low, high = bounds(inner)
             return _ordered(low * factor, high * factor)
         case checked_tree.Sum(left, right, sign):
-            (low, high), (least, most) = bounds(left), bounds(right)
-            return (low + least, high + most) if sign > 0 else (low - most, high - least)
+            (low, high), (right_low, right_high) = bounds(left), bounds(right)
+            return (low + right_low, high + right_high) if sign > 0 else (low - right_high, high - right_low)
         case checked_tree.Window():
             return _window_bounds(term)
         case checked_tree.EventCount():
@@ -90,12 +90,12 @@ def bounds(term: checked_tree.Term) -> tuple[float, float]:
 
 
 def _window_bounds(term: checked_tree.Window) -> tuple[float, float]:
-    """The bounds over a window: a change is at most the whole range, a rate that over the window's length."""
+    """Give the bounds of a window: a change is at most the whole range, a rate that per window length."""
     low, high = bounds(term.term)
     if term.function in ("highest", "lowest"):
         return low, high
-    most = (high - low) / (term.seconds if term.function == "rate" else 1.0)
-    return -most, most
+    maximum = (high - low) / (term.seconds if term.function == "rate" else 1.0)
+    return -maximum, maximum
 
 
 def _ordered(one: float, other: float) -> tuple[float, float]:

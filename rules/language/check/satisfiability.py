@@ -1,12 +1,19 @@
-"""Settled: whether a condition can be true and can be false at all, over every value its signals can have.
+"""Satisfiability: the possible truths of a condition over every value that its signals can have.
 
-Never wrong in saying that a condition cannot change: where it does not know, it says that it can.
-Unknown is left out, since a condition that is true or unknown, never false, tells no more than
-whether the data came.  Conditions over common signals are tried out together, over one value from
-each stretch in which none of their comparisons changes; what has no signal in common is
-independent.
+An answer of "never" or "always" is certain; where the trial would be too large the answer is "both".  Unknown
+is left out, since a condition that is never false would only show that data has arrived.  Parts with common
+signals are tried together, parts without are independent:
 
-Takes: checked conditions.  Gives: `Can`.
+    a > 5 and a < 3 and b is on
+
+    group 1: a > 5, a < 3     over a = 2, 3, 4, 5, 6   never both true
+    group 2: b is on          over b = off, on         can be both
+    and: false is possible in a group; true is not possible in group 1: never true
+
+Operators of time are variables of their own: "a > 5 for 2 s" is false where a > 5 is false, and otherwise true or
+false, depending on the past.
+
+Takes: checked conditions.  Gives: `PossibleTruths`.
 """
 
 from __future__ import annotations
@@ -31,27 +38,27 @@ from rules.language.check.cases import (
 from rules.language.check.linear import VariableKey
 
 MAX_TRIALS = 50_000
-"""How many combinations, times comparisons, are tried before a condition is taken to be able to change."""
+"""Maximum number of combinations times comparisons; above it the parts count as independent."""
 
 CACHE_SIZE = 4096
-"""Answers kept: without them the work would double with every level of a nested condition."""
+"""Number of cached answers; without them the work would double with every level of a nested condition."""
 
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """How a condition follows from the knots that it is made of."""
+    """Condition as a function of the comparisons in it."""
 
     comparisons: tuple[Comparison, ...]
     holds: CaseTest
 
     @property
     def keys(self) -> tuple[VariableKey, ...]:
-        """Everything that it hangs on."""
-        return tuple(key for knot in self.comparisons for key in knot.keys)
+        """Keys of all variables."""
+        return tuple(key for comparison in self.comparisons for key in comparison.keys)
 
 
 class PossibleTruths(IntFlag):
-    """What a condition can be."""
+    """Set of the truths that a condition can have."""
 
     FALSE = 1
     TRUE = 2
@@ -60,7 +67,7 @@ class PossibleTruths(IntFlag):
 
 @lru_cache(maxsize=CACHE_SIZE)
 def possible_truths(condition: checked_tree.Condition) -> PossibleTruths:
-    """Find out what a condition can be, once all its signals are known."""
+    """Compute the possible truths of a condition whose signals are all known."""
     match condition:
         case checked_tree.And(parts):
             return _combine(parts, every=True)
@@ -94,7 +101,7 @@ _Timed: TypeAlias = (
 
 
 def _over_time(condition: _Timed) -> PossibleTruths:
-    """What a condition over the past can be: before any event it is false."""
+    """Compute the possible truths of an operator of time; before any event it is false."""
     match condition:
         case checked_tree.TimedHistorically(part, _):
             return possible_truths(part)
@@ -111,12 +118,12 @@ def _over_time(condition: _Timed) -> PossibleTruths:
 
 
 def _negated(mask: PossibleTruths) -> PossibleTruths:
-    """What `not` makes of it."""
+    """Negate a set of truths."""
     return PossibleTruths((mask & PossibleTruths.FALSE) << 1 | (mask & PossibleTruths.TRUE) >> 1)
 
 
 def _event_possible(event: checked_tree.Event) -> PossibleTruths:
-    """TRUE where an event can come at all, else nothing."""
+    """Give TRUE where an event can happen at all, else the empty set."""
     match event:
         case checked_tree.Rise(part):
             return PossibleTruths.TRUE if possible_truths(part) == PossibleTruths.BOTH else PossibleTruths(0)
@@ -127,7 +134,7 @@ def _event_possible(event: checked_tree.Event) -> PossibleTruths:
 
 
 def _before_after(first: checked_tree.Event, relation: str, second: checked_tree.Event) -> PossibleTruths:
-    """What `before` and `after` can be; an event is never after itself."""
+    """Compute the possible truths of `before` and `after`; an event is never after itself."""
     possible = _event_possible(first)
     if relation == "after":
         possible &= _event_possible(second) if first != second else PossibleTruths(0)
@@ -138,7 +145,7 @@ def _before_after(first: checked_tree.Event, relation: str, second: checked_tree
 
 
 def _combine(parts: Sequence[checked_tree.Condition], *, every: bool) -> PossibleTruths:
-    """What `and` (every) or `or` can be: group by group, since groups share no signal."""
+    """Combine the groups of `and` (every) or `or`: groups share no signal, so they are independent."""
     masks = [_group(group, every=every) for group in _groups(parts)]
     alone, together = (
         (PossibleTruths.FALSE, PossibleTruths.TRUE) if every else (PossibleTruths.TRUE, PossibleTruths.FALSE)
@@ -150,12 +157,12 @@ def _combine(parts: Sequence[checked_tree.Condition], *, every: bool) -> Possibl
 
 
 def _group(parts: Sequence[checked_tree.Condition], *, every: bool) -> PossibleTruths:
-    """What parts that share signals can be together."""
+    """Compute the possible truths of parts that share signals."""
     return possible_truths(parts[0]) if len(parts) == 1 else _try_cases(parts, every=every)
 
 
 def _groups(parts: Iterable[checked_tree.Condition]) -> list[list[checked_tree.Condition]]:
-    """Parts by the signals that they share, directly or through others."""
+    """Group parts by common signals, direct or through other parts."""
     groups: list[tuple[set[VariableKey], list[checked_tree.Condition]]] = []
     for part in parts:
         keys = set(_formula_of(part).keys)
@@ -172,25 +179,27 @@ def _groups(parts: Iterable[checked_tree.Condition]) -> list[list[checked_tree.C
 
 
 def _try_cases(parts: Sequence[checked_tree.Condition], *, every: bool) -> PossibleTruths:
-    """Try every combination of cases; too many of them, and each part is taken for itself."""
-    facts = [_formula_of(part) for part in parts]
-    atoms = tuple(dict.fromkeys(knot for fact in facts for knot in fact.comparisons))
-    keys = tuple(dict.fromkeys(key for knot in atoms for key in knot.keys))
-    choices = [trial_values(key, atoms) for key in keys]
-    if prod(map(len, choices)) * len(atoms) > MAX_TRIALS:
+    """Try every combination of values; where there are too many, treat the parts as independent."""
+    formulas = [_formula_of(part) for part in parts]
+    comparisons = tuple(dict.fromkeys(each for formula in formulas for each in formula.comparisons))
+    keys = tuple(dict.fromkeys(key for comparison in comparisons for key in comparison.keys))
+    choices = [trial_values(key, comparisons) for key in keys]
+    if prod(map(len, choices)) * len(comparisons) > MAX_TRIALS:
         return _as_independent(parts, every=every)
     join = all if every else any
     found = PossibleTruths(0)
     for values in product(*choices):
         case = dict(zip(keys, values, strict=True))
-        found |= PossibleTruths.TRUE if join(fact.holds(case) for fact in facts) else PossibleTruths.FALSE
+        found |= (
+            PossibleTruths.TRUE if join(formula.holds(case) for formula in formulas) else PossibleTruths.FALSE
+        )
         if found == PossibleTruths.BOTH:
             break
     return found
 
 
 def _as_independent(parts: Sequence[checked_tree.Condition], *, every: bool) -> PossibleTruths:
-    """As if the parts were independent: may say that it can change where it cannot, never the reverse."""
+    """Combine parts as if they were independent: may report BOTH where only one is possible, never the reverse."""
     if len(parts) == 1:
         return PossibleTruths.BOTH
     masks = [possible_truths(part) for part in parts]
@@ -201,19 +210,19 @@ def _as_independent(parts: Sequence[checked_tree.Condition], *, every: bool) -> 
     return found | together if all(mask & together for mask in masks) else found
 
 
-# -- facts -----------------------------------------------------------------------------------------------
+# -- formulas ----------------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=CACHE_SIZE)
 def _formula_of(condition: checked_tree.Condition) -> Formula:
-    """How a condition follows from the cases of its signals."""
+    """Convert a condition to a formula."""
     match condition:
         case checked_tree.And(parts):
-            facts = [_formula_of(part) for part in parts]
-            return _compose(facts, lambda case: all(fact.holds(case) for fact in facts))
+            formulas = [_formula_of(part) for part in parts]
+            return _compose(formulas, lambda case: all(formula.holds(case) for formula in formulas))
         case checked_tree.Or(parts):
-            facts = [_formula_of(part) for part in parts]
-            return _compose(facts, lambda case: any(fact.holds(case) for fact in facts))
+            formulas = [_formula_of(part) for part in parts]
+            return _compose(formulas, lambda case: any(formula.holds(case) for formula in formulas))
         case checked_tree.Implies(when, then):
             first, second = _formula_of(when), _formula_of(then)
             return _compose([first, second], lambda case: not first.holds(case) or second.holds(case))
@@ -235,27 +244,27 @@ def _formula_of(condition: checked_tree.Condition) -> Formula:
         ):
             return _unconstrained(condition)
         case _:
-            knot = comparison_of(condition)
-            return Formula((knot,), knot.test)
+            comparison = comparison_of(condition)
+            return Formula((comparison,), comparison.test)
 
 
-def _compose(facts: Sequence[Formula], holds: CaseTest) -> Formula:
-    """A fact over the knots of others."""
-    return Formula(tuple(dict.fromkeys(knot for fact in facts for knot in fact.comparisons)), holds)
+def _compose(formulas: Sequence[Formula], holds: CaseTest) -> Formula:
+    """Make a formula over the comparisons of other formulas."""
+    return Formula(tuple(dict.fromkeys(each for formula in formulas for each in formula.comparisons)), holds)
 
 
 def _unconstrained(condition: checked_tree.Condition) -> Formula:
-    """What depends on the past: any of what it can be, whatever the signals say now."""
+    """Make a formula for a condition on the past: any of its possible truths, for all present values."""
     mask = possible_truths(condition)
     truths = [
         truth for truth, bit in ((False, PossibleTruths.FALSE), (True, PossibleTruths.TRUE)) if mask & bit
     ]
-    knot = free_comparison(("past", condition), truths)
-    return Formula((knot,), knot.test)
+    comparison = free_comparison(("past", condition), truths)
+    return Formula((comparison,), comparison.test)
 
 
 def _with_past(condition: checked_tree.Condition, part: checked_tree.Condition, *, and_now: bool) -> Formula:
-    """`for` and `since` hold only while the part does; `happened` holds at least while it does."""
+    """Link a condition on the past to its part: `for` and `since` need it now, `happened` is true at least while it is."""
     past, now = _unconstrained(condition), _formula_of(part)
 
     def holds(case: Case) -> bool:

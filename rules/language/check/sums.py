@@ -1,9 +1,8 @@
-"""Sums: what two numbers say when they are added or subtracted, or one is multiplied.
+"""Checks of sums and multiples: which combinations of readings, differences and directions are meaningful.
 
-Temperatures and directions are the reason: two readings of a temperature do not add up, and the
-difference of two directions depends on the way round.
+Two readings of a temperature cannot be added, and the difference of two directions depends on the way round.
 
-Takes: checked terms.  Gives: `Measure`, or faults at the desk.
+Takes: checked terms.  Gives: `MeasuredTerm`, or problems in the `CheckContext`.
 """
 
 from __future__ import annotations
@@ -18,26 +17,26 @@ from rules.language.check.units import MeasuredTerm, Nature, common_unit, in_uni
 def check_sum(
     context: CheckContext, term: syntax.SumExpr, left: MeasuredTerm, right: MeasuredTerm
 ) -> MeasuredTerm | None:
-    """`left + right` or `left - right`, in their common unit; None where a fault was noted."""
+    """Check `left + right` or `left - right`, in their common unit; None after a problem."""
     unit = common_unit(context, left, right)
     if unit is None:
         return None
     nature = _nature_of_sum(context, term, left, right, temperature=is_temperature(unit))
     if nature is None:
         return None
-    zeroless = _which_are_differences(left.nature, term.sign, right.nature)
-    made = checked_tree.Sum(
-        in_unit(left, unit, delta=zeroless[0]),
-        in_unit(right, unit, delta=zeroless[1]),
+    differences = _which_are_differences(left.nature, term.sign, right.nature)
+    total = checked_tree.Sum(
+        in_unit(left, unit, delta=differences[0]),
+        in_unit(right, unit, delta=differences[1]),
         1 if term.sign == "+" else -1,
         unit,
     )
-    both_bare = left.is_unitless and right.is_unitless
-    return MeasuredTerm(made, "" if both_bare else unit, nature, term.offset)
+    both_unitless = left.is_unitless and right.is_unitless
+    return MeasuredTerm(total, "" if both_unitless else unit, nature, term.offset)
 
 
 def _which_are_differences(left: Nature, sign: str, right: Nature) -> tuple[bool, bool]:
-    """Which of the two is a difference: only of temperatures does it matter."""
+    """Decide for each of the two sides if it is a difference; matters for temperatures only."""
     if left is right is Nature.ABSOLUTE or (
         left is Nature.NUMBER and right is Nature.ABSOLUTE and sign == "-"
     ):
@@ -60,7 +59,7 @@ _MEANINGLESS_SUMS = {(Nature.ABSOLUTE, "+", Nature.ABSOLUTE), (Nature.DIFFERENCE
 def _nature_of_sum(
     context: CheckContext, term: syntax.SumExpr, left: MeasuredTerm, right: MeasuredTerm, *, temperature: bool
 ) -> Nature | None:
-    """What a sum or difference says; notes a fault where it says nothing."""
+    """Give the nature of a sum or difference; None and a problem where it is meaningless."""
     if Nature.ANGLE in (left.nature, right.nature):
         return _nature_of_direction_sum(context, term, left.nature, right.nature)
     key = (left.nature, term.sign, right.nature)
@@ -80,7 +79,7 @@ def _nature_of_sum(
 def _nature_of_direction_sum(
     context: CheckContext, term: syntax.SumExpr, left: Nature, right: Nature
 ) -> Nature | None:
-    """A direction may be turned by a number of degrees; two directions neither add up nor subtract."""
+    """Allow a direction plus or minus a number of degrees; refuse sums and differences of two directions."""
     if left is right or (term.sign == "-" and right is Nature.ANGLE):
         context.add_problem(
             term.offset,
@@ -95,7 +94,7 @@ def _nature_of_direction_sum(
 def check_scale(
     context: CheckContext, term: syntax.ScaleExpr, inner: MeasuredTerm | None
 ) -> MeasuredTerm | None:
-    """`inner * factor` or `inner / factor`; None where a fault was noted."""
+    """Check `inner * factor` or `inner / factor`; None after a problem."""
     factor = term.factor
     if factor == 0:
         what = "division by zero" if term.sign == "/" else "a multiple of zero is always zero"
@@ -113,5 +112,5 @@ def check_scale(
             term.offset, f"`{term.sign}` has no meaning for a temperature", "a difference of temperatures"
         )
         return None
-    made = checked_tree.Scale(inner.term, factor if term.sign == "*" else 1 / factor, inner.unit or "1")
-    return replace(inner, term=made, offset=term.offset)
+    scaled = checked_tree.Scale(inner.term, factor if term.sign == "*" else 1 / factor, inner.unit or "1")
+    return replace(inner, term=scaled, offset=term.offset)

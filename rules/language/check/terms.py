@@ -1,6 +1,7 @@
-"""Terms: numbers over time, checked so that everything that meets is in one unit.
+"""Checks of terms: numbers over time, converted to common units.
 
-Takes: terms as written.  Gives: `Measure`, a checked term with its unit and nature, or faults at the desk.
+Takes: terms as written.  Gives: `MeasuredTerm`, a checked term with its unit and nature, or problems in the
+`CheckContext`.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from rules.language.scope import PackLimit
 from rules.signals.model import SignalKind
 
 EventChecker: TypeAlias = Callable[[CheckContext, syntax.EventExpr], checked_tree.Event | None]
-"""How a `count` has its event checked."""
+"""Checks the event of a `count`."""
 
 
 def check_term(
@@ -25,12 +26,12 @@ def check_term(
     """Check a term.
 
     Args:
-        context: Where faults are noted.
+        context: Collects the problems.
         term: As written.
-        check_event: What checks the event of a `count`.
+        check_event: Checks the event of a `count`.
 
     Returns:
-        The term and its unit, None where a fault was noted.
+        The term and its unit, None after a problem.
     """
     match term:
         case syntax.NumberExpr():

@@ -1,6 +1,6 @@
-"""Units at work: what a number says, and the one unit in which two numbers meet.
+"""Units of terms: the nature of a number, and the common unit of two numbers.
 
-Takes: checked terms.  Gives: `Measure`, common units, times in seconds, or faults at the desk.
+Takes: checked terms.  Gives: `MeasuredTerm`, common units, times in seconds, or problems in the `CheckContext`.
 """
 
 from __future__ import annotations
@@ -15,21 +15,21 @@ from rules.signals import units
 from rules.signals.number_format import format_value
 
 MAX_LOOK_BACK_S = 6 * 3600.0
-"""How far back a condition may look; longer than any of a flight's waits, short enough to be remembered."""
+"""Maximum look-back of a condition in seconds; longer than any wait of a flight, short enough to be stored."""
 
 
 class Nature(StrEnum):
-    """What a number says, where its unit alone does not tell."""
+    """Nature of a number, where its unit is not enough."""
 
-    NUMBER = "number"  # written in the condition, or a limit: becomes what it meets
-    ABSOLUTE = "reading"  # what an instrument shows
-    DIFFERENCE = "difference"  # how far apart two readings are; matters for temperatures
+    NUMBER = "number"  # written in the condition, or a limit: takes the nature of the other side
+    ABSOLUTE = "reading"  # the reading of an instrument
+    DIFFERENCE = "difference"  # the difference of two readings; matters for temperatures
     ANGLE = "angle"  # a direction on the circle
 
 
 @dataclass(frozen=True, slots=True)
 class MeasuredTerm:
-    """A checked term; `unit` is '' for a number that was written without one."""
+    """Checked term; `unit` is '' for a number that was written without one."""
 
     term: checked_tree.Term
     unit: str
@@ -38,12 +38,12 @@ class MeasuredTerm:
 
     @property
     def is_unitless(self) -> bool:
-        """Whether it is a number written without a unit."""
+        """True for a number written without a unit."""
         return self.unit == ""
 
 
 def check_unit(context: CheckContext, at: int, unit: str, wanted: str = "") -> bool:
-    """Whether a unit is one; notes a fault where not."""
+    """Check that a unit is known; a problem where it is not."""
     if units.is_known(unit):
         return True
     near = units.suggest(unit)
@@ -53,15 +53,15 @@ def check_unit(context: CheckContext, at: int, unit: str, wanted: str = "") -> b
 
 
 def common_unit(context: CheckContext, left: MeasuredTerm, right: MeasuredTerm) -> str | None:
-    """The unit in which two terms meet: that of the reading, of two readings that of the left one.
+    """Give the common unit of two terms: that of the reading, of two readings that of the left one.
 
     Returns:
-        The unit, `1` for plain numbers, None where a fault was noted.
+        The unit, `1` for plain numbers, None after a problem.
     """
     if left.is_unitless or right.is_unitless:
         return _unit_beside_unitless(context, left, right)
-    turned = left.nature is Nature.NUMBER and right.nature is not Nature.NUMBER
-    first, second = (right, left) if turned else (left, right)
+    swapped = left.nature is Nature.NUMBER and right.nature is not Nature.NUMBER
+    first, second = (right, left) if swapped else (left, right)
     if (first.unit == "1") != (second.unit == "1"):
         plain, other = (first, second) if first.unit == "1" else (second, first)
         context.add_problem(
@@ -80,7 +80,7 @@ def common_unit(context: CheckContext, left: MeasuredTerm, right: MeasuredTerm) 
 
 
 def _unit_beside_unitless(context: CheckContext, left: MeasuredTerm, right: MeasuredTerm) -> str | None:
-    """Where a number has no unit: the other side may have none either."""
+    """Refuse a number without a unit beside one with a unit."""
     bare, other = (left, right) if left.is_unitless else (right, left)
     if other.is_unitless or other.unit == "1":
         return "1"
@@ -108,12 +108,12 @@ def _unitless_hint(measured: MeasuredTerm) -> str:
 
 
 def in_unit(measured: MeasuredTerm, unit: str, *, delta: bool = False) -> checked_tree.Term:
-    """A checked term said in a unit to which it converts.
+    """Convert a checked term to a compatible unit.
 
     Args:
         measured: The term.
         unit: The wanted unit, `1` for none.
-        delta: True where the term is a difference, so that no zero point moves it.
+        delta: True where the term is a difference, which has no zero point.
 
     Returns:
         The term in that unit.
@@ -133,12 +133,12 @@ def in_unit(measured: MeasuredTerm, unit: str, *, delta: bool = False) -> checke
 
 
 def is_temperature(unit: str) -> bool:
-    """Whether a unit has a zero point that readings have and differences have not."""
+    """Check for a unit with a zero point that readings have and differences have not."""
     return units.compatible(unit or "1", "K")
 
 
 def check_seconds(context: CheckContext, span: syntax.NumberExpr) -> float | None:
-    """A stretch of time in seconds: more than none, at most `LONGEST_WINDOW_S`; notes a fault where not."""
+    """Convert a time to seconds, more than 0 and at most `MAX_LOOK_BACK_S`; a problem otherwise."""
     written = f"{shortest_digits(span.value)} s"
     if not span.unit:
         context.add_problem(span.offset, "a time without a unit", "s, min or h", f"write `{written}`")
@@ -152,12 +152,12 @@ def check_seconds(context: CheckContext, span: syntax.NumberExpr) -> float | Non
         return None
     seconds = units.to_seconds(span.value, span.unit)
     if seconds <= 0:
-        context.add_problem(span.offset, "a time must be longer than nothing", "such as 2 s")
+        context.add_problem(span.offset, "a duration must be more than 0", "such as 2 s")
         return None
     if seconds > MAX_LOOK_BACK_S:
         context.add_problem(
             span.offset,
-            f"{format_value(span.value, span.unit)} is too far back",
+            f"the window is longer than {format_value(MAX_LOOK_BACK_S / 3600, 'h')}",
             f"at most {format_value(MAX_LOOK_BACK_S / 3600, 'h')}",
         )
         return None

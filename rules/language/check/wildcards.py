@@ -1,4 +1,4 @@
-"""Stars: which names of a condition have a `*`, and the words that it stands for.
+"""Wildcards: the names of a condition with a `*`, and the words that it represents.
 
 Takes: conditions as written.  Gives: names with a `*`, and their words in the order of the book.
 """
@@ -22,19 +22,19 @@ _LEAF_CONDITIONS = (
 
 
 def wildcard_names(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
-    """Every name with a `*` in a condition, in the order of the text; an `any` inside keeps its own."""
+    """Give every name with a `*` in a condition, in the order of the text; an inner `any` has its own."""
     return [name for part in _nodes_below(node, deep=True) for name in _own_wildcards(part)]
 
 
 def direct_wildcard_names(node: syntax.ConditionExpr) -> list[syntax.NameExpr]:
-    """Those names that stand in a comparison or event itself, not in a condition inside it."""
+    """Give the names with a `*` that belong to a comparison or event itself, not to a condition inside it."""
     if not isinstance(node, _LEAF_CONDITIONS):
         return []
     return [name for part in _nodes_below(node, deep=False) for name in _own_wildcards(part)]
 
 
 def _nodes_below(node: syntax.SyntaxNode, *, deep: bool) -> list[syntax.SyntaxNode]:
-    """A node and those below it, stopping at `any` and, where not `whole`, at conditions."""
+    """Give a node and those below it, down to `any` and, where not `deep`, to conditions."""
     found = [node]
     for child in children(node):
         if not isinstance(child, syntax.AnyExpr) and (deep or not isinstance(child, _CONDITIONS)):
@@ -53,7 +53,7 @@ _CONDITIONS = (
 
 
 def _own_wildcards(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
-    """The names with a `*` that a node itself is or has among its words."""
+    """Give the names with a `*` of one node, its words included."""
     if isinstance(node, syntax.NameExpr):
         return [node] if "*" in node.path else []
     if isinstance(node, syntax.IsExpr):
@@ -67,14 +67,14 @@ def _own_wildcards(node: syntax.SyntaxNode) -> list[syntax.NameExpr]:
 
 
 def matching_words(context: CheckContext, names: list[syntax.NameExpr]) -> list[str]:
-    """The words that `*` stands for in all of these names, without inoperative signals.
+    """Give the words that `*` represents in all of these names, without inoperative signals.
 
     Args:
-        context: Where faults are noted, and what was left out.
+        context: Collects the problems, and the signals left out.
         names: Names with a `*`.
 
     Returns:
-        The words in the order of the book; none where a fault was noted or all are inoperative.
+        The words in the order of the book; none after a problem or where all are inoperative.
     """
     fits: list[tuple[str, ...]] = []
     for name in names:
@@ -90,7 +90,7 @@ def matching_words(context: CheckContext, names: list[syntax.NameExpr]) -> list[
 
 
 def _check_wildcard(context: CheckContext, name: syntax.NameExpr) -> bool:
-    """Whether a name has one `*` and fits something; notes a fault where not."""
+    """Check that a name has one `*` and matches a signal."""
     if name.path.count("*") > 1:
         context.add_problem(name.offset, f"{name.path} has more than one `*`", "one `*` in a name")
         return False
@@ -107,7 +107,7 @@ def _check_wildcard(context: CheckContext, name: syntax.NameExpr) -> bool:
 
 
 def _check_operative(context: CheckContext, names: list[syntax.NameExpr], word: str) -> bool:
-    """Whether no signal is inoperative with this word; notes those that are."""
+    """Check that no signal is inoperative with this word; records those that are."""
     out = [path for name in names if context.scope.is_inoperative(path := name.path.replace("*", word))]
     context.inoperative.extend(path for path in out if path not in context.inoperative)
     return not out

@@ -1,6 +1,6 @@
-"""Words: `is` and `became`, checked against the words that a signal can have.
+"""Checks of `is` and `became` against the words that a signal can have.
 
-Takes: a name and the words beside it.  Gives: `WordIs`, `SameWord` or `ItemMet`, or faults at the desk.
+Takes: a name and the words beside it.  Gives: `WordIs`, `SameWord` or `ItemMet`, or problems in the `CheckContext`.
 """
 
 from __future__ import annotations
@@ -25,14 +25,14 @@ def check_words(
     """Check that a signal (or item) can have one of these words.
 
     Args:
-        context: Where faults are noted.
-        name: What has the word.
+        context: Collects the problems.
+        name: The signal or item.
         words: Words, or one name of another signal.
         offsets: The offsets of the words.
         negated: True for `is not`.
 
     Returns:
-        The checked condition, None where a fault was noted.
+        The checked condition, None after a problem.
     """
     path = context.expand(name.path)
     signal = context.scope.signals.get(path)
@@ -56,7 +56,7 @@ def _check_item(
     *,
     negated: bool,
 ) -> checked_tree.Condition | None:
-    """`flow.KEY is met`; any other name that is no signal is a fault."""
+    """Check `flow.KEY is met`; refuse any other name that is no signal."""
     path = context.expand(name.path)
     kind = path.partition(".")[0]
     if kind == "call":
@@ -80,7 +80,7 @@ def _check_item(
 
 
 def _refuse_number(context: CheckContext, name: syntax.NameExpr, signal: Signal, word: str) -> None:
-    """`is` beside a number: say how the comparison is written."""
+    """Refuse `is` beside a number, with the form of the comparison as a hint."""
     unit = "" if signal.unit in ("", "1") else f" {signal.unit}"
     number = word if word.replace(".", "", 1).isdigit() else "5"
     path = context.expand(name.path)
@@ -95,7 +95,7 @@ def _refuse_number(context: CheckContext, name: syntax.NameExpr, signal: Signal,
 def _check_same_word(
     context: CheckContext, left: Signal, right: Signal, at: int, *, negated: bool
 ) -> checked_tree.Condition | None:
-    """Two signals with words: they must have one in common."""
+    """Check that two signals have a word in common."""
     if right.is_numeric:
         context.add_problem(
             at, f"{right.name} is {describe_kind(right)}", f"a signal with words, as {left.name} has"
@@ -112,7 +112,7 @@ def _check_same_word(
 
 
 def _check_word(context: CheckContext, signal: Signal, word: str, at: int) -> bool:
-    """Whether the signal can have this word; notes a fault where not."""
+    """Check that the signal can have this word."""
     if context.expand(word) in context.scope.signals and word not in signal.words:
         context.add_problem(
             at, f"{word} is a signal, not a word", join_or(signal.words) or "words alone in a list"
@@ -135,7 +135,7 @@ def _check_word(context: CheckContext, signal: Signal, word: str, at: int) -> bo
 
 
 def _intended_word(signal: Signal, word: str) -> str:
-    """The word that was probably meant; of a switch also by what `true`, `off` and the like say."""
+    """Suggest the intended word; for a switch also from `true`, `off` and the like."""
     near = nearest_word(word, signal.words)
     if near or len(signal.words) != 2:
         return near

@@ -86,7 +86,7 @@ def clause(condition: Condition) -> str:
     if isinstance(condition, Or):
         return " or ".join(clause(part) for part in condition.parts)
     if isinstance(condition, Not):
-        return f"it is not so that {clause(condition.part)}"
+        return f"not ({clause(condition.part)})"
     if isinstance(condition, Implies):
         return f"{clause(condition.then)} if {clause(condition.when)}"
     return _timed_clause(condition)
@@ -146,7 +146,7 @@ def past_clause(event: Event) -> str:
             else ("were" if is_or_are(part.signal.label) == "are" else "was")
         )
         return f"{part.signal.label} {verb} {words_text(part.words)}"
-    return f"it {'became' if isinstance(event, Rise) else 'was'} so that {clause(part)}"
+    return f"it {'became' if isinstance(event, Rise) else 'was'} true that {clause(part)}"
 
 
 def perfect_clause(event: Event, *, happened: bool) -> str:
@@ -160,7 +160,7 @@ def perfect_clause(event: Event, *, happened: bool) -> str:
     part, verb = event.part, "become" if isinstance(event, Rise) else "been"
     if isinstance(part, WordIs) and not part.negated and set(part.signal.words) != {"no", "yes"}:
         return f"{part.signal.label} {has_or_have(part.signal.label)} {no}{verb} {words_text(part.words)}"
-    return f"it has {no}{verb} so that {clause(part)}"
+    return f"it has {no}{verb} true that {clause(part)}"
 
 
 def _sweep_limits(event: Sweep) -> str:

@@ -88,7 +88,7 @@ class _Explainer:
             sentence = f"does not apply: {cause.sentence}"
             return Reason(not when, sentence, signals=cause.signals, parts=(cause,))
         if when is None:
-            sentence = f"cannot tell whether it applies: {cause.sentence}"
+            sentence = f"not known whether it applies: {cause.sentence}"
             return Reason(None, sentence, then.actual, then.wanted, cause.signals, (cause,))
         sentence = f"{then.sentence}, because {cause.sentence}"
         return Reason(then.truth, sentence, then.actual, then.wanted, then.signals, (then, cause))
@@ -174,7 +174,7 @@ class _Explainer:
         because = f": {cause.sentence}" if cause is not None and cause.truth is truth else ""
         parts, signals = ((cause,), cause.signals) if cause is not None else ((), ())
         if truth is None:
-            sentence = f"{condition.label} cannot be told{because}"
+            sentence = f"{condition.label} unknown{because}"
             return Reason(None, sentence, "unknown", "met", signals, parts)
         actual = "met" if truth else "not met"
         sentence = f"{condition.label} {actual}{'' if truth else because}"
@@ -189,7 +189,7 @@ class _Explainer:
     def _unknown(self, claim: str, signals: tuple[Signal, ...]) -> Reason:
         """Make the reason for an unknown truth: data missing now, or when it mattered."""
         reason = missing_data(signals, self._view, self._names)
-        sentence = f"cannot tell whether {claim}"
+        sentence = f"not known whether {claim}"
         return reason if reason is not None else Reason(None, sentence, signals=_signal_names(signals))
 
 
@@ -204,7 +204,7 @@ def _join_reasons(truth: Truth, reasons: Sequence[Reason], link: str) -> Reason:
     """Join several reasons into one; a single one stays as it is."""
     if len(reasons) == 1:
         return reasons[0]
-    sentence = link.join(dict.fromkeys(reason.sentence for reason in reasons)) or "nothing is asked for"
+    sentence = link.join(dict.fromkeys(reason.sentence for reason in reasons)) or "no condition"
     actual = "; ".join(dict.fromkeys(reason.actual for reason in reasons if reason.actual))
     wanted = "; ".join(dict.fromkeys(reason.wanted for reason in reasons if reason.wanted))
     signals = tuple(dict.fromkeys(name for reason in reasons for name in reason.signals))
@@ -215,7 +215,7 @@ def _negated(reason: Reason, *, want: bool) -> Reason:
     """Negate a reason: a true fact must not be, a false one suffices."""
     if want or reason.truth is None:
         return reason
-    sentence = f"{reason.sentence}, which must not be" if reason.truth else reason.sentence
+    sentence = f"{reason.sentence}, must not be" if reason.truth else reason.sentence
     return Reason(not reason.truth, sentence, reason.actual, "", reason.signals, reason.parts)
 
 

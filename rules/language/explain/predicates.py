@@ -71,9 +71,11 @@ def missing_data(
     signals: tuple[Signal, ...], view: MonitorView, names: SignalNames = LABELS
 ) -> Reason | None:
     """Explain missing data: the signals that are not fresh.  None where all are fresh."""
-    lost = [s for s in signals if view.sample(s.name).quality in _MISSING_TEXTS]
-    said = {s.name: (s, view.sample(s.name).quality) for whole in lost for s in names.sources(whole)}
-    bad = [(s, _MISSING_TEXTS[quality]) for s, quality in said.values() if quality in _MISSING_TEXTS]
+    unusable = [s for s in signals if view.sample(s.name).quality in _MISSING_TEXTS]
+    qualities = {
+        s.name: (s, view.sample(s.name).quality) for signal in unusable for s in names.sources(signal)
+    }
+    bad = [(s, _MISSING_TEXTS[quality]) for s, quality in qualities.values() if quality in _MISSING_TEXTS]
     if not bad:
         return None
     sentence = "; ".join(text.format(names.name(signal)) for signal, text in bad)
@@ -106,8 +108,8 @@ class PredicateExplainer:
         term = self._subject(predicate) if isinstance(predicate, Relation) else predicate.term
         if not isinstance(term, SignalValue):
             return ""
-        name, working = self._names.name(term.signal), self._names.calculation(term.signal)
-        return "" if working == name else f" ({working.removeprefix(f'{name}: ')})"
+        name, calculation = self._names.name(term.signal), self._names.calculation(term.signal)
+        return "" if calculation == name else f" ({calculation.removeprefix(f'{name}: ')})"
 
     def _remark(self, predicate: Predicate) -> str:
         """Describe the probable entry error, where a value should equal another one or be near it."""
@@ -127,7 +129,7 @@ class PredicateExplainer:
             return Reason(None, reason.sentence, "unknown", wanted, reason.signals)
         name = self._name(predicate)
         names = tuple(s.name for s in signals_in(predicate))
-        return Reason(None, f"{name} cannot be told yet", "unknown", wanted, names)
+        return Reason(None, f"{name} not known yet", "unknown", wanted, names)
 
     def _name(self, predicate: Predicate) -> str:
         if isinstance(predicate, WordIs):

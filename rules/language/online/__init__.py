@@ -1,6 +1,6 @@
-"""The live evaluator: conditions watched sample by sample.
+"""Online evaluator: conditions evaluated sample by sample.
 
-Takes: checked conditions and a `State`.  Gives: `Monitors`.
+Takes: checked conditions and a `SignalState`.  Gives: `Monitors`.
 """
 
 from rules.language.online.monitors import Monitors

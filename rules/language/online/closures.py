@@ -1,7 +1,7 @@
-"""Numbers and the comparisons made of them, as closures over the fresh values.
+"""Terms and comparisons as closures over the fresh values.
 
-A closure is made once for each shape of comparison, so that the commonest, a signal against a
-constant, costs one look-up and one comparison when the signal changes.
+A closure is made once for each comparison, specialised for its form, so that the most common one, a signal against
+a constant, costs one look-up and one comparison when the signal changes.
 
 Takes: checked terms and conditions, a look-up of fresh values.  Gives: closures without arguments.
 """
@@ -78,14 +78,14 @@ _DIRECT: Mapping[str, Callable[[Lookup, str, float], Decider]] = {
 
 
 class ClosureBuilder:
-    """Makes closures; `get` gives a signal's fresh value, `cells` has the node of every window and count."""
+    """Builds closures; `get` gives a signal's fresh value, `number_nodes` has the node of every window and count."""
 
     def __init__(self, get: Lookup, number_nodes: Mapping[Term, NumberNode]) -> None:
         self._get = get
         self._number_nodes = number_nodes
 
     def reader(self, term: Term) -> Reader:
-        """A closure that gives the term's present value, None for unknown."""
+        """Build a closure that gives the term's present value, None for unknown."""
         if isinstance(term, Constant):
             constant = term.value
             return lambda: constant
@@ -95,8 +95,8 @@ class ClosureBuilder:
             return self._sum(term)
         if isinstance(term, Scale):
             return self._scaled(term)
-        cell = self._number_nodes[term]
-        return lambda: cell.value
+        node = self._number_nodes[term]
+        return lambda: node.value
 
     def _signal(self, term: SignalValue) -> Reader:
         get, name, factor, offset = self._get, term.signal.name, term.factor, term.offset
@@ -118,7 +118,7 @@ class ClosureBuilder:
         return lambda: None if (value := inner()) is None else value * factor
 
     def decider(self, predicate: Predicate) -> Decider:
-        """A closure that gives the comparison's present truth."""
+        """Build a closure that gives the comparison's present truth."""
         if isinstance(predicate, WordIs):
             return self._word(predicate)
         if isinstance(predicate, SameWord):

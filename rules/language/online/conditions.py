@@ -1,6 +1,6 @@
-"""The nodes that give a truth: comparisons, and, or, if, not, and the words about time.
+"""Nodes with a truth: comparisons, logical operators and operators of time.
 
-Takes: nodes or events that they depend on.  Gives: nodes whose truth follows them and the clock.
+Takes: the nodes or events that they depend on.  Gives: nodes whose truth follows these and the clock.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ class PredicateNode(MonitorNode):
         super().__init__(*children)
         self.decide = decide
 
-    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - the present values say it all
-        """Compare; True where the truth changed."""
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - depends on the present values only
+        """Evaluate the comparison; True where the truth changed."""
         return self.set_truth(self.decide())
 
     def set_truth(self, truth: Truth) -> bool:
-        """Take this truth; True where it changed."""
+        """Set the truth; True where it changed."""
         if truth is self.truth:
             return False
         self.truth = truth
@@ -36,7 +36,7 @@ class PredicateNode(MonitorNode):
 
 
 class ExternalNode(MonitorNode):
-    """A truth that is told from outside, or that of another node while nothing is told."""
+    """Truth that is set from outside, or that of another node until it is set."""
 
     __slots__ = ("_external_truth", "_is_set", "_source")
 
@@ -47,11 +47,11 @@ class ExternalNode(MonitorNode):
         self._external_truth: Truth = None
 
     def set_external(self, truth: Truth) -> None:
-        """From now on it is this, whatever the source says."""
+        """Set the truth; from now on the source does not count."""
         self._is_set, self._external_truth = True, truth
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
-        """Take what was told, else the source's."""
+        """Use the truth set from outside, else the source's."""
         truth = self._external_truth if self._is_set or self._source is None else self._source.truth
         changed = truth is not self.truth
         self.truth = truth
@@ -59,7 +59,10 @@ class ExternalNode(MonitorNode):
 
 
 class AndOrNode(CountingNode):
-    """`and` (one false decides) or `or` (one true decides), by counting."""
+    """Kleene's `and` (one false decides) or `or` (one true decides), by counting.
+
+    Counting makes a change of one part cost the same for two parts and for two hundred.
+    """
 
     __slots__ = ("_deciding", "_deciding_count", "_unknown_count")
 
@@ -72,12 +75,12 @@ class AndOrNode(CountingNode):
             part.counting_parents.append(self)
 
     def child_changed(self, old: Truth, new: Truth) -> None:
-        """Count one part over."""
+        """Update the counts for the change of one part."""
         self._unknown_count += (new is None) - (old is None)
         self._deciding_count += (new is self._deciding) - (old is self._deciding)
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
-        """Kleene's and, or or; True where it changed."""
+        """Evaluate from the counts; True where the truth changed."""
         old = self.truth
         if self._deciding_count:
             self.truth = self._deciding
@@ -96,7 +99,7 @@ class NotNode(MonitorNode):
         self._part = part
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
-        """Turn the part round."""
+        """Negate the part's truth."""
         old, part = self.truth, self._part.truth
         self.truth = None if part is None else not part
         return old is not self.truth
@@ -116,7 +119,7 @@ class TimedHistoricallyNode(MonitorNode):
         self._false_until_s = -inf
 
     def refresh(self, now_s: float) -> bool:
-        """Take the part's truth and the time."""
+        """Evaluate at the present time."""
         part = self._part.truth
         if part is not self.track.run.value:
             ended = self.track.update(part)
@@ -138,7 +141,7 @@ class TimedHistoricallyNode(MonitorNode):
 
 
 class OnceNode(MonitorNode):
-    """The event has happened."""
+    """True where the event has happened."""
 
     __slots__ = ("_event",)
 
@@ -147,14 +150,14 @@ class OnceNode(MonitorNode):
         self._event = event
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
-        """True, or unknown where it only may have."""
-        old, marks = self.truth, self._event.bounds
-        self.truth = True if marks.has_happened else (None if marks.may_have_happened else False)
+        """Evaluate: unknown where it may have happened."""
+        old, bounds = self.truth, self._event.bounds
+        self.truth = True if bounds.has_happened else (None if bounds.may_have_happened else False)
         return old is not self.truth
 
 
 class TimedOnceNode(MonitorNode):
-    """The event happened in (now - span, now]."""
+    """True where the event happened in (now - span, now]."""
 
     __slots__ = ("_event", "_scheduler", "_span_s")
 
@@ -165,9 +168,9 @@ class TimedOnceNode(MonitorNode):
         self._span_s = span_s
 
     def refresh(self, now_s: float) -> bool:
-        """True, or unknown where it only may have."""
-        old, marks = self.truth, self._event.bounds
-        sure_end_s, doubt_end_s = marks.sure_last[0] + self._span_s, marks.last_doubtful_s + self._span_s
+        """Evaluate: unknown where it may have happened in the span."""
+        old, bounds = self.truth, self._event.bounds
+        sure_end_s, doubt_end_s = bounds.sure_last[0] + self._span_s, bounds.last_doubtful_s + self._span_s
         self.truth = True if now_s < sure_end_s else (None if now_s < doubt_end_s else False)
         self._scheduler.wake_at(self, sure_end_s)
         self._scheduler.wake_at(self, doubt_end_s)
@@ -175,7 +178,7 @@ class TimedOnceNode(MonitorNode):
 
 
 class BeforeAfterNode(MonitorNode):
-    """One event before or after another."""
+    """True where one event happened before or after another."""
 
     __slots__ = ("_first", "_rule", "_second")
 
@@ -185,7 +188,7 @@ class BeforeAfterNode(MonitorNode):
         self._rule = is_before if relation == "before" else is_after
 
     def refresh(self, now_s: float) -> bool:  # noqa: ARG002
-        """Compare the marks."""
+        """Compare the bounds of the two events."""
         old = self.truth
         self.truth = self._rule(self._first.bounds, self._second.bounds)
         return old is not self.truth
@@ -204,7 +207,7 @@ class SinceNode(MonitorNode):
         self._false_until_s = -inf
 
     def refresh(self, now_s: float) -> bool:
-        """Set the part's run against the event's latest moments."""
+        """Compare the part's present run with the event's latest moments."""
         part = self._part.truth
         if part is not self._track.run.value:
             ended = self._track.update(part)
@@ -215,13 +218,13 @@ class SinceNode(MonitorNode):
         return old is not self.truth
 
     def _truth_of_run(self, run: ValueRun[bool]) -> Truth:
-        marks = self._event.bounds
-        if run.value and marks.has_happened and run.start_s <= marks.sure_last[0]:
+        bounds = self._event.bounds
+        if run.value and bounds.has_happened and run.start_s <= bounds.sure_last[0]:
             return True
         if (
             run.value is not False
-            and marks.may_have_happened
-            and self._false_until_s <= marks.possible_last[0]
+            and bounds.may_have_happened
+            and self._false_until_s <= bounds.possible_last[0]
         ):
             return None
         return False

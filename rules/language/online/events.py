@@ -1,6 +1,16 @@
-"""The moments of an event: the first and the latest, those that are sure and those that may have been.
+"""Moments of an event: the first and the latest, certain ones and possible ones.
 
-Takes: a condition's truth over time, or calls.  Gives: nodes that keep `Marks` for happened, before,
+Data may be missing when an event happens, so each event has bounds.  A rise of `p`, with unknown truth (?) between:
+
+    time    0     5     10    15    20
+    p       false | ?   | true      | false | true
+    rises                                   ^ certain at 20
+                  possible from 5 to 10
+
+certain: first 20, last 20.  possible: first 5, last 20.  `A before B` is true if it is true for every choice of
+possible moments, false if it is false for every choice, and unknown otherwise.
+
+Takes: a condition's truth over time, or calls.  Gives: nodes with `MomentBounds` for happened, before,
 after, since, within and count.
 """
 
@@ -14,19 +24,19 @@ from rules.language.online.scheduler import MonitorNode, Scheduler
 from rules.language.truth import Truth
 
 TimePoint: TypeAlias = tuple[float, int]
-"""(time, 1), or (time, 0) for "just before that time": where a condition ceased, its last moment."""
+"""Moment (time, 1), or (time, 0) for "just before that time": the last moment of a condition that ends then."""
 
 NO_FIRST: TimePoint = (inf, 0)
 NO_LAST: TimePoint = (-inf, 0)
 NOW: TimePoint = (inf, 1)
-"""The latest moment of what is still going on: it is later than anything that is over."""
+"""Latest moment of a condition that is still true; later than every moment in the past."""
 
 
 class MomentBounds(NamedTuple):
-    """First and latest moment, sure ones and possible ones (which take in the sure ones).
+    """First and latest moments: the certain ones and the possible ones (which include the certain ones).
 
-    `doubt_s` is the latest moment of which it is not known whether it was one, also before the
-    beginning, which `may_first` and `may_last` leave out once the beginning has come.
+    `last_doubtful_s` is the latest possible but uncertain moment; it also counts those before the data began, which
+    `possible_first` and `possible_last` leave out once all data has been seen.
     """
 
     sure_first: TimePoint = NO_FIRST
@@ -37,16 +47,16 @@ class MomentBounds(NamedTuple):
 
     @property
     def has_happened(self) -> bool:
-        """It has happened."""
+        """True where it has certainly happened."""
         return self.sure_last != NO_LAST
 
     @property
     def may_have_happened(self) -> bool:
-        """It has happened or may have."""
+        """True where it has happened or may have."""
         return self.possible_last != NO_LAST
 
     def with_sure(self, first: TimePoint, last: TimePoint) -> MomentBounds:
-        """With moments that were."""
+        """Add certain moments."""
         return MomentBounds(
             min(first, self.sure_first),
             max(last, self.sure_last),
@@ -56,29 +66,29 @@ class MomentBounds(NamedTuple):
         )
 
     def with_doubtful(self, first: TimePoint, last: TimePoint, data_start_s: float) -> MomentBounds:
-        """With moments that may have been; those before the beginning only as a doubt."""
-        marks = self._replace(last_doubtful_s=max(last[0], self.last_doubtful_s))
-        begun: TimePoint = (data_start_s, 1)
-        if last < begun:
-            return marks
-        return marks._replace(
-            possible_first=min(max(first, begun), self.possible_first),
+        """Add possible moments; those before the data began count only for `last_doubtful_s`."""
+        bounds = self._replace(last_doubtful_s=max(last[0], self.last_doubtful_s))
+        start: TimePoint = (data_start_s, 1)
+        if last < start:
+            return bounds
+        return bounds._replace(
+            possible_first=min(max(first, start), self.possible_first),
             possible_last=max(last, self.possible_last),
         )
 
 
 class MomentListener(Protocol):
-    """Who wants to hear of every sure moment that is over."""
+    """Receives every certain moment that is over."""
 
     def add(self, key_s: float, moment_s: float) -> None:
-        """Take a moment; `key_s` names the run it belongs to, which may come again, longer."""
+        """Add a moment; `key_s` identifies its run, which may be added again with a later end."""
 
     def drop(self, key_s: float) -> None:
-        """Forget the moment of this run, if it is still remembered."""
+        """Remove the moment of this run, if it is still stored."""
 
 
 class EventNode(MonitorNode):
-    """An event.  `present_s` is the moment of what is not over yet, infinity while it goes on."""
+    """Event with bounds.  `present_s` is the moment of the run that is not over yet, infinity while it continues."""
 
     __slots__ = ("bounds", "listeners", "present_key_s", "present_s")
 
@@ -91,11 +101,11 @@ class EventNode(MonitorNode):
 
 
 MAY_HAVE_BEEN_CALLED = MomentBounds(possible_first=(-inf, 1), possible_last=NOW, last_doubtful_s=inf)
-"""Of a call that may have been made at any time without anybody entering it."""
+"""Bounds of a call that may have been made at any time, because nobody enters calls."""
 
 
 class CallEventNode(EventNode):
-    """A call: its moments are known, once it is known that calls are entered at all."""
+    """Call: its moments are certain, once any call has been entered."""
 
     __slots__ = ("_call_times_s",)
 
@@ -104,42 +114,46 @@ class CallEventNode(EventNode):
         self._call_times_s: list[float] = []
 
     def set_unknown(self) -> None:
-        """Nobody has entered a call of any kind: this one may have been made."""
+        """Make the call possible at any time: no call of any kind has been entered."""
         self._call_times_s.clear()
         self.bounds = MAY_HAVE_BEEN_CALLED
 
     def set_not_called(self) -> None:
-        """Calls are entered, and this one was not made; one that was made does not count any more."""
+        """Remove all moments: calls are entered, and this one was not made or does not count any more."""
         self._call_times_s.clear()
         self.bounds = MomentBounds()
 
     def record_call(self, now_s: float) -> None:
-        """Somebody said it now."""
+        """Add a moment at the present time."""
         self._call_times_s.append(now_s)
         self.bounds = self.bounds.with_sure((now_s, 1), (now_s, 1))
-        for log in self.listeners:
-            log.add(now_s, now_s)
+        for listener in self.listeners:
+            listener.add(now_s, now_s)
 
     def undo_call(self) -> None:
-        """It was not said after all: the latest moment goes, the earlier ones stay."""
+        """Remove the latest moment; earlier ones stay."""
         if not self._call_times_s:
             return
-        made_s, kept_s = self._call_times_s.pop(), self._call_times_s
-        self.bounds = MomentBounds().with_sure((kept_s[0], 1), (kept_s[-1], 1)) if kept_s else MomentBounds()
-        if made_s not in kept_s:
-            for log in self.listeners:
-                log.drop(made_s)
+        removed_s, remaining_s = self._call_times_s.pop(), self._call_times_s
+        self.bounds = (
+            MomentBounds().with_sure((remaining_s[0], 1), (remaining_s[-1], 1))
+            if remaining_s
+            else MomentBounds()
+        )
+        if removed_s not in remaining_s:
+            for listener in self.listeners:
+                listener.drop(removed_s)
 
-    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - a call changes by being made, never by itself
-        """Only called after `made`, or to begin."""
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - a call changes only when it is entered
+        """Report a change after a call."""
         return True
 
 
 class ConditionEventNode(EventNode):
-    """The moments of a condition: when it rises, or all at which it is true.
+    """Moments of a condition: its rises, or all moments at which it is true.
 
-    Until the beginning (`seen`) all that was unknown may have been one; `_early` has the marks so,
-    `_kept` those that count once it has come.
+    Until all its signals have been fresh once (`data_start`), every unknown moment is a possible one:
+    `_bounds_before_start` has those bounds, `_bounds_since_start` those that count afterwards.
     """
 
     __slots__ = ("_bounds_before_start", "_bounds_since_start", "_data_start", "_part", "_rises", "_track")
@@ -156,36 +170,36 @@ class ConditionEventNode(EventNode):
         self.bounds = self._bounds_with(self._bounds_before_start, self._track.run, NOW, -inf)
 
     def refresh(self, now_s: float) -> bool:
-        """Take the part's truth and whether it has begun; True where anything changed."""
-        fed = self._part.truth is not self._track.run.value
-        if fed:
+        """Read the part's truth and the start of the data; True where anything changed."""
+        part_changed = self._part.truth is not self._track.run.value
+        if part_changed:
             ended = self._track.update(self._part.truth)
             if ended is not None:
                 self._end_run(ended, now_s)
-        run, begun_s = self._track.run, self._data_start.data_start_s
+        run, data_start_s = self._track.run, self._data_start.data_start_s
         self.present_key_s = run.start_s
         self.present_s = self._moment_s(run, inf)
-        if begun_s == inf:
-            marks = self._bounds_with(self._bounds_before_start, run, NOW, -inf)
+        if data_start_s == inf:
+            bounds = self._bounds_with(self._bounds_before_start, run, NOW, -inf)
         else:
-            marks = self._bounds_with(self._bounds_since_start, run, NOW, begun_s)
-        changed = fed or marks != self.bounds
-        self.bounds = marks
+            bounds = self._bounds_with(self._bounds_since_start, run, NOW, data_start_s)
+        changed = part_changed or bounds != self.bounds
+        self.bounds = bounds
         return changed
 
     def _end_run(self, run: ValueRun[bool], end_s: float) -> None:
-        """Make a run history."""
+        """Add a finished run to the bounds, and notify the listeners."""
         self._bounds_before_start = self._bounds_with(self._bounds_before_start, run, (end_s, 0), -inf)
         self._bounds_since_start = self._bounds_with(
             self._bounds_since_start, run, (end_s, 0), self._data_start.data_start_s
         )
         moment_s = self._moment_s(run, end_s)
         if moment_s != -inf:
-            for log in self.listeners:
-                log.add(run.start_s, moment_s)
+            for listener in self.listeners:
+                listener.add(run.start_s, moment_s)
 
     def _moment_s(self, run: ValueRun[bool], end_s: float) -> float:
-        """The latest sure moment of a run that goes to `end_s`; minus infinity for none."""
+        """Give the latest certain moment of a run that lasts until `end_s`; minus infinity for none."""
         if not run.value:
             return -inf
         if not self._rises:
@@ -195,7 +209,7 @@ class ConditionEventNode(EventNode):
     def _bounds_with(
         self, bounds: MomentBounds, run: ValueRun[bool], end: TimePoint, data_start_s: float
     ) -> MomentBounds:
-        """The marks with those of a run that goes to `end`."""
+        """Add the moments of a run that lasts until `end`."""
         start: TimePoint = (run.start_s, 1)
         if run.value is None:
             return bounds.with_doubtful(start, end, data_start_s)
@@ -209,7 +223,7 @@ class ConditionEventNode(EventNode):
 
 
 class SweepEventNode(EventNode):
-    """Both limits reached; the moment is the older of the two latest reaches."""
+    """Sweep: both limits reached; its moment is the older of the two latest reaches."""
 
     __slots__ = ("_completed_s", "_high", "_low", "_track")
 
@@ -220,19 +234,21 @@ class SweepEventNode(EventNode):
         self._completed_s = inf
 
     def refresh(self, now_s: float) -> bool:
-        """Put the two together; True where anything changed."""
+        """Combine the bounds of both limits; True where anything changed."""
         low, high = self._low.bounds, self._high.bounds
         last, may_last = min(low.sure_last, high.sure_last), min(low.possible_last, high.possible_last)
         may_first = min(low.possible_first, high.possible_first) if may_last != NO_LAST else NO_FIRST
         first = self._first(now_s, last, min(may_last, (now_s, 1)))
-        marks = MomentBounds(first, last, may_first, may_last, max(low.last_doubtful_s, high.last_doubtful_s))
-        changed = marks != self.bounds
-        self.bounds = marks
+        bounds = MomentBounds(
+            first, last, may_first, may_last, max(low.last_doubtful_s, high.last_doubtful_s)
+        )
+        changed = bounds != self.bounds
+        self.bounds = bounds
         self._notify_listeners(last)
         return changed
 
     def _first(self, now_s: float, last: TimePoint, moment: TimePoint) -> TimePoint:
-        """The moment of the first full sweep, fixed when it is complete."""
+        """Give the moment of the first full sweep, fixed when it is complete."""
         if last == NO_LAST:
             self._completed_s = inf
             return NO_FIRST
@@ -242,21 +258,30 @@ class SweepEventNode(EventNode):
         return self.bounds.sure_first
 
     def _notify_listeners(self, last: TimePoint) -> None:
-        """Give the logs each sweep that a later one has followed."""
+        """Notify the listeners of each sweep that is followed by a later one."""
         if last == (self._track.run.value or NO_LAST):
             return
         ended = self._track.update(None if last == NO_LAST else last)
         if ended is not None and ended.value is not None:
-            for log in self.listeners:
-                log.add(ended.start_s, ended.value[0])
+            for listener in self.listeners:
+                listener.add(ended.start_s, ended.value[0])
         self.present_key_s = self._track.run.start_s
         self.present_s = last[0]
 
 
 def is_before(first: MomentBounds, second: MomentBounds) -> Truth:
-    """First before second: first has happened, and not only after the latest second.
+    """Evaluate `first before second`: first has happened, and not only after the latest second.
 
-    True where even the fewest and least happy possible moments give it, False where not even the best do.
+    True for every choice of the possible moments, False for none, else None:
+
+        first     x
+        second         x      true
+        first          x
+        second    x           false: first is only after
+        first          x
+        second    x        x  true: before the latest second
+        first          x
+        second    [- ? -]     unknown: second may be earlier or later
     """
     if not first.may_have_happened or (second.has_happened and first.possible_first > second.possible_last):
         return False
@@ -267,7 +292,7 @@ def is_before(first: MomentBounds, second: MomentBounds) -> Truth:
 
 
 def is_after(first: MomentBounds, second: MomentBounds) -> Truth:
-    """First after second: both have happened, and the latest first is later than the latest second."""
+    """Evaluate `first after second`: both have happened, and the latest first is later than the latest second."""
     earliest = second.sure_last if second.has_happened else second.possible_first
     if not (first.may_have_happened and second.may_have_happened and first.possible_last > earliest):
         return False

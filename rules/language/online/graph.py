@@ -1,6 +1,6 @@
-"""From checked conditions to a graph in which equal sub-conditions are one node.
+"""Graph of nodes for checked conditions, in which equal sub-conditions share one node.
 
-Takes: checked conditions by id.  Gives: `Graph`, with what depends on each signal and call.
+Takes: checked conditions by id.  Gives: `MonitorGraph`, with the nodes that depend on each signal and call.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ NodeFactory: TypeAlias = Callable[[Any], MonitorNode]
 
 
 class MonitorGraph:
-    """The nodes of one set of conditions.
+    """Nodes of one set of conditions.
 
-    `atoms` has, for each signal, the comparisons that read it, `watchers` what else looks at it; `nodes` has
-    the node of every sub-condition, `cells` that of every window and count, `order` all nodes.
+    `predicates` has, for each signal, the comparisons that read it, `observers` the other nodes that read it; `nodes`
+    has the node of every sub-condition, `number_nodes` that of every window and count, `all_nodes` all nodes.
     """
 
     def __init__(self, conditions: Mapping[str, checked_tree.Condition], values: Mapping[str, Value]) -> None:
@@ -103,7 +103,7 @@ class MonitorGraph:
         return node
 
     def node(self, condition: checked_tree.Condition) -> MonitorNode:
-        """The node of a condition, made when first asked for."""
+        """Give the node of a condition, built at first use."""
         known = self.nodes.get(condition)
         if known is None:
             known = self.nodes[condition] = self._factories[type(condition)](condition)
@@ -145,16 +145,16 @@ class MonitorGraph:
         return node
 
     def _signal_nodes_of(self, names: tuple[str, ...]) -> tuple[NumberNode, ...]:
-        """The cells of these signals, each made when first asked for."""
+        """Give the nodes of these signals, each built at first use."""
         for name in names:
             if name not in self._signal_nodes:
-                made = self._signal_nodes[name] = SignalNode(self._values.get, name)
-                self.all_nodes.append(made)
-                self.observers.setdefault(name, []).append(made)
+                node = self._signal_nodes[name] = SignalNode(self._values.get, name)
+                self.all_nodes.append(node)
+                self.observers.setdefault(name, []).append(node)
         return tuple(self._signal_nodes[name] for name in names)
 
     def event_node(self, event: checked_tree.Event) -> EventNode:
-        """The node of an event, made when first asked for."""
+        """Give the node of an event, built at first use."""
         known = self._event_nodes.get(event)
         if known is None:
             known = self._event_nodes[event] = self._build_event(event)
@@ -180,7 +180,7 @@ class MonitorGraph:
         )
 
     def _data_start(self, sources: frozenset[str]) -> DataStartNode:
-        """The node that knows since when all these signals are there, made when first asked for."""
+        """Give the node for the start of the data of these signals, built at first use."""
         known = self._data_starts.get(sources)
         if known is None:
             known = self._data_starts[sources] = DataStartNode(self.scheduler, self._values, sorted(sources))
@@ -190,7 +190,7 @@ class MonitorGraph:
         return known
 
     def number_node(self, term: checked_tree.Window | checked_tree.EventCount) -> NumberNode:
-        """The cell of a window or count, made when first asked for."""
+        """Give the node of a window or count, built at first use."""
         known = self.number_nodes.get(term)
         if known is None:
             known = (
@@ -203,20 +203,20 @@ class MonitorGraph:
         return known
 
     def value_of(self, term: checked_tree.Term) -> float | None:
-        """The present value of a term that is part of these conditions."""
+        """Give the present value of a term of these conditions."""
         return self._closures.reader(term)()
 
     def _count_node(self, term: checked_tree.EventCount) -> NumberNode:
         return EventCountNode(self.scheduler, self.event_node(term.event), term.seconds)
 
     def _window_node(self, term: checked_tree.Window) -> NumberNode:
-        cells = tuple(self.number_node(inner) for inner in inner_windows(term.term))
-        children = cells + self._signal_nodes_of(tuple(dict.fromkeys(direct_signal_names(term.term))))
+        windows = tuple(self.number_node(inner) for inner in inner_windows(term.term))
+        children = windows + self._signal_nodes_of(tuple(dict.fromkeys(direct_signal_names(term.term))))
         read = self._node_closures.reader(term.term)
         if term.function in ("highest", "lowest"):
             sign = 1 if term.function == "highest" else -1
-            seen = self._data_start(frozenset().union(*(child.signals for child in children)))
-            return ExtremeNode(self.scheduler, read, term.seconds, children, seen, sign)
+            data_start = self._data_start(frozenset().union(*(child.signals for child in children)))
+            return ExtremeNode(self.scheduler, read, term.seconds, children, data_start, sign)
         on_circle = (
             isinstance(term.term, checked_tree.SignalValue) and term.term.signal.kind is SignalKind.ANGLE
         )
@@ -225,7 +225,7 @@ class MonitorGraph:
 
 
 def _word_signals(predicate: Predicate) -> tuple[str, ...]:
-    """The signals whose words a comparison reads."""
+    """Give the signals whose words a comparison reads."""
     if isinstance(predicate, checked_tree.WordIs):
         return (predicate.signal.name,)
     return (predicate.left.name, predicate.right.name) if isinstance(predicate, checked_tree.SameWord) else ()

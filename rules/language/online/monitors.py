@@ -1,4 +1,4 @@
-"""Monitors: conditions kept up to date, at the cost of what a changed signal or a due timer touches.
+"""Monitors: evaluate only the conditions that a changed signal or a due timer affects.
 
 Takes: checked conditions, the state's fresh values, changed samples and calls.  Gives: truths, the ids
 whose truth changed, and reasons.
@@ -18,20 +18,20 @@ from rules.signals.model import Sample, Value
 
 
 class SampleSource(Protocol):
-    """What monitors ask of the state."""
+    """Source of present samples: the part of the signal state that monitors read."""
 
     values: dict[str, Value]
 
     def sample(self, name: str) -> Sample:
-        """The signal's latest sample, of whatever quality."""
+        """Give the signal's latest sample, of any quality."""
 
 
 class Monitors:
-    """Watches conditions by id.
+    """Evaluates conditions by id.
 
-    `steady` is for a still picture: what the first step shows counts as having been so for ever.
-    `calls_heard` is False where it is not known that anybody enters calls: until the first one of any
-    kind, that a call was not made is unknown.  `names` says what signals are called in reasons.
+    `steady` is for a static state: the values of the first step count as having lasted for ever.
+    `calls_entered` is False where it is not known that anybody enters calls: until the first one of any
+    kind, it is unknown that a call was not made.  `names` names the signals in reasons.
     """
 
     def __init__(
@@ -63,16 +63,16 @@ class Monitors:
             self._apply_external(item)
 
     def _make_graph(self) -> MonitorGraph:
-        """The nodes of the conditions, with nothing known."""
+        """Build the nodes of the conditions, with every truth unknown."""
         return MonitorGraph(self._conditions, self._state.values)
 
     def restart(self) -> None:
-        """Begin anew, as after a jump of the simulator's clock; what was told by `set_item` stays."""
+        """Start again, as after a jump of the simulator's clock; truths set by `set_item_truth` stay."""
         self._previous_truths = {name: node.truth for name, node in self._graph.roots.items()}
         self._reset()
 
     def set_item_truth(self, item: str, truth: Truth) -> None:
-        """Say what `ITEM is met` gives, from the next step on, whatever its own condition says."""
+        """Set the truth of `ITEM is met` from the next step on, instead of its own condition."""
         self._external_truths[item] = truth
         self._apply_external(item)
 
@@ -83,10 +83,10 @@ class Monitors:
             self._scheduler.queue(node)
 
     def clear_calls(self, calls: Iterable[str]) -> set[str]:
-        """Take these calls as never made, from the present on: the flight has come back to before them.
+        """Remove these calls, from the present on: the flight has returned to a phase before them.
 
         Returns:
-            The ids whose truth is another than before.
+            The ids whose truth changed.
         """
         for name in calls:
             event = self._graph.call_nodes.get(name)
@@ -97,14 +97,14 @@ class Monitors:
         return self._drain_changes()
 
     def undo_call(self, call: str, *, none_left: bool = False) -> set[str]:
-        """Take the latest making of a call as if it had not been.
+        """Remove the latest entry of a call.
 
         Args:
             call: Its name.
-            none_left: Whether no call is left, so that it is again unknown whether anybody enters calls.
+            none_left: True where no call is left, so that it is again unknown whether anybody enters calls.
 
         Returns:
-            The ids whose truth is another than before.
+            The ids whose truth changed.
         """
         event = self._graph.call_nodes.get(call)
         if event is not None:
@@ -120,15 +120,15 @@ class Monitors:
 
     @property
     def calls_entered(self) -> bool:
-        """Whether it is known that calls are entered."""
+        """True where it is known that calls are entered."""
         return self._calls_entered
 
     def truth(self, name: str) -> Truth:
-        """The present truth of a condition."""
+        """Give the present truth of a condition."""
         return self._graph.roots[name].truth
 
     def explain(self, name: str) -> Reason:
-        """Why the condition is what it is."""
+        """Explain the condition's present truth."""
         return explain(self._conditions[name], self, self._names)
 
     def advance(self, sim_s: float, samples: Sequence[Sample], calls: Sequence[str] = ()) -> set[str]:
@@ -136,46 +136,46 @@ class Monitors:
 
         Args:
             sim_s: The simulator's clock in seconds; earlier than the present counts as the present.
-            samples: Those whose value or quality changed at that time.
+            samples: The samples whose value or quality changed at that time.
             calls: Names of calls made at that time.
 
         Returns:
-            The ids whose truth is another than before.
+            The ids whose truth changed.
         """
         if not self._started:
             return self._first_advance(sim_s, calls)
-        agenda = self._scheduler
-        agenda.run_until(max(sim_s, agenda.now_s))
+        scheduler = self._scheduler
+        scheduler.run_until(max(sim_s, scheduler.now_s))
         self._apply_samples(samples)
         if calls:
             self._apply_calls(calls)
-        agenda.propagate()
-        return self._drain_changes() if agenda.previous_truths else set()
+        scheduler.propagate()
+        return self._drain_changes() if scheduler.previous_truths else set()
 
     def _first_advance(self, sim_s: float, calls: Sequence[str]) -> set[str]:
-        """Look at everything once."""
-        agenda = self._scheduler
-        agenda.run_until(sim_s)
-        agenda.origin_s = sim_s if self._steady else agenda.origin_s
+        """Evaluate everything once."""
+        scheduler = self._scheduler
+        scheduler.run_until(sim_s)
+        scheduler.origin_s = sim_s if self._steady else scheduler.origin_s
         self._started = True
         self._apply_calls(calls)
         for node in self._graph.all_nodes:
-            agenda.queue(node)
-        agenda.propagate()
-        agenda.previous_truths.clear()
+            scheduler.queue(node)
+        scheduler.propagate()
+        scheduler.previous_truths.clear()
         return {name for name, truth in self._previous_truths.items() if self.truth(name) is not truth}
 
     def _apply_samples(self, samples: Sequence[Sample]) -> None:
-        """Compare anew what the samples can have changed."""
-        atoms, watchers, agenda = self._graph.predicates, self._graph.observers, self._scheduler
+        """Evaluate the comparisons that the samples can change."""
+        predicates, observers, scheduler = self._graph.predicates, self._graph.observers, self._scheduler
         for sample in samples:
-            for decide, atom in atoms.get(sample[0], ()):
+            for decide, predicate in predicates.get(sample[0], ()):
                 truth = decide()
-                if truth is not atom.truth:
-                    old, atom.truth = atom.truth, truth
-                    agenda.notify_parents(atom, old)
-            for node in watchers.get(sample[0], ()):
-                agenda.queue(node)
+                if truth is not predicate.truth:
+                    old, predicate.truth = predicate.truth, truth
+                    scheduler.notify_parents(predicate, old)
+            for node in observers.get(sample[0], ()):
+                scheduler.queue(node)
 
     def _apply_calls(self, calls: Sequence[str]) -> None:
         if calls and not self._calls_entered:
@@ -190,37 +190,37 @@ class Monitors:
                 self._scheduler.queue(event)
 
     def _drain_changes(self) -> set[str]:
-        """The ids that are not what they were when the step began."""
+        """Give the ids whose truth changed since the step began."""
         before = self._scheduler.previous_truths
         names = {name for node, old in before.items() if node.truth is not old for name in node.condition_ids}
         before.clear()
         return names
 
-    # -- what the explanation asks --------------------------------------------------------------
+    # -- the view of the explanation -------------------------------------------------------------
 
     def truth_of(self, condition: Condition) -> Truth:
-        """The present truth of any sub-condition."""
+        """Give the present truth of any sub-condition."""
         return self._graph.nodes[condition].truth
 
     def value_of(self, term: Term) -> float | None:
-        """The present value of a term, None where unknown."""
+        """Give the present value of a term, None where unknown."""
         return self._graph.value_of(term)
 
     def happened(self, event: Event) -> Truth:
-        """Whether an event has happened."""
-        marks = self._graph.event_node(event).bounds
-        return True if marks.has_happened else (None if marks.may_have_happened else False)
+        """Check for an event in the past."""
+        bounds = self._graph.event_node(event).bounds
+        return True if bounds.has_happened else (None if bounds.may_have_happened else False)
 
     def condition_of(self, item: str) -> Condition | None:
-        """The condition of an item, None where its truth is told from outside."""
+        """Give the condition of an item, None where its truth is set from outside."""
         return None if item in self._external_truths else self._conditions.get(item)
 
     def sample(self, name: str) -> Sample:
-        """The signal's latest sample."""
+        """Give the signal's latest sample."""
         return self._state.sample(name)
 
     def true_for_s(self, condition: Condition) -> float:
-        """For how long a condition that has to hold has been so; 0 where it is not."""
+        """Time for which a condition under `for` has been true; 0 where it is not."""
         node = self._graph.nodes[condition]
         if not isinstance(node, TimedHistoricallyNode) or not node.track.run.value:
             return 0.0

@@ -1,9 +1,12 @@
-"""Runs: the pieces of time in which something did not change, with what happens twice at one moment put right.
+"""Runs: times of constant value, with several values at one moment merged.
 
 Everything is constant on [a, b).  Of several values given for one moment the last counts: the others
-held for no time at all, and so leave no trace (the simulator may be paused while switches are moved).
+lasted for no time and leave no trace (the simulator may be paused while switches are moved):
 
-Takes: a value at a time, one after the other.  Gives: `Run`, `Track`, and `SeenNode`, the beginning.
+    at 10 s   on        at 12 s   off, on
+    run       [10, ...) on continues: off lasted for no time
+
+Takes: a value at a time, one after the other.  Gives: `ValueRun`, `RunTracker`, and `DataStartNode`.
 """
 
 from __future__ import annotations
@@ -19,7 +22,7 @@ V = TypeVar("V")
 
 
 class ValueRun(NamedTuple, Generic[V]):
-    """A value, since when, and the value just before."""
+    """Run: its value, its start, and the value before it."""
 
     value: V | None
     start_s: float
@@ -27,7 +30,7 @@ class ValueRun(NamedTuple, Generic[V]):
 
 
 class RunTracker(Generic[V]):
-    """The present run, and the one before it in case this moment is not over."""
+    """Tracks the present run, and the one before it in case the present moment is not over."""
 
     __slots__ = ("_previous_run", "_scheduler", "run")
 
@@ -37,11 +40,11 @@ class RunTracker(Generic[V]):
         self._previous_run = self.run
 
     def update(self, value: V | None) -> ValueRun[V] | None:
-        """Take a new value at the agenda's present time.
+        """Set a new value at the scheduler's present time.
 
         Returns:
-            The run that became history by it, None if there is none.  The same run may come again,
-            longer, when its end turns out to have been for no time.
+            The run that ended, None if none did.  The same run may be returned again with a later end,
+            when the value that ended it lasted for no time.
         """
         now_s = self._scheduler.now_s
         if now_s == self._scheduler.origin_s:
@@ -56,9 +59,9 @@ class RunTracker(Generic[V]):
 
 
 class DataStartNode(MonitorNode):
-    """When the monitors began for what comes from these signals: each has been fresh once.
+    """Start of the data of these signals: the time at which each has been fresh once.
 
-    What was unknown before is no gap; what is unknown after it is one.
+    Unknown times before it are no gaps; unknown times after it are.
     """
 
     __slots__ = ("_first_fresh_s", "_scheduler", "_values", "data_start_s")
@@ -72,7 +75,7 @@ class DataStartNode(MonitorNode):
         self.data_start_s = inf
 
     def refresh(self, now_s: float) -> bool:
-        """Look which signals are there; True where that decides."""
+        """Check which signals are fresh; True where the start changed."""
         if self.data_start_s < now_s:
             return False
         at_s = -inf if now_s == self._scheduler.origin_s else now_s
@@ -81,7 +84,7 @@ class DataStartNode(MonitorNode):
                 self._first_fresh_s[name] = min(seen_s, at_s)
             elif seen_s >= at_s:
                 self._first_fresh_s[name] = inf
-        begun_s = max(self._first_fresh_s.values(), default=at_s)
-        changed = begun_s != self.data_start_s
-        self.data_start_s = begun_s
+        start_s = max(self._first_fresh_s.values(), default=at_s)
+        changed = start_s != self.data_start_s
+        self.data_start_s = start_s
         return changed

@@ -1,6 +1,13 @@
-"""What is to be done and when: the timers, the queue of touched nodes, and the node they have in common.
+"""Scheduler: timers, the queue of affected nodes by rank, and the base class of all nodes.
 
-Takes: nodes that want to be woken at a time or looked at again.  Gives: `Node`, `Cell` and `Agenda`.
+A rank is one more than the highest rank of a node's inputs.  Going through the queue by rank evaluates each node
+at most once per step, after all its inputs:
+
+    rank 0    p        q            changed signals queue these
+    rank 1    p and q  not q        evaluated once, although two inputs changed
+    rank 2    (p and q) or (not q)  evaluated last
+
+Takes: nodes to wake at a time or to queue now.  Gives: `Scheduler`, `MonitorNode`, `NumberNode`, `CountingNode`.
 """
 
 from __future__ import annotations
@@ -12,11 +19,10 @@ from rules.language.truth import Truth
 
 
 class MonitorNode:
-    """One sub-condition, shared by all that contain it.
+    """Node of one sub-condition, shared by all conditions that contain it.
 
-    `rank` is one more than the highest rank among what it reads, so that going through the ranks
-    in order looks at every node once, after all that it depends on.  `alarm_s` is its earliest
-    timer, infinity for none.  `sources` are the signals that it comes from in the end.
+    `rank` is one more than the highest rank of its inputs.  `timer_s` is its earliest timer, infinity for none.
+    `signals` are the signals that it depends on, directly or through other nodes.
     """
 
     __slots__ = (
@@ -43,12 +49,12 @@ class MonitorNode:
             child.parents.append(self)
 
     def refresh(self, now_s: float) -> bool:
-        """Work out the node anew at this time; True where what it gives has changed."""
+        """Evaluate the node at this time; True where its result changed."""
         raise NotImplementedError
 
 
 class NumberNode(MonitorNode):
-    """A node that gives a number (None for unknown) instead of a truth."""
+    """Node with a number (None for unknown) instead of a truth."""
 
     __slots__ = ("value",)
 
@@ -58,20 +64,19 @@ class NumberNode(MonitorNode):
 
 
 class CountingNode(MonitorNode):
-    """A node that is told of each change of a child's truth, and so need not ask all of them."""
+    """Node that is notified of each change of an input's truth, and so need not read all inputs."""
 
     __slots__ = ()
 
     def child_changed(self, old: Truth, new: Truth) -> None:
-        """Take note that one child went from `old` to `new`."""
+        """Count the change of one input from `old` to `new`."""
         raise NotImplementedError
 
 
 class Scheduler:
-    """The time, the timers and the touched nodes of one set of monitors.
+    """Time, timers and queued nodes of one set of monitors.
 
-    `origin_s` is the moment whose values count as having held for ever before; not a number
-    where there is none.
+    `origin_s` is the time whose values count as having lasted for ever; NaN for none.
     """
 
     __slots__ = ("_heap", "_ranks", "_sequence", "now_s", "origin_s", "previous_truths")
@@ -86,16 +91,16 @@ class Scheduler:
 
     @property
     def next_timer_s(self) -> float:
-        """A time before which no timer is due; infinity where none waits."""
+        """Time before which no timer is due; infinity where none is set."""
         return self._heap[0][0] if self._heap else inf
 
     @property
     def pending(self) -> bool:
-        """Whether a node waits for the next step."""
+        """True where a node is queued for the next step."""
         return any(self._ranks)
 
     def queue(self, node: MonitorNode) -> None:
-        """Have the node looked at in this step."""
+        """Queue the node for this step."""
         if node.queued:
             return
         node.queued = True
@@ -104,14 +109,14 @@ class Scheduler:
         self._ranks[node.rank].append(node)
 
     def wake_at(self, node: MonitorNode, due_s: float) -> None:
-        """Have the node looked at when that time comes; past and infinite times are no timers."""
+        """Set a timer for the node; past and infinite times are ignored."""
         if self.now_s < due_s < node.timer_s:
             node.timer_s = due_s
             self._sequence += 1
             heappush(self._heap, (due_s, self._sequence, node))
 
     def run_until(self, sim_s: float) -> None:
-        """Go to `sim_s`: timers before it run at their own time; those of that very time are queued."""
+        """Go to `sim_s`: run earlier timers each at its own time, and queue those that are due at that time."""
         heap = self._heap
         while heap and heap[0][0] < sim_s:
             self._fire_timers(heap[0][0])
@@ -119,7 +124,7 @@ class Scheduler:
         self._fire_timers(sim_s)
 
     def _fire_timers(self, now_s: float) -> None:
-        """Set the time and queue the nodes whose timer is due now."""
+        """Set the time and queue the nodes whose timer is due."""
         self.now_s = now_s
         heap = self._heap
         while heap and heap[0][0] <= now_s:
@@ -129,7 +134,7 @@ class Scheduler:
                 self.queue(node)
 
     def propagate(self) -> None:
-        """Refresh what is queued, rank by rank, and what depends on it where it changed."""
+        """Evaluate queued nodes by rank, and queue the nodes that depend on a changed result."""
         now_s = self.now_s
         for rank in self._ranks:
             if not rank:
@@ -142,7 +147,7 @@ class Scheduler:
             rank.clear()
 
     def notify_parents(self, node: MonitorNode, old: Truth) -> None:
-        """Tell the parents that the node gives something else now."""
+        """Queue and notify the parents of a changed node."""
         if node.condition_ids:
             self.previous_truths.setdefault(node, old)
         for counter in node.counting_parents:

@@ -1,7 +1,13 @@
-"""Numbers over a window of time: highest, lowest, change, rate, and how often an event happened.
+"""Windows of time: highest, lowest, change, rate, and the number of times that an event happened.
 
-Takes: a term's reader and the window's length; an event.  Gives: cells whose value follows both the
-signal and the clock.  Memory is bounded by the window: what has left it is dropped.
+Memory is bounded by the window: a value is dropped when it has left.  Highest and lowest also drop values that can
+never count again, so that the deque falls from the front and its front is the maximum of the past:
+
+    values    5   3   4   2        in the window, oldest first
+    deque     5       4   2        3 is dropped when 4 comes: it is lower, and leaves earlier
+
+Takes: a term's reader and the window's length; an event.  Gives: nodes whose value follows both the
+signal and the clock.
 """
 
 from __future__ import annotations
@@ -17,10 +23,10 @@ from rules.language.online.scheduler import MonitorNode, NumberNode, Scheduler
 
 
 class SignalNode(NumberNode):
-    """A signal's value as of the step's time.
+    """Signal value at the time of the step.
 
-    The state may be ahead: while timers of the time between two steps run, it has the values of the
-    later step already.  What a timer can wake reads signals through this.
+    The state may be ahead: while timers between two steps run, it already has the values of the
+    later step.  Nodes that a timer can wake read signals through this node.
     """
 
     __slots__ = ("_get", "_name")
@@ -31,14 +37,14 @@ class SignalNode(NumberNode):
         self._name = name
         self.signals = frozenset((name,))
 
-    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - only looked at when a sample came
-        """Take the value; True where it changed."""
+    def refresh(self, now_s: float) -> bool:  # noqa: ARG002 - queued only when a sample came
+        """Read the value; True where it changed."""
         old, self.value = self.value, self._get(self._name)
         return old != self.value
 
 
 class WindowNode(NumberNode):
-    """A term over [now - span, now].  `gap_s` is until when the term was last unknown."""
+    """Term over [now - span, now].  `unknown_until_s` is the end of the latest unknown time."""
 
     __slots__ = ("_past", "_read", "_scheduler", "span_s", "track", "unknown_until_s")
 
@@ -54,7 +60,7 @@ class WindowNode(NumberNode):
         self._past: deque[tuple[float, float]] = deque()  # value, end
 
     def refresh(self, now_s: float) -> bool:
-        """Take the term's value, drop what has left the window; True where the result changed."""
+        """Read the term's value, drop values that have left the window; True where the result changed."""
         value = self._read()
         if value != self.track.run.value:
             self._end_run(self.track.update(value), now_s)
@@ -69,7 +75,7 @@ class WindowNode(NumberNode):
         return True
 
     def _end_run(self, run: ValueRun[float] | None, end_s: float) -> None:
-        """Make a run history."""
+        """Add a finished run to the past."""
         if run is None:
             return
         if run.value is None:
@@ -84,7 +90,7 @@ class WindowNode(NumberNode):
         self._past.append((value, end_s))
 
     def _value_at(self, now_s: float) -> float | None:
-        """The value for this moment."""
+        """Compute the value at this time."""
         present = self.track.run.value
         if present is None or self.unknown_until_s + self.span_s > now_s:
             return None
@@ -94,14 +100,14 @@ class WindowNode(NumberNode):
         raise NotImplementedError
 
     def _next_change_s(self, now_s: float) -> float:
-        """When the result may change by itself."""
+        """Time at which the result may change without a new sample."""
         if self.unknown_until_s + self.span_s > now_s:
             return self.unknown_until_s + self.span_s
         return self._past[0][1] + self.span_s if self._past else inf
 
 
 class ExtremeNode(WindowNode):
-    """The highest (`sign` 1) or lowest (-1); the past keeps only what a later value has not outdone."""
+    """Highest (`sign` 1) or lowest (-1); stores only values that a later one has not exceeded."""
 
     __slots__ = ("_data_start", "_sign")
 
@@ -119,7 +125,7 @@ class ExtremeNode(WindowNode):
         self._sign = sign
 
     def _record_gap(self, end_s: float) -> None:
-        """What was unknown before the beginning is no gap: the window uses what there is."""
+        """Record an unknown time; before the start of the data it does not count."""
         if end_s > self._data_start.data_start_s:
             self.unknown_until_s = end_s
 
@@ -137,7 +143,7 @@ class ExtremeNode(WindowNode):
 
 
 class ChangeNode(WindowNode):
-    """Now less then, or that per second; on a direction the short way round."""
+    """Present value less the value at the window's start, or that per second; for a direction the short way round."""
 
     __slots__ = ("_on_circle", "_per_s")
 
@@ -164,7 +170,7 @@ class ChangeNode(WindowNode):
 
 
 class EventCountNode(NumberNode):
-    """How often an event happened in (now - span, now]; unknown while one moment in it is in doubt."""
+    """Number of times that an event happened in (now - span, now]; unknown while a moment in it is uncertain."""
 
     __slots__ = ("_event", "_past", "_scheduler", "_span_s")
 
@@ -177,24 +183,24 @@ class EventCountNode(NumberNode):
         event.listeners.append(self)
 
     def add(self, key_s: float, moment_s: float) -> None:
-        """Take a moment that is over; the same key again replaces it."""
+        """Add a moment that is over; the same key again replaces it."""
         if self._past and self._past[-1][0] == key_s:
             self._past.pop()
         self._past.append((key_s, moment_s))
 
     def drop(self, key_s: float) -> None:
-        """Forget the moment of this run, which is the latest one."""
+        """Remove the moment of this run, which is the latest one."""
         if self._past and self._past[-1][0] == key_s:
             self._past.pop()
 
     def refresh(self, now_s: float) -> bool:
-        """Count; True where the number changed."""
+        """Count the moments; True where the number changed."""
         past, span_s, event = self._past, self._span_s, self._event
         while past and past[0][1] + span_s <= now_s:
             past.popleft()
-        doubt_s, present_s = event.bounds.last_doubtful_s + span_s, event.present_s + span_s
-        value = None if doubt_s > now_s else self._count(present=present_s > now_s)
-        for due_s in (doubt_s, present_s, past[0][1] + span_s if past else inf):
+        doubtful_until_s, present_until_s = event.bounds.last_doubtful_s + span_s, event.present_s + span_s
+        value = None if doubtful_until_s > now_s else self._count(present=present_until_s > now_s)
+        for due_s in (doubtful_until_s, present_until_s, past[0][1] + span_s if past else inf):
             self._scheduler.wake_at(self, due_s)
         if value == self.value:
             return False

@@ -248,6 +248,6 @@ def test_the_message_joins_place_fault_and_hint() -> None:
     with pytest.raises(ParseError) as caught:
         parse("speed > .5 kt")
     assert str(caught.value) == (
-        "at character 9: `.5` does not fit here, expected a name, a number or `highest(...)` and its kin"
+        "at character 9: `.5` does not fit here, expected a name, a number or a window such as `highest(...)`"
         " (write a digit before the point, such as 0.5)"
     )

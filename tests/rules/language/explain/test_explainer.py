@@ -144,12 +144,12 @@ def test_the_verb_follows_the_label(label: str, verb: str) -> None:
     ("condition", "text"),
     [
         (TimedHistorically(ON, 2.0), "label of a is on for 2 s"),
-        (Not(ON), "it is not so that label of a is on"),
+        (Not(ON), "not (label of a is on)"),
         (BeforeAfter(PUSH, "before", Rise(ON)), "push was called before label of a became on"),
         (Since(ON, PUSH), "label of a is on since push was called"),
         (SameWord(CHOICES[0], CHOICES[1]), "label of c agrees with label of d"),
         (ItemMet("flow.f.k", "Pumps"), "Pumps met"),
-        (Once(Whenever(And((ON, ON)))), "it was so that label of a is on and label of a is on"),
+        (Once(Whenever(And((ON, ON)))), "it was true that label of a is on and label of a is on"),
     ],
 )
 def test_clauses(condition: Condition, text: str) -> None:
@@ -163,5 +163,5 @@ def test_events_are_told_in_past_and_perfect() -> None:
     assert perfect_clause(PUSH, happened=False) == "push has not been called"
     assert (
         perfect_clause(Rise(TimedHistorically(ON, 2.0)), happened=True)
-        == "it has become so that label of a is on for 2 s"
+        == "it has become true that label of a is on for 2 s"
     )
