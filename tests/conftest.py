@@ -28,7 +28,7 @@ from hypothesis import is_hypothesis_test, settings
 
 from tests.printed import print_as_code
 
-os.environ.setdefault("HOLDSHORT_KEEP", "off")
+os.environ.setdefault("HOLDSHORT_DATA_DIR", "off")
 os.environ.pop("HOLDSHORT_STORE", None)
 
 # No deadline: how long an example takes says more of the machine than of the code.

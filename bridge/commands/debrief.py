@@ -51,7 +51,7 @@ def debrief(
     samples: Annotated[
         bool, typer.Option("--samples", help="Every sample too, as Parquet and CSV; may be large.")
     ] = False,
-    pdf: Annotated[bool, typer.Option("--paper/--no-paper", help="Write the PDF, or not.")] = True,
+    pdf: Annotated[bool, typer.Option("--pdf/--no-pdf", help="Write the PDF, or not.")] = True,
     data_dir: DataDirOption = "",
     store: StoreOption = "",
 ) -> None:

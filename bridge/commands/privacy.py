@@ -1,4 +1,4 @@
-"""`holdshort person list | export | erase`, `holdshort retain` and `holdshort tidy`: what is kept of people, and for how long.
+"""`holdshort person list | export | erase`, `holdshort retention` and `holdshort prune`: what is kept of people, and for how long.
 
 Takes: a pseudonym, or days.  Gives: lists, a JSON document; less in the store.  Exit codes: 0 done, 1 not done because it was not
 confirmed, 2 bad input.
@@ -41,8 +41,8 @@ from bridge.terminal.live_view import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.faults import Fault, InputFaults, Place
 
-FOREVER = "for-ever"
-ALLOW_MOST = "--even-most"
+FOREVER = "forever"
+ALLOW_MOST = "--allow-most"
 PERSON_HELP = (
     "What is kept of people: pseudonyms. Please give no real names to seats, and write none in remarks."
 )
@@ -179,7 +179,7 @@ def _open_store(data_dir: str, store: str) -> Iterator[tuple[Engine, StoreLocati
     """
     what = resolve_persist_options(data_dir, DEFAULT_RECORDINGS_LIMIT_GB, store)
     if what.data_dir is None:
-        raise InputFaults([Fault(Place("--keep"), "nothing is kept here", "a folder")])
+        raise InputFaults([Fault(Place("--data-dir"), "nothing is kept here", "a folder")])
     engine = open_store(what.store_url)
     try:
         yield engine, StoreLocation(what.data_dir, what.store_url)
@@ -221,7 +221,7 @@ def _erase_report(pseudonym: str, erased: ErasureReport) -> Iterator[str]:
 
 def _prune_report(old: PruneReport, now_utc: float) -> str:
     if old.retention_days is None:
-        return "sessions are kept for ever; say for how many days with: holdshort retain DAYS"
+        return "sessions are kept for ever; say for how many days with: holdshort retention DAYS"
     now = datetime.fromtimestamp(now_utc, UTC)
     return (
         f"older than {_counted(old.retention_days, 'day')} on {now:%Y-%m-%d}: {_counted(len(old.sessions), 'session')} with "

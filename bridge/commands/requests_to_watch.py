@@ -1,23 +1,28 @@
-"""`holdshort call`, `confirm`, `excuse`, `retract`, `amend` and `play`: a word to a running `watch`.
+"""`holdshort call`, `confirm`, `waive`, `undo-call`, `amend` and `playback`: send one request to a running `watch`.
 
 Takes: what is said and by whom; for `amend` a trip sheet.  Gives: the watch's answer; exit code 0 done, 1 refused, 2 nobody there.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, NoReturn
 
 import typer
 
-from bridge.runtime.control import DEFAULT_PORT, Reply, Request, send_request
+from bridge.runtime.control import DEFAULT_PORT, Reply, Request, Verb, send_request
 from bridge.runtime.event_loop import run_async
 from rules.packs.trip_sheet import load_trip_sheet
 
 ByOption = Annotated[str, typer.Option("--by", help="Who says it: a seat, ground, atc, cabin, instructor.")]
 ControlPortOption = Annotated[
-    int, typer.Option("--door", help="The port at which the watch answers.", min=1, max=65535)
+    int,
+    typer.Option("--control-port", metavar="PORT", help="The control port of the watch.", min=1, max=65535),
 ]
+
+
+_PLAYBACK_WORDS: Mapping[str, Verb] = {"start": "playback_start", "pause": "playback_pause"}
 
 
 def call(
@@ -45,7 +50,7 @@ def waive(
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
     """Excuse an item with a reason, in a running watch."""
-    _exit_with(run_async(send_request(Request("excuse", item, by, reason), control_port)))
+    _exit_with(run_async(send_request(Request("waive", item, by, reason), control_port)))
 
 
 def undo_call(
@@ -54,7 +59,7 @@ def undo_call(
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
     """Take the latest making of a call back, in a running watch, as if it had not been made."""
-    _exit_with(run_async(send_request(Request("retract", name, by), control_port)))
+    _exit_with(run_async(send_request(Request("undo_call", name, by), control_port)))
 
 
 def amend(
@@ -73,16 +78,16 @@ def amend(
 def playback(
     how: Annotated[
         str,
-        typer.Argument(help="on, stop, a time (0:10:00, +60, -60), or a speed (x4).", metavar="HOW"),
-    ] = "on",
+        typer.Argument(help="start, pause, a time (0:10:00, +60, -60), or a speed (x4).", metavar="HOW"),
+    ] = "start",
     control_port: ControlPortOption = DEFAULT_PORT,
 ) -> None:
-    """Turn a recording that a running watch plays: on, stop, another place, another speed."""
-    if how in ("on", "stop"):
-        _exit_with(run_async(send_request(Request("play" if how == "on" else "stop", ""), control_port)))
+    """Control the playback of a recording in a running watch: start, pause, seek, speed."""
+    if how in _PLAYBACK_WORDS:
+        _exit_with(run_async(send_request(Request(_PLAYBACK_WORDS[how], ""), control_port)))
     if how.startswith("x"):
-        _exit_with(run_async(send_request(Request("speed", how[1:]), control_port)))
-    _exit_with(run_async(send_request(Request("seek", how), control_port)))
+        _exit_with(run_async(send_request(Request("playback_speed", how[1:]), control_port)))
+    _exit_with(run_async(send_request(Request("playback_seek", how), control_port)))
 
 
 def _exit_with(reply: Reply) -> NoReturn:

@@ -80,7 +80,8 @@ def watch(
         Path | None, typer.Option("--devices", help="Instead of these: a file of several simulators.")
     ] = None,
     control_port: Annotated[
-        int, typer.Option("--door", help="Port for holdshort call; 0 is any free one.", min=0, max=65535)
+        int,
+        typer.Option("--control-port", help="Port for holdshort call; 0 is any free one.", min=0, max=65535),
     ] = DEFAULT_PORT,
     page: PageOption = DEFAULT_ADDRESS,
     key_file: KeyFileOption = None,

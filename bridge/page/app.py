@@ -183,7 +183,7 @@ class PageApp:
         reply = rig.handle(request)
         self.panel_caches[rig.id].refresh()
         self.devices_cache.refresh()
-        return JSONResponse({"done": reply.accepted, "text": reply.text}, 200 if reply.accepted else 409)
+        return JSONResponse({"accepted": reply.accepted, "text": reply.text}, 200 if reply.accepted else 409)
 
     def _device(self, http_request: Asked) -> Device:
         rig = self.devices.get(http_request.path_params["device"])
@@ -202,7 +202,7 @@ def _device_panel(device: str) -> str:
 
 
 def _json_reply(status: int, text: str) -> Response:
-    return JSONResponse({"done": False, "text": text}, status)
+    return JSONResponse({"accepted": False, "text": text}, status)
 
 
 class _Headers:

@@ -76,13 +76,13 @@ class MessageRedactor:
                     **self._redact_fields(request, "by", "name"),
                     "reason": self._redact_trip_sheet(request.get("reason", ""), request.get("name", "")),
                 }
-            case "name" | "course":
+            case "rename_session" | "set_course":
                 return self._replace_field(
                     self._redact_fields(request, "by", "reason"),
                     "name",
                     self._request_text_redactor(MAX_NAME_LENGTH),
                 )
-            case "seat":
+            case "assign_seat":
                 request = self._replace_field(
                     self._redact_fields(request, "by"), "reason", self._request_text_redactor(MAX_NAME_LENGTH)
                 )

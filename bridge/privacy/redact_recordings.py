@@ -110,7 +110,7 @@ class RecordingScan:
             self.names_person = (
                 self.names_person
                 or redactor.matches(said.by)
-                or (said.verb == "seat" and redactor.matches(said.reason))
+                or (said.verb == "assign_seat" and redactor.matches(said.reason))
             )
 
 

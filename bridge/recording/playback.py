@@ -26,7 +26,7 @@ class PlaybackController:
         self._duration_s: float | None = None
 
     def handle(self, request: Request) -> Reply:
-        """Do what is asked: `play`, `stop`, `seek` to the time in `name`, `speed` of `name`."""
+        """Do what is asked: start, pause, seek to the time in `name`, or set the speed in `name`."""
         try:
             return Reply(accepted=True, text=self._apply(request))
         except InputFaults as faults:
@@ -48,13 +48,13 @@ class PlaybackController:
     def _apply(self, request: Request) -> str:
         player = self._player
         match request.verb:
-            case "play":
+            case "playback_start":
                 player.play()
                 return f"playing from {format_position(player.position_s)}"
-            case "stop":
+            case "playback_pause":
                 player.pause()
                 return f"paused at {format_position(player.position_s)}"
-            case "seek":
+            case "playback_seek":
                 player.seek(self._parse_position(request.name))
                 return f"from {format_position(player.position_s)}; a new session starts there"
             case _:
@@ -66,7 +66,7 @@ class PlaybackController:
         sign = text[:1]
         seconds = parse_sim_time(text.lstrip("+-"))
         if seconds is None:
-            raise _refusal("seek", text, "a time such as 0:10:00, or +60 or -60 seconds")
+            raise _refusal("playback_seek", text, "a time such as 0:10:00, or +60 or -60 seconds")
         if sign in ("+", "-"):
             seconds = self._player.position_s + (seconds if sign == "+" else -seconds)
         return min(max(0.0, seconds), self.status().end_s)
@@ -78,7 +78,7 @@ def _parse_speed(text: str) -> float:
     except ValueError:
         speed = math.nan
     if not MIN_SPEED <= speed <= MAX_SPEED:
-        raise _refusal("speed", text, f"{MIN_SPEED:g} to {MAX_SPEED:g}")
+        raise _refusal("playback_speed", text, f"{MIN_SPEED:g} to {MAX_SPEED:g}")
     return speed
 
 

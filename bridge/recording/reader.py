@@ -45,7 +45,7 @@ from rules.signals.model import Frame
 
 SEQUENCE_MASK = 0xFFFFFFFF
 """Sequences have 32 bits and start again at 0."""
-EXPECTED_FILE = "a recording as `holdshort watch --keep` makes it"
+EXPECTED_FILE = "a recording as `holdshort watch --data-dir` makes it"
 
 
 class UnknownEvent(NamedTuple):

@@ -27,26 +27,26 @@ REPLY_TIMEOUT_S = 5.0
 Verb = Literal[
     "call",
     "confirm",
-    "excuse",
-    "retract",
+    "waive",
+    "undo_call",
     "amend",
     "remark",
-    "begin",
-    "name",
-    "course",
-    "seat",
+    "start_session",
+    "rename_session",
+    "set_course",
+    "assign_seat",
     "pause",
     "resume",
     "end",
-    "silence",
-    "hear",
-    "read",
+    "mute",
+    "unmute",
+    "start_checklist",
     "leave_open",
-    "put_away",
-    "play",
-    "stop",
-    "seek",
-    "speed",
+    "close_checklist",
+    "playback_start",
+    "playback_pause",
+    "playback_seek",
+    "playback_speed",
 ]
 
 
@@ -66,7 +66,7 @@ class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
 class Reply(msgspec.Struct, frozen=True):
     """Whether it was done, and one sentence."""
 
-    accepted: bool = msgspec.field(name="done")
+    accepted: bool = msgspec.field(name="accepted")
     text: str = msgspec.field(name="text")
 
 
@@ -108,11 +108,11 @@ async def open_control_port(
 def _port_error(port: int, error: OSError) -> LinkError:
     if error.errno != errno.EADDRINUSE:
         return LinkError(
-            f"the door at {HOST}:{port} cannot be opened: {error.strerror}; choose another with --door"
+            f"the control port {HOST}:{port} cannot be opened: {error.strerror}; choose another with --control-port"
         )
     return LinkError(
         f"port {port} on {HOST} is in use by another program; is a watch already running? "
-        "Choose another with --door"
+        "Choose another with --control-port"
     )
 
 
@@ -139,7 +139,7 @@ async def send_request(request: Request, port: int = DEFAULT_PORT) -> Reply:
         reader, writer = await asyncio.open_connection(HOST, port)
     except OSError as error:
         raise LinkError(
-            f"no watch is running with its door at {HOST}:{port}; start one with: holdshort watch"
+            f"no watch is running with its control port at {HOST}:{port}; start one with: holdshort watch"
         ) from error
     try:
         writer.write(asked)

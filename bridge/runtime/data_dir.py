@@ -4,7 +4,7 @@
     KEEP/spool/         what was judged and is not in the store yet
     KEEP/store.sqlite   the store, where no other database is named
 
-Takes: an option, or the environment variable HOLDSHORT_KEEP.  Gives: `Keep`, or None where nothing is to be kept.
+Takes: an option, or the environment variable HOLDSHORT_DATA_DIR.  Gives: `Keep`, or None where nothing is to be kept.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from platformdirs import user_data_path
 
 from rules.faults import Fault, InputFaults, Place
 
-ENVIRONMENT_VARIABLE = "HOLDSHORT_KEEP"
+ENVIRONMENT_VARIABLE = "HOLDSHORT_DATA_DIR"
 OFF = "off"
 
 
@@ -53,7 +53,7 @@ class DataDir:
                 folder.mkdir(mode=0o700, parents=True, exist_ok=True)
             except OSError as error:
                 what = f"this folder cannot be made ({error.strerror or error})"
-                hint = f"name another with --keep, or keep nothing with --keep {OFF}"
+                hint = f"name another with --data-dir, or keep nothing with --data-dir {OFF}"
                 raise InputFaults([Fault(Place(str(folder)), what, "a folder", hint)]) from None
 
 

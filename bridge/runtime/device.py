@@ -35,7 +35,7 @@ from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet
 from rules.source import did_you_mean
 
-PLAYBACK_VERBS = ("play", "stop", "seek", "speed")
+PLAYBACK_VERBS = ("playback_start", "playback_pause", "playback_seek", "playback_speed")
 """What is asked of who plays a recording."""
 
 
@@ -147,11 +147,13 @@ class Device:
                     accepted=False, text=f"{request.verb}: this is a simulator, no recording that is played"
                 )
             return self.playback_control.handle(request)
-        if request.verb != "begin":
+        if request.verb != "start_session":
             return handle_request(self.session, request)
         name = request.name.strip() or f"Session {len(self.past_sessions) + 2}"
         if len(name) > MAX_NAME_LENGTH or not name.isprintable():
-            return Reply(accepted=False, text=f"begin: a name has at most {MAX_NAME_LENGTH} characters")
+            return Reply(
+                accepted=False, text=f"start_session: a name has at most {MAX_NAME_LENGTH} characters"
+            )
         self.start_session(name, request.by)
         return Reply(accepted=True, text=f"begun: {name}")
 

@@ -18,7 +18,7 @@ from rules.source import did_you_mean
 
 MAX_NAME_LENGTH = 60
 MAX_REMARK_LENGTH = 500
-_NEED_UNENDED_SESSION = ("call", "confirm", "excuse", "retract", "amend", "read", "pause")
+_NEED_UNENDED_SESSION = ("call", "confirm", "waive", "undo_call", "amend", "start_checklist", "pause")
 """What makes no sense once a session has ended."""
 
 
@@ -90,7 +90,7 @@ def _undo_call(session: Session, request: Request) -> str:
     made = session.call_register.latest(request.name)
     if made is not None and not session.call_register.undo_left_s(request.name):
         what = f"{_call_title(session, request.name)} was made more than {UNDO_WINDOW_S:.0f} s ago"
-        raise refusal("retract", what, "a call that was just made", "enter a remark instead")
+        raise refusal("undo_call", what, "a call that was just made", "enter a remark instead")
     entries = session.judge.undo_call(request.name, request.by)
     if not entries:
         session.call_register.drop_pending(request.name)
@@ -112,13 +112,13 @@ def _add_remark(session: Session, request: Request) -> str:
 
 
 def _rename_session(session: Session, request: Request) -> str:
-    session.name = clean_text("name", request.name, MAX_NAME_LENGTH)
+    session.name = clean_text("rename_session", request.name, MAX_NAME_LENGTH)
     session.publish_change(SessionChangeKind.NAMED, session.name, request.by)
     return f"this session is called {session.name}"
 
 
 def _set_course(session: Session, request: Request) -> str:
-    session.course = clean_text("course", request.name, MAX_NAME_LENGTH) if request.name.strip() else ""
+    session.course = clean_text("set_course", request.name, MAX_NAME_LENGTH) if request.name.strip() else ""
     session.publish_change(SessionChangeKind.COURSE_SET, session.course or "none", request.by)
     return (
         f"this session belongs to {session.course}" if session.course else "this session belongs to no course"
@@ -127,14 +127,14 @@ def _set_course(session: Session, request: Request) -> str:
 
 def _assign_seat(session: Session, request: Request) -> str:
     seats = session.judge.context.pack.seats
-    seat = _checked_name("seat", "seat", request.name, seats)
+    seat = _checked_name("assign_seat", "seat", request.name, seats)
     if not request.reason.strip():
         session.crew.pop(seat, None)
         session.publish_change(
             SessionChangeKind.SEAT_ASSIGNED, f"nobody is named for {seats[seat]}", request.by
         )
         return f"{seats[seat]}: nobody"
-    session.crew[seat] = who = clean_text("seat", request.reason, MAX_NAME_LENGTH)
+    session.crew[seat] = who = clean_text("assign_seat", request.reason, MAX_NAME_LENGTH)
     session.publish_change(SessionChangeKind.SEAT_ASSIGNED, f"{seats[seat]}: {who}", request.by)
     return f"{seats[seat]}: {who}"
 
@@ -177,7 +177,7 @@ def _unmute(session: Session, request: Request) -> str:
 
 def _start_checklist(session: Session, request: Request) -> str:
     lists = session.judge.context.pack.checklists
-    found = lists[_checked_name("read", "checklist", request.name, lists)]
+    found = lists[_checked_name("start_checklist", "checklist", request.name, lists)]
     session.checklist_run = ChecklistRun(found, session.item_life, session.now_s)
     return f"reading: {found.title}"
 
@@ -200,19 +200,19 @@ def _close_checklist(session: Session, request: Request) -> str:
 _HANDLERS: dict[str, Callable[[Session, Request], str]] = {
     "call": _enter_call,
     "confirm": _confirm_item,
-    "excuse": _waive_item,
-    "retract": _undo_call,
+    "waive": _waive_item,
+    "undo_call": _undo_call,
     "amend": _amend_trip,
     "remark": _add_remark,
-    "name": _rename_session,
-    "course": _set_course,
-    "seat": _assign_seat,
+    "rename_session": _rename_session,
+    "set_course": _set_course,
+    "assign_seat": _assign_seat,
     "pause": _pause_session,
     "resume": _resume_session,
     "end": _end_session,
-    "silence": _mute,
-    "hear": _unmute,
-    "read": _start_checklist,
+    "mute": _mute,
+    "unmute": _unmute,
+    "start_checklist": _start_checklist,
     "leave_open": _leave_line_open,
-    "put_away": _close_checklist,
+    "close_checklist": _close_checklist,
 }

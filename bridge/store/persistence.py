@@ -29,12 +29,15 @@ from rules.faults import HoldshortError
 
 DataDirOption: TypeAlias = Annotated[
     str,
-    typer.Option("--keep", metavar="FOLDER", help="Where recordings and the store are kept, or off."),
+    typer.Option("--data-dir", metavar="FOLDER", help="Where recordings and the store are kept, or off."),
 ]
 RecordingsLimitOption: TypeAlias = Annotated[
     float,
     typer.Option(
-        "--keep-at-most", metavar="GB", help="What all recordings may take; the oldest give way.", min=0.01
+        "--recordings-limit",
+        metavar="GB",
+        help="What all recordings may take; the oldest give way.",
+        min=0.01,
     ),
 ]
 StoreOption: TypeAlias = Annotated[
@@ -123,7 +126,7 @@ def _prune_old_sessions(options: PersistOptions) -> None:
         if old.not_removable:
             log.warning("not tidied", why="a recording cannot be removed", recordings=old.not_removable)
         elif old.sessions and not old.removed:
-            doubt = "more sessions would go than stay: is the clock right? holdshort tidy does it"
+            doubt = "more sessions would go than stay: is the clock right? holdshort prune does it"
             log.warning("not tidied", why=doubt)
         elif old.sessions:
             log.info("tidied", sessions=len(old.sessions), recordings=len(old.recordings))

@@ -33,9 +33,9 @@ MOMENTS = {"push": 328.0, "start": 436.0}
 """About to push back with four items open and one thing wrong; the second engine's start under way."""
 CHECKLIST_S = 312.0
 FIRST_REQUESTS = (
-    Request("name", "Lindmere 417, lesson 4"),
-    Request("seat", "captain", "instructor", "Wren 12"),
-    Request("seat", "first_officer", "instructor", "Tern 7"),
+    Request("rename_session", "Lindmere 417, lesson 4"),
+    Request("assign_seat", "captain", "instructor", "Wren 12"),
+    Request("assign_seat", "first_officer", "instructor", "Tern 7"),
 )
 LAST_REQUESTS = (
     Request("remark", "", "instructor", "the brake was off before the tug was ready"),
@@ -61,7 +61,7 @@ class PausedDevice:
         self.device.runner.tick()
         if sim_s >= CHECKLIST_S and not self.checklist_begun:
             self.checklist_begun = self.device.handle(
-                Request("read", "before_start", "first_officer")
+                Request("start_checklist", "before_start", "first_officer")
             ).accepted
 
 

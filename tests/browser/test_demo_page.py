@@ -28,7 +28,7 @@ def demo() -> Iterator[str]:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        env=os.environ | {"COLUMNS": "200", "HOLDSHORT_KEEP": "off"},
+        env=os.environ | {"COLUMNS": "200", "HOLDSHORT_DATA_DIR": "off"},
     ) as process:
         assert process.stdout is not None
         found = next(

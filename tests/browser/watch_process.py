@@ -107,14 +107,14 @@ class WatchProcess:
         trip.write_text(TRIP, encoding="utf-8")
         words = [
             "watch", "--pack", str(write_pack(folder / "pack", PACK)), "--trip", str(trip), "--link", link,
-            "--door", "0", "--page", page, "--key-file", str(folder / "key"), "--headless",
+            "--control-port", "0", "--page", page, "--key-file", str(folder / "key"), "--headless",
         ]  # fmt: skip
         self._process = subprocess.Popen(
             [sys.executable, "-m", "bridge", *words],
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
             text=True,
-            env=os.environ | {"COLUMNS": "200", "HOLDSHORT_KEEP": "off"},
+            env=os.environ | {"COLUMNS": "200", "HOLDSHORT_DATA_DIR": "off"},
         )
         self._lines: queue.Queue[str] = queue.Queue()
         self._output: list[str] = []
@@ -130,7 +130,7 @@ class WatchProcess:
 
     def begin(self) -> None:
         """Begin a session in which nothing was said."""
-        asked = {"verb": "begin", "name": "", "by": "instructor"}
+        asked = {"verb": "start_session", "name": "", "by": "instructor"}
         answer = httpx.post(
             f"{self.address}device/do", json=asked, headers={"Authorization": f"Bearer {self.key}"}
         )

@@ -67,7 +67,7 @@ def test_a_flight_at_once_is_the_flight_live(
     went = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)
     third = len(went) // 3
     went.insert(third, RequestInput("amend", values=(("trip.qnh", 1003.0), ("trip.runway", "32"))))
-    went.insert(2 * third, RequestInput("excuse", next(iter(pack.items))))
+    went.insert(2 * third, RequestInput("waive", next(iter(pack.items))))
     went += _begun_anew(went[:third])
     live = live_events(pack, trip, went)
     assert len(live) > 500

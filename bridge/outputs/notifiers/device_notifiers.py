@@ -1,4 +1,4 @@
-"""The option `--tell`, and what it does while a flight is watched.
+"""The option `--notify`, and what it does while a flight is watched.
 
 Takes: addresses, and the devices.  Gives: ways out that hear every session, and lines on how they stand.
 """
@@ -21,7 +21,7 @@ from bridge.runtime.registry import DeviceRegistry
 NotifyOption: TypeAlias = Annotated[
     list[str] | None,
     typer.Option(
-        "--tell", metavar="ADDRESS", help="Tell it there too: zmq-pub://, udp-line://, http(s)://, sound:."
+        "--notify", metavar="ADDRESS", help="Tell it there too: zmq-pub://, udp-line://, http(s)://, sound:."
     ),
 ]
 POLL_INTERVAL_S = 1.0

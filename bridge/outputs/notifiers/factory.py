@@ -20,7 +20,7 @@ from bridge.session.session_events import KINDS
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
-OPTION = "--tell"
+OPTION = "--notify"
 MAX_SECRET_BYTES = 4096
 LINE_BYTES_RANGE = (40, 1400)
 _EXAMPLES = "zmq-pub://127.0.0.1:5140, udp-line://127.0.0.1:5150, https://HOST/PATH or sound:"

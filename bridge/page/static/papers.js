@@ -89,7 +89,7 @@ form.addEventListener("input", (event) => {
   clearTimeout(timer);
   timer = setTimeout(attempt, SETTLE_MS);
 });
-form.addEventListener("answered", ({ detail }) => { if (detail.done) taken(); });
+form.addEventListener("answered", ({ detail }) => { if (detail.accepted) taken(); });
 part("undo").addEventListener("click", goBack);
 document.addEventListener("visibilitychange", whileShown);
 attempt();

@@ -32,9 +32,9 @@ export async function send(what, from) {
   const { do: verb, name = "", by = "", reason = "" } = what;
   const reply = await ask({ verb, name, by, reason });
   if (reply === null) return;
-  say(reply.text, reply.done);
+  say(reply.text, reply.accepted);
   from?.dispatchEvent(new CustomEvent("answered", { detail: reply, bubbles: true }));
-  if (reply.done && from instanceof HTMLFormElement) clear(from);
+  if (reply.accepted && from instanceof HTMLFormElement) clear(from);
 }
 
 // What says how something is now (data-stays) stays in its field; the rest is empty for the next one.
@@ -61,7 +61,7 @@ async function post(request) {
     });
     return { status: answer.status, reply: await answer.json() };
   } catch {
-    return { status: 0, reply: { done: false, text: "The watch does not answer; nothing was entered." } };
+    return { status: 0, reply: { accepted: false, text: "The watch does not answer; nothing was entered." } };
   }
 }
 

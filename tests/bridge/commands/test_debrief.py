@@ -19,7 +19,9 @@ def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None
     """The page, the tables and the samples are written, and the summary said."""
     recorded_flight(tmp_path / "keep" / "recordings", until_s=80.0)
     out = tmp_path / "out"
-    ended = command("debrief", "--keep", tmp_path / "keep", "--to", out, "--data", "--samples", "--no-paper")
+    ended = command(
+        "debrief", "--data-dir", tmp_path / "keep", "--to", out, "--data", "--samples", "--no-pdf"
+    )
     assert (ended.code, ended.err) == (0, "")
     assert "Heron as captain" in " ".join(ended.out.split())
     assert "For flight simulation only" in ended.out
@@ -38,14 +40,14 @@ def test_a_debrief_of_the_last_session(command: Command, tmp_path: Path) -> None
 def test_by_its_recording(command: Command, tmp_path: Path) -> None:
     """A recording is enough, wherever it is."""
     path = recorded_flight(tmp_path, until_s=30.0)
-    ended = command("debrief", path, "--to", tmp_path / "out", "--no-paper", "--keep", "off")
+    ended = command("debrief", path, "--to", tmp_path / "out", "--no-pdf", "--data-dir", "off")
     assert ended.code == 0
     assert (tmp_path / "out" / "debrief.html").stat().st_size > 10_000
 
 
 def test_no_such_session(command: Command, tmp_path: Path) -> None:
     """A session that is not there is bad input, and nothing is written."""
-    ended = command("debrief", "nobody", "--keep", tmp_path, "--to", tmp_path / "out")
+    ended = command("debrief", "nobody", "--data-dir", tmp_path, "--to", tmp_path / "out")
     assert ended.code == 2
     assert "no session is called nobody" in ended.err
     assert not (tmp_path / "out").exists()
@@ -55,7 +57,7 @@ def test_a_folder_that_cannot_be_made(command: Command, tmp_path: Path) -> None:
     """A folder that cannot be made is bad input, with a hint."""
     recorded_flight(tmp_path / "keep" / "recordings", until_s=30.0)
     (tmp_path / "file").write_text("in the way")
-    ended = command("debrief", "--keep", tmp_path / "keep", "--to", tmp_path / "file" / "out")
+    ended = command("debrief", "--data-dir", tmp_path / "keep", "--to", tmp_path / "file" / "out")
     assert ended.code == 2
     assert "name another with --to" in ended.err
     assert len(list_recordings(tmp_path / "keep" / "recordings")) == 1
@@ -65,7 +67,7 @@ def test_a_file_that_cannot_be_written(command: Command, tmp_path: Path) -> None
     """Where a file of the debrief cannot be written, that file and the reason are named."""
     path = recorded_flight(tmp_path / "kept", until_s=30.0)
     (tmp_path / "out" / "gates.csv").mkdir(parents=True)
-    ended = command("debrief", path, "--to", tmp_path / "out", "--no-paper", "--data", "--keep", "off")
+    ended = command("debrief", path, "--to", tmp_path / "out", "--no-pdf", "--data", "--data-dir", "off")
     assert ended.code == 2
     assert "gates.csv: this cannot be written (Is a directory)" in ended.err
     assert "name another with --to" in ended.err
@@ -77,7 +79,7 @@ def test_from_the_store(command: Command, pack: Pack, tmp_path: Path) -> None:
     record_two_sessions(pack, keep, f"sqlite:///{keep.store}")
     for kept in list_recordings(keep.recordings):
         kept.parts[0].unlink()
-    words = ("debrief", "--keep", keep.folder, "--to", tmp_path / "out", "--no-paper", "--data", "--pack", write_pack(tmp_path / "small"))  # fmt: skip
+    words = ("debrief", "--data-dir", keep.folder, "--to", tmp_path / "out", "--no-pdf", "--data", "--pack", write_pack(tmp_path / "small"))  # fmt: skip
     ended = command(*words)
     assert ended.code == 0
     assert RECORDING_DELETED in " ".join(ended.out.split())

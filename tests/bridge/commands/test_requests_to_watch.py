@@ -60,15 +60,15 @@ def opened() -> Iterator[ControlPortStub]:
 
 def asked(opened: ControlPortStub, *words: str) -> tuple[int, str]:
     """Run a command against the door."""
-    result = CliRunner().invoke(app, [*words, "--door", str(opened.port)])
+    result = CliRunner().invoke(app, [*words, "--control-port", str(opened.port)])
     return result.exit_code, result.output
 
 
 def test_retract_sends_the_call(opened: ControlPortStub) -> None:
     """The call's name and who takes it back arrive; a refusal is exit code 1."""
-    assert asked(opened, "retract", "stop", "--by", "captain") == (0, "heard retract\n")
-    assert asked(opened, "retract", "ready") == (1, "heard retract\n")
-    assert opened.requests == [Request("retract", "stop", "captain"), Request("retract", "ready")]
+    assert asked(opened, "undo-call", "stop", "--by", "captain") == (0, "heard undo_call\n")
+    assert asked(opened, "undo-call", "ready") == (1, "heard undo_call\n")
+    assert opened.requests == [Request("undo_call", "stop", "captain"), Request("undo_call", "ready")]
 
 
 def test_amend_sends_the_sheet(opened: ControlPortStub, tmp_path: Path) -> None:
@@ -92,7 +92,7 @@ def test_amend_refuses_what_is_wrong_or_too_long(
     """A faulty sheet, or one too long for the door, is told with its fault and never sent."""
     path = tmp_path / "sheet.yaml"
     path.write_text(text, encoding="utf-8")
-    result = CliRunner().invoke(app, ["amend", str(path), "--door", str(opened.port)])
+    result = CliRunner().invoke(app, ["amend", str(path), "--control-port", str(opened.port)])
     assert result.exit_code != 0
     assert said in f"{result.output}{result.exception}"
     assert opened.requests == []

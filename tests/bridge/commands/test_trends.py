@@ -25,7 +25,7 @@ def keep(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_trends_for_people(command: Command, keep: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The tables have counts with intervals, and the caution."""
     monkeypatch.setenv("COLUMNS", "120")
-    ended = command("trends", "--keep", keep, "--pack", "twin_jet")
+    ended = command("trends", "--data-dir", keep, "--pack", "twin_jet")
     assert (ended.code, ended.err) == (0, "")
     assert "sessions (pack twin_jet)" in ended.out
     assert "11 of 44" in ended.out
@@ -35,7 +35,7 @@ def test_trends_for_people(command: Command, keep: Path, monkeypatch: pytest.Mon
 
 def test_trends_as_json(command: Command, keep: Path) -> None:
     """The same as one object for programs."""
-    ended = command("trends", "--keep", keep, "--pack", "twin_jet", "--json")
+    ended = command("trends", "--data-dir", keep, "--pack", "twin_jet", "--json")
     told = json.loads(ended.out)
     assert told["choice"] == {"pack": "twin_jet"}
     assert told["missed"][0]["share"] == {"count": 11, "of": 44, "low": pytest.approx(0.1457, abs=1e-3), "high": pytest.approx(0.3943, abs=1e-3)}  # fmt: skip
@@ -44,7 +44,7 @@ def test_trends_as_json(command: Command, keep: Path) -> None:
 
 def test_a_wrong_filter_is_bad_input(command: Command, keep: Path) -> None:
     """A filter that names nothing ends with 2 and a hint."""
-    ended = command("trends", "--keep", keep, "--gate", "push_bak")
+    ended = command("trends", "--data-dir", keep, "--gate", "push_bak")
     assert ended.code == 2
     assert "did you mean push_back" in ended.err
 
@@ -52,7 +52,7 @@ def test_a_wrong_filter_is_bad_input(command: Command, keep: Path) -> None:
 @pytest.mark.parametrize("what", ["trends", "sessions"])
 def test_without_a_store(command: Command, tmp_path: Path, what: str) -> None:
     """Where nothing is stored that is said, and no store is made."""
-    ended = command(what, "--keep", tmp_path)
+    ended = command(what, "--data-dir", tmp_path)
     assert ended.code == 0
     assert "nothing is stored yet" in " ".join(ended.out.split())
     assert not (tmp_path / "store.sqlite").exists()
@@ -61,35 +61,35 @@ def test_without_a_store(command: Command, tmp_path: Path, what: str) -> None:
 def test_sessions(command: Command, keep: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each session is a line, as JSON too."""
     monkeypatch.setenv("COLUMNS", "160")
-    ended = command("sessions", "--keep", keep)
+    ended = command("sessions", "--data-dir", keep)
     assert ended.out.count("Course 1") == 60
-    listed = json.loads(command("sessions", "--keep", keep, "--json").out)
+    listed = json.loads(command("sessions", "--data-dir", keep, "--json").out)
     assert len(listed) == 60
     assert listed[0]["name"] == "Session 1"
 
 
 def test_persons_and_their_export(command: Command, keep: Path, tmp_path: Path) -> None:
     """Pseudonyms are listed, and one of them given out as JSON."""
-    assert "Heron: 17 sessions" in command("person", "list", "--keep", keep).out
-    command("person", "export", "Heron", "--keep", keep, "--to", tmp_path / "heron.json")
+    assert "Heron: 17 sessions" in command("person", "list", "--data-dir", keep).out
+    command("person", "export", "Heron", "--data-dir", keep, "--to", tmp_path / "heron.json")
     assert len(json.loads((tmp_path / "heron.json").read_text())["sessions"]) == 17
 
 
 def test_erase_asks_first(command: Command, keep: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a yes nothing is erased, and the exit code is 1."""
     monkeypatch.setattr("typer.confirm", lambda *_, **__: False)
-    ended = command("person", "erase", "Teal", "--keep", keep)
+    ended = command("person", "erase", "Teal", "--data-dir", keep)
     assert (ended.code, "nothing was done" in ended.out) == (1, True)
-    assert "Teal" in command("person", "list", "--keep", keep).out
+    assert "Teal" in command("person", "list", "--data-dir", keep).out
 
 
 def test_erase_says_what_was_done_and_what_is_not_reached(command: Command, keep: Path) -> None:
     """With `--yes` the person is gone; what erasing cannot reach is said."""
-    ended = command("person", "erase", "Snipe", "--yes", "--keep", keep)
+    ended = command("person", "erase", "Snipe", "--yes", "--data-dir", keep)
     assert ended.code == 0
     assert "Snipe is erased: 13 sessions" in ended.out
     assert "Not reached: debriefs" in " ".join(ended.out.split())
-    assert "Snipe" not in command("person", "list", "--keep", keep).out
+    assert "Snipe" not in command("person", "list", "--data-dir", keep).out
 
 
 def test_retain_and_tidy(command: Command, tmp_path: Path) -> None:
@@ -97,21 +97,21 @@ def test_retain_and_tidy(command: Command, tmp_path: Path) -> None:
     engine = open_store(f"sqlite:///{tmp_path}/store.sqlite")
     fill(engine, sample_rows(10))
     engine.dispose()
-    assert "for ever" in command("retain", "--keep", tmp_path).out
-    assert command("retain", "0", "--keep", tmp_path).code == 2
-    assert "30 days" in command("retain", "30", "--keep", tmp_path).out
-    refused = command("tidy", "--yes", "--keep", tmp_path)
-    assert (refused.code, "--even-most" in refused.out) == (1, True)
-    assert len(json.loads(command("sessions", "--keep", tmp_path, "--json").out)) == 10
-    said = command("tidy", "--yes", "--even-most", "--keep", tmp_path)
+    assert "for ever" in command("retention", "--data-dir", tmp_path).out
+    assert command("retention", "0", "--data-dir", tmp_path).code == 2
+    assert "30 days" in command("retention", "30", "--data-dir", tmp_path).out
+    refused = command("prune", "--yes", "--data-dir", tmp_path)
+    assert (refused.code, "--allow-most" in refused.out) == (1, True)
+    assert len(json.loads(command("sessions", "--data-dir", tmp_path, "--json").out)) == 10
+    said = command("prune", "--yes", "--allow-most", "--data-dir", tmp_path)
     assert "older than 30 days" in said.out
     assert "removed" in said.out
-    left = json.loads(command("sessions", "--keep", tmp_path, "--json").out)
+    left = json.loads(command("sessions", "--data-dir", tmp_path, "--json").out)
     assert 0 <= len(left) < 10
 
 
 def test_nothing_is_kept(command: Command) -> None:
     """Where nothing is kept, what concerns persons is refused with a hint."""
-    ended = command("person", "list", "--keep", "off")
+    ended = command("person", "list", "--data-dir", "off")
     assert ended.code == 2
     assert "nothing is kept here" in ended.err

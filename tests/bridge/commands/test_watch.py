@@ -63,7 +63,7 @@ async def watching(folder: Path, *more: str, text: str = PACK) -> AsyncIterator[
     trip = folder / "trip.yaml"
     trip.write_text("trip: {title: Lindmere 417}\n", encoding="utf-8")
     pack = ("--pack", str(write_pack(folder / "pack", text)), "--trip", str(trip))
-    words = (*pack, "--door", "0", "--page", "off", *more)
+    words = (*pack, "--control-port", "0", "--page", "off", *more)
     process = await asyncio.create_subprocess_exec(
         sys.executable, "-m", "bridge", "watch", *words,
         stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE, env=os.environ | {"COLUMNS": "80"},
@@ -139,11 +139,13 @@ async def test_a_door_in_use_ends_a_second_watch(tmp_path: Path) -> None:
     async with watching(tmp_path, "--link", "udp://127.0.0.1:0") as first:
         door = (await first.until(r"calls are taken at port (\d+)"))[1]
         (tmp_path / "second").mkdir()
-        async with watching(tmp_path / "second", "--link", "udp://127.0.0.1:0", "--door", door) as second:
+        async with watching(
+            tmp_path / "second", "--link", "udp://127.0.0.1:0", "--control-port", door
+        ) as second:
             out, err = await asyncio.wait_for(second._process.communicate(), WITHIN_S)
             assert (second._process.returncode, out) == (2, b"")
             assert f"port {door} on 127.0.0.1 is in use" in err.decode()
-            assert "--door" in err.decode()
+            assert "--control-port" in err.decode()
             assert b"Traceback" not in err
         await first.end(signal.SIGINT)
     with pytest.raises(LinkError, match="no watch is running"):

@@ -45,8 +45,8 @@ def recorded_flight(
     )
     rig.on_each_session(lambda session: recorder.start_session(session, make_head(rig, session)))
     for seat, who in CREW.items():
-        rig.handle(Request("seat", seat, "instructor", who))
-    rig.handle(Request("course", "Course 12", "instructor"))
+        rig.handle(Request("assign_seat", seat, "instructor", who))
+    rig.handle(Request("set_course", "Course 12", "instructor"))
     shown: dict[str, Value] = {}
     for number, moment in enumerate(Flight(scenario, slips, rate_hz=rate_hz)):
         if moment.sim_s > until_s:

@@ -109,7 +109,7 @@ async def test_without_the_key_nothing_is_changed(
     """No key, a wrong one or one in another form is refused, and the session is as it was."""
     answer = await page.post("/bay_1/do", content=asked("end"), headers=headers)
     assert answer.status_code == 403
-    assert answer.json()["done"] is False
+    assert answer.json()["accepted"] is False
     assert bays[0].device.session.state == "running"
 
 
@@ -117,8 +117,8 @@ async def test_with_the_key_it_is_done_on_that_device_alone(
     page: httpx.AsyncClient, bays: list[FlownDevice]
 ) -> None:
     """A change reaches the device of the address and no other."""
-    answer = await page.post("/bay_2/do", content=asked("name", "Morning"), headers=keyed())
-    assert (answer.status_code, answer.json()["done"]) == (200, True)
+    answer = await page.post("/bay_2/do", content=asked("rename_session", "Morning"), headers=keyed())
+    assert (answer.status_code, answer.json()["accepted"]) == (200, True)
     assert [bay.device.session.name for bay in bays] == ["Session 1", "Morning"]
 
 

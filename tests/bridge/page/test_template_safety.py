@@ -58,22 +58,22 @@ def stages(flown: FlownDevice) -> list[str]:
     look()
     flown.frame(0.0, {"lights.beacon": "off"})
     look()
-    flown.ask("seat", "captain", "instructor", HOSTILE[:50])
+    flown.ask("assign_seat", "captain", "instructor", HOSTILE[:50])
     flown.ask("call", "clearance", HOSTILE)
-    flown.ask("read", "before")
+    flown.ask("start_checklist", "before")
     look()
     flown.frame(1.0, {"lights.beacon": "off", "engine.1.n2": 60.0, "engine.1.oil_pressure": 5.0})
     for second in range(2, 6):
         flown.frame(second, {"lights.beacon": "off"}, push_approved=1.5)
-    flown.ask("excuse", "flow.before.pressure", "instructor", HOSTILE)
+    flown.ask("waive", "flow.before.pressure", "instructor", HOSTILE)
     for _ in range(4):
         flown.ask("leave_open")
     look()
-    flown.ask("silence")
+    flown.ask("mute")
     flown.ask("pause")
     flown.pass_time(60.0)
     look()
-    flown.ask("begin", "Next")
+    flown.ask("start_session", "Next")
     look()
     return texts
 
@@ -108,7 +108,7 @@ def test_ids_stand_once(texts: list[str]) -> None:
 def test_ids_of_panels_that_stand_together_differ(flown: FlownDevice) -> None:
     """The panels of one view share no id."""
     flown.frame(0.0, {"lights.beacon": "off"})
-    flown.ask("read", "before")
+    flown.ask("start_checklist", "before")
     show = Renderer()
     for view in VIEWS:
         names = [name for name in ("head", "aloud", *view.panels, *view.aside) if name in OURS]

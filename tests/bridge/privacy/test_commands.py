@@ -1,4 +1,4 @@
-"""`holdshort person`, `retain` and `tidy` with recordings, as a user runs them."""
+"""`holdshort person`, `retention` and `prune` with recordings, as a user runs them."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def keep(pack: Pack, tmp_path: Path, address: str) -> DataDir:
 @pytest.fixture
 def at(keep: DataDir, address: str) -> tuple[str, str, str, str]:
     """The options that name them."""
-    return ("--keep", str(keep.folder), "--store", address)
+    return ("--data-dir", str(keep.folder), "--store", address)
 
 
 def test_a_person_is_listed_given_out_and_erased(
@@ -65,14 +65,14 @@ def test_a_file_that_cannot_be_written_is_bad_input(
 def test_everything_old_goes_only_where_that_is_meant(
     command: Command, keep: DataDir, at: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With `--yes` alone more is not removed than stays; with `--even-most` it is, with recordings and persons."""
+    """With `--yes` alone more is not removed than stays; with `--allow-most` it is, with recordings and persons."""
     monkeypatch.setattr("bridge.commands.privacy.time.time", lambda: BEGAN_UTC + 40 * DAY_S)
-    assert "for ever" in command("tidy", "--yes", *at).out
-    command("retain", "30", *at)
-    refused = command("tidy", "--yes", *at)
+    assert "for ever" in command("prune", "--yes", *at).out
+    command("retention", "30", *at)
+    refused = command("prune", "--yes", *at)
     assert (refused.code, len(list_recordings(keep.recordings))) == (1, 2)
     assert "2 sessions with 2 recordings; 0 sessions that ended would stay" in " ".join(refused.out.split())
-    done = command("tidy", "--yes", "--even-most", *at)
+    done = command("prune", "--yes", "--allow-most", *at)
     assert (done.code, "removed" in done.out) == (0, True)
     assert list_recordings(keep.recordings) == []
     assert "nobody is known" in command("person", "list", *at).out

@@ -29,11 +29,11 @@ def _without(
 @pytest.mark.parametrize(
     ("asked", "after"),
     [
-        ({"verb": "seat", "name": "captain", "reason": "Captain", "by": "Captain"}, {"reason": "erased", "by": "erased"}),
-        ({"verb": "name", "name": "Captain's day"}, {"name": "erased's day"}),
-        ({"verb": "course", "name": "captain"}, {"name": "erased"}),
+        ({"verb": "assign_seat", "name": "captain", "reason": "Captain", "by": "Captain"}, {"reason": "erased", "by": "erased"}),
+        ({"verb": "rename_session", "name": "Captain's day"}, {"name": "erased's day"}),
+        ({"verb": "set_course", "name": "captain"}, {"name": "erased"}),
         ({"verb": "remark", "name": "", "reason": "\nCaptain\tlate"}, {"reason": "erased late"}),
-        ({"verb": "excuse", "name": "flow.captain.a", "reason": "\nCaptain", "by": "Captain"}, {"reason": "\nerased", "by": "erased"}),
+        ({"verb": "waive", "name": "flow.captain.a", "reason": "\nCaptain", "by": "Captain"}, {"reason": "\nerased", "by": "erased"}),
         ({"verb": "end", "name": "", "reason": "captain left"}, {"reason": "erased left"}),
         (CONFIRM, {}),
         ({"verb": "amend", "name": "captain.yaml", "reason": SHEET.replace("runway: captain", ""), "by": ""},

@@ -45,7 +45,7 @@ def record_two_sessions(
     )
     rig.on_each_session(lambda session: recorder.start_session(session, make_head(rig, session)))
     _fly(rig, wall, recorder, {"captain": who, "first_officer": "Plover"}, who)
-    _ask(rig, "begin", f"Second of {who.lower()}")
+    _ask(rig, "start_session", f"Second of {who.lower()}")
     _fly(rig, wall, recorder, {"captain": "Plover", "first_officer": "Teal"}, who)
     recorder.finish()
     kept.close()
@@ -56,7 +56,7 @@ def record_two_sessions(
 def _fly(rig: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, str], name: str) -> None:
     sender = FrameSender()
     for seat, who in crew.items():
-        _ask(rig, "seat", seat, who)
+        _ask(rig, "assign_seat", seat, who)
     for second in range(8):
         values: dict[str, Value] = {"lights.beacon": "off", "flight.ground_speed": 3.0 if second > 5 else 0.0}
         calls = {"push_approved": 2.0} if second >= 2 else {}
@@ -66,7 +66,7 @@ def _fly(rig: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, str
     _ask(rig, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)
     _ask(rig, "remark", "", f"Plover helped {name}")
     _ask(rig, "call", name, by=name)
-    _ask(rig, "excuse", "flow.before.documents", f"no papers\n{name}", name)
+    _ask(rig, "waive", "flow.before.documents", f"no papers\n{name}", name)
 
 
 def _ask(rig: Device, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:

@@ -42,12 +42,12 @@ def _handle(playback: Playback, verb: Verb, name: str = "") -> str:
 def test_pause_and_start(playback: Playback, clock: ManualClock) -> None:
     """While paused the position stays, and playback then continues from there."""
     clock.now_s += 10
-    assert _handle(playback, "stop") == "paused at 0:00:10"
+    assert _handle(playback, "playback_pause") == "paused at 0:00:10"
     clock.now_s += 1000
     assert playback.player.position_s == 10
     assert playback.device.playback_control is not None
     assert not playback.device.playback_control.status().running
-    assert _handle(playback, "play") == "playing from 0:00:10"
+    assert _handle(playback, "playback_start") == "playing from 0:00:10"
     clock.now_s += 5
     assert playback.player.position_s == 15
 
@@ -59,13 +59,13 @@ def test_pause_and_start(playback: Playback, clock: ManualClock) -> None:
 def test_seek(playback: Playback, clock: ManualClock, given: str, position_s: float) -> None:
     """A time is a position, a signed number an offset; both are limited to the recording."""
     clock.now_s += 20
-    _handle(playback, "seek", given)
+    _handle(playback, "playback_seek", given)
     assert playback.player.position_s == pytest.approx(position_s, abs=1.0)
 
 
 def test_speed(playback: Playback, clock: ManualClock) -> None:
     """At speed 4 one second plays four."""
-    assert _handle(playback, "speed", "4") == "speed 4"
+    assert _handle(playback, "playback_speed", "4") == "speed 4"
     clock.now_s += 10
     assert playback.player.position_s == 40
 
@@ -73,9 +73,9 @@ def test_speed(playback: Playback, clock: ManualClock) -> None:
 @pytest.mark.parametrize(
     ("verb", "name", "words"),
     [
-        ("seek", "soon", "expected a time such as 0:10:00"),
-        ("speed", "fast", "fast is not valid, expected"),
-        ("speed", "1e9", "expected"),
+        ("playback_seek", "soon", "expected a time such as 0:10:00"),
+        ("playback_speed", "fast", "fast is not valid, expected"),
+        ("playback_speed", "1e9", "expected"),
     ],
 )
 def test_invalid_values_are_refused(playback: Playback, verb: Verb, name: str, words: str) -> None:
@@ -96,7 +96,7 @@ def test_status(playback: Playback, clock: ManualClock) -> None:
         pass
     now = playback.device.playback_control.status()
     assert (now.position_s, now.running, now.ended) == (119, False, True)
-    _handle(playback, "play")
+    _handle(playback, "playback_start")
     assert playback.device.playback_control.status().position_s == 0
 
 

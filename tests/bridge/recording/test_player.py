@@ -22,7 +22,7 @@ def path(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> Path:
     recorded = RecordedDevice(pack, tmp_path_factory.mktemp("played"))
     recorded.fly(5)
     recorded.request("call", "push_approved")
-    recorded.request("excuse", "flow.before.pressure", "pump out of service")
+    recorded.request("waive", "flow.before.pressure", "pump out of service")
     recorded.fly(15, since_s=5)
     recorded.recorder.finish()
     return recorded.read().paths[0]
@@ -99,7 +99,7 @@ def test_a_seek_delivers_the_complete_state(path: Path) -> None:
         ("push_approved",),
     )
     assert keyframe.values["flight.ground_speed"] == 0.0
-    assert [request.verb for request in keyframe.requests] == ["excuse"]
+    assert [request.verb for request in keyframe.requests] == ["waive"]
     assert playback.frames(1.0) == [11.0]
     playback.player.seek(3.0)
     keyframe = playback.keyframe()

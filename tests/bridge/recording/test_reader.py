@@ -87,7 +87,7 @@ def test_a_damaged_file_gives_no_wrong_item(
     [
         (b"", "this ends at byte 0, before its head"),
         (b"\x89MCAP0", "this ends at byte 6, before its head"),
-        (b"fuel,total\n" * 50, "this is no MCAP file, expected a recording as `holdshort watch --keep`"),
+        (b"fuel,total\n" * 50, "this is no MCAP file, expected a recording as `holdshort watch --data-dir`"),
     ],
 )
 def test_other_files_are_refused(tmp_path: Path, data: bytes, expected: str) -> None:

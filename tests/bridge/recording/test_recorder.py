@@ -105,7 +105,7 @@ def test_each_session_has_its_own_recording(pack: Pack, tmp_path: Path) -> None:
     recorded = RecordedDevice(pack, tmp_path)
     recorded.fly(3)
     recorded.wait(2.0)
-    recorded.request("begin", "Second")
+    recorded.request("start_session", "Second")
     recorded.fly(3)
     recorded.recorder.finish()
     first, second = (open_recording(files.parts[0]) for files in list_recordings(tmp_path))
@@ -168,7 +168,7 @@ def test_a_disk_that_is_full_at_the_start(pack: Pack, tmp_path: Path, room: int)
     recorded = RecordedDevice(pack, tmp_path, opener=failing(room))
     recorded.fly(3)
     assert "No space left" in recorded.recorder.problem
-    recorded.request("begin", "Second")
+    recorded.request("start_session", "Second")
     recorded.fly(3)
     recorded.recorder.finish()
     assert [note.change for note in session_changes(recorded.events)].count(

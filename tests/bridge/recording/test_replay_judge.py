@@ -83,17 +83,17 @@ async def test_a_flight_over_a_bad_network_is_replayed(pack: Pack, tmp_path: Pat
 
 REQUESTS_AT_STEP: dict[int, tuple[Verb, str, str]] = {
     30: ("call", "push_approved", ""),
-    33: ("retract", "push_approved", ""),
+    33: ("undo_call", "push_approved", ""),
     50: ("confirm", "flow.before.documents", ""),
     90: ("pause", "", ""),
     110: ("resume", "", ""),
-    150: ("excuse", "flow.before.pressure", "pump out of service"),
+    150: ("waive", "flow.before.pressure", "pump out of service"),
     240: ("remark", "", "nothing arrives"),
     250: ("amend", "sheet", "trip: {title: New, values: {v1: 128 kt}}"),
     260: ("call", "push_aproved", ""),
     320: ("pause", "", ""),
     340: ("resume", "", ""),
-    500: ("seat", "captain", "Pilot 7"),
+    500: ("assign_seat", "captain", "Pilot 7"),
 }
 """The requests by step; some of them are refused."""
 
@@ -123,7 +123,7 @@ def test_a_wall_clock_that_is_set_back(pack: Pack, tmp_path: Path) -> None:
     recorded.fly(5)
     recorded.request("call", "push_approved")
     recorded.wall.now_s -= 3600
-    recorded.request("retract", "push_approved")
+    recorded.request("undo_call", "push_approved")
     recorded.fly(5, since_s=5)
     recorded.request("remark", reason="the clock is right now")
     compare(recorded)
@@ -143,7 +143,7 @@ def test_a_later_part_starts_with_the_complete_state(pack: Pack, tmp_path: Path)
     recorded = RecordedDevice(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     recorded.send(0.0)
     recorded.request("call", "push_approved")
-    recorded.request("excuse", "flow.before.pressure", "pump out of service")
+    recorded.request("waive", "flow.before.pressure", "pump out of service")
     recorded.fly(60, since_s=1)
     recorded.recorder.finish()
     later = open_recording(recorded.read().paths[2])

@@ -40,7 +40,7 @@ async def test_a_request_and_its_reply_go_round() -> None:
         assert await send_request(Request("call", "push_approved", "ground"), port) == Reply(
             accepted=True, text="call push_approved ground "
         )
-        assert await send_request(Request("excuse", "flow.a.b", "instructor", "inop"), port) == Reply(
+        assert await send_request(Request("waive", "flow.a.b", "instructor", "inop"), port) == Reply(
             accepted=False, text="excuse flow.a.b instructor inop"
         )
 
@@ -77,7 +77,7 @@ async def test_an_endless_line_is_cut_off() -> None:
 async def test_a_port_in_use_is_a_clear_error() -> None:
     """A second watch at the same door says that the port is taken and how to choose another."""
     async with open_control_port(echo, 0) as port:
-        with pytest.raises(LinkError, match=rf"port {port} on {HOST} is in use.*--door"):
+        with pytest.raises(LinkError, match=rf"port {port} on {HOST} is in use.*--control-port"):
             async with open_control_port(echo, port):
                 pytest.fail("the port was given twice")
 

@@ -41,5 +41,5 @@ def test_option_goes_before_environment_and_environment_before_default(
 def test_a_folder_that_cannot_be_made_is_told_with_what_to_do(tmp_path: Path) -> None:
     """Where a file stands in the way, the fault says so and names the way out."""
     (tmp_path / "file").write_text("")
-    with pytest.raises(InputFaults, match="--keep off"):
+    with pytest.raises(InputFaults, match="--data-dir off"):
         resolve_data_dir(str(tmp_path / "file" / "kept"))

@@ -91,7 +91,7 @@ def test_an_attendant_meets_every_session_before_it_says_anything(pack: Pack, cl
         session.add_listener(told.append)
 
     rig.on_each_session(attendant)
-    rig.handle(Request("begin", "second"))
+    rig.handle(Request("start_session", "second"))
     assert met[0] is not met[1] is rig.session
     assert len({session.uuid for session in met}) == 2
     assert [type(one) for one in told] == [SessionChanged, SessionChanged]

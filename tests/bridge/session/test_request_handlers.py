@@ -45,7 +45,7 @@ def notes(told: list[SessionEvent]) -> list[tuple[SessionChangeKind, str, str]]:
 
 def test_every_verb_that_may_be_asked_is_done_by_somebody() -> None:
     """No verb is promised at the door and known to nobody; `begin` and the knobs of a recording are the rig's."""
-    assert set(_HANDLERS) | {"begin", *PLAYBACK_VERBS} == set(get_args(Verb))
+    assert set(_HANDLERS) | {"start_session", *PLAYBACK_VERBS} == set(get_args(Verb))
 
 
 def test_a_remark_is_kept_with_who_and_when(flown: FlownDevice) -> None:
@@ -75,8 +75,8 @@ def test_the_longest_text_is_taken() -> None:
 def test_a_session_is_named(flown: FlownDevice) -> None:
     """The name is kept and noted; one that is too long leaves the old one."""
     told = heard(flown)
-    assert flown.ask("name", "Morning", "instructor").accepted
-    assert not flown.ask("name", "x" * (MAX_NAME_LENGTH + 1)).accepted
+    assert flown.ask("rename_session", "Morning", "instructor").accepted
+    assert not flown.ask("rename_session", "x" * (MAX_NAME_LENGTH + 1)).accepted
     assert flown.device.session.name == "Morning"
     assert notes(told) == [(SessionChangeKind.NAMED, "Morning", "instructor")]
 
@@ -84,11 +84,11 @@ def test_a_session_is_named(flown: FlownDevice) -> None:
 def test_seats_are_taken_and_left(flown: FlownDevice) -> None:
     """A pseudonym is kept for a seat, an empty one clears it, a seat that is none is refused with the nearest."""
     told = heard(flown)
-    assert flown.ask("seat", "captain", "instructor", "Crew 7").text == "Captain: Crew 7"
+    assert flown.ask("assign_seat", "captain", "instructor", "Crew 7").text == "Captain: Crew 7"
     assert flown.device.session.crew == {"captain": "Crew 7"}
-    refused = flown.ask("seat", "captian", reason="Crew 7")
+    refused = flown.ask("assign_seat", "captian", reason="Crew 7")
     assert "did you mean captain?" in refused.text
-    assert flown.ask("seat", "captain", "instructor", "  ").text == "Captain: nobody"
+    assert flown.ask("assign_seat", "captain", "instructor", "  ").text == "Captain: nobody"
     assert flown.device.session.crew == {}
     assert [change for change, _, _ in notes(told)] == [
         SessionChangeKind.SEAT_ASSIGNED,
@@ -108,7 +108,9 @@ def test_paused_nothing_is_judged_until_it_is_resumed(flown: FlownDevice) -> Non
     assert flown.device.session.judge.context.sim_s == 2.0
 
 
-@pytest.mark.parametrize("verb", ["call", "confirm", "excuse", "retract", "amend", "read", "pause", "end"])
+@pytest.mark.parametrize(
+    "verb", ["call", "confirm", "waive", "undo_call", "amend", "start_checklist", "pause", "end"]
+)
 def test_after_the_end_nothing_changes_any_more(flown: FlownDevice, verb: str) -> None:
     """What makes no sense after the end is refused, whatever is named."""
     assert flown.ask("end", by="instructor").accepted
@@ -122,14 +124,14 @@ def test_a_remark_may_follow_the_end(flown: FlownDevice) -> None:
     """The instructor may still write and name after the end."""
     flown.ask("end")
     assert flown.ask("remark", reason="good flight").accepted
-    assert flown.ask("name", "Done").accepted
+    assert flown.ask("rename_session", "Done").accepted
 
 
 def test_silence_and_hearing_are_noted(flown: FlownDevice) -> None:
     """Speech is silenced and let go on, each with a note."""
     told = heard(flown)
     silenced = []
-    for verb in ("silence", "hear"):
+    for verb in ("mute", "unmute"):
         flown.ask(verb, by="instructor")
         silenced.append(flown.device.session.muted)
     assert silenced == [True, False]
@@ -140,11 +142,11 @@ def test_a_call_is_taken_back_within_its_time(flown: FlownDevice) -> None:
     """Within 10 s of the wall's clock a call is taken back; after that it is refused, and stands."""
     flown.ask("call", "clearance", "atc")
     flown.wall.now_s += UNDO_WINDOW_S - 1
-    assert flown.ask("retract", "clearance", "atc").text == "call taken back: departure clearance"
+    assert flown.ask("undo_call", "clearance", "atc").text == "call taken back: departure clearance"
     assert flown.device.session.call_register.latest("clearance") is None
     flown.ask("call", "clearance", "atc")
     flown.wall.now_s += UNDO_WINDOW_S
-    late = flown.ask("retract", "clearance", "atc")
+    late = flown.ask("undo_call", "clearance", "atc")
     assert not late.accepted
     assert "more than 10 s ago" in late.text
     assert flown.device.session.call_register.latest("clearance") is not None
@@ -153,15 +155,15 @@ def test_a_call_is_taken_back_within_its_time(flown: FlownDevice) -> None:
 
 def test_a_call_that_was_not_made_cannot_be_taken_back(flown: FlownDevice) -> None:
     """A call that is none, and one that was not made, are told apart."""
-    assert "did you mean clearance?" in flown.ask("retract", "clearence").text
-    assert not flown.ask("retract", "clearance").accepted
+    assert "did you mean clearance?" in flown.ask("undo_call", "clearence").text
+    assert not flown.ask("undo_call", "clearance").accepted
 
 
 def test_a_call_before_the_first_frame_is_taken_back_too(paged: Pack) -> None:
     """What waits for the first frame and was taken back never counts."""
     early = FlownDevice(paged)
     assert early.ask("call", "clearance", "atc").accepted
-    assert early.ask("retract", "clearance", "atc").accepted
+    assert early.ask("undo_call", "clearance", "atc").accepted
     early.frame(0.0)
     assert early.device.journal.calls == []
     assert early.device.session.call_register.latest("clearance") is None
@@ -170,23 +172,23 @@ def test_a_call_before_the_first_frame_is_taken_back_too(paged: Pack) -> None:
 def test_a_checklist_is_read_left_open_and_put_away(flown: FlownDevice) -> None:
     """Reading begins at the first line; leaving open goes on; without a reading both are refused."""
     assert not flown.ask("leave_open").accepted
-    assert not flown.ask("put_away").accepted
-    assert "did you mean before?" in flown.ask("read", "befor").text
-    assert flown.ask("read", "before").text == "reading: Before push"
+    assert not flown.ask("close_checklist").accepted
+    assert "did you mean before?" in flown.ask("start_checklist", "befor").text
+    assert flown.ask("start_checklist", "before").text == "reading: Before push"
     assert flown.ask("leave_open").text == "left open: Beacon"
     for _ in range(3):
         flown.ask("leave_open")
     assert not flown.ask("leave_open").accepted
-    assert flown.ask("put_away").text == "put away: Before push"
+    assert flown.ask("close_checklist").text == "put away: Before push"
     assert flown.device.session.checklist_run is None
 
 
 def test_the_next_session_begins_with_nothing_of_the_last(flown: FlownDevice) -> None:
     """Begin ends what runs, keeps it among the past, and starts with no calls, findings or seats."""
     flown.ask("call", "clearance", "atc")
-    flown.ask("seat", "captain", reason="Crew 7")
+    flown.ask("assign_seat", "captain", reason="Crew 7")
     told = heard(flown)
-    assert flown.ask("begin", "", "instructor").text == "begun: Session 2"
+    assert flown.ask("start_session", "", "instructor").text == "begun: Session 2"
     session = flown.device.session
     assert (session.name, session.crew, session.call_register.latest("clearance")) == ("Session 2", {}, None)
     assert flown.device.journal.calls == []
@@ -197,6 +199,6 @@ def test_the_next_session_begins_with_nothing_of_the_last(flown: FlownDevice) ->
 @pytest.mark.parametrize("name", ["x" * (MAX_NAME_LENGTH + 1), "a\nb", "a\u202eb"])
 def test_a_session_cannot_begin_under_a_name_that_no_screen_can_show(flown: FlownDevice, name: str) -> None:
     """A bad name is refused before the present session is ended."""
-    reply = flown.device.handle(Request("begin", name))
+    reply = flown.device.handle(Request("start_session", name))
     assert not reply.accepted
     assert flown.device.session.state is SessionState.RUNNING

@@ -88,14 +88,14 @@ def test_requests_are_done_or_refused_with_a_hint(pack: Pack, clock: ManualClock
     done = [
         rig.handle(Request("call", "push_approved", "ground")),
         rig.handle(Request("confirm", "flow.before.documents", "captain")),
-        rig.handle(Request("excuse", "flow.before.pressure", "instructor", "pump out of service")),
+        rig.handle(Request("waive", "flow.before.pressure", "instructor", "pump out of service")),
     ]
     assert [reply.accepted for reply in done] == [True, True, True]
     assert rig.journal.calls[0].by == "ground"
     refused = rig.handle(Request("call", "push_aproved"))
     assert not refused.accepted
     assert "did you mean push_approved?" in refused.text
-    unsaid = rig.handle(Request("excuse", "flow.before.beacon", "instructor"))
+    unsaid = rig.handle(Request("waive", "flow.before.beacon", "instructor"))
     assert not unsaid.accepted
     assert "reason" in unsaid.text
     shown = rig.handle(Request("confirm", "flow.before.beacon"))

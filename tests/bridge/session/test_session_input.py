@@ -38,8 +38,8 @@ def test_a_request_that_is_refused_is_heard_too(pack: Pack, clock: ManualClock) 
     rig, _ = device_on_memory_link(pack, clock)
     heard: list[TimedInput] = []
     rig.session.input_listeners.append(heard.append)
-    assert not rig.handle(Request("retract", "push_approved")).accepted
-    assert [one.content for one in heard] == [Request("retract", "push_approved")]
+    assert not rig.handle(Request("undo_call", "push_approved")).accepted
+    assert [one.content for one in heard] == [Request("undo_call", "push_approved")]
 
 
 def test_a_note_has_the_moment_of_its_request(pack: Pack, clock: ManualClock) -> None:
@@ -91,6 +91,6 @@ def test_the_next_session_knows_what_no_longer_changes(pack: Pack, clock: Manual
     rig, _ = device_on_memory_link(pack, clock)
     sender = FrameSender()
     rig.session.receive(sender.datagram(0.0), clock())
-    rig.handle(Request("begin", "second"))
+    rig.handle(Request("start_session", "second"))
     rig.session.receive(sender.datagram(1.0), clock())
     assert verdict_of(rig.session.judge.items.states["flow.before.beacon"].truth) == "met"

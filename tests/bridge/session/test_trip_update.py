@@ -79,10 +79,10 @@ def test_a_call_is_taken_back(rig: Device) -> None:
     """The call is as if not made; what was not called is refused with a hint."""
     rig.handle(Request("call", "push_approved", "ground"))
     assert rig.session.judge.gates.cued_since == {"push": 1.0}
-    reply = rig.handle(Request("retract", "push_approved", "ground"))
+    reply = rig.handle(Request("undo_call", "push_approved", "ground"))
     assert reply == Reply(accepted=True, text="call taken back: push approved")
     assert rig.session.judge.gates.cued_since == {}
-    again = rig.handle(Request("retract", "push_approved"))
+    again = rig.handle(Request("undo_call", "push_approved"))
     assert not again.accepted
     assert "push_approved was not called" in again.text
 
@@ -92,7 +92,7 @@ def test_both_are_told_in_lines(rig: Device) -> None:
     console = text_console()
     rig.session.add_listener(ConsoleLog(console, rig.pack, lambda: None))
     rig.handle(Request("call", "push_approved", "ground"))
-    rig.handle(Request("retract", "push_approved", "ground"))
+    rig.handle(Request("undo_call", "push_approved", "ground"))
     rig.handle(Request("amend", "sheet.yaml", "captain", SHEET))
     said = printed_text(console)
     assert "CALL     push approved: taken back, by ground" in said

@@ -14,7 +14,7 @@ async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: P
     """The recording's place is said at the end; played as a link it tells the same lines, and ends by itself."""
     kept = tmp_path / "kept"
     (tmp_path / "first").mkdir()
-    async with watching(tmp_path / "first", "--link", "udp://127.0.0.1:0", "--keep", str(kept)) as watch:
+    async with watching(tmp_path / "first", "--link", "udp://127.0.0.1:0", "--data-dir", str(kept)) as watch:
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open"))[1])
         sender = FrameSender()
         with sending(port) as out:
@@ -27,7 +27,7 @@ async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: P
     (recording,) = (kept / "recordings").glob("*.mcap")
     assert recording.stem in re.sub(r"\s", "", out_text)
     (tmp_path / "again").mkdir()
-    async with watching(tmp_path / "again", "--link", f"recording:{recording}", "--keep", "off") as again:
+    async with watching(tmp_path / "again", "--link", f"recording:{recording}", "--data-dir", "off") as again:
         await again.until("PHASE    At the stand")
         await again.until("PHASE    Push back")
         code, out_text, err = await again.ended()

@@ -62,9 +62,9 @@ def test_what_else_is_kept(desk: StoreHarness) -> None:
 def test_who_sits_where(desk: StoreHarness) -> None:
     """Who is named first has sat there from the beginning; who comes later has what is found from then on."""
     desk.fly_push_back()
-    desk.request("seat", "captain", "Heron")
-    desk.request("seat", "captain", "Plover")
-    desk.request("seat", "captain", "")
+    desk.request("assign_seat", "captain", "Heron")
+    desk.request("assign_seat", "captain", "Plover")
+    desk.request("assign_seat", "captain", "")
     desk.close()
     people = {person.id: person.pseudonym for person in desk.rows(schema.person)}
     assert sorted(people.values()) == ["Heron", "Plover"]
@@ -79,8 +79,8 @@ def test_who_sits_where(desk: StoreHarness) -> None:
 
 def test_a_finding_belongs_to_who_sits_there_when_it_opens(desk: StoreHarness) -> None:
     """After a change of seats, what is found belongs to the one who sits there then."""
-    desk.request("seat", "captain", "Heron")
-    desk.request("seat", "captain", "Plover")
+    desk.request("assign_seat", "captain", "Heron")
+    desk.request("assign_seat", "captain", "Plover")
     desk.fly_push_back()
     desk.close()
     people = {person.id: person.pseudonym for person in desk.rows(schema.person)}
@@ -92,7 +92,7 @@ def test_a_call_that_is_taken_back_is_marked(desk: StoreHarness) -> None:
     desk.send(0.0)
     desk.advance(1.0)
     desk.request("call", "push_approved")
-    desk.request("retract", "push_approved")
+    desk.request("undo_call", "push_approved")
     desk.close()
     (call,) = desk.rows(schema.call)
     assert call.undone_s == call.sim_s == 0.0
@@ -100,9 +100,9 @@ def test_a_call_that_is_taken_back_is_marked(desk: StoreHarness) -> None:
 
 def test_names_and_courses(desk: StoreHarness) -> None:
     """What a session is called and belongs to may change; the next one belongs to the same course."""
-    desk.request("name", "Morning")
-    desk.request("course", "Course 12")
-    desk.request("begin", "Noon")
+    desk.request("rename_session", "Morning")
+    desk.request("set_course", "Course 12")
+    desk.request("start_session", "Noon")
     desk.close()
     sessions = {row.name: row for row in desk.rows(schema.session)}
     assert {name: (row.course, row.ending) for name, row in sessions.items()} == {

@@ -25,7 +25,7 @@ async def test_a_session_is_told_and_the_next_one_too(pack: Pack, clock: ManualC
         assert rig.handle(Request("call", "push_approved", "ground")).accepted
         rig.runner.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
         findings, notices = len(rig.journal.findings), len(rig.journal.notices)
-        assert rig.handle(Request("begin", "Second")).accepted
+        assert rig.handle(Request("start_session", "Second")).accepted
     kinds = [message.kind for message in kept.received]
     assert kinds.count("finding/opened") == findings > 0
     assert kinds.count("notice") == notices > 0

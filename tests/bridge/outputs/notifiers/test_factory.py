@@ -99,7 +99,7 @@ def test_a_wrong_address_says_what_is_wrong_with_it(address: str, said: str) -> 
     with pytest.raises(InputFaults) as faults:
         make_notifiers([address])
     (fault,) = faults.value.faults
-    assert str(fault).startswith("--tell: ")
+    assert str(fault).startswith("--notify: ")
     assert said in str(fault)
 
 

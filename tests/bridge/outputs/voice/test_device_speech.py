@@ -35,7 +35,7 @@ def test_each_line_that_a_reading_comes_to_is_challenged_once(paged: Pack) -> No
     flown.frame(0.0, {"lights.beacon": "on"})
     flown.pass_time(0.25)
     assert waiting(speaker) == []
-    assert flown.ask("read", "before").accepted
+    assert flown.ask("start_checklist", "before").accepted
     flown.pass_time(0.25)
     flown.pass_time(0.25)
     assert waiting(speaker) == ["Beacon"]
@@ -50,12 +50,12 @@ def test_a_silenced_session_is_not_spoken_of(paged: Pack) -> None:
     flown = FlownDevice(paged)
     speaker = Speaker(paged, MemoryVoice(), clock=flown.clock)
     flown.device.runner.tick_callbacks.append(SpeechPrompter(flown.device, speaker))
-    flown.ask("silence")
-    flown.ask("read", "before")
+    flown.ask("mute")
+    flown.ask("start_checklist", "before")
     flown.pass_time(0.25)
     assert waiting(speaker) == []
-    flown.ask("hear")
-    flown.ask("read", "before")
+    flown.ask("unmute")
+    flown.ask("start_checklist", "before")
     flown.pass_time(0.25)
     assert waiting(speaker) == ["Beacon"]
 
@@ -72,7 +72,7 @@ async def test_the_speaker_hears_every_session_of_the_rig(paged: Pack) -> None:
     flown = FlownDevice(paged)
     async with speak_for_device(flown.device, MemoryVoice()) as speaker:
         assert speaker is not None
-        assert flown.device.handle(Request("begin", "Second")).accepted
+        assert flown.device.handle(Request("start_session", "Second")).accepted
         flown.frame(0.0, {"lights.beacon": "off"})
         for second in range(1, 4):
             flown.frame(second, {"lights.beacon": "off"}, push_approved=0.5)

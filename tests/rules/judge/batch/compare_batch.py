@@ -31,7 +31,7 @@ class TickInput:
 class RequestInput:
     """Somebody asks something; what is refused changes nothing."""
 
-    verb: Literal["call", "retract", "confirm", "excuse", "amend"]
+    verb: Literal["call", "undo_call", "confirm", "waive", "amend"]
     name: str = ""
     values: tuple[tuple[str, Value], ...] = ()
 
@@ -46,11 +46,11 @@ class RequestInput:
             match self.verb:
                 case "amend":
                     return core.update_trip(dict(self.values))
-                case "excuse":
+                case "waive":
                     return core.waive(self.name, "instructor", "not today")
                 case "call":
                     return core.enter_call(self.name, "pilot")
-                case "retract":
+                case "undo_call":
                     return core.undo_call(self.name, "pilot")
                 case "confirm":
                     return core.confirm(self.name)

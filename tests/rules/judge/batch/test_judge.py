@@ -132,8 +132,8 @@ VALUES: dict[str, st.SearchStrategy[object]] = {
 }
 SWITCH = st.sampled_from(["off", "on"])
 ASKED = st.one_of(
-    st.builds(RequestInput, st.sampled_from(["call", "call", "retract"]), st.sampled_from(["ready", "cleared", "ground_clear", "no"])),
-    st.builds(RequestInput, st.sampled_from(["confirm", "excuse"]), st.sampled_from([f"flow.before.{n}" for n in ("papers", "beacon", "mode")])),
+    st.builds(RequestInput, st.sampled_from(["call", "call", "undo_call"]), st.sampled_from(["ready", "cleared", "ground_clear", "no"])),
+    st.builds(RequestInput, st.sampled_from(["confirm", "waive"]), st.sampled_from([f"flow.before.{n}" for n in ("papers", "beacon", "mode")])),
     st.builds(RequestInput, st.just("amend"), values=st.sampled_from([(("trip.heading", 20.0),), (("trip.heading", 0.0),), (("trip.no", 1.0),)])),
 )  # fmt: skip
 
@@ -196,7 +196,7 @@ PUMPING = [
     [
         Frame("test", 0.0, 50.0, 0, NAMES, PUMPING),
         Frame("test", 0.5, 50.5, 0, NAMES, []),
-        RequestInput("retract", "ready"),
+        RequestInput("undo_call", "ready"),
         Frame("test", 0.0, 51.0, 1, NAMES, []),
     ]
 )
@@ -280,7 +280,7 @@ def test_a_look_that_finds_nothing_is_no_step_before_a_reset() -> None:
 def test_a_refused_request_is_no_step() -> None:
     """What is told in a step counts from the next frame, also where a call that was not made is taken back in between."""
     flown = _come_back()
-    flown.went.append(RequestInput("retract", "stop"))
+    flown.went.append(RequestInput("undo_call", "stop"))
     flown.rest(6)
     told = flown.compare()
     assert any(
@@ -293,7 +293,7 @@ def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
     flown = FrameScript()
     flown.frame(pump="on")
     flown.rest(3)
-    flown.went.append(RequestInput("retract", "stop"))
+    flown.went.append(RequestInput("undo_call", "stop"))
     flown.jump()
     told = flown.compare()
     kept = [each for each in told if each.startswith(b"StripKept")]
@@ -308,7 +308,7 @@ def test_a_hold_begins_when_a_call_is_taken_back() -> None:
     flown.rest(6)
     flown.went.append(RequestInput("call", "ground_clear"))
     flown.rest(10)
-    flown.went.append(RequestInput("retract", "ground_clear"))
+    flown.went.append(RequestInput("undo_call", "ground_clear"))
     flown.rest(8)
     told = flown.compare()
     assert any(b'"sim_s":10.0,"item":"flow.before.calm","verdict":"met"' in each for each in told)

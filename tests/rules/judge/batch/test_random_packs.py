@@ -79,9 +79,9 @@ def packs(draw: st.DrawFn) -> Pack:
     )
 
 
-ASKED = st.builds(RequestInput, st.sampled_from(["call", "retract"]), st.sampled_from(CALLS)) | st.builds(
+ASKED = st.builds(RequestInput, st.sampled_from(["call", "undo_call"]), st.sampled_from(CALLS)) | st.builds(
     RequestInput,
-    st.sampled_from(["confirm", "excuse"]),
+    st.sampled_from(["confirm", "waive"]),
     st.sampled_from([f"flow.before.{name}" for name in ITEMS]),
 )
 

@@ -39,7 +39,7 @@ def test_open_items_stand_as_sentences_with_their_touch(flown: FlownDevice) -> N
     assert "people near the engines look for it" in seen.words
     assert ("confirm", "flow.before.documents") in seen.actions
     assert ("confirm", "flow.before.beacon") not in seen.actions
-    assert ("excuse", "flow.before.beacon") in seen.actions
+    assert ("waive", "flow.before.beacon") in seen.actions
 
 
 def test_met_excused_and_unseen_items_fold_away_and_are_listed(flown: FlownDevice) -> None:

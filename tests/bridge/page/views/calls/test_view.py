@@ -35,12 +35,12 @@ def test_a_call_is_stamped_with_both_clocks_and_can_be_taken_back_for_ten_second
     flown.ask("call", "clearance", "atc")
     seen = flown.shown("calls")
     assert "16:00:00 UTC, sim 0:00:07" in seen.words
-    assert ("retract", "clearance") in seen.actions
+    assert ("undo_call", "clearance") in seen.actions
     assert "Undo 10 s" in seen.words
     assert "waited-clearance" in seen.ids
     flown.wall.now_s += UNDO_WINDOW_S
     later = flown.shown("calls")
-    assert ("retract", "clearance") not in later.actions
+    assert ("undo_call", "clearance") not in later.actions
     assert "waited-clearance" not in later.ids
     assert "16:00:00 UTC, sim 0:00:07" in later.words
 
@@ -49,7 +49,7 @@ def test_a_call_taken_back_is_a_button_again(flown: FlownDevice) -> None:
     """After Undo nothing of the call is left on the screen."""
     flown.frame(7.0)
     flown.ask("call", "clearance", "atc")
-    assert flown.ask("retract", "clearance").accepted
+    assert flown.ask("undo_call", "clearance").accepted
     seen = flown.shown("calls")
     assert "UTC" not in seen.words
     assert ("call", "clearance") in seen.actions

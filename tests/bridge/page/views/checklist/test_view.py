@@ -41,38 +41,43 @@ def test_a_list_belongs_to_the_gate_that_needs_most_of_it(paged: Pack) -> None:
 def test_a_line_that_is_so_needs_no_touch(flown: FlownDevice) -> None:
     """The answer is filled in from the state, and nothing is to be pressed for it."""
     flown.frame(0.0)
-    flown.ask("read", "before")
+    flown.ask("start_checklist", "before")
     seen = flown.shown("checklist")
     assert "1 of 4; read by First officer" in seen.words
     assert "Beacon on ✓ so" in seen.words
-    assert [verb for verb, _ in seen.actions] == ["put_away", "read"]
+    assert [verb for verb, _ in seen.actions] == ["close_checklist", "start_checklist"]
 
 
 def test_it_goes_on_by_itself_and_asks_for_a_touch_only_where_no_signal_can(flown: FlownDevice) -> None:
     """After the time that a line takes the next one is at; a line that only the crew knows has Confirm."""
     flown.frame(0.0)
-    flown.ask("read", "before")
+    flown.ask("start_checklist", "before")
     flown.pass_time(DWELL_S)
     seen = flown.shown("checklist")
     assert "2 of 4" in seen.words
     assert "No signal shows this: Captain says it." in seen.words
-    assert [verb for verb, _ in seen.actions] == ["confirm", "leave_open", "put_away", "read"]
+    assert [verb for verb, _ in seen.actions] == [
+        "confirm",
+        "leave_open",
+        "close_checklist",
+        "start_checklist",
+    ]
 
 
 def test_a_line_that_is_not_so_says_why_and_cannot_be_confirmed(flown: FlownDevice) -> None:
     """So, not said: an open line has its reason and Leave open, and no Confirm."""
     flown.frame(0.0, {"lights.beacon": "off"})
-    flown.ask("read", "before")
+    flown.ask("start_checklist", "before")
     seen = flown.shown("checklist")
     assert "Not so: beacon is off, needs on" in seen.words
-    assert [verb for verb, _ in seen.actions] == ["leave_open", "put_away", "read"]
+    assert [verb for verb, _ in seen.actions] == ["leave_open", "close_checklist", "start_checklist"]
     assert not flown.ask("confirm", "flow.before.beacon").accepted
 
 
 def test_a_line_of_which_nothing_is_sent_says_so(flown: FlownDevice) -> None:
     """No data is told from not so."""
     flown.frame(0.0)
-    flown.ask("read", "before")
+    flown.ask("start_checklist", "before")
     for _ in range(3):
         flown.ask("leave_open")
     assert "The simulator sends nothing of this: no data for wing" in flown.shown("checklist").words
@@ -82,7 +87,7 @@ def test_at_the_end_it_is_complete_or_says_what_is_open(flown: FlownDevice) -> N
     """What was left open is told at the end with its sentence, until it is so: then the list is complete."""
     flown.frame(0.0, {"lights.beacon": "off", **SO})
     flown.ask("confirm", "flow.before.documents")
-    flown.ask("read", "before")
+    flown.ask("start_checklist", "before")
     for _ in range(4):
         flown.ask("leave_open")
     ended = flown.shown("checklist").words
@@ -95,9 +100,9 @@ def test_at_the_end_it_is_complete_or_says_what_is_open(flown: FlownDevice) -> N
 def test_put_away_brings_the_choice_back(flown: FlownDevice) -> None:
     """After it was put away no line is shown."""
     flown.frame(0.0)
-    flown.ask("read", "before")
-    assert "put_away" in dict(flown.shown("checklist").actions)
-    flown.ask("put_away")
+    flown.ask("start_checklist", "before")
+    assert "close_checklist" in dict(flown.shown("checklist").actions)
+    flown.ask("close_checklist")
     seen = flown.shown("checklist")
-    assert "put_away" not in dict(seen.actions)
-    assert ("read", "before") in seen.actions
+    assert "close_checklist" not in dict(seen.actions)
+    assert ("start_checklist", "before") in seen.actions

@@ -12,32 +12,32 @@ def test_the_buttons_are_those_that_make_sense_now(flown: FlownDevice) -> None:
     def verbs() -> set[str]:
         return {verb for verb, _ in flown.shown("instructor").actions}
 
-    assert {"pause", "silence", "end"} <= verbs()
+    assert {"pause", "mute", "end"} <= verbs()
     flown.ask("pause")
-    flown.ask("silence")
-    assert {"resume", "hear", "end"} <= verbs()
-    assert not {"pause", "silence"} & verbs()
+    flown.ask("mute")
+    assert {"resume", "unmute", "end"} <= verbs()
+    assert not {"pause", "mute"} & verbs()
     flown.ask("end")
     assert not {"pause", "resume", "end"} & verbs()
-    assert "begin" in verbs()
+    assert "start_session" in verbs()
 
 
 def test_seats_are_named_without_real_names(flown: FlownDevice) -> None:
     """Each seat has its field, who sits there stands in it, and real names are said not to be needed."""
-    flown.ask("seat", "captain", "instructor", "Crew 7")
+    flown.ask("assign_seat", "captain", "instructor", "Crew 7")
     seen = flown.shown("instructor")
     assert "no real names needed" in seen.words
     assert "CaptainCrew 7" in seen.words
     assert "First officernobody named" in seen.words
-    assert {("seat", "captain"), ("seat", "first_officer")} <= set(seen.actions)
+    assert {("assign_seat", "captain"), ("assign_seat", "first_officer")} <= set(seen.actions)
     assert "Crew 7" in seen.attribute("value")
 
 
 def test_past_sessions_say_who_when_and_how_much_was_found(flown: FlownDevice) -> None:
     """A session that is over stands with its times, its crew and its findings."""
-    flown.ask("seat", "captain", "instructor", "Crew 7")
+    flown.ask("assign_seat", "captain", "instructor", "Crew 7")
     flown.wall.now_s += 3600
-    flown.ask("begin", "Second", "instructor")
+    flown.ask("start_session", "Second", "instructor")
     words = flown.shown("instructor").words
     assert words.startswith("Second running. Begun 17:00:00 UTC.")
     assert "1 past session Session 1 16:00:00 to 17:00:00 UTC; 0 found; Captain: Crew 7" in words
@@ -86,7 +86,7 @@ def test_a_device_shows_what_an_instructor_looks_for_first(paged: Pack) -> None:
     flown = FlownDevice(paged, name="bay_1", title="Bay 1")
     assert "Waiting for the first frame" in flown.shown("device").words
     assert "nothing found" in flown.shown("device").words
-    flown.ask("seat", "captain", "instructor", "Crew 7")
+    flown.ask("assign_seat", "captain", "instructor", "Crew 7")
     flown.frame(0.0, {"lights.beacon": "off"})
     for second in range(1, 4):
         flown.frame(second, {"lights.beacon": "off"}, push_approved=0.5)

@@ -101,7 +101,7 @@ def test_every_kind_of_line_has_a_filter(flown: FlownDevice) -> None:
     )
     flown.frame(0.0)
     flown.frame(1.0, push_approved=1.0)
-    flown.ask("name", "Morning")
+    flown.ask("rename_session", "Morning")
     assert {line.kind for line in flown.device.timeline.entries} <= set(KIND_TITLES)
     assert timeline_tools(flown.device, {})["kinds"] == KIND_TITLES
 

@@ -329,7 +329,7 @@ async def test_taken_over_papers_are_amended_and_stand_in_the_form(
     )
     request = {"verb": "amend", "name": "papers.json", "by": "captain", "reason": sheet.decode()}
     answer = await page.post("/device/do", json=request, headers=keyed(KEY.text))
-    assert answer.json()["done"], answer.json()["text"]
+    assert answer.json()["accepted"], answer.json()["text"]
     core = flying.device.session.judge
     assert core.trip_values == {**SHEET.values, "trip.v2": 145.0, "trip.squawk": 400.0}
     fields = {a["name"]: a.get("value") for tag, a in flying.shown("papers").tags if tag == "input"}

@@ -143,7 +143,7 @@ def test_the_line_of_a_reading_is_said_when_it_is_come_to(
 ) -> None:
     """Each challenge once, as the reading goes on; none for a client that comes in the middle of a line."""
     flown.frame(0.0)
-    assert flown.ask("read", "before").accepted
+    assert flown.ask("start_checklist", "before").accepted
     assert [one["text"] for one in heard()] == ["Beacon"]
     assert heard() == []
     flown.pass_time(3.0)
@@ -170,11 +170,11 @@ def test_a_silenced_session_is_silent_on_every_screen(
     flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
 ) -> None:
     """Clients are told, get nothing meanwhile, and nothing of it afterwards."""
-    assert flown.ask("silence", by="instructor").accepted
+    assert flown.ask("mute", by="instructor").accepted
     assert heard() == [{"do": "silence", "on": True}]
     flown.device.session.publish([notice("One.")])
     assert heard() == []
-    assert flown.ask("hear", by="instructor").accepted
+    assert flown.ask("unmute", by="instructor").accepted
     assert heard() == [{"do": "silence", "on": False}]
     flown.device.session.publish([notice("Two.", finding=2)])
     assert [one["text"] for one in heard()] == ["Two."]
