@@ -41,7 +41,7 @@ async def test_a_request_and_its_reply_go_round() -> None:
             accepted=True, text="call push_approved ground "
         )
         assert await send_request(Request("waive", "flow.a.b", "instructor", "inop"), port) == Reply(
-            accepted=False, text="excuse flow.a.b instructor inop"
+            accepted=False, text="waive flow.a.b instructor inop"
         )
 
 

@@ -42,7 +42,7 @@ def test_a_failing_listener_is_named_then_left_out_and_the_others_hear_on(
             rig.session.receive(sender.datagram(second, {"lights.beacon": beacon}, push_approved=0.5), second)
     assert failing.calls == MAX_FAILURES
     assert [entry["event"] for entry in logs] == ["listener failed"] * MAX_FAILURES + ["listener left out"]
-    assert logs[0]["listener"] == "Failing"
+    assert logs[0]["listener"] == "FailingListener"
     assert "unplugged" in logs[0]["why"]
     assert after.findings == rig.journal.findings
     assert after.findings
