@@ -6,6 +6,7 @@ stall near 47 kt, with full flap near 41 kt, about 650 ft/min at 70 kt, about 11
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import radians
 
 from mock_sim.common.atmosphere import KT_MS
@@ -20,8 +21,17 @@ STATIC_N = 2750.0
 NO_THRUST_MS = 105.0
 LIFT_PER_RAD = 5.0
 STALL_DEG = 15.0
-FLAP_STALL_DEG = 0.06
 LIFT_LOSS_PER_DEG = 0.09
+FLAP_POINTS = (
+    (0.0, 0.0, 0.0, 0.0),
+    (8.0, 0.2, 0.011, 0.5),
+    (16.0, 0.39, 0.023, 1.1),
+    (28.0, 0.6, 0.037, 1.8),
+)
+"""Flap angle in degrees; what it adds to the coefficients of lift and drag; how much earlier the wing stalls, degrees.
+
+Straight lines between; the steps are those of the lever.
+"""
 
 PART = Part(
     controls={"load.zero_fuel_mass": 870.0},
@@ -48,7 +58,7 @@ class Airframe:
 
     def stall_deg(self) -> float:
         """Incidence at which the wing stalls, degrees; a little less with flaps."""
-        return STALL_DEG - FLAP_STALL_DEG * self._panel.numbers["controls.flap.position"]
+        return STALL_DEG - flap_effect(self._panel.numbers["controls.flap.position"])[2]
 
     def forces(self, air_ms: float, incidence_deg: float, height_ft: float) -> Forces:
         """Forces at a speed and incidence.
@@ -58,13 +68,14 @@ class Airframe:
             incidence_deg: wing against the air, degrees.
             height_ft: above the ground, which carries the wing a little when near.
         """
-        flap, most = self._panel.numbers["controls.flap.position"], self.stall_deg()
+        flap_lift, flap_drag, earlier_deg = flap_effect(self._panel.numbers["controls.flap.position"])
+        most = STALL_DEG - earlier_deg
         incidence = clamp(incidence_deg, -14.0, most)
-        lift = 0.3 + 0.02 * flap + LIFT_PER_RAD * radians(incidence)
+        lift = 0.3 + flap_lift + LIFT_PER_RAD * radians(incidence)
         beyond = max(0.0, incidence_deg - most)
         lift *= max(0.45, 1.0 - LIFT_LOSS_PER_DEG * beyond)
         near = 0.75 if height_ft < 25.0 else 1.0
-        drag = 0.032 + 0.0012 * flap + 0.055 * near * lift * lift + 0.012 * beyond
+        drag = 0.032 + flap_drag + 0.055 * near * lift * lift + 0.012 * beyond
         rime = 1.25 if self._panel.words["ice.airframe"] == "yes" else 1.0
         push = 0.5 * self._world.density_kg_m3 * air_ms * air_ms * WING_M2
         weight = self.mass_kg * GRAVITY
@@ -82,3 +93,17 @@ class Airframe:
         thin = self._world.density_kg_m3 / 1.225
         pull: float = STATIC_N * thin * max(0.0, share) ** 2.4 * (1.0 - air_ms / NO_THRUST_MS)
         return pull - 5.0 * air_ms * max(0.0, 1.0 - share)
+
+
+def flap_effect(flap_deg: float) -> tuple[float, float, float]:
+    """Lift and drag coefficients that the flaps add, and the loss of stall angle in degrees.
+
+    Args:
+        flap_deg: angle of the flaps, degrees.
+    """
+    for (low, *from_values), (high, *to_values) in pairwise(FLAP_POINTS):
+        if flap_deg <= high:
+            share = (flap_deg - low) / (high - low)
+            lift, drag, stall = (a + share * (b - a) for a, b in zip(from_values, to_values, strict=True))
+            return lift, drag, stall
+    return FLAP_POINTS[-1][1:]

@@ -9,7 +9,7 @@ from mock_sim.common.dynamics import lag, slew
 from mock_sim.common.panel import Panel, Part, choice_control
 from mock_sim.piston.electrical import Electrical
 
-FLAP_DETENTS = (0.0, 10.0, 20.0, 30.0)
+FLAP_DETENTS = (0.0, 8.0, 16.0, 28.0)
 FLAP_RATE = 4.0
 SURFACES = {"elevator": "column", "aileron": "wheel", "rudder": "pedals"}
 TRIM_RATE = {"controls.elevator_trim": 12.0, "controls.rudder_trim": 4.0}

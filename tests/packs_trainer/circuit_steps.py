@@ -94,7 +94,7 @@ BEFORE_TAKEOFF = (
         for to in (-100.0, 100.0, 0.0)
     ),
     Step("set", 3, {
-        "controls.flap.lever": 10.0, "controls.flap.position": 10.0, "fuel.pump.auxiliary.switch": "on",
+        "controls.flap.lever": 8.0, "controls.flap.position": 8.0, "fuel.pump.auxiliary.switch": "on",
         "ice.pitot": "on",
     }),
     Step("ready", 6, {}, ("before_takeoff_checklist",)),
@@ -140,14 +140,14 @@ APPROACH = (
     Step("heat_first", 1, {"ice.carburettor": 100.0}),
     Step("power_back", 3, {
         f"{E}throttle": 15.0, f"{E}rpm": 1600.0, "flight.airspeed": 78.0, "airspeed.captain": 78.0,
-        "controls.flap.lever": 10.0, "controls.flap.position": 10.0,
+        "controls.flap.lever": 8.0, "controls.flap.position": 8.0,
     }),
     Step("base", 8, {
         "flight.height": 800.0, "flight.vertical_speed": -500.0, "flight.airspeed": 70.0, "airspeed.captain": 70.0,
-        "controls.flap.lever": 20.0, "controls.flap.position": 20.0,
+        "controls.flap.lever": 16.0, "controls.flap.position": 16.0,
     }),
     Step("final", 5, {
-        "flight.height": 450.0, "controls.flap.lever": 30.0, "controls.flap.position": 30.0,
+        "flight.height": 450.0, "controls.flap.lever": 28.0, "controls.flap.position": 28.0,
         "flight.heading": RUNWAY, "heading.captain": RUNWAY, "heading.standby": RUNWAY, "flight.bank": 0.0,
         "flight.airspeed": 63.0, "airspeed.captain": 63.0, "flight.ground_speed": 56.0, "flight.pitch": -1.0,
     }, ("landing_clearance",)),
@@ -211,7 +211,7 @@ CIRCUIT = (
 GO_AROUND = (
     Step("throttle_up", 1, {f"{E}throttle": 100.0, f"{E}rpm": 2350.0}),
     Step("heat_off", 1, {"ice.carburettor": 0.0}),
-    Step("flaps_20", 3, {"controls.flap.lever": 20.0, "controls.flap.position": 20.0, "flight.vertical_speed": 300.0}),
+    Step("flaps_16", 3, {"controls.flap.lever": 16.0, "controls.flap.position": 16.0, "flight.vertical_speed": 300.0}),
     Step("climbing", 6, {"flight.height": 300.0, "flight.airspeed": 70.0, "airspeed.captain": 70.0, "flight.pitch": 6.0}),
     Step("clean_up", 7, {"flight.height": 600.0, "controls.flap.lever": 0.0, "controls.flap.position": 0.0,
                          "fuel.pump.auxiliary.switch": "off"}),
@@ -219,7 +219,7 @@ GO_AROUND = (
 """From short final back into the circuit, but for the level part."""
 
 TOUCH_AND_GO = (
-    Step("flaps_10", 2, {"controls.flap.lever": 10.0, "controls.flap.position": 10.0, "ice.carburettor": 0.0, "flight.ground_speed": 40.0}),
+    Step("flaps_8", 2, {"controls.flap.lever": 8.0, "controls.flap.position": 8.0, "ice.carburettor": 0.0, "flight.ground_speed": 40.0}),
     Step("full_again", 2, {f"{E}throttle": 100.0, f"{E}rpm": 2300.0}),
     Step("rotate_again", 3, {
         "flight.ground_speed": 55.0, "flight.airspeed": 55.0, "airspeed.captain": 55.0, "flight.pitch": 7.0,
@@ -240,8 +240,8 @@ REJECTED = (
 
 TAXI_BACK = (
     Step("back_to_hold", 4, {
-        "flight.ground_speed": 0.0, "gear.parking_brake": "set", "controls.flap.lever": 10.0,
-        "controls.flap.position": 10.0, "fuel.pump.auxiliary.switch": "on", "ice.pitot": "on",
+        "flight.ground_speed": 0.0, "gear.parking_brake": "set", "controls.flap.lever": 8.0,
+        "controls.flap.position": 8.0, "fuel.pump.auxiliary.switch": "on", "ice.pitot": "on",
     }),
     Step("ready_again", 6, {}, ("before_takeoff_checklist",)),
     *LINE_UP,

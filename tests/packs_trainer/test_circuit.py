@@ -51,7 +51,7 @@ FOUND: dict[str, dict[str, str]] = {
     "elevator_not_swept": {"flow.before_takeoff.elevator": "omitted"},
     "rudder_not_swept": {"flow.before_takeoff.rudder": "omitted"},
     "trim_nose_up": {"flow.before_takeoff.trim": "wrong_value"},
-    "flaps_30_takeoff": {"flow.before_takeoff.flaps": "wrong_value"},
+    "flaps_28_takeoff": {"flow.before_takeoff.flaps": "wrong_value"},
     "flaps_not_set": {"flow.before_takeoff.flaps": "wrong_value"},
     "pump_off_takeoff": {"flow.before_takeoff.pump_on": "omitted"},
     "selector_left": {"flow.before_start.selector": "undone"},
@@ -72,7 +72,7 @@ FOUND: dict[str, dict[str, str]] = {
     "brake_set_landing": {"flow.downwind.approach_brake": "omitted"},
     "mixture_lean_landing": {"flow.downwind.approach_mixture": "omitted"},
     "approach_without_heat": {"flow.downwind.approach_carburettor": "omitted"},
-    "landing_flaps_20": {"flow.before_landing.landing_flaps": "wrong_value"},
+    "landing_flaps_16": {"flow.before_landing.landing_flaps": "wrong_value"},
     "flaps_left_down": {"flow.after_landing.flaps_after_landing": "omitted"},
     "heat_left_on_taxi": {"flow.after_landing.carburettor_after_landing": "omitted"},
     "strobe_left_on": {

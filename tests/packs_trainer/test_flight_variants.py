@@ -65,7 +65,7 @@ def test_go_around_done_wrong() -> None:
     wrong = {
         "throttle_up": {f"{E}throttle": 88.0},
         "heat_off": {"ice.carburettor": 100.0},
-        "flaps_20": {"controls.flap.lever": 30.0, "controls.flap.position": 30.0},
+        "flaps_16": {"controls.flap.lever": 28.0, "controls.flap.position": 28.0},
         "climbing": {"flight.airspeed": 50.0},
     }
     hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND], wrong, until="clean_up")
@@ -97,7 +97,7 @@ def test_without_calls_the_gates_are_cued_by_signals() -> None:
     unsaid = sorted({call for step in CIRCUIT for call in step.calls})
     assert ScriptedCircuit().fly(CIRCUIT, unsaid=unsaid).found == {}
     hand = ScriptedCircuit().fly(
-        CIRCUIT, {"set": {"controls.flap.lever": 30.0}}, until="rotate", unsaid=unsaid
+        CIRCUIT, {"set": {"controls.flap.lever": 28.0}}, until="rotate", unsaid=unsaid
     )
     assert hand.found == {"flow.before_takeoff.flaps": "wrong_value"}
     assert hand.finding("flow.before_takeoff.flaps").sim_s < hand.entered_s("takeoff")

@@ -63,7 +63,7 @@ CASES = {
             "strap_in": {"door.right": "open", "seat.left.lock": "unlocked", "seat.right.belt": "open"},
             "cockpit": {
                 "fuel.selector": "left", "fuel.shutoff": "closed", f"{E}mixture": 60.0, f"{E}throttle": 60.0,
-                "electrical.battery.switch": "off", "lights.beacon": "off", "ice.carburettor": 100.0, **flaps(10.0),
+                "electrical.battery.switch": "off", "lights.beacon": "off", "ice.carburettor": 100.0, **flaps(8.0),
                 "electrical.avionics.2": "on", "electrical.breakers_out": 1.0, "propeller.area": "occupied",
                 f"{E}primer": "open", "emergency.locator": "off", "gear.parking_brake": "released", "fuel.total": 60.0, "fuel.tank.left": 20.0,
             },
@@ -104,7 +104,7 @@ CASES = {
             },
             "avionics": {
                 "electrical.avionics.2": "off", "radio.headset": "off", "altimeter.captain.setting": 1007.0,
-                "transponder.mode": "off", "transponder.code": 4621.0, "heading.captain": 90.0, **flaps(10.0),
+                "transponder.mode": "off", "transponder.code": 4621.0, "heading.captain": 90.0, **flaps(8.0),
             },
         },
         {
@@ -161,7 +161,7 @@ CASES = {
             "aileron_+100": {"controls.aileron": 60.0, "controls.wheel": 60.0},
             "rudder_+100": {"controls.rudder": 10.0, "controls.pedals": 10.0},
             "set": {
-                **flaps(30.0), "controls.elevator_trim": 40.0, "fuel.pump.auxiliary.switch": "off", "ice.pitot": "off",
+                **flaps(28.0), "controls.elevator_trim": 40.0, "fuel.pump.auxiliary.switch": "off", "ice.pitot": "off",
                 f"{E}mixture": 60.0, f"{E}magnetos": "right", "fuel.selector": "left", "ice.carburettor": 100.0,
                 "door.right": "open", "seat.left.belt": "open", "altimeter.captain.altitude": 480.0,
                 "static.alternate": "open", f"{E}oil_pressure": 15.0, f"{E}oil_temperature": 130.0,
@@ -214,7 +214,7 @@ CASES = {
     "after take-off": Case(
         "cruise", "pump",
         {
-            "climb_400": {"controls.flap.lever": 10.0, "controls.flap.position": 10.0, "vacuum.suction": 4.0},
+            "climb_400": {"controls.flap.lever": 8.0, "controls.flap.position": 8.0, "vacuum.suction": 4.0},
             "climb_700": {"fuel.pump.auxiliary.switch": "on", "transponder.mode": "on"},
         },
         {
@@ -245,7 +245,7 @@ CASES = {
     "final": Case(
         "landing", "flare",
         {
-            "final": {**flaps(20.0), "flight.airspeed": 85.0, "flight.heading": 280.0},
+            "final": {**flaps(16.0), "flight.airspeed": 85.0, "flight.heading": 280.0},
             "final_250": {"flight.vertical_speed": -1300.0},
             "final_120": {"flight.bank": 25.0},
         },
@@ -268,7 +268,7 @@ CASES = {
     "after landing": Case(
         "taxi_in", "park",
         {"tidy": {
-            **flaps(30.0), "ice.carburettor": 100.0, "lights.strobe": "on", "lights.landing.left": "on",
+            **flaps(28.0), "ice.carburettor": 100.0, "lights.strobe": "on", "lights.landing.left": "on",
             "fuel.pump.auxiliary.switch": "on", "ice.pitot": "on", "transponder.mode": "altitude",
             "controls.elevator_trim": 40.0,
         }},

@@ -25,7 +25,7 @@ OTHERS: Mapping[str, tuple[str, Mapping[str, Changes], tuple[str, ...]]] = {
     "flow.climb.climb_fuel_pressure": ("pump", {"climb_700": {"fuel.pressure": 0.0}}, ()),
     "flow.downwind.approach_fuel": ("heat_first", {"pump": {"fuel.total": 12.0}}, ()),
     "flow.downwind.approach_engine": ("heat_first", {"pump": {f"{E}oil_temperature": 120.0}}, ()),
-    "flow.downwind.approach_flap_speed": ("power_back", {"downwind": {"controls.flap.position": 20.0, "flight.airspeed": 95.0}}, ()),
+    "flow.downwind.approach_flap_speed": ("power_back", {"downwind": {"controls.flap.position": 16.0, "flight.airspeed": 95.0}}, ()),
     "flow.roll_out.throttle_idle": ("vacate", {"slow": {f"{E}throttle": 45.0}}, ()),
     "flow.roll_out.engine_still_runs": ("vacate", {"slow": {f"{E}running": "no"}}, ()),
     "flow.after_landing.read_after_landing": ("key_out", {}, ("after_landing_checklist",)),

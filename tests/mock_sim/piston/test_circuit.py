@@ -55,7 +55,7 @@ SEEN: dict[str, Seen] = {
     "taxi_early": ("pilot.ask_taxi", "gear.parking_brake", "released"),
     "runup_without_brake": ("pilot.runup", "gear.parking_brake", "released"),
     "trim_nose_up": ("tower.takeoff", "controls.elevator_trim", 45.0),
-    "flaps_30_takeoff": ("tower.takeoff", "controls.flap.position", 30.0),
+    "flaps_28_takeoff": ("tower.takeoff", "controls.flap.position", 28.0),
     "flaps_not_set": ("tower.takeoff", "controls.flap.position", 0.0),
     "pump_off_takeoff": ("tower.takeoff", "fuel.pump.auxiliary.switch", "off"),
     "selector_left": ("tower.takeoff", "fuel.selector", "left"),
@@ -69,14 +69,14 @@ SEEN: dict[str, Seen] = {
     "transponder_standby": ("pilot.go", "transponder.mode", "standby"),
     "enters_early": ("pilot.report_ready", "gear.parking_brake", "released"),
     "brake_set_takeoff": ("pilot.go", "gear.parking_brake", "set"),
-    "climb_flaps_left": ("pilot.after_takeoff", "controls.flap.position", 10.0),
+    "climb_flaps_left": ("pilot.after_takeoff", "controls.flap.position", 8.0),
     "climb_pump_left_on": ("pilot.after_takeoff", "fuel.pump.auxiliary.switch", "on"),
     "pump_off_landing": ("pilot.before_landing", "fuel.pump.auxiliary.switch", "off"),
     "brake_set_landing": ("pilot.before_landing", "gear.parking_brake", "set"),
     "mixture_lean_landing": ("pilot.before_landing", "engine.1.mixture", 55.0),
     "approach_without_heat": ("pilot.before_landing", "ice.carburettor", 0.0),
-    "landing_flaps_20": ("pilot.before_landing+15", "controls.flap.position", 20.0),
-    "flaps_left_down": ("pilot.after_landing", "controls.flap.lever", 30.0),
+    "landing_flaps_16": ("pilot.before_landing+15", "controls.flap.position", 16.0),
+    "flaps_left_down": ("pilot.after_landing", "controls.flap.lever", 28.0),
     "heat_left_on_taxi": ("pilot.after_landing", "ice.carburettor", 100.0),
     "strobe_left_on": ("pilot.after_landing", "lights.strobe", "on"),
     "transponder_left_on": ("pilot.after_landing", "transponder.mode", "altitude"),
@@ -213,7 +213,7 @@ def test_the_clean_pilot_is_a_good_pilot() -> None:
     assert flown.done["pilot.oil_pressure"] - flown.done["pilot.key_back"] < 10.0
     ready = flown.at("tower.takeoff")
     wanted = {
-        "controls.flap.position": 10.0,
+        "controls.flap.position": 8.0,
         "controls.elevator_trim": 0.0,
         "engine.1.mixture": 100.0,
         "ice.carburettor": 0.0,
@@ -232,7 +232,7 @@ def test_the_clean_pilot_is_a_good_pilot() -> None:
     assert abs(float(ready["altimeter.captain.altitude"]) - 380.0) < 20.0
     assert abs(float(ready["heading.captain"]) - float(ready["heading.standby"])) < 3.0
     landing = flown.at("pilot.before_landing+15")
-    assert (landing["controls.flap.position"], landing["ice.carburettor"]) == (30.0, 100.0)
+    assert (landing["controls.flap.position"], landing["ice.carburettor"]) == (28.0, 100.0)
     assert abs(float(landing["flight.airspeed"]) - 63.0) < 5.0
 
 

@@ -34,7 +34,7 @@ def _hold_pitch(trainer: Halyard12, pitch: float, seconds: float) -> None:
 
 def test_take_off_run_and_climb(running: Halyard12) -> None:
     """From the threshold it is off within 200 to 450 m, near 55 kt, and climbs 400 to 900 ft/min at 70 kt."""
-    put(running, {**FREE, "controls.flap.lever": 10.0, "controls.elevator_trim": 0.0}).run(4.0)
+    put(running, {**FREE, "controls.flap.lever": 8.0, "controls.elevator_trim": 0.0}).run(4.0)
     running.motion.place((0.0, 0.0), 312.0)
     running.set("pilot.task", "take_off")
     while running.get("flight.on_ground") == "yes":
@@ -79,8 +79,8 @@ def test_it_stalls_after_the_horn(running: Halyard12) -> None:
 def test_flaps_lower_the_stall(running: Halyard12) -> None:
     """With full flap it flies at least 3 kt slower."""
     flapped = deepcopy(running)
-    put(flapped, {"controls.flap.lever": 30.0}).run(9.0)
-    assert _stall_kt(flapped, 30.0)[1] < _stall_kt(running, 0.0)[1] - 3.0
+    put(flapped, {"controls.flap.lever": 28.0}).run(9.0)
+    assert _stall_kt(flapped, 28.0)[1] < _stall_kt(running, 0.0)[1] - 3.0
 
 
 def test_it_glides_without_the_engine(running: Halyard12) -> None:
