@@ -1,1 +1,1 @@
-"""A simulator that stands outside: an aeroplane, a crew with slips, and senders in every wire format."""
+"""A mock simulator outside Holdshort: aeroplanes, a crew that makes slips, and senders in every wire format."""

@@ -13,7 +13,7 @@ _FILE = Path(__file__).with_suffix(".yaml")
 
 
 def model_folder(kind: str) -> str:
-    """The library's folder of a model.
+    """Return the library's folder of a model.
 
     Args:
         kind: `twin_jet` or `piston`.

@@ -30,7 +30,7 @@ from rules.faults import HoldshortError
 from rules.signals.model import Value
 
 MAX_STEP_S = 0.1
-"""The longest time between two looks of the crew, simulated seconds."""
+"""The longest time between two ticks of the crew, simulated seconds."""
 
 
 MIN_RATE_HZ, MAX_RATE_HZ = 0.1, 100.0
@@ -45,11 +45,11 @@ AEROPLANES: dict[str, Callable[..., MockAeroplane]] = {
 
 
 class StuckError(HoldshortError):
-    """The scenario went on for longer than it may; says what each seat was waiting for."""
+    """The scenario took longer than allowed; the message gives what each seat was waiting for."""
 
 
 class FlightMoment(NamedTuple):
-    """One moment of the flight: when, what every signal reads, and the calls made since the one before."""
+    """One moment of the flight: time, all signals, and the calls since the previous moment."""
 
     sim_s: float
     state: dict[str, Value]
@@ -57,7 +57,7 @@ class FlightMoment(NamedTuple):
 
 
 class FlightCheckpoint(NamedTuple):
-    """A flight at one moment, from which other flights of the same scenario can go on."""
+    """A flight at one moment, from which other flights of the same scenario can continue."""
 
     sim_s: float
     aeroplane: MockAeroplane
@@ -65,18 +65,18 @@ class FlightCheckpoint(NamedTuple):
 
 
 class Flight:
-    """One flight, to be gone through once: `for moment in flight`.
+    """One flight; iterate once: `for moment in flight`.
 
     Args:
         scenario: a name, a path, or a scenario that was loaded.
         slips: ids of the scenario's catalogue, `demo` or `all`.
-        events: ids of the scenario's events: what happens to the crew and is no error of theirs.
-        seed: makes noise and the crew's pace; the same seed gives the same flight.
+        events: ids of the scenario's events.
+        seed: gives noise and the crew's pace; the same seed gives the same flight.
         rate_hz: moments in a simulated second, 0.1 to 100.
-        noise: whether the instruments tremble a little.
+        noise: True for instruments with noise.
 
     Raises:
-        InputFaults: the scenario is wrong, or lacks a slip.
+        InputFaults: the scenario has faults, or lacks a slip.
         ValueError: the rate is out of its range.
     """
 
@@ -90,7 +90,6 @@ class Flight:
         rate_hz: float = 10.0,
         noise: bool = True,
     ) -> None:
-        """Prepare the aeroplane and man its seats."""
         if not MIN_RATE_HZ <= rate_hz <= MAX_RATE_HZ:
             raise ValueError(f"{MIN_RATE_HZ:g} to {MAX_RATE_HZ:g} moments a second, not {rate_hz:g}")
         read = scenario if isinstance(scenario, Scenario) else load_scenario(scenario, _interface_of)
@@ -109,10 +108,10 @@ class Flight:
         self._sub_steps = ceil(self._period_s / MAX_STEP_S - 1e-9)
 
     def __iter__(self) -> Iterator[FlightMoment]:
-        """Every moment, from the first at second 0 to the end of the scenario.
+        """Yield every moment, from second 0 to the end of the scenario.
 
         Raises:
-            StuckError: the scenario did not come to its end in its longest time.
+            StuckError: the scenario did not end within its longest time.
         """
         count = round(self._sim_s / self._period_s)
         yield FlightMoment(self._sim_s, self.aeroplane.state(), tuple(self.crew.tick(self._sim_s)))
@@ -125,20 +124,20 @@ class Flight:
             self._sim_s = sim_s = round(count * self._period_s, 6)
             if sim_s > self._longest_s:
                 waiting = ", ".join(f"{seat} at {step}" for seat, step in self.crew.current_steps.items())
-                raise StuckError(f"scenario {self.scenario.name} not over after {sim_s:g} s; {waiting}")
+                raise StuckError(f"scenario {self.scenario.name} did not end within {sim_s:g} s; {waiting}")
             yield FlightMoment(sim_s, self.aeroplane.state(), tuple(calls))
 
     def checkpoint(self) -> FlightCheckpoint:
-        """This moment, kept: the flight itself goes on as if nothing had been."""
+        """Copy this moment; the flight itself is not changed."""
         aeroplane = deepcopy(self.aeroplane)
         return FlightCheckpoint(
             self._sim_s, aeroplane, Crew(self.scenario, aeroplane, self._seed, previous=self.crew)
         )
 
     def resume_from(self, checkpoint: FlightCheckpoint) -> Flight:
-        """Begin where another flight of the same scenario has been, instead of at the stand; before the first moment.
+        """Start from a checkpoint of another flight of the same scenario; call it before the first moment.
 
-        A step that was under way there is begun anew.  What this flight's events set in the world is set now.
+        A step that was in progress starts again.  The world settings of this flight's events are made now.
 
         Args:
             checkpoint: of a flight with the same rate.
@@ -155,35 +154,35 @@ class Flight:
         return self
 
     def _advance_sector(self) -> bool:
-        """True when the last sector has come to its end; after another one the next crew takes its seats."""
+        """Return True at the end of the last sector; after another sector start the next crew."""
         if self.crew.finished and self._next_sectors:
             self._earlier_slips += self.crew.slip_records()
             self.crew = Crew(self._next_sectors.pop(0), self.aeroplane, self._seed)
         return self.crew.finished
 
     def slip_records(self) -> list[CrewSlip]:
-        """What the crew really did wrong so far: each slip with its seat and simulated time."""
+        """Return the slips that the crew has made so far, each with its seat and simulated time."""
         return [*self._earlier_slips, *self.crew.slip_records()]
 
 
 def _interface_of(name: str) -> AeroplaneInterface:
-    """What an aeroplane has that a scenario may name."""
+    """Return the controls and signals of an aeroplane that a scenario may name."""
     machine = AEROPLANES[name](noise=False)
     return AeroplaneInterface(machine.control_signals, {**machine.control_signals, **machine.panel.signals})
 
 
 def _sector_scenario(sector: NextSector) -> Scenario:
-    """The scenario of a sector that follows."""
+    """Load the scenario of a following sector."""
     read = load_scenario(sector.scenario, _interface_of)
     update = {"trip": read.trip | sector.trip, "world": read.world | sector.world}
     return read.model_copy(update=update)
 
 
 def fly_to_end(flight: Flight) -> list[CrewSlip]:
-    """Fly a flight to its end and say what the crew really did wrong.
+    """Fly a flight to its end and return the slips that the crew made.
 
     Args:
-        flight: not yet begun.
+        flight: before its first moment.
     """
     for _ in flight:
         pass

@@ -20,7 +20,7 @@ ABOVE_FT = 287.05287 * TROPOPAUSE_K / 9.80665 / FT_M
 
 
 def pressure_hpa(pressure_altitude_ft: float) -> float:
-    """Static pressure at a pressure altitude, hPa.
+    """Return the static pressure at a pressure altitude, hPa.
 
     Args:
         pressure_altitude_ft: height in the standard atmosphere.
@@ -31,7 +31,7 @@ def pressure_hpa(pressure_altitude_ft: float) -> float:
 
 
 def standard_height_ft(pressure: float) -> float:
-    """Height in the standard atmosphere where there is this pressure; exact below the tropopause.
+    """Return the height in the standard atmosphere with a given pressure; exact below the tropopause.
 
     Args:
         pressure: hPa.
@@ -41,7 +41,7 @@ def standard_height_ft(pressure: float) -> float:
 
 
 def density_kg_m3(pressure: float, temperature_c: float) -> float:
-    """Density of air.
+    """Return the density of air, kg/m3.
 
     Args:
         pressure: hPa.
@@ -51,7 +51,7 @@ def density_kg_m3(pressure: float, temperature_c: float) -> float:
 
 
 def mach(true_ms: float, temperature_c: float) -> float:
-    """Mach number of a true airspeed.
+    """Return the Mach number of a true airspeed.
 
     Args:
         true_ms: true airspeed, m/s.
@@ -61,7 +61,7 @@ def mach(true_ms: float, temperature_c: float) -> float:
 
 
 def calibrated_kt(mach_number: float, pressure: float) -> float:
-    """Calibrated airspeed, kt.
+    """Return the calibrated airspeed, kt.
 
     Args:
         mach_number: Mach number, below 1.

@@ -1,6 +1,6 @@
-"""What every aeroplane of the mock has in common: controls that are set, systems that are stepped, a state that is read.
+"""Base class of the mock aeroplanes: set controls, advance systems, read signals.
 
-Takes: a signal book, parts, systems, noise.  Gives: `Machine`, the base of each type.
+Takes: a signal book, parts, systems, noise.  Gives: `MockAeroplane`, the base of each type.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ SHORTEST_STEP_S = 0.01
 
 
 class MockAeroplane:
-    """One aeroplane.  A type lays out its panel, then puts its systems into `_systems` and calls `_publish`."""
+    """One aeroplane.  A subclass lays out its panel, puts its systems into `_systems` and calls `_publish`."""
 
     def __init__(self, signals: Mapping[str, Signal], parts: Iterable[Part], noise: Noise | None) -> None:
-        """Lay out the panel.
+        """Build the panel.
 
         Args:
-            signals: the book of the type.
-            parts: what each system brings.
+            signals: the signal book of the type.
+            parts: controls and signals of each system.
             noise: of the instruments; None for exact values.
         """
         self.panel = Panel(signals, parts)
@@ -36,14 +36,14 @@ class MockAeroplane:
 
     @property
     def control_signals(self) -> Mapping[str, Signal]:
-        """Every control that `set` takes, with its kind, words or travel."""
+        """Every control that `set` accepts, with its kind and its words or range."""
         return MappingProxyType(self.panel.controls)
 
     def set(self, name: str, value: Value) -> None:
-        """Put a control into a position; what follows from it comes with the next steps.
+        """Put a control into a position; the effects follow in the next steps.
 
-        A control that something holds (a gear lever on the ground, a switch whose relay has let go) is moved back by the
-        aeroplane itself, as in a real one.
+        The aeroplane itself moves back a control that something holds (a gear lever on the ground, a switch whose relay
+        has released), as a real one does.
 
         Args:
             name: the control's name, most often a signal's.
@@ -58,7 +58,7 @@ class MockAeroplane:
             )
 
     def get(self, name: str) -> Value:
-        """What a signal reads, or where a control stands that no signal shows.
+        """Return the value of a signal, or the position of a control that no signal shows.
 
         Args:
             name: a signal or a control.
@@ -69,7 +69,7 @@ class MockAeroplane:
         return self._shown[name] if name in self._shown else self.panel.position(name)
 
     def step(self, dt_s: float) -> None:
-        """Let time pass; nothing moves while the simulator is paused.
+        """Advance the simulation; nothing moves while the simulator is paused.
 
         Args:
             dt_s: 0.01 to 0.5 simulated seconds.
@@ -89,7 +89,7 @@ class MockAeroplane:
         self._publish()
 
     def run(self, seconds: float, dt_s: float = 0.1) -> None:
-        """Let a longer time pass in equal steps.
+        """Advance the simulation for a longer time in equal steps.
 
         Args:
             seconds: simulated seconds.
@@ -99,11 +99,11 @@ class MockAeroplane:
             self.step(dt_s)
 
     def state(self) -> dict[str, Value]:
-        """All signals of the book as they read now; a copy that the caller may keep."""
+        """Return a copy of all signals of the book."""
         return self._shown.copy()
 
     def _publish(self) -> None:
-        """Bring what is shown up to date."""
+        """Copy the panel to the published signals and add noise."""
         self._shown.update(self.panel.words)
         self._shown.update(self.panel.numbers)
         if self._noise is not None:

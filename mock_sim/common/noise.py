@@ -1,6 +1,6 @@
-"""Small noise on what is measured, from a seed of our own, so that a run can be repeated to the bit.
+"""Measurement noise from a fixed seed, so that a run can be repeated exactly.
 
-Takes: the true numbers.  Gives: the numbers as a sensor shows them.
+Takes: the true numbers.  Gives: the numbers with noise.
 """
 
 from __future__ import annotations
@@ -12,18 +12,18 @@ from rules.signals.model import Signal
 
 
 class Noise:
-    """Adds noise to what moves; what rests at zero stays at zero."""
+    """Adds noise to values that are not zero."""
 
     def __init__(
         self, signals: Mapping[str, Signal], seed: int, sigmas: Mapping[str, float], tanks: tuple[str, ...]
     ) -> None:
-        """Begin the sequence that belongs to a seed.
+        """Start the random sequence of a seed.
 
         Args:
-            signals: the book of the type.
-            seed: begins the noise.
+            signals: the signal book of the type.
+            seed: gives the noise.
             sigmas: standard deviation of each noisy signal.
-            tanks: whose contents make up the total.
+            tanks: their contents make up the total.
         """
         self._random = Random(seed)
         self._sigmas = [(name, size, signals[name]) for name, size in sigmas.items()]
@@ -33,7 +33,7 @@ class Noise:
         """Write the noisy numbers over the true ones.
 
         Args:
-            shown: what the aeroplane tells, changed in place.
+            shown: the published signals, changed in place.
             numbers: the true numbers.
         """
         gauss = self._random.gauss

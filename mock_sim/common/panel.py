@@ -1,6 +1,6 @@
-"""The panel: where every control stands and what every signal reads, in one place for all systems.
+"""The panel: positions of all controls and values of all signals of one aeroplane.
 
-Takes: the signal book and what each system brings.  Gives: `Panel`, with checked setting of controls.
+Takes: the signal book and the parts of all systems.  Gives: `Panel`, which checks every setting of a control.
 """
 
 from __future__ import annotations
@@ -16,16 +16,16 @@ from rules.signals.model import Signal, SignalKind, Value
 
 
 class ControlError(HoldshortError):
-    """A control or its position is not known; says what was expected and what may have been meant."""
+    """An unknown control or position; the message gives what was expected and the nearest name."""
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What one system brings to the panel.
+    """Controls and signals that one system adds to the panel.
 
-    `controls` are the start positions of what a person may set; `drives` the start values of the
-    signals that the system moves by itself.  A control that is not driven reads where it stands.
-    `extra` describes controls that no signal book has, or whose travel is less than the book's range;
+    `controls` are the start positions of the controls that a person may set; `drives` the start values of the
+    signals that the system moves.  A control that no system drives reads its own position.
+    `extra` defines controls that are not in the signal book, or whose range is smaller than the book's;
     `detents` are the only positions of a lever.
     """
 
@@ -36,7 +36,7 @@ class Part:
 
 
 def choice_control(name: str, words: tuple[str, ...], meaning: str) -> Signal:
-    """A control of our own with words, outside the signal book.
+    """Define a control with words that is not in the signal book.
 
     Args:
         name: dotted name.
@@ -48,7 +48,7 @@ def choice_control(name: str, words: tuple[str, ...], meaning: str) -> Signal:
 
 
 def quantity_control(name: str, unit: str, low: float, high: float, meaning: str) -> Signal:
-    """A control of our own with a number, outside the signal book.
+    """Define a control with a number that is not in the signal book.
 
     Args:
         name: dotted name.
@@ -71,16 +71,15 @@ class System(Protocol):
 
 
 class Panel:
-    """Positions of the controls and values of the signals, numbers and words apart.
+    """Positions of the controls and values of the signals; numbers and words are stored separately.
 
-    `switch` and `dial` hold where a person has put the controls; `words` and `numbers` hold what the
-    signals read.  Systems write the second pair, and the first only where a control moves by itself.
+    `switch` and `dial` are the positions in which a person has put the controls; `words` and `numbers` are the
+    values of the signals.  Systems write the second pair, and the first only when a control moves by itself.
     """
 
     __slots__ = ("_detents", "_system_driven", "controls", "dial", "numbers", "signals", "switch", "words")
 
     def __init__(self, signals: Mapping[str, Signal], parts: Iterable[Part]) -> None:
-        """Lay out the panel in its start state."""
         self.signals = signals
         self.controls: dict[str, Signal] = {}
         self.switch: dict[str, str] = {}
@@ -91,11 +90,11 @@ class Panel:
         self._detents: dict[str, tuple[float, ...]] = {}
         for part in parts:
             self._add_part(part)
-        held = self.words.keys() | self.numbers.keys()
-        assert held == signals.keys(), f"signals without a system, or unknown: {held ^ signals.keys()}"  # noqa: S101 - ours to keep
+        driven = self.words.keys() | self.numbers.keys()
+        assert driven == signals.keys(), f"signals without a system, or unknown: {driven ^ signals.keys()}"  # noqa: S101 - our own mistake
 
     def _add_part(self, part: Part) -> None:
-        """Take one system's controls and signals in."""
+        """Add the controls and signals of one system."""
         extra = {signal.name: signal for signal in part.extra}
         self._system_driven |= part.drives.keys()
         self._detents.update(part.detents)
@@ -109,7 +108,7 @@ class Panel:
 
     @staticmethod
     def _write(words: dict[str, str], numbers: dict[str, float], name: str, value: Value) -> None:
-        """Put a value where its kind belongs."""
+        """Store a value by its kind."""
         if isinstance(value, str):
             words[name] = value
         else:
@@ -123,7 +122,7 @@ class Panel:
             value: a word, or a number in the unit of the control.
 
         Returns:
-            True where a signal of that name reads the new position at once.
+            True if a signal of that name reads the new position at once.
 
         Raises:
             ControlError: no such control, no such word, or a number outside the control's travel.
@@ -139,27 +138,27 @@ class Panel:
         return shown
 
     def move(self, name: str, word: str) -> None:
-        """Let a control move by itself: a spring, a lock or a relay has put it there.
+        """Move a control with words by itself: a spring, a lock or a relay drives it.
 
         Args:
-            name: a control with words that reads where it stands.
-            word: where it goes.
+            name: a control with words that reads its own position.
+            word: its new position.
         """
         self.switch[name] = word
         if name in self.words:
             self.words[name] = word
 
     def turn(self, name: str, number: float) -> None:
-        """Let a control with a number move by itself: a motor drives it.
+        """Move a control with a number by itself: a motor drives it.
 
         Args:
-            name: a control that reads where it stands.
-            number: where it goes, in its own unit.
+            name: a control that reads its own position.
+            number: its new position, in its own unit.
         """
         self.dial[name] = self.numbers[name] = number
 
     def position(self, name: str) -> Value:
-        """Where a control stands.
+        """Return the position of a control.
 
         Args:
             name: the control's name.
@@ -174,14 +173,14 @@ class Panel:
         raise ControlError(self._unknown(name))
 
     def _unknown(self, name: str) -> str:
-        """The sentence for a name that is no control."""
+        """Return the message for a name that is not a control."""
         if name in self.signals:
             return f"{name} is not a control: the aeroplane moves it by itself"
         near = get_close_matches(name, self.controls, n=1)
         return f"no control is called {name!r}" + (f" (did you mean {near[0]}?)" if near else "")
 
     def _number(self, control: Signal, value: Value) -> float:
-        """The value as a number within the control's travel."""
+        """Return the value as a number within the control's range."""
         if isinstance(value, (str, bool)) or not isfinite(value):
             raise ControlError(f"{control.name} takes a number, not {value!r}")
         if not control.low <= value <= control.high:
@@ -202,7 +201,7 @@ class Panel:
 
     @staticmethod
     def _word(control: Signal, value: Value) -> str:
-        """The value as one of the control's words."""
+        """Return the value as one of the control's words."""
         word = value if isinstance(value, str) else f"{value:g}"
         if control.kind is SignalKind.TEXT:
             if len(word) > control.max_length:
@@ -216,5 +215,5 @@ class Panel:
 
 
 def _valid_squawk(name: str, value: float) -> bool:
-    """True where the number may stand on that counter: a transponder has no 8 and no 9."""
+    """Return True if a number is a possible transponder code: no digit 8 or 9."""
     return name != "transponder.code" or not set(f"{value:.0f}") & {"8", "9"}

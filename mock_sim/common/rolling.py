@@ -1,6 +1,6 @@
-"""Rolling: what moves, holds and turns the aeroplane on its wheels.
+"""Ground roll: friction, brakes and turning on the wheels.
 
-Takes: forces, brakes, chocks, tug.  Gives: the speed along the nose after a while, and the rate of turn.
+Takes: forces, braking, steering angle.  Gives: the speed along the nose after a step, and the turn rate.
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ BRAKE_MS2 = 3.6
 
 
 def free_rolling_speed_ms(forces: Forces, braking: float, speed_ms: float, dt_s: float) -> float:
-    """Speed under the aeroplane's own power, m/s; friction stops but never pushes.
+    """Return the speed under the aeroplane's own power after a step, m/s; friction stops but never pushes.
 
     Args:
-        forces: what air and engines do.
+        forces: on the aeroplane.
         braking: 0 to 1.
-        speed_ms: speed before.
-        dt_s: seconds that pass.
+        speed_ms: speed before the step.
+        dt_s: length of the step, seconds.
     """
     mass = forces.weight_n / GRAVITY
     on_wheels = clamp(1.0 - forces.lift_n / forces.weight_n, 0.0, 1.0)
@@ -34,7 +34,7 @@ def free_rolling_speed_ms(forces: Forces, braking: float, speed_ms: float, dt_s:
 
 
 def turn_rate(speed_ms: float, nose_deg: float, wheelbase_m: float) -> float:
-    """Rate of turn of the nose, radians a second; the tyres slide above a fifth of a g.
+    """Return the turn rate of the nose, rad/s; the tyres slide above a lateral load of 0.2 g.
 
     Args:
         speed_ms: speed along the nose.

@@ -1,6 +1,6 @@
-"""The world around the aeroplane: air, weather, time of day, and the invented airport that it stands on.
+"""The world around the aeroplane: air, weather and time of day.
 
-Takes: weather and time as somebody sets them, height.  Gives: temperature, pressure, density where the aeroplane is.
+Takes: weather, time and height on the panel.  Gives: temperature, pressure and density at the aeroplane.
 """
 
 from __future__ import annotations
@@ -34,10 +34,10 @@ WEATHER_CONTROLS: Mapping[str, Value] = MappingProxyType(
 
 
 class World:
-    """Air where the aeroplane is: `pressure_hpa`, `density`."""
+    """The air at the aeroplane: `pressure_hpa`, `density_kg_m3`."""
 
     def __init__(self, panel: Panel, elevation_ft: float) -> None:
-        """The weather of the start, at a field of some elevation."""
+        """Start with the weather on the panel."""
         self._panel = panel
         self._elevation_ft = elevation_ft
         self.pressure_hpa = 1013.25
@@ -45,7 +45,7 @@ class World:
         self.step(0.0)
 
     def step(self, dt_s: float) -> None:
-        """Let the clock run, and work out the air at the present height."""
+        """Advance the clock, and compute the air at the present height."""
         numbers = self._panel.numbers
         numbers["clock.utc"] = (numbers["clock.utc"] + dt_s) % DAY_S
         above = max(0.0, numbers["flight.altitude"] - self._elevation_ft)

@@ -1,4 +1,4 @@
-"""The people: two pilots, the ground, the cabin and air traffic control, each at work on a list of their own."""
+"""The crew: two pilots, ground, cabin and air traffic control, each with its own list of steps."""
 
 from mock_sim.crew.crew import Crew, CrewCall, CrewSlip
 

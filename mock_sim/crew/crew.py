@@ -1,4 +1,4 @@
-"""The whole crew at work: every seat at the same time, and the record of what they said and did wrong.
+"""The whole crew: all seats work at the same time; calls and slips are recorded.
 
 Takes: a scenario, an aeroplane, a seed, and the simulator's time.  Gives: calls, and slips really done.
 """
@@ -16,7 +16,7 @@ from mock_sim.scenario.model import Correction, Scenario, SlipKind
 
 
 class CrewCall(NamedTuple):
-    """Something that was said: its name, who said it, and when, in simulated seconds."""
+    """A call: its name, the seat that made it, and the simulated second."""
 
     name: str
     by: str
@@ -24,7 +24,7 @@ class CrewCall(NamedTuple):
 
 
 class CrewSlip(NamedTuple):
-    """A slip that was really done: when, and when it was put right, in simulated seconds; None: never."""
+    """A slip that was made: its time, and the time of its correction, in simulated seconds (None: never corrected)."""
 
     id: str
     kind: SlipKind
@@ -35,7 +35,7 @@ class CrewSlip(NamedTuple):
     corrected_s: float | None = None
 
     def as_dict(self) -> dict[str, object]:
-        """The slip as plain data, for JSON."""
+        """Return the slip as plain data, for JSON."""
         return {
             "id": self.id, "kind": str(self.kind), "seat": self.seat, "sim_s": self.sim_s, "sentence": self.sentence,
             "signals": self.signals, "corrected_s": self.corrected_s,
@@ -43,18 +43,18 @@ class CrewSlip(NamedTuple):
 
 
 class Crew:
-    """All seats.  `calls` has everything said so far; `finished` is true when the scenario is over."""
+    """All seats.  `calls` holds every call so far; `finished` is True when the scenario is over."""
 
     def __init__(
         self, scenario: Scenario, cockpit: Cockpit, seed: int = 0, *, previous: Crew | None = None
     ) -> None:
-        """Man every seat of the scenario and make its world.
+        """Build every seat of the scenario and set its world.
 
         Args:
-            scenario: what they do.
+            scenario: the steps of all seats.
             cockpit: the aeroplane.
-            seed: makes everybody's pace.
-            previous: another crew that has come so far; this one goes on from there, in a world as it is.
+            seed: gives the pace of each person.
+            previous: a crew at some moment of its flight; this one continues from there and does not set the world.
         """
         self._state = (
             CrewState(scenario, cockpit) if previous is None else previous.state_for(scenario, cockpit)
@@ -69,10 +69,10 @@ class Crew:
             cockpit.set(name, scenario.value(written))
 
     def state_for(self, scenario: Scenario, cockpit: Cockpit) -> CrewState:
-        """What this crew has done, said and wants, for another one that goes on in another aeroplane.
+        """Copy the progress of this crew for another one that continues in another aeroplane.
 
         Args:
-            scenario: what the other crew does.
+            scenario: of the other crew.
             cockpit: the other aeroplane, in the same state.
         """
         old = self._state
@@ -86,7 +86,7 @@ class Crew:
         """Let every seat do what is due.
 
         Args:
-            sim_s: the simulator's time; may not go back.
+            sim_s: the simulator's time; must not decrease.
 
         Returns:
             The calls made at this moment.
@@ -105,19 +105,19 @@ class Crew:
         return made
 
     def _make_due_corrections(self, sim_s: float) -> None:
-        """Put right the slips whose time has come."""
+        """Make the corrections that are due."""
         shared = self._state
-        for seat, mend in tuple(shared.pending_corrections):
-            if mend.slip not in shared.corrections_due_s and all(
-                is_satisfied(wait, shared) for wait in mend.wait
+        for seat, correction in tuple(shared.pending_corrections):
+            if correction.slip not in shared.corrections_due_s and all(
+                is_satisfied(wait, shared) for wait in correction.wait
             ):
-                shared.corrections_due_s[mend.slip] = sim_s + mend.after_s
-            if sim_s >= shared.corrections_due_s.get(mend.slip, inf):
-                shared.pending_corrections.remove((seat, mend))
-                self._correct(seat, mend)
+                shared.corrections_due_s[correction.slip] = sim_s + correction.after_s
+            if sim_s >= shared.corrections_due_s.get(correction.slip, inf):
+                shared.pending_corrections.remove((seat, correction))
+                self._correct(seat, correction)
 
     def _correct(self, seat: str, correction: Correction) -> None:
-        """Do late what a slip has left undone."""
+        """Do what a slip has left undone."""
         shared = self._state
         for name, written in correction.settings.items():
             shared.cockpit.set(name, shared.scenario.value(written))
@@ -128,21 +128,21 @@ class Crew:
 
     @property
     def finished(self) -> bool:
-        """True when all that the scenario ends with has come."""
+        """True when every end condition of the scenario is met."""
         return all(is_satisfied(wait, self._state) for wait in self._scenario.ends)
 
     @property
     def current_steps(self) -> dict[str, str]:
-        """The step that each seat is at, for whoever wonders why nothing goes on."""
+        """The current step of each seat that is not finished, for diagnosis."""
         return {seat.name: seat.current_step for seat in self._seats if not seat.finished}
 
     @property
     def step_times_s(self) -> dict[str, float]:
-        """When each step was done: `seat.key` and simulated seconds."""
+        """The simulated second at which each step (`seat.key`) was done."""
         return dict(self._state.step_times_s)
 
     def slip_records(self) -> list[CrewSlip]:
-        """The slips that were really done so far, in the order of time; each at its first moment."""
+        """Return the slips that were made so far, in the order of time; each at its first moment."""
         seen: dict[str, float] = {}
         for name, sim_s in self._state.slip_times:
             seen.setdefault(name, sim_s)
@@ -151,7 +151,7 @@ class Crew:
         ]
 
     def _slip_record(self, name: str, sim_s: float) -> CrewSlip:
-        """One slip as it went."""
+        """Return one slip with its times."""
         slip = self._catalogue[name]
         return CrewSlip(
             name,

@@ -1,6 +1,6 @@
-"""Hands on column and wheel: rotation, a pitch, a heading by bank, the landing system's path, flare and touchdown.
+"""Flying by hand: rotation, a pitch, a heading by bank, the landing system's path, flare and touchdown.
 
-Takes: what is wanted, and what the aeroplane reads.  Gives: column and wheel moved.  Gains by trial with the mock aeroplane.
+Takes: the wanted motion, and the signals of the aeroplane.  Gives: column and wheel moved.  Gains by trial with the mock aeroplane.
 """
 
 from __future__ import annotations
@@ -19,10 +19,9 @@ FT_MIN_KT = 60.0 / 6076.115
 
 
 class FlightControl:
-    """Flies by small corrections, as a person does."""
+    """Flies by small corrections."""
 
     def __init__(self, cockpit: Cockpit) -> None:
-        """Hands in the lap."""
         self._cockpit = cockpit
         self._released = True
 
@@ -30,8 +29,8 @@ class FlightControl:
         """Correct pitch and bank.
 
         Args:
-            fly: what is wanted; nothing at all lets the controls go.
-            scenario: for headings that stand in the papers.
+            fly: the wanted motion; an empty one releases the controls.
+            scenario: for headings of the trip.
         """
         if fly == Fly():
             if not self._released:
@@ -50,17 +49,17 @@ class FlightControl:
             self._wheel(float(scenario.value(fly.heading_deg)))
 
     def _release_controls(self) -> None:
-        """Column and wheel go back to the middle."""
+        """Centre column and wheel."""
         self._released = True
         for control in ("controls.column", "controls.wheel"):
             self._cockpit.set(control, 0.0)
 
     def _column(self, rate_deg_s: float) -> None:
-        """Pull or push for a pitch rate."""
+        """Move the column for a pitch rate."""
         self._cockpit.set("controls.column", _clamp(22.0 * rate_deg_s, -MAX_COLUMN, MAX_COLUMN))
 
     def _wheel(self, heading_deg: float) -> None:
-        """Bank towards a heading; on the path it is the line's, and the deviation is flown out."""
+        """Bank towards a heading; on the path also against the localizer deviation."""
         off = (heading_deg - self._number("flight.track") + 180.0) % 360.0 - 180.0
         off -= _clamp(6.0 * self._number("navigation.localizer"), -12.0, 12.0)
         wanted = _clamp(1.5 * off, -MAX_BANK_DEG, MAX_BANK_DEG)
@@ -71,7 +70,7 @@ class FlightControl:
         )
 
     def _path_pitch_rate(self) -> float:
-        """Pitch rate that keeps to the path, and below the flare height breaks the descent."""
+        """Return the pitch rate that follows the path, or that flares below the flare height."""
         height, ground_kt = self._number("radio_altitude"), self._number("flight.ground_speed")
         if height < FLARE_FT:
             wanted, gain = -100.0 - 10.0 * height, 0.9
@@ -82,14 +81,14 @@ class FlightControl:
 
     @staticmethod
     def _angle_deg(climb_ft_min: float, ground_kt: float) -> float:
-        """The angle that a rate of climb makes."""
+        """Return the angle of a climb rate at a ground speed."""
         return degrees(atan2(climb_ft_min * FT_MIN_KT, max(60.0, ground_kt)))
 
     def _number(self, signal: str) -> float:
-        """A signal that is known to be a number."""
+        """Return a signal that is known to be a number."""
         return float(self._cockpit.get(signal))
 
 
 def _clamp(value: float, low: float, high: float) -> float:
-    """The value, held between two bounds."""
+    """Limit a value to a range."""
     return max(low, min(high, value))

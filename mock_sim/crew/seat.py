@@ -1,6 +1,6 @@
-"""One seat at work: it waits, reaches out, moves controls, speaks, and goes on to its next step.
+"""One seat: it waits, takes its time, sets controls, makes calls, and continues with its next step.
 
-Takes: the steps of one seat and what all seats share.  Gives: controls moved, calls made, steps done.
+Takes: the steps of one seat and the state that all seats share.  Gives: controls moved, calls made, steps done.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from rules.signals.model import Value
 
 
 class Cockpit(Protocol):
-    """What a crew needs of an aeroplane."""
+    """The part of an aeroplane that a crew uses."""
 
     def set(self, name: str, value: Value) -> None:
         """Put a control somewhere."""
@@ -27,7 +27,7 @@ class Cockpit(Protocol):
 
 @dataclass(slots=True)
 class CrewState:
-    """What all seats see: the aeroplane, the time, who has done and said what, and how to drive."""
+    """State that all seats share: aeroplane, time, steps done, calls made, and how to drive and fly."""
 
     scenario: Scenario
     cockpit: Cockpit
@@ -44,10 +44,9 @@ class CrewState:
 
 
 class CrewSeat:
-    """One person.  `tick` is called at every moment; `finished` is true when the list is done."""
+    """One person.  `tick` is called at every moment; `finished` is True when the list is done."""
 
     def __init__(self, name: str, steps: tuple[Step, ...], state: CrewState, seed: int) -> None:
-        """Sit down; a seed makes this person's pace."""
         self.name = name
         self.finished = False
         self.current_step = ""
@@ -63,19 +62,19 @@ class CrewSeat:
             self.finished = True
 
     def _steps(self, steps: Iterable[Step]) -> Iterator[None]:
-        """All steps, one after the other; yields whenever this moment has nothing more for the seat."""
+        """Run all steps in order; yield when this moment has no more work for the seat."""
         for step in steps:
             self.current_step = step.key
             yield from self._step(step)
 
     def _step(self, step: Step) -> Iterator[None]:
-        """Wait, reach, act, speak."""
+        """Wait, take the time, act and make the calls."""
         for wait in step.wait:
             yield from self._wait(wait)
         yield from self._pause(step.takes_s * self._slowness(step))
         shared = self._state
         shared.slip_times.extend((slip, shared.sim_s) for slip in step.slips)
-        shared.pending_corrections.extend((self.name, mend) for mend in step.corrections)
+        shared.pending_corrections.extend((self.name, correction) for correction in step.corrections)
         for name, written in step.settings.items():
             shared.cockpit.set(name, shared.scenario.value(written))
         shared.drive = step.drive or shared.drive
@@ -88,7 +87,7 @@ class CrewSeat:
         shared.step_times_s[f"{self.name}.{step.key}"] = shared.sim_s
 
     def _slowness(self, step: Step) -> float:
-        """How slow this person is at this step; its own chance, so that a slip changes no other step's pace."""
+        """Return the pace factor of this person at this step; independent of all other steps, so that a slip does not change their pace."""
         return Random(f"{self._seed} {self.name} {step.key}").uniform(0.85, 1.2)
 
     def _wait(self, wait: Wait) -> Iterator[None]:
@@ -99,13 +98,13 @@ class CrewSeat:
             yield
 
     def _pause(self, length_s: float) -> Iterator[None]:
-        """Let simulated time go by."""
+        """Wait for some simulated seconds."""
         until_s = self._state.sim_s + length_s
         while self._state.sim_s < until_s:
             yield
 
     def _move(self, move: Move) -> Iterator[None]:
-        """Move a control, at once or slowly, and keep it there for a while."""
+        """Move a control, at once or slowly, and hold it there."""
         shared = self._state
         goal, start = shared.scenario.value(move.to), shared.cockpit.get(move.signal)
         begun_s = shared.sim_s
@@ -118,11 +117,11 @@ class CrewSeat:
 
 
 def is_satisfied(wait: Wait, state: CrewState) -> bool:
-    """Whether what is waited for has come; seconds are always over, since only a seat can count them.
+    """Return True if an awaited thing has come; seconds count as over, since only a seat can count them.
 
     Args:
         wait: one thing to wait for.
-        state: what all seats see.
+        state: shared by all seats.
     """
     if wait.call is not None:
         return wait.call in state.call_times_s

@@ -1,6 +1,6 @@
-"""Hands and feet on the ground: thrust levers, brakes and tiller that bring a speed and a heading about.
+"""Taxiing: thrust levers, brakes and tiller for a speed and a heading.
 
-Takes: what is wanted, and what the aeroplane reads.  Gives: levers, pedals and tiller moved a little each time.
+Takes: the wanted motion, and the signals of the aeroplane.  Gives: levers, pedals and tiller moved a little each time.
 """
 
 from __future__ import annotations
@@ -14,10 +14,9 @@ PEDALS_KT = 40.0
 
 
 class TaxiControl:
-    """Drives by small corrections, as a person does; numbers by trial with the mock aeroplane."""
+    """Drives by small corrections; gains by trial with the mock aeroplane."""
 
     def __init__(self, cockpit: Cockpit) -> None:
-        """Hands in the lap."""
         self._cockpit = cockpit
         self._by_pedals = False
 
@@ -25,8 +24,8 @@ class TaxiControl:
         """Correct speed and heading.
 
         Args:
-            drive: what is wanted; without a speed only the heading is held.
-            scenario: for headings that stand in the papers.
+            drive: the wanted motion; without a speed only the heading is controlled.
+            scenario: for headings of the trip.
             dt_s: simulated seconds since the last correction.
         """
         if self._cockpit.get("flight.on_ground") == "no":
@@ -37,7 +36,7 @@ class TaxiControl:
             self._steer(float(scenario.value(drive.heading_deg)))
 
     def _speed(self, wanted_kt: float, dt_s: float) -> None:
-        """Some thrust while too slow, idle when fast enough, brakes when too fast."""
+        """Add thrust below the speed, idle near it, brakes above it."""
         missing_kt = wanted_kt - self._number("flight.ground_speed")
         lever = MAX_LEVER * _clamp(missing_kt / 6.0, 0.0, 1.0) if wanted_kt else 0.0
         brake = 25.0 if not wanted_kt else 8.0 * _clamp(-missing_kt - 1.5, 0.0, 3.0)
@@ -47,7 +46,7 @@ class TaxiControl:
             self._move_towards(f"gear.brake_pedal.{side}", brake, 30.0 * dt_s)
 
     def _steer(self, wanted_deg: float) -> None:
-        """Tiller in proportion to what is missing, the short way round; when fast, the pedals instead."""
+        """Turn the tiller in proportion to the heading error; at speed use the pedals."""
         off = (wanted_deg - self._number("flight.heading") + 180.0) % 360.0 - 180.0
         fast = self._number("flight.ground_speed") > PEDALS_KT
         if fast or self._by_pedals:
@@ -60,15 +59,15 @@ class TaxiControl:
         self._cockpit.set("gear.tiller", _clamp(gain * off, -MAX_TILLER_DEG, MAX_TILLER_DEG))
 
     def _move_towards(self, control: str, goal: float, most: float) -> None:
-        """Move a control towards a position, no further than a hand moves it in the time."""
+        """Move a control towards a position at a hand's speed."""
         now = self._number(control)
         self._cockpit.set(control, now + _clamp(goal - now, -most, most))
 
     def _number(self, signal: str) -> float:
-        """A signal that is known to be a number."""
+        """Return a signal that is known to be a number."""
         return float(self._cockpit.get(signal))
 
 
 def _clamp(value: float, low: float, high: float) -> float:
-    """The value, held between two bounds."""
+    """Limit a value to a range."""
     return max(low, min(high, value))

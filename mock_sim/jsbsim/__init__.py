@@ -1,1 +1,1 @@
-"""The two integrations of the JSBSim library: in this process, and in a process of its own."""
+"""Two integrations of the JSBSim library: in this process, and in a process of its own."""

@@ -1,8 +1,8 @@
-"""What the library has to say, kept off the output that others read.
+"""Redirects the JSBSim library's messages to the standard error, each error once.
 
-By itself it writes to the standard output, and one line for each datagram that nobody takes.
+By default the library writes to the standard output, with one line for each datagram that has no receiver.
 
-Takes: the library.  Gives: a logger that says each error once, on the standard error.
+Takes: the library.  Gives: the logger.
 """
 
 from __future__ import annotations
@@ -12,19 +12,18 @@ from typing import Any
 
 
 def redirect_log(library: Any) -> Any:  # noqa: ANN401 - the library ships no types
-    """Make the library speak through us from now on.
+    """Replace the library's logger by ours.
 
     Args:
         library: The module.
 
     Returns:
-        The logger; with `enabled` false it says nothing, which is meant for loading: what a stock model's own file
-        lacks is not for the user to mend.
+        The logger.  Set `enabled` to True after loading: gaps in a stock model's own file are not the user's errors.
     """
     worst = library.LogLevel.STDOUT
 
     class Logger(library.FGLogger):  # type: ignore[misc]
-        """Collects a record's pieces; says each error once."""
+        """Collects a record's pieces and prints each error once."""
 
         def __init__(self) -> None:
             super().__init__()
@@ -34,22 +33,22 @@ def redirect_log(library: Any) -> Any:  # noqa: ANN401 - the library ships no ty
             self._reported: set[str] = set()
 
         def set_level(self, level: Any) -> None:  # noqa: ANN401
-            """A record begins."""
+            """Start a record."""
             self._error = library.LogLevel.ERROR <= level < worst
             self._text = []
 
         def file_location(self, filename: str, line: int) -> None:
-            """Where in a file of the library's; of no use to the reader."""
+            """Ignore the library's own file and line."""
 
         def message(self, message: str) -> None:
-            """A piece of the record."""
+            """Add a piece of the record."""
             self._text.append(message)
 
         def format(self, format: Any) -> None:  # noqa: A002, ANN401 - the library's name
             """A colour; not used."""
 
         def flush(self) -> None:
-            """The record ends."""
+            """End the record and print it if it is a new error."""
             text = " ".join("".join(self._text).split())
             if self.enabled and self._error and text and text not in self._reported:
                 self._reported.add(text)

@@ -1,29 +1,29 @@
-"""The invented Halyard 12, a single-engine piston trainer for one pilot, whose systems behave like systems.
+"""The Halyard 12, an invented single-engine piston trainer for one pilot.
 
 For simulation only; every number is of an invented type: 28 V, two 97 litre tanks, fixed-pitch propeller, carburettor,
-vacuum pump, electric flaps at 0, 10, 20 and 30 degrees, no autopilot.
+vacuum pump, electric flaps at 0, 8, 16 and 28 degrees, no autopilot.
 
 Takes: controls by name, and time.  Gives: all signals of the piston book.
 
-    trainer = Trainer(seed=7)
+    trainer = Halyard12(seed=7)
     trainer.set("electrical.battery.switch", "on")
     trainer.step(0.05)
     trainer.state()["electrical.bus.voltage"]
 
-At the start it stands roped, chocked, covered and locked on its stand at Hollin Mead (XHOL), its gyros down and its
-heading indicator anywhere, with 110 litres of fuel.  What has no power reads off or zero; the altimeter and the airspeed
-indicator need none, the gyros need suction.  Ropes and chocks hold it, and so do the brakes.
+At the start it is parked at Hollin Mead (XHOL): tied down, chocked, covered and locked, its gyros stopped and its heading
+indicator at a random heading, with 110 litres of fuel.  Systems without power read off or zero; the altimeter and the
+airspeed indicator need no power, the gyros need suction.  Ropes, chocks and brakes hold it.
 
 Signals that a person moves are controls of the same name and range, with these exceptions and additions:
 
-    controls.flap.lever: rests at 0, 10, 20, 30 deg
+    controls.flap.lever: 0, 8, 16, 28 deg
     fuel.tank.{left,right}: 0 to 70 kg
     weather.humidity: 0 to 100 %; 95 and more, or visible moisture, ices a carburettor quickest
     load.zero_fuel_mass: 720 to 1010 kg
-    heading.align: no, yes; sets the heading indicator to the compass and goes back to no
+    heading.align: no, yes; sets the heading indicator to the compass and returns to no
     fault.alternator: none, failed
     fault.fuel_pump: none, engine, electric
-    fault.magneto.{left,right}: none, dead, ungrounded (fires whatever the key says: no drop)
+    fault.magneto.{left,right}: none, dead, ungrounded (fires at every key position: no drop)
     fault.starter: none, stuck
     fault.oil_pressure: none, late (70 s after the start), lost
     fault.engine: none, stopped
@@ -36,7 +36,7 @@ Signals that a person moves are controls of the same name and range, with these 
     pilot.circuit_speed: 60 to 100 kt
     pilot.approach_speed: 50 to 90 kt
 
-The hands move yoke, pedals, toe brakes and throttle while they have a task; `pilot.task` tells what they are at.
+The pilot moves yoke, pedals, toe brakes and throttle while there is a task; `pilot.task` reads the present one.
 """
 
 from mock_sim.piston.halyard_12 import Halyard12

@@ -1,8 +1,8 @@
-"""The invented grass-and-tarmac field of Hollin Mead (XHOL): where it lies, its runway 31, its taxiways, its weather.
+"""The invented field of Hollin Mead (XHOL): its position, runway 31, taxiways and weather.
 
-Places are given from the threshold of runway 31: metres along the runway, and metres to the right of it.
+Positions are relative to the threshold of runway 31: metres along the runway, and metres to the right of it.
 
-Takes: places in metres.  Gives: routes over the ground, latitude and longitude.
+Takes: positions in metres.  Gives: taxi routes, latitude and longitude.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ ROUTES: dict[str, tuple[RunwayPosition, ...]] = {
         STAND,
     ),
 }  # fmt: skip
-"""Where a pilot taxis: each route goes on from where the one before it ended."""
+"""Taxi routes: each starts where the previous one ends."""
 
 PART = Part(
     controls={
@@ -53,7 +53,7 @@ PART = Part(
 
 
 def to_metres(position: RunwayPosition) -> tuple[float, float]:
-    """A place as metres north and east of the threshold.
+    """Return a runway position as metres north and east of the threshold.
 
     Args:
         position: metres along the runway and to the right of it.
@@ -64,7 +64,7 @@ def to_metres(position: RunwayPosition) -> tuple[float, float]:
 
 
 def runway_position(north_m: float, east_m: float) -> RunwayPosition:
-    """Metres north and east of the threshold as a place along and beside the runway.
+    """Return metres north and east of the threshold as a position along and beside the runway.
 
     Args:
         north_m: metres north.
@@ -75,7 +75,7 @@ def runway_position(north_m: float, east_m: float) -> RunwayPosition:
 
 
 def latitude_longitude(north_m: float, east_m: float) -> tuple[float, float]:
-    """Latitude and longitude of a place, degrees.
+    """Return latitude and longitude in degrees.
 
     Args:
         north_m: metres north of the threshold.

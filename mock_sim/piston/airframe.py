@@ -1,6 +1,6 @@
-"""The airframe: weight, thrust, lift and drag of the invented Halyard 12.
+"""Airframe: weight, thrust, lift and drag of the invented Halyard 12.
 
-Takes: speed, incidence, flaps, engine speed, air.  Gives: forces in newton.  Coefficients are of the invented type: clean
+Takes: speed, angle of attack, flaps, engine speed, air.  Gives: forces in newton.  Coefficients are of the invented type: clean
 stall near 47 kt, with full flap near 41 kt, about 650 ft/min at 70 kt, about 110 kt at full throttle.
 """
 
@@ -28,9 +28,9 @@ FLAP_POINTS = (
     (16.0, 0.39, 0.023, 1.1),
     (28.0, 0.6, 0.037, 1.8),
 )
-"""Flap angle in degrees; what it adds to the coefficients of lift and drag; how much earlier the wing stalls, degrees.
+"""Flap angle in degrees; increments of the lift and drag coefficients; reduction of the stall angle, degrees.
 
-Straight lines between; the steps are those of the lever.
+Linear between the points, which are the steps of the lever.
 """
 
 PART = Part(
@@ -44,29 +44,28 @@ PART = Part(
 
 
 class Airframe:
-    """Mass and shape."""
+    """Mass and aerodynamics."""
 
     def __init__(self, panel: Panel, world: World) -> None:
-        """Loaded for two."""
         self._panel = panel
         self._world = world
 
     @property
     def mass_kg(self) -> float:
-        """Mass now: loaded aeroplane and fuel."""
+        """Mass now, kg: loaded aeroplane and fuel."""
         return self._panel.dial["load.zero_fuel_mass"] + self._panel.numbers["fuel.total"]
 
     def stall_deg(self) -> float:
-        """Incidence at which the wing stalls, degrees; a little less with flaps."""
+        """Return the angle of attack at which the wing stalls, degrees; a little less with flaps."""
         return STALL_DEG - flap_effect(self._panel.numbers["controls.flap.position"])[2]
 
     def forces(self, air_ms: float, incidence_deg: float, height_ft: float) -> Forces:
-        """Forces at a speed and incidence.
+        """Return the forces at a speed and an angle of attack.
 
         Args:
             air_ms: true airspeed, m/s.
-            incidence_deg: wing against the air, degrees.
-            height_ft: above the ground, which carries the wing a little when near.
+            incidence_deg: angle of attack, degrees.
+            height_ft: above the ground, for the ground effect.
         """
         flap_lift, flap_drag, earlier_deg = flap_effect(self._panel.numbers["controls.flap.position"])
         most = STALL_DEG - earlier_deg
@@ -88,7 +87,7 @@ class Airframe:
         )
 
     def _thrust(self, air_ms: float) -> float:
-        """Pull of the propeller; one that is driven by the air brakes."""
+        """Return the thrust of the propeller; a windmilling one is negative."""
         share = self._panel.numbers["engine.1.rpm"] / full_rpm(air_ms / KT_MS)
         thin = self._world.density_kg_m3 / 1.225
         pull: float = STATIC_N * thin * max(0.0, share) ** 2.4 * (1.0 - air_ms / NO_THRUST_MS)
@@ -96,7 +95,7 @@ class Airframe:
 
 
 def flap_effect(flap_deg: float) -> tuple[float, float, float]:
-    """Lift and drag coefficients that the flaps add, and the loss of stall angle in degrees.
+    """Return the lift and drag coefficients that the flaps add, and the loss of stall angle in degrees.
 
     Args:
         flap_deg: angle of the flaps, degrees.

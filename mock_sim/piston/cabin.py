@@ -1,6 +1,6 @@
-"""Cabin and apron: doors, windows, seats, covers, ropes and radios, which stand where somebody puts them.
+"""Cabin and apron: doors, windows, seats, covers, ropes and radios, as a person sets them.
 
-Takes: hands inside and outside, warm air from the engine.  Gives: where everything stands, the cabin's temperature.
+Takes: controls inside and outside, warm air from the engine.  Gives: their positions, the cabin temperature.
 """
 
 from __future__ import annotations
@@ -41,10 +41,9 @@ PART = Part(
 
 
 class Cabin:
-    """The air in the cabin; all else stands where it is put."""
+    """The temperature in the cabin; all other signals read their control."""
 
     def __init__(self, panel: Panel) -> None:
-        """Cool."""
         self._panel = panel
 
     def step(self, dt_s: float) -> None:

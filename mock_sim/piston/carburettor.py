@@ -1,7 +1,7 @@
-"""The carburettor: how cold its throat is, how ice grows in it and melts, and what heat and mixture do to power.
+"""The carburettor: its temperature, its ice, and the effect of heat and mixture on power.
 
-Ice grows where the throat is near or below freezing and the air is moist, quickest at small throttle; heat melts it.  Where
-it is likely: FAA SAIB CE-09-35 and FAA-H-8083-25 chapter 7 (from memory); the rates are of the invented type.
+Ice grows while the throat is near or below freezing and the air is moist, fastest at small throttle; heat melts it.
+Conditions: FAA SAIB CE-09-35 and FAA-H-8083-25 chapter 7 (from memory); the rates are of the invented type.
 
 Takes: air, throttle, heat, mixture.  Gives: throat temperature, shares of power.
 """
@@ -31,12 +31,11 @@ class Carburettor:
     """`ice` is 0 for a free throat to 1 for a blocked one."""
 
     def __init__(self, panel: Panel) -> None:
-        """Clean and cold."""
         self._panel = panel
         self.ice = 0.0
 
     def step(self, dt_s: float) -> None:
-        """Advance the throat's temperature and its ice."""
+        """Advance temperature and ice."""
         panel, numbers = self._panel, self._panel.numbers
         running = panel.words["engine.1.running"] == "yes"
         name = "ice.carburettor_temperature"
@@ -50,12 +49,12 @@ class Carburettor:
             self.ice = min(1.0, self.ice + likely * small * dt_s / GROW_S)
 
     def _moisture(self) -> float:
-        """How much water the air brings, 0 to 1."""
+        """Return the moisture of the air, 0 to 1."""
         seen = self._panel.words["weather.visible_moisture"] == "yes"
         return 1.0 if seen else fraction_between(self._panel.dial["weather.humidity"], 45.0, 95.0)
 
     def _throat_c(self, *, running: bool) -> float:
-        """Where the temperature in the throat goes."""
+        """Return the target of the throat temperature."""
         numbers, dial = self._panel.numbers, self._panel.dial
         outside = numbers["flight.outside_air_temperature"]
         if not running:
@@ -64,7 +63,7 @@ class Carburettor:
         return outside - cooling + HEAT_RISE_C * dial["ice.carburettor"] / 100.0
 
     def richness(self, density: float) -> float:
-        """Fuel against air, 1 at full rich in standard air at sea level, 0 at cut-off.
+        """Return fuel relative to air: 1 at full rich in standard air at sea level, 0 at cut-off.
 
         Args:
             density: of the air outside, kg/m3.
@@ -78,7 +77,7 @@ class Carburettor:
         return lever / 100.0 * warm * primed * thin
 
     def power_fraction(self, density: float) -> float:
-        """Share of the engine speed that mixture, heat and ice leave; 0 where nothing burns.
+        """Return the share of the engine speed that mixture, heat and ice leave; 0 without combustion.
 
         Args:
             density: of the air outside, kg/m3.
@@ -92,7 +91,7 @@ class Carburettor:
         return clamp(mixture * heat * (1.0 - 0.3 * self.ice), 0.0, 1.0)
 
     def combustion_heat(self, density: float) -> float:
-        """How hot the mixture burns, 1 at peak.
+        """Return the relative heat of combustion, 1 at peak.
 
         Args:
             density: of the air outside, kg/m3.

@@ -1,8 +1,8 @@
-"""The pilot flies: take-off, a left-hand circuit, approach and landing.
+"""The pilot's flying: take-off, a left-hand circuit, approach and landing.
 
-Each leg ends by itself where its end is reached, and the next one follows by itself.
+Each leg ends by itself, and the next one follows.
 
-Takes: the leg, speeds, where the aeroplane is and how it moves.  Gives: controls moved a little each time.
+Takes: the leg, speeds, position and motion of the aeroplane.  Gives: small movements of the controls.
 """
 
 from __future__ import annotations
@@ -32,10 +32,9 @@ CIRCUIT = ("take_off", "climb_out", "crosswind", "downwind", "base", "final", "f
 
 
 class CircuitPilot(ControlInputs):
-    """The legs, each a method of its name."""
+    """Flies the legs; each leg is a method of its name."""
 
     def __init__(self, panel: Panel, motion: Motion) -> None:
-        """Not yet flying."""
         super().__init__(panel, motion)
         self._task = "none"
         self._throttle_integral = 0.0
@@ -51,7 +50,7 @@ class CircuitPilot(ControlInputs):
         }
 
     def _take_off(self, dt_s: float) -> None:
-        """Full throttle, straight, and the nose up at the speed for it."""
+        """Apply full throttle, hold the centre line, and raise the nose at the rotation speed."""
         self._brake(0.0)
         self._throttle(100.0, 35.0 * dt_s)
         self._release_parking_brake(dt_s)
@@ -65,7 +64,7 @@ class CircuitPilot(ControlInputs):
                 self._begin_task("climb_out")
 
     def _climb_out(self, dt_s: float) -> None:
-        """Full throttle at the climbing speed, straight on."""
+        """Climb straight ahead at full throttle and the climb speed."""
         self._climb(dt_s)
         along, right = self._position()
         self._bank_to_track(self._intercept_track(RUNWAY_DEG, right))
@@ -73,14 +72,14 @@ class CircuitPilot(ControlInputs):
             self._begin_task("crosswind")
 
     def _crosswind(self, dt_s: float) -> None:
-        """To the left, climbing on."""
+        """Turn left, and continue the climb."""
         self._climb(dt_s)
         self._bank_to_track(RUNWAY_DEG - 90.0)
         if self._position()[1] < -(DOWNWIND_M - TURN_M):
             self._begin_task("downwind")
 
     def _downwind(self, dt_s: float) -> None:
-        """Along the runway the other way, level, until well behind the threshold."""
+        """Fly level along the runway the other way, until well behind the threshold."""
         along, right = self._position()
         if self._number("flight.height") < CIRCUIT_FT - 60.0 and along > 0.0:
             self._climb(dt_s)
@@ -91,7 +90,7 @@ class CircuitPilot(ControlInputs):
             self._begin_task("base")
 
     def _base(self, dt_s: float) -> None:
-        """Across, descending."""
+        """Fly across and descend."""
         along, right = self._position()
         self._fly_descent_path(68.0, dt_s)
         self._bank_to_track(self._intercept_track(RUNWAY_DEG + 90.0, -(along + BASE_M)))
@@ -99,14 +98,14 @@ class CircuitPilot(ControlInputs):
             self._begin_task("final")
 
     def _final(self, dt_s: float) -> None:
-        """Down to the threshold."""
+        """Descend to the threshold."""
         self._fly_descent_path(self._panel.dial["pilot.approach_speed"], dt_s)
         self._bank_to_track(self._intercept_track(RUNWAY_DEG, self._position()[1]))
         if self._number("flight.height") < FLARE_FT or self._motion.on_ground:
             self._begin_task("flare")
 
     def _flare(self, dt_s: float) -> None:
-        """Throttle closed, hold it off, touch."""
+        """Close the throttle, raise the nose and touch down."""
         self._throttle(0.0, 30.0 * dt_s)
         self._bank_to_track(self._intercept_track(RUNWAY_DEG, self._position()[1]))
         if self._motion.on_ground:
@@ -116,7 +115,7 @@ class CircuitPilot(ControlInputs):
         self._hold_sink_rate(60.0 + 24.0 * height)
 
     def _roll_out(self, dt_s: float) -> None:
-        """Nose down, straight, brakes gently, until slow enough to leave the runway."""
+        """Lower the nose, track straight, and brake gently, until slow enough to leave the runway."""
         self._throttle(0.0, 30.0 * dt_s)
         self._hold_pitch(0.0)
         self._set_control("wheel", 0.0)
@@ -131,13 +130,13 @@ class CircuitPilot(ControlInputs):
             self._begin_task("vacate")
 
     def _climb(self, dt_s: float) -> None:
-        """Full throttle, the speed held with the nose, level at the height of the circuit."""
+        """Climb at full throttle; the nose holds the speed."""
         self._throttle(100.0, 20.0 * dt_s)
         fast = self._number("flight.airspeed") - self._panel.dial["pilot.climb_speed"]
         self._hold_pitch(clamp(7.5 + 0.55 * fast, -2.0, 12.0))
 
     def _fly_descent_path(self, wanted_kt: float, dt_s: float) -> None:
-        """Height by the nose along the path to the aiming point, speed by the throttle."""
+        """Hold the path to the aiming point with the nose, and the speed with the throttle."""
         height = self._number("flight.height")
         path = min(CIRCUIT_FT, self._distance_to_go_m() * GLIDE / FT_M)
         nominal = (
@@ -149,7 +148,7 @@ class CircuitPilot(ControlInputs):
         self._throttle(clamp(28.0 + self._throttle_integral + 3.0 * missing, 0.0, 100.0), 12.0 * dt_s)
 
     def _distance_to_go_m(self) -> float:
-        """How far it is to the aiming point along the circuit, metres."""
+        """Return the distance to the aiming point along the circuit, metres."""
         along, right = self._position()
         straight = {"final": AIM_M - along, "base": AIM_M + BASE_M - right}
         return straight.get(self._task, AIM_M + 2.0 * BASE_M + DOWNWIND_M + along)

@@ -1,6 +1,6 @@
 """Flight controls: surfaces by cables, trim wheels, electric flaps, the control lock.
 
-Takes: hands, levers, lock, power for the flaps.  Gives: where everything stands.
+Takes: yoke, pedals, levers, lock, power for the flaps.  Gives: the position of each surface.
 """
 
 from __future__ import annotations
@@ -37,10 +37,9 @@ PART = Part(
 
 
 class Controls:
-    """Everything that moves on wing and tail."""
+    """All moving surfaces of wing and tail."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Locked, flaps in."""
         self._panel = panel
         self._electrical = electrical
 
@@ -48,16 +47,16 @@ class Controls:
         """Advance surfaces, trims and flaps."""
         panel, numbers = self._panel, self._panel.numbers
         locked = panel.switch["controls.lock"] == "on"
-        for surface, hand in SURFACES.items():
+        for surface, control in SURFACES.items():
             free = surface == "rudder" or not locked  # the pin goes through the yoke only
-            held = numbers[f"controls.{hand}"] = panel.dial[f"controls.{hand}"] if free else 0.0
+            held = numbers[f"controls.{control}"] = panel.dial[f"controls.{control}"] if free else 0.0
             numbers[f"controls.{surface}"] = lag(numbers[f"controls.{surface}"], held, 0.15, dt_s)
         for name, rate in TRIM_RATE.items():
             numbers[name] = slew(numbers[name], panel.dial[name], rate, dt_s)
         self._flaps(dt_s)
 
     def _flaps(self, dt_s: float) -> None:
-        """Flaps run to their lever while the motor has power."""
+        """Move the flaps to their lever while the motor has power."""
         panel, name = self._panel, "controls.flap.position"
         before, target = panel.numbers[name], panel.dial["controls.flap.lever"]
         if before == target or not self._electrical.powered or panel.switch["fault.flaps"] == "stuck":

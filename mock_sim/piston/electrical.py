@@ -44,14 +44,13 @@ class Electrical:
     """Sources and buses.  `live` says whether the main bus works; `draw` adds to what it carries until the next step."""
 
     def __init__(self, panel: Panel) -> None:
-        """Dark, with a good battery."""
         self._panel = panel
         self._charge = 0.93
         self._demand_a = 0.0
         self.powered = False
 
     def avionics(self, k: str) -> bool:
-        """Whether an avionics bus works.
+        """Return True if an avionics bus works.
 
         Args:
             k: "1" or "2".
@@ -59,7 +58,7 @@ class Electrical:
         return self.powered and self._panel.switch[f"electrical.avionics.{k}"] == "on"
 
     def draw(self, ampere: float) -> None:
-        """Take current from the main bus for one step.
+        """Draw current from the main bus for one step.
 
         Args:
             ampere: the current, not negative.
@@ -86,11 +85,11 @@ class Electrical:
         self._bus(battery=battery, online=online, outside=outside)
 
     def _alternator_limit_a(self) -> float:
-        """What the alternator can carry at this engine speed, ampere."""
+        """Return the alternator's highest current at this engine speed, ampere."""
         return 40.0 + 20.0 * fraction_between(self._panel.numbers["engine.1.rpm"], 600.0, 1600.0)
 
     def _alternator(self, *, battery: bool) -> bool:
-        """On line while it turns fast enough and the battery feeds its field."""
+        """Update the alternator: it needs speed, and a battery that feeds its field."""
         panel = self._panel
         was = panel.words["electrical.alternator.online"] == "yes"
         fast = panel.numbers["engine.1.rpm"] >= (OFF_LINE_RPM if was else ON_LINE_RPM)
@@ -100,7 +99,7 @@ class Electrical:
         return online
 
     def _battery_a(self, missing_a: float, *, battery: bool, fed: bool) -> float:
-        """Battery current, positive when charging."""
+        """Return the battery current, positive when charging."""
         if not battery:
             return 0.0
         if fed:
@@ -108,7 +107,7 @@ class Electrical:
         return -clamp(missing_a, 0.0, 95.0)
 
     def _bus(self, *, battery: bool, online: bool, outside: bool) -> None:
-        """The main bus hangs on its best source."""
+        """Supply the main bus from its best source."""
         panel, numbers = self._panel, self._panel.numbers
         stored = numbers["electrical.battery.voltage"] if battery else 0.0
         volts = ALTERNATOR_V if online else EXTERNAL_V if outside else stored

@@ -1,7 +1,7 @@
-"""The engine: four cylinders and a fixed-pitch propeller, from standing still to full power and back.
+"""The engine: four cylinders and a fixed-pitch propeller, from standstill to full power and back.
 
 It fires after some turns of the starter, sooner when primed; oil pressure comes after a few seconds; temperatures take minutes.
-Shape: general training knowledge, from memory; every number is of an invented type.
+Behaviour: general training knowledge, from memory; every number is of an invented type.
 
 Takes: throttle, mixture, sparks, fuel, carburettor, airspeed, faults.  Gives: every engine signal.
 """
@@ -22,7 +22,7 @@ MIN_RUNNING_RPM = 300.0
 WARM_START_S = 1.8
 COLD_START_S = 9.0
 RELIGHT_S = 0.2
-"""How soon a turning engine fires when spark and fuel come back, seconds."""
+"""Time until a turning engine fires again with spark and fuel, seconds."""
 OIL_LATE_S = 2.5
 OIL_SLOW_S = 70.0
 HPA_INHG = 33.8639
@@ -60,7 +60,7 @@ PART = Part(
 
 
 def full_rpm(airspeed_kt: float) -> float:
-    """Engine speed at full throttle, rpm; the air helps the propeller round.
+    """Return the engine speed at full throttle, rpm; airspeed increases it.
 
     Args:
         airspeed_kt: airspeed.
@@ -69,7 +69,7 @@ def full_rpm(airspeed_kt: float) -> float:
 
 
 def throttle_fraction(throttle: float) -> float:
-    """How far the engine speed goes from idle to full, 0 to 1.
+    """Return the position of the engine speed between idle and full, 0 to 1.
 
     Args:
         throttle: control, per cent.
@@ -84,7 +84,6 @@ class Engine:
     def __init__(
         self, panel: Panel, world: World, fuel: Fuel, ignition: Ignition, carburettor: Carburettor
     ) -> None:
-        """Standing still and cold."""
         self._panel = panel
         self._world = world
         self._fuel = fuel
@@ -107,25 +106,25 @@ class Engine:
 
     @property
     def running(self) -> bool:
-        """True while it runs by itself."""
+        """True while the engine runs by itself."""
         return self._panel.words[f"{ENGINE}running"] == "yes"
 
     @property
     def _available_power(self) -> float:
-        """What sparks, mixture, heat and ice leave of the engine speed; 0 where it cannot run."""
+        """Return the share of the engine speed left by sparks, mixture, heat and ice; 0 if it cannot run."""
         if not self._fuel.fed or self._panel.switch["fault.engine"] == "stopped":
             return 0.0
         return self._ignition.speed_fraction * self._carburettor.power_fraction(self._world.density_kg_m3)
 
     def _prime(self) -> None:
-        """Each stroke of the primer, pulled and pushed home, brings fuel to the cylinders."""
+        """Add fuel to the cylinders at each stroke of the primer."""
         pulled = self._panel.switch[f"{ENGINE}primer"] == "open"
         if self._primer_open and not pulled and self._fuel.fed:
             self._primed = min(1.0, self._primed + 0.5)
         self._primer_open = pulled
 
     def _burn(self, dt_s: float) -> None:
-        """Catch fire after some turns; go out where something lacks or the turning ceases."""
+        """Start to run after some turns; stop if something is missing or the rotation ends."""
         panel, rpm = self._panel, self._panel.numbers[f"{ENGINE}rpm"]
         can = self._available_power > 0.3
         if self.running:
@@ -143,7 +142,7 @@ class Engine:
             self._primed = 0.0
 
     def _turn(self, dt_s: float) -> None:
-        """Engine speed towards what throttle, power and air ask for."""
+        """Move the engine speed to its target from throttle, power and airspeed."""
         numbers, dial = self._panel.numbers, self._panel.dial
         speed = numbers["flight.airspeed"]
         drag = 9.0 * max(0.0, speed - 25.0)
@@ -160,7 +159,7 @@ class Engine:
             numbers[f"{ENGINE}rpm"] = 0.0
 
     def _breathe(self, dt_s: float) -> None:
-        """Manifold pressure and fuel flow."""
+        """Update manifold pressure and fuel flow."""
         numbers = self._panel.numbers
         air = self._world.pressure_hpa / HPA_INHG
         turning = fraction_between(numbers[f"{ENGINE}rpm"], 0.0, IDLE_RPM)
@@ -173,7 +172,7 @@ class Engine:
         numbers[f"{ENGINE}fuel_flow"] = clamp(flow, 0.0, 99.0)
 
     def _warm(self, dt_s: float) -> None:
-        """Exhaust, heads and oil; a stopped engine cools slowly, a fast one is cooled by the air."""
+        """Update exhaust, heads and oil; a stopped engine cools slowly, airflow cools a moving one."""
         numbers, work = self._panel.numbers, self._power_fraction
         outside = numbers["flight.outside_air_temperature"]
         if not self.running:
@@ -187,23 +186,23 @@ class Engine:
 
     @property
     def _power_fraction(self) -> float:
-        """How hard it works, 1 at full throttle standing; 0 while it does not run."""
+        """Return the power, 1 at full throttle at standstill; 0 while it does not run."""
         return (self._panel.numbers[f"{ENGINE}rpm"] / FULL_RPM) ** 2 if self.running else 0.0
 
     def _exhaust_c(self, work: float) -> float:
-        """Where the exhaust temperature goes; on one magneto the mixture burns late and hot."""
+        """Return the target of the exhaust temperature; on one magneto the mixture burns late and hot."""
         burning = self._carburettor.combustion_heat(self._world.density_kg_m3)
         late = 35.0 if len(self._ignition.firing) == 1 else 0.0
         return 360.0 + (330.0 + 130.0 * min(1.2, work)) * burning + late
 
     def _approach(self, name: str, target: float, time_s: float, dt_s: float) -> None:
-        """Bring a temperature nearer to where it goes."""
+        """Move a temperature towards its target."""
         signal = self._panel.signals[name]
         numbers = self._panel.numbers
         numbers[name] = clamp(lag(numbers[name], target, time_s, dt_s), signal.low + 1.0, signal.high - 10.0)
 
     def _oil(self, dt_s: float) -> None:
-        """Oil pressure some seconds after the start; thin oil gives less."""
+        """Update the oil pressure, which rises some seconds after the start; thin oil gives less."""
         numbers, fault = self._panel.numbers, self._panel.switch["fault.oil_pressure"]
         turns = numbers[f"{ENGINE}rpm"] > MIN_RUNNING_RPM
         self._running_s = self._running_s + dt_s if turns else 0.0
@@ -218,7 +217,7 @@ class Engine:
             numbers[f"{ENGINE}oil_pressure"] = slew(numbers[f"{ENGINE}oil_pressure"], 0.0, 0.5, dt_s)
 
     def _advance_hour_meters(self, dt_s: float) -> None:
-        """The hour meters: one by oil pressure, one by airspeed."""
+        """Advance the hour meters: one by oil pressure, one by airspeed."""
         numbers = self._panel.numbers
         if numbers[f"{ENGINE}oil_pressure"] > 4.0:
             numbers["hours.engine"] += dt_s / 3600.0

@@ -1,6 +1,6 @@
-"""Fuel: two tanks, selector, shut-off, engine pump, electric pump, and what stands in the carburettor's bowl.
+"""Fuel: two tanks, selector, shut-off, engine pump, electric pump, and the carburettor's bowl.
 
-Takes: selector, valve, pump switch, engine speed, flow.  Gives: contents, pressure, whether the carburettor is fed.
+Takes: selector, valve, pump switch, engine speed, flow.  Gives: contents, pressure, `fed`.
 """
 
 from __future__ import annotations
@@ -44,10 +44,9 @@ PART = Part(
 
 
 class Fuel:
-    """Tanks, lines and pumps.  `fed` says whether the carburettor has fuel."""
+    """Tanks, lines and pumps.  `fed` is True while the carburettor has fuel."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Lines full, valves as parked."""
         self._panel = panel
         self._electrical = electrical
         self._line_kg = LINE_KG
@@ -67,12 +66,12 @@ class Fuel:
             panel.words[f"alert.fuel.{side}"] = "on" if lit else "off"
 
     def _selected_tanks(self) -> tuple[str, ...]:
-        """The tanks that the selector lets through."""
+        """Return the tanks that the selector opens."""
         open_ = self._panel.switch["fuel.shutoff"] == "open"
         return SELECTED_TANKS[self._panel.switch["fuel.selector"]] if open_ else ()
 
     def _pump_psi(self) -> float:
-        """What the two pumps give together."""
+        """Return the pressure of the two pumps together."""
         panel = self._panel
         broken = panel.switch["fault.fuel_pump"]
         turning = fraction_between(panel.numbers["engine.1.rpm"], 100.0, 600.0)
@@ -84,7 +83,7 @@ class Fuel:
         return max(own, electric) + 0.12 * min(own, electric)
 
     def _burn(self, tanks: list[str], burnt_kg: float) -> None:
-        """Take what was burnt out of the line, and refill it from the tanks while there is pressure."""
+        """Take the burnt fuel from the line, and refill the line from the tanks while there is pressure."""
         numbers = self._panel.numbers
         self._line_kg = max(0.0, self._line_kg - burnt_kg)
         if numbers["fuel.pressure"] < MIN_FEED_PSI or not tanks:

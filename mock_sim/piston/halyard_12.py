@@ -1,4 +1,4 @@
-"""The aeroplane: every system of the invented Halyard 12, put together and stepped through time.
+"""The Halyard 12: all systems of the aeroplane, put together and advanced in time.
 
 Takes: controls as words and numbers, and time.  Gives: all signals of the piston book.
 """
@@ -73,21 +73,21 @@ NOISE_SIGMA = {
 
 @cache
 def _book() -> Mapping[str, Signal]:
-    """The signals of the piston single, read once."""
+    """Load the signals of the piston single once."""
     return load_books(["piston"])
 
 
 class Halyard12(MockAeroplane):
-    """One Halyard 12, parked, covered and tied down on its stand until somebody touches it.
+    """One Halyard 12, parked, covered and tied down at the start.
 
-    Systems are public, for tests and for a curious scenario; a sender needs only `state()`.
+    The systems are public, for tests; a sender needs only `state()`.
     """
 
     def __init__(self, *, seed: int = 1, noise: bool = True) -> None:
-        """Build it.
+        """Build the aeroplane.
 
         Args:
-            seed: begins the noise; the same seed and the same steps give the same states.
+            seed: gives the noise; the same seed and the same steps give the same states.
             noise: False for exact values.
         """
         signals = _book()
@@ -96,7 +96,7 @@ class Halyard12(MockAeroplane):
         self._publish()
 
     def _build(self) -> None:
-        """Put the systems together; the order is the order in which they are stepped."""
+        """Build the systems; their order is the order of the steps."""
         panel = self.panel
         self.world = World(panel, ELEVATION_FT)
         self.electrical = electrical.Electrical(panel)

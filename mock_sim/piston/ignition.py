@@ -1,9 +1,9 @@
-"""Ignition and starter: key switch, two magnetos with their faults, a starter that grows hot.
+"""Ignition and starter: key switch, two magnetos with their faults, a starter that heats up.
 
-A magneto that is switched off is grounded; one whose ground wire is broken fires whatever the key says, so that no drop is
-seen (FAA-H-8083-25 chapter 7).
+A magneto that is switched off is grounded; one whose ground wire is broken fires at every key position, so that there is no
+drop (FAA-H-8083-25 chapter 7).
 
-Takes: key, faults, bus.  Gives: which magnetos fire, whether the starter turns.
+Takes: key, faults, bus.  Gives: the firing magnetos, and the starter's rotation.
 """
 
 from __future__ import annotations
@@ -33,17 +33,16 @@ PART = Part(
             for side in SIDES
         ),
         choice_control(
-            "fault.starter", ("none", "stuck"), "The starter goes on turning when the key is let go"
+            "fault.starter", ("none", "stuck"), "The starter keeps turning after the key is released"
         ),
     ),
 )
 
 
 class Ignition:
-    """`firing` are the magnetos that give sparks, `cranking` whether the starter turns the engine."""
+    """`firing` holds the magnetos that give sparks; `cranking` is True while the starter turns the engine."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Off and cold."""
         self._panel = panel
         self._electrical = electrical
         self._heat_s = 0.0
@@ -52,7 +51,7 @@ class Ignition:
         self.cranking = False
 
     def step(self, dt_s: float) -> None:
-        """Advance the starter, and see which magnetos fire."""
+        """Advance the starter, and update the firing magnetos."""
         panel = self._panel
         key = panel.switch["engine.1.magnetos"]
         self.firing = tuple(side for side in SIDES if self._magneto_fires(side, key))
@@ -66,16 +65,16 @@ class Ignition:
 
     @property
     def speed_fraction(self) -> float:
-        """Share of the engine speed that the sparks allow; 0 without any."""
+        """Return the share of the engine speed that the sparks allow; 0 without any."""
         return SPEED_FRACTION.get(self.firing, 0.0)
 
     def _magneto_fires(self, side: str, key: str) -> bool:
-        """Whether a magneto fires with the key where it is."""
+        """Return True if a magneto fires at this key position."""
         fault = self._panel.switch[f"fault.magneto.{side}"]
         return fault != "dead" and (fault == "ungrounded" or side in FIRING[key])
 
     def _heat_starter(self, dt_s: float, *, turning: bool) -> None:
-        """A starter that turned too long stops by itself until it has cooled."""
+        """Stop a starter that turned too long, until it has cooled."""
         self._heat_s += dt_s if turning else -dt_s * HOTTEST_S / COOL_S
         self._heat_s = min(HOTTEST_S, max(0.0, self._heat_s))
         if self._heat_s >= HOTTEST_S:

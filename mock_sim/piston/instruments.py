@@ -1,8 +1,8 @@
 """Instruments: airspeed, altimeter, gyros, compass, turn coordinator, transponder, receivers, and their lights.
 
-The altimeter and the airspeed indicator need no power; the gyros need suction; what hangs on an avionics bus reads off without it.
+The altimeter and the airspeed indicator need no power; the gyros need suction; equipment on an avionics bus reads off without it.
 
-Takes: the motion, covers, heat, suction, power, settings.  Gives: what the pilot reads.
+Takes: the motion, covers, heat, suction, power, settings.  Gives: the indications.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from mock_sim.piston.vacuum import Vacuum
 
 MIN_AIRSPEED_KT = 25.0
 DRIFT_DEG_S = 3.0 / 900.0
-"""A heading indicator wanders some degrees in a quarter of an hour (FAA-H-8083-15, from memory)."""
+"""A heading indicator drifts some degrees in a quarter of an hour (FAA-H-8083-15, from memory)."""
 PARKED_ERROR_DEG = 47.0
 STALL_DEG = 12.0
 STALL_KT = 25.0
@@ -81,10 +81,9 @@ PART = Part(
 
 
 class Instruments:
-    """What the pilot reads."""
+    """The pilot's indications."""
 
     def __init__(self, panel: Panel, electrical: Electrical, vacuum: Vacuum) -> None:
-        """As parked: gyros down, heading indicator somewhere."""
         self._panel = panel
         self._electrical = electrical
         self._vacuum = vacuum
@@ -94,7 +93,7 @@ class Instruments:
         self._last_heading_deg = STAND_DEG
 
     def step(self, dt_s: float) -> None:
-        """Advance everything that is read."""
+        """Update all indications."""
         self._pitot(dt_s)
         self._altimeter()
         self._headings(dt_s)
@@ -103,7 +102,7 @@ class Instruments:
         self._warnings()
 
     def _pitot(self, dt_s: float) -> None:
-        """Airspeed, unless a cover or ice is in its way."""
+        """Update the airspeed, unless a cover or ice blocks the probe."""
         panel, numbers = self._panel, self._panel.numbers
         heated = self._electrical.powered and panel.switch["ice.pitot"] == "on"
         if heated:
@@ -118,7 +117,7 @@ class Instruments:
         numbers["airspeed.captain"] = clamp(speed, 0.0, 249.0) if speed >= MIN_AIRSPEED_KT else 0.0
 
     def _altimeter(self) -> None:
-        """Altitude above the pressure level that is set; the alternate source reads a little high."""
+        """Update the altitude above the selected pressure level; the alternate source reads a little high."""
         panel, numbers = self._panel, self._panel.numbers
         shown = numbers["flight.pressure_altitude"] - standard_height_ft(
             panel.dial["altimeter.captain.setting"]
@@ -127,7 +126,7 @@ class Instruments:
         numbers["altimeter.captain.altitude"] = clamp(shown, -2000.0, 29900.0)
 
     def _headings(self, dt_s: float) -> None:
-        """The compass follows slowly and has its deviation; the gyro drifts, and wanders where it does not turn well."""
+        """Update compass and gyro: the compass is slow and has a deviation; the gyro drifts, more when it turns slowly."""
         panel, numbers = self._panel, self._panel.numbers
         true = numbers["flight.heading"]
         deviated = true + 1.2 * sin(radians(true - 30.0))
@@ -141,7 +140,7 @@ class Instruments:
         numbers["heading.captain"] = (true + self._error_deg) % 360.0
 
     def _gyros(self, dt_s: float) -> None:
-        """Attitude leans while its gyro is slow; the turn coordinator is electric."""
+        """Update attitude, which leans while its gyro is slow, and the electric turn coordinator."""
         numbers, spin = self._panel.numbers, self._vacuum.spin
         tilt = 1.0 - fraction_between(spin, 0.0, 0.8)
         numbers["attitude.pitch"] = clamp(numbers["flight.pitch"] * (1.0 - tilt) - 4.0 * tilt, -89.0, 89.0)
@@ -153,7 +152,7 @@ class Instruments:
         numbers["turn.ball"] = clamp(-numbers["flight.slip"] / 6.0, -1.9, 1.9)
 
     def _update_avionics(self, dt_s: float) -> None:
-        """Transponder, receivers and satellites on their buses."""
+        """Update transponder, receivers and satellites on their buses."""
         panel, numbers = self._panel, self._panel.numbers
         first, second = self._electrical.avionics("1"), self._electrical.avionics("2")
         panel.words["transponder.mode"] = panel.switch["transponder.mode"] if second else "off"
@@ -164,7 +163,7 @@ class Instruments:
         panel.words["navigation.satellite"] = "yes" if self._received_s > SATELLITES_S else "no"
 
     def _warnings(self) -> None:
-        """Stall horn, oil light and the light test."""
+        """Update stall horn, oil light and the light test."""
         panel, numbers = self._panel, self._panel.numbers
         near = numbers["flight.angle_of_attack"] > STALL_DEG and numbers["flight.airspeed"] > STALL_KT
         panel.words["alert.stall"] = "on" if near else "off"

@@ -1,6 +1,6 @@
-"""Lights: what shines is what is switched on and has power.
+"""Lights: a lamp shines while it is switched on and has power.
 
-Takes: light switches, the main bus.  Gives: the lights as somebody outside sees them.
+Takes: light switches, the main bus.  Gives: the lamps that shine.
 """
 
 from __future__ import annotations
@@ -23,15 +23,14 @@ PART = Part(
 
 
 class Lights:
-    """Every lamp."""
+    """All lamps."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """All dark."""
         self._panel = panel
         self._electrical = electrical
 
     def step(self, dt_s: float) -> None:  # noqa: ARG002 - lamps have no memory
-        """Let shine what may."""
+        """Update all lamps."""
         panel, live = self._panel, self._electrical.powered
         for name, ampere in AMPERE.items():
             shines = live and panel.switch[name] == "on"

@@ -1,8 +1,8 @@
-"""Motion: rolling on three wheels, flying, stalling simply, landing, in simplified mechanics.
+"""Motion on three wheels and in flight, with a simple stall, in simplified mechanics.
 
-Rolling is one speed along the nose and a turn by the nose wheel; flight is a point with lift, drag and thrust that turns
-where it banks, drops its nose where the wing stalls, and pitches up or down where trim and hands do not balance.  Good enough
-for procedures; never for performance.
+On the ground: one speed along the nose, and turns by the nose wheel.  In flight: a point mass with lift, drag and thrust
+that turns with bank, drops its nose in the stall, and pitches if trim and column do not balance.  Accurate enough for
+procedures, not for performance.
 
 Takes: thrust, brakes, steering, surfaces, flaps, trim, air.  Gives: every `flight.*` signal.
 """
@@ -34,7 +34,7 @@ HIGHEST_FT = 14000.0
 MOORING_FORCE_N = 1500.0
 TRIM_SHARE = 0.35
 SETTLE_S = 1.5
-"""How long the legs keep the aeroplane down after it has touched."""
+"""Time after touchdown without a new lift-off, seconds."""
 
 PART = Part(
     drives={
@@ -60,10 +60,9 @@ PART = Part(
 
 
 class Motion:
-    """Where the aeroplane is and how it moves.  `north_m` and `east_m` count from the threshold."""
+    """Position and motion of the aeroplane.  `north_m` and `east_m` count from the threshold."""
 
     def __init__(self, panel: Panel, world: World, airframe: Airframe, wheels: Wheels) -> None:
-        """On its stand."""
         self._panel = panel
         self._world = world
         self._airframe = airframe
@@ -82,41 +81,41 @@ class Motion:
 
     @property
     def on_ground(self) -> bool:
-        """True on the wheels."""
+        """True while it is on its wheels."""
         return self._panel.words["flight.on_ground"] == "yes"
 
     def place(
-        self, spot: tuple[float, float], heading_deg: float, height_ft: float = 0.0, air_ms: float = 0.0
+        self, position: tuple[float, float], heading_deg: float, height_ft: float = 0.0, air_ms: float = 0.0
     ) -> None:
-        """Put the aeroplane somewhere else.
+        """Put the aeroplane at another position.
 
         Args:
-            spot: metres along the runway and to the right of it.
-            heading_deg: where the nose points.
+            position: metres along the runway and to the right of it.
+            heading_deg: heading of the nose.
             height_ft: above the ground; 0 for on its wheels.
             air_ms: true airspeed in flight.
         """
-        self.north_m, self.east_m = to_metres(spot)
+        self.north_m, self.east_m = to_metres(position)
         self._heading, self._track = heading_deg % 360.0, heading_deg % 360.0
         self._pitch, self._bank, self.climb_rad, self._load = 0.0, 0.0, 0.0, 1.0
         self._height_ft, self.speed_ms = height_ft, air_ms
         self._panel.words["flight.on_ground"] = "no" if height_ft > 0.0 else "yes"
 
     def step(self, dt_s: float) -> None:
-        """Advance speed, attitude and place."""
+        """Advance speed, attitude and position."""
         if self.on_ground:
             self._roll(dt_s)
         else:
             self._fly(dt_s)
 
     def _headwind_ms(self) -> float:
-        """Wind against the nose, m/s."""
+        """Return the headwind, m/s."""
         numbers = self._panel.numbers
         off = radians(numbers["weather.wind_direction"] - self._heading)
         return numbers["weather.wind_speed"] * KT_MS * cos(off)
 
     def _attitude(self, air_ms: float, incidence_deg: float, dt_s: float) -> None:
-        """Pitch and bank follow the surfaces once there is air over them; beyond the stall the nose drops."""
+        """Change pitch and bank with the surfaces while there is airflow; beyond the stall the nose drops."""
         numbers = self._panel.numbers
         firm = clamp((air_ms - 11.0) / 18.0, 0.0, 1.3)
         elevator = numbers["controls.elevator"] + TRIM_SHARE * numbers["controls.elevator_trim"]
@@ -128,7 +127,7 @@ class Motion:
         self._bank = clamp(self._bank + rolls * dt_s, -60.0, 60.0)
 
     def _roll(self, dt_s: float) -> None:
-        """On the wheels."""
+        """Advance on the wheels."""
         air_ms = max(0.0, self.speed_ms + self._headwind_ms())
         self._attitude(air_ms, 0.0, dt_s)
         self._bank = 0.0
@@ -148,7 +147,7 @@ class Motion:
         self._publish(air_ms, abs(ground), forces)
 
     def _fly(self, dt_s: float) -> None:
-        """In the air."""
+        """Advance in the air."""
         incidence = self._pitch - degrees(self.climb_rad)
         self._attitude(self.speed_ms, incidence, dt_s)
         forces = self._airframe.forces(self.speed_ms, incidence, self._height_ft)
@@ -168,7 +167,7 @@ class Motion:
             self._touch_down()
 
     def _over_ground(self) -> tuple[float, float]:
-        """Speed over the ground in m/s and track in degrees: air velocity plus wind."""
+        """Return the ground speed in m/s and the track in degrees: air velocity plus wind."""
         numbers = self._panel.numbers
         level = self.speed_ms * cos(self.climb_rad)
         wind, blows = numbers["weather.wind_speed"] * KT_MS, radians(numbers["weather.wind_direction"])
@@ -177,7 +176,7 @@ class Motion:
         return hypot(north, east), degrees(atan2(east, north))
 
     def _touch_down(self) -> None:
-        """Back on the wheels, rolling with what the wind leaves of the airspeed."""
+        """Change to the wheels; the wind is subtracted from the airspeed."""
         self._panel.words["flight.on_ground"] = "yes"
         self._height_ft, self.speed_ms = 0.0, max(0.0, self.speed_ms - self._headwind_ms())
         self.climb_rad, self._bank, self._settling_s = 0.0, 0.0, SETTLE_S
@@ -190,7 +189,7 @@ class Motion:
         self.east_m += ground_ms * dt_s * sin(radians(track))
 
     def _publish(self, air_ms: float, ground_ms: float, forces: Forces) -> None:
-        """Write the motion on the panel."""
+        """Publish the motion."""
         numbers = self._panel.numbers
         number = mach(air_ms, numbers["flight.outside_air_temperature"])
         numbers["flight.mach"] = number
@@ -211,7 +210,7 @@ class Motion:
         numbers["flight.slip"] = self._slip(air_ms)
 
     def _slip(self, air_ms: float) -> float:
-        """Sideslip: what the feet do, and the propeller's pull where they do nothing."""
+        """Return the sideslip: the rudder's, and the propeller's without rudder."""
         if self.on_ground or air_ms < 10.0:
             return 0.0
         return clamp(

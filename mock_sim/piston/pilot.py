@@ -1,9 +1,9 @@
-"""The pilot's hands and feet: they taxi along a route, line up, take off, fly a left-hand circuit, land and vacate.
+"""The pilot's hands and feet: taxi along a route, line up, take off, fly a left-hand circuit, land and vacate.
 
-They move only what a pilot moves: column, wheel, pedals, toe brakes and throttle.  A task ends by itself where its end is
-reached, and the next leg of a circuit follows by itself.  Everything else in the cockpit is somebody else's business.
+They move only column, wheel, pedals, toe brakes and throttle; the steps of the scenario set everything else.  A task ends
+by itself at its goal, and the next leg of a circuit follows.
 
-Takes: a task, speeds, where the aeroplane is and how it moves.  Gives: controls moved a little each time.
+Takes: a task, speeds, position and motion of the aeroplane.  Gives: small movements of the controls.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from mock_sim.piston.circuit import CIRCUIT, CircuitPilot
 from mock_sim.piston.motion import Motion
 
 TASKS = ("none", "hold", *ROUTES, *CIRCUIT)
-"""What the hands can be asked to do; `hold` stands on the brakes."""
+"""The tasks of the pilot; `hold` presses the brakes."""
 
 HOLD_PEDAL = 75.0
 CAPTURE_M = 9.0
@@ -36,7 +36,7 @@ PART = Part(
         "pilot.approach_speed": 65.0,
     },
     extra=(
-        choice_control("pilot.task", TASKS, "What the pilot's hands are doing"),
+        choice_control("pilot.task", TASKS, "The pilot's present task at the controls"),
         *(
             quantity_control(
                 f"pilot.{name}", "kt", low, high, f"Speed of the pilot's {name.replace('_', ' ')}"
@@ -54,10 +54,9 @@ PART = Part(
 
 
 class PistonPilot(CircuitPilot):
-    """Hands and feet.  They let go of everything while the task is `none`."""
+    """Hands and feet.  They release all controls while the task is `none`."""
 
     def __init__(self, panel: Panel, motion: Motion) -> None:
-        """In the lap."""
         super().__init__(panel, motion)
         self._waypoint = 0
         self._actions: dict[str, Callable[[float], None]] = {
@@ -67,7 +66,7 @@ class PistonPilot(CircuitPilot):
         }
 
     def step(self, dt_s: float) -> None:
-        """Do what the task asks for."""
+        """Do what the task requires."""
         task = self._panel.switch["pilot.task"]
         if task != self._task:
             self._task, self._waypoint, self._stuck_s, self._throttle_integral = task, 0, 0.0, 0.0
@@ -79,7 +78,7 @@ class PistonPilot(CircuitPilot):
             self._actions[task](dt_s)
 
     def _hold(self, dt_s: float) -> None:
-        """Stand on the brakes; once the parking brake holds, let go."""
+        """Press the brakes; release them once the parking brake is set."""
         self._brake(HOLD_PEDAL)
         if self._panel.switch["gear.parking_brake"] == "set":
             self._begin_task("none")
@@ -87,7 +86,7 @@ class PistonPilot(CircuitPilot):
             self._throttle(0.0, 40.0 * dt_s)
 
     def _follow_route(self, dt_s: float) -> None:
-        """Along the points of a route; stop at the last."""
+        """Taxi along the points of a route, and stop at the last."""
         last = self._waypoint == len(ROUTES[self._task]) - 1
         left_m, course = self._next_waypoint()
         off = self._steer(course)
@@ -102,13 +101,13 @@ class PistonPilot(CircuitPilot):
         self._release_parking_brake(dt_s)
 
     def _next_waypoint(self) -> tuple[float, float]:
-        """How far the next point of the route is, metres, and in which direction."""
+        """Return the distance to the next point of the route, metres, and its bearing."""
         point, (along, right) = ROUTES[self._task][self._waypoint], self._position()
         to_along, to_right = point[0] - along, point[1] - right
         return hypot(to_along, to_right), RUNWAY_DEG + degrees(atan2(to_right, to_along))
 
     def _taxi_at(self, wanted_kt: float, dt_s: float) -> None:
-        """A little throttle where too slow, brakes where too fast."""
+        """Add a little throttle below the speed, brake above it."""
         missing = wanted_kt - self._speed_kt()
         self._throttle(clamp(3.0 + 3.5 * missing, 0.0, MAX_TAXI_THROTTLE), 8.0 * dt_s)
         self._brake(clamp(-12.0 * (missing + 1.5), 0.0, 60.0))

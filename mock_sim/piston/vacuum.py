@@ -1,6 +1,6 @@
-"""Suction from an engine-driven pump, and the two gyros that it turns.
+"""Suction from an engine-driven pump, and the two gyros that it drives.
 
-Takes: engine speed, fault.  Gives: suction, its light, how firmly the gyros stand.
+Takes: engine speed, fault.  Gives: suction, its light, the speed of the gyros.
 """
 
 from __future__ import annotations
@@ -24,10 +24,9 @@ PART = Part(
 
 
 class Vacuum:
-    """`spin` is how well the gyros turn, 0 to 1."""
+    """`spin` is the gyro speed as a share, 0 to 1."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """At rest."""
         self._panel = panel
         self._electrical = electrical
         self.spin = 0.0

@@ -1,6 +1,6 @@
-"""Wheels, brakes and nose wheel, and what holds the aeroplane on its stand.
+"""Wheels, brakes and nose wheel, and what keeps the parked aeroplane in place.
 
-Takes: pedals, toe brakes, handles, chocks, ropes.  Gives: braking, nose-wheel angle, whether it is held.
+Takes: pedals, toe brakes, handles, chocks, ropes.  Gives: braking, nose-wheel angle, `moored`.
 """
 
 from __future__ import annotations
@@ -32,7 +32,6 @@ class Wheels:
     """`braking` is 0 to 1, `nose_deg` the angle of the nose wheel."""
 
     def __init__(self, panel: Panel) -> None:
-        """Parking brake set, chocks in."""
         self._panel = panel
         self.braking = 1.0
         self.nose_deg = 0.0

@@ -1,4 +1,4 @@
-"""What happens in a flight of the mock simulator, written as data: the procedure, the slips in it, and events."""
+"""Scenarios of the mock simulator as data: procedure, slips and events."""
 
 from mock_sim.scenario.check import AeroplaneInterface
 from mock_sim.scenario.events import choose_events, with_events

@@ -1,6 +1,6 @@
-"""Whether a scenario makes sense: every name known, every position possible, every step reachable.
+"""Checks of a scenario: every name known, every position possible, every step reachable.
 
-Takes: one file's models with their source, and what is known.  Gives: placed faults.
+Takes: the models of all files with their sources, and the aeroplane's interface.  Gives: faults with their places.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ Path = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class AeroplaneInterface:
-    """What an aeroplane has: the controls that may be set, and the signals that may be waited for."""
+    """The controls of an aeroplane that a scenario may set, and the signals that it may wait for."""
 
     controls: Mapping[str, Signal]
     signals: Mapping[str, Signal]
@@ -40,7 +40,6 @@ class ScenarioChecker:
     def __init__(
         self, interface: AeroplaneInterface, files: list[tuple[SourceDocument, ScenarioFile]]
     ) -> None:
-        """Gather what the files define together."""
         self._interface = interface
         self._files = files
         self._trip = {name: value for _, file in files for name, value in file.trip.items()}
@@ -63,7 +62,7 @@ class ScenarioChecker:
         self._slips = {slip.id for _, file in files for slip in file.slips}
 
     def faults(self) -> Iterator[Fault]:
-        """Every fault, file by file."""
+        """Yield every fault, file by file."""
         for source, file in self._files:
             yield from self._settings(source, ("world",), file.world)
             yield from self._seats(source, file)
@@ -76,14 +75,14 @@ class ScenarioChecker:
                 yield from self._name(source, ("demo", number), name, self._slips, "slip")
 
     def _seats(self, source: SourceDocument, file: ScenarioFile) -> Iterator[Fault]:
-        """Every step of every seat."""
+        """Check every step of every seat."""
         for seat, steps in file.seats.items():
             yield from self._name(source, ("seats", seat), seat, SEATS, "seat", key=True)
             for number, step in enumerate(steps):
                 yield from self._step(source, ("seats", seat, number), step)
 
     def _step(self, source: SourceDocument, path: Path, step: Step) -> Iterator[Fault]:
-        """One step: what it waits for and what it moves."""
+        """Check one step: its waits and its controls."""
         yield from self._waits(source, (*path, "wait"), step.wait)
         yield from self._settings(source, (*path, "set"), step.settings)
         for number, move in enumerate(step.move):
@@ -91,25 +90,27 @@ class ScenarioChecker:
             yield from self._setting(source, here, move.signal, move.to)
             if move.over_s and isinstance(self._resolved(move.to), str):
                 yield Fault(
-                    source.place((*here, "over_s")), "a word cannot be reached slowly", "hold_s instead"
+                    source.place((*here, "over_s")), "a control with words moves at once", "hold_s instead"
                 )
         for word, wanted in (("drive", step.drive), ("fly", step.fly)):
             if wanted and wanted.heading_deg is not None:
                 yield from self._trip_entry(source, (*path, word, "heading_deg"), wanted.heading_deg)
 
     def _waits(self, source: SourceDocument, path: Path, waits: tuple[Wait, ...]) -> Iterator[Fault]:
-        """What is waited for can come."""
+        """Check that each awaited thing can happen."""
         for number, wait in enumerate(waits):
             here = (*path, number)
             if wait.call is not None:
-                yield from self._name(source, (*here, "call"), wait.call, self._calls, "call made by anybody")
+                yield from self._name(
+                    source, (*here, "call"), wait.call, self._calls, "call that a seat makes"
+                )
             elif wait.done is not None:
                 yield from self._name(source, (*here, "done"), wait.done, self._all_steps, "step")
             elif wait.signal is not None:
                 yield from self._comparison(source, here, wait)
 
     def _comparison(self, source: SourceDocument, path: Path, wait: Wait) -> Iterator[Fault]:
-        """A signal is compared with something of its own kind."""
+        """Check that a signal is compared with a value of its own kind."""
         unknown = list(
             self._name(source, (*path, "signal"), wait.signal or "", self._interface.signals, "signal")
         )
@@ -125,19 +126,19 @@ class ScenarioChecker:
     def _settings(
         self, source: SourceDocument, path: Path, settings: Mapping[str, Setting]
     ) -> Iterator[Fault]:
-        """Controls that are put somewhere."""
+        """Check several control positions."""
         for name, written in settings.items():
             yield from self._setting(source, (*path, name), name, written)
 
     def _setting(self, source: SourceDocument, path: Path, name: str, written: Setting) -> Iterator[Fault]:
-        """One control that is put somewhere."""
+        """Check one control position."""
         unknown = list(self._name(source, path, name, self._interface.controls, "control", key=True))
         yield from unknown or self._value_allowed(source, path, self._interface.controls[name], written)
 
     def _value_allowed(
         self, source: SourceDocument, path: Path, signal: Signal, written: Setting
     ) -> Iterator[Fault]:
-        """A value that the signal can have."""
+        """Check that the signal can have a value."""
         missing = list(self._trip_entry(source, path, written))
         yield from missing
         value = self._resolved(written)
@@ -155,18 +156,18 @@ class ScenarioChecker:
             )
 
     def _trip_entry(self, source: SourceDocument, path: Path, written: Setting) -> Iterator[Fault]:
-        """An entry of the papers that is named is there."""
+        """Check that a named entry of the trip exists."""
         if isinstance(written, str) and written.startswith(TRIP_PREFIX):
             name = written.removeprefix(TRIP_PREFIX)
             yield from self._name(source, path, name, self._trip, "entry of the trip")
 
     def _resolved(self, written: Setting) -> Setting:
-        """The value behind a setting, itself where the papers lack it."""
+        """Return the value of a setting, or the setting itself if the trip lacks it."""
         name = written.removeprefix(TRIP_PREFIX) if isinstance(written, str) else ""
         return self._trip.get(name, written) if written != name else written
 
     def _slip(self, source: SourceDocument, path: Path, slip: Slip) -> Iterator[Fault]:
-        """A slip names a step that is there, and does what can be done."""
+        """Check that a slip names an existing step and makes a possible change."""
         step = self._steps.get(f"{slip.seat}.{slip.step}")
         if step is None:
             yield from self._name(source, (*path, "step"), f"{slip.seat}.{slip.step}", self._steps, "step")
@@ -191,7 +192,7 @@ class ScenarioChecker:
         yield from self._waits(source, (*path, "corrected_wait"), slip.corrected_wait)
 
     def _event(self, source: SourceDocument, path: Path, event: ScenarioEvent) -> Iterator[Fault]:
-        """An event leads seats away from steps that are there, and back to such steps."""
+        """Check that an event diverts seats from existing steps and back to existing steps."""
         yield from self._settings(source, (*path, "world"), event.world)
         yield from self._waits(source, (*path, "ends"), event.ends)
         for name in event.trip:
@@ -203,7 +204,7 @@ class ScenarioChecker:
                 yield from self._detour(source, (*path, "seats", seat, number), seat, detour)
 
     def _detour(self, source: SourceDocument, path: Path, seat: str, detour: Detour) -> Iterator[Fault]:
-        """One detour of a seat."""
+        """Check one detour of a seat."""
         for word, key in (("after", detour.after), ("to", detour.to)):
             if key is not None:
                 yield from self._name(source, (*path, word), f"{seat}.{key}", self._steps, "step")
@@ -220,7 +221,7 @@ class ScenarioChecker:
         *,
         key: bool = False,
     ) -> Iterator[Fault]:
-        """A name that must be one of some."""
+        """Check that a name is one of the known names."""
         names = sorted(known) if isinstance(known, set) else list(known)
         if not isinstance(name, str) or name not in names:
             near = nearest_word(str(name), names)

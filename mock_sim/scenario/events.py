@@ -1,6 +1,6 @@
-"""Put events into a scenario: what happens to the crew, and the steps with which they deal with it.
+"""Insert events into a scenario: things that happen to the crew, and the steps with which they respond.
 
-Takes: a scenario and names of its events.  Gives: a scenario that goes so, and the sectors that follow it.
+Takes: a scenario and names of its events.  Gives: the changed scenario, and the sectors that follow it.
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[ScenarioEve
     """Find events in the catalogue of a scenario.
 
     Args:
-        scenario: it has the catalogue.
+        scenario: has the catalogue.
         names: ids of events.
 
     Raises:
-        InputFaults: every name that the catalogue lacks.
+        InputFaults: each name that the catalogue lacks.
     """
     catalogue = {event.id: event for event in scenario.events}
     wanted = list(dict.fromkeys(names))
@@ -31,17 +31,17 @@ def choose_events(scenario: Scenario, names: Iterable[str]) -> tuple[ScenarioEve
 
 
 def _unknown(scenario: Scenario, name: str, catalogue: Iterable[str]) -> Fault:
-    """An event that nobody has scripted."""
+    """Return the fault for an event that the catalogue lacks."""
     near, there = nearest_word(name, catalogue), ", ".join(catalogue)
-    hint = f"did you mean {near}?" if near else f"there is: {there}" if there else "there is none"
+    hint = f"did you mean {near}?" if near else f"available: {there}" if there else "it has no events"
     return Fault(Place(f"scenario {scenario.name}"), f"no event '{name}'", "an event of its catalogue", hint)
 
 
 def with_events(scenario: Scenario, events: Iterable[ScenarioEvent]) -> Scenario:
-    """The scenario with events in it, one after the other.
+    """Return the scenario with events inserted, one after the other.
 
     Args:
-        scenario: as it should go.
+        scenario: without these events.
         events: from its catalogue; of two that lead the same seat away at the same step both take effect.
     """
     for event in events:
@@ -60,7 +60,7 @@ def with_events(scenario: Scenario, events: Iterable[ScenarioEvent]) -> Scenario
 
 
 def _with_detour(steps: tuple[Step, ...], detour: Detour) -> tuple[Step, ...]:
-    """The steps of one seat with a detour in them."""
+    """Return the steps of one seat with a detour inserted."""
     keys = [step.key for step in steps]
     leave = 0 if detour.after is None else keys.index(detour.after) + 1
     back = len(keys) if detour.last else leave if detour.to is None else keys.index(detour.to)

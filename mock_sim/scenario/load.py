@@ -1,6 +1,6 @@
-"""Read a scenario from its folder or file, with every fault at its place.
+"""Read a scenario from its folder or file, and report every fault at its place.
 
-Takes: a name under `mock_sim/scenarios` or a path, and what the aeroplane has.  Gives: `Scenario`.
+Takes: a name under `mock_sim/scenarios` or a path, and the interface of its aeroplane.  Gives: `Scenario`.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from rules.source import SourceDocument, faults_of, nearest_word, read_source
 
 SCENARIOS = Path(__file__).parent.parent / "scenarios"
 LONGEST_S = 1800.0
-"""When a scenario that says nothing of it is given up, simulated seconds."""
+"""Default of `longest_s`, simulated seconds."""
 DEFAULT_AEROPLANE: AeroplaneName = "halyard_220"
 
 LoadedFile = tuple[SourceDocument, ScenarioFile]
@@ -40,10 +40,10 @@ def load_scenario(
 
     Args:
         name_or_path: a folder under `mock_sim/scenarios`, or the path of a folder or file.
-        known: the controls and signals that the scenario may name, or what gives them for its aeroplane.
+        known: the controls and signals that the scenario may name, or a function that gives them for an aeroplane.
 
     Raises:
-        InputFaults: every fault of every file.
+        InputFaults: lists every fault of every file.
     """
     path = _find(name_or_path)
     files = _with_base(_load_files(_yaml_files(path)))
@@ -56,12 +56,12 @@ def load_scenario(
 
 
 def _yaml_files(path: Path) -> list[Path]:
-    """The files of a scenario."""
+    """List the files of a scenario."""
     return sorted(path.glob("*.yaml")) if path.is_dir() else [path]
 
 
 def _with_base(files: list[LoadedFile]) -> list[LoadedFile]:
-    """The files of the scenario that is extended, without what is a scenario's own, and then the files themselves."""
+    """Put the files of the extended scenario first, without the keys that each scenario has for itself."""
     base = next((file.extends for _, file in files if file.extends), None)
     if base is None:
         return files
@@ -75,23 +75,23 @@ def _with_base(files: list[LoadedFile]) -> list[LoadedFile]:
 
 
 def _other_trip_entries(trip: Setup, names: set[str]) -> Setup:
-    """The papers of the scenario that is extended, without those that the extending one says anew."""
+    """Return the trip entries of the extended scenario that the extending one does not replace."""
     return {name: value for name, value in trip.items() if name not in names}
 
 
 def _find(name_or_path: str | Path) -> Path:
-    """The folder or file that is meant."""
+    """Find the folder or file of a scenario."""
     for path in (SCENARIOS / name_or_path, Path(name_or_path)):
         if path.exists():
             return path
     names = sorted(folder.name for folder in SCENARIOS.iterdir() if folder.is_dir())
     near = nearest_word(str(name_or_path), names)
-    hint = f"did you mean {near}?" if near else "there is: " + ", ".join(names)
+    hint = f"did you mean {near}?" if near else "available: " + ", ".join(names)
     raise InputFaults([Fault(Place(str(name_or_path)), "no such scenario", "a name or a path", hint)])
 
 
 def _load_files(paths: Iterable[Path]) -> list[LoadedFile]:
-    """Every file as models; the faults of all of them at once."""
+    """Read every file; report the faults of all of them at once."""
     files: list[LoadedFile] = []
     faults: list[Fault] = []
     for path in paths:
@@ -106,7 +106,7 @@ def _load_files(paths: Iterable[Path]) -> list[LoadedFile]:
 
 
 def _parse_file(source: SourceDocument) -> ScenarioFile:
-    """One file as models."""
+    """Validate one file."""
     try:
         return ScenarioFile.model_validate(source.data)
     except ValidationError as error:
@@ -114,7 +114,7 @@ def _parse_file(source: SourceDocument) -> ScenarioFile:
 
 
 def _duplicates(files: list[LoadedFile]) -> list[Fault]:
-    """What two places define, or two steps or slips share the name of."""
+    """Report keys, steps, slips and events that are defined twice."""
     seen: dict[str, str] = {}
     faults: list[Fault] = []
     for source, file in files:
@@ -129,14 +129,14 @@ def _duplicates(files: list[LoadedFile]) -> list[Fault]:
         for name, path in named:
             if name in seen:
                 faults.append(
-                    Fault(source.place(path, key=True), f"{name} a second time", "", f"see {seen[name]}")
+                    Fault(source.place(path, key=True), f"{name} is defined twice", "", f"see {seen[name]}")
                 )
             seen.setdefault(name, str(source.place(path, key=True)))
     return faults
 
 
 def _missing_keys(path: Path, files: list[LoadedFile]) -> list[Fault]:
-    """What a whole scenario must have."""
+    """Report the keys that a whole scenario lacks."""
     have = {
         "title": any(file.title for _, file in files),
         "seats": any(file.seats for _, file in files),
@@ -150,7 +150,7 @@ def _missing_keys(path: Path, files: list[LoadedFile]) -> list[Fault]:
 
 
 def _merge(name: str, aeroplane: AeroplaneName, files: list[ScenarioFile]) -> Scenario:
-    """All files as one; what they share has been refused before."""
+    """Merge all files; duplicates have been refused before."""
     world: dict[str, Setting] = {}
     trip: dict[str, Setting] = {}
     seats: Procedure = {}

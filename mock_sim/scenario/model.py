@@ -1,4 +1,4 @@
-"""The form of a scenario: the world, the papers, and what each seat does, waits for and says.
+"""The form of a scenario: the world, the trip, and the steps of each seat.
 
 Takes: plain data from YAML.  Gives: frozen models, checked key by key.
 """
@@ -14,10 +14,10 @@ from rules.signals.model import Value
 from rules.source import validation_error
 
 TRIP_PREFIX = "trip."
-"""A value written `trip.NAME` is read from the papers of the scenario."""
+"""A value written `trip.NAME` is read from the trip of the scenario."""
 
 SEATS = ("captain", "first_officer", "pilot", "ground", "atc", "tower", "cabin", "weather")
-"""Who has a list of steps; the weather is no person but changes in the same way."""
+"""The seats, each with a list of steps; the weather is no person but changes in the same way."""
 
 AeroplaneName: TypeAlias = Literal["halyard_220", "halyard_12", "halyard_220_jsbsim"]
 """The aeroplanes that a scenario may fly."""
@@ -30,9 +30,9 @@ Setting: TypeAlias = Number | str
 
 
 class ScenarioModel(BaseModel):
-    """A frozen model that refuses keys it does not know."""
+    """A frozen model that refuses unknown keys."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
 
 
 class Wait(ScenarioModel):
@@ -42,59 +42,76 @@ class Wait(ScenarioModel):
     """
 
     signal: str | None = None
+    """A signal, compared by at_least, at_most or is; two of them make a range."""
     at_least: Setting | None = None
+    """The lowest value that counts."""
     at_most: Setting | None = None
+    """The highest value that counts."""
     equals: Setting | None = Field(None, alias="is")
+    """The value or word that counts."""
     call: Key | None = None
+    """A call that somebody makes."""
     done: str | None = None
+    """A step that is done, as SEAT.KEY."""
     seconds: Seconds | None = None
+    """Simulated seconds, 0 to 14 400."""
 
     @model_validator(mode="after")
     def _one_thing(self) -> Wait:
-        """Exactly one subject, and a comparison where the subject is a signal."""
+        """Require exactly one subject, and a comparison if the subject is a signal."""
         subjects = [self.signal, self.call, self.done, self.seconds]
         compared = [self.at_least, self.at_most, self.equals] != [None, None, None]
         if sum(subject is not None for subject in subjects) != 1:
-            raise validation_error("a wait without one subject", "one of signal, call, done or seconds")
+            raise validation_error("a wait needs exactly one subject", "one of signal, call, done or seconds")
         if compared != (self.signal is not None):
             raise validation_error(
-                "a wait that cannot be judged", "at_least, at_most or is, with a signal and only with one"
+                "a comparison without a signal, or a signal without a comparison",
+                "at_least, at_most or is, together with a signal",
             )
         return self
 
 
 class Move(ScenarioModel):
-    """One movement of a control: to a position, over a time, and how long it stays before the next."""
+    """One movement of a control: its target, how long it takes, and how long it stays there."""
 
     signal: str
+    """The control."""
     to: Setting
+    """Where it is moved to."""
     over_s: Seconds = 0.0
+    """Over how many seconds it moves; a control with words moves at once."""
     hold_s: Seconds = 0.0
+    """How long it stays there before the next move."""
 
 
 class Drive(ScenarioModel):
-    """What the one at the controls wants on the ground from now on: a speed, and a heading to turn to.
+    """Speed and heading on the ground from now on, for the seat at the controls.
 
-    What is not said is left alone.
+    A key that is left out changes nothing.
     """
 
     speed_kt: Annotated[float, Field(ge=0, le=40)] | None = None
+    """The ground speed, 0 to 40 kt; left out means no change."""
     heading_deg: Setting | None = None
+    """The heading to turn to; left out means no change."""
 
 
 class Fly(ScenarioModel):
-    """What the one at the controls wants in the air, by hand, from now on; an empty one takes the hands off.
+    """Pitch, heading or landing path by hand from now on; an empty one releases the controls.
 
-    With `path` the landing system's line and path are followed, the flare made and the nose lowered.
+    With `path` the aeroplane follows localizer and glide path, flares, and lowers the nose.
     """
 
     pitch_deg: Annotated[float, Field(ge=-10, le=20)] | None = None
+    """The pitch, -10 to 20 degrees."""
     heading_deg: Setting | None = None
+    """The heading, reached by bank."""
     path: bool = False
+    """Whether the landing system's line and path are followed, the flare made and the nose lowered."""
 
 
 class Correction(ScenarioModel):
-    """A slip that is put right: which one, what is awaited, how long after, where the controls go, what is said late."""
+    """The later correction of a slip: what it waits for, the delay, the control positions, and late calls."""
 
     slip: str
     wait: tuple[Wait, ...]
@@ -104,21 +121,29 @@ class Correction(ScenarioModel):
 
 
 class Step(ScenarioModel):
-    """One thing that a seat does: wait for all of `wait`, take some seconds, act, and say the calls."""
+    """One action of a seat: wait for all of `wait`, take some seconds, act, and make the calls."""
 
     key: Key
+    """The step's name, unique within its seat; other steps wait for SEAT.KEY."""
     wait: tuple[Wait, ...] = ()
+    """What must have come before the seat acts; all of it, one after the other."""
     takes_s: Seconds = 1.5
+    """How long the seat takes to act, seconds; each person's pace makes it 0.85 to 1.2 times as long."""
     settings: dict[str, Setting] = Field(default_factory=dict, alias="set")
+    """Controls and where they are put."""
     move: tuple[Move, ...] = ()
+    """Controls that are moved slowly, or held for a time, one after the other."""
     drive: Drive | None = None
+    """What the seat at the controls wants on the ground from now on."""
     fly: Fly | None = None
+    """What the seat at the controls wants in the air, by hand, from now on; an empty one takes the hands off."""
     calls: tuple[Key, ...] = ()
-    slips: tuple[str, ...] = ()  # which slips have changed this step; never written by hand
-    corrections: tuple[Correction, ...] = ()  # how they are put right; never written by hand
+    """The calls that the seat makes at the end of the step."""
+    slips: tuple[str, ...] = ()  # the slips that have changed this step; not written by hand
+    corrections: tuple[Correction, ...] = ()  # their corrections; not written by hand
 
     def controls(self) -> set[str]:
-        """The controls that this step handles."""
+        """Return the controls that this step handles."""
         return {*self.settings, *(move.signal for move in self.move)}
 
 
@@ -127,7 +152,7 @@ Procedure: TypeAlias = dict[str, tuple[Step, ...]]
 
 
 class SlipKind(StrEnum):
-    """The ways in which a crew errs, as the scenario may script them."""
+    """The kinds of error that a scenario may script."""
 
     SKIP = "skip"
     TOO_EARLY = "too_early"
@@ -137,38 +162,55 @@ class SlipKind(StrEnum):
 
 
 class SlipChange(ScenarioModel):
-    """What a slip does to its step; at least one of these."""
+    """The change that a slip makes to its step; at least one key."""
 
-    omit: bool = False  # the whole step is left out
-    leave: tuple[str, ...] = ()  # these controls are left alone
-    instead: dict[str, Setting] = Field(default_factory=dict)  # these controls go elsewhere
-    wait: tuple[Wait, ...] | None = None  # other things are waited for
-    before: str | None = None  # done just before another step of the seat
-    after: str | None = None  # done just after another step of the seat
-    then: tuple[Step, ...] = ()  # done as well, right after the step
+    omit: bool = False
+    """The whole step is left out."""
+    leave: tuple[str, ...] = ()
+    """These controls of the step are left alone."""
+    instead: dict[str, Setting] = Field(default_factory=dict)
+    """These controls go elsewhere."""
+    wait: tuple[Wait, ...] | None = None
+    """The step waits for this instead."""
+    before: str | None = None
+    """The step is done just before this step of the seat."""
+    after: str | None = None
+    """The step is done just after this step of the seat."""
+    then: tuple[Step, ...] = ()
+    """These steps are done as well, right after it."""
 
 
 class Slip(ScenarioModel):
-    """One scripted error of the crew: one sentence for the reader, and what it changes in which step.
+    """One scripted error of the crew: a sentence, and the change of one step.
 
-    With `mended_after_s` the same seat puts it right so long after it was made and all of `mended_wait` has come: with
-    `mended_by`, or where that is empty with what the step should have set, moved and said.
+    With `corrected_after_s` the same seat corrects it that many seconds after it was made and all of `corrected_wait` has
+    come: with `corrected_by`, or, if that is empty, with the positions and calls of the step.
     """
 
     id: Key
+    """The name for `--slip`."""
     kind: SlipKind
+    """skip, too_early, undo, wrong_value or wrong_order."""
     seat: Key
+    """Who makes it."""
     sentence: str
+    """What is done wrong, in one sentence; printed after the flight."""
     signals: tuple[str, ...]
+    """The signals by which it shows."""
     step: Key
+    """The step of the seat that it changes."""
     change: SlipChange
+    """What is different in that step."""
     corrected_wait: tuple[Wait, ...] = ()
+    """What must have come before the seat corrects it."""
     corrected_after_s: Seconds | None = None
+    """The seat corrects it so many seconds after it was made and corrected_wait has come; left out, it is never corrected."""
     corrected_by: dict[str, Setting] = Field(default_factory=dict)
+    """Where the controls go then; left out, where the step would have put them (and its calls are made, if it was left out)."""
 
     @model_validator(mode="after")
     def _changes(self) -> Slip:
-        """A slip that changes nothing is none."""
+        """Require that a slip changes something."""
         if self.change == SlipChange():
             raise validation_error(
                 f"slip {self.id} changes nothing", "omit, leave, instead, wait, before, after or then"
@@ -177,61 +219,87 @@ class Slip(ScenarioModel):
 
 
 class Detour(ScenarioModel):
-    """Other steps of a seat: after one of its steps, and then on to another; what stands between is left out.
+    """Other steps of a seat: after one of its steps, and then on to another; the steps between are left out.
 
-    Without `after` they come before everything else.  Without `to` the seat goes on where it was; with `last` nothing comes after these steps.
+    Without `after` they come before all other steps.  Without `to` the seat continues with its next step; with `last` these
+    steps are its last.
     """
 
     after: Key | None = None
+    """The step after which the seat leaves its list; left out means before its first step."""
     steps: tuple[Step, ...] = ()
+    """What the seat does instead."""
     to: Key | None = None
+    """The step with which the seat goes on; left out means the next one. Steps between are left out."""
     last: bool = False
+    """Whether nothing follows these steps."""
 
 
 class NextSector(ScenarioModel):
-    """Another scenario that the same aeroplane flies next, with other papers and another world."""
+    """Another scenario that the same aeroplane flies next, with other trip values and another world."""
 
     scenario: Key
+    """The scenario that is flown next."""
     trip: dict[Key, Setting] = Field(default_factory=dict)
+    """Values of that flight that differ."""
     world: Setup = Field(default_factory=dict)
+    """Controls that begin elsewhere there."""
 
 
 class ScenarioEvent(ScenarioModel):
-    """Something that happens to the crew and that is no error of theirs, and how they deal with it."""
+    """An event that is no error of the crew, and how they respond."""
 
     id: Key
+    """The name for `--event`."""
     sentence: str
-    world: Setup = Field(default_factory=dict)  # these begin otherwise
-    trip: dict[Key, Setting] = Field(default_factory=dict)  # these entries are other
+    """What happens, in one sentence."""
+    world: Setup = Field(default_factory=dict)
+    """Controls that begin elsewhere."""
+    trip: dict[Key, Setting] = Field(default_factory=dict)
+    """Values of the flight that differ."""
     seats: dict[Key, tuple[Detour, ...]] = Field(default_factory=dict)
-    ends: tuple[Wait, ...] = ()  # when it is over then; empty: as without the event
+    """For each seat: the detours that it takes."""
+    ends: tuple[Wait, ...] = ()
+    """The flight is over when all of this has come; left out means as without the event."""
     then: NextSector | None = None
+    """Another scenario that the same aeroplane flies next."""
 
 
 class ScenarioFile(ScenarioModel):
     """One file of a scenario; its keys may be spread over several files of one folder.
 
-    With `extends` another scenario comes first: its steps, papers, world and slips, but not its title, end and demo.
+    With `extends` another scenario comes first: its steps, trip, world, slips and events, but not its title, end and demo.
     """
 
     extends: Key | None = None
+    """Another scenario that comes first: its steps, trip, world, slips and events, but not its title, end, longest duration and demo."""
     title: str | None = None
+    """The flight in one line."""
     aeroplane: AeroplaneName | None = None
+    """halyard_220 (twin jet), halyard_12 (piston single) or halyard_220_jsbsim (the twin jet with the flight mechanics of JSBSim)."""
     world: Setup = Field(default_factory=dict)
+    """Controls that begin elsewhere than the aeroplane's own start: weather, loads, faults."""
     trip: dict[Key, Setting] = Field(default_factory=dict)
+    """Values of the flight by name; any setting can be written as trip.NAME."""
     seats: Procedure = Field(default_factory=dict)
+    """For each seat (captain, first_officer, pilot, ground, atc, tower, cabin, weather): its steps, in their order."""
     ends: tuple[Wait, ...] = ()
+    """The flight is over when all of this has come."""
     longest_s: Seconds | None = None
+    """Simulated seconds after which the flight is given up as stuck."""
     slips: tuple[Slip, ...] = ()
+    """What the crew can be told to do wrong."""
     events: tuple[ScenarioEvent, ...] = ()
+    """What can happen to the crew that is no error of theirs."""
     demo: tuple[str, ...] = ()
+    """The slips that `--slip demo` makes."""
 
 
 class Scenario(ScenarioModel):
-    """A whole scenario, as read and merged.
+    """A whole scenario, read and merged.
 
-    `ends` is when it is over; `longest_s` when it is given up, simulated seconds; `demo` names the
-    slips that a demonstration uses where none are asked for.
+    `ends` is the end condition; after `longest_s` simulated seconds the flight is stuck; `demo` names the slips of a
+    demonstration.
     """
 
     name: str
@@ -247,7 +315,7 @@ class Scenario(ScenarioModel):
     demo: tuple[str, ...] = ()
 
     def value(self, written: Setting) -> Value:
-        """What a setting means: itself, or the entry of the papers that it names.
+        """Return a setting itself, or the trip entry that it names.
 
         Args:
             written: a number, a word, or `trip.NAME`; NAME is known to exist.
@@ -257,5 +325,5 @@ class Scenario(ScenarioModel):
         return written
 
     def step(self, seat: str, key: str) -> Step | None:
-        """The step of a seat with this key, None where there is none."""
+        """Return the step of a seat with this key, or None."""
         return next((step for step in self.seats.get(seat, ()) if step.key == key), None)

@@ -1,4 +1,4 @@
-"""Put slips into a scenario: the same procedure, done wrong in the ways that were asked for.
+"""Insert slips into a scenario: the same procedure with the chosen errors.
 
 Takes: a scenario and slips.  Gives: a scenario whose changed steps carry the slips' names.
 """
@@ -16,15 +16,15 @@ def choose_slips(scenario: Scenario, names: Iterable[str]) -> tuple[Slip, ...]:
     """Find slips in the catalogue of a scenario.
 
     Args:
-        scenario: it has the catalogue.
-        names: ids of slips; `demo` stands for those that a demonstration uses, `all` for all.
+        scenario: has the catalogue.
+        names: ids of slips; `demo` is the list of the scenario, `all` is every slip.
 
     Raises:
-        InputFaults: every name that the catalogue lacks.
+        InputFaults: each name that the catalogue lacks.
     """
     catalogue = {slip.id: slip for slip in scenario.slips}
     groups = {"demo": scenario.demo, "all": tuple(catalogue)}
-    wanted = [name for asked in names for name in groups.get(asked, (asked,))]
+    wanted = [name for chosen in names for name in groups.get(chosen, (chosen,))]
     faults = [_unknown(scenario, name, catalogue) for name in wanted if name not in catalogue]
     if faults:
         raise InputFaults(faults)
@@ -32,17 +32,17 @@ def choose_slips(scenario: Scenario, names: Iterable[str]) -> tuple[Slip, ...]:
 
 
 def _unknown(scenario: Scenario, name: str, catalogue: Iterable[str]) -> Fault:
-    """A slip that nobody has scripted."""
+    """Return the fault for a slip that the catalogue lacks."""
     near = nearest_word(name, catalogue)
-    hint = f"did you mean {near}?" if near else "there is: " + ", ".join(catalogue)
+    hint = f"did you mean {near}?" if near else "available: " + ", ".join(catalogue)
     return Fault(Place(f"scenario {scenario.name}"), f"no slip '{name}'", "a slip of its catalogue", hint)
 
 
 def with_slips(scenario: Scenario, slips: Iterable[Slip]) -> Scenario:
-    """The scenario with slips in it, one after the other.
+    """Return the scenario with slips inserted, one after the other.
 
     Args:
-        scenario: as it should go.
+        scenario: without these slips.
         slips: from its catalogue; two that change the same step both take effect.
     """
     for slip in slips:
@@ -52,7 +52,7 @@ def with_slips(scenario: Scenario, slips: Iterable[Slip]) -> Scenario:
 
 
 def _with_slip(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
-    """The steps of one seat with a slip in them."""
+    """Return the steps of one seat with a slip inserted."""
     at = next(number for number, step in enumerate(steps) if step.key == slip.step)
     changed = _altered_step(steps[at], slip)
     corrections = _corrections(steps[at], slip)
@@ -64,7 +64,7 @@ def _with_slip(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
 
 
 def _corrections(step: Step, slip: Slip) -> tuple[Correction, ...]:
-    """How the slip is put right later: as it says, or as the step would have left its controls."""
+    """Return the later correction: the slip's own, or what the step would have set."""
     if slip.corrected_after_s is None:
         return ()
     right: dict[str, Setting] = {**step.settings, **{move.signal: move.to for move in step.move}}
@@ -78,14 +78,14 @@ def _corrections(step: Step, slip: Slip) -> tuple[Correction, ...]:
 
 
 def _mark_overtaking(step: Step, slip: Slip) -> Step:
-    """The step that is now done before its time: that is the moment at which the slip is made."""
+    """Mark the step that is now done too early: at that moment the slip happens."""
     return (
         step.model_copy(update={"slips": (*step.slips, slip.id)}) if step.key == slip.change.after else step
     )
 
 
 def _insert_position(rest: list[Step], slip: Slip, at: int) -> int:
-    """Where the changed step now stands among the others."""
+    """Return the index of the changed step among the others."""
     for number, step in enumerate(rest):
         if step.key == slip.change.before:
             return number
@@ -95,7 +95,7 @@ def _insert_position(rest: list[Step], slip: Slip, at: int) -> int:
 
 
 def _altered_step(step: Step, slip: Slip) -> Step:
-    """The step that the slip is about, done wrong."""
+    """Return the step of the slip with its change made."""
     change = slip.change
     left = set(change.leave) | (step.controls() if change.omit else set())
     settings = {name: change.instead.get(name, to) for name, to in step.settings.items() if name not in left}
@@ -114,5 +114,5 @@ def _altered_step(step: Step, slip: Slip) -> Step:
 
 
 def _only_adds_steps(slip: Slip) -> bool:
-    """True where the step itself is done right and only what follows it is wrong."""
+    """Return True if the step itself is right and only the added steps are wrong."""
     return slip.change.model_copy(update={"then": ()}) == type(slip.change)()

@@ -1,4 +1,4 @@
-"""What goes out of the mock simulator: frames in every wire format, over every link, with mischief if asked for."""
+"""Output of the mock simulator: frames in every wire format over every link, with network faults on request."""
 
 from mock_sim.send.formats import FORMATS, encoder_for
 from mock_sim.send.frames import ClockJump, ClockPause, FlightFrames, OutgoingFrame, call_names

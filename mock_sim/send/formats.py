@@ -1,4 +1,4 @@
-"""The wire formats by name, each with the encoder that writes it.
+"""The wire formats by name, each with its encoder.
 
 Takes: a name, and for packed records the signals and calls that make the table.  Gives: an encoder.
 """
@@ -17,7 +17,7 @@ from rules.signals.model import Signal
 from rules.source import nearest_word
 
 HEADING_PERIOD_ROWS = 50
-"""Rows between two headings of labelled CSV, so that a receiver that comes late, or misses one, soon knows."""
+"""Rows between two headings of labelled CSV, so that a late receiver, or one that misses a heading, soon has one."""
 
 SELF_DESCRIBING: dict[str, Callable[[], Encoder]] = {
     "labelled_csv": lambda: LabelledCsvEncoder(heading_interval=HEADING_PERIOD_ROWS),
@@ -28,16 +28,16 @@ SELF_DESCRIBING: dict[str, Callable[[], Encoder]] = {
 PACKED = PackedStructEncoder.format
 FORMATS = (*SELF_DESCRIBING, PACKED)
 LINE_FORMATS = frozenset({"labelled_csv", "key_value", "json"})
-"""Formats whose messages end with a line feed on a stream; the others have their length before them."""
+"""Formats whose messages end with a line feed on a stream; the others are preceded by their length."""
 
 
 def encoder_for(name: str, signals: Mapping[str, Signal] | None = None, calls: Iterable[str] = ()) -> Encoder:
-    """The encoder of a wire format.
+    """Return the encoder of a wire format.
 
     Args:
         name: one of `FORMATS`.
-        signals: for packed records, what the table holds; sender and receiver need the same.
-        calls: for packed records, the calls that the table holds; likewise.
+        signals: for packed records, the fields of the table; sender and receiver need the same.
+        calls: for packed records, the calls of the table; also the same.
 
     Raises:
         InputFaults: no such format.

@@ -1,9 +1,9 @@
-"""What each frame on the wire says: a number, the simulator's clock, every signal, and the calls made so far.
+"""The content of each frame: number, simulated time, every signal, and the calls made so far.
 
 A call is a field `call.NAME` that holds the simulated time at which it was made, in every frame from then on, so
 that a lost frame loses no call; before that the field is there without a value.
 
-Takes: the moments of a flight, and tricks of the clock.  Gives: frames with their times.
+Takes: the moments of a flight, and clock faults.  Gives: frames with their times.
 """
 
 from __future__ import annotations
@@ -19,14 +19,14 @@ from rules.signals.model import Value
 
 CALL_PREFIX = "call."
 SEQUENCE_MODULUS = 1 << 32
-"""A sequence number has 32 bits and begins again after the last."""
+"""A sequence number has 32 bits and starts again at 0 after the last value."""
 
 
 @dataclass(frozen=True, slots=True)
 class ClockPause:
-    """At a simulated time the simulation is held for some seconds of the wall clock at rate 1.
+    """A pause: at a simulated time the simulation stops for some wall-clock seconds at rate 1.
 
-    Held silently nothing is sent at all; otherwise the same state goes out again and again.
+    With `silent` no frames are sent; otherwise the same state is sent repeatedly.
     """
 
     at_s: float
@@ -36,14 +36,14 @@ class ClockPause:
 
 @dataclass(frozen=True, slots=True)
 class ClockJump:
-    """At a simulated time the clock that is sent jumps: by a negative number on a reposition or reset."""
+    """A clock jump at a simulated time; negative for a reposition or reset."""
 
     at_s: float
     by_s: float
 
 
 class OutgoingFrame(NamedTuple):
-    """One frame: when it is due after the first one at rate 1, its number, the clock it carries, and its fields."""
+    """One frame: seconds after the first one at rate 1, its number, its clock, and its fields."""
 
     due_s: float
     number: int
@@ -52,7 +52,7 @@ class OutgoingFrame(NamedTuple):
 
 
 class FlightFrames:
-    """The frames of one flight, to be gone through once."""
+    """The frames of one flight; iterate once."""
 
     def __init__(
         self,
@@ -63,25 +63,25 @@ class FlightFrames:
         clock_faults: Sequence[ClockPause | ClockJump] = (),
         first_number: int = 0,
     ) -> None:
-        """Prepare to send.
+        """Prepare the frames.
 
         Args:
-            scenario: names the calls that can be made.
-            moments: the flight.
-            rate_hz: frames in a second of a pause.
-            clock_faults: of the clock, in any order.
-            first_number: sequence number of the first frame, for tests of the wrap.
+            scenario: for the names of its calls.
+            moments: of the flight.
+            rate_hz: frames a second during a pause.
+            clock_faults: pauses and jumps, in any order.
+            first_number: sequence number of the first frame, for tests of the wrap-around.
         """
         self._moments = moments
         self._period_s = 1.0 / rate_hz
-        self._clock_faults = sorted(clock_faults, key=lambda trick: trick.at_s)
+        self._clock_faults = sorted(clock_faults, key=lambda fault: fault.at_s)
         self._calls: dict[str, Value | None] = {f"{CALL_PREFIX}{name}": None for name in call_names(scenario)}
         self._number = first_number
         self._paused_s = 0.0
         self._jumped_s = 0.0
 
     def __iter__(self) -> Iterator[OutgoingFrame]:
-        """Every frame; a pause adds frames, or time without any."""
+        """Yield every frame; a pause adds frames, or time without frames."""
         for moment in self._moments:
             while self._clock_faults and self._clock_faults[0].at_s <= moment.sim_s:
                 yield from self._apply_clock_fault(self._clock_faults.pop(0), moment)
@@ -91,7 +91,7 @@ class FlightFrames:
     def _apply_clock_fault(
         self, fault: ClockPause | ClockJump, moment: FlightMoment
     ) -> Iterator[OutgoingFrame]:
-        """What a trick sends before the frame of its moment."""
+        """Yield the frames of a clock fault before the frame of its moment."""
         if isinstance(fault, ClockJump):
             self._jumped_s += fault.by_s
             return
@@ -103,12 +103,12 @@ class FlightFrames:
             self._paused_s += self._period_s
 
     def _record_calls(self, calls: Iterable[CrewCall]) -> None:
-        """Remember the calls, with the clock as it is sent."""
+        """Store the calls with the clock as it is sent."""
         for call in calls:
             self._calls[f"{CALL_PREFIX}{call.name}"] = max(0.0, call.sim_s + self._jumped_s)
 
     def _next_frame(self, moment: FlightMoment, other: dict[str, Value]) -> OutgoingFrame:
-        """The next frame."""
+        """Build the next frame."""
         number, self._number = self._number, (self._number + 1) % SEQUENCE_MODULUS
         clock_s = round(max(0.0, moment.sim_s + self._jumped_s), 6)
         return OutgoingFrame(
@@ -117,7 +117,7 @@ class FlightFrames:
 
 
 def call_names(scenario: Scenario) -> list[str]:
-    """Every call that a scenario can make, each once, in the order in which its seats stand.
+    """List every call that a scenario can make, each once, in the order of its seats.
 
     Args:
         scenario: with or without slips.

@@ -1,11 +1,11 @@
-"""Ways out: UDP to one or many, TCP as client or server, ZeroMQ as publisher, and a list in memory.
+"""Output links: UDP to one or many, TCP as client or server, ZeroMQ as publisher, and a list in memory.
 
     udp://127.0.0.1:5501           one receiver; a multicast address sends to all that have joined it
     tcp://127.0.0.1:5501           connects to a receiver that listens
     tcp-listen://127.0.0.1:5501    listens, and sends to every receiver that connects
     zmq://127.0.0.1:5501           binds a publisher
 
-Takes: an address and datagrams.  Gives: bytes on the wire, or `LinkError` where the link cannot be opened.
+Takes: an address and datagrams.  Gives: bytes on the wire, or `LinkError` if the link cannot be opened.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ KINDS = ("udp", "tcp", "tcp-listen", "zmq")
 
 @dataclass(frozen=True, slots=True)
 class OutputAddress:
-    """Where to send: the kind of link, and a numeric host with a port."""
+    """The kind of a link, and a numeric host with a port."""
 
     kind: str
     host: str
@@ -37,13 +37,13 @@ class OutputAddress:
 
     @classmethod
     def parse(cls, text: str) -> OutputAddress:
-        """Read an address as somebody types it.
+        """Parse an address.
 
         Args:
             text: as in `udp://127.0.0.1:5501`.
 
         Raises:
-            InputFaults: it is none.
+            InputFaults: it is not an address.
         """
         try:
             parts = urlsplit(text)
@@ -52,75 +52,71 @@ class OutputAddress:
             kind, host, port = "", "", None
         if kind not in KINDS or port is None:
             kinds = ", ".join(KINDS)
-            raise InputFaults(
-                [Fault(Place(text), "no such address", f"udp://127.0.0.1:5501; kinds: {kinds}")]
-            )
+            raise InputFaults([Fault(Place(text), "not an address", f"udp://127.0.0.1:5501; kinds: {kinds}")])
         return cls(kind, host, port)
 
     def __str__(self) -> str:
-        """As it is typed."""
+        """Return the address in its written form."""
         return f"{self.kind}://{self.host}:{self.port}"
 
 
 class OutputLink(ABC):
-    """One way out.  `async with` opens and closes it; `sent` counts what went out, `refused` what did not."""
+    """One output.  `async with` opens and closes it; it counts sent and refused messages."""
 
     def __init__(self) -> None:
-        """Nothing sent."""
         self.message_count = 0
         self.refused_count = 0
 
     @abstractmethod
     async def __aenter__(self) -> OutputLink:
-        """Open it."""
+        """Open the link."""
 
     @abstractmethod
     async def __aexit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """Close it; what is still under way is sent first."""
+        """Send what is pending, then close the link."""
 
     @abstractmethod
     async def send(self, data: bytes) -> None:
-        """Send one datagram or message; a receiver that is not there is counted, never an error."""
+        """Send one datagram or message; a missing receiver is counted and is no error."""
 
 
 @dataclass
 class MemoryOutput(OutputLink):
-    """Keeps what is sent, for tests and for a bridge in the same process."""
+    """Stores the messages, for tests and for a bridge in the same process."""
 
     messages: list[bytes] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        """Count from nothing."""
+        """Set the counters to zero."""
         super().__init__()
 
     async def __aenter__(self) -> MemoryOutput:
-        """Nothing to open."""
+        """Return this output."""
         return self
 
     async def __aexit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """Nothing to close."""
+        """Do nothing."""
 
     async def send(self, data: bytes) -> None:
-        """Keep it."""
+        """Store a message."""
         self.messages.append(data)
         self.message_count += 1
 
 
 class UdpOutput(OutputLink):
-    """UDP to one address; not connected, so that a receiver that is not there yet costs nothing."""
+    """UDP to one address; not connected, so that it can start before its receiver."""
 
     def __init__(self, address: OutputAddress) -> None:
-        """Keep the address."""
         super().__init__()
         self._address = address
         self._socket: socket.socket | None = None
 
     async def __aenter__(self) -> UdpOutput:
-        """Open the socket; multicast stays on this machine and is heard here."""
+        """Open the socket; multicast stays on this machine and is looped back to it."""
         host = ip_address(self._address.host)
         self._socket = socket.socket(
             socket.AF_INET6 if host.version == 6 else socket.AF_INET, socket.SOCK_DGRAM
@@ -141,7 +137,7 @@ class UdpOutput(OutputLink):
             self._socket.close()
 
     async def send(self, data: bytes) -> None:
-        """Send one datagram; what the system refuses is counted."""
+        """Send one datagram; count it if the system refuses it."""
         assert self._socket is not None, "a link is opened before it sends"  # noqa: S101 - our own mistake
         to = (self._address.host, self._address.port)
         try:
@@ -152,14 +148,14 @@ class UdpOutput(OutputLink):
 
 
 class TcpOutput(OutputLink):
-    """TCP, as client or server; messages are told apart by line ends or by lengths, as the format has it."""
+    """TCP, as client or server; a line feed or a length separates messages, depending on the format."""
 
     def __init__(self, address: OutputAddress, *, lines: bool) -> None:
-        """Keep the address.
+        """Store the address.
 
         Args:
             address: where to connect, or to listen.
-            lines: each message ends with a line feed; otherwise four bytes of length stand before it.
+            lines: True: each message ends with a line feed; False: four bytes of length precede it.
         """
         super().__init__()
         self._address = address
@@ -169,7 +165,7 @@ class TcpOutput(OutputLink):
         self.connected = asyncio.Event()
 
     async def __aenter__(self) -> TcpOutput:
-        """Connect, or begin to listen."""
+        """Connect, or start to listen."""
         try:
             if self._address.kind == "tcp":
                 _, writer = await asyncio.open_connection(self._address.host, self._address.port)
@@ -180,7 +176,7 @@ class TcpOutput(OutputLink):
                 )
         except OSError as error:
             raise LinkError(
-                f"{self._address}: {error.strerror or error}; is the other side there?"
+                f"{self._address}: {error.strerror or error}; is the receiver running?"
             ) from error
         return self
 
@@ -191,21 +187,21 @@ class TcpOutput(OutputLink):
         return int(self._server.sockets[0].getsockname()[1])
 
     def _add_receiver(self, writer: asyncio.StreamWriter) -> None:
-        """One more receiver."""
+        """Add a receiver."""
         self._writers.add(writer)
         self.connected.set()
 
     async def __aexit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """Send what is under way and close."""
+        """Send what is pending and close."""
         if self._server is not None:
             self._server.close()
         for writer in list(self._writers):
             await self._drop_receiver(writer)
 
     async def _drop_receiver(self, writer: asyncio.StreamWriter) -> None:
-        """Let a receiver go."""
+        """Close the connection to a receiver."""
         self._writers.discard(writer)
         writer.close()
         try:
@@ -214,7 +210,7 @@ class TcpOutput(OutputLink):
             self.refused_count += 1
 
     async def send(self, data: bytes) -> None:
-        """Send one message to every receiver; one that has gone is let go."""
+        """Send one message to every receiver; drop a receiver that has gone."""
         framed = data if self._lines else len(data).to_bytes(4, "big") + data
         if self._lines and not data.endswith(b"\n"):
             framed = data + b"\n"
@@ -232,14 +228,13 @@ class ZmqOutput(OutputLink):
     """A ZeroMQ publisher; one message part, no topic."""
 
     def __init__(self, address: OutputAddress) -> None:
-        """Keep the address."""
         super().__init__()
         self._address = address
         self._context: zmq.asyncio.Context | None = None
         self._socket: zmq.asyncio.Socket | None = None
 
     async def __aenter__(self) -> ZmqOutput:
-        """Bind; nothing is kept for receivers that never come."""
+        """Bind the publisher; it does not store messages for later receivers."""
         import zmq
         import zmq.asyncio
 
@@ -268,14 +263,14 @@ class ZmqOutput(OutputLink):
 
 
 def make_output(address: OutputAddress | str, *, lines: bool = False) -> OutputLink:
-    """The way out for an address; it is opened with `async with`.
+    """Return the output for an address; open it with `async with`.
 
     Args:
         address: where to send.
-        lines: on TCP, messages end with a line feed; otherwise their length stands before them.
+        lines: on TCP, True: messages end with a line feed; False: their length precedes them.
 
     Raises:
-        InputFaults: the address is none.
+        InputFaults: it is not an address.
     """
     to = OutputAddress.parse(address) if isinstance(address, str) else address
     if to.kind == "udp":

@@ -1,6 +1,6 @@
-"""Mischief on the wire: datagrams lost, doubled, out of order, late, stalled, broken, and some that are garbage.
+"""Network faults: datagrams lost, duplicated, reordered, late, stalled, damaged, and random ones added.
 
-Takes: datagrams with the time at which they are due, and a seed.  Gives: what a bad network makes of them.
+Takes: datagrams with the time at which they are due, and a seed.  Gives: the datagrams after the faults.
 """
 
 from __future__ import annotations
@@ -24,32 +24,41 @@ MAX_FLIPS = 4
 
 
 class NetworkFaults(BaseModel):
-    """How much goes wrong: shares of all datagrams, 0 to 1, and times in seconds at rate 1.
+    """Rates of the faults as shares of all datagrams, 0 to 1, and times in seconds at rate 1.
 
-    A stall holds everything back for `stall_s`, at the end of every `stall_every_s`, and lets it go at once.
+    A stall delays all datagrams for `stall_s`, at the end of every `stall_every_s`, and then sends them at once.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
 
     loss: Fraction = 0.0
+    """Share of the datagrams that are lost, 0 to 1."""
     duplicate: Fraction = 0.0
+    """Share that is sent twice."""
     reorder: Fraction = 0.0
+    """Share that is held back until the next one has gone."""
     corrupt: Fraction = 0.0
+    """Share in which one to four bytes are changed."""
     truncate: Fraction = 0.0
+    """Share of which the end is cut off."""
     garbage: Fraction = 0.0
+    """Share before which 1 to 300 random bytes are sent."""
     jitter_s: Duration = 0.0
+    """Each datagram is late by a random time up to this, 0 to 600 s at speed 1."""
     stall_s: Duration = 0.0
+    """How long nothing gets through at the end of each stall_every_s; then everything comes at once. 0 to 600 s."""
     stall_every_s: Duration = 0.0
+    """How often a stall comes, 0 to 600 s; 0 means never."""
 
 
 def parse_network_faults(text: str) -> NetworkFaults:
-    """Read mischief as somebody types it.
+    """Parse network faults from an option's text.
 
     Args:
-        text: `loss=0.05,jitter_s=0.2`; '' is none.
+        text: `loss=0.05,jitter_s=0.2`; '' means no faults.
 
     Raises:
-        InputFaults: an unknown word, or a share that is none; every one of them.
+        InputFaults: lists every unknown name and every wrong number.
     """
     pairs = [part.partition("=") for part in text.split(",") if part.strip()]
     try:
@@ -60,7 +69,7 @@ def parse_network_faults(text: str) -> NetworkFaults:
 
 
 def _fault(name: str, message: str) -> Fault:
-    """One thing wrong with the text."""
+    """Return the fault for one wrong entry of the text."""
     known = list(NetworkFaults.model_fields)
     if name not in known:
         near = nearest_word(name, known)
@@ -72,10 +81,10 @@ def _fault(name: str, message: str) -> Fault:
 
 
 class FaultInjector:
-    """Does the mischief.  `counts` says how often each kind was done."""
+    """Applies network faults to datagrams.  `counts` holds how often each kind happened."""
 
     def __init__(self, faults: NetworkFaults, seed: int = 0) -> None:
-        """Begin; the same seed and the same datagrams give the same mischief."""
+        """Start; the same seed and the same datagrams give the same faults."""
         self._faults = faults
         self._random = Random(seed)
         self._queue: list[tuple[float, int, bytes]] = []
@@ -85,31 +94,31 @@ class FaultInjector:
         self.counts: Counter[str] = Counter()
 
     def add(self, due_s: float, data: bytes) -> None:
-        """Take a datagram in.
+        """Add a datagram.
 
         Args:
             due_s: when it would be sent.
             data: its bytes.
         """
-        mischief = self._faults
-        if self._happens("garbage", mischief.garbage):
+        faults = self._faults
+        if self._happens("garbage", faults.garbage):
             self._enqueue(due_s, self._random.randbytes(self._random.randint(1, MAX_GARBAGE_BYTES)))
-        if self._happens("loss", mischief.loss):
+        if self._happens("loss", faults.loss):
             return
         data = self._damaged(data)
-        late_s = self._random.uniform(0.0, mischief.jitter_s) if mischief.jitter_s else 0.0
-        if self._reordered is None and self._happens("reorder", mischief.reorder):
+        late_s = self._random.uniform(0.0, faults.jitter_s) if faults.jitter_s else 0.0
+        if self._reordered is None and self._happens("reorder", faults.reorder):
             self._reordered = data
             return
         self._enqueue(due_s + late_s, data)
-        if self._happens("duplicate", mischief.duplicate):
+        if self._happens("duplicate", faults.duplicate):
             self._enqueue(due_s + late_s, data)
         if self._reordered is not None:
             self._enqueue(due_s + late_s, self._reordered)
             self._reordered = None
 
     def due(self, until_s: float) -> list[Due]:
-        """What is to be sent by now, in order of time; it is given out once.
+        """Return the datagrams that are due, in order of time; each only once.
 
         Args:
             until_s: now, on the clock of `add`.
@@ -121,31 +130,31 @@ class FaultInjector:
         return found
 
     def remaining(self) -> list[Due]:
-        """Everything that is still kept, at the end of the flight."""
+        """Return all queued datagrams at the end of the flight."""
         if self._reordered is not None:
             self._enqueue(self._latest_s, self._reordered)
             self._reordered = None
         return self.due(float("inf"))
 
     def _happens(self, kind: str, share: float) -> bool:
-        """Whether it happens this time; nothing is thrown for a share of 0, so that kinds do not disturb others."""
+        """Draw whether a fault happens; no draw at a share of 0, so that one kind does not disturb another."""
         happens = share > 0.0 and self._random.random() < share
         self.counts[kind] += happens
         return happens
 
     def _damaged(self, data: bytes) -> bytes:
-        """The datagram with some bytes changed or its end cut off."""
+        """Return the datagram with some bytes changed or its end cut off."""
         if data and self._happens("corrupt", self._faults.corrupt):
-            spoilt = bytearray(data)
+            damaged = bytearray(data)
             for _ in range(self._random.randint(1, MAX_FLIPS)):
-                spoilt[self._random.randrange(len(spoilt))] ^= self._random.randint(1, 255)
-            data = bytes(spoilt)
+                damaged[self._random.randrange(len(damaged))] ^= self._random.randint(1, 255)
+            data = bytes(damaged)
         if data and self._happens("truncate", self._faults.truncate):
             data = data[: self._random.randrange(len(data))]
         return data
 
     def _enqueue(self, due_s: float, data: bytes) -> None:
-        """Queue a datagram; in a stall it waits for the end of the stall."""
+        """Queue a datagram; during a stall it is due at the end of the stall."""
         every_s, stall_s = self._faults.stall_every_s, self._faults.stall_s
         if every_s and stall_s and due_s % every_s >= every_s - stall_s:
             due_s += every_s - due_s % every_s

@@ -1,6 +1,6 @@
-"""Pace: when something that is due on the flight's clock is sent on the wall's clock.
+"""Pace of sending: wait on the wall clock until a time of the flight is due.
 
-Takes: times of the flight, a speed-up, and a clock.  Gives: a wait until the moment has come.
+Takes: times of the flight, a speed-up, and a clock.  Gives: a wait until the moment.
 """
 
 from __future__ import annotations
@@ -10,40 +10,40 @@ import time
 from typing import Protocol
 
 YIELD_EVERY = 20
-"""Sends between two turns of the loop when nothing is waited for."""
+"""Sends between two turns of the event loop when no wait is needed."""
 
 
 class Clock(Protocol):
-    """A clock that can be waited on; tests bring one of their own."""
+    """A clock that can be waited on; tests bring their own."""
 
     def now_s(self) -> float:
-        """Seconds, never going back."""
+        """Return seconds that never decrease."""
 
     async def sleep(self, seconds: float) -> None:
-        """Let time pass."""
+        """Wait for some seconds."""
 
 
 class WallClock:
-    """The clock on the wall."""
+    """The monotonic clock of this machine."""
 
     def now_s(self) -> float:
-        """Monotonic seconds."""
+        """Return monotonic seconds."""
         return time.monotonic()
 
     async def sleep(self, seconds: float) -> None:
-        """Let time pass."""
+        """Wait for some seconds."""
         await asyncio.sleep(seconds)
 
 
 class SendPacer:
-    """Waits until something is due.  `late_s` is how far the sender was behind at its worst."""
+    """Waits until something is due.  `late_s` is the longest delay so far."""
 
     def __init__(self, speed: float, clock: Clock) -> None:
-        """Begin now.
+        """Start now.
 
         Args:
-            speed: seconds of the flight in one of the wall; 0: as fast as possible.
-            clock: what to wait on.
+            speed: simulated seconds in a real second; 0: as fast as possible.
+            clock: waited on.
         """
         self._speed = speed
         self._clock = clock
@@ -52,7 +52,7 @@ class SendPacer:
         self.late_s = 0.0
 
     async def wait_until(self, due_s: float) -> None:
-        """Wait until a time of the flight has come.
+        """Wait until a time of the flight is due.
 
         Args:
             due_s: seconds of the flight after its beginning.

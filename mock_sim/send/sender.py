@@ -1,6 +1,6 @@
-"""Send a flight: its frames, encoded, spoilt if asked for, at its pace, over one or more links.
+"""Send a flight: encode its frames, apply network faults, keep the pace, over one or more links.
 
-Takes: a flight, an encoder, links that are open.  Gives: datagrams on the wire, and a sum of what was sent.
+Takes: a flight, an encoder, open links.  Gives: datagrams on the wire, and a summary.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from rules.signals.model import Value
 
 
 class RecordEncoder(Protocol):
-    """One wire format, as a sender writes it."""
+    """An encoder of one wire format."""
 
     def encode(self, time_s: float, number: int, values: Mapping[str, Value | None], /) -> list[bytes]:
         """Write one record as datagrams."""
@@ -28,7 +28,7 @@ class RecordEncoder(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class SendSummary:
-    """What went out: frames made, datagrams sent, mischief done by kind, and how late the sender was at worst."""
+    """Counts of a sent flight: frames, datagrams, network faults by kind, and the longest delay."""
 
     frames: int
     datagrams: int
@@ -36,7 +36,7 @@ class SendSummary:
     late_s: float
 
     def as_dict(self) -> dict[str, object]:
-        """What went out as plain data, for JSON."""
+        """Return the summary as plain data, for JSON."""
         return {
             "frames": self.frames,
             "datagrams": self.datagrams,
@@ -59,35 +59,35 @@ async def send_flight(
     """Send a whole flight.
 
     Args:
-        flight: not yet begun.
+        flight: before its first moment.
         encoder: the wire format.
-        outputs: links that are open; each gets everything.
-        speed: seconds of the flight in one of the wall; 0: as fast as possible.
-        network_faults: what the network does to the datagrams.
-        seed: makes the mischief.
-        clock_faults: of the clock that is sent.
-        clock: what is waited on; the wall's if none.
+        outputs: open links; each gets every datagram.
+        speed: simulated seconds in a real second; 0: as fast as possible.
+        network_faults: faults to apply to the datagrams.
+        seed: gives the network faults.
+        clock_faults: pauses and jumps of the sent clock.
+        clock: waited on; default: the wall clock.
 
     Returns:
-        What was sent.
+        The summary.
 
     Raises:
-        StuckError: the flight did not come to its end.
+        StuckError: the flight did not end.
     """
-    spoiler = FaultInjector(network_faults or NetworkFaults(), seed)
+    injector = FaultInjector(network_faults or NetworkFaults(), seed)
     pace = SendPacer(speed, clock or WallClock())
     frames = datagrams = 0
     for frame in FlightFrames(flight.scenario, flight, rate_hz=flight.rate_hz, clock_faults=clock_faults):
-        datagrams += await _flush(spoiler, frame.due_s, pace, outputs)
+        datagrams += await _flush(injector, frame.due_s, pace, outputs)
         await pace.wait_until(frame.due_s)
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            spoiler.add(frame.due_s, data)
-        datagrams += await _flush(spoiler, frame.due_s, pace, outputs)
+            injector.add(frame.due_s, data)
+        datagrams += await _flush(injector, frame.due_s, pace, outputs)
         frames += 1
-    for due_s, data in spoiler.remaining():
+    for due_s, data in injector.remaining():
         await pace.wait_until(due_s)
         datagrams += await _send(data, outputs)
-    return SendSummary(frames, datagrams, dict(spoiler.counts), pace.late_s)
+    return SendSummary(frames, datagrams, dict(injector.counts), pace.late_s)
 
 
 async def send_to(
@@ -103,8 +103,8 @@ async def send_to(
     """Open the links, send a whole flight, and close them.
 
     Args:
-        flight: not yet begun.
-        addresses: where to send, such as `udp://127.0.0.1:5501`; each gets everything.
+        flight: before its first moment.
+        addresses: where to send, such as `udp://127.0.0.1:5501`; each gets every datagram.
         wire: the wire format.
         speed: as for `send_flight`.
         network_faults: as for `send_flight`.
@@ -112,10 +112,10 @@ async def send_to(
         clock_faults: as for `send_flight`.
 
     Returns:
-        What was sent.
+        The summary.
 
     Raises:
-        InputFaults: an address or format that is none.
+        InputFaults: an unknown address or format.
         LinkError: a link could not be opened.
     """
     encoder = encoder_for(wire, flight.aeroplane.panel.signals, call_names(flight.scenario))
@@ -138,7 +138,7 @@ async def send_to(
 async def _flush(
     injector: FaultInjector, until_s: float, pace: SendPacer, outputs: Sequence[OutputLink]
 ) -> int:
-    """Send what is due by now, each at its own time; how many."""
+    """Send every datagram that is due, each at its own time; return the count."""
     count = 0
     for due_s, data in injector.due(until_s):
         await pace.wait_until(due_s)

@@ -1,28 +1,28 @@
-"""The invented Halyard 220, a two-crew twin jet whose systems behave like systems.
+"""The Halyard 220, an invented two-crew twin jet whose systems depend on each other.
 
 For simulation only; every number is of an invented type.
 
 Takes: controls by name, and time.  Gives: all signals of the twin_jet book.
 
-    aeroplane = Aeroplane(seed=7)
+    aeroplane = Halyard220(seed=7)
     aeroplane.set("electrical.battery.switch", "on")
     aeroplane.step(0.05)
     aeroplane.state()["electrical.battery.voltage"]
 
-At the start it is parked and dark: chocks on, parking brake set, doors open as at a stand, stairs out, tug away, external
-power plugged in but off, 8 200 kg of fuel.  What has no power reads off or zero: lights, annunciators, the pilots'
-instruments, heaters, autoflight.  Quantities of the machine itself (fuel, pressures, rotor speeds, voltage) read true.
+At the start it is parked without power: chocks on, parking brake set, doors open, stairs out, tug away, external power
+connected but off, 8 200 kg of fuel.  Systems without power read off or zero: lights, annunciators, the pilots'
+instruments, heaters, autoflight.  Physical quantities (fuel, pressures, rotor speeds, voltage) read their true value.
 
-A control that something holds moves back by itself: the gear lever on the ground, the external-power switch once another
+Some controls move back by themselves: the gear lever on the ground, the external-power switch once another
 source carries the buses, a start switch at starter cut-out, the APU switch from start to on, a pressed button after
 two seconds, an autopilot or yaw damper that cannot engage.  Trims and surfaces follow their control at their own rate.
 
-An armed autothrust moves the thrust levers in the air; modes climb and descent become altitude near the altitude that is set.
-There are two airports, Port Averil (XPAV) and Selmar Point (XSEL), and a way between them: see `places`.
+An armed autothrust moves the thrust levers in the air; modes climb and descent become altitude near the selected altitude.
+There are two airports, Port Averil (XPAV) and Selmar Point (XSEL), and a route between them: see `airports`.
 
-Words that are not in the signal book: `fault.*` break something, `tug.*` move the aeroplane while a tug is attached,
-`load.zero_fuel_mass` loads it, `alert.cancel` is the press on the master lights.  Of the signals, the tanks, the doors,
-the weather and what ground crew fit are controls too.  The controls, with their words or their travel:
+Controls that are not in the signal book: `fault.*` break something, `tug.*` move the aeroplane while a tug is attached,
+`load.zero_fuel_mass` loads it, `alert.cancel` is a press on the master lights.  Tanks, doors, weather and ground
+equipment are controls too.  All controls, with their words or range:
 
     sim.paused: no, yes
     sim.rate: 0 to 64

@@ -1,6 +1,6 @@
-"""The airframe: weight, thrust, lift and drag of the invented Halyard 220.
+"""Airframe: weight, thrust, lift and drag of the invented Halyard 220.
 
-Takes: speed, incidence, configuration, air.  Gives: forces in newton.  Coefficients are of the invented type.
+Takes: speed, angle of attack, configuration, air.  Gives: forces in newton.  Coefficients are of the invented type.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ FLAP_POINTS = (
     (0.0, 0.0, 0.0), (4.0, 0.017, 0.0013), (8.0, 0.085, 0.0065), (12.0, 0.17, 0.013), (20.0, 0.255, 0.0195),
     (28.0, 0.51, 0.039), (36.0, 0.68, 0.052),
 )  # fmt: skip
-"""Flap angle in degrees, and what it adds to the coefficients of lift and drag; straight lines between."""
+"""Flap angle in degrees, and increments of the lift and drag coefficients; linear between the points."""
 
 PART = Part(
     controls={"load.zero_fuel_mass": 48600.0},
@@ -35,25 +35,24 @@ PART = Part(
 
 
 class Airframe:
-    """Mass and shape."""
+    """Mass and aerodynamics."""
 
     def __init__(self, panel: Panel, world: World, engines: dict[str, Engine]) -> None:
-        """Loaded as at the stand."""
         self._panel = panel
         self._world = world
         self._engines = engines
 
     @property
     def mass_kg(self) -> float:
-        """Mass now: loaded aeroplane and fuel."""
+        """Mass now, kg: loaded aeroplane and fuel."""
         return self._panel.dial["load.zero_fuel_mass"] + self._panel.numbers["fuel.total"]
 
     def forces(self, air_ms: float, incidence_deg: float) -> Forces:
-        """Forces at a speed and incidence.
+        """Return the forces at a speed and an angle of attack.
 
         Args:
             air_ms: true airspeed, m/s.
-            incidence_deg: wing against the air, degrees.
+            incidence_deg: angle of attack, degrees.
         """
         numbers = self._panel.numbers
         more_lift, more_drag = flap_effect(numbers["controls.flap.position"])
@@ -69,7 +68,7 @@ class Airframe:
         return Forces(weight, self._thrust(air_ms), push * lift, push * drag, incidence)
 
     def _thrust(self, air_ms: float) -> float:
-        """Thrust of both engines, less with height and speed."""
+        """Return the thrust of both engines, less with height and speed."""
         thin: float = (self._world.density_kg_m3 / 1.225) ** 0.8
         slower = 1.0 - 0.4 * min(0.9, air_ms / 330.0)
         total = 0.0
@@ -82,7 +81,7 @@ class Airframe:
 
 
 def flap_effect(flap_deg: float) -> tuple[float, float]:
-    """What the flaps add to the coefficients of lift and drag.
+    """Return the lift and drag coefficients that the flaps add.
 
     Args:
         flap_deg: angle of the flaps, degrees.

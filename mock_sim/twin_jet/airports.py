@@ -1,9 +1,9 @@
-"""The two invented airports, the ground between them, and the way that the flight management knows.
+"""The two invented airports, the ground between them, and the route of the flight management.
 
 Both lie in the open sea, so that no real airport is meant.  The earth is flat around each of them, and magnetic north is
 true north.
 
-Takes: latitude and longitude.  Gives: elevation, where a runway is from here, and the next point of the way.
+Takes: latitude and longitude.  Gives: elevation, and the position of runways and waypoints from here.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from mock_sim.common.world import WEATHER_CONTROLS
 FIELD_ELEVATION_FT = 210.0
 START_LATITUDE = 46.8120
 START_LONGITUDE = -21.4470
-"""The stand at Port Averil, in the open sea, so that no real airport is meant."""
+"""The parking position at Port Averil, in the open sea, so that no real airport is meant."""
 
 PART = Part(
     controls=WEATHER_CONTROLS,
@@ -26,12 +26,12 @@ PART = Part(
 
 NM_FT = 1852.0 / 0.3048
 FLAT_RADIUS_NM = 20.0
-"""Around an airport the ground is as high as its field."""
+"""Radius around an airport in which the ground has the field's elevation."""
 
 
 @dataclass(frozen=True, slots=True)
 class Runway:
-    """One end of a runway with an instrument landing system; degrees, ft and MHz."""
+    """One runway direction with an instrument landing system; degrees, ft and MHz."""
 
     ident: str
     heading_deg: float
@@ -56,7 +56,7 @@ ROUTE = (
 def offset_nm(
     latitude: float, longitude: float, to_latitude: float, to_longitude: float
 ) -> tuple[float, float]:
-    """How far north and east another place is, in NM, on a flat earth.
+    """Return how far north and east another place is, in NM, on a flat earth.
 
     Args:
         latitude: here, degrees.
@@ -69,7 +69,7 @@ def offset_nm(
 
 
 def from_runway(runway: Runway, latitude: float, longitude: float) -> tuple[float, float]:
-    """Where a place is from a threshold, in NM: before it along the approach, and right of the centre line.
+    """Return a position relative to a threshold, NM: distance before it, and distance right of the centre line.
 
     Args:
         runway: with its threshold.
@@ -82,7 +82,7 @@ def from_runway(runway: Runway, latitude: float, longitude: float) -> tuple[floa
 
 
 def elevation_ft(latitude: float, longitude: float) -> float:
-    """How high the ground is: each field's own elevation around it, and an even slope in between.
+    """Return the ground elevation: the field's own around each airport, a constant slope between them.
 
     Args:
         latitude: degrees.
@@ -100,7 +100,7 @@ def elevation_ft(latitude: float, longitude: float) -> float:
 def bearing_and_distance(
     latitude: float, longitude: float, point: tuple[float, float]
 ) -> tuple[float, float]:
-    """The direction to a point in degrees, and the distance in NM.
+    """Return the bearing to a point in degrees, and the distance in NM.
 
     Args:
         latitude: here, degrees.

@@ -1,7 +1,7 @@
-"""Alerts: master lights, cautions shown and stored, and the warnings of the aeroplane itself.
+"""Alerts: master lights, shown and stored cautions, and warnings.
 
-A new caution is shown and lights the master caution.  `alert.cancel` puts the light out and stores what is shown; a stored
-caution stays stored while its cause lasts, and `alert.stored_shown` shows it again.  From 80 kt to 400 ft new cautions are held back
+A new caution is shown and lights the master caution.  `alert.cancel` puts the light out and stores the shown
+cautions; a stored caution stays stored while its cause lasts, and `alert.stored_shown` shows it again.  From 80 kt to 400 ft new cautions are held back
 (the idea of AC 25.1322-1, from memory) and come up afterwards.
 
 Takes: cautions, warnings, buttons, power.  Gives: the `alert.*` signals.
@@ -22,7 +22,7 @@ TRAVEL_S = {
     **{f"ice.engine.valve.{k}": 4.0 for k in "12"},
     **{f"engine.{k}.reverser": 4.0 for k in "12"},
 }
-"""What takes time to travel is not yet a caution while it does."""
+"""Delay of a caution, so that a part in transit gives none."""
 INHIBIT_FROM_KT = 80.0
 INHIBIT_TO_FT = 400.0
 OVERSPEED_KT = 336.0
@@ -56,19 +56,14 @@ PART = Part(
         "alert.stored_shown": "off",
         "alert.test": "off",
     },
-    extra=(
-        choice_control(
-            "alert.cancel", ("off", "on"), "Press of the master lights, which cancels what they call to"
-        ),
-    ),
+    extra=(choice_control("alert.cancel", ("off", "on"), "Press on the master lights, which cancels them"),),
 )
 
 
 class Alerts:
-    """The alerting display and the master lights."""
+    """The caution display and the master lights."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Dark."""
         self._panel = panel
         self._electrical = electrical
         self.takeoff = TakeoffWarning(panel, electrical)
@@ -89,7 +84,7 @@ class Alerts:
         self._update_master_lights()
 
     def _release_buttons(self, dt_s: float) -> None:
-        """A pressed button springs back."""
+        """Release pressed buttons after their time."""
         switch = self._panel.switch
         for name in BUTTONS:
             self._pressed_s[name] = self._pressed_s[name] + dt_s if switch[name] == "on" else 0.0
@@ -97,7 +92,7 @@ class Alerts:
                 switch[name] = "off"
 
     def _warnings(self) -> None:
-        """The warnings that are neither fire nor take-off configuration."""
+        """Yield the warnings other than fire and take-off configuration."""
         panel, numbers, words = self._panel, self._panel.numbers, self._panel.words
         flying = words["flight.on_ground"] == "no"
         down = all(words[f"gear.{leg}.locked"] == "down" for leg in ("nose", "left", "right"))
@@ -120,7 +115,7 @@ class Alerts:
             words[f"alert.{name}"] = "on" if holds and powered else "off"
 
     def _debounced_cautions(self, dt_s: float) -> set[str]:
-        """Cautions that have been true for long enough, so that a passing light alerts nobody."""
+        """Return the cautions that have lasted long enough to alert the crew."""
         if not self._electrical.any_dc:
             self._since_s.clear()
             return set()
@@ -129,7 +124,7 @@ class Alerts:
         return {name for name, held_s in self._since_s.items() if held_s >= TRAVEL_S.get(name, DEBOUNCE_S)}
 
     def _update_cautions(self, active: set[str]) -> None:
-        """New cautions are shown, or held back during the inhibited part of the take-off."""
+        """Show new cautions, or hold them back during the inhibited part of the take-off."""
         fresh = active - self.shown - self.stored
         self.shown &= active
         self.stored &= active
@@ -146,7 +141,7 @@ class Alerts:
             self._caution_lit = True
 
     def _apply_buttons(self) -> None:
-        """Cancel stores what is shown; the key for stored cautions shows them again."""
+        """Store the shown cautions on cancel; show stored ones on their button."""
         panel = self._panel
         powered = self._electrical.any_dc
         if panel.switch["alert.cancel"] == "on" and powered:
@@ -162,11 +157,11 @@ class Alerts:
             self._caution_lit = False
 
     def _active_warnings(self) -> set[str]:
-        """The warnings that are on."""
+        """Return the warnings that are on."""
         return {name for name in WARNINGS if self._panel.words[name] == "on"}
 
     def _update_master_lights(self) -> None:
-        """Both master lights, the counts and the light test."""
+        """Update both master lights, the counts and the light test."""
         panel = self._panel
         powered = self._electrical.any_dc
         burning = self._active_warnings()

@@ -1,4 +1,4 @@
-"""The auxiliary power unit: inlet door, start, running, cool-down and stop, and its temperature.
+"""The auxiliary power unit: inlet door, start, running, cool-down, stop, and its temperature.
 
 Takes: its switch, battery, fuel, fire handle, load.  Gives: speed, exhaust temperature, availability.
 """
@@ -26,7 +26,7 @@ PART = Part(
 
 
 class ApuState(Enum):
-    """What the APU is doing."""
+    """States of the APU."""
 
     STOPPED = "stopped"
     STARTING = "starting"
@@ -36,10 +36,9 @@ class ApuState(Enum):
 
 
 class Apu:
-    """The APU.  `burn_kg_h` is what it takes from the left tank."""
+    """The APU.  `burn_kg_h` is its fuel flow from the left tank."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Stopped, door shut."""
         self._panel = panel
         self._electrical = electrical
         self._state = ApuState.STOPPED
@@ -58,7 +57,7 @@ class Apu:
         self._publish(speed)
 
     def _spring_back_switch(self, dt_s: float) -> None:
-        """The start position springs back to on by itself."""
+        """Return the switch from start to on."""
         switch = self._panel.switch
         if switch["apu.switch"] == "start":
             self._start_requested = True
@@ -69,7 +68,7 @@ class Apu:
             self._start_held_s = 0.0
 
     def _advance_state(self, dt_s: float) -> None:
-        """Move from phase to phase."""
+        """Advance the state."""
         alive, wanted = self._may_run(), self._panel.switch["apu.switch"] != "off"
         speed = self._panel.numbers["apu.speed"]
         self._state_s += dt_s
@@ -86,7 +85,7 @@ class Apu:
             self._enter(ApuState.STOPPED)
 
     def _may_run(self) -> bool:
-        """True while nothing forbids the APU to run."""
+        """Return True unless something forbids the APU to run."""
         return (
             self._electrical.battery
             and self._panel.switch["fire.apu.handle"] == "normal"
@@ -94,7 +93,7 @@ class Apu:
         )
 
     def _advance_switched_on(self, speed: float) -> None:
-        """The next phase while the switch is on."""
+        """Advance the state while the switch is on."""
         if self._state is ApuState.STOPPED and self._start_requested and self._door >= 1.0:
             self._enter(ApuState.STARTING)
         elif (
@@ -103,7 +102,7 @@ class Apu:
             self._enter(ApuState.RUNNING)
 
     def _advance_switched_off(self) -> None:
-        """The next phase while the switch is off."""
+        """Advance the state while the switch is off."""
         if self._state is ApuState.RUNNING:
             self._enter(ApuState.COOLING)
         elif self._state is ApuState.STARTING or (
@@ -112,13 +111,13 @@ class Apu:
             self._enter(ApuState.STOPPING)
 
     def _enter(self, phase: ApuState) -> None:
-        """Begin a phase, unless it is the present one."""
+        """Enter a state, unless it is the present one."""
         if phase is not self._state:
             self._state, self._state_s = phase, 0.0
             self._start_requested = self._start_requested and phase is not ApuState.STARTING
 
     def _rotor_speed(self, dt_s: float) -> float:
-        """Rotor speed, per cent."""
+        """Return the rotor speed, per cent."""
         speed = self._panel.numbers["apu.speed"]
         if self._state is ApuState.STARTING:
             if speed < STARTER_OUT_SPEED:
@@ -130,7 +129,7 @@ class Apu:
         return slowed if slowed > 0.2 else 0.0
 
     def _update_temperature(self, speed: float, dt_s: float) -> None:
-        """Exhaust temperature and fuel flow."""
+        """Update exhaust temperature and fuel flow."""
         numbers, words = self._panel.numbers, self._panel.words
         burning = (
             self._state in (ApuState.STARTING, ApuState.RUNNING, ApuState.COOLING)
@@ -148,11 +147,11 @@ class Apu:
 
     @property
     def supplies_bleed(self) -> bool:
-        """True while the APU gives air to the left duct."""
+        """True while the APU supplies the left duct."""
         return self._panel.words["apu.available"] == "yes" and self._panel.switch["bleed.apu.switch"] == "on"
 
     def _publish(self, speed: float) -> None:
-        """Write speed, door and availability on the panel."""
+        """Publish speed, door and availability."""
         panel = self._panel
         ready = self._state is ApuState.RUNNING and speed >= AVAILABLE_SPEED and self._state_s >= STEADY_S
         panel.numbers["apu.speed"] = speed

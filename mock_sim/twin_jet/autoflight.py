@@ -1,4 +1,4 @@
-"""Autoflight: what is set on its panel, which modes are active, and what an autopilot and an autothrust do with them.
+"""Autoflight: panel settings, active modes, and the commands of autopilot and autothrust.
 
 Takes: panel settings, buttons, power, attitude.  Gives: modes, the rates that an engaged autopilot asks for, thrust levers.
 """
@@ -54,14 +54,13 @@ class Autoflight:
     """Modes.  A mode needs a flight director or an autopilot; thrust modes need the arm switch."""
 
     def __init__(self, panel: Panel, electrical: Electrical, hydraulics: Hydraulics) -> None:
-        """All off."""
         self._panel = panel
         self._electrical = electrical
         self._hydraulics = hydraulics
         self._guidance = Guidance(panel)
 
     def step(self, dt_s: float) -> None:
-        """Work out what is engaged, and move the levers."""
+        """Update what is engaged, and move the thrust levers."""
         self._directors()
         self._autopilots()
         self._modes()
@@ -70,7 +69,7 @@ class Autoflight:
         self._move_levers(dt_s)
 
     def _directors(self) -> None:
-        """Flight directors and yaw damper work while they have power."""
+        """Run flight directors and yaw damper while they have power."""
         panel = self._panel
         for side, bus in BUS.items():
             name = f"autoflight.flight_director.{side}"
@@ -81,7 +80,7 @@ class Autoflight:
         panel.words["autoflight.yaw_damper"] = panel.switch["autoflight.yaw_damper"]
 
     def _autopilots(self) -> None:
-        """An autopilot engages in the air only, above its least height, and falls out without power."""
+        """Engage an autopilot only in the air above its minimum height; disengage it without power."""
         panel = self._panel
         height = panel.numbers["flight.height"]
         for k in "12":
@@ -98,7 +97,7 @@ class Autoflight:
         return any(self._panel.words[f"autoflight.pilot.{k}"] == "on" for k in "12")
 
     def _modes(self) -> None:
-        """Lateral, vertical and thrust modes; what cannot be active falls back to off."""
+        """Update lateral, vertical and thrust modes; one that cannot be active becomes off."""
         panel = self._panel
         guided = self.engaged or any(panel.words[f"autoflight.flight_director.{s}"] == "on" for s in BUS)
         for axis in ("lateral", "vertical"):
@@ -115,7 +114,7 @@ class Autoflight:
         panel.words["autoflight.thrust_mode"] = "armed" if armed == "armed" and mode == "off" else mode
 
     def _move_levers(self, dt_s: float) -> None:
-        """In the air an armed autothrust moves both thrust levers together."""
+        """Move both thrust levers together in the air while autothrust is armed."""
         panel, numbers = self._panel, self._panel.numbers
         mode = panel.words["autoflight.thrust_mode"]
         if (mode not in LEVER_OF_MODE and mode != "speed") or panel.words["flight.on_ground"] == "yes":
@@ -131,7 +130,7 @@ class Autoflight:
                 panel.turn(name, slew(now, LEVER_OF_MODE[mode], 5.0, dt_s))
 
     def _level_off(self) -> None:
-        """Near the altitude that is set, climb and descent become altitude, and thrust holds the speed."""
+        """Change climb or descent to altitude near the selected altitude; thrust then holds the speed."""
         panel = self._panel
         to_go = panel.numbers["autoflight.altitude"] - captains_altitude_ft(panel)
         mode = panel.words["autoflight.vertical_mode"]
@@ -145,7 +144,7 @@ class Autoflight:
                 panel.move("autoflight.thrust_mode", "speed")
 
     def pitch_rate(self, pitch_deg: float, manual_rate: float) -> float:
-        """Pitch rate in degrees a second: by hand, or what the vertical mode asks for.
+        """Return the pitch rate, degrees a second: by hand, or commanded by the vertical mode.
 
         Args:
             pitch_deg: pitch now.
@@ -160,7 +159,7 @@ class Autoflight:
         return clamp(rate, -8.0 - pitch_deg, 17.0 - pitch_deg)
 
     def bank_rate(self, bank_deg: float, manual_rate: float) -> float:
-        """Roll rate in degrees a second: by hand, or what the lateral mode asks for.
+        """Return the roll rate, degrees a second: by hand, or commanded by the lateral mode.
 
         Args:
             bank_deg: bank now.

@@ -1,6 +1,6 @@
-"""Doors, cabin, seats and oxygen: what people open, close and report.
+"""Doors, cabin, seats and oxygen: controls that read the position that a person gives them.
 
-Takes: doors and reports as somebody sets them.  Gives: the same; a signal here is where its control stands.
+Takes: the controls of doors and reports, power.  Gives: their positions, and the recorders.
 """
 
 from __future__ import annotations
@@ -47,10 +47,9 @@ PART = Part(
 
 
 class CabinDoors:
-    """The recorders run by themselves when they have power; the rest stands where it is put."""
+    """The recorders, which run while they have power; all other signals read their control."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """As at the stand."""
         self._panel = panel
         self._electrical = electrical
 

@@ -1,4 +1,4 @@
-"""Which cautions are true now, from the real state of the systems.
+"""Conditions for cautions, from the real state of the systems.
 
 Takes: the panel.  Gives: the names of the conditions that the alerting display would show.
 """
@@ -44,7 +44,7 @@ CAUTION_WORDS = {
 
 
 def cautions(panel: Panel) -> set[str]:
-    """The names of all cautions that are true now.
+    """Return the names of all active caution conditions.
 
     Args:
         panel: the aeroplane's panel.
@@ -59,7 +59,7 @@ def cautions(panel: Panel) -> set[str]:
 
 
 def _doors(panel: Panel) -> Iterator[str]:
-    """Each door that is not closed and locked."""
+    """Yield each door that is not closed and locked."""
     for door in DOORS:
         if panel.words[f"door.{door}"] == "open":
             yield f"door.{door}"
@@ -69,7 +69,7 @@ def _doors(panel: Panel) -> Iterator[str]:
 
 
 def _fuel(panel: Panel) -> Iterator[str]:
-    """Low fuel pressure at any wing pump or at a centre pump that is on, and imbalance."""
+    """Yield low fuel pressure at any wing pump or at a centre pump that is on, and imbalance."""
     wing = {pump for pumps in WING_PUMPS.values() for pump in pumps}
     for pump in PUMPS:
         light = f"fuel.pump.{pump}.low_pressure"
@@ -80,7 +80,7 @@ def _fuel(panel: Panel) -> Iterator[str]:
 
 
 def _engine_systems(panel: Panel, k: str) -> Iterator[str]:
-    """What one engine and its hydraulic system and generator have to say."""
+    """Yield the conditions of one engine and its hydraulic system and generator."""
     words = panel.words
     if all(words[f"hydraulics.{k}.pump.{kind}.low_pressure"] == "on" for kind in ("engine", "electric")):
         yield f"hydraulics.{k}"
@@ -92,6 +92,6 @@ def _engine_systems(panel: Panel, k: str) -> Iterator[str]:
         yield f"engine.{k}.oil"
     if words[f"engine.{k}.reverser_unlocked"] == "on" and panel.dial[f"engine.{k}.thrust_lever"] >= 0.0:
         yield f"engine.{k}.reverser"
-    asked = panel.switch[f"ice.engine.{k}"] == "on"
-    if asked != (words[f"ice.engine.valve.{k}"] == "open"):
+    selected = panel.switch[f"ice.engine.{k}"] == "on"
+    if selected != (words[f"ice.engine.valve.{k}"] == "open"):
         yield f"ice.engine.valve.{k}"

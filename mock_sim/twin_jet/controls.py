@@ -1,6 +1,6 @@
 """Flight controls: surfaces, trims, flaps, slats, spoilers and the control lock.
 
-Takes: column, wheel, pedals, levers, trim wheels, hydraulic pressure.  Gives: where everything stands.
+Takes: column, wheel, pedals, levers, trim wheels, hydraulic pressure.  Gives: the position of each surface.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ PART = Part(
 
 
 def slat_target(flap_lever_deg: float) -> float:
-    """Where the slats go with the flap lever: 0 in, 1 extended, 2 full.
+    """Return the slat position for a flap lever: 0 in, 1 extended, 2 full.
 
     Args:
         flap_lever_deg: position of the flap lever, degrees.
@@ -69,10 +69,9 @@ def slat_target(flap_lever_deg: float) -> float:
 
 
 class Controls:
-    """Everything that moves on the wing and the tail."""
+    """All moving surfaces of wing and tail."""
 
     def __init__(self, panel: Panel, electrical: Electrical, hydraulics: Hydraulics) -> None:
-        """Surfaces centred, flaps in."""
         self._panel = panel
         self._electrical = electrical
         self._hydraulics = hydraulics
@@ -87,12 +86,12 @@ class Controls:
         self._spoilers(dt_s)
 
     def _surfaces(self, dt_s: float) -> None:
-        """Surfaces follow the hands; without hydraulics only part of the way; the lock holds them."""
+        """Move the surfaces with the controls; only part of the way without hydraulics; the lock holds them."""
         panel, numbers = self._panel, self._panel.numbers
         locked = panel.switch["controls.lock"] == "on"
         pressed = self._hydraulics.works("1") or self._hydraulics.works("2")
-        for surface, hand in SURFACES.items():
-            held = numbers[f"controls.{hand}"] = 0.0 if locked else panel.dial[f"controls.{hand}"]
+        for surface, control in SURFACES.items():
+            held = numbers[f"controls.{control}"] = 0.0 if locked else panel.dial[f"controls.{control}"]
             full = pressed and panel.switch[f"controls.supply.{surface}"] == "normal"
             target = held * (1.0 if full else MANUAL_FRACTION[surface])
             name = f"controls.{surface}"
@@ -107,7 +106,7 @@ class Controls:
             self._hydraulics.demand[k] += share
 
     def _trims(self, dt_s: float) -> None:
-        """The stabiliser runs electrically, or slowly by hand; the other trims need their motors."""
+        """Run the stabiliser electrically, or slowly by hand; the other trims need their motors."""
         panel = self._panel
         motor = self._electrical.any_ac and panel.switch["controls.trim_isolate"] == "normal"
         self._run_trim("stabiliser_trim", TRIM_RATE if motor else MANUAL_TRIM_RATE, dt_s)
@@ -116,20 +115,20 @@ class Controls:
             self._run_trim("aileron_trim", 1.0, dt_s)
 
     def _run_trim(self, trim: str, rate: float, dt_s: float) -> None:
-        """Move a trim towards where it was asked to go."""
+        """Move a trim towards its target."""
         name = f"controls.{trim}"
         numbers = self._panel.numbers
         numbers[name] = slew(numbers[name], self._panel.dial[name], rate, dt_s)
 
     def _rate_fraction(self) -> float:
-        """How quickly flaps and slats move now, as a share of their full rate."""
+        """Return the speed of flaps and slats as a share of their full rate."""
         if self._hydraulics.works("2"):
             return 1.0
         spare = self._panel.switch["controls.flap.standby_drive"] == "on" and self._electrical.ac["2"]
         return FLAP_STANDBY_RATE / FLAP_RATE if spare else 0.0
 
     def _flaps(self, dt_s: float) -> None:
-        """Flaps in transit towards the lever."""
+        """Move the flaps towards the lever."""
         numbers, target = self._panel.numbers, self._panel.dial["controls.flap.lever"]
         before = numbers["controls.flap.position"]
         split = self._panel.words["controls.flap.asymmetry"] == "yes"
@@ -140,7 +139,7 @@ class Controls:
             self._hydraulics.demand["2"] += 0.4
 
     def _detect_asymmetry(self, *, moving: bool) -> None:
-        """Flaps that move apart are stopped, and stay so until the fault is mended."""
+        """Stop flaps that move apart, until the fault is cleared."""
         broken = self._panel.switch["fault.flaps"] == "asymmetry"
         name = "controls.flap.asymmetry"
         if not broken:
@@ -149,17 +148,17 @@ class Controls:
             self._panel.words[name] = "yes"
 
     def _slats(self, dt_s: float) -> None:
-        """Slats in transit towards what the flap lever asks for."""
+        """Move the slats towards the position for the flap lever."""
         target = slat_target(self._panel.dial["controls.flap.lever"])
         self._slat = slew(self._slat, target, SLAT_RATE * self._rate_fraction(), dt_s)
-        standing = {0.0: "retracted", 1.0: "extended", 2.0: "full"}
-        word = standing.get(self._slat, "transit") if self._slat == target else "transit"
+        positions = {0.0: "retracted", 1.0: "extended", 2.0: "full"}
+        word = positions.get(self._slat, "transit") if self._slat == target else "transit"
         if not self._rate_fraction() and self._slat != target:
-            word = standing.get(self._slat, "transit")
+            word = positions.get(self._slat, "transit")
         self._panel.words["controls.slat.position"] = word
 
     def _spoilers(self, dt_s: float) -> None:
-        """Speedbrake and roll spoilers; armed ones come up when the wheels spin up with idle thrust."""
+        """Move speedbrake and roll spoilers; armed spoilers deploy on wheel spin-up with idle thrust."""
         panel, numbers = self._panel, self._panel.numbers
         self._deploy_automatically()
         base = SPOILER_OF_LEVER[panel.switch["controls.speedbrake.lever"]]
@@ -173,7 +172,7 @@ class Controls:
                 numbers[name] = slew(numbers[name], target, 80.0, dt_s)
 
     def _deploy_automatically(self) -> None:
-        """An armed lever drives itself up on landing or on a rejected take-off."""
+        """Drive an armed lever to full on landing or on a rejected take-off."""
         panel = self._panel
         landed = panel.words["flight.on_ground"] == "yes" and panel.numbers["flight.wheel_speed"] > 60.0
         closed = all(panel.dial[f"engine.{k}.thrust_lever"] <= 0.0 for k in "12")

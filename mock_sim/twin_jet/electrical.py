@@ -1,9 +1,9 @@
-"""Electrical power: battery, external power, three generators, and the buses that they feed.
+"""Electrical power: battery, external power, three generators, and their buses.
 
 An AC bus is fed by its own engine's generator, else through the tie by the APU generator, else by external
-power, else by the other engine's generator.  A source that feeds nothing is off line.
+power, else by the other engine's generator.  A source without a bus is off line.
 
-Takes: switches, engine speed, APU.  Gives: buses, battery voltage and current, which source feeds.
+Takes: switches, engine speed, APU.  Gives: buses, battery voltage and current, the source of each bus.
 """
 
 from __future__ import annotations
@@ -57,10 +57,9 @@ PART = Part(
 
 
 class Electrical:
-    """Sources and buses.  `ac`, `dc`, `essential` and `battery` say what is live for the other systems."""
+    """Sources and buses.  `ac`, `dc`, `essential` and `battery` give the live buses for the other systems."""
 
     def __init__(self, panel: Panel) -> None:
-        """Everything dead."""
         self._panel = panel
         self.ac = {"1": False, "2": False}
         self.dc = {"1": False, "2": False}
@@ -89,7 +88,7 @@ class Electrical:
         self.draw_a = 0.0
 
     def _generator(self, k: str, dt_s: float) -> bool:
-        """True while the engine generator can carry its bus."""
+        """Return True while the engine generator can supply its bus."""
         panel = self._panel
         self._couple(k)
         fit = (
@@ -106,13 +105,13 @@ class Electrical:
         return online
 
     def _couple(self, k: str) -> None:
-        """A coupling that was released can be engaged again only while its engine stands."""
+        """Engage a released coupling only while its engine is stopped."""
         wanted = self._panel.switch[f"electrical.coupling.{k}"]
         if wanted == "released" or self._panel.numbers[f"engine.{k}.n2"] < 1.0:
             self._panel.words[f"electrical.coupling.{k}"] = wanted
 
     def _assign_sources(self, own: dict[str, bool]) -> None:
-        """Decide which source carries which AC bus."""
+        """Assign a source to each AC bus."""
         panel = self._panel
         tied = panel.switch["electrical.bus.tie"] == "auto"
         wanting = tied and not (own["1"] and own["2"])
@@ -135,7 +134,7 @@ class Electrical:
         panel.words["electrical.external.switch"] = "on" if external else "off"
 
     def _battery(self, dt_s: float) -> None:
-        """Charge or discharge the battery, and see what it carries."""
+        """Charge or discharge the battery, and update its bus."""
         panel = self._panel
         switched = panel.switch["electrical.battery.switch"] == "on"
         voltage = panel.numbers["electrical.battery.voltage"]
@@ -155,7 +154,7 @@ class Electrical:
         panel.numbers["electrical.battery.current"] = current
 
     def _current(self, *, charging: bool) -> float:
-        """Battery current in ampere, positive when charging."""
+        """Return the battery current in ampere, positive when charging."""
         if charging:
             return 3.0 + 60.0 * (1.0 - self._charge) - self.draw_a * 0.5
         if not self.battery:
@@ -163,7 +162,7 @@ class Electrical:
         return -(8.0 + (14.0 if self.essential and not self.dc["1"] else 0.0) + self.draw_a)
 
     def _publish(self) -> None:
-        """Write the buses on the panel."""
+        """Publish the buses."""
         words = self._panel.words
         for k in "12":
             words[f"electrical.bus.ac.{k}"] = "powered" if self.ac[k] else "off"

@@ -1,8 +1,8 @@
-"""Engines: what one turbofan does from standing still to take-off thrust and back.
+"""Engines: one turbofan from standstill to take-off thrust and back.
 
 A start: air turns the starter, N2 rises 2 to 3 %/s, oil pressure follows, then N1; fuel and ignition light after some
-seconds; exhaust temperature peaks while the engine accelerates; the starter lets go near 55 %; idle is N2 60, N1 22.
-Shape of a start: general training knowledge, from memory; every number is of an invented type.
+seconds; exhaust temperature peaks while the engine accelerates; the starter disengages near 55 %; idle is N2 60, N1 22.
+Behaviour in a start: general training knowledge, from memory; every number is of an invented type.
 
 Takes: start switch, fuel lever, thrust lever, duct pressure, fuel, faults.  Gives: every engine signal.
 """
@@ -38,7 +38,7 @@ DUCT = {"1": "left", "2": "right"}
 
 
 def _part() -> Part:
-    """Controls and signals of both engines."""
+    """Return the controls and signals of both engines."""
     controls: dict[str, float | str] = {}
     drives: dict[str, float | str] = {}
     for k in "12":
@@ -65,7 +65,6 @@ class Engine:
     def __init__(
         self, k: str, panel: Panel, electrical: Electrical, fuel: Fuel, hydraulics: Hydraulics
     ) -> None:
-        """Standing still and cold."""
         self._engine_id = k
         self._prefix = f"engine.{k}."
         self._panel = panel
@@ -93,7 +92,7 @@ class Engine:
         return self._panel.switch[f"fault.engine.{self._engine_id}"]
 
     def _starter(self) -> None:
-        """The start valve; the switch lets go of itself at the cut-out speed, unless it is stuck."""
+        """Run the start valve; the switch releases at the cut-out speed, unless it is stuck."""
         panel, e = self._panel, self._prefix
         name = f"{e}start_switch"
         n2 = panel.numbers[f"{e}n2"]
@@ -131,13 +130,13 @@ class Engine:
         self._flow(fuel=fuel, n2=n2)
 
     def _light_off(self, n2: float) -> None:
-        """The flame is there; the earlier the fuel came, the hotter."""
+        """Light the engine; the earlier the fuel came, the hotter the start."""
         self._lit, self._without_fuel_s = True, 0.0
         self._peak_c = start_peak_c(n2, hot=self._fault == "hot", fan_blocked=self._fault == "no_n1")
         self._panel.numbers[f"fuel.used.{self._engine_id}"] = 0.0
 
     def _flow(self, *, fuel: bool, n2: float) -> None:
-        """Fuel flow and whether the engine runs by itself."""
+        """Update the fuel flow, and whether the engine runs by itself."""
         panel, e = self._panel, self._prefix
         flow = 0.0
         if self._lit:
@@ -150,7 +149,7 @@ class Engine:
         panel.words[f"{e}running"] = "yes" if self._lit and n2 > IDLE_N2 - 3.0 else "no"
 
     def _spools(self, dt_s: float) -> None:
-        """Both rotor speeds."""
+        """Update both rotor speeds."""
         numbers, e = self._panel.numbers, self._prefix
         n1, n2 = numbers[f"{e}n1"], numbers[f"{e}n2"]
         blocked = self._fault == "no_n1" and not self._spooled
@@ -166,12 +165,12 @@ class Engine:
         numbers[f"{e}n2"] = n2 if n2 > 0.05 else 0.0
 
     def _windmill(self, share: float) -> float:
-        """The speed that the air in flight keeps a rotor at, per cent."""
+        """Return the rotor speed that the airflow gives in flight, per cent."""
         numbers = self._panel.numbers
         return share * numbers["flight.airspeed"] if self._panel.words["flight.on_ground"] == "no" else 0.0
 
     def _fan_running(self, n1: float, dt_s: float) -> float:
-        """N1 follows the thrust lever: slowly near idle, quickly near the top."""
+        """Move N1 towards the thrust lever: slowly near idle, quickly near the top."""
         lever = self._panel.dial[f"{self._prefix}thrust_lever"]
         if lever < 0.0 and self._reverse < 1.0:
             lever = 0.0
@@ -180,7 +179,7 @@ class Engine:
         return n1 + clamp((target - n1) / 0.7, -1.3 * rate, rate) * dt_s
 
     def _core_below_idle(self, n2: float, dt_s: float) -> float:
-        """N2 below idle: starter, flame and drag."""
+        """Update N2 below idle: starter, combustion and drag."""
         panel, e = self._panel, self._prefix
         rise = 0.0
         if panel.words[f"{e}start_valve"] == "open":
@@ -194,7 +193,7 @@ class Engine:
         return max(0.0, n2 + rise * dt_s)
 
     def _flame_rise(self, n2: float) -> float:
-        """What the flame adds, %/s; below 30 % it cannot carry the core alone."""
+        """Return the acceleration by combustion, %/s; below 30 % it cannot sustain the core alone."""
         if self._fault == "hung":
             return clamp(0.4 * (HUNG_N2 - n2), -3.5, 0.8)
         alone = fraction_between(n2, 25.0, 45.0)
@@ -202,7 +201,7 @@ class Engine:
         return pull * min(1.0, max(0.25, (IDLE_N2 + 0.5 - n2) / 6.0)) if pull > 0 else pull
 
     def _temperature(self, dt_s: float) -> None:
-        """Exhaust gas temperature."""
+        """Update the exhaust gas temperature."""
         numbers, e = self._panel.numbers, self._prefix
         outside = numbers["flight.outside_air_temperature"]
         n1, n2 = numbers[f"{e}n1"], numbers[f"{e}n2"]
@@ -219,7 +218,7 @@ class Engine:
         numbers[f"{e}egt"] = clamp(lag(numbers[f"{e}egt"], target, slow_s, dt_s), -60.0, 1200.0)
 
     def _oil(self, dt_s: float) -> None:
-        """Oil pressure and temperature, the low-pressure light, and vibration."""
+        """Update oil pressure and temperature, the low-pressure light, and vibration."""
         panel, e = self._panel, self._prefix
         numbers = panel.numbers
         n1, n2 = numbers[f"{e}n1"], numbers[f"{e}n2"]
@@ -235,7 +234,7 @@ class Engine:
         numbers[f"{e}vibration"] = 0.012 * n1
 
     def _reverser(self, dt_s: float) -> None:
-        """The reverser moves on the ground, by its own hydraulic system."""
+        """Move the reverser on the ground, by its own hydraulic system."""
         panel, e = self._panel, self._prefix
         wanted = panel.dial[f"{e}thrust_lever"] < 0.0 and panel.words["flight.on_ground"] == "yes"
         if self._hydraulics.works(self._engine_id):
@@ -249,5 +248,5 @@ class Engine:
 
     @property
     def thrust_factor(self) -> float:
-        """Which way the thrust acts: 1 forward, negative with the reverser out."""
+        """Direction of the thrust: 1 forward, negative with the reverser deployed."""
         return 1.0 - 1.5 * self._reverse

@@ -1,6 +1,6 @@
 """Fire protection: detection, its test, handles and bottles.
 
-Takes: a fire that somebody lights, handles, the test switch.  Gives: warnings and the state of the bottles.
+Takes: the fault that lights a fire, handles, the test switch.  Gives: warnings and the state of the bottles.
 """
 
 from __future__ import annotations
@@ -36,7 +36,6 @@ class Fire:
     """Detectors.  The test runs for some seconds after its switch is pressed."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Nothing burns."""
         self._panel = panel
         self._electrical = electrical
         self._test_s = 0.0

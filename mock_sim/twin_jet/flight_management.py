@@ -1,6 +1,6 @@
 """The flight management entries and the speeds that the pilots set.
 
-Takes: what a pilot types or turns.  Gives: the same; the distance to go, the guidance works out.
+Takes: entries of the pilots.  Gives: the same; the guidance computes the distance to go.
 """
 
 from __future__ import annotations

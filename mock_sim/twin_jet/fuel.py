@@ -70,10 +70,9 @@ PART = Part(
 
 
 class Fuel:
-    """Tanks, pumps and valves.  `fed` says which engine gets fuel at its valve."""
+    """Tanks, pumps and valves.  `fed` gives the engines that have fuel at their valve."""
 
     def __init__(self, panel: Panel, electrical: Electrical, apu: Apu) -> None:
-        """Pumps at rest, valves shut."""
         self._panel = panel
         self._electrical = electrical
         self._apu = apu
@@ -96,7 +95,7 @@ class Fuel:
         self._update_totals(dt_s)
 
     def _advance_pump(self, pump: str, dt_s: float) -> None:
-        """Output pressure follows with a lag, and so the light is delayed."""
+        """Move the output pressure with a lag, which also delays the light."""
         panel = self._panel
         tank, bus = PUMPS[pump]
         turns = (
@@ -111,12 +110,12 @@ class Fuel:
         panel.words[light] = "on" if low and self._light_powered(pump) else "off"
 
     def _light_powered(self, pump: str) -> bool:
-        """The light needs power; a centre pump's light is dark while its switch is off."""
+        """Return True if the light has power; a centre pump's light is dark while its switch is off."""
         wanted = PUMPS[pump][0] != "centre" or self._panel.switch[f"fuel.pump.{pump}.switch"] == "on"
         return wanted and self._electrical.any_dc
 
     def _move_valve(self, k: str, dt_s: float) -> None:
-        """The spar valve follows fuel lever and fire handle in a second, while it has power."""
+        """Move the spar valve with fuel lever and fire handle, in a second, while it has power."""
         panel = self._panel
         wanted = (
             panel.switch[f"engine.{k}.fuel_lever"] == "open"
@@ -130,7 +129,7 @@ class Fuel:
         panel.words[f"fuel.valve.engine.{k}"] = "open" if self._valve[k] > 0.5 else "closed"
 
     def _source(self, k: str) -> str | None:
-        """The tank that feeds an engine now, or None."""
+        """Return the tank that feeds an engine now, or None."""
         if self._valve[k] <= 0.5:
             return None
         own, other = OWN_TANK[k], OWN_TANK["2" if k == "1" else "1"]
@@ -147,7 +146,7 @@ class Fuel:
         return own if sucks and numbers[f"fuel.tank.{own}"] > UNUSABLE_KG else None
 
     def _burn(self, k: str, dt_s: float) -> None:
-        """Take what the engine burns from the tank that feeds it."""
+        """Take the engine's fuel from the tank that feeds it."""
         source = self._source(k)
         self.fed[k] = source is not None
         if source is None:
@@ -157,13 +156,13 @@ class Fuel:
         self._panel.numbers[f"fuel.used.{k}"] += burnt
 
     def _draw_from(self, tank: str, mass_kg: float) -> None:
-        """Take a mass out of a tank, never more than is in it."""
+        """Take a mass out of a tank, at most its contents."""
         name = f"fuel.tank.{tank}"
         left = max(0.0, self._panel.numbers[name] - mass_kg)
         self._panel.numbers[name] = self._panel.dial[name] = left
 
     def _update_totals(self, dt_s: float) -> None:
-        """Total, temperature and density; density falls 0.7 g/l a degree (from memory, kerosene)."""
+        """Update total, temperature and density; density falls 0.7 g/l a degree (from memory, kerosene)."""
         numbers = self._panel.numbers
         numbers["fuel.total"] = sum(numbers[f"fuel.tank.{tank}"] for tank in TANKS)
         outside = numbers["flight.outside_air_temperature"]

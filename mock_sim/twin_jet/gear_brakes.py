@@ -1,6 +1,6 @@
-"""Landing gear, brakes and steering: legs, accumulator, parking brake, autobrake, tiller, and what ground crew fit.
+"""Landing gear, brakes and steering, and the equipment that ground crew attach.
 
-The accumulator is charged by hydraulic system 2, keeps its pressure, and falls each time the brakes are used without it.
+Hydraulic system 2 charges the accumulator, which stores the pressure; it falls with each use of the brakes without that system.
 
 Takes: gear lever, pedals, handles, pins, tug.  Gives: leg positions, accumulator, braking and steering for the motion.
 """
@@ -17,7 +17,7 @@ PRECHARGE_PSI = 1000.0
 USE_PSI = 1.6
 PARKING_PEDAL = 150.0
 PEDAL_OVERRIDE = 20.0
-"""A pedal pressed as far as this takes the landing over from the autobrake, without a light."""
+"""A pedal beyond this overrides the autobrake in the landing, without a light."""
 AUTOBRAKE_STRENGTH = {"off": 0.0, "low": 0.3, "medium": 0.45, "high": 0.8, "reject": 1.0}
 
 PART = Part(
@@ -60,7 +60,6 @@ class GearBrakes:
     """Legs, brakes and steering.  `braking` is 0 to 1, `nose_deg` the angle of the nose wheel."""
 
     def __init__(self, panel: Panel, electrical: Electrical, hydraulics: Hydraulics) -> None:
-        """Gear down, parking brake set."""
         self._panel = panel
         self._electrical = electrical
         self._hydraulics = hydraulics
@@ -84,14 +83,14 @@ class GearBrakes:
         return self._parked() or self._panel.switch["gear.chocks"] == "on"
 
     def _parked(self) -> bool:
-        """The handle holds only while there is pressure behind it."""
+        """Return True if the parking brake is set and has pressure."""
         numbers = self._panel.numbers
         return (
             self._panel.switch["gear.parking_brake"] == "set" and numbers["gear.brake_accumulator"] > 1100.0
         )
 
     def _legs(self, dt_s: float) -> None:
-        """Legs in transit; the lever cannot leave down on the ground."""
+        """Move the legs; the lever cannot leave down on the ground."""
         panel = self._panel
         if panel.words["flight.on_ground"] == "yes" and panel.switch["gear.lever"] != "down":
             panel.move("gear.lever", "down")
@@ -110,7 +109,7 @@ class GearBrakes:
         panel.words["gear.disagree"] = "on" if differs and self._electrical.any_dc else "off"
 
     def _accumulator(self, dt_s: float) -> None:
-        """Charged by system 2; each press of a pedal takes some of what is stored."""
+        """Charge the accumulator from system 2; each press of a pedal takes some pressure."""
         panel, numbers = self._panel, self._panel.numbers
         pressure = numbers["gear.brake_accumulator"]
         supply = numbers["hydraulics.2.pressure"]
@@ -124,7 +123,7 @@ class GearBrakes:
         numbers["gear.brake_accumulator"] = max(PRECHARGE_PSI, pressure - 0.01 * dt_s)
 
     def _brakes(self) -> None:
-        """How hard the wheels are braked, 0 to 1."""
+        """Update the braking, 0 to 1."""
         numbers = self._panel.numbers
         best = max(numbers["gear.brake_accumulator"], numbers["hydraulics.2.pressure"])
         strength = fraction_between(best, PRECHARGE_PSI, 2000.0)
@@ -132,7 +131,7 @@ class GearBrakes:
         self.braking = strength * max(pedals, self._autobrake(), 1.0 if self._parked() else 0.0)
 
     def _autobrake(self) -> float:
-        """What the autobrake asks for, and its disarm light."""
+        """Return the autobrake's demand, and update its disarm light."""
         panel, numbers = self._panel, self._panel.numbers
         selected = panel.switch["gear.autobrake"]
         able = (
@@ -155,7 +154,7 @@ class GearBrakes:
         return AUTOBRAKE_STRENGTH[selected] if self._autobrake_active else 0.0
 
     def _steering(self, dt_s: float) -> None:
-        """The nose wheel follows the tug, or the tiller while steering has pressure and no pin."""
+        """Move the nose wheel with the tug, or with the tiller while steering has pressure and no pin."""
         panel = self._panel
         active = (
             self._hydraulics.works("1")
@@ -166,14 +165,14 @@ class GearBrakes:
         if panel.switch["gear.tug"] == "attached":
             self.nose_deg = slew(self.nose_deg, panel.dial["tug.turn"], 15.0, dt_s)
         elif active:
-            asked = panel.dial["gear.tiller"] + 0.07 * panel.numbers["controls.rudder"]
-            self.nose_deg = slew(self.nose_deg, clamp(asked, -78.0, 78.0), 40.0, dt_s)
+            wanted_deg = panel.dial["gear.tiller"] + 0.07 * panel.numbers["controls.rudder"]
+            self.nose_deg = slew(self.nose_deg, clamp(wanted_deg, -78.0, 78.0), 40.0, dt_s)
         else:
             self.nose_deg = lag(self.nose_deg, 0.0, 5.0, dt_s)
         panel.numbers["gear.tiller"] = self.nose_deg
 
     def _heat(self, dt_s: float) -> None:
-        """Brakes warm with what they take out of the motion, and cool in minutes."""
+        """Heat the brakes by the energy that they absorb; they cool in minutes."""
         numbers = self._panel.numbers
         speed = numbers["flight.wheel_speed"]
         temperature = numbers["gear.brake_temperature"] + self.braking * speed * 0.09 * dt_s

@@ -20,18 +20,18 @@ TUG_MS2 = 0.25
 def ground_roll_speed_ms(
     panel: Panel, gear: GearBrakes, forces: Forces, speed_ms: float, dt_s: float
 ) -> float:
-    """Speed along the nose after a while, m/s, negative backwards.
+    """Return the speed along the nose after a step, m/s, negative backwards.
 
     Args:
         panel: for the tug and the chocks.
         gear: for the brakes.
-        forces: what air and engines do.
-        speed_ms: speed before.
-        dt_s: seconds that pass.
+        forces: on the aeroplane.
+        speed_ms: speed before the step.
+        dt_s: length of the step, seconds.
     """
     if panel.switch["gear.chocks"] == "on" and abs(speed_ms) < 0.3 and forces.thrust_n < CHOCKS_HOLD_N:
         return 0.0
     if panel.switch["gear.tug"] == "attached":
-        asked = 0.0 if gear.is_held else panel.dial["tug.speed"] * KT_MS
-        return slew(speed_ms, asked, TUG_MS2 if abs(asked) > 0.0 else 4 * TUG_MS2, dt_s)
+        wanted_ms = 0.0 if gear.is_held else panel.dial["tug.speed"] * KT_MS
+        return slew(speed_ms, wanted_ms, TUG_MS2 if abs(wanted_ms) > 0.0 else 4 * TUG_MS2, dt_s)
     return free_rolling_speed_ms(forces, gear.braking, speed_ms, dt_s)

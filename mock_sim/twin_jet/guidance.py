@@ -1,6 +1,6 @@
-"""Guidance: what climb and which bank the active modes of the autopilot ask for.
+"""Guidance: climb angle and bank that the active autopilot modes command.
 
-Takes: modes, panel settings, the motion and the place.  Gives: a climb angle and a track or heading.  Gains by trial with
+Takes: modes, panel settings, motion and position.  Gives: a climb angle and a bank.  Gains by trial with
 the mock aeroplane.
 """
 
@@ -32,13 +32,13 @@ CLIMB_BOUNDS_DEG = {
     "go_around": (2.0, 12.0),
     "descent": (-5.5, -0.4),
 }
-"""How steep each mode that holds the speed by pitch may go."""
+"""Highest and lowest climb angle of each mode that holds the speed by pitch."""
 GLIDE_DEG = 3.0
 THRESHOLD_FT = 50.0
 
 
 def tuned_runway(panel: Panel) -> Runway | None:
-    """The runway whose landing system receiver 1 is tuned to, None where it is none.
+    """Return the runway whose landing system receiver 1 is tuned to, or None.
 
     Args:
         panel: the aeroplane's panel.
@@ -48,7 +48,7 @@ def tuned_runway(panel: Panel) -> Runway | None:
 
 
 def captains_altitude_ft(panel: Panel) -> float:
-    """The altitude by the captain's setting, which the autopilot goes by.
+    """Return the altitude with the captain's altimeter setting, which the autopilot uses.
 
     Args:
         panel: the aeroplane's panel.
@@ -59,7 +59,7 @@ def captains_altitude_ft(panel: Panel) -> float:
 
 
 def climb_angle_deg(climb_ft_min: float, ground_kt: float) -> float:
-    """The angle that a rate of climb makes at a speed over the ground.
+    """Return the angle of a climb rate at a ground speed.
 
     Args:
         climb_ft_min: rate of climb.
@@ -69,10 +69,9 @@ def climb_angle_deg(climb_ft_min: float, ground_kt: float) -> float:
 
 
 class Guidance:
-    """Follows what the panel says; `climb_deg` and `bank_deg` are what is wanted now."""
+    """Commands of the modes: `climb_deg` and `bank_deg`."""
 
     def __init__(self, panel: Panel) -> None:
-        """Nothing flown yet."""
         self._panel = panel
         self._speed_kt = 0.0
         self.acceleration_kt_s = 0.0
@@ -80,7 +79,7 @@ class Guidance:
         self._target_ft: float | None = None
 
     def step(self, dt_s: float) -> None:
-        """Watch how quickly the speed changes, and which point of the way comes next."""
+        """Update the rate of change of the speed, and the next waypoint."""
         speed = self._panel.numbers["flight.airspeed"]
         if dt_s > 0.0:
             self.acceleration_kt_s = lag(self.acceleration_kt_s, (speed - self._speed_kt) / dt_s, 1.5, dt_s)
@@ -94,7 +93,7 @@ class Guidance:
             self._target_ft = chosen if abs(chosen - now) < 2.0 * CAPTURE_FT else now
 
     def _distance_to_go_nm(self) -> float:
-        """The way that is left, along its points to the runway, in tenths as the display has it."""
+        """Return the remaining distance along the route, rounded to tenths as the display shows it."""
         here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
         way = (here, *ROUTE[self._waypoint :], (SELMAR.latitude, SELMAR.longitude))
         if (
@@ -105,7 +104,7 @@ class Guidance:
         return round(sum(bearing_and_distance(*begin, end)[1] for begin, end in pairwise(way)), 1)
 
     def climb_deg(self, mode: str) -> float:
-        """The climb angle that a vertical mode asks for now.
+        """Return the climb angle that a vertical mode commands.
 
         Args:
             mode: the active vertical mode.
@@ -128,14 +127,14 @@ class Guidance:
         return min(steep, softly) if to_go > 0.0 else max(steep, softly) if mode == "descent" else softly
 
     def _speed_climb_deg(self) -> float:
-        """The angle at which the speed goes to the one that is set."""
+        """Return the climb angle that brings the speed to the selected one."""
         numbers = self._panel.numbers
         now = climb_angle_deg(numbers["flight.vertical_speed"], numbers["flight.ground_speed"])
         over = numbers["flight.airspeed"] - numbers["autoflight.speed"]
         return now + clamp(0.25 * over, -3.0, 3.0) + 2.5 * self.acceleration_kt_s
 
     def _glide_deg(self) -> float:
-        """Along the path of the landing system, from above or below."""
+        """Return the climb angle that follows the glide path."""
         numbers, runway = self._panel.numbers, tuned_runway(self._panel)
         if runway is None:
             return 0.0
@@ -145,7 +144,7 @@ class Guidance:
         return climb_angle_deg(rate, numbers["flight.ground_speed"]) - GLIDE_DEG
 
     def bank_deg(self, mode: str) -> float:
-        """The bank that a lateral mode asks for now, right positive.
+        """Return the bank that a lateral mode commands, right positive.
 
         Args:
             mode: the active lateral mode.
@@ -161,13 +160,13 @@ class Guidance:
         return clamp(1.3 * off, -25.0, 25.0)
 
     def _track_deg(self, mode: str) -> float:
-        """The track that a mode asks for."""
+        """Return the track that a mode commands."""
         if mode == "track":
             return self._panel.numbers["autoflight.heading"]
         return self._waypoint_track_deg() if mode == "route" else self._localizer_track_deg()
 
     def _waypoint_track_deg(self) -> float:
-        """The track to the next point of the way; a point is left a little before it is reached."""
+        """Return the track to the next waypoint; a waypoint counts as passed a little before it."""
         here = (self._panel.numbers["flight.latitude"], self._panel.numbers["flight.longitude"])
         track, far_nm = bearing_and_distance(*here, ROUTE[self._waypoint])
         if far_nm < WAYPOINT_CAPTURE_NM and self._waypoint < len(ROUTE) - 1:
@@ -175,7 +174,7 @@ class Guidance:
         return track
 
     def _localizer_track_deg(self) -> float:
-        """The track that brings it onto the centre line that receiver 1 is tuned to."""
+        """Return the track that intercepts the centre line of the tuned localizer."""
         numbers, runway = self._panel.numbers, tuned_runway(self._panel)
         if runway is None:
             return numbers["flight.track"]
@@ -184,7 +183,7 @@ class Guidance:
 
 
 def ils_deviations(panel: Panel) -> tuple[float, float]:
-    """Deviation in dots from the landing system that receiver 1 is tuned to: right and high positive.
+    """Return the deviations in dots from the tuned landing system: right and high positive.
 
     Four dots of 1.25 degrees and of 0.35 degrees, the usual scale; zero where nothing is received.
 

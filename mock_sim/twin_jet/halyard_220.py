@@ -1,4 +1,4 @@
-"""The aeroplane: every system of the invented Halyard 220, put together and stepped through time.
+"""The Halyard 220: all systems of the aeroplane, put together and advanced in time.
 
 Takes: controls as words and numbers, and time.  Gives: all signals of the twin_jet book.
 """
@@ -90,21 +90,21 @@ NOISE_SIGMA = {
 
 @cache
 def _book() -> Mapping[str, Signal]:
-    """The signals of the twin jet, read once."""
+    """Load the signals of the twin jet once."""
     return load_books(["twin_jet"])
 
 
 class Halyard220(MockAeroplane):
-    """One Halyard 220, parked and dark at the stand until somebody touches it.
+    """One Halyard 220, parked and without power at the start.
 
-    Systems are public, for tests and for a curious scenario; a sender needs only `state()`.
+    The systems are public, for tests; a sender needs only `state()`.
     """
 
     def __init__(self, *, seed: int = 1, noise: bool = True) -> None:
-        """Build it.
+        """Build the aeroplane.
 
         Args:
-            seed: begins the noise; the same seed and the same steps give the same states.
+            seed: gives the noise; the same seed and the same steps give the same states.
             noise: False for exact values.
         """
         signals = _book()
@@ -113,7 +113,7 @@ class Halyard220(MockAeroplane):
         self._publish()
 
     def _build(self) -> None:
-        """Put the systems together; the order is the order in which they are stepped."""
+        """Build the systems; their order is the order of the steps."""
         panel = self.panel
         self.world = World(panel, airports.FIELD_ELEVATION_FT)
         self.electrical = electrical.Electrical(panel)
@@ -150,24 +150,24 @@ class Halyard220(MockAeroplane):
         )
 
     def _engine(self, k: str) -> engines.Engine:
-        """One engine."""
+        """Build one engine."""
         return engines.Engine(k, self.panel, self.electrical, self.fuel, self.hydraulics)
 
     def _motion(self) -> motion.MotionModel:
-        """What moves it."""
+        """Build the motion."""
         return motion.Motion(self.panel, self.world, self.airframe, self.gear, self.autoflight)
 
     def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
-        """Reposition the aeroplane on the field, standing on its wheels; shows with the next step.
+        """Move the aeroplane to another position on the ground; it shows with the next step.
 
         Args:
             latitude: degrees, -85 to 85, north positive.
             longitude: degrees, -180 to 180, east positive.
-            heading_deg: where the nose points.
+            heading_deg: heading of the nose.
 
         Raises:
-            ValueError: the place is not on this sphere.
+            ValueError: the position is not on the sphere.
         """
         if not (abs(latitude) <= 85.0 and abs(longitude) <= 180.0 and isfinite(heading_deg)):
-            raise ValueError(f"no such place: {latitude}, {longitude}, heading {heading_deg}")
+            raise ValueError(f"not a position: {latitude}, {longitude}, heading {heading_deg}")
         self.motion.place(latitude, longitude, heading_deg)

@@ -1,6 +1,6 @@
 """Hydraulic power: two systems, each with an engine-driven and an electric pump, 3 000 psi nominal.
 
-Takes: pump switches, engine speed, AC buses, what flaps, gear and brakes ask for.  Gives: pressure, quantity, lights.
+Takes: pump switches, engine speed, AC buses, demand of flaps, gear and brakes.  Gives: pressure, quantity, lights.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ LIGHT_ON_PSI = 1300.0
 LIGHT_OFF_PSI = 1600.0
 LEAK_S = 45.0
 ELECTRIC_BUS = {"1": "2", "2": "1"}
-"""Crosswise, so that one lost bus leaves each system a pump."""
+"""The AC bus of each electric pump: crosswise, so that one lost bus leaves each system a pump."""
 
 PART = Part(
     controls={
@@ -38,10 +38,9 @@ PART = Part(
 
 
 class Hydraulics:
-    """The two systems.  A user adds what it draws to `demand`, 0 to 1, each step."""
+    """The two systems.  A user adds its flow to `demand`, 0 to 1, each step."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Reservoirs full, no pressure."""
         self._panel = panel
         self._electrical = electrical
         self._output = {(k, kind): 0.0 for k in "12" for kind in ("engine", "electric")}
@@ -49,7 +48,7 @@ class Hydraulics:
         self.demand = {"1": 0.0, "2": 0.0}
 
     def works(self, k: str) -> bool:
-        """True while a system can move its users.
+        """Return True while a system can move its users.
 
         Args:
             k: "1" or "2".
@@ -65,7 +64,7 @@ class Hydraulics:
             self.demand[k] = 0.0
 
     def _strength(self, k: str, kind: str) -> float:
-        """How much of its flow a pump gives now, 0 to 1."""
+        """Return the share of its flow that a pump gives, 0 to 1."""
         panel = self._panel
         if panel.switch[f"hydraulics.{k}.pump.{kind}.switch"] == "off" or self._fluid[k] < 5.0:
             return 0.0
@@ -76,7 +75,7 @@ class Hydraulics:
         return fraction_between(panel.numbers[f"engine.{k}.n2"], ENGINE_PUMP_N2, 50.0)
 
     def _pumps(self, k: str, dt_s: float) -> None:
-        """Each pump's own output and its light."""
+        """Update each pump's output and its light."""
         words = self._panel.words
         for kind in ("engine", "electric"):
             target = NOMINAL_PSI * self._strength(k, kind)
@@ -86,7 +85,7 @@ class Hydraulics:
             words[light] = "on" if low and self._electrical.any_dc else "off"
 
     def _pressure(self, k: str, dt_s: float) -> None:
-        """The system follows its best pump within seconds, and leaks down slowly without one."""
+        """Move the system pressure to its best pump within seconds; without a pump it leaks down slowly."""
         name = f"hydraulics.{k}.pressure"
         pressure = self._panel.numbers[name]
         best = max(self._output[k, "engine"], self._output[k, "electric"])
@@ -100,7 +99,7 @@ class Hydraulics:
         self._panel.numbers[name] = 0.0 if best < 1.0 and pressure < 2.0 else clamp(pressure, 0.0, 3200.0)
 
     def _reservoir(self, k: str, dt_s: float) -> None:
-        """Fluid in the reservoir, less what stands under pressure; it warms while a pump turns."""
+        """Update the fluid in the reservoir, less the pressurised part; it warms while a pump turns."""
         panel, numbers = self._panel, self._panel.numbers
         if panel.switch[f"fault.hydraulic.{k}"] == "leak":
             self._fluid[k] = slew(self._fluid[k], 0.0, 1.5, dt_s)

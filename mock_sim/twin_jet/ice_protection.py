@@ -1,6 +1,6 @@
 """Ice and rain protection: anti-ice valves, air-data and windshield heat, wipers, the ice detector.
 
-Takes: its switches, power, bleed air, weather.  Gives: what is really heated and which valve is open.
+Takes: its switches, power, bleed air, weather.  Gives: the active heaters and the open valves.
 """
 
 from __future__ import annotations
@@ -42,7 +42,6 @@ class IceProtection:
     """Valves and heaters."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """All cold and shut."""
         self._panel = panel
         self._electrical = electrical
         self._valve = {"1": 0.0, "2": 0.0, "wing": 0.0}
@@ -58,22 +57,22 @@ class IceProtection:
         self._heat()
         self._detect()
 
-    def _move(self, valve: str, asked: str, signal: str, dt_s: float, *, air: bool) -> None:
-        """A valve opens in two seconds with power and air; without either it closes."""
-        wanted = asked == "on" and air and self._electrical.any_dc
+    def _move(self, valve: str, selected: str, signal: str, dt_s: float, *, air: bool) -> None:
+        """Move a valve in two seconds with power and air; without either it closes."""
+        wanted = selected == "on" and air and self._electrical.any_dc
         self._valve[valve] = slew(self._valve[valve], 1.0 if wanted else 0.0, 0.5, dt_s)
         self._panel.words[signal] = "open" if self._valve[valve] >= 0.99 else "closed"
 
     def _heat(self) -> None:
-        """Heaters work while they are on and their AC bus is powered."""
+        """Run heaters that are on and whose AC bus is powered."""
         panel = self._panel
         for side, bus in BUS.items():
-            for what in ("air_data", "windshield"):
-                name = f"ice.{what}.{side}"
+            for kind in ("air_data", "windshield"):
+                name = f"ice.{kind}.{side}"
                 panel.words[name] = panel.switch[name] if self._electrical.ac[bus] else "off"
 
     def _detect(self) -> None:
-        """The detector needs moisture, cold, moving air and power."""
+        """Detect ice: it needs moisture, cold, airflow and power."""
         panel, numbers = self._panel, self._panel.numbers
         senses = (
             panel.words["weather.visible_moisture"] == "yes"

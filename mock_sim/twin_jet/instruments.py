@@ -1,9 +1,9 @@
 """Instruments: altimeters, airspeeds, headings, radio height, transponder, inertial references, receivers.
 
-The captain's side hangs on AC bus 1, the first officer's on AC bus 2, the standby instruments on the essential bus.  What
-has no power reads zero.  Inertial alignment takes a minute here; a real one takes several.
+AC bus 1 supplies the captain's side, AC bus 2 the first officer's, the essential bus the standby instruments.  Without
+power an instrument reads zero.  Inertial alignment takes a minute here; a real one takes several.
 
-Takes: the motion, settings, power.  Gives: what each pilot reads.
+Takes: the motion, settings, power.  Gives: the indications of each pilot.
 """
 
 from __future__ import annotations
@@ -55,16 +55,15 @@ PART = Part(
 
 
 class Instruments:
-    """What the pilots read."""
+    """The indications for each pilot."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Dark."""
         self._panel = panel
         self._electrical = electrical
         self._aligning_s = {"left": 0.0, "right": 0.0}
 
     def step(self, dt_s: float) -> None:
-        """Advance the inertial references and show everything."""
+        """Advance the inertial references and update all indications."""
         for side in self._aligning_s:
             self._align(side, dt_s)
         for seat in SEATS:
@@ -72,13 +71,13 @@ class Instruments:
         self._update_avionics()
 
     def _powered(self, seat: str) -> bool:
-        """True while a seat's instruments have power."""
+        """Return True while a seat's instruments have power."""
         if seat == "standby":
             return self._electrical.essential
         return self._electrical.ac["1" if seat == "captain" else "2"]
 
     def _align(self, side: str, dt_s: float) -> None:
-        """Alignment runs while the aeroplane stands; once aligned it is kept while it has power."""
+        """Align while the aeroplane is stationary; an alignment lasts while there is power."""
         panel = self._panel
         mode = panel.switch[f"inertial.{side}.mode"]
         powered = self._electrical.any_ac or self._electrical.essential
@@ -91,7 +90,7 @@ class Instruments:
         panel.words[f"inertial.{side}.aligned"] = "yes" if self._aligning_s[side] >= ALIGN_S else "no"
 
     def _update_side(self, seat: str) -> None:
-        """Altitude, airspeed and heading of one seat."""
+        """Update altitude, airspeed and heading of one seat."""
         panel, numbers = self._panel, self._panel.numbers
         on = self._powered(seat)
         speed = numbers["flight.airspeed"]
@@ -102,7 +101,7 @@ class Instruments:
         numbers[f"heading.{seat}"] = numbers["flight.heading"] if points else 0.0
 
     def _altitude(self, seat: str) -> float:
-        """Altitude above the pressure level that is set."""
+        """Return the altitude above the selected pressure level."""
         panel = self._panel
         standard = panel.switch.get(f"altimeter.{seat}.standard") == "yes"
         setting = STANDARD_HPA if standard else panel.numbers[f"altimeter.{seat}.setting"]
@@ -110,7 +109,7 @@ class Instruments:
         return clamp(shown, -2000.0, 60000.0)
 
     def _update_avionics(self) -> None:
-        """Radio height, transponder, radar and receivers."""
+        """Update radio height, transponder, radar and receivers."""
         panel, numbers = self._panel, self._panel.numbers
         live = self._electrical.any_ac
         numbers["radio_altitude"] = clamp(numbers["flight.height"], -20.0, 2500.0) if live else 0.0

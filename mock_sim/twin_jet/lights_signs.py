@@ -1,6 +1,6 @@
-"""Lights and signs: what shines is what is switched on and has power.
+"""Lights and signs: a lamp shines while it is switched on and has power.
 
-Takes: light switches, buses.  Gives: the lights as somebody outside or in the cabin sees them.
+Takes: light switches, buses.  Gives: the lamps that shine.
 """
 
 from __future__ import annotations
@@ -30,15 +30,14 @@ PART = Part(
 
 
 class LightsSigns:
-    """Every lamp."""
+    """All lamps."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """All dark."""
         self._panel = panel
         self._electrical = electrical
 
     def step(self, dt_s: float) -> None:  # noqa: ARG002 - a lamp has no memory
-        """Light what has power."""
+        """Update all lamps."""
         panel, ac = self._panel, self._electrical.ac
         for name, bus in BUS.items():
             panel.words[name] = panel.switch[name] if ac[bus] else "off"

@@ -1,7 +1,7 @@
-"""Motion: pushed by a tug, rolling under its own power, lifting off and flying, in simplified mechanics.
+"""Motion on the ground and in flight, in simplified mechanics.
 
-Rolling is one speed along the nose and a turn by the nose wheel; flight is a point with lift, drag and thrust that turns
-where it banks.  Good enough for procedures; never for performance.
+On the ground: one speed along the nose, by a tug or own power, and turns by the nose wheel.  In flight: a point mass with
+lift, drag and thrust that turns with bank.  Accurate enough for procedures, not for performance.
 
 Takes: thrust, brakes, steering, surfaces, flaps, air.  Gives: every `flight.*` signal.
 """
@@ -50,19 +50,18 @@ PART = Part(
 
 
 class MotionModel(System, Protocol):
-    """What moves an aeroplane; simplified mechanics do, or a library."""
+    """Moves an aeroplane: simplified mechanics, or a library."""
 
     def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
-        """Put it somewhere else on the field, standing still."""
+        """Move it to another position on the ground, stopped."""
 
 
 class Motion:
-    """Where the aeroplane is and how it moves."""
+    """Position and motion of the aeroplane."""
 
     def __init__(
         self, panel: Panel, world: World, airframe: Airframe, gear: GearBrakes, autoflight: Autoflight
     ) -> None:
-        """Standing at the stand, nose to the terminal."""
         self._panel = panel
         self._world = world
         self._airframe = airframe
@@ -79,12 +78,12 @@ class Motion:
         self._on_ground = True
 
     def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
-        """Put the aeroplane somewhere else on the field, standing still.
+        """Put the aeroplane at another position on the ground, stopped.
 
         Args:
             latitude: degrees, north positive.
             longitude: degrees, east positive.
-            heading_deg: where the nose points.
+            heading_deg: heading of the nose.
         """
         numbers = self._panel.numbers
         numbers["flight.latitude"], numbers["flight.longitude"] = latitude, longitude
@@ -94,20 +93,20 @@ class Motion:
         self._pitch = 0.0
 
     def step(self, dt_s: float) -> None:
-        """Advance speed, attitude and place."""
+        """Advance speed, attitude and position."""
         if self._on_ground:
             self._roll(dt_s)
         else:
             self._fly(dt_s)
 
     def _headwind_ms(self) -> float:
-        """Wind against the nose, m/s."""
+        """Return the headwind, m/s."""
         numbers = self._panel.numbers
         off = radians(numbers["weather.wind_direction"] - self._heading)
         return numbers["weather.wind_speed"] * KT_MS * cos(off)
 
     def _attitude(self, air_ms: float, dt_s: float) -> None:
-        """Pitch and bank follow elevator and aileron once there is air over them."""
+        """Change pitch and bank with elevator and aileron while there is airflow."""
         numbers = self._panel.numbers
         firm = clamp((air_ms - 30.0) / 35.0, 0.0, 1.2)
         trimmed = clamp(1.0 + 0.1 * (numbers["controls.stabiliser_trim"] - 5.0), 0.2, 1.8)
@@ -118,7 +117,7 @@ class Motion:
         self._bank = clamp(self._bank + bank * dt_s, -45.0, 45.0)
 
     def _roll(self, dt_s: float) -> None:
-        """On the wheels."""
+        """Advance on the wheels."""
         wind = self._headwind_ms()
         air_ms = max(0.0, self._speed_ms + wind)
         self._attitude(air_ms, dt_s)
@@ -137,12 +136,12 @@ class Motion:
         self._publish(air_ms, abs(ground), forces)
 
     def _lift_needed(self) -> float:
-        """Lift over weight at which the wheels leave the ground; after a touch with idle thrust they stay on it."""
+        """Return the ratio of lift to weight for lift-off; higher with idle thrust, so that it stays down after touchdown."""
         idle = all(self._panel.dial[f"engine.{k}.thrust_lever"] < 20.0 for k in "12")
         return 1.4 if idle else 1.02
 
     def _fly(self, dt_s: float) -> None:
-        """In the air."""
+        """Advance in the air."""
         self._attitude(self._speed_ms, dt_s)
         incidence = self._pitch - degrees(self._climb_rad)
         forces = self._airframe.forces(self._speed_ms, incidence)
@@ -162,7 +161,7 @@ class Motion:
             self._touch_down(ground_ms)
 
     def _over_ground(self) -> tuple[float, float]:
-        """Speed over the ground in m/s and track in degrees: air velocity plus wind."""
+        """Return the ground speed in m/s and the track in degrees: air velocity plus wind."""
         numbers = self._panel.numbers
         level = self._speed_ms * cos(self._climb_rad)
         wind = numbers["weather.wind_speed"] * KT_MS
@@ -172,7 +171,7 @@ class Motion:
         return hypot(north, east), degrees(atan2(east, north))
 
     def _touch_down(self, ground_ms: float) -> None:
-        """Back on the wheels."""
+        """Change to the wheels."""
         self._on_ground, self._altitude_ft, self._speed_ms = True, self._ground_ft, ground_ms
         self._climb_rad, self._bank = 0.0, 0.0
 
@@ -189,7 +188,7 @@ class Motion:
         numbers["flight.track"] = (track if ground_ms >= 0.0 else track + 180.0) % 360.0
 
     def _publish(self, air_ms: float, ground_ms: float, forces: Forces) -> None:
-        """Write the motion on the panel."""
+        """Publish the motion."""
         numbers, temperature = self._panel.numbers, self._panel.numbers["flight.outside_air_temperature"]
         number = mach(air_ms, temperature)
         numbers["flight.mach"] = number

@@ -51,7 +51,6 @@ class Pneumatic:
     """Ducts and packs."""
 
     def __init__(self, panel: Panel, electrical: Electrical, apu: Apu) -> None:
-        """No pressure anywhere."""
         self._panel = panel
         self._electrical = electrical
         self._apu = apu
@@ -65,7 +64,7 @@ class Pneumatic:
         self._packs()
 
     def _ducts(self, dt_s: float) -> None:
-        """Pressure of both ducts, joined or apart."""
+        """Update the pressure of both ducts, joined or separate."""
         numbers = self._panel.numbers
         supply = {side: self._supply(side) for side in SIDES}
         load = {side: self._load(side) for side in SIDES}
@@ -80,7 +79,7 @@ class Pneumatic:
             numbers[name] = 0.0 if target == 0.0 and pressure < 0.05 else pressure
 
     def _ducts_joined(self) -> bool:
-        """True while the cross-bleed valve is open; automatic opens it when a pack or an engine bleed is off."""
+        """Return True while the cross-bleed valve is open; automatic opens it when a pack or an engine bleed is off."""
         switch = self._panel.switch
         selector = switch["bleed.cross_bleed"]
         if selector != "automatic":
@@ -89,7 +88,7 @@ class Pneumatic:
         return packs or any(switch[f"bleed.engine.{k}.switch"] == "off" for k in "12")
 
     def _supply(self, side: str) -> float:
-        """The best pressure that a side's own sources offer, psi."""
+        """Return the best pressure of a side's own sources, psi."""
         offers = [self._engine_supply(SIDES[side])]
         if side == "left" and self._apu.supplies_bleed:
             offers.append(APU_PSI)
@@ -98,7 +97,7 @@ class Pneumatic:
         return max(offers)
 
     def _engine_supply(self, k: str) -> float:
-        """What an engine's bleed offers, psi; it needs a running engine, its switch and no trip."""
+        """Return the pressure of an engine's bleed, psi; it needs a running engine, its switch and no trip."""
         panel = self._panel
         shut = (
             panel.switch[f"bleed.engine.{k}.switch"] == "off"
@@ -109,7 +108,7 @@ class Pneumatic:
         return 0.0 if shut else clamp(30.0 + (panel.numbers[f"engine.{k}.n2"] - 60.0) * 0.5, 0.0, 46.0)
 
     def _load(self, side: str) -> float:
-        """What a side's users take, psi."""
+        """Return the pressure loss by a side's users, psi."""
         panel, k = self._panel, SIDES[side]
         load = PACK_DRAW_PSI[panel.switch[f"air.pack.{side}.switch"]]
         if panel.words[f"engine.{k}.start_valve"] == "open":
@@ -119,7 +118,7 @@ class Pneumatic:
         return load
 
     def _packs(self) -> None:
-        """A pack gives air while it is selected, has pressure, and its valve has power."""
+        """Update the packs: one gives air while it is selected, has pressure, and its valve has power."""
         panel = self._panel
         for side in SIDES:
             flows = (

@@ -1,4 +1,4 @@
-"""The curves of the invented engine: how speeds, temperature and flow belong together.
+"""Curves of the invented engine: the relation of rotor speeds, temperature and fuel flow.
 
 Takes: rotor speeds in per cent, lever in per cent.  Gives: per cent, degrees Celsius, kg/h.  No outside source: the type
 is invented; idle near N2 60 and N1 22 is the usual size for a twin-spool turbofan (from memory).
@@ -15,12 +15,12 @@ IDLE_FLOW_KG_H = 300.0
 
 
 def _above_idle(n1: float) -> float:
-    """How far N1 is from idle to 100 %, 0 to about 1."""
+    """Return the position of N1 between idle and 100 %, 0 to about 1."""
     return clamp((n1 - IDLE_N1) / (100.0 - IDLE_N1), 0.0, 1.1)
 
 
 def core_speed(n1: float) -> float:
-    """N2 that belongs to an N1 at or above idle, per cent.
+    """Return the N2 for an N1 at or above idle, per cent.
 
     Args:
         n1: fan speed, per cent.
@@ -30,7 +30,7 @@ def core_speed(n1: float) -> float:
 
 
 def fan_below_idle(n2: float) -> float:
-    """N1 that the core drags along below idle, per cent; the fan begins to turn at N2 6 %.
+    """Return the N1 for an N2 below idle, per cent; the fan begins to turn at N2 6 %.
 
     Args:
         n2: core speed, per cent.
@@ -39,7 +39,7 @@ def fan_below_idle(n2: float) -> float:
 
 
 def lever_target(lever: float) -> float:
-    """N1 that a thrust lever asks for, per cent.
+    """Return the N1 that a thrust lever commands, per cent.
 
     Args:
         lever: per cent, 0 idle, negative reverse.
@@ -48,7 +48,7 @@ def lever_target(lever: float) -> float:
 
 
 def spool_rate(n1: float) -> float:
-    """How quickly N1 can rise, per cent a second: idle to 90 % takes about 8 s.
+    """Return the highest rate of N1, per cent a second: idle to 90 % takes about 8 s.
 
     Args:
         n1: fan speed, per cent.
@@ -57,7 +57,7 @@ def spool_rate(n1: float) -> float:
 
 
 def flow_kg_h(n1: float, pressure_altitude_ft: float = 0.0) -> float:
-    """Fuel flow at or above idle, kg/h; thin air needs less.
+    """Return the fuel flow at or above idle, kg/h; thin air needs less.
 
     Args:
         n1: fan speed, per cent.
@@ -69,7 +69,7 @@ def flow_kg_h(n1: float, pressure_altitude_ft: float = 0.0) -> float:
 
 
 def exhaust_c(n1: float) -> float:
-    """Steady exhaust gas temperature at or above idle, degrees Celsius.
+    """Return the steady exhaust gas temperature at or above idle, degrees Celsius.
 
     Args:
         n1: fan speed, per cent.
@@ -79,7 +79,7 @@ def exhaust_c(n1: float) -> float:
 
 
 def start_peak_c(n2: float, *, hot: bool, fan_blocked: bool) -> float:
-    """Where exhaust temperature goes during a start, degrees Celsius.
+    """Return the target of the exhaust temperature during a start, degrees Celsius.
 
     Args:
         n2: core speed when the flame came, per cent; little air makes it hot.

@@ -1,4 +1,4 @@
-"""Pressurisation and cabin temperature: open on the ground, a cabin that climbs slowly in the air.
+"""Pressurisation and cabin temperature: open on the ground, a scheduled cabin altitude in the air.
 
 Takes: mode, packs, outside pressure, power.  Gives: outflow valve, cabin altitude, rate, differential, temperature.
 """
@@ -33,10 +33,9 @@ PART = Part(
 
 
 class Pressurisation:
-    """The cabin.  In manual mode the outflow valve goes where it is put, and the cabin follows it."""
+    """The cabin.  In manual mode the outflow valve follows its control, and the cabin follows the valve."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Open, at field pressure."""
         self._panel = panel
         self._electrical = electrical
 
@@ -49,12 +48,12 @@ class Pressurisation:
         self._temperature(dt_s)
 
     def _has_pack_flow(self) -> bool:
-        """True while at least one pack gives air."""
+        """Return True while at least one pack gives air."""
         words = self._panel.words
         return "yes" in (words["air.pack.left.flow"], words["air.pack.right.flow"])
 
     def _valve(self, dt_s: float) -> None:
-        """Full open on the ground; nearly shut in the air; by hand in manual; stands still without power."""
+        """Move the outflow valve: open on the ground, nearly shut in the air, by hand in manual; it stops without power."""
         panel = self._panel
         if not self._electrical.any_dc:
             return
@@ -66,7 +65,7 @@ class Pressurisation:
         panel.numbers[name] = slew(panel.numbers[name], target, 12.0, dt_s)
 
     def _altitude(self, dt_s: float) -> None:
-        """The cabin goes to its schedule, or to the outside where it is open or has no air."""
+        """Move the cabin altitude to its schedule, or to the outside if it is open or has no air."""
         numbers = self._panel.numbers
         outside = numbers["flight.pressure_altitude"]
         before = numbers["cabin.altitude"]
@@ -86,18 +85,18 @@ class Pressurisation:
         numbers["cabin.differential"] = clamp(difference, -1.0, 12.0)
 
     def _schedule(self, outside_ft: float) -> float:
-        """Cabin altitude that belongs to a flight altitude: 8 000 ft at 41 000 ft, in proportion below."""
+        """Return the cabin altitude for a flight altitude: 8 000 ft at 41 000 ft, in proportion below."""
         numbers = self._panel.numbers
         landing = numbers["cabin.arrival_elevation"] + standard_height_ft(numbers["weather.qnh"])
         return landing + max(0.0, outside_ft - landing) * 8000.0 / 41000.0
 
     @staticmethod
     def _lowest(outside_ft: float) -> float:
-        """Relief valves hold the differential: the lowest cabin altitude that they allow, roughly."""
+        """Return the lowest cabin altitude that the relief valves allow, roughly."""
         return outside_ft * 0.62 - 17500.0 if outside_ft > 28000.0 else -2000.0
 
     def _temperature(self, dt_s: float) -> None:
-        """Packs hold 22 degrees; without them the cabin drifts to the outside."""
+        """Hold 22 degrees with a pack; without one the cabin drifts to the outside."""
         numbers = self._panel.numbers
         outside = clamp(numbers["flight.outside_air_temperature"], -40.0, 55.0)
         target, slow_s = (22.0, 240.0) if self._has_pack_flow() else (outside, 2400.0)

@@ -16,7 +16,7 @@ TRIM_DEG = (2.0, 8.0)
 THRUST_LEVER = 50.0
 THRUST_N1 = 62.0
 IDLE_LEVER = 5.0
-"""A fan that still runs down with the levers closed is no take-off any more."""
+"""A fan that still runs down with closed levers does not arm the warning."""
 
 PART = Part(
     controls={"fault.takeoff_warning": "none"},
@@ -26,15 +26,14 @@ PART = Part(
 
 
 class TakeoffWarning:
-    """Armed on the ground by either thrust lever or fan speed."""
+    """The warning, armed on the ground by either thrust lever or fan speed."""
 
     def __init__(self, panel: Panel, electrical: Electrical) -> None:
-        """Silent."""
         self._panel = panel
         self._electrical = electrical
 
     def step(self) -> None:
-        """Warn or be silent."""
+        """Update the warning."""
         panel = self._panel
         powered = self._electrical.dc["1"] and panel.switch["fault.takeoff_warning"] == "none"
         panel.words["alert.takeoff_warning_power"] = "powered" if powered else "off"
@@ -42,7 +41,7 @@ class TakeoffWarning:
         panel.words["alert.takeoff_configuration"] = "on" if warns else "off"
 
     def _armed(self) -> bool:
-        """True at take-off thrust on the ground, before the nose is raised and until the levers are closed."""
+        """Return True at take-off thrust on the ground, until the nose is raised or the levers are closed."""
         panel, numbers = self._panel, self._panel.numbers
         thrust = any(
             panel.dial[f"engine.{k}.thrust_lever"] >= THRUST_LEVER
@@ -54,7 +53,7 @@ class TakeoffWarning:
         return thrust and panel.words["flight.on_ground"] == "yes" and numbers["flight.pitch"] < 4.0
 
     def wrong_items(self) -> list[str]:
-        """The items that are not as a take-off needs them."""
+        """Return the items that are wrong for take-off."""
         panel, numbers = self._panel, self._panel.numbers
         flap = (numbers["controls.flap.position"], panel.dial["controls.flap.lever"])
         spoiler = max(numbers["controls.spoiler.left"], numbers["controls.spoiler.right"])

@@ -202,7 +202,7 @@ def test_an_endless_scenario_is_given_up() -> None:
         "ends": [{"done": "captain.a"}],
         "seats": {"captain": [{"key": "a", "wait": [{"signal": "flight.airspeed", "at_least": 60}]}]},
     }
-    with pytest.raises(StuckError, match=r"not over after 3\.1 s; captain at a"):
+    with pytest.raises(StuckError, match=r"did not end within 3\.1 s; captain at a"):
         list(Flight(Scenario.model_validate(text)))
 
 

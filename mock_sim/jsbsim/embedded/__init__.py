@@ -1,4 +1,4 @@
-"""The Halyard 220 with real flight mechanics: its systems are ours, JSBSim flies.
+"""The Halyard 220 with its own systems and the flight mechanics of JSBSim.
 
 Takes: the same controls as the Halyard 220.  Gives: the same signals.
 """

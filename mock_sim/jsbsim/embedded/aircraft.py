@@ -1,9 +1,9 @@
-"""The library's aeroplane as our systems see it: it is loaded when it is first asked for, and stands where it was put.
+"""The library's aeroplane: loaded on first use, placed where the panel says.
 
 The library loads the model to six tenths of the Halyard's mass: thrust over weight is then the Halyard's own (2 times
 66.7 kN of the stock engine beside 2 times 112 kN), and with it every rate of the flight.
 
-Takes: a place, air, mass.  Gives: `Plane`.
+Takes: position, air, mass.  Gives: `JsbsimAircraft`.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ STAND = {
     "propulsion/starter_cmd": 0.0,
     "propulsion/cutoff_cmd": 1.0,
     "propulsion/fuel_freeze": 1.0,
-    # The stock wheels roll so hard (0.02) that taxi thrust hardly moves it.
+    # With the stock rolling friction (0.02) taxi thrust hardly moves it.
     **{f"gear/unit[{wheel}]/rolling_friction_coeff": 0.016 for wheel in range(3)},
 }
 TEMPERATURE_R = "atmosphere/override/temperature"
@@ -41,10 +41,9 @@ PRESSURE_PSF = "atmosphere/override/pressure"
 
 
 class JsbsimAircraft:
-    """Properties by path.  `stand_ft` is how high its centre of mass is on its wheels."""
+    """Properties by path.  `wheels_height_ft` is the height of its centre of mass on its wheels."""
 
     def __init__(self, panel: Panel, world: World) -> None:
-        """Not loaded yet."""
         self._panel = panel
         self._world = world
         self._model: JsbsimModel | None = None
@@ -52,16 +51,16 @@ class JsbsimAircraft:
         self.wheels_height_ft = 0.0
 
     def place(self, heading_deg: float) -> None:
-        """Put it where the panel says, standing still, engines off; it is loaded anew.
+        """Put it at the panel's position, stopped, engines off; it is loaded again.
 
         Args:
-            heading_deg: where the nose points.
+            heading_deg: heading of the nose.
         """
         self._model = None
         self._heading_deg = heading_deg
 
     def __getitem__(self, path: str) -> float:
-        """A property's value."""
+        """Return the value of a property."""
         return self._loaded_model()[path]
 
     def __setitem__(self, path: str, value: float) -> None:
@@ -69,11 +68,11 @@ class JsbsimAircraft:
         self._loaded_model()[path] = value
 
     def run(self, steps: int) -> None:
-        """Let some steps of 1/120 s pass."""
+        """Run some steps of 1/120 s."""
         self._loaded_model().run(steps)
 
     def _loaded_model(self) -> JsbsimModel:
-        """The library, loaded and settled on its wheels."""
+        """Return the library's model, loaded and settled on its wheels."""
         if self._model is None:
             numbers = self._panel.numbers
             latitude, longitude = numbers["flight.latitude"], numbers["flight.longitude"]
@@ -93,7 +92,7 @@ class JsbsimAircraft:
         return self._model
 
     def update_environment(self) -> None:
-        """Give it our air, our wind and the ground below."""
+        """Pass on air, wind and ground elevation."""
         numbers = self._panel.numbers
         self[TEMPERATURE_R] = (numbers["flight.outside_air_temperature"] + 273.15) * 1.8
         self[PRESSURE_PSF] = self._world.pressure_hpa * PSF_HPA
@@ -105,7 +104,7 @@ class JsbsimAircraft:
         )
 
     def update_mass(self) -> None:
-        """Give it our mass, with our fuel in its tanks."""
+        """Pass on the mass, with the fuel in its tanks."""
         share = MASS_FRACTION / LB_KG
         self["inertia/pointmass-weight-lbs"] = self._panel.dial["load.zero_fuel_mass"] * share - EMPTY_LB
         for tank in range(TANKS):

@@ -1,9 +1,8 @@
-"""From wanted rates to surfaces: what the flight control computer of this aeroplane does.
+"""Flight control computer: moves the surfaces for wanted pitch and roll rates.
 
-In the air, column and wheel ask for a pitch rate and a roll rate, as does the autopilot; the surfaces do what is needed.
-On the wheels the surfaces follow the hands.  The library's signs: elevator down and rudder left are positive.
+In the air, column, wheel and autopilot command a pitch rate and a roll rate.  On the wheels the surfaces follow the controls.  The library's signs: elevator down and rudder left are positive.
 
-Takes: wanted rates, hands, the library's motion.  Gives: the library's surfaces.  Gains by trial with the stock model.
+Takes: wanted rates, controls, the library's motion.  Gives: the library's surfaces.  Gains by trial with the stock model.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ from math import radians
 from mock_sim.common.dynamics import clamp
 from mock_sim.jsbsim.embedded.flight_model import FlightModel
 
-REFERENCE_PSF = 64.5  # 140 kt at sea level: for which the gains are
+REFERENCE_PSF = 64.5  # 140 kt at sea level: the gains are for this pressure
 PITCH_GAIN, PITCH_SUM = 2.6, 3.0
 ROLL_GAIN, ROLL_SUM = 1.6, 1.2
 ON_GROUND_SHARE = 1.7
@@ -21,16 +20,15 @@ ON_GROUND_DAMPING = 5.0
 
 
 class FlightControlLaws:
-    """Elevator, ailerons and rudder."""
+    """Commands elevator, ailerons and rudder."""
 
     def __init__(self, model: FlightModel) -> None:
-        """In the middle."""
         self._model = model
         self._pitch_sum = 0.0
         self._roll_sum = 0.0
 
     def direct(self, elevator: float, aileron: float, rudder: float) -> None:
-        """Follow the hands, on the wheels.
+        """Let the surfaces follow the controls, on the wheels.
 
         Args:
             elevator: per cent, nose up positive.
@@ -45,11 +43,11 @@ class FlightControlLaws:
         self._model["fcs/rudder-cmd-norm"] = -rudder / 100.0
 
     def command_rates(self, pitch_deg_s: float, roll_deg_s: float, rudder: float, dt_s: float) -> None:
-        """Bring about rates, in the air.
+        """Move the surfaces for pitch and roll rates, in the air.
 
         Args:
-            pitch_deg_s: how quickly the nose shall rise.
-            roll_deg_s: how quickly the bank shall grow, right positive.
+            pitch_deg_s: pitch rate, nose up positive.
+            roll_deg_s: roll rate, right positive.
             rudder: per cent, right positive.
             dt_s: seconds since the last time.
         """

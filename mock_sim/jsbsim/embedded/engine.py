@@ -1,10 +1,10 @@
-"""An engine of the Halyard 220 whose rotors, fuel flow and thrust are the library's.
+"""An engine of the Halyard 220 with rotors, fuel flow and thrust from the library.
 
-Start valve, ignition, light-off, exhaust, oil and reverser stay ours.  The library's starter holds N2 near 25 % until
-there is a flame, and brings both rotors to idle at N1 30 and N2 60.  The faults `hung` and `no_n1` do nothing here: the
-library has no such starts.
+Start valve, ignition, light-off, exhaust, oil and reverser are ours.  The library's starter holds N2 near 25 % until
+the engine is lit; idle is N1 30 and N2 60.  The faults `hung` and `no_n1` have no effect here: the library has no such
+starts.
 
-Takes: start valve, flame, thrust lever.  Gives: N1, N2 and fuel flow as the library has them.
+Takes: start valve, flame, thrust lever.  Gives: N1, N2 and fuel flow of the library.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from mock_sim.twin_jet.power_curves import lever_target
 
 IDLE_N1 = 30.0
 LIT_N2 = 4.0
-"""In ours the core goes on accelerating between fuel and flame by about so much; the library's waits."""
+"""N2 added at light-off: our core accelerates by about this between fuel and flame, the library's does not."""
 CLIMB_N1_1000_FT = 0.33
-"""How much faster the fan turns for the same lever with each 1 000 ft, as it does where the air is thin and cold."""
+"""N1 in per cent that each 1 000 ft adds for the same lever, since the air becomes thin and cold."""
 KG_H_PPS = 3600.0 * 0.45359237
 
 
@@ -40,7 +40,6 @@ class JsbsimEngine(Engine):
         hydraulics: Hydraulics,
         aircraft: JsbsimAircraft,
     ) -> None:
-        """Standing still and cold."""
         super().__init__(k, panel, electrical, fuel, hydraulics)
         self._aircraft = aircraft
         self._number = int(k) - 1
@@ -48,18 +47,18 @@ class JsbsimEngine(Engine):
         self._last_command = (False, False)
 
     def _light_off(self, n2: float) -> None:
-        """The flame is there."""
+        """Light the engine."""
         super()._light_off(n2 + LIT_N2)
 
     def _flow(self, *, fuel: bool, n2: float) -> None:
-        """Fuel flow: the library's once there is a flame."""
+        """Update the fuel flow: the library's once the engine is lit."""
         super()._flow(fuel=fuel, n2=n2)
         burns = self._aircraft[f"{self._path}fuel-flow-rate-pps"] * KG_H_PPS
         if self._spooled and burns > 0.0:
             self._panel.numbers[f"{self._prefix}fuel_flow"] = burns
 
-    def _spools(self, dt_s: float) -> None:  # noqa: ARG002 - the library keeps the time
-        """Both rotor speeds, and what the library is told."""
+    def _spools(self, dt_s: float) -> None:  # noqa: ARG002 - the library advances the time
+        """Read both rotor speeds, and command the library's engine."""
         self._command()
         numbers, e = self._panel.numbers, self._prefix
         n1, n2 = self._aircraft[f"{self._path}n1"], self._aircraft[f"{self._path}n2"]
@@ -68,7 +67,7 @@ class JsbsimEngine(Engine):
         self._spooled = self._lit and self._aircraft[f"{self._path}set-running"] > 0.5
 
     def _command(self) -> None:
-        """Starter, fuel and thrust; the library's starter may not let go before its engine runs."""
+        """Command starter, fuel and thrust; the library's starter may not disengage before its engine runs."""
         valve = self._panel.words[f"{self._prefix}start_valve"] == "open"
         wanted = (valve or (self._lit and not self._spooled), self._lit)
         if wanted != self._last_command:
@@ -84,6 +83,6 @@ class JsbsimEngine(Engine):
         self._aircraft[f"{self._path}reverser-angle-rad"] = acos(clamp(self.thrust_factor, -1.0, 1.0))
 
     def _target_n1(self, lever: float) -> float:
-        """N1 that a lever asks for at this height, per cent."""
+        """Return the N1 for a lever at this height, per cent."""
         high = clamp(self._panel.numbers["flight.pressure_altitude"] / 1000.0, 0.0, 40.0)
         return lever_target(lever) + CLIMB_N1_1000_FT * high * clamp(lever / 84.0, 0.0, 1.0)

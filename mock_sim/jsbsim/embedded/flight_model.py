@@ -1,8 +1,8 @@
-"""The JSBSim library in this process: one aeroplane, its properties by path, and time that passes.
+"""The JSBSim library in this process: one aeroplane, its properties by path, and time steps.
 
-The library ships no checked types of its own that we could lean on; all that is untyped stays in this module.
+The library ships no type hints; all untyped code is in this module.
 
-Takes: a model's file, initial conditions.  Gives: `Library`.
+Takes: a model's file, initial conditions.  Gives: `JsbsimModel`.
 """
 
 from __future__ import annotations
@@ -22,34 +22,34 @@ STEPS_A_SECOND = 120
 
 
 class JsbsimMissingError(HoldshortError):
-    """The library is not installed; says how to get it."""
+    """The library is not installed; the message gives the command that installs it."""
 
 
 class FlightModel(Protocol):
-    """What flies: properties by path, and steps of 1/120 s."""
+    """A flight model: properties by path, and steps of 1/120 s."""
 
     def __getitem__(self, path: str) -> float:
-        """A property's value."""
+        """Return the value of a property."""
 
     def __setitem__(self, path: str, value: float) -> None:
         """Write a property."""
 
     def run(self, steps: int) -> None:
-        """Let some steps pass."""
+        """Run some steps."""
 
 
 class _Node(Protocol):
     """One property of the library."""
 
     def get_double_value(self) -> float:
-        """Its value."""
+        """Return its value."""
 
     def set_double_value(self, value: float) -> bool:
-        """Write it."""
+        """Write its value."""
 
 
 class JsbsimModel:
-    """The library with the model loaded and standing where it was told to."""
+    """The library with a loaded model in its initial conditions."""
 
     def __init__(self, start: Mapping[str, float]) -> None:
         """Load the model.
@@ -58,8 +58,8 @@ class JsbsimModel:
             start: initial conditions (`ic/...`) and other properties, by path.
 
         Raises:
-            LibraryMissingError: the library is not installed.
-            KeyError: a property that the model does not have.
+            JsbsimMissingError: the library is not installed.
+            KeyError: the model does not have a property.
         """
         os.environ.setdefault("JSBSIM_DEBUG", "0")  # read when the library starts
         try:
@@ -85,15 +85,15 @@ class JsbsimModel:
                 self[path] = value
 
     def __getitem__(self, path: str) -> float:
-        """A property's value; a path that the model does not have is an error, not 0."""
+        """Return the value of a property; an unknown path is an error, not 0."""
         return float(self._node(path).get_double_value())
 
     def __setitem__(self, path: str, value: float) -> None:
-        """Write a property; a path that the model does not have is an error, not a new property."""
+        """Write a property; an unknown path is an error, not a new property."""
         self._node(path).set_double_value(value)
 
     def add_property(self, path: str, value: float) -> None:
-        """Make a property that the library looks for and does not have until somebody makes it.
+        """Create a property that the library reads and does not create by itself.
 
         Args:
             path: its path.
@@ -102,12 +102,12 @@ class JsbsimModel:
         self._fdm[path] = value
 
     def run(self, steps: int) -> None:
-        """Let some steps of 1/120 s pass."""
+        """Run some steps of 1/120 s."""
         for _ in range(steps):
             self._fdm.run()
 
     def _node(self, path: str) -> _Node:
-        """The property of a path, looked up once."""
+        """Return the property of a path, looked up once."""
         if path not in self._nodes:
             if not self._manager.hasNode(path):
                 raise KeyError(path)

@@ -1,4 +1,4 @@
-"""The Halyard 220 of the library: every system of ours, flight mechanics and engine cores of JSBSim.
+"""The Halyard 220 with JSBSim: our systems, the library's flight mechanics and engine cores.
 
 Takes: controls as words and numbers, and time.  Gives: all signals of the twin_jet book.
 """
@@ -12,13 +12,13 @@ from mock_sim.twin_jet import Halyard220
 
 
 class JsbsimHalyard220(Halyard220):
-    """One Halyard 220 that the library flies; it is loaded with the first step.
+    """One Halyard 220 flown by the library, which is loaded with the first step.
 
-    Raises `LibraryMissingError` with the first step where the library is not installed.  It cannot be copied.
+    The first step raises `JsbsimMissingError` if the library is not installed.  It cannot be copied.
     """
 
     def _build(self) -> None:
-        """Put the systems together."""
+        """Build the systems."""
         self._aircraft: JsbsimAircraft | None = None
         super()._build()
 
@@ -30,9 +30,9 @@ class JsbsimHalyard220(Halyard220):
         return self._aircraft
 
     def _engine(self, k: str) -> JsbsimEngine:
-        """One engine."""
+        """Build one engine."""
         return JsbsimEngine(k, self.panel, self.electrical, self.fuel, self.hydraulics, self.aircraft)
 
     def _motion(self) -> JsbsimMotion:
-        """What moves it."""
+        """Build the motion."""
         return JsbsimMotion(self.panel, self.aircraft, self.gear, self.autoflight)

@@ -1,10 +1,10 @@
-"""The stock twin jet's own file, fitted out as a Halyard 220: nose-wheel steering for the stand, and a tug's coupling.
+"""Adapts the stock twin jet's model file: nose-wheel steering for tight turns, and a tug's force.
 
-The stock nose wheel turns by five degrees, which is enough for a runway and not for a stand.  The stock autopilot is
-taken out, since it holds the nose wheel; so is the stock output, which would write a file.  Airframe, wing, surfaces and
-engines stay as they are.
+The stock nose wheel turns by five degrees, which is enough on a runway but not on an apron.  The stock autopilot is
+removed, since it steers the nose wheel, and so is the stock output, which would write a file.  Airframe, wing, surfaces
+and engines are unchanged.
 
-Takes: the library's folder of the model.  Gives: a folder with the changed file.
+Takes: the library's folder of the model.  Gives: a folder with the adapted file.
 """
 
 from __future__ import annotations
@@ -28,11 +28,11 @@ _TUG = """
 
 
 def write_adapted_model(stock: Path, folder: Path) -> None:
-    """Write the changed model.
+    """Write the adapted model.
 
     Args:
         stock: the library's folder of this model.
-        folder: where the changed one goes; made here.
+        folder: folder for the adapted model; created here.
     """
     folder.mkdir()
     tree = ET.parse(stock / f"{MODEL_NAME}.xml")  # noqa: S314 - the installed library's own file

@@ -1,6 +1,6 @@
 """Motion by the library: our controls go in, and every `flight.*` signal comes out.
 
-Takes: surfaces, flaps, gear, brakes, steering, tug, and what autopilot or hands ask for.  Gives: every `flight.*` signal.
+Takes: surfaces, flaps, gear, brakes, steering, tug, and the rates that autopilot or controls command.  Gives: every `flight.*` signal.
 """
 
 from __future__ import annotations
@@ -23,21 +23,20 @@ INNER_STEPS = 4
 FLAPS_DEG = ((0.0, 0.0), (4.0, 3.0), (8.0, 8.0), (20.0, 11.0), (28.0, 15.0), (36.0, 18.0))
 """Flaps of the Halyard and of the stock model that give about the same lift; the model's lift by 0.05 a degree."""
 AUTOPILOT_GAIN = 2.0
-"""The library's aeroplane answers later than ours, so its autopilot must ask for more."""
+"""The library's aeroplane responds later than ours, so its autopilot must command more."""
 MAX_BRAKE = 0.75
 TUG_LBS_FPS, MAX_TUG_LBS = 4000.0, 9000.0
 LOAD_EVERY_S = 1.0
 SLOW_FPS, FAST_KT = 1.0, 30.0
-"""Below the first there is no track, below the second no angle of the air."""
+"""Below the first there is no track; below the second no angle of attack and no sideslip."""
 
 
 class JsbsimMotion:
-    """Where the aeroplane is and how it moves."""
+    """Position and motion of the aeroplane."""
 
     def __init__(
         self, panel: Panel, aircraft: JsbsimAircraft, gear: GearBrakes, autoflight: Autoflight
     ) -> None:
-        """Standing at the stand, nose to the terminal."""
         self._panel = panel
         self._aircraft = aircraft
         self._gear = gear
@@ -48,19 +47,19 @@ class JsbsimMotion:
         aircraft.place(START_HEADING)
 
     def place(self, latitude: float, longitude: float, heading_deg: float) -> None:
-        """Put the aeroplane somewhere else on the field, standing still.
+        """Put the aeroplane at another position on the field, stopped.
 
         Args:
             latitude: degrees, north positive.
             longitude: degrees, east positive.
-            heading_deg: where the nose points.
+            heading_deg: heading of the nose.
         """
         numbers = self._panel.numbers
         numbers["flight.latitude"], numbers["flight.longitude"] = latitude, longitude
         self._aircraft.place(heading_deg % 360.0)
 
     def step(self, dt_s: float) -> None:
-        """Let the library fly for a while, and show what came of it."""
+        """Run the library for a while and publish the result."""
         self._send_slow_inputs(dt_s)
         self._due_steps += dt_s * STEPS_A_SECOND
         steps = int(self._due_steps + 1e-6)
@@ -74,7 +73,7 @@ class JsbsimMotion:
         self._publish_motion()
 
     def _send_slow_inputs(self, dt_s: float) -> None:
-        """What changes slowly: air, mass, flaps, gear, brakes."""
+        """Send inputs that change slowly: air, mass, flaps, gear, brakes."""
         plane, numbers = self._aircraft, self._panel.numbers
         plane.update_environment()
         self._unloaded_s += dt_s
@@ -91,7 +90,7 @@ class JsbsimMotion:
         plane["fcs/steer-cmd-norm"] = clamp(self._gear.nose_deg / MOST_STEER_DEG, -1.0, 1.0)
 
     def _send_fast_inputs(self, dt_s: float) -> None:
-        """What must be quick: surfaces, and the tug's pull."""
+        """Send inputs that must be quick: surfaces, and the tug's force."""
         numbers, plane = self._panel.numbers, self._aircraft
         rudder = numbers["controls.rudder"]
         if self._on_ground():
@@ -106,18 +105,18 @@ class JsbsimMotion:
         self._control_laws.command_rates(pitch, bank, rudder, dt_s)
 
     def _tug_lbs(self) -> float:
-        """The tug's pull towards its speed."""
+        """Return the tug's force towards its speed."""
         if self._panel.switch["gear.tug"] != "attached" or self._gear.is_held:
             return 0.0
         off = self._panel.dial["tug.speed"] * FPS_KT - self._aircraft["velocities/u-fps"]
         return clamp(TUG_LBS_FPS * off, -MAX_TUG_LBS, MAX_TUG_LBS)
 
     def _on_ground(self) -> bool:
-        """True while a main wheel carries weight."""
+        """Return True while a main wheel carries weight."""
         return self._aircraft["gear/unit[1]/WOW"] > 0.5 or self._aircraft["gear/unit[2]/WOW"] > 0.5
 
     def _publish_place(self) -> None:
-        """Write place, height and attitude on the panel."""
+        """Publish position, height and attitude."""
         plane, put = self._aircraft, self._publish_number
         ground = self._on_ground()
         self._panel.words["flight.on_ground"] = "yes" if ground else "no"
@@ -132,7 +131,7 @@ class JsbsimMotion:
         put("flight.bank", plane["attitude/phi-deg"])
 
     def _publish_motion(self) -> None:
-        """Write speeds, track and loads on the panel."""
+        """Publish speeds, track and loads."""
         plane, put, numbers = self._aircraft, self._publish_number, self._panel.numbers
         ground = self._panel.words["flight.on_ground"] == "yes"
         north, east = plane["velocities/v-north-fps"], plane["velocities/v-east-fps"]
@@ -152,14 +151,14 @@ class JsbsimMotion:
         put("flight.slip", plane["aero/beta-deg"] if fast else 0.0)
 
     def _publish_number(self, name: str, value: float) -> None:
-        """Show a number, within what the book allows; what is no number any more stays as it was."""
+        """Publish a number within the book's range; ignore one that is not finite."""
         signal = self._panel.signals[name]
         if isfinite(value):
             self._panel.numbers[name] = clamp(value, signal.low, signal.high)
 
 
 def model_flaps_deg(flaps_deg: float) -> float:
-    """The stock model's flaps for the Halyard's.
+    """Return the stock model's flap angle for the Halyard's.
 
     Args:
         flaps_deg: flap position of the Halyard, degrees.

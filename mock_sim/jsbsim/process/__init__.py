@@ -1,1 +1,1 @@
-"""Stock aeroplanes of the JSBSim library, flown by a schedule of ours, sent by the library's own UDP output."""
+"""Stock aeroplanes of the JSBSim library, flown by our schedule, sent by the library's own UDP output."""

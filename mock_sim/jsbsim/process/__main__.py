@@ -1,6 +1,6 @@
-"""`python -m mock_sim.jsbsim.process jet --port 5139`: fly a stock aeroplane of the library; its events are printed.
+"""`python -m mock_sim.jsbsim.process jet --port 5139`: fly a stock aeroplane of the library and print its events.
 
-Takes: the command line.  Gives: exit code 0 at the end of the flight, 2 for what cannot be flown.
+Takes: the command line.  Gives: exit code 0 at the end of the flight, 2 for a flight that is not possible.
 """
 
 from __future__ import annotations
@@ -24,29 +24,30 @@ _MAX_SPEED = 1000.0
 
 
 def main(arguments: Sequence[str] | None = None, *, installed: bool | None = None) -> int:
-    """Read the command line and fly.
+    """Parse the command line and fly.
 
     Args:
-        arguments: The words after the program's name; None: those of this process.
-        installed: Whether the library is there; None: look.
+        arguments: The command line's words; None: those of this process.
+        installed: True if the library is installed; None: check.
     """
-    said = _parser().parse_args(arguments)
+    options = _parser().parse_args(arguments)
     if not (jsbsim_installed() if installed is None else installed):
         print(f"the JSBSim library is not installed; {INSTALL_HINT}", file=sys.stderr)  # noqa: T201 - a command
         return 2
     try:
-        slips = check_slips(said.kind, said.slip)
+        slips = check_slips(options.kind, options.slip)
     except InputFaults as faults:
         print(faults, file=sys.stderr)  # noqa: T201 - a command
         return 2
     return _fly_job(
-        FlightJob(said.kind, said.port, said.speed, slips, said.seconds, said.reset_at), as_json=said.json
+        FlightJob(options.kind, options.port, options.speed, slips, options.seconds, options.reset_at),
+        as_json=options.json,
     )
 
 
 def _fly_job(job: FlightJob, *, as_json: bool) -> int:
-    """Fly, from a folder of its own, and come back to this one."""
-    # A stop from outside goes the way of Ctrl-C, so that the temporary folder goes too.
+    """Fly from a temporary folder, and return to the present one."""
+    # SIGTERM is handled as Ctrl-C, so that the temporary folder is removed.
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     home, done = Path.cwd(), list[ScheduleEvent]()
     try:
@@ -61,7 +62,7 @@ def _fly_job(job: FlightJob, *, as_json: bool) -> int:
 
 
 def _slip_data(kind: str, event: ScheduleEvent) -> dict[str, Any]:
-    """A slip that was made, as the mock crew's are told."""
+    """Return a slip as plain data, in the form of the mock crew's slips."""
     slip = SLIPS[kind][event.slip]
     return {
         "id": event.slip,
@@ -74,56 +75,59 @@ def _slip_data(kind: str, event: ScheduleEvent) -> dict[str, Any]:
 
 
 def _print_event(event: ScheduleEvent) -> None:
-    """Print an event at once: a reader waits for it."""
+    """Print an event at once, since a reader waits for it."""
     print(event, flush=True)  # noqa: T201 - a command
 
 
 def _parser() -> argparse.ArgumentParser:
-    """The options."""
+    """Build the parser of the options."""
     slips = "; ".join(f"{kind}: {', '.join(known)}" for kind, known in SLIPS.items())
     parser = argparse.ArgumentParser(
         prog="python -m mock_sim.jsbsim.process",
-        description="Flies a stock aeroplane of the JSBSim library in a scenario of ours. For flight simulation only.",
+        description="Flies a stock aeroplane of the JSBSim library on our schedule. For flight simulation only.",
     )
     parser.add_argument("kind", choices=tuple(SLIPS), help="the stock twin jet, or the stock piston single")
     parser.add_argument("--port", type=_parse_port, required=True, help="UDP port on 127.0.0.1 to send to")
     parser.add_argument("--speed", type=_parse_speed, default=20.0, help="simulated seconds in a second; 20")
     parser.add_argument(
-        "--slip", action="append", default=[], metavar="NAME", help=f"do this wrong: demo, all, or {slips}"
+        "--slip", action="append", default=[], metavar="NAME", help=f"a slip to make: demo, all, or {slips}"
     )
     parser.add_argument(
         "--seconds", type=_parse_seconds, default=0.0, help="end after so many simulated seconds"
     )
     parser.add_argument(
-        "--reset-at", type=_parse_seconds, default=0.0, help="put the aeroplane back once, at this second"
+        "--reset-at",
+        type=_parse_seconds,
+        default=0.0,
+        help="put the aeroplane back to its start position once, at this second",
     )
-    parser.add_argument(
-        "--json", action="store_true", help="print, at the end, one object with the slips made"
-    )
+    parser.add_argument("--json", action="store_true", help="print one object at the end, with the slips")
     return parser
 
 
 def _parse_port(text: str) -> int:
-    """A port to send to."""
+    """Parse a port to send to."""
     port = int(text)
     if not 1 <= port <= 65535:
-        raise argparse.ArgumentTypeError(f"{text} is no port, expected 1 to 65535")
+        raise argparse.ArgumentTypeError(f"{text} is not a port, expected 1 to 65535")
     return port
 
 
 def _parse_speed(text: str) -> float:
-    """A pace."""
+    """Parse a simulation speed."""
     speed = float(text)
     if not 0 < speed <= _MAX_SPEED:
-        raise argparse.ArgumentTypeError(f"{text} is no speed, expected more than 0, at most {_MAX_SPEED:g}")
+        raise argparse.ArgumentTypeError(
+            f"{text} is not a speed, expected more than 0, at most {_MAX_SPEED:g}"
+        )
     return speed
 
 
 def _parse_seconds(text: str) -> float:
-    """A simulated time."""
+    """Parse a simulated time."""
     seconds = float(text)
     if not 0 < seconds < 1e6:
-        raise argparse.ArgumentTypeError(f"{text} is no number of seconds, expected more than 0")
+        raise argparse.ArgumentTypeError(f"{text} is not a number of seconds, expected more than 0")
     return seconds
 
 

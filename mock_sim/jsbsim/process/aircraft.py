@@ -1,6 +1,6 @@
-"""A stock aeroplane of the library: loaded, put at the stand, stepped, and kept to a pace.
+"""A stock aeroplane of the library: load it, put it at its start position, step it, and keep its pace.
 
-Takes: a model's name, where it stands, what is to be sent and to which port.  Gives: `Aircraft`.
+Takes: a model's name, its start state, output columns and a port.  Gives: `StockAircraft`.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from mock_sim.jsbsim.library_log import redirect_log
 from mock_sim.jsbsim.process.columns import OutputColumn, output_directive
 
 STEPS_A_FRAME = 6
-"""Library steps between two rows at 20 Hz; the pace is kept once in so many."""
+"""Library steps between two rows at 20 Hz; the pacer runs once in so many."""
 
 
 class StockAircraft:
-    """One stock aeroplane; reads and writes go by the library's property paths."""
+    """One stock aeroplane; properties are read and written by the library's paths."""
 
     def __init__(
         self,
@@ -32,18 +32,16 @@ class StockAircraft:
         """Load the model and prepare its output.
 
         Args:
-            model: The library's name of it.
-            stand: Initial conditions and the state of the cockpit as it is found.
-            columns: What is sent.
-            port: Where to, on this machine.
-            folder: An empty one; a model may write files of its own into the present folder.
+            model: The library's name of the model.
+            stand: Initial conditions and start positions of the controls.
+            columns: The columns to send.
+            port: UDP port on this machine.
+            folder: An empty folder; a model may write its own files into the present folder.
 
         Raises:
             ModuleNotFoundError: The library is not installed.
         """
-        os.environ.setdefault(
-            "JSBSIM_DEBUG", "0"
-        )  # read when the library starts: it tells less, and is faster
+        os.environ.setdefault("JSBSIM_DEBUG", "0")  # read when the library starts: less output, and faster
         import jsbsim
 
         os.chdir(folder)
@@ -57,36 +55,36 @@ class StockAircraft:
         self._disable_model_output()
         directive = folder / "output.xml"
         directive.write_bytes(output_directive(columns, port))
-        # After load_model: before it, the engines' properties do not exist and would be left out in silence.
+        # After load_model: before it, the engines' properties do not exist and would be left out without a message.
         self._fdm.set_output_directive(str(directive))
         self._stand = dict(stand)
         self._put_at_stand(first=True)
 
     @property
     def sim_s(self) -> float:
-        """Simulated seconds since the stand."""
+        """Simulated seconds since the start position."""
         return float(self._fdm.get_sim_time())
 
     def __getitem__(self, path: str) -> float:
-        """A property's value; a path that the model does not have is an error, not 0."""
+        """Return the value of a property; an unknown path is an error, not 0."""
         self._check(path)
         return float(self._fdm[path])
 
     def __setitem__(self, path: str, value: float) -> None:
-        """Write a property; a path that the model does not have is an error, not a new property."""
+        """Write a property; an unknown path is an error, not a new property."""
         self._check(path)
         self._fdm[path] = value
 
     def step(self) -> None:
-        """One step of the library, 1/120 s; every sixth sends a row."""
+        """Run one step of the library, 1/120 s; every sixth sends a row."""
         self._fdm.run()
 
     def restart(self) -> None:
-        """Put the aeroplane back to the stand, its clock to 0; the labels are sent again."""
+        """Put the aeroplane back to its start position, its clock to 0; the labels are sent again."""
         self._put_at_stand(first=False)
 
     def _put_at_stand(self, *, first: bool) -> None:
-        """Put everything as it is at the stand; the first row must not show the brakes released."""
+        """Write the start state; the first row must not show the brakes released."""
         for path, value in self._stand.items():
             self[path] = value
         if first:
@@ -98,7 +96,7 @@ class StockAircraft:
                 self[path] = value
 
     def _disable_model_output(self) -> None:
-        """Stop a model's own log; disabling all outputs would stop ours as well."""
+        """Disable a model's own log; disabling all outputs would also disable ours."""
         path = "simulation/output/log_rate_hz"
         if self._manager.hasNode(path):
             self._fdm[path] = 0
@@ -112,16 +110,16 @@ class StockAircraft:
 
 
 class RealTimePacer:
-    """Keeps simulated time to a multiple of the clock on the wall."""
+    """Keeps simulated time at a multiple of wall-clock time."""
 
     def __init__(self, speed: float) -> None:
-        """Begin now; `speed` is simulated seconds in a second, 0 for as fast as the machine can."""
+        """Start now; `speed` is simulated seconds in a second, 0 for as fast as possible."""
         self._speed = speed
         self._began_s = time.monotonic()
         self._elapsed_s = 0.0
 
     def advance(self, passed_s: float) -> None:
-        """Let the wall catch up after so many simulated seconds."""
+        """Wait until the wall clock has reached the simulated time."""
         if not self._speed:
             return
         self._elapsed_s += passed_s

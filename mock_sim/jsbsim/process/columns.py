@@ -1,7 +1,7 @@
-"""What is sent of each stock aeroplane: one caption for each property, because the library's own labels repeat.
+"""Columns sent for each stock aeroplane: one caption for each property, because the library's own labels repeat.
 
 The library labels a column with the last part of the property's path, so that both engines' `n2` are called the
-same. A caption tells them apart; it names the unit, and has no comma, which would not be quoted.
+same. A caption distinguishes them; it names the unit, and has no comma, which the library would not quote.
 
 Takes: nothing.  Gives: the columns in the order of sending, and the output file that asks the library for them.
 """
@@ -14,11 +14,11 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 RATE_HZ = 20
 """It must divide the library's 120 steps a second."""
 PRECISION = 9
-"""Significant digits; the usual 7 place the aeroplane a metre off and quantise time late in a flight."""
+"""Significant digits; with the default of 7 the position is a metre off, and time is quantised late in a flight."""
 
 
 class OutputColumn(NamedTuple):
-    """A caption and the property that it stands for."""
+    """A caption and its property."""
 
     caption: str
     path: str
@@ -58,7 +58,7 @@ _FLIGHT_COLUMNS = (
 
 
 def _turbine_columns(number: int) -> tuple[OutputColumn, ...]:
-    """The columns of one turbine, counted from 1; the library counts from 0."""
+    """Return the columns of one turbine, counted from 1; the library counts from 0."""
     engine = f"propulsion/engine[{number - 1}]"
     return (
         OutputColumn(f"throttle_{number}_norm", f"fcs/throttle-cmd-norm[{number - 1}]"),
@@ -100,7 +100,7 @@ PISTON_COLUMNS = (
 
 
 def output_directive(columns: tuple[OutputColumn, ...], port: int) -> bytes:
-    """The output file that makes the library send these columns to a port of this machine."""
+    """Return the output file that makes the library send these columns to a port of this machine."""
     output = Element(
         "output",
         name="127.0.0.1",

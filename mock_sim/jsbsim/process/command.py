@@ -1,8 +1,8 @@
-"""How a stock aeroplane is started in a process of its own, and how what it prints is read.
+"""The command that starts a stock aeroplane in its own process, and the parser of its output.
 
-The library holds the interpreter while it steps: in the receiver's own process most datagrams would be lost.
+The library holds the interpreter lock while it steps: in the receiver's own process most datagrams would be lost.
 
-Takes: which aeroplane, port, pace, slips.  Gives: the command, and `Event`s from its lines.
+Takes: aeroplane, port, speed, slips.  Gives: the command, and a `ScheduleEvent` from each of its lines.
 """
 
 from __future__ import annotations
@@ -25,31 +25,31 @@ _EVENT_LINE = re.compile(r"\s*(?P<sim_s>\d+\.\d+) (?:slip (?P<slip>\w+): )?(?P<w
 
 @dataclass(frozen=True, slots=True)
 class ScheduleEvent:
-    """Something that the scenario did: simulated seconds, what, and the slip that it is ('' for none)."""
+    """An event of the schedule: simulated seconds, its text, and the slip that it is ('' for none)."""
 
     sim_s: float
     text: str
     slip: str = ""
 
     def __str__(self) -> str:
-        """The line that is printed."""
+        """Return the line to print."""
         return f"{self.sim_s:8.2f} " + (f"slip {self.slip}: " if self.slip else "") + self.text
 
 
 def flight_command(
     kind: str, port: int | str, speed: float = 20.0, slips: Iterable[str] = (), more: Sequence[str] = ()
 ) -> list[str]:
-    """The command that flies a stock aeroplane.
+    """Return the command that flies a stock aeroplane.
 
     Args:
         kind: `jet` or `piston`.
         port: The UDP port on 127.0.0.1 to which the library sends.
         speed: Simulated seconds in a second.
-        slips: What is done wrong, of `SLIPS[kind]`; `demo` and `all` are sets of them.
+        slips: Slips of `SLIPS[kind]`; `demo` and `all` are sets of them.
         more: Further options of `python -m mock_sim.jsbsim.process`.
 
     Raises:
-        InputFaults: This aeroplane has no such slip.
+        InputFaults: this aeroplane has no such slip.
     """
     chosen = sorted(check_slips(kind, slips))
     options = [option for slip in chosen for option in ("--slip", slip)]
@@ -58,6 +58,6 @@ def flight_command(
 
 
 def parse_event(line: str) -> ScheduleEvent | None:
-    """An event from one printed line; None for a line that is none."""
+    """Parse an event from one printed line; None for any other line."""
     found = _EVENT_LINE.fullmatch(line.rstrip())
     return ScheduleEvent(float(found["sim_s"]), found["what"], found["slip"] or "") if found else None

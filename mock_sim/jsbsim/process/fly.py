@@ -1,4 +1,4 @@
-"""Flies a stock aeroplane from the stand to the end of its schedule.
+"""Flies a stock aeroplane from its start position to the end of its schedule.
 
 Takes: which aeroplane, the port, the pace, slips.  Gives: rows by the library's own UDP output, and events.
 """
@@ -17,15 +17,15 @@ from mock_sim.jsbsim.process.command import ScheduleEvent
 from mock_sim.jsbsim.process.schedule import EventCallback, Schedule
 
 MAX_FLIGHT_S = 300.0
-"""With every slip at once an aeroplane may never leave the ground."""
+"""The longest flight: with every slip at once an aeroplane may never leave the ground."""
 
 
 @dataclass(frozen=True, slots=True)
 class FlightJob:
-    """What is to be flown.
+    """Options of one flight.
 
-    `speed` is simulated seconds in a second, 0 for no pace; `seconds` ends the flight, 0: its schedule does, or `LONGEST_S`;
-    `reset_s` puts the aeroplane back to the stand once at that time, 0: never.
+    `speed` is simulated seconds in a second, 0 for as fast as possible.  `seconds` ends the flight; 0: its schedule does,
+    or `MAX_FLIGHT_S`.  `reset_s` puts the aeroplane back to its start position once at that time; 0: never.
     """
 
     kind: str
@@ -37,7 +37,7 @@ class FlightJob:
 
 
 def fly(job: FlightJob, on_event: Callable[[ScheduleEvent], None]) -> None:
-    """Fly; returns when the schedule is over.
+    """Fly until the schedule is over.
 
     Raises:
         ModuleNotFoundError: The library is not installed.
@@ -53,7 +53,7 @@ def fly(job: FlightJob, on_event: Callable[[ScheduleEvent], None]) -> None:
 
 
 def _load_aircraft(job: FlightJob, folder: Path) -> StockAircraft:
-    """The aeroplane at the stand."""
+    """Load the aeroplane at its start position."""
     if job.kind == "jet":
         return StockAircraft(
             twin_jet_schedule.MODEL, twin_jet_schedule.STAND, TWIN_JET_COLUMNS, job.port, folder
@@ -62,7 +62,7 @@ def _load_aircraft(job: FlightJob, folder: Path) -> StockAircraft:
 
 
 def _make_schedule(job: FlightJob, aircraft: StockAircraft, on_event: EventCallback) -> Schedule:
-    """Its schedule, at the beginning."""
+    """Return its schedule, at the beginning."""
     kind = twin_jet_schedule.TwinJetSchedule if job.kind == "jet" else piston_schedule.PistonSchedule
     return kind(aircraft, job.slips, on_event)
 
@@ -74,7 +74,7 @@ def _fly_until(
     on_event: Callable[[ScheduleEvent], None],
     until_s: float,
 ) -> None:
-    """Fly from the stand until so many seconds (0: until the schedule is over)."""
+    """Fly for some seconds, or until the schedule is over (0)."""
     script = _make_schedule(
         job, aircraft, lambda sim_s, what, slip: on_event(ScheduleEvent(sim_s, what, slip))
     )

@@ -1,4 +1,4 @@
-"""The pilot's hands and feet: surfaces moved for the check, the runway held, the climb flown.
+"""The pilot of a stock aeroplane: holds the runway heading, pitch and level wings.
 
 Signs are the library's: elevator positive is nose down, rudder positive is nose left, aileron positive rolls right.
 
@@ -17,7 +17,7 @@ MAX_BANK_DEG = 15.0
 
 @dataclass(frozen=True, slots=True)
 class Gains:
-    """How strongly this aeroplane answers; found by trying. `steer_sign` is how its nose wheel is counted."""
+    """Controller gains of one aeroplane, found by trial; `steer` has the sign of its nose wheel."""
 
     pitch: float
     pitch_rate: float
@@ -31,10 +31,9 @@ class Gains:
 
 
 class StockPilot:
-    """Holds what it was told to hold: the runway's heading on the ground, pitch and level wings in the air."""
+    """Holds the runway's heading on the ground, and pitch and level wings in the air."""
 
     def __init__(self, aircraft: AircraftProperties, gains: Gains, runway_deg: float) -> None:
-        """Hold nothing yet."""
         self._aircraft = aircraft
         self._gains = gains
         self._runway_deg = runway_deg
@@ -43,7 +42,7 @@ class StockPilot:
         self.on_runway = False
 
     def fly(self) -> None:
-        """One step of holding."""
+        """Run one step of the controllers."""
         if self.pitch_deg is not None:
             self._hold_pitch(self.pitch_deg)
             self._hold_wings()
@@ -51,7 +50,7 @@ class StockPilot:
             self._hold_runway()
 
     def _hold_pitch(self, wanted_deg: float) -> None:
-        """Elevator for the pitch, with a sum that trims away what stays."""
+        """Move the elevator for the pitch, with an integral that removes a constant error."""
         gains, aircraft = self._gains, self._aircraft
         off_deg = wanted_deg - aircraft["attitude/theta-deg"]
         self._pitch_integral = _limited(self._pitch_integral + off_deg * gains.pitch_sum, 1.0)
@@ -61,7 +60,7 @@ class StockPilot:
         )
 
     def _hold_wings(self) -> None:
-        """Aileron for the bank that brings the heading back; the feet rest."""
+        """Move the ailerons for the bank that corrects the heading; the rudder stays centred."""
         gains, aircraft = self._gains, self._aircraft
         wanted_deg = _limited(-self._off_heading_deg(), MAX_BANK_DEG)
         roll = degrees(aircraft["velocities/p-rad_sec"])
@@ -71,7 +70,7 @@ class StockPilot:
         aircraft["fcs/rudder-cmd-norm"] = 0.0
 
     def _hold_runway(self) -> None:
-        """Feet and nose wheel for the runway's heading; the nose to the right needs left rudder, which is positive."""
+        """Move rudder and nose wheel for the runway's heading; nose right of it needs left rudder, which is positive."""
         gains, aircraft = self._gains, self._aircraft
         turn = degrees(aircraft["velocities/r-rad_sec"])
         feet = gains.heading * self._off_heading_deg() + gains.yaw_rate * turn
@@ -79,10 +78,10 @@ class StockPilot:
         aircraft["fcs/steer-cmd-norm"] = _limited(-gains.steer * feet, gains.rudder_most)
 
     def _off_heading_deg(self) -> float:
-        """How far the nose is right of the runway's heading, the short way round."""
+        """Return the heading error right of the runway, -180 to 180 degrees."""
         return (self._aircraft["attitude/psi-deg"] - self._runway_deg + 180.0) % 360.0 - 180.0
 
 
 def _limited(value: float, most: float) -> float:
-    """The value, no further from 0 than `most`."""
+    """Limit a value to -`most` to `most`."""
     return max(-most, min(most, value))

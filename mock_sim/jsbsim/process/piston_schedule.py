@@ -1,6 +1,6 @@
-"""The stock piston single in our own scenario: start, run-up, set-up, take-off, climb.
+"""Schedule of the stock piston single: start, run-up, set-up, take-off, climb.
 
-Takes: an aircraft and slips.  Gives: `PistonScript` and what the aeroplane looks like at the stand.
+Takes: an aircraft and slips.  Gives: `PistonSchedule` and the start state `STAND`.
 """
 
 from __future__ import annotations
@@ -55,14 +55,13 @@ BOTH, RIGHT, LEFT = 3, 2, 1
 
 
 class PistonSchedule(Schedule):
-    """The schedule."""
+    """The schedule of the stock piston single."""
 
     def __init__(self, aircraft: AircraftProperties, slips: frozenset[str], on_event: EventCallback) -> None:
-        """Begin at the stand."""
         super().__init__(aircraft, StockPilot(aircraft, GAINS, RUNWAY_DEG), slips, on_event)
 
     def steps(self) -> Iterator[Ready]:
-        """The flight in its parts."""
+        """Run the parts of the flight."""
         yield self.wait_for(4.0)
         yield from self._start()
         yield from self._taxi()
@@ -72,7 +71,7 @@ class PistonSchedule(Schedule):
         yield from self._climb()
 
     def _start(self) -> Iterator[Ready]:
-        """Start the engine and let the oil pressure come."""
+        """Start the engine and wait for oil pressure."""
         aircraft = self.aircraft
         aircraft["fcs/mixture-cmd-norm"] = RICH
         aircraft["fcs/throttle-cmd-norm"] = 0.15
@@ -98,7 +97,7 @@ class PistonSchedule(Schedule):
         yield self.wait_for(3.0)
 
     def _taxi(self) -> Iterator[Ready]:
-        """A short roll to the run-up place, and a stop there."""
+        """Roll a short way to the run-up position and stop."""
         aircraft = self.aircraft
         self.parking_brake(on=False)
         self.pilot.on_runway = True
@@ -115,7 +114,7 @@ class PistonSchedule(Schedule):
         yield self.wait_for(2.0)
 
     def _run_up(self) -> Iterator[Ready]:
-        """Power up on the brakes, each magneto alone."""
+        """Increase power on the brakes and check each magneto."""
         aircraft = self.aircraft
         aircraft["fcs/mixture-cmd-norm"] = RICH
         aircraft["fcs/throttle-cmd-norm"] = RUN_UP_THROTTLE
@@ -129,7 +128,7 @@ class PistonSchedule(Schedule):
         yield self.wait_for(3.0)
 
     def _set_up(self) -> Iterator[Ready]:
-        """Flight controls, flaps, trim, mixture for the take-off."""
+        """Set flight controls, flaps, trim and mixture for take-off."""
         aircraft = self.aircraft
         if not self.should_slip("controls", "flight controls not moved"):
             self.emit("flight controls moved stop to stop")
@@ -140,13 +139,13 @@ class PistonSchedule(Schedule):
         aircraft["fcs/pitch-trim-cmd-norm"] = (
             TRIM_NOSE_UP if self.should_slip("trim", "trim far nose up") else 0.0
         )
-        if self.should_slip("mixture", "mixture leaned again and left so"):
+        if self.should_slip("mixture", "mixture left lean"):
             aircraft["fcs/mixture-cmd-norm"] = LEAN
-        self.emit("set for the take-off")
+        self.emit("set for take-off")
         yield self.wait_for(6.0)
 
     def _take_off(self) -> Iterator[Ready]:
-        """Full throttle on the toe brakes, then the roll."""
+        """Apply full throttle on the toe brakes, then roll."""
         aircraft = self.aircraft
         if not self.should_slip("parking_brake", "parking brake left set"):
             self.parking_brake(on=False)
@@ -166,7 +165,7 @@ class PistonSchedule(Schedule):
         self.emit(f"lift-off at {aircraft['velocities/vc-kts']:.0f} kt")
 
     def _climb(self) -> Iterator[Ready]:
-        """Flaps up at a safe height, and on up."""
+        """Retract the flaps at a safe height, and climb."""
         yield self.wait_until_at_least("position/h-agl-ft", 300.0)
         self.aircraft["fcs/flap-cmd-norm"] = 0
         self.emit("flap lever up")

@@ -1,6 +1,6 @@
-"""What a schedule and a pilot need of an aeroplane; the library's is one, a test's another.
+"""Protocol of an aircraft with properties by path; the library's aircraft is one, a test double another.
 
-Takes: nothing.  Gives: `Flown`.
+Takes: nothing.  Gives: `AircraftProperties`.
 """
 
 from __future__ import annotations
@@ -13,10 +13,10 @@ class AircraftProperties(Protocol):
 
     @property
     def sim_s(self) -> float:
-        """Simulated seconds since the stand."""
+        """Simulated seconds since the start position."""
 
     def __getitem__(self, path: str) -> float:
-        """A property's value."""
+        """Return the value of a property."""
 
     def __setitem__(self, path: str, value: float) -> None:
         """Write a property."""

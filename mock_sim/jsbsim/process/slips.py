@@ -1,6 +1,6 @@
-"""What the pilot of a stock aeroplane can be told to do wrong.
+"""Slips of the stock aeroplanes' pilot.
 
-Takes: names of slips.  Gives: the slips by aeroplane, each in one plain sentence with the signals that it touches.
+Takes: names of slips.  Gives: the slips by aeroplane, each with a sentence and the signals that show it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ SKIP, TOO_EARLY, UNDO, WRONG_VALUE, WRONG_ORDER = "skip", "too_early", "undo", "
 
 
 class StockSlip(NamedTuple):
-    """One error: how the mock crew's slips would call it, the sentence, and the signals by which it shows."""
+    """One error: the kind that the mock crew's slips use, a sentence, and the signals that show it."""
 
     kind: str
     sentence: str
@@ -36,19 +36,19 @@ JET: Mapping[str, StockSlip] = MappingProxyType(
         ),
         "start_order": StockSlip(
             WRONG_ORDER,
-            "The right engine is started first, though the papers say the left one.",
+            "The right engine is started first, though the trip sheet says the left one.",
             ("engine.2.n2",),
         ),
         "flaps": StockSlip(SKIP, "The flaps are never set for take-off.", _FLAPS),
         "flaps_5": StockSlip(
-            WRONG_VALUE, "The flap lever goes to 5 degrees where the papers say 10.", _FLAPS
+            WRONG_VALUE, "The flap lever goes to 5 degrees where the trip sheet says 10.", _FLAPS
         ),
         "trim": StockSlip(
             WRONG_VALUE, "The trim is run nose down, out of the green band.", ("controls.stabiliser_trim",)
         ),
         "trim_value": StockSlip(
             WRONG_VALUE,
-            "The trim stands in the green band, but one unit off the papers.",
+            "The trim is in the green band, but one unit off the trip sheet.",
             ("controls.stabiliser_trim",),
         ),
         "controls": StockSlip(
@@ -56,7 +56,7 @@ JET: Mapping[str, StockSlip] = MappingProxyType(
         ),
         "speedbrake": StockSlip(
             SKIP,
-            "The speedbrake is tried and not put away.",
+            "The speedbrake is tried and not stowed.",
             ("controls.speedbrake.lever", "controls.spoiler.left", "controls.spoiler.right"),
         ),
         "parking_brake": StockSlip(
@@ -67,10 +67,10 @@ JET: Mapping[str, StockSlip] = MappingProxyType(
 PISTON: Mapping[str, StockSlip] = MappingProxyType(
     {
         "mixture": StockSlip(
-            UNDO, "The mixture is leaned again after the run-up and left so.", ("engine.1.mixture",)
+            UNDO, "The mixture is leaned again after the run-up and left lean.", ("engine.1.mixture",)
         ),
         "flaps_30": StockSlip(
-            WRONG_VALUE, "The flaps go down to 30 degrees where the papers say 10.", _FLAPS
+            WRONG_VALUE, "The flaps go down to 30 degrees where the trip sheet says 10.", _FLAPS
         ),
         "trim": StockSlip(
             WRONG_VALUE, "The elevator trim is far nose up of the take-off mark.", ("controls.elevator_trim",)
@@ -87,11 +87,11 @@ DEMO: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "piston": ("mixture", "flaps_30", "controls", "parking_brake"),
     }
 )
-"""What `demo` stands for: slips that do not hide each other, and with which the aeroplane still flies."""
+"""The slips of `demo`: slips that do not hide each other, and with which the aeroplane still flies."""
 
 
 def check_slips(kind: str, slips: Iterable[str]) -> frozenset[str]:
-    """The slips as a set; `demo` and `all` are written out.
+    """Return the slips as a set; `demo` and `all` are expanded.
 
     Raises:
         InputFaults: This aeroplane has no such slip; one fault for each.

@@ -1,6 +1,6 @@
-"""The stock twin jet in our own scenario: both starts, set-up, a short taxi, take-off, gear, flaps, climb.
+"""Schedule of the stock twin jet: both starts, set-up, a short taxi, take-off, gear, flaps, climb.
 
-Takes: an aircraft and slips.  Gives: `JetScript` and what the aeroplane looks like at the stand.
+Takes: an aircraft and slips.  Gives: `TwinJetSchedule` and the start state `STAND`.
 """
 
 from __future__ import annotations
@@ -60,14 +60,13 @@ SIDES = ("left", "right")
 
 
 class TwinJetSchedule(Schedule):
-    """The schedule; left engine first, as the papers of this scenario say."""
+    """The schedule of the stock twin jet; left engine first, as its trip sheet says."""
 
     def __init__(self, aircraft: AircraftProperties, slips: frozenset[str], on_event: EventCallback) -> None:
-        """Begin at the stand."""
         super().__init__(aircraft, StockPilot(aircraft, GAINS, RUNWAY_DEG), slips, on_event)
 
     def steps(self) -> Iterator[Ready]:
-        """The flight in its parts."""
+        """Run the parts of the flight."""
         yield self.wait_for(5.0)
         order = (1, 0) if self.should_slip("start_order", "right engine first") else (0, 1)
         for place, engine in enumerate(order):
@@ -93,7 +92,7 @@ class TwinJetSchedule(Schedule):
         yield self.wait_for(3.0)
 
     def _set_up(self) -> Iterator[Ready]:
-        """Flaps, speedbrake, flight controls; the trim last, for it takes some of this model's elevator travel."""
+        """Set flaps, speedbrake and flight controls; the trim last, since it limits this model's elevator travel."""
         aircraft = self.aircraft
         aircraft["propulsion/active_engine"] = -1
         yield self.wait_for(8.0)
@@ -118,13 +117,13 @@ class TwinJetSchedule(Schedule):
         yield self.wait_for(3.0)
 
     def _trim(self) -> float:
-        """Where the pitch trim goes."""
+        """Return the pitch trim to set."""
         if self.should_slip("trim", "trim nose down"):
             return TRIM_NOSE_DOWN
         return TRIM_OFF if self.should_slip("trim_value", "trim one unit off") else TRIM
 
     def _taxi(self) -> Iterator[Ready]:
-        """A short roll to the holding point, and the parking brake while waiting there."""
+        """Roll a short way to the holding point, and set the parking brake there."""
         self.parking_brake(on=False)
         self.pilot.on_runway = True
         self.emit("parking brake released")
@@ -143,11 +142,11 @@ class TwinJetSchedule(Schedule):
         yield self.wait_for(8.0)
 
     def _stopped(self) -> bool:
-        """Whether the aeroplane stands."""
+        """Return True if the aeroplane has stopped."""
         return self.aircraft["velocities/vg-fps"] < 0.2
 
     def _take_off(self) -> Iterator[Ready]:
-        """Stand-up thrust on the brakes, then the roll."""
+        """Apply part thrust on the brakes, then roll."""
         forgotten = self.should_slip("parking_brake", "parking brake left set")
         if not forgotten:
             self.parking_brake(on=False)
@@ -168,11 +167,11 @@ class TwinJetSchedule(Schedule):
         self.emit(f"lift-off at {self.aircraft['velocities/vc-kts']:.0f} kt")
 
     def _off_the_ground(self) -> bool:
-        """Whether no wheel carries weight."""
+        """Return True if no wheel carries weight."""
         return not self.aircraft["gear/wow"]
 
     def _climb(self) -> Iterator[Ready]:
-        """Gear, flaps, and on up."""
+        """Retract gear and flaps, and climb."""
         aircraft = self.aircraft
         yield self._all(
             self.wait_until_at_least("position/h-agl-ft", 60.0),
@@ -191,11 +190,11 @@ class TwinJetSchedule(Schedule):
         self.emit("end of the schedule")
 
     def _thrust(self, throttle: float) -> None:
-        """Both thrust levers."""
+        """Set both thrust levers."""
         self.aircraft["fcs/throttle-cmd-norm"] = throttle
         self.aircraft["fcs/throttle-cmd-norm[1]"] = throttle
 
     @staticmethod
     def _all(*conditions: Callable[[], bool]) -> Ready:
-        """Ready when all of these are."""
+        """Return a condition: all of these are met."""
         return lambda: all(condition() for condition in conditions)

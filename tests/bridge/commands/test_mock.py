@@ -94,4 +94,4 @@ def test_nobody_at_a_tcp_port_is_told(command: Command) -> None:
         free.bind(("127.0.0.1", 0))
         ended = command("mock", "--to", f"tcp://127.0.0.1:{free.getsockname()[1]}", "--speed", 0)
     assert ended.code == 2
-    assert "is the other side there?" in ended.err
+    assert "is the receiver running?" in ended.err

@@ -69,7 +69,7 @@ def _spread(name: str) -> list[str]:
 
 def test_the_page_of_controls_is_complete(dark: Halyard220) -> None:
     """The package's page lists every control, each once, and none that does not exist."""
-    page = (package.__doc__ or "").split("travel:\n", 1)[1]
+    page = (package.__doc__ or "").split("words or range:\n", 1)[1]
     listed = [
         name for line in page.splitlines() if ": " in line for name in _spread(line.strip().split(": ")[0])
     ]
@@ -78,7 +78,7 @@ def test_the_page_of_controls_is_complete(dark: Halyard220) -> None:
 
 def test_the_page_gives_the_words_of_each_control(dark: Halyard220) -> None:
     """The page's words and travels are those that the aeroplane takes."""
-    page = (package.__doc__ or "").split("travel:\n", 1)[1]
+    page = (package.__doc__ or "").split("words or range:\n", 1)[1]
     for line in page.splitlines():
         if ": " not in line:
             continue

@@ -68,7 +68,7 @@ def test_an_event_has_its_own_world_papers_and_end(tmp_path: Path) -> None:
         ("{after: bb, steps: [{key: x}]}", "no step 'captain.bb'"),
         ("{after: b, to: e, steps: [{key: x}]}", "no step 'captain.e'"),
         ('{after: b, steps: [{key: x, set: {pmup: "on"}}]}', "no control 'pmup'"),
-        ("{after: b, steps: [{key: x, wait: [{call: bakc}]}]}", "no call made by anybody 'bakc'"),
+        ("{after: b, steps: [{key: x, wait: [{call: bakc}]}]}", "no call that a seat makes 'bakc'"),
         ("{after: b, steps: [{key: x, fly: {heading_deg: trip.wind}}]}", "no entry of the trip 'wind'"),
     ],
 )

@@ -62,9 +62,13 @@ def test_the_files_of_a_folder_are_one_scenario(tmp_path: Path) -> None:
         ("flap: 5", "flap: 50", "50 for lever | 0 to 40 deg"),
         ("at_most: 60", "at_most: fast", "'fast' for speed | a number in kt"),
         ("signal: speed, at_most: 60", "signal: sped, at_most: 60", "no signal 'sped' | did you mean speed?"),
-        ("signal: speed, at_most: 60", "signal: speed", "a wait that cannot be judged | at_least"),
-        ("{call: ready}", "{call: redy}", "no call made by anybody 'redy' | did you mean ready?"),
-        ("{call: ready}", "{call: ready, seconds: 2}", "a wait without one subject | one of signal"),
+        (
+            "signal: speed, at_most: 60",
+            "signal: speed",
+            "a comparison without a signal, or a signal without a comparison | at_least",
+        ),
+        ("{call: ready}", "{call: redy}", "no call that a seat makes 'redy' | did you mean ready?"),
+        ("{call: ready}", "{call: ready, seconds: 2}", "a wait needs exactly one subject | one of signal"),
         (
             "done: captain.second",
             "done: captain.secnd",
@@ -76,7 +80,7 @@ def test_the_files_of_a_folder_are_one_scenario(tmp_path: Path) -> None:
         ("{leave: [pump]}", "{}", "slip none_on changes nothing | omit, leave"),
         ("kind: skip", "kind: slip", "'slip' | skip, too_early, undo"),
         ("demo: [none_on]", "demo: [non_on]", "no slip 'non_on' | did you mean none_on?"),
-        ("key: second", "key: first", "step captain.first a second time | see short.yaml:7"),
+        ("key: second", "key: first", "step captain.first is defined twice | see short.yaml:7"),
         ("title: A short one\n", "", "title is missing | the key title"),
         ("key: second,", "key: second, takes: 3,", "unknown key takes | did you mean takes_s?"),
         ("key: second,", "key: second, takes_s: -3,", "-3 is out of range | 0 or more"),
@@ -106,7 +110,7 @@ def test_a_word_cannot_be_reached_slowly(tmp_path: Path) -> None:
     """A movement over time needs a number to go to."""
     text = GOOD.replace('set: {pump: "on",', 'move: [{signal: pump, to: "on", over_s: 2}], set: {')
     text = text.replace("leave: [pump]", "omit: true")
-    with pytest.raises(InputFaults, match="cannot be reached slowly"):
+    with pytest.raises(InputFaults, match="moves at once"):
         load_scenario(write(tmp_path, text), KNOWN)
 
 

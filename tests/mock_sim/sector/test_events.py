@@ -144,5 +144,5 @@ def test_an_unknown_event_is_told_with_the_nearest() -> None:
 
 def test_a_scenario_without_events_says_so() -> None:
     """The circuit has none."""
-    with pytest.raises(InputFaults, match="there is none"):
+    with pytest.raises(InputFaults, match="it has no events"):
         Flight("circuit", events=["go_around"])

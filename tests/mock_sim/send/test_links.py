@@ -93,7 +93,7 @@ async def test_tcp_with_nobody_there_says_so() -> None:
     """A refused connection is a `LinkError` that names the address and what to look at."""
     with udp_receiver() as receiver:
         port = receiver.getsockname()[1]
-    with pytest.raises(LinkError, match="is the other side there"):
+    with pytest.raises(LinkError, match="is the receiver running"):
         async with make_output(f"tcp://127.0.0.1:{port}"):
             pass
 

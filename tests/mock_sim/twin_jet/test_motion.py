@@ -204,5 +204,5 @@ def test_repositioning_puts_it_where_it_is_told(dark: Halyard220) -> None:
     assert number(dark, "flight.latitude") == 46.8
     assert number(dark, "flight.longitude") == pytest.approx(-21.4)
     assert number(dark, "flight.heading") == 143.0
-    with pytest.raises(ValueError, match="no such place"):
+    with pytest.raises(ValueError, match="not a position"):
         dark.place(91.0, 0.0, 0.0)
