@@ -1,1 +1,1 @@
-"""The debrief: one session gathered, drawn and written so that it can be taught from."""
+"""The debrief of one session: its data, tables, plots and report."""

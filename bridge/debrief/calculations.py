@@ -1,6 +1,6 @@
-"""The arithmetic behind the papers, as it stood when the aeroplane left its stand.
+"""The figures that follow from the trip sheet, as calculated when the aeroplane left its stand.
 
-Takes: a recording on a tape, a pack, papers.  Gives: `Working`s.
+Takes: an input log, a pack, the values of the trip sheet.  Gives: `Calculation`s.
 """
 
 from __future__ import annotations
@@ -17,40 +17,46 @@ from rules.signals.number_format import format_value
 from rules.signals.state import SignalState, is_valid
 
 OFF_STAND_CODES = ("PBT", "TXI", "TOF")
-"""Phases of the CAST/ICAO common taxonomy in which an aeroplane has left its stand."""
+"""Codes of the CAST/ICAO common taxonomy: phases in which an aeroplane has left its stand."""
 
 
 def off_stand_s(phases: Sequence[FlownPhase], default: float) -> float:
-    """When it left its stand the first time; `otherwise` where it never did."""
-    return next((stage.from_s for stage in phases if stage.code in OFF_STAND_CODES), default)
+    """The time at which the aeroplane first left its stand; `default` if it never did."""
+    return next((phase.from_s for phase in phases if phase.code in OFF_STAND_CODES), default)
 
 
-def values_at(tape: InputLog, axis: TimeAxis, time_s: float) -> dict[str, Value]:
-    """The value of every signal at a time, as it was said last."""
+def values_at(input_log: InputLog, axis: TimeAxis, time_s: float) -> dict[str, Value]:
+    """The latest value of every signal at a time; signals that are invalid then are left out.
+
+    Args:
+        input_log: the recorded inputs.
+        axis: the times of its frames.
+        time_s: on the session's axis.
+    """
     values: dict[str, Value] = {}
-    at = 0
-    for frame_s, count in zip(axis.times_s.tolist(), tape.counts, strict=True):
+    start = 0
+    for frame_s, count in zip(axis.times_s.tolist(), input_log.counts, strict=True):
         if frame_s > time_s:
             break
-        for place in range(at, at + count):
-            value = tape.others[place] if place in tape.others else tape.floats[place]
+        for index in range(start, start + count):
+            value = input_log.others[index] if index in input_log.others else input_log.floats[index]
             if value is None:
-                values.pop(tape.names[place], None)
+                values.pop(input_log.names[index], None)
             else:
-                values[tape.names[place]] = value
-        at += count
+                values[input_log.names[index]] = value
+        start += count
     return values
 
 
 def figure_calculations(
     pack: Pack, trip_values: Mapping[str, Value], values: Mapping[str, Value]
 ) -> tuple[Calculation, ...]:
-    """Every figure of the pack that can be worked out, with how it came about.
+    """Calculate every figure of the pack whose inputs are known.
 
     Args:
-        pack: has the figures.
-        trip_values: the trip's values.
-        values: of the aeroplane's signals at that moment.
+        pack: contains the figures.
+        trip_values: the values of the trip sheet.
+        values: the values of the aeroplane's signals at that moment.
     """
     state = SignalState(pack.signals)
     for name, value in {**values, **trip_values}.items():
@@ -59,24 +65,24 @@ def figure_calculations(
             state.set_value(name, value, 0.0)
     figures = FigureEvaluator(pack, state)
     figures.evaluate_all()
-    found = []
+    calculations = []
     for figure in pack.figures:
         number = state.values.get(figure.signal.name)
         if number is not None:
-            says = figures.calculation(figure.signal)
+            explanation = figures.calculation(figure.signal)
             label = figures.name(figure.signal)
-            found.append(
-                Calculation(label, value_text(figure.signal, number), says.removeprefix(f"{label}: "))
+            calculations.append(
+                Calculation(label, value_text(figure.signal, number), explanation.removeprefix(f"{label}: "))
             )
-    return tuple(found)
+    return tuple(calculations)
 
 
 def trip_sheet_values(pack: Pack, trip_values: Mapping[str, Value]) -> tuple[Calculation, ...]:
-    """What the papers say, in their order."""
+    """The values of the trip sheet in their order, without those that the pack does not know."""
     known = ((pack.signals[name], value) for name, value in trip_values.items() if name in pack.signals)
     return tuple(Calculation(signal.label, value_text(signal, value), "") for signal, value in known)
 
 
 def value_text(signal: Signal, value: Value) -> str:
-    """A value in words."""
+    """Write a value with its unit, or a word without underscores."""
     return value.replace("_", " ") if isinstance(value, str) else format_value(value, signal.unit)

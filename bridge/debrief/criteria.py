@@ -1,8 +1,8 @@
-"""Whether an approach was stabilised: each criterion of the pack at the heights at which it asks.
+"""Criteria of a stabilised approach, each checked at the height at which the pack requires it.
 
-The heights at which an approach is looked at, 1 000 ft and 500 ft, are common practice, no source; the criteria are the pack's.
+The heights at which an approach is checked, 1 000 ft and 500 ft, are common practice, no source; the criteria are the pack's.
 
-Takes: an account.  Gives: `Criterion`s, and what an approach showed at its marks.
+Takes: `DebriefData`.  Gives: `Criterion`s, and the values of an approach at its marks.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from rules.signals.model import Value
 from rules.signals.number_format import format_value
 
 STABILISED_PREFIX = "stabilised"
-"""Flows whose name begins so hold the criteria."""
+"""The criteria are the items of flows whose name begins with this."""
 _SATISFIED = (ItemStatus.MET, ItemStatus.CONFIRMED, ItemStatus.WAIVED)
 
 
 @dataclass(frozen=True, slots=True)
 class Criterion:
-    """One criterion; `held` is None where it could not be told, `findings` are the numbers of what was found."""
+    """One criterion; `met` is None if it was unknown, `findings` are the numbers of its findings."""
 
     flow: str
     label: str
@@ -32,7 +32,7 @@ class Criterion:
 
 @dataclass(frozen=True, slots=True)
 class MarkValues:
-    """What an approach showed when one of its marks was passed: each column in words."""
+    """The values of a trace at one of its marks: the label and the text of each column, `at_s` after its beginning."""
 
     label: str
     at_s: float
@@ -40,37 +40,38 @@ class MarkValues:
 
 
 def stabilised_criteria(debrief: DebriefData) -> tuple[Criterion, ...]:
-    """Every criterion of every flow of that kind that was flown, as it stood when the flow's gate was entered."""
-    entered = {stage.id: stage.from_s for stage in debrief.phases}
-    needs = {gate.passage.phase: gate.entered_at_s for gate in debrief.gates}
-    found = []
-    for bar in debrief.item_histories:
-        if bar.flow.startswith(STABILISED_PREFIX):
-            at_s = needs.get(bar.phase) or entered.get(bar.phase)
+    """Every criterion of the flows that were flown, as it was when the flow's gate was entered."""
+    phase_begins = {phase.id: phase.from_s for phase in debrief.phases}
+    gate_entries = {gate.passage.phase: gate.entered_at_s for gate in debrief.gates}
+    criteria = []
+    for item in debrief.item_histories:
+        if item.flow.startswith(STABILISED_PREFIX):
+            at_s = gate_entries.get(item.phase) or phase_begins.get(item.phase)
             if at_s is not None:
-                found.append(Criterion(bar.flow_title, bar.label, _met_at(bar.intervals, at_s), bar.findings))
-    return tuple(found)
+                met = _met_at(item.intervals, at_s)
+                criteria.append(Criterion(item.flow_title, item.label, met, item.findings))
+    return tuple(criteria)
 
 
 def _met_at(intervals: tuple[ItemInterval, ...], at_s: float) -> bool | None:
-    lives = [stretch.life for stretch in intervals if stretch.from_s <= at_s < stretch.to_s]
-    return lives[0] in _SATISFIED if lives else None
+    statuses = [interval.status for interval in intervals if interval.from_s <= at_s < interval.to_s]
+    return statuses[0] in _SATISFIED if statuses else None
 
 
 def mark_values(trace: DebriefTrace) -> Iterator[MarkValues]:
-    """What stood when each mark was passed.
+    """The values of a trace at each of its marks.
 
     Args:
-        trace: of any kind; its columns are read at the last sample that is not after the mark.
+        trace: a trace of any kind; its columns are read at the last sample that is not after the mark.
     """
-    kept = trace.record
-    for mark in kept.marks:
-        place = max((n for n, time_s in enumerate(kept.times_s) if time_s <= mark.sim_s), default=None)
-        if place is not None:
-            says = tuple(
-                (column.label, _value_text(column.values[place], column.unit)) for column in kept.columns
+    record = trace.record
+    for mark in record.marks:
+        index = max((n for n, time_s in enumerate(record.times_s) if time_s <= mark.sim_s), default=None)
+        if index is not None:
+            values = tuple(
+                (column.label, _value_text(column.values[index], column.unit)) for column in record.columns
             )
-            yield MarkValues(mark.label, mark.sim_s - kept.began_s, says)
+            yield MarkValues(mark.label, mark.sim_s - record.began_s, values)
 
 
 def _value_text(value: Value | None, unit: str) -> str:

@@ -1,6 +1,6 @@
-"""What was told in a session, put on its axis of time.
+"""Folds the events of a session into findings, calls, notices, phases and gates on its time axis.
 
-Takes: entries and notes in their order, each with its place on the tape.  Gives: `Story`.
+Takes: events in their order, each with the number of frames before it.  Gives: `EventFold`.
 """
 
 from __future__ import annotations
@@ -12,8 +12,7 @@ from bridge.debrief.model import DebriefCall, DebriefNotice, DebriefTrace, Flown
 from bridge.debrief.time_axis import TimeAxis
 from bridge.session.gate_stats import GateStats
 from bridge.session.journal import Journal
-from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind
-from bridge.session.session_events import SessionEvent as Entry
+from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
 from rules.judge.events import (
     CallEntered,
     CallUndone,
@@ -31,36 +30,43 @@ from rules.packs.model import Pack
 
 
 class FindingSpan:
-    """A finding as it was told last, and when it came and went on the axis."""
+    """The latest state of a finding, with its opening and its close on the time axis."""
 
     __slots__ = ("at_s", "closed_at_s", "finding", "person", "utc")
 
     def __init__(self, finding: Finding, at_s: float, utc: float, person: str) -> None:
-        """It opens."""
+        """Start open.
+
+        Args:
+            finding: the finding as it was opened.
+            at_s: its opening on the session's axis.
+            utc: its opening in seconds since 1970.
+            person: the person in its seat, '' if there is none.
+        """
         self.finding, self.at_s, self.utc, self.person = finding, at_s, utc, person
         self.closed_at_s: float | None = None
 
 
 class EventFold:
-    """A fold over all that was told.
+    """A fold over the events of a session.
 
     Attributes:
-        found: the findings by their numbers.
-        lives: of each item when it came to stand how.
-        crew: who sat where last; seat to pseudonym.
-        ended_utc: when it was ended, None where it was not.
+        findings: the findings by their numbers.
+        status_changes: the changes of each item's status, as time and status.
+        crew: the last person in each seat; seat to pseudonym.
+        ended_utc: the end of the session in seconds since 1970, None if it was not ended.
     """
 
     def __init__(self, pack: Pack, axis: TimeAxis, began_utc: float) -> None:
-        """Nothing was told yet.
+        """Start without events.
 
         Args:
-            pack: has the titles.
-            axis: the session's time.
-            began_utc: when it began, in seconds since 1970.
+            pack: contains the titles.
+            axis: the session's time axis.
+            began_utc: the start of the session in seconds since 1970.
         """
         self.findings: dict[int, FindingSpan] = {}
-        self.life_changes: dict[str, list[tuple[float, ItemStatus]]] = {}
+        self.status_changes: dict[str, list[tuple[float, ItemStatus]]] = {}
         self.calls: list[DebriefCall] = []
         self.notices: list[DebriefNotice] = []
         self.remarks: list[RemarkAdded] = []
@@ -71,7 +77,7 @@ class EventFold:
         self.name, self.course, self.ended_utc = "", "", None
         self.journal = Journal()
         self._pack, self._axis, self._began_utc = pack, axis, began_utc
-        self._passages = GateStats(pack)
+        self._gate_stats = GateStats(pack)
         self._gates: dict[int, GateTiming] = {}
         self._pack_phases = {phase.id: phase for phase in pack.phases}
         self._call_titles = {call.id: call.title for call in pack.calls.values()}
@@ -81,12 +87,12 @@ class EventFold:
     course: str
     ended_utc: float | None
 
-    def fold(self, event: Entry, frame_count: int) -> None:
-        """Take one entry or note.
+    def fold(self, event: SessionEvent, frame_count: int) -> None:
+        """Add one event.
 
         Args:
-            event: what was told.
-            frame_count: how many frames were on the tape by then.
+            event: the event.
+            frame_count: the number of frames before it.
         """
         at_s, utc = self._axis.at_s(frame_count, event.sim_s), self._axis.utc(frame_count, self._began_utc)
         self.journal(event)
@@ -95,7 +101,7 @@ class EventFold:
             case FindingOpened() | FindingChanged():
                 self._fold_finding(event.finding, frame_count, utc)
             case VerdictChanged():
-                self.life_changes.setdefault(event.item, []).append((at_s, event.status))
+                self.status_changes.setdefault(event.item, []).append((at_s, event.status))
             case Notice():
                 self.notices.append(DebriefNotice(at_s, utc, event))
             case PhaseEntered():
@@ -106,7 +112,7 @@ class EventFold:
                 began_s = at_s - (event.ended_s - event.began_s) if event.ended_s >= event.began_s else at_s
                 self.traces.append(DebriefTrace(began_s, event))
             case MonitorsReset():
-                self._clear_lives(at_s)
+                self._clear_statuses(at_s)
             case RemarkAdded():
                 self.remarks.append(event)
             case SessionChanged():
@@ -116,25 +122,27 @@ class EventFold:
 
     @property
     def gates(self) -> tuple[GateTiming, ...]:
-        """Every gate that was cued, in the order of the cues."""
+        """Every gate that was cued, in the order of its first cue."""
         return tuple(self._gates[number] for number in sorted(self._gates))
 
     def _fold_finding(self, finding: Finding, frame_count: int, utc: float) -> None:
         at_s = self._axis.at_s(frame_count, finding.sim_s)
-        found = self.findings.get(finding.number)
-        if found is None:
-            found = self.findings[finding.number] = FindingSpan(
+        span = self.findings.get(finding.number)
+        if span is None:
+            span = self.findings[finding.number] = FindingSpan(
                 finding, at_s, utc, self.crew.get(finding.seat, "")
             )
         if finding.closed_s is None:
-            found.closed_at_s = None  # what did not apply for a while applies again: one error, open still
-        elif finding.closed_s != found.finding.closed_s or found.closed_at_s is None:
-            found.closed_at_s = max(found.at_s, self._axis.at_s(frame_count, finding.closed_s))
-        found.finding = finding
+            # A finding that was closed can apply again.  It is still the same error, so it is open again:
+            #   opened 10 s, closed 12 s, open again 15 s, closed 20 s  ->  one span from 10 s to 20 s
+            span.closed_at_s = None
+        elif finding.closed_s != span.finding.closed_s or span.closed_at_s is None:
+            span.closed_at_s = max(span.at_s, self._axis.at_s(frame_count, finding.closed_s))
+        span.finding = finding
 
-    def _fold_gate(self, event: Entry, frame_count: int, at_s: float) -> None:
-        """A gate is cued or entered."""
-        passage = self._passages.fold(event)
+    def _fold_gate(self, event: SessionEvent, frame_count: int, at_s: float) -> None:
+        """Update the timing of a gate that is cued or entered."""
+        passage = self._gate_stats.fold(event)
         if passage is None:
             return
         entered_s = at_s if passage.entered_s is not None else None
@@ -146,11 +154,11 @@ class EventFold:
         self._gates[passage.number] = GateTiming(passage, cue_s, entered_s)
 
     def _enter_phase(self, phase: str, at_s: float, utc: float) -> None:
-        """The phase before ends where this one begins."""
+        """End the previous phase and begin this one."""
         if self.phases:
             self.phases[-1] = replace(self.phases[-1], to_s=at_s)
-        known = self._pack_phases.get(phase)
-        title, code = (known.title, known.code) if known else (phase, "")
+        in_pack = self._pack_phases.get(phase)
+        title, code = (in_pack.title, in_pack.code) if in_pack else (phase, "")
         self.phases.append(FlownPhase(phase, title, code, at_s, self._axis.to_s, utc))
 
     def _fold_call(self, event: CallEntered | CallUndone, at_s: float, utc: float) -> None:
@@ -163,10 +171,10 @@ class EventFold:
                 self.calls[number] = replace(self.calls[number], undone_at_s=at_s)
                 return
 
-    def _clear_lives(self, at_s: float) -> None:
-        """After a jump back nothing is known of any item."""
-        for lives in self.life_changes.values():
-            lives.append((at_s, ItemStatus.NO_DATA))
+    def _clear_statuses(self, at_s: float) -> None:
+        """Make every status unknown after the clock jumped back."""
+        for changes in self.status_changes.values():
+            changes.append((at_s, ItemStatus.NO_DATA))
 
     def _fold_session_event(self, event: SessionChanged) -> None:
         self.session_events.append(event)
@@ -183,14 +191,17 @@ class EventFold:
                 pass
 
     def _fold_seat(self, text: str) -> None:
-        """`Captain: Heron`, or `nobody is named for Captain`; who is named first in a seat has sat there all the time."""
+        """Assign a seat from `Captain: Heron`, or clear it from `nobody is named for Captain`.
+
+        The first person named in a seat also gets the earlier findings of that seat: names are often entered late.
+        """
         for seat, title in self._pack.seats.items():
             if text.startswith(f"{title}: "):
-                self.crew[seat] = who = text.removeprefix(f"{title}: ")
+                self.crew[seat] = person = text.removeprefix(f"{title}: ")
                 if seat not in self._named_seats:
                     self._named_seats.add(seat)
-                    for found in self.findings.values():
-                        found.person = who if found.finding.seat == seat else found.person
+                    for span in self.findings.values():
+                        span.person = person if span.finding.seat == seat else span.person
             elif text == f"nobody is named for {title}":
                 self.crew.pop(seat, None)
 

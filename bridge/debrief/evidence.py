@@ -1,4 +1,4 @@
-"""What the aeroplane showed around a finding: the signals that it is about, and the limits they were held against.
+"""Evidence of findings: the signals around each finding, and the limits with which they were compared.
 
 Takes: the samples of a recording, findings.  Gives: `Evidence`.
 """
@@ -22,21 +22,21 @@ MAX_SERIES = 8
 
 
 def evidence_signals(finding: Finding, pack: Pack) -> tuple[str, ...]:
-    """The signals of the aeroplane that a finding is about; of a figure those that it is worked out from."""
+    """The names of the aeroplane's signals that a finding reads; a figure counts as its input signals."""
     watches = {watch.id: watch for watch in pack.watches}
     figures = {figure.signal.name: figure for figure in pack.figures}
-    found: dict[str, None] = {}
+    names: dict[str, None] = {}
 
-    def add(name: str, deep: int) -> None:
-        if name in figures and deep:
+    def add(name: str, depth: int) -> None:
+        if name in figures and depth:
             for read in figures[name].input_signals:
-                add(read, deep - 1)
+                add(read, depth - 1)
         elif name in pack.signals and not name.startswith(("trip.", "figure.")):
-            found[name] = None
+            names[name] = None
 
     for name in sorted(signals_of_finding(finding, pack, watches)):
         add(name, 3)
-    return tuple(found)
+    return tuple(names)
 
 
 def evidence_for(
@@ -46,14 +46,14 @@ def evidence_for(
     trip_values: Mapping[str, Value],
     span: tuple[float, float, float],
 ) -> Evidence | None:
-    """What was so around a finding; None where nothing can be drawn.
+    """Collect the signals around a finding and their limits; None if none of its signals has a value.
 
     Args:
         finding: the finding.
-        pack: by which it was judged.
-        samples: of the recording.
-        trip_values: the trip's values.
-        span: when it opened, when it closed (or opened, while open), and where the session ends, in seconds on the axis.
+        pack: the pack that judged it.
+        samples: the samples of the recording.
+        trip_values: the values of the trip sheet.
+        span: its opening, its close (its opening while it is open) and the end of the session, in seconds on the axis.
     """
     at_s, closed_s, end_s = span
     from_s = at_s - BEFORE_S
@@ -61,17 +61,20 @@ def evidence_for(
     series = [_series(name, pack, samples, from_s, to_s) for name in evidence_signals(finding, pack)]
     drawn = [one for one in series if one.times_s]
     drawn.sort(key=lambda one: -len(set(one.values)))
-    kept = tuple(drawn[:MAX_SERIES])
-    if not kept:
+    shown = tuple(drawn[:MAX_SERIES])
+    if not shown:
         return None
-    names = {one.signal for one in kept}
-    still = {**trip_values, **_constant_values(drawn)}
-    bounds = tuple(bound for bound in limits_of(finding, pack, still) if bound.signal in names)
-    return Evidence(from_s, to_s, kept, bounds, tuple(one.label for one in drawn[MAX_SERIES:]))
+    names = {one.signal for one in shown}
+    constants = {**trip_values, **_constant_values(drawn)}
+    limits = tuple(limit for limit in limits_of(finding, pack, constants) if limit.signal in names)
+    return Evidence(from_s, to_s, shown, limits, tuple(one.label for one in drawn[MAX_SERIES:]))
 
 
 def _constant_values(series: Iterable[SignalSeries]) -> dict[str, Value]:
-    """The signals that stood still around the finding: what is reckoned from them is a limit like any other."""
+    """The signals that did not change around the finding, with their values: they set limits for other signals.
+
+    For `flight.airspeed <= speeds.vref + 20 kt` with a constant VREF the limit is the line VREF plus 20 kt.
+    """
     return {
         one.signal: one.values[0] for one in series if len(set(one.values)) == 1 and one.values[0] is not None
     }
@@ -84,22 +87,22 @@ def _series(name: str, pack: Pack, samples: Samples, from_s: float, to_s: float)
 
 
 def limits_of(finding: Finding, pack: Pack, trip_values: Mapping[str, Value]) -> tuple[EvidenceLimit, ...]:
-    """The numbers that the condition of a finding holds its signals against, as far as they stand still.
+    """The constant values with which the condition of a finding compares its signals.
 
     Args:
         finding: the finding.
-        pack: by which it was judged.
-        trip_values: the trip's values, and those of signals that stood still.
+        pack: the pack that judged it.
+        trip_values: the values of the trip sheet, and those of signals that did not change.
     """
     item = pack.items.get(finding.item)
     watch = next((watch for watch in pack.watches if watch.id == finding.item), None)
     condition = item.condition if item is not None else watch.expect if watch is not None else None
-    found = [bound for part in nodes_of(condition) for bound in _limits_in(part, trip_values)]
-    return tuple(dict.fromkeys(found))
+    limits = [limit for node in nodes_of(condition) for limit in _limits_in(node, trip_values)]
+    return tuple(dict.fromkeys(limits))
 
 
 def _limits_in(part: object, trip_values: Mapping[str, Value]) -> Iterator[EvidenceLimit]:
-    """The bounds that one node of a condition sets."""
+    """The limits that one node of a condition sets."""
     match part:
         case c.Relation(left=left, right=right):
             yield from _limit_beside(left, right, trip_values)
@@ -123,13 +126,13 @@ def _limit_beside(term: object, other: object, trip_values: Mapping[str, Value])
 
 
 def _limit(read: c.SignalValue, value: float, label: str) -> EvidenceLimit:
-    """A value in the unit of the comparison, brought into the signal's own."""
+    """Convert a value from the unit of the comparison into the signal's own unit."""
     own = (value - read.offset) / read.factor
     return EvidenceLimit(read.signal.name, own, label or format_value(own, read.signal.unit))
 
 
 def _constant_term(term: object, trip_values: Mapping[str, Value]) -> tuple[float, str] | None:
-    """The value and name of a term that does not change in flight; None for any other."""
+    """The value and label of a term that does not change in flight; None for any other term."""
     match term:
         case c.Constant(value=value, label=label):
             return value, label
@@ -141,13 +144,13 @@ def _constant_term(term: object, trip_values: Mapping[str, Value]) -> tuple[floa
                 return None
             return first[0] + sign * second[0], _joined_label(term, first[1], second, sign)
         case c.Scale(term=inner, factor=factor):
-            found = _constant_term(inner, trip_values)
-            return (found[0] * factor, found[1]) if found else None
+            constant = _constant_term(inner, trip_values)
+            return (constant[0] * factor, constant[1]) if constant else None
     return None
 
 
 def _joined_label(term: c.Sum, name: str, second: tuple[float, str], sign: int) -> str:
-    """`VREF plus 20 kt`; '' where it is all numbers, which then speak for themselves."""
+    """The label of a sum, such as `VREF plus 20 kt`; '' if the first term is a plain number."""
     other = second[1] or format_value(second[0], term.unit)
     if not name:
         return ""

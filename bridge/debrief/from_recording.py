@@ -1,6 +1,6 @@
-"""Gathers a session from its recording.
+"""Loads the debrief of a session from its recording.
 
-Takes: a recording and its pack.  Gives: `Account`.
+Takes: a recording and its pack.  Gives: `DebriefData`.
 """
 
 from __future__ import annotations
@@ -31,59 +31,59 @@ Progress = Callable[[int], None]
 def debrief_from_recording(
     recording: Recording, pack: Pack, progress: Progress = lambda _: None, *, name: str = ""
 ) -> DebriefData:
-    """Gather a session as it was told when it was recorded.
+    """Load a session with the events that were recorded.
 
     Args:
-        recording: what was recorded; its `fault` says afterwards where it breaks off.
-        pack: by which it was judged, loaded with the papers of the recording.
-        progress: hears how many rows were read since the last time.
-        name: what the session is called, where that is known from elsewhere.
+        recording: the recording; afterwards its `fault` says where it breaks off.
+        pack: the pack that judged it, loaded with the trip sheet of the recording.
+        progress: gets the number of rows read since the last call.
+        name: the name of the session, if it is known from the store.
     """
-    taped = InputLogLoader(recording, _ignore_request).load(progress)
-    axis = TimeAxis(taped)
+    loaded = InputLogLoader(recording, _ignore_request).load(progress)
+    axis = TimeAxis(loaded)
     head = recording.head
-    story = EventFold(pack, axis, head.began_utc)
-    strange = 0
-    for (topic, data), place in zip(taped.outputs, taped.frame_counts, strict=True):
-        told = _decode_entry(topic, data)
-        if told is None:
-            strange += 1
+    fold = EventFold(pack, axis, head.began_utc)
+    undecodable = 0
+    for (topic, data), frame_count in zip(loaded.outputs, loaded.frame_counts, strict=True):
+        event = _decode_event(topic, data)
+        if event is None:
+            undecodable += 1
         else:
-            story.fold(told, place)
-    papers = _last_trip_values(taped, pack, head.trip.values)
-    values = values_at(taped.input_log, axis, off_stand_s(story.phases, axis.to_s))
+            fold.fold(event, frame_count)
+    trip_values = _last_trip_values(loaded, pack, head.trip.values)
+    values = values_at(loaded.input_log, axis, off_stand_s(fold.phases, axis.to_s))
     return DebriefData(
         uuid=head.session,
-        name=story.name or name or head.name,
-        course=story.course or head.course,
+        name=fold.name or name or head.name,
+        course=fold.course or head.course,
         device=head.device,
         device_title=head.title,
         began_utc=head.began_utc,
-        ended_utc=story.ended_utc or (taped.utc[-1] if taped.utc else None),
-        ending=_ending(recording, story),
+        ended_utc=fold.ended_utc or (loaded.utc[-1] if loaded.utc else None),
+        ending=_ending(recording, fold),
         program=head.program,
         pack=head.pack.id,
         pack_title=head.pack.title,
         pack_version=head.pack.version,
         trip_sheet_title=head.trip.title,
-        caution=pack.disclaimer,
+        disclaimer=pack.disclaimer,
         seats=pack.seats,
-        crew=story.crew,
+        crew=fold.crew,
         from_s=axis.from_s,
         to_s=axis.to_s,
-        phases=tuple(story.phases),
-        item_histories=tuple(_item_histories(story, pack, axis.to_s)),
-        findings=tuple(_finding_details(story, pack, taped, axis, papers)),
-        gates=story.gates,
-        calls=tuple(story.calls),
-        notices=tuple(story.notices),
-        remarks=tuple(story.remarks),
-        session_events=tuple(story.session_events),
-        flight_times=story.journal.flight_times,
-        traces=tuple(story.traces),
-        trip_values=trip_sheet_values(pack, papers),
-        calculations=figure_calculations(pack, papers, values),
-        faults=tuple(_faults(recording, pack, strange)),
+        phases=tuple(fold.phases),
+        item_histories=tuple(_item_histories(fold, pack, axis.to_s)),
+        findings=tuple(_finding_details(fold, pack, loaded, axis, trip_values)),
+        gates=fold.gates,
+        calls=tuple(fold.calls),
+        notices=tuple(fold.notices),
+        remarks=tuple(fold.remarks),
+        session_events=tuple(fold.session_events),
+        flight_times=fold.journal.flight_times,
+        traces=tuple(fold.traces),
+        trip_values=trip_sheet_values(pack, trip_values),
+        calculations=figure_calculations(pack, trip_values, values),
+        faults=tuple(_faults(recording, pack, undecodable)),
         clock_resets=axis.clock_resets,
     )
 
@@ -91,8 +91,8 @@ def debrief_from_recording(
 _DECODERS = {topic: msgspec.json.Decoder(kind) for topic, kind in EVENT_TYPES.items()}
 
 
-def _decode_entry(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an entry or note of any kind
-    """What was told; None where another program told it."""
+def _decode_event(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an event of any kind
+    """Decode an event; None if another version of the program wrote it."""
     decoder = _DECODERS.get(topic)
     try:
         return decoder.decode(data) if decoder is not None else None
@@ -101,94 +101,96 @@ def _decode_entry(topic: str, data: bytes) -> Any:  # noqa: ANN401 - an entry or
 
 
 def _ignore_request(*_: object) -> None:
-    """Grants nothing: what was recorded is taken as it is."""
+    """Do not apply a recorded request: its effects are in the recorded events."""
 
 
-def _last_trip_values(taped: LoadedInputLog, pack: Pack, first: Mapping[str, Value]) -> dict[str, Value]:
-    """The papers as they were amended last."""
-    papers = dict(first)
-    for place in sorted(taped.input_log.events_before):
-        for asked in taped.input_log.events_before[place]:
-            if isinstance(asked, RecordedRequest):
-                papers |= asked.trip_values(pack)
-    return papers
+def _last_trip_values(loaded: LoadedInputLog, pack: Pack, first: Mapping[str, Value]) -> dict[str, Value]:
+    """The values of the trip sheet after its last update."""
+    values = dict(first)
+    for frame in sorted(loaded.input_log.events_before):
+        for request in loaded.input_log.events_before[frame]:
+            if isinstance(request, RecordedRequest):
+                values |= request.trip_values(pack)
+    return values
 
 
 def _item_histories(fold: EventFold, pack: Pack, to_s: float) -> Iterator[ItemHistory]:
-    """Every item of every flow of which something was seen."""
+    """Every item of a flow whose status was known at some time."""
     numbers: dict[str, list[int]] = {}
-    for number, found in fold.findings.items():
-        numbers.setdefault(found.finding.item, []).append(number)
+    for number, span in fold.findings.items():
+        numbers.setdefault(span.finding.item, []).append(number)
     for flow in pack.flows.values():
         for seat, items in flow.seats.items():
             for item in items:
-                stretches = tuple(_intervals(fold.life_changes.get(item, []), to_s))
-                if stretches:
-                    label, found_in = pack.items[item].label, tuple(numbers.get(item, ()))
-                    yield ItemHistory(item, label, flow.id, flow.title, flow.phase, seat, stretches, found_in)
+                intervals = tuple(_intervals(fold.status_changes.get(item, []), to_s))
+                if intervals:
+                    label, findings = pack.items[item].label, tuple(numbers.get(item, ()))
+                    yield ItemHistory(item, label, flow.id, flow.title, flow.phase, seat, intervals, findings)
 
 
-def _intervals(life_changes: list[tuple[float, ItemStatus]], to_s: float) -> Iterator[ItemInterval]:
-    """For how long it stood as it did; what lasted no time is left out, what went on being so is one stretch."""
+def _intervals(changes: list[tuple[float, ItemStatus]], to_s: float) -> Iterator[ItemInterval]:
+    """Make intervals of status changes: those of no length are left out, equal neighbours are joined.
+
+    `changes`  0 s open, 5 s met, 5 s lost, 9 s lost   and `to_s` 12 s
+    gives      0 to 5 s open, 5 to 12 s lost           (met at 5 s lasted no time)
+    """
     lasting = [
-        life_changes[at]
-        for at in range(len(life_changes))
-        if at + 1 == len(life_changes) or life_changes[at + 1][0] > life_changes[at][0]
+        change for n, change in enumerate(changes) if n + 1 == len(changes) or changes[n + 1][0] > change[0]
     ]
-    changes = [now for at, now in enumerate(lasting) if at == 0 or lasting[at - 1][1] is not now[1]]
-    ends = [*(at_s for at_s, _ in changes[1:]), to_s][: len(changes)]
-    for (from_s, life), end_s in zip(changes, ends, strict=True):
-        if end_s > from_s and life is not ItemStatus.NO_DATA:
-            yield ItemInterval(from_s, end_s, life)
+    distinct = [now for n, now in enumerate(lasting) if n == 0 or lasting[n - 1][1] is not now[1]]
+    ends = [*(at_s for at_s, _ in distinct[1:]), to_s][: len(distinct)]
+    for (from_s, status), end_s in zip(distinct, ends, strict=True):
+        if end_s > from_s and status is not ItemStatus.NO_DATA:
+            yield ItemInterval(from_s, end_s, status)
 
 
 def _finding_details(
-    fold: EventFold, pack: Pack, taped: LoadedInputLog, axis: TimeAxis, trip_values: Mapping[str, Value]
+    fold: EventFold, pack: Pack, loaded: LoadedInputLog, axis: TimeAxis, trip_values: Mapping[str, Value]
 ) -> Iterator[FindingDetail]:
     """Every finding with its evidence, in the order of their numbers."""
-    wanted = {
-        n: pack.signals[n] for found in fold.findings.values() for n in evidence_signals(found.finding, pack)
+    signals = {
+        n: pack.signals[n] for span in fold.findings.values() for n in evidence_signals(span.finding, pack)
     }
-    samples = Samples(taped.input_log, axis, wanted)
-    sorter = ThreatErrorClassifier(pack)
+    samples = Samples(loaded.input_log, axis, signals)
+    classifier = ThreatErrorClassifier(pack)
     gates, phases = gate_and_phase_titles(pack)
-    in_strip = {n: at for at, strip in enumerate(fold.traces) for n in strip.record.findings}
+    trace_indexes = {n: index for index, trace in enumerate(fold.traces) for n in trace.record.findings}
     for number in sorted(fold.findings):
-        found = fold.findings[number]
+        span = fold.findings[number]
         yield FindingDetail(
-            found.finding,
-            sorter.classify(found.finding),
-            management_text(found.finding),
-            gates.get(found.finding.gate, found.finding.gate),
-            phases.get(found.finding.phase, found.finding.phase),
-            found.at_s,
-            found.closed_at_s,
-            found.utc,
-            found.person,
-            in_strip.get(number),
-            evidence_for(found.finding, pack, samples, trip_values, _span(found, axis)),
+            span.finding,
+            classifier.classify(span.finding),
+            management_text(span.finding),
+            gates.get(span.finding.gate, span.finding.gate),
+            phases.get(span.finding.phase, span.finding.phase),
+            span.at_s,
+            span.closed_at_s,
+            span.utc,
+            span.person,
+            trace_indexes.get(number),
+            evidence_for(span.finding, pack, samples, trip_values, _evidence_span(span, axis)),
         )
 
 
-def _span(finding_span: FindingSpan, axis: TimeAxis) -> tuple[float, float, float]:
-    closed_s = finding_span.closed_at_s if finding_span.closed_at_s is not None else finding_span.at_s
-    return finding_span.at_s, closed_s, axis.to_s
+def _evidence_span(span: FindingSpan, axis: TimeAxis) -> tuple[float, float, float]:
+    closed_s = span.closed_at_s if span.closed_at_s is not None else span.at_s
+    return span.at_s, closed_s, axis.to_s
 
 
 def _ending(recording: Recording, fold: EventFold) -> str:
-    """Ended where it is whole; one that breaks off may be written still, so nothing is said of it."""
+    """The word `ended` for a complete recording; '' for one that breaks off, as it may still be being written."""
     return "ended" if fold.ended_utc is not None or recording.fault is None else ""
 
 
 def _faults(recording: Recording, pack: Pack, undecodable: int) -> Iterator[str]:
-    """What is missing, and why."""
+    """Sentences on the data that is missing, with the reason."""
     head = recording.head
     if recording.fault is not None:
         part = Path(recording.fault.place.file).name
-        yield f"{part}: {recording.fault.what}. What came after is missing here."
+        yield f"{part}: {recording.fault.what}. Later data is missing."
     if head.part > 1:
-        yield f"The recording begins with its part {head.part}; what came before is missing here."
+        yield f"The recording begins with its part {head.part}. Earlier data is missing."
     if undecodable:
-        yield f"{undecodable} entries were written by another version of the program and are left out."
+        yield f"{undecodable} events were written by another version of the program and are left out."
     if (pack.id, pack.version) != (head.pack.id, head.pack.version):
         yield f"Titles are those of {pack.title} {pack.version}; it was judged by {head.pack.title} {head.pack.version}."

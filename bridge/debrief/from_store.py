@@ -1,6 +1,6 @@
-"""Gathers a session from the store, where its recording is gone: without flows and without evidence.
+"""Loads the debrief of a session from the store if its recording is gone: without flows and evidence.
 
-Takes: a connection, the id of a session, its pack if that is here.  Gives: `Account`.
+Takes: a connection, the id of a session, its pack if that is available.  Gives: `DebriefData`.
 """
 
 from __future__ import annotations
@@ -30,38 +30,38 @@ from rules.judge.events import Finding, FlightTimeRecorded, Notice, TraceRecorde
 from rules.packs.model import OooiMoment, Pack
 
 RECORDING_DELETED = (
-    "The recording of this session is gone: its flows and the signals around its findings are not here."
+    "The recording of this session was deleted: its flows and the signals around its findings are missing."
 )
 
 
 def debrief_from_store(connection: Connection, session: str, pack: Pack | None) -> DebriefData:
-    """Gather a session from its rows.
+    """Load a session from its rows.
 
     Args:
         connection: to the store.
-        session: its id; it is there.
-        pack: by which it was judged, for the titles; None where that is not here.
+        session: the id of a session in the store.
+        pack: the pack that judged it, for the titles; None if it is not available.
     """
     row = connection.execute(select(schema.session).where(schema.session.c.id == session)).one()
     rows = {table.name: _rows(connection, table, session) for table in schema.SESSION_TABLES}
     people = dict(connection.execute(select(schema.person.c.id, schema.person.c.pseudonym)).all())
-    stages = _phases(rows["phase"])
-    strips = tuple(DebriefTrace(strip.began_s, strip.record) for strip in map(_trace, rows["trace"]))
-    titles = {gate.id: gate.title for gate in pack.gates} if pack else {}
-    phases = {stage.id: stage.title for stage in stages}
-    in_strip = {number: at for at, strip in enumerate(strips) for number in strip.record.findings}
-    cases = tuple(
+    phases = _phases(rows["phase"])
+    traces = tuple(DebriefTrace(row.began_s, _trace(row)) for row in rows["trace"])
+    gate_titles = {gate.id: gate.title for gate in pack.gates} if pack else {}
+    phase_titles = {phase.id: phase.title for phase in phases}
+    trace_indexes = {number: index for index, trace in enumerate(traces) for number in trace.record.findings}
+    details = tuple(
         FindingDetail(
             finding := _finding(found),
             ErrorClass(found.error_class),
             management_text(finding),
-            titles.get(found.gate, found.gate),
-            phases.get(found.phase, found.phase),
+            gate_titles.get(found.gate, found.gate),
+            phase_titles.get(found.phase, found.phase),
             found.sim_s,
             found.closed_s,
             found.utc,
             people.get(found.person, ""),
-            in_strip.get(found.number),
+            trace_indexes.get(found.number),
         )
         for found in rows["finding"]
     )
@@ -79,29 +79,24 @@ def debrief_from_store(connection: Connection, session: str, pack: Pack | None) 
         pack_title=row.pack_title,
         pack_version=row.pack_version,
         trip_sheet_title=row.trip_title,
-        caution=pack.disclaimer if pack is not None else SHORT_CAUTION,
+        disclaimer=pack.disclaimer if pack is not None else SHORT_CAUTION,
         seats=row.seats,
         crew={seat.seat: people[seat.person] for seat in rows["seating"] if seat.person in people},
-        from_s=stages[0].from_s if stages else 0.0,
-        to_s=_last_time_s(rows, stages),
-        phases=_with_ends(stages, _last_time_s(rows, stages)),
-        findings=cases,
-        gates=tuple(_gate(passed) for passed in rows["gate_passage"]),
+        from_s=phases[0].from_s if phases else 0.0,
+        to_s=_last_time_s(rows, phases),
+        phases=_with_ends(phases, _last_time_s(rows, phases)),
+        findings=details,
+        gates=tuple(_gate(row) for row in rows["gate_passage"]),
         calls=tuple(DebriefCall(c.sim_s, c.utc, c.call, c.title, c.by, c.undone_s) for c in rows["call"]),
         notices=tuple(DebriefNotice(n.sim_s, n.utc, _notice(n)) for n in rows["notice"]),
         remarks=tuple(RemarkAdded(r.sim_s, r.utc, r.text, r.by) for r in rows["remark"] if not r.change),
         session_events=tuple(_session_event(r) for r in rows["remark"] if r.change),
         flight_times=_flight_times(rows["flight_time"]),
-        traces=strips,
+        traces=traces,
         trip_values=trip_sheet_values(pack, row.trip) if pack is not None else (),
         calculations=figure_calculations(pack, row.trip, {}) if pack is not None else (),
         faults=(RECORDING_DELETED,),
     )
-
-
-class _StoredTrace(msgspec.Struct):
-    began_s: float
-    record: TraceRecorded
 
 
 def _rows(connection: Connection, table: Table, session: str) -> Sequence[Any]:
@@ -114,8 +109,8 @@ def _phases(rows: Sequence[Any]) -> list[FlownPhase]:
 
 
 def _with_ends(phases: list[FlownPhase], to_s: float) -> tuple[FlownPhase, ...]:
-    """Each phase ends where the next one begins."""
-    ends = [stage.from_s for stage in phases[1:]] + [to_s]
+    """Set the end of each phase to the start of the next one."""
+    ends = [phase.from_s for phase in phases[1:]] + [to_s]
     return tuple(
         FlownPhase(s.id, s.title, s.code, s.from_s, max(end, s.from_s), s.utc)
         for s, end in zip(phases, ends, strict=True)
@@ -123,9 +118,11 @@ def _with_ends(phases: list[FlownPhase], to_s: float) -> tuple[FlownPhase, ...]:
 
 
 def _last_time_s(rows: Mapping[str, Sequence[Any]], phases: list[FlownPhase]) -> float:
-    """The last moment of which anything is known."""
-    told: list[float] = [row.sim_s for name in ("notice", "call", "phase", "finding") for row in rows[name]]
-    return max([*told, *(stage.from_s for stage in phases), 0.0])
+    """The time of the last event in the store."""
+    times_s: list[float] = [
+        row.sim_s for name in ("notice", "call", "phase", "finding") for row in rows[name]
+    ]
+    return max([*times_s, *(phase.from_s for phase in phases), 0.0])
 
 
 def _fields(row: Any) -> dict[str, Any]:  # noqa: ANN401 - a row
@@ -150,8 +147,8 @@ def _gate(row: Any) -> GateTiming:  # noqa: ANN401 - a row
     return GateTiming(passage, passage.cue_s, passage.entered_s)
 
 
-def _trace(row: Any) -> _StoredTrace:  # noqa: ANN401 - a row
-    kept = {
+def _trace(row: Any) -> TraceRecorded:  # noqa: ANN401 - a row
+    fields = {
         "sim_s": row.ended_s,
         "trace": row.trace,
         "title": row.title,
@@ -164,15 +161,14 @@ def _trace(row: Any) -> _StoredTrace:  # noqa: ANN401 - a row
         "limits": row.limits,
         "findings": row.findings,
     }
-    return _StoredTrace(row.began_s, msgspec.convert(kept, TraceRecorded))
+    return msgspec.convert(fields, TraceRecorded)
 
 
 def _flight_times(rows: Sequence[Any]) -> dict[int, dict[OooiMoment, FlightTimeRecorded]]:
     times: dict[int, dict[OooiMoment, FlightTimeRecorded]] = {}
     for row in rows:
         moment = OooiMoment(row.moment)
-        noted = FlightTimeRecorded(
+        times.setdefault(row.sector, {})[moment] = FlightTimeRecorded(
             row.at_s, moment, row.sector, row.at_s, row.utc_s, row.block_s, row.flight_s
         )
-        times.setdefault(row.sector, {})[moment] = noted
     return times

@@ -1,9 +1,9 @@
-"""One session, gathered for a debrief.
+"""Data types of a debrief: everything that its report, plots and tables show about one session.
 
-Times called `at_s`, `from_s`, `to_s` are on the session's own axis: the simulator's clock where it never jumped back, and a
-clock that goes on from there where it did.
+Times called `at_s`, `from_s`, `to_s` are on the session's own axis: the simulator's clock, continued without a step where
+that clock jumped back.
 
-Takes: nothing.  Gives: frozen types that the debrief's page, plots and tables read.
+Takes: nothing.  Gives: frozen types.
 """
 
 from __future__ import annotations
@@ -33,16 +33,16 @@ class FlownPhase:
 
 @dataclass(frozen=True, slots=True)
 class ItemInterval:
-    """For how long an item stood as it did."""
+    """A time interval in which the status of an item did not change."""
 
     from_s: float
     to_s: float
-    life: ItemStatus
+    status: ItemStatus
 
 
 @dataclass(frozen=True, slots=True)
 class ItemHistory:
-    """One item of a flow over the session."""
+    """The status of one flow item over the session, with the numbers of its findings."""
 
     item: str
     label: str
@@ -56,7 +56,7 @@ class ItemHistory:
 
 @dataclass(frozen=True, slots=True)
 class SignalSeries:
-    """One signal as it went: a value stands until the next; None where none could be believed.
+    """The samples of one signal: a value is valid until the next one; None means unknown.
 
     `words` are the enumerators in their order, empty for a number.
     """
@@ -71,7 +71,7 @@ class SignalSeries:
 
 @dataclass(frozen=True, slots=True)
 class EvidenceLimit:
-    """A limit to draw beside a signal, in the signal's unit."""
+    """A limit of a signal, in the signal's unit."""
 
     signal: str
     value: float
@@ -80,7 +80,7 @@ class EvidenceLimit:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the aeroplane showed around a finding; `left_out` has the labels of signals that there was no room for."""
+    """The signals around a finding with their limits; `left_out` are the labels of signals for which there is no room."""
 
     from_s: float
     to_s: float
@@ -91,7 +91,7 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class FindingDetail:
-    """A finding with all that is told of it; `strip` is the number of the strip that it stands in, None for none."""
+    """A finding with its class, titles, times, person and evidence; `trace_index` is the index of its trace, if any."""
 
     finding: Finding
     error_class: ErrorClass
@@ -117,7 +117,7 @@ class GateTiming:
 
 @dataclass(frozen=True, slots=True)
 class DebriefCall:
-    """A call; `taken_back_s` is when it was taken back."""
+    """A call on the session's axis; `undone_at_s` is None if it was not undone."""
 
     at_s: float
     utc: float
@@ -129,7 +129,7 @@ class DebriefCall:
 
 @dataclass(frozen=True, slots=True)
 class DebriefNotice:
-    """A notice."""
+    """A notice on the session's axis."""
 
     at_s: float
     utc: float
@@ -138,7 +138,7 @@ class DebriefNotice:
 
 @dataclass(frozen=True, slots=True)
 class DebriefTrace:
-    """Quantities over a stretch of flight, which began at `at_s`."""
+    """A trace with its beginning on the session's axis."""
 
     at_s: float
     record: TraceRecorded
@@ -146,7 +146,7 @@ class DebriefTrace:
 
 @dataclass(frozen=True, slots=True)
 class Calculation:
-    """One number of the papers' arithmetic: what it is, what it came to, and how."""
+    """A value of the trip sheet or a calculated figure, with its explanation ('' for a value of the sheet)."""
 
     label: str
     value: str
@@ -155,7 +155,7 @@ class Calculation:
 
 @dataclass(frozen=True, slots=True)
 class DebriefData:
-    """One session; `faults` say what is missing and why, `jumps` how often the simulator's clock jumped back."""
+    """One session; `faults` name missing data, `clock_resets` counts the jumps of the simulator's clock."""
 
     uuid: str
     name: str
@@ -170,7 +170,7 @@ class DebriefData:
     pack_title: str
     pack_version: str
     trip_sheet_title: str
-    caution: str
+    disclaimer: str
     seats: Mapping[str, str]
     crew: Mapping[str, str]
     from_s: float

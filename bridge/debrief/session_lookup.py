@@ -1,6 +1,6 @@
-"""Which session is meant: by its recording, the beginning of its id, its name, or `last`.
+"""Finds a session by its recording, the beginning of its id, its name, or `last`.
 
-Takes: a word, the folder in which things are kept, the store.  Gives: `Chosen`.
+Takes: a text, the data folder, the store.  Gives: `SessionRef`.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _MAX_LISTED = 12
 
 @dataclass(frozen=True, slots=True)
 class SessionRef:
-    """One session; `recording` is its first part, None where it is gone; `stored` says whether it is in the store."""
+    """One session; `recording` is its first part, None if it is gone; `stored` is true if the session is in the store."""
 
     uuid: str
     name: str
@@ -38,15 +38,15 @@ class SessionRef:
 
 
 def find_session(text: str, data_dir: DataDir | None, connection: Connection | None) -> SessionRef:
-    """The session that is meant.
+    """Find the one session that matches a text.
 
     Args:
-        text: a path, the beginning of an id, a name, or `last`.
-        data_dir: the folder in which things are kept, if any.
+        text: a path, the beginning of an id (4 characters or more), a name, or `last`.
+        data_dir: the data folder, if any.
         connection: to the store, if there is one.
 
     Raises:
-        InputFaults: none is meant, or several.
+        InputFaults: no session matches, or several.
     """
     path = Path(text).expanduser()
     if path.suffix == ".mcap" or path.is_file():
@@ -55,36 +55,35 @@ def find_session(text: str, data_dir: DataDir | None, connection: Connection | N
     known = known_sessions(data_dir, connection)
     if text == LAST and known:
         return known[-1]
-    meant = [
+    matching = [
         one
         for one in known
         if one.name == text or (len(text) >= _MIN_ID_LENGTH and one.uuid.startswith(text.lower()))
     ]
-    if len(meant) == 1:
-        return meant[0]
-    what = f"{len(meant)} sessions are called {text}" if meant else f"no session is called {text}"
-    among = meant or known
-    hint = did_you_mean(text, [one.name for one in known]) if not meant else ""
-    raise InputFaults([Fault(Place("SESSION"), what, _expected(among), hint or _hint(data_dir))])
+    if len(matching) == 1:
+        return matching[0]
+    what = f"{len(matching)} sessions are called {text}" if matching else f"no session is called {text}"
+    hint = did_you_mean(text, [one.name for one in known]) if not matching else ""
+    raise InputFaults([Fault(Place("SESSION"), what, _expected(matching or known), hint or _hint(data_dir))])
 
 
 def known_sessions(data_dir: DataDir | None, connection: Connection | None) -> list[SessionRef]:
-    """Every session that was kept, the newest last."""
-    found = {one.uuid: one for one in _stored_sessions(connection)}
+    """Every session that is recorded or stored, the newest last."""
+    sessions = {one.uuid: one for one in _stored_sessions(connection)}
     for one in _recorded_sessions(data_dir):
-        known = found.get(one.uuid)
-        name = known.name if known is not None else one.name
-        found[one.uuid] = SessionRef(
-            one.uuid, name, one.pack, one.began_utc, one.recording, known is not None
+        in_store = sessions.get(one.uuid)
+        name = in_store.name if in_store is not None else one.name
+        sessions[one.uuid] = SessionRef(
+            one.uuid, name, one.pack, one.began_utc, one.recording, in_store is not None
         )
-    return sorted(found.values(), key=lambda one: one.began_utc)
+    return sorted(sessions.values(), key=lambda one: one.began_utc)
 
 
 def _recorded_sessions(data_dir: DataDir | None) -> Iterator[SessionRef]:
-    for kept in list_recordings(data_dir.recordings) if data_dir is not None else ():
-        with suppress(InputFaults):  # nothing was recorded in it
-            head = open_recording(kept.parts[0]).head
-            yield SessionRef(head.session, head.name, head.pack.id, head.began_utc, kept.parts[0])
+    for recording in list_recordings(data_dir.recordings) if data_dir is not None else ():
+        with suppress(InputFaults):  # a file without a head contains no session
+            head = open_recording(recording.parts[0]).head
+            yield SessionRef(head.session, head.name, head.pack.id, head.began_utc, recording.parts[0])
 
 
 def _stored_sessions(connection: Connection | None) -> Iterator[SessionRef]:
@@ -94,11 +93,12 @@ def _stored_sessions(connection: Connection | None) -> Iterator[SessionRef]:
             yield SessionRef(row.id, row.name, row.pack, row.began_utc, stored=True)
 
 
-def _expected(among: Sequence[SessionRef]) -> str:
-    if not among:
-        return "a recording, or a session that was kept"
-    listed = [f"{one.uuid[:8]} ({one.name}, {long_date(one.began_utc)})" for one in among[::-1][:_MAX_LISTED]]
-    more = f" or one of {len(among) - _MAX_LISTED} older ones" if len(among) > _MAX_LISTED else ""
+def _expected(sessions: Sequence[SessionRef]) -> str:
+    if not sessions:
+        return "a recording, or a stored session"
+    newest = sessions[::-1][:_MAX_LISTED]
+    listed = [f"{one.uuid[:8]} ({one.name}, {long_date(one.began_utc)})" for one in newest]
+    more = f" or one of {len(sessions) - _MAX_LISTED} older ones" if len(sessions) > _MAX_LISTED else ""
     return f"{LAST}, or one of " + "; ".join(listed) + more
 
 

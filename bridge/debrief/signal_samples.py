@@ -1,6 +1,6 @@
-"""What some signals said in a session, and for how long that could be believed.
+"""The samples of some signals over a session, with the times at which they were invalid or too old.
 
-Takes: a recording on a tape, the signals.  Gives: `Samples`.
+Takes: an input log, the signals.  Gives: `Samples`.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from rules.signals.state import is_valid
 
 MAX_POINTS = 600
 _POINTS_PER_GROUP = 4
-"""The first of a group, its least, its greatest, and where it stops being known."""
+"""Of each group: the first point, the first unknown one, the minimum and the maximum."""
 _CLEARED, _RECOVERED, _UPDATED, _STALE = range(4)
-"""In this order within one frame."""
+"""Events of a signal; within one frame they apply in this order."""
 
 
 class _Event(NamedTuple):
@@ -29,86 +29,98 @@ class _Event(NamedTuple):
 
 
 class Samples:
-    """The changes of some signals; None from when a value was invalid, or too old to be believed."""
+    """The changes of some signals; None while a value is invalid or too old."""
 
-    def __init__(self, tape: InputLog, axis: TimeAxis, wanted: Mapping[str, Signal]) -> None:
-        """Pick them out in one pass.
+    def __init__(self, input_log: InputLog, axis: TimeAxis, signals: Mapping[str, Signal]) -> None:
+        """Read the signals in one pass.
 
         Args:
-            tape: what was recorded.
-            axis: its times.
-            wanted: the signals by their names.
+            input_log: the recorded inputs.
+            axis: the times of its frames.
+            signals: the signals by their names.
         """
-        self._tape, self._ageing = tape, StaleFinder(tape)
+        self._input_log, self._stale_finder = input_log, StaleFinder(input_log)
         self._times_s: list[float] = axis.times_s.tolist()
-        said: dict[str, list[_Event]] = {name: [] for name in wanted}
-        at = 0
-        for frame, count in enumerate(tape.counts):
-            for place in range(at, at + count):
-                name = tape.names[place]
-                if name in said:
-                    value = tape.others[place] if place in tape.others else tape.floats[place]
-                    known = value if is_valid(wanted[name], value) else None
-                    said[name].append(_Event(frame, _UPDATED, known))
-            at += count
-        self._changes = {name: self._value_changes(signal, said[name]) for name, signal in wanted.items()}
+        updates: dict[str, list[_Event]] = {name: [] for name in signals}
+        start = 0
+        for frame, count in enumerate(input_log.counts):
+            for index in range(start, start + count):
+                name = input_log.names[index]
+                if name in updates:
+                    value = input_log.others[index] if index in input_log.others else input_log.floats[index]
+                    valid = value if is_valid(signals[name], value) else None
+                    updates[name].append(_Event(frame, _UPDATED, valid))
+            start += count
+        self._changes = {name: self._value_changes(signal, updates[name]) for name, signal in signals.items()}
 
     def between(self, name: str, from_s: float, to_s: float) -> tuple[list[float], list[Value | None]]:
-        """A signal from one time to another, with the value that stood at the beginning; thinned if there is much of it."""
+        """The times and values of a signal in a window, thinned to `MAX_POINTS`.
+
+        Args:
+            name: the signal.
+            from_s: the start of the window, at which the earlier value is repeated.
+            to_s: the end of the window.
+        """
         times_s, values = self._changes[name]
         first, last = bisect_right(times_s, from_s), bisect_left(times_s, to_s)
-        found_s = [from_s, *times_s[first:last]] if first else times_s[first:last]
-        found = [values[first - 1], *values[first:last]] if first else values[first:last]
-        kept = _thinned(found)
-        return [found_s[place] for place in kept], [found[place] for place in kept]
+        window_s = [from_s, *times_s[first:last]] if first else times_s[first:last]
+        window = [values[first - 1], *values[first:last]] if first else values[first:last]
+        indexes = _thinned(window)
+        return [window_s[index] for index in indexes], [window[index] for index in indexes]
 
     def _value_changes(self, signal: Signal, updates: list[_Event]) -> tuple[list[float], list[Value | None]]:
-        """What was known of a signal, and when that changed."""
+        """The changes of a signal's known value: their times and values.
+
+        A stale signal is None, and gets its last value back as soon as a frame carries its name again:
+
+            events   updated on   stale   recovered   updated off
+            values   on           None    on          off
+        """
         events = (
             sorted([*updates, *self._stale_events(signal)], key=lambda event: event[:2]) if updates else []
         )
         times_s: list[float] = []
         values: list[Value | None] = []
-        standing: Value | None = None
+        last: Value | None = None
         for frame, kind, value in events:
             if kind in (_UPDATED, _CLEARED):
-                standing = value
-            now = None if kind == _STALE else standing
-            if not values or values[-1] != now:
+                last = value
+            known = None if kind == _STALE else last
+            if not values or values[-1] != known:
                 times_s.append(self._times_s[frame])
-                values.append(now)
+                values.append(known)
         return times_s, values
 
     def _stale_events(self, signal: Signal) -> Iterator[_Event]:
-        """When a signal became too old and was carried again; what ages is forgotten when the clock jumps back."""
+        """The frames at which a signal became too old or was carried again; a jump of the clock clears it."""
         if not signal.max_age_s:
             return
-        carriers = tuple(n for n, names in enumerate(self._tape.name_sets) if signal.name in names)
-        for first, end in self._tape.epoch_ranges():
+        carriers = tuple(n for n, names in enumerate(self._input_log.name_sets) if signal.name in names)
+        for first, end in self._input_log.epoch_ranges():
             if first:
                 yield _Event(first, _CLEARED)
-            for lapse in self._ageing.stale_intervals(carriers, signal.max_age_s, first, end):
-                yield _Event(lapse.check[0] - 1, _STALE)
-                if lapse.renewed_at_frame < end:
-                    yield _Event(lapse.renewed_at_frame, _RECOVERED)
+            for stale in self._stale_finder.stale_intervals(carriers, signal.max_age_s, first, end):
+                yield _Event(stale.check[0] - 1, _STALE)
+                if stale.renewed_at_frame < end:
+                    yield _Event(stale.renewed_at_frame, _RECOVERED)
 
 
 def _thinned(values: Sequence[Value | None]) -> list[int]:
-    """Which of many points to draw: the least and the greatest of each group stay, and where it stops being known."""
+    """The indexes of at most `MAX_POINTS` points; each group keeps its minimum, its maximum and its first unknown value."""
     if len(values) <= MAX_POINTS:
         return list(range(len(values)))
     groups = (MAX_POINTS - 1) // _POINTS_PER_GROUP
     size = -(-len(values) // groups)
-    kept = {len(values) - 1}
+    indexes = {len(values) - 1}
     for start in range(0, len(values), size):
-        kept.update(_group_extremes(values, range(start, min(start + size, len(values)))))
-    return sorted(kept)
+        indexes.update(_group_extremes(values, range(start, min(start + size, len(values)))))
+    return sorted(indexes)
 
 
 def _group_extremes(values: Sequence[Value | None], group: range) -> Iterator[int]:
     yield group[0]
-    yield from [place for place in group if values[place] is None][:1]
-    numbers = {place: value for place in group if isinstance(value := values[place], float | int)}
+    yield from [index for index in group if values[index] is None][:1]
+    numbers = {index: value for index in group if isinstance(value := values[index], float | int)}
     if numbers:
         yield min(numbers, key=numbers.__getitem__)
         yield max(numbers, key=numbers.__getitem__)

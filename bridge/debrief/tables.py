@@ -1,262 +1,264 @@
-"""A session as tables, for those who want to reckon with it themselves.
+"""Tables of one session, for users who want to calculate with its data.
 
-Each table has named columns of one type each; a cell may be empty (None).  `at_s` is the session's own axis of time (see
+Each table has named columns of one type each; a cell may be empty (None).  `at_s` is the session's own time axis (see
 `bridge.debrief.model`), `sim_s` the simulator's clock, `utc` seconds since 1970.
 
-Takes: an account.  Gives: `Sheet`s.
+Others read the names here in files: they are written out, whatever the classes and attributes are called.
+
+Takes: `DebriefData`.  Gives: `DebriefTable`s.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TypeAlias
 
 from bridge.debrief.model import DebriefData
 from rules.signals.model import Value
 
 Cell: TypeAlias = str | float | int | bool | None
+Row: TypeAlias = tuple[Cell, ...]
+
+TEXT, NUMBER, INTEGER, BOOLEAN = "text", "number", "integer", "boolean"
+"""The types of columns."""
 
 
 @dataclass(frozen=True, slots=True)
 class DebriefTable:
-    """One table: the columns with their types (`text`, `number`, `whole`, `yes or no`), and rows."""
+    """One table: its name, its columns with their types, and its rows."""
 
     name: str
     columns: dict[str, str]
-    rows: list[tuple[Cell, ...]]
+    rows: list[Row]
+
+
+@dataclass(frozen=True, slots=True)
+class TableForm:
+    """The columns of a table with their types, and a description of the table for the documents."""
+
+    columns: Mapping[str, str]
+    description: str
+
+
+_SAMPLE_COLUMNS = {"signal": TEXT, "unit": TEXT, "at_s": NUMBER, "value": NUMBER, "word": TEXT}
+
+TABLES: Mapping[str, TableForm] = MappingProxyType({
+    "session": TableForm(
+        {
+            "uuid": TEXT, "name": TEXT, "course": TEXT, "device": TEXT, "device_title": TEXT, "ending": TEXT,
+            "program": TEXT, "pack": TEXT, "pack_title": TEXT, "pack_version": TEXT, "trip_sheet_title": TEXT,
+            "began_utc": NUMBER, "ended_utc": NUMBER, "from_s": NUMBER, "to_s": NUMBER, "clock_resets": INTEGER,
+            "faults": TEXT,
+        },
+        "One row; `clock_resets` counts the jumps of the simulator's clock, `faults` says which data is missing.",
+    ),
+    "seats": TableForm({"seat": TEXT, "title": TEXT, "person": TEXT}, "The last person in each seat."),
+    "phases": TableForm(
+        {"phase": TEXT, "title": TEXT, "code": TEXT, "from_s": NUMBER, "to_s": NUMBER, "utc": NUMBER},
+        "Phases as they were flown.",
+    ),
+    "gates": TableForm(
+        {
+            "number": INTEGER, "gate": TEXT, "title": TEXT, "phase": TEXT, "needs": INTEGER, "cue_at_s": NUMBER,
+            "open_at_cue": INTEGER, "entered_at_s": NUMBER, "spare_s": NUMBER, "carried": INTEGER,
+        },
+        "Gates, each from its cue to its entry; `spare_s` is the time from the last item met to the entry, empty if any item "
+        "was open.",
+    ),
+    "findings": TableForm(
+        {
+            "number": INTEGER, "kind": TEXT, "item": TEXT, "label": TEXT, "gate": TEXT, "phase": TEXT, "seat": TEXT,
+            "person": TEXT, "level": TEXT, "actual": TEXT, "wanted": TEXT, "sentence": TEXT, "why": TEXT,
+            "error_class": TEXT, "managed": TEXT, "at_s": NUMBER, "closed_at_s": NUMBER, "sim_s": NUMBER, "utc": NUMBER,
+            "lead_s": NUMBER, "carried": BOOLEAN,
+        },
+        "Findings; `lead_s` is the time from the finding to the entry of its gate.",
+    ),
+    "notices": TableForm(
+        {
+            "at_s": NUMBER, "utc": NUMBER, "level": TEXT, "seat": TEXT, "item": TEXT, "gate": TEXT, "sentence": TEXT,
+            "repeats": INTEGER, "finding": INTEGER,
+        },
+        "Notices to the crew; `finding` is the number of the finding, 0 if there is none.",
+    ),
+    "calls": TableForm(
+        {"at_s": NUMBER, "utc": NUMBER, "call": TEXT, "title": TEXT, "by": TEXT, "undone_at_s": NUMBER},
+        "Calls; `undone_at_s` is empty if the call was not undone.",
+    ),
+    "remarks": TableForm(
+        {"sim_s": NUMBER, "utc": NUMBER, "change": TEXT, "text": TEXT, "by": TEXT},
+        "Remarks, whose `change` is empty, and events of the session.",
+    ),
+    "times": TableForm(
+        {
+            "sector": INTEGER, "moment": TEXT, "sim_s": NUMBER, "utc_s": NUMBER, "block_s": NUMBER, "flight_s": NUMBER,
+        },
+        "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
+    ),
+    "flows": TableForm(
+        {
+            "flow": TEXT, "phase": TEXT, "seat": TEXT, "item": TEXT, "label": TEXT, "life": TEXT, "from_s": NUMBER,
+            "to_s": NUMBER,
+        },
+        "The status of each item of each flow over time.",
+    ),
+    "traces": TableForm({"number": INTEGER, "trace": TEXT, **_SAMPLE_COLUMNS}, "The samples of each trace."),
+    "marks": TableForm(
+        {"number": INTEGER, "trace": TEXT, "label": TEXT, "at_s": NUMBER}, "The events of the traces."
+    ),
+    "evidence": TableForm(
+        {"finding": INTEGER, **_SAMPLE_COLUMNS},
+        "The signals around each finding: a value is valid until the next one; at most 600 samples of a signal, with the peaks.",
+    ),
+    "limits": TableForm(
+        {"trace": INTEGER, "finding": INTEGER, "signal": TEXT, "value": NUMBER, "label": TEXT},
+        "Limits of a trace, or of the evidence of a finding; the other of the two numbers is empty.",
+    ),
+    "trip_sheet": TableForm(
+        {"label": TEXT, "value": TEXT, "explanation": TEXT},
+        "The values of the trip sheet, then the calculated figures with their calculations.",
+    ),
+})  # fmt: skip
+"""Every table in the order in which they are written."""
 
 
 def debrief_tables(debrief: DebriefData) -> tuple[DebriefTable, ...]:
-    """Every table of a session."""
-    return (
-        _session(debrief),
-        _seats(debrief),
-        _phases(debrief),
-        _gates(debrief),
-        _findings(debrief),
-        _notices(debrief),
-        _calls(debrief),
-        _remarks(debrief),
-        _flight_times(debrief),
-        _flows(debrief),
-        _traces(debrief),
-        _marks(debrief),
-        _evidence(debrief),
-        _limits(debrief),
-        _trip_sheet(debrief),
+    """Every table of a session, in the order of `TABLES`."""
+    return tuple(
+        DebriefTable(name, dict(form.columns), list(_ROWS[name](debrief))) for name, form in TABLES.items()
     )
 
 
-def _session(debrief: DebriefData) -> DebriefTable:
-    a = debrief
-    text: dict[str, Cell] = {
-        "uuid": a.uuid, "name": a.name, "course": a.course, "device": a.device, "device_title": a.device_title,
-        "ending": a.ending, "program": a.program, "pack": a.pack, "pack_title": a.pack_title,
-        "pack_version": a.pack_version, "papers_title": a.trip_sheet_title,
-    }  # fmt: skip
-    columns = dict.fromkeys(text, "text") | {
-        "began_utc": "number", "ended_utc": "number", "from_s": "number", "to_s": "number", "jumps": "whole",
-        "faults": "text",
-    }  # fmt: skip
-    row = (*text.values(), a.began_utc, a.ended_utc, a.from_s, a.to_s, a.clock_resets, " ".join(a.faults))
-    return DebriefTable("session", columns, [row])
+def _session(debrief: DebriefData) -> Iterator[Row]:
+    d = debrief
+    yield (
+        d.uuid, d.name, d.course, d.device, d.device_title, d.ending, d.program, d.pack, d.pack_title, d.pack_version,
+        d.trip_sheet_title, d.began_utc, d.ended_utc, d.from_s, d.to_s, d.clock_resets, " ".join(d.faults),
+    )  # fmt: skip
 
 
-def _seats(debrief: DebriefData) -> DebriefTable:
-    columns = {"seat": "text", "title": "text", "person": "text"}
-    rows: list[tuple[Cell, ...]] = [
-        (seat, title, debrief.crew.get(seat, "")) for seat, title in debrief.seats.items()
-    ]
-    return DebriefTable("seats", columns, rows)
+def _seats(debrief: DebriefData) -> Iterator[Row]:
+    for seat, title in debrief.seats.items():
+        yield seat, title, debrief.crew.get(seat, "")
 
 
-def _phases(debrief: DebriefData) -> DebriefTable:
-    columns = {
-        "phase": "text",
-        "title": "text",
-        "code": "text",
-        "from_s": "number",
-        "to_s": "number",
-        "utc": "number",
-    }
-    return DebriefTable(
-        "phases", columns, [(s.id, s.title, s.code, s.from_s, s.to_s, s.utc) for s in debrief.phases]
-    )
+def _phases(debrief: DebriefData) -> Iterator[Row]:
+    for phase in debrief.phases:
+        yield phase.id, phase.title, phase.code, phase.from_s, phase.to_s, phase.utc
 
 
-def _gates(debrief: DebriefData) -> DebriefTable:
-    columns = {
-        "number": "whole", "gate": "text", "title": "text", "phase": "text", "needs": "whole", "cue_at_s": "number",
-        "open_at_cue": "whole", "entered_at_s": "number", "spare_s": "number", "carried": "whole",
-    }  # fmt: skip
-    rows: list[tuple[Cell, ...]] = []
+def _gates(debrief: DebriefData) -> Iterator[Row]:
     for gate in debrief.gates:
         p = gate.passage
-        rows.append((p.number, p.gate, p.title, p.phase, p.needs, gate.cue_at_s, p.open_at_cue, gate.entered_at_s, p.spare_s, p.carried))  # fmt: skip
-    return DebriefTable("gates", columns, rows)
+        yield (
+            p.number, p.gate, p.title, p.phase, p.needs, gate.cue_at_s, p.open_at_cue, gate.entered_at_s, p.spare_s, p.carried,
+        )  # fmt: skip
 
 
-def _findings(debrief: DebriefData) -> DebriefTable:
-    text = (
-        "kind",
-        "item",
-        "label",
-        "gate",
-        "phase",
-        "seat",
-        "person",
-        "level",
-        "actual",
-        "wanted",
-        "sentence",
-        "why",
-        "error_class",
-        "managed",
-    )
-    columns = {"number": "whole"} | dict.fromkeys(text, "text") | {
-        "at_s": "number", "closed_at_s": "number", "sim_s": "number", "utc": "number", "lead_s": "number", "carried": "yes or no",
-    }  # fmt: skip
-    rows: list[tuple[Cell, ...]] = []
-    for case in debrief.findings:
-        f = case.finding
-        said = (str(f.kind), f.item, f.label, f.gate, f.phase, f.seat, case.person, str(f.level), f.actual, f.wanted, f.sentence, f.why)  # fmt: skip
-        when = (case.at_s, case.closed_at_s, f.sim_s, case.utc, f.lead_s, f.carried)
-        rows.append((f.number, *said, str(case.error_class), case.managed, *when))
-    return DebriefTable("findings", columns, rows)
+def _findings(debrief: DebriefData) -> Iterator[Row]:
+    for detail in debrief.findings:
+        f = detail.finding
+        yield (
+            f.number, str(f.kind), f.item, f.label, f.gate, f.phase, f.seat, detail.person, str(f.level), f.actual, f.wanted,
+            f.sentence, f.why, str(detail.error_class), detail.managed, detail.at_s, detail.closed_at_s, f.sim_s, detail.utc,
+            f.lead_s, f.carried,
+        )  # fmt: skip
 
 
-def _notices(debrief: DebriefData) -> DebriefTable:
-    columns = {"at_s": "number", "utc": "number", "level": "text", "seat": "text", "item": "text", "gate": "text", "sentence": "text", "repeats": "whole", "finding": "whole"}  # fmt: skip
-    rows: list[tuple[Cell, ...]] = []
-    for told in debrief.notices:
-        n = told.notice
-        rows.append(
-            (told.at_s, told.utc, str(n.level), n.seat, n.item, n.gate, n.sentence, n.repeats, n.finding)
-        )
-    return DebriefTable("notices", columns, rows)
+def _notices(debrief: DebriefData) -> Iterator[Row]:
+    for timed in debrief.notices:
+        n = timed.notice
+        yield (
+            timed.at_s, timed.utc, str(n.level), n.seat, n.item, n.gate, n.sentence, n.repeats, n.finding,
+        )  # fmt: skip
 
 
-def _calls(debrief: DebriefData) -> DebriefTable:
-    columns = {
-        "at_s": "number",
-        "utc": "number",
-        "call": "text",
-        "title": "text",
-        "by": "text",
-        "taken_back_s": "number",
-    }
-    rows = [(c.at_s, c.utc, c.call, c.title, c.by, c.undone_at_s) for c in debrief.calls]
-    return DebriefTable("calls", columns, list[tuple[Cell, ...]](rows))
+def _calls(debrief: DebriefData) -> Iterator[Row]:
+    for call in debrief.calls:
+        yield call.at_s, call.utc, call.call, call.title, call.by, call.undone_at_s
 
 
-def _remarks(debrief: DebriefData) -> DebriefTable:
-    columns = {"sim_s": "number", "utc": "number", "change": "text", "text": "text", "by": "text"}
-    rows: list[tuple[Cell, ...]] = [(r.sim_s, r.utc, "", r.text, r.by) for r in debrief.remarks]
-    rows += [(n.sim_s, n.utc, str(n.change), n.text, n.by) for n in debrief.session_events]
-    return DebriefTable("remarks", columns, rows)
+def _remarks(debrief: DebriefData) -> Iterator[Row]:
+    for remark in debrief.remarks:
+        yield remark.sim_s, remark.utc, "", remark.text, remark.by
+    for event in debrief.session_events:
+        yield event.sim_s, event.utc, str(event.change), event.text, event.by
 
 
-def _flight_times(debrief: DebriefData) -> DebriefTable:
-    columns = {
-        "sector": "whole",
-        "moment": "text",
-        "sim_s": "number",
-        "utc_s": "number",
-        "block_s": "number",
-        "flight_s": "number",
-    }
-    rows: list[tuple[Cell, ...]] = [
-        (sector, str(moment), one.at_s, one.utc_s, one.block_s, one.flight_s)
-        for sector, noted in debrief.flight_times.items()
-        for moment, one in noted.items()
-    ]
-    return DebriefTable("times", columns, rows)
+def _flight_times(debrief: DebriefData) -> Iterator[Row]:
+    for sector, times in debrief.flight_times.items():
+        for moment, time in times.items():
+            yield sector, str(moment), time.at_s, time.utc_s, time.block_s, time.flight_s
 
 
-def _flows(debrief: DebriefData) -> DebriefTable:
-    columns = {
-        "flow": "text",
-        "phase": "text",
-        "seat": "text",
-        "item": "text",
-        "label": "text",
-        "life": "text",
-        "from_s": "number",
-        "to_s": "number",
-    }
-    rows: list[tuple[Cell, ...]] = [
-        (bar.flow, bar.phase, bar.seat, bar.item, bar.label, str(s.life), s.from_s, s.to_s)
-        for bar in debrief.item_histories
-        for s in bar.intervals
-    ]
-    return DebriefTable("flows", columns, rows)
+def _flows(debrief: DebriefData) -> Iterator[Row]:
+    for item in debrief.item_histories:
+        for interval in item.intervals:
+            yield (
+                item.flow, item.phase, item.seat, item.item, item.label, str(interval.status), interval.from_s, interval.to_s,
+            )  # fmt: skip
 
 
-_SAMPLE_COLUMNS = {"signal": "text", "unit": "text", "at_s": "number", "value": "number", "word": "text"}
+def _traces(debrief: DebriefData) -> Iterator[Row]:
+    for number, trace in enumerate(debrief.traces, start=1):
+        record, shift_s = trace.record, trace.at_s - trace.record.began_s
+        for column in record.columns:
+            for time_s, value in zip(record.times_s, column.values, strict=True):
+                yield (
+                    number, record.trace, column.signal, column.unit, time_s + shift_s, *_value_cells(value),
+                )  # fmt: skip
 
 
-def _traces(debrief: DebriefData) -> DebriefTable:
-    rows: list[tuple[Cell, ...]] = []
-    for number, strip in enumerate(debrief.traces, start=1):
-        shift_s = strip.at_s - strip.record.began_s
-        for column in strip.record.columns:
-            for time_s, value in zip(strip.record.times_s, column.values, strict=True):
-                rows.append(
-                    (
-                        number,
-                        strip.record.trace,
-                        column.signal,
-                        column.unit,
-                        time_s + shift_s,
-                        *_value_cells(value),
-                    )
-                )
-    return DebriefTable("strips", {"number": "whole", "strip": "text", **_SAMPLE_COLUMNS}, rows)
+def _marks(debrief: DebriefData) -> Iterator[Row]:
+    for number, trace in enumerate(debrief.traces, start=1):
+        shift_s = trace.at_s - trace.record.began_s
+        for mark in trace.record.marks:
+            yield number, trace.record.trace, mark.label, mark.sim_s + shift_s
 
 
-def _evidence(debrief: DebriefData) -> DebriefTable:
-    rows: list[tuple[Cell, ...]] = []
-    for case in debrief.findings:
-        for series in case.evidence.series if case.evidence is not None else ():
+def _evidence(debrief: DebriefData) -> Iterator[Row]:
+    for detail in debrief.findings:
+        for series in detail.evidence.series if detail.evidence is not None else ():
             for time_s, value in zip(series.times_s, series.values, strict=True):
-                rows.append((case.finding.number, series.signal, series.unit, time_s, *_value_cells(value)))
-    return DebriefTable("evidence", {"finding": "whole", **_SAMPLE_COLUMNS}, rows)
+                yield detail.finding.number, series.signal, series.unit, time_s, *_value_cells(value)
 
 
-def _marks(debrief: DebriefData) -> DebriefTable:
-    """The events of strips."""
-    columns = {"number": "whole", "strip": "text", "label": "text", "at_s": "number"}
-    rows: list[tuple[Cell, ...]] = []
-    for number, strip in enumerate(debrief.traces, start=1):
-        shift_s = strip.at_s - strip.record.began_s
-        rows += [
-            (number, strip.record.trace, mark.label, mark.sim_s + shift_s) for mark in strip.record.marks
-        ]
-    return DebriefTable("marks", columns, rows)
+def _limits(debrief: DebriefData) -> Iterator[Row]:
+    for number, trace in enumerate(debrief.traces, start=1):
+        for limit in trace.record.limits:
+            yield number, None, limit.signal, limit.value, limit.label
+    for detail in debrief.findings:
+        for bound in detail.evidence.limits if detail.evidence is not None else ():
+            yield None, detail.finding.number, bound.signal, bound.value, bound.label
 
 
-def _limits(debrief: DebriefData) -> DebriefTable:
-    """The limits beside strips, and beside the evidence of findings: the one number or the other is empty."""
-    columns = {"strip": "whole", "finding": "whole", "signal": "text", "value": "number", "label": "text"}
-    rows: list[tuple[Cell, ...]] = []
-    for number, strip in enumerate(debrief.traces, start=1):
-        rows += [(number, None, limit.signal, limit.value, limit.label) for limit in strip.record.limits]
-    for case in debrief.findings:
-        bounds = case.evidence.limits if case.evidence is not None else ()
-        rows += [(None, case.finding.number, bound.signal, bound.value, bound.label) for bound in bounds]
-    return DebriefTable("limits", columns, rows)
-
-
-def _trip_sheet(debrief: DebriefData) -> DebriefTable:
-    columns = {"label": "text", "value": "text", "says": "text"}
-    rows: list[tuple[Cell, ...]] = [
-        (w.label, w.value, w.explanation) for w in (*debrief.trip_values, *debrief.calculations)
-    ]
-    return DebriefTable("papers", columns, rows)
+def _trip_sheet(debrief: DebriefData) -> Iterator[Row]:
+    for line in (*debrief.trip_values, *debrief.calculations):
+        yield line.label, line.value, line.explanation
 
 
 def _value_cells(value: Value | None) -> Iterator[Cell]:
-    """A value in the column for numbers, or in that for words."""
+    """A value as two cells: one for a number, one for a word."""
     yield float(value) if isinstance(value, float | int) else None
     yield value if isinstance(value, str) else None
+
+
+_ROWS: Mapping[str, Callable[[DebriefData], Iterator[Row]]] = {
+    "session": _session,
+    "seats": _seats,
+    "phases": _phases,
+    "gates": _gates,
+    "findings": _findings,
+    "notices": _notices,
+    "calls": _calls,
+    "remarks": _remarks,
+    "times": _flight_times,
+    "flows": _flows,
+    "traces": _traces,
+    "marks": _marks,
+    "evidence": _evidence,
+    "limits": _limits,
+    "trip_sheet": _trip_sheet,
+}

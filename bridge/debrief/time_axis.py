@@ -1,8 +1,11 @@
-"""The session's own axis of time, on which nothing happens before what came before it.
+"""The time axis of a session, on which time never goes back.
 
-The simulator's clock may jump back; then the axis goes on from where it was.
+Where the simulator's clock jumps back, the axis continues without a step:
 
-Takes: a recording on a tape.  Gives: `Axis`.
+    clock   0  1  2  3 | 1  2  3
+    axis    0  1  2  3 | 3  4  5
+
+Takes: a loaded input log.  Gives: `TimeAxis`.
 """
 
 from __future__ import annotations
@@ -13,22 +16,22 @@ from numpy.typing import NDArray
 from bridge.rejudge.load_input_log import LoadedInputLog
 
 _MAX_OFFSET_S = 3600.0
-"""Times further from their frame than this are not of its clock."""
+"""A time further than this from its frame belongs to the clock before a jump."""
 
 
 class TimeAxis:
-    """Places on the tape as times.
+    """The times of a session's frames on its axis.
 
     Attributes:
-        times_s: of each frame.
-        jumps: how often the simulator's clock jumped back.
+        times_s: the time of each frame.
+        clock_resets: the number of times the simulator's clock jumped back.
     """
 
-    def __init__(self, taped: LoadedInputLog) -> None:
-        """Lay it out."""
-        self._sim_s = np.array(taped.input_log.sim_s)
-        self._utc = taped.utc
-        epochs = np.array(taped.input_log.epochs)
+    def __init__(self, loaded: LoadedInputLog) -> None:
+        """Calculate the time of each frame."""
+        self._sim_s = np.array(loaded.input_log.sim_s)
+        self._utc = loaded.utc
+        epochs = np.array(loaded.input_log.epochs)
         steps = np.diff(self._sim_s)
         back = np.diff(epochs) != 0 if len(epochs) else np.empty(0, bool)
         self.clock_resets = int(back.sum())
@@ -40,28 +43,33 @@ class TimeAxis:
 
     @property
     def from_s(self) -> float:
-        """Where it begins."""
+        """The time of the first frame, 0 if there is no frame."""
         return float(self.times_s[0]) if len(self.times_s) else 0.0
 
     @property
     def to_s(self) -> float:
-        """Where it ends."""
+        """The time of the last frame, 0 if there is no frame."""
         return float(self.times_s[-1]) if len(self.times_s) else 0.0
 
     def at_s(self, frame_count: int, sim_s: float) -> float:
-        """When something was.
+        """Convert a time of the simulator's clock.
 
         Args:
-            frame_count: how many frames were on the tape by then.
-            sim_s: by the simulator's clock.
+            frame_count: the number of frames before it.
+            sim_s: the time by the simulator's clock.
         """
         if not len(self.times_s):
             return sim_s
         frame = min(max(frame_count - 1, 0), len(self.times_s) - 1)
-        beside = sim_s - float(self._sim_s[frame])
-        time_s = float(self.times_s[frame]) + (beside if abs(beside) < _MAX_OFFSET_S else 0.0)
+        offset_s = sim_s - float(self._sim_s[frame])
+        time_s = float(self.times_s[frame]) + (offset_s if abs(offset_s) < _MAX_OFFSET_S else 0.0)
         return min(max(time_s, self.from_s), self.to_s)
 
     def utc(self, frame_count: int, default: float) -> float:
-        """The wall's clock, in seconds since 1970; `otherwise` where no frame had come."""
+        """The wall clock in seconds since 1970; `default` before the first frame.
+
+        Args:
+            frame_count: the number of frames before that moment.
+            default: returned if that is 0.
+        """
         return self._utc[min(frame_count, len(self._utc)) - 1] if frame_count and self._utc else default

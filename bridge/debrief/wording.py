@@ -1,6 +1,6 @@
-"""A session in a paragraph, and the small words of the debrief.
+"""Texts of the debrief: the summary of a session, and helpers for counts, dates and durations.
 
-Takes: an account.  Gives: sentences.
+Takes: `DebriefData`.  Gives: sentences.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ _NUMBER_WORDS = (
 
 
 def summary(debrief: DebriefData) -> str:
-    """What happened, in a paragraph."""
+    """Summarise the session in one paragraph."""
     return " ".join(
         sentence
         for sentence in (
@@ -49,60 +49,60 @@ def summary(debrief: DebriefData) -> str:
 
 
 def number_word(count: int) -> str:
-    """A count in words where it is small."""
+    """Write a count as a word up to twelve, then in digits."""
     return _NUMBER_WORDS[count] if count < len(_NUMBER_WORDS) else str(count)
 
 
-def count_text(count: int, what: str, more: str = "") -> str:
-    """`one finding`, `three findings`."""
-    return f"{number_word(count)} {what if count == 1 else more or f'{what}s'}"
+def count_text(count: int, noun: str, plural: str = "") -> str:
+    """Write a count with its noun: `one finding`, `three findings`."""
+    return f"{number_word(count)} {noun if count == 1 else plural or f'{noun}s'}"
 
 
-def pluralised(what: str, count: int) -> str:
-    """`procedural errors` where there are several; what has no plural stays."""
-    return what if count == 1 or what == ErrorClass.NOT_VERIFIABLE else f"{what}s"
+def pluralised(noun: str, count: int) -> str:
+    """The plural of an error class for any count but one; `not verifiable` has no plural."""
+    return noun if count == 1 or noun == ErrorClass.NOT_VERIFIABLE else f"{noun}s"
 
 
 def capitalised(text: str) -> str:
-    """A text as the beginning of a sentence."""
+    """Make the first letter a capital."""
     return text[:1].upper() + text[1:]
 
 
 def long_date(utc: float) -> str:
-    """`25 November 2026, 04:00 UTC`."""
+    """Write a date as `25 November 2026, 04:00 UTC`."""
     when = datetime.fromtimestamp(utc, UTC)
     return f"{when.day} {when:%B %Y, %H:%M} UTC"
 
 
 def short_date(utc: float) -> str:
-    """`2026-11-25 04:00`, UTC."""
+    """Write a date as `2026-11-25 04:00`, in UTC."""
     return f"{datetime.fromtimestamp(utc, UTC):%Y-%m-%d %H:%M}"
 
 
 def time_of_day(utc: float) -> str:
-    """`04:05:12`, UTC."""
+    """Write a time of day as `04:05:12`, in UTC."""
     return f"{datetime.fromtimestamp(utc, UTC):%H:%M:%S}"
 
 
 def words_of_id(word: str) -> str:
-    """An id as words."""
+    """Replace the underscores of an id by spaces."""
     return str(word).replace("_", " ")
 
 
 def joined(words: Iterable[str]) -> str:
-    """`a, b and c`."""
+    """Join words as `a, b and c`."""
     *most, last = list(words) or [""]
     return f"{', '.join(most)} and {last}" if most else last
 
 
 def lead_text(detail: FindingDetail) -> str:
-    """How long before the phase it was told."""
+    """The time from the finding to its phase, or `at once`."""
     lead_s = detail.finding.lead_s
     return "at once" if lead_s is None else f"{lead_s:.0f} s before"
 
 
 def spare_text(gate: GateTiming) -> str:
-    """How early all was ready."""
+    """The time from the last item met to the gate's entry, `not ready`, or `not entered`."""
     passage = gate.passage
     if passage.entered_s is None:
         return "not entered"
@@ -111,7 +111,7 @@ def spare_text(gate: GateTiming) -> str:
 
 
 def duration_text(seconds: float) -> str:
-    """`42 s`, `3 min 05 s`, `1 h 08 min`."""
+    """Write a duration as `42 s`, `3 min 05 s` or `1 h 08 min`."""
     if seconds < 60:
         return f"{seconds:.0f} s"
     if seconds < 3600:
@@ -119,53 +119,58 @@ def duration_text(seconds: float) -> str:
     return format_duration(seconds)
 
 
-def flight_moments(noted: Mapping[OooiMoment, FlightTimeRecorded]) -> list[tuple[str, str]]:
-    """The moments of a flight that were seen, and the times between them."""
-    found = [
+def flight_moments(times: Mapping[OooiMoment, FlightTimeRecorded]) -> list[tuple[str, str]]:
+    """The recorded moments of a flight, then its block time and flight time, each as name and text."""
+    lines = [
         (
             str(moment),
             f"{format_clock_time(one.utc_s)} UTC" if one.utc_s is not None else format_sim_time(one.at_s),
         )
         for moment in OooiMoment
-        if (one := noted.get(moment)) is not None
+        if (one := times.get(moment)) is not None
     ]
-    last = noted.get(OooiMoment.IN)
+    last = times.get(OooiMoment.IN)
     for name, between_s in (("block time", last.block_s), ("flight time", last.flight_s)) if last else ():
         if between_s is not None:
-            found.append((name, format_duration(between_s)))
-    return found
+            lines.append((name, format_duration(between_s)))
+    return lines
 
 
 def _crew_sentence(debrief: DebriefData) -> str:
-    crew = joined(f"{who} as {debrief.seats.get(seat, seat).lower()}" for seat, who in debrief.crew.items())
+    crew = joined(
+        f"{person} as {debrief.seats.get(seat, seat).lower()}" for seat, person in debrief.crew.items()
+    )
     course = f" of {debrief.course}" if debrief.course else ""
     flown = f"{crew} flew" if debrief.crew else "The crew flew"
     phases = debrief.phases
-    way = f", from {phases[0].title.lower()} to {phases[-1].title.lower()}" if len(phases) > 1 else ""
-    lasted = duration_text(debrief.to_s - debrief.from_s)
-    return f"On {long_date(debrief.began_utc)} {flown} {debrief.name or 'a session'}{course} on {debrief.device_title or debrief.device}: {lasted}{way}."
+    route = f", from {phases[0].title.lower()} to {phases[-1].title.lower()}" if len(phases) > 1 else ""
+    duration = duration_text(debrief.to_s - debrief.from_s)
+    return f"On {long_date(debrief.began_utc)} {flown} {debrief.name or 'a session'}{course} on {debrief.device_title or debrief.device}: {duration}{route}."
 
 
 def _findings_sentence(debrief: DebriefData) -> str:
-    cases = debrief.findings
-    if not cases:
-        return f"Nothing was found wrong, and {count_text(len(debrief.notices), 'notice was', 'notices were')} given."
-    levels = Counter(case.finding.level for case in cases)
+    details = debrief.findings
+    if not details:
+        return (
+            f"There were no findings; {count_text(len(debrief.notices), 'notice was', 'notices were')} given."
+        )
+    levels = Counter(detail.finding.level for detail in details)
     by_level = joined(f"{number_word(levels[level])} at {level}" for level in _LEVELS if levels[level])
-    classes = Counter(case.error_class for case in cases)
+    classes = Counter(detail.error_class for detail in details)
     by_class = joined(_class_count(kind, count) for kind, count in classes.most_common())
-    mended = sum(case.finding.closed_s is not None and not case.finding.carried for case in cases)
-    carried = sum(case.finding.carried for case in cases)
-    rest = len(cases) - mended - carried
-    never = f"; {_was_or_were(rest)} not put right" if rest else ""
+    corrected = sum(detail.finding.closed_s is not None and not detail.finding.carried for detail in details)
+    carried = sum(detail.finding.carried for detail in details)
+    rest = len(details) - corrected - carried
+    not_corrected = f"; {_was_or_were(rest)} not corrected" if rest else ""
     return (
-        f"There {'was' if len(cases) == 1 else 'were'} {count_text(len(cases), 'finding')} ({by_level}): {by_class}. "
-        f"{_was_or_were(mended).capitalize()} put right in time; {_was_or_were(carried)} carried into the next phase{never}."
+        f"There {'was' if len(details) == 1 else 'were'} {count_text(len(details), 'finding')} ({by_level}): {by_class}. "
+        f"{_was_or_were(corrected).capitalize()} corrected in time; "
+        f"{_was_or_were(carried)} carried into the next phase{not_corrected}."
     )
 
 
 def _was_or_were(count: int) -> str:
-    """`none was`, `one was`, `two were`."""
+    """Write a count with its verb: `none was`, `one was`, `two were`."""
     return f"{number_word(count) if count else 'none'} {'was' if count < 2 else 'were'}"
 
 
@@ -183,18 +188,22 @@ def _gates_sentence(debrief: DebriefData) -> str:
         return ""
     late = [passage.title.lower() for passage in entered if passage.ready_s is None]
     if not late:
-        return f"All {number_word(len(entered))} gates were ready when they were passed."
-    return f"{count_text(len(entered) - len(late), 'gate').capitalize()} of {number_word(len(entered))} {'was' if len(entered) - len(late) == 1 else 'were'} ready when passed; not ready: {joined(late)}."
+        return f"All {number_word(len(entered))} gates were ready when they were entered."
+    ready = len(entered) - len(late)
+    return (
+        f"{count_text(ready, 'gate').capitalize()} of {number_word(len(entered))} "
+        f"{'was' if ready == 1 else 'were'} ready when entered; not ready: {joined(late)}."
+    )
 
 
 def _first_topic(debrief: DebriefData) -> str:
-    """What to talk about first: the gravest that was carried, or else the gravest."""
-    order = {level: place for place, level in enumerate(_LEVELS)}
-    cases = sorted(
+    """Name the first topic: the most severe finding that was carried, or else the most severe one."""
+    order = {level: rank for rank, level in enumerate(_LEVELS)}
+    details = sorted(
         debrief.findings,
-        key=lambda case: (not case.finding.carried, order[case.finding.level], case.finding.number),
+        key=lambda detail: (not detail.finding.carried, order[detail.finding.level], detail.finding.number),
     )
-    if not cases:
+    if not details:
         return ""
-    first = cases[0]
-    return f"To talk about first, number {first.finding.number}: {first.finding.sentence} ({format_sim_time(first.finding.sim_s)})."
+    first = details[0].finding
+    return f"First topic, number {first.number}: {first.sentence} ({format_sim_time(first.sim_s)})."

@@ -1,1 +1,1 @@
-"""The plots of a debrief, as SVG that stands in the page."""
+"""Drawing of the debrief's plots."""

@@ -1,9 +1,9 @@
-"""The timeline: each flow and seat as a row over the phases of the flight.
+"""The timeline plot: each flow and seat as a row over the phases of the flight.
 
-A phase is as wide as the square root of how long it took: else an hour of cruise would leave no room for the minutes in
+The width of a phase is the square root of its duration: otherwise an hour of cruise would leave no room for the minutes in
 which the flows are done.
 
-Takes: bars and phases.  Gives: SVG.
+Takes: item histories and phases.  Gives: SVG.
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ if TYPE_CHECKING:
 
 ROW_HEIGHT_IN = 0.165
 MIN_PHASE_S = 8.0
-"""A phase is at least as wide as one of so many seconds."""
+"""A phase is at least as wide as one of this duration."""
 TITLE_SPACING, TICK_SPACING, MARK_SPACING = 0.026, 0.105, 0.035
-"""How far apart titles, times and the numbers of findings stand, as parts of the width."""
+"""The least distances between titles, times and the numbers of findings, as parts of the width."""
 
 
 def draw_overview(
@@ -46,17 +46,17 @@ def draw_overview(
     findings: Sequence[FindingDetail],
     seats: Mapping[str, str],
 ) -> str:
-    """Each flow and seat as one row: how much of it was met over time, and what was found.
+    """Draw each flow and seat as one row: the share of its items that was met over time, and its findings.
 
     Args:
         phases: the phases; there is at least one.
         histories: every item of every flow.
         findings: the findings.
-        seats: their titles.
+        seats: the titles of the seats.
     """
     rows = rows_of(histories, phases)
     scale = time_scale(phases)
-    sheet, (axes,) = new_figure(ROW_HEIGHT_IN * max(len(rows), 1) + 1.4)
+    figure, (axes,) = new_figure(ROW_HEIGHT_IN * max(len(rows), 1) + 1.4)
     shade_phases(axes, phases, scale)
     draw_slanted_titles(
         axes, [((scale(s.from_s) + scale(s.to_s)) / 2, s.title) for s in phases], TITLE_SPACING
@@ -65,82 +65,94 @@ def draw_overview(
     for row, ((_, seat), items) in enumerate(rows.items()):
         _draw_met_band(axes, -row, items, window_in_session(items[0], phases), scale)
         names.append(f"{items[0].flow_title}, {seats.get(seat, seat)}")
-        for at, numbers in finding_clusters(items, findings, scale):
-            draw_finding_mark(axes, numbers, at, -row)
+        for x, numbers in finding_clusters(items, findings, scale):
+            draw_finding_mark(axes, numbers, x, -row)
     axes.set_yticks([-row for row in range(len(rows))], [shortened(name) for name in names])
     axes.set_ylim(-len(rows) + 0.4, 0.6)
     axes.set_xlim(0.0, 1.0)
     axes.grid(visible=False)
     ticks = list(ticks_of(phases, scale))
-    axes.set_xticks([at for at, _ in ticks], [text for _, text in ticks])
-    says = f"{len(rows)} rows, one for each flow and seat, over {len(phases)} phases; diamonds are findings by their numbers."
-    return svg_of(sheet, "overview", "Timeline of the flows", says)
+    axes.set_xticks([x for x, _ in ticks], [text for _, text in ticks])
+    description = f"{len(rows)} rows, one for each flow and seat, over {len(phases)} phases; diamonds are findings by their numbers."
+    return svg_of(figure, "overview", "Timeline of the flows", description)
 
 
 def time_scale(phases: Sequence[FlownPhase]) -> TimeScale:
-    """Times of the session as places from 0 to 1."""
+    """Map times of the session to positions from 0 to 1.
+
+    Phases of 100 s, 100 s and 2500 s are 10, 10 and 50 wide:
+
+        time      0     100    200                        2700
+        position  0     1/7    2/7                        1
+    """
     edges = [phases[0].from_s]
-    places = [0.0]
-    for stage in phases:
-        edges.append(max(stage.to_s, edges[-1] + 1e-6))
-        places.append(places[-1] + sqrt(max(stage.to_s - stage.from_s, MIN_PHASE_S)))
-    parts = [place / places[-1] for place in places]
+    positions = [0.0]
+    for phase in phases:
+        edges.append(max(phase.to_s, edges[-1] + 1e-6))
+        positions.append(positions[-1] + sqrt(max(phase.to_s - phase.from_s, MIN_PHASE_S)))
+    parts = [position / positions[-1] for position in positions]
     return lambda time_s: float(np.interp(time_s, edges, parts))
 
 
 def ticks_of(phases: Sequence[FlownPhase], scale: TimeScale) -> Iterator[tuple[float, str]]:
-    """The times at which phases began, as far as there is room for them."""
+    """The positions and texts of the times at which phases began, as far as there is room."""
     last = float("-inf")
-    for stage in phases:
-        at = scale(stage.from_s)
-        if at - last >= TICK_SPACING:
-            last = at
-            yield at, format_sim_time(stage.from_s)
+    for phase in phases:
+        x = scale(phase.from_s)
+        if x - last >= TICK_SPACING:
+            last = x
+            yield x, format_sim_time(phase.from_s)
 
 
 def rows_of(
     histories: Sequence[ItemHistory], phases: Sequence[FlownPhase]
 ) -> dict[tuple[str, str], list[ItemHistory]]:
-    """The items by flow and seat, of flows whose phase was flown; in the order in which they begin."""
+    """Group the items of flows that were flown by flow and seat, in the order in which their windows begin."""
     rows: dict[tuple[str, str], list[ItemHistory]] = {}
-    for bar in histories:
-        if window_of(bar, phases) is not None:
-            rows.setdefault((bar.flow, bar.seat), []).append(bar)
+    for item in histories:
+        if window_of(item, phases) is not None:
+            rows.setdefault((item.flow, item.seat), []).append(item)
     return dict(sorted(rows.items(), key=lambda row: window_in_session(row[1][0], phases)[0]))
 
 
 def finding_clusters(
     items: Sequence[ItemHistory], findings: Sequence[FindingDetail], scale: TimeScale
 ) -> Iterator[tuple[float, str]]:
-    """Where the findings of these items stand; those close together have their numbers behind the last of them."""
-    mine = {number for item in items for number in item.findings}
-    found: dict[float, list[int]] = {}
-    for case in findings:
-        if case.finding.number in mine:
-            found.setdefault(scale(case.at_s), []).append(case.finding.number)
-    waiting: list[int] = []
-    for at, following in pairwise((*sorted(found), float("inf"))):
-        waiting += found[at]
-        apart = following - at >= MARK_SPACING
-        yield at, number_ranges(waiting) if apart else ""
-        if apart:
-            waiting = []
+    """The positions of these items' findings, each with its text; findings close together share one text.
+
+    diamonds      1 2      3
+    texts          1, 2     3     the text follows the last diamond of a group
+    """
+    own = {number for item in items for number in item.findings}
+    numbers_at: dict[float, list[int]] = {}
+    for detail in findings:
+        if detail.finding.number in own:
+            numbers_at.setdefault(scale(detail.at_s), []).append(detail.finding.number)
+    group: list[int] = []
+    for x, following in pairwise((*sorted(numbers_at), float("inf"))):
+        group += numbers_at[x]
+        ends_here = following - x >= MARK_SPACING
+        yield x, number_ranges(group) if ends_here else ""
+        if ends_here:
+            group = []
 
 
 def _draw_met_band(
     axes: Axes, row: float, items: Sequence[ItemHistory], window: tuple[float, float], scale: TimeScale
 ) -> None:
-    """How much of a flow was met, as the thickness of a band, within the time in which it was flown."""
+    """Draw a band in the flow's window, whose thickness is the share of its items that was met."""
     changes = (s.from_s for item in items for s in item.intervals if window[0] < s.from_s < window[1])
     times = sorted({*window, *changes})
-    places = [scale(time_s) for time_s in times]
+    xs = [scale(time_s) for time_s in times]
     half = [0.42 * share_met(items, time_s) for time_s in times]
-    axes.hlines(row, places[0], places[-1], color=OPEN, linewidth=0.8, zorder=1)
+    axes.hlines(row, xs[0], xs[-1], color=OPEN, linewidth=0.8, zorder=1)
     low, high = [row - h for h in half], [row + h for h in half]
-    axes.fill_between(places, low, high, step="post", color=MET, linewidth=0)
+    axes.fill_between(xs, low, high, step="post", color=MET, linewidth=0)
 
 
 def share_met(items: Sequence[ItemHistory], time_s: float) -> float:
-    """Which part of the items was met at a time."""
-    lives = (next((s.life for s in item.intervals if s.from_s <= time_s < s.to_s), None) for item in items)
-    return sum(life in SATISFIED for life in lives) / len(items)
+    """The share of the items that was met, confirmed or waived at a time, from 0 to 1."""
+    statuses = (
+        next((s.status for s in item.intervals if s.from_s <= time_s < s.to_s), None) for item in items
+    )
+    return sum(status in SATISFIED for status in statuses) / len(items)

@@ -1,4 +1,4 @@
-"""Which signals are drawn in one panel, so that what belongs together is seen together.
+"""Groups the signals of a plot into panels, so that related signals share a panel.
 
 Takes: traces.  Gives: panels.
 """
@@ -15,21 +15,21 @@ from rules.signals.number_format import format_value
 
 MAX_PANELS = 8
 MAX_TRACES = 4
-"""More lines than these in one panel cannot be told apart."""
+"""More lines in one panel cannot be distinguished."""
 MAX_MAGNITUDE_RATIO = 30.0
-"""Quantities of one unit go into one panel, unless one is so many times larger than another."""
+"""Quantities of one unit share a panel unless one is more than this many times larger than another."""
 UNRELATED_UNITS = ("%", "deg")
-"""Many things that have nothing to do with each other are given in these: only kin share a panel."""
+"""Unrelated quantities often have these units, so only related signals share a panel."""
 MIN_SPANS = {"deg": 2.0, "%": 5.0, "ft/min": 200.0}
-"""At least so much of a quantity is shown, in its unit."""
+"""The least span of a panel's value axis, by unit."""
 RELATED_NAMES = {"elevator": "column", "aileron": "wheel", "rudder": "pedals"}
-"""A surface stands with the control that moves it."""
+"""A control surface shares a panel with the control that moves it."""
 _SIDE_WORDS = re.compile(r"\b(left|right|nose|centre|captain|first_officer|standby|forward|aft)\b|\d+")
 
 
 @dataclass(frozen=True, slots=True)
 class PlotTrace:
-    """One line: a value stands until the next."""
+    """One line of a plot: a value is valid until the next one."""
 
     signal: str
     label: str
@@ -40,33 +40,36 @@ class PlotTrace:
 
 
 def plot_panels(traces: Sequence[PlotTrace]) -> list[list[PlotTrace]]:
-    """Traces that go into one panel: words alone, numbers with others of their unit and kind; as many as there is room for."""
+    """Group traces into at most `MAX_PANELS` panels: a trace of words alone, numbers with others of their unit and kind."""
     return _group_alike(traces)[:MAX_PANELS]
 
 
 def split_constant(
     traces: Sequence[PlotTrace], limited_signals: Sequence[str] = ()
 ) -> tuple[tuple[PlotTrace, ...], tuple[PlotTrace, ...]]:
-    """What moved, to be drawn, and what stayed as it was, to be said.
+    """Split traces into those to draw and those that did not change, which are written as text.
 
     Args:
-        traces: all of them.
-        limited_signals: signals that have a limit; they are drawn though they did not move.
+        traces: all traces of a plot.
+        limited_signals: signals that have a limit; they are drawn though they did not change.
+
+    Returns:
+        The traces to draw and the constant ones; if every trace is constant, all of them are drawn.
     """
-    still = {
+    constant = {
         trace.signal
         for panel in _group_alike(traces)
         for trace in panel
         if all(_is_constant(one) and one.signal not in limited_signals for one in panel)
     }
-    moved = tuple(trace for trace in traces if trace.signal not in still)
-    return (
-        (moved, tuple(trace for trace in traces if trace.signal in still)) if moved else (tuple(traces), ())
-    )
+    changing = tuple(trace for trace in traces if trace.signal not in constant)
+    if not changing:
+        return tuple(traces), ()
+    return changing, tuple(trace for trace in traces if trace.signal in constant)
 
 
 def constant_text(trace: PlotTrace) -> str:
-    """A trace that did not move, in words."""
+    """Write the label and value of a constant trace."""
     value = trace.values[0]
     words = (
         format_value(value, trace.unit) if isinstance(value, float | int) else str(value).replace("_", " ")
@@ -77,9 +80,9 @@ def constant_text(trace: PlotTrace) -> str:
 def _group_alike(traces: Sequence[PlotTrace]) -> list[list[PlotTrace]]:
     panels: list[list[PlotTrace]] = []
     for trace in traces:
-        home = next((panel for panel in panels if _share_panel(panel, trace)), None)
-        if home is not None:
-            home.append(trace)
+        match = next((panel for panel in panels if _share_panel(panel, trace)), None)
+        if match is not None:
+            match.append(trace)
         else:
             panels.append([trace])
     return panels
@@ -102,14 +105,17 @@ def _share_panel(panel: Sequence[PlotTrace], trace: PlotTrace) -> bool:
 
 
 def _kinds(signal: str) -> set[str]:
-    """What a signal is whichever side it is of: its whole name so, and its last word."""
+    """The kinds of a signal: its name without its side, and the last part of that.
+
+    `engine.2.n1` gives `engine.*.n1` and `n1`; `controls.elevator` gives `controls.column` and `column`.
+    """
     name = _SIDE_WORDS.sub("*", signal)
     parts = [RELATED_NAMES.get(part, part) for part in name.split(".")]
     return {".".join(parts), next((part for part in reversed(parts) if part != "*"), name)}
 
 
 def min_span(panel: Sequence[PlotTrace]) -> float:
-    """How much a panel shows at least, so that a tremble does not look like a swing."""
+    """The least span of a panel's value axis, so that small noise does not look like a large change."""
     return max(MIN_SPANS.get(panel[0].unit, 0.0), 0.05 * max(_max_magnitude(trace) for trace in panel))
 
 

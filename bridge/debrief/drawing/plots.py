@@ -1,6 +1,6 @@
-"""Which plots a debrief has, and what goes into each.
+"""Selects and draws the plots of a debrief.
 
-Takes: an account.  Gives: `Plot`s.
+Takes: `DebriefData`.  Gives: `Plot`s.
 """
 
 from __future__ import annotations
@@ -18,20 +18,25 @@ from bridge.terminal.live_view import format_sim_time
 
 CONTROL_CHECK_ID = "control_check"
 FULL_TRAVEL_PERCENT = 90.0
-"""Full travel of a control, as the packs have it for their checks."""
+"""Full travel of a control, as in the control checks of the packs."""
 DEVIATION_SIGNALS = ("navigation.localizer", "navigation.glide_path")
 PLOT_AREA_LEFT, PLOT_AREA_WIDTH = 0.1, 0.85
-"""About where the field of a plot begins, and how wide it is, as parts of the plot."""
+"""The approximate left edge and width of the plot area, as parts of the plot."""
 Progress = Callable[[int], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """One plot: its anchor in the page, and the SVG.
+    """One plot with its anchor in the page.
 
-    `left_out` names what there was no room for, `still` says what did not move and so is not drawn (`stood` has its
-    signals), `met` names the items of a flow that were met throughout, `findings` has the numbers of those that are marked
-    in a strip; `at` is where across the plot its finding stands, 0 for none.
+    Attributes:
+        svg: the drawing, '' if there is nothing to draw.
+        omitted_labels: signals for which there was no room.
+        constant_labels: signals that did not change, with their values; they are not drawn.
+        met_labels: items of a flow that were met throughout.
+        findings: the numbers of the findings marked in a trace.
+        constant_signals: the names of the signals of `constant_labels`.
+        finding_position: the position of the finding across the plot, from 0 to 1; 0 if there is none.
     """
 
     anchor: str
@@ -47,7 +52,7 @@ class Plot:
 
 @dataclass(frozen=True, slots=True)
 class Plots:
-    """All plots of a debrief: of findings by their numbers, of strips and flows in their order."""
+    """All plots of a debrief: those of findings by number, those of traces and flows in their order."""
 
     overview: Plot | None
     flows: tuple[tuple[ItemHistory, Plot], ...]
@@ -55,16 +60,16 @@ class Plots:
     traces: tuple[Plot, ...]
 
     def trace_of(self, number: int) -> Plot | None:
-        """The first strip in which a finding is marked."""
-        return next((strip for strip in self.traces if number in strip.findings), None)
+        """The first trace in which a finding is marked."""
+        return next((trace for trace in self.traces if number in trace.findings), None)
 
 
 def draw_all(debrief: DebriefData, progress: Progress = lambda _: None) -> Plots:
-    """Draw everything.
+    """Draw every plot.
 
     Args:
         debrief: the session.
-        progress: hears of each plot that is drawn.
+        progress: called with 1 after each plot.
     """
 
     def drawn(plots: Iterator[Plot]) -> Iterator[Plot]:
@@ -74,28 +79,29 @@ def draw_all(debrief: DebriefData, progress: Progress = lambda _: None) -> Plots
 
     overview = next(drawn(_overview_plot(debrief)), None)
     groups = list(flown_flows(debrief))
-    flown_plots = tuple(zip((bars[0] for bars in groups), drawn(_flow_plots(debrief, groups)), strict=True))
-    cases = [case for case in debrief.findings if case.evidence is not None]
+    flow_plots = tuple(zip((items[0] for items in groups), drawn(_flow_plots(debrief, groups)), strict=True))
+    details = [detail for detail in debrief.findings if detail.evidence is not None]
     findings = {
-        c.finding.number: plot for c, plot in zip(cases, drawn(map(_finding_plot, cases)), strict=True)
+        detail.finding.number: plot
+        for detail, plot in zip(details, drawn(map(_finding_plot, details)), strict=True)
     }
-    strips = tuple(drawn(_trace_plot(debrief, at, strip) for at, strip in enumerate(debrief.traces)))
-    return Plots(overview, flown_plots, findings, strips)
+    traces = tuple(drawn(_trace_plot(debrief, index, trace) for index, trace in enumerate(debrief.traces)))
+    return Plots(overview, flow_plots, findings, traces)
 
 
 def plot_count(debrief: DebriefData) -> int:
-    """How many plots it will have."""
-    evidence = sum(case.evidence is not None for case in debrief.findings)
+    """Count the plots that `draw_all` will draw."""
+    evidence = sum(detail.evidence is not None for detail in debrief.findings)
     return bool(debrief.item_histories) + len(list(flown_flows(debrief))) + evidence + len(debrief.traces)
 
 
 def flown_flows(debrief: DebriefData) -> Iterator[list[ItemHistory]]:
-    """The items of each flow that was flown, flow by flow, in the order of the flight."""
+    """The items of each flow that was flown, in the order of the flight."""
     by_flow: dict[str, list[ItemHistory]] = {}
-    for bar in debrief.item_histories:
-        if window_of(bar, debrief.phases) is not None:
-            by_flow.setdefault(bar.flow, []).append(bar)
-    yield from sorted(by_flow.values(), key=lambda bars: (window_of(bars[0], debrief.phases) or (0.0,))[0])
+    for item in debrief.item_histories:
+        if window_of(item, debrief.phases) is not None:
+            by_flow.setdefault(item.flow, []).append(item)
+    yield from sorted(by_flow.values(), key=lambda items: (window_of(items[0], debrief.phases) or (0.0,))[0])
 
 
 def _overview_plot(debrief: DebriefData) -> Iterator[Plot]:
@@ -105,86 +111,82 @@ def _overview_plot(debrief: DebriefData) -> Iterator[Plot]:
 
 
 def _flow_plots(debrief: DebriefData, groups: Sequence[list[ItemHistory]]) -> Iterator[Plot]:
-    """Of each flow what was not met throughout; where all was, there is nothing to draw."""
-    for bars in groups:
-        anchor, title = f"flow-{bars[0].flow}", bars[0].flow_title
-        shown, met = flow_plot.split_met(bars, debrief.phases)
-        drawn = (
+    """Draw the items of each flow that were not met throughout; if there are none the plot has no SVG."""
+    for items in groups:
+        anchor, title = f"flow-{items[0].flow}", items[0].flow_title
+        shown, met = flow_plot.split_met(items, debrief.phases)
+        svg = (
             flow_plot.draw_flow(anchor, shown, debrief.phases, debrief.findings, debrief.seats)
             if shown
             else ""
         )
-        yield Plot(anchor, title, drawn, met_labels=met)
+        yield Plot(anchor, title, svg, met_labels=met)
 
 
 def _finding_plot(detail: FindingDetail) -> Plot:
-    """The signals around a finding, with when it opened and closed."""
+    """Draw the signals around a finding with marks at its opening and its correction."""
     evidence, number = detail.evidence, detail.finding.number
-    assert evidence is not None  # noqa: S101 - those without are left out before
+    assert evidence is not None  # noqa: S101 - findings without evidence are left out before
     traces = [PlotTrace(s.signal, s.label, s.unit, s.words, s.times_s, s.values) for s in evidence.series]
-    moments = [PlotMark(detail.at_s, f"{number} found", is_finding=True)]
+    marks = [PlotMark(detail.at_s, f"{number} opened", is_finding=True)]
     if detail.closed_at_s is not None and detail.closed_at_s <= evidence.to_s:
-        moments.append(PlotMark(detail.closed_at_s, "put right"))
+        marks.append(PlotMark(detail.closed_at_s, "corrected"))
     limits = [PlotLimit(b.signal, b.value, b.label) for b in evidence.limits]
     anchor, title = f"plot-{number}", f"Finding {number}: {detail.finding.label}"
-    says = f"{detail.finding.sentence}; found at {format_sim_time(detail.at_s)}."
-    svg = draw_traces(anchor, title, says, traces, limits, moments, (evidence.from_s, evidence.to_s))
-    at = PLOT_AREA_LEFT + PLOT_AREA_WIDTH * (detail.at_s - evidence.from_s) / max(
-        evidence.to_s - evidence.from_s, 1.0
-    )
-    return Plot(anchor, title, svg, (*evidence.left_out, *_omitted_labels(traces)), finding_position=at)
+    description = f"{detail.finding.sentence}; opened at {format_sim_time(detail.at_s)}."
+    svg = draw_traces(anchor, title, description, traces, limits, marks, (evidence.from_s, evidence.to_s))
+    part = (detail.at_s - evidence.from_s) / max(evidence.to_s - evidence.from_s, 1.0)
+    omitted = (*evidence.left_out, *_omitted_labels(traces))
+    return Plot(anchor, title, svg, omitted, finding_position=PLOT_AREA_LEFT + PLOT_AREA_WIDTH * part)
 
 
-def _trace_plot(debrief: DebriefData, at: int, trace: DebriefTrace) -> Plot:
-    """A strip with its limits, events and findings."""
-    kept, shift_s = trace.record, trace.at_s - trace.record.began_s
-    times = tuple(time_s + shift_s for time_s in kept.times_s)
+def _trace_plot(debrief: DebriefData, index: int, trace: DebriefTrace) -> Plot:
+    """Draw a trace with its limits, events and findings."""
+    record, shift_s = trace.record, trace.at_s - trace.record.began_s
+    times = tuple(time_s + shift_s for time_s in record.times_s)
     traces = [
         PlotTrace(c.signal, c.label, c.unit, () if c.unit else _distinct_words(c.values), times, c.values)
-        for c in kept.columns
+        for c in record.columns
     ]
-    moments = [PlotMark(mark.sim_s + shift_s, mark.label) for mark in kept.marks]
+    marks = [PlotMark(mark.sim_s + shift_s, mark.label) for mark in record.marks]
     to_s = max(times[-1] if times else trace.at_s, trace.at_s + 1.0)
-    found = [case for case in debrief.findings if _belongs_to(case, trace, to_s)]
-    moments += [PlotMark(case.at_s, str(case.finding.number), is_finding=True) for case in found]
+    details = [detail for detail in debrief.findings if _belongs_to(detail, trace, to_s)]
+    marks += [PlotMark(detail.at_s, str(detail.finding.number), is_finding=True) for detail in details]
     limits = list(_trace_limits(trace, traces))
-    drawn, still = split_constant(traces, [limit.signal for limit in limits])
-    anchor = f"trace-{at + 1}"
-    says = f"{kept.title}, {format_sim_time(trace.at_s)}, {kept.ended_s - kept.began_s:.0f} s; {len(kept.marks)} events."
-    svg = draw_traces(anchor, kept.title, says, drawn, limits, moments, (trace.at_s, to_s))
-    numbers = tuple(case.finding.number for case in found)
+    shown, constant = split_constant(traces, [limit.signal for limit in limits])
+    anchor = f"trace-{index + 1}"
+    description = f"{record.title}, {format_sim_time(trace.at_s)}, {record.ended_s - record.began_s:.0f} s; {len(record.marks)} events."
     return Plot(
         anchor,
-        kept.title,
-        svg,
-        _omitted_labels(drawn),
-        tuple(map(constant_text, still)),
-        findings=numbers,
-        constant_signals=frozenset(one.signal for one in still),
+        record.title,
+        draw_traces(anchor, record.title, description, shown, limits, marks, (trace.at_s, to_s)),
+        _omitted_labels(shown),
+        tuple(map(constant_text, constant)),
+        findings=tuple(detail.finding.number for detail in details),
+        constant_signals=frozenset(one.signal for one in constant),
     )
 
 
 def _belongs_to(detail: FindingDetail, trace: DebriefTrace, to_s: float) -> bool:
-    """Whether a finding is about a strip, or came up within it and is about something that it has."""
+    """True if the trace names the finding, or if the finding opened within it and its evidence shares a signal with it."""
     if detail.finding.number in trace.record.findings:
         return True
     shown = {column.signal for column in trace.record.columns}
-    seen = detail.evidence is not None and any(one.signal in shown for one in detail.evidence.series)
-    return seen and trace.at_s <= detail.at_s <= to_s
+    shares_signal = detail.evidence is not None and any(one.signal in shown for one in detail.evidence.series)
+    return shares_signal and trace.at_s <= detail.at_s <= to_s
 
 
-def _trace_limits(strip: DebriefTrace, traces: Sequence[PlotTrace]) -> Iterator[PlotLimit]:
-    """The limits of a strip; a deviation has its limit on either side, a sweep goes as far as full travel."""
-    for limit in strip.record.limits:
+def _trace_limits(trace: DebriefTrace, plot_traces: Sequence[PlotTrace]) -> Iterator[PlotLimit]:
+    """The limits of a trace; a deviation has its limit on both sides, a control check has full travel on both sides."""
+    for limit in trace.record.limits:
         yield PlotLimit(limit.signal, limit.value, limit.label)
         if limit.signal in DEVIATION_SIGNALS:
             yield PlotLimit(limit.signal, -limit.value, limit.label)
-    if strip.record.trace.rpartition(".")[2] == CONTROL_CHECK_ID:
-        for trace in traces:
-            if trace.unit == "%":
-                yield from (
-                    PlotLimit(trace.signal, sign * FULL_TRAVEL_PERCENT, "full travel") for sign in (-1, 1)
-                )
+    if trace.record.trace.rpartition(".")[2] == CONTROL_CHECK_ID:
+        for plot_trace in plot_traces:
+            if plot_trace.unit == "%":
+                for sign in (-1, 1):
+                    yield PlotLimit(plot_trace.signal, sign * FULL_TRAVEL_PERCENT, "full travel")
 
 
 def _distinct_words(values: Sequence[object]) -> tuple[str, ...]:
@@ -192,6 +194,6 @@ def _distinct_words(values: Sequence[object]) -> tuple[str, ...]:
 
 
 def _omitted_labels(traces: Sequence[PlotTrace]) -> tuple[str, ...]:
-    """What there is no room for in a plot."""
+    """The labels of traces for which a plot has no room."""
     shown = {trace.signal for panel in plot_panels(traces) for trace in panel}
     return tuple(trace.label for trace in traces if trace.signal not in shown)

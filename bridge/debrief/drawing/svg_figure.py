@@ -1,8 +1,9 @@
-"""A sheet to draw on, and the SVG that comes of it: small, with words as words, in colours that the page sets.
+"""Makes Matplotlib figures and writes them as compact SVG with real text and the page's colours.
 
-Colours are drawn as stand-ins; `coloured` puts the page's own in their place: CSS variables on a screen, plain ones on paper.
+Figures are drawn in placeholder colours; `coloured` replaces them by the page's own: CSS variables on a screen, plain values on
+paper.
 
-Takes: Matplotlib's figures.  Gives: SVG.
+Takes: Matplotlib figures.  Gives: SVG.
 """
 
 from __future__ import annotations
@@ -20,25 +21,25 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 INSTALL_HINT = (
-    "the debrief's plots and paper need more: pip install 'holdshort[report]', "
+    "the debrief's plots and PDF need more packages: pip install 'holdshort[report]', "
     "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[report]'"
 )
 WIDTH_IN = 7.2
 TEXT, DIM, LINE, GROUND = "#010101", "#020202", "#030303", "#040404"
 WARNING, CAUTION, ADVISORY = "#050505", "#060606", "#070707"
-MET, OPEN, LOST, EXCUSED = "#080808", "#090909", "#0a0a0a", "#0b0b0b"
+MET, OPEN, LOST, WAIVED = "#080808", "#090909", "#0a0a0a", "#0b0b0b"
 TRACE_COLOURS = ("#0c0c0c", "#0d0d0d", "#0e0e0e", "#0f0f0f", "#101010", "#111111")
 COLOUR_NAMES = {
     TEXT: "text", DIM: "dim", LINE: "line", GROUND: "raised",
     WARNING: "warning", CAUTION: "caution", ADVISORY: "advisory",
-    MET: "met", OPEN: "open", LOST: "lost", EXCUSED: "excused",
+    MET: "met", OPEN: "open", LOST: "lost", WAIVED: "waived",
     **{colour: f"trace-{number}" for number, colour in enumerate(TRACE_COLOURS, start=1)},
 }  # fmt: skip
-"""Each colour that is drawn, and the name of the page's own for it."""
+"""Each placeholder colour, and the name of the page's colour that replaces it."""
 PANEL_TITLE_STYLE: Any = {"loc": "left", "pad": 2, "fontsize": 7.5, "color": TEXT}
-"""How the title of a panel stands."""
+"""Position and font of the title of a panel."""
 TRACE_DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (5, 1, 1, 1)), "-", (0, (3, 1)))
-"""Traces differ by their dashes too, not by colour alone."""
+"""Lines differ by their dashes too, not by colour alone."""
 
 _SETTINGS: Any = {
     "svg.fonttype": "none",
@@ -71,12 +72,12 @@ _DECIMALS = re.compile(r"(\d+\.\d{2})\d+")
 def new_figure(
     height_in: float, panels: int = 1, heights: list[float] | None = None
 ) -> tuple[Figure, list[Axes]]:
-    """A figure with panels one above the other, which share their time.
+    """Make a figure with panels one above the other, which share their time axis.
 
     Args:
-        height_in: of the whole, in inches; it is `WIDTH_IN` wide.
-        panels: how many.
-        heights: how high each is beside the others.
+        height_in: the height of the figure in inches; it is `WIDTH_IN` wide.
+        panels: the number of panels.
+        heights: the relative heights of the panels; None for equal heights.
 
     Raises:
         InputFaults: Matplotlib is not installed.
@@ -87,24 +88,24 @@ def new_figure(
     except ImportError:
         raise InputFaults([Fault(Place("debrief"), INSTALL_HINT)]) from None
     with mpl.rc_context(_SETTINGS):
-        sheet = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-        grid = sheet.subplots(
+        figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+        grid = figure.subplots(
             panels, 1, sharex=True, squeeze=False, gridspec_kw={"height_ratios": heights or [1.0] * panels}
         )
     axes = [row[0] for row in grid]
     for each in axes:
         each.spines[["top", "right"]].set_visible(False)
-    return sheet, axes
+    return figure, axes
 
 
 def svg_of(figure: Figure, name: str, title: str, description: str) -> str:
-    """A figure as SVG with a title and a description.
+    """Write a figure as SVG with a title and a description.
 
     Args:
         figure: the figure.
-        name: names the plot in the page; no other has it.
-        title: what it shows.
-        description: the same in a sentence, for who cannot see it.
+        name: the id of the plot, unique in the page; the ids within the SVG begin with it.
+        title: the title of the plot.
+        description: a sentence for readers who cannot see the plot.
     """
     import matplotlib as mpl
 
@@ -119,11 +120,11 @@ def svg_of(figure: Figure, name: str, title: str, description: str) -> str:
 
 
 def coloured(svg: str, colours: Mapping[str, str] | None = None) -> str:
-    """A plot in the page's colours.
+    """Replace the placeholder colours of a plot.
 
     Args:
-        svg: as of `svg_of`.
-        colours: by their names; None for the page's variables.
+        svg: the SVG from `svg_of`.
+        colours: the page's colours by their names; None for CSS variables.
     """
 
     def colour(found: re.Match[str]) -> str:

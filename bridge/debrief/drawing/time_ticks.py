@@ -1,6 +1,6 @@
-"""Times on the axis of a plot, as clocks.
+"""Ticks of a plot's time axis.
 
-Takes: seconds.  Gives: text.
+Takes: axes and a span in seconds.  Gives: round times as ticks, with clock texts.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ _MAX_TICKS = 8
 
 
 def set_time_ticks(axes: Axes, from_s: float, to_s: float) -> None:
-    """Ticks at round times, said as the watch says them."""
+    """Set at most about eight ticks at round times, written like the times on other screens."""
     from matplotlib.ticker import FixedLocator, FuncFormatter
 
     span_s = max(to_s - from_s, 1e-3)

@@ -1,6 +1,6 @@
-"""Signals as traces, one panel for each kind of quantity, words as steps between their names.
+"""Draws signals as lines, one panel for each kind of quantity; words are steps between named levels.
 
-Takes: traces, limits, moments.  Gives: SVG.
+Takes: traces, limits, marks.  Gives: SVG.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 PANEL_HEIGHT_IN = 0.86
 WORDS_HEIGHT_IN = 0.46
 _AREA_HEIGHT_PT = PANEL_HEIGHT_IN * 72 * 0.62
-"""About how high the field of a panel is without its title."""
+"""The approximate height of a panel's plot area without its title."""
 _AREA_WIDTH_PT = WIDTH_IN * 72 * 0.75
 _LETTER_PT, _LINE_PT = 3.7, 7.5
 _LEGEND_COLUMNS = 4
@@ -41,7 +41,7 @@ _LIMIT_LABEL_WIDTH = 20
 
 @dataclass(frozen=True, slots=True)
 class PlotLimit:
-    """A level to draw beside the traces of a signal."""
+    """A limit to draw as a level beside the traces of a signal."""
 
     signal: str
     value: float
@@ -50,7 +50,7 @@ class PlotLimit:
 
 @dataclass(frozen=True, slots=True)
 class PlotMark:
-    """A time to mark; `grave` for what was found, else an event."""
+    """A time to mark: a finding, or any other event."""
 
     at_s: float
     label: str
@@ -66,40 +66,40 @@ def draw_traces(
     marks: Sequence[PlotMark],
     span: tuple[float, float],
 ) -> str:
-    """Draw them.
+    """Draw traces with their limits and marks.
 
     Args:
-        name: names the plot in the page.
-        title: what it shows.
-        description: the same in a sentence.
-        traces: the lines; those that fit in no panel are left out, which the caller says.
-        limits: levels.
-        marks: times to mark.
-        span: from when to when, in seconds.
+        name: the id of the plot in the page.
+        title: the title of the plot.
+        description: a sentence for readers who cannot see the plot.
+        traces: the lines; those for which there is no panel are left out, and the caller names them.
+        limits: the limits.
+        marks: the times to mark.
+        span: the start and the end of the time axis, in seconds.
     """
     panels = plot_panels(traces)
     heights = [WORDS_HEIGHT_IN if panel[0].words else PANEL_HEIGHT_IN for panel in panels] or [
         PANEL_HEIGHT_IN
     ]
-    sheet, axes = new_figure(sum(heights) + 0.45, len(heights), heights)
-    for panel, on in zip(panels, axes, strict=False):
+    figure, axes = new_figure(sum(heights) + 0.45, len(heights), heights)
+    for panel, panel_axes in zip(panels, axes, strict=False):
         if panel[0].words:
-            _draw_words(on, panel[0], span[1])
+            _draw_words(panel_axes, panel[0], span[1])
         else:
-            _draw_numbers(on, panel, span[1])
-            _draw_limits(on, panel, limits)
-    for on in axes:
-        for moment in marks:
-            on.axvline(
-                moment.at_s,
-                color=WARNING if moment.is_finding else DIM,
-                linewidth=1.1 if moment.is_finding else 0.6,
-                linestyle="-" if moment.is_finding else (0, (2, 2)),
+            _draw_numbers(panel_axes, panel, span[1])
+            _draw_limits(panel_axes, panel, limits)
+    for panel_axes in axes:
+        for mark in marks:
+            panel_axes.axvline(
+                mark.at_s,
+                color=WARNING if mark.is_finding else DIM,
+                linewidth=1.1 if mark.is_finding else 0.6,
+                linestyle="-" if mark.is_finding else (0, (2, 2)),
             )
     set_time_ticks(axes[-1], *span)
     rows = ceil(len(panels[0]) / _LEGEND_COLUMNS) if panels else 1
     _draw_mark_labels(axes[0], marks, span, 6.0 + 9.0 * rows)
-    return svg_of(sheet, name, title, description)
+    return svg_of(figure, name, title, description)
 
 
 def _draw_numbers(axes: Axes, panel: Sequence[PlotTrace], end_s: float) -> None:
@@ -133,7 +133,13 @@ def _draw_numbers(axes: Axes, panel: Sequence[PlotTrace], end_s: float) -> None:
 
 
 def _draw_limits(axes: Axes, panel: Sequence[PlotTrace], limits: Sequence[PlotLimit]) -> None:
-    """The limits of a panel as lines, each named once, at the right of the field and clear of the next one's name."""
+    """Draw the limits of a panel as lines with labels on the right.
+
+    Limits at one level share a line and a label.  From the lowest up, a label that would overlap the one below moves up:
+
+        701 ---------  upper
+        700 ---------  lower
+    """
     shown = {trace.signal for trace in panel}
     levels: dict[float, dict[str, None]] = {}
     for limit in limits:
@@ -156,7 +162,7 @@ def _draw_limits(axes: Axes, panel: Sequence[PlotTrace], limits: Sequence[PlotLi
 
 
 def _widen(axes: Axes, least: float) -> tuple[float, float]:
-    """Show at least so much on the axis of the values; gives its two ends."""
+    """Widen the value axis to at least this span; return its two ends."""
     low, high = axes.get_ylim()
     short = max(least - (high - low), 0.0) / 2
     axes.set_ylim(low - short, high + short)
@@ -164,37 +170,41 @@ def _widen(axes: Axes, least: float) -> tuple[float, float]:
 
 
 def _draw_words(axes: Axes, trace: PlotTrace, end_s: float) -> None:
-    """One switch or choice as steps; only the words that it had are named."""
-    had = [word for word in trace.words if word in trace.values] or [str(v) for v in trace.values if v][:1]
-    places = {word: place for place, word in enumerate(had)}
-    values = [places.get(str(value), nan) for value in trace.values]
+    """Draw a switch or selector as steps; only the words that occur are named."""
+    used = [word for word in trace.words if word in trace.values] or [str(v) for v in trace.values if v][:1]
+    levels = {word: level for level, word in enumerate(used)}
+    values = [levels.get(str(value), nan) for value in trace.values]
     times = list(trace.times_s)
     if times and times[-1] < end_s:
         times, values = [*times, end_s], [*values, values[-1]]
     axes.plot(times, values, color=TRACE_COLOURS[0], drawstyle="steps-post")
-    axes.set_ylim(-0.5, max(len(had) - 0.5, 0.5))
-    axes.set_yticks(range(len(had)), [word.replace("_", " ") for word in had])
+    axes.set_ylim(-0.5, max(len(used) - 0.5, 0.5))
+    axes.set_yticks(range(len(used)), [word.replace("_", " ") for word in used])
     axes.set_title(trace.label, **PANEL_TITLE_STYLE)
 
 
 def _draw_mark_labels(
     axes: Axes, marks: Sequence[PlotMark], span: tuple[float, float], above_pt: float
 ) -> None:
-    """Name the moments above the panel, each on the lowest line on which there is room for it."""
+    """Write the labels of marks above the panel, each on the lowest line that has room.
+
+    8 opened
+    light-off          idle
+    """
     ends_pt: list[float] = []
-    for moment in sorted(marks, key=lambda one: one.at_s):
-        middle_pt = (moment.at_s - span[0]) / max(span[1] - span[0], 1e-3) * _AREA_WIDTH_PT
-        half_pt = len(moment.label) * _LETTER_PT / 2 + 2
+    for mark in sorted(marks, key=lambda one: one.at_s):
+        middle_pt = (mark.at_s - span[0]) / max(span[1] - span[0], 1e-3) * _AREA_WIDTH_PT
+        half_pt = len(mark.label) * _LETTER_PT / 2 + 2
         free = (line for line, end_pt in enumerate(ends_pt) if end_pt <= middle_pt - half_pt)
         line = next(free, len(ends_pt))
         ends_pt[line : line + 1] = [middle_pt + half_pt]
         axes.annotate(
-            moment.label,
-            (moment.at_s, 1.0),
+            mark.label,
+            (mark.at_s, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(0, above_pt + 8 * line),
             textcoords="offset points",
             ha="center",
             fontsize=6.5,
-            color=WARNING if moment.is_finding else DIM,
+            color=WARNING if mark.is_finding else DIM,
         )

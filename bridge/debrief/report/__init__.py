@@ -1,1 +1,1 @@
-"""The debrief as a document: one HTML page, and the same on paper."""
+"""The debrief's report: one HTML page and a PDF."""

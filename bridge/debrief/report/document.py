@@ -1,6 +1,6 @@
-"""The debrief as one page: HTML that needs nothing beside it, and the same on paper.
+"""Renders a debrief as one self-contained HTML page and as a PDF.
 
-Takes: an account.  Gives: HTML; PDF.
+Takes: `DebriefData`.  Gives: HTML; PDF.
 """
 
 from __future__ import annotations
@@ -27,15 +27,15 @@ TEMPLATE_DIR = Path(__file__).parent / "templates"
 LIGHT_COLOURS = {
     "text": "#171c21", "dim": "#4b565f", "line": "#b9bfc4", "raised": "#fffefa",
     "warning": "#b3130a", "caution": "#7d5200", "advisory": "#0b5688",
-    "met": "#2f6f62", "open": "#808a92", "lost": "#7a3b78", "excused": "#4b565f",
+    "met": "#2f6f62", "open": "#808a92", "lost": "#7a3b78", "waived": "#4b565f",
     "trace-1": "#0b5688", "trace-2": "#2f6f62", "trace-3": "#7a3b78",
     "trace-4": "#4b565f", "trace-5": "#3d5a1f", "trace-6": "#5b4a9c",
 }  # fmt: skip
-"""On paper, and on a screen that is light."""
+"""Colours on paper, and on a light screen."""
 DARK_COLOURS = {
     "text": "#ece7db", "dim": "#a9b3bb", "line": "#33404c", "raised": "#161d24",
     "warning": "#ff6b5e", "caution": "#ffb52e", "advisory": "#8fc3ea",
-    "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "excused": "#a9b3bb",
+    "met": "#63b3a0", "open": "#76828c", "lost": "#d18ccf", "waived": "#a9b3bb",
     "trace-1": "#8fc3ea", "trace-2": "#7ecdb9", "trace-3": "#d9a2d7",
     "trace-4": "#c3c8cc", "trace-5": "#a9cc85", "trace-6": "#b4a6ea",
 }  # fmt: skip
@@ -43,11 +43,11 @@ LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
 
 
 def render_html(debrief: DebriefData, plots: Plots | None = None) -> str:
-    """The page for a screen.
+    """Render the page for a screen.
 
     Args:
         debrief: the session.
-        plots: its plots, where they are drawn already.
+        plots: its plots, if they are drawn already.
 
     Raises:
         InputFaults: a library for the plots is not installed.
@@ -56,14 +56,18 @@ def render_html(debrief: DebriefData, plots: Plots | None = None) -> str:
 
 
 def render_pdf(debrief: DebriefData, plots: Plots | None = None) -> bytes:
-    """The page on A4.
+    """Render the PDF on A4.
+
+    Args:
+        debrief: the session.
+        plots: its plots, if they are drawn already.
 
     Raises:
-        InputFaults: a library for plots or paper is not installed.
+        InputFaults: a library for the plots or the PDF is not installed.
     """
     try:
         from weasyprint import HTML
-    except (ImportError, OSError) as error:  # OSError: a part of the system that lays text out
+    except (ImportError, OSError) as error:  # OSError: a system library for text layout is missing
         raise InputFaults([Fault(Place("debrief"), f"{INSTALL_HINT} ({error})")]) from None
     page = _render(debrief, plots or draw_all(debrief), paper=True)
     pdf: bytes = HTML(string=page).write_pdf()
@@ -78,28 +82,27 @@ def _render(debrief: DebriefData, plots: Plots, *, paper: bool) -> str:
 
 
 def _template_values(debrief: DebriefData, plots: Plots) -> Mapping[str, Any]:
-    """What the template shows."""
+    """The values of the template."""
     return {
         "debrief": debrief,
         "plots": plots,
         "summary": wording.summary(debrief),
         "flow_histories": list(flown_flows(debrief)),
         "criteria": stabilised_criteria(debrief),
-        "levels": {level: sum(case.finding.level is level for case in debrief.findings) for level in LEVELS},
-        "classes": {kind: sum(case.error_class is kind for case in debrief.findings) for kind in ErrorClass},
-        "caution": debrief.caution,
+        "levels": {level: sum(one.finding.level is level for one in debrief.findings) for level in LEVELS},
+        "classes": {kind: sum(one.error_class is kind for one in debrief.findings) for kind in ErrorClass},
         "short_caution": SHORT_CAUTION,
         "sectors": [
-            (sector, wording.flight_moments(noted)) for sector, noted in debrief.flight_times.items()
+            (sector, wording.flight_moments(times)) for sector, times in debrief.flight_times.items()
         ],
         "at_marks": mark_values,
     }
 
 
 def css_string(text: str) -> Markup:
-    """A text as a string of CSS, which nothing in it can end."""
-    safe = "".join(one if one.isalnum() or one in " .,;:" else f"\\{ord(one):06x}" for one in text)
-    return Markup(f'"{safe}"')  # noqa: S704 - letters, digits and escapes alone
+    """Quote a text as a CSS string; every character that could end it is escaped."""
+    safe = "".join(char if char.isalnum() or char in " .,;:" else f"\\{ord(char):06x}" for char in text)
+    return Markup(f'"{safe}"')  # noqa: S704 - only letters, digits and escapes
 
 
 def _environment(*, paper: bool) -> Environment:
@@ -112,7 +115,7 @@ def _environment(*, paper: bool) -> Environment:
     )
 
     def as_svg(plot: Plot) -> Markup:
-        return Markup(coloured(plot.svg, LIGHT_COLOURS if paper else None))  # noqa: S704 - our own SVG, whose words are escaped
+        return Markup(coloured(plot.svg, LIGHT_COLOURS if paper else None))  # noqa: S704 - our own SVG, whose text is escaped
 
     filters: dict[str, Callable[..., object]] = {
         "clock": format_sim_time,
