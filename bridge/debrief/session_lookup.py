@@ -103,4 +103,4 @@ def _expected(sessions: Sequence[SessionRef]) -> str:
 
 
 def _hint(data_dir: DataDir | None) -> str:
-    return "" if data_dir is not None else "name the folder in which sessions are kept with --data-dir"
+    return "" if data_dir is not None else "name the data folder with --data-dir"

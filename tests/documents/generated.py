@@ -17,7 +17,7 @@ from rules.packs.figure_functions import FIGURE_FUNCTIONS, TEXT_PARAMETER, Figur
 from rules.packs.load_pack import load_pack
 from rules.signals.book import load_book
 from rules.signals.model import Signal, SignalKind
-from tests.documents import parts_adapters
+from tests.documents import parts_adapters, parts_outputs
 from tests.documents.markdown import code, table
 
 TOP = Path(__file__).parents[2]
@@ -147,4 +147,5 @@ PARTS: dict[str, Callable[[], str]] = {
     "signals": _signals,
     "faults": _faults,
     **parts_adapters.PARTS,
+    **parts_outputs.PARTS,
 }

@@ -1,4 +1,4 @@
-"""What the tests of the debrief share: one flight with the demonstration's slips, recorded once.
+"""Fixtures of the debrief's tests: one flight with the demonstration's slips, recorded once.
 
 Takes: nothing.  Gives: fixtures.
 """
@@ -28,23 +28,23 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def twin_jet(recording: Path) -> Pack:
-    """The pack by which it was judged."""
+    """The pack that judged the flight."""
     return load_pack("twin_jet", trip=trip_of_head(open_recording(recording).head))
 
 
 @pytest.fixture(scope="session")
-def account(recording: Path, twin_jet: Pack) -> DebriefData:
-    """It, gathered."""
+def debrief(recording: Path, twin_jet: Pack) -> DebriefData:
+    """The debrief of the flight."""
     return debrief_from_recording(open_recording(recording), twin_jet)
 
 
 @pytest.fixture(scope="session")
-def plots(account: DebriefData) -> Plots:
-    """Its plots."""
-    return draw_all(account)
+def plots(debrief: DebriefData) -> Plots:
+    """The plots of the debrief."""
+    return draw_all(debrief)
 
 
 @pytest.fixture(scope="session")
-def page(account: DebriefData, plots: Plots) -> str:
-    """Its page for a screen."""
-    return render_html(account, plots)
+def page(debrief: DebriefData, plots: Plots) -> str:
+    """The HTML page of the debrief."""
+    return render_html(debrief, plots)

@@ -1,4 +1,4 @@
-"""A recording of the mock's flight with slips, as `watch` makes it.
+"""Records a flight of the mock with slips, as `watch` records it.
 
 Takes: a folder, a scenario, slips.  Gives: the path of the recording.
 """
@@ -34,36 +34,52 @@ def recorded_flight(
     rate_hz: float = 5.0,
     until_s: float = 1e9,
 ) -> Path:
-    """Fly, judge and record; the recorder looks every ten seconds of the flight."""
+    """Fly, judge and record; the recorder writes every ten seconds of the flight.
+
+    Args:
+        folder: the folder of the recording.
+        scenario: the mock's scenario.
+        slips: the crew's slips.
+        rate_hz: frames per second of the flight.
+        until_s: the end of the recording by the simulator's clock.
+    """
     trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     pack = load_pack("twin_jet", trip=trip)
-    wall = ManualClock(BEGAN_UTC)
-    rig = build_device(pack, trip, "udp://127.0.0.1:0", device_id="bay-1", title="Bay 1", wall_clock=wall)
+    wall_clock = ManualClock(BEGAN_UTC)
+    device = build_device(
+        pack, trip, "udp://127.0.0.1:0", device_id="bay-1", title="Bay 1", wall_clock=wall_clock
+    )
     folder.mkdir(parents=True, exist_ok=True)
     recorder = Recorder(
-        folder, RecordingLimits(min_free_bytes=0), free_bytes=lambda _: 1 << 40, clock=wall, wall_clock=wall
+        folder,
+        RecordingLimits(min_free_bytes=0),
+        free_bytes=lambda _: 1 << 40,
+        clock=wall_clock,
+        wall_clock=wall_clock,
     )
-    rig.on_each_session(lambda session: recorder.start_session(session, make_head(rig, session)))
-    for seat, who in CREW.items():
-        rig.handle(Request("assign_seat", seat, "instructor", who))
-    rig.handle(Request("set_course", "Course 12", "instructor"))
-    shown: dict[str, Value] = {}
+    device.on_each_session(lambda session: recorder.start_session(session, make_head(device, session)))
+    for seat, person in CREW.items():
+        device.handle(Request("assign_seat", seat, "instructor", person))
+    device.handle(Request("set_course", "Course 12", "instructor"))
+    previous: dict[str, Value] = {}
     for number, moment in enumerate(Flight(scenario, slips, rate_hz=rate_hz)):
         if moment.sim_s > until_s:
             break
-        wall.now_s = BEGAN_UTC + moment.sim_s
+        wall_clock.now_s = BEGAN_UTC + moment.sim_s
         state = {
             n: v if isinstance(v, str) else float(v) for n, v in moment.state.items() if n in pack.signals
         }
-        told = tuple(Sample(n, v, Quality.FRESH, moment.sim_s) for n, v in state.items() if shown.get(n) != v)
-        shown = state
+        changes = tuple(
+            Sample(n, v, Quality.FRESH, moment.sim_s) for n, v in state.items() if previous.get(n) != v
+        )
+        previous = state
         calls = tuple(call.name for call in moment.calls if call.name in pack.calls)
-        rig.session.judge_frame(Frame("mock", moment.sim_s, moment.sim_s, 0, tuple(state), told, calls))
+        device.session.judge_frame(Frame("mock", moment.sim_s, moment.sim_s, 0, tuple(state), changes, calls))
         if number % round(10 * rate_hz) == 0:
             recorder.write_queued()
-    rig.handle(
+    device.handle(
         Request("remark", "", "instructor", "Good pace, but the flow was done from memory too quickly.")
     )
-    rig.handle(Request("end", "", "instructor"))
+    device.handle(Request("end", "", "instructor"))
     recorder.finish()
     return list_recordings(folder)[-1].parts[0]

@@ -1,4 +1,4 @@
-"""The limits that a condition holds its signals against, and the window of the evidence."""
+"""Tests of the limits of a condition, and of the window and the signals of evidence."""
 
 from __future__ import annotations
 
@@ -52,41 +52,41 @@ def _pack(folder: Path, condition: str) -> Pack:
 
 @pytest.mark.parametrize("condition", ROWS)
 def test_limits(condition: str, tmp_path: Path) -> None:
-    """Constants and papers are limits, in the signal's own unit, and what moves is none."""
+    """Constants and values of the trip sheet are limits, in the signal's own unit; changing signals are not."""
     found: dict[str, list[float]] = {}
-    for bound in limits_of(
+    for limit in limits_of(
         FOUND, _pack(tmp_path, condition), {"trip.v1": 128.0, "trip.runway_length": 2400.0}
     ):
-        found.setdefault(bound.signal, []).append(bound.value)
-    wanted = ROWS[condition]
-    assert found.keys() == wanted.keys()
-    for name, values in wanted.items():
+        found.setdefault(limit.signal, []).append(limit.value)
+    expected = ROWS[condition]
+    assert found.keys() == expected.keys()
+    for name, values in expected.items():
         assert sorted(found[name]) == pytest.approx(values, abs=1e-3)
 
 
 def test_a_tolerance_around_a_plain_number(tmp_path: Path) -> None:
-    """Around a number without a name both ends are called by their values, around a paper by its name."""
+    """Both ends are labelled with their values for a number, and with its name for a value of the trip sheet."""
     plain = limits_of(FOUND, _pack(tmp_path, "controls.stabiliser_trim within 0.5 deg of 5 deg"), {})
     named = limits_of(FOUND, _pack(tmp_path, "speeds.v1.captain within 2 kt of trip.v1"), {"trip.v1": 128.0})
-    assert [bound.label for bound in plain] == ["4.5 deg", "5.5 deg"]
-    assert [bound.label for bound in named] == ["sheet V1 less the tolerance", "sheet V1 and the tolerance"]
+    assert [limit.label for limit in plain] == ["4.5 deg", "5.5 deg"]
+    assert [limit.label for limit in named] == ["sheet V1 less the tolerance", "sheet V1 and the tolerance"]
 
 
-def test_without_papers_a_limit_is_not_drawn(tmp_path: Path) -> None:
-    """A paper that has no value sets no limit."""
+def test_without_a_trip_sheet_there_is_no_limit(tmp_path: Path) -> None:
+    """A missing value of the trip sheet sets no limit."""
     assert limits_of(FOUND, _pack(tmp_path, "flight.airspeed >= trip.v1"), {}) == ()
 
 
 def _flown(pack: Pack, names: tuple[str, ...], seconds: int) -> tuple[Samples, float]:
-    """A frame a second, in which every number goes up with the seconds, and the end of it."""
-    taped = LoadedInputLog()
+    """Samples of one frame per second, in which every number rises, and the time of the last frame."""
+    loaded = LoadedInputLog()
     for second in range(seconds):
         values: dict[str, Value] = dict.fromkeys(names, 1000.0 + second)
         samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in values.items()]
-        taped.input_log.append_frame(Frame("", float(second), float(second), 0, names, samples))
-        taped.utc.append(float(second))
+        loaded.input_log.append_frame(Frame("", float(second), float(second), 0, names, samples))
+        loaded.utc.append(float(second))
     return Samples(
-        taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in names}
+        loaded.input_log, TimeAxis(loaded), {name: pack.signals[name] for name in names}
     ), seconds - 1.0
 
 
@@ -94,7 +94,7 @@ def _flown(pack: Pack, names: tuple[str, ...], seconds: int) -> tuple[Samples, f
     ("closed_s", "window"), [(110.0, (40.0, 140.0)), (100.0, (40.0, 130.0)), (1500.0, (40.0, 640.0))]
 )
 def test_the_window(closed_s: float, window: tuple[float, float], tmp_path: Path) -> None:
-    """Evidence begins 60 s before a finding opens and ends 30 s after it closes, and is never longer than ten minutes."""
+    """Evidence lasts from 60 s before a finding opens to 30 s after it closes, at most ten minutes."""
     pack = _pack(tmp_path, f"{PRESSURE} > 200 bar")
     samples, end_s = _flown(pack, (PRESSURE,), 2000)
     evidence = evidence_for(FOUND, pack, samples, {}, (100.0, closed_s, end_s))
@@ -106,7 +106,7 @@ def test_the_window(closed_s: float, window: tuple[float, float], tmp_path: Path
 
 
 def test_a_session_that_ends_soon_after(tmp_path: Path) -> None:
-    """Evidence does not go on where the session has ended."""
+    """Evidence ends at the end of the session."""
     pack = _pack(tmp_path, f"{PRESSURE} > 200 bar")
     samples, end_s = _flown(pack, (PRESSURE,), 106)
     evidence = evidence_for(FOUND, pack, samples, {}, (100.0, 100.0, end_s))
@@ -114,27 +114,27 @@ def test_a_session_that_ends_soon_after(tmp_path: Path) -> None:
     assert evidence.to_s == 105.0
 
 
-def test_what_was_never_said_is_no_evidence(tmp_path: Path) -> None:
-    """Where none of its signals was ever sent there is nothing to draw."""
+def test_without_samples_there_is_no_evidence(tmp_path: Path) -> None:
+    """If none of the signals was sent, there is no evidence."""
     pack = _pack(tmp_path, f"{PRESSURE} > 200 bar")
-    taped = LoadedInputLog()
-    samples = Samples(taped.input_log, TimeAxis(taped), {PRESSURE: pack.signals[PRESSURE]})
+    loaded = LoadedInputLog()
+    samples = Samples(loaded.input_log, TimeAxis(loaded), {PRESSURE: pack.signals[PRESSURE]})
     assert evidence_for(FOUND, pack, samples, {}, (100.0, 100.0, 200.0)) is None
 
 
-def test_what_there_is_no_room_for_is_named(tmp_path: Path) -> None:
-    """Of many signals those that moved most are drawn, and the labels of the others are told."""
+def test_signals_without_room_are_named(tmp_path: Path) -> None:
+    """Of many signals those that change most are drawn, and the labels of the others are listed."""
     needs = ("engine.*.n1 > 1 %", "engine.*.n2 > 1 %", "engine.*.egt > 1 degC", "engine.*.oil_pressure > 1 psi", "fuel.used.* > 1 kg")  # fmt: skip
     pack = _pack(tmp_path, " and ".join(needs))
     names = tuple(pack.items[FOUND.item].signals)
     assert len(names) > MAX_SERIES
-    taped = LoadedInputLog()
+    loaded = LoadedInputLog()
     for second in range(200):
         moving = {name: 50.0 + (second % (2 + at)) for at, name in enumerate(names)}
         samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in moving.items()]
-        taped.input_log.append_frame(Frame("", float(second), float(second), 0, names, samples))
-        taped.utc.append(float(second))
-    drawn = Samples(taped.input_log, TimeAxis(taped), {name: pack.signals[name] for name in names})
+        loaded.input_log.append_frame(Frame("", float(second), float(second), 0, names, samples))
+        loaded.utc.append(float(second))
+    drawn = Samples(loaded.input_log, TimeAxis(loaded), {name: pack.signals[name] for name in names})
     evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
     assert evidence is not None
     assert {series.signal for series in evidence.series} == set(names[-MAX_SERIES:])
@@ -150,20 +150,20 @@ def test_what_there_is_no_room_for_is_named(tmp_path: Path) -> None:
         ("flight.airspeed <= 140 kt", "140 kt"),
     ],
 )
-def test_what_stood_still_is_a_limit_and_named_whole(condition: str, label: str, tmp_path: Path) -> None:
-    """A signal that did not move around the finding sets a limit for one that did, named with all that was added to it."""
+def test_a_constant_signal_is_a_limit_with_its_full_label(condition: str, label: str, tmp_path: Path) -> None:
+    """A signal that did not change sets a limit for one that did, labelled with every term of the sum."""
     pack = _pack(tmp_path, condition)
-    taped = LoadedInputLog()
+    loaded = LoadedInputLog()
     for second in range(200):
         values: dict[str, Value] = {"flight.airspeed": 150.0 + second, "speeds.vref": 132.0}
         samples = [Sample(name, value, Quality.FRESH, float(second)) for name, value in values.items()]
-        taped.input_log.append_frame(Frame("", float(second), float(second), 0, tuple(values), samples))
-        taped.utc.append(float(second))
+        loaded.input_log.append_frame(Frame("", float(second), float(second), 0, tuple(values), samples))
+        loaded.utc.append(float(second))
     drawn = Samples(
-        taped.input_log,
-        TimeAxis(taped),
+        loaded.input_log,
+        TimeAxis(loaded),
         {name: pack.signals[name] for name in pack.items[FOUND.item].signals},
     )
     evidence = evidence_for(FOUND, pack, drawn, {}, (100.0, 100.0, 199.0))
     assert evidence is not None
-    assert [(bound.signal, bound.label) for bound in evidence.limits] == [("flight.airspeed", label)]
+    assert [(limit.signal, limit.label) for limit in evidence.limits] == [("flight.airspeed", label)]

@@ -1,4 +1,4 @@
-"""Tables, and what of them is in the files."""
+"""Tests of the table files: CSV, JSON, Parquet and samples."""
 
 from __future__ import annotations
 
@@ -18,63 +18,63 @@ from bridge.debrief.tables import DebriefTable, debrief_tables
 from bridge.recording.reader import open_recording
 from rules.signals.model import Frame
 
-TYPES = {"text": str, "number": float | int, "whole": int, "yes or no": bool}
+TYPES = {"text": str, "number": float | int, "integer": int, "boolean": bool}
 
 
 @pytest.fixture(scope="module")
-def tables(account: DebriefData) -> tuple[DebriefTable, ...]:
+def tables(debrief: DebriefData) -> tuple[DebriefTable, ...]:
     """The tables of the flight."""
-    return debrief_tables(account)
+    return debrief_tables(debrief)
 
 
-def test_cells_are_of_their_types(tables: tuple[DebriefTable, ...]) -> None:
-    """Every row has a cell for each column, of the column's type or empty; every table but that of faults has rows."""
-    for sheet in tables:
-        assert sheet.rows or sheet.name == "faults", sheet.name
-        for row in sheet.rows:
-            for (name, kind), cell in zip(sheet.columns.items(), row, strict=True):
-                assert cell is None or isinstance(cell, TYPES[kind]), (sheet.name, name)
+def test_cells_have_the_types_of_their_columns(tables: tuple[DebriefTable, ...]) -> None:
+    """Every table has rows; every row has a cell for each column, of the column's type or empty."""
+    for table in tables:
+        assert table.rows, table.name
+        for row in table.rows:
+            for (name, kind), cell in zip(table.columns.items(), row, strict=True):
+                assert cell is None or isinstance(cell, TYPES[kind]), (table.name, name)
 
 
-def test_the_files_say_the_same(tables: tuple[DebriefTable, ...], tmp_path: Path) -> None:
-    """JSON, Parquet and CSV hold the same rows."""
-    plain = json.loads(save_json(tables, tmp_path / "session.json").read_text())
-    assert "simulation" in plain["caution"]
-    for sheet, parquet, comma in zip(
+def test_the_files_have_the_same_rows(tables: tuple[DebriefTable, ...], tmp_path: Path) -> None:
+    """JSON, Parquet and CSV contain the same rows."""
+    document = json.loads(save_json(tables, tmp_path / "session.json").read_text())
+    assert "simulation" in document["caution"]
+    for table, parquet, comma in zip(
         tables, save_parquet(tables, tmp_path), save_csv(tables, tmp_path), strict=True
     ):
-        assert pq.read_table(parquet).to_pylist() == plain[sheet.name]
+        assert pq.read_table(parquet).to_pylist() == document[table.name]
         with comma.open(newline="", encoding="utf-8") as file:
             header, *rows = csv.reader(file)
-        assert header == list(sheet.columns)
-        assert len(rows) == len(sheet.rows)
-        said = [["" if cell is None else str(cell) for cell in row] for row in sheet.rows]
-        assert [[cell.removeprefix("'") for cell in row] for row in rows] == said
+        assert header == list(table.columns)
+        assert len(rows) == len(table.rows)
+        expected = [["" if cell is None else str(cell) for cell in row] for row in table.rows]
+        assert [[cell.removeprefix("'") for cell in row] for row in rows] == expected
 
 
-def test_no_cell_is_a_formula(account: DebriefData, tmp_path: Path) -> None:
-    """A remark that a spreadsheet would reckon with has an apostrophe before it in CSV, and none elsewhere."""
+def test_no_cell_is_a_formula(debrief: DebriefData, tmp_path: Path) -> None:
+    """A remark that a spreadsheet would read as a formula has an apostrophe before it in CSV only."""
     evil = replace(
-        account, remarks=tuple(structs.replace(one, text='=HYPERLINK("x")') for one in account.remarks)
+        debrief, remarks=tuple(structs.replace(one, text='=HYPERLINK("x")') for one in debrief.remarks)
     )
-    remarks = [sheet for sheet in debrief_tables(evil) if sheet.name == "remarks"]
+    remarks = [table for table in debrief_tables(evil) if table.name == "remarks"]
     (comma,) = save_csv(remarks, tmp_path)
     (parquet,) = save_parquet(remarks, tmp_path)
     assert "'=HYPERLINK" in comma.read_text()
     assert pq.read_table(parquet).to_pylist()[0]["text"].startswith("=HYPERLINK")
 
 
-def test_every_sample_is_there(recording: Path, tmp_path: Path) -> None:
-    """The samples in the files are those of the recording, one for each change of each frame, in their order."""
+def test_every_sample_is_written(recording: Path, tmp_path: Path) -> None:
+    """The files contain every change of every frame of the recording, in their order."""
     parquet, comma = save_samples(open_recording(recording), tmp_path)
-    told = [
+    recorded = [
         (sample.name, sample.value)
         for line in open_recording(recording).items()
         if isinstance(line.content, Frame)
         for sample in line.content.changes
     ]
     rows = pq.read_table(parquet).to_pylist()
-    assert [(r["signal"], r["value"] if r["word"] is None else r["word"]) for r in rows] == told
+    assert [(r["signal"], r["value"] if r["word"] is None else r["word"]) for r in rows] == recorded
     times = [row["at_s"] for row in rows]
     assert times == sorted(times)
-    assert pc.read_csv(comma).num_rows == len(told)
+    assert pc.read_csv(comma).num_rows == len(recorded)

@@ -1,4 +1,4 @@
-"""What signals said around a moment: what was too old, invalid or forgotten is not known, and thinning keeps what matters."""
+"""Tests of samples around a moment: stale, invalid and cleared values are unknown, and thinning keeps the extremes."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ BEACON, PRESSURE, V1 = "lights.beacon", "hydraulics.1.pressure", "trip.v1"
 
 
 class Link:
-    """Puts frames on a tape; each carries the names that were ever said by this link."""
+    """Appends frames to an input log; each carries every name that this link has sent."""
 
-    def __init__(self, taped: LoadedInputLog) -> None:
-        """Nothing said yet."""
-        self._taped, self._carried = taped, dict[str, None]()
+    def __init__(self, loaded: LoadedInputLog) -> None:
+        """Start without names."""
+        self._taped, self._carried = loaded, dict[str, None]()
 
-    def say(self, sim_s: float, values: Mapping[str, Value | None], epoch: int = 0) -> None:
-        """One frame, which arrives on a clock that never goes back."""
+    def send(self, sim_s: float, values: Mapping[str, Value | None], epoch: int = 0) -> None:
+        """Append one frame; its time of arrival never goes back."""
         self._carried.update(dict.fromkeys(values))
         recv_s = sim_s + 1000.0 * epoch
         fresh = {True: Quality.FRESH, False: Quality.INVALID}
@@ -33,90 +33,90 @@ class Link:
 
 
 def _known(
-    taped: LoadedInputLog, pack: Pack, name: str, from_s: float, to_s: float
+    loaded: LoadedInputLog, pack: Pack, name: str, from_s: float, to_s: float
 ) -> list[tuple[float, object]]:
-    samples = Samples(taped.input_log, TimeAxis(taped), {name: pack.signals[name]})
+    samples = Samples(loaded.input_log, TimeAxis(loaded), {name: pack.signals[name]})
     times_s, values = samples.between(name, from_s, to_s)
     return list(zip(times_s, values, strict=True))
 
 
 @pytest.fixture
-def taped() -> LoadedInputLog:
-    """An empty tape."""
+def loaded() -> LoadedInputLog:
+    """An empty input log."""
     return LoadedInputLog()
 
 
-def test_what_stood_before_stands_at_the_beginning(taped: LoadedInputLog, pack: Pack) -> None:
-    """A window begins with the value that was said before it, and has the changes inside it only."""
-    link = Link(taped)
+def test_a_window_begins_with_the_earlier_value(loaded: LoadedInputLog, pack: Pack) -> None:
+    """A window has the last value before it and the changes within it."""
+    link = Link(loaded)
     for sim_s, word in ((0, "off"), (1, "off"), (2, "on"), (3, "on"), (4, "off"), (5, "off")):
-        link.say(float(sim_s), {BEACON: word})
-    assert _known(taped, pack, BEACON, 1.5, 3.5) == [(1.5, "off"), (2.0, "on")]
-    assert _known(taped, pack, BEACON, 0.0, 10.0) == [(0.0, "off"), (2.0, "on"), (4.0, "off")]
+        link.send(float(sim_s), {BEACON: word})
+    assert _known(loaded, pack, BEACON, 1.5, 3.5) == [(1.5, "off"), (2.0, "on")]
+    assert _known(loaded, pack, BEACON, 0.0, 10.0) == [(0.0, "off"), (2.0, "on"), (4.0, "off")]
 
 
-def test_before_the_first_word_nothing_is_known(taped: LoadedInputLog, pack: Pack) -> None:
-    """A window from before a signal was said begins when it was, and a signal that was never said has no course."""
-    link = Link(taped)
-    link.say(0.0, {BEACON: "on"})
-    link.say(5.0, {BEACON: "on", PRESSURE: 3000.0})
-    assert _known(taped, pack, PRESSURE, -10.0, 10.0) == [(5.0, 3000.0)]
-    assert _known(taped, pack, V1, -10.0, 10.0) == []
+def test_before_its_first_sample_a_signal_is_unknown(loaded: LoadedInputLog, pack: Pack) -> None:
+    """A window begins at the first sample of a signal; a signal that was never sent has no samples."""
+    link = Link(loaded)
+    link.send(0.0, {BEACON: "on"})
+    link.send(5.0, {BEACON: "on", PRESSURE: 3000.0})
+    assert _known(loaded, pack, PRESSURE, -10.0, 10.0) == [(5.0, 3000.0)]
+    assert _known(loaded, pack, V1, -10.0, 10.0) == []
 
 
-def test_a_link_that_falls_silent(taped: LoadedInputLog, pack: Pack) -> None:
-    """While a signal is older than its limit it is not known; carried again, unchanged, it is."""
-    silent, other = Link(taped), Link(taped)
+def test_a_link_that_stops_sending(loaded: LoadedInputLog, pack: Pack) -> None:
+    """A signal older than its limit is unknown; carried again without a change it is known."""
+    silent, other = Link(loaded), Link(loaded)
     for second in range(30):
-        other.say(float(second), {PRESSURE: 3000.0})
+        other.send(float(second), {PRESSURE: 3000.0})
         if not 5 <= second < 20:
-            silent.say(second + 0.5, {BEACON: "on"} if second == 0 else {})
+            silent.send(second + 0.5, {BEACON: "on"} if second == 0 else {})
     limit_s = pack.signals[BEACON].max_age_s
-    (first, gone, back) = _known(taped, pack, BEACON, 0.0, 30.0)
+    (first, gone, back) = _known(loaded, pack, BEACON, 0.0, 30.0)
     assert first == (0.5, "on")
     assert gone[1] is None
     assert 4.5 + limit_s - 1.0 <= gone[0] <= 4.5 + limit_s + 1.0
     assert back == (20.5, "on")
-    assert _known(taped, pack, PRESSURE, 0.0, 30.0) == [(0.0, 3000.0)]
+    assert _known(loaded, pack, PRESSURE, 0.0, 30.0) == [(0.0, 3000.0)]
 
 
-def test_papers_never_grow_old(taped: LoadedInputLog, pack: Pack) -> None:
-    """What does not age stands through silence, and through a jump of the clock."""
-    link = Link(taped)
-    link.say(0.0, {V1: 128.0})
-    link.say(100.0, {})
-    link.say(3.0, {}, epoch=1)
-    assert _known(taped, pack, V1, 0.0, 200.0) == [(0.0, 128.0)]
+def test_the_trip_sheet_never_becomes_stale(loaded: LoadedInputLog, pack: Pack) -> None:
+    """A signal without an age limit stays known without samples and over a jump of the clock."""
+    link = Link(loaded)
+    link.send(0.0, {V1: 128.0})
+    link.send(100.0, {})
+    link.send(3.0, {}, epoch=1)
+    assert _known(loaded, pack, V1, 0.0, 200.0) == [(0.0, 128.0)]
 
 
-def test_invalid_and_impossible_values_are_not_known(taped: LoadedInputLog, pack: Pack) -> None:
-    """What the sender called invalid, and what the signal cannot have, cannot be believed."""
-    link = Link(taped)
+def test_invalid_values_and_values_out_of_range_are_unknown(loaded: LoadedInputLog, pack: Pack) -> None:
+    """A value that is invalid or outside its signal's range is None."""
+    link = Link(loaded)
     for sim_s, value in enumerate((3000.0, None, 2900.0, 9e9, 2800.0)):
-        link.say(float(sim_s), {PRESSURE: value})
-    assert [value for _, value in _known(taped, pack, PRESSURE, 0.0, 9.0)] == [3000.0, None, 2900.0, None, 2800.0]  # fmt: skip
+        link.send(float(sim_s), {PRESSURE: value})
+    assert [value for _, value in _known(loaded, pack, PRESSURE, 0.0, 9.0)] == [3000.0, None, 2900.0, None, 2800.0]  # fmt: skip
 
 
-def test_a_jump_back_forgets(taped: LoadedInputLog, pack: Pack) -> None:
-    """After the clock jumped back a signal is not known until it is said again, and the axis goes on."""
-    link = Link(taped)
-    link.say(0.0, {BEACON: "on", PRESSURE: 3000.0})
-    link.say(50.0, {})
-    link.say(10.0, {PRESSURE: 2900.0}, epoch=1)
-    link.say(12.0, {BEACON: "on"}, epoch=1)
-    known = _known(taped, pack, BEACON, 40.0, 99.0)
+def test_a_jump_back_clears_signals(loaded: LoadedInputLog, pack: Pack) -> None:
+    """After a jump of the clock a signal is unknown until its next sample, and the axis continues."""
+    link = Link(loaded)
+    link.send(0.0, {BEACON: "on", PRESSURE: 3000.0})
+    link.send(50.0, {})
+    link.send(10.0, {PRESSURE: 2900.0}, epoch=1)
+    link.send(12.0, {BEACON: "on"}, epoch=1)
+    known = _known(loaded, pack, BEACON, 40.0, 99.0)
     assert [value for _, value in known][-2:] == [None, "on"]
     assert known[-1][0] == 52.0
-    assert _known(taped, pack, PRESSURE, 40.0, 99.0)[-1] == (50.0, 2900.0)
+    assert _known(loaded, pack, PRESSURE, 40.0, 99.0)[-1] == (50.0, 2900.0)
 
 
-def test_thinning_keeps_the_peaks(taped: LoadedInputLog, pack: Pack) -> None:
-    """Of ten thousand points at most 600 are left, and the one spike and the one dip are among them, as are both ends."""
-    link = Link(taped)
+def test_thinning_keeps_the_extremes(loaded: LoadedInputLog, pack: Pack) -> None:
+    """Of ten thousand points at most 600 are left, with the spike, the dip and both ends."""
+    link = Link(loaded)
     for number in range(10_000):
         value = {4321: 4900.0, 7654: 12.0}.get(number, 3000.0 + number % 7)
-        link.say(number / 20, {PRESSURE: value})
-    known = _known(taped, pack, PRESSURE, 0.0, 600.0)
+        link.send(number / 20, {PRESSURE: value})
+    known = _known(loaded, pack, PRESSURE, 0.0, 600.0)
     assert len(known) <= MAX_POINTS
     assert (4321 / 20, 4900.0) in known
     assert (7654 / 20, 12.0) in known
@@ -124,9 +124,9 @@ def test_thinning_keeps_the_peaks(taped: LoadedInputLog, pack: Pack) -> None:
     assert [time_s for time_s, _ in known] == sorted(time_s for time_s, _ in known)
 
 
-def test_thinning_keeps_where_nothing_is_known(taped: LoadedInputLog, pack: Pack) -> None:
-    """A value that was invalid for one frame among thousands leaves its gap."""
-    link = Link(taped)
+def test_thinning_keeps_gaps(loaded: LoadedInputLog, pack: Pack) -> None:
+    """A value that is invalid for one frame among thousands stays a gap."""
+    link = Link(loaded)
     for number in range(5_000):
-        link.say(number / 20, {PRESSURE: None if number == 2500 else 3000.0 + number % 3})
-    assert (125.0, None) in _known(taped, pack, PRESSURE, 0.0, 600.0)
+        link.send(number / 20, {PRESSURE: None if number == 2500 else 3000.0 + number % 3})
+    assert (125.0, None) in _known(loaded, pack, PRESSURE, 0.0, 600.0)

@@ -1,8 +1,9 @@
-"""The tables of a session against what they are made of, and what is said where a file cannot be written."""
+"""Tests of the tables of a session, of escaping in CSV, and of a missing library."""
 
 from __future__ import annotations
 
 import csv
+import re
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 
 import pytest
 
+import bridge.debrief
 from bridge.debrief.export import INSTALL_HINT, save_csv, save_parquet, save_samples
 from bridge.debrief.model import DebriefData
 from bridge.debrief.tables import DebriefTable, debrief_tables
@@ -17,39 +19,39 @@ from bridge.recording.reader import open_recording
 from rules.faults import InputFaults
 from rules.signals.number_format import format_value
 
-GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
+README = Path(bridge.debrief.__file__).parent / "README.md"
 
 
-def _rows(account: DebriefData, name: str) -> list[dict[str, Any]]:
-    (sheet,) = [sheet for sheet in debrief_tables(account) if sheet.name == name]
-    return [dict(zip(sheet.columns, row, strict=True)) for row in sheet.rows]
+def _rows(debrief: DebriefData, name: str) -> list[dict[str, Any]]:
+    (table,) = [table for table in debrief_tables(debrief) if table.name == name]
+    return [dict(zip(table.columns, row, strict=True)) for row in table.rows]
 
 
-def test_strips_with_their_marks_and_limits(account: DebriefData) -> None:
-    """Every value of every strip is a row on the session's axis, as are its events, and its limits stand beside it."""
-    rows, marks = _rows(account, "strips"), _rows(account, "marks")
-    kept = [strip.record for strip in account.traces]
-    assert len(rows) == sum(len(one.times_s) * len(one.columns) for one in kept)
-    for number, strip in enumerate(account.traces, start=1):
-        of_strip = [row for row in rows if row["number"] == number]
-        assert of_strip[0]["at_s"] == pytest.approx(
-            strip.at_s + strip.record.times_s[0] - strip.record.began_s
+def test_traces_with_their_marks_and_limits(debrief: DebriefData) -> None:
+    """Every value and every mark of a trace is a row on the session's axis, and its limits are in their table."""
+    rows, marks = _rows(debrief, "traces"), _rows(debrief, "marks")
+    records = [trace.record for trace in debrief.traces]
+    assert len(rows) == sum(len(one.times_s) * len(one.columns) for one in records)
+    for number, trace in enumerate(debrief.traces, start=1):
+        own_rows = [row for row in rows if row["number"] == number]
+        assert own_rows[0]["at_s"] == pytest.approx(
+            trace.at_s + trace.record.times_s[0] - trace.record.began_s
         )
-        told = [(mark["label"], mark["at_s"] - strip.at_s) for mark in marks if mark["number"] == number]
-        wanted = [(mark.label, mark.sim_s - strip.record.began_s) for mark in strip.record.marks]
-        assert [label for label, _ in told] == [label for label, _ in wanted]
-        assert [at_s for _, at_s in told] == pytest.approx([at_s for _, at_s in wanted])
+        written = [(mark["label"], mark["at_s"] - trace.at_s) for mark in marks if mark["number"] == number]
+        expected = [(mark.label, mark.sim_s - trace.record.began_s) for mark in trace.record.marks]
+        assert [label for label, _ in written] == [label for label, _ in expected]
+        assert [at_s for _, at_s in written] == pytest.approx([at_s for _, at_s in expected])
     n2 = [row["value"] for row in rows if row["number"] == 1 and row["signal"] == "engine.2.n2"]
-    (column,) = [column for column in kept[0].columns if column.signal == "engine.2.n2"]
+    (column,) = [column for column in records[0].columns if column.signal == "engine.2.n2"]
     assert n2 == list(column.values)
-    limits = _rows(account, "limits")
-    assert len([row for row in limits if row["strip"] == 1]) == len(kept[0].limits) > 0
-    assert {"strip": None, "finding": 8, "signal": "engine.2.n2", "value": 25.0, "label": "least N2 for fuel"} in limits  # fmt: skip
+    limits = _rows(debrief, "limits")
+    assert len([row for row in limits if row["trace"] == 1]) == len(records[0].limits) > 0
+    assert {"trace": None, "finding": 8, "signal": "engine.2.n2", "value": 25.0, "label": "least N2 for fuel"} in limits  # fmt: skip
 
 
-def test_a_word_has_its_own_column(account: DebriefData) -> None:
+def test_a_word_has_its_own_column(debrief: DebriefData) -> None:
     """A switch's value is a word without a number, a pressure's a number without a word."""
-    rows = _rows(account, "evidence")
+    rows = _rows(debrief, "evidence")
     doors = [row for row in rows if row["signal"] == "door.hold.2"]
     speeds = [row for row in rows if row["signal"] == "engine.2.n2"]
     assert {row["word"] for row in doors} == {"open", "closed"}
@@ -57,71 +59,71 @@ def test_a_word_has_its_own_column(account: DebriefData) -> None:
     assert all(isinstance(row["value"], float) and row["word"] is None for row in speeds)
 
 
-def test_who_sat_where(account: DebriefData) -> None:
-    """Each seat with its title and who sat in it."""
-    assert [(row["seat"], row["title"], row["person"]) for row in _rows(account, "seats")] == [
+def test_the_seats(debrief: DebriefData) -> None:
+    """Each seat has its title and its last person."""
+    assert [(row["seat"], row["title"], row["person"]) for row in _rows(debrief, "seats")] == [
         ("captain", "Captain", "Heron"),
         ("first_officer", "First officer", "Plover"),
     ]
 
 
-def test_flows_cover_the_session(account: DebriefData) -> None:
+def test_flows_cover_the_session(debrief: DebriefData) -> None:
     """The left aft pump is open up to when it was switched on, in its phase and seat, and met from then on."""
-    (case,) = [case for case in account.findings if case.finding.item == "flow.before_start.pump_left_aft"]
-    rows = [row for row in _rows(account, "flows") if row["item"] == case.finding.item]
+    (detail,) = [one for one in debrief.findings if one.finding.item == "flow.before_start.pump_left_aft"]
+    rows = [row for row in _rows(debrief, "flows") if row["item"] == detail.finding.item]
     assert {(row["flow"], row["phase"], row["seat"]) for row in rows} == {("before_start", "before_start", "first_officer")}  # fmt: skip
-    (lasting,) = [row for row in rows if row["from_s"] <= case.at_s < row["to_s"]]
-    assert (lasting["life"], lasting["to_s"]) == ("open", case.closed_at_s)
-    assert [row["life"] for row in rows if row["from_s"] == case.closed_at_s] == ["met"]
+    (lasting,) = [row for row in rows if row["from_s"] <= detail.at_s < row["to_s"]]
+    assert (lasting["life"], lasting["to_s"]) == ("open", detail.closed_at_s)
+    assert [row["life"] for row in rows if row["from_s"] == detail.closed_at_s] == ["met"]
 
 
-def test_gates_tell_how_early_all_was_ready(account: DebriefData) -> None:
-    """What was spare at a gate is the time from its readiness to its entry, empty where it was not ready."""
-    by_gate = {row["gate"]: row for row in _rows(account, "gates")}
+def test_gates_have_their_spare_time(debrief: DebriefData) -> None:
+    """The spare time of a gate is the time from its readiness to its entry, empty if it was not ready."""
+    by_gate = {row["gate"]: row for row in _rows(debrief, "gates")}
     start = by_gate["engine_start"]
     assert start["spare_s"] == pytest.approx(start["entered_at_s"] - start["cue_at_s"])
     assert by_gate["push_back"]["spare_s"] is None
     assert by_gate["high_speed"]["entered_at_s"] is None
 
 
-def test_faults_stand_with_the_session(account: DebriefData) -> None:
-    """What is missing of a session is said in its row, nothing where nothing is."""
-    (whole,) = _rows(account, "session")
-    (cut,) = _rows(replace(account, faults=("It breaks off.", "More is missing.")), "session")
+def test_faults_are_in_the_row_of_the_session(debrief: DebriefData) -> None:
+    """Faults are joined in one cell, which is '' without faults."""
+    (whole,) = _rows(debrief, "session")
+    (cut,) = _rows(replace(debrief, faults=("It breaks off.", "More is missing.")), "session")
     assert (whole["faults"], cut["faults"]) == ("", "It breaks off. More is missing.")
-    assert whole["to_s"] == account.to_s
+    assert whole["to_s"] == debrief.to_s
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1 kt", "@SUM(A1)", "\t=1", "\r=1"])
-def test_what_begins_like_a_formula(text: str, tmp_path: Path) -> None:
-    """Each such text has an apostrophe before it, and a number below zero has none."""
+def test_a_text_that_begins_like_a_formula(text: str, tmp_path: Path) -> None:
+    """Such a text has an apostrophe before it, a negative number has not."""
     (path,) = save_csv([DebriefTable("one", {"text": "text", "value": "number"}, [(text, -1.5)])], tmp_path)
     with path.open(newline="", encoding="utf-8") as file:
-        _, (said, number) = csv.reader(file)
-    assert (said, number) == (f"'{text}", "-1.5")
+        _, (escaped, number) = csv.reader(file)
+    assert (escaped, number) == (f"'{text}", "-1.5")
 
 
-def test_lines_and_quotes_are_those_of_the_standard(tmp_path: Path) -> None:
-    """A line ends in CR LF, and a comma, a quotation mark and a line within a text are quoted (RFC 4180)."""
+def test_line_ends_and_quotes_follow_the_standard(tmp_path: Path) -> None:
+    """Lines end in CR LF; texts with commas, quotation marks or line ends are quoted (RFC 4180)."""
     (path,) = save_csv([DebriefTable("one", {"text": "text"}, [('a, "b"\nc',), (None,)])], tmp_path)
     assert path.read_bytes() == b'text\r\n"a, ""b""\nc"\r\n""\r\n'
 
 
 def test_an_empty_table_keeps_its_types(tmp_path: Path) -> None:
-    """A table without rows has its typed columns all the same."""
+    """A table without rows has typed columns."""
     import pyarrow.parquet as pq
 
-    columns = {"a": "text", "b": "number", "c": "whole", "d": "yes or no"}
+    columns = {"a": "text", "b": "number", "c": "integer", "d": "boolean"}
     (path,) = save_parquet([DebriefTable("none", columns, [])], tmp_path)
     table = pq.read_table(path)
     assert table.num_rows == 0
     assert [str(kind) for kind in table.schema.types] == ["string", "double", "int64", "bool"]
 
 
-def test_without_the_library_the_way_to_it_is_told(
+def test_without_pyarrow_the_fault_says_how_to_install_it(
     recording: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    """Where pyarrow is not installed both that need it name the line that installs it."""
+    """Both functions that need pyarrow name the command that installs it, and write no file."""
     monkeypatch.setitem(sys.modules, "pyarrow", None)
     assert "pip install 'holdshort[report]'" in INSTALL_HINT
     with pytest.raises(InputFaults, match="Parquet needs pyarrow: pip install"):
@@ -131,16 +133,18 @@ def test_without_the_library_the_way_to_it_is_told(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_the_sums_are_right(account: DebriefData) -> None:
-    """The zero-fuel mass in the working is the sum of the two masses of the papers."""
-    said = {row["label"]: row["value"] for row in _rows(account, "papers")}
-    masses = [float(said[label].removesuffix(" kg").replace(" ", "")) for label in ("sheet empty mass", "sheet load")]  # fmt: skip
-    assert said["zero-fuel mass"] == format_value(sum(masses), "kg")
+def test_a_calculated_sum_is_right(debrief: DebriefData) -> None:
+    """The zero-fuel mass is the sum of the two masses of the trip sheet."""
+    values = {row["label"]: row["value"] for row in _rows(debrief, "trip_sheet")}
+    masses = [float(values[label].removesuffix(" kg").replace(" ", "")) for label in ("sheet empty mass", "sheet load")]  # fmt: skip
+    assert values["zero-fuel mass"] == format_value(sum(masses), "kg")
 
 
-def test_the_guide_has_every_column(account: DebriefData) -> None:
-    """The guide's list of tables has each with its columns in their order, and no other."""
-    section = GUIDE.partition("| table | columns | holds |")[2].partition("\n\n")[0]
+def test_the_document_lists_every_column(debrief: DebriefData) -> None:
+    """The table of the document has each table with its columns in their order, and no other."""
+    section = (
+        README.read_text(encoding="utf-8").partition("| table | columns | contains |")[2].partition("\n\n")[0]
+    )
     rows = [line.split(" | ") for line in section.splitlines() if line.startswith("| `")]
-    said = {name.strip("| `"): columns.replace("`", "").split(", ") for name, columns, *_ in rows}
-    assert said == {sheet.name: list(sheet.columns) for sheet in debrief_tables(account)}
+    listed = {name.strip("| `"): re.findall("`([^`]+)`", columns) for name, columns, *_ in rows}
+    assert listed == {table.name: list(table.columns) for table in debrief_tables(debrief)}

@@ -1,4 +1,4 @@
-"""Recordings that end in the middle, that begin in the middle, or that another program wrote."""
+"""Tests of recordings that are truncated, begin with a later part, or were written by another version."""
 
 from __future__ import annotations
 
@@ -23,18 +23,18 @@ TWO_PARTS = RecordingLimits(min_free_bytes=0, part_bytes=20_000)
 
 @pytest.fixture(scope="module")
 def path(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A minute in which a bit of everything happens: silence, pauses, a jump of the clock, amended papers."""
+    """A minute with lost frames, pauses, a jump of the clock and a changed trip sheet."""
     return record_everything(pack, tmp_path_factory.mktemp("kept"))
 
 
 @pytest.fixture(scope="module")
 def minute(path: Path, pack: Pack) -> DebriefData:
-    """All of it."""
+    """The debrief of the whole minute."""
     return debrief_from_recording(open_recording(path), pack)
 
 
 def _cut(path: Path, folder: Path, size: int, pack: Pack) -> DebriefData | None:
-    """The debrief of so many bytes of it; None where they hold no head."""
+    """The debrief of the first bytes of a recording; None if they contain no head."""
     cut = folder / path.name
     cut.write_bytes(path.read_bytes()[:size])
     try:
@@ -43,90 +43,88 @@ def _cut(path: Path, folder: Path, size: int, pack: Pack) -> DebriefData | None:
         return None
 
 
-def _consistent(account: DebriefData) -> None:
-    """Nothing lies outside the session, and everything is in its order."""
-    times = [stage.from_s for stage in account.phases] + [call.at_s for call in account.calls]
-    times += [case.at_s for case in account.findings] + [gate.cue_at_s for gate in account.gates]
-    times += [stretch.to_s for bar in account.item_histories for stretch in bar.intervals]
-    assert all(account.from_s <= at_s <= account.to_s for at_s in times)
-    assert all(one.to_s == after.from_s for one, after in pairwise(account.phases))
-    for bar in account.item_histories:
-        assert all(a.to_s <= b.from_s for a, b in pairwise(bar.intervals))
-        assert all(a.life != b.life or a.to_s < b.from_s for a, b in pairwise(bar.intervals))
-    for case in account.findings:
-        assert case.closed_at_s is None or case.closed_at_s >= case.at_s
-        assert (case.closed_at_s is None) == (case.finding.closed_s is None)
-    assert all(sheet.columns for sheet in debrief_tables(account))
+def _assert_consistent(debrief: DebriefData) -> None:
+    """Assert that all times are within the session and in order."""
+    times = [phase.from_s for phase in debrief.phases] + [call.at_s for call in debrief.calls]
+    times += [detail.at_s for detail in debrief.findings] + [gate.cue_at_s for gate in debrief.gates]
+    times += [interval.to_s for item in debrief.item_histories for interval in item.intervals]
+    assert all(debrief.from_s <= at_s <= debrief.to_s for at_s in times)
+    assert all(one.to_s == after.from_s for one, after in pairwise(debrief.phases))
+    for item in debrief.item_histories:
+        assert all(a.to_s <= b.from_s for a, b in pairwise(item.intervals))
+        assert all(a.status != b.status or a.to_s < b.from_s for a, b in pairwise(item.intervals))
+    for detail in debrief.findings:
+        assert detail.closed_at_s is None or detail.closed_at_s >= detail.at_s
+        assert (detail.closed_at_s is None) == (detail.finding.closed_s is None)
+    assert all(table.columns for table in debrief_tables(debrief))
 
 
-def test_cut_anywhere_it_gives_what_is_there(
-    path: Path, minute: DebriefData, pack: Pack, tmp_path: Path
-) -> None:
-    """Wherever a recording is cut, the debrief says so, holds together, and has the beginning of what the whole one has."""
+def test_a_recording_truncated_anywhere(path: Path, minute: DebriefData, pack: Pack, tmp_path: Path) -> None:
+    """A debrief of any beginning of a recording has a fault, is consistent, and has the first findings and calls of the whole."""
     size, seen = path.stat().st_size, set()
     for piece in range(PIECES):
-        account = _cut(path, tmp_path, size * piece // PIECES, pack)
-        if account is None:
+        debrief = _cut(path, tmp_path, size * piece // PIECES, pack)
+        if debrief is None:
             continue
-        _consistent(account)
-        if account.faults:
-            assert "What came after is missing here." in account.faults[0]
-            assert path.name in account.faults[0]
-        numbers = [case.finding.number for case in account.findings]
-        assert numbers == [case.finding.number for case in minute.findings][: len(numbers)]
-        assert [c.call for c in account.calls] == [c.call for c in minute.calls][: len(account.calls)]
-        seen.add((len(numbers), bool(account.faults)))
+        _assert_consistent(debrief)
+        if debrief.faults:
+            assert "Later data is missing." in debrief.faults[0]
+            assert path.name in debrief.faults[0]
+        numbers = [detail.finding.number for detail in debrief.findings]
+        assert numbers == [detail.finding.number for detail in minute.findings][: len(numbers)]
+        assert [c.call for c in debrief.calls] == [c.call for c in minute.calls][: len(debrief.calls)]
+        seen.add((len(numbers), bool(debrief.faults)))
     assert any(faults for _, faults in seen)
     assert len({count for count, _ in seen}) > 2
 
 
-def test_the_whole_holds_together(minute: DebriefData) -> None:
-    """With a jump, pauses and silence all the same, every time lies within the session."""
-    _consistent(minute)
+def test_the_whole_is_consistent(minute: DebriefData) -> None:
+    """With a jump, pauses and lost frames every time is within the session."""
+    _assert_consistent(minute)
     assert (minute.clock_resets, minute.faults, minute.ending) == (1, (), "ended")
     assert minute.findings
-    (pressure,) = [bar for bar in minute.item_histories if bar.item == "flow.before.pressure"]
-    assert str(pressure.intervals[-1].life) == "waived"
-    assert len([stretch for stretch in pressure.intervals if str(stretch.life) == "waived"]) == 1
+    (pressure,) = [item for item in minute.item_histories if item.item == "flow.before.pressure"]
+    assert str(pressure.intervals[-1].status) == "waived"
+    assert len([interval for interval in pressure.intervals if str(interval.status) == "waived"]) == 1
 
 
-def test_papers_are_those_that_were_amended(minute: DebriefData) -> None:
-    """V1 is what the sheet was amended to in the middle of the session."""
+def test_the_trip_sheet_is_the_changed_one(minute: DebriefData) -> None:
+    """V1 is the value set in the middle of the session."""
     assert {one.label: one.value for one in minute.trip_values}["sheet V1"] == "128 kt"
 
 
 def test_a_recording_without_a_frame(path: Path, pack: Pack, tmp_path: Path) -> None:
-    """A head and nothing else is a session in which nothing was seen."""
+    """A recording of only a head gives a session without events."""
     sizes = range(0, path.stat().st_size, 500)
-    found = (account for size in sizes if (account := _cut(path, tmp_path, size, pack)) is not None)
+    found = (debrief for size in sizes if (debrief := _cut(path, tmp_path, size, pack)) is not None)
     first = next(found)
     assert (first.phases, first.findings, first.from_s, first.to_s) == ((), (), 0.0, 0.0)
     assert first.faults
-    _consistent(first)
+    _assert_consistent(first)
 
 
 def test_from_a_later_part(pack: Pack, tmp_path: Path) -> None:
-    """Where the first part is gone, the rest is told from what its picture says, and that the beginning is missing."""
+    """Without its first part a recording is read from the keyframe of the next one, with a fault."""
     record_everything(pack, tmp_path / "parts", TWO_PARTS)
-    (kept,) = list_recordings(tmp_path / "parts")
-    assert len(kept.parts) > 1
-    account = debrief_from_recording(open_recording(kept.parts[1]), pack)
-    _consistent(account)
-    assert account.faults[0] == "The recording begins with its part 2; what came before is missing here."
+    (recording,) = list_recordings(tmp_path / "parts")
+    assert len(recording.parts) > 1
+    debrief = debrief_from_recording(open_recording(recording.parts[1]), pack)
+    _assert_consistent(debrief)
+    assert debrief.faults[0] == "The recording begins with its part 2. Earlier data is missing."
 
 
-def test_entries_of_another_version_are_left_out(
+def test_events_of_another_version_are_left_out(
     path: Path, minute: DebriefData, pack: Pack, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """What this program cannot read is counted, and the rest is told."""
+    """Events that cannot be decoded are counted, and the others are used."""
     monkeypatch.setattr(
         "bridge.debrief.from_recording._DECODERS",
         {k: v for k, v in _decoders().items() if k != "/event/notice"},
     )
-    account = debrief_from_recording(open_recording(path), pack)
-    assert account.notices == ()
-    assert f"{len(minute.notices)} entries were written by another version" in account.faults[0]
-    assert [case.finding for case in account.findings] == [case.finding for case in minute.findings]
+    debrief = debrief_from_recording(open_recording(path), pack)
+    assert debrief.notices == ()
+    assert f"{len(minute.notices)} events were written by another version" in debrief.faults[0]
+    assert [detail.finding for detail in debrief.findings] == [detail.finding for detail in minute.findings]
 
 
 def _decoders() -> dict[str, object]:

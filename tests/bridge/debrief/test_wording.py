@@ -1,4 +1,4 @@
-"""A session in a paragraph."""
+"""Tests of the summary of a session and of the text helpers."""
 
 from __future__ import annotations
 
@@ -13,46 +13,46 @@ from bridge.debrief.wording import capitalised, count_text, duration_text, joine
 from bridge.session.threat_error import ErrorClass
 
 
-def test_the_summary(account: DebriefData) -> None:
-    """It says who flew what and for how long, what was found, which gates were ready, and what to talk about first."""
-    said = summary(account)
-    assert said.startswith(
+def test_the_summary(debrief: DebriefData) -> None:
+    """The summary names the crew, the session, its duration, the findings, the gates that were not ready and the first topic."""
+    text = summary(debrief)
+    assert text.startswith(
         "On 25 November 2026, 04:00 UTC Heron as captain and Plover as first officer flew Session 1 of Course 12 on Bay 1: 14 min"
     )
     assert (
         "There were ten findings (two at warning and eight at caution): eight procedural errors and two aircraft handling errors."
-        in said
+        in text
     )
     assert (
-        "Five were put right in time; four were carried into the next phase; one was not put right." in said
+        "Five were corrected in time; four were carried into the next phase; one was not corrected." in text
     )
-    assert "not ready: push back, before taxi, taxi, line-up and take-off." in said
-    assert "To talk about first, number 2: first officer V2 148 kt, needs 138 kt" in said
+    assert "not ready: push back, before taxi, taxi, line-up and take-off." in text
+    assert "First topic, number 2: first officer V2 148 kt, needs 138 kt" in text
 
 
-def test_a_clean_session(account: DebriefData) -> None:
-    """Without findings it says so, and nothing of lessons."""
-    ready = tuple(replace(g, passage=structs.replace(g.passage, ready_s=1.0)) for g in account.gates)
-    said = summary(replace(account, findings=(), gates=ready, crew={}))
-    assert "The crew flew" in said
-    assert "Nothing was found wrong" in said
-    assert "All eight gates were ready when they were passed." in said
-    assert "To talk about" not in said
+def test_a_clean_session(debrief: DebriefData) -> None:
+    """Without findings the summary says so and has no first topic."""
+    ready = tuple(replace(g, passage=structs.replace(g.passage, ready_s=1.0)) for g in debrief.gates)
+    text = summary(replace(debrief, findings=(), gates=ready, crew={}))
+    assert "The crew flew" in text
+    assert "There were no findings" in text
+    assert "All eight gates were ready when they were entered." in text
+    assert "First topic" not in text
 
 
-def test_one_of_each(account: DebriefData) -> None:
-    """One finding is spoken of as one."""
-    said = summary(replace(account, findings=account.findings[:1]))
-    assert "There was one finding (one at caution): one procedural error." in said
-    assert "One was put right in time; none was carried into the next phase." in said
+def test_one_finding(debrief: DebriefData) -> None:
+    """The summary of one finding is in the singular."""
+    text = summary(replace(debrief, findings=debrief.findings[:1]))
+    assert "There was one finding (one at caution): one procedural error." in text
+    assert "One was corrected in time; none was carried into the next phase." in text
 
 
 @pytest.mark.parametrize(
     ("seconds", "words"),
     [(0.4, "0 s"), (59.4, "59 s"), (60, "1 min 00 s"), (185, "3 min 05 s"), (4082, "1 h 8 min")],
 )
-def test_spans(seconds: float, words: str) -> None:
-    """Spans are said to the second, from an hour on to the minute."""
+def test_durations(seconds: float, words: str) -> None:
+    """Durations are written to the second, from an hour on to the minute."""
     assert duration_text(seconds) == words
 
 
@@ -71,8 +71,8 @@ def test_lists_and_counts() -> None:
     )
 
 
-def test_classes_of_errors_have_their_plurals() -> None:
-    """Two errors are errors; what cannot be verified has no plural; a sentence begins with a capital."""
+def test_plurals_of_error_classes() -> None:
+    """Error classes have plurals but `not verifiable`; a sentence begins with a capital."""
     assert [pluralised(ErrorClass.PROCEDURAL, count) for count in (1, 2)] == [
         "procedural error",
         "procedural errors",
@@ -82,9 +82,9 @@ def test_classes_of_errors_have_their_plurals() -> None:
 
 
 @pytest.mark.parametrize(
-    ("numbers", "said"),
+    ("numbers", "text"),
     [([3], "3"), ([3, 4], "3, 4"), ([6, 3, 4, 5], "3 to 6"), ([1, 3, 4, 5, 9], "1, 3 to 5, 9")],
 )
-def test_ranges(numbers: list[int], said: str) -> None:
-    """Findings of one moment are drawn with one label."""
-    assert number_ranges(numbers) == said
+def test_number_ranges(numbers: list[int], text: str) -> None:
+    """Three or more numbers in a row are written as a range."""
+    assert number_ranges(numbers) == text

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pytest
 
-from bridge.debrief.tables import debrief_tables
 from bridge.recording.file_format import CHANNELS
 from bridge.recording.recorder import WARNING_FACTOR
 from bridge.recording.writer import CHUNK_S, SYNC_S, RecordingLimits
@@ -56,23 +55,3 @@ def test_the_example_reads_a_recording(pack: Pack, tmp_path: Path, monkeypatch: 
         exec(example, {})  # noqa: S102 - our own guide
     found = [told for told in booth.events if type(told).__name__ == "FindingOpened"]
     assert len(said.getvalue().splitlines()) == len(found) > 0
-
-
-def test_each_table_of_a_debrief_is_named() -> None:
-    """The list of tables names those that are written."""
-    names = {
-        "session",
-        "phases",
-        "gates",
-        "findings",
-        "notices",
-        "calls",
-        "remarks",
-        "times",
-        "flows",
-        "strips",
-        "evidence",
-        "papers",
-    }
-    assert debrief_tables.__doc__
-    assert all(name in SECTION for name in names)

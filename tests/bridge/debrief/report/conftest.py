@@ -1,4 +1,4 @@
-"""What the tests of the page in a real browser share.
+"""Fixtures of the tests of the page in a real browser.
 
 Takes: nothing.  Gives: fixtures.
 """
@@ -16,7 +16,7 @@ __all__ = ["address", "browser"]
 
 @pytest.fixture(scope="module")
 def address(page: str, tmp_path_factory: pytest.TempPathFactory) -> str:
-    """Where the page stands as a file, as who is sent it opens it."""
+    """The address of the page as a file, as a reader opens it."""
     path = tmp_path_factory.mktemp("page") / "debrief.html"
     path.write_text(page, encoding="utf-8")
     return Path(path).as_uri()
