@@ -1,4 +1,4 @@
-"""The crew's page: what the watch knows, on a second screen.
+"""The web page for the crew and the instructor, on any screen in the network.
 
-Takes: rigs.  Gives: pages over HTTP, kept up to date by server-sent events.
+Takes: devices.  Gives: pages over HTTP, kept up to date by server-sent events.
 """

@@ -1,6 +1,6 @@
-"""The page beside a command that watches: its options, its address in the terminal.
+"""Serves the page for a command that watches, and prints its address in the terminal.
 
-Takes: what the options say.  Gives: a page that is served while a block runs.
+Takes: the values of the command's options.  Gives: a page that is served while a block runs.
 """
 
 from __future__ import annotations
@@ -27,11 +27,11 @@ from bridge.page.serve import (
 from bridge.runtime.registry import DeviceRegistry
 
 PageOption = Annotated[
-    str, typer.Option("--page", metavar="HOST:PORT", help=f"Where the page is served; {OFF} for none.")
+    str, typer.Option("--page", metavar="HOST:PORT", help=f"Address of the web page; {OFF} for no page.")
 ]
 KeyFileOption = Annotated[
     Path | None,
-    typer.Option("--key-file", help="Keep the key that changes need in this file, from one run to the next."),
+    typer.Option("--key-file", help="File that stores the access key between runs."),
 ]
 
 
@@ -39,21 +39,21 @@ KeyFileOption = Annotated[
 async def serve_and_announce(
     registry: DeviceRegistry, page_address: str, key_file: Path | None, console: Console, store: str = ""
 ) -> AsyncIterator[str]:
-    """Serve the page while the block runs, and say where.
+    """Serve the page while the block runs, and print its address.
 
     Args:
-        registry: what is shown.
+        registry: the devices that are shown.
         page_address: the option `--page`.
         key_file: the option `--key-file`.
+        console: prints the address, and its QR code if it is a terminal.
         store: the address of the store; '' for none.
-        console: says the address; and shows it as a code, where it is a terminal.
 
     Yields:
-        The page's address; '' where there is none.
+        The page's address; '' for no page.
 
     Raises:
-        InputFaults: the address or the key file is not right.
-        LinkError: the port cannot be had.
+        InputFaults: the address or the key file is invalid.
+        LinkError: the port cannot be used.
     """
     if page_address == OFF:
         yield ""
@@ -70,11 +70,11 @@ async def serve_and_announce(
 
 
 def _print_address(console: Console, address: str, key: AccessKey) -> None:
-    whole = f"{address}#key={key.text}"
+    full_address = f"{address}#key={key.text}"
     if console.is_terminal and not console.is_dumb_terminal:
-        console.print(qr_code(whole), soft_wrap=True)
-    console.print(f"page: {whole}", soft_wrap=True)
-    console.print(f"looking needs no key; changing something needs {key.text}", soft_wrap=True)
+        console.print(qr_code(full_address), soft_wrap=True)
+    console.print(f"page: {full_address}", soft_wrap=True)
+    console.print(f"viewing needs no key; changes need the key {key.text}", soft_wrap=True)
 
 
 __all__ = ["DEFAULT_ADDRESS", "KeyFileOption", "PageOption", "serve_and_announce"]

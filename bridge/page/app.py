@@ -1,22 +1,22 @@
-"""The page's routes: views, their stream of changes, and the one door through which something is changed.
+"""Defines the HTTP routes of the page: views, event streams, and one route for changes.
 
-Takes: the floor and a key.  Gives: a Starlette application.
+Takes: the device registry and an access key.  Gives: a Starlette application.
 """
 
 from __future__ import annotations
 
 import ipaddress
+import os
 import secrets
 import socket
 from collections.abc import Sequence
-from pathlib import Path
 
 import msgspec
 from sse_starlette import EventSourceResponse
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.requests import Request as Asked
+from starlette.requests import Request as HttpRequest
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
@@ -25,7 +25,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from bridge.page.auth import AccessKey
 from bridge.page.panel_cache import PanelCache
 from bridge.page.queries import QueryRoutes
-from bridge.page.renderer import Renderer
+from bridge.page.renderer import PAGE_DIR, Renderer
 from bridge.page.request_body import read_body
 from bridge.page.stream import EventFeed, StreamShutdown, event_stream
 from bridge.page.views.history.view import HistoryPages
@@ -36,8 +36,9 @@ from bridge.runtime.control import MAX_REQUEST_BYTES, Request
 from bridge.runtime.device import Device
 from bridge.runtime.registry import DeviceRegistry
 
-PAGE_DIR = Path(__file__).parent
 SEND_TIMEOUT_S = 20.0
+ASSET_SUFFIXES = (".css", ".js")
+"""The only files of the folders of views and widgets that are served."""
 CONTENT_SECURITY_POLICY = "; ".join(
     (
         "default-src 'none'",
@@ -60,29 +61,30 @@ SECURITY_HEADERS = {
 
 
 class PageApp:
-    """The application's parts: a board for each rig, the key, and what stops it."""
+    """The web application: a panel cache for each device, the access key, and the shutdown of the streams."""
 
     def __init__(self, registry: DeviceRegistry, key: AccessKey, store: str = "") -> None:
-        """Nothing is served yet.
+        """Prepare the routes; a server is started elsewhere.
 
         Args:
             registry: the devices that are shown.
-            key: what every change needs.
-            store: the address of the store, for the trends; '' for none.
+            key: the key that every change needs.
+            store: the address of the store, for the pages of sessions and trends; '' for none.
         """
         self.devices = registry.devices
         self.key = key
         self.boot = secrets.token_hex(4)
         self.renderer = Renderer()
-        self._history = HistoryPages(store, self.renderer)
-        self.panel_caches = {name: self._panel_cache(rig) for name, rig in self.devices.items()}
+        self._history = HistoryPages(store, self.renderer.render_page)
+        self.panel_caches = {name: self._panel_cache(device) for name, device in self.devices.items()}
         self._speech_sources = {
-            name: SpeechSource(rig, self.panel_caches[name].wake_all) for name, rig in self.devices.items()
+            name: SpeechSource(device, self.panel_caches[name].wake_all)
+            for name, device in self.devices.items()
         }
         self.devices_cache = PanelCache(
             {
-                _device_panel(name): self.renderer.panel_renderer("device", rig)
-                for name, rig in self.devices.items()
+                _device_panel(name): self.renderer.panel_renderer("device", device)
+                for name, device in self.devices.items()
             }
         )
         self.shutdown = StreamShutdown(panel_caches=self.all_caches)
@@ -90,7 +92,7 @@ class PageApp:
 
     @property
     def all_caches(self) -> list[PanelCache]:
-        """That of each device, and that of the page of all devices."""
+        """The cache of each device, then the cache of the page of all devices."""
         return [*self.panel_caches.values(), self.devices_cache]
 
     def _panel_cache(self, device: Device) -> PanelCache:
@@ -98,11 +100,15 @@ class PageApp:
 
     def _build_asgi(self) -> Starlette:
         routes: list[BaseRoute] = [
-            Mount("/static", StaticFiles(directory=PAGE_DIR / "static")),  # so no device may be called static
+            # The first match wins, so the folders of views and widgets come before the plain one.  "static" is
+            # therefore a reserved word: no device may have it as its id.
+            Mount("/static/views", _AssetFiles(directory=PAGE_DIR / "views")),
+            Mount("/static/widgets", _AssetFiles(directory=PAGE_DIR / "widgets")),
+            Mount("/static", StaticFiles(directory=PAGE_DIR / "static")),
             Route("/", self._devices),
             *self._history.routes,
-            Route("/stream", self._devices_stream),  # a device's addresses have a second slash
-            Route("/{device}/", self._first),
+            Route("/stream", self._devices_stream),  # an address of a device has a second slash
+            Route("/{device}/", self._first_view),
             Route("/{device}/stream", self._stream),
             Route("/{device}/do", self._handle_request, methods=["POST"]),
             *QueryRoutes(self.devices, self._device, self.renderer).routes,
@@ -113,30 +119,32 @@ class PageApp:
             routes=routes, middleware=middleware, exception_handlers={HTTPException: self._error_page}
         )
 
-    async def _devices(self, _: Asked) -> Response:
+    async def _devices(self, _: HttpRequest) -> Response:
         if len(self.devices) == 1:
             return RedirectResponse(f"/{next(iter(self.devices))}/")
         cards = {name: self.devices_cache.panel(name)[0] for name in self.devices_cache.names}
         stored = bool(self._history.routes)
-        return self.renderer.render_page("devices.html", cards=cards, boot=self.boot, stored=stored)
+        return self.renderer.render_page(
+            "views/devices/view.html", cards=cards, boot=self.boot, stored=stored
+        )
 
-    async def _devices_stream(self, http_request: Asked) -> Response:
+    async def _devices_stream(self, http_request: HttpRequest) -> Response:
         return self._event_stream(self.devices_cache, http_request)
 
-    async def _first(self, http_request: Asked) -> Response:
+    async def _first_view(self, http_request: HttpRequest) -> Response:
         return RedirectResponse(f"/{self._device(http_request).id}/{VIEWS[0].id}")
 
-    async def _view(self, http_request: Asked) -> Response:
-        rig, view = self._device(http_request), find_view(http_request.path_params["view"])
+    async def _view(self, http_request: HttpRequest) -> Response:
+        device, view = self._device(http_request), find_view(http_request.path_params["view"])
         if view is None:
             raise HTTPException(404, "there is no such view")
-        board = self.panel_caches[rig.id]
-        panels = {name: board.panel(name)[0] for name in ("head", "aloud", *view.panels, *view.aside)}
-        parts = {name: self.renderer.render_part(name, rig, http_request.query_params) for name in view.parts}
+        cache, query = self.panel_caches[device.id], http_request.query_params
+        panels = {name: cache.panel(name)[0] for name in ("head", "live_region", *view.panels, *view.aside)}
+        parts = {name: self.renderer.render_part(name, device, query) for name in view.parts}
         return self.renderer.render_page(
             "view.html",
-            rig=rig,
-            rigs=self.devices,
+            device=device,
+            devices=self.devices,
             view=view,
             views=VIEWS,
             parts=parts,
@@ -145,31 +153,31 @@ class PageApp:
             stored=bool(self._history.routes),
         )
 
-    async def _stream(self, http_request: Asked) -> Response:
-        rig = self._device(http_request)
-        return self._event_stream(self.panel_caches[rig.id], http_request, self._feeds(rig, http_request))
+    async def _stream(self, http_request: HttpRequest) -> Response:
+        device = self._device(http_request)
+        feeds = self._feeds(device, http_request)
+        return self._event_stream(self.panel_caches[device.id], http_request, feeds)
 
-    def _feeds(self, device: Device, http_request: Asked) -> list[EventFeed]:
-        """What a client gets beside panels."""
-        words, extras = http_request.query_params, list[EventFeed]()
-        if "voice" in words:
-            extras.append(self._speech_sources[device.id].open_feed())
-        if "trace" in words:
-            extras.append(TraceFeed(device, self.renderer.render, words["trace"]))
-        return extras
+    def _feeds(self, device: Device, http_request: HttpRequest) -> list[EventFeed]:
+        """Return the feeds that the address asks for in addition to panels."""
+        query, feeds = http_request.query_params, list[EventFeed]()
+        if "voice" in query:
+            feeds.append(self._speech_sources[device.id].open_feed())
+        if "trace" in query:
+            feeds.append(TraceFeed(device, self.renderer.render, query["trace"]))
+        return feeds
 
     def _event_stream(
-        self, cache: PanelCache, http_request: Asked, feeds: Sequence[EventFeed] = ()
+        self, cache: PanelCache, http_request: HttpRequest, feeds: Sequence[EventFeed] = ()
     ) -> Response:
         wanted = http_request.query_params.get("panels", "").split(",")
-        told = event_stream(
-            cache, [name for name in cache.names if name in wanted], self.boot, self.shutdown, feeds
-        )
-        return EventSourceResponse(told, ping=60, send_timeout=SEND_TIMEOUT_S)
+        panels = [name for name in cache.names if name in wanted]
+        events = event_stream(cache, panels, self.boot, self.shutdown, feeds)
+        return EventSourceResponse(events, ping=60, send_timeout=SEND_TIMEOUT_S)
 
-    async def _handle_request(self, http_request: Asked) -> Response:
-        """Do what is asked; the sentence of the reply is shown to the person who asked."""
-        rig = self._device(http_request)
+    async def _handle_request(self, http_request: HttpRequest) -> Response:
+        """Carry out a request for a change; the page shows the text of the reply."""
+        device = self._device(http_request)
         scheme, _, given = http_request.headers.get("authorization", "").partition(" ")
         if scheme.lower() != "bearer" or not self.key.matches(given.strip()):
             return _json_reply(403, "this needs the key that the watch shows in its terminal")
@@ -180,24 +188,24 @@ class PageApp:
             request = msgspec.json.decode(body, type=Request)
         except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
             return _json_reply(400, f"not understood: {error}")
-        reply = rig.handle(request)
-        self.panel_caches[rig.id].refresh()
+        reply = device.handle(request)
+        self.panel_caches[device.id].refresh()
         self.devices_cache.refresh()
         return JSONResponse({"accepted": reply.accepted, "text": reply.text}, 200 if reply.accepted else 409)
 
-    def _device(self, http_request: Asked) -> Device:
-        rig = self.devices.get(http_request.path_params["device"])
-        if rig is None:
+    def _device(self, http_request: HttpRequest) -> Device:
+        device = self.devices.get(http_request.path_params["device"])
+        if device is None:
             raise HTTPException(404, "there is no such device")
-        return rig
+        return device
 
-    async def _error_page(self, _: Asked, error: Exception) -> Response:
-        code, what = (error.status_code, error.detail) if isinstance(error, HTTPException) else (500, "")
-        return self.renderer.render_page("wrong.html", status=code, what=what, code=code, boot=self.boot)
+    async def _error_page(self, _: HttpRequest, error: Exception) -> Response:
+        code, detail = (error.status_code, error.detail) if isinstance(error, HTTPException) else (500, "")
+        return self.renderer.render_page("error.html", status=code, detail=detail, code=code)
 
 
 def _device_panel(device: str) -> str:
-    """The panel of a device on the page of all devices."""
+    """Name the panel of a device on the page of all devices."""
     return f"device_{device}"
 
 
@@ -205,8 +213,16 @@ def _json_reply(status: int, text: str) -> Response:
     return JSONResponse({"accepted": False, "text": text}, status)
 
 
+class _AssetFiles(StaticFiles):
+    """Serves the styles and scripts of a folder that also contains templates and Python modules."""
+
+    def lookup_path(self, path: str) -> tuple[str, os.stat_result | None]:
+        """Find a file, unless its ending says that it is no asset."""
+        return super().lookup_path(path) if path.endswith(ASSET_SUFFIXES) else ("", None)
+
+
 class _Headers:
-    """Puts our headers on every answer."""
+    """Middleware that adds the security headers to every response."""
 
     def __init__(self, app: ASGIApp) -> None:
         self._app = app
@@ -214,17 +230,17 @@ class _Headers:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         async def with_headers(message: object) -> None:
             if isinstance(message, dict) and message["type"] == "http.response.start":
-                ours = [(name.lower().encode(), value.encode()) for name, value in SECURITY_HEADERS.items()]
-                message = {**message, "headers": [*message.get("headers", []), *ours]}
-            await send(message)  # type: ignore[arg-type]  # a message is what it was
+                added = [(name.lower().encode(), value.encode()) for name, value in SECURITY_HEADERS.items()]
+                message = {**message, "headers": [*message.get("headers", []), *added]}
+            await send(message)  # type: ignore[arg-type]  # still the same message
 
         await self._app(scope, receive, with_headers)
 
 
 class _HostCheck:
-    """Answers only to an address, localhost or this machine's own name, and changes only from its own pages.
+    """Middleware that accepts only this machine's names and addresses, and changes only from its own pages.
 
-    A web page elsewhere that was made to resolve to this machine is turned away so.
+    It stops DNS rebinding: a foreign name that was made to resolve to this machine gets no answer.
     """
 
     def __init__(self, app: ASGIApp) -> None:

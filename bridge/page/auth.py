@@ -1,6 +1,6 @@
-"""The key of a page: watching needs none, changing something needs it.
+"""The access key of the page: reading needs none, every change needs it.
 
-Takes: the file in which it is kept from one run to the next, or nothing.  Gives: `Key`.
+Takes: the file that stores the key between runs, if there is one.  Gives: `AccessKey`.
 """
 
 from __future__ import annotations
@@ -18,25 +18,25 @@ _RANDOM_BYTES = 9
 
 @dataclass(frozen=True, slots=True)
 class AccessKey:
-    """One key for every change."""
+    """The key that every request for a change must carry."""
 
     text: str
 
     def matches(self, given: str) -> bool:
-        """Whether this is the key; takes the same time whatever was given."""
+        """Compare in constant time, so that the answer's delay says nothing about the key."""
         return secrets.compare_digest(given.encode("utf-8", "surrogatepass"), self.text.encode())
 
 
 def new_key() -> AccessKey:
-    """One that nobody can guess: 72 random bits."""
+    """Create a key of 72 random bits."""
     return AccessKey(secrets.token_urlsafe(_RANDOM_BYTES))
 
 
 def load_or_create_key(path: Path) -> AccessKey:
-    """The key in a file; one that is missing is written, readable by its owner alone.
+    """Read the key from a file; if the file is missing, create it with a new key, readable by its owner only.
 
     Raises:
-        InputFaults: the file cannot be read or written, or what stands in it is no key.
+        InputFaults: the file cannot be read or written, or does not contain a key.
     """
     try:
         if not path.exists():
@@ -47,10 +47,9 @@ def load_or_create_key(path: Path) -> AccessKey:
             [Fault(Place(str(path)), f"the key cannot be read: {error}", "a text file")]
         ) from error
     if len(text) < MIN_KEY_LENGTH or not text.isascii() or not text.isprintable() or " " in text:
-        expected = f"one word of at least {MIN_KEY_LENGTH} letters, digits and marks"
-        raise InputFaults(
-            [Fault(Place(str(path), 1, 1), "this is no key", expected, "remove the file; a key is made")]
-        )
+        expected = f"one word of at least {MIN_KEY_LENGTH} letters, digits and signs"
+        hint = "remove the file; a new key is created"
+        raise InputFaults([Fault(Place(str(path), 1, 1), "not a valid key", expected, hint)])
     return AccessKey(text)
 
 

@@ -1,9 +1,15 @@
-"""What a rig's pages show: each panel is made once for all who look at it, and only while somebody does.
+"""Renders each panel once for all clients that show it.
 
-A client holds no queue: it is told that something is new, and takes what is newest when it can.  One that is
-slow or asleep costs nothing and delays nobody.
+A client has no queue.  It is only woken, and then takes the newest text of each panel that is newer than its own:
 
-Takes: a rig, and how each panel is made.  Gives: `Board`, and a `Watcher` for each client.
+    time             1    2    3    4    5
+    panel version    7    8    9    9   10
+    fast client      7    8    9    -   10
+    slow client      7    .    .    9   10     (8 is skipped, nothing piles up)
+
+So a slow or sleeping client costs no memory and delays no other client.
+
+Takes: a function for each panel that renders it.  Gives: `PanelCache`, and a `Client` for each stream.
 """
 
 from __future__ import annotations
@@ -18,16 +24,23 @@ import structlog
 
 REFRESH_INTERVAL_S = 0.25
 MAX_TIME_SHARE = 0.1
-"""At most so much of the time goes into making panels; a busy machine shows less often."""
+"""The largest share of the time that is spent on rendering; a busy machine refreshes less often."""
+FAILED_PANEL = "<p>This panel failed; see the log.</p>"
 
 PanelRenderer = Callable[[], str]
 
 
 class Client:
-    """One client: which panels it shows and how new those are that it has; a restless one is woken at every refresh."""
+    """One client: the panels that it shows, and the version of each that it was sent."""
 
     def __init__(self, cache: PanelCache, names: Sequence[str], *, wake_always: bool = False) -> None:
-        """It has seen nothing yet."""
+        """Start with no panel sent.
+
+        Args:
+            cache: renders the panels.
+            names: the panels that the client shows.
+            wake_always: wake the client at every refresh, even if no panel changed.
+        """
         self.wake_always = wake_always
         self.names = tuple(names)
         self.wakeup = asyncio.Event()
@@ -35,81 +48,93 @@ class Client:
         self._versions = dict.fromkeys(names, 0)
 
     def updates(self) -> list[tuple[str, str]]:
-        """Name and text of each panel that is newer than what it has; it has them then."""
+        """Return name and text of each panel that is newer than the version sent, and note them as sent."""
+        # Cleared before the panels are read: a change after this line sets it again.  Cleared afterwards, a
+        # change between reading and clearing would be lost, and the client would sleep over it.
         self.wakeup.clear()
-        fresh = [(name, *self._cache.panel(name)) for name in self.names]
-        fresh = [part for part in fresh if part[2] > self._versions[part[0]]]
-        self._versions.update((name, version) for name, _, version in fresh)
-        return [(name, text) for name, text, _ in fresh]
+        panels = [(name, *self._cache.panel(name)) for name in self.names]
+        newer = [panel for panel in panels if panel[2] > self._versions[panel[0]]]
+        self._versions.update((name, version) for name, _, version in newer)
+        return [(name, text) for name, text, _ in newer]
 
 
 class PanelCache:
-    """The panels of one rig."""
+    """The newest text of each panel, rendered again only while at least one client shows it."""
 
     def __init__(self, renderers: Mapping[str, PanelRenderer]) -> None:
-        """Nothing is made yet.
+        """Render no panel yet.
 
         Args:
-            renderers: per panel what makes its text.
+            renderers: renders each panel, by its name.
         """
         self._renderers = renderers
         self._subscriptions: Counter[str] = Counter()
         self._clients: set[Client] = set()
         self._panels: dict[str, tuple[str, int]] = {}
+        # One count for all panels, not one each: the versions of a panel still only grow, and a client that
+        # compares versions needs no more than that.
         self._version = 0
         self._log = structlog.get_logger("page")
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Every panel that there is."""
+        """All panels that can be rendered."""
         return tuple(self._renderers)
 
     @property
     def client_count(self) -> int:
-        """How many clients look at it now."""
+        """Number of connected clients."""
         return len(self._clients)
 
     def panel(self, name: str) -> tuple[str, int]:
-        """A panel's text and version; made now if nobody looked at it before."""
+        """Return a panel's text and version; render it if that was never done."""
         if name not in self._panels:
             self._render(name)
         return self._panels[name]
 
     @contextmanager
     def subscribe(self, names: Sequence[str], *, wake_always: bool = False) -> Iterator[Client]:
-        """While the block runs, these panels are kept up to date.
+        """Refresh these panels while the block runs.
 
         Args:
-            names: of the board's panels.
-            wake_always: whether the client is woken at every refresh, for it looks at more than panels.
+            names: panels of this cache.
+            wake_always: wake the client at every refresh, because it also takes events of feeds.
+
+        Yields:
+            The client; its `wakeup` is set when a panel has changed.
         """
-        watcher = Client(self, names, wake_always=wake_always)
+        client = Client(self, names, wake_always=wake_always)
         for name in names:
+            # The cached text may be old: without subscribers it was not refreshed.
             if not self._subscriptions[name]:
                 self._render(name)
         self._subscriptions.update(names)
-        self._clients.add(watcher)
+        self._clients.add(client)
         try:
-            yield watcher
+            yield client
         finally:
-            self._clients.discard(watcher)
+            self._clients.discard(client)
             self._subscriptions.subtract(names)
-            self._subscriptions += Counter()
+            self._subscriptions += Counter()  # drops the names whose count is 0
 
     def refresh(self) -> None:
-        """Make anew what somebody looks at, and ring where that changed something."""
+        """Render the panels that clients show, and wake the clients if one has changed."""
         changed = [name for name in tuple(self._subscriptions) if self._render(name)]
-        for watcher in self._clients:
-            if changed or watcher.wake_always:
-                watcher.wakeup.set()
+        for client in self._clients:
+            if changed or client.wake_always:
+                client.wakeup.set()
 
     def wake_all(self) -> None:
         """Wake every client."""
-        for watcher in self._clients:
-            watcher.wakeup.set()
+        for client in self._clients:
+            client.wakeup.set()
 
     async def refresh_periodically(self) -> None:
-        """Refresh for ever."""
+        """Refresh until the task is cancelled.
+
+        The wait follows the cost of the last refresh, so that rendering never takes more than `MAX_TIME_SHARE` of the
+        event loop, which also receives the simulator's data.
+        """
         cost_s = 0.0
         while True:
             await asyncio.sleep(max(REFRESH_INTERVAL_S, cost_s / MAX_TIME_SHARE))
@@ -118,14 +143,12 @@ class PanelCache:
             cost_s = time.perf_counter() - began_s
 
     def _render(self, name: str) -> bool:
-        """Make one panel; whether it changed.  One that cannot be made stays as it was, and that is logged."""
+        """Render one panel and return True if it changed; a panel that fails keeps its last text and is logged."""
         try:
             text = self._renderers[name]()
-        except Exception as error:  # noqa: BLE001 - a panel may fail in any way; the others go on
+        except Exception as error:  # noqa: BLE001 - a panel may fail in any way; the others are still rendered
             self._log.error("panel failed", panel=name, why=repr(error))
-            text = (
-                self._panels.get(name, ("", 0))[0] or "<p>This panel cannot be shown: it is logged why.</p>"
-            )
+            text = self._panels.get(name, ("", 0))[0] or FAILED_PANEL
         if name in self._panels and self._panels[name][0] == text:
             return False
         self._version += 1

@@ -1,8 +1,8 @@
-"""What a page's own scripts ask for: signals that are looked for, and papers that are tried.
+"""Answers the queries of the page's scripts: the search for signals, and the check of a trip sheet.
 
-None of it changes anything, so none of it needs the key.
+Queries change nothing, so they need no key.
 
-Takes: the rigs and the templates.  Gives: routes.
+Takes: the devices and the templates.  Gives: routes.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import asyncio
 from collections.abc import Callable, Mapping, Sequence
 
 import msgspec
-from starlette.requests import Request as Asked
+from starlette.requests import Request as HttpRequest
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
@@ -20,7 +20,11 @@ from bridge.page.request_body import read_body
 from bridge.page.text_filters import with_no_break_spaces
 from bridge.page.views.signals.signal_index import SignalIndex
 from bridge.page.views.trip_sheet.fields import FieldError, parse_fields
-from bridge.page.views.trip_sheet.plausibility import PlausibilityCheck, PlausibilityResult
+from bridge.page.views.trip_sheet.plausibility import (
+    CHECK_VERDICTS,
+    PlausibilityCheck,
+    PlausibilityResult,
+)
 from bridge.runtime.control import MAX_REQUEST_BYTES
 from bridge.runtime.device import Device
 from rules.packs.trip_sheet import TRIP_PREFIX
@@ -28,84 +32,90 @@ from rules.packs.trip_values import DENSITY_SIGNAL
 
 
 class TripCheckRequest(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
-    """What was typed: texts by key."""
+    """The changed fields of the form: texts by key."""
 
     values: dict[str, str] = msgspec.field(name="values")
 
 
 class QueryRoutes:
-    """What is offered of each rig."""
+    """The query routes of all devices."""
 
     def __init__(
-        self, devices: Mapping[str, Device], device_of: Callable[[Asked], Device], renderer: Renderer
+        self, devices: Mapping[str, Device], device_of: Callable[[HttpRequest], Device], renderer: Renderer
     ) -> None:
-        """Prepare what does not change.
+        """Build the index and the check of each device.
 
         Args:
-            devices: all of them.
-            device_of: which one is meant; raises where there is no such device.
-            renderer: the templates.
+            devices: all devices.
+            device_of: gives the device of a request, and raises if there is none.
+            renderer: renders the answers.
         """
         self._device_of = device_of
         self._renderer = renderer
-        self._signals = {name: SignalIndex(rig) for name, rig in devices.items()}
-        self._checks = {name: PlausibilityCheck(rig.pack) for name, rig in devices.items()}
+        self._signals = {name: SignalIndex(device) for name, device in devices.items()}
+        self._checks = {name: PlausibilityCheck(device.pack) for name, device in devices.items()}
         self._check_slot = asyncio.Semaphore(1)
 
     @property
     def routes(self) -> list[BaseRoute]:
-        """Where it is offered."""
+        """The routes of both queries."""
         return [
             Route("/{device}/signals/list", self._signal_list),
-            Route("/{device}/papers/try", self._check_trip_sheet, methods=["POST"]),
+            Route("/{device}/trip_sheet/check", self._check_trip_sheet, methods=["POST"]),
         ]
 
-    async def _signal_list(self, http_request: Asked) -> Response:
-        """Signals by what is looked for."""
-        index, words = self._signals[self._device_of(http_request).id], http_request.query_params
-        found = index.find(words.get("q", ""), words.get("quality", ""))
-        return HTMLResponse(self._renderer.render("signals_list.html", {"found": found}))
+    async def _signal_list(self, http_request: HttpRequest) -> Response:
+        """Answer a search for signals."""
+        index, query = self._signals[self._device_of(http_request).id], http_request.query_params
+        found = index.find(query.get("q", ""), query.get("quality", ""))
+        return HTMLResponse(self._renderer.render("views/signals/results.html", {"found": found}))
 
-    async def _check_trip_sheet(self, http_request: Asked) -> Response:
-        """Papers as they were typed, tried; one trial at a time, beside the loop, so that reception goes on."""
-        rig = self._device_of(http_request)
+    async def _check_trip_sheet(self, http_request: HttpRequest) -> Response:
+        """Check the trip sheet with the changed fields.
+
+        One check at a time, in a thread, so that the event loop keeps receiving.
+        """
+        device = self._device_of(http_request)
         body = await read_body(http_request)
         if body is None:
             return _json_error(413, f"too long: at most {MAX_REQUEST_BYTES} bytes")
         try:
-            typed = msgspec.json.decode(body, type=TripCheckRequest).values
+            texts = msgspec.json.decode(body, type=TripCheckRequest).values
         except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
             return _json_error(400, f"not understood: {error}")
-        core = rig.session.judge
-        held, density = core.trip_values, core.trip_values.get(DENSITY_SIGNAL)
-        values, wrong = parse_fields(typed, rig.pack.signals, density if isinstance(density, float) else None)
-        trial = self._checks[rig.id]
+        judge, check = device.session.judge, self._checks[device.id]
+        current, density = judge.trip_values, judge.trip_values.get(DENSITY_SIGNAL)
+        values, errors = parse_fields(
+            texts, device.pack.signals, density if isinstance(density, float) else None
+        )
         async with self._check_slot:
-            picture = trial.snapshot(core.context.state)
-            judged = await asyncio.to_thread(trial.judge, {**held, **values}, picture)
-        return JSONResponse(self._check_reply(judged, wrong, len(typed)))
+            snapshot = check.snapshot(judge.context.state)
+            results = await asyncio.to_thread(check.judge, {**current, **values}, snapshot)
+        return JSONResponse(self._check_reply(results, errors, len(texts)))
 
     def _check_reply(
-        self, results: Sequence[PlausibilityResult], errors: Mapping[str, FieldError], typed_count: int
+        self, results: Sequence[PlausibilityResult], errors: Mapping[str, FieldError], changed_count: int
     ) -> dict[str, object]:
-        """The answer: the list as text, and what concerns single fields."""
-        answers = {word: [one for one in results if one.verdict == word] for word in ("no", "unknown", "yes")}
+        """Build the reply: the list as HTML, and the messages of single fields by key."""
+        groups = {
+            verdict: [result for result in results if result.verdict == verdict] for verdict in CHECK_VERDICTS
+        }
         text = self._renderer.render(
-            "papers_tried.html", {**answers, "changed": typed_count, "faults": len(errors)}
+            "views/trip_sheet/check_result.html",
+            {**groups, "changed_count": changed_count, "error_count": len(errors)},
         )
-        against: dict[str, list[str]] = {}
-        for one in answers["no"]:
-            for name in one.compared_signals:
-                against.setdefault(name.removeprefix(TRIP_PREFIX), []).append(
-                    with_no_break_spaces(f"{one.sentence}.")
-                )
+        conflicts: dict[str, list[str]] = {}
+        for result in groups["failed"]:
+            for name in result.compared_signals:
+                messages = conflicts.setdefault(name.removeprefix(TRIP_PREFIX), [])
+                messages.append(with_no_break_spaces(f"{result.sentence}."))
         return {
             "text": text,
-            "faults": {
-                key: {"what": fault.what, "expected": fault.expected, "hint": fault.hint}
-                for key, fault in errors.items()
+            "errors": {
+                key: {"what": error.what, "expected": error.expected, "hint": error.hint}
+                for key, error in errors.items()
             },
-            "against": against,
+            "conflicts": conflicts,
         }
 
 

@@ -1,6 +1,6 @@
-"""Makes the pages' text from their templates.
+"""Renders the pages, panels and parts from their templates.
 
-Takes: a template's name and its values.  Gives: HTML, escaped.
+Takes: the name of a template and its values.  Gives: HTML with every value escaped.
 """
 
 from __future__ import annotations
@@ -17,38 +17,41 @@ from bridge.page.views.registry import PANELS, PARTS, QueryWords
 from bridge.runtime.device import Device
 from bridge.terminal.live_view import SHORT_CAUTION
 
-TEMPLATE_DIRS = Path(__file__).parent / "templates"
+PAGE_DIR = Path(__file__).parent
+TEMPLATE_DIRS = (PAGE_DIR / "templates", PAGE_DIR)
+"""Frames (`base.html`) are found in the first; templates of views and widgets by their path in the second."""
 
 
 class Renderer:
-    """The templates, loaded once."""
+    """Access to the templates, which are compiled once for the whole process."""
 
     def __init__(self) -> None:
-        """Load nothing yet; each template is compiled at its first use and kept."""
+        """Compile nothing yet: each template is compiled at its first use."""
         self._environment = _build_environment()
 
     def render_page(self, template: str, *, status: int = 200, **values: object) -> HTMLResponse:
-        """A whole page."""
+        """Render a whole page as a response."""
         return HTMLResponse(self._environment.get_template(template).render(values), status)
 
     def render_part(self, name: str, device: Device, query: QueryWords) -> str:
-        """A part's text for a rig, as the words of an address ask for it."""
-        return self.render(f"parts/{name}.html", PARTS[name](device, query))
+        """Render a part of a device's page, with the query of the page's address."""
+        template, values = PARTS[name]
+        return self.render(template, values(device, query))
 
     def render(self, template: str, values: Mapping[str, object]) -> str:
-        """The text of one template."""
+        """Render one template."""
         return self._environment.get_template(template).render(values)
 
     def panel_renderer(self, panel: str, device: Device) -> Callable[[], str]:
-        """What makes a panel's text for a rig."""
-        template = self._environment.get_template(f"panels/{panel}.html")
-        values = PANELS[panel]
+        """Return the function that renders a panel of a device as it is now."""
+        path, values = PANELS[panel]
+        template = self._environment.get_template(path)
         return lambda: template.render(values(device))
 
 
 @cache
 def _build_environment() -> Environment:
-    """One for all pages of a program, so that each template is compiled once."""
+    """Build the one environment of the process, so that each template is compiled once."""
     templates = Environment(
         loader=FileSystemLoader(TEMPLATE_DIRS),
         autoescape=True,

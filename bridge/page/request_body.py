@@ -1,17 +1,17 @@
-"""Reads what a client sends, within a bound.
+"""Reads the body of a request, up to a maximum length.
 
-Takes: a request.  Gives: its body, or None where that is too long.
+Takes: a request.  Gives: its body, or None if the body is too long.
 """
 
 from __future__ import annotations
 
-from starlette.requests import Request as Asked
+from starlette.requests import Request as HttpRequest
 
 from bridge.runtime.control import MAX_REQUEST_BYTES
 
 
-async def read_body(http_request: Asked) -> bytes | None:
-    """The request's body; None where it is longer than `LONGEST`, of which no more is read than needed to see that."""
+async def read_body(http_request: HttpRequest) -> bytes | None:
+    """Read the body; return None as soon as it is longer than `MAX_REQUEST_BYTES`, without reading the rest."""
     body = b""
     async for part in http_request.stream():
         body += part

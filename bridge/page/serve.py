@@ -1,6 +1,6 @@
-"""Serves the page in the watch's own event loop, until the watch ends.
+"""Serves the page over HTTP in the event loop of the watch.
 
-Takes: an address and a page.  Gives: the address in use; the terminal's lines and code with it.
+Takes: an address and a page.  Gives: the address in use, and its QR code for the terminal.
 """
 
 from __future__ import annotations
@@ -27,17 +27,19 @@ SHUTDOWN_TIMEOUT_S = 3.0
 
 
 def parse_address(text: str) -> tuple[str, int]:
-    """Host and port of `HOST:PORT`.
+    """Split `HOST:PORT` into host and port.
 
     Raises:
-        InputFaults: it is no such thing.
+        InputFaults: the text has another form, or the port is out of range.
     """
     host, colon, port = text.rpartition(":")
     if not colon or not host or not port.isdecimal() or int(port) > 65535:
         raise InputFaults(
             [
                 Fault(
-                    Place("--page"), f"{text} is no address", f"HOST:PORT such as {DEFAULT_ADDRESS}, or {OFF}"
+                    Place("--page"),
+                    f"{text} is not an address",
+                    f"HOST:PORT such as {DEFAULT_ADDRESS}, or {OFF}",
                 )
             ]
         )
@@ -46,18 +48,18 @@ def parse_address(text: str) -> tuple[str, int]:
 
 @asynccontextmanager
 async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]:
-    """Serve while the block runs.
+    """Serve the page while the block runs.
 
     Args:
-        page: what is served.
-        host: the address to listen at; loopback unless somebody asked for another.
-        port: the TCP port, 0 for any free one.
+        page: the application.
+        host: the address to listen on; loopback unless the user chose another.
+        port: the TCP port, 0 for any free port.
 
     Yields:
-        The page's address as a browser takes it.
+        The page's address for a browser.
 
     Raises:
-        LinkError: the port is taken or may not be used.
+        LinkError: the port is in use or may not be used.
     """
     bound = _listening_socket(host, port)
     config = uvicorn.Config(
@@ -65,34 +67,34 @@ async def page_server(page: PageApp, host: str, port: int) -> AsyncIterator[str]
     )
     server = _Server(config)
     serving = asyncio.create_task(server.serve([bound]), name="page")
-    making = [asyncio.create_task(board.refresh_periodically()) for board in page.all_caches]
+    refreshing = [asyncio.create_task(cache.refresh_periodically()) for cache in page.all_caches]
     try:
         yield f"http://{_reachable_host(host)}:{bound.getsockname()[1]}/"
     finally:
         page.shutdown.request()
         server.should_exit = True
-        for task in making:
+        for task in refreshing:
             task.cancel()
         with suppress(TimeoutError):
             await asyncio.wait_for(asyncio.shield(serving), SHUTDOWN_TIMEOUT_S)
         server.force_exit = True
-        await asyncio.gather(serving, *making, return_exceptions=True)
+        await asyncio.gather(serving, *refreshing, return_exceptions=True)
         bound.close()
 
 
 def qr_code(address: str) -> str:
-    """The address as a QR code, drawn with half blocks for a terminal."""
-    drawn = io.StringIO()
-    segno.make(address, error="l", micro=False).terminal(drawn, compact=True, border=2)
-    return drawn.getvalue()
+    """Draw the address as a QR code, in half blocks for a terminal."""
+    code = io.StringIO()
+    segno.make(address, error="l", micro=False).terminal(code, compact=True, border=2)
+    return code.getvalue()
 
 
 class _Server(uvicorn.Server):
-    """Leaves the signals to the watch."""
+    """A uvicorn server that leaves the process signals to the watch."""
 
     @contextmanager
     def capture_signals(self) -> Iterator[None]:
-        """Take none."""
+        """Install no signal handlers."""
         yield
 
 
@@ -102,26 +104,25 @@ def _listening_socket(host: str, port: int) -> socket.socket:
     bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         bound.bind((host, port))
-        bound.listen()  # so that nobody else can have the port from here on
+        bound.listen()  # reserves the port from here on
     except OSError as error:
         bound.close()
-        taken = (
-            "is in use by another program; is a watch already running?"
-            if error.errno == errno.EADDRINUSE
-            else ""
-        )
-        why = taken or f"cannot be used: {error.strerror}"
+        why = f"cannot be used: {error.strerror}."
+        if error.errno == errno.EADDRINUSE:
+            why = "is in use by another program; is a watch already running?"
         raise LinkError(f"port {port} on {host} {why} Choose another with --page HOST:PORT") from error
     return bound
 
 
 def _reachable_host(host: str) -> str:
-    """An address at which another screen in the same network finds this machine."""
+    """Return an address at which other screens in the same network reach this machine."""
     if host not in WILDCARD_HOSTS:
         return f"[{host}]" if ":" in host else host
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
-            probe.connect(("192.0.2.1", 9))  # RFC 5737: for documentation; nothing is sent
+            probe.connect(
+                ("192.0.2.1", 9)
+            )  # an address for documentation (RFC 5737); a UDP connect sends nothing
             return str(probe.getsockname()[0])
         except OSError:
             return socket.gethostname()

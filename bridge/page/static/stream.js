@@ -1,107 +1,121 @@
-// What is new, as it comes; and the plain word where nothing comes any more.
-// Takes: the panels in this page that are shown, and what elements with data-stream ask for besides (`trace=...`).
-// Gives: their newest text (what has data-keep is left alone), and events of other kinds as DOM events.
+// Receives the changes of the page over server-sent events, and reports a lost connection.
+// Takes: the visible panels, and the queries of elements with data-stream (`trace=...`).
+// Gives: the newest text of each panel (elements with data-keep are not touched), and other events as DOM events.
 
 import { Idiomorph } from "./vendor/idiomorph.esm.js";
 
-const SILENT_MS = 12000;   // three beats
-const AGAIN_MS = 5000;
+const SILENT_MS = 12000;   // three heartbeats
+const RETRY_MS = 5000;
 const lost = document.getElementById("lost");
 let source = null;
-let heardAt = Date.now();
-let triedAt = 0;
-let shown = "";
+let lastEventAt = Date.now();
+let connectedAt = 0;
+let currentQuery = "";
 
+// Three things end a connection, and the browser reports only one of them:
+//
+//   the server closes it          readyState CLOSED; EventSource does not retry after every error
+//   the network goes away         readyState stays OPEN, no event comes: only the missing heartbeat shows it
+//   the system freezes the page   timers stop too; when the page is visible again, lastEventAt is old
+//
+// So the clock decides, not readyState, and every way back (visible, online, timer) opens a new connection.
 export function follow({ device, boot }) {
   connect(device, boot);
-  addEventListener("resize", () => reconnect(device, boot));
-  document.addEventListener("asking", () => reconnect(device, boot));
+  addEventListener("resize", () => reconnect(device, boot));   // other panels may be visible now
+  document.addEventListener("streamchange", () => reconnect(device, boot));
   document.addEventListener("visibilitychange", () => {
-    if (!document.hidden && Date.now() - heardAt > SILENT_MS) reconnect(device, boot, true);
+    if (!document.hidden && Date.now() - lastEventAt > SILENT_MS) reconnect(device, boot, true);
   });
   setInterval(() => {
-    if (Date.now() - heardAt <= SILENT_MS) return;
-    tellLost();
-    const over = source.readyState === EventSource.CLOSED;
-    if (over || Date.now() - triedAt > AGAIN_MS) reconnect(device, boot, true);   // a dead connection may look open
+    if (Date.now() - lastEventAt <= SILENT_MS) return;
+    showLost();
+    const closed = source.readyState === EventSource.CLOSED;
+    if (closed || Date.now() - connectedAt > RETRY_MS) reconnect(device, boot, true);   // a dead connection may look open
   }, 1000);
   addEventListener("online", () => reconnect(device, boot, true));
 }
 
-// A script that changes a data-stream says so with the event "asking".
-function asked() {
+// A script that changes a data-stream attribute dispatches the event "streamchange".
+function wantedQuery() {
   const panels = [...document.querySelectorAll("[data-panel]")].filter((panel) => panel.getClientRects().length);
   const names = new Set(panels.map((panel) => panel.dataset.panel));
-  const more = [...document.querySelectorAll("[data-stream]")].map((element) => element.dataset.stream).filter(Boolean);
-  return [`panels=${[...names].join(",")}`, ...more].join("&");
+  const queries = [...document.querySelectorAll("[data-stream]")].map((element) => element.dataset.stream).filter(Boolean);
+  return [`panels=${[...names].join(",")}`, ...queries].join("&");
 }
 
 function reconnect(device, boot, always = false) {
-  if (!always && asked() === shown) return;
+  if (!always && wantedQuery() === currentQuery) return;
   source.close();
   connect(device, boot);
 }
 
 function connect(device, boot) {
-  shown = asked();
-  triedAt = Date.now();
-  source = new EventSource(`${device && `/${device}`}/stream?${shown}`);
+  currentQuery = wantedQuery();
+  connectedAt = Date.now();
+  source = new EventSource(`${device && `/${device}`}/stream?${currentQuery}`);
   const on = (name, act) => source.addEventListener(name, (event) => {
-    heard();
+    noteEvent();
     act(JSON.parse(event.data));
   });
-  on("hello", (data) => { if (data.boot !== boot) location.reload(); });
-  on("panel", show);
-  on("beat", () => {});
-  on("bye", () => tellLost());
-  for (const name of ["say", "trace"]) {
+  on("hello", (data) => { if (data.boot !== boot) location.reload(); });   // another run: templates may differ
+  on("panel", showPanel);
+  on("heartbeat", () => {});
+  on("bye", () => showLost());
+  for (const name of ["speech", "trace"]) {
     on(name, (data) => document.dispatchEvent(new CustomEvent(name, { detail: data })));
   }
 }
 
-function heard() {
-  heardAt = Date.now();
+function noteEvent() {
+  lastEventAt = Date.now();
   lost.hidden = true;
   document.body.classList.remove("old");
 }
 
-function tellLost() {
-  lost.textContent = "The watch does not answer. What stands here is old. Trying again.";
+function showLost() {
+  lost.textContent = "No answer from the watch. Data shown is old. Trying again.";
   lost.hidden = false;
   document.body.classList.add("old");
 }
 
-function show({ name, text }) {
+function showPanel({ name, text }) {
   for (const panel of document.querySelectorAll(`[data-panel="${name}"]`)) morph(panel, text);
 }
 
+// Changes an element to a new text node by node, so that focus, scroll positions, open folds and typed text survive.
 export function morph(element, text) {
-  const trail = whereFocusIs(element);
+  const path = focusPath(element);
   Idiomorph.morph(element, text, {
     morphStyle: "innerHTML",
     ignoreActiveValue: true,
-    callbacks: { beforeAttributeUpdated: keepWhatTheReaderDid, beforeNodeMorphed: (old) => !old.dataset || !("keep" in old.dataset) },
+    callbacks: { beforeAttributeUpdated: keepReaderState, beforeNodeMorphed: (old) => !old.dataset || !("keep" in old.dataset) },
   });
-  if (trail.length && document.activeElement === document.body) focusNear(trail);
+  if (path.length && document.activeElement === document.body) focusNear(path);
 }
 
-// The ids around what has the focus, from the inside out.
-function whereFocusIs(element) {
-  const trail = [];
-  if (!element.contains(document.activeElement)) return trail;
-  for (let node = document.activeElement; node && node !== element; node = node.parentElement) if (node.id) trail.push(node.id);
-  return trail;
+// The ids of the focused element and its ancestors, from the inside out.
+function focusPath(element) {
+  const path = [];
+  if (!element.contains(document.activeElement)) return path;
+  for (let node = document.activeElement; node && node !== element; node = node.parentElement) if (node.id) path.push(node.id);
+  return path;
 }
 
-// What had the focus is gone; the nearest thing around it that can be touched has it now.
-function focusNear(trail) {
-  const around = trail.map((id) => document.getElementById(id)).find(Boolean);
-  const near = around?.querySelector("button, summary, a, input") ?? document.getElementById("main");
+// Called when the focused element was removed, for example a button that was pressed:
+//
+//   before  ul#calls-list > li#call-3 > button#enter-3 (focused)      path: enter-3, call-3, calls-list
+//   after   ul#calls-list > li#call-3 > button#undo-3                 the nearest ancestor left is call-3
+//
+// so undo-3 gets the focus, and keyboard users do not start again at the top of the page.
+function focusNear(path) {
+  const ancestor = path.map((id) => document.getElementById(id)).find(Boolean);
+  const near = ancestor?.querySelector("button, summary, a, input") ?? document.getElementById("main");
   near.focus({ preventScroll: true });
 }
 
-// A fold that was opened stays open; what is typed, chosen or searched for stays until it is sent.
-function keepWhatTheReaderDid(attribute, node) {
+// Returns false for an attribute that belongs to the reader: a fold's "open", a row hidden by a search, and the value
+// of a field.  A field's attribute is its default; it may change only while the reader has not changed the value itself.
+function keepReaderState(attribute, node) {
   if (attribute === "open") return !(node instanceof HTMLDetailsElement);
   if (attribute === "hidden") return !node.closest("[data-searched]");
   if (!(node instanceof HTMLInputElement || node instanceof HTMLTextAreaElement)) return true;

@@ -1,9 +1,9 @@
-"""The views of a page and the panels that each is made of.
+"""The views of the page, and the panels and parts that they consist of.
 
-A panel is the same for all who look, and follows the flight.  A part is made once for each page that is asked for, from the
-words of its address; scripts bring life into it.
+A panel looks the same to every client and is sent again when it changes.  A part is rendered once for each request of a page,
+from the query of its address; the view's script updates it from there.
 
-Takes: nothing.  Gives: `VIEWS` in the order of their buttons; `PANELS` and `PARTS`, which make what the templates show.
+Takes: nothing.  Gives: `VIEWS` in the order of their buttons; `PANELS` and `PARTS` with their templates and values.
 """
 
 from __future__ import annotations
@@ -20,10 +20,8 @@ from bridge.page.views.instructor.view import findings, instructor, outside_call
 from bridge.page.views.link.view import link
 from bridge.page.views.signals.view import signals
 from bridge.page.views.start.view import start
-from bridge.page.views.timeline.older import older_entries, timeline_tools
-from bridge.page.views.timeline.view import timeline
-from bridge.page.views.trip_sheet.check_part import trip_sheet_check
-from bridge.page.views.trip_sheet.view import trip_sheet
+from bridge.page.views.timeline.view import older_entries, timeline, timeline_tools
+from bridge.page.views.trip_sheet.view import trip_sheet, trip_sheet_check
 from bridge.page.widgets.head.head import head
 from bridge.page.widgets.notices.notices import live_region, recent_notices
 from bridge.runtime.device import Device
@@ -31,42 +29,42 @@ from bridge.runtime.device import Device
 TemplateValues = Mapping[str, object]
 QueryWords = Mapping[str, str]
 
-PANELS: dict[str, Callable[[Device], TemplateValues]] = {
-    "head": head,
-    "aloud": live_region,
-    "ahead": ahead,
-    "told": recent_notices,
-    "checklist": checklist,
-    "flows": flows,
-    "calls": calls,
-    "instructor": instructor,
-    "entering": outside_calls,
-    "excusing": waivers,
-    "findings": findings,
-    "device": device_card,
-    "timeline": timeline,
-    "link": link,
-    "papers": trip_sheet,
+PANELS: dict[str, tuple[str, Callable[[Device], TemplateValues]]] = {
+    "head": ("widgets/head/head.html", head),
+    "live_region": ("widgets/notices/live_region.html", live_region),
+    "notices": ("widgets/notices/notices.html", recent_notices),
+    "ahead": ("views/ahead/view.html", ahead),
+    "checklist": ("views/checklist/view.html", checklist),
+    "flows": ("views/flows/view.html", flows),
+    "calls": ("views/calls/view.html", calls),
+    "instructor": ("views/instructor/view.html", instructor),
+    "outside_calls": ("views/instructor/outside_calls.html", outside_calls),
+    "waivers": ("views/instructor/waivers.html", waivers),
+    "findings": ("views/instructor/findings.html", findings),
+    "device": ("views/devices/card.html", device_card),
+    "timeline": ("views/timeline/view.html", timeline),
+    "link": ("views/link/view.html", link),
+    "trip_sheet": ("views/trip_sheet/view.html", trip_sheet),
 }
-"""Each panel by its name; the template of the same name shows what it gives."""
+"""The template of each panel, and the function that gives the template's values."""
 
 
-PARTS: dict[str, Callable[[Device, QueryWords], TemplateValues]] = {
-    "timeline_tools": timeline_tools,
-    "older": older_entries,
-    "signals": signals,
-    "tried": trip_sheet_check,
-    "start": start,
+PARTS: dict[str, tuple[str, Callable[[Device, QueryWords], TemplateValues]]] = {
+    "timeline_tools": ("views/timeline/tools.html", timeline_tools),
+    "older": ("views/timeline/older.html", older_entries),
+    "signals": ("views/signals/view.html", signals),
+    "trip_sheet_check": ("views/trip_sheet/check.html", trip_sheet_check),
+    "start": ("views/start/view.html", start),
 }
-"""Each part by its name; the template of the same name in `parts` shows what it gives."""
+"""The template of each part, and the function that gives the template's values."""
 
 
 @dataclass(frozen=True, slots=True)
 class PageView:
-    """One view: `parts` and then `panels` are shown below each other, `beside` next to them where the screen is wide.
+    """One view: `parts` and then `panels` below each other, `aside` next to them on wide screens.
 
-    `style` and `script` name files of its own under `static`, without their endings; `under` is the view whose button
-    is lit, for a view that has none.
+    `style` and `script` are paths of the view's own files under `/static`, without their endings.  `parent` is the view
+    whose button is marked, for a view without a button.
     """
 
     id: str
@@ -80,28 +78,42 @@ class PageView:
 
 
 VIEWS = (
-    PageView("ahead", "Ahead", ("ahead", "told")),
-    PageView("checklist", "Checklist", ("checklist",), ("ahead",)),
-    PageView("flows", "Flows", ("flows",), ("ahead",)),
-    PageView("calls", "Calls", ("calls",), ("ahead",)),
-    PageView("papers", "Papers", ("papers",), parts=("tried",), style="papers", script="papers"),
-    PageView("start", "Start", parts=("start",), style="start", script="start"),
+    PageView("ahead", "Ahead", ("ahead", "notices")),
+    PageView("checklist", "Checklist", ("checklist",), ("ahead",), style="views/checklist/view"),
+    PageView("flows", "Flows", ("flows",), ("ahead",), style="views/flows/view"),
+    PageView("calls", "Calls", ("calls",), ("ahead",), style="views/calls/view"),
     PageView(
-        "timeline", "Timeline", ("timeline",), parts=("timeline_tools",), style="timeline", script="timeline"
+        "trip_sheet",
+        "Trip sheet",
+        ("trip_sheet",),
+        parts=("trip_sheet_check",),
+        style="views/trip_sheet/view",
+        script="views/trip_sheet/view",
     ),
-    PageView("older", "Older lines", parts=("older",), style="timeline", parent="timeline"),
-    PageView("signals", "Signals", parts=("signals",), style="signals", script="signals"),
-    PageView("link", "Link", ("link",), style="link"),
+    PageView("start", "Start", parts=("start",), style="views/start/view", script="views/start/view"),
+    PageView(
+        "timeline",
+        "Timeline",
+        ("timeline",),
+        parts=("timeline_tools",),
+        style="views/timeline/view",
+        script="views/timeline/view",
+    ),
+    PageView("older", "Older entries", parts=("older",), style="views/timeline/view", parent="timeline"),
+    PageView(
+        "signals", "Signals", parts=("signals",), style="views/signals/view", script="views/signals/view"
+    ),
+    PageView("link", "Link", ("link",), style="views/link/view"),
     PageView(
         "instructor",
         "Instructor",
-        ("instructor", "entering", "excusing", "findings"),
-        style="instructor",
-        script="search",
+        ("instructor", "outside_calls", "waivers", "findings"),
+        style="views/instructor/view",
+        script="widgets/list_search/list_search",
     ),
 )
 
 
 def find_view(view_id: str) -> PageView | None:
-    """A view by its id, None where there is no such view."""
+    """Return the view with this id, or None."""
     return next((view for view in VIEWS if view.id == view_id), None)

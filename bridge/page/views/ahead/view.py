@@ -1,6 +1,6 @@
-"""What stands between the crew and the next phase.
+"""Shows the open items before the next phases, and the limits that are exceeded now.
 
-Takes: a rig.  Gives: what `ahead.html` shows.
+Takes: a device.  Gives: the values of the template.
 """
 
 from __future__ import annotations
@@ -8,25 +8,35 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.page.widgets.item_list.item_list import ResolvedItem, SeatItems, items_by_seat, resolved_items
-from bridge.page.widgets.notices.notices import watch_violations
+from bridge.page.widgets.item_list.item_list import (
+    LEVEL_ORDER,
+    ResolvedItem,
+    SeatItems,
+    items_by_seat,
+    resolved_items,
+    seat_title,
+)
 from bridge.runtime.device import Device
 from bridge.terminal.terminal_snapshot import gates_ahead, gates_soon
+from rules.judge.context import expect_id
 from rules.judge.events import ItemStatus, Verdict
 from rules.judge.judge import Judge
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, gate_snapshot
+from rules.judge.watches import WatchState, WatchStatus
 from rules.packs.model import Gate, Level
 
 MAX_SHOWN = 6
-"""So many items of a seat are shown at once while the gate is not cued; the others fold away."""
+"""Number of a seat's items that are shown before the cue; the others are folded."""
 MAX_SHOWN_CUED = 12
+"""The same number after the cue."""
 
 
 @dataclass(frozen=True, slots=True)
 class GateView:
-    """One gate: `worst` is the gravest level of an open item where it is cued, else ''.
+    """One gate with its items.
 
-    `blind` is what cannot be told because the link is lost; it is not in `seats` then.
+    `worst_level` is the most severe level of the open items of a cued gate, else ''.  `unknown_items` are unknown because the
+    link is lost; they are not in `seats`.
     """
 
     gate: GateSnapshot
@@ -38,37 +48,70 @@ class GateView:
     max_shown: int
 
 
+@dataclass(frozen=True, slots=True)
+class WatchViolation:
+    """A limit that is exceeded now, and for how long."""
+
+    id: str
+    level: Level
+    label: str
+    seat: str
+    sentence: str
+    duration_s: float
+    why: str
+
+
 def ahead(device: Device) -> Mapping[str, object]:
-    """The gates that are cued, or else the next, with their open items."""
-    core = device.session.judge
-    ahead, reception = gates_ahead(core), device.link_report()
-    lost = not reception.healthy
-    after = [gate for gate in gates_soon(core) if gate not in ahead]
+    """Return the cued gates, or the next one if none is cued, with their items."""
+    judge = device.session.judge
+    ahead, link_report = gates_ahead(judge), device.link_report()
+    link_lost = not link_report.healthy
+    next_gates = [gate for gate in gates_soon(judge) if gate not in ahead]
     return {
-        "begun": bool(core.context.phase),
-        "gates": [_gate_view(core, gate, lost=lost) for gate in ahead],
-        "wrong": watch_violations(device),
-        "lost": lost,
-        "after": [(gate.title, len(core.gate_requirements.open_needs(gate))) for gate in after],
-        "standing": str(device.session.state),
-        "reception": reception,
+        "has_phase": bool(judge.context.phase),
+        "gates": [_gate_view(judge, gate, link_lost=link_lost) for gate in ahead],
+        "violations": watch_violations(device),
+        "link_lost": link_lost,
+        "next_gates": [(gate.title, len(judge.gate_requirements.open_needs(gate))) for gate in next_gates],
+        "session_state": str(device.session.state),
+        "link_report": link_report,
     }
 
 
-def _gate_view(core: Judge, gate: Gate, *, lost: bool) -> GateView:
-    picture, pack = gate_snapshot(core, gate.id), core.context.pack
-    states = core.gate_requirements.states(gate)
-    blind = tuple(item for item in picture.open_items if lost and item.verdict is Verdict.UNKNOWN)
-    shown = [item for item in picture.open_items if item not in blind]
-    levels = [item.level for item in shown] if picture.cued else []
+def watch_violations(device: Device) -> list[WatchViolation]:
+    """Return the limits that are exceeded now, the most severe first."""
+    states = device.session.judge.watches.states.values()
+    violated = (_watch_violation(device, state) for state in states if state.status is WatchStatus.VIOLATED)
+    return sorted(violated, key=lambda violation: LEVEL_ORDER[violation.level])
+
+
+def _watch_violation(device: Device, state: WatchState) -> WatchViolation:
+    context, watch = device.session.judge.context, state.watch
+    return WatchViolation(
+        watch.id,
+        watch.level,
+        watch.label,
+        seat_title(device.pack.seats, watch.seat),
+        context.monitors.explain(expect_id(watch.id)).sentence,
+        context.sim_s - state.since_s,
+        watch.why,
+    )
+
+
+def _gate_view(judge: Judge, gate: Gate, *, link_lost: bool) -> GateView:
+    snapshot, pack = gate_snapshot(judge, gate.id), judge.context.pack
+    states = judge.gate_requirements.states(gate)
+    unknown = tuple(item for item in snapshot.open_items if link_lost and item.verdict is Verdict.UNKNOWN)
+    shown = [item for item in snapshot.open_items if item not in unknown]
+    levels = [item.level for item in shown] if snapshot.cued else []
     return GateView(
-        picture,
-        items_by_seat(pack, shown, gravest_first=picture.cued),
+        snapshot,
+        items_by_seat(pack, shown, severe_first=snapshot.cued),
         resolved_items(
             pack, [state for state in states if state.status in (ItemStatus.MET, ItemStatus.CONFIRMED)]
         ),
         resolved_items(pack, [state for state in states if state.status is ItemStatus.WAIVED]),
-        blind,
+        unknown,
         next((str(level) for level in (Level.WARNING, Level.CAUTION, Level.ADVISORY) if level in levels), ""),
-        MAX_SHOWN_CUED if picture.cued else MAX_SHOWN,
+        MAX_SHOWN_CUED if snapshot.cued else MAX_SHOWN,
     )

@@ -1,6 +1,6 @@
-"""The checklist that is being read, or the choice of one.
+"""Shows the checklist that is being read, or the checklists to choose from.
 
-Takes: a rig.  Gives: what `checklist.html` shows.
+Takes: a device.  Gives: the values of the template.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ BOTH_SEATS = "both seats"
 
 @dataclass(frozen=True, slots=True)
 class ChecklistChoice:
-    """A checklist that may be read; `gate` is the title of the gate that it comes before, '' for none."""
+    """A checklist to choose; `gate` is the title of the gate that it comes before, '' for none."""
 
     id: str
     title: str
@@ -34,7 +34,7 @@ class ChecklistChoice:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLineView:
-    """One line; `standing` in words, `sentence` only where it is not so."""
+    """One line; `sentence` explains why it is not met, and is '' if it is."""
 
     index: int
     challenge: str
@@ -51,7 +51,7 @@ class ChecklistLineView:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistRunView:
-    """The reading: lines that were read, the present one, those to come."""
+    """The run of a checklist: the lines read, the current line, and the lines to come."""
 
     id: str
     title: str
@@ -65,72 +65,80 @@ class ChecklistRunView:
 
 
 def checklist(device: Device) -> Mapping[str, object]:
-    """The reading if there is one, and the checklists, those that are due first."""
-    core, reading = device.session.judge, device.session.checklist_run
-    due, other = _choices(core)
-    return {"reading": _run_view(core, reading) if reading else None, "due": due, "other": other}
+    """Return the current run, if there is one, and the checklists: due ones and others."""
+    judge, run = device.session.judge, device.session.checklist_run
+    due, other = _choices(judge)
+    return {"run": _run_view(judge, run) if run else None, "due": due, "other": other}
 
 
-def _choices(core: Judge) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:
-    """Those that come before the gates ahead, and the others."""
-    pack = core.context.pack
-    near = {gate.id for gate in gates_soon(core)}
+def _choices(judge: Judge) -> tuple[list[ChecklistChoice], list[ChecklistChoice]]:
+    """Split the checklists into those before the gates ahead, and the others."""
+    pack = judge.context.pack
+    near = {gate.id for gate in gates_soon(judge)}
     due: list[ChecklistChoice] = []
     other: list[ChecklistChoice] = []
-    for one in pack.checklists.values():
-        gate = gate_after(one, pack.gates)
-        (due if gate is not None and gate.id in near else other).append(_choice(core, one, gate))
+    for checklist in pack.checklists.values():
+        gate = gate_after(checklist, pack.gates)
+        is_due = gate is not None and gate.id in near
+        (due if is_due else other).append(_choice(judge, checklist, gate))
     return due, other
 
 
 def gate_after(checklist: Checklist, gates: tuple[Gate, ...]) -> Gate | None:
-    """The gate that a checklist comes before: the first that needs the most of its lines; None where none does."""
+    """Find the gate that a checklist comes before: the first that needs most of its items; None if no gate needs one."""
     items = {line.item for line in checklist.lines}
     shares = [len(items.intersection(gate.needs)) for gate in gates]
     most = max(shares, default=0)
     return gates[shares.index(most)] if most else None
 
 
-def _choice(core: Judge, one: Checklist, gate: Gate | None) -> ChecklistChoice:
-    so = sum(core.items.states[line.item].status in SATISFIED for line in one.lines)
+def _choice(judge: Judge, checklist: Checklist, gate: Gate | None) -> ChecklistChoice:
+    met_count = sum(judge.items.states[line.item].status in SATISFIED for line in checklist.lines)
     return ChecklistChoice(
-        one.id, one.title, _reader_title(core, one), gate.title if gate else "", so, len(one.lines)
+        checklist.id,
+        checklist.title,
+        _reader_title(judge, checklist),
+        gate.title if gate else "",
+        met_count,
+        len(checklist.lines),
     )
 
 
-def _reader_title(core: Judge, one: Checklist) -> str:
-    return BOTH_SEATS if one.read_by == "both" else seat_title(core.context.pack.seats, one.read_by)
+def _reader_title(judge: Judge, checklist: Checklist) -> str:
+    if checklist.read_by == "both":
+        return BOTH_SEATS
+    return seat_title(judge.context.pack.seats, checklist.read_by)
 
 
-def _run_view(core: Judge, reading: ChecklistRun) -> ChecklistRunView:
-    one, at = reading.checklist, reading.line_index
-    lines = [_line_view(core, number, line) for number, line in enumerate(one.lines)]
-    still = set(map(id, reading.open_lines()))
+def _run_view(judge: Judge, run: ChecklistRun) -> ChecklistRunView:
+    checklist, at = run.checklist, run.line_index
+    lines = [_line_view(judge, number, line) for number, line in enumerate(checklist.lines)]
+    open_lines = set(map(id, run.open_lines()))
     return ChecklistRunView(
-        one.id,
-        one.title,
-        _reader_title(core, one),
-        reading.complete,
+        checklist.id,
+        checklist.title,
+        _reader_title(judge, checklist),
+        run.complete,
         tuple(lines[:at]),
         lines[at] if at < len(lines) else None,
         tuple(lines[at + 1 :]),
-        tuple(lines[number] for number, line in enumerate(one.lines) if id(line) in still),
+        tuple(lines[number] for number, line in enumerate(checklist.lines) if id(line) in open_lines),
         len(lines),
     )
 
 
-def _line_view(core: Judge, at: int, line: ChecklistLine) -> ChecklistLineView:
-    state = core.items.states[line.item]
-    so = state.status in SATISFIED
+def _line_view(judge: Judge, index: int, line: ChecklistLine) -> ChecklistLineView:
+    state = judge.items.states[line.item]
+    met = state.status in SATISFIED
     return ChecklistLineView(
-        at,
+        index,
         line.challenge,
-        fill_placeholders(line.answer, core.context.state),
+        fill_placeholders(line.answer, judge.context.state),
         line.item,
-        seat_title(core.context.pack.seats, state.item.seat),
-        "so" if state.status is ItemStatus.MET else str(state.status),
-        so,
-        "" if so else core.items.reason(state).sentence,
+        seat_title(judge.context.pack.seats, state.item.seat),
+        str(state.status),
+        met,
+        "" if met else judge.items.reason(state).sentence,
         bool(state.item.confirm),
         state.status is ItemStatus.NO_DATA,
         state.item.why,

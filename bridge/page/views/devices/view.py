@@ -1,6 +1,6 @@
-"""A device on the page of all devices.
+"""Shows a device as a card on the page of all devices.
 
-Takes: a rig.  Gives: what `device.html` shows.
+Takes: a device.  Gives: the values of the card's template.
 """
 
 from __future__ import annotations
@@ -14,30 +14,30 @@ from rules.packs.model import Level
 
 
 def device_card(device: Device) -> Mapping[str, object]:
-    """Its session, phase, link, and how many findings are open, by level."""
-    core = device.session.judge
-    cued = [gate for gate in gates_ahead(core) if gate.id in core.context.cued_gates]
+    """Return session, phase, link state and the number of open findings."""
+    judge = device.session.judge
+    cued = [gate for gate in gates_ahead(judge) if gate.id in judge.context.cued_gates]
     return {
         "id": device.id,
         "title": device.title,
         "session": device.session,
-        "crew": [f"{device.pack.seats[seat]}: {who}" for seat, who in device.session.crew.items()],
-        "phase": core.context.phase_title(core.context.phase),
-        "sim_s": core.context.sim_s,
-        "reception": device.link_report(),
-        "cued": [(gate.title, len(core.gate_requirements.open_needs(gate))) for gate in cued],
+        "crew": [f"{device.pack.seats[seat]}: {person}" for seat, person in device.session.crew.items()],
+        "phase": judge.context.phase_title(judge.context.phase),
+        "sim_s": judge.context.sim_s,
+        "link_report": device.link_report(),
+        "cued": [(gate.title, len(judge.gate_requirements.open_needs(gate))) for gate in cued],
         "open_findings": open_finding_counts(device),
-        "findings": len(device.journal.findings),
+        "finding_count": len(device.journal.findings),
     }
 
 
 def open_finding_counts(device: Device) -> list[tuple[str, Level]]:
-    """How many findings are open, in words by level, the gravest first; levels without any are left out."""
+    """Count the open findings of each level, in words, the most severe level first."""
     levels = [finding.level for finding in device.journal.findings.values() if finding.closed_s is None]
-    gravest = sorted(set(levels), key=LEVEL_ORDER.__getitem__)
-    return [(_count_text(level, levels.count(level)), level) for level in gravest]
+    levels_present = sorted(set(levels), key=LEVEL_ORDER.__getitem__)
+    return [(_count_text(level, levels.count(level)), level) for level in levels_present]
 
 
 def _count_text(level: Level, count: int) -> str:
-    many = {Level.WARNING: "warnings", Level.CAUTION: "cautions", Level.ADVISORY: "advisories"}
-    return f"{count} {level if count == 1 else many[level]}"
+    plurals = {Level.WARNING: "warnings", Level.CAUTION: "cautions", Level.ADVISORY: "advisories"}
+    return f"{count} {level if count == 1 else plurals[level]}"

@@ -1,6 +1,6 @@
-"""The flows of both seats, those of the present phase first.
+"""Shows the flows of both seats, those of the current phase first.
 
-Takes: a rig.  Gives: what `flows.html` shows.
+Takes: a device.  Gives: the values of the template.
 """
 
 from __future__ import annotations
@@ -16,17 +16,17 @@ from rules.judge.items import ItemState
 from rules.judge.judge import Judge
 from rules.packs.model import Flow
 
-UNKNOWN = "cannot tell"
+UNKNOWN = "unknown"
 UNDONE = "undone"
 
 
 @dataclass(frozen=True, slots=True)
 class FlowItemView:
-    """One item; `life` is a word for it, `sentence` only where it is not done, or was excused."""
+    """One item; `sentence` is the reason why it is open or waived, '' if it is resolved otherwise."""
 
     id: str
     label: str
-    life: str
+    status_text: str
     resolved: bool
     level: str
     sentence: str
@@ -37,7 +37,7 @@ class FlowItemView:
 
 @dataclass(frozen=True, slots=True)
 class SeatFlowView:
-    """One seat's part: how many of its items are done."""
+    """One seat's part of a flow."""
 
     seat: str
     title: str
@@ -47,7 +47,7 @@ class SeatFlowView:
 
 @dataclass(frozen=True, slots=True)
 class FlowView:
-    """One flow."""
+    """One flow, seat by seat."""
 
     id: str
     title: str
@@ -55,18 +55,18 @@ class FlowView:
 
     @property
     def resolved_count(self) -> int:
-        """How many items of all seats are done."""
+        """Number of resolved items of all seats."""
         return sum(seat.resolved_count for seat in self.seats)
 
     @property
     def item_count(self) -> int:
-        """How many items there are."""
+        """Number of items of all seats."""
         return sum(len(seat.items) for seat in self.seats)
 
 
 @dataclass(frozen=True, slots=True)
 class FlowProgress:
-    """A flow of another phase, in numbers."""
+    """The progress of a flow of another phase."""
 
     id: str
     title: str
@@ -75,17 +75,17 @@ class FlowProgress:
 
 
 def flows(device: Device) -> Mapping[str, object]:
-    """The flows of the present phase, then those that the next gate needs; the others in numbers."""
-    core, pack = device.session.judge, device.pack
-    now = [flow for flow in pack.flows.values() if flow.phase == core.context.phase]
-    needed = {item for gate in gates_ahead(core) for item in gate.needs}
-    soon = [flow for flow in pack.flows.values() if flow not in now and needed & set(_items(flow))]
-    rest = [flow for flow in pack.flows.values() if flow not in now and flow not in soon]
+    """Return the flows of the current phase, the flows that the next gate needs, and the progress of the others."""
+    judge, pack = device.session.judge, device.pack
+    current = [flow for flow in pack.flows.values() if flow.phase == judge.context.phase]
+    needed = {item for gate in gates_ahead(judge) for item in gate.needs}
+    upcoming = [flow for flow in pack.flows.values() if flow not in current and needed & set(_items(flow))]
+    other = [flow for flow in pack.flows.values() if flow not in current and flow not in upcoming]
     return {
-        "now": [_flow_view(core, flow) for flow in now],
-        "soon": [_flow_view(core, flow) for flow in soon],
-        "rest": [_flow_progress(core, flow) for flow in rest],
-        "begun": bool(core.context.phase),
+        "current": [_flow_view(judge, flow) for flow in current],
+        "upcoming": [_flow_view(judge, flow) for flow in upcoming],
+        "other": [_flow_progress(judge, flow) for flow in other],
+        "has_phase": bool(judge.context.phase),
     }
 
 
@@ -93,46 +93,46 @@ def _items(flow: Flow) -> Iterable[str]:
     return (item for items in flow.seats.values() for item in items)
 
 
-def _flow_progress(core: Judge, flow: Flow) -> FlowProgress:
-    lives = [core.items.states[item].status for item in _items(flow)]
-    return FlowProgress(flow.id, flow.title, sum(life in SATISFIED for life in lives), len(lives))
+def _flow_progress(judge: Judge, flow: Flow) -> FlowProgress:
+    states = [judge.items.states[item].status for item in _items(flow)]
+    return FlowProgress(flow.id, flow.title, sum(status in SATISFIED for status in states), len(states))
 
 
-def _flow_view(core: Judge, flow: Flow) -> FlowView:
+def _flow_view(judge: Judge, flow: Flow) -> FlowView:
     return FlowView(
-        flow.id, flow.title, tuple(_seat_view(core, seat, items) for seat, items in flow.seats.items())
+        flow.id, flow.title, tuple(_seat_view(judge, seat, items) for seat, items in flow.seats.items())
     )
 
 
-def _seat_view(core: Judge, seat: str, items: Iterable[str]) -> SeatFlowView:
-    shown = tuple(_item_view(core, core.items.states[item]) for item in items)
-    title = seat_title(core.context.pack.seats, seat)
-    return SeatFlowView(seat, title, sum(item.resolved for item in shown), shown)
+def _seat_view(judge: Judge, seat: str, items: Iterable[str]) -> SeatFlowView:
+    views = tuple(_item_view(judge, judge.items.states[item]) for item in items)
+    title = seat_title(judge.context.pack.seats, seat)
+    return SeatFlowView(seat, title, sum(view.resolved for view in views), views)
 
 
-def _item_view(core: Judge, state: ItemState) -> FlowItemView:
-    item, done = state.item, state.status in SATISFIED
+def _item_view(judge: Judge, state: ItemState) -> FlowItemView:
+    item, resolved = state.item, state.status in SATISFIED
     return FlowItemView(
         item.id,
         item.label,
         _state_text(state),
-        done,
+        resolved,
         str(item.level),
-        _sentence(core, state, done=done),
-        core.context.sim_s - state.since_s,
+        _sentence(judge, state, resolved=resolved),
+        judge.context.sim_s - state.since_s,
         bool(item.confirm),
         item.after_text,
     )
 
 
 def _state_text(state: ItemState) -> str:
-    """The item's life as a word; what was met and is out of date was not undone."""
+    """Name the item's status; an item whose signals are out of date is unknown, not undone."""
     if state.truth is None and state.status in (ItemStatus.OPEN, ItemStatus.LOST):
         return UNKNOWN
     return UNDONE if state.status is ItemStatus.LOST else str(state.status)
 
 
-def _sentence(core: Judge, state: ItemState, *, done: bool) -> str:
+def _sentence(judge: Judge, state: ItemState, *, resolved: bool) -> str:
     if state.waived:
         return state.waived
-    return "" if done else core.items.reason(state).sentence
+    return "" if resolved else judge.items.reason(state).sentence

@@ -1,7 +1,7 @@
-"""The pages of many sessions: trends, and the list of what is stored.
+"""Shows the stored sessions, and trends over many of them.
 
-They are read from the store in a thread, so that reception never waits for a database.  Who looks needs no key, so no person is
-named here, nor can one be asked for: that is for the command line.
+The store is read in a thread, so that reception never waits for a database.  These pages need no key, so they name no person and
+cannot be filtered by person; the command line can.
 
 Takes: the address of a store.  Gives: routes.
 """
@@ -9,14 +9,13 @@ Takes: the address of a store.  Gives: routes.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
-from starlette.requests import Request as Asked
+from starlette.requests import Request as HttpRequest
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
 from bridge.debrief.wording import duration_text, short_date
-from bridge.page.renderer import Renderer
 from bridge.store.database import StoreError, read_existing_store
 from bridge.trends.calculations import Trends, calculate_trends
 from bridge.trends.filters import TrendFilter, available_values
@@ -33,73 +32,71 @@ DATE_TITLES = {"since": "From", "until": "To"}
 MAX_ITEMS = 40
 MAX_SESSIONS = 200
 TEXT_HELPERS = {
-    "range_of": interval_text,
-    "said": share_text,
-    "spread_said": spread_text,
-    "date": short_date,
-    "span": duration_text,
+    "interval_text": interval_text,
+    "share_text": share_text,
+    "spread_text": spread_text,
+    "short_date": short_date,
+    "duration_text": duration_text,
 }
 
 
 class HistoryPages:
-    """Two pages over a store."""
+    """The pages `/trends` and `/sessions` of a store."""
 
-    def __init__(self, url: str, render_page: Renderer) -> None:
-        """Nothing is opened until somebody looks.
+    def __init__(self, url: str, render_page: Callable[..., Response]) -> None:
+        """Open nothing yet: the store is opened for each request.
 
         Args:
-            url: the store's; '' for none.
-            render_page: the templates.
+            url: the address of the store; '' for none.
+            render_page: renders a template as a response.
         """
         self._url, self._render_page = url, render_page
 
     @property
     def routes(self) -> list[BaseRoute]:
-        """Where they are; nowhere without a store."""
+        """The routes of both pages; none without a store."""
         if not self._url:
             return []
         return [Route("/trends", self._trends), Route("/sessions", self._sessions)]
 
-    async def _trends(self, http_request: Asked) -> Response:
-        """The trends of a choice; a choice that names nothing is answered with what there is."""
-        words = {
-            name: http_request.query_params.get(name, "").strip() for name in (*FILTER_TITLES, *DATE_TITLES)
-        }
-        wrong, found, offers = "", Trends(0, 0), dict[str, list[str]]()
+    async def _trends(self, http_request: HttpRequest) -> Response:
+        """Answer with the trends for the chosen filters; an unknown value is answered with an error and the known ones."""
+        query = http_request.query_params
+        chosen = {name: query.get(name, "").strip() for name in (*FILTER_TITLES, *DATE_TITLES)}
+        text, trends, choices = "", Trends(0, 0), dict[str, list[str]]()
         status = 200
         try:
-            found, offers = await asyncio.to_thread(_load_trends, self._url, TrendFilter(**words))
+            trends, choices = await asyncio.to_thread(_load_trends, self._url, TrendFilter(**chosen))
         except InputFaults as faults:
-            wrong, status = str(faults), 400
-            offers = await asyncio.to_thread(_load_choices, self._url)
+            text, status = str(faults), 400
+            choices = await asyncio.to_thread(_load_choices, self._url)
         except StoreError as error:
-            wrong, status = f"the store cannot be reached now: {error}", 503
-        return self._render_page.render_page(
-            "trends.html",
+            text, status = f"the store cannot be reached now: {error}", 503
+        return self._render_page(
+            "views/history/trends.html",
             status=status,
-            found=found,
-            offers=offers,
-            chosen=words,
+            trends=trends,
+            choices=choices,
+            chosen=chosen,
             filters=FILTER_TITLES,
-            days=DATE_TITLES,
-            wrong=wrong,
-            most=MAX_ITEMS,
+            dates=DATE_TITLES,
+            error=text,
+            max_items=MAX_ITEMS,
             **_text_helpers(),
         )
 
-    async def _sessions(self, _: Asked) -> Response:
-        wrong, found = "", list[SessionRow]()
+    async def _sessions(self, _: HttpRequest) -> Response:
+        text, sessions = "", list[SessionRow]()
         try:
-            found = await asyncio.to_thread(_load_sessions, self._url)
+            sessions = await asyncio.to_thread(_load_sessions, self._url)
         except (StoreError, InputFaults) as error:
-            wrong = f"the store cannot be reached now: {error}"
-        shown = found[::-1][:MAX_SESSIONS]
-        return self._render_page.render_page(
-            "sessions.html",
-            status=503 if wrong else 200,
-            sessions=shown,
-            count=len(found),
-            wrong=wrong,
+            text = f"the store cannot be reached now: {error}"
+        return self._render_page(
+            "views/history/sessions.html",
+            status=503 if text else 200,
+            sessions=sessions[::-1][:MAX_SESSIONS],
+            count=len(sessions),
+            error=text,
             **_text_helpers(),
         )
 
@@ -109,14 +106,18 @@ def _text_helpers() -> Mapping[str, object]:
 
 
 def interval_bar(share: Share) -> dict[str, float]:
-    """Where the interval and the share stand in a bar that is 100 wide."""
-    return {"low": 100 * share.low, "wide": max(100 * (share.high - share.low), 0.8), "at": 100 * share.value}
+    """Return the positions of the interval and of the share in a bar of width 100."""
+    return {
+        "low": 100 * share.low,
+        "width": max(100 * (share.high - share.low), 0.8),
+        "value": 100 * share.value,
+    }
 
 
 def _load_trends(url: str, choice: TrendFilter) -> tuple[Trends, dict[str, list[str]]]:
     with read_existing_store(url) as connection:
         if connection is None:
-            return Trends(0, 0, "Nothing is stored yet."), {}
+            return Trends(0, 0, "No sessions are stored yet."), {}
         return calculate_trends(connection, choice), available_values(connection)
 
 

@@ -1,6 +1,6 @@
-"""What the instructor sees of a device: its session, its findings, calls to enter, items to excuse.
+"""Shows the instructor a device's session, its findings, the calls from outside, and the items to waive.
 
-Takes: a rig.  Gives: what `instructor.html`, `entering.html`, `excusing.html` and `findings.html` show.
+Takes: a device.  Gives: the values of the templates of this folder.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.page.views.calls.view import awaited_calls, call_groups, call_views
+from bridge.page.widgets.call_list.call_list import awaited_calls, call_groups, call_views
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
@@ -20,7 +20,7 @@ OUTSIDE_GROUPS = ("ground", "atc", "cabin")
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
-    """One finding as a line."""
+    """One finding in the list; `closed_s` is None while it is open."""
 
     number: int
     sim_s: float
@@ -36,17 +36,17 @@ class FindingView:
 
 @dataclass(frozen=True, slots=True)
 class WaivableItem:
-    """An item of a gate in play."""
+    """An item of an active gate."""
 
     id: str
     label: str
     seat: str
     gate: str
-    life: str
+    status: str
 
 
 def instructor(device: Device) -> Mapping[str, object]:
-    """The session as it stands, who sits where, and the sessions that are over."""
+    """Return the session, its crew, the waived items and the past sessions."""
     return {
         "title": device.title,
         "session": device.session,
@@ -54,42 +54,42 @@ def instructor(device: Device) -> Mapping[str, object]:
         "crew": [
             (seat, title, device.session.crew.get(seat, "")) for seat, title in device.pack.seats.items()
         ],
-        "longest_name": MAX_NAME_LENGTH,
-        "longest_remark": MAX_REMARK_LENGTH,
-        "reception": device.link_report(),
-        "past": [
-            (past, [f"{_seat_title(device, seat)}: {who}" for seat, who in past.crew.items()])
+        "max_name_length": MAX_NAME_LENGTH,
+        "max_remark_length": MAX_REMARK_LENGTH,
+        "link_report": device.link_report(),
+        "past_sessions": [
+            (past, [f"{_seat_title(device, seat)}: {person}" for seat, person in past.crew.items()])
             for past in device.past_sessions
         ][::-1],
-        "excused": [(s.item.label, s.waived) for s in device.session.judge.items.states.values() if s.waived],
+        "waived": [(s.item.label, s.waived) for s in device.session.judge.items.states.values() if s.waived],
     }
 
 
 def waivers(device: Device) -> Mapping[str, object]:
-    """The items of the gates in play, those that are open first."""
-    core, found = device.session.judge, dict[str, WaivableItem]()
+    """Return the items of the active gates, the open ones first."""
+    judge, found = device.session.judge, dict[str, WaivableItem]()
     for gate in device.pack.gates:
-        if gate.id in core.context.active_gates:
+        if gate.id in judge.context.active_gates:
             for item in gate.needs:
                 found.setdefault(item, _waivable_item(device, item, gate))
     return {
-        "items": sorted(found.values(), key=lambda item: item.life not in ("lost", "open")),
-        "begun": core.context.phase,
+        "items": sorted(found.values(), key=lambda item: item.status not in ("lost", "open")),
+        "has_phase": bool(judge.context.phase),
     }
 
 
 def outside_calls(device: Device) -> Mapping[str, object]:
-    """The calls that come from outside the flight deck."""
+    """Return the calls from outside the flight deck."""
     return {
         "groups": call_groups(device.pack, call_views(device), OUTSIDE_GROUPS),
-        "wanted": awaited_calls(device),
+        "awaited": awaited_calls(device),
     }
 
 
 def findings(device: Device) -> Mapping[str, object]:
-    """The findings so far, the newest first."""
-    found = [_finding_view(device, one) for one in reversed(device.journal.findings.values())]
-    return {"findings": found, "open": sum(one.closed_s is None for one in found)}
+    """Return the findings, the newest first."""
+    found = [_finding_view(device, finding) for finding in reversed(device.journal.findings.values())]
+    return {"findings": found, "open_count": sum(view.closed_s is None for view in found)}
 
 
 def _waivable_item(device: Device, item: str, gate: Gate) -> WaivableItem:
@@ -99,18 +99,18 @@ def _waivable_item(device: Device, item: str, gate: Gate) -> WaivableItem:
     )
 
 
-def _finding_view(device: Device, one: Finding) -> FindingView:
+def _finding_view(device: Device, finding: Finding) -> FindingView:
     return FindingView(
-        one.number,
-        one.sim_s,
-        str(one.level),
-        str(one.kind).replace("_", " "),
-        one.label,
-        one.sentence,
-        _seat_title(device, one.seat),
-        device.session.judge.context.gate_title(one.gate),
-        one.closed_s,
-        one.why,
+        finding.number,
+        finding.sim_s,
+        str(finding.level),
+        str(finding.kind).replace("_", " "),
+        finding.label,
+        finding.sentence,
+        _seat_title(device, finding.seat),
+        device.session.judge.context.gate_title(finding.gate),
+        finding.closed_s,
+        finding.why,
     )
 
 

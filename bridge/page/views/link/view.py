@@ -1,6 +1,6 @@
-"""How the link stands, in words and numbers, and what to do about it.
+"""Shows the state of the link with a remedy, its clocks and its counters.
 
-Takes: a rig.  Gives: what `link.html` shows.
+Takes: a device.  Gives: the values of the template.
 """
 
 from __future__ import annotations
@@ -18,39 +18,39 @@ REMEDIES: Mapping[LinkState, tuple[str, str]] = {
     LinkState.WAITING: (
         "waiting",
         (
-            "We listen, and nothing has come yet. Start the simulator's sender; look whether it sends to this address "
-            "and port, and whether a firewall stands between."
+            "Listening; no data has arrived yet. Start the simulator's sender; check that it sends to this address "
+            "and port, and that no firewall blocks it."
         ),
     ),
-    LinkState.RECEIVING: ("receiving", "All is well. Nothing need be done."),
+    LinkState.RECEIVING: ("receiving", "Everything works. No action is needed."),
     LinkState.SILENT: (
         "silent",
         (
-            "Data came and stopped. Look whether the simulator still runs, or was paused in a way that stops its sender. "
-            "What it showed is unknown until it sends again."
+            "Data arrived and then stopped. Check that the simulator still runs and that no pause has stopped its sender. "
+            "All signals are unknown until it sends again."
         ),
     ),
     LinkState.UNREADABLE: (
         "unreadable",
         (
-            "Something arrives, but not one record can be used. Compare the format and the map file with what the "
-            "sender is set to; the last refused record stands below."
+            "Data arrives, but no record can be used. Compare the format and the map file with the sender's settings; "
+            "the last refused record is shown below."
         ),
     ),
     LinkState.BROKEN: (
         "broken",
         (
-            "The link could not be opened, or was lost. It is tried again by itself; look whether the other side runs, "
-            "or whether another program has the port."
+            "The link could not be opened, or was lost. It is opened again automatically; check that the other side runs, "
+            "and that no other program uses the port."
         ),
     ),
 }
-"""For each standing its word, and what to do about it."""
+"""The word for each state of the link, and the remedy."""
 
 
 @dataclass(frozen=True, slots=True)
 class LinkCounter:
-    """One number: `trouble` is set where it should be 0; `means` says what it is."""
+    """One counter; `problem` is set if it should be 0."""
 
     title: str
     value: int
@@ -59,22 +59,22 @@ class LinkCounter:
 
 
 def link(device: Device) -> Mapping[str, object]:
-    """Standing, remedy, clocks and counters."""
+    """Return state, remedy, clocks, counters and problems of the link."""
     now_s, health = device.runner.clock(), device.session.receiver.health
     return {
-        "link": device.link_report(),
-        "playing": device.playback_control.status() if device.playback_control is not None else None,
-        "since_s": now_s - device.link_state_since_s,
-        "remedies": {str(standing): remedy for standing, remedy in REMEDIES.items()},
-        "counts": link_counters(health),
+        "link_report": device.link_report(),
+        "playback": device.playback_control.status() if device.playback_control is not None else None,
+        "state_age_s": now_s - device.link_state_since_s,
+        "remedies": {str(state): remedy for state, remedy in REMEDIES.items()},
+        "counters": link_counters(health),
         "rejects": tuple(
-            (why, number, _reject_texts(health.examples[why])) for why, number in _by_frequency(health)
+            (why, count, _reject_texts(health.examples[why])) for why, count in _by_frequency(health)
         ),
-        "names": name_problems(health),
+        "name_problems": name_problems(health),
         "examples": tuple(health.mapping.examples.items()),
         "sim_s": device.session.judge.context.sim_s,
-        "heard_s": None if health.last_recv_s is None else now_s - health.last_recv_s,
-        "read_s": None if health.last_frame_s is None else now_s - health.last_frame_s,
+        "datagram_age_s": None if health.last_recv_s is None else now_s - health.last_recv_s,
+        "frame_age_s": None if health.last_frame_s is None else now_s - health.last_frame_s,
         "rate": health.rate,
         "paused": health.paused,
         "format": device.session.receiver.decoder.format,
@@ -83,44 +83,44 @@ def link(device: Device) -> Mapping[str, object]:
 
 
 def link_counters(health: ReceptionHealth) -> tuple[LinkCounter, ...]:
-    """The counters, those of trouble last."""
+    """Return the counters, those of problems last."""
     order, mapped = health.sequence, health.mapping
     return (
-        LinkCounter("Datagrams", health.datagrams, "arrived, whatever was in them"),
-        LinkCounter("Records", health.records, "in them; one datagram may hold several"),
-        LinkCounter("Frames", health.frames, "records that were new and went to the judge"),
+        LinkCounter("Datagrams", health.datagrams, "arrived, with any content"),
+        LinkCounter("Records", health.records, "contained in them; one datagram may contain several"),
+        LinkCounter("Frames", health.frames, "new records, which were judged"),
         LinkCounter("Refused", health.rejected, "could not be read", problem=True),
-        LinkCounter("Lost", order.lost, "never came, by the sender's own count", problem=True),
-        LinkCounter("Dropped", health.dropped, "thrown away here to catch up", problem=True),
-        LinkCounter("Out of order", order.reordered, "came late, and were passed over", problem=True),
-        LinkCounter("Twice", order.duplicated, "came again", problem=True),
-        LinkCounter("Stragglers", order.stale, "of a time before a reset", problem=True),
+        LinkCounter("Lost", order.lost, "never arrived, by the sender's own numbering", problem=True),
+        LinkCounter("Dropped", health.dropped, "discarded here to catch up", problem=True),
+        LinkCounter("Out of order", order.reordered, "arrived late, and were skipped", problem=True),
+        LinkCounter("Duplicates", order.duplicated, "arrived again", problem=True),
+        LinkCounter("Stale packets", order.stale, "from before the last reset", problem=True),
         LinkCounter("Resets", order.resets, "the simulator's clock jumped back", problem=True),
-        LinkCounter("Not valid", mapped.invalid, "values that their signal cannot have", problem=True),
+        LinkCounter("Invalid", mapped.invalid, "values out of the range of their signal", problem=True),
         LinkCounter(
-            "Unknown words", mapped.unknown_words, "words that their signal does not have", problem=True
+            "Unknown words", mapped.unknown_words, "words that their signal does not define", problem=True
         ),
         LinkCounter(
             "Unknown fields",
             len(mapped.unknown_fields) + mapped.more_unknown_fields,
-            "feed no signal",
+            "are mapped to no signal",
             problem=True,
         ),
     )
 
 
 def name_problems(health: ReceptionHealth) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """What is wrong with names: a heading, and the names."""
-    said = (
-        ("Fields that no signal takes", tuple(health.mapping.unknown_fields)),
+    """Return the problems with names: a heading, and the names."""
+    problems = (
+        ("Fields that are mapped to no signal", tuple(health.mapping.unknown_fields)),
         ("Mapped, but not sent", health.missing_fields),
-        ("Labels that stand more than once", health.ambiguous_labels),
+        ("Labels that occur more than once", health.ambiguous_labels),
     )
-    return tuple((title, found) for title, found in said if found)
+    return tuple((title, found) for title, found in problems if found)
 
 
 def _by_frequency(health: ReceptionHealth) -> list[tuple[str, int]]:
-    """Reasons of refusals, the most frequent first."""
+    """Return the reasons for refusals with their counts, the most frequent first."""
     return sorted(health.rejects.items(), key=lambda reason: (-reason[1], reason[0]))
 
 

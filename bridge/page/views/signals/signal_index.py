@@ -1,6 +1,6 @@
-"""Signals: found by their names and titles, each with its value, its quality, where it comes from and who reads it.
+"""Finds signals by words, and shows the value, quality, origin and users of each.
 
-Takes: a rig, and words that somebody looks for.  Gives: `SignalIndex`, made once for a rig, and its `Row`s.
+Takes: a device, and the words of a search.  Gives: `SignalIndex`, built once for each device, and its `SignalRow`s.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ _QUALITY_ORDER = {Quality.INVALID: 0, Quality.STALE: 1, Quality.FRESH: 2, Qualit
 
 @dataclass(frozen=True, slots=True)
 class SignalRow:
-    """One signal as it is now; `age_s` is None where it does not age or was never seen."""
+    """One signal as it is now; `age_s` is None if it does not age or was never received."""
 
     name: str
     label: str
@@ -49,7 +49,7 @@ class SignalRow:
 
 @dataclass(frozen=True, slots=True)
 class SignalMatches:
-    """What was found: how many in all, and the first of them."""
+    """The result of a search: the number of matches, and the first `MAX_ROWS` of them."""
 
     match_count: int
     signal_count: int
@@ -57,10 +57,10 @@ class SignalMatches:
 
 
 class SignalIndex:
-    """Every signal of a rig's pack, ready to be searched; the state is looked at when it is."""
+    """The search index of all signals of a device's pack; values are read at each search."""
 
     def __init__(self, device: Device) -> None:
-        """Note what does not change."""
+        """Build the texts that are searched, and what does not change in a row."""
         self._device = device
         pack, plan = device.pack, device.session.receiver.mapper.plan
         titles = _chapters(pack)
@@ -72,11 +72,11 @@ class SignalIndex:
         self._search_texts = {name: self._search_text(signal) for name, signal in pack.signals.items()}
 
     def find(self, query: str, quality: str = "") -> SignalMatches:
-        """The signals in whose name, label, meaning or chapter every word stands.
+        """Find the signals whose name, label, meaning, chapter or origin contains every word.
 
         Args:
-            query: words; what is longer than `LONGEST_QUERY` is cut off.
-            quality: only those of this quality; '' for all.
+            query: the words; a query longer than `MAX_QUERY_LENGTH` is cut off.
+            quality: the quality to filter by; '' for all.
         """
         words = query[:MAX_QUERY_LENGTH].casefold().split()
         state = self._device.session.judge.context.state
@@ -91,12 +91,12 @@ class SignalIndex:
         )
 
     def _search_text(self, signal: Signal) -> str:
-        """All that a signal is found by."""
+        """Join the texts by which a signal is found."""
         parts = (signal.name, signal.label, signal.meaning, self._chapters[signal.name])
         return " ".join((*parts, self._origins[signal.name])).casefold()
 
     def _row(self, name: str, state: SignalState) -> SignalRow:
-        """One signal now."""
+        """Return one signal as it is now."""
         signal, sample = state.signals[name], state.sample(name)
         ages = signal.max_age_s > 0 and sample.quality is not Quality.ABSENT
         return SignalRow(
@@ -114,7 +114,7 @@ class SignalIndex:
 
 
 def _value_text(signal: Signal, value: float | str | None) -> str:
-    """The value as it is read, '' where there is none."""
+    """Format a value with its unit; '' if there is none."""
     if value is None:
         return ""
     if isinstance(value, str):
@@ -124,13 +124,13 @@ def _value_text(signal: Signal, value: float | str | None) -> str:
 
 @cache
 def _shipped_books() -> tuple[tuple[frozenset[str], Mapping[int, str]], ...]:
-    """The books that we ship: their signals and the titles of their chapters."""
+    """Load the shipped signal books: their signals, and the titles of their chapters."""
     books = [load_book(path.stem) for path in sorted(BOOKS_FOLDER.glob("*.yaml"))]
     return tuple((frozenset(book.signals), book.chapters) for book in books)
 
 
 def _chapters(pack: Pack) -> dict[int, str]:
-    """The titles of the chapters of those books that the pack has whole."""
+    """Collect the titles of the chapters of the books that the pack contains completely."""
     found: dict[int, str] = {}
     for names, chapters in _shipped_books():
         if names <= pack.signals.keys():
@@ -140,16 +140,16 @@ def _chapters(pack: Pack) -> dict[int, str]:
 
 
 def _chapter(signal: Signal, title: str) -> str:
-    """A signal's ATA chapter, '' for what is no system's."""
+    """Return the title of a signal's ATA chapter; the title alone if the chapter has no number."""
     if signal.name.startswith(TRIP_PREFIX):
-        return "Papers"
+        return "Trip sheet"
     if not signal.chapter:
         return title
     return f"ATA {signal.chapter:02d} {title}".rstrip()
 
 
 def _origin(signal: Signal, plan: MapPlan, pack: Pack) -> str:
-    """Where a signal comes from, in words."""
+    """Describe the origin of a signal."""
     if signal.name.startswith(TRIP_PREFIX):
         return "trip sheet"
     figure = next((one for one in pack.figures if one.signal.name == signal.name), None)
@@ -162,40 +162,40 @@ def _origin(signal: Signal, plan: MapPlan, pack: Pack) -> str:
 
 
 def _figure_origin(figure: Figure) -> str:
-    """A figure: from which signals it is worked out."""
+    """Describe a figure by its function and its input signals."""
     name = "a table" if figure.uses.startswith(TABLE_PREFIX) else figure.uses
-    return f"worked out: {name} of {', '.join(figure.input_signals)}"
+    return f"computed: {name} of {', '.join(figure.input_signals)}"
 
 
 def _field_origin(bound: FieldMapping) -> str:
-    """A field of the map, and what is done with it."""
-    said = [f"field {bound.source}"]
+    """Describe a field of the map file, and the conversion of its values."""
+    parts = [f"field {bound.source}"]
     if bound.scale != 1.0:
-        said.append(f"times {bound.scale:g}")
+        parts.append(f"times {bound.scale:g}")
     if bound.offset != 0.0:
-        said.append(f"plus {bound.offset:g}")
+        parts.append(f"plus {bound.offset:g}")
     if bound.unit:
-        said.append(f"in {bound.unit}")
+        parts.append(f"in {bound.unit}")
     if bound.invert:
-        said.append("turned round")
+        parts.append("inverted")
     if bound.threshold:
-        said.append(f"{bound.threshold.then} from {bound.threshold.at_least:g}")
+        parts.append(f"{bound.threshold.then} from {bound.threshold.at_least:g}")
     if bound.validity:
-        said.append(f"valid by {bound.validity.source}")
-    return ", ".join(said)
+        parts.append(f"valid by {bound.validity.source}")
+    return ", ".join(parts)
 
 
 def _users_by_signal(pack: Pack) -> dict[str, tuple[str, ...]]:
-    """Per signal what reads it, by the names that people know."""
+    """Collect the users of each signal, by their titles."""
     found: dict[str, dict[str, None]] = {}
-    for reader, names in _signal_users(pack):
+    for user, names in _signal_users(pack):
         for name in names:
-            found.setdefault(name, {})[reader] = None
-    return {name: tuple(readers) for name, readers in found.items()}
+            found.setdefault(name, {})[user] = None
+    return {name: tuple(users) for name, users in found.items()}
 
 
 def _signal_users(pack: Pack) -> Iterator[tuple[str, Iterable[str]]]:
-    """Each thing that reads signals, and which."""
+    """Yield each item, watch, gate, figure and trace with the signals that it reads."""
     for item in pack.items.values():
         yield f"{item.label} ({item.id})", _signals_of((item.condition, item.after))
     for watch in pack.watches:
@@ -204,10 +204,10 @@ def _signal_users(pack: Pack) -> Iterator[tuple[str, Iterable[str]]]:
         yield f"gate {gate.title}", _signals_of((gate.cue, gate.entry))
     for figure in pack.figures:
         yield f"figure {figure.signal.label} ({figure.signal.name})", figure.input_signals
-    for strip in pack.traces:
-        yield f"strip {strip.title}", (*strip.signals, *_signals_of((strip.begins, strip.ends)))
+    for trace in pack.traces:
+        yield f"trace {trace.title}", (*trace.signals, *_signals_of((trace.begins, trace.ends)))
 
 
 def _signals_of(conditions: Sequence[object]) -> frozenset[str]:
-    """The signals that these conditions read."""
+    """Collect the signals that these conditions read."""
     return frozenset[str]().union(*(signals_read(condition) for condition in conditions if condition))

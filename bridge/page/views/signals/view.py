@@ -1,6 +1,6 @@
-"""The search for signals; its answer comes by itself while the view is shown.
+"""Shows the form for the signal search; the view's script fetches the results.
 
-Takes: a rig, and what is looked for.  Gives: what `signals.html` shows.
+Takes: a device, and the query of the address.  Gives: the values of the template.
 """
 
 from __future__ import annotations
@@ -12,11 +12,11 @@ from bridge.runtime.device import Device
 
 
 def signals(device: Device, query: Mapping[str, str]) -> Mapping[str, object]:
-    """The form."""
+    """Return the form, filled with the query of the address."""
     return {
-        "looked_for": query.get("q", "")[:MAX_QUERY_LENGTH],
+        "query": query.get("q", "")[:MAX_QUERY_LENGTH],
         "chosen": query.get("quality", ""),
         "qualities": {str(quality): word for quality, word in QUALITY_WORDS.items()},
-        "longest": MAX_QUERY_LENGTH,
-        "many": len(device.pack.signals),
+        "max_length": MAX_QUERY_LENGTH,
+        "signal_count": len(device.pack.signals),
     }

@@ -1,6 +1,6 @@
-"""Sends a strip to a client as it grows: each row once and in order, and the words beside it when they change.
+"""Sends a trace to a client while it grows: each row once and in order, and its card when the card changes.
 
-Takes: a rig, what fills templates, and which strip the client wants.  Gives: `Tracer`, one for each client, as an extra of its stream.
+Takes: a device, a renderer of templates, and the key of a trace.  Gives: `TraceFeed`, a feed for one client's stream.
 """
 
 from __future__ import annotations
@@ -17,43 +17,43 @@ from bridge.page.views.start.trace_view import (
 )
 from bridge.runtime.device import Device
 
-CARD_TEMPLATE = "trace_card.html"
+CARD_TEMPLATE = "views/start/trace_card.html"
 MAX_KEY_LENGTH = 80
 
 TemplateRenderer = Callable[[str, Mapping[str, object]], str]
-"""Makes the text of a template."""
+"""Renders a template by its name and values."""
 
 
 def card_values(device: Device, trace: TraceView | None, *, pinned: bool) -> Mapping[str, object]:
-    """What the card of a strip shows.
+    """Return the values of the card of a trace.
 
     Args:
         device: the device.
-        trace: the strip, None where there is none yet.
-        pinned: whether somebody chose it, so that it does not give way to a newer one.
+        trace: the trace, None if there is none yet.
+        pinned: the user chose this trace, so a newer one does not replace it.
     """
     key = trace.key if trace is not None else ""
     return {
         "trace": trace,
-        "standing": "" if trace is None else END_TEXTS[trace.end] if trace.end else "running",
+        "state": "" if trace is None else END_TEXTS[trace.end] if trace.end else "running",
         "quantities": () if trace is None else trace_quantities(trace),
-        "others": trace_choices(device, key),
-        "asked": pinned,
+        "choices": trace_choices(device, key),
+        "pinned": pinned,
         "device": device.id,
         "seats": device.pack.seats,
     }
 
 
 class TraceFeed:
-    """What one client has of the strip that it shows."""
+    """The part of a trace that one client was sent."""
 
     def __init__(self, device: Device, render: TemplateRenderer, key: str = "") -> None:
-        """It has nothing yet.
+        """Start with no row sent.
 
         Args:
             device: the device.
-            render: makes the text of a template.
-            key: the strip that it wants; '' for the engine start that runs or was last.
+            render: renders the card.
+            key: the key of the trace; '' for the running or latest engine start.
         """
         self._device = device
         self._render = render
@@ -63,10 +63,11 @@ class TraceFeed:
         self._client_card = ""
 
     def __call__(self) -> list[tuple[str, object]]:
-        """What is new: nothing, or one event."""
+        """Return one event with the new rows, or no event if there is no change."""
         trace = select_trace(self._device, self._key)
         text = self._render(CARD_TEMPLATE, card_values(self._device, trace, pinned=bool(self._key)))
         key = trace.key if trace is not None else ""
+        # Another key means another trace: the script clears its plots and gets every row again.
         fresh = key != self._client_key
         rows = [] if trace is None else trace.rows(0 if fresh else self._client_rows)
         if not fresh and not rows and text == self._client_card:
@@ -83,7 +84,7 @@ class TraceFeed:
 
 
 def _plot_layout(trace: TraceView) -> dict[str, object]:
-    """What is drawn around the rows."""
+    """Return the columns and limits of the plots."""
     labels = short_labels([column.label for column in trace.plotted_columns])
     columns = [
         {

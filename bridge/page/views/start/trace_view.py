@@ -1,6 +1,6 @@
-"""Strips for drawing: one that runs or one that was kept, in one shape, and which of them is meant.
+"""Selects a trace of a device, running or recorded, and prepares its plots and its card.
 
-Takes: a rig, and the key of a strip or ''.  Gives: `Trace`s, and what a card beside the drawing says of one.
+Takes: a device, and the key of a trace or ''.  Gives: `TraceView`s, `TraceChoice`s and `TraceQuantity`s.
 """
 
 from __future__ import annotations
@@ -18,19 +18,19 @@ from rules.signals.model import Value
 from rules.signals.number_format import format_value
 
 START_PREFIX = "start"
-"""Strips whose name begins so are engine starts; the newest of them is shown where none is asked for."""
+"""Traces whose name begins with this are engine starts; the newest is shown if no trace is chosen."""
 
 MAX_CHOICES = 12
 END_TEXTS = {
-    TraceEnd.ENDED: "over",
-    TraceEnd.MAX_DURATION: "no more kept: it took too long",
-    TraceEnd.RESET: "broken off: the simulator's clock went back",
+    TraceEnd.ENDED: "ended",
+    TraceEnd.MAX_DURATION: "stopped: longest duration reached",
+    TraceEnd.RESET: "stopped: the simulator's clock was reset",
 }
 
 
 @dataclass(frozen=True, slots=True)
 class TraceView:
-    """A strip; `end` is None while it runs."""
+    """One trace; `end` is None while it runs."""
 
     key: str
     id: str
@@ -45,16 +45,16 @@ class TraceView:
 
     @property
     def duration_s(self) -> float:
-        """From its beginning to its last sample."""
+        """Seconds from the beginning to the last sample."""
         return self.times_s[-1] - self.began_s if self.times_s else 0.0
 
     @property
     def plotted_columns(self) -> tuple[TraceColumn, ...]:
-        """The columns that are numbers."""
+        """The numeric columns."""
         return tuple(column for column in self.columns if column.unit)
 
     def rows(self, after: int = 0) -> list[list[Value | None]]:
-        """Seconds since its beginning and the number of each drawn column, from the sample numbered `after` on."""
+        """Return rows of the seconds since the beginning and the plotted values, from sample number `after`."""
         times = (round(time_s - self.began_s, 3) for time_s in self.times_s[after:])
         return [
             list(row)
@@ -64,7 +64,7 @@ class TraceView:
 
 @dataclass(frozen=True, slots=True)
 class TraceChoice:
-    """A strip among those that can be chosen."""
+    """A trace in the list to choose from."""
 
     key: str
     title: str
@@ -76,7 +76,7 @@ class TraceChoice:
 
 @dataclass(frozen=True, slots=True)
 class TraceQuantity:
-    """What the card says of one column; `number` is that of its drawing, -1 for a word."""
+    """One column on the card; `plot_index` is the number of its plot, -1 if its values are words."""
 
     plot_index: int
     label: str
@@ -87,62 +87,62 @@ class TraceQuantity:
 
 
 def trace_key(trace_id: str, began_s: float) -> str:
-    """What names one run of a strip; it stays when the strip is kept."""
+    """Return the key of one run of a trace; it stays the same when the run has ended and is recorded."""
     return f"{trace_id}-{began_s:.2f}"
 
 
 def select_trace(device: Device, key: str) -> TraceView | None:
-    """The strip of this key; where there is none, the engine start that runs or was last, or else any strip.
+    """Return the trace with this key, else the running or latest engine start, else the newest trace.
 
     Args:
         device: the device.
-        key: as of `key_of`, or ''.
+        key: a key as of `trace_key`, or ''.
     """
-    strips = list(_traces(device))
-    meant = next((strip for strip in strips if key and _key(strip) == key), None)
-    starts = (strip for strip in strips if _id(strip).rpartition(".")[2].startswith(START_PREFIX))
-    strip = meant or next(chain(starts, strips), None)
-    return None if strip is None else _trace_view(device, strip)
+    traces = list(_traces(device))
+    chosen = next((trace for trace in traces if key and _key(trace) == key), None)
+    starts = (trace for trace in traces if _id(trace).rpartition(".")[2].startswith(START_PREFIX))
+    trace = chosen or next(chain(starts, traces), None)
+    return None if trace is None else _trace_view(device, trace)
 
 
 def trace_choices(device: Device, key: str) -> tuple[TraceChoice, ...]:
-    """Those that can be chosen, the newest first."""
+    """Return the traces to choose from, the newest first."""
     found = [
         TraceChoice(
-            _key(strip),
-            strip.title,
-            strip.began_s,
-            isinstance(strip, TraceSnapshot),
-            len(_findings(device, strip)),
-            _key(strip) == key,
+            _key(trace),
+            trace.title,
+            trace.began_s,
+            isinstance(trace, TraceSnapshot),
+            len(_findings(device, trace)),
+            _key(trace) == key,
         )
-        for strip in _traces(device)
+        for trace in _traces(device)
     ]
     return tuple(found[:MAX_CHOICES])
 
 
 def trace_quantities(trace: TraceView) -> tuple[TraceQuantity, ...]:
-    """Every column in words."""
-    drawn = {column.signal: number for number, column in enumerate(trace.plotted_columns)}
+    """Return every column with its latest value, its peak and its limits."""
+    plots = {column.signal: index for index, column in enumerate(trace.plotted_columns)}
     labels = short_labels([column.label for column in trace.columns])
     return tuple(
-        _quantity(trace, column, label, drawn.get(column.signal, -1))
+        _quantity(trace, column, label, plots.get(column.signal, -1))
         for column, label in zip(trace.columns, labels, strict=True)
     )
 
 
 def short_labels(labels: Sequence[str]) -> list[str]:
-    """Labels without the two words that half of them or more begin with ("engine 1")."""
+    """Remove the two words that at least half of the labels begin with ("engine 1")."""
     heads = Counter(" ".join(label.split()[:2]) for label in labels if len(label.split()) > 2)
-    head, many = max(heads.items(), key=lambda found: found[1], default=("", 0))
-    if 2 * many < len(labels):
+    head, count = max(heads.items(), key=lambda found: found[1], default=("", 0))
+    if 2 * count < len(labels):
         return list(labels)
     return [label.removeprefix(f"{head} ") for label in labels]
 
 
 def _traces(device: Device) -> Iterator[TraceSnapshot | TraceRecorded]:
-    """Those that run, then those that were kept, the newest first."""
-    yield from sorted(device.session.judge.traces.snapshots, key=lambda strip: -strip.began_s)
+    """Yield the running traces, then the recorded ones, each the newest first."""
+    yield from sorted(device.session.judge.traces.snapshots, key=lambda trace: -trace.began_s)
     yield from reversed(device.journal.traces)
 
 
@@ -155,12 +155,12 @@ def _key(trace: TraceSnapshot | TraceRecorded) -> str:
 
 
 def _findings(device: Device, trace: TraceSnapshot | TraceRecorded) -> tuple[Finding, ...]:
-    """What was found in it."""
+    """Return the findings that a trace is evidence for."""
     known = device.journal.findings
     if isinstance(trace, TraceRecorded):
         return tuple(known[number] for number in trace.findings if number in known)
-    about = next((one.evidence_for for one in device.pack.traces if one.id == trace.id), frozenset[str]())
-    return tuple(f for f in known.values() if f.item in about and f.sim_s >= trace.began_s)
+    items = next((one.evidence_for for one in device.pack.traces if one.id == trace.id), frozenset[str]())
+    return tuple(f for f in known.values() if f.item in items and f.sim_s >= trace.began_s)
 
 
 def _trace_view(device: Device, trace: TraceSnapshot | TraceRecorded) -> TraceView:
@@ -189,7 +189,7 @@ def _quantity(trace: TraceView, column: TraceColumn, label: str, number: int) ->
 
 
 def _peak(trace: TraceView, column: TraceColumn) -> tuple[str, float]:
-    """The highest number of a column, and how long after the beginning it was; '' for a column without numbers."""
+    """Return a column's highest value and its time since the beginning; '' for a column without numbers."""
     numbers = [
         (value, -time_s)
         for time_s, value in zip(trace.times_s, column.values, strict=True)

@@ -1,6 +1,6 @@
-"""Engine starts and other stretches as they went, drawn as they grow.
+"""Shows engine starts and other traces while they are recorded and afterwards.
 
-Takes: a rig, and which strip is asked for.  Gives: what `start.html` shows.
+Takes: a device, and the query of the address.  Gives: the values of the template.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from bridge.runtime.device import Device
 
 
 def start(device: Device, query: Mapping[str, str]) -> Mapping[str, object]:
-    """The strip of the address, or the engine start that runs or was last."""
-    key = query.get("strip", "")[:MAX_KEY_LENGTH]
-    return {**card_values(device, select_trace(device, key), pinned=bool(key)), "ask": f"trace={quote(key)}"}
+    """Return the trace that the address names, or else the running or latest engine start."""
+    key = query.get("trace", "")[:MAX_KEY_LENGTH]
+    values = card_values(device, select_trace(device, key), pinned=bool(key))
+    return {**values, "stream_query": f"trace={quote(key)}"}

@@ -1,6 +1,6 @@
-"""The flight so far as lines, the newest first, by phase.
+"""Shows the flight as a list of entries by phase, the newest first.
 
-Takes: a rig.  Gives: what `timeline.html` shows.
+Takes: a device, and for older entries the number of the entry to continue from.  Gives: the values of the templates.
 """
 
 from __future__ import annotations
@@ -10,27 +10,29 @@ from dataclasses import dataclass
 from itertools import islice
 
 from bridge.runtime.device import Device
+from bridge.session.request_handlers import MAX_REMARK_LENGTH
 from bridge.session.timeline import TimelineEntry
 
-SHOWN_AT_ONCE = 150
-"""So many lines are sent; older ones stand on pages of their own."""
+MAX_ENTRIES = 150
+"""Number of entries on one page; older ones have pages of their own."""
+MAX_NUMBER_DIGITS = 11
 
 KIND_TITLES: Mapping[str, str] = {
     "notice": "Notices",
     "phase": "Phases",
     "gate": "Gates",
     "call": "Calls",
-    "papers": "Papers",
+    "papers": "Trip sheet",
     "remark": "Remarks",
     "session": "Session",
     "reset": "Resets",
 }
-"""The kinds of lines, as their filters name them."""
+"""Titles of the filters, by kind of entry."""
 
 
 @dataclass(frozen=True, slots=True)
 class TimelinePhase:
-    """The lines of one phase, the newest first; `title` is '' where the phase began before the first of these lines."""
+    """The entries of one phase, the newest first; `title` is '' if the phase began before the first of them."""
 
     number: int
     title: str
@@ -38,31 +40,53 @@ class TimelinePhase:
 
 
 def timeline(device: Device) -> Mapping[str, object]:
-    """The newest lines."""
-    kept = device.timeline.entries
-    lines = list(islice(reversed(kept), SHOWN_AT_ONCE))
+    """Return the newest entries by phase."""
+    stored = device.timeline.entries
+    entries = list(islice(reversed(stored), MAX_ENTRIES))
     return {
-        "stretches": by_phase(lines),
+        "phases": by_phase(entries),
         "seats": device.pack.seats,
-        "before": lines[-1].number if len(kept) > len(lines) else 0,
+        "before": entries[-1].number if len(stored) > len(entries) else 0,
         "device": device.id,
     }
 
 
-def by_phase(lines: Iterable[TimelineEntry]) -> tuple[TimelinePhase, ...]:
-    """Lines by the phase in which they stand.
+def timeline_tools(device: Device, _: Mapping[str, str]) -> Mapping[str, object]:
+    """Return the values of the filters and of the form for remarks."""
+    return {"kinds": KIND_TITLES, "seats": device.pack.seats, "max_length": MAX_REMARK_LENGTH}
+
+
+def older_entries(device: Device, query: Mapping[str, str]) -> Mapping[str, object]:
+    """Return the entries before the one that the query names, the newest first."""
+    text = query.get("before", "")
+    is_number = text.isdecimal() and len(text) <= MAX_NUMBER_DIGITS
+    before = int(text) if is_number else device.timeline.total + 1
+    stored = device.timeline.entries
+    entries = list(islice((entry for entry in reversed(stored) if entry.number < before), MAX_ENTRIES))
+    first = stored[0].number if stored else 0
+    return {
+        "phases": by_phase(entries),
+        "seats": device.pack.seats,
+        "before": entries[-1].number if entries and entries[-1].number > first else 0,
+        "dropped": max(0, first - 1),
+        "device": device.id,
+    }
+
+
+def by_phase(entries: Iterable[TimelineEntry]) -> tuple[TimelinePhase, ...]:
+    """Group entries by the phase in which they happened.
 
     Args:
-        lines: the newest first.
+        entries: the newest first.
     """
     found: list[TimelinePhase] = []
-    gathered: list[TimelineEntry] = []
-    for line in lines:
-        if line.kind == "phase":
-            found.append(TimelinePhase(line.number, line.text, (*gathered, line)))
-            gathered = []
+    group: list[TimelineEntry] = []
+    for entry in entries:
+        if entry.kind == "phase":
+            found.append(TimelinePhase(entry.number, entry.text, (*group, entry)))
+            group = []
         else:
-            gathered.append(line)
-    if gathered:
-        found.append(TimelinePhase(0, "", tuple(gathered)))
+            group.append(entry)
+    if group:
+        found.append(TimelinePhase(0, "", tuple(group)))
     return tuple(found)

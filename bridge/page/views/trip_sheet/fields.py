@@ -1,6 +1,6 @@
-"""Papers as a form has them: sections, fields, and what was typed into them.
+"""Converts the trip sheet to the fields of a form, and the texts of the fields back to values.
 
-Takes: a rig; texts by field.  Gives: `Section`s; values with what is wrong at which field.
+Takes: a device; the texts of changed fields.  Gives: `TripSection`s; values, and a `FieldError` for each wrong field.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from rules.signals.number_format import format_value
 from rules.source import nearest_word, parse_source
 from rules.source.fault_collector import FaultCollector, KeyPath
 
-SECTION_TITLES = ("Take-off", "Clearance", "Masses", "Fuel", "Landing", "Other papers")
+SECTION_TITLES = ("Take-off", "Clearance", "Masses", "Fuel", "Landing", "Other")
 _CLEARANCE_KEYS = ("first_heading", "first_altitude", "first_speed", "squawk", "cruise_altitude", "distance")
 _MASS_KEYS = ("load", "centre_of_gravity")
 _LANDING_PREFIXES = ("transition_level", "vref", "minimum", "approach_")
@@ -27,7 +27,7 @@ _RELATIVE_TOLERANCE = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class TripField:
-    """One paper: `words` where it is one of these; `units` are those in which it may be given."""
+    """One value of the trip sheet; `choices` are its words if it has any, `units` are the accepted units."""
 
     key: str
     label: str
@@ -39,7 +39,7 @@ class TripField:
 
 @dataclass(frozen=True, slots=True)
 class TripSection:
-    """Papers that belong together."""
+    """The fields that belong together."""
 
     title: str
     fields: tuple[TripField, ...]
@@ -47,7 +47,7 @@ class TripSection:
 
 @dataclass(frozen=True, slots=True)
 class FieldError:
-    """Why a text cannot be a paper."""
+    """The reason why a text is not a valid value."""
 
     what: str
     expected: str
@@ -55,17 +55,17 @@ class FieldError:
 
 
 def trip_sections(device: Device) -> tuple[TripSection, ...]:
-    """The papers that hold, by section."""
-    held = device.session.judge.trip_values
-    gathered: dict[str, list[TripField]] = {title: [] for title in SECTION_TITLES}
+    """Return the current trip sheet by section."""
+    current = device.session.judge.trip_values
+    by_title: dict[str, list[TripField]] = {title: [] for title in SECTION_TITLES}
     for name, signal in device.pack.signals.items():
         if name.startswith(TRIP_PREFIX):
-            gathered[section_of(name.removeprefix(TRIP_PREFIX))].append(_field(signal, held.get(name)))
-    return tuple(TripSection(title, tuple(fields)) for title, fields in gathered.items() if fields)
+            by_title[section_of(name.removeprefix(TRIP_PREFIX))].append(_field(signal, current.get(name)))
+    return tuple(TripSection(title, tuple(fields)) for title, fields in by_title.items() if fields)
 
 
 def section_of(key: str) -> str:
-    """Where a paper stands in the form."""
+    """Return the title of the section of a value."""
     if key in _CLEARANCE_KEYS:
         return "Clearance"
     if key.endswith("_mass") or key in _MASS_KEYS:
@@ -78,7 +78,7 @@ def section_of(key: str) -> str:
 
 
 def field_text(value: Value | None, signal: Signal) -> str:
-    """A value so that it reads back as itself, '' for none."""
+    """Format a value so that it parses back to the same value; '' for none."""
     if value is None or isinstance(value, str):
         return value or ""
     if signal.kind is SignalKind.COUNT:
@@ -93,20 +93,21 @@ def field_text(value: Value | None, signal: Signal) -> str:
 def parse_fields(
     texts: Mapping[str, str], signals: Mapping[str, Signal], density_kg_l: float | None = None
 ) -> tuple[dict[str, Value], dict[str, FieldError]]:
-    """What was typed, as values.
+    """Parse the texts of the form.
 
     Args:
-        texts: texts by key ("v1"); one without anything in it is passed over.
-        signals: those of the pack.
-        density_kg_l: of the papers that hold, for fuel by volume.
+        texts: texts by key ("v1"); an empty text is skipped.
+        signals: the signals of the pack.
+        density_kg_l: fuel density of the current trip sheet, kg/l, for fuel by volume.
 
     Returns:
-        The values by signal name, and what is wrong by key.
+        The values by signal name, and the errors by key.
     """
     faults = _FieldFaults(_NO_SOURCE)
     reader = TripValueReader(faults)
     reader.density_kg_l = density_kg_l
     values: dict[str, Value] = {}
+    # The density comes first: it converts the fuel that is given by volume.
     for key, text in sorted(texts.items(), key=lambda one: f"{TRIP_PREFIX}{one[0]}" != DENSITY_SIGNAL):
         signal = signals.get(f"{TRIP_PREFIX}{key}")
         if signal is None:
@@ -120,21 +121,23 @@ def parse_fields(
 
 @dataclass(slots=True)
 class _FieldFaults(FaultCollector):
-    """Faults by the key of their field."""
+    """Collects errors by the key of their field."""
 
     errors: dict[str, FieldError] = field(default_factory=dict)
 
     def add(self, path: KeyPath, what: str, expected: str = "", hint: str = "", *, key: bool = False) -> None:
-        """Note a fault at a field."""
+        """Record an error of a field."""
         del key
         self.errors[str(path[-1])] = FieldError(what, expected, hint)
 
     def unknown(self, key: str, signals: Mapping[str, Signal]) -> None:
-        """A key that the sheet does not have."""
+        """Record a key that is not in the trip sheet."""
         keys = [name.removeprefix(TRIP_PREFIX) for name in signals if name.startswith(TRIP_PREFIX)]
         near = nearest_word(key[:60], keys)
         hint = f"did you mean {near}?" if near else ""
-        self.errors[key[:60]] = FieldError("the sheet has no such value", "a value of the trip sheet", hint)
+        self.errors[key[:60]] = FieldError(
+            "the trip sheet has no such value", "a value of the trip sheet", hint
+        )
 
 
 def _field(signal: Signal, value: Value | None) -> TripField:
@@ -151,7 +154,7 @@ def _field(signal: Signal, value: Value | None) -> TripField:
 
 
 def _units(signal: Signal) -> str:
-    """The units in which a paper may be given, as far as they are usual."""
+    """Return the common units in which a value may be given."""
     if is_fuel(signal):
         return "kg, lb, l or gal"
     return ALTERNATIVE_UNITS.get(signal.unit, "" if signal.unit == "1" else signal.unit)

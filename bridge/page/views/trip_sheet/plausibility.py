@@ -1,10 +1,15 @@
-"""Which of a pack's expectations are about the papers themselves, and a trial of papers against them.
+"""Checks a trip sheet against the items of the pack that compare its values.
 
-An expectation is about the papers where what it compares is a paper: "V2 of the sheet is at least the least V2", not "V2
-entered is V2 of the sheet"; or a figure that hangs on papers, in a flow with others of the first sort.  A trial is a small core with those alone, on a still
-picture of the aeroplane as it is now; the watch's own core does not hear of it.
+An item belongs to the check if the subject of its comparison comes from the trip sheet:
 
-Takes: a pack; papers and the present samples.  Gives: `Trial`s.
+    trip.v2 >= figure.v2_min       yes: the subject is a value of the trip sheet
+    speeds.v2 = trip.v2            no: the subject is the value in the aeroplane, the trip sheet is the reference
+    figure.takeoff_mass <= 60 t    yes, if its flow has an item of the first kind
+
+The check runs on a judge of its own, with those items only and the aeroplane's state as it is now.  The session's judge is not
+involved.
+
+Takes: a pack; values of the trip sheet and the current samples.  Gives: `PlausibilityResult`s.
 """
 
 from __future__ import annotations
@@ -24,13 +29,14 @@ from rules.signals.model import Frame, Quality, Sample, Value
 from rules.signals.state import SignalState
 
 FIGURE_PREFIX = "figure."
-YES = "yes"
-VERDICT_WORDS = {Verdict.MET: YES, Verdict.UNMET: "no", Verdict.UNKNOWN: "unknown"}
+PASSED = "passed"
+VERDICT_WORDS = {Verdict.MET: PASSED, Verdict.UNMET: "failed", Verdict.UNKNOWN: "unknown"}
+CHECK_VERDICTS = tuple(VERDICT_WORDS.values())
 
 
 @dataclass(frozen=True, slots=True)
 class PlausibilityResult:
-    """One expectation with these papers: `answer` is yes, no or unknown; `about` are the papers that it compares."""
+    """The result of one item: `verdict` is passed, failed or unknown; `compared_signals` are of the trip sheet."""
 
     item: str
     label: str
@@ -45,26 +51,26 @@ class PlausibilityResult:
 
 
 class PlausibilityCheck:
-    """The pack's expectations about papers, ready to be tried; the pack without the rest is made once."""
+    """The items of a pack that check the trip sheet, in a reduced pack that is built once."""
 
     def __init__(self, pack: Pack) -> None:
-        """Pick them out."""
+        """Select the items, and build the reduced pack."""
         reads = {figure.signal.name: figure.input_signals for figure in pack.figures}
         self._compared_signals = _trip_items(pack.items.values(), reads)
         items = {name: pack.items[name] for name in self._compared_signals}
-        behind = _with_inputs(_signals_of(items.values()), reads)
-        self._reduced_pack = _reduced(pack, items, behind)
+        needed = _with_inputs(_signals_of(items.values()), reads)
+        self._reduced_pack = _reduced(pack, items, needed)
         self._aircraft_signals = tuple(
-            sorted(name for name in behind if not name.startswith((TRIP_PREFIX, FIGURE_PREFIX)))
+            sorted(name for name in needed if not name.startswith((TRIP_PREFIX, FIGURE_PREFIX)))
         )
 
     @property
     def items(self) -> tuple[str, ...]:
-        """The ids of what is tried."""
+        """The ids of the selected items."""
         return tuple(self._compared_signals)
 
     def snapshot(self, state: SignalState) -> tuple[Sample, ...]:
-        """What a trial needs of the aeroplane as it is now, so that it can be made while the aeroplane flies on."""
+        """Copy the samples of the aeroplane that the check needs, so that it can run in another thread."""
         return tuple(
             _steady_sample(state.sample(name)) for name in self._aircraft_signals if state.has_sample(name)
         )
@@ -72,30 +78,30 @@ class PlausibilityCheck:
     def judge(
         self, trip_values: Mapping[str, Value], snapshot: Sequence[Sample]
     ) -> tuple[PlausibilityResult, ...]:
-        """Judge papers, without anybody hearing of it; may be done in another thread.
+        """Check trip values without any effect on the session; safe in another thread.
 
         Args:
-            trip_values: by signal name, in the book's units.
-            snapshot: of `picture`.
+            trip_values: by signal name, in the units of the signal book.
+            snapshot: the samples of `snapshot`.
 
         Returns:
-            In the order of the pack.
+            The results in the order of the pack.
         """
         known = {name: value for name, value in trip_values.items() if name in self._reduced_pack.signals}
-        core = Judge(self._reduced_pack, TripSheet("", known), steady=True)
-        core.judge_frame(Frame("", 0.0, 0.0, 0, tuple(sample.name for sample in snapshot), snapshot))
-        return tuple(self._result(core, name) for name in self._compared_signals)
+        judge = Judge(self._reduced_pack, TripSheet("", known), steady=True)
+        judge.judge_frame(Frame("", 0.0, 0.0, 0, tuple(sample.name for sample in snapshot), snapshot))
+        return tuple(self._result(judge, name) for name in self._compared_signals)
 
-    def _result(self, core: Judge, name: str) -> PlausibilityResult:
-        state = core.items.states[name]
-        item, reason = state.item, core.items.reason(state)
+    def _result(self, judge: Judge, name: str) -> PlausibilityResult:
+        state = judge.items.states[name]
+        item, reason = state.item, judge.items.reason(state)
         actual, wanted = actual_and_wanted(reason)
-        answer = YES if state.satisfied else VERDICT_WORDS[verdict_of(state.truth)]
+        verdict = PASSED if state.satisfied else VERDICT_WORDS[verdict_of(state.truth)]
         return PlausibilityResult(
             name,
             item.label,
             item.level,
-            answer,
+            verdict,
             reason.sentence,
             actual,
             wanted,
@@ -106,15 +112,15 @@ class PlausibilityCheck:
 
 
 def _steady_sample(sample: Sample) -> Sample:
-    """A sample as the first frame of a core has it; one that is too old is as good as none."""
+    """Prepare a sample for a first frame; a stale sample counts as invalid."""
     if sample.quality is Quality.FRESH:
         return Sample(sample.name, sample.value, Quality.FRESH, 0.0)
     return Sample(sample.name, None, Quality.INVALID, 0.0)
 
 
 def _reduced(pack: Pack, items: Mapping[str, Item], signals: Collection[str]) -> Pack:
-    """A pack with these items alone, and the signals and figures behind them; one flow holds them, no gate needs them."""
-    flow = Flow("tried", "Tried", pack.phases[0].id, {next(iter(pack.seats)): tuple(items)})
+    """Reduce a pack to these items, in one flow without gates, and to the signals and figures that they need."""
+    flow = Flow("check", "Check", pack.phases[0].id, {next(iter(pack.seats)): tuple(items)})
     return replace(
         pack,
         signals={name: signal for name, signal in pack.signals.items() if name in signals},
@@ -133,7 +139,7 @@ def _reduced(pack: Pack, items: Mapping[str, Item], signals: Collection[str]) ->
 def _trip_items(
     items: Iterable[Item], figure_inputs: Mapping[str, tuple[str, ...]]
 ) -> dict[str, tuple[str, ...]]:
-    """The items that are about papers, with the papers that each compares."""
+    """Select the items that check the trip sheet, with the trip values that each compares."""
     found = {
         item.id: tuple(
             name for name in dict.fromkeys(_compared(item.condition)) if name.startswith(TRIP_PREFIX)
@@ -141,17 +147,17 @@ def _trip_items(
         for item in items
         if item.condition is not None and _depends_on_trip(item.condition, figure_inputs)
     }
-    flows = {_flow(item) for item, papers in found.items() if papers}
-    return {item: papers for item, papers in found.items() if _flow(item) in flows}
+    flows = {_flow(item) for item, compared in found.items() if compared}
+    return {item: compared for item, compared in found.items() if _flow(item) in flows}
 
 
 def _flow(item: str) -> str:
-    """The flow or checklist of an item's whole id."""
+    """Return the flow or checklist in the full id of an item."""
     return item.rpartition(".")[0]
 
 
 def _depends_on_trip(condition: checked_tree.Condition, figure_inputs: Mapping[str, tuple[str, ...]]) -> bool:
-    """Whether all that a condition compares is papers and figures, and papers stand behind it."""
+    """Check if a condition compares only trip values and figures, and depends on at least one trip value."""
     if any(
         isinstance(node, checked_tree.ItemMet | checked_tree.CallEvent | checked_tree.FaultyCondition)
         for node in walk(condition)
@@ -164,7 +170,7 @@ def _depends_on_trip(condition: checked_tree.Condition, figure_inputs: Mapping[s
 
 
 def _compared(condition: checked_tree.Condition) -> Iterator[str]:
-    """The signals that are compared with something, as far as they stand first; what only says when does not count."""
+    """Yield the subjects of the comparisons; the conditions that only restrict the time do not count."""
     match condition:
         case checked_tree.Relation():
             yield from (signal.name for signal in signals_in(condition.left))
@@ -184,7 +190,7 @@ def _compared(condition: checked_tree.Condition) -> Iterator[str]:
 
 
 def _with_inputs(names: Iterable[str], figure_inputs: Mapping[str, tuple[str, ...]]) -> set[str]:
-    """These signals, and all that figures among them are worked out from."""
+    """Add the inputs of figures to these signals, recursively."""
     found: set[str] = set()
     waiting = list(names)
     while waiting:
@@ -196,7 +202,7 @@ def _with_inputs(names: Iterable[str], figure_inputs: Mapping[str, tuple[str, ..
 
 
 def _signals_of(items: Iterable[Item]) -> Iterator[str]:
-    """The signals that these items read."""
+    """Yield the signals that these items read."""
     for item in items:
         if item.condition is not None:
             yield from signal_names(item.condition)

@@ -1,6 +1,6 @@
-"""The trip sheet as a form.
+"""Shows the trip sheet as a form, beside the result of its check.
 
-Takes: a rig.  Gives: what `papers.html` shows.
+Takes: a device.  Gives: the values of the templates of the form and of the check.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from bridge.runtime.device import Device
 
 
 def trip_sheet(device: Device) -> Mapping[str, object]:
-    """The papers that hold."""
+    """Return the current trip sheet by section."""
     return {
         "title": device.trip.title,
         "note": device.trip.note,
@@ -20,3 +20,8 @@ def trip_sheet(device: Device) -> Mapping[str, object]:
         "sections": trip_sections(device),
         "seats": device.pack.seats,
     }
+
+
+def trip_sheet_check(_: Device, __: Mapping[str, str]) -> Mapping[str, object]:
+    """Return no values: the view's script fetches the result."""
+    return {}

@@ -1,6 +1,6 @@
-"""The strip on top of every view: phase, clock, link and session.
+"""Shows phase, clock, link and session at the top of every view.
 
-Takes: a rig.  Gives: what `head.html` shows.
+Takes: a device.  Gives: the values of the template.
 """
 
 from __future__ import annotations
@@ -12,15 +12,15 @@ from bridge.terminal.live_view import format_sim_time
 
 
 def head(device: Device) -> Mapping[str, object]:
-    """The moment in one line."""
-    session, core = device.session, device.session.judge
-    phase = core.context.phase_title(core.context.phase)
+    """Return phase, clock, link state, session and problems."""
+    session, judge = device.session, device.session.judge
+    phase = judge.context.phase_title(judge.context.phase)
     return {
         "phase": phase or "waiting for the first frame",
-        "clock": format_sim_time(core.context.sim_s),
-        "link": device.link_report(),
+        "clock": format_sim_time(judge.context.sim_s),
+        "link_report": device.link_report(),
         "session": session,
-        "quiet": core.quiet,
-        "troubles": device.persistence_problems,
+        "quiet": judge.quiet,
+        "problems": device.persistence_problems,
         "open_findings": sum(finding.closed_s is None for finding in device.journal.findings.values()),
     }

@@ -1,6 +1,6 @@
-"""What several panels need: the gravest first, by seat, and who may be told apart by words.
+"""Lists the items of a gate by seat, in the order of the screen.
 
-Takes: items and watches as they stand.  Gives: them in the order of a screen.
+Takes: snapshots and states of items.  Gives: `SeatItems` of open items, and `ResolvedItem`s.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ EITHER_SEAT = "Either seat"
 
 @dataclass(frozen=True, slots=True)
 class OpenItem:
-    """An item that stands in the way; `confirmable` where no signal can show it."""
+    """An open item; `confirmable` if it has no signal and a crew member confirms it."""
 
     snapshot: ItemSnapshot
     confirmable: bool
@@ -26,7 +26,7 @@ class OpenItem:
 
 @dataclass(frozen=True, slots=True)
 class SeatItems:
-    """One seat's items, in the order in which they are shown; `seat` is '' where any seat may do it."""
+    """The open items of one seat, in the order of the screen; `seat` is '' if any seat may do them."""
 
     seat: str
     title: str
@@ -35,25 +35,25 @@ class SeatItems:
 
 @dataclass(frozen=True, slots=True)
 class ResolvedItem:
-    """An item that nobody need do anything about: how it came to that, and since when."""
+    """An item that needs no action, with its status and the time of its last change."""
 
     id: str
     label: str
     seat: str
-    life: str
+    status: str
     since_s: float
     waiver: str = ""
 
 
-def items_by_seat(pack: Pack, items: Iterable[ItemSnapshot], *, gravest_first: bool) -> tuple[SeatItems, ...]:
-    """Each seat's items; seats in the pack's order, those without items left out.
+def items_by_seat(pack: Pack, items: Iterable[ItemSnapshot], *, severe_first: bool) -> tuple[SeatItems, ...]:
+    """Group open items by seat, in the pack's order of seats; seats without items are left out.
 
     Args:
-        pack: has the seats, and knows what no signal shows.
+        pack: has the seats and the items.
         items: in the order of the gate.
-        gravest_first: whether the level goes before that order.
+        severe_first: sort by level first, then in the order of the gate.
     """
-    ordered = sorted(items, key=_severity) if gravest_first else list(items)
+    ordered = sorted(items, key=_severity) if severe_first else list(items)
     seats = dict.fromkeys((*pack.seats, *(item.seat for item in ordered)))
     groups = ((seat, [item for item in ordered if item.seat == seat]) for seat in seats)
     return tuple(
@@ -66,7 +66,7 @@ def items_by_seat(pack: Pack, items: Iterable[ItemSnapshot], *, gravest_first: b
 
 
 def resolved_items(pack: Pack, states: Sequence[ItemState]) -> tuple[ResolvedItem, ...]:
-    """Items as short lines; nothing is explained, so that many cost little."""
+    """Return items without an explanation, which would cost too much for a long list."""
     return tuple(
         ResolvedItem(
             state.item.id,
@@ -81,7 +81,7 @@ def resolved_items(pack: Pack, states: Sequence[ItemState]) -> tuple[ResolvedIte
 
 
 def seat_title(seats: Mapping[str, str], seat: str) -> str:
-    """How a seat is called."""
+    """Return the title of a seat."""
     return seats.get(seat, seat or EITHER_SEAT)
 
 

@@ -1,6 +1,6 @@
-"""What is wrong now whatever the gate, and what was told last.
+"""Shows the recent notices, and the newest one in a live region for screen readers.
 
-Takes: a rig.  Gives: what `told.html` and `aloud.html` show, and what `ahead.html` shows first.
+Takes: a device.  Gives: the values of both templates.
 """
 
 from __future__ import annotations
@@ -8,32 +8,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.page.widgets.item_list.item_list import LEVEL_ORDER, seat_title
+from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
-from rules.judge.context import expect_id
 from rules.judge.events import Notice
-from rules.judge.watches import WatchState, WatchStatus
 from rules.packs.model import Level
 
 MAX_NOTICES = 8
 
 
 @dataclass(frozen=True, slots=True)
-class WatchViolation:
-    """A limit that does not hold."""
-
-    id: str
-    level: Level
-    label: str
-    seat: str
-    sentence: str
-    duration_s: float
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
 class RecentNotice:
-    """One notice; `number` counts those of the session from 1."""
+    """One notice; `number` counts the notices of the session from 1."""
 
     number: int
     sim_s: float
@@ -45,38 +30,18 @@ class RecentNotice:
 
 
 def recent_notices(device: Device) -> Mapping[str, object]:
-    """The latest notices, the newest first; one that was told again stands where it was told last."""
-    return {"told": _newest(device, MAX_NOTICES), "begun": bool(device.session.judge.context.phase)}
-
-
-def watch_violations(device: Device) -> list[WatchViolation]:
-    """The watches that do not hold, the gravest first."""
-    states = device.session.judge.watches.states.values()
-    broken = (_watch_violation(device, state) for state in states if state.status is WatchStatus.VIOLATED)
-    return sorted(broken, key=lambda one: LEVEL_ORDER[one.level])
+    """Return the latest notices, the newest first; a repeated notice appears once, at its latest place."""
+    return {"notices": _newest(device, MAX_NOTICES)}
 
 
 def live_region(device: Device) -> Mapping[str, object]:
-    """The newest notice, for those who hear the page: a warning at once, anything else in its turn."""
+    """Return the newest notice: a warning interrupts the screen reader, other levels wait."""
     latest = _newest(device, 1)
     newest = latest[0] if latest else None
     return {
         "warning": newest if newest and newest.level is Level.WARNING else None,
         "other": newest if newest and newest.level is not Level.WARNING else None,
     }
-
-
-def _watch_violation(device: Device, state: WatchState) -> WatchViolation:
-    session, watch = device.session.judge.context, state.watch
-    return WatchViolation(
-        watch.id,
-        watch.level,
-        watch.label,
-        seat_title(device.pack.seats, watch.seat),
-        session.monitors.explain(expect_id(watch.id)).sentence,
-        session.sim_s - state.since_s,
-        watch.why,
-    )
 
 
 def _newest(device: Device, limit: int) -> list[RecentNotice]:

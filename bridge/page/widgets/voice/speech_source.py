@@ -1,9 +1,14 @@
-"""What a page says aloud through its browser: utterances as they come, and what is held back or silenced.
+"""Composes the utterances that browsers speak, and tells them what is held back or muted.
 
-Each client has its own queue in its browser, by the same rules as ours; here the utterances are made once for all.  Notices of one
-gate that come in one step are one utterance: they are gathered until the first client asks for what is new.
+Utterances are composed once for all clients; each browser has its own queue, with the rules of the watch's own queue.  Notices of
+one gate in one step become one utterance: they stay in `_pending` until the first client asks for news.
 
-Takes: a rig's entries, as a listener.  Gives: `Sayer`, and for each client an `Earful`, an extra of its stream.
+    notice A, notice B       _pending: one utterance for both
+    client 1 asks            action 1: speak "A and B"     -> client 1
+    notice C                 _pending: a new utterance, for the first one may already be spoken
+    client 2 asks            action 2: speak "C"           -> client 2 gets 1 and 2, client 1 gets 2 later
+
+Takes: the events of a device, as a listener.  Gives: `SpeechSource`, and a `SpeechFeed` for each client's stream.
 """
 
 from __future__ import annotations
@@ -32,7 +37,7 @@ _INFORMATION_PRIORITIES = frozenset({SpeechPriority.CHALLENGE, SpeechPriority.IN
 
 @dataclass(frozen=True, slots=True)
 class _SpeechAction:
-    """One thing to do with the queues: say, revise or withdraw; `made_s` is when it was told."""
+    """One action for the queues of the clients: speak, revise or withdraw."""
 
     number: int
     created_s: float
@@ -42,14 +47,14 @@ class _SpeechAction:
 
 
 class SpeechSource:
-    """The utterances of one rig, for all clients that listen; while none does, nothing is made."""
+    """The utterances of one device; none are composed while no client listens."""
 
     def __init__(self, device: Device, wake_clients: Callable[[], None]) -> None:
-        """Nothing was told yet.
+        """Listen to the device from now on.
 
         Args:
-            device: is listened to from now on.
-            wake_clients: wakes the clients.
+            device: the device.
+            wake_clients: called when there is news for the clients.
         """
         self._device = device
         self._wake_clients = wake_clients
@@ -62,15 +67,16 @@ class SpeechSource:
         device.add_listener(self.on_event)
 
     def open_feed(self) -> SpeechFeed:
-        """For one client, from now on."""
+        """Open the feed of one client; it gets what comes from now on."""
+        # The current challenge is noted and dropped: a client that comes late does not hear an old line.
         self._queue_challenge()
         self._pending.clear()
-        earful = SpeechFeed(self, self._last_number)
-        self._feeds.add(earful)
-        return earful
+        feed = SpeechFeed(self, self._last_number)
+        self._feeds.add(feed)
+        return feed
 
     def on_event(self, event: SessionEvent) -> None:
-        """Take one entry or note."""
+        """Compose the utterance of an event, if it has one."""
         if not self._feeds:
             return
         for action in self._reader.actions_for(event):
@@ -79,53 +85,54 @@ class SpeechSource:
             elif isinstance(action, ReviseAction):
                 self._revise(action.utterance)
             elif self._pending.pop(action.key, None) is None:
+                # The clients have it already; one that was still pending is dropped without a word.
                 self._append("withdraw", action.key, None, self._now_s())
             self._wake_clients()
 
     def since(self, number: int) -> tuple[int, list[tuple[str, object]]]:
-        """What came after the action of this number, and the number of the last."""
+        """Return the number of the last action, and the events after the action with the given number."""
         self._queue_challenge()
         self._flush()
         now_s = self._now_s()
         return self._last_number, [
-            ("say", _event_data(kept, now_s)) for kept in self._actions if kept.number > number
+            ("speech", _event_data(action, now_s)) for action in self._actions if action.number > number
         ]
 
     @property
     def held_priorities(self) -> tuple[str, ...]:
-        """The priorities that are held back now."""
+        """The priorities that quiet periods hold back now."""
         levels = self._device.session.judge.quiet_levels
         held = {priority_of(level) for level in levels} | (_INFORMATION_PRIORITIES if levels else set())
         return tuple(priority.label for priority in sorted(held))
 
     @property
     def muted(self) -> bool:
-        """Whether somebody silenced the session."""
+        """True if the instructor muted the session."""
         return self._device.session.muted
 
     def _revise(self, utterance: Utterance) -> None:
-        """Other words for what was told before."""
+        """Change the text of an utterance, in place if no client has it yet."""
         if utterance.key in self._pending:
             self._pending[utterance.key] = (utterance, self._pending[utterance.key][1])
         else:
             self._append("revise", utterance.key, utterance, self._now_s())
 
     def _queue_challenge(self) -> None:
-        """The line that a reading has come to."""
-        reading = self._device.session.checklist_run
-        line = reading.line if reading is not None else None
+        """Add the challenge of the current checklist line to the pending utterances, once for each line."""
+        run = self._device.session.checklist_run
+        line = run.line if run is not None else None
         if line is self._challenge_line:
             return
         self._challenge_line = line
         if line is not None:
-            said = challenge_utterance(line)
-            self._pending[said.key] = (said, self._now_s())
+            utterance = challenge_utterance(line)
+            self._pending[utterance.key] = (utterance, self._now_s())
 
     def _flush(self) -> None:
-        """Hand on what was gathered; nothing joins it any more."""
-        for key, (utterance, made_s) in self._pending.items():
+        """Turn the pending utterances into actions; later notices start new utterances."""
+        for key, (utterance, created_s) in self._pending.items():
             self._reader.mark_started(key)
-            self._append("say", key, utterance, made_s)
+            self._append("speak", key, utterance, created_s)
         self._pending.clear()
 
     def _append(self, action: str, key: str, utterance: Utterance | None, created_s: float) -> None:
@@ -137,30 +144,30 @@ class SpeechSource:
 
 
 class SpeechFeed:
-    """What one client has heard."""
+    """The position of one client in the actions of a source."""
 
     def __init__(self, source: SpeechSource, number: int) -> None:
-        """It hears what comes after the action of this number."""
+        """Start after the action with this number."""
         self._source = source
         self._number = number
         self._held_priorities: tuple[str, ...] = ()
         self._muted = False
 
     def __call__(self) -> list[tuple[str, object]]:
-        """What is new."""
-        self._number, said = self._source.since(self._number)
+        """Return the new events."""
+        self._number, actions = self._source.since(self._number)
         events: list[tuple[str, object]] = []
         if (held := self._source.held_priorities) != self._held_priorities:
             self._held_priorities = held
-            events.append(("say", {"do": "hold", "priorities": held}))
-        if (silenced := self._source.muted) != self._muted:
-            self._muted = silenced
-            events.append(("say", {"do": "silence", "on": silenced}))
-        return [*events, *([] if silenced else said)]
+            events.append(("speech", {"do": "hold", "priorities": held}))
+        if (muted := self._source.muted) != self._muted:
+            self._muted = muted
+            events.append(("speech", {"do": "mute", "on": muted}))
+        return [*events, *([] if muted else actions)]
 
 
 def _event_data(action: _SpeechAction, now_s: float) -> dict[str, object]:
-    """An action as data."""
+    """Convert an action to the data of its event, with the time left until the utterance expires."""
     if action.utterance is None:
         return {"do": action.action, "key": action.key}
     left_s = max(0.0, action.utterance.ttl_s - (now_s - action.created_s))

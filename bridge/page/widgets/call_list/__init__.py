@@ -1,0 +1,1 @@
+"""The list of calls, with buttons to enter, repeat and undo each."""

@@ -1,0 +1,125 @@
+"""Lists the calls of a pack by the group or seat that makes them.
+
+Takes: a device.  Gives: `CallView`s and `CallGroup`s for the templates.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import chain
+
+from bridge.page.widgets.item_list.item_list import seat_title
+from bridge.runtime.device import Device
+from bridge.terminal.terminal_snapshot import SATISFIED, gates_soon
+from rules.judge.condition_facts import nodes_of
+from rules.judge.items import ItemState
+from rules.language.checked_tree import CallEvent, Condition
+from rules.packs.model import Call, Pack
+
+GROUP_TITLES = {"ground": "Ground", "atc": "ATC", "cabin": "Cabin"}
+
+
+@dataclass(frozen=True, slots=True)
+class CallView:
+    """One call, with its latest entry.
+
+    `utc` and `sim_s` are the times of that entry: `utc` is None if the call was not made, `sim_s` is None before the first
+    frame.  `undo_left_s` is the number of seconds in which the entry can still be undone.
+    """
+
+    id: str
+    title: str
+    by: str
+    group: str
+    entered_by: str
+    utc: float | None
+    sim_s: float | None
+    undo_left_s: int
+    gate: str
+
+
+@dataclass(frozen=True, slots=True)
+class CallGroup:
+    """The calls of one seat, or of one group outside the flight deck."""
+
+    id: str
+    title: str
+    calls: tuple[CallView, ...]
+
+
+def call_views(device: Device, awaited: Mapping[str, str] | None = None) -> dict[str, CallView]:
+    """Return every call by its id.
+
+    Args:
+        device: the device.
+        awaited: titles of the gates that wait for calls, by call, as of `awaited_calls`.
+    """
+    gates = awaited or {}
+    return {call.id: _call_view(device, call, gates.get(call.id, "")) for call in device.pack.calls.values()}
+
+
+def call_groups(pack: Pack, views: Mapping[str, CallView], only: Iterable[str] = ()) -> list[CallGroup]:
+    """Group the calls: groups outside the flight deck first, then the seats.
+
+    Args:
+        pack: has the calls and the seats.
+        views: the calls, by id.
+        only: ids of the groups to return; empty for all.
+    """
+    names = dict.fromkeys((*GROUP_TITLES, *pack.seats, *(call.by for call in pack.calls.values())))
+    groups = (
+        CallGroup(name, _group_title(pack, name), tuple(view for view in views.values() if view.by == name))
+        for name in only or names
+    )
+    return [group for group in groups if group.calls]
+
+
+def awaited_calls(device: Device) -> dict[str, str]:
+    """Return the calls that the next gates wait for, each with the title of the first such gate.
+
+    A gate waits for the calls in its cue, its entry and its open needs.  A call that can still be undone is included, so that
+    its button stays in place.
+    """
+    judge, found = device.session.judge, dict[str, str]()
+    for gate in gates_soon(judge):
+        states = [judge.items.states[item] for item in gate.needs]
+        open_states = (state for state in states if state.status not in SATISFIED)
+        awaited = _calls_in(gate.cue, gate.entry, *_conditions(open_states))
+        undoable = {
+            call for call in _calls_in(*_conditions(states)) if device.session.call_register.undo_left_s(call)
+        }
+        for call in device.pack.calls:
+            if call in awaited | undoable:
+                found.setdefault(call, gate.title)
+    return found
+
+
+def _conditions(states: Iterable[ItemState]) -> Iterator[Condition | None]:
+    return (part for state in states for part in (state.item.condition, state.item.after))
+
+
+def _calls_in(*conditions: Condition | None) -> set[str]:
+    parts = chain.from_iterable(map(nodes_of, conditions))
+    return {part.name for part in parts if isinstance(part, CallEvent)}
+
+
+def _call_view(device: Device, call: Call, gate: str) -> CallView:
+    register = device.session.call_register
+    latest = register.latest(call.id)
+    return CallView(
+        call.id,
+        call.title,
+        call.by,
+        _group_title(device.pack, call.by),
+        _group_title(device.pack, latest.by) if latest and latest.by else "",
+        latest.utc if latest else None,
+        latest.sim_s if latest else None,
+        math.ceil(register.undo_left_s(call.id)),
+        gate,
+    )
+
+
+def _group_title(pack: Pack, name: str) -> str:
+    return GROUP_TITLES.get(name) or seat_title(pack.seats, name)

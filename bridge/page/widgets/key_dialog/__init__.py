@@ -1,0 +1,1 @@
+"""The dialog that asks for the access key."""

@@ -1,0 +1,1 @@
+"""The search field that filters a list."""
