@@ -33,9 +33,9 @@ export async function send(action, element) {
   const { do: verb, name = "", by = "", reason = "" } = action;
   const reply = await request({ verb, name, by, reason });
   if (reply === null) return;
-  showReply(reply.text, reply.done);
+  showReply(reply.text, reply.accepted);
   element?.dispatchEvent(new CustomEvent("answered", { detail: reply, bubbles: true }));
-  if (reply.done && element instanceof HTMLFormElement) clear(element);
+  if (reply.accepted && element instanceof HTMLFormElement) clear(element);
 }
 
 // A field with data-current shows the current value and keeps it; the other fields are emptied for the next entry.
@@ -62,13 +62,13 @@ async function post(body) {
     });
     return { status: answer.status, reply: await answer.json() };
   } catch {
-    return { status: 0, reply: { done: false, text: "No answer from the watch; nothing was entered." } };
+    return { status: 0, reply: { accepted: false, text: "No answer from the watch; nothing was entered." } };
   }
 }
 
-function showReply(text, done) {
+function showReply(text, accepted) {
   replyLine.textContent = text;
-  replyLine.dataset.done = done;
+  replyLine.dataset.accepted = accepted;
   replyLine.hidden = false;
   clearTimeout(hideTimer);
   hideTimer = setTimeout(() => { replyLine.hidden = true; }, REPLY_MS);

@@ -1,6 +1,6 @@
-"""What the tests of the page share.
+"""Fixtures of the tests of the page.
 
-Takes: nothing.  Gives: fixtures.
+Takes: nothing.  Gives: a pack, and a device with it.
 """
 
 from __future__ import annotations
@@ -19,5 +19,5 @@ def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 
 @pytest.fixture
 def flown(paged: Pack) -> FlownDevice:
-    """A rig of it, with nothing received."""
+    """A device with this pack that has received nothing."""
     return FlownDevice(paged)

@@ -1,6 +1,6 @@
-"""A pack with everything that a page shows, rigs of it, and what a browser would see of a panel.
+"""A pack with everything that a page shows, devices with it, and a reader of the rendered HTML.
 
-Takes: a folder to write into.  Gives: `page_pack`, `Flown`, `Seen`.
+Takes: a folder to write into.  Gives: `page_pack`, `FlownDevice`, `RenderedHtml`.
 """
 
 from __future__ import annotations
@@ -91,17 +91,16 @@ watches:
 
 
 def page_pack(folder: Path, text: str = PACK) -> Pack:
-    """The pack, loaded."""
+    """Write and load the pack."""
     return load_pack(str(write_pack(folder, text)), trip=PAPERS)
 
 
 class FlownDevice:
-    """A rig whose clocks are moved by hand: `clock` on the wall, and the receiver's beside it."""
+    """A device whose clocks are set by the test: `wall` is UTC, `clock` is the monotonic clock."""
 
     def __init__(
         self, pack: Pack, *, name: str = "device", title: str = "", papers: TripSheet = PAPERS
     ) -> None:
-        """Nothing received yet."""
         self.wall = ManualClock(1_764_000_000.0)
         self.clock = ManualClock()
         self.device: Device = build_device(
@@ -111,29 +110,29 @@ class FlownDevice:
         self._sender = FrameSender()
 
     def frame(self, sim_s: float, values: Mapping[str, Value] | None = None, **calls: float) -> None:
-        """One frame, at the receiver's present time."""
+        """Receive one frame at the current time."""
         self.device.session.receive(self._sender.datagram(sim_s, values, **calls), self.clock())
 
     def ask(self, verb: str, name: str = "", by: str = "", reason: str = "") -> Reply:
-        """Ask as the page does."""
+        """Send a request as the page does."""
         return self.device.handle(Request(verb, name, by, reason))  # type: ignore[arg-type]  # wrong verbs too
 
     def pass_time(self, seconds: float) -> None:
-        """Let both clocks go on, and the session notice."""
+        """Advance both clocks, and let the session notice."""
         self.wall.now_s += seconds
         self.clock.now_s += seconds
         self.device.runner.tick()
 
     def shown(self, panel: str) -> RenderedHtml:
-        """A panel as a browser sees it."""
+        """Render a panel and parse it."""
         return RenderedHtml(Renderer().panel_renderer(panel, self.device)())
 
 
 class RenderedHtml(HTMLParser):
-    """What a browser makes of a text: the words in it, its ids, and what can be touched."""
+    """A parsed HTML text: its words, ids, attributes and actions."""
 
     def __init__(self, text: str) -> None:
-        """Read it."""
+        """Parse a text."""
         super().__init__()
         self.html = text
         self.tags: list[tuple[str, dict[str, str]]] = []
@@ -142,28 +141,28 @@ class RenderedHtml(HTMLParser):
         self.close()
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Keep it."""
+        """Collect the start tag with its attributes."""
         self.tags.append((tag, {name: value or "" for name, value in attrs}))
 
     def handle_data(self, data: str) -> None:
-        """Keep it."""
+        """Collect the text."""
         self.texts.append(data)
 
     @property
     def words(self) -> str:
-        """All words, single-spaced."""
+        """All words, separated by single spaces."""
         return " ".join("".join(self.texts).split())
 
     @property
     def ids(self) -> list[str]:
-        """Every id."""
+        """All ids, in the order of the text."""
         return [attrs["id"] for _, attrs in self.tags if "id" in attrs]
 
     @property
     def actions(self) -> list[tuple[str, str]]:
-        """Verb and name of everything that can be asked."""
+        """Verb and name of each action."""
         return [(a["data-do"], a.get("data-name", "")) for _, a in self.tags if "data-do" in a]
 
     def attribute(self, name: str) -> list[str]:
-        """The values of an attribute, in the order of the text."""
+        """Return the values of an attribute, in the order of the text."""
         return [attrs[name] for _, attrs in self.tags if name in attrs]

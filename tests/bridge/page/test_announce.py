@@ -1,4 +1,4 @@
-"""Tests of bridge.page.announce: what the terminal says of the page, and which options are refused."""
+"""Tests of bridge.page.announce: the lines in the terminal, and invalid options."""
 
 from __future__ import annotations
 
@@ -20,20 +20,20 @@ from tests.contract.waiting import ManualClock
 
 
 @pytest.fixture
-def floor(pack: Pack, clock: ManualClock) -> DeviceRegistry:
-    """One device."""
+def registry(pack: Pack, clock: ManualClock) -> DeviceRegistry:
+    """A registry of one device."""
     return DeviceRegistry([device_on_memory_link(pack, clock)[0]])
 
 
-async def test_the_terminal_says_where_the_page_is_and_which_key_changes_it(floor: DeviceRegistry) -> None:
-    """The address that is said is served, the key that is said opens it, and how a tablet gets it is said."""
+async def test_the_terminal_shows_the_address_and_the_key(registry: DeviceRegistry) -> None:
+    """The printed address is served, the printed key is accepted, and the option for a tablet is printed."""
     out = io.StringIO()
     async with (
-        serve_and_announce(floor, "127.0.0.1:0", None, make_console(out)) as address,
+        serve_and_announce(registry, "127.0.0.1:0", None, make_console(out)) as address,
         httpx.AsyncClient() as client,
     ):
-        said = out.getvalue()
-        key = said.partition("#key=")[2].split()[0]
+        printed = out.getvalue()
+        key = printed.partition("#key=")[2].split()[0]
         assert (await client.get(f"{address}device/ahead")).status_code == 200
         call = {"verb": "call", "name": "push_approved"}
         answers = [
@@ -41,40 +41,40 @@ async def test_the_terminal_says_where_the_page_is_and_which_key_changes_it(floo
             for given in (key, "another")
         ]
     assert [answer.status_code for answer in answers] == [200, 403]
-    assert f"page: {address}#key={key}" in said
-    assert "for a tablet in the same network: --page 0.0.0.0:" in said
+    assert f"page: {address}#key={key}" in printed
+    assert "for a tablet in the same network: --page 0.0.0.0:" in printed
 
 
-async def test_off_serves_nothing(floor: DeviceRegistry) -> None:
-    """Without a page nothing is listened at and nothing is said."""
+async def test_off_serves_no_page(registry: DeviceRegistry) -> None:
+    """Without a page no port is opened and no line is printed."""
     out = io.StringIO()
-    async with serve_and_announce(floor, OFF, None, make_console(out)) as address:
+    async with serve_and_announce(registry, OFF, None, make_console(out)) as address:
         assert (address, out.getvalue()) == ("", "")
 
 
-async def test_a_key_is_kept_from_one_run_to_the_next(floor: DeviceRegistry, tmp_path: Path) -> None:
-    """The key file is made once, for its owner alone, and holds from then on."""
-    kept, said = tmp_path / "key", []
+async def test_a_key_file_keeps_the_key_between_runs(registry: DeviceRegistry, tmp_path: Path) -> None:
+    """The key file is created once, readable by its owner only, and used from then on."""
+    key_file, keys = tmp_path / "key", []
     for _ in range(2):
         out = io.StringIO()
-        async with serve_and_announce(floor, "127.0.0.1:0", kept, make_console(out)):
-            said.append(out.getvalue().partition("#key=")[2].split()[0])
-    assert said[0] == said[1] == kept.read_text().strip()
-    assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+        async with serve_and_announce(registry, "127.0.0.1:0", key_file, make_console(out)):
+            keys.append(out.getvalue().partition("#key=")[2].split()[0])
+    assert keys[0] == keys[1] == key_file.read_text().strip()
+    assert stat.S_IMODE(key_file.stat().st_mode) == 0o600
 
 
-@pytest.mark.parametrize("at", ["", "127.0.0.1", ":80", "127.0.0.1:http", "127.0.0.1:70000"])
-async def test_what_is_no_address_is_refused(floor: DeviceRegistry, at: str) -> None:
-    """Host and port are both needed; the fault says how they are written."""
+@pytest.mark.parametrize("address", ["", "127.0.0.1", ":80", "127.0.0.1:http", "127.0.0.1:70000"])
+async def test_an_invalid_address_is_refused(registry: DeviceRegistry, address: str) -> None:
+    """Host and port are both required; the error shows the form."""
     with pytest.raises(InputFaults, match="HOST:PORT"):
-        async with serve_and_announce(floor, at, None, make_console(io.StringIO())):
+        async with serve_and_announce(registry, address, None, make_console(io.StringIO())):
             raise AssertionError
 
 
-async def test_a_taken_port_is_said_with_what_to_do(floor: DeviceRegistry) -> None:
-    """Two pages cannot have one port; the second says how to choose another."""
-    async with serve_and_announce(floor, "127.0.0.1:0", None, make_console(io.StringIO())) as address:
+async def test_a_port_in_use_is_reported_with_a_remedy(registry: DeviceRegistry) -> None:
+    """The second page on one port fails with a hint to choose another."""
+    async with serve_and_announce(registry, "127.0.0.1:0", None, make_console(io.StringIO())) as address:
         port = address.rstrip("/").rpartition(":")[2]
         with pytest.raises(LinkError, match="Choose another with --page"):
-            async with serve_and_announce(floor, f"127.0.0.1:{port}", None, make_console(io.StringIO())):
+            async with serve_and_announce(registry, f"127.0.0.1:{port}", None, make_console(io.StringIO())):
                 raise AssertionError

@@ -1,4 +1,4 @@
-"""Tests of bridge.page.auth: a key that cannot be guessed, and one that is kept."""
+"""Tests of bridge.page.auth: comparison, creation and storage of the access key."""
 
 from __future__ import annotations
 
@@ -14,22 +14,22 @@ from rules.faults import InputFaults
 @pytest.mark.parametrize(
     "given", ["", "a-key", "a-key-for-tests ", "A-KEY-FOR-TESTS", "schlüssel", "\udcff" * 3]
 )
-def test_only_the_key_itself_opens(given: str) -> None:
-    """Nothing but the very key opens; odd letters are refused, not choked on."""
+def test_only_the_exact_key_matches(given: str) -> None:
+    """Only the exact key matches; unusual characters are refused without an exception."""
     key = AccessKey("a-key-for-tests")
     assert key.matches("a-key-for-tests")
     assert not key.matches(given)
 
 
 def test_new_keys_differ_and_are_one_word() -> None:
-    """Keys are made at random, long enough, and can be typed as one word."""
+    """Keys are random, long enough, and one word."""
     keys = {new_key().text for _ in range(50)}
     assert len(keys) == 50
     assert all(len(key) >= MIN_KEY_LENGTH and key.isascii() and " " not in key for key in keys)
 
 
-def test_a_key_is_kept_for_the_next_run(tmp_path: Path) -> None:
-    """A missing file is written, readable by its owner alone, and gives the same key again."""
+def test_a_missing_key_file_is_created(tmp_path: Path) -> None:
+    """A missing file is created, readable by its owner only, and gives the same key again."""
     path = tmp_path / "key"
     first = load_or_create_key(path)
     assert load_or_create_key(path) == first
@@ -37,8 +37,8 @@ def test_a_key_is_kept_for_the_next_run(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("text", ["", "short", "two words here", "Schlüsselwort", "x" * 7, "tab\there it is"])
-def test_what_is_no_key_is_said_with_its_place(tmp_path: Path, text: str) -> None:
-    """A file without a fit key is refused with its name and what to do."""
+def test_an_invalid_key_is_reported_with_its_file(tmp_path: Path, text: str) -> None:
+    """A file without a valid key is refused with its name and a remedy."""
     path = tmp_path / "key"
     path.write_text(text, "utf-8")
     with pytest.raises(InputFaults) as refused:
@@ -49,8 +49,8 @@ def test_what_is_no_key_is_said_with_its_place(tmp_path: Path, text: str) -> Non
     assert "remove the file" in fault.hint
 
 
-def test_a_file_that_cannot_be_read_is_said(tmp_path: Path) -> None:
-    """A folder in the key's place, or bytes that are no text, are refused as faults."""
+def test_an_unreadable_key_file_is_reported(tmp_path: Path) -> None:
+    """A folder instead of a file, or bytes that are not text, are reported as faults."""
     with pytest.raises(InputFaults):
         load_or_create_key(tmp_path)
     (tmp_path / "bytes").write_bytes(b"\xff\xfe\x00")

@@ -1,4 +1,4 @@
-"""Tests of bridge.page.panel_cache: panels are made once for all, and only while somebody looks."""
+"""Tests of bridge.page.panel_cache: panels are rendered once for all clients, and only while they are shown."""
 
 from __future__ import annotations
 
@@ -11,106 +11,106 @@ from bridge.page.panel_cache import PanelCache
 
 
 class Panels:
-    """Panels whose text is set by hand, with a count of how often each was made."""
+    """Panels whose text is set by the test, with a count of their renderings."""
 
     def __init__(self, *names: str) -> None:
-        """Each says its name."""
+        """Start with the name of each panel as its text."""
         self.texts = {name: name for name in names}
-        self.made: Counter[str] = Counter()
-        self.board = PanelCache({name: self._maker(name) for name in names})
+        self.rendered: Counter[str] = Counter()
+        self.cache = PanelCache({name: self._renderer(name) for name in names})
 
-    def _maker(self, name: str) -> Callable[[], str]:
-        def make() -> str:
-            self.made[name] += 1
+    def _renderer(self, name: str) -> Callable[[], str]:
+        def render() -> str:
+            self.rendered[name] += 1
             return self.texts[name]
 
-        return make
+        return render
 
 
-def test_a_panel_is_made_when_it_is_first_looked_at() -> None:
-    """A panel that nobody asked for is not made; one that was made is not made again for the next."""
+def test_a_panel_is_rendered_at_its_first_use() -> None:
+    """A panel that was never requested is not rendered; the next client gets the cached text."""
     panels = Panels("head", "ahead")
-    assert panels.board.panel("head") == ("head", 1)
-    assert panels.board.panel("head") == ("head", 1)
-    assert panels.made == {"head": 1}
+    assert panels.cache.panel("head") == ("head", 1)
+    assert panels.cache.panel("head") == ("head", 1)
+    assert panels.rendered == {"head": 1}
 
 
-def test_what_nobody_looks_at_is_not_refreshed() -> None:
-    """A refresh makes what is watched, once for all who watch, and nothing after they went."""
+def test_panels_without_clients_are_not_refreshed() -> None:
+    """A refresh renders each shown panel once for all clients, and none after the clients have left."""
     panels = Panels("head", "ahead")
-    panels.board.refresh()
-    assert not panels.made
-    with panels.board.subscribe(["head"]), panels.board.subscribe(["head"]):
-        assert panels.board.client_count == 2
-        panels.board.refresh()
-        assert panels.made == {"head": 2}  # as it came, and at the refresh
-    panels.board.refresh()
-    assert panels.made == {"head": 2}
-    assert panels.board.client_count == 0
+    panels.cache.refresh()
+    assert not panels.rendered
+    with panels.cache.subscribe(["head"]), panels.cache.subscribe(["head"]):
+        assert panels.cache.client_count == 2
+        panels.cache.refresh()
+        assert panels.rendered == {"head": 2}  # at the subscription and at the refresh
+    panels.cache.refresh()
+    assert panels.rendered == {"head": 2}
+    assert panels.cache.client_count == 0
 
 
-def test_a_slow_watcher_gets_only_the_newest() -> None:
-    """A client that did not ask for a while gets each panel once, as it is now; not what it was in between."""
+def test_a_slow_client_gets_only_the_newest_text() -> None:
+    """A client that did not read for a while gets each panel once, with its newest text."""
     panels = Panels("head", "ahead")
-    with panels.board.subscribe(["head", "ahead"]) as slow, panels.board.subscribe(["head"]) as quick:
+    with panels.cache.subscribe(["head", "ahead"]) as slow, panels.cache.subscribe(["head"]) as quick:
         assert slow.updates() == [("head", "head"), ("ahead", "ahead")]
         seen = []
         for number in range(100):
             panels.texts["head"] = f"head {number}"
-            panels.board.refresh()
+            panels.cache.refresh()
             seen += quick.updates()
         assert len(seen) == 100
         assert slow.updates() == [("head", "head 99")]
         assert slow.updates() == []
 
 
-def test_only_a_change_rings() -> None:
-    """A panel that reads as before wakes nobody; a restless client is woken at every refresh."""
+def test_only_a_change_wakes_clients() -> None:
+    """An unchanged panel wakes no client, except those that are woken at every refresh."""
     panels = Panels("head")
-    with panels.board.subscribe(["head"]) as calm, panels.board.subscribe([], wake_always=True) as restless:
-        calm.updates()
-        restless.updates()
-        panels.board.refresh()
-        assert (calm.wakeup.is_set(), restless.wakeup.is_set()) == (False, True)
+    with panels.cache.subscribe(["head"]) as usual, panels.cache.subscribe([], wake_always=True) as always:
+        usual.updates()
+        always.updates()
+        panels.cache.refresh()
+        assert (usual.wakeup.is_set(), always.wakeup.is_set()) == (False, True)
         panels.texts["head"] = "other"
-        panels.board.refresh()
-        assert calm.wakeup.is_set()
+        panels.cache.refresh()
+        assert usual.wakeup.is_set()
 
 
-def test_a_panel_that_fails_stays_as_it_was() -> None:
-    """One panel that cannot be made keeps its last text, and the others are made."""
+def test_a_failing_panel_keeps_its_last_text() -> None:
+    """A panel that fails keeps its last text, and the other panels are rendered."""
 
     def broken() -> str:
         if not texts:
             raise ValueError("no more")
         return texts.pop()
 
-    texts = ["the last good one"]
+    texts = ["the last text"]
     panels = Panels("head")
-    board = PanelCache({"broken": broken, "head": lambda: panels.texts["head"]})
-    with board.subscribe(["broken", "head"]) as watcher:
-        watcher.updates()
+    cache = PanelCache({"broken": broken, "head": lambda: panels.texts["head"]})
+    with cache.subscribe(["broken", "head"]) as client:
+        client.updates()
         panels.texts["head"] = "new"
-        board.refresh()
-        assert watcher.updates() == [("head", "new")]
-        assert board.panel("broken")[0] == "the last good one"
+        cache.refresh()
+        assert client.updates() == [("head", "new")]
+        assert cache.panel("broken")[0] == "the last text"
 
 
-def test_a_panel_that_never_could_be_made_says_so() -> None:
-    """Where there is no last text, a sentence stands in its place."""
+def test_a_panel_that_always_fails_shows_a_message() -> None:
+    """If there is no last text, the panel shows a message."""
 
     def broken() -> str:
         raise ValueError("never")
 
-    assert "cannot be shown" in PanelCache({"broken": broken}).panel("broken")[0]
+    assert "This panel failed" in PanelCache({"broken": broken}).panel("broken")[0]
 
 
-@pytest.mark.parametrize("many", [1, 20])
-def test_a_board_keeps_nothing_of_those_who_went(many: int) -> None:
-    """After clients came and went, none is known and nothing is wanted."""
+@pytest.mark.parametrize("count", [1, 20])
+def test_a_cache_keeps_nothing_of_closed_clients(count: int) -> None:
+    """After all clients have left, no client and no subscription remains."""
     panels = Panels("head")
-    for _ in range(many):
-        with panels.board.subscribe(["head"]) as watcher:
-            watcher.updates()
-    assert panels.board.client_count == 0
-    assert not panels.board._subscriptions
+    for _ in range(count):
+        with panels.cache.subscribe(["head"]) as client:
+            client.updates()
+    assert panels.cache.client_count == 0
+    assert not panels.cache._subscriptions

@@ -1,4 +1,4 @@
-"""Tests of bridge.page.serve: addresses, a real port, and an end that waits for nobody."""
+"""Tests of bridge.page.serve: addresses, a real port, and a prompt shutdown."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ WITHIN_S = 20.0
 
 
 def page_of(flown: FlownDevice) -> PageApp:
-    """The page of one device."""
+    """Build the page of one device."""
     return PageApp(DeviceRegistry([flown.device]), AccessKey("a-key-for-tests"))
 
 
@@ -33,21 +33,21 @@ def page_of(flown: FlownDevice) -> PageApp:
     ],
 )
 def test_an_address_is_a_host_and_a_port(text: str, host: str, port: int) -> None:
-    """IPv4, IPv6 in brackets and names are taken apart at the last colon."""
+    """IPv4, IPv6 in brackets and names are split at the last colon."""
     assert parse_address(text) == (host, port)
 
 
 @pytest.mark.parametrize(
     "text", ["", "47811", ":47811", "127.0.0.1", "127.0.0.1:", "h:65536", "h:-1", "h:8o"]
 )
-def test_what_is_no_address_is_refused_with_one_that_is(text: str) -> None:
-    """The fault names the option and shows what would do."""
+def test_an_invalid_address_is_refused_with_an_example(text: str) -> None:
+    """The fault names the option and the expected form."""
     with pytest.raises(InputFaults, match=r"--page.*expected HOST:PORT"):
         parse_address(text)
 
 
 async def test_the_page_is_served_while_the_block_runs(flown: FlownDevice) -> None:
-    """A free port is taken, answers, and is free again afterwards."""
+    """The page answers on a free port, and the port is free again afterwards."""
     async with page_server(page_of(flown), "127.0.0.1", 0) as address, httpx.AsyncClient() as one:
         answer = await one.get(f"{address}device/link", timeout=WITHIN_S)
         assert answer.status_code == 200
@@ -56,8 +56,8 @@ async def test_the_page_is_served_while_the_block_runs(flown: FlownDevice) -> No
             await one.get(address, timeout=WITHIN_S)
 
 
-async def test_a_taken_port_is_said_with_what_to_do(flown: FlownDevice) -> None:
-    """A port of another program is a LinkError that names the option."""
+async def test_a_port_in_use_is_reported_with_a_remedy(flown: FlownDevice) -> None:
+    """A port of another program raises a LinkError that names the option."""
     with socket.create_server(("127.0.0.1", 0)) as other:
         port = other.getsockname()[1]
         with pytest.raises(LinkError, match=rf"port {port} on 127\.0\.0\.1 .*--page"):
@@ -65,9 +65,9 @@ async def test_a_taken_port_is_said_with_what_to_do(flown: FlownDevice) -> None:
                 pass
 
 
-async def test_a_client_that_listens_is_told_of_the_end(flown: FlownDevice) -> None:
-    """A stream that is open when the page ends is given its last word; the page does not wait for the client."""
-    said: list[str] = []
+async def test_an_open_stream_gets_bye_at_the_end(flown: FlownDevice) -> None:
+    """A stream that is open when the page ends gets `bye`; the page does not wait for the client."""
+    events: list[str] = []
     begun = asyncio.Event()
 
     async def listen(address: str) -> None:
@@ -77,7 +77,7 @@ async def test_a_client_that_listens_is_told_of_the_end(flown: FlownDevice) -> N
         ):
             async for line in answer.aiter_lines():
                 if line.startswith("event: "):
-                    said.append(line.removeprefix("event: "))
+                    events.append(line.removeprefix("event: "))
                     begun.set()
 
     async with asyncio.timeout(WITHIN_S):
@@ -85,13 +85,13 @@ async def test_a_client_that_listens_is_told_of_the_end(flown: FlownDevice) -> N
             listening = asyncio.create_task(listen(address))
             await begun.wait()
         await listening
-    assert (said[0], said[-1]) == ("hello", "bye")
+    assert (events[0], events[-1]) == ("hello", "bye")
 
 
-def test_an_address_is_drawn_for_a_terminal() -> None:
-    """The code is made of half blocks and fits a terminal of 80 columns."""
-    drawn = qr_code("http://192.0.2.17:47811/#key=abcdefghijkl")
-    lines = drawn.splitlines()
+def test_the_qr_code_fits_a_terminal() -> None:
+    """The code consists of half blocks and fits a terminal of 80 columns."""
+    code = qr_code("http://192.0.2.17:47811/#key=abcdefghijkl")
+    lines = code.splitlines()
     assert len(lines) > 10
     assert max(map(len, lines)) < 80
-    assert "▀" in drawn
+    assert "▀" in code

@@ -1,4 +1,7 @@
-"""Tests of the page's templates: every panel in every state is safe, has ids once, and can be touched by name."""
+"""Tests of the page's templates: every panel is safe in every state, has unique ids, and loads.
+
+Takes: a flight that goes through many states, with plain and with hostile texts.  Gives: tests.
+"""
 
 from __future__ import annotations
 
@@ -6,29 +9,29 @@ from collections import Counter
 
 import pytest
 
-from bridge.page.renderer import Renderer
-from bridge.page.views.registry import PANELS, VIEWS
+from bridge.page.renderer import PAGE_DIR, Renderer
+from bridge.page.views.registry import PANELS, PARTS, VIEWS
 from tests.bridge.page.page_builders import HOSTILE, PACK, FlownDevice, RenderedHtml, page_pack
 
-OURS = (
+TESTED_PANELS = (
     "ahead",
-    "aloud",
     "calls",
     "checklist",
     "device",
-    "entering",
-    "excusing",
     "findings",
     "flows",
     "head",
     "instructor",
-    "told",
+    "live_region",
+    "notices",
+    "outside_calls",
+    "waivers",
 )
 QUOTED = '"' + HOSTILE.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def hostile_text() -> str:
-    """The pack with a hostile text in every title, label, sentence and answer that its author writes."""
+    """Replace every title, label, sentence and answer of the pack with a hostile text."""
     text = PACK
     for plain in (
         "Captain",
@@ -48,75 +51,77 @@ def hostile_text() -> str:
     return text.replace("challenge: Beacon", f"challenge: {QUOTED}")
 
 
-def stages(flown: FlownDevice) -> list[str]:
-    """Takes a flight through its states, and gives every panel in each of them."""
+def panels_in_all_states(flown: FlownDevice) -> list[str]:
+    """Take a flight through its states and render every panel in each of them."""
     texts: list[str] = []
 
-    def look() -> None:
-        texts.extend(Renderer().panel_renderer(name, flown.device)() for name in OURS)
+    def render() -> None:
+        texts.extend(Renderer().panel_renderer(name, flown.device)() for name in TESTED_PANELS)
 
-    look()
+    render()
     flown.frame(0.0, {"lights.beacon": "off"})
-    look()
+    render()
     flown.ask("assign_seat", "captain", "instructor", HOSTILE[:50])
     flown.ask("call", "clearance", HOSTILE)
     flown.ask("start_checklist", "before")
-    look()
+    render()
     flown.frame(1.0, {"lights.beacon": "off", "engine.1.n2": 60.0, "engine.1.oil_pressure": 5.0})
     for second in range(2, 6):
         flown.frame(second, {"lights.beacon": "off"}, push_approved=1.5)
     flown.ask("waive", "flow.before.pressure", "instructor", HOSTILE)
     for _ in range(4):
         flown.ask("leave_open")
-    look()
+    render()
     flown.ask("mute")
     flown.ask("pause")
     flown.pass_time(60.0)
-    look()
+    render()
     flown.ask("start_session", "Next")
-    look()
+    render()
     return texts
 
 
 @pytest.fixture(scope="module", params=["plain", "hostile"])
 def texts(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
-    """Every panel in many states, of a pack with plain and one with hostile texts."""
+    """Every panel in many states, with plain and with hostile texts."""
     text = PACK if request.param == "plain" else hostile_text()
-    return stages(FlownDevice(page_pack(tmp_path_factory.mktemp("texts") / "pack", text)))
+    return panels_in_all_states(FlownDevice(page_pack(tmp_path_factory.mktemp("texts") / "pack", text)))
 
 
 def test_the_hostile_pack_is_hostile() -> None:
-    """The texts that are put in do reach the pack; else nothing would be tested here."""
+    """The hostile texts reach the pack; else these tests would test nothing."""
     assert hostile_text().count("<script>") >= 9
 
 
-def test_nothing_written_becomes_a_tag(texts: list[str]) -> None:
-    """No text of a pack, a person or a signal becomes an element, an attribute that runs, or a style."""
+def test_no_text_becomes_a_tag(texts: list[str]) -> None:
+    """No text of a pack, a person or a signal becomes an element, an event handler or a style."""
     for text in texts:
         for tag, attributes in RenderedHtml(text).tags:
             assert tag not in ("script", "img", "style", "iframe")
             assert not [name for name in attributes if name.startswith("on") or name == "style"]
 
 
-def test_ids_stand_once(texts: list[str]) -> None:
-    """In no panel does an id stand twice, for updates and the keyboard's place go by them."""
+def test_ids_are_unique(texts: list[str]) -> None:
+    """No panel has an id twice; updates and the focus depend on ids."""
     for text in texts:
-        twice = [name for name, count in Counter(RenderedHtml(text).ids).items() if count > 1]
-        assert twice == []
+        duplicates = [name for name, count in Counter(RenderedHtml(text).ids).items() if count > 1]
+        assert duplicates == []
 
 
-def test_ids_of_panels_that_stand_together_differ(flown: FlownDevice) -> None:
-    """The panels of one view share no id."""
+def test_panels_of_one_view_share_no_id(flown: FlownDevice) -> None:
+    """The ids of all panels of a view are unique."""
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.ask("start_checklist", "before")
-    show = Renderer()
+    renderer = Renderer()
     for view in VIEWS:
-        names = [name for name in ("head", "aloud", *view.panels, *view.aside) if name in OURS]
-        ids = [one for name in names for one in RenderedHtml(show.panel_renderer(name, flown.device)()).ids]
+        names = [name for name in ("head", "live_region", *view.panels, *view.aside) if name in TESTED_PANELS]
+        ids = [
+            one for name in names for one in RenderedHtml(renderer.panel_renderer(name, flown.device)()).ids
+        ]
         assert [name for name, count in Counter(ids).items() if count > 1] == [], view.id
 
 
-def test_labels_and_descriptions_point_at_something(texts: list[str]) -> None:
+def test_labels_and_descriptions_refer_to_elements(texts: list[str]) -> None:
     """Every `for`, aria-labelledby and aria-describedby names an id of the same panel."""
     for text in texts:
         seen = RenderedHtml(text)
@@ -128,15 +133,22 @@ def test_labels_and_descriptions_point_at_something(texts: list[str]) -> None:
         assert set(named) <= set(seen.ids)
 
 
-def test_everything_that_repeats_has_an_id(texts: list[str]) -> None:
-    """List items, folds, articles and buttons that ask have ids, so that an update finds them again."""
+def test_repeated_elements_have_ids(texts: list[str]) -> None:
+    """List items, folds, articles and action buttons have ids, so that an update finds them again."""
     for text in texts:
         for tag, attributes in RenderedHtml(text).tags:
             if tag in ("li", "details", "article") or (tag == "button" and "data-do" in attributes):
                 assert attributes.get("id"), (tag, attributes)
 
 
-def test_every_panel_of_every_view_is_known() -> None:
-    """A view names only panels that there are."""
+def test_views_name_known_panels_and_parts() -> None:
+    """A view names only panels and parts of the registry."""
     for view in VIEWS:
         assert set(view.panels) | set(view.aside) <= set(PANELS)
+        assert set(view.parts) <= set(PARTS)
+
+
+@pytest.mark.parametrize("template", [path for path, _ in (*PANELS.values(), *PARTS.values())])
+def test_templates_of_the_registry_exist(template: str) -> None:
+    """Every template of the registry is a file beside the code of its view or widget."""
+    assert (PAGE_DIR / template).is_file()

@@ -1,4 +1,4 @@
-"""Tests of bridge.page.text_filters: times and lengths of time as they are read, and numbers that stay in one piece."""
+"""Tests of bridge.page.text_filters: times, durations, and numbers that stay on one line."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ from bridge.page.text_filters import (
 
 
 @pytest.mark.parametrize(
-    ("seconds", "said"),
+    ("seconds", "expected"),
     [(-1.0, "0 s"), (8.9, "8 s"), (60.0, "1 min"), (3599.0, "59 min"), (4800.0, "1 h 20 min")],
 )
-def test_a_length_of_time_is_as_short_as_it_may_be(seconds: float, said: str) -> None:
-    """Seconds, then minutes, then hours with minutes; never negative."""
-    assert short_duration(seconds) == said
+def test_short_durations(seconds: float, expected: str) -> None:
+    """A duration is in seconds, minutes, or hours with minutes, and never negative."""
+    assert short_duration(seconds) == expected
 
 
-def test_how_long_ago() -> None:
-    """Under a second it is just now."""
+def test_time_ago() -> None:
+    """A time of less than one second is "just now"."""
     assert [time_ago(seconds) for seconds in (0.0, 0.99, 1.0, 90.0)] == [
         "just now",
         "just now",
@@ -35,13 +35,13 @@ def test_how_long_ago() -> None:
     ]
 
 
-def test_an_age_has_tenths_while_it_is_young() -> None:
-    """A stale signal's age is told as a length of time."""
+def test_an_age_below_a_minute_has_tenths() -> None:
+    """From one minute on an age is a short duration."""
     assert [age_text(seconds) for seconds in (0.04, 2.5, 61.0)] == ["0.0 s old", "2.5 s old", "1 min old"]
 
 
 @pytest.mark.parametrize(
-    ("seconds", "said"),
+    ("seconds", "expected"),
     [
         (0.0, "0:00.0"),
         (7.34, "0:07.3"),
@@ -52,18 +52,18 @@ def test_an_age_has_tenths_while_it_is_young() -> None:
         (3600.0, "60:00.0"),
     ],
 )
-def test_a_stopwatch_counts_tenths(seconds: float, said: str) -> None:
-    """Minutes, seconds and tenths; carried over where rounding fills a minute; a minus before the beginning."""
-    assert stopwatch(seconds) == said
+def test_a_stopwatch_counts_tenths(seconds: float, expected: str) -> None:
+    """Minutes, seconds and tenths; rounding carries into the minutes; times before the start have a minus sign."""
+    assert stopwatch(seconds) == expected
 
 
 def test_a_time_of_day_is_utc() -> None:
-    """Whatever the machine's zone."""
+    """The time does not depend on the time zone of the machine."""
     assert utc_time(0.0) == "00:00:00"
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "expected"),
     [
         ("needs 2 800 to 3 200 psi", "needs 2_800 to 3_200_psi"),
         ("1 234 567 kg", "1_234_567_kg"),
@@ -75,19 +75,19 @@ def test_a_time_of_day_is_utc() -> None:
         ("12 1234", "12 1234"),
     ],
 )
-def test_a_number_is_not_broken_at_the_end_of_a_line(text: str, said: str) -> None:
-    """Between groups of digits and before a unit no line ends; elsewhere it may."""
-    assert finalise_value(text) == said.replace("_", "\N{NO-BREAK SPACE}")
+def test_a_number_is_not_broken_at_the_end_of_a_line(text: str, expected: str) -> None:
+    """No line breaks between groups of digits or before a unit; elsewhere it may."""
+    assert finalise_value(text) == expected.replace("_", "\N{NO-BREAK SPACE}")
 
 
-def test_only_plain_text_is_touched() -> None:
-    """What is HTML already, and what is no text, stays as it is."""
-    made = Markup("<b>1 000 kg</b>")
-    assert finalise_value(made) is made
+def test_only_plain_text_is_changed() -> None:
+    """HTML and other types stay unchanged."""
+    html = Markup("<b>1 000 kg</b>")
+    assert finalise_value(html) is html
     assert finalise_value(5) == 5
 
 
-def test_what_stands_in_a_field_keeps_its_spaces() -> None:
-    """It is escaped like all else, and comes back as it would be typed."""
+def test_text_of_a_field_keeps_its_spaces() -> None:
+    """The text of a field is escaped and keeps its plain spaces."""
     assert verbatim('8 200 kg "<b>') == "8 200 kg &#34;&lt;b&gt;"
     assert finalise_value(verbatim("8 200 kg")) == "8 200 kg"

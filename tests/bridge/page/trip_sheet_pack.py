@@ -1,4 +1,4 @@
-"""A pack with papers that can be wrong, and an engine start that is kept.
+"""A pack with checks of the trip sheet, and with a trace of an engine start.
 
 Takes: a folder to write into.  Gives: `sheet_pack`, `SHEET`, `start_engine`.
 """
@@ -99,12 +99,12 @@ traces:
 
 
 def sheet_pack(folder: Path) -> Pack:
-    """The pack, loaded."""
+    """Write and load the pack."""
     return load_pack(str(write_pack(folder, PACK)), trip=SHEET)
 
 
 def start_engine(flown: FlownDevice, egt_degc: Iterable[float], begins_s: float = 10.0) -> float:
-    """Let the starter run, a second for each temperature, N2 up by 10 % in each; gives the next second."""
+    """Run the starter for one second at each temperature, with N2 rising by 10 %; return the next second."""
     sim_s = begins_s
     flown.frame(sim_s - 1.0, {"engine.1.start_valve": "closed", "engine.1.n2": 0.0, "engine.1.egt": 15.0})
     for number, egt in enumerate(egt_degc):

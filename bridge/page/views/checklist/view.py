@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.page.widgets.item_list.item_list import seat_title
+from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.checklist_run import SATISFIED, ChecklistRun
 from bridge.terminal.terminal_snapshot import gates_soon
@@ -136,7 +136,7 @@ def _line_view(judge: Judge, index: int, line: ChecklistLine) -> ChecklistLineVi
         fill_placeholders(line.answer, judge.context.state),
         line.item,
         seat_title(judge.context.pack.seats, state.item.seat),
-        str(state.status),
+        status_text(state.status),
         met,
         "" if met else judge.items.reason(state).sentence,
         bool(state.item.confirm),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from bridge.page.widgets.item_list.item_list import seat_title
+from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.terminal.terminal_snapshot import SATISFIED, gates_ahead
 from rules.judge.events import ItemStatus
@@ -17,7 +17,6 @@ from rules.judge.judge import Judge
 from rules.packs.model import Flow
 
 UNKNOWN = "unknown"
-UNDONE = "undone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +128,7 @@ def _state_text(state: ItemState) -> str:
     """Name the item's status; an item whose signals are out of date is unknown, not undone."""
     if state.truth is None and state.status in (ItemStatus.OPEN, ItemStatus.LOST):
         return UNKNOWN
-    return UNDONE if state.status is ItemStatus.LOST else str(state.status)
+    return status_text(state.status)
 
 
 def _sentence(judge: Judge, state: ItemState, *, resolved: bool) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bridge.page.widgets.call_list.call_list import awaited_calls, call_groups, call_views
-from bridge.page.widgets.item_list.item_list import seat_title
+from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
 from bridge.session.request_handlers import MAX_NAME_LENGTH, MAX_REMARK_LENGTH
 from rules.judge.events import Finding
@@ -73,7 +73,7 @@ def waivers(device: Device) -> Mapping[str, object]:
             for item in gate.needs:
                 found.setdefault(item, _waivable_item(device, item, gate))
     return {
-        "items": sorted(found.values(), key=lambda item: item.status not in ("lost", "open")),
+        "items": sorted(found.values(), key=lambda item: item.status not in ("undone", "open")),
         "has_phase": bool(judge.context.phase),
     }
 
@@ -95,7 +95,7 @@ def findings(device: Device) -> Mapping[str, object]:
 def _waivable_item(device: Device, item: str, gate: Gate) -> WaivableItem:
     state = device.session.judge.items.states[item]
     return WaivableItem(
-        item, state.item.label, _seat_title(device, state.item.seat), gate.title, str(state.status)
+        item, state.item.label, _seat_title(device, state.item.seat), gate.title, status_text(state.status)
     )
 
 

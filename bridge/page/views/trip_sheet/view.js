@@ -91,7 +91,7 @@ form.addEventListener("input", (event) => {
   clearTimeout(timer);
   timer = setTimeout(check, SETTLE_MS);
 });
-form.addEventListener("answered", ({ detail }) => { if (detail.done) onApplied(); });
+form.addEventListener("answered", ({ detail }) => { if (detail.accepted) onApplied(); });
 part("undo").addEventListener("click", undoChanges);
 document.addEventListener("visibilitychange", whileShown);
 check();

@@ -8,12 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from rules.judge.events import ItemStatus
 from rules.judge.items import ItemState
 from rules.judge.snapshot import ItemSnapshot
 from rules.packs.model import Level, Pack
 
 LEVEL_ORDER = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
 EITHER_SEAT = "Either seat"
+STATUS_TEXTS = {ItemStatus.LOST: "undone", ItemStatus.WAIVED: "waived"}
+"""Words on screens for statuses that are shown by another word than their value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +75,17 @@ def resolved_items(pack: Pack, states: Sequence[ItemState]) -> tuple[ResolvedIte
             state.item.id,
             state.item.label,
             seat_title(pack.seats, state.item.seat),
-            str(state.status),
+            status_text(state.status),
             state.since_s,
             state.waived,
         )
         for state in states
     )
+
+
+def status_text(status: ItemStatus) -> str:
+    """Name a status on screens."""
+    return STATUS_TEXTS.get(status, str(status))
 
 
 def seat_title(seats: Mapping[str, str], seat: str) -> str:

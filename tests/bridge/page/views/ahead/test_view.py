@@ -1,4 +1,4 @@
-"""Tests of bridge.page.views.ahead.view: what stands in the way, in every state of an item and of the link."""
+"""Tests of bridge.page.views.ahead.view: open items in every state of an item and of the link."""
 
 from __future__ import annotations
 
@@ -6,34 +6,34 @@ import dataclasses
 
 import pytest
 
-from bridge.page.views.ahead.view import MAX_SHOWN, ahead
+from bridge.page.views.ahead.view import MAX_SHOWN, ahead, watch_violations
 from bridge.page.widgets.item_list.item_list import items_by_seat
 from rules.judge.snapshot import gate_snapshot
 from rules.packs.model import Level, Pack
 from rules.signals.model import Value
 from tests.bridge.page.page_builders import PACK, FlownDevice, RenderedHtml, page_pack
 
-ALL_SO = {"lights.wing": "on"}
+ALL_MET = {"lights.wing": "on"}
 
 
 def verdicts(seen: RenderedHtml) -> list[str]:
-    """How each gate stands, in the word that the page's colours go by."""
+    """Return the verdict of each gate, which selects its colour."""
     return seen.attribute("data-verdict")
 
 
-def test_before_the_first_frame_it_says_so(flown: FlownDevice) -> None:
-    """With nothing received no gate is shown, and nothing is said to be clear."""
+def test_before_the_first_frame_there_is_a_message(flown: FlownDevice) -> None:
+    """Before the first frame no gate is shown, and no verdict is clear."""
     seen = flown.shown("ahead")
-    assert "Nothing has come from the simulator yet" in seen.words
+    assert "No data from the simulator yet" in seen.words
     assert verdicts(seen) == ["unknown"]
 
 
-def test_open_items_stand_as_sentences_with_their_touch(flown: FlownDevice) -> None:
-    """An open item says what is wanted, whose and for how long; what only the crew knows can be confirmed."""
+def test_open_items_are_sentences_with_actions(flown: FlownDevice) -> None:
+    """An open item shows its sentence, seat and duration; an item without a signal can be confirmed."""
     for second in range(76):
         flown.frame(second, {"lights.beacon": "off"})
     seen = flown.shown("ahead")
-    assert "Push back comes next 2 to do" in seen.words
+    assert "Push back next 2 to do" in seen.words
     assert "beacon is off, needs on" in seen.words
     assert "for 1 min" in seen.words
     assert "people near the engines look for it" in seen.words
@@ -42,24 +42,24 @@ def test_open_items_stand_as_sentences_with_their_touch(flown: FlownDevice) -> N
     assert ("waive", "flow.before.beacon") in seen.actions
 
 
-def test_met_excused_and_unseen_items_fold_away_and_are_listed(flown: FlownDevice) -> None:
-    """What is met, excused or without data is counted in a fold each, with every item in it."""
+def test_met_waived_and_unseen_items_are_folded(flown: FlownDevice) -> None:
+    """Items that are met, waived or without data are in folds with their counts."""
     flown.frame(0.0)
     seen = flown.shown("ahead")
     for words in (
         "2 met",
         "Pressure First officer, met since 0:00:00",
-        "1 excused",
+        "1 waived",
         "Logo",
         "without data",
         "Wing",
     ):
         assert words in seen.words
-    assert {"met-push", "excused-push", "blind-push"} <= set(seen.ids)
+    assert {"met-push", "waived-push", "no-data-push"} <= set(seen.ids)
 
 
-def test_a_cued_gate_puts_the_gravest_first_and_names_levels(flown: FlownDevice) -> None:
-    """After the cue each item has its level as a word, the warning is the gate's, and undone is said."""
+def test_a_cued_gate_shows_levels_the_most_severe_first(flown: FlownDevice) -> None:
+    """After the cue each item shows its level as a word, and the gate has the most severe level."""
     flown.frame(0.0)
     flown.frame(10.0)
     wrong: dict[str, Value] = {"hydraulics.1.pressure": 900.0, "lights.beacon": "off"}
@@ -67,84 +67,86 @@ def test_a_cued_gate_puts_the_gravest_first_and_names_levels(flown: FlownDevice)
     seen = flown.shown("ahead")
     assert seen.attribute("data-cued") == ["true"]
     assert seen.attribute("data-worst") == ["warning"]
-    assert "about to go" in seen.words
+    assert "ready to go" in seen.words
     assert "warning, undone" in seen.words
     assert "caution, undone" in seen.words
-    assert "stand in the way" in seen.words
+    assert seen.attribute("data-verdict") == ["open"]
 
 
-def test_the_gravest_comes_first_within_a_seat_and_else_the_order_of_the_gate(paged: Pack) -> None:
-    """Sorting by level keeps the gate's order among equals, and is not done before the cue."""
+def test_items_of_a_seat_are_sorted_by_level_after_the_cue(paged: Pack) -> None:
+    """Sorting by level keeps the gate's order within a level; before the cue there is no sorting."""
     flown = FlownDevice(paged)
     flown.frame(0.0, {"lights.beacon": "off"})
     items = gate_snapshot(flown.device.session.judge, "push").open_items
-    graver = [
+    items_by_level = [
         dataclasses.replace(items[0], level=Level.ADVISORY),
         dataclasses.replace(items[1], level=Level.WARNING),
     ]
-    first = [one.snapshot.level for one in items_by_seat(paged, graver, gravest_first=True)[0].items]
+    first = [one.snapshot.level for one in items_by_seat(paged, items_by_level, severe_first=True)[0].items]
     assert first == [Level.WARNING, Level.ADVISORY]
-    kept = [one.snapshot.level for one in items_by_seat(paged, graver, gravest_first=False)[0].items]
-    assert kept == [Level.ADVISORY, Level.WARNING]
+    unsorted = [
+        one.snapshot.level for one in items_by_seat(paged, items_by_level, severe_first=False)[0].items
+    ]
+    assert unsorted == [Level.ADVISORY, Level.WARNING]
 
 
-def test_nothing_in_the_way_is_unmistakable(flown: FlownDevice) -> None:
-    """With all met the one sentence stands, once, and not a single item."""
-    flown.frame(0.0, ALL_SO, clearance=0.0)
+def test_a_gate_without_open_items_is_clear(flown: FlownDevice) -> None:
+    """With all items met there is one sentence and no item."""
+    flown.frame(0.0, ALL_MET, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
     seen = flown.shown("ahead")
     assert verdicts(seen) == ["clear"]
-    assert "Nothing stands in the way" in seen.words
-    assert "as far as it can be seen" not in seen.words
+    assert "No open items" in seen.words
+    assert "without data" not in seen.words
     assert seen.attribute("data-level") == []
 
 
-def test_what_nobody_sends_is_not_hidden_behind_a_clear_gate(flown: FlownDevice) -> None:
-    """A clear gate with items without data says how many there are."""
+def test_a_clear_gate_shows_the_number_of_items_without_data(flown: FlownDevice) -> None:
+    """A clear gate shows how many of its items have no data."""
     flown.frame(0.0, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
-    assert "Nothing stands in the way, as far as it can be seen: 1 without data" in flown.shown("ahead").words
+    assert "No open items; 1 without data" in flown.shown("ahead").words
 
 
-def test_what_is_wrong_now_comes_before_a_gate_and_takes_its_green(flown: FlownDevice) -> None:
-    """A watch that does not hold stands first, and the gate is then not called clear."""
-    flown.frame(0.0, {**ALL_SO, "engine.1.n2": 60.0, "engine.1.oil_pressure": 5.0}, clearance=0.0)
+def test_an_exceeded_limit_comes_first_and_no_gate_is_clear(flown: FlownDevice) -> None:
+    """A violated watch comes first, and the gate is not shown as clear."""
+    flown.frame(0.0, {**ALL_MET, "engine.1.n2": 60.0, "engine.1.oil_pressure": 5.0}, clearance=0.0)
     flown.ask("confirm", "flow.before.documents")
     seen = flown.shown("ahead")
     assert verdicts(seen) == ["else"]
-    assert seen.words.startswith("Wrong now warning")
+    assert seen.words.startswith("Limits exceeded now warning")
     assert "engine 1 oil pressure 5 psi" in seen.words
-    assert "Nothing else stands in the way" in seen.words
+    assert "No other open items" in seen.words
 
 
-def test_a_lost_link_is_one_word_and_not_many_warnings(flown: FlownDevice) -> None:
-    """When nothing arrives any more the gate cannot be told, and no item has a level."""
-    flown.frame(0.0, {**ALL_SO, "lights.beacon": "off"}, push_approved=0.0)
+def test_a_lost_link_makes_items_unknown(flown: FlownDevice) -> None:
+    """When no data arrives the gate is unknown, and no item shows a level."""
+    flown.frame(0.0, {**ALL_MET, "lights.beacon": "off"}, push_approved=0.0)
     flown.pass_time(60.0)
     flown.device.runner.supervised_link.failure = "the cable is out"
     seen = flown.shown("ahead")
     assert verdicts(seen) == ["unknown"]
-    assert "Cannot tell:" in seen.words
-    assert "cannot be told" in seen.words
+    assert "Unknown:" in seen.words
+    assert "unknown-push" in seen.ids
     assert "warning" not in seen.words
 
 
-def test_a_session_that_does_not_run_says_that_nothing_is_judged(flown: FlownDevice) -> None:
-    """A paused session shows that what stands there is not judged."""
+def test_a_paused_session_is_marked(flown: FlownDevice) -> None:
+    """A paused session shows that its items are not checked."""
     flown.frame(0.0)
     flown.ask("pause")
-    assert "This session is paused: nothing is judged." in flown.shown("ahead").words
+    assert "This session is paused: items are not checked." in flown.shown("ahead").words
 
 
 def test_the_gate_after_the_next_is_named(flown: FlownDevice) -> None:
-    """One line says what comes after the next gate, and how much is to do for it."""
+    """One line names the gate after the next one, with the number of its open items."""
     flown.frame(0.0, {"lights.taxi": "off"})
     assert "Then Taxi: 1 to do" in flown.shown("ahead").words
 
 
 @pytest.mark.parametrize("count", [MAX_SHOWN, MAX_SHOWN + 3])
-def test_a_long_list_folds_but_hides_nothing(tmp_path_factory: pytest.TempPathFactory, count: int) -> None:
-    """Beyond a few items the rest is in a fold with its number; each item is there once."""
+def test_a_long_list_is_folded_with_every_item(tmp_path_factory: pytest.TempPathFactory, count: int) -> None:
+    """The items after the first few are in a fold with their number; each item appears once."""
     more = "".join(f"      - extra_{n}: lights.landing.left is on\n" for n in range(count - 1))
     text = PACK.replace("      - documents:\n", more + "      - documents:\n", 1)
     flown = FlownDevice(page_pack(tmp_path_factory.mktemp("long") / "pack", text))
@@ -155,10 +157,22 @@ def test_a_long_list_folds_but_hides_nothing(tmp_path_factory: pytest.TempPathFa
     assert ("gate-push-captain-rest" in seen.ids) is (count > MAX_SHOWN)
 
 
-def test_the_panel_is_plain_values(flown: FlownDevice) -> None:
-    """What the template is given does not change when the flight goes on."""
+def test_the_values_do_not_change_later(flown: FlownDevice) -> None:
+    """The values of the template stay the same when the flight continues."""
     flown.frame(0.0, {"lights.beacon": "off"})
     before = ahead(flown.device)
-    kept = repr(before["gates"])
+    values = repr(before["gates"])
     flown.frame(1.0)
-    assert repr(before["gates"]) == kept
+    assert repr(before["gates"]) == values
+
+
+def test_a_watch_is_violated_only_while_it_applies_and_is_known(flown: FlownDevice) -> None:
+    """A limit is exceeded while its watch applies and its value is known to be out of range."""
+    flown.frame(0.0, {"engine.1.n2": 60.0})
+    assert watch_violations(flown.device) == []
+    flown.frame(1.0, {"engine.1.n2": 60.0, "engine.1.oil_pressure": 5.0})
+    assert [(one.level, one.seat, one.label) for one in watch_violations(flown.device)] == [
+        (Level.WARNING, "Captain", "Oil pressure")
+    ]
+    flown.frame(2.0, {"engine.1.n2": 60.0, "engine.1.oil_pressure": 40.0})
+    assert watch_violations(flown.device) == []

@@ -1,4 +1,4 @@
-"""Tests of bridge.page.views.checklist.view: the choice, each kind of line, and the end of a reading."""
+"""Tests of bridge.page.views.checklist.view: the choice, each kind of line, and the end of a run."""
 
 from __future__ import annotations
 
@@ -10,52 +10,52 @@ from rules.packs.model import Pack
 from tests.bridge.builders import PACK as SMALL
 from tests.bridge.page.page_builders import FlownDevice, page_pack
 
-SO = {"lights.wing": "on"}
+WING_ON = {"lights.wing": "on"}
 
 
-def test_the_lists_that_are_due_come_first(flown: FlownDevice) -> None:
-    """A list that the next gates need stands before the others, with who reads it and how much is so."""
+def test_due_checklists_come_first(flown: FlownDevice) -> None:
+    """A checklist of the next gates comes before the others, with its reader and the number of met lines."""
     flown.frame(0.0)
     words = flown.shown("checklist").words
     assert words.startswith(
-        "For what comes next Before push before Push back; read by First officer; 2 of 4 so now"
+        "Before the next gates Before push before Push back; read by First officer; 2 of 4 met now"
     )
     flown.frame(1.0, {"flight.ground_speed": 3.0})
     later = flown.shown("checklist").words
-    assert later.startswith("For what comes next Taxi list")
-    assert "Others Before push" in later
+    assert later.startswith("Before the next gates Taxi list")
+    assert "Other checklists Before push" in later
 
 
-def test_a_pack_without_checklists_says_so(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """An empty choice is a sentence."""
+def test_a_pack_without_checklists_shows_a_message(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """An empty choice is a message."""
     flown = FlownDevice(page_pack(tmp_path_factory.mktemp("none") / "pack", SMALL))
-    assert "This pack has no checklist" in flown.shown("checklist").words
+    assert "This pack has no checklists" in flown.shown("checklist").words
 
 
-def test_a_list_belongs_to_the_gate_that_needs_most_of_it(paged: Pack) -> None:
-    """Which gate a list comes before is worked out from what the gates need."""
+def test_a_checklist_belongs_to_the_gate_that_needs_most_of_it(paged: Pack) -> None:
+    """The gate of a checklist follows from the needs of the gates."""
     gates = {one.id: gate_after(one, paged.gates) for one in paged.checklists.values()}
     assert {name: gate and gate.id for name, gate in gates.items()} == {"before": "push", "taxi": "taxi"}
 
 
-def test_a_line_that_is_so_needs_no_touch(flown: FlownDevice) -> None:
-    """The answer is filled in from the state, and nothing is to be pressed for it."""
+def test_a_met_line_needs_no_action(flown: FlownDevice) -> None:
+    """The answer is filled in from the state, and the line has no button."""
     flown.frame(0.0)
     flown.ask("start_checklist", "before")
     seen = flown.shown("checklist")
     assert "1 of 4; read by First officer" in seen.words
-    assert "Beacon on ✓ so" in seen.words
+    assert "Beacon on ✓ Met" in seen.words
     assert [verb for verb, _ in seen.actions] == ["close_checklist", "start_checklist"]
 
 
-def test_it_goes_on_by_itself_and_asks_for_a_touch_only_where_no_signal_can(flown: FlownDevice) -> None:
-    """After the time that a line takes the next one is at; a line that only the crew knows has Confirm."""
+def test_the_run_continues_until_a_line_needs_confirmation(flown: FlownDevice) -> None:
+    """After the dwell time the next line is current; a line without a signal has Confirm."""
     flown.frame(0.0)
     flown.ask("start_checklist", "before")
     flown.pass_time(DWELL_S)
     seen = flown.shown("checklist")
     assert "2 of 4" in seen.words
-    assert "No signal shows this: Captain says it." in seen.words
+    assert "No signal for this: Captain confirms it." in seen.words
     assert [verb for verb, _ in seen.actions] == [
         "confirm",
         "leave_open",
@@ -64,28 +64,28 @@ def test_it_goes_on_by_itself_and_asks_for_a_touch_only_where_no_signal_can(flow
     ]
 
 
-def test_a_line_that_is_not_so_says_why_and_cannot_be_confirmed(flown: FlownDevice) -> None:
-    """So, not said: an open line has its reason and Leave open, and no Confirm."""
+def test_an_unmet_line_shows_its_reason_and_cannot_be_confirmed(flown: FlownDevice) -> None:
+    """An open line with a signal has its reason and Leave open, but no Confirm."""
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.ask("start_checklist", "before")
     seen = flown.shown("checklist")
-    assert "Not so: beacon is off, needs on" in seen.words
+    assert "Not met: beacon is off, needs on" in seen.words
     assert [verb for verb, _ in seen.actions] == ["leave_open", "close_checklist", "start_checklist"]
     assert not flown.ask("confirm", "flow.before.beacon").accepted
 
 
-def test_a_line_of_which_nothing_is_sent_says_so(flown: FlownDevice) -> None:
-    """No data is told from not so."""
+def test_a_line_without_data_is_marked(flown: FlownDevice) -> None:
+    """A line without data differs from an unmet line."""
     flown.frame(0.0)
     flown.ask("start_checklist", "before")
     for _ in range(3):
         flown.ask("leave_open")
-    assert "The simulator sends nothing of this: no data for wing" in flown.shown("checklist").words
+    assert "No data from the simulator: no data for wing" in flown.shown("checklist").words
 
 
-def test_at_the_end_it_is_complete_or_says_what_is_open(flown: FlownDevice) -> None:
-    """What was left open is told at the end with its sentence, until it is so: then the list is complete."""
-    flown.frame(0.0, {"lights.beacon": "off", **SO})
+def test_the_end_of_a_run_shows_the_open_lines(flown: FlownDevice) -> None:
+    """Lines left open are shown at the end; when all are met the checklist is complete."""
+    flown.frame(0.0, {"lights.beacon": "off", **WING_ON})
     flown.ask("confirm", "flow.before.documents")
     flown.ask("start_checklist", "before")
     for _ in range(4):
@@ -93,12 +93,12 @@ def test_at_the_end_it_is_complete_or_says_what_is_open(flown: FlownDevice) -> N
     ended = flown.shown("checklist").words
     assert "1 still open" in ended
     assert "Beacon Captain beacon is off, needs on" in ended
-    flown.frame(1.0, SO)
+    flown.frame(1.0, WING_ON)
     assert "Before push complete" in flown.shown("checklist").words
 
 
-def test_put_away_brings_the_choice_back(flown: FlownDevice) -> None:
-    """After it was put away no line is shown."""
+def test_closing_a_checklist_shows_the_choice(flown: FlownDevice) -> None:
+    """After closing, no line is shown."""
     flown.frame(0.0)
     flown.ask("start_checklist", "before")
     assert "close_checklist" in dict(flown.shown("checklist").actions)

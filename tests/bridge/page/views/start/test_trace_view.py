@@ -1,4 +1,4 @@
-"""Tests of bridge.page.views.start.trace_view, tracing and the view of engine starts: rows once and in order, words beside them."""
+"""Tests of bridge.page.views.start: rows of a trace once and in order, the card, and the selection."""
 
 from __future__ import annotations
 
@@ -28,23 +28,23 @@ GOOD = (20.0, 400.0, 560.0, 480.0)
 
 @pytest.fixture(scope="module")
 def sheeted(tmp_path_factory: pytest.TempPathFactory) -> Pack:
-    """The pack with strips."""
+    """The pack with traces."""
     return sheet_pack(tmp_path_factory.mktemp("packs") / "sheeted")
 
 
 @pytest.fixture
 def flying(sheeted: Pack) -> FlownDevice:
-    """A rig of it."""
+    """A device with this pack."""
     return FlownDevice(sheeted, papers=SHEET)
 
 
 @pytest.fixture
 def trace(flying: FlownDevice) -> Callable[[], dict[str, Any]]:
-    """Asks one client's tracer; {} where nothing is new."""
-    tracer = TraceFeed(flying.device, Renderer().render)
+    """Return the new event of one client's feed; {} if there is none."""
+    feed = TraceFeed(flying.device, Renderer().render)
 
     def ask() -> dict[str, Any]:
-        events = tracer()
+        events = feed()
         assert [name for name, _ in events] in ([], ["trace"])
         found: Any = events[0][1] if events else {}
         return dict(found)
@@ -53,28 +53,28 @@ def trace(flying: FlownDevice) -> Callable[[], dict[str, Any]]:
 
 
 def end_start(flown: FlownDevice, sim_s: float) -> None:
-    """The starter lets go."""
+    """Close the start valve."""
     flown.frame(sim_s, {"engine.1.start_valve": "closed", "engine.1.n2": 60.0, "engine.1.egt": 480.0})
 
 
 def shown(flown: FlownDevice, **query: str) -> RenderedHtml:
-    """The view's part."""
+    """Render the view's part."""
     return RenderedHtml(Renderer().render_part("start", flown.device, query))
 
 
-# -- what is sent -------------------------------------------------------------------------------------------------
+# -- the stream -------------------------------------------------------------------------------------------------
 
 
-def test_before_any_start_there_is_a_word_and_no_row(trace: Callable[[], dict[str, Any]]) -> None:
-    """A client that comes first is told once that there is nothing yet, and then left alone."""
+def test_before_any_start_there_is_a_message(trace: Callable[[], dict[str, Any]]) -> None:
+    """The first client gets one message, and then no event."""
     first = trace()
     assert (first["key"], first["fresh"], first["rows"]) == ("", True, [])
-    assert "No engine was started yet" in first["text"]
+    assert "No engine start yet" in first["text"]
     assert trace() == {}
 
 
 def test_each_row_is_sent_once_and_in_order(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
-    """All rows so far at first, then only the new ones; together they are the strip."""
+    """The first event has all rows so far, later ones only new rows; together they are the trace."""
     now_s = start_engine(flying, [20.0, 100.0])
     rows = list(trace()["rows"])
     assert rows == [[0.0, 0.0, 20.0], [1.0, 10.0, 100.0]]
@@ -88,14 +88,14 @@ def test_each_row_is_sent_once_and_in_order(flying: FlownDevice, trace: Callable
             event = trace()
             assert event["fresh"] is False
             rows += event["rows"]
-    whole = select_trace(flying.device, "")
-    assert whole is not None
-    assert rows == whole.rows()
+    trace_view = select_trace(flying.device, "")
+    assert trace_view is not None
+    assert rows == trace_view.rows()
     assert [row[0] for row in rows] == [0.0, 1.0, 2.0, 3.0, 4.0, 5.0]
 
 
-def test_a_client_that_comes_late_gets_all_of_it(flying: FlownDevice) -> None:
-    """Each client has rows of its own: one that connects in the middle is sent the whole strip."""
+def test_a_late_client_gets_all_rows(flying: FlownDevice) -> None:
+    """A client that connects in the middle gets the whole trace."""
     start_engine(flying, GOOD)
     early, late = TraceFeed(flying.device, Renderer().render), TraceFeed(flying.device, Renderer().render)
     early()
@@ -104,10 +104,10 @@ def test_a_client_that_comes_late_gets_all_of_it(flying: FlownDevice) -> None:
     assert (event["fresh"], len(event["rows"])) == (True, len(GOOD))
 
 
-def test_the_frame_of_the_drawing_comes_with_the_first_rows(
+def test_columns_and_limits_come_with_the_first_rows(
     flying: FlownDevice, trace: Callable[[], dict[str, Any]]
 ) -> None:
-    """Columns with short labels, units and limits; words are not drawn; marks with their times."""
+    """The first event has columns with labels, units and limits; columns of words are not plotted."""
     start_engine(flying, GOOD)
     event = trace()
     assert event["columns"] == [
@@ -117,10 +117,8 @@ def test_the_frame_of_the_drawing_comes_with_the_first_rows(
     assert event["marks"] == [[1.0, "N2 rises"]]
 
 
-def test_a_start_that_is_over_keeps_its_key_and_adds_its_last_row(
-    flying: FlownDevice, trace: Callable[[], dict[str, Any]]
-) -> None:
-    """From running to kept nothing is drawn anew; the words change."""
+def test_an_ended_start_keeps_its_key(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
+    """When a running trace ends, only its last row and its card are sent."""
     end_s = start_engine(flying, GOOD)
     before = trace()
     end_start(flying, end_s)
@@ -128,12 +126,12 @@ def test_a_start_that_is_over_keeps_its_key_and_adds_its_last_row(
     assert (after["key"], after["fresh"]) == (before["key"], False)
     assert after["rows"] == [[4.0, 60.0, 480.0]]
     assert "running" in before["text"]
-    assert "over, begun at" in after["text"]
+    assert "ended, began at" in after["text"]
     assert trace() == {}
 
 
-def test_the_next_start_is_drawn_anew(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
-    """A client that asked for no strip goes over to the newest start, from its first row on."""
+def test_the_next_start_replaces_the_plots(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
+    """A client without a chosen trace gets the newest start from its first row."""
     end_start(flying, start_engine(flying, GOOD))
     first = trace()
     start_engine(flying, HOT, begins_s=60.0)
@@ -144,7 +142,7 @@ def test_the_next_start_is_drawn_anew(flying: FlownDevice, trace: Callable[[], d
 
 
 def test_a_signal_without_a_value_is_a_gap(flying: FlownDevice, trace: Callable[[], dict[str, Any]]) -> None:
-    """What is not valid is no number, and the card says so."""
+    """An invalid value is a gap in the plot, and the card shows it."""
     start_engine(flying, [20.0, 400.0])
     flying.frame(12.0, {"engine.1.start_valve": "open", "engine.1.n2": 20.0, "engine.1.egt": float("nan")})
     event = trace()
@@ -152,23 +150,23 @@ def test_a_signal_without_a_value_is_a_gap(flying: FlownDevice, trace: Callable[
     assert "no data" in RenderedHtml(event["text"]).words
 
 
-# -- which strip --------------------------------------------------------------------------------------------------
+# -- the selection ------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("key", ["nothing-1.00", HOSTILE, "x" * 5000])
-def test_a_key_of_nothing_shows_the_newest(flying: FlownDevice, key: str) -> None:
-    """An address of a strip that is not there is no error, and nothing of it becomes part of the page."""
+def test_an_unknown_key_shows_the_newest_trace(flying: FlownDevice, key: str) -> None:
+    """An unknown key is no error, and is escaped."""
     start_engine(flying, GOOD)
-    seen = shown(flying, strip=key)
+    seen = shown(flying, trace=key)
     assert "Start of engine 1" in seen.words
     assert {"script", "img"}.isdisjoint(tag for tag, _ in seen.tags)
-    (ask,) = seen.attribute("data-stream")
-    assert ask.startswith("trace=")
-    assert not set(ask) & set("<>\"'& ")
+    (query,) = seen.attribute("data-stream")
+    assert query.startswith("trace=")
+    assert not set(query) & set("<>\"'& ")
 
 
-def test_many_strips_are_listed_within_a_bound(flying: FlownDevice) -> None:
-    """After many starts the newest can be chosen."""
+def test_the_list_of_traces_is_bounded(flying: FlownDevice) -> None:
+    """After many starts only the newest can be chosen."""
     begins_s = 10.0
     for _ in range(MAX_CHOICES + 5):
         end_start(flying, start_engine(flying, GOOD, begins_s))
@@ -178,14 +176,14 @@ def test_many_strips_are_listed_within_a_bound(flying: FlownDevice) -> None:
     assert found[0].began_s == begins_s - 30.0
 
 
-# -- what stands beside -------------------------------------------------------------------------------------------
+# -- the card ---------------------------------------------------------------------------------------------------
 
 
-def test_the_numbers_stand_beside_the_drawing_as_text(flying: FlownDevice) -> None:
-    """Present values with units, the highest and when, the limits by name and value, the moments, the clock."""
+def test_the_card_has_the_numbers_as_text(flying: FlownDevice) -> None:
+    """The card shows latest values, peaks with times, limits, moments and the clock."""
     start_engine(flying, HOT)
     words = shown(flying).words
-    for said in (
+    for text in (
         "30 %",
         "500 degC",
         "highest 760 degC at 0:02.0",
@@ -193,38 +191,38 @@ def test_the_numbers_stand_beside_the_drawing_as_text(flying: FlownDevice) -> No
         "N2 rises",
         "open",
     ):
-        assert said in words
+        assert text in words
     assert "0:03.0" in words
 
 
-def test_what_went_wrong_is_a_sentence_with_its_level(flying: FlownDevice) -> None:
-    """A hot start is told with its name, its level in a word, and when it began and was over."""
+def test_a_finding_is_a_sentence_with_its_level(flying: FlownDevice) -> None:
+    """A hot start is shown with its label, level, and the times of its beginning and end."""
     end_start(flying, start_engine(flying, [*HOT, 480.0, 480.0, 480.0]))
     seen = shown(flying)
     assert "Hot start" in seen.words
     assert "engine 1 EGT 760 degC, needs less than 740 degC" in seen.words
-    assert "at 0:02.0, over at 0:03.0" in seen.words
+    assert "at 0:02.0, corrected at 0:03.0" in seen.words
     assert "warning" in seen.words
-    assert "Nothing went wrong" not in seen.words
+    assert "No findings" not in seen.words
 
 
-def test_a_good_start_says_that_nothing_went_wrong(flying: FlownDevice) -> None:
-    """While it runs "so far", afterwards without."""
+def test_a_good_start_has_no_findings(flying: FlownDevice) -> None:
+    """The message says "so far" while the trace runs."""
     end_s = start_engine(flying, GOOD)
-    assert "Nothing is wrong so far." in shown(flying).words
+    assert "No findings so far." in shown(flying).words
     end_start(flying, end_s)
-    assert "Nothing went wrong." in shown(flying).words
+    assert "No findings." in shown(flying).words
 
 
-def test_what_was_found_before_a_start_is_not_of_it(flying: FlownDevice) -> None:
-    """A second, good start does not show the first one's error."""
+def test_findings_before_a_start_do_not_belong_to_it(flying: FlownDevice) -> None:
+    """A second, good start does not show the finding of the first."""
     end_start(flying, start_engine(flying, HOT))
     start_engine(flying, GOOD, begins_s=60.0)
     assert "Hot start" not in shown(flying).words
 
 
-def test_drawings_are_left_alone_and_have_ids_of_their_own_strip(flying: FlownDevice) -> None:
-    """A place for each drawn quantity, that no update touches, and that is another one for the next strip."""
+def test_plots_are_not_updated_and_have_ids_of_their_trace(flying: FlownDevice) -> None:
+    """Each plotted quantity has an element that updates leave alone, with another id for the next trace."""
     end_start(flying, start_engine(flying, GOOD))
     first = [a["id"] for _, a in shown(flying).tags if "data-plot" in a]
     start_engine(flying, GOOD, begins_s=60.0)
@@ -246,25 +244,25 @@ def test_drawings_are_left_alone_and_have_ids_of_their_own_strip(flying: FlownDe
         ([], []),
     ],
 )
-def test_labels_are_short_where_most_say_the_same(labels: list[str], short: list[str]) -> None:
-    """The words that half of the labels begin with stand in the title already."""
+def test_common_words_of_labels_are_removed(labels: list[str], short: list[str]) -> None:
+    """The words that at least half of the labels begin with are removed."""
     assert short_labels(labels) == short
 
 
 def test_a_word_has_no_peak(flying: FlownDevice) -> None:
-    """A lever is shown by its word and not drawn."""
+    """A lever is shown by its word and has no plot."""
     start_engine(flying, GOOD)
-    strip = select_trace(flying.device, "")
-    assert strip is not None
-    lever = trace_quantities(strip)[-1]
+    view = select_trace(flying.device, "")
+    assert view is not None
+    lever = trace_quantities(view)[-1]
     assert (lever.plot_index, lever.latest, lever.peak) == (-1, "open", "")
 
 
-async def test_the_view_asks_for_its_rows(flying: FlownDevice) -> None:
-    """The page of a strip asks the stream for that very strip, and without one for the newest."""
+async def test_the_view_subscribes_to_its_trace(flying: FlownDevice) -> None:
+    """The page subscribes to the trace of its address, or to the newest one."""
     start_engine(flying, GOOD)
     async with client([flying]) as one:
         assert 'data-stream="trace="' in (await one.get("/device/start")).text
-        answer = await one.get("/device/start", params={"strip": "trace.start_1-10.00"})
+        answer = await one.get("/device/start", params={"trace": "trace.start_1-10.00"})
         assert 'data-stream="trace=trace.start_1-10.00"' in answer.text
         assert answer.status_code == httpx.codes.OK

@@ -1,4 +1,4 @@
-"""Tests of bridge.page.views.trip_sheet.fields, plausible and the trial of papers: read, tried, told at their fields, taken over."""
+"""Tests of bridge.page.views.trip_sheet: the form, the parsing of fields, the check, and the change of values."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from rules.packs.trip_sheet import TRIP_PREFIX, parse_trip_sheet
 from rules.signals.model import Value
 from rules.source import parse_source
 from tests.bridge.page.page_builders import HOSTILE, FlownDevice, RenderedHtml
-from tests.bridge.page.test_app import KEY, client, keyed
+from tests.bridge.page.test_app import KEY, client, key_header
 from tests.bridge.page.trip_sheet_pack import SHEET, sheet_pack
 
 FUEL = {"fuel.total": 8_200.0}
@@ -33,19 +33,19 @@ FUEL = {"fuel.total": 8_200.0}
 
 @pytest.fixture(scope="module")
 def sheeted(tmp_path_factory: pytest.TempPathFactory) -> Pack:
-    """The pack with papers that can be wrong."""
+    """The pack with checks of the trip sheet."""
     return sheet_pack(tmp_path_factory.mktemp("packs") / "sheeted")
 
 
 @pytest.fixture(scope="module")
 def jet() -> Pack:
-    """The twin jet that we ship."""
+    """The shipped twin jet."""
     return load_pack("twin_jet")
 
 
 @pytest.fixture
 def flying(sheeted: Pack) -> FlownDevice:
-    """A rig of it, with fuel on board."""
+    """A device with this pack and fuel on board."""
     flown = FlownDevice(sheeted, papers=SHEET)
     flown.frame(0.0, FUEL)
     return flown
@@ -53,22 +53,22 @@ def flying(sheeted: Pack) -> FlownDevice:
 
 @pytest.fixture
 async def page(flying: FlownDevice) -> AsyncIterator[httpx.AsyncClient]:
-    """A client of its page."""
+    """A client of the device's page."""
     async with client([flying]) as one:
         yield one
 
 
-def judged(flown: FlownDevice, **papers: Value) -> dict[str, PlausibilityResult]:
-    """Each expectation about papers by the last word of its id, with these papers beside those that hold."""
-    core, trial = flown.device.session.judge, PlausibilityCheck(flown.device.pack)
-    given = {f"{TRIP_PREFIX}{key}": value for key, value in papers.items()}
-    found = trial.judge({**core.trip_values, **given}, trial.snapshot(core.context.state))
+def check_results(flown: FlownDevice, **changes: Value) -> dict[str, PlausibilityResult]:
+    """Check the trip sheet with these changes; return the results by the last word of the item."""
+    judge, check = flown.device.session.judge, PlausibilityCheck(flown.device.pack)
+    given = {f"{TRIP_PREFIX}{key}": value for key, value in changes.items()}
+    found = check.judge({**judge.trip_values, **given}, check.snapshot(judge.context.state))
     return {one.item.rpartition(".")[2]: one for one in found}
 
 
-async def tried(page: httpx.AsyncClient, **values: str) -> dict[str, Any]:
-    """The answer to a trial."""
-    answer = await page.post("/device/papers/try", json={"values": values})
+async def check_reply(page: httpx.AsyncClient, **values: str) -> dict[str, Any]:
+    """Return the reply to a check."""
+    answer = await page.post("/device/trip_sheet/check", json={"values": values})
     assert answer.status_code == 200
     found: dict[str, Any] = answer.json()
     return found
@@ -77,19 +77,19 @@ async def tried(page: httpx.AsyncClient, **values: str) -> dict[str, Any]:
 # -- the form -------------------------------------------------------------------------------------------------------
 
 
-def test_the_form_has_every_paper_of_the_pack_once(flying: FlownDevice) -> None:
-    """Each value of the trip sheet is a field with its label, in one of the sections, with what holds in it."""
-    seen = flying.shown("papers")
+def test_the_form_has_every_value_once(flying: FlownDevice) -> None:
+    """Each value of the trip sheet is a field with its current text, in one section."""
+    seen = flying.shown("trip_sheet")
     names = [a["name"] for tag, a in seen.tags if tag in ("input", "select") and "name" in a]
-    papers = [
+    keys = [
         name.removeprefix(TRIP_PREFIX) for name in flying.device.pack.signals if name.startswith(TRIP_PREFIX)
     ]
-    assert sorted(names) == sorted(papers)
+    assert sorted(names) == sorted(keys)
     assert {section.title for section in trip_sections(flying.device)} <= set(SECTION_TITLES)
-    held = {a["name"]: a["value"] for tag, a in seen.tags if tag == "input" and a.get("value")}
-    assert held["v2"] == "140 kt"
-    assert held["squawk"] == "0217"
-    assert held["qnh"] == "1009.25 hPa"
+    texts = {a["name"]: a["value"] for tag, a in seen.tags if tag == "input" and a.get("value")}
+    assert texts["v2"] == "140 kt"
+    assert texts["squawk"] == "0217"
+    assert texts["qnh"] == "1009.25 hPa"
     assert [a["value"] for tag, a in seen.tags if tag == "option" and "selected" in a and a["value"]] == [
         "dry"
     ]
@@ -108,21 +108,21 @@ def test_the_form_has_every_paper_of_the_pack_once(flying: FlownDevice) -> None:
         ("vref", "Landing"),
     ],
 )
-def test_a_paper_stands_where_a_pilot_looks_for_it(key: str, section: str) -> None:
-    """The sections are those of the sheet."""
+def test_sections_of_values(key: str, section: str) -> None:
+    """Each value is in the section of the trip sheet where pilots expect it."""
     assert section_of(key) == section
 
 
-def test_what_is_written_in_the_form_reads_back_as_it_was(jet: Pack) -> None:
-    """The demo's whole sheet, written into the fields and read again, gives the same values."""
+def test_formatted_values_parse_back(jet: Pack) -> None:
+    """All values of the demo's trip sheet, formatted and parsed again, stay the same."""
     sheet = parse_trip_sheet(parse_source(DEMO, "demo.yaml"))
     signals = jet.signals
-    typed = {
+    texts = {
         name.removeprefix(TRIP_PREFIX): field_text(value, signals[name])
         for name, value in sheet.values.items()
     }
-    values, wrong = parse_fields(typed, signals)
-    assert wrong == {}
+    values, errors = parse_fields(texts, signals)
+    assert errors == {}
     assert values == pytest.approx(dict(sheet.values))
 
 
@@ -134,14 +134,14 @@ trip:
 """
 
 
-def test_units_convert_as_on_a_sheet_in_a_file(sheeted: Pack) -> None:
-    """Pounds, inches and litres are taken, litres by the density that is typed or else the one that holds."""
-    values, wrong = parse_fields(
+def test_units_are_converted(sheeted: Pack) -> None:
+    """Pounds, inches of mercury and litres are accepted; litres use the new density or the current one."""
+    values, errors = parse_fields(
         {"block_fuel": "10 000 l", "zero_fuel_mass": "100 000 lb", "qnh": "29.92 inHg"},
         sheeted.signals,
         density_kg_l=0.8,
     )
-    assert wrong == {}
+    assert errors == {}
     assert values == pytest.approx(
         {"trip.block_fuel": 8000.0, "trip.zero_fuel_mass": 45_359.237, "trip.qnh": 1013.21}, abs=0.01
     )
@@ -165,80 +165,80 @@ def test_units_convert_as_on_a_sheet_in_a_file(sheeted: Pack) -> None:
         (HOSTILE, "1", "no such value"),
     ],
 )
-def test_what_cannot_be_read_is_said_at_its_field(sheeted: Pack, key: str, text: str, what: str) -> None:
-    """Each fault names what is wrong, and the values beside it are read all the same."""
-    values, wrong = parse_fields({key: text, "v1": "130 kt"}, sheeted.signals)
+def test_invalid_texts_are_errors_of_their_field(sheeted: Pack, key: str, text: str, what: str) -> None:
+    """Each error names the problem, and other fields are still parsed."""
+    values, errors = parse_fields({key: text, "v1": "130 kt"}, sheeted.signals)
     assert values == {"trip.v1": 130.0}
-    (fault,) = wrong.values()
-    assert what in fault.what
-    assert fault.what
+    (error,) = errors.values()
+    assert what in error.what
+    assert error.what
 
 
-def test_units_are_offered_where_there_is_a_choice(flying: FlownDevice) -> None:
-    """Fuel by mass or volume, other masses by mass alone, and no unit for a code."""
+def test_accepted_units_are_shown(flying: FlownDevice) -> None:
+    """Fuel accepts mass and volume, other masses only mass, and a code has no unit."""
     units = {field.key: field.units for section in trip_sections(flying.device) for field in section.fields}
     assert units["block_fuel"] == "kg, lb, l or gal"
     assert units["zero_fuel_mass"] == "kg or lb"
     assert units["squawk"] == ""
 
 
-def test_an_empty_field_says_nothing(sheeted: Pack) -> None:
-    """What was emptied is neither a value nor a fault."""
+def test_an_empty_field_is_skipped(sheeted: Pack) -> None:
+    """An empty field is neither a value nor an error."""
     assert parse_fields({"v2": "  ", "v1": ""}, sheeted.signals) == ({}, {})
 
 
-# -- the trial ------------------------------------------------------------------------------------------------------
+# -- the check ------------------------------------------------------------------------------------------------------
 
 
-def test_only_what_is_about_papers_is_tried(flying: FlownDevice) -> None:
-    """Papers against figures, gauges and limits are tried; what was dialled, switched or said is not."""
-    assert set(judged(flying)) == {"v2_holds", "fuel_holds", "mass_holds"}
+def test_only_items_about_the_trip_sheet_are_checked(flying: FlownDevice) -> None:
+    """Items that compare trip values with figures, gauges and limits are checked; items about settings and calls are not."""
+    assert set(check_results(flying)) == {"v2_holds", "fuel_holds", "mass_holds"}
 
 
-def test_good_papers_can_be_right_with_the_working(flying: FlownDevice) -> None:
-    """Each answer is yes, with what the pack needs and how it came about."""
-    found = judged(flying)
-    assert {one.verdict for one in found.values()} == {"yes"}
+def test_a_good_trip_sheet_passes(flying: FlownDevice) -> None:
+    """Each item passes, with the value that the pack needs."""
+    found = check_results(flying)
+    assert {one.verdict for one in found.values()} == {"passed"}
     assert found["v2_holds"].actual == "140 kt"
     assert "least V2 at 56 600 kg" in found["v2_holds"].wanted
 
 
-def test_a_wrong_paper_cannot_be_right(flying: FlownDevice) -> None:
-    """V2 of another mass is told with both numbers, the mass, and at the field that it is about."""
-    one = judged(flying, v2=120.0)["v2_holds"]
-    assert (one.verdict, one.compared_signals) == ("no", ("trip.v2",))
+def test_a_wrong_value_fails(flying: FlownDevice) -> None:
+    """V2 of another mass fails, with both speeds, the mass, and the compared signal."""
+    one = check_results(flying, v2=120.0)["v2_holds"]
+    assert (one.verdict, one.compared_signals) == ("failed", ("trip.v2",))
     assert "sheet V2 120 kt, needs at least 132 kt (least V2 at 56 600 kg" in one.sentence
-    assert judged(flying)["v2_holds"].verdict == "yes"
+    assert check_results(flying)["v2_holds"].verdict == "passed"
 
 
-def test_a_mass_moves_the_speed_that_it_needs(flying: FlownDevice) -> None:
-    """A heavier sheet makes the same V2 too slow: figures are worked out anew."""
-    assert judged(flying, zero_fuel_mass=51_900.0)["v2_holds"].verdict == "yes"
-    found = judged(flying, zero_fuel_mass=51_900.0, v2=133.0)
-    assert (found["v2_holds"].verdict, found["mass_holds"].verdict) == ("no", "yes")
+def test_figures_use_the_changed_values(flying: FlownDevice) -> None:
+    """A higher mass makes the same V2 too low, because figures are computed again."""
+    assert check_results(flying, zero_fuel_mass=51_900.0)["v2_holds"].verdict == "passed"
+    found = check_results(flying, zero_fuel_mass=51_900.0, v2=133.0)
+    assert (found["v2_holds"].verdict, found["mass_holds"].verdict) == ("failed", "passed")
 
 
-def test_without_the_aeroplane_it_cannot_be_told(flying: FlownDevice) -> None:
-    """A gauge that is stale or was never seen gives unknown, never yes."""
+def test_without_data_the_result_is_unknown(flying: FlownDevice) -> None:
+    """A stale or absent signal makes the result unknown, never passed."""
     flying.pass_time(60.0)
-    found = judged(flying)
+    found = check_results(flying)
     assert found["v2_holds"].verdict == "unknown"
     assert found["fuel_holds"].verdict == "unknown"
-    assert {one.verdict for one in judged(FlownDevice(flying.device.pack, papers=SHEET)).values()} == {
+    assert {one.verdict for one in check_results(FlownDevice(flying.device.pack, papers=SHEET)).values()} == {
         "unknown"
     }
 
 
-def test_a_trial_changes_nothing(flying: FlownDevice) -> None:
-    """The watch's own core, its papers and what it has told are as they were."""
-    core = flying.device.session.judge
-    before = (core.snapshot(), core.trip_values, list(flying.device.timeline.entries))
-    judged(flying, v2=100.0, block_fuel=1.0)
-    assert (core.snapshot(), core.trip_values, list(flying.device.timeline.entries)) == before
+def test_a_check_changes_nothing(flying: FlownDevice) -> None:
+    """The session's judge, trip values and timeline stay the same."""
+    judge = flying.device.session.judge
+    before = (judge.snapshot(), judge.trip_values, list(flying.device.timeline.entries))
+    check_results(flying, v2=100.0, block_fuel=1.0)
+    assert (judge.snapshot(), judge.trip_values, list(flying.device.timeline.entries)) == before
 
 
-def test_the_shipped_packs_have_something_to_say_of_papers(jet: Pack) -> None:
-    """The twin jet tries its plausibility flow whole, and nothing that was dialled or that is a place."""
+def test_the_shipped_packs_check_the_trip_sheet(jet: Pack) -> None:
+    """The twin jet checks its whole plausibility flow, and no item about settings or places."""
     items = PlausibilityCheck(jet).items
     flow = jet.flows["plausibility"]
     assert {item for seat in flow.seats.values() for item in seat} <= set(items)
@@ -249,33 +249,33 @@ def test_the_shipped_packs_have_something_to_say_of_papers(jet: Pack) -> None:
 # -- the route ------------------------------------------------------------------------------------------------------
 
 
-async def test_a_trial_needs_no_key(page: httpx.AsyncClient) -> None:
-    """Nothing typed: the papers that hold are judged."""
-    found = await tried(page)
-    assert (found["faults"], found["against"]) == ({}, {})
-    assert "Nothing speaks against them" in RenderedHtml(found["text"]).words
-    assert "3 can be right" in RenderedHtml(found["text"]).words
+async def test_a_check_needs_no_key(page: httpx.AsyncClient) -> None:
+    """Without changes the current trip sheet is checked, and no key is needed."""
+    found = await check_reply(page)
+    assert (found["errors"], found["conflicts"]) == ({}, {})
+    assert "No problems found" in RenderedHtml(found["text"]).words
+    assert "3 valid" in RenderedHtml(found["text"]).words
 
 
-async def test_faults_and_verdicts_come_at_their_fields(page: httpx.AsyncClient) -> None:
-    """A wrong value, one that cannot be read and a good one: each is told where it stands, and the good one is used."""
-    found = await tried(page, v2="120 kt", v1="fast", block_fuel="18 078 lb")
-    assert set(found["faults"]) == {"v1"}
-    assert found["faults"]["v1"]["expected"]
-    assert set(found["against"]) == {"v2"}
-    assert "needs at least 132 kt" in " ".join(found["against"]["v2"][0].split())
+async def test_errors_and_conflicts_belong_to_their_fields(page: httpx.AsyncClient) -> None:
+    """A conflicting value, an unreadable one and a good one: messages are by field, and the good one is used."""
+    found = await check_reply(page, v2="120 kt", v1="fast", block_fuel="18 078 lb")
+    assert set(found["errors"]) == {"v1"}
+    assert found["errors"]["v1"]["expected"]
+    assert set(found["conflicts"]) == {"v2"}
+    assert "needs at least 132 kt" in " ".join(found["conflicts"]["v2"][0].split())
     words = RenderedHtml(found["text"]).words
-    assert "1 cannot be right" in words
-    assert "tried with 3 values as typed; 1 cannot be read and is left as it is" in words
+    assert "1 invalid" in words
+    assert "checked with 3 changed values; 1 cannot be read and is left out" in words
     assert "warning" in words
     assert "14 CFR 25.107(b)" in words
 
 
-async def test_what_is_typed_never_becomes_part_of_the_page(page: httpx.AsyncClient) -> None:
-    """Hostile keys and texts come back as text in JSON, and as no tag in the list."""
-    found = await tried(page, **{HOSTILE: HOSTILE, "v2": HOSTILE, "runway": HOSTILE[:4]})
+async def test_typed_texts_are_escaped(page: httpx.AsyncClient) -> None:
+    """Hostile keys and texts become no tag in the reply."""
+    found = await check_reply(page, **{HOSTILE: HOSTILE, "v2": HOSTILE, "runway": HOSTILE[:4]})
     assert {"script", "img"}.isdisjoint(tag for tag, _ in RenderedHtml(found["text"]).tags)
-    assert "v2" in found["faults"]
+    assert "v2" in found["errors"]
 
 
 @pytest.mark.parametrize(
@@ -291,67 +291,66 @@ async def test_what_is_typed_never_becomes_part_of_the_page(page: httpx.AsyncCli
         b'{"values": ' * 2000,
     ],
 )
-async def test_what_is_no_trial_is_not_understood(page: httpx.AsyncClient, body: bytes) -> None:
-    """Anything but texts by key is refused with a sentence."""
-    answer = await page.post("/device/papers/try", content=body)
+async def test_invalid_bodies_are_refused(page: httpx.AsyncClient, body: bytes) -> None:
+    """A body other than texts by key is refused with a message."""
+    answer = await page.post("/device/trip_sheet/check", content=body)
     assert answer.status_code == 400
     assert answer.json()["text"].startswith("not understood")
 
 
-async def test_a_huge_body_is_refused_before_it_is_read_whole(page: httpx.AsyncClient) -> None:
-    """An endless body is cut short."""
-    taken = 0
+async def test_a_huge_body_is_refused_before_it_is_read(page: httpx.AsyncClient) -> None:
+    """An endless body is not read to its end."""
+    sent = 0
 
     async def endless() -> AsyncIterator[bytes]:
-        nonlocal taken
+        nonlocal sent
         for _ in range(10_000):
-            taken += 1
+            sent += 1
             yield b"x" * 1024
 
-    answer = await page.post("/device/papers/try", content=endless())
+    answer = await page.post("/device/trip_sheet/check", content=endless())
     assert answer.status_code == 413
     assert str(MAX_REQUEST_BYTES) in answer.json()["text"]
-    assert taken <= MAX_REQUEST_BYTES // 1024 + 2
+    assert sent <= MAX_REQUEST_BYTES // 1024 + 2
 
 
-async def test_as_many_values_as_fit_are_no_trouble(page: httpx.AsyncClient) -> None:
-    """A body full of keys that nobody knows is answered."""
-    found = await tried(page, **{f"k{number}": "1" for number in range(3000)})
-    assert len(found["faults"]) == 3000
+async def test_many_unknown_keys_are_answered(page: httpx.AsyncClient) -> None:
+    """A body full of unknown keys gets an error for each."""
+    found = await check_reply(page, **{f"k{number}": "1" for number in range(3000)})
+    assert len(found["errors"]) == 3000
 
 
-async def test_taken_over_papers_are_amended_and_stand_in_the_form(
-    page: httpx.AsyncClient, flying: FlownDevice
-) -> None:
-    """What the page sends to take papers over changes those values alone, and the form shows them."""
+async def test_applied_values_are_in_the_form(page: httpx.AsyncClient, flying: FlownDevice) -> None:
+    """The page's request changes only the given values, and the form shows them."""
     sheet = msgspec.json.encode(
         {"trip": {"title": "Lindmere 417", "values": {"v2": "145 kt", "squawk": "0400"}}}
     )
-    request = {"verb": "amend", "name": "papers.json", "by": "captain", "reason": sheet.decode()}
-    answer = await page.post("/device/do", json=request, headers=keyed(KEY.text))
+    request = {"verb": "amend", "name": "trip_sheet.json", "by": "captain", "reason": sheet.decode()}
+    answer = await page.post("/device/do", json=request, headers=key_header(KEY.text))
     assert answer.json()["accepted"], answer.json()["text"]
-    core = flying.device.session.judge
-    assert core.trip_values == {**SHEET.values, "trip.v2": 145.0, "trip.squawk": 400.0}
-    fields = {a["name"]: a.get("value") for tag, a in flying.shown("papers").tags if tag == "input"}
+    judge = flying.device.session.judge
+    assert judge.trip_values == {**SHEET.values, "trip.v2": 145.0, "trip.squawk": 400.0}
+    fields = {a["name"]: a.get("value") for tag, a in flying.shown("trip_sheet").tags if tag == "input"}
     assert (fields["v2"], fields["squawk"], fields["v1"]) == ("145 kt", "0400", "128 kt")
 
 
-def test_a_hostile_sheet_is_shown_as_text(sheeted: Pack) -> None:
-    """Title, inoperative items and values of a sheet are escaped."""
-    papers = type(SHEET)(HOSTILE, {"trip.runway": '"><b>'}, ("lights.logo",), HOSTILE)
-    seen = FlownDevice(sheeted, papers=papers).shown("papers")
+def test_a_hostile_trip_sheet_is_escaped(sheeted: Pack) -> None:
+    """Title, inoperative items and values of a trip sheet are escaped."""
+    trip = type(SHEET)(HOSTILE, {"trip.runway": '"><b>'}, ("lights.logo",), HOSTILE)
+    seen = FlownDevice(sheeted, papers=trip).shown("trip_sheet")
     assert {"script", "img", "b"}.isdisjoint(tag for tag, _ in seen.tags)
     assert "alert('x')" in seen.words
     assert '"><b>' in [a.get("value") for _, a in seen.tags]
 
 
-def test_the_list_of_a_pack_without_such_rules_says_so(paged: Pack) -> None:
-    """A pack that says nothing of papers is no error."""
-    trial = PlausibilityCheck(paged)
-    assert trial.items == ()
+def test_a_pack_without_checks_shows_a_message(paged: Pack) -> None:
+    """A pack without checks of the trip sheet is no error."""
+    check = PlausibilityCheck(paged)
+    assert check.items == ()
     flown = FlownDevice(paged)
-    assert trial.judge({}, trial.snapshot(flown.device.session.judge.context.state)) == ()
-    empty = {"no": [], "unknown": [], "yes": [], "changed": 0, "faults": 0}
+    assert check.judge({}, check.snapshot(flown.device.session.judge.context.state)) == ()
+    empty = {"failed": [], "unknown": [], "passed": [], "changed_count": 0, "error_count": 0}
     assert (
-        "The pack says nothing of papers" in RenderedHtml(Renderer().render("papers_tried.html", empty)).words
+        "This pack has no checks of the trip sheet"
+        in RenderedHtml(Renderer().render("views/trip_sheet/check_result.html", empty)).words
     )

@@ -1,4 +1,4 @@
-"""Tests of bridge.page.widgets.voice.speech_source: what a page says aloud, once for each client, gathered, held back and silenced."""
+"""Tests of bridge.page.widgets.voice.speech_source: utterances for each client, grouped, held back and muted."""
 
 from __future__ import annotations
 
@@ -14,201 +14,203 @@ from rules.packs.model import Level
 from tests.bridge.page.page_builders import FlownDevice
 
 
-class PlayedSpeech:
-    """One client's ear."""
+class SpeechClient:
+    """One client that reads its feed."""
 
-    def __init__(self, sayer: SpeechSource) -> None:
-        """From now on."""
-        self.ear: SpeechFeed = sayer.open_feed()
+    def __init__(self, source: SpeechSource) -> None:
+        """Open a feed."""
+        self.feed: SpeechFeed = source.open_feed()
 
     def __call__(self) -> list[dict[str, Any]]:
-        """What is new."""
-        events = list(self.ear())
-        assert {name for name, _ in events} <= {"say"}
+        """Return the data of the new events."""
+        events = list(self.feed())
+        assert {name for name, _ in events} <= {"speech"}
         return [dict(data) for _, data in events if isinstance(data, dict)]
 
 
 @pytest.fixture
-def rung() -> list[bool]:
+def wakeups() -> list[bool]:
     """One entry for each time the clients were woken."""
     return []
 
 
 @pytest.fixture
-def sayer(flown: FlownDevice, rung: list[bool]) -> SpeechSource:
-    """The voice of a rig."""
-    return SpeechSource(flown.device, lambda: rung.append(True))
+def source(flown: FlownDevice, wakeups: list[bool]) -> SpeechSource:
+    """The utterances of a device."""
+    return SpeechSource(flown.device, lambda: wakeups.append(True))
 
 
 @pytest.fixture
-def heard(sayer: SpeechSource) -> Callable[[], list[dict[str, Any]]]:
-    """A client that listens."""
-    return PlayedSpeech(sayer)
+def client(source: SpeechSource) -> Callable[[], list[dict[str, Any]]]:
+    """A client of the source."""
+    return SpeechClient(source)
 
 
 def notice(sentence: str, level: Level = Level.CAUTION, finding: int = 0, gate: str = "") -> Notice:
-    """What is told to the crew."""
+    """Build a notice."""
     return Notice(1.0, level, "captain", "flow.before.beacon", gate, sentence, 0, finding)
 
 
-def test_a_notice_is_said_once_with_its_manners(
-    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]], rung: list[bool]
+def test_a_notice_is_spoken_once(
+    flown: FlownDevice, client: Callable[[], list[dict[str, Any]]], wakeups: list[bool]
 ) -> None:
-    """The client is woken, and gets words to show and to speak, the priority, what it cuts off, and for how long."""
+    """The client is woken, and gets text, spoken text, priority, interrupted priorities and time to live."""
     flown.device.session.publish([notice("Hydraulic 1 pressure 1 240 psi.", Level.WARNING)])
-    assert rung == [True]
-    (said,) = heard()
-    assert (said["do"], said["priority"], said["text"]) == (
-        "say",
+    assert wakeups == [True]
+    (utterance,) = client()
+    assert (utterance["do"], utterance["priority"], utterance["text"]) == (
+        "speak",
         "warning",
         "Hydraulic 1 pressure 1 240 psi.",
     )
-    assert "one two four zero p s i" in said["spoken"]
-    assert "caution" in said["interrupts"]
-    assert said["expires_in_s"] == pytest.approx(30.0)
-    assert heard() == []
+    assert "one two four zero p s i" in utterance["spoken"]
+    assert "caution" in utterance["interrupts"]
+    assert utterance["expires_in_s"] == pytest.approx(30.0)
+    assert client() == []
 
 
-def test_each_client_hears_from_when_it_came(flown: FlownDevice, sayer: SpeechSource) -> None:
-    """Two clients hear the same, each once; one that comes later hears nothing of before."""
-    first, second = PlayedSpeech(sayer), PlayedSpeech(sayer)
+def test_each_client_gets_what_comes_after_it_opened_its_feed(
+    flown: FlownDevice, source: SpeechSource
+) -> None:
+    """Two clients get the same utterances, each once; a later client gets nothing from before."""
+    first, second = SpeechClient(source), SpeechClient(source)
     flown.device.session.publish([notice("One.")])
     assert [one["text"] for one in first()] == ["One."]
-    late = PlayedSpeech(sayer)
+    late = SpeechClient(source)
     assert late() == []
     flown.device.session.publish([notice("Two.", finding=2)])
     assert [one["text"] for one in second()] == ["One.", "Two."]
     assert [one["text"] for one in late()] == ["Two."]
 
 
-def test_what_comes_in_one_step_for_one_gate_is_one_utterance(
-    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
+def test_notices_of_one_gate_in_one_step_are_one_utterance(
+    flown: FlownDevice, client: Callable[[], list[dict[str, Any]]]
 ) -> None:
-    """Several open items of a gate are said in one breath; what comes after it was sent is another one."""
-    told = [
+    """Several notices of a gate are one utterance; a notice after it was sent starts another."""
+    notices = [
         notice(f"Before push back: {what}.", finding=at, gate="push")
         for at, what in enumerate(("a is off", "b is off"), 1)
     ]
-    flown.device.session.publish(told)
-    (said,) = heard()
-    assert said["text"] == "Before push back, two open: a is off; b is off."
+    flown.device.session.publish(notices)
+    (utterance,) = client()
+    assert utterance["text"] == "Before push back, two open: a is off; b is off."
     flown.device.session.publish([notice("Before push back: c is off.", finding=3, gate="push")])
-    (after,) = heard()
-    assert after["key"] != said["key"]
+    (after,) = client()
+    assert after["key"] != utterance["key"]
     assert "c is off" in after["text"]
     assert "a is off" not in after["text"]
 
 
-def test_what_is_mended_before_it_was_sent_is_not_said(flown: FlownDevice, sayer: SpeechSource) -> None:
-    """A real flight: the beacon is off at the cue, told, and put on before the client asks."""
-    ear = PlayedSpeech(sayer)
+def test_a_correction_before_sending_drops_the_utterance(flown: FlownDevice, source: SpeechSource) -> None:
+    """In a flight, the beacon is off at the cue, reported, and switched on before the client reads."""
+    client = SpeechClient(source)
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.frame(1.0, {"lights.beacon": "off"}, push_approved=1.0)
     flown.frame(3.0, {"lights.beacon": "off"})
     flown.frame(4.0)
     flown.frame(6.0)
-    assert not [one for one in ear() if "beacon" in one.get("text", "")]
+    assert not [one for one in client() if "beacon" in one.get("text", "")]
 
 
-def test_what_is_mended_after_it_was_sent_is_taken_back(flown: FlownDevice, sayer: SpeechSource) -> None:
-    """The client is told to say something else, or nothing, under the same key."""
-    ear = PlayedSpeech(sayer)
+def test_a_correction_after_sending_withdraws_the_utterance(flown: FlownDevice, source: SpeechSource) -> None:
+    """The client gets an action with the same key that revises or withdraws the utterance."""
+    client = SpeechClient(source)
     flown.frame(0.0, {"lights.beacon": "off"})
     flown.frame(1.0, {"lights.beacon": "off"}, push_approved=1.0)
     flown.frame(3.0, {"lights.beacon": "off"})
-    said = next(one for one in ear() if "eacon" in one.get("text", ""))
+    utterance = next(one for one in client() if "eacon" in one.get("text", ""))
     flown.frame(4.0)
     flown.frame(6.0)
-    after = next(one for one in ear() if one.get("key") == said["key"])
+    after = next(one for one in client() if one.get("key") == utterance["key"])
     assert after["do"] in ("revise", "withdraw")
     assert "eacon" not in after.get("text", "")
 
 
-def test_an_utterance_grows_old_while_it_waits_for_a_client(
-    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
+def test_an_utterance_ages_while_it_waits_for_a_client(
+    flown: FlownDevice, client: Callable[[], list[dict[str, Any]]]
 ) -> None:
-    """A client that asks late is told how little of its time is left."""
+    """A client that reads late gets the shorter time that is left."""
     flown.device.session.publish([Callout(1.0, "eighty", "eighty knots")])
     flown.clock.now_s += 2.0
-    (said,) = heard()
-    assert (said["priority"], said["expires_in_s"]) == ("callout", pytest.approx(1.0))
+    (utterance,) = client()
+    assert (utterance["priority"], utterance["expires_in_s"]) == ("callout", pytest.approx(1.0))
     flown.device.session.publish([Callout(2.0, "v1", "vee one")])
     flown.clock.now_s += 60.0
-    (said,) = heard()
-    assert said["expires_in_s"] == 0.0
+    (utterance,) = client()
+    assert utterance["expires_in_s"] == 0.0
 
 
-def test_the_line_of_a_reading_is_said_when_it_is_come_to(
-    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
+def test_the_challenge_of_a_checklist_line_is_spoken(
+    flown: FlownDevice, client: Callable[[], list[dict[str, Any]]]
 ) -> None:
-    """Each challenge once, as the reading goes on; none for a client that comes in the middle of a line."""
+    """Each challenge is spoken once when its line becomes current."""
     flown.frame(0.0)
     assert flown.ask("start_checklist", "before").accepted
-    assert [one["text"] for one in heard()] == ["Beacon"]
-    assert heard() == []
+    assert [one["text"] for one in client()] == ["Beacon"]
+    assert client() == []
     flown.pass_time(3.0)
     flown.frame(3.0)
     flown.pass_time(0.1)
-    assert [(one["text"], one["priority"]) for one in heard()] == [("Documents", "challenge")]
+    assert [(one["text"], one["priority"]) for one in client()] == [("Documents", "challenge")]
 
 
-def test_a_quiet_period_is_told_when_it_begins_and_ends(
-    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]], monkeypatch: pytest.MonkeyPatch
+def test_a_quiet_period_is_sent_at_its_start_and_end(
+    flown: FlownDevice, client: Callable[[], list[dict[str, Any]]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """What is held is named once; warnings are never among it, what is merely read is."""
+    """The held priorities are sent once; they include challenges and information, never warnings."""
     levels: tuple[Level, ...] = (Level.ADVISORY, Level.CAUTION)
     monkeypatch.setattr(type(flown.device.session.judge), "quiet_levels", property(lambda _: levels))
-    (said,) = heard()
-    assert said["do"] == "hold"
-    assert set(said["priorities"]) == {"caution", "advisory", "challenge", "information"}
-    assert heard() == []
+    (utterance,) = client()
+    assert utterance["do"] == "hold"
+    assert set(utterance["priorities"]) == {"caution", "advisory", "challenge", "information"}
+    assert client() == []
     levels = ()
-    assert heard() == [{"do": "hold", "priorities": ()}]
+    assert client() == [{"do": "hold", "priorities": ()}]
 
 
-def test_a_silenced_session_is_silent_on_every_screen(
-    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
+def test_a_muted_session_is_muted_on_every_screen(
+    flown: FlownDevice, client: Callable[[], list[dict[str, Any]]]
 ) -> None:
-    """Clients are told, get nothing meanwhile, and nothing of it afterwards."""
+    """Clients get the mute state and no utterances meanwhile, and those are not spoken afterwards."""
     assert flown.ask("mute", by="instructor").accepted
-    assert heard() == [{"do": "silence", "on": True}]
+    assert client() == [{"do": "mute", "on": True}]
     flown.device.session.publish([notice("One.")])
-    assert heard() == []
+    assert client() == []
     assert flown.ask("unmute", by="instructor").accepted
-    assert heard() == [{"do": "silence", "on": False}]
+    assert client() == [{"do": "mute", "on": False}]
     flown.device.session.publish([notice("Two.", finding=2)])
-    assert [one["text"] for one in heard()] == ["Two."]
+    assert [one["text"] for one in client()] == ["Two."]
 
 
-def test_while_nobody_listens_nothing_is_kept(
-    flown: FlownDevice, sayer: SpeechSource, rung: list[bool]
+def test_without_clients_no_utterance_is_composed(
+    flown: FlownDevice, source: SpeechSource, wakeups: list[bool]
 ) -> None:
-    """Without a client, and after the last one went, entries cost nothing."""
+    """Without clients, and after the last one has left, events are ignored."""
     flown.device.session.publish([notice("One.")])
-    ear = PlayedSpeech(sayer)
-    assert ear() == []
-    del ear
+    client = SpeechClient(source)
+    assert client() == []
+    del client
     gc.collect()
     flown.device.session.publish([notice("Two.", finding=2)])
-    assert rung == []
-    assert not sayer._pending
+    assert wakeups == []
+    assert not source._pending
 
 
-def test_a_client_that_sleeps_holds_no_more_than_a_bound(flown: FlownDevice, sayer: SpeechSource) -> None:
-    """However much is told while a client is away, so much is kept for it and no more."""
-    sleeper, awake = PlayedSpeech(sayer), PlayedSpeech(sayer)
+def test_a_sleeping_client_gets_a_bounded_number_of_actions(flown: FlownDevice, source: SpeechSource) -> None:
+    """For a client that does not read, only the last actions are stored."""
+    sleeper, awake = SpeechClient(source), SpeechClient(source)
     for number in range(5 * MAX_ACTIONS):
         flown.device.session.publish([notice(f"Number {number}.", finding=number + 1)])
         assert len(awake()) == 1
-    said = sleeper()
-    assert len(said) == MAX_ACTIONS
-    assert said[-1]["text"] == f"Number {5 * MAX_ACTIONS - 1}."
+    utterance = sleeper()
+    assert len(utterance) == MAX_ACTIONS
+    assert utterance[-1]["text"] == f"Number {5 * MAX_ACTIONS - 1}."
 
 
-def test_the_next_session_is_heard_as_well(
-    flown: FlownDevice, heard: Callable[[], list[dict[str, Any]]]
+def test_a_client_stays_connected_for_the_next_session(
+    flown: FlownDevice, client: Callable[[], list[dict[str, Any]]]
 ) -> None:
-    """A client goes on listening when another session begins on the device."""
+    """A client gets the utterances of the next session of the device."""
     flown.device.start_session("Next")
     flown.device.session.publish([notice("One.")])
-    assert [one["text"] for one in heard()] == ["One."]
+    assert [one["text"] for one in client()] == ["One."]
