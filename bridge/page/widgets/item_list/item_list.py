@@ -15,8 +15,6 @@ from rules.packs.model import Level, Pack
 
 LEVEL_ORDER = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
 EITHER_SEAT = "Either seat"
-STATUS_TEXTS = {ItemStatus.LOST: "undone", ItemStatus.WAIVED: "waived"}
-"""Words on screens for statuses that are shown by another word than their value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +83,7 @@ def resolved_items(pack: Pack, states: Sequence[ItemState]) -> tuple[ResolvedIte
 
 def status_text(status: ItemStatus) -> str:
     """Name a status on screens."""
-    return STATUS_TEXTS.get(status, str(status))
+    return "undone" if status is ItemStatus.LOST else str(status)
 
 
 def seat_title(seats: Mapping[str, str], seat: str) -> str:
