@@ -1,1 +1,1 @@
-"""Accidents of the past, laid over clean flights: `python -m tests.accidents` prints the table."""
+"""Accidents of the past, overlaid on clean flights."""

@@ -1,1 +1,1 @@
-"""Tests of the edge."""
+"""`adapters/`: links, decoders, map files, sequence of records."""

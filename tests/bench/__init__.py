@@ -1,1 +1,1 @@
-"""Speed beside peers: `python -m tests.bench` prints the table."""
+"""Speed beside peers."""

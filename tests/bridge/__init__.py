@@ -1,1 +1,1 @@
-"""Tests of the bridge."""
+"""`bridge/`: commands, sessions, page, outputs, recordings, store, debrief."""

@@ -1,1 +1,1 @@
-"""Tests with a real browser, and with many clients."""
+"""The page in a real browser and with many clients; pictures of every view."""

@@ -1,1 +1,1 @@
-"""One suite that every link, one that every decoder and one that every way out must pass."""
+"""Three suites that every link, every decoder and every notifier must pass."""

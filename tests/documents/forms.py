@@ -14,6 +14,9 @@ from tests.documents.markdown import code, table
 
 HEAD = ("key", "default", "meaning")
 
+DOCUMENTED: set[type[BaseModel]] = set()
+"""Every form that a table was written of."""
+
 
 def keys_of(form: type[BaseModel], bases: Iterable[type[BaseModel]] = ()) -> str:
     """Write the table of one form's keys.
@@ -25,6 +28,7 @@ def keys_of(form: type[BaseModel], bases: Iterable[type[BaseModel]] = ()) -> str
     Raises:
         ValueError: a key has no description.
     """
+    DOCUMENTED.add(form)
     inherited = {name for base in bases for name in base.model_fields}
     return table(
         HEAD,

@@ -1,10 +1,12 @@
 """Generates the parts of the documents that come from the code.
 
-Takes: the code.  Gives: `PARTS`: for each name the function that writes that part as Markdown.
+Takes: the code.  Gives: `PARTS`, the function for each name of a part, which writes it as Markdown.
 """
 
 from __future__ import annotations
 
+import importlib
+import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -17,12 +19,23 @@ from rules.packs.figure_functions import FIGURE_FUNCTIONS, TEXT_PARAMETER, Figur
 from rules.packs.load_pack import load_pack
 from rules.signals.book import load_book
 from rules.signals.model import Signal, SignalKind
-from tests.documents import parts_adapters, parts_outputs
 from tests.documents.markdown import code, table
 
 TOP = Path(__file__).parents[2]
 PACKS = ("twin_jet", "trainer")
 BOOKS_FOLDER = ("common", "twin_jet", "piston", "trip")
+
+
+def documents() -> list[Path]:
+    """List the documents: every Markdown file that git tracks or would add."""
+    listed = subprocess.run(
+        ["git", "ls-files", "--cached", "--others", "--exclude-standard", "*.md"],  # noqa: S607 - the installed git
+        cwd=TOP,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return [path for name in sorted(listed.stdout.split()) if (path := TOP / name).is_file()]
 
 
 def commands() -> dict[str, TyperCommand]:
@@ -100,7 +113,7 @@ def _functions() -> str:
 
 def _function(recipe: FigureFunction) -> tuple[str, str, str]:
     parameters = ", ".join(
-        f"`{name}` {'word' if given.unit == TEXT_PARAMETER else given.unit}{'' if given.required else ' (may be left out)'}"
+        f"`{name}` {'word' if given.unit == TEXT_PARAMETER else given.unit}{'' if given.required else ' (optional)'}"
         for name, given in recipe.parameters.items()
     )
     return (
@@ -139,6 +152,13 @@ def _faults() -> str:
     return table(("condition", "fault", "expected", "hint"), rows)
 
 
+def _area_parts() -> dict[str, Callable[[], str]]:
+    """Collect `PARTS` of each module `parts_AREA.py` of this folder."""
+    areas = (path.stem for path in sorted(Path(__file__).parent.glob("parts_*.py")))
+    modules = [importlib.import_module(f"tests.documents.{area}") for area in areas]
+    return {name: write for module in modules for name, write in module.PARTS.items()}
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "commands": _command_table,
     "options": _option_tables,
@@ -146,6 +166,5 @@ PARTS: dict[str, Callable[[], str]] = {
     "functions": _functions,
     "signals": _signals,
     "faults": _faults,
-    **parts_adapters.PARTS,
-    **parts_outputs.PARTS,
+    **_area_parts(),
 }

@@ -1,12 +1,12 @@
-"""Reads and writes the documents' Markdown: tables, and parts that a program generates.
+"""Reads and writes the documents' Markdown: tables, generated parts, links and shell lines.
 
-A generated part stands between two comments:
+A generated part is the text between two comments:
 
     <!-- generated: commands -->
     ...
     <!-- end -->
 
-Takes: text.  Gives: text.
+Takes: text.  Gives: text, or what it contains.
 """
 
 from __future__ import annotations
@@ -15,11 +15,15 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 PART = re.compile(r"(<!-- generated: (?P<name>[\w. ]+) -->\n).*?(<!-- end -->)", re.DOTALL)
-BLOCK = re.compile(r"^```sh\n(?P<body>.*?)^```", re.DOTALL | re.MULTILINE)
+SHELL_BLOCK = re.compile(r"^```sh\n(?P<body>.*?)^```", re.DOTALL | re.MULTILINE)
+CODE_BLOCK = re.compile(r"^ *```.*?^ *```", re.DOTALL | re.MULTILINE)
+CODE_WORD = re.compile(r"`([^`\n]+)`")
+LINK = re.compile(r"\[[^\]]*\]\(([^)\s]+)\)")
+HEADING = re.compile(r"^#{1,6} +(.*?) *$", re.MULTILINE)
 
 
 class UnknownPartError(KeyError):
-    """A document asks for a part that no function generates."""
+    """A document contains a part that no function generates."""
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -27,7 +31,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
     Args:
         head: the columns' names.
-        rows: one sequence of cells a row; `|` in a cell is escaped, a line end becomes a blank.
+        rows: one sequence of cells for each row; `|` in a cell is escaped, a line end becomes a blank.
     """
     lines = [head, ["---"] * len(head), *rows]
     return "".join("| " + " | ".join(cell(value) for value in line) + " |\n" for line in lines)
@@ -39,17 +43,17 @@ def cell(value: object) -> str:
 
 
 def code(value: object) -> str:
-    """Write a value as code, or nothing where it is empty."""
+    """Write a value as code, or nothing for an empty value."""
     return f"`{value}`" if str(value) else ""
 
 
 def names_of_parts(text: str) -> list[str]:
-    """List the generated parts that a document holds."""
+    """List the names of a document's generated parts."""
     return [match["name"] for match in PART.finditer(text)]
 
 
 def fill(text: str, parts: Mapping[str, Callable[[], str]]) -> str:
-    """Replace each generated part of a document by what its function gives now.
+    """Replace each generated part of a document by the present result of its function.
 
     Raises:
         UnknownPartError: a part has no function.
@@ -63,13 +67,40 @@ def fill(text: str, parts: Mapping[str, Callable[[], str]]) -> str:
     return PART.sub(replaced, text)
 
 
+def shell_lines(text: str) -> list[str]:
+    """List the command lines of a document's shell blocks, without comments, with continued lines joined."""
+    bodies = (block["body"].replace("\\\n", " ") for block in SHELL_BLOCK.finditer(text))
+    lines = (line.partition(" #")[0].strip() for body in bodies for line in body.splitlines())
+    return [re.sub(r"^\$ ", "", line) for line in lines if line and not line.startswith("#")]
+
+
 def quoted_commands(text: str, program: str = "holdshort") -> list[str]:
-    """List the command lines of a document's shell blocks that call the program, continued lines joined."""
-    found = []
-    for block in BLOCK.finditer(text):
-        for line in block["body"].replace("\\\n", " ").splitlines():
-            words = line.partition("#")[0].strip()
-            words = re.sub(r"^\$ ", "", words)
-            if re.match(rf"(\S*/)?{program}( |$)", words):
-                found.append(words)
+    """List the command lines of a document's shell blocks that call the program."""
+    return [line for line in shell_lines(text) if re.match(rf"(\S*/)?{program}( |$)", line)]
+
+
+def without_code(text: str) -> str:
+    """Remove code blocks and code words."""
+    return CODE_WORD.sub("", CODE_BLOCK.sub("", text))
+
+
+def links(text: str) -> list[str]:
+    """List the targets of a document's links and images."""
+    return LINK.findall(without_code(text))
+
+
+def anchors(text: str) -> set[str]:
+    """Give the anchor of each heading as Markdown renderers make it: small letters, digits, hyphens."""
+    found: set[str] = set()
+    for title in HEADING.findall(CODE_BLOCK.sub("", text)):
+        plain = re.sub(r"[^\w\- ]", "", title.replace("`", "").lower()).replace(" ", "-")
+        count = 0
+        while (anchor := f"{plain}-{count}" if count else plain) in found:
+            count += 1
+        found.add(anchor)
     return found
+
+
+def code_words(text: str) -> list[str]:
+    """List the words that the running text writes as code."""
+    return CODE_WORD.findall(CODE_BLOCK.sub("", text))

@@ -1,1 +1,1 @@
-"""Long runs that must stay silent, and slips that must give what they cause: `python -m tests.false_alarms` prints the counts."""
+"""Long clean flights without any notice, and slips that cause the expected findings only."""

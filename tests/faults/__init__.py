@@ -1,1 +1,1 @@
-"""Tests of what must survive: programs killed, disks full, files cut."""
+"""Failures to survive: a watch or a database server killed a hundred times."""

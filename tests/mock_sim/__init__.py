@@ -1,1 +1,1 @@
-"""Tests of the aeroplane and the crew that stand in for a simulator."""
+"""`mock_sim/`: the aeroplanes, the crew, scenarios, sending."""

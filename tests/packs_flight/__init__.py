@@ -1,1 +1,1 @@
-"""Whole flights judged by the twin_jet pack."""
+"""Whole flights judged by the pack `twin_jet`."""

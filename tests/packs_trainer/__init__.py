@@ -1,1 +1,1 @@
-"""The trainer pack, flown by hand and by the mock pilot."""
+"""The pack `trainer`, flown by a script and by the mock pilot."""

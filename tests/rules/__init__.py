@@ -1,1 +1,1 @@
-"""Tests of the pure core."""
+"""`rules/`: signals, language, packs, arithmetic, judge."""

@@ -1,1 +1,1 @@
-"""Tests of the decoders."""
+"""Tests of the decoders: text formats, binary formats, published vectors."""

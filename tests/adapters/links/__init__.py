@@ -1,1 +1,1 @@
-"""Tests of the links."""
+"""Tests of the links: framing, TCP, UDP, ZeroMQ."""

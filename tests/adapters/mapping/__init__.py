@@ -1,1 +1,1 @@
-"""Tests of the map."""
+"""Tests of map files, converters and the mapper."""
