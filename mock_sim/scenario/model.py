@@ -139,8 +139,8 @@ class Step(ScenarioModel):
     """What the seat at the controls wants in the air, by hand, from now on; an empty one takes the hands off."""
     calls: tuple[Key, ...] = ()
     """The calls that the seat makes at the end of the step."""
-    slips: tuple[str, ...] = ()  # the slips that have changed this step; not written by hand
-    corrections: tuple[Correction, ...] = ()  # their corrections; not written by hand
+    slips: tuple[str, ...] = Field((), exclude=True)  # that have changed this step; not written by hand
+    corrections: tuple[Correction, ...] = Field((), exclude=True)  # of these slips; not written by hand
 
     def controls(self) -> set[str]:
         """Return the controls that this step handles."""

@@ -30,7 +30,7 @@ def main(arguments: Sequence[str] | None = None, *, installed: bool | None = Non
         arguments: The command line's words; None: those of this process.
         installed: True if the library is installed; None: check.
     """
-    options = _parser().parse_args(arguments)
+    options = argument_parser().parse_args(arguments)
     if not (jsbsim_installed() if installed is None else installed):
         print(f"the JSBSim library is not installed; {INSTALL_HINT}", file=sys.stderr)  # noqa: T201 - a command
         return 2
@@ -79,29 +79,30 @@ def _print_event(event: ScheduleEvent) -> None:
     print(event, flush=True)  # noqa: T201 - a command
 
 
-def _parser() -> argparse.ArgumentParser:
+def argument_parser() -> argparse.ArgumentParser:
     """Build the parser of the options."""
     slips = "; ".join(f"{kind}: {', '.join(known)}" for kind, known in SLIPS.items())
     parser = argparse.ArgumentParser(
         prog="python -m mock_sim.jsbsim.process",
         description="Flies a stock aeroplane of the JSBSim library on our schedule. For flight simulation only.",
     )
-    parser.add_argument("kind", choices=tuple(SLIPS), help="the stock twin jet, or the stock piston single")
-    parser.add_argument("--port", type=_parse_port, required=True, help="UDP port on 127.0.0.1 to send to")
-    parser.add_argument("--speed", type=_parse_speed, default=20.0, help="simulated seconds in a second; 20")
-    parser.add_argument(
-        "--slip", action="append", default=[], metavar="NAME", help=f"a slip to make: demo, all, or {slips}"
-    )
-    parser.add_argument(
-        "--seconds", type=_parse_seconds, default=0.0, help="end after so many simulated seconds"
-    )
-    parser.add_argument(
-        "--reset-at",
-        type=_parse_seconds,
-        default=0.0,
-        help="put the aeroplane back to its start position once, at this second",
-    )
-    parser.add_argument("--json", action="store_true", help="print one object at the end, with the slips")
+    add = parser.add_argument
+    add("kind", choices=tuple(SLIPS), help="The stock twin jet or the stock piston single.")
+    add("--port", type=_parse_port, required=True, help="The UDP port on 127.0.0.1 to send to.")
+    add("--speed", type=_parse_speed, default=20.0, help="Simulated seconds in a real second, at most 1 000.")
+    add(
+        "--slip", action="append", default=[], metavar="NAME",
+        help=f"A slip to make; may be given several times: demo, all, or {slips}.",
+    )  # fmt: skip
+    add(
+        "--seconds", type=_parse_seconds, default=0.0,
+        help="Ends the flight after this many simulated seconds; 0 flies to the end of the schedule.",
+    )  # fmt: skip
+    add(
+        "--reset-at", type=_parse_seconds, default=0.0,
+        help="Puts the aeroplane back to its start position once, at this simulated second, and flies again; 0: never.",
+    )  # fmt: skip
+    add("--json", action="store_true", help="Prints only one JSON object at the end, with the slips.")
     return parser
 
 
