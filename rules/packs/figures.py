@@ -1,7 +1,7 @@
 """Figures: numbers that a pack works out from signals, papers, limits and other figures, as signals of their own.
 
     figures:
-      least_v2: {label: "least V2 at {figure.takeoff_mass}", uses: least_v2, with: {stall: figure.stall}, unit: kt}
+      minimum_v2: {label: "minimum V2 at {figure.takeoff_mass}", uses: minimum_v2, with: {stall: figure.stall}, unit: kt}
 
 Takes: the forms of `figures:` and `tables:`, and the names of the pack.  Gives: `Figure`, each after those it reads.
 """

@@ -78,7 +78,7 @@ def see_the_start(page: Page, demo: str) -> None:
     page.goto(f"{demo}device/start")
     expect(page.locator("canvas").first).to_be_visible(timeout=90_000)
     main = page.locator("main")
-    for words in ("N2", "N1", "EGT", "least N2 for fuel", "start EGT limit"):
+    for words in ("N2", "N1", "EGT", "minimum N2 for fuel", "start EGT limit"):
         expect(main).to_contain_text(words)
     expect(page.locator(".marks")).to_contain_text("light-off", timeout=60_000)
     expect(page.locator("#wrong-1, .amiss")).to_contain_text("at least 25 %")

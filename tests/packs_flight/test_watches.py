@@ -171,7 +171,7 @@ WRONG = [
     ),
     Wrong("speedbrake_low", "short_final", 2, {"controls.speedbrake.lever": "full"}),
     Wrong("thrust_asymmetry", "climb", 10, {"engine.2.n1": 40.0}),
-    Wrong("least_speed", "initial_climb", 1, {"flight.airspeed": 124.0}),
+    Wrong("minimum_speed", "initial_climb", 1, {"flight.airspeed": 124.0}),
     Wrong("sink_after_takeoff", "initial_climb", 1, {"flight.vertical_speed": -500.0}),
     Wrong("pedals_in_roll", "high_speed", 1, {"gear.brake_pedal.left": 25.0}),
     Wrong(

@@ -115,10 +115,10 @@ def test_evidence_is_within_its_window_and_in_order(debrief: DebriefData) -> Non
 
 
 def test_limits_of_a_condition(debrief: DebriefData, twin_jet: Pack) -> None:
-    """The least N2 for fuel is a limit of the signal that is compared with it."""
+    """The minimum N2 for fuel is a limit of the signal that is compared with it."""
     (early,) = [c.finding for c in debrief.findings if c.finding.item == "watch.fuel_early_2"]
     limits = limits_of(early, twin_jet, {})
-    assert [(b.signal, b.value, b.label) for b in limits] == [("engine.2.n2", 25.0, "least N2 for fuel")]
+    assert [(b.signal, b.value, b.label) for b in limits] == [("engine.2.n2", 25.0, "minimum N2 for fuel")]
     assert "engine.2.n2" in evidence_signals(early, twin_jet)
 
 

@@ -46,7 +46,7 @@ def test_traces_with_their_marks_and_limits(debrief: DebriefData) -> None:
     assert n2 == list(column.values)
     limits = _rows(debrief, "limits")
     assert len([row for row in limits if row["trace"] == 1]) == len(records[0].limits) > 0
-    assert {"trace": None, "finding": 8, "signal": "engine.2.n2", "value": 25.0, "label": "least N2 for fuel"} in limits  # fmt: skip
+    assert {"trace": None, "finding": 8, "signal": "engine.2.n2", "value": 25.0, "label": "minimum N2 for fuel"} in limits  # fmt: skip
 
 
 def test_a_word_has_its_own_column(debrief: DebriefData) -> None:

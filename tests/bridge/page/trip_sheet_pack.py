@@ -47,7 +47,7 @@ figures:
     with: {zero_fuel: trip.zero_fuel_mass, fuel: fuel.total, taxi_fuel: trip.taxi_fuel}
     unit: kg
   stall: {label: stall speed, uses: table.stall, with: {x: figure.mass}, unit: kt}
-  least_v2: {label: "least V2 at {figure.mass}", uses: least_v2, with: {stall: figure.stall}, unit: kt}
+  minimum_v2: {label: "minimum V2 at {figure.mass}", uses: minimum_v2, with: {stall: figure.stall}, unit: kt}
 gates:
   push: {phase: pushing, cue: call.push_approved happened, entry: flight.ground_speed > 1 kt, needs: [flow papers, flow dialled]}
 flows:
@@ -55,7 +55,7 @@ flows:
     title: Can the papers be right
     phase: stand
     captain:
-      - v2_holds: trip.v2 >= figure.least_v2
+      - v2_holds: trip.v2 >= figure.minimum_v2
         label: V2 of the sheet
         level: warning
         why: a speed of another mass

@@ -306,10 +306,14 @@ def rules_of_speed() -> Iterator[Check]:
         "14 CFR 25.107(b), (e), printed factors",
         "14 CFR 25.125(b)(2), printed factor (from memory)",
     )
-    yield Check("least V2", "VSR 120 kt, VMC 104 kt", speeds.minimum_v2_kt(120, 104), 135.6, 1e-9, "kt", rule)
-    yield Check("least V2", "VSR 95 kt, VMC 104 kt", speeds.minimum_v2_kt(95, 104), 114.4, 1e-9, "kt", rule)
-    yield Check("least VR", "V1 100 kt, VMC 104 kt", speeds.minimum_vr_kt(100, 104), 109.2, 1e-9, "kt", rule)
-    yield Check("least VREF", "VSR0 100 kt", speeds.minimum_vref_kt(100), 123.0, 1e-9, "kt", approach)
+    yield Check(
+        "minimum V2", "VSR 120 kt, VMC 104 kt", speeds.minimum_v2_kt(120, 104), 135.6, 1e-9, "kt", rule
+    )
+    yield Check("minimum V2", "VSR 95 kt, VMC 104 kt", speeds.minimum_v2_kt(95, 104), 114.4, 1e-9, "kt", rule)
+    yield Check(
+        "minimum VR", "V1 100 kt, VMC 104 kt", speeds.minimum_vr_kt(100, 104), 109.2, 1e-9, "kt", rule
+    )
+    yield Check("minimum VREF", "VSR0 100 kt", speeds.minimum_vref_kt(100), 123.0, 1e-9, "kt", approach)
     name = "ICAO Annex 14 Vol. I, 5.2.2 (from memory)"
     yield Check("runway heading", "14L", magnetism.runway_heading_deg("14L"), 140.0, 1e-9, "deg", name)
 

@@ -104,7 +104,7 @@ WRONG = {
         {
             "landing_mass": "sheet landing mass 36 600 kg",
             "actual_mass": "sheet take-off mass 38 500 kg, needs 56 600 kg (take-off mass with the fuel on board: sheet zero-fuel mass 48 600 kg plus fuel on board ",
-            "v2_holds": "sheet V2 114 kt, needs at least 134 kt (least V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt)",
+            "v2_holds": "sheet V2 114 kt, needs at least 134 kt (minimum V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt)",
             "vr_holds": "VR of the type: for take-off mass with the fuel on board 56 600 kg and sheet take-off flap 8 deg",
             "v1_holds": "sheet V1 106 kt, needs 128 kt (V1 of the type: ",
             "thrust_holds": "sheet take-off thrust 84 %, needs at least 86.4 % (full take-off N1: for outside air temperature 6",
@@ -222,7 +222,7 @@ def test_only_what_reads_a_changed_signal_is_worked_out(
     assert (
         changed.index("figure.takeoff_mass")
         < changed.index("figure.stall_takeoff")
-        < changed.index("figure.least_v2")
+        < changed.index("figure.minimum_v2")
     )
     assert "figure.zero_fuel_mass" not in worked
     worked.clear()
@@ -252,14 +252,14 @@ def test_unknown_inputs_make_unknown_figures(bench: Bench) -> None:
     pack_signals = bench.state.signals
     assert "figure.takeoff_mass" not in bench.state.values
     assert bench.state.sample("figure.takeoff_mass").quality is Quality.ABSENT
-    least = pack_signals["figure.least_v2"]
+    least = pack_signals["figure.minimum_v2"]
     assert [signal.name for signal in bench.figures.sources(least)] == ["fuel.total"]
     bench.put("fuel.total", 8200.0)
     assert bench.figures.sources(least) == (least,)
     late = bench.state.expire(100.0)
     lost = bench.figures.update(late)
     assert {sample.quality for sample in lost} == {Quality.INVALID}
-    assert bench.state.sample("figure.least_v2").quality is Quality.INVALID
+    assert bench.state.sample("figure.minimum_v2").quality is Quality.INVALID
     assert [signal.name for signal in bench.figures.sources(least)] == ["fuel.total"]
 
 
@@ -274,10 +274,10 @@ def test_impossible_inputs_say_so(bench: Bench) -> None:
 def test_working(bench: Bench) -> None:
     """A figure says its label with places filled in, and how it came about; other signals only their label."""
     bench.put("fuel.total", 8200.0)
-    least, beacon = bench.state.signals["figure.least_v2"], bench.state.signals["lights.beacon"]
-    assert bench.figures.name(least) == "least V2 at 56 600 kg"
+    least, beacon = bench.state.signals["figure.minimum_v2"], bench.state.signals["lights.beacon"]
+    assert bench.figures.name(least) == "minimum V2 at 56 600 kg"
     assert bench.figures.calculation(least) == (
-        "least V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt"
+        "minimum V2 at 56 600 kg: 1.13 times stall speed 119 kt, 1.10 times minimum control speed 104 kt"
     )
     assert bench.figures.calculation(beacon) == bench.figures.name(beacon) == "beacon"
 

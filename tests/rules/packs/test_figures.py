@@ -35,7 +35,7 @@ tables:
 """
 FIGURES = """\
 figures:
-  least_v2: {label: "least V2 at {figure.mass}", uses: least_v2, with: {stall: figure.stall, control: limit.control}, unit: kt}
+  minimum_v2: {label: "minimum V2 at {figure.mass}", uses: minimum_v2, with: {stall: figure.stall, control: limit.control}, unit: kt}
   stall: {label: stall speed, uses: table.stall, with: {x: figure.mass, y: trip.takeoff_flap}, unit: kt}
   mass: {label: mass, uses: takeoff_mass, with: {zero_fuel: trip.zero_fuel_mass, fuel: fuel.total + 10 lb, taxi_fuel: 200 kg}, unit: lb, rounded: 20 kg}
   heading: {label: name's heading, uses: runway_heading, with: {runway: trip.runway}, unit: deg}
@@ -43,7 +43,7 @@ figures:
 
 
 def loaded(
-    tmp_path: Path, figures: str = FIGURES, item: str = "trip.v2 >= figure.least_v2", tables: str = TABLES
+    tmp_path: Path, figures: str = FIGURES, item: str = "trip.v2 >= figure.minimum_v2", tables: str = TABLES
 ) -> Pack:
     """A pack with these figures."""
     path = tmp_path / "small.yaml"
@@ -65,41 +65,41 @@ def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
     assert [figure.signal.name for figure in pack.figures] == [
         "figure.mass",
         "figure.stall",
-        "figure.least_v2",
+        "figure.minimum_v2",
         "figure.heading",
     ]
     mass, stall, least, heading = pack.figures
     assert mass.input_signals == ("trip.zero_fuel_mass", "fuel.total")
     assert stall.input_signals == ("figure.mass", "trip.takeoff_flap")
-    assert (least.signal.unit, least.signal.label) == ("kt", "least V2 at mass")
+    assert (least.signal.unit, least.signal.label) == ("kt", "minimum V2 at mass")
     assert (heading.signal.kind, heading.input_signals) == (SignalKind.ANGLE, ("trip.runway",))
     assert mass.factor == pytest.approx(1 / 0.45359237)
     assert mass.step == pytest.approx(20 / 0.45359237)
-    assert pack.items["flow.papers.speed"].signals == ("trip.v2", "figure.least_v2")
+    assert pack.items["flow.papers.speed"].signals == ("trip.v2", "figure.minimum_v2")
 
 
 @pytest.mark.parametrize(
     ("figure", "said"),
     [
-        ("uses: least_v3, with: {stall: 100 kt}, unit: kt", "unknown function least_v3, expected a function of the arithmetic, or table.NAME"),
+        ("uses: minimum_v3, with: {stall: 100 kt}, unit: kt", "unknown function minimum_v3, expected a function of the arithmetic, or table.NAME"),
         ("uses: table.stal, with: {x: 1 kg}, unit: kt", "did you mean table.stall?"),
-        ("uses: least_v2, with: {stall: 100 kt}, unit: kg", "least_v2 is in kt, not kg"),
-        ("uses: least_v2, with: {stal: 100 kt}, unit: kt", "least_v2 does not take stal, expected stall or control"),
-        ("uses: least_v2, with: {control: 100 kt}, unit: kt", "least_v2 needs stall"),
-        ("uses: least_v2, with: {stall: 100 kg}, unit: kt", "kg does not convert to kt"),
-        ("uses: least_v2, with: {stall: 100}, unit: kt", "a number without a unit, expected a unit such as kt"),
-        ("uses: least_v2, with: {stall: trip.v9}, unit: kt", "unknown name trip.v9, expected a value of the trip sheet"),
-        ("uses: least_v2, with: {stall: figure.stal}, unit: kt", "did you mean figure.stall?"),
-        ("uses: least_v2, with: {stall: lights.beacon}, unit: kt", "lights.beacon is no number but a switch"),
-        ("uses: least_v2, with: {stall: 'trip.v2 > 3 kt'}, unit: kt", "'trip.v2 > 3 kt' is no term"),
-        ("uses: least_v2, with: {stall: 'trip.v2 +'}, unit: kt", "'trip.v2 +' is no term"),
-        ("uses: least_v2, with: {stall: 'highest(trip.v2, 3 s)'}, unit: kt", "a figure looks at the present only"),
-        ("uses: least_v2, with: {stall: 'count((trip.v2 > 3 kt) happened, 3 s)'}, unit: kt", "a figure looks at the present only"),
-        ("uses: least_v2, with: {stall: figure.odd}, unit: kt", "figures in a circle: figure.odd reads figure.odd"),
+        ("uses: minimum_v2, with: {stall: 100 kt}, unit: kg", "minimum_v2 is in kt, not kg"),
+        ("uses: minimum_v2, with: {stal: 100 kt}, unit: kt", "minimum_v2 does not take stal, expected stall or control"),
+        ("uses: minimum_v2, with: {control: 100 kt}, unit: kt", "minimum_v2 needs stall"),
+        ("uses: minimum_v2, with: {stall: 100 kg}, unit: kt", "kg does not convert to kt"),
+        ("uses: minimum_v2, with: {stall: 100}, unit: kt", "a number without a unit, expected a unit such as kt"),
+        ("uses: minimum_v2, with: {stall: trip.v9}, unit: kt", "unknown name trip.v9, expected a value of the trip sheet"),
+        ("uses: minimum_v2, with: {stall: figure.stal}, unit: kt", "did you mean figure.stall?"),
+        ("uses: minimum_v2, with: {stall: lights.beacon}, unit: kt", "lights.beacon is no number but a switch"),
+        ("uses: minimum_v2, with: {stall: 'trip.v2 > 3 kt'}, unit: kt", "'trip.v2 > 3 kt' is no term"),
+        ("uses: minimum_v2, with: {stall: 'trip.v2 +'}, unit: kt", "'trip.v2 +' is no term"),
+        ("uses: minimum_v2, with: {stall: 'highest(trip.v2, 3 s)'}, unit: kt", "a figure looks at the present only"),
+        ("uses: minimum_v2, with: {stall: 'count((trip.v2 > 3 kt) happened, 3 s)'}, unit: kt", "a figure looks at the present only"),
+        ("uses: minimum_v2, with: {stall: figure.odd}, unit: kt", "figures in a circle: figure.odd reads figure.odd"),
         ("uses: runway_heading, with: {runway: trip.v2}, unit: deg", "a word is needed here"),
-        ("uses: least_v2, with: {stall: 100 kt}, unit: kt, rounded: 5 kg", "a figure cannot be rounded to this"),
-        ("uses: least_v2, with: {stall: 100 kt}", "unit is missing"),
-        ("uses: least_v2, with: {stall: 100 kt}, unit: kt, step: 3", "unknown key step"),
+        ("uses: minimum_v2, with: {stall: 100 kt}, unit: kt, rounded: 5 kg", "a figure cannot be rounded to this"),
+        ("uses: minimum_v2, with: {stall: 100 kt}", "unit is missing"),
+        ("uses: minimum_v2, with: {stall: 100 kt}, unit: kt, step: 3", "unknown key step"),
     ],
 )  # fmt: skip
 def test_what_a_figure_cannot_be(tmp_path: Path, figure: str, said: str) -> None:
@@ -178,6 +178,6 @@ def test_the_guides_example_loads(tmp_path: Path) -> None:
     example = GUIDE[GUIDE.index("tables:\n  stall_takeoff") :]
     text = example[: example.index("flows:\n")]
     path = tmp_path / "small.yaml"
-    head = HEAD.replace("control:", "control_speed:").replace("ITEM", "trip.v2 >= figure.least_v2")
+    head = HEAD.replace("control:", "control_speed:").replace("ITEM", "trip.v2 >= figure.minimum_v2")
     path.write_text(head + text, "utf-8")
-    assert [f.signal.name for f in load_pack(str(path)).figures][-1] == "figure.least_v2"
+    assert [f.signal.name for f in load_pack(str(path)).figures][-1] == "figure.minimum_v2"

@@ -112,7 +112,7 @@ def test_the_page_has_every_required_content(parsed: ParsedDebrief, debrief: Deb
     assert "For flight simulation only" in words
     assert "sheet empty mass 34 200 kg plus sheet load 14 400 kg" in words
     assert "Good pace, but the flow was done from memory too quickly." in words
-    for text in ("least N2 for fuel", "starter cut-out", "light-off", "full travel", "8 opened", "corrected"):
+    for text in ("minimum N2 for fuel", "starter cut-out", "light-off", "full travel", "8 opened", "corrected"):
         assert text in words
 
 

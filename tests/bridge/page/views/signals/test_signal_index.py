@@ -96,7 +96,7 @@ def test_origins_without_a_map(flying: FlownDevice) -> None:
     """Without a map the origin is the field of the same name; a figure names its inputs."""
     index = SignalIndex(flying.device)
     assert index.find("engine.1.egt").rows[0].origin == "field engine.1.egt"
-    assert index.find("figure.least_v2").rows[0].origin == "computed: least_v2 of figure.stall"
+    assert index.find("figure.minimum_v2").rows[0].origin == "computed: minimum_v2 of figure.stall"
     assert index.find("figure.stall").rows[0].origin == "computed: a table of figure.mass"
 
 

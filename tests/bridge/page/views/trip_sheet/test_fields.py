@@ -200,14 +200,14 @@ def test_a_good_trip_sheet_passes(flying: FlownDevice) -> None:
     found = check_results(flying)
     assert {one.verdict for one in found.values()} == {"passed"}
     assert found["v2_holds"].actual == "140 kt"
-    assert "least V2 at 56 600 kg" in found["v2_holds"].wanted
+    assert "minimum V2 at 56 600 kg" in found["v2_holds"].wanted
 
 
 def test_a_wrong_value_fails(flying: FlownDevice) -> None:
     """V2 of another mass fails, with both speeds, the mass, and the compared signal."""
     one = check_results(flying, v2=120.0)["v2_holds"]
     assert (one.verdict, one.compared_signals) == ("failed", ("trip.v2",))
-    assert "sheet V2 120 kt, needs at least 132 kt (least V2 at 56 600 kg" in one.sentence
+    assert "sheet V2 120 kt, needs at least 132 kt (minimum V2 at 56 600 kg" in one.sentence
     assert check_results(flying)["v2_holds"].verdict == "passed"
 
 
