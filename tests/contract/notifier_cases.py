@@ -1,7 +1,8 @@
-"""Every way out that the suite of notifiers runs on, ours and those of others, each with a receiver.
+"""Cases of the notifier suite: each notifier with a receiver.
 
-A third party's module adds its own to `WAYS` when it is imported; `HOLDSHORT_CONTRACT` names such modules, as
-`registry` says.
+A module of another package adds its own to `NOTIFIERS` when it is imported; see `third_party`.
+
+Takes: the clock, the wait and the limits of a test.  Gives: `NOTIFIERS`.
 """
 
 from __future__ import annotations
@@ -32,20 +33,19 @@ from tests.contract.waiting import ManualClock, wait_until
 
 
 class ManualSleep:
-    """Time that passes only when the test says so; `asked` are the pauses that somebody is in or was in."""
+    """A wait that ends only when the test releases it; `requested_s` lists all waits so far."""
 
     def __init__(self) -> None:
-        """Nobody waits."""
         self.requested_s: list[float] = []
         self._over = asyncio.Event()
 
     async def __call__(self, wait_s: float) -> None:
-        """Wait until the test lets time pass."""
+        """Wait until the test releases it."""
         self.requested_s.append(wait_s)
         await self._over.wait()
 
     def release(self) -> None:
-        """End every pause that somebody is in."""
+        """End every wait in progress."""
         self._over.set()
         self._over = asyncio.Event()
 
@@ -55,14 +55,14 @@ class NotifierCase:
     """A notifier and its receiver.
 
     Attributes:
-        notifier: Not running yet; its receiver is up.
-        got: What the receiver has got, in order.
-        mark: What of a message arrives at the receiver; None where nothing does.
+        notifier: The notifier, not running yet; its receiver is up.
+        received: The marks of the messages that the receiver has got, in order.
+        mark: Gives the part of a message that the receiver gets; None where it gets nothing.
         down: Makes the receiver unreachable; called before the notifier runs.
-        up: Makes it reachable again.
-        ready: Waits until the receiver would get what is sent; called when the notifier runs.
-        holds: Whether what is sent while the receiver is down reaches it afterwards.
-        early: Whether the receiver can be there before the notifier runs.
+        up: Makes the receiver reachable again.
+        ready: Waits until the receiver gets what is sent; called while the notifier runs.
+        delivers_after_outage: True where messages of an outage reach the receiver afterwards.
+        receiver_may_come_first: True where the receiver can exist before the notifier runs.
     """
 
     notifier: Notifier
@@ -77,60 +77,59 @@ class NotifierCase:
 
 @dataclass(frozen=True, slots=True)
 class NotifierControls:
-    """What the test holds of a notifier: its time and its bounds."""
+    """Clock, wait and limits of a notifier, set by the test."""
 
     clock: ManualClock = field(default_factory=ManualClock)
     wait: ManualSleep = field(default_factory=ManualSleep)
     limits: DeliveryLimits = field(default_factory=DeliveryLimits)
 
     def arguments(self) -> dict[str, Any]:
-        """For the notifier."""
+        """Give them as arguments of a notifier."""
         return {"clock": self.clock, "wait": self.wait, "limits": self.limits}
 
 
 Maker: TypeAlias = Callable[[NotifierControls], AbstractAsyncContextManager[NotifierCase]]
 
 
-async def nothing() -> None:
-    """No need to wait."""
+async def no_wait() -> None:
+    """Return at once."""
 
 
 def number_and_kind(message: Envelope) -> tuple[int, str]:
-    """Known by its number and kind."""
+    """Identify a message by its number and kind."""
     return (message.sequence, message.kind)
 
 
 @asynccontextmanager
-async def _memory(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
-    standing: dict[str, bool] = {"down": False}
+async def _memory(controls: NotifierControls) -> AsyncIterator[NotifierCase]:
+    state: dict[str, bool] = {"down": False}
     got: list[Any] = []
 
     def refuse(message: Envelope) -> Exception | None:
-        if standing["down"]:
-            return SendError("nobody is there")
+        if state["down"]:
+            return SendError("the receiver is absent")
         got.append(number_and_kind(message))
         return None
 
     async def set_down(*, down: bool) -> None:
-        standing["down"] = down
+        state["down"] = down
 
-    notifier = MemoryNotifier(error_for=refuse, **hands.arguments())
+    notifier = MemoryNotifier(error_for=refuse, **controls.arguments())
     yield NotifierCase(
         notifier,
         got,
         number_and_kind,
         lambda: set_down(down=True),
         lambda: set_down(down=False),
-        nothing,
+        no_wait,
         delivers_after_outage=True,
     )
 
 
 class HttpReceiver:
-    """A small HTTP server that takes what is posted and answers as it is told."""
+    """A small HTTP server that stores what is posted and sends the prepared answers."""
 
     def __init__(self) -> None:
-        """Not listening yet."""
         self.port = 0
         self.bodies: list[bytes] = []
         self.marks: list[Any] = []
@@ -140,12 +139,12 @@ class HttpReceiver:
         self._open: set[asyncio.StreamWriter] = set()
 
     async def start(self) -> None:
-        """Listen, at the same port as before where there was one."""
+        """Listen, at the same port as before after a stop."""
         self._server = await asyncio.start_server(self._serve, "127.0.0.1", self.port)
         self.port = self._server.sockets[0].getsockname()[1]
 
     async def stop(self) -> None:
-        """Listen no more, and drop whoever is connected."""
+        """Stop listening and close all connections."""
         if self._server is not None:
             self._server.close()
             for writer in list(self._open):
@@ -156,7 +155,7 @@ class HttpReceiver:
     async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         self._open.add(writer)
         try:
-            while await self._one(reader, writer):
+            while await self._serve_request(reader, writer):
                 pass
         except (asyncio.IncompleteReadError, ConnectionError):
             pass
@@ -164,7 +163,7 @@ class HttpReceiver:
             self._open.discard(writer)
             writer.close()
 
-    async def _one(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> bool:
+    async def _serve_request(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> bool:
         head = (await reader.readuntil(b"\r\n\r\n")).decode()
         lines = (line.split(": ", 1) for line in head.splitlines()[1:] if line)
         headers = {name.lower(): value for name, value in lines}
@@ -180,10 +179,10 @@ class HttpReceiver:
 
 
 @asynccontextmanager
-async def _webhook(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
+async def _webhook(controls: NotifierControls) -> AsyncIterator[NotifierCase]:
     receiver = HttpReceiver()
     await receiver.start()
-    notifier = WebhookNotifier(f"http://127.0.0.1:{receiver.port}/hook", **hands.arguments())
+    notifier = WebhookNotifier(f"http://127.0.0.1:{receiver.port}/hook", **controls.arguments())
     try:
         yield NotifierCase(
             notifier,
@@ -191,7 +190,7 @@ async def _webhook(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
             number_and_kind,
             receiver.stop,
             receiver.start,
-            nothing,
+            no_wait,
             delivers_after_outage=True,
         )
     finally:
@@ -199,11 +198,11 @@ async def _webhook(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
 
 
 @asynccontextmanager
-async def _zeromq(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
-    """The subscriber wants all but the state, which comes besides."""
+async def _zeromq(controls: NotifierControls) -> AsyncIterator[NotifierCase]:
+    """Subscribe to everything but the retained state, which is published besides."""
     context = zmq.asyncio.Context()
     got: list[Any] = []
-    notifier = ZmqNotifier(**hands.arguments())
+    notifier = ZmqNotifier(**controls.arguments())
     tasks: list[asyncio.Task[None]] = []
     sockets: list[zmq.asyncio.Socket] = []
 
@@ -251,7 +250,7 @@ async def _zeromq(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
 
 
 @asynccontextmanager
-async def _udp_line(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
+async def _udp_line(controls: NotifierControls) -> AsyncIterator[NotifierCase]:
     loop = asyncio.get_running_loop()
     got: list[Any] = []
     sockets: list[socket.socket] = []
@@ -282,12 +281,12 @@ async def _udp_line(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
     await up()
     try:
         yield NotifierCase(
-            UdpLineNotifier("127.0.0.1", port, **hands.arguments()),
+            UdpLineNotifier("127.0.0.1", port, **controls.arguments()),
             got,
             format_line,
             down,
             up,
-            nothing,
+            no_wait,
             delivers_after_outage=False,
         )
     finally:
@@ -295,16 +294,15 @@ async def _udp_line(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
 
 
 class RecordingPlayer(AudioPlayer):
-    """Plays into nothing, and notes what was played to its end; can be without a device."""
+    """Plays to the null device and records the sounds played to their end; the device can be removed."""
 
     def __init__(self) -> None:
-        """Nothing played."""
         super().__init__(RATE_HZ, "NULL")
         self.played: list[bytes] = []
         self.gone = False
 
     def play(self, samples: bytes) -> None:
-        """Play it to its end."""
+        """Play the samples to their end."""
         if self.gone:
             raise AudioError("the audio device was pulled out")
         super().play(samples)
@@ -316,7 +314,7 @@ SHORT = {"advisory": b"\x01\x00" * 24, "caution": b"\x02\x00" * 48, "warning": b
 
 
 @asynccontextmanager
-async def _sound(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
+async def _sound(controls: NotifierControls) -> AsyncIterator[NotifierCase]:
     player = RecordingPlayer()
 
     async def down() -> None:
@@ -325,14 +323,14 @@ async def _sound(hands: NotifierControls) -> AsyncIterator[NotifierCase]:
     async def up() -> None:
         player.gone = False
 
-    notifier = SoundNotifier(player, sounds=SHORT, **hands.arguments())
+    notifier = SoundNotifier(player, sounds=SHORT, **controls.arguments())
     yield NotifierCase(
         notifier,
         player.played,
         lambda message: SHORT.get(message.level),
         down,
         up,
-        nothing,
+        no_wait,
         delivers_after_outage=False,
     )
 

@@ -1,4 +1,7 @@
-"""What every link must do, whoever wrote it; see `registry` for adding one."""
+"""Contract of every link, ours and those of other packages; `link_cases` lists them.
+
+Takes: `LINKS`.  Gives: tests of order, limits, status and the end.
+"""
 
 from __future__ import annotations
 
@@ -24,19 +27,19 @@ ANY_BYTES = [
 
 @pytest.fixture(params=list(LINKS.values()), ids=list(LINKS))
 def make(request: pytest.FixtureRequest) -> LinkMaker:
-    """Each link of the registry."""
+    """Give each link in turn."""
     maker: LinkMaker = request.param
     return maker
 
 
 async def take(link: Link, count: int) -> list[bytes]:
-    """The next datagrams' bytes."""
+    """Read the bytes of the next datagrams."""
     async with asyncio.timeout(10):
         return [(await anext(link)).data for _ in range(count)]
 
 
 async def test_bytes_arrive_as_they_were_sent(make: LinkMaker) -> None:
-    """Any bytes are handed on unchanged and in order, with the clock's time and the sender's name."""
+    """Any bytes arrive unchanged and in order, with the clock's time and the sender's name."""
     clock = ManualClock(7.5)
     async with make(clock, LinkLimits()) as (link, send):
         for data in ANY_BYTES:
@@ -49,8 +52,8 @@ async def test_bytes_arrive_as_they_were_sent(make: LinkMaker) -> None:
         assert link.counts.byte_count == sum(map(len, ANY_BYTES))
 
 
-async def test_several_datagrams_before_anybody_asks_are_all_handed_on(make: LinkMaker) -> None:
-    """What arrives between two requests is neither lost nor turned round."""
+async def test_datagrams_queued_before_a_read_are_all_delivered(make: LinkMaker) -> None:
+    """Datagrams that arrive between two reads are neither lost nor reordered."""
     async with make(ManualClock(), LinkLimits()) as (link, send):
         for number in range(20):
             await send(b"%d" % number)
@@ -58,17 +61,17 @@ async def test_several_datagrams_before_anybody_asks_are_all_handed_on(make: Lin
         assert link.counts.dropped == 0
 
 
-async def test_whoever_waits_is_woken(make: LinkMaker) -> None:
-    """A request that came before the datagram gets it."""
+async def test_a_waiting_reader_is_woken(make: LinkMaker) -> None:
+    """A read that began before the datagram arrived gets it."""
     async with make(ManualClock(), LinkLimits()) as (link, send):
-        asking = asyncio.ensure_future(take(link, 1))
+        reading = asyncio.ensure_future(take(link, 1))
         await asyncio.sleep(0)
         await send(b"late")
-        assert await asking == [b"late"]
+        assert await reading == [b"late"]
 
 
-async def test_after_a_stall_the_newest_counts(make: LinkMaker) -> None:
-    """More waiting than the backlog means a stall: the newest comes next, the others are counted as dropped."""
+async def test_after_a_stall_the_newest_is_delivered(make: LinkMaker) -> None:
+    """With more than `stall_backlog` waiting, the newest is read next, and the others are counted as dropped."""
     async with make(ManualClock(), LinkLimits(stall_backlog=5)) as (link, send):
         for number in range(30):
             await send(b"%d" % number)
@@ -78,10 +81,10 @@ async def test_after_a_stall_the_newest_counts(make: LinkMaker) -> None:
         assert await take(link, 1) == [b"next"]
 
 
-async def test_what_must_survive_a_stall_does(make: LinkMaker) -> None:
-    """A heading that comes once only is handed on, before the newest, however long the stall was."""
-    bounds = LinkLimits(stall_backlog=5, max_queued=10, is_essential=lambda data: data.startswith(b"head"))
-    async with make(ManualClock(), bounds) as (link, send):
+async def test_essential_datagrams_survive_a_stall(make: LinkMaker) -> None:
+    """A heading that is sent only once is delivered before the newest datagram, after a stall of any length."""
+    limits = LinkLimits(stall_backlog=5, max_queued=10, is_essential=lambda data: data.startswith(b"head"))
+    async with make(ManualClock(), limits) as (link, send):
         await send(b"heading")
         for number in range(40):
             await send(b"%d" % number)
@@ -90,7 +93,7 @@ async def test_what_must_survive_a_stall_does(make: LinkMaker) -> None:
 
 
 async def test_the_queue_is_bounded_and_drops_the_oldest(make: LinkMaker) -> None:
-    """While nobody asks, memory stays bounded: the oldest go, and are counted."""
+    """Without a reader memory stays bounded: the oldest datagrams are dropped and counted."""
     async with make(ManualClock(), LinkLimits(max_queued=8, stall_backlog=8)) as (link, send):
         for number in range(20):
             await send(b"%d" % number)
@@ -98,8 +101,8 @@ async def test_the_queue_is_bounded_and_drops_the_oldest(make: LinkMaker) -> Non
         assert await take(link, 8) == [b"%d" % number for number in range(12, 20)]
 
 
-async def test_empty_datagrams_are_counted_and_handed_on(make: LinkMaker) -> None:
-    """An empty datagram is a sign of life: it is counted, and the receiver may judge it."""
+async def test_empty_datagrams_are_counted_and_delivered(make: LinkMaker) -> None:
+    """An empty datagram shows that the sender is alive: it is counted and delivered."""
     async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"")
         assert await take(link, 1) == [b""]
@@ -107,14 +110,14 @@ async def test_empty_datagrams_are_counted_and_handed_on(make: LinkMaker) -> Non
 
 
 async def test_a_datagram_of_60_kilobytes_arrives(make: LinkMaker) -> None:
-    """The largest that UDP can nearly carry is no trouble."""
+    """A datagram near the limit of UDP arrives whole."""
     async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"y" * 60_000)
         assert [len(data) for data in await take(link, 1)] == [60_000]
 
 
-async def test_waiting_receiving_silent_and_stopped_are_four_things(make: LinkMaker) -> None:
-    """The status tells that nothing has come yet, that something comes, that it ended, and that we stopped."""
+async def test_the_status_distinguishes_waiting_receiving_silent_and_stopped(make: LinkMaker) -> None:
+    """The status differs before the first datagram, during reception, after its end, and after our stop."""
     clock = ManualClock()
     async with make(clock, LinkLimits(silent_s=2.0)) as (link, send):
         assert link.status(clock()) is LinkStatus.WAITING
@@ -131,7 +134,7 @@ async def test_waiting_receiving_silent_and_stopped_are_four_things(make: LinkMa
 
 
 async def test_long_waiting_names_transport_and_likely_reasons(make: LinkMaker) -> None:
-    """A link that stays without any datagram says after a while what to look at."""
+    """A link without any datagram names the likely causes after a while."""
     clock = ManualClock()
     async with make(clock, LinkLimits()) as (link, _):
         clock.now_s += 12.0
@@ -139,8 +142,8 @@ async def test_long_waiting_names_transport_and_likely_reasons(make: LinkMaker) 
         assert f"nothing has arrived: does the sender use {kind}" in link.status_text(clock())
 
 
-async def test_stopping_ends_the_iteration_after_what_has_arrived(make: LinkMaker) -> None:
-    """What had arrived is still handed on, then the iteration ends; also for who was waiting."""
+async def test_stopping_ends_the_iteration_after_queued_datagrams(make: LinkMaker) -> None:
+    """Queued datagrams are still delivered, then the iteration ends."""
     async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"last")
         link.stop()
@@ -150,18 +153,18 @@ async def test_stopping_ends_the_iteration_after_what_has_arrived(make: LinkMake
         await anext(link)
 
 
-async def test_a_waiting_request_ends_when_the_link_is_stopped(make: LinkMaker) -> None:
-    """Nobody is left waiting for ever."""
+async def test_a_waiting_read_ends_when_the_link_is_stopped(make: LinkMaker) -> None:
+    """No reader waits after the stop."""
     async with make(ManualClock(), LinkLimits()) as (link, _):
-        asking = asyncio.ensure_future(anext(link, None))
+        reading = asyncio.ensure_future(anext(link, None))
         await asyncio.sleep(0)
         link.stop()
         async with asyncio.timeout(10):
-            assert await asking is None
+            assert await reading is None
 
 
-async def test_leaving_the_link_leaves_nothing_behind(make: LinkMaker) -> None:
-    """After closing, no task of the link goes on."""
+async def test_closing_leaves_no_task(make: LinkMaker) -> None:
+    """After closing, no task of the link runs."""
     before = asyncio.all_tasks()
     async with make(ManualClock(), LinkLimits()) as (link, send):
         await send(b"x")
