@@ -57,7 +57,7 @@ from rules.packs.figure_functions import FIGURE_FUNCTIONS
 from rules.packs.model import FindingKind, Level, OooiMoment
 from rules.packs.read_folder import _ITEM_KEYS, SECTIONS
 from rules.packs.trip_sheet import _TripFileForm as TripFile
-from rules.signals.book import _BookForm, _ChapterForm
+from rules.signals.book import BookForm, ChapterForm
 from rules.signals.book_entry import SignalEntry as BookEntry
 from rules.signals.model import Quality, SignalKind
 from tests.bridge.outputs.notifiers.sample_messages import envelopes, notice
@@ -196,8 +196,8 @@ def files() -> SignalNames:
         "pack sections": list(SECTIONS),
         "pack item beside its condition": sorted(_ITEM_KEYS),
         **{f"pack {name}": _form(form) for name, form in forms.items()},
-        "signal book": _form(_BookForm),
-        "signal book chapter": _form(_ChapterForm),
+        "signal book": _form(BookForm),
+        "signal book chapter": _form(ChapterForm),
         "signal book entry": _form(BookEntry),
         "trip sheet": _form(TripFile),
         "map": _form(MapFile),

@@ -158,26 +158,38 @@ class QuietForm(StrictForm):
 class TableForm(StrictForm):
     """Data of the aeroplane, with straight lines between its points."""
 
-    label: ShortText
-    x: ShortText
-    y: ShortText | None = None
-    gives: ShortText
-    points: Annotated[list[list[float]], Field(min_length=1)] | None = None
-    columns: Annotated[list[float], Field(min_length=1)] | None = None
-    rows: Annotated[list[list[float]], Field(min_length=1)] | None = None
-    source: ShortText | Literal[""] = ""
+    label: ShortText = Field(description="Name of the table in sentences.")
+    x: ShortText = Field(description="Unit of the first side.")
+    y: ShortText | None = Field(default=None, description="Unit of the second side, where there is one.")
+    gives: ShortText = Field(description="Unit of the values.")
+    points: Annotated[list[list[float]], Field(min_length=1)] | None = Field(
+        default=None, description="With one side: pairs of x and value."
+    )
+    columns: Annotated[list[float], Field(min_length=1)] | None = Field(
+        default=None, description="With two sides: the values of y."
+    )
+    rows: Annotated[list[list[float]], Field(min_length=1)] | None = Field(
+        default=None, description="With two sides: x and the value at each column."
+    )
+    source: ShortText | Literal[""] = Field(default="", description="Published source of the data.")
 
 
 class FigureForm(StrictForm):
     """A number that is worked out from others."""
 
-    label: ShortText
-    uses: ShortText
-    terms: dict[str, Annotated[LongText, BeforeValidator(as_text)]] = Field(alias="with")
-    unit: ShortText
-    rounded: Annotated[Quantity, BeforeValidator(parse_quantity)] | None = None
-    why: ShortText | Literal[""] = ""
-    source: ShortText | Literal[""] = ""
+    label: ShortText = Field(
+        description="Name of the figure in sentences; {signal} is replaced by its value."
+    )
+    uses: ShortText = Field(description="Function of the arithmetic, or table.NAME.")
+    terms: dict[str, Annotated[LongText, BeforeValidator(as_text)]] = Field(
+        alias="with", description="Term for each parameter of the function."
+    )
+    unit: ShortText = Field(description="Unit of the figure.")
+    rounded: Annotated[Quantity, BeforeValidator(parse_quantity)] | None = Field(
+        default=None, description="Step to which the result is rounded, with its unit."
+    )
+    why: ShortText | Literal[""] = Field(default="", description="Meaning of the figure.")
+    source: ShortText | Literal[""] = Field(default="", description="Published source.")
 
 
 class FlightTimeForm(StrictForm):

@@ -34,25 +34,29 @@ class SignalBook:
     chapters: Mapping[int, str]
 
 
-class _BookForm(BaseModel):
+class BookForm(BaseModel):
     """Top level of a book's file; chapters are checked one by one, so that every fault is found."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
-    book: str = Field(min_length=1)
-    title: str = Field(min_length=1)
-    includes: list[str] = []
-    default_max_age: str | None = None
-    chapters: dict[int | str, object] = Field(min_length=1)
+    book: str = Field(min_length=1, description="Name of the book.")
+    title: str = Field(min_length=1, description="Aeroplanes of the book, in one line.")
+    includes: list[str] = Field(default=[], description="Other books whose signals belong to this one.")
+    default_max_age: str | None = Field(
+        default=None, description="Maximum age for signals without max_age; default 3 s."
+    )
+    chapters: dict[int | str, object] = Field(
+        min_length=1, description="Chapters by number, 0 or 5 to 91 (ATA iSpec 2200)."
+    )
 
 
-class _ChapterForm(BaseModel):
+class ChapterForm(BaseModel):
     """One chapter; its entries are checked one by one."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
-    title: str = ""
-    signals: dict[str, object] = Field(min_length=1)
+    title: str = Field(default="", description="Name of the chapter.")
+    signals: dict[str, object] = Field(min_length=1, description="Signals by name.")
 
 
 @dataclass(slots=True)
@@ -148,7 +152,7 @@ class _BookLoader:
         except InputFaults as refused:
             self._faults.extend(refused.faults)
             return
-        cover = faults.validate(_BookForm, ())
+        cover = faults.validate(BookForm, ())
         age_s = _DEFAULT_MAX_AGE_S
         if cover is not None and cover.default_max_age is not None:
             age_s = parse_seconds(faults, cover.default_max_age, ("default_max_age",)) or 0.0
@@ -193,7 +197,7 @@ def _parse_chapters(faults: FaultCollector, path: KeyPath, age_s: float) -> _Par
         if number != 0 and not 5 <= number <= 91:
             expected = "0 for the simulator, or 5 to 91 of ATA iSpec 2200"
             faults.add((*path, key), f"{key} is not an ATA chapter", expected, key=True)
-        chapter = faults.validate(_ChapterForm, (*path, key))
+        chapter = faults.validate(ChapterForm, (*path, key))
         if chapter is None:
             continue
         read.titles[number] = chapter.title

@@ -33,16 +33,25 @@ class SignalEntry(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
-    label: str = Field(min_length=1)
-    means: str = Field(min_length=1)
-    switch: list[str] | None = None
-    choice: list[str] | None = None
-    quantity: str | None = None
-    angle: str | None = None
-    text: int | None = Field(default=None, ge=1, le=200)
-    count: str | None = None
-    range: str | None = None
-    max_age: str | None = None
+    label: str = Field(
+        min_length=1, description="Name that a pilot uses; {} is the word in braces of the signal's name."
+    )
+    means: str = Field(
+        min_length=1, description="Meaning in one line; {} is the word in braces of the signal's name."
+    )
+    switch: list[str] | None = Field(default=None, description="Two words, the resting one first.")
+    choice: list[str] | None = Field(default=None, description="Three words or more.")
+    quantity: str | None = Field(default=None, description="Unit of a number.")
+    angle: str | None = Field(default=None, description="Unit of a direction: deg.")
+    text: int | None = Field(default=None, ge=1, le=200, description="Maximum length of a text, 1 to 200.")
+    count: str | None = Field(default=None, description="Range of a whole number, low..high.")
+    range: str | None = Field(
+        default=None, description="Range of a quantity or angle in its unit, low..high; required for both."
+    )
+    max_age: str | None = Field(
+        default=None,
+        description="Maximum age of the value; default: the book's default_max_age; 0 s for a value that does not age.",
+    )
 
     def named_kinds(self) -> list[SignalKind]:
         """Give the kinds that the entry names; exactly one is valid."""

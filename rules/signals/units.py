@@ -25,7 +25,7 @@ _DEFINITIONS = (
     "gn = 9.80665 * meter / second ** 2",
 )
 
-_COMMON = (
+COMMON_UNITS = (
     *("kt", "ft/min", "ft", "m", "NM", "km", "m/s", "km/h", "deg", "rad", "deg/s", "%", "1", "gn", "degC"),
     *(
         "degF",
@@ -47,8 +47,7 @@ _COMMON = (
     *("gal/h", "l/h", "rpm", "Hz", "kHz", "MHz", "V", "A", "s", "min", "h", "ms"),
 )
 
-# Spellings that pilots use and that mean nothing, or something else, to a physicist.
-_SPELLINGS = {
+SPELLINGS = {
     "NM": ("nm", "nmi"),
     "kt": ("kts", "kn", "knots"),
     "ft/min": ("fpm",),
@@ -68,7 +67,9 @@ _SPELLINGS = {
     "min": ("mins",),
     "h": ("hr", "hrs"),
 }
-_UNIT_OF_SPELLING = {spelling: unit for unit, spellings in _SPELLINGS.items() for spelling in spellings}
+"""Spellings that pilots use, by unit; a physicist reads nothing or another unit in them, so they give a hint only."""
+
+_UNIT_OF_SPELLING = {spelling: unit for unit, spellings in SPELLINGS.items() for spelling in spellings}
 _AMBIGUOUS = frozenset({"nm", "mb", "C", "F", "G"})
 
 # Pint evaluates arithmetic inside a unit; an untrusted `9**9**9` must not reach it.
@@ -140,7 +141,7 @@ def suggest(unit: str) -> str:
     """Suggest the intended unit, '' where none is near."""
     if unit in _UNIT_OF_SPELLING:
         return _UNIT_OF_SPELLING[unit]
-    near = nearest_word(unit[:40], (*_COMMON, *_UNIT_OF_SPELLING))
+    near = nearest_word(unit[:40], (*COMMON_UNITS, *_UNIT_OF_SPELLING))
     return _UNIT_OF_SPELLING.get(near, near)
 
 

@@ -158,17 +158,19 @@ def test_every_function_says_its_units() -> None:
         )
 
 
-GUIDE = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text("utf-8")
+GUIDE = (Path(__file__).parents[3] / "rules" / "arithmetic" / "README.md").read_text("utf-8")
 
 
 def test_the_guide_lists_every_function() -> None:
-    """Each function stands in the guide's table with all its parameters and their units, and no other does."""
-    section = GUIDE[GUIDE.index("## 7. ") : GUIDE.index("## 8. ")]
-    listed = dict(re.findall(r"^\| `(\w+)` \| (.*) \|.*\|$", section, re.MULTILINE))
+    """The guide's table lists each function with all its parameters and their units, and no other."""
+    section = GUIDE[GUIDE.index("<!-- generated: functions -->") :]
+    listed = dict(
+        re.findall(r"^\| `(\w+)` \| (.*) \|.*\|$", section[: section.index("<!-- end -->")], re.MULTILINE)
+    )
     assert set(listed) == set(FIGURE_FUNCTIONS)
-    for name, recipe in FIGURE_FUNCTIONS.items():
+    for name, function in FIGURE_FUNCTIONS.items():
         units_of = {
-            short: "word" if p.unit == TEXT_PARAMETER else p.unit for short, p in recipe.parameters.items()
+            short: "word" if p.unit == TEXT_PARAMETER else p.unit for short, p in function.parameters.items()
         }
         assert dict(re.findall(r"`(\w+)` (\S+?)(?:,| \(|$)", listed[name])) == units_of, name
 

@@ -1,6 +1,6 @@
-"""Every form that the guide for authors promises is read and checked, and it promises every word of the grammar.
+"""Every form in rules/language/README.md parses and passes the check, and it lists every word of the grammar.
 
-Takes: DEVELOPERS.md, section 3, and the grammar.  Gives: tests that fail when either changes alone.
+Takes: rules/language/README.md and the grammar.  Gives: tests that fail when either changes alone.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from rules.language.parser import parse
 from rules.language.printer import format_condition
 from tests.rules.language.scopes import SCOPES, at
 
-ROOT = Path(__file__).parents[4]
-GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-GRAMMAR = (ROOT / "rules" / "language" / "grammar.lark").read_text(encoding="utf-8")
+LANGUAGE = Path(__file__).parents[4] / "rules" / "language"
+GUIDE = (LANGUAGE / "README.md").read_text(encoding="utf-8")
+GRAMMAR = (LANGUAGE / "grammar.lark").read_text(encoding="utf-8")
 
-# The first column of the table of forms, and conditions that use all that the row promises.
+# The first column of the table of forms, and conditions that use every form of the row.
 EXAMPLES: dict[str, tuple[str, ...]] = {
     "`TERM = != < <= > >= TERM`": (
         "code = trip.code",
@@ -96,12 +96,12 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
 
 
 def _forms() -> str:
-    """The section of the guide that has the forms."""
-    return GUIDE[GUIDE.index("### 3.1") : GUIDE.index("### 3.2")]
+    """Give the sections of the guide on forms, names, units and numbers."""
+    return GUIDE[GUIDE.index("## Form\n") : GUIDE.index("## Meaning\n")]
 
 
 def _rows() -> list[str]:
-    """The first column of its table."""
+    """Give the first column of the table of forms."""
     rows = [
         line.split(" | ")[0].removeprefix("| ") for line in _forms().splitlines() if line.startswith("| ")
     ]
@@ -109,19 +109,19 @@ def _rows() -> list[str]:
 
 
 def test_every_form_of_the_guide_has_examples() -> None:
-    """A row added to, changed in or taken out of the guide must be so here too."""
+    """The rows of the guide's table are those of EXAMPLES."""
     assert _rows() == list(EXAMPLES)
 
 
 @pytest.mark.parametrize("text", [text for texts in EXAMPLES.values() for text in texts])
 def test_every_documented_form_is_checked(text: str) -> None:
-    """Each form of the guide can be written, and is able to change."""
+    """Each form of the guide passes the check."""
     check(text, SCOPES["small"], at(text))
 
 
-def test_the_guides_first_examples_are_read() -> None:
-    """The conditions at the head of the chapter are read, and stand there in their plainest form."""
-    chapter = GUIDE[GUIDE.index("## 3. ") : GUIDE.index("### 3.1")]
+def test_first_examples_parse() -> None:
+    """The first examples parse, and are in the form that the printer writes."""
+    chapter = GUIDE[GUIDE.index("## Examples\n") : GUIDE.index("## Form\n")]
     examples = chapter.split("```")[1].strip().splitlines()
     assert len(examples) >= 5
     for text in examples:
@@ -129,7 +129,7 @@ def test_the_guides_first_examples_are_read() -> None:
 
 
 def test_every_word_of_the_grammar_is_in_the_guide() -> None:
-    """An operator or word that the guide does not name fails."""
+    """The guide lists every operator and keyword of the grammar."""
     words = {
         word
         for words in re.findall(r"^\w+\.\d: /\(?([a-z|]+)", GRAMMAR, re.MULTILINE)
