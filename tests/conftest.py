@@ -1,21 +1,21 @@
-"""What all tests share: nothing of them is kept in the user's own folder, and a random test can be repeated.
+"""Shared test setup: no test writes to the user's folders, and random tests can be repeated.
 
-Two profiles say how random tests draw their inputs:
+Two Hypothesis profiles choose the inputs of random tests:
 
-- `ci`, the default here and in CI: the inputs of each test follow from its own code, so that a red run is red again.
-- `search`: other inputs in each run, to find what no run has found yet.
+- `ci`, the default here and in CI: the inputs of each test follow from its own code, so that a failure repeats.
+- `search`: other inputs in each run, to find new failures.
 
-    pytest FILE                                                    each run tries the same inputs
+    pytest FILE                                                    the same inputs in each run
     pytest FILE --hypothesis-profile=search                        other inputs
-    pytest FILE --hypothesis-profile=search --examples-times=100   a hundred times as many of them
+    pytest FILE --hypothesis-profile=search --examples-times=100   a hundred times as many
     pytest FILE --hypothesis-profile=search --hypothesis-seed=7    the same inputs in each run with this seed
-    pytest FILE --hypothesis-show-statistics                       how many were tried
+    pytest FILE --hypothesis-show-statistics                       the number of inputs tried
 
-A failing random test prints its input as code, as a call of the test.  Keep each such input as a case: paste it into an
-`@example(...)` above the test's `@given`, or into a test of its own, before the repair.  What is drawn prints as code that makes it
-again (`tests/printed.py`), as long as a class of our own that is drawn is a dataclass, a named tuple or an enumeration.
+A failing random test prints its input as code, as a call of the test.  Add each such input as a case before the repair:
+paste it into an `@example(...)` above the test's `@given`, or into a test of its own.  Values print as code that
+creates them (`tests/printed.py`), if every class of our own in them is a dataclass, a named tuple or an enumeration.
 
-Takes: nothing.  Gives: the environment of this process and of those that it starts, the profiles, `--examples-times`.
+Takes: nothing.  Gives: the environment of this process and its child processes, the profiles, `--examples-times`.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: Sequence[pytest.Item]) -> None:
-    """Let every random test try as many times its own number of examples as is asked for."""
+    """Multiply the number of examples of every random test by `--examples-times`."""
     times = config.getoption("--examples-times")
     if times == 1:
         return

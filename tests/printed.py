@@ -1,9 +1,9 @@
-"""Printing what a random test draws as code that makes it again.
+"""Printing of the values of random tests as code that creates them.
 
-Hypothesis prints most values so.  Left are members of enumerations that are strings or numbers as well, and our named tuples,
-which hold such members.  A number that is not finite prints as `nan` or `inf`, which `math` has.
+Hypothesis does so for most values.  The exceptions are members of enumerations that are strings or numbers as well, and
+our named tuples with such members.  A number that is not finite prints as `nan` or `inf`, which `math` has.
 
-Takes: nothing.  Gives: `print_as_code`, which tells Hypothesis how.
+Takes: nothing.  Gives: `print_as_code`, which registers the printers with Hypothesis.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from rules.signals.model import Sample
 
 
 def print_as_code() -> None:
-    """Let values print as code from now on."""
+    """Register the printers."""
     for_type_by_name("enum", "StrEnum", _member)
     for_type_by_name("enum", "IntEnum", _member)
     for_type_by_name(Sample.__module__, Sample.__name__, _sample)
@@ -28,5 +28,5 @@ def _member(value: Enum, printer: RepresentationPrinter, cycle: bool) -> None:  
 
 
 def _sample(value: Sample, printer: RepresentationPrinter, cycle: bool) -> None:  # noqa: ARG001
-    """Print a sample as the call that makes it."""
+    """Print a sample as the call that creates it."""
     printer.repr_call("Sample", (), value._asdict())

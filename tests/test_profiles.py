@@ -1,4 +1,4 @@
-"""Random tests can be repeated: the same inputs in each run, and a failing one printed as code that makes it again."""
+"""Random tests can be repeated: the same inputs in each run, and a failing one printed as code that creates it."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_fails(taken):
 
 
 def _run(folder: Path, *options: str) -> str:
-    """What pytest prints of the failing test file, run as a contributor runs it."""
+    """Run pytest on the failing test file as a contributor does, and give its output."""
     (folder / "test_failing.py").write_text(FAILING)
     words = [
         "-m",
@@ -83,17 +83,17 @@ def _run(folder: Path, *options: str) -> str:
 
 @pytest.fixture(scope="module")
 def first(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """What a first run prints."""
+    """Output of a first run."""
     return _run(tmp_path_factory.mktemp("first"))
 
 
 def _drawn(printed: str) -> str:
-    """What the random test that passes has drawn."""
+    """Give the inputs that the passing random test received."""
     return next(line for line in printed.splitlines() if line.startswith("DRAWN"))
 
 
 def test_the_default_profile_draws_the_same_in_each_run() -> None:
-    """Its seed follows from the test, and no file of an earlier run has a say."""
+    """The seed follows from the test, and no database of earlier runs is read."""
     profile = settings.get_profile("ci")
     assert profile.derandomize
     assert profile.database is None
@@ -102,14 +102,14 @@ def test_the_default_profile_draws_the_same_in_each_run() -> None:
 
 
 def test_the_search_profile_draws_anew() -> None:
-    """It has no fixed seed, and it keeps what it finds."""
+    """The profile has no fixed seed, and prints a blob for each failure."""
     profile = settings.get_profile("search")
     assert not profile.derandomize
     assert profile.print_blob
 
 
 def test_two_runs_draw_the_same_and_a_search_does_not(first: str, tmp_path: Path) -> None:
-    """Unless another profile is asked for; a search tries as many times more as is asked for."""
+    """Two runs have the same inputs, a search has others and as many times more as requested."""
     assert _drawn(first) == _drawn(_run(tmp_path))
     found = _drawn(_run(tmp_path, "--hypothesis-profile=search", "--examples-times=3"))
     assert _drawn(first).startswith("DRAWN 20 ")
@@ -118,7 +118,7 @@ def test_two_runs_draw_the_same_and_a_search_does_not(first: str, tmp_path: Path
 
 
 def test_a_failing_input_is_printed_as_code(first: str) -> None:
-    """What stands there makes the very input again, and a blob repeats it."""
+    """The printed input creates the same input again, and a blob reproduces it."""
     printed = dedent(re.sub(r"^E ? ?", "", first, flags=re.MULTILINE))
     call = re.search(r": test_fails\($(.*?)^ *\)$", printed, re.DOTALL | re.MULTILINE)
     assert call is not None, printed
@@ -130,7 +130,7 @@ def test_a_failing_input_is_printed_as_code(first: str) -> None:
 
 
 def _namespace() -> dict[str, object]:
-    """The names that a contributor imports to paste an input."""
+    """Names that a contributor imports to paste an input."""
     modules = (rules.signals.model, rules.language.checked_tree, oracle, compare_batch)
     return {"nan": nan, "inf": inf, **{k: v for module in modules for k, v in vars(module).items()}}
 
@@ -141,7 +141,7 @@ _INPUTS = st.one_of(test_judge.inputs(), condition_strategies.conditions, condit
 @settings(max_examples=60)
 @given(_INPUTS)
 def test_what_the_evaluators_are_tried_with_prints_as_code(drawn: object) -> None:
-    """Frames, requests, traces and checked conditions, to the last digit (as `nan` is not itself, the prints are compared)."""
+    """Frames, requests, traces and checked conditions print exactly (`nan` differs from itself, so the prints are compared)."""
     again = eval(pretty(drawn), _namespace())  # noqa: S307
     assert pretty(again) == pretty(drawn)
 
@@ -149,6 +149,6 @@ def test_what_the_evaluators_are_tried_with_prints_as_code(drawn: object) -> Non
 @settings(max_examples=60)
 @given(syntax_strategies.conditions)
 def test_what_the_parser_is_tried_with_prints_as_code(drawn: rules.language.syntax.ConditionExpr) -> None:
-    """Written conditions."""
+    """Syntax trees print as code that creates equal ones."""
     space = {**_namespace(), **vars(rules.language.syntax)}
     assert eval(pretty(drawn), space) == drawn  # noqa: S307

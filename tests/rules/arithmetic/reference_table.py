@@ -14,7 +14,7 @@ from tests.rules.arithmetic.references import CHECKS, Check
 
 
 def rows() -> list[tuple[str, str, str, str, str]]:
-    """Theme, source, how many, the largest difference, and what was allowed there."""
+    """Rows of theme, source, number of checks, largest difference and its tolerance."""
     groups: dict[tuple[str, str, str], list[Check]] = defaultdict(list)
     for check in CHECKS:
         groups[check.theme, check.source, check.unit].append(check)
@@ -28,7 +28,7 @@ def rows() -> list[tuple[str, str, str, str, str]]:
 
 
 def lines() -> list[str]:
-    """The table as lines of text."""
+    """Lines of the table."""
     head = ("arithmetic", "checks", "largest difference", "allowed", "reference")
     table = [head, *rows()]
     widths = [max(len(row[column]) for row in table) for column in range(len(head))]

@@ -1,7 +1,7 @@
-"""The arithmetic beside outside references: published tables and worked examples, and libraries by other hands.
+"""Reference values of the arithmetic: published tables, worked examples and libraries of others.
 
-Takes: nothing.  Gives: `CHECKS`, one row for each number, with what we get, what it should be, how far apart the two
-may be and where the reference stands.  "From memory" means that the document itself was not at hand.
+Takes: nothing.  Gives: `CHECKS`, one row for each number, with our result, the reference, the tolerance
+and the source.  "From memory" means that the document itself was not at hand.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ INCH = 0.0254
 
 
 class Check(NamedTuple):
-    """One number beside its reference; `tolerance` is in `unit`."""
+    """Result beside its reference; `tolerance` is in `unit`."""
 
     theme: str
     what: str
@@ -49,7 +49,7 @@ class Check(NamedTuple):
 
     @property
     def apart(self) -> float:
-        """How far apart the two are."""
+        """Difference of the two."""
         return abs(self.got - self.want)
 
 
@@ -83,7 +83,7 @@ WMM_2020 = (
 
 
 def doc_7488() -> Iterator[Check]:
-    """The standard atmosphere beside the printed table."""
+    """Standard atmosphere beside the printed table."""
     for height_m, temperature_k, pressure_hpa, density in DOC_7488:
         altitude_ft, source = height_m / FT, "ICAO Doc 7488/3, table 1 (from memory)"
         rows = (
@@ -102,7 +102,7 @@ def doc_7488() -> Iterator[Check]:
 
 
 def ambiance() -> Iterator[Check]:
-    """The standard atmosphere beside a library, every 500 ft or so, below sea level too."""
+    """Standard atmosphere beside a library, about every 500 ft, also below sea level."""
     for altitude_ft in range(-15000, 100001, 2500):
         height_m = altitude_ft * FT
         # The library takes geometric heights; its own conversion leads to ours.  It rounds the pressure at each layer's base.
@@ -195,7 +195,7 @@ def handbook_air() -> Iterator[Check]:
 
 
 def handbook_wind() -> Iterator[Check]:
-    """The crosswind chart and the wind triangle of the handbook."""
+    """Crosswind chart and wind triangle of the handbook."""
     chart = "FAA-H-8083-25, chapter 11, crosswind chart, read to the knot (from memory)"
     yield Check("headwind", "runway 17, 140/25", wind.headwind_kt(140, 25, 170), 22, 0.5, "kt", chart)
     yield Check("crosswind", "runway 17, 140/25", wind.crosswind_kt(140, 25, 170), 13, 0.51, "kt", chart)
@@ -209,7 +209,7 @@ def handbook_wind() -> Iterator[Check]:
 
 
 def handbook_mass() -> Iterator[Check]:
-    """Weight and balance as the handbooks work it out, in pounds and inches."""
+    """Weight and balance examples of the handbooks, in pounds and inches."""
     one = "FAA-H-8083-1B, chapter 3 (from memory)"
     yield Check(
         "% MAC", "CG 161, LEMAC 144, MAC 62 in", mass.cg_on_mac_pct(161, 144, 62), 27.4, 0.05, "%", one
@@ -255,7 +255,7 @@ def handbook_speeds() -> Iterator[Check]:
 
 
 def handbook_fuel() -> Iterator[Check]:
-    """The sums of the inquiry of 1983, reserves, and rules of thumb for the descent."""
+    """Sums of the inquiry of 1983, reserves, and rules of thumb for the descent."""
     inquiry = "Board of inquiry, accident of 23 July 1983, the refuelling sums"
     yield Check("fuel mass", "7 682 l at 0.803", fuel.mass_kg(7682, 0.803), 6169, 0.5, "kg", inquiry)
     needed = fuel.volume_l(22300 - fuel.mass_kg(7682, 0.803), 0.803)
@@ -301,7 +301,7 @@ def handbook_fuel() -> Iterator[Check]:
 
 
 def rules_of_speed() -> Iterator[Check]:
-    """The least speeds of the rules, by their printed factors, and a runway's name."""
+    """Minimum speeds by the printed factors of the rules, and a runway's designator."""
     rule, approach = (
         "14 CFR 25.107(b), (e), printed factors",
         "14 CFR 25.125(b)(2), printed factor (from memory)",
@@ -319,7 +319,7 @@ def rules_of_speed() -> Iterator[Check]:
 
 
 def sums() -> Iterator[Check]:
-    """Fuel, time and rate as the definitions have them, with numbers that can be added by hand."""
+    """Fuel, time and rate by their definitions, with numbers that can be added by hand."""
     annex, journal = "ICAO Annex 6 Part I, 4.3.6.3", "14 CFR 234.4: out, off, on, in (from memory)"
     parts = fuel.fuel_sum_kg(200, 1900, 190, 1450, 1150, 3310)
     yield Check("fuel sum", "six parts", parts, 8200, 1e-9, "kg", annex)

@@ -1,4 +1,4 @@
-"""Functions over arrays give what their namesakes give for one set of numbers, to the last bit, and refuse the same."""
+"""Array functions give exactly the results of the scalar ones, and NaN where those raise."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ POINT = LookupTable((10.0,), (), ((3.3,),))
 
 
 def _bits(value: float) -> bytes:
-    """The number to the last bit; one way of saying that there is none."""
+    """Bits of a number; NaN has one form."""
     return b"" if math.isnan(value) else struct.pack("d", value)
 
 
@@ -54,7 +54,7 @@ def _same(function: Callable[..., float], points: list[tuple[float, ...]]) -> No
 @settings(max_examples=60, deadline=None)
 @given(data=st.data())
 def test_each_is_as_one_by_one(function: Callable[..., float], data: st.DataObject) -> None:
-    """Whatever the numbers, with and without what may be left out."""
+    """Any numbers, with and without the optional parameters."""
     parameters = inspect.signature(function).parameters.values()
     needed = sum(parameter.default is parameter.empty for parameter in parameters)
     width = data.draw(st.integers(needed, len(parameters)))
@@ -63,17 +63,17 @@ def test_each_is_as_one_by_one(function: Callable[..., float], data: st.DataObje
 
 @given(st.lists(st.tuples(NUMBERS), min_size=1, max_size=20))
 def test_a_table_of_one_side(points: list[tuple[float, ...]]) -> None:
-    """Between its points, on them and beyond its ends."""
+    """Values between the points of a table, on them and beyond its ends."""
     _same(LINE.interpolate, points)
     _same(POINT.interpolate, points)
 
 
 @given(st.lists(st.tuples(NUMBERS, NUMBERS), min_size=1, max_size=20))
 def test_a_table_of_two_sides(points: list[tuple[float, ...]]) -> None:
-    """Between its points, on them and beyond its ends."""
+    """Values between the points of a table, on them and beyond its ends."""
     _same(GRID.interpolate, points)
 
 
 def test_others_have_none() -> None:
-    """A function without a namesake is taken one by one."""
+    """A function without an array version gives None."""
     assert array_function(endurance_min) is None

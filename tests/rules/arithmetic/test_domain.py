@@ -1,4 +1,4 @@
-"""Numbers of which no sum can be made are refused in words; nothing comes out as a wrong number."""
+"""Numbers outside a function's domain are refused with a plain message."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ NOT_A_NUMBER = math.nan
     ],
 )
 def test_it_is_refused(call: Callable[[], object], words: str) -> None:
-    """What cannot be is refused, and the refusal says which number and what would do."""
+    """An impossible number is refused, and the message names it and the valid range."""
     with pytest.raises(DomainError, match="expected") as refused:
         call()
     assert words in refused.value.what

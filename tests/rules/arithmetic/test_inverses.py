@@ -1,4 +1,4 @@
-"""What the functions promise beside single numbers: they invert each other, and keep to their sides."""
+"""Properties of the functions beside single numbers: inverses, symmetries and limits."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_pressure_and_altitude(altitude_ft: float) -> None:
 
 @given(st.floats(-5000, 33000))
 def test_density_altitude_of_the_standard_day(altitude_ft: float) -> None:
-    """On the standard day density altitude is pressure altitude, and the deviation nothing."""
+    """On the standard day density altitude is pressure altitude, and the deviation is 0."""
     degc = atmosphere.standard_temperature_degc(altitude_ft)
     assert atmosphere.density_altitude_ft(altitude_ft, degc) == near(altitude_ft, abs=1e-3)
     assert atmosphere.isa_deviation_degc(altitude_ft, degc) == near(0, abs=1e-9)
@@ -65,7 +65,7 @@ def test_crossover(cas_kt: float, mach: float, altitude_ft: float) -> None:
 
 @given(DIRECTIONS_DEG, st.floats(0, 60), DIRECTIONS_DEG)
 def test_wind_parts(direction_deg: float, wind_kt: float, heading_deg: float) -> None:
-    """Along and across make the whole wind; the half and the one and a half go the safe way."""
+    """The components add up to the wind; the factors for headwind and tailwind are conservative."""
     along = wind.headwind_kt(direction_deg, wind_kt, heading_deg)
     across = wind.crosswind_kt(direction_deg, wind_kt, heading_deg)
     assert along**2 + across**2 == near(wind_kt**2, abs=1e-6)
@@ -75,7 +75,7 @@ def test_wind_parts(direction_deg: float, wind_kt: float, heading_deg: float) ->
 
 @given(DIRECTIONS_DEG, DIRECTIONS_DEG)
 def test_the_short_way_round(one_deg: float, other_deg: float) -> None:
-    """The turn leads from the one direction to the other, and is never more than half a circle."""
+    """The angle leads from one direction to the other, and is at most half a circle."""
     turn = wind.angle_difference_deg(one_deg, other_deg)
     assert -180 <= turn <= 180
     assert ((one_deg + turn) - other_deg) % 360 == near(0, abs=1e-6) or (
@@ -88,12 +88,12 @@ def test_the_short_way_round(one_deg: float, other_deg: float) -> None:
     [("14", 143, 3), ("14L", 143, 3), ("01", 358, 12), ("36", 3, 3), ("9", 90, 0), ("22", 266, 46)],
 )
 def test_runway_names(runway: str, heading_deg: float, gap_deg: float) -> None:
-    """A runway's name stands for its heading, the short way round; 26 for 22 is seen (NTSB/AAR-07/05)."""
+    """A runway's designator gives its heading, the short way round; 26 for 22 is detected (NTSB/AAR-07/05)."""
     assert magnetism.runway_heading_difference_deg(runway, heading_deg) == near(gap_deg)
 
 
 def test_variation_of_the_newer_model() -> None:
-    """From 2025 on the newer model serves: WMM2025 Test Values, 80 N 0 E, 1.28 E (from memory)."""
+    """From 2025 on the newer model is used: WMM2025 Test Values, 80 N 0 E, 1.28 E (from memory)."""
     assert magnetism.variation_deg(80, 0, 0, 2025.0) == near(1.28, abs=0.005)
     assert magnetism.variation_deg(80, 0, 0, 2024.9) != near(1.28, abs=0.005)
     assert magnetism.magnetic_deg(magnetism.true_deg(143, -4), -4) == near(143)
@@ -101,7 +101,7 @@ def test_variation_of_the_newer_model() -> None:
 
 @given(st.floats(20000, 80000), st.floats(20000, 80000), st.floats(80, 180))
 def test_speed_and_mass(reference_kg: float, mass_kg: float, speed_kt: float) -> None:
-    """The mass that a scaled speed belongs to is the mass it was scaled to."""
+    """The mass of a scaled speed is the mass that it was scaled to."""
     scaled = speeds.speed_at_mass_kt(speed_kt, reference_kg, mass_kg)
     assert speeds.mass_at_speed_kg(scaled, speed_kt, reference_kg) == near(mass_kg, rel=1e-9)
 
@@ -121,7 +121,7 @@ def test_speed_and_mass(reference_kg: float, mass_kg: float, speed_kt: float) ->
     ],
 )
 def test_least_speeds(got: float, want: float) -> None:
-    """Of several least speeds the greatest holds (14 CFR 25.107, 25.125)."""
+    """Of several minimum speeds the greatest counts (14 CFR 25.107, 25.125)."""
     assert got == near(want)
 
 
@@ -139,7 +139,7 @@ def test_the_roll() -> None:
 
 
 def test_masses() -> None:
-    """The demonstration's masses add up, and a place on the chord leads back to its arm."""
+    """The demonstration's masses add up, and a position on the chord gives its arm again."""
     assert mass.zero_fuel_mass_kg(34200, 14400) == 48600
     assert mass.takeoff_mass_kg(48600, 8200, 200) == 56600
     assert mass.takeoff_mass_kg(48600, 100, 200) == 48600
@@ -166,12 +166,12 @@ def test_fuel() -> None:
 
 @pytest.mark.parametrize(("surface", "share"), [("dry", 0.6), ("wet", 0.6 / 1.15), ("damp", 0.6 / 1.15)])
 def test_landing_runways(surface: str, share: float) -> None:
-    """The landing distance is the share of the runway that the rules allow it to be."""
+    """The landing distance is the fraction of the runway that the rules allow."""
     assert landing.required_landing_distance_m(1000, surface) * share == near(1000)
 
 
 def test_a_contaminated_runway_has_no_factor() -> None:
-    """The rules give none for it, so the function does not make one up."""
+    """The rules give no factor for a contaminated runway, so the function refuses it."""
     with pytest.raises(DomainError, match="a runway that is contaminated"):
         landing.required_landing_distance_m(1000, "contaminated")
 
@@ -196,13 +196,13 @@ def test_hours_and_minutes() -> None:
 
 
 def test_durations_over_midnight() -> None:
-    """The time between two moments counts on over midnight."""
+    """The time between two moments continues over midnight."""
     out = datetime(2026, 3, 1, 22, 50, tzinfo=UTC)
     assert times.duration_s(out, out + timedelta(minutes=103)) == 6180
 
 
 def test_readings_of_a_clock() -> None:
-    """A clock begins anew at midnight, and the span between two readings runs on over it."""
+    """A clock restarts at midnight, and the time between two readings continues over it."""
     assert times.duration_of_day_s(86000, 400) == 800
     assert times.duration_of_day_s(29520, 34080) == 4560
     assert [times.format_clock_time(at_s) for at_s in (0, 29579.9, 86399, 86400)] == [
@@ -238,7 +238,7 @@ def test_readings_of_a_clock() -> None:
     ],
 )
 def test_unit_slips(expected: float, actual: float, unit: str, words: str) -> None:
-    """A ratio that a mix-up of units would give is told by name; any other is not."""
+    """A ratio of a known mix-up of units is named; any other is not."""
     said = entry_errors.unit_mixup(expected, actual, unit, fuel=unit == "kg")
     assert words in said
     assert bool(words) is bool(said)
@@ -258,7 +258,7 @@ def test_unit_slips(expected: float, actual: float, unit: str, words: str) -> No
     ],
 )
 def test_digit_slips(expected: float, actual: float, words: str) -> None:
-    """One wrong digit, or two that changed places, is told (ATSB AO-2009-012)."""
+    """One wrong digit, or two transposed digits, is named (ATSB AO-2009-012)."""
     said = entry_errors.mistyped_digit(expected, actual)
     assert words in said
     assert bool(words) is bool(said)
@@ -272,12 +272,12 @@ PLANE = LookupTable((40.0, 60.0), (0.0, 10.0), ((100.0, 80.0), (120.0, 96.0)))
     [(40, 0, 100), (60, 10, 96), (50, 0, 110), (40, 5, 90), (50, 5, 99), (60, 0, 120)],
 )
 def test_tables_of_two_sides(x: float, y: float, value: float) -> None:
-    """Between the points of a table with two sides the value is on straight lines, at them it is the point's."""
+    """A table with two sides is linear between its points and exact at them."""
     assert PLANE.interpolate(x, y) == near(value)
 
 
 def test_tables_of_one_side() -> None:
-    """A table with one side, and one with a single point, give their points and the lines between."""
+    """A table with one side, or with a single point, is linear between its points and exact at them."""
     trim = LookupTable((8.0, 24.0, 32.0), (), ((7.8,), (5.2,), (3.9,)))
     assert [trim.interpolate(x) for x in (8.0, 16.0, 24.0, 32.0)] == near([7.8, 6.5, 5.2, 3.9])
     assert LookupTable((5.0,), (), ((1.0,),)).interpolate(5.0) == 1.0

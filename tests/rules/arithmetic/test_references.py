@@ -1,4 +1,4 @@
-"""Every number of the arithmetic lies where its outside reference has it."""
+"""Every result of the arithmetic agrees with its outside reference."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from tests.rules.arithmetic.references import CHECKS, Check
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: f"{check.theme}: {check.what}")
 def test_beside_the_reference(check: Check) -> None:
-    """What we get is what the reference says, within what its own rounding allows."""
+    """A result equals the reference within its tolerance."""
     assert check.apart <= check.tolerance, f"{check.got} is not {check.want} {check.unit}: {check.source}"
 
 

@@ -32,7 +32,7 @@ quarters = st.integers(1, 12).map(lambda n: n / 4)
 
 
 def value_of(name: str) -> st.SearchStrategy[Value | None]:
-    """A value that the signal can have, sometimes None for lost quality."""
+    """Value that the signal can have, sometimes None for lost quality."""
     signal = SIGNALS[name]
     if signal.words:
         known: st.SearchStrategy[Value] = st.sampled_from(signal.words)
@@ -45,7 +45,7 @@ def value_of(name: str) -> st.SearchStrategy[Value | None]:
 
 @st.composite
 def steps(draw: st.DrawFn, *, most: int = 12) -> list[Step]:
-    """A trace: irregular times (also the same twice), few or many signals a step, losses, calls."""
+    """Trace: irregular times (also the same twice), few or many signals a step, losses, calls."""
     now_s, made = 8.0, []
     for number in range(draw(st.integers(1, most))):
         now_s += draw(st.sampled_from([0.0, 0.25, 0.25, 0.5, 1.0, 2.5])) if number else 0.0
@@ -135,17 +135,17 @@ conditions = st.recursive(words(), compound_conditions, max_leaves=6)
 
 @dataclass
 class SampleStore:
-    """The least state that monitors need."""
+    """Minimum state that monitors need."""
 
     values: dict[str, Value] = field(default_factory=dict)
 
     def sample(self, name: str) -> Sample:
-        """Fresh or absent."""
+        """Sample, fresh or absent."""
         value = self.values.get(name)
         return Sample(name, value, Quality.ABSENT if value is None else Quality.FRESH, 0.0)
 
     def apply(self, step: Step) -> list[Sample]:
-        """Fold one step."""
+        """Apply one step."""
         for name, value in step.values.items():
             if value is None:
                 self.values.pop(name, None)
@@ -155,6 +155,6 @@ class SampleStore:
 
 
 def run(monitors: Monitors, picture: SampleStore, trace: Sequence[Step]) -> None:
-    """Take all the steps."""
+    """Apply all steps."""
     for step in trace:
         monitors.advance(step.at_s, picture.apply(step), step.calls)

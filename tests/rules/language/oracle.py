@@ -1,8 +1,8 @@
-"""The language's meaning worked out the slow way, from the definitions alone.
+"""Oracle: the truth of conditions from the definitions alone, without any optimisation.
 
 For every sub-condition the whole history is built from scratch as pieces of dense time, each piece
-[start, next start) with one truth; what is asked at t is then read off.  Nothing is shared with the
-live evaluator but the checked tree.
+[start, next start) with one truth; the truth at t is read from it.  Only the checked tree is shared with the
+online evaluator.
 
 Takes: a checked condition, the steps so far.  Gives: its truth at the last step.
 """
@@ -42,7 +42,7 @@ from tests.rules.language.oracle_events import (
 
 @dataclass(frozen=True)
 class Step:
-    """What one step brought: signals with their new value (None where quality was lost), and calls."""
+    """Inputs of one step: signals with their new value (None where quality was lost), and calls."""
 
     at_s: float
     values: Mapping[str, float | str | None]
@@ -50,7 +50,7 @@ class Step:
 
 
 class Oracle:
-    """Stories of one run of the monitors: the steps since they began."""
+    """Histories of one run of the monitors: the steps since they began."""
 
     def __init__(
         self, steps: Sequence[Step], truths: Mapping[str, Story] | None = None, *, steady: bool = False
@@ -61,14 +61,14 @@ class Oracle:
         self.items = dict(truths or {})
 
     def truth(self, condition: checked_tree.Condition) -> Truth:
-        """The truth at the last step."""
+        """Truth at the last step."""
         truth: Truth = at(self.story(condition), self.steps[-1].at_s)
         return truth
 
     # -- building -------------------------------------------------------------------------------
 
     def signal(self, name: str) -> Story:
-        """The values of a signal; of several at one time the last counts."""
+        """Values of a signal; of several at one time the last counts."""
         story: Story = [(-inf, None)]
         for step in self.steps:
             if name in step.values:
@@ -77,30 +77,30 @@ class Oracle:
         return merge_equal(story)
 
     def data_start_s(self, node: Seen) -> float:
-        """When every signal below this node had been known once."""
+        """Time at which every signal below this node had been known once."""
         firsts = [first_known(self.signal(name)) for name in names_below(node)]
         return max(firsts, default=-inf if self.steady else self.began_s)
 
     def build_story(self, starts: Iterable[float], value_at: Callable[[float], Seen]) -> Story:
-        """A story that can only change at these times; before the monitors began nothing is known."""
+        """Build a history that can only change at these times; before the monitors began everything is unknown."""
         times = sorted({s for s in starts if self.began_s <= s <= self.steps[-1].at_s} | {self.began_s})
         story: Story = [(-inf, value_at(self.began_s) if self.steady else None)]
         return merge_equal(story + [(time, value_at(time)) for time in times])
 
     def pointwise(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
-        """What depends on the present values only."""
+        """History of a function of the present values."""
         starts = [start for story in stories for start, _ in story]
         return self.build_story(starts, lambda t: rule(*(at(story, t) for story in stories)))
 
     def shifted(self, story: Story, span_s: float) -> list[float]:
-        """When a window of this length over the story can change."""
+        """Times at which a window of this length over the history can change."""
         starts = [start for start, _ in story]
         return starts + [start + span_s for start in starts]
 
     # -- numbers --------------------------------------------------------------------------------
 
     def number(self, term: checked_tree.Term) -> Story:
-        """The story of a term."""
+        """History of a term."""
         if isinstance(term, checked_tree.Constant):
             return [(-inf, term.value)]
         if isinstance(term, checked_tree.SignalValue):
@@ -115,11 +115,11 @@ class Oracle:
         return self.count(term) if isinstance(term, checked_tree.EventCount) else self.window(term)
 
     def pointwise_known(self, stories: Sequence[Story], rule: Callable[..., Seen]) -> Story:
-        """Pointwise; unknown where one of them is."""
+        """History of a function of the present values; unknown where one of them is."""
         return self.pointwise(stories, lambda *values: None if None in values else rule(*values))
 
     def window(self, term: checked_tree.Window) -> Story:
-        """Highest, lowest, change, rate."""
+        """History of highest, lowest, change or rate."""
         inner, span_s = self.number(term.term), term.seconds
         pick = {"highest": max, "lowest": min}.get(term.function)
         begun_s = self.data_start_s(term)
@@ -139,7 +139,7 @@ class Oracle:
         return self.build_story(self.shifted(inner, span_s), value_at)
 
     def count(self, term: checked_tree.EventCount) -> Story:
-        """How many occasions touch the window; unknown if one may or may not."""
+        """Number of occasions in the window; unknown if one is uncertain."""
         span_s = term.seconds
         pieces = (
             self.sweeps(term.event) if isinstance(term.event, checked_tree.Sweep) else self.pieces(term.event)
@@ -154,7 +154,7 @@ class Oracle:
     # -- events ---------------------------------------------------------------------------------
 
     def pieces(self, event: checked_tree.Event) -> list[Piece]:
-        """The moments, sure and possible, of an event that is not a sweep."""
+        """Certain and possible moments of an event that is not a sweep."""
         if isinstance(event, checked_tree.CallEvent):
             times = sorted({step.at_s for step in self.steps if event.name in step.calls})
             return [Piece(t, t, sure=True, point=True) for t in times]
@@ -173,13 +173,13 @@ class Oracle:
         return found
 
     def limits(self, event: checked_tree.Sweep) -> tuple[list[Piece], list[Piece]]:
-        """The moments at the low and at the high limit."""
+        """Moments at the low and at the high limit."""
         low = checked_tree.Relation(event.term, "<=", checked_tree.Constant(event.low, event.term.unit))
         high = checked_tree.Relation(event.term, ">=", checked_tree.Constant(event.high, event.term.unit))
         return self.pieces(checked_tree.Whenever(low)), self.pieces(checked_tree.Whenever(high))
 
     def sweeps(self, event: checked_tree.Sweep) -> list[Piece]:
-        """One sure piece for each travel from limit to limit, at its start; and all that is in doubt."""
+        """Certain moments, one for each travel from limit to limit, at its start; and all uncertain ones."""
         low, high = self.limits(event)
         reaches = [(piece, side) for side, pieces in enumerate((low, high)) for piece in pieces if piece.sure]
         reaches.sort(key=lambda reach: reach[0].low)
@@ -189,25 +189,25 @@ class Oracle:
         return [Piece(t, t, sure=True, point=True, seen_s=seen) for t, seen in travels] + doubts
 
     def edges(self, pieces: Iterable[Piece], span_s: float = 0.0) -> list[float]:
-        """When something about these moments can change."""
+        """Times at which these moments can change."""
         ends = [end for piece in pieces for end in (piece.low, piece.high, piece.seen_s, piece.begun_s)]
         return ends + [end + span_s for end in ends]
 
     def event_edges(self, event: checked_tree.Event, span_s: float = 0.0) -> list[float]:
-        """The same for any event."""
+        """Times at which the moments of any event can change."""
         if isinstance(event, checked_tree.Sweep):
             low, high = self.limits(event)
             return self.edges(low + high, span_s)
         return self.edges(self.pieces(event), span_s)
 
     def courses(self, event: checked_tree.Event, t: float) -> list[Happening]:
-        """What may have been of the event by t: every extreme course of the doubtful moments."""
+        """Possible courses of the event up to t: every extreme choice of the uncertain moments."""
         if isinstance(event, checked_tree.Sweep):
             return self.sweep_courses(event, t)
         return extremes(self.pieces(event), t)
 
     def sweep_courses(self, event: checked_tree.Sweep, t: float) -> list[Happening]:
-        """The extreme courses of a sweep: the moment is the older of the two latest reaches."""
+        """Extreme courses of a sweep: the moment is the older of the two latest reaches."""
         low, high = self.limits(event)
         least, most = older(sure_latest(low, t), sure_latest(high, t)), older(latest(low, t), latest(high, t))
         if most is None:
@@ -218,7 +218,7 @@ class Oracle:
         return [(earliest, most), (earliest, least), (self.first_sweep(low, high, t), least)]
 
     def first_sweep(self, low: list[Piece], high: list[Piece], t: float) -> Mark:
-        """The latest that the first sweep's moment can be."""
+        """Latest possible moment of the first sweep."""
         times = sorted({piece.low for piece in low + high if piece.sure and piece.low <= t})
         for time in times:
             if sure_latest(low, time) and sure_latest(high, time):
@@ -230,7 +230,7 @@ class Oracle:
     # -- conditions -----------------------------------------------------------------------------
 
     def story(self, condition: checked_tree.Condition) -> Story:
-        """The story of any condition."""
+        """History of any condition."""
         if isinstance(condition, (checked_tree.And, checked_tree.Or)):
             parts = [self.story(part) for part in condition.parts]
             if isinstance(condition, checked_tree.And):
@@ -250,7 +250,7 @@ class Oracle:
         return self.timed(condition)
 
     def timed(self, condition: Seen) -> Story:
-        """The story of a condition with a word about time, or of a comparison."""
+        """History of an operator of time, or of a comparison."""
         if isinstance(condition, checked_tree.TimedHistorically):
             inner = self.story(condition.part)
             span_s = condition.seconds
@@ -271,7 +271,7 @@ class Oracle:
         return self.comparison(condition)
 
     def recent(self, condition: checked_tree.TimedOnce) -> Story:
-        """Within the last so many seconds."""
+        """History of `within the last`."""
         event, span_s = condition.event, condition.seconds
         if isinstance(event, checked_tree.Sweep):
             low, high = self.limits(event)
@@ -280,7 +280,7 @@ class Oracle:
         return self.touched(self.pieces(event), span_s)
 
     def touched(self, pieces: list[Piece], span_s: float) -> Story:
-        """Whether one of these moments lies in (t - span, t]."""
+        """Check that one of these moments lies in (t - span, t]."""
 
         def value_at(t: float) -> Truth:
             touching = [piece.sure for piece in pieces if piece.meets(t - span_s, t)]
@@ -291,7 +291,7 @@ class Oracle:
     def by_courses(
         self, events: Sequence[checked_tree.Event], rule: Callable[..., Truth], starts: Sequence[float] = ()
     ) -> Story:
-        """True or false where every course of things gives that."""
+        """True or False where every possible course gives it."""
 
         def value_at(t: float) -> Truth:
             truths = {rule(t, *course) for course in product(*(self.courses(event, t) for event in events))}
@@ -302,7 +302,7 @@ class Oracle:
         )
 
     def comparison(self, atom: Seen) -> Story:
-        """The story of a comparison of present values."""
+        """History of a comparison of present values."""
         if isinstance(atom, checked_tree.WordIs):
             return self.pointwise_known(
                 [self.signal(atom.signal.name)], lambda w: (w in atom.words) != atom.negated
@@ -322,7 +322,7 @@ class Oracle:
 
 
 def names_below(node: Seen) -> set[str]:
-    """The names of all signals anywhere below a checked node."""
+    """Names of all signals anywhere below a checked node."""
     if isinstance(node, Signal):
         return {node.name}
     if isinstance(node, tuple):
@@ -333,17 +333,17 @@ def names_below(node: Seen) -> set[str]:
 
 
 def first_known(story: Story) -> float:
-    """When a signal was first known, infinity for never."""
+    """Time at which a signal was first known, infinity for never."""
     return next((start for start, value in story if value is not None), inf)
 
 
 def distance(x: float, y: float, *, circle: bool) -> float:
-    """How far apart, the short way round on the circle."""
+    """Angle between directions the short way round, or difference of numbers."""
     return min((x - y) % 360, (y - x) % 360) if circle else abs(x - y)
 
 
 def between(atom: checked_tree.Between, x: float) -> bool:
-    """In the range, clockwise on the circle."""
+    """Check the range, clockwise on the circle."""
     if not atom.on_circle:
         return atom.low <= x <= atom.high
     low, high = atom.low % 360, atom.high % 360
@@ -351,6 +351,6 @@ def between(atom: checked_tree.Between, x: float) -> bool:
 
 
 def related(atom: checked_tree.Relation, x: float, y: float) -> bool:
-    """The comparison of two numbers."""
+    """Comparison of two numbers."""
     equal = distance(x, y, circle=atom.on_circle) <= 1e-6 * max(abs(x), abs(y))
     return {"=": equal, "!=": not equal, "<": x < y, "<=": x <= y, ">": x > y, ">=": x >= y}[atom.op]

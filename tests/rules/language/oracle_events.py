@@ -1,6 +1,6 @@
-"""Stories, pieces of time, and the courses that an event may have taken: the oracle's means.
+"""Histories, pieces of time, and possible courses of events for the oracle.
 
-Takes: nothing of the live evaluator.  Gives: `Story`, `Piece`, and what can be read off them.
+Takes: nothing of the online evaluator.  Gives: `Story`, `Piece`, and functions on them.
 """
 
 from __future__ import annotations
@@ -14,18 +14,18 @@ from typing import Any, TypeAlias
 from rules.language.truth import Truth
 
 Seen: TypeAlias = Any
-"""A number, a word, a truth, or None for unknown."""
+"""Number, word or truth, or None for unknown."""
 Story: TypeAlias = list[tuple[float, Seen]]
-"""(start, value) in order; the first starts at minus infinity, the last goes on for ever."""
+"""(start, value) in order; the first starts at minus infinity, the last has no end."""
 Mark: TypeAlias = tuple[float, int]
-"""(t, 1) the moment t; (t, 0) the moments just before it; (inf, 1) going on."""
+"""(t, 1) the moment t; (t, 0) the moments just before it; (inf, 1) still continuing."""
 Happening: TypeAlias = tuple[Mark, Mark] | None
-"""The first and the latest moment in one possible course of things; None where it did not happen."""
+"""First and latest moment in one possible course; None where the event did not happen."""
 
 
 @dataclass(frozen=True)
 class Piece:
-    """Moments of an event: [low, high), or the one moment low where `point`; told from `seen_s` on."""
+    """Moments of an event: [low, high), or the one moment low where `point`; known from `seen_s` on."""
 
     low: float
     high: float
@@ -35,13 +35,13 @@ class Piece:
     seen_s: float = -inf
 
     def meets(self, after_s: float, until_s: float) -> bool:
-        """Whether one of its moments lies in (after, until]."""
+        """Check that one of its moments lies in (after, until]."""
         if self.point:
             return after_s < self.low <= until_s and self.seen_s <= until_s
         return self.low <= until_s and self.high > after_s
 
     def latest(self, now_s: float) -> Mark:
-        """Its last moment as seen at `now_s`."""
+        """Last moment as seen at `now_s`."""
         if self.point:
             return (self.low, 1)
         return (inf, 1) if self.high > now_s else (self.high, 0)
@@ -54,12 +54,12 @@ def segments(story: Story) -> Iterable[tuple[float, float, Any]]:
 
 
 def at(story: Story, time_s: float) -> Seen:
-    """The value at a time."""
+    """Value at a time."""
     return next(value for start, end, value in segments(story) if start <= time_s < end)
 
 
 def merge_equal(story: Story) -> Story:
-    """Neighbours with the same value are one piece."""
+    """Merge neighbours with the same value."""
     kept: Story = []
     for start, value in story:
         if not kept or kept[-1][1] != value:
@@ -68,7 +68,7 @@ def merge_equal(story: Story) -> Story:
 
 
 def within(story: Story, low_s: float, high_s: float) -> list[Any]:
-    """The values of all pieces that have a moment in [low, high]."""
+    """Values of all pieces that have a moment in [low, high]."""
     return [value for start, end, value in segments(story) if start <= high_s and end > low_s]
 
 
@@ -83,7 +83,7 @@ def kleene_not(truth: Truth) -> Truth:
 
 
 def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
-    """Those that have begun by t; after the beginning, doubts from before it are left out."""
+    """Pieces that have begun by t; after the data began, earlier uncertain ones are left out."""
     found = []
     for piece in pieces:
         if piece.sure or t < piece.begun_s:
@@ -94,27 +94,27 @@ def counting(pieces: Iterable[Piece], t: float) -> list[Piece]:
 
 
 def latest(pieces: Iterable[Piece], t: float) -> Mark | None:
-    """The latest moment that may have been."""
+    """Latest possible moment."""
     return max((piece.latest(t) for piece in counting(pieces, t)), default=None)
 
 
 def sure_latest(pieces: Iterable[Piece], t: float) -> Mark | None:
-    """The latest moment that was."""
+    """Latest certain moment."""
     return latest([piece for piece in pieces if piece.sure], t)
 
 
 def first_marks(pieces: Iterable[Piece], t: float) -> list[Mark]:
-    """The first moments of the pieces that count."""
+    """First moments of the pieces that count."""
     return [(piece.low, 1) for piece in counting(pieces, t)]
 
 
 def older(one: Mark | None, two: Mark | None) -> Mark | None:
-    """The earlier, if both are there."""
+    """Earlier of two moments, if both exist."""
     return None if one is None or two is None else min(one, two)
 
 
 def extremes(pieces: Iterable[Piece], t: float) -> list[Happening]:
-    """Courses with none, all, or a single one (whole, its first or its last moment) of the doubtful pieces."""
+    """Courses with none, all, or a single one (whole, its first or its last moment) of the uncertain pieces."""
     present = counting(pieces, t)
     sure = [((piece.low, 1), piece.latest(t)) for piece in present if piece.sure]
     doubt = [((piece.low, 1), piece.latest(t)) for piece in present if not piece.sure]
@@ -129,15 +129,15 @@ def extremes(pieces: Iterable[Piece], t: float) -> list[Happening]:
 
 
 def before(first: Happening, second: Happening) -> bool:
-    """The first happened, and no later than the latest of the second (or the second has not)."""
+    """Evaluate `before`: the first happened, and no later than the latest of the second (or the second did not)."""
     return first is not None and (second is None or first[0] <= second[1])
 
 
 def after(first: Happening, second: Happening) -> bool:
-    """Both happened, and the first's latest is later than the second's."""
+    """Evaluate `after`: both happened, and the first's latest is later than the second's."""
     return first is not None and second is not None and first[1] > second[1]
 
 
 def since(inner: Story, t: float, event: Happening) -> Truth:
-    """So at every moment from the latest event to t."""
+    """Evaluate `since`: true at every moment from the latest event to t."""
     return event is not None and kleene_and(within(inner, min(event[1][0], t), t))

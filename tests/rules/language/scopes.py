@@ -107,7 +107,7 @@ SCOPES = {
 
 
 def at(text: str) -> Callable[[int], Place]:
-    """Places offsets in a text as if it were the file `case`."""
+    """Place offsets in a text as if it were the file `case`."""
 
     def place(offset: int) -> Place:
         before = text[:offset]

@@ -1,4 +1,4 @@
-"""Random trees of conditions, as an author could have written them: for property tests.
+"""Random syntax trees of conditions, as an author could write them.
 
 Takes: the names, words and units to write with.  Gives: hypothesis strategies of conditions.
 """
@@ -32,7 +32,7 @@ _relations = st.sampled_from(("before", "after"))
 
 
 class SyntaxStrategies:
-    """What authors write with these names, words and units."""
+    """Strategies for conditions with these names, words and units."""
 
     def __init__(self, paths: SearchStrategy[str], words: Sequence[str], units: Sequence[str]) -> None:
         self.units = st.sampled_from(units)
@@ -47,7 +47,7 @@ class SyntaxStrategies:
         )
 
     def conditions(self, most: int = 12) -> SearchStrategy[syntax.ConditionExpr]:
-        """Conditions of any form, at most so many claims in each."""
+        """Conditions of any form, with a limited number of comparisons in each."""
         return st.recursive(self._claims(), self._more, max_leaves=most)
 
     def _more_terms(self, inner: SearchStrategy[syntax.TermExpr]) -> SearchStrategy[syntax.TermExpr]:
@@ -103,7 +103,7 @@ _TIMES = st.builds(syntax.NumberExpr, st.sampled_from((0.5, 2.0, 90.0)), st.samp
 
 
 def joined(inner: SearchStrategy[syntax.ConditionExpr]) -> SearchStrategy[syntax.ConditionExpr]:
-    """Conditions joined to greater ones, in every way that adds no name."""
+    """Conditions joined to larger ones, in every way that adds no name."""
     several = st.lists(inner, min_size=2, max_size=3).map(tuple)
     events = st.one_of(
         st.builds(syntax.HappenedExpr, inner), st.builds(syntax.BecameExpr, inner, st.just("true"))

@@ -1,6 +1,6 @@
-"""The parser reads what the guide for authors promises, and refuses the rest in its place.
+"""The parser accepts every form of rules/language/README.md, and places the mistake in any other text.
 
-Takes: texts.  Gives: trees, or problems.
+Takes: texts.  Gives: trees, or errors.
 """
 
 from __future__ import annotations
@@ -134,12 +134,12 @@ READINGS: tuple[tuple[str, syntax.ConditionExpr], ...] = (
 
 @pytest.mark.parametrize(("text", "wanted"), READINGS)
 def test_a_form_reads_as_its_tree(text: str, wanted: syntax.ConditionExpr) -> None:
-    """Each form gives the tree that the guide describes, with its binding."""
+    """Each form gives its tree, with its binding."""
     assert parse(text) == wanted
 
 
 def test_words_of_the_language_may_be_parts_of_names() -> None:
-    """`cabin.rate` and `if.not.and` are names: only a word alone belongs to the language."""
+    """`cabin.rate` and `if.not.and` are names: a keyword is reserved only as a whole name."""
     assert parse("cabin.rate > 5") == syntax.CompareExpr(
         syntax.NameExpr("cabin.rate"), ">", syntax.NumberExpr(5)
     )
@@ -147,7 +147,7 @@ def test_words_of_the_language_may_be_parts_of_names() -> None:
 
 
 def test_nodes_know_where_they_stand() -> None:
-    """Nodes carry the offset of their first character, and of words and limits that are no nodes."""
+    """Nodes have the offset of their first character, and of words and limits that are no nodes."""
     text = "lights.beacon is one of (on, off) and hydraulic.pressure in 5..9 psi for 2 s"
     read = parse(text)
     assert isinstance(read, syntax.AndExpr)
@@ -162,7 +162,7 @@ def test_nodes_know_where_they_stand() -> None:
 @settings(deadline=None)
 @given(conditions)
 def test_every_node_stands_inside_its_text(written: syntax.ConditionExpr) -> None:
-    """No offset of a node or mark lies outside the text."""
+    """Every offset of a node is inside the text."""
     text = format_condition(written)
     waiting: list[syntax.SyntaxNode] = [parse(text)]
     while waiting:
@@ -172,7 +172,7 @@ def test_every_node_stands_inside_its_text(written: syntax.ConditionExpr) -> Non
 
 
 def _problem(text: str) -> ParseError | None:
-    """The problem of a text, None where it is a condition."""
+    """Error of a text, None where it is a condition."""
     try:
         parse(text)
     except ParseError as problem:
@@ -183,7 +183,7 @@ def _problem(text: str) -> ParseError | None:
 @settings(deadline=None)
 @given(st.text(alphabet=string.ascii_lowercase + "0123456789.()<>=!*/+-,%_ \n&≤\0é", max_size=60))
 def test_any_text_is_read_or_refused_in_its_place(text: str) -> None:
-    """Whatever the text, it is a condition or a problem with an offset inside it, never another error."""
+    """Any text is a condition or an error with an offset inside it, never another exception."""
     problem = _problem(text)
     assert problem is None or (problem.what and 0 <= problem.offset <= len(text))
 
@@ -191,7 +191,7 @@ def test_any_text_is_read_or_refused_in_its_place(text: str) -> None:
 @settings(deadline=None)
 @given(conditions, st.data())
 def test_a_cut_condition_is_refused_in_its_place(written: syntax.ConditionExpr, data: st.DataObject) -> None:
-    """A condition that is cut off anywhere is read or refused, never another error."""
+    """A condition cut off anywhere is parsed or refused, never another exception."""
     text = format_condition(written)
     cut = text[: data.draw(st.integers(0, len(text)))]
     problem = _problem(cut)
@@ -210,18 +210,18 @@ def test_a_cut_condition_is_refused_in_its_place(written: syntax.ConditionExpr, 
     ids=["not", "for", "sum", "if", "highest"],
 )
 def test_a_tree_that_is_too_deep_is_refused(text: str) -> None:
-    """Nesting beyond the limit is refused, whatever it is made of, so that no walk runs out of stack."""
+    """Nesting beyond the limit is refused, in every form, so that no recursion overflows the stack."""
     with pytest.raises(ParseError, match="nested too deeply"):
         parse(text)
 
 
 def test_brackets_alone_make_no_depth() -> None:
-    """A thousand brackets around a condition are the condition."""
+    """A thousand brackets around a condition add no depth."""
     assert parse("(" * 1000 + "lights.beacon is on" + ")" * 1000) == BEACON
 
 
 def test_a_condition_that_is_too_long_is_refused() -> None:
-    """A condition is refused beyond its longest, and read at it."""
+    """A condition is refused beyond its maximum length, and parsed at it."""
     text = "lights.beacon is on"
     assert parse(text.ljust(MAX_LENGTH)) == BEACON
     with pytest.raises(ParseError, match="too long"):
@@ -230,21 +230,21 @@ def test_a_condition_that_is_too_long_is_refused() -> None:
 
 @pytest.mark.parametrize("text", ["", "  \n\t"])
 def test_an_empty_condition_is_refused(text: str) -> None:
-    """Nothing is no condition."""
+    """An empty text is refused."""
     with pytest.raises(ParseError, match="the condition is empty"):
         parse(text)
 
 
 @pytest.mark.parametrize("number", ["9" * 400, "9999999999999", "0." + "0" * 20 + "1"])
 def test_a_number_beyond_every_instrument_is_refused(number: str) -> None:
-    """A number that could overflow in a conversion is refused where it stands."""
+    """A number that could overflow in a conversion is refused at its place."""
     with pytest.raises(ParseError, match="the number is too") as caught:
         parse(f"speed > {number} kt")
     assert caught.value.offset == 8
 
 
 def test_the_message_joins_place_fault_and_hint() -> None:
-    """Printed alone, a problem says where, what, what was expected, and what to write."""
+    """The message has the place, the problem, the expected input and the hint."""
     with pytest.raises(ParseError) as caught:
         parse("speed > .5 kt")
     assert str(caught.value) == (

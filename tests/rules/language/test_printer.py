@@ -1,6 +1,6 @@
-"""The printer writes what the parser reads.
+"""The printer writes text that parses to an equal tree.
 
-Takes: random trees.  Gives: proof that writing and reading undo each other.
+Takes: random trees.  Gives: tests that printing and parsing are inverse.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from tests.rules.language.syntax_strategies import conditions
 @settings(deadline=None)
 @given(conditions)
 def test_every_tree_parses_back(written: syntax.ConditionExpr) -> None:
-    """What the printer writes of a tree reads as an equal tree."""
+    """The printed text of a tree parses to an equal tree."""
     assert parse(format_condition(written)) == written
 
 
 @settings(deadline=None)
 @given(conditions)
 def test_writing_is_settled_after_once(written: syntax.ConditionExpr) -> None:
-    """The text of a tree that was read from text is the same text."""
+    """Printing a parsed text twice gives the same text."""
     text = format_condition(written)
     assert format_condition(parse(text)) == text
 
@@ -49,7 +49,7 @@ def test_writing_is_settled_after_once(written: syntax.ConditionExpr) -> None:
     ],
 )
 def test_brackets_stand_where_they_are_needed(untidy: str, tidy: str) -> None:
-    """A condition is written with the brackets that its meaning needs, and no others."""
+    """A condition has the brackets that its meaning needs, and no others."""
     assert format_condition(parse(untidy)) == tidy
 
 
@@ -58,6 +58,6 @@ def test_brackets_stand_where_they_are_needed(untidy: str, tidy: str) -> None:
     [(2800.0, "2800"), (0.5, "0.5"), (-3.0, "-3"), (1e9, "1000000000"), (1e-7, "0.0000001")],
 )
 def test_digits_have_no_exponent(value: float, written: str) -> None:
-    """A number is written in digits, however small or great, and means the same number."""
+    """A number is written in digits, however small or great, and keeps its value."""
     assert shortest_digits(value) == written
     assert float(written) == value

@@ -1,4 +1,4 @@
-"""A scope finds names, the words that fit a `*`, and what was probably meant.
+"""A scope finds names, the words that match a `*`, and the nearest name to a mistyped one.
 
 Takes: the small scopes.  Gives: names.
 """
@@ -26,7 +26,7 @@ SMALL = SCOPES["small"]
     ],
 )
 def test_a_star_is_one_whole_part_of_a_name(pattern: str, words: tuple[str, ...]) -> None:
-    """`*` fits exactly one part, in the order of the book, never a piece of one nor two of them."""
+    """`*` matches exactly one part of a name, in the order of the book, never a piece of one nor two of them."""
     assert SMALL.matching_words(pattern) == words
 
 
@@ -58,5 +58,5 @@ def test_an_items_short_name_means_the_nearest(scope: str, path: str, items: tup
     ],
 )
 def test_the_nearest_name_is_what_was_meant(path: str, meant: str) -> None:
-    """A mistyped name finds its neighbour; one that resembles nothing finds none."""
+    """A mistyped name finds its neighbour; one that is similar to no name finds none."""
     assert SMALL.nearest(path) == meant

@@ -1,4 +1,4 @@
-"""Amounts are read as people write them, and nothing else is."""
+"""Amounts as people write them are parsed, and nothing else is."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from rules.signals.amounts import Amount, comma_hint, parse_amount, parse_range
     ],
 )
 def test_reads(text: str, value: float, unit: str) -> None:
-    """A number, perhaps with its thousands apart, and a unit, perhaps close to it."""
+    """A number, possibly with grouped thousands, and a unit, possibly without a space."""
     assert parse_amount(text) == Amount(value, unit)
 
 
@@ -47,7 +47,7 @@ def test_reads(text: str, value: float, unit: str) -> None:
     ],
 )
 def test_refuses(text: str) -> None:
-    """A decimal comma, an exponent, other digits or a gap in the wrong place are no amount."""
+    """A decimal comma, an exponent, other digits or a space in the wrong place is no amount."""
     assert parse_amount(text) is None
 
 
@@ -62,7 +62,7 @@ def test_refuses(text: str) -> None:
     ],
 )
 def test_reads_ranges(text: str, ends: tuple[float, float]) -> None:
-    """Both ends, in the order written."""
+    """Both ends of a range, in the order written."""
     assert parse_range(text) == ends
 
 
@@ -73,6 +73,6 @@ def test_refuses_ranges(text: str) -> None:
 
 
 def test_comma_hint() -> None:
-    """Only somebody who wrote a comma within a number is told about it."""
+    """Only a comma inside a number gives the hint."""
     assert "8 200 kg" in comma_hint("8,200 kg")
     assert comma_hint("kg, lb") == ""

@@ -1,4 +1,4 @@
-"""The shipped books are whole, and a book with faults tells every one of them at its place."""
+"""The shipped books are complete, and every fault of a book is reported at its place."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ SHIPPED = sorted(path.stem for path in BOOKS_FOLDER.glob("*.yaml"))
 
 
 def write(folder: Path, name: str, signals: str, *, top: str = "", chapter: str = "27") -> Path:
-    """A book with these lines in one chapter."""
+    """Write a book with these lines in one chapter."""
     path = folder / f"{name}.yaml"
     lines = "\n".join(f"      {line}" for line in signals.strip().splitlines())
     path.write_text(
@@ -29,7 +29,7 @@ def write(folder: Path, name: str, signals: str, *, top: str = "", chapter: str 
 
 
 def faults(path: Path) -> list[str]:
-    """The first line of every fault, without the folder."""
+    """First line of every fault, without the folder."""
     with pytest.raises(InputFaults) as caught:
         load_book(str(path))
     return [str(fault).splitlines()[0].removeprefix(f"{path.parent}/") for fault in caught.value.faults]
@@ -48,14 +48,14 @@ def test_shipped_books_have_enough(name: str, least: int) -> None:
 
 @pytest.mark.parametrize("name", SHIPPED)
 def test_shipped_labels_are_told_apart(name: str) -> None:
-    """No two signals of a book are said in the same words, and no label keeps a brace or an underline."""
+    """No two signals of a book have the same label, and no label has a brace or an underscore."""
     labels = Counter(signal.label for signal in load_book(name).signals.values())
     assert [label for label, count in labels.items() if count > 1 or set(label) & set("{}_")] == []
 
 
 @pytest.mark.parametrize("name", SHIPPED)
 def test_shipped_signals_can_be_had(name: str) -> None:
-    """Every signal can have its resting word or the low end of its range, and its unit is known."""
+    """Every signal accepts its resting word or the low end of its range, and its unit is known."""
     for signal in load_book(name).signals.values():
         assert is_known(signal.unit), signal.name
         resting = signal.low if signal.is_numeric else signal.words[0] if signal.words else ""
@@ -63,7 +63,7 @@ def test_shipped_signals_can_be_had(name: str) -> None:
 
 
 def test_same_thing_same_name() -> None:
-    """What the piston and the jet share is of the same kind and unit, and a switch has the same words."""
+    """Signals that piston and jet share have the same kind, unit and words."""
     jet, piston = load_book("twin_jet").signals, load_book("piston").signals
     shared = jet.keys() & piston.keys()
     assert {
@@ -79,7 +79,7 @@ def test_same_thing_same_name() -> None:
 
 
 def test_braces_make_one_signal_each() -> None:
-    """A name with braces makes one signal a word, said with a space for the underline."""
+    """A name with braces makes one signal for each word, with spaces for underscores in labels."""
     signals = load_book("twin_jet").signals
     assert signals["fuel.pump.left_aft.switch"].label == "left aft fuel pump"
     assert signals["engine.2.n1"].meaning == "Low-pressure rotor speed of engine 2"
@@ -87,27 +87,27 @@ def test_braces_make_one_signal_each() -> None:
 
 
 def test_words_stay_words() -> None:
-    """`no` and `off` are words, not truth values, also where nobody put them in quotes."""
+    """`no` and `off` are words, not truth values, also without quotes."""
     assert load_book("common").signals["sim.paused"].words == ("no", "yes")
     source = parse_source("27:\n  signals:\n    a.b: {switch: [no, on], label: l, means: m}\n", "own.yaml")
     assert parse_signals(source, ())["a.b"].words == ("no", "on")
 
 
 def test_age_limits() -> None:
-    """The line's own limit, else the book's, else three seconds; paper does not age."""
+    """The age limit is the entry's own, else the book's, else three seconds; the trip sheet does not age."""
     assert load_book("common").signals["weather.qnh"].max_age_s == 60.0
     assert load_book("common").signals["flight.airspeed"].max_age_s == 3.0
     assert {signal.max_age_s for signal in load_book("trip").signals.values()} == {0.0}
 
 
 def test_books_together() -> None:
-    """An included book counts once, however often it is named."""
+    """An included book counts once, however often it is included."""
     together = load_books(["twin_jet", "common", "trip", "twin_jet"])
     assert len(together) == len(load_book("twin_jet").signals) + len(load_book("trip").signals)
 
 
 def test_chapters_have_titles() -> None:
-    """A book knows the titles of its chapters and of those that it includes."""
+    """A book has the titles of its chapters and of its includes' chapters."""
     assert load_book("twin_jet").chapters[29] == "Hydraulic power"
     assert 0 in load_book("twin_jet").chapters
     assert 61 in load_book("piston").chapters
@@ -117,7 +117,7 @@ def test_chapters_have_titles() -> None:
 
 
 def test_every_fault_at_once(tmp_path: Path) -> None:
-    """Ten faults in one book are ten faults told, in their lines, while the good line is no hindrance."""
+    """Ten faults in one book are all reported, in their lines, and the valid entry is read."""
     path = write(
         tmp_path,
         "bad",
@@ -201,7 +201,7 @@ good.one: {switch: [a, b], label: l, means: m}
     ],
 )
 def test_one_fault_at_its_column(tmp_path: Path, line: str, what: str, column: int) -> None:
-    """A fault stands at the key or value that is wrong."""
+    """A fault is placed at the wrong key or value."""
     [said] = faults(write(tmp_path, "bad", line))
     assert said.startswith(f"bad.yaml:7:{column}: {what}")
 
@@ -221,14 +221,14 @@ def test_chapter_numbers(tmp_path: Path, chapter: str, good: bool) -> None:
 
 
 def test_hint_for_a_unit(tmp_path: Path) -> None:
-    """A misspelt unit is told with the one that was meant."""
+    """A misspelt unit is reported with the nearest one."""
     path = write(tmp_path, "bad", "a.b: {quantity: PSI, range: 0..9, label: l, means: m}")
     with pytest.raises(InputFaults, match="did you mean psi"):
         load_book(str(path))
 
 
 def test_includes_in_a_circle(tmp_path: Path) -> None:
-    """Books that include each other are refused, with the circle named."""
+    """Books that include each other are refused, with the circle."""
     line = "{}.b: {{switch: [a, b], label: l, means: m}}"
     for name, other in (("one", "two"), ("two", "three"), ("three", "one")):
         write(tmp_path, name, line.format(name), top=f"includes: [{other}]\n")
@@ -248,7 +248,7 @@ def test_included_twice_is_no_circle(tmp_path: Path) -> None:
 
 
 def test_same_name_in_two_books(tmp_path: Path) -> None:
-    """A name that an included book has already is a fault in the book that includes."""
+    """A name that an included book has already is a fault in the including book."""
     path = write(
         tmp_path,
         "mine",
@@ -262,7 +262,7 @@ def test_same_name_in_two_books(tmp_path: Path) -> None:
 
 
 def test_unknown_include(tmp_path: Path) -> None:
-    """A book that is not there is told at its place, with the one that was meant."""
+    """An unknown included book is reported at its place, with the nearest one."""
     path = write(tmp_path, "mine", "a.b: {switch: [a, b], label: l, means: m}", top="includes: [comon]\n")
     with pytest.raises(InputFaults, match=r"mine\.yaml:3:12: no such signal book") as caught:
         load_book(str(path))
@@ -270,7 +270,7 @@ def test_unknown_include(tmp_path: Path) -> None:
 
 
 def test_unknown_books() -> None:
-    """Every name that is no book is told."""
+    """Every unknown book is reported."""
     with pytest.raises(InputFaults) as caught:
         load_books(["twin_jett", "pistn", "common"])
     assert [fault.hint for fault in caught.value.faults] == ["did you mean twin_jet?", "did you mean piston?"]
@@ -283,7 +283,7 @@ def test_missing_file(tmp_path: Path) -> None:
 
 
 def test_faults_of_an_included_book_come_along(tmp_path: Path) -> None:
-    """The faults of both books are told together."""
+    """The faults of both books are reported together."""
     write(tmp_path, "base", "a.b: {switch: [a], label: l, means: m}")
     path = write(tmp_path, "top", "a.c: {switch: [a], label: l, means: m}", top="includes: [base]\n")
     assert [row.split(":")[0] for row in faults(path)] == ["base.yaml", "top.yaml"]
@@ -293,7 +293,7 @@ def test_faults_of_an_included_book_come_along(tmp_path: Path) -> None:
     "text", ["", "[]", "book: b\n", "book: b\ntitle: t\nchapters: []\n", "chapters: {27: 5}\n", "x: 1\n"]
 )
 def test_a_file_that_is_no_book(tmp_path: Path, text: str) -> None:
-    """Whatever else a file holds, it is refused with a place."""
+    """Any other contents of a file are refused with a place."""
     path = tmp_path / "odd.yaml"
     path.write_text(text, "utf-8")
     with pytest.raises(InputFaults, match=r"odd\.yaml"):
@@ -301,7 +301,7 @@ def test_a_file_that_is_no_book(tmp_path: Path, text: str) -> None:
 
 
 def test_a_packs_own_signals(tmp_path: Path) -> None:
-    """A pack's section is read in the same form, and its faults stand at their places in the pack's file."""
+    """A pack's section has the same form, and its faults have their places in the pack's file."""
     path = tmp_path / "pack.yaml"
     path.write_text(
         "signals:\n  28:\n    title: Fuel\n    signals:\n      fuel.tank.aux: {quantity: kg, range: 0..90, label: aux tank, means: m}\n"

@@ -1,4 +1,4 @@
-"""Columns say of every signal, at every step, what `State` says that folds frame by frame."""
+"""Columns give, for every signal and step, the sample that `SignalState` gives frame by frame."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ NAMES = tuple(AT_REST)
 
 
 def _only(went: list[Went]) -> list[Frame | TickInput]:
-    """Frames and looks, with the frames' changes of names that they carry and that are known."""
+    """Frames and stale checks, where frames change only known names that they carry."""
     return [each for each in went if isinstance(each, Frame | TickInput)]
 
 
@@ -30,7 +30,7 @@ def _plain(sample: Sample) -> tuple[object, type, Quality]:
 @settings(max_examples=150, deadline=None)
 @given(inputs())
 def test_every_sample_is_what_the_state_has(went: list[Went]) -> None:
-    """Values, their types and their quality, through losses, silences, pauses and jumps back."""
+    """Values, types and quality agree, through losses, silences, pauses and clock resets."""
     kept = _only(went)
     tape = input_log_of(kept)
     folded, state = ColumnBuilder(tape, SIGNALS), SignalState(SIGNALS)
@@ -66,26 +66,26 @@ def _folded(*frames: Frame, signals: dict[str, Signal] = SIGNALS) -> ColumnBuild
 
 
 def test_what_is_changed_but_not_carried_is_refused() -> None:
-    """Its age would be that of an earlier frame, which only folding frame by frame gets right."""
+    """A change without carrying is refused: its age would be that of an earlier frame."""
     with pytest.raises(NotColumnar):
         _folded(_frame(0.0, [("beacon", "on")], ("pump",)))
 
 
 def test_what_is_said_twice_in_a_frame_is_refused() -> None:
-    """The first of the two has been so for no time, but somebody has moved the switch."""
+    """A signal twice in a frame is refused: the first value lasts for no time, but it is a change."""
     folded = _folded(_frame(0.0, [("beacon", "on"), ("beacon", "off")]))
     with pytest.raises(NotColumnar):
         folded.build_segment(0, 1, {})
 
 
 def test_a_link_that_carries_other_names_in_every_frame_is_refused() -> None:
-    """What ages when would have to be worked out for each set of names."""
+    """New name sets in every frame are refused: ageing would be computed for each of them."""
     with pytest.raises(NotColumnar):
         _folded(*(_frame(float(n), [], (*NAMES, f"nobody.{n}")) for n in range(300)))
 
 
 def test_names_of_no_book_are_passed_over() -> None:
-    """As the state does."""
+    """Unknown names are ignored, as the state does."""
     stretch = _folded(
         _frame(0.0, [("beacon", "on"), ("nobody.knows", 3.0)], (*NAMES, "nobody.knows"))
     ).build_segment(0, 1, {})
@@ -93,7 +93,7 @@ def test_names_of_no_book_are_passed_over() -> None:
 
 
 def test_an_empty_tape_has_no_stretch() -> None:
-    """Nothing went in."""
+    """An empty log has no segment."""
     tape = InputLog()
     tape.append_stale_check(5.0)
     assert tape.epoch_ranges() == []
@@ -101,7 +101,7 @@ def test_an_empty_tape_has_no_stretch() -> None:
 
 
 def test_the_coming_and_going_of_a_signal() -> None:
-    """Its flips are the steps at which it became fresh or ceased to be; looks that find it too old are steps."""
+    """Freshness changes are the steps at which a signal becomes fresh or stops; stale checks with a result are steps."""
     frames = [_frame(0.0, [("speed", 1.0)]), _frame(0.5, [("speed", 2.0)]), _frame(9.0, [])]
     stretch = _folded(*frames).build_segment(0, 3, {})
     assert stretch.columns["speed"].freshness_changes().tolist() == [0, 2, 3]

@@ -1,4 +1,4 @@
-"""Numbers are said as a pilot reads them."""
+"""Numbers are formatted as a pilot reads them."""
 
 from __future__ import annotations
 
@@ -48,5 +48,5 @@ def test_say(value: float, unit: str, wanted: str) -> None:
     ],
 )
 def test_say_apart(value: float, other: float, wanted: tuple[str, str]) -> None:
-    """Two values that differ look different, as long as the difference means anything."""
+    """Two different values look different, as long as the difference is significant."""
     assert format_distinct(value, other, "kt") == wanted

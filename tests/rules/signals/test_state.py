@@ -1,4 +1,4 @@
-"""State agrees with a naive model of it, and ages, refuses and revives samples as promised."""
+"""The state agrees with a naive model, and ages, refuses and renews samples as documented."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def frame(at_s: float, *changes: Sample, carried: tuple[str, ...] = (), sim_s: f
 
 
 def fresh(name: str, value: Value, sim_s: float = 0.0) -> Sample:
-    """A sample as a link says it."""
+    """Sample as a link sends it."""
     return Sample(name, value, Quality.FRESH, sim_s)
 
 
@@ -41,7 +41,7 @@ def fresh(name: str, value: Value, sim_s: float = 0.0) -> Sample:
 
 @dataclass
 class Naive:
-    """The definition of State, word by word and without any thought of speed."""
+    """Definition of the state, written without any optimisation."""
 
     said: dict[str, Value | None] = field(default_factory=dict)
     last_s: dict[str, float] = field(default_factory=dict)
@@ -59,7 +59,7 @@ class Naive:
         return value, Quality.INVALID if value is None else Quality.FRESH
 
     def expire(self, recv_s: float) -> None:
-        """Whoever is too old goes stale."""
+        """Mark the samples that are too old."""
         self.now_s = max(self.now_s, recv_s)
         for name, value in self.said.items():
             age_s = SIGNALS[name].max_age_s
@@ -67,7 +67,7 @@ class Naive:
                 self.stale.add(name)
 
     def fold(self, taken: Frame) -> None:
-        """Who is spoken of is not stale."""
+        """Renew the carried signals."""
         self.now_s = max(self.now_s, taken.recv_s)
         for name in taken.carried:
             self.last_s[name] = max(self.last_s.get(name, -math.inf), taken.recv_s)
@@ -78,7 +78,7 @@ class Naive:
 
 
 def _possible(name: str, value: Value | None) -> bool:
-    """What each signal of this test can have."""
+    """Values that each signal of this test can have."""
     match value:
         case str():
             return value in {"beacon": ("off", "on"), "mode": ("off", "standby", "on")}.get(name, ()) or (
@@ -100,7 +100,7 @@ QUALITIES = st.sampled_from([Quality.FRESH, Quality.FRESH, Quality.FRESH, Qualit
 
 @st.composite
 def steps(draw: st.DrawFn) -> list[Frame | float]:
-    """Frames and bare ticks, mostly forward in time, from two links whose clocks differ a little."""
+    """Frames and clock ticks, mostly forward in time, from two links whose clocks differ a little."""
     at_s, out = 0.0, list[Frame | float]()
     bundles = [tuple(SIGNALS), ("flap", "beacon"), ("heading",)]
     for _ in range(draw(st.integers(1, 25))):
@@ -118,7 +118,7 @@ def steps(draw: st.DrawFn) -> list[Frame | float]:
 
 @given(steps())
 def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
-    """After every step each value, quality and age is the naive model's, and exactly what changed was returned."""
+    """After every step each value, quality and age is the naive model's, and exactly the changes are returned."""
     state, naive = SignalState(SIGNALS), Naive()
     for step in taken:
         before = naive.picture()
@@ -137,7 +137,7 @@ def test_agrees_with_the_naive_model(taken: list[Frame | float]) -> None:
 def _compare(
     state: SignalState, naive: Naive, before: dict[str, tuple[Value | None, Quality]], changed: list[Sample]
 ) -> None:
-    """State and model say the same, and `changed` is their difference from before, each name once."""
+    """State and model agree, and `changed` is their difference from before, each name once."""
     wanted = naive.picture()
     assert {name: state.sample(name)[1:3] for name in SIGNALS if state.has_sample(name)} == wanted
     assert state.values == {
@@ -156,7 +156,7 @@ def _compare(
 
 
 def test_never_seen_is_absent() -> None:
-    """A signal that no link spoke of is absent, without value and age."""
+    """A signal that no link has carried is absent, without value and age."""
     state = SignalState(SIGNALS)
     assert state.sample("flap") == Sample("flap", None, Quality.ABSENT, 0.0)
     assert not state.has_sample("flap")
@@ -164,7 +164,7 @@ def test_never_seen_is_absent() -> None:
 
 
 def test_fresh_to_the_very_end_of_its_age() -> None:
-    """A sample exactly as old as it may be is fresh; any older it is stale and keeps its last value."""
+    """A sample exactly at its age limit is fresh; an older one is stale and has its last value."""
     state = SignalState(SIGNALS)
     state.fold(frame(10.0, fresh("flap", 5.0, 10.0)))
     assert state.expire(13.0) == []
@@ -174,7 +174,7 @@ def test_fresh_to_the_very_end_of_its_age() -> None:
 
 
 def test_paper_never_ages() -> None:
-    """The trip sheet's values stay fresh for ever, and survive a jump of the simulator's clock."""
+    """The trip sheet's values stay fresh, also after the simulator's clock jumps back."""
     state = SignalState(SIGNALS)
     assert state.set_value("trip.runway", "14", 0.0) == [fresh("trip.runway", "14")]
     assert state.expire(1e9) == []
@@ -192,7 +192,7 @@ def test_carried_again_is_fresh_again() -> None:
 
 
 def test_a_link_that_carries_others_does_not_renew() -> None:
-    """Silence about one signal is not cured by talk about another."""
+    """A frame renews only the signals that it carries."""
     state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0), fresh("beacon", "on")))
     state.fold(frame(2.0, carried=("beacon",)))
@@ -200,7 +200,7 @@ def test_a_link_that_carries_others_does_not_renew() -> None:
 
 
 def test_the_simulators_clock_plays_no_part_in_age() -> None:
-    """A simulation at 60 times the speed makes nothing stale; a paused one keeps nothing fresh."""
+    """A simulation at 60 times the speed makes nothing stale; a paused one renews nothing."""
     state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0), sim_s=0.0))
     assert state.expire(1.0) == []
@@ -240,14 +240,14 @@ def test_what_cannot_be_is_invalid(name: str, value: Value) -> None:
     [("flap", 40.000001), ("flap", 5), ("heading", 360.0), ("squawk", 7777.0), ("trip.runway", "")],
 )
 def test_what_can_be_is_taken(name: str, value: Value) -> None:
-    """The ends of a range belong to it, and forgive the rounding of a 32-bit sender."""
+    """The ends of a range belong to it, with the tolerance for 32-bit senders."""
     state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh(name, value, 1.0)))
     assert state.values == {name: value}
 
 
 def test_said_to_be_invalid() -> None:
-    """A sample that its sender calls invalid loses its value until a good one comes."""
+    """A sample that its sender marks as invalid has no value until a valid one comes."""
     state = SignalState(SIGNALS)
     state.fold(frame(0.0, fresh("flap", 5.0)))
     assert state.fold(frame(1.0, Sample("flap", 7.0, Quality.INVALID, 1.0))) == [
@@ -257,14 +257,14 @@ def test_said_to_be_invalid() -> None:
 
 
 def test_unknown_signal_is_passed_over() -> None:
-    """A name that is in no book changes nothing and is not kept."""
+    """A name that is in no book changes nothing and is not stored."""
     state = SignalState(SIGNALS)
     assert state.fold(frame(0.0, fresh("nobody.knows", 1.0))) == []
     assert not state.has_sample("nobody.knows")
 
 
 def test_clock_of_a_second_link_behind() -> None:
-    """Within an epoch the simulator's clock does not go back; what comes from behind counts from now."""
+    """Within an epoch the simulator's clock does not go back; a late frame counts at the present time."""
     state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh("flap", 5.0, 100.0), sim_s=100.0))
     assert state.fold(frame(1.1, fresh("beacon", "on", 99.0), sim_s=99.0)) == [fresh("beacon", "on", 100.0)]
@@ -272,7 +272,7 @@ def test_clock_of_a_second_link_behind() -> None:
 
 
 def test_restart_forgets_the_aeroplane() -> None:
-    """After a jump back the aeroplane is unknown until it is told again, and the clock may start anywhere."""
+    """After a restart every signal is absent until it is sent again, and the clock may start anywhere."""
     state = SignalState(SIGNALS)
     state.fold(frame(5.0, fresh("flap", 5.0, 500.0), sim_s=500.0))
     state.restart(3)
@@ -282,7 +282,7 @@ def test_restart_forgets_the_aeroplane() -> None:
 
 
 def test_new_tuples_do_not_pile_up() -> None:
-    """A sender that builds its list of names anew for every frame does not make the state grow."""
+    """A sender with a new list of names in every frame does not make the state grow."""
     state = SignalState(SIGNALS)
     for number in range(1000):
         state.fold(frame(number * 0.01, carried=tuple(dict(SIGNALS))))
@@ -292,7 +292,7 @@ def test_new_tuples_do_not_pile_up() -> None:
 
 
 def test_derived_numbers_do_not_age() -> None:
-    """A derived number is fresh until it is said otherwise; saying it again is no news, None makes it invalid."""
+    """A derived number is fresh until it is set again; the same value is no change, None is invalid."""
     state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh("flap", 5.0)))
     assert state.set_derived("trip.lift", 1.5) == Sample("trip.lift", 1.5, Quality.FRESH, 1.0)
@@ -304,7 +304,7 @@ def test_derived_numbers_do_not_age() -> None:
 
 
 def test_forgotten_is_as_never_seen() -> None:
-    """What was forgotten is absent until somebody speaks of it again."""
+    """A removed signal is absent until it is sent again."""
     state = SignalState(SIGNALS)
     state.fold(frame(1.0, fresh("flap", 5.0)))
     state.forget(["flap", "beacon"])

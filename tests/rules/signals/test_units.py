@@ -1,4 +1,4 @@
-"""Units convert as the published definitions say, and a wrong one is told with a suggestion."""
+"""Units convert by their published definitions, and a wrong one is reported with a suggestion."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def test_agrees_with_the_published_definition(
 def test_converts_back(
     value: float, unit: str, wanted: float, to: str, source: str, tolerance: float
 ) -> None:
-    """There and back again is the same value."""
+    """Converting back gives the same value."""
     assert convert(convert(value, unit, to), to, unit) == pytest.approx(value, rel=1e-12, abs=1e-9), (
         wanted,
         source,
@@ -64,7 +64,7 @@ def test_converts_back(
 
 
 def test_kt_is_a_speed() -> None:
-    """A knot is never taken for a kilotonne."""
+    """`kt` is a speed, never a kilotonne."""
     assert compatible("kt", "m/s")
     assert not compatible("kt", "kg")
 
@@ -94,7 +94,7 @@ def test_rate_of_temperature_is_a_difference() -> None:
     ],
 )
 def test_different_things_do_not_convert(unit: str, other: str) -> None:
-    """Units of different things are refused, an angle and a bare number among them."""
+    """Units of different quantities are refused, an angle and a plain number among them."""
     assert not compatible(unit, other)
     with pytest.raises(UnitFault, match="does not convert"):
         convert(1, unit, other)
@@ -118,7 +118,7 @@ def test_different_things_do_not_convert(unit: str, other: str) -> None:
     ],
 )
 def test_suggests_what_was_meant(wrong: str, meant: str) -> None:
-    """A misspelt unit, or one that means something else to a physicist, is refused with a suggestion."""
+    """A misspelt or ambiguous unit is refused with a suggestion."""
     assert not is_known(wrong)
     assert suggest(wrong) == meant
     with pytest.raises(UnitFault, match="did you mean") as caught:
@@ -143,14 +143,14 @@ def test_suggests_what_was_meant(wrong: str, meant: str) -> None:
     ],
 )
 def test_arithmetic_is_not_a_unit(text: str) -> None:
-    """Text from a stranger's file is never worked out as arithmetic."""
+    """Untrusted text is never evaluated as arithmetic."""
     assert not is_known(text)
     with pytest.raises(UnitFault):
         convert(1, text, "m")
 
 
 def test_logarithmic_unit_is_refused() -> None:
-    """A unit without equal steps has no straight line, and is refused with its reason."""
+    """A logarithmic unit is refused with its reason."""
     with pytest.raises(UnitFault, match="logarithmic"):
         linear_conversion("dB", "1")
 
@@ -166,7 +166,7 @@ def test_plain_numbers_are_units(unit: str) -> None:
     ("value", "unit", "wanted"), [(2, "s", 2), (1.5, "min", 90), (2, "h", 7200), (500, "ms", 0.5)]
 )
 def test_seconds(value: float, unit: str, wanted: float) -> None:
-    """A time is said in seconds."""
+    """A time converts to seconds."""
     assert to_seconds(value, unit) == wanted
 
 

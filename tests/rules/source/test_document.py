@@ -1,4 +1,4 @@
-"""Sources: data, positions, and every fault of a file in plain words."""
+"""Documents: data, positions, and every fault of a file in plain words."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from rules.source.yaml_tree import MAX_VALUES
 
 
 def _faults(text: str, file: str = "t.yaml") -> list[str]:
-    """Each fault of a text, as printed."""
+    """Faults of a text, as printed."""
     with pytest.raises(InputFaults) as caught:
         parse_source(text, file)
     return [str(fault) for fault in caught.value.faults]
 
 
 def _outcome(given_: str | Path) -> tuple[Fault, ...]:
-    """The faults of a text or file, () where it is read; anything else that is raised fails the test."""
+    """Faults of a text or file, () where it is valid; any other exception fails the test."""
     try:
         source = parse_source(given_, "t.yaml") if isinstance(given_, str) else read_source(given_)
     except InputFaults as error:
@@ -33,7 +33,7 @@ def _outcome(given_: str | Path) -> tuple[Fault, ...]:
 
 
 def test_places_of_keys_and_values() -> None:
-    """Every key and value must know its line and column."""
+    """Every key and value has its line and column."""
     source = parse_source("# top\ngates:\n  push_back:\n    needs: [flow a, flow b]\n", "t.yaml")
     assert str(source.place(("gates", "push_back", "needs", 1))) == "t.yaml:4:21"
     assert str(source.place(("gates", "push_back"), key=True)) == "t.yaml:3:3"
@@ -41,13 +41,13 @@ def test_places_of_keys_and_values() -> None:
 
 
 def test_what_is_missing_is_placed_where_it_is_missing() -> None:
-    """A path that leads nowhere must be placed at the last part that is there."""
+    """A path that does not exist gets the place of its last existing part."""
     source = parse_source("gates:\n  push_back: {cue: a}\n", "t.yaml")
     assert str(source.place(("gates", "push_back", "entry"), key=True)) == "t.yaml:2:3"
 
 
 def test_whole_number_keys() -> None:
-    """Chapters have numbers for keys."""
+    """Chapters have numbers as keys."""
     assert parse_source("28: {title: Fuel}", "t.yaml").data == {28: {"title": "Fuel"}}
 
 
@@ -76,42 +76,42 @@ def test_whole_number_keys() -> None:
     ],
 )  # fmt: skip
 def test_faults_as_printed(text: str, printed: str) -> None:
-    """Each kind of mistake must be named in plain words with its line, caret and hint."""
+    """Each kind of mistake has a plain fault with its line, caret and hint."""
     assert _faults(text) == [printed]
 
 
 def test_all_faults_of_a_file_at_once() -> None:
-    """Mistakes that do not stop the parser must all be told, in the order of the file."""
+    """Mistakes that do not stop the parser are all reported, in the order of the file."""
     text = "a: 1\na: 2\nb: .inf\nc: *nobody\nd: {e: 1, e: 2}\n"
     places = [fault.split(": ")[0] for fault in _faults(text)]
     assert places == ["t.yaml:2:1", "t.yaml:3:4", "t.yaml:4:4", "t.yaml:5:11"]
 
 
 def test_depth_is_bounded() -> None:
-    """A file of nothing but brackets must be refused, not overflow the stack."""
+    """A file of nothing but brackets is refused and does not overflow the stack."""
     assert "the nesting is too deep" in _faults("[" * 5000)[0]
 
 
 def test_aliases_that_multiply() -> None:
-    """A few lines that stand for thousands of millions of values must be refused at once."""
+    """A few lines that expand to thousands of millions of values are refused at once."""
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 10)}]" for n in range(1, 12)]
     assert _faults("\n".join(lines))[0].split(", ")[1].endswith(f"at most {MAX_VALUES}")
 
 
 def test_aliases_may_repeat() -> None:
-    """An honest alias must stand for what it names."""
+    """An ordinary alias has the value of its anchor."""
     assert parse_source("a: &x {b: 1}\nc: *x", "t.yaml").data == {"a": {"b": 1}, "c": {"b": 1}}
 
 
 def test_long_lines_are_not_printed_whole() -> None:
-    """A fault far along a long line must not print the line without a caret that can be found."""
+    """A fault far along a long line is printed without the line."""
     fault = _faults('{"a": "' + "x" * 100_000 + '", "b": .nan}')[0]
     assert len(fault) < 200
 
 
 def test_json_with_tabs() -> None:
-    """JSON that is indented with tabs must be read, its positions kept."""
+    """JSON with tabs for indentation is valid, and its positions are correct."""
     source = parse_source('{\n\t"a": [1, true, null, "on"]\n}', "t.json")
     assert source.data == {"a": [1, True, None, "on"]}
     assert str(source.place(("a", 3))) == "t.json:2:23"
@@ -119,7 +119,7 @@ def test_json_with_tabs() -> None:
 
 @pytest.mark.parametrize("word", ["NaN", "Infinity", "-Infinity", "on", "1:30", "undefined"])
 def test_json_has_no_bare_words(word: str) -> None:
-    """A word that JSON does not know must be refused in a .json file."""
+    """A bare word in a .json file is refused."""
     assert "a bare word" in _faults('{"a": ' + word + "}", "t.json")[0]
 
 
@@ -132,39 +132,39 @@ _JSON = st.recursive(
 
 @given(_JSON)
 def test_json_reads_as_python_reads_it(data: PlainData) -> None:
-    """Any JSON document must give the data that Python's own reader gives."""
+    """Any JSON document gives the data that Python's own reader gives."""
     assert parse_source(json.dumps(data), "t.json").data == json.loads(json.dumps(data))
 
 
 @given(st.text(max_size=300))
 def test_any_text_is_read_or_refused(text: str) -> None:
-    """Any text at all must give data or InputFaults, each with a place."""
+    """Any text gives data or InputFaults, each with a place."""
     assert all(fault.place.line >= 1 and fault.place.column >= 1 for fault in _outcome(text))
 
 
 @given(st.text("[]{}:,-?&*!|>'\"%@`# \n\tab1.\\uxU0", max_size=80))
 def test_any_heap_of_signs_is_read_or_refused(text: str) -> None:
-    """Text made of YAML's own signs must give data or InputFaults."""
+    """Any text of YAML's own signs gives data or InputFaults."""
     assert all(fault.what for fault in _outcome(text))
 
 
 @given(st.binary(max_size=200))
 def test_any_bytes_are_read_or_refused(tmp_path_factory: pytest.TempPathFactory, raw: bytes) -> None:
-    """Any bytes in a file must give data or InputFaults."""
+    """Any bytes in a file give data or InputFaults."""
     path = tmp_path_factory.getbasetemp() / "any.yaml"
     path.write_bytes(raw)
     assert all(fault.what and fault.place.file == str(path) for fault in _outcome(path))
 
 
 def _read_faults(path: Path) -> str:
-    """What is wrong with a file, as printed."""
+    """Faults of a file, as printed."""
     with pytest.raises(InputFaults) as caught:
         read_source(path)
     return str(caught.value)
 
 
 def test_missing_file_names_its_neighbour(tmp_path: Path) -> None:
-    """A file that is not there must be named, with the file beside it that was probably meant."""
+    """A missing file is reported with a similar name beside it."""
     (tmp_path / "gates.yaml").write_text("a: b")
     assert (
         _read_faults(tmp_path / "gate.yaml")
@@ -173,23 +173,23 @@ def test_missing_file_names_its_neighbour(tmp_path: Path) -> None:
 
 
 def test_missing_folder(tmp_path: Path) -> None:
-    """A file in a folder that is not there must be named."""
+    """A missing folder is reported."""
     assert _read_faults(tmp_path / "no" / "gate.yaml") == f"{tmp_path}/no/gate.yaml: no such file"
 
 
 def test_folder_instead_of_file(tmp_path: Path) -> None:
-    """A folder must be called a folder."""
+    """A folder in place of a file is reported."""
     assert _read_faults(tmp_path) == f"{tmp_path}: this is a folder, expected a file"
 
 
 def test_path_through_a_file(tmp_path: Path) -> None:
-    """A path that goes through a file must be refused with a sentence."""
+    """A path through a file is reported."""
     (tmp_path / "a").write_text("")
     assert "a part of this path is a file" in _read_faults(tmp_path / "a" / "b.yaml")
 
 
 def test_not_utf8(tmp_path: Path) -> None:
-    """Bytes that are no UTF-8 must be placed by line, column and byte."""
+    """Bytes that are not UTF-8 are placed by line, column and byte."""
     path = tmp_path / "t.yaml"
     path.write_bytes(b"a: b\ncaf\xe9: c\n")
     assert _read_faults(path).splitlines() == [
@@ -200,19 +200,19 @@ def test_not_utf8(tmp_path: Path) -> None:
 
 
 def test_too_big(tmp_path: Path) -> None:
-    """A file over the size limit must be refused before it is parsed."""
+    """A file over the size limit is refused before parsing."""
     path = tmp_path / "t.yaml"
     path.write_bytes(b"#" * (MAX_BYTES + 1))
     assert _read_faults(path) == f"{path}: the file is too big, expected at most 2000000 bytes"
 
 
 def test_byte_order_mark(tmp_path: Path) -> None:
-    """A byte order mark must not become part of the first key."""
+    """A byte order mark does not become part of the first key."""
     path = tmp_path / "t.yaml"
     path.write_bytes(b"\xef\xbb\xbfa: b")
     assert read_source(path).data == {"a": "b"}
 
 
 def test_empty_file() -> None:
-    """A file with nothing but a comment holds nothing."""
+    """A file with nothing but a comment is empty."""
     assert parse_source("# nothing\n", "t.yaml").data is None

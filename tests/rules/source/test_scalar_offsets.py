@@ -1,4 +1,4 @@
-"""Characters of a text in the file: through quotes, escapes, folds and blocks."""
+"""Positions of characters of a text in the file: through quotes, escapes, folds and blocks."""
 
 from __future__ import annotations
 
@@ -45,13 +45,13 @@ def _at(text: str, key: str, word: str) -> tuple[int, int]:
     ],
 )
 def test_place_inside(text: str, word: str, place: tuple[int, int]) -> None:
-    """A character of a text must be placed where the author typed it, in every style of YAML."""
+    """A character of a text has its place in the file, in every style of YAML."""
     assert _at(text, "k", word) == place
 
 
 @given(st.text(max_size=200), st.integers(-5, 300))
 def test_outside_stays_inside_the_file(body: str, offset: int) -> None:
-    """Any offset into any text must give a place in the file."""
+    """Any offset in any text gives a place in the file."""
     text = "k: |\n  " + body
     try:
         source = parse_source(text, "t.yaml")
@@ -68,7 +68,7 @@ _GAPS = st.lists(st.sampled_from([" ", "\n", "\n\n", "  "]), min_size=8, max_siz
 
 @given(_WORDS, _GAPS, st.sampled_from(["'", '"', ">-", "|-", ""]))
 def test_each_character_is_the_one_in_the_file(words: list[str], gaps: list[str], style: str) -> None:
-    """Every character of a value that was neither folded nor escaped must stand in the file at the place given for it."""
+    """Every character of a value that was neither folded nor escaped is in the file at its offset."""
     text = _written(words, gaps, style)
     try:
         source = parse_source(text, "t.yaml")
@@ -83,7 +83,7 @@ def test_each_character_is_the_one_in_the_file(words: list[str], gaps: list[str]
 
 
 def _written(words: list[str], gaps: list[str], style: str) -> str:
-    """A document with these words under `k`, in a style."""
+    """Write a document with these words under `k`, in a style."""
     spoken = "".join(word + gap for word, gap in zip(words, gaps, strict=False)).rstrip()
     if style == "'":
         spoken = f"'{spoken.replace(chr(39), chr(39) * 2)}'"

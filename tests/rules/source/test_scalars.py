@@ -1,4 +1,4 @@
-"""Plain words of YAML: what stays text, and what is a number."""
+"""Plain words of YAML: text and numbers."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from rules.source.scalars import Scalar, resolve_scalar
              "0b101", "017", "nan", "NaN", "inf", "tRue", "nULL", "2026-01-01", "2800..3200"],
 )  # fmt: skip
 def test_words_stay_words(word: str) -> None:
-    """What looks like a word, a clock, a code or a date must stay text."""
+    """A word, a clock time, a code or a date stays text."""
     assert resolve_scalar(word) == word
 
 
@@ -26,7 +26,7 @@ def test_words_stay_words(word: str) -> None:
      ("0.25", 0.25), ("true", True), ("False", False), ("~", None), ("", None), ("null", None)],
 )  # fmt: skip
 def test_core_schema(word: str, value: Scalar) -> None:
-    """Numbers, truth and nothing must be read as YAML 1.2's core schema reads them, with their kind."""
+    """Numbers, truth values and null have the values and types of YAML 1.2's core schema."""
     found = resolve_scalar(word)
     assert found == value
     assert type(found) is type(value)
@@ -34,14 +34,14 @@ def test_core_schema(word: str, value: Scalar) -> None:
 
 @pytest.mark.parametrize("word", [".nan", ".NaN", ".inf", "-.INF", "+.inf", "1e999", "-1e400", "9" * 41])
 def test_no_number_without_end(word: str) -> None:
-    """What is not a finite number of reasonable length must be refused."""
+    """A number that is not finite or too long is refused."""
     with pytest.raises(ValueError, match="number"):
         resolve_scalar(word)
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_every_finite_number_comes_back(number: float) -> None:
-    """A number written by Python must be read as the same number."""
+    """A number that Python writes is read as the same number."""
     found = resolve_scalar(repr(number))
     assert isinstance(found, int | float)
     assert math.isclose(found, number, rel_tol=0, abs_tol=0)
@@ -49,7 +49,7 @@ def test_every_finite_number_comes_back(number: float) -> None:
 
 @given(st.text(max_size=60))
 def test_any_word_has_a_value_or_a_sentence(word: str) -> None:
-    """Whatever stands there must give a value or a ValueError, and text must come back as it was."""
+    """Any word gives a value or a ValueError, and text is unchanged."""
     try:
         found = resolve_scalar(word)
     except ValueError:

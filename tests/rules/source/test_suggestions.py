@@ -1,4 +1,4 @@
-"""Did you mean."""
+"""Suggestions for mistyped words."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ from rules.source.suggestions import did_you_mean, join_or, nearest_word
     ],
 )
 def test_nearest(word: str, found: str) -> None:
-    """The word that looks most like a mistyped one must be found, and none where none is near."""
+    """The most similar word is found, and none where none is near."""
     assert nearest_word(word, ["label", "level", "lights.beacon"]) == found
 
 
 def test_order_of_the_known_does_not_matter() -> None:
-    """Two equally near words must give the same answer whatever their order."""
+    """Two equally near words give the same answer in any order."""
     assert nearest_word("abx", ["abd", "abc"]) == nearest_word("abx", ["abc", "abd"])
 
 
 def test_hint_and_list() -> None:
-    """The hint as printed, and a list of what would do."""
+    """The hint, and a list of valid words, as printed."""
     assert did_you_mean("labl", ["label"]) == "did you mean label?"
     assert did_you_mean("zzz", ["label"]) == ""
     assert [join_or([]), join_or(["a"]), join_or(["a", "b"]), join_or(["a", "b", "c"])] == [

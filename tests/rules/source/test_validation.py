@@ -1,4 +1,4 @@
-"""pydantic's errors in plain words, each at its key or value."""
+"""Errors of pydantic as plain faults, each at its key or value."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from rules.source import faults_of, parse_source, validation_error
 
 
 def _even(value: object) -> object:
-    """A check of our own."""
+    """Validator of our own."""
     if value == 1:
         raise validation_error("1 is odd", "an even number", "try 2")
     return value
@@ -27,7 +27,7 @@ class _Inner(BaseModel):
 
 
 class _Outer(BaseModel):
-    """A model with every kind of mistake to make."""
+    """A model for every kind of mistake."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
     title: str
@@ -42,7 +42,7 @@ class _Outer(BaseModel):
 
 
 def _said(text: str) -> list[str]:
-    """Each fault of a text checked against the outer model, as its head line and hint."""
+    """Faults of a text by the outer model, as head line and hint."""
     source = parse_source(text, "t.yaml")
     with pytest.raises(ValidationError) as caught:
         _Outer.model_validate(source.data)
@@ -95,12 +95,12 @@ def _said(text: str) -> list[str]:
     ],
 )
 def test_said_plainly(text: str, said: str) -> None:
-    """Each kind of mistake must be said in plain words at its key or value."""
+    """Each kind of mistake has a plain fault at its key or value."""
     assert _said(text) == [said]
 
 
 def test_every_error_in_the_order_of_the_file() -> None:
-    """All errors must be told, top to bottom."""
+    """All errors are reported, from top to bottom."""
     said = _said("count: -1\nshare: x\nflag: 1\nmore: 2\n")
     assert [line.split(": ")[0] for line in said] == [
         "t.yaml:1:1",

@@ -1,6 +1,6 @@
-"""Monitors over columns, made of the same traces as those of the tests of the live evaluator.
+"""Monitors over columns, for the same traces as those of the tests of the online evaluator.
 
-Takes: conditions and a trace.  Gives: `Columned`, which goes through its steps.
+Takes: conditions and a trace.  Gives: `ColumnRun`, which goes through its steps.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from tests.rules.language.oracle import Step
 
 
 def segment_of(trace: Sequence[Step]) -> ColumnSegment:
-    """A trace as columns; what is not told is carried all the same, so that nothing ages."""
+    """Convert a trace to columns; every signal is carried in every frame, so that nothing ages."""
     tape, carried = InputLog(), tuple(SIGNALS)
     for step in trace:
         tape.append(step.at_s, 0.0, 0, carried, step.values, step.calls)
@@ -26,7 +26,7 @@ def segment_of(trace: Sequence[Step]) -> ColumnSegment:
 
 
 class _Present(dict[str, Value]):
-    """The fresh values at the cursor's step."""
+    """Fresh values at the cursor's step."""
 
     def __init__(self, cursor: ColumnCursor) -> None:
         super().__init__()
@@ -41,10 +41,10 @@ class _Present(dict[str, Value]):
 
 
 class ColumnRun:
-    """One set of monitors and the trace that they go through."""
+    """One set of monitors with its trace."""
 
     def __init__(self, conditions: Mapping[str, Condition], trace: Sequence[Step]) -> None:
-        """Ready for the first step."""
+        """Prepare the first step."""
         self._trace = trace
         self.cursor = ColumnCursor(segment_of(trace))
         self.values: dict[str, Value] = _Present(self.cursor)
@@ -52,7 +52,7 @@ class ColumnRun:
         self.monitors.load_segment()
 
     def sample(self, name: str) -> Sample:
-        """A signal at the cursor."""
+        """Sample at the cursor."""
         return self.cursor.segment.sample(name, self.cursor.step)
 
     def __iter__(self) -> Iterator[set[str]]:
@@ -62,7 +62,7 @@ class ColumnRun:
             yield self.monitors.advance(step.at_s, (), step.calls)
 
     def changed_steps(self) -> Iterator[tuple[int, set[str]]]:
-        """Only those steps at which something can change, with their numbers."""
+        """Only the steps at which something can change, with their numbers."""
         steps, sim_s = {*self.monitors.steps, 0}, self.cursor.segment.sim_s
         for number, step in enumerate(self._trace):
             if number in steps or step.calls or self.monitors.next_timer_s <= sim_s[number]:

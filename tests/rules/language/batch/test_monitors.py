@@ -1,4 +1,4 @@
-"""The two evaluators agree: what columns say of random conditions on random traces is what the live one says, step by step."""
+"""The two evaluators agree on random conditions and random traces, step by step."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def _highest_over(seconds: float) -> Condition:
     _highest_over(0.5), [Step(8.0, {"x": 2.0}), Step(9.0, {"x": None}), Step(9.0, {"x": 0.0}), Step(9.25, {})]
 )
 def test_every_part_is_what_it_is_live(condition: Condition, trace: list[Step]) -> None:
-    """After each step every sub-condition has the truth that the live evaluator gives it."""
+    """After each step every sub-condition has the truth that the online evaluator gives."""
     picture, columned = SampleStore(), ColumnRun({"it": condition}, trace)
     live = Monitors({"it": condition}, picture)
     for step, changed in zip(trace, columned, strict=True):
@@ -45,7 +45,7 @@ def test_every_part_is_what_it_is_live(condition: Condition, trace: list[Step]) 
 @MANY
 @given(st.lists(st.one_of(conditions, atoms(conditions)), min_size=1, max_size=4), steps(most=16))
 def test_nothing_happens_where_nothing_is_planned(several: list[Condition], trace: list[Step]) -> None:
-    """Whoever goes only to the planned steps, to calls and to due timers misses no change, and sees it in its step."""
+    """Going only to the planned steps, calls and due timers misses no change, and finds each in its step."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
     picture, columned = SampleStore(), ColumnRun(by_id, trace)
     live = Monitors(by_id, picture)
@@ -59,7 +59,7 @@ def test_nothing_happens_where_nothing_is_planned(several: list[Condition], trac
 @MANY
 @given(atoms(conditions), steps(most=16))
 def test_reasons_are_the_same(atom: Condition, trace: list[Step]) -> None:
-    """A comparison says the same of itself, word for word, at every step; what is lost is invalid to both."""
+    """The reason of a comparison is the same, word for word, at every step; lost data is invalid to both."""
     picture, columned = _Losing(), ColumnRun({"it": atom}, trace)
     live = Monitors({"it": atom}, picture)
     for step, _ in zip(trace, columned, strict=True):
@@ -68,19 +68,19 @@ def test_reasons_are_the_same(atom: Condition, trace: list[Step]) -> None:
 
 
 class _Losing(SampleStore):
-    """A picture that knows what was there before it was lost, or was said to be invalid."""
+    """State that stores lost and invalid values."""
 
     def __init__(self) -> None:
         super().__init__()
         self._named: set[str] = set()
 
     def apply(self, step: Step) -> list[Sample]:
-        """As of the picture."""
+        """Apply one step."""
         self._named.update(step.values)
         return super().apply(step)
 
     def sample(self, name: str) -> Sample:
-        """Fresh, invalid, or absent."""
+        """Sample: fresh, invalid, or absent."""
         sample = super().sample(name)
         lost = sample.quality is Quality.ABSENT and name in self._named
         return sample._replace(quality=Quality.INVALID) if lost else sample

@@ -1,4 +1,4 @@
-"""The check turns names into signals, numbers into the signals' units, and `*` into every match.
+"""The check resolves names to signals, converts numbers to the signals' units, and expands `*`.
 
 Takes: conditions in small scopes.  Gives: checked trees.
 """
@@ -19,19 +19,19 @@ _Kind = TypeVar("_Kind")
 
 
 def made(text: str, scope: str = "small") -> checked_tree.Condition:
-    """The checked tree of a text."""
+    """Checked tree of a text."""
     return check(text, SCOPES[scope], at(text))
 
 
 def only(kind: type[_Kind], text: str, scope: str = "small") -> _Kind:
-    """The checked tree, which must be of this kind."""
+    """Checked tree, which must be of this type."""
     found = made(text, scope)
     assert isinstance(found, kind)
     return found
 
 
 def signal(name: str) -> Signal:
-    """A signal of the small scope."""
+    """Signal of the small scope."""
     return SCOPES["small"].signals[name]
 
 
@@ -39,7 +39,7 @@ def signal(name: str) -> Signal:
 
 
 def test_words_calls_and_items_are_found() -> None:
-    """Each kind of name gives its own node, with the label that a pilot says."""
+    """Each kind of name gives its own node, with its label."""
     assert made("gear.brake is not set") == checked_tree.WordIs(signal("gear.brake"), ("set",), negated=True)
     assert made("papers.runway is panel.runway") == checked_tree.SameWord(
         signal("papers.runway"), signal("panel.runway")
@@ -65,13 +65,13 @@ def test_an_item_is_sought_in_its_own_flow_first(scope: str, item: str) -> None:
 
 
 def test_an_item_of_another_flow_is_found_where_it_is_the_only_one() -> None:
-    """A short item name reaches into another flow where no second flow has it; a full one always does."""
+    """A short item name finds an item of another flow where no second flow has it; a full one always does."""
     assert item_ids(made("flow.bleed is met")) == ("flow.after_start.bleed",)
     assert item_ids(made("flow.after_start.pumps is met")) == ("flow.after_start.pumps",)
 
 
 def test_a_limit_is_a_constant_with_its_label() -> None:
-    """A limit keeps its name for the reason sentence and takes the signal's unit."""
+    """A limit has its label for the reason sentence and takes the signal's unit."""
     relation = only(checked_tree.Relation, "engine.1.egt < limit.start_egt")
     assert relation.right == checked_tree.Constant(740, "degC", "start EGT limit")
 
@@ -107,7 +107,7 @@ def test_numbers_come_in_the_signals_unit(text: str, value: float, unit: str) ->
 
 
 def test_the_left_signals_unit_counts() -> None:
-    """Of two signals in different units, the right one is brought into the left one's."""
+    """Of two signals in different units, the right one is converted to the left one's."""
     relation = only(checked_tree.Relation, "air.outside < air.cabin")
     assert relation.left == checked_tree.SignalValue(signal("air.outside"), unit="degC")
     right = relation.right
@@ -143,7 +143,7 @@ def test_ranges_and_tolerances_are_converted() -> None:
     ],
 )
 def test_what_is_added_to_a_temperature_is_a_difference(text: str, wanted: float) -> None:
-    """`x + 9 degF` is five degrees Celsius more, not what a thermometer shows at 9 degF."""
+    """`x + 9 degF` is five degrees Celsius more, not the temperature 9 degF."""
     total = only(checked_tree.Relation, text).left
     assert isinstance(total, checked_tree.Sum)
     assert isinstance(total.right, checked_tree.Constant)
@@ -151,7 +151,7 @@ def test_what_is_added_to_a_temperature_is_a_difference(text: str, wanted: float
 
 
 def test_a_change_in_another_unit_than_its_number() -> None:
-    """A window over two temperature units brings the right one into the left one's, as a difference."""
+    """A window over two temperature units converts the right one to the left one's, as a difference."""
     relation = only(checked_tree.Relation, "change(air.outside, 5 s) > change(air.cabin, 5 s)")
     right = relation.right
     assert isinstance(right, checked_tree.Scale)
@@ -172,14 +172,14 @@ def test_a_change_in_another_unit_than_its_number() -> None:
     ],
 )
 def test_directions_compare_on_the_circle(text: str) -> None:
-    """Every comparison of a direction goes round."""
+    """Every comparison of a direction is on the circle."""
     node = made(text)
     assert isinstance(node, checked_tree.Relation | checked_tree.Between | checked_tree.WithinTolerance)
     assert node.on_circle
 
 
 def test_other_degrees_compare_on_the_line() -> None:
-    """A pitch is in degrees and still no direction."""
+    """A pitch is in degrees but is no direction."""
     assert not only(checked_tree.Relation, "pitch > 5 deg").on_circle
 
 
@@ -187,7 +187,7 @@ def test_other_degrees_compare_on_the_line() -> None:
 
 
 def test_a_star_stands_for_every_match_in_the_order_of_the_book() -> None:
-    """Without `any`, all matches must hold, and the node says that a star made it."""
+    """Without `any`, all matches are required, and the node records the wildcard."""
     pumps = only(checked_tree.And, "pump.*.switch is on")
     assert pumps.from_wildcard
     assert signal_names(pumps) == ("pump.left.switch", "pump.centre.switch", "pump.right.switch")
@@ -219,14 +219,14 @@ def test_one_comparison_has_one_match(text: str) -> None:
 
 
 def test_an_any_inside_keeps_its_own_star() -> None:
-    """A star under an inner `any` is not bound by the outer one."""
+    """A `*` under an inner `any` is not bound by the outer one."""
     outer = only(checked_tree.Or, "any (pump.*.switch is on and any engine.*.n2 > 5 %)")
     assert len(outer.parts) == 3
     assert all("engine.2.n2" in signal_names(part) for part in outer.parts)
 
 
 def test_a_star_of_one_match_is_that_match() -> None:
-    """Where a star fits one name, it is as if that name stood there."""
+    """A `*` with one match is the same as that name."""
     assert made("weather.* is yes") == made("weather.moisture is yes")
 
 
@@ -234,13 +234,13 @@ def test_a_star_of_one_match_is_that_match() -> None:
 
 
 def test_a_star_leaves_out_what_is_inoperative() -> None:
-    """A pump that is dispatched inoperative is not asked for."""
+    """A pump that is dispatched inoperative is left out."""
     pumps = made("pump.*.switch is on and lights.beacon is on", "no left pump")
     assert signal_names(pumps) == ("pump.centre.switch", "pump.right.switch", "lights.beacon")
 
 
 def test_a_match_goes_as_a_whole() -> None:
-    """Where one of two names of a match is inoperative, the match is left out."""
+    """A match with an inoperative name is left out as a whole."""
     assert signal_names(made("any (engine.*.n2 > 5 % and engine.*.lever is open)", "no engine 2 speed")) == (
         "engine.1.n2",
         "engine.1.lever",
@@ -256,7 +256,7 @@ def test_a_match_goes_as_a_whole() -> None:
     ],
 )
 def test_a_part_with_nothing_left_drops_out(text: str, left: str) -> None:
-    """What is wholly inoperative goes, and the rest is still asked for."""
+    """A part that is wholly inoperative is dropped, and the rest is checked."""
     assert made(text, "no pumps") == made(left)
 
 
@@ -273,19 +273,19 @@ def test_a_part_with_nothing_left_drops_out(text: str, left: str) -> None:
     ],
 )
 def test_a_condition_with_nothing_left_is_excused(text: str) -> None:
-    """A condition of which all is inoperative says so, with the signals that it left out."""
+    """A condition that is wholly inoperative raises AllInoperative with the signals that it left out."""
     with pytest.raises(AllInoperative) as caught:
         made(text, "no pumps")
     assert {"pump.left.switch", "pump.centre.switch", "pump.right.switch"} <= set(caught.value.signals)
 
 
 def test_a_name_without_a_star_is_never_left_out() -> None:
-    """A pump that is named by itself is read, inoperative or not; the pack excuses the item."""
+    """A pump named without `*` is read, inoperative or not; the pack waives the item."""
     assert signal_names(made("pump.left.switch is on", "no left pump")) == ("pump.left.switch",)
 
 
 def test_a_prefix_ends_at_a_dot() -> None:
-    """`engine.1` inoperative does not take `engine.10` with it."""
+    """`engine.1` inoperative does not include `engine.10`."""
     scope = SCOPES["no left pump"]
     assert scope.is_inoperative("pump.left.switch")
     assert not scope.is_inoperative("pump.left_aft.switch")
@@ -295,7 +295,7 @@ def test_a_prefix_ends_at_a_dot() -> None:
 
 
 def test_signals_and_items_are_listed_once_in_order() -> None:
-    """Signals and items of a condition come in the order of reading, once each, from events and windows too."""
+    """Signals and items of a condition are listed in the order of reading, once each, from events and windows too."""
     node = made(
         "speed > 5 kt and flow.beacon is met and flow.bleed is met and flow.beacon is met "
         "and highest(altitude, 5 s) > 5 ft and gear.brake became set after (speed > 80 kt) happened "

@@ -1,4 +1,4 @@
-"""Every fault of a condition is said, at its place, as the cases in `tests/cases/faults.yaml` have it.
+"""Every fault of a condition is reported at its place, as listed in `tests/cases/faults.yaml`.
 
 Takes: the cases.  Gives: one test for each.
 """
@@ -21,7 +21,7 @@ CASES = Path(__file__).parents[3] / "cases" / "faults.yaml"
 
 @dataclass(frozen=True)
 class FaultCase:
-    """One condition and everything that is wrong with it."""
+    """One condition with all its faults."""
 
     case: str
     condition: str

@@ -1,6 +1,6 @@
-"""Whatever an author writes with the names of a scope, the check gives a condition or places its faults.
+"""The check of any condition with the names of a scope gives a checked tree or faults with places.
 
-Takes: random trees over a small scope.  Gives: proof that no other error comes out.
+Takes: random trees over a small scope.  Gives: tests that no other exception is raised.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ _texts = st.sampled_from(list(SCOPES)).flatmap(
 
 
 def _outcome(text: str, scope: str) -> checked_tree.Condition | tuple[Fault, ...] | None:
-    """The checked condition, its faults, or None where all is inoperative."""
+    """Checked condition, its faults, or None where all is inoperative."""
     try:
         return check(text, SCOPES[scope], at(text))
     except InputFaults as wrong:
@@ -53,7 +53,7 @@ def _outcome(text: str, scope: str) -> checked_tree.Condition | tuple[Fault, ...
 @settings(max_examples=300, deadline=None)
 @given(_texts)
 def test_a_condition_is_checked_or_its_faults_are_placed(written: tuple[str, str]) -> None:
-    """A checked condition can change; faults stand in the text, in its order."""
+    """A checked condition can change; faults are placed in the text, in its order."""
     scope, text = written
     assume(len(text) <= MAX_LENGTH)
     outcome = _outcome(text, scope)
@@ -76,7 +76,7 @@ _joined = st.recursive(_sound, joined, max_leaves=6)
 @settings(max_examples=300, deadline=None)
 @given(_joined.map(format_condition))
 def test_sound_conditions_joined_are_sound(text: str) -> None:
-    """Sound conditions, joined in any way, are sound, unless what they say together can never change."""
+    """Valid conditions, joined in any way, are valid, unless together they can never change."""
     assume(len(text) <= MAX_LENGTH)
     outcome = _outcome(text, "small")
     if isinstance(outcome, tuple):

@@ -1,7 +1,7 @@
-"""A condition that can never change is found, and none that can is called so.
+"""A condition that can never change is detected, and no other is reported.
 
-Takes: random conditions and traces, small domains tried out whole, and near misses.
-Gives: proof that the check errs on the safe side only, and that it finds all there is where it can try everything.
+Takes: random conditions and traces, small domains tried completely, and near misses.
+Gives: tests that the check never reports a condition that can change, and detects all where it can try everything.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from tests.rules.language.scopes import SCOPES, at
 @settings(max_examples=200, deadline=None)
 @given(condition_strategies.conditions, condition_strategies.steps(most=20))
 def test_what_cannot_be_is_never_seen(condition: checked_tree.Condition, trace: list[Step]) -> None:
-    """Whatever happens, a condition is never true where the check says never, nor false where it says always."""
+    """On any trace a condition is never true where the check says never, nor false where it says always."""
     mask = possible_truths(condition)
     picture = condition_strategies.SampleStore()
     monitors = Monitors({"x": condition}, picture)
@@ -83,12 +83,12 @@ def test_what_cannot_be_is_never_seen(condition: checked_tree.Condition, trace: 
     ],
 )
 def test_a_condition_that_can_change_is_accepted(text: str) -> None:
-    """What is rare, or looks contradictory, and still can come and go is no fault."""
+    """A condition that is rare, or looks contradictory, but can change is valid."""
     assert possible_truths(check(text, SCOPES["small"], at(text))) == PossibleTruths.BOTH
 
 
 def test_a_match_that_is_settled_alone_is_no_fault() -> None:
-    """Of a star, only the whole must be able to change: one engine's gauge may end earlier than the other's."""
+    """Of a `*`, only the whole must be able to change: one engine's gauge may end earlier than the other's."""
     signals = dict(SCOPES["small"].signals)
     signals["engine.2.n2"] = replace(signals["engine.2.n2"], high=100.0)
     scope = replace(SCOPES["small"], signals=signals)
@@ -148,7 +148,7 @@ def _joined(parts: st.SearchStrategy[checked_tree.Condition]) -> st.SearchStrate
 
 
 def _number(term: checked_tree.Term, values: Mapping[str, float | str]) -> float:
-    """The value of a term, worked out from its definition."""
+    """Value of a term by its definition."""
     match term:
         case checked_tree.Constant(value):
             return value
@@ -198,7 +198,7 @@ def _truth(node: checked_tree.Condition, values: Mapping[str, float | str]) -> b
 @settings(max_examples=200, deadline=None)
 @given(st.recursive(_atoms, _joined, max_leaves=6))
 def test_over_few_values_it_finds_exactly_what_can_be(condition: checked_tree.Condition) -> None:
-    """Where every combination of values can be tried, the answer is neither too wide nor too narrow.
+    """Where every combination of values can be tried, the answer is exact.
 
     Only conditions that tie signals together by two comparisons may be taken too widely; none of these does.
     """
@@ -216,7 +216,7 @@ def test_over_few_values_it_finds_exactly_what_can_be(condition: checked_tree.Co
 
 
 def test_too_many_combinations_count_as_able_to_change() -> None:
-    """A contradiction among more signals than can be tried is let through, not searched for ever."""
+    """A contradiction among more signals than can be tried is accepted, and takes bounded time."""
     switches = [Signal(f"s{n}", SignalKind.SWITCH, 0, "", "", words=("off", "on")) for n in range(40)]
     pairs = zip(switches, [*switches[1:], switches[0]], strict=True)
     ring = checked_tree.And(tuple(checked_tree.SameWord(one, other, negated=True) for one, other in pairs))

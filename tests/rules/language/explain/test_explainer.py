@@ -1,4 +1,4 @@
-"""Reasons are whole, plain and the same each time, whatever the condition."""
+"""Reasons are complete, plain and repeatable for any condition."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def _all_parts(reason: Reason) -> list[Reason]:
 @settings(max_examples=300, deadline=None)
 @given(conditions, steps())
 def test_every_condition_has_a_reason(condition: Condition, trace: list[Step]) -> None:
-    """The reason has the condition's truth, a sentence without holes, known signals, and is the same when asked again."""
+    """The reason has the condition's truth, a complete sentence, known signals, and is the same when asked again."""
     picture = SampleStore()
     monitors = Monitors({"it": condition}, picture)
     for step in trace:
@@ -73,7 +73,7 @@ def test_every_condition_has_a_reason(condition: Condition, trace: list[Step]) -
 @settings(max_examples=100, deadline=None)
 @given(conditions, steps())
 def test_asking_changes_nothing(condition: Condition, trace: list[Step]) -> None:
-    """Conditions become the same whether they are explained on the way or not."""
+    """Explaining a condition changes no truth."""
     asked, left = SampleStore(), SampleStore()
     one, two = Monitors({"it": condition}, asked), Monitors({"it": condition}, left)
     for step in trace:
@@ -84,14 +84,14 @@ def test_asking_changes_nothing(condition: Condition, trace: list[Step]) -> None
 
 
 def test_a_reason_names_the_signals_that_decided() -> None:
-    """Of an `and`, the signals of the parts that are not so."""
+    """The reason of an `and` names the signals of the parts that are not true."""
     both = And((ON, WordIs(SWITCHES[1], ("on",))))
     reason = _explained(both, Step(0.0, {"a": "on", "b": "off"}))
     assert reason.signals == ("b",)
 
 
 def test_parts_are_the_reasons_that_decided() -> None:
-    """Where several parts are not so, each has its own reason."""
+    """Where several parts are not true, each has its own reason."""
     both = And((ON, WordIs(SWITCHES[1], ("on",))))
     reason = _explained(both, Step(0.0, {"a": "off", "b": "off"}))
     assert [part.sentence for part in reason.parts] == [
@@ -101,14 +101,14 @@ def test_parts_are_the_reasons_that_decided() -> None:
 
 
 def test_a_broken_condition_says_its_fault() -> None:
-    """A condition that could not be checked is unknown, and says why."""
+    """A condition that could not be checked is unknown, with its fault as the reason."""
     broken = FaultyCondition(Fault(Place("pack.yaml", 3, 5), "unknown name lights.becon", "a signal"))
     reason = _explained(broken, Step(0.0, {}))
     assert (reason.truth, reason.sentence) == (None, "cannot be judged: unknown name lights.becon")
 
 
 def test_an_event_says_what_was_wanted() -> None:
-    """A finding needs both halves: what has not happened, and what was to happen."""
+    """The reason of an event has both halves: actual and wanted."""
     missing = _explained(Once(PUSH), Step(0.0, {}))
     assert (missing.actual, missing.wanted) == ("push has not been called", "push was called")
     late = _explained(TimedOnce(PUSH, 5.0), Step(0.0, {}), Step(9.0, {}))
@@ -118,7 +118,7 @@ def test_an_event_says_what_was_wanted() -> None:
 
 
 def test_before_anything_came() -> None:
-    """Monitors that have not taken a step can be asked."""
+    """Monitors can explain before their first step."""
     monitors = Monitors({"it": And((ON, Once(PUSH)))}, SampleStore())
     assert monitors.explain("it").truth is None
 
@@ -153,12 +153,12 @@ def test_the_verb_follows_the_label(label: str, verb: str) -> None:
     ],
 )
 def test_clauses(condition: Condition, text: str) -> None:
-    """A condition inside a sentence about time is told as a clause."""
+    """A condition inside a sentence about time is a clause."""
     assert clause(condition) == text
 
 
 def test_events_are_told_in_past_and_perfect() -> None:
-    """An event that came, or has not come."""
+    """Clauses for an event that happened, and for one that did not."""
     assert past_clause(PUSH) == "push was called"
     assert perfect_clause(PUSH, happened=False) == "push has not been called"
     assert (

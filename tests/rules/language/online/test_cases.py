@@ -1,4 +1,4 @@
-"""Conditions evaluated over samples give what the cases in `tests/cases/evaluate_*.yaml` have, and say why.
+"""Conditions evaluated over samples give the truths and reasons in `tests/cases/evaluate_*.yaml`.
 
 Takes: the cases.  Gives: one test for each.
 """
@@ -30,7 +30,7 @@ TRUTHS: Mapping[object, Truth] = {True: True, False: False, "unknown": None}
 
 @dataclass(frozen=True)
 class Case:
-    """One condition and what is to become of it."""
+    """One condition with its steps and expected results."""
 
     case: str
     condition: str
@@ -41,17 +41,17 @@ class Case:
 
 @dataclass
 class Panel:
-    """A state whose samples have the quality that a case gives them."""
+    """State whose samples have the quality that a case gives them."""
 
     values: dict[str, Value] = field(default_factory=dict)
     samples: dict[str, Sample] = field(default_factory=dict)
 
     def sample(self, name: str) -> Sample:
-        """The latest sample."""
+        """Latest sample."""
         return self.samples.get(name, Sample(name, None, Quality.ABSENT, 0.0))
 
     def put(self, name: str, value: Value | None, quality: Quality, sim_s: float) -> Sample:
-        """Take one sample."""
+        """Set one sample."""
         made = self.samples[name] = Sample(name, value, quality, sim_s)
         self.values.pop(name, None)
         if quality is Quality.FRESH and value is not None:
@@ -59,7 +59,7 @@ class Panel:
         return made
 
     def take(self, step: Mapping[str, Any]) -> list[Sample]:
-        """Take one step's samples."""
+        """Set one step's samples."""
         sim_s, changed = float(step["at"]), []
         for name, value in step.get("set", {}).items():
             quality = Quality.INVALID if value is None else Quality.FRESH
@@ -103,7 +103,7 @@ def _step(monitors: Monitors, panel: Panel, step: Mapping[str, Any]) -> None:
 
 @pytest.mark.parametrize("case", _cases(), ids=lambda case: case.case)
 def test_a_case_comes_out_as_written(case: Case) -> None:
-    """At each step the condition is, and says, what the case has."""
+    """At each step the condition has the truth and the reason of the case."""
     panel = Panel()
     conditions = {
         "it": _checked(case.condition),

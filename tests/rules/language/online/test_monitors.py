@@ -1,4 +1,4 @@
-"""The laws that the live evaluator keeps, and its edges: items, calls, time, circles of references."""
+"""Properties of the online evaluator, and its edge cases: items, calls, time, circles of references."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ NO_SIGN: Mapping[str, Value] = {"a": "off", "b": "off"}
 
 
 def _truths(several: Mapping[str, Condition], trace: list[Step]) -> list[dict[str, Truth]]:
-    """The truths after each step."""
+    """Truths after each step."""
     picture = SampleStore()
     monitors = Monitors(several, picture)
     found = []
@@ -55,7 +55,7 @@ def _truths(several: Mapping[str, Condition], trace: list[Step]) -> list[dict[st
 @LAWS
 @given(conditions, conditions, conditions, steps())
 def test_kleene_laws(p: Condition, q: Condition, r: Condition, trace: list[Step]) -> None:
-    """De Morgan, absorption, distribution, double negation and contraposition hold at every step."""
+    """De Morgan, absorption, distribution, double negation and contraposition are true at every step."""
     laws: dict[str, tuple[Condition, Condition]] = {
         "de morgan, and": (Not(And((p, q))), Or((Not(p), Not(q)))),
         "de morgan, or": (Not(Or((p, q))), And((Not(p), Not(q)))),
@@ -75,7 +75,7 @@ def test_kleene_laws(p: Condition, q: Condition, r: Condition, trace: list[Step]
 
 @st.composite
 def _two_traces(draw: st.DrawFn) -> tuple[list[Step], list[Step]]:
-    """A trace with gaps, and the same trace with what went on in the gaps; both begin with all signals known."""
+    """Two traces: one with gaps, one with data in the gaps; both begin with all signals known."""
     trace = draw(steps())
     known: dict[str, Value] = {name: _some(draw, name) for name in sorted(SIGNALS)}
     gapped, filled, lost = [Step(7.0, known)], [Step(7.0, known)], set[str]()
@@ -91,7 +91,7 @@ def _two_traces(draw: st.DrawFn) -> tuple[list[Step], list[Step]]:
 
 
 def _some(draw: st.DrawFn, name: str) -> Value:
-    """A value that the signal can have."""
+    """Value that the signal can have."""
     value = draw(value_of(name).filter(lambda one: one is not None))
     assert value is not None
     return value
@@ -102,7 +102,7 @@ def _some(draw: st.DrawFn, name: str) -> Value:
 def test_more_knowledge_never_flips_a_result(
     condition: Condition, traces: tuple[list[Step], list[Step]]
 ) -> None:
-    """What is true or false with gaps in the data is the same whatever went on in the gaps."""
+    """A result that is true or false with gaps is the same with any data in the gaps."""
     gapped, filled = (_truths({"it": condition}, trace) for trace in traces)
     for less, more in zip(gapped, filled, strict=True):
         assert less["it"] is None or less["it"] is more["it"]
@@ -118,7 +118,7 @@ def test_an_item_is_its_condition() -> None:
 
 
 def test_an_item_from_outside() -> None:
-    """An id that is not watched is unknown until it is told, and then what it was told."""
+    """An id without a condition is unknown until its truth is set."""
     picture = SampleStore()
     monitors = Monitors({"reads": ItemMet("flow.f.papers", "Papers")}, picture)
     assert monitors.advance(0.0, []) == set()
@@ -132,7 +132,7 @@ def test_an_item_from_outside() -> None:
 
 
 def test_what_is_told_overrides_an_item() -> None:
-    """An excused item counts as met for those that refer to it, and stays what it is by itself."""
+    """The truth set for a waived item counts for conditions that refer to it, but not for its own condition."""
     picture = SampleStore()
     monitors = Monitors({"one": ON, "two": ItemMet("one", "One")}, picture)
     monitors.set_item_truth("one", truth=True)
@@ -141,7 +141,7 @@ def test_what_is_told_overrides_an_item() -> None:
 
 
 def test_a_circle_of_items_is_refused() -> None:
-    """References that run in a circle are named."""
+    """References that run in a circle are refused and named."""
     circle: dict[str, Condition] = {"x": ItemMet("y", "Y"), "y": And((ON, ItemMet("x", "X")))}
     with pytest.raises(ValueError, match="x -> y -> x"):
         Monitors(circle, SampleStore())
@@ -157,7 +157,7 @@ def test_an_unknown_call_is_passed_over() -> None:
 
 
 def test_an_earlier_time_counts_as_the_present() -> None:
-    """A step that claims to be earlier than the last is taken at the last one's time."""
+    """A step earlier than the last counts at the last one's time."""
     picture = SampleStore()
     monitors = Monitors({"it": TimedOnce(CallEvent("p", "P"), 2.0)}, picture)
     monitors.advance(10.0, [])
@@ -169,7 +169,7 @@ def test_an_earlier_time_counts_as_the_present() -> None:
 
 
 def test_truth_before_the_first_step_is_unknown() -> None:
-    """Monitors that have not taken a step cannot tell, even a condition that is decided at once."""
+    """Before the first step every condition is unknown, even one that needs no data."""
     picture = SampleStore(dict(NO_SIGN))
     monitors = Monitors({"it": Or((ON, Not(ON)))}, picture)
     assert monitors.truth("it") is None
@@ -177,7 +177,7 @@ def test_truth_before_the_first_step_is_unknown() -> None:
 
 
 def test_timers_between_steps_run_at_their_own_time() -> None:
-    """What a timer changes between two steps is timed exactly, not at the step that came after."""
+    """A change by a timer between two steps has the timer's time, not that of the next step."""
     nested = TimedHistorically(TimedHistorically(ON, 1.0), 1.0)
     truths = _truths(
         {"it": nested}, [Step(0.0, {"a": "off"}), Step(1.0, {"a": "on"}), Step(3.0, {}), Step(9.0, {})]
@@ -186,7 +186,7 @@ def test_timers_between_steps_run_at_their_own_time() -> None:
 
 
 def test_a_value_of_the_later_step_does_not_reach_back() -> None:
-    """A condition that ceased at the step is not seen as having ceased at a timer before it."""
+    """A condition that ends at a step has not ended at a timer before it."""
     trace = [Step(0.0, {"a": "on", "b": "off"}), Step(5.0, {"a": "off", "b": "on"})]
     watched: dict[str, Condition] = {"held": And((TimedHistorically(ON, 4.0), Not(OTHER)))}
     picture = SampleStore()

@@ -1,4 +1,4 @@
-"""The live evaluator agrees with the definitions, worked out the slow way, on random traces."""
+"""The online evaluator agrees with the oracle, built from the definitions, on random traces."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ ON = checked_tree.WordIs(SWITCHES[0], ("on",))
 
 
 def _split(trace: Sequence[Step]) -> list[Step]:
-    """The same trace in smaller steps: a pause half-way, and each signal in a step of its own."""
+    """Split a trace into smaller steps: a pause half-way, and each signal in a step of its own."""
     halves = [Step((one.at_s + two.at_s) / 2, {}) for one, two in pairwise(trace)] + [
         Step(trace[-1].at_s, {})
     ]
@@ -37,7 +37,7 @@ def _split(trace: Sequence[Step]) -> list[Step]:
     [Step(8.0, {"a": "on"}), Step(9.0, {"a": "off"}), Step(9.0, {"a": "on"})],
 )
 def test_live_agrees_with_the_definitions(condition: Condition, trace: list[Step]) -> None:
-    """After each step the truth is that of the brute-force reading of the history so far."""
+    """After each step the truth is that of the oracle."""
     picture = SampleStore()
     monitors = Monitors({"it": condition}, picture)
     for number, step in enumerate(trace, start=1):
@@ -48,7 +48,7 @@ def test_live_agrees_with_the_definitions(condition: Condition, trace: list[Step
 @MANY
 @given(conditions, steps(most=6))
 def test_steady_agrees_with_the_definitions(condition: Condition, trace: list[Step]) -> None:
-    """In a still picture the first values, and what follows from them, have been so for ever."""
+    """In a static state the first values, and everything that follows from them, have lasted for ever."""
     trace = [Step(trace[0].at_s, trace[0].values), *trace[1:]]
     trace = [step for number, step in enumerate(trace) if not number or step.at_s > trace[0].at_s]
     picture = SampleStore()
@@ -61,7 +61,7 @@ def test_steady_agrees_with_the_definitions(condition: Condition, trace: list[St
 @MANY
 @given(conditions, steps())
 def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[Step]) -> None:
-    """How the news is cut into steps does not matter, only when it came."""
+    """Splitting a step in two gives the same result."""
     whole, parts = SampleStore(), SampleStore()
     one, many = Monitors({"it": condition}, whole), Monitors({"it": condition}, parts)
     run(one, whole, trace)
@@ -72,7 +72,7 @@ def test_a_step_split_in_two_gives_the_same(condition: Condition, trace: list[St
 @MANY
 @given(st.lists(conditions, min_size=2, max_size=4), steps(), steps())
 def test_a_restart_forgets(several: list[Condition], first: list[Step], second: list[Step]) -> None:
-    """After a restart, also to an earlier time, the monitors are as new, and say what is other than before."""
+    """After a restart, also to an earlier time, the monitors are as new, and report the changed truths."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
     picture = SampleStore()
     monitors = Monitors(by_id, picture)
@@ -90,7 +90,7 @@ def test_a_restart_forgets(several: list[Condition], first: list[Step], second: 
 @MANY
 @given(st.lists(conditions, min_size=1, max_size=4), steps())
 def test_changes_are_told(several: list[Condition], trace: list[Step]) -> None:
-    """`advance` names exactly the conditions whose truth is another than before the step."""
+    """`advance` returns exactly the conditions whose truth changed in the step."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
     picture = SampleStore()
     monitors = Monitors(by_id, picture)
@@ -103,7 +103,7 @@ def test_changes_are_told(several: list[Condition], trace: list[Step]) -> None:
 @MANY
 @given(st.lists(conditions, min_size=2, max_size=4), steps())
 def test_sharing_changes_nothing(several: list[Condition], trace: list[Step]) -> None:
-    """A condition is what it is whoever else is watched along with it."""
+    """A condition has the same truth, whichever other conditions are evaluated with it."""
     by_id = {str(number): condition for number, condition in enumerate(several)}
     picture = SampleStore()
     together = Monitors(by_id, picture)
@@ -118,7 +118,7 @@ def test_sharing_changes_nothing(several: list[Condition], trace: list[Step]) ->
 
 @given(steps(most=30))
 def test_memory_is_bounded_by_the_look_back(trace: list[Step]) -> None:
-    """What has left every window is dropped, and a sample that changes nothing adds nothing."""
+    """Values that have left every window are dropped, and a sample that changes nothing adds nothing."""
     read = checked_tree.SignalValue(NUMBERS[0], unit="psi")
     windows = [checked_tree.Window(name, read, 1.0, "psi") for name in ("highest", "change")]
     terms: list[checked_tree.Term] = [*windows, checked_tree.EventCount(checked_tree.Rise(ON), 1.0)]

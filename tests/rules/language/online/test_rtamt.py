@@ -58,7 +58,7 @@ spans = st.integers(1, 6)
 
 
 def theirs(text: str, trace: list[tuple[float, float]]) -> list[float]:
-    """What rtamt measures at each sample; p and q are margins, above zero for true."""
+    """Values that rtamt gives at each sample; p and q are margins, above zero for true."""
     monitor = rtamt.StlDiscreteTimeSpecification()
     for name in ("p", "q", "out"):
         monitor.declare_var(name, "float")
@@ -69,7 +69,7 @@ def theirs(text: str, trace: list[tuple[float, float]]) -> list[float]:
 
 
 def their_truths(text: str, trace: list[tuple[bool, bool]]) -> list[bool]:
-    """The same for truths."""
+    """Truths that rtamt gives."""
     return [
         margin > 0 for margin in theirs(text, [(1.0 if p else -1.0, 1.0 if q else -1.0) for p, q in trace])
     ]
@@ -87,14 +87,14 @@ def ours(condition: Condition, trace: list[tuple[float, float]]) -> list[Truth]:
 
 
 def our_truths(condition: Condition, trace: list[tuple[bool, bool]]) -> list[Truth]:
-    """The same for truths."""
+    """Our truths of several conditions."""
     return ours(condition, [(float(p), float(q)) for p, q in trace])
 
 
 @GRID
 @given(bits, spans)
 def test_historically_is_for(trace: list[tuple[bool, bool]], span: int) -> None:
-    """`for` is `historically`, but unknown where theirs is true for want of history."""
+    """`for` is `historically`, but unknown where rtamt's is true for lack of history."""
     pairs = zip(
         their_truths(f"historically[0,{span}](p >= 0)", trace),
         our_truths(TimedHistorically(P, span), trace),
@@ -107,7 +107,7 @@ def test_historically_is_for(trace: list[tuple[bool, bool]], span: int) -> None:
 @GRID
 @given(bits, spans)
 def test_once_is_happened_within(trace: list[tuple[bool, bool]], span: int) -> None:
-    """`happened within` is `once`, but unknown where theirs is false for want of history."""
+    """`happened within` is `once`, but unknown where rtamt's is false for lack of history."""
     condition = TimedOnce(Whenever(P), span)
     pairs = zip(their_truths(f"once[0,{span}](p >= 0)", trace), our_truths(condition, trace), strict=True)
     for second, (their, our) in enumerate(pairs):
@@ -148,21 +148,21 @@ def test_since(trace: list[tuple[bool, bool]]) -> None:
 @GRID
 @given(bits)
 def test_since_a_rise(trace: list[tuple[bool, bool]]) -> None:
-    """`since` of a rise asks p at the rise itself too."""
+    """`since` of a rise requires p at the rise itself too."""
     trace = [(False, False), *trace]
     their = their_truths("(p >= 0) since ((p >= 0) and rise(q >= 0))", trace)
     assert our_truths(Since(P, Rise(Q)), trace) == their
 
 
 def test_a_first_sample_may_have_been_a_rise() -> None:
-    """Where the condition is true at the first sample theirs says it rose, ours cannot tell."""
+    """Where the condition is true at the first sample rtamt reports a rise, ours is unknown."""
     trace = [(True, True), (True, True)]
     assert their_truths("once(rise(p >= 0))", trace) == [True, True]
     assert our_truths(Once(Rise(P)), trace) == [None, None]
 
 
 def _value_at_least(term: Term, trace: list[float], bounds: list[float]) -> list[bool]:
-    """Whether our window reaches each bound, and no more, sample by sample."""
+    """Check that our window reaches each bound, sample by sample."""
     found = []
     for second, bound in enumerate(bounds):
         until = [(value, 0.0) for value in trace[: second + 1]]
@@ -181,7 +181,7 @@ def test_extremes(trace: list[float], span: int, names: tuple[str, str]) -> None
 
 
 def test_a_call_has_no_counterpart_but_a_pulse() -> None:
-    """A call is one moment: within n seconds of it on [a, a+n), which a pulse of one sample outlasts by one."""
+    """A call is one moment: within n seconds of it on [a, a+n), one sample less than a pulse of one sample."""
     picture = SampleStore()
     monitors = Monitors({"it": TimedOnce(CallEvent("p", "P"), 2.0)}, picture)
     found = []
