@@ -23,7 +23,7 @@ from bridge.commands import (
     trends,
     watch,
 )
-from bridge.terminal.live_view import SHORT_CAUTION
+from bridge.common.caution import SHORT_CAUTION
 from rules.faults import HoldshortError
 
 app = typer.Typer(

@@ -21,9 +21,10 @@ from adapters.links.base import LinkStatus
 from adapters.links.framing import Framing
 from adapters.mapping.map_form import MapFileForm as MapFile
 from bridge.cli import app
-from bridge.commands import demo, judge, rejudge
+from bridge.commands import judge, rejudge
 from bridge.debrief.model import DebriefData
 from bridge.debrief.tables import debrief_tables
+from bridge.demo.demo_flight import mock_flight
 from bridge.outputs.notifiers.retained_state import RetainedState
 from bridge.outputs.notifiers.webhook import WebhookNotifier
 from bridge.outputs.notifiers.zeromq import topic_of
@@ -36,11 +37,11 @@ from bridge.recording.reader import Recording
 from bridge.rejudge.difference import OutputDifference, RejudgeComparison
 from bridge.rejudge.judging import RejudgeResult
 from bridge.runtime import link_state
-from bridge.runtime.control import Reply, Request, Verb
 from bridge.runtime.device_file import DeviceFileForm as DevicesFile
 from bridge.session import session, session_events, static_state
 from bridge.session.journal import Journal
 from bridge.session.request_handlers import _HANDLERS
+from bridge.session.requests import Reply, Request, Verb
 from bridge.session.threat_error import ErrorClass
 from bridge.store import schema, spool_records
 from bridge.trends.calculations import Trends
@@ -226,7 +227,7 @@ def commands() -> SignalNames:
 
 def outputs() -> SignalNames:
     """What `--json` prints, and what a person's export holds."""
-    facts = demo._mock_flight([], 0.0, 0).json_fields()
+    facts = mock_flight([], 0.0, 0).json_fields()
     return {
         "mock summary": list(SendSummary(1, 1, {}, 0.0).as_dict()),
         "mock slips": list(CrewSlip("", scenario.SlipKind.SKIP, "", 0.0, "", ()).as_dict()),

@@ -15,6 +15,9 @@ from typing import Annotated
 import typer
 from sqlalchemy import Connection
 
+from bridge.commands.options import DataDirOption, StoreOption
+from bridge.common.caution import SHORT_CAUTION
+from bridge.common.progress import ProgressCallback
 from bridge.debrief.drawing.plots import draw_all, plot_count
 from bridge.debrief.export import save_csv, save_json, save_parquet, save_samples
 from bridge.debrief.from_recording import debrief_from_recording
@@ -27,9 +30,9 @@ from bridge.debrief.wording import summary
 from bridge.recording.reader import open_recording
 from bridge.recording.replay_judge import trip_of_head
 from bridge.store.database import read_existing_store
-from bridge.store.persistence import DataDirOption, StoreOption, resolve_persist_options
-from bridge.terminal.live_view import SHORT_CAUTION, make_console
-from bridge.terminal.progress_bar import ProgressCallback, progress_bar
+from bridge.store.persistence import resolve_persist_options
+from bridge.terminal.live_view import make_console
+from bridge.terminal.progress_bar import progress_bar
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack

@@ -13,6 +13,7 @@ import socket
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -20,39 +21,37 @@ import msgspec
 import typer
 from rich.console import Console
 
-from adapters.mapping.load_map import load_map
+from bridge.commands.options import (
+    DataDirOption,
+    KeyFileOption,
+    NotifyOption,
+    PageOption,
+    RecordingsLimitOption,
+    StoreOption,
+)
+from bridge.demo.demo_flight import DemoFlight, jsbsim_flight, mock_flight
 from bridge.demo.sender import SenderError, run_sender
 from bridge.outputs.notifiers.base import Notifier
-from bridge.outputs.notifiers.device_notifiers import NotifyOption, notify_from_devices
+from bridge.outputs.notifiers.device_notifiers import notify_from_devices
 from bridge.outputs.notifiers.factory import make_notifiers
-from bridge.page.announce import DEFAULT_ADDRESS, KeyFileOption, PageOption, serve_and_announce
-from bridge.page.serve import OFF, parse_address
+from bridge.page.announce import serve_and_announce
+from bridge.page.serve import DEFAULT_ADDRESS, OFF, parse_address
+from bridge.privacy.prune_at_start import pruning
 from bridge.runtime.data_dir import OFF as KEEP_OFF
-from bridge.runtime.device import Device, build_device
 from bridge.runtime.event_loop import run_async
 from bridge.runtime.logging_setup import logging_to
 from bridge.runtime.registry import DeviceRegistry
-from bridge.runtime.runner import run_until
 from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
 from bridge.store.persistence import (
     DEFAULT_RECORDINGS_LIMIT_GB,
-    DataDirOption,
     PersistOptions,
-    RecordingsLimitOption,
-    StoreOption,
     persist_sessions,
     resolve_persist_options,
 )
-from bridge.terminal.live_view import SHORT_CAUTION, make_console
+from bridge.terminal.live_loop import run_with_screen
+from bridge.terminal.live_view import make_console, render_device
 from bridge.terminal.summary import print_findings, print_slips
-from mock_sim.jsbsim.installation import INSTALL_HINT, jsbsim_installed
-from mock_sim.jsbsim.process.command import PACKS, flight_command
-from rules.faults import Fault, InputFaults, Place
-from rules.packs.inheritance import SHIPPED_DIR
-from rules.packs.load_pack import load_pack
-from rules.packs.trip_sheet import load_trip_sheet
 
-ANY_UDP_PORT = "udp://127.0.0.1:0"
 LAST_DATAGRAMS_S = 0.5
 """After the sender has ended: for the last datagrams and the holds that they begin."""
 
@@ -86,7 +85,7 @@ def demo(
     console = make_console(stderr=as_json)
     live = console.is_terminal and not console.is_dumb_terminal and not headless and not as_json
     slips = [name for name in (slip or ["demo"]) if name != "none"]
-    show = _jsbsim_flight(slips, speed) if real else _mock_flight(slips, speed, seed)
+    show = jsbsim_flight(slips, speed) if real else mock_flight(slips, speed, seed)
     with logging_to(None, quiet=True):
         kept = resolve_persist_options(data_dir, recordings_limit_gb, store, default=KEEP_OFF)
         told = _fly_or_exit(
@@ -137,49 +136,6 @@ def _fly_or_exit(
     raise typer.Exit(code)
 
 
-class DemoFlight:
-    """What is flown and watched: the rig, and the command of the process that sends to a port."""
-
-    def __init__(self, title: str, device: Device, command: list[str]) -> None:
-        """Keep them; `{port}` in the command becomes the port of the open link."""
-        self.title = title
-        self.device = device
-        self._command = command
-
-    def command(self, port: int) -> list[str]:
-        """The sender's command for this port."""
-        return [part.replace("{port}", str(port)) for part in self._command]
-
-    def json_fields(self) -> dict[str, Any]:
-        """What else the JSON says."""
-        return {
-            "scenario": self.title,
-            "link": self.device.session.receiver.health.as_dict(),
-            "caution": SHORT_CAUTION,
-        }
-
-
-def _mock_flight(slips: list[str], speed: float, seed: int) -> DemoFlight:
-    papers = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
-    rig = build_device(load_pack("twin_jet", trip=papers), papers, ANY_UDP_PORT)
-    command = [
-        sys.executable, "-m", "bridge", "mock", "--to", "udp://127.0.0.1:{port}", "--json",
-        "--speed", str(speed), "--seed", str(seed), *(word for name in slips for word in ("--slip", name)),
-    ]  # fmt: skip
-    return DemoFlight("Lindmere 417, Port Averil runway 14: a mock aeroplane and its crew", rig, command)
-
-
-def _jsbsim_flight(slips: list[str], speed: float) -> DemoFlight:
-    if not jsbsim_installed():
-        raise InputFaults([Fault(Place("--real"), "the JSBSim library is not installed", hint=INSTALL_HINT)])
-    name, sheet, map_name = PACKS["jet"]
-    papers = load_trip_sheet(SHIPPED_DIR / name / sheet)
-    rules = load_pack(name, trip=papers)
-    rig = build_device(rules, papers, ANY_UDP_PORT, map_file=load_map(map_name, rules.signals))
-    title = "Lindmere 417, our own scenario, flown by a stock twin jet of the JSBSim library"
-    return DemoFlight(title, rig, flight_command("jet", "{port}", speed, slips, ["--json"]))
-
-
 async def _fly_and_watch(
     demo_flight: DemoFlight, console: Console, options: _DemoOptions, *, live: bool
 ) -> dict[str, Any] | None:
@@ -210,9 +166,10 @@ async def _fly_and_watch(
             ),
             notify_from_devices(floor, options.notifiers, console, follow=not live),
             persist_sessions([demo_flight.device], options.persist, console),
+            pruning(options.persist),
         ):
-            draw = demo_flight.device.draw if live else None
-            return await run_until([demo_flight.device.runner], flight_and_after(asked), draw, console)
+            draw = partial(render_device, demo_flight.device) if live else None
+            return await run_with_screen([demo_flight.device.runner], flight_and_after(asked), draw, console)
 
 
 def _free_page_address() -> str:

@@ -13,23 +13,15 @@ import msgspec
 import typer
 
 from adapters.decoders.base import FORMATS
-from adapters.decoders.struct_layout import default_layout
-from adapters.encode.base import Encoder
-from adapters.factory import encoder_for
+from bridge.demo.wire_encoder import TEXT_FORMATS, make_encoder
 from bridge.runtime.event_loop import run_async
 from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
-from bridge.session.input_signals import input_signals
 from mock_sim.run import Flight
 from mock_sim.send.links import OutputAddress, make_output
 from mock_sim.send.network_faults import NetworkFaults, parse_network_faults
 from mock_sim.send.sender import send_flight
 from rules.faults import Fault, InputFaults, Place
-from rules.packs.load_pack import load_pack
 from rules.source import did_you_mean
-
-TEXT_FORMATS = ("json", "labelled_csv", "key_value")
-HEADING_INTERVAL_FRAMES = 50
-"""Frames after which a labelled CSV says its labels again, for a receiver that came late."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +110,3 @@ async def _send(flight: Flight, sending: SendOptions) -> dict[str, Any] | None:
                 ),
             )
     return None if sent is None else sent.as_dict() | {"refused": out.refused_count}
-
-
-def make_encoder(wire_format: str) -> Encoder:
-    """The encoder of a wire format, as a watch of the twin jet reads it without a map file."""
-    table = None
-    if wire_format == "packed_struct":
-        pack = load_pack("twin_jet")
-        table = default_layout(input_signals(pack), tuple(pack.calls))
-    return encoder_for(wire_format, table=table, heading_interval=HEADING_INTERVAL_FRAMES)

@@ -18,6 +18,7 @@ import msgspec
 import typer
 from sqlalchemy import Engine
 
+from bridge.commands.options import ALLOW_MOST, AllowMostOption, DataDirOption, StoreOption, YesOption
 from bridge.privacy.erasure import NOT_REACHED, ErasureReport, erase
 from bridge.privacy.export import count_by_person, export_person_data
 from bridge.privacy.retention import (
@@ -31,24 +32,16 @@ from bridge.privacy.retention import (
 from bridge.privacy.vacuum import run_vacuum
 from bridge.runtime.data_dir import DataDir
 from bridge.store.database import open_store, read_transaction, write_transaction
-from bridge.store.persistence import (
-    DEFAULT_RECORDINGS_LIMIT_GB,
-    DataDirOption,
-    StoreOption,
-    resolve_persist_options,
-)
+from bridge.store.persistence import DEFAULT_RECORDINGS_LIMIT_GB, resolve_persist_options
 from bridge.terminal.live_view import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.faults import Fault, InputFaults, Place
 
 FOREVER = "forever"
-ALLOW_MOST = "--allow-most"
 PERSON_HELP = (
     "What is kept of people: pseudonyms. Please give no real names to seats, and write none in remarks."
 )
 VACUUM_FAILED = "the database has not given up the space in which it stood ({}); run this again later"
-YesOption = Annotated[bool, typer.Option("--yes", help="Do it without asking.")]
-AllowMostOption = Annotated[bool, typer.Option(ALLOW_MOST, help="Do it though more sessions go than stay.")]
 person = typer.Typer(no_args_is_help=True, help=PERSON_HELP)
 
 

@@ -30,13 +30,15 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
+from bridge.common.caution import SHORT_CAUTION
+from bridge.common.sim_time import format_sim_time
 from bridge.recording.file_format import RecordedPack, RecordedTrip, RecordingHead
 from bridge.recording.reader import Recording, open_recording
 from bridge.recording.replay_judge import trip_of_head
 from bridge.rejudge.difference import OutputDifference, RejudgeComparison, compare
 from bridge.rejudge.judging import RejudgeResult
 from bridge.rejudge.judging import rejudge as judge_afresh
-from bridge.terminal.live_view import SHORT_CAUTION, format_sim_time, make_console
+from bridge.terminal.live_view import make_console
 from bridge.terminal.progress_bar import progress_bar
 from rules.packs.load_pack import load_pack
 from rules.packs.trip_sheet import load_trip_sheet

@@ -11,16 +11,11 @@ from typing import Annotated, NoReturn
 
 import typer
 
-from bridge.runtime.control import DEFAULT_PORT, Reply, Request, Verb, send_request
+from bridge.commands.options import ByOption, ControlPortOption
+from bridge.runtime.control import DEFAULT_PORT, send_request
 from bridge.runtime.event_loop import run_async
+from bridge.session.requests import Reply, Request, Verb
 from rules.packs.trip_sheet import load_trip_sheet
-
-ByOption = Annotated[str, typer.Option("--by", help="Who says it: a seat, ground, atc, cabin, instructor.")]
-ControlPortOption = Annotated[
-    int,
-    typer.Option("--control-port", metavar="PORT", help="The control port of the watch.", min=1, max=65535),
-]
-
 
 _PLAYBACK_WORDS: Mapping[str, Verb] = {"start": "playback_start", "pause": "playback_pause"}
 

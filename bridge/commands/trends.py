@@ -14,10 +14,12 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+from bridge.commands.options import DataDirOption, StoreOption
+from bridge.common.caution import SHORT_CAUTION
 from bridge.debrief.wording import duration_text, short_date
 from bridge.store.database import read_existing_store
-from bridge.store.persistence import DataDirOption, StoreOption, resolve_persist_options
-from bridge.terminal.live_view import SHORT_CAUTION, make_console
+from bridge.store.persistence import resolve_persist_options
+from bridge.terminal.live_view import make_console
 from bridge.trends.calculations import Trends
 from bridge.trends.calculations import calculate_trends as reckon
 from bridge.trends.filters import TrendFilter

@@ -12,6 +12,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Collection, Sequence
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -21,13 +22,26 @@ from rich.console import Console
 
 from adapters.decoders.base import FORMATS
 from adapters.mapping.load_map import load_map
+from bridge.commands.options import (
+    DataDirOption,
+    KeyFileOption,
+    NotifyOption,
+    PageOption,
+    RecordingsLimitOption,
+    SpeakOption,
+    StoreOption,
+)
+from bridge.common.caution import SHORT_CAUTION
 from bridge.outputs.notifiers.base import Notifier
-from bridge.outputs.notifiers.device_notifiers import NotifyOption, notify_from_devices
+from bridge.outputs.notifiers.device_notifiers import notify_from_devices
 from bridge.outputs.notifiers.factory import make_notifiers
-from bridge.outputs.voice.device_speech import SpeakOption, require_voice, speak_for_device
+from bridge.outputs.voice.device_speech import require_voice, speak_for_device
 from bridge.outputs.voice.engines import Voice
-from bridge.page.announce import DEFAULT_ADDRESS, KeyFileOption, PageOption, serve_and_announce
+from bridge.page.announce import serve_and_announce
+from bridge.page.serve import DEFAULT_ADDRESS
+from bridge.privacy.prune_at_start import pruning
 from bridge.recording.playback_device import SCHEME, Playback
+from bridge.recording.replay_receiver import wait_until_played
 from bridge.runtime.control import DEFAULT_PORT, open_control_port
 from bridge.runtime.device import Device, build_device
 from bridge.runtime.device_file import load_devices
@@ -35,22 +49,18 @@ from bridge.runtime.event_loop import run_async
 from bridge.runtime.link_state import LinkChangeLog
 from bridge.runtime.logging_setup import logging_to
 from bridge.runtime.registry import DeviceRegistry
-from bridge.runtime.runner import run_until
 from bridge.runtime.shutdown import run_unless_stopped, stop_on_signal
 from bridge.session.input_signals import input_signals
 from bridge.session.request_handlers import MAX_NAME_LENGTH, clean_text
 from bridge.store.persistence import (
     DEFAULT_RECORDINGS_LIMIT_GB,
-    DataDirOption,
     PersistOptions,
-    RecordingsLimitOption,
-    StoreOption,
     persist_sessions,
     resolve_persist_options,
-    wait_until_played,
 )
 from bridge.terminal.console_log import ConsoleLog
-from bridge.terminal.live_view import SHORT_CAUTION, make_console
+from bridge.terminal.live_loop import run_with_screen
+from bridge.terminal.live_view import make_console, render_device
 from bridge.terminal.summary import print_findings
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.load_pack import load_pack
@@ -174,6 +184,7 @@ async def _run_watch(
             notify_from_devices(registry, notifiers, console, follow=not live),
             speak_for_device(rigs[0], voice),
             persist_sessions(rigs, persist, console),
+            pruning(persist, enabled=any(rig.playback_control is None for rig in rigs)),
         ):
             if not live:
                 for rig in rigs:
@@ -183,8 +194,10 @@ async def _run_watch(
                 f"watching {where}; calls are taken at port {opened}\n{SHORT_CAUTION}", soft_wrap=True
             )
             over = asyncio.Event().wait() if live else wait_until_played(rigs)
-            draw = rigs[0].draw if live else None
-            await run_until([rig.runner for rig in rigs], run_unless_stopped(asked, over), draw, console)
+            draw = partial(render_device, rigs[0]) if live else None
+            await run_with_screen(
+                [rig.runner for rig in rigs], run_unless_stopped(asked, over), draw, console
+            )
 
 
 def _log_to_console(device: Device, console: Console, stop: asyncio.Event, *, named: bool) -> None:

@@ -16,11 +16,11 @@ from typing import Any
 import msgspec
 import numpy as np
 
+from bridge.common.caution import SHORT_CAUTION
 from bridge.debrief.tables import BOOLEAN, INTEGER, NUMBER, TEXT, Cell, DebriefTable
 from bridge.debrief.time_axis import TimeAxis
 from bridge.recording.reader import Recording
 from bridge.rejudge.load_input_log import InputLogLoader
-from bridge.terminal.live_view import SHORT_CAUTION
 from rules.faults import Fault, InputFaults, Place
 
 INSTALL_HINT = "Parquet needs pyarrow: pip install 'holdshort[report]'"

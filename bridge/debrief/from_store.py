@@ -11,6 +11,7 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, Table, select
 
+from bridge.common.caution import SHORT_CAUTION
 from bridge.debrief.calculations import figure_calculations, trip_sheet_values
 from bridge.debrief.model import (
     DebriefCall,
@@ -25,7 +26,6 @@ from bridge.session.gate_stats import GatePassage
 from bridge.session.session_events import RemarkAdded, SessionChanged
 from bridge.session.threat_error import ErrorClass, management_text
 from bridge.store import schema
-from bridge.terminal.live_view import SHORT_CAUTION
 from rules.judge.events import Finding, FlightTimeRecorded, Notice, TraceRecorded
 from rules.packs.model import OooiMoment, Pack
 

@@ -9,9 +9,9 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 
+from bridge.common.sim_time import format_sim_time
 from bridge.debrief.model import DebriefData, FindingDetail, GateTiming
 from bridge.session.threat_error import ErrorClass
-from bridge.terminal.live_view import format_sim_time
 from rules.arithmetic.times import format_clock_time, format_duration
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import Level, OooiMoment

@@ -8,15 +8,12 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import Annotated
 
-import typer
 from rich.console import Console
 
 from bridge.page.app import PageApp
 from bridge.page.auth import AccessKey, load_or_create_key, new_key
 from bridge.page.serve import (
-    DEFAULT_ADDRESS,
     DEFAULT_PORT,
     LOOPBACK_HOSTS,
     OFF,
@@ -25,14 +22,6 @@ from bridge.page.serve import (
     qr_code,
 )
 from bridge.runtime.registry import DeviceRegistry
-
-PageOption = Annotated[
-    str, typer.Option("--page", metavar="HOST:PORT", help=f"Address of the web page; {OFF} for no page.")
-]
-KeyFileOption = Annotated[
-    Path | None,
-    typer.Option("--key-file", help="File that stores the access key between runs."),
-]
 
 
 @asynccontextmanager
@@ -75,6 +64,3 @@ def _print_address(console: Console, address: str, key: AccessKey) -> None:
         console.print(qr_code(full_address), soft_wrap=True)
     console.print(f"page: {full_address}", soft_wrap=True)
     console.print(f"viewing needs no key; changes need the key {key.text}", soft_wrap=True)
-
-
-__all__ = ["DEFAULT_ADDRESS", "KeyFileOption", "PageOption", "serve_and_announce"]

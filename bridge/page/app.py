@@ -32,9 +32,10 @@ from bridge.page.views.history.view import HistoryPages
 from bridge.page.views.registry import PANELS, VIEWS, find_view
 from bridge.page.views.start.trace_feed import TraceFeed
 from bridge.page.widgets.voice.speech_source import SpeechSource
-from bridge.runtime.control import MAX_REQUEST_BYTES, Request
+from bridge.runtime.control import MAX_REQUEST_BYTES
 from bridge.runtime.device import Device
 from bridge.runtime.registry import DeviceRegistry
+from bridge.session.requests import Request
 
 SEND_TIMEOUT_S = 20.0
 ASSET_SUFFIXES = (".css", ".js")

@@ -12,10 +12,10 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
+from bridge.common.caution import SHORT_CAUTION
 from bridge.page.text_filters import TEMPLATE_FILTERS, finalise_value
 from bridge.page.views.registry import PANELS, PARTS, QueryWords
 from bridge.runtime.device import Device
-from bridge.terminal.live_view import SHORT_CAUTION
 
 PAGE_DIR = Path(__file__).parent
 TEMPLATE_DIRS = (PAGE_DIR / "templates", PAGE_DIR)

@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 from markupsafe import Markup, escape
 
-from bridge.terminal.live_view import format_sim_time
+from bridge.common.sim_time import format_sim_time
 
 _BREAKABLE_SPACE = re.compile(
     r"(?<=\d) (?=\d{3}(?!\d)|(?:%|degC|degF|deg|ft|gal|h|hPa|inHg|kg|kt|l|lb|m|MHz|min|NM|psi|rpm|s)(?![^\W_]))"

@@ -12,9 +12,9 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
 
+from bridge.common.caution import SHORT_CAUTION
 from bridge.privacy.pseudonyms import Redactor, parse_pseudonym
 from bridge.store import schema
-from bridge.terminal.live_view import SHORT_CAUTION
 from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 

@@ -21,8 +21,8 @@ from typing import Any
 
 import msgspec
 
-from bridge.runtime.control import Request, Verb
 from bridge.session import session_events
+from bridge.session.requests import Request, Verb
 from rules.signals.model import Quality, Value
 
 FORMAT_VERSION = 1

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import math
 
-from bridge.common.sim_time import parse_sim_time
+from bridge.common.sim_time import format_sim_time, parse_sim_time
 from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
-from bridge.recording.recording_link import format_position
-from bridge.runtime.control import Reply, Request
 from bridge.runtime.device import PlaybackStatus
+from bridge.session.requests import Reply, Request
 from rules.faults import Fault, InputFaults, Place
 
 DEFAULT_STEP_S = 60.0
@@ -50,13 +49,13 @@ class PlaybackController:
         match request.verb:
             case "playback_start":
                 player.play()
-                return f"playing from {format_position(player.position_s)}"
+                return f"playing from {format_sim_time(player.position_s)}"
             case "playback_pause":
                 player.pause()
-                return f"paused at {format_position(player.position_s)}"
+                return f"paused at {format_sim_time(player.position_s)}"
             case "playback_seek":
                 player.seek(self._parse_position(request.name))
-                return f"from {format_position(player.position_s)}; a new session starts there"
+                return f"from {format_sim_time(player.position_s)}; a new session starts there"
             case _:
                 player.set_speed(_parse_speed(request.name))
                 return f"speed {player.speed:g}"

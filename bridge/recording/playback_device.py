@@ -14,12 +14,12 @@ from urllib.parse import parse_qsl
 
 import structlog
 
-from bridge.common.sim_time import parse_sim_time
+from bridge.common.sim_time import format_sim_time, parse_sim_time
 from bridge.recording.file_format import RecordingHead
 from bridge.recording.playback import PlaybackController
 from bridge.recording.player import MAX_SPEED, MIN_SPEED, RecordingPlayer
 from bridge.recording.reader import open_recording
-from bridge.recording.recording_link import RecordingLink, format_position
+from bridge.recording.recording_link import RecordingLink
 from bridge.recording.replay_judge import trip_of_head
 from bridge.recording.replay_receiver import ReplayReceiver, ReplayRunner
 from bridge.runtime.device import Device
@@ -147,7 +147,7 @@ class Playback:
     def _start_session(self) -> None:
         """Start a new session at the present position, unless the first one has judged nothing yet."""
         if self.device.session.judge.context.phase:
-            self.device.start_session(f"from {format_position(self.player.position_s)}")
+            self.device.start_session(f"from {format_sim_time(self.player.position_s)}")
         known = self.device.pack.signals
         self.device.session.judge.update_trip(
             {name: value for name, value in self.trip.values.items() if name in known}

@@ -29,7 +29,7 @@ from bridge.recording.file_format import (
 from bridge.recording.frame_codec import KeyframeBuilder
 from bridge.recording.mcap_messages import McapMessage
 from bridge.recording.reader import MessageDecoder, Recording
-from bridge.runtime.control import Request
+from bridge.session.requests import Request
 from rules.signals.model import Frame
 
 SEEK = "/seek"

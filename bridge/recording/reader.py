@@ -37,7 +37,7 @@ from bridge.recording.frame_codec import FrameDecoder
 from bridge.recording.mcap_messages import McapMessage, NotARecordingError, TruncatedFileError, read_messages
 from bridge.recording.retention import split_part
 from bridge.recording.writer import part_path
-from bridge.runtime.control import Request
+from bridge.session.requests import Request
 from bridge.session.session_events import SessionEvent
 from bridge.session.session_input import ClockTick
 from rules.faults import Fault, InputFaults, Place

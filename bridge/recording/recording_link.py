@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable
 
 from adapters.links.base import Link, LinkLimits
+from bridge.common.sim_time import format_sim_time
 from bridge.recording.player import RecordingPlayer
 
 _UNBOUNDED = LinkLimits(max_queued=sys.maxsize, stall_backlog=sys.maxsize, max_bytes=sys.maxsize)
@@ -52,13 +53,7 @@ class RecordingLink(Link):
     def status_text(self, now_s: float) -> str:  # noqa: ARG002 - the player has a clock of its own
         """Return the position and speed of the playback."""
         player, fault = self.player, self.player.recording.fault
-        at = format_position(player.position_s)
+        at = format_sim_time(player.position_s)
         if player.ended:
             return f"{self.name}: ended at {at}{f'; {fault.what}' if fault else ''}"
         return f"{self.name}: {at}, {f'at speed {player.speed:g}' if player.playing else 'paused'}"
-
-
-def format_position(seconds: float) -> str:
-    """Format seconds as `0:10:00`."""
-    whole = int(seconds)
-    return f"{whole // 3600}:{whole // 60 % 60:02}:{whole % 60:02}"

@@ -11,8 +11,8 @@ from adapters.factory import receiver_for
 from bridge.recording.file_format import FramesLost, RecordingHead, RecordingKeyframe
 from bridge.recording.frame_codec import keyframe_to_frame
 from bridge.recording.reader import RecordedItem, Recording
-from bridge.runtime.control import Request
 from bridge.session.request_handlers import handle_request
+from bridge.session.requests import Request
 from bridge.session.session import Session
 from bridge.session.session_events import SessionEvent
 from bridge.session.session_input import ClockTick

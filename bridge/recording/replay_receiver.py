@@ -8,7 +8,8 @@ Takes: messages.  Gives: `ReplayReceiver`, `ReplayRunner`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import asyncio
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import msgspec
@@ -23,7 +24,8 @@ from bridge.recording.file_format import FramesLost, RecordingKeyframe, RequestM
 from bridge.recording.frame_codec import KeyframeBuilder, keyframe_to_frame
 from bridge.recording.mcap_messages import McapMessage
 from bridge.recording.reader import MessageDecoder
-from bridge.runtime.runner import SessionRunner
+from bridge.runtime.device import Device
+from bridge.runtime.runner import TICK_S, SessionRunner
 from bridge.session.request_handlers import handle_request
 from rules.packs.model import Pack
 from rules.signals.model import Frame, Quality, Sample
@@ -153,3 +155,11 @@ class ReplayRunner(SessionRunner):
         self.session.judge_frame(receiver.restore(keyframe))
         for request in keyframe.requests:
             handle_request(self.session, request.request)
+
+
+async def wait_until_played(devices: Sequence[Device]) -> None:
+    """Wait until every playback has ended; without end where a simulator is watched too."""
+    runs = [device.runner for device in devices]
+    while not all(isinstance(run, ReplayRunner) and run.is_finished() for run in runs):  # noqa: ASYNC110 - two clocks meet here
+        await asyncio.sleep(TICK_S)
+    await asyncio.sleep(TICK_S)

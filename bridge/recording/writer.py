@@ -42,7 +42,7 @@ from bridge.recording.file_format import (
     json_schema_of,
 )
 from bridge.recording.frame_codec import FrameEncoder, KeyframeBuilder
-from bridge.runtime.control import Request
+from bridge.session.requests import Request
 from bridge.session.session_events import SessionEvent
 from bridge.session.session_input import ClockTick, SessionInput
 from rules.signals.model import Frame

@@ -6,25 +6,23 @@ Takes: a recording, a pack.  Gives: `Rejudged`: what is told now, and what was t
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 from adapters.factory import receiver_for
+from bridge.common.progress import ProgressCallback
 from bridge.recording.file_format import EVENT_TOPICS, RecordingHead, encode_message
 from bridge.recording.reader import Recording
 from bridge.recording.replay_judge import replay_events, trip_of_head
 from bridge.rejudge.load_input_log import InputLogLoader, LoadedInputLog
-from bridge.runtime.control import Request
 from bridge.session.request_handlers import handle_request
+from bridge.session.requests import Request
 from bridge.session.session import Session
 from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionEvent
 from rules.judge.batch import BatchJudge
 from rules.packs.model import Pack
 from rules.signals.column_builder import NotColumnar
-
-ProgressCallback = Callable[[str, int, int | None], None]
-"""Called with what is being done, how much more of it is, and how much there is in all (None: not known)."""
 
 _NOT_FROM_INPUTS_BYTES = tuple(f'"change":"{change}"'.encode() for change in NOT_FROM_INPUTS)
 _SESSION_CHANGED_TOPIC = EVENT_TOPICS[SessionChanged]

@@ -28,7 +28,7 @@ from bridge.recording.file_format import (
 from bridge.recording.frame_codec import FrameDecoder, keyframe_to_frame
 from bridge.recording.mcap_messages import McapMessage
 from bridge.recording.reader import Recording
-from bridge.runtime.control import Request
+from bridge.session.requests import Request
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.events import JudgeEvent
 from rules.judge.judge import Judge

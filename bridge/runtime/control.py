@@ -11,10 +11,10 @@ import asyncio
 import errno
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from typing import Literal
 
 import msgspec
 
+from bridge.session.requests import Reply, Request
 from rules.faults import LinkError
 
 HOST = "127.0.0.1"
@@ -22,52 +22,6 @@ DEFAULT_PORT = 47810
 MAX_REQUEST_BYTES = 65_536
 """Bytes of a request, its line end among them; a trip sheet is the longest thing that is sent."""
 REPLY_TIMEOUT_S = 5.0
-
-
-Verb = Literal[
-    "call",
-    "confirm",
-    "waive",
-    "undo_call",
-    "amend",
-    "remark",
-    "start_session",
-    "rename_session",
-    "set_course",
-    "assign_seat",
-    "pause",
-    "resume",
-    "end",
-    "mute",
-    "unmute",
-    "start_checklist",
-    "leave_open",
-    "close_checklist",
-    "playback_start",
-    "playback_pause",
-    "playback_seek",
-    "playback_speed",
-]
-
-
-class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
-    """What is asked: `verb` says what to do with `name`; `by` is who asks, `reason` why (or what is written).
-
-    `device` need not be said where only one is watched.
-    """
-
-    verb: Verb = msgspec.field(name="verb")
-    name: str = msgspec.field(name="name")
-    by: str = msgspec.field(default="", name="by")
-    reason: str = msgspec.field(default="", name="reason")
-    device: str = msgspec.field(default="", name="device")
-
-
-class Reply(msgspec.Struct, frozen=True):
-    """Whether it was done, and one sentence."""
-
-    accepted: bool = msgspec.field(name="accepted")
-    text: str = msgspec.field(name="text")
 
 
 @asynccontextmanager

@@ -10,25 +10,21 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from rich.console import RenderableType
-
 from adapters.decoders.base import FORMATS
 from adapters.factory import link_for, receiver_for
 from adapters.links.base import Link
 from adapters.mapping.load_map import MapFile
 from adapters.receiver import Receiver
-from bridge.runtime.control import Reply, Request
 from bridge.runtime.link_state import LinkReport, link_report
 from bridge.runtime.runner import SessionRunner
 from bridge.runtime.supervisor import SupervisedLink
 from bridge.session.input_signals import input_signals
 from bridge.session.journal import Journal
 from bridge.session.request_handlers import MAX_NAME_LENGTH, handle_request
+from bridge.session.requests import Reply, Request
 from bridge.session.session import EventListener, Session, SessionState
 from bridge.session.session_events import SessionChangeKind
 from bridge.session.timeline import Timeline
-from bridge.terminal.live_view import render_live_view
-from bridge.terminal.terminal_snapshot import build_terminal_snapshot
 from rules.faults import Fault, InputFaults, Place
 from rules.judge.judge import Judge
 from rules.packs.model import Pack
@@ -188,16 +184,6 @@ class Device:
     def _update_link_state(self) -> None:
         """Note at each tick how the link stands."""
         self.link_report()
-
-    def draw(self) -> RenderableType:
-        """The screen as it is now."""
-        return render_live_view(
-            build_terminal_snapshot(self.session.judge),
-            self.pack.seats,
-            self.journal.notices,
-            [self.link_report()],
-            self.persistence_problems,
-        )
 
     def _new_session(self, name: str, course: str) -> Session:
         listeners: list[EventListener] = [self.journal, self.timeline, *self._listeners]

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from bridge.runtime.control import Reply, Request
 from bridge.runtime.device import Device
+from bridge.session.requests import Reply, Request
 from rules.source import did_you_mean
 
 

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from bridge.session.gates_ahead import SATISFIED
 from rules.judge.events import ItemStatus
 from rules.packs.model import Checklist, ChecklistLine
 
 DWELL_S = 2.5
 """Challenge and answer take about so long to say; common practice, no source."""
-SATISFIED = frozenset({ItemStatus.MET, ItemStatus.CONFIRMED, ItemStatus.WAIVED})
 
 
 class ChecklistRun:

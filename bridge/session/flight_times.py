@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from bridge.common.sim_time import format_sim_time
 from bridge.session.journal import Journal
-from bridge.terminal.live_view import format_sim_time
 from rules.arithmetic.times import format_clock_time, format_duration
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import OooiMoment

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from bridge.runtime.control import Reply, Request
 from bridge.session.call_register import UNDO_WINDOW_S
 from bridge.session.checklist_run import ChecklistRun
+from bridge.session.requests import Reply, Request
 from bridge.session.session import Session, SessionState
 from bridge.session.session_events import SessionChangeKind
 from bridge.session.trip_update import changed_values, describe_changes

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple, TypeAlias
 
-from bridge.runtime.control import Request
+from bridge.session.requests import Request
 from rules.signals.model import Frame
 
 

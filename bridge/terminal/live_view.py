@@ -17,13 +17,15 @@ from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
+from bridge.common.caution import SHORT_CAUTION
+from bridge.common.sim_time import format_sim_time
+from bridge.runtime.device import Device
 from bridge.runtime.link_state import LinkReport
-from bridge.terminal.terminal_snapshot import FlowCount, TerminalSnapshot
+from bridge.terminal.terminal_snapshot import FlowCount, TerminalSnapshot, build_terminal_snapshot
 from rules.judge.events import ItemStatus, Notice
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot
 from rules.packs.model import Level
 
-SHORT_CAUTION = "For flight simulation only. Operator's procedures, approved manual, local rules and instructor come first."
 LEVEL_STYLES = {Level.WARNING: "bold red", Level.CAUTION: "yellow", Level.ADVISORY: "cyan"}
 MAX_OPEN_SHOWN = 9
 MAX_NOTICES_SHOWN = 5
@@ -47,10 +49,15 @@ def make_console(file: TextIO | None = None, *, stderr: bool = False) -> Console
     return _PlainConsole(file=file, stderr=stderr, markup=False, highlight=False, emoji=False)
 
 
-def format_sim_time(sim_s: float) -> str:
-    """The simulator's time as h:mm:ss."""
-    whole = int(max(0.0, sim_s))
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+def render_device(device: Device) -> RenderableType:
+    """Draw the present state of a device."""
+    return render_live_view(
+        build_terminal_snapshot(device.session.judge),
+        device.pack.seats,
+        device.journal.notices,
+        [device.link_report()],
+        device.persistence_problems,
+    )
 
 
 def render_live_view(

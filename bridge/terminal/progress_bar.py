@@ -5,16 +5,13 @@ Takes: how far it is.  Gives: a bar on a terminal's standard error, which goes w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TypeAlias
 
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 
+from bridge.common.progress import ProgressCallback
 from bridge.terminal.live_view import make_console
-
-ProgressCallback: TypeAlias = Callable[[str, int, int | None], None]
-"""Called with what is being done, how much more of it is, and how much there is in all (None: not known)."""
 
 
 @contextmanager

@@ -12,10 +12,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from bridge.common.caution import SHORT_CAUTION
+from bridge.common.sim_time import format_sim_time
 from bridge.session.finding_signals import signals_of_finding
 from bridge.session.flight_times import flight_time_lines
 from bridge.session.journal import Journal
-from bridge.terminal.live_view import LEVEL_STYLES, SHORT_CAUTION, format_sim_time
+from bridge.terminal.live_view import LEVEL_STYLES
 from rules.judge.events import Finding
 from rules.packs.model import Pack
 

@@ -17,9 +17,9 @@ from adapters.links.memory import MemoryLink
 from bridge.page.app import PageApp
 from bridge.page.auth import new_key
 from bridge.page.serve import page_server
-from bridge.runtime.control import Request
 from bridge.runtime.device import Device, build_device
 from bridge.runtime.registry import DeviceRegistry
+from bridge.session.requests import Request
 from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames
 from rules.packs.inheritance import SHIPPED_DIR

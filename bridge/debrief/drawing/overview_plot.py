@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bridge.common.sim_time import format_sim_time
 from bridge.debrief.drawing.flow_marks import (
     SATISFIED,
     TimeScale,
@@ -28,7 +29,6 @@ from bridge.debrief.drawing.flow_marks import (
 )
 from bridge.debrief.drawing.svg_figure import MET, OPEN, new_figure, svg_of
 from bridge.debrief.model import FindingDetail, FlownPhase, ItemHistory
-from bridge.terminal.live_view import format_sim_time
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

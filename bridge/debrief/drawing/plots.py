@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from bridge.common.sim_time import format_sim_time
 from bridge.debrief.drawing import flow_plot
 from bridge.debrief.drawing.flow_marks import window_of
 from bridge.debrief.drawing.overview_plot import draw_overview
 from bridge.debrief.drawing.panel_layout import PlotTrace, constant_text, plot_panels, split_constant
 from bridge.debrief.drawing.trace_plot import PlotLimit, PlotMark, draw_traces
 from bridge.debrief.model import DebriefData, DebriefTrace, FindingDetail, ItemHistory
-from bridge.terminal.live_view import format_sim_time
 
 CONTROL_CHECK_ID = "control_check"
 FULL_TRAVEL_PERCENT = 90.0

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.terminal.live_view import format_sim_time
+from bridge.common.sim_time import format_sim_time
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -12,13 +12,14 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from bridge.common.caution import SHORT_CAUTION
+from bridge.common.sim_time import format_sim_time
 from bridge.debrief import wording
 from bridge.debrief.criteria import mark_values, stabilised_criteria
 from bridge.debrief.drawing.plots import Plot, Plots, draw_all, flown_flows
 from bridge.debrief.drawing.svg_figure import INSTALL_HINT, coloured
 from bridge.debrief.model import DebriefData
 from bridge.session.threat_error import ErrorClass
-from bridge.terminal.live_view import SHORT_CAUTION, format_sim_time
 from rules.faults import Fault, InputFaults, Place
 from rules.packs.model import Level
 from rules.signals.number_format import format_value

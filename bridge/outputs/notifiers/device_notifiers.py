@@ -9,21 +9,13 @@ import asyncio
 import time
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager, suppress
-from typing import Annotated, TypeAlias
 
-import typer
 from rich.console import Console
 
 from bridge.outputs.notifiers.base import Notifier
 from bridge.outputs.notifiers.group import NotifierGroup
 from bridge.runtime.registry import DeviceRegistry
 
-NotifyOption: TypeAlias = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--notify", metavar="ADDRESS", help="Tell it there too: zmq-pub://, udp-line://, http(s)://, sound:."
-    ),
-]
 POLL_INTERVAL_S = 1.0
 
 

@@ -8,9 +8,6 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from typing import Annotated, TypeAlias
-
-import typer
 
 from bridge.outputs.voice.engines import Voice, VoiceError, default_voice
 from bridge.outputs.voice.speaker import Speaker
@@ -19,10 +16,6 @@ from bridge.runtime.device import Device
 from bridge.runtime.registry import DeviceRegistry
 from bridge.session.checklist_run import ChecklistRun
 from rules.faults import Fault, InputFaults, Place
-
-SpeakOption: TypeAlias = Annotated[
-    bool, typer.Option("--speak", help="Speak through this machine's loudspeaker.")
-]
 
 
 def require_voice(registry: DeviceRegistry) -> Voice:

@@ -13,8 +13,8 @@ from typing import Any
 import msgspec
 import pytest
 
-from bridge.commands.demo import DemoFlight, _mock_flight
-from bridge.commands.mock import make_encoder
+from bridge.demo.demo_flight import DemoFlight, mock_flight
+from bridge.demo.wire_encoder import make_encoder
 from bridge.session.journal import Journal
 from bridge.terminal.summary import findings_of_slip
 from mock_sim.run import Flight
@@ -36,7 +36,7 @@ WITHIN_S = 60.0
 
 def flown(slips: list[str]) -> tuple[DemoFlight, list[dict[str, Any]]]:
     """The demo's flight, handed from sender to rig without a socket: the show, and the slips that were done."""
-    show = _mock_flight(slips, 22.0, SEED)
+    show = mock_flight(slips, 22.0, SEED)
     flight, encoder = Flight("departure", slips, SEED), make_encoder("msgpack")
     for frame in FlightFrames(flight.scenario, flight):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
@@ -84,7 +84,7 @@ def test_the_demo_itself_prints_one_object_with_every_slip_found() -> None:
     assert said["notices"]
     findings = msgspec.convert(said["findings"], list[Finding])
     journal = Journal({finding.number: finding for finding in findings})
-    pack = _mock_flight([], 22.0, SEED).device.pack
+    pack = mock_flight([], 22.0, SEED).device.pack
     check_slips(
         said["slips"],
         {slip["id"]: [one.kind for one in findings_of_slip(slip, journal, pack)] for slip in said["slips"]},

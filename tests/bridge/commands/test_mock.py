@@ -10,7 +10,7 @@ from itertools import islice
 import pytest
 
 from adapters.decoders.base import FORMATS
-from bridge.commands.mock import make_encoder
+from bridge.demo.wire_encoder import make_encoder
 from bridge.runtime.device import build_device
 from mock_sim.run import Flight
 from mock_sim.send.frames import FlightFrames

@@ -11,7 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from bridge.cli import app
-from bridge.runtime.control import MAX_REQUEST_BYTES, Reply, Request, open_control_port
+from bridge.runtime.control import MAX_REQUEST_BYTES, open_control_port
+from bridge.session.requests import Reply, Request
 
 SHEET = 'trip:\n  title: Lindmere 417\n  values: {v1: 128 kt, runway: "32"}\n'
 

@@ -15,7 +15,8 @@ from pathlib import Path
 
 import pytest
 
-from bridge.runtime.control import Request, send_request
+from bridge.runtime.control import send_request
+from bridge.session.requests import Request
 from rules.faults import LinkError
 from tests.bridge.builders import PACK, FrameSender, write_pack
 

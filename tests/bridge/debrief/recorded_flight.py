@@ -12,8 +12,8 @@ from bridge.recording.device_recording import make_head
 from bridge.recording.recorder import Recorder
 from bridge.recording.retention import list_recordings
 from bridge.recording.writer import RecordingLimits
-from bridge.runtime.control import Request
 from bridge.runtime.device import build_device
+from bridge.session.requests import Request
 from mock_sim.run import Flight
 from rules.packs.inheritance import SHIPPED_DIR
 from rules.packs.load_pack import load_pack

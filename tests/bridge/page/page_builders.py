@@ -10,8 +10,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from bridge.page.renderer import Renderer
-from bridge.runtime.control import Reply, Request
 from bridge.runtime.device import Device, build_device
+from bridge.session.requests import Reply, Request
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack
 from rules.packs.trip_sheet import TripSheet

@@ -12,9 +12,9 @@ from bridge.recording.mcap_messages import read_messages
 from bridge.recording.recorder import Recorder
 from bridge.recording.retention import list_recordings
 from bridge.recording.writer import DEFAULT_PART_BYTES, RecordingLimits
-from bridge.runtime.control import Request, Verb
 from bridge.runtime.data_dir import DataDir
 from bridge.runtime.device import Device, build_device
+from bridge.session.requests import Request, Verb
 from bridge.store.session_store import SessionStore
 from bridge.store.store_writer import StoreWriter
 from rules.packs.model import Pack

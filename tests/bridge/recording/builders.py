@@ -13,8 +13,8 @@ from bridge.recording.reader import RecordedItem, Recording, open_recording
 from bridge.recording.recorder import Recorder
 from bridge.recording.retention import list_recordings
 from bridge.recording.writer import FileOpener, RecordingLimits, open_private
-from bridge.runtime.control import Request, Verb
 from bridge.runtime.device import Device, build_device
+from bridge.session.requests import Request, Verb
 from bridge.session.session_events import NOT_FROM_INPUTS, SessionChanged, SessionEvent
 from rules.packs.model import Pack
 from rules.signals.model import Value

@@ -8,8 +8,8 @@ import pytest
 
 from bridge.common.sim_time import parse_sim_time
 from bridge.recording.playback_device import Playback
-from bridge.runtime.control import Request, Verb
 from bridge.runtime.device import PLAYBACK_VERBS
+from bridge.session.requests import Request, Verb
 from rules.packs.model import Pack
 from tests.bridge.builders import device_on_memory_link, write_pack
 from tests.bridge.recording.builders import RecordedDevice

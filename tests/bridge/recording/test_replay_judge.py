@@ -13,7 +13,7 @@ from bridge.recording.file_format import encode_message
 from bridge.recording.reader import open_recording
 from bridge.recording.replay_judge import replay_events
 from bridge.recording.writer import RecordingLimits
-from bridge.runtime.control import Request, Verb
+from bridge.session.requests import Request, Verb
 from bridge.session.session_events import RemarkAdded
 from bridge.session.session_input import ClockTick
 from mock_sim.send.network_faults import FaultInjector, NetworkFaults

@@ -8,7 +8,8 @@ import socket
 import msgspec
 import pytest
 
-from bridge.runtime.control import HOST, MAX_REQUEST_BYTES, Reply, Request, open_control_port, send_request
+from bridge.runtime.control import HOST, MAX_REQUEST_BYTES, open_control_port, send_request
+from bridge.session.requests import Reply, Request
 from rules.faults import LinkError
 
 WITHIN_S = 10.0

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from adapters.decoders.base import FORMATS
-from bridge.runtime.control import Request
 from bridge.runtime.device import Device, build_device
+from bridge.session.requests import Request
 from bridge.session.session import Session
 from bridge.session.session_events import SessionChanged, SessionEvent
+from bridge.terminal.live_view import render_device
 from rules.faults import InputFaults, LinkError
 from rules.judge.items import verdict_of
 from rules.packs.model import Pack
@@ -64,7 +65,7 @@ def test_silence_makes_unknown_and_it_recovers_by_itself(pack: Pack, clock: Manu
     clock.now_s += 60
     rig.runner.tick()
     assert verdict(rig) == "unknown"
-    assert "beacon is out of date" in rendered_text(rig.draw())
+    assert "beacon is out of date" in rendered_text(render_device(rig))
     rig.session.receive(sender.datagram(0.1), clock())
     assert verdict(rig) == "met"
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.runtime.control import Request
 from bridge.runtime.registry import DeviceRegistry
+from bridge.session.requests import Request
 from rules.packs.model import Pack
 from tests.bridge.page.page_builders import FlownDevice
 

@@ -8,7 +8,7 @@ import pytest
 
 from bridge.runtime.runner import run_until
 from rules.packs.model import Pack
-from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
+from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock, wait_until
 
 
@@ -21,7 +21,7 @@ async def test_what_arrives_is_judged_until_the_work_is_done(pack: Pack, clock: 
         await wait_until(lambda: bool(rig.journal.phases))
         return "done"
 
-    assert await run_until([rig.runner], work(), None, text_console()) == "done"
+    assert await run_until([rig.runner], work()) == "done"
     assert rig.runner.supervised_link.opened.is_set()
 
 
@@ -33,22 +33,9 @@ async def test_an_error_of_the_work_ends_the_run(pack: Pack, clock: ManualClock)
         raise ValueError("no sender")
 
     with pytest.raises(ExceptionGroup) as caught:
-        await run_until([rig.runner], work(), None, text_console())
+        await run_until([rig.runner], work())
     assert caught.group_contains(ValueError, match="no sender")
     assert asyncio.all_tasks() == {asyncio.current_task()}
-
-
-async def test_the_screen_is_drawn_and_stays_at_the_end(pack: Pack, clock: ManualClock) -> None:
-    """With a screen the last state is left on it when the run ends."""
-    rig, link = device_on_memory_link(pack, clock)
-    link.feed(FrameSender().datagram(61.0))
-    console = text_console()
-
-    async def work() -> None:
-        await wait_until(lambda: bool(rig.journal.phases))
-
-    await run_until([rig.runner], work(), rig.draw, console)
-    assert "simulator time 0:01:01" in printed_text(console)
 
 
 def test_a_tick_lets_silence_be_noticed_and_then_beats(pack: Pack, clock: ManualClock) -> None:
@@ -73,4 +60,4 @@ def test_what_the_link_dropped_is_counted(pack: Pack, clock: ManualClock) -> Non
     sender = FrameSender()
     link.feed(sender.datagram(0.0))
     rig.runner.deliver(link._queue[0])
-    assert rig.link_report().text == "receiving; 45 dropped to catch up"
+    assert rig.link_report().text == "receiving; 45 dropped after a stall"

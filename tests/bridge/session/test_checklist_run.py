@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.session.checklist_run import DWELL_S, SATISFIED, ChecklistRun
+from bridge.session.checklist_run import DWELL_S, ChecklistRun
+from bridge.session.gates_ahead import SATISFIED
 from rules.judge.events import ItemStatus
 from rules.packs.model import Checklist, ChecklistLine
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.terminal.terminal_snapshot import gates_ahead, gates_soon
+from bridge.session.gates_ahead import gates_ahead, gates_soon
 from rules.judge.judge import Judge
 from rules.packs.inheritance import SHIPPED_DIR
 from rules.packs.load_pack import load_pack

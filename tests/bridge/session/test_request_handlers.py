@@ -6,10 +6,10 @@ from typing import get_args
 
 import pytest
 
-from bridge.runtime.control import Request, Verb
 from bridge.runtime.device import PLAYBACK_VERBS
 from bridge.session.call_register import UNDO_WINDOW_S
 from bridge.session.request_handlers import _HANDLERS, MAX_NAME_LENGTH, MAX_REMARK_LENGTH, clean_text
+from bridge.session.requests import Request, Verb
 from bridge.session.session import SessionState
 from bridge.session.session_events import RemarkAdded, SessionChanged, SessionChangeKind, SessionEvent
 from rules.faults import InputFaults

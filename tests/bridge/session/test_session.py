@@ -5,8 +5,8 @@ from __future__ import annotations
 import structlog
 from structlog.testing import capture_logs
 
-from bridge.runtime.control import Request
 from bridge.session.journal import Journal
+from bridge.session.requests import Request
 from bridge.session.session import MAX_FAILURES
 from bridge.session.session_events import SessionEvent
 from rules.packs.model import Pack

@@ -5,7 +5,7 @@ from __future__ import annotations
 import structlog
 from structlog.testing import capture_logs
 
-from bridge.runtime.control import Request, Verb
+from bridge.session.requests import Request, Verb
 from bridge.session.session_events import RemarkAdded, SessionEvent
 from bridge.session.session_input import ClockTick, TimedInput
 from rules.judge.items import verdict_of

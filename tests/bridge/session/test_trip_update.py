@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from bridge.runtime.control import Reply, Request
 from bridge.runtime.device import Device
+from bridge.session.requests import Reply, Request
 from bridge.session.trip_update import MAX_NAMED, describe_changes
 from bridge.terminal.console_log import ConsoleLog
 from rules.judge.events import TripUpdated

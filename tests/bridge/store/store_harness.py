@@ -11,8 +11,8 @@ from typing import Any
 
 from sqlalchemy import Engine, Table, select
 
-from bridge.runtime.control import Request, Verb
 from bridge.runtime.device import Device, build_device
+from bridge.session.requests import Request, Verb
 from bridge.session.session_events import SessionChanged, SessionEvent
 from bridge.store.database import open_store, read_transaction
 from bridge.store.session_store import SessionStore

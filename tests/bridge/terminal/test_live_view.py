@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from bridge.common.sim_time import format_sim_time
 from bridge.runtime.link_state import LinkReport, LinkState
 from bridge.terminal.live_view import (
     MAX_NOTICES_SHOWN,
     MAX_OPEN_SHOWN,
-    format_sim_time,
     make_console,
     notice_line,
     render_live_view,

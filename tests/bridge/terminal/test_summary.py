@@ -34,7 +34,12 @@ def finding(other: Mapping[str, Any] | None = None) -> Finding:
 
 def slip(sim_s: float, *signals: str) -> dict[str, Any]:
     """A slip of this time that touched these signals."""
-    return {"id": "x", "sim_s": sim_s, "sentence": "The captain forgets the beacon.", "signals": list(signals)}
+    return {
+        "id": "x",
+        "sim_s": sim_s,
+        "sentence": "The captain forgets the beacon.",
+        "signals": list(signals),
+    }
 
 
 def journal(*findings: Finding) -> Journal:

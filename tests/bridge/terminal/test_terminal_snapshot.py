@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from bridge.terminal.terminal_snapshot import SATISFIED, build_terminal_snapshot
+from bridge.session.gates_ahead import SATISFIED
+from bridge.terminal.terminal_snapshot import build_terminal_snapshot
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link
 from tests.contract.waiting import ManualClock

@@ -17,7 +17,7 @@ from bridge.page.widgets.item_list.item_list import (
     seat_title,
 )
 from bridge.runtime.device import Device
-from bridge.terminal.terminal_snapshot import gates_ahead, gates_soon
+from bridge.session.gates_ahead import gates_ahead, gates_soon
 from rules.judge.context import expect_id
 from rules.judge.events import ItemStatus, Verdict
 from rules.judge.judge import Judge

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from bridge.page.widgets.call_list.call_list import CallView, awaited_calls, call_groups, call_views
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
-from bridge.terminal.terminal_snapshot import SATISFIED
+from bridge.session.gates_ahead import SATISFIED
 from rules.judge.items import ItemState
 
 

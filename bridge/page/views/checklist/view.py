@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
-from bridge.session.checklist_run import SATISFIED, ChecklistRun
-from bridge.terminal.terminal_snapshot import gates_soon
+from bridge.session.checklist_run import ChecklistRun
+from bridge.session.gates_ahead import SATISFIED, gates_soon
 from rules.judge.events import ItemStatus
 from rules.judge.judge import Judge
 from rules.judge.snapshot import fill_placeholders

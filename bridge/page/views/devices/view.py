@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from bridge.page.widgets.item_list.item_list import LEVEL_ORDER
 from bridge.runtime.device import Device
-from bridge.terminal.terminal_snapshot import gates_ahead
+from bridge.session.gates_ahead import gates_ahead
 from rules.packs.model import Level
 
 

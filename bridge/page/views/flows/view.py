@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from bridge.page.widgets.item_list.item_list import seat_title, status_text
 from bridge.runtime.device import Device
-from bridge.terminal.terminal_snapshot import SATISFIED, gates_ahead
+from bridge.session.gates_ahead import SATISFIED, gates_ahead
 from rules.judge.events import ItemStatus
 from rules.judge.items import ItemState
 from rules.judge.judge import Judge

@@ -12,7 +12,7 @@ from itertools import chain
 
 from bridge.page.widgets.item_list.item_list import seat_title
 from bridge.runtime.device import Device
-from bridge.terminal.terminal_snapshot import SATISFIED, gates_soon
+from bridge.session.gates_ahead import SATISFIED, gates_soon
 from rules.judge.condition_facts import nodes_of
 from rules.judge.items import ItemState
 from rules.language.checked_tree import CallEvent, Condition

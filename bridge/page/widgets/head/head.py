@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from bridge.common.sim_time import format_sim_time
 from bridge.runtime.device import Device
-from bridge.terminal.live_view import format_sim_time
 
 
 def head(device: Device) -> Mapping[str, object]:

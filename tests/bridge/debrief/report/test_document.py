@@ -14,11 +14,11 @@ from pathlib import Path
 import pytest
 from msgspec import structs
 
+from bridge.common.caution import SHORT_CAUTION
 from bridge.debrief.drawing.plots import Plots, draw_all, flown_flows, plot_count
 from bridge.debrief.drawing.svg_figure import COLOUR_NAMES
 from bridge.debrief.model import DebriefData
 from bridge.debrief.report.document import css_string, render_html, render_pdf
-from bridge.terminal.live_view import SHORT_CAUTION
 
 NO_READER = "pdftotext is not installed: the text of the PDF is not read (on Debian: poppler-utils)"
 EVIL = "<script>alert(1)</script>"
@@ -112,7 +112,14 @@ def test_the_page_has_every_required_content(parsed: ParsedDebrief, debrief: Deb
     assert "For flight simulation only" in words
     assert "sheet empty mass 34 200 kg plus sheet load 14 400 kg" in words
     assert "Good pace, but the flow was done from memory too quickly." in words
-    for text in ("minimum N2 for fuel", "starter cut-out", "light-off", "full travel", "8 opened", "corrected"):
+    for text in (
+        "minimum N2 for fuel",
+        "starter cut-out",
+        "light-off",
+        "full travel",
+        "8 opened",
+        "corrected",
+    ):
         assert text in words
 
 

@@ -6,8 +6,8 @@ from bridge.outputs.notifiers.base import KindFilter, SendError
 from bridge.outputs.notifiers.device_notifiers import NotifierProblemLog, notify_from_devices
 from bridge.outputs.notifiers.group import NotifierGroup
 from bridge.outputs.notifiers.memory import MemoryNotifier
-from bridge.runtime.control import Request
 from bridge.runtime.registry import DeviceRegistry
+from bridge.session.requests import Request
 from rules.packs.model import Pack
 from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
 from tests.bridge.outputs.notifiers.sample_messages import notice

@@ -7,9 +7,9 @@ import pytest
 from bridge.outputs.voice.device_speech import SpeechPrompter, require_voice, speak_for_device
 from bridge.outputs.voice.engines import MemoryVoice
 from bridge.outputs.voice.speaker import Speaker
-from bridge.runtime.control import Request
 from bridge.runtime.device import build_device
 from bridge.runtime.registry import DeviceRegistry
+from bridge.session.requests import Request
 from rules.faults import InputFaults
 from rules.packs.model import Pack
 from tests.bridge.builders import TRIP

@@ -1,0 +1,59 @@
+"""Options that several commands share.
+
+Takes: nothing.  Gives: Typer's annotations for them.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, TypeAlias
+
+import typer
+
+from bridge.page.serve import OFF
+
+ALLOW_MOST = "--allow-most"
+DataDirOption: TypeAlias = Annotated[
+    str,
+    typer.Option("--data-dir", metavar="FOLDER", help="Folder of recordings and the store; off for none."),
+]
+RecordingsLimitOption: TypeAlias = Annotated[
+    float,
+    typer.Option(
+        "--recordings-limit",
+        metavar="GB",
+        help="Limit of all recordings together; the oldest are removed first.",
+        min=0.01,
+    ),
+]
+StoreOption: TypeAlias = Annotated[
+    str,
+    typer.Option("--store", metavar="URL", help="Database instead of a file in the folder: postgresql://…"),
+]
+PageOption: TypeAlias = Annotated[
+    str, typer.Option("--page", metavar="HOST:PORT", help=f"Address of the page; {OFF} for none.")
+]
+KeyFileOption: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--key-file", help="File that keeps the page's key from one run to the next."),
+]
+NotifyOption: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--notify", metavar="ADDRESS", help="Send notices there: zmq-pub://, udp-line://, http(s)://, sound:."
+    ),
+]
+SpeakOption: TypeAlias = Annotated[
+    bool, typer.Option("--speak", help="Speak through this machine's loudspeaker.")
+]
+ByOption: TypeAlias = Annotated[
+    str, typer.Option("--by", help="Who requests it: a seat, ground, atc, cabin, instructor.")
+]
+ControlPortOption: TypeAlias = Annotated[
+    int,
+    typer.Option("--control-port", metavar="PORT", help="Control port of the watch.", min=1, max=65535),
+]
+YesOption: TypeAlias = Annotated[bool, typer.Option("--yes", help="Do not ask for confirmation.")]
+AllowMostOption: TypeAlias = Annotated[
+    bool, typer.Option(ALLOW_MOST, help="Allow removing more than half of all sessions.")
+]

@@ -1,0 +1,107 @@
+"""Requests of the crew and the instructor, and replies to them, as the control port and the page send them.
+
+Takes: nothing.  Gives: the types of a request and a reply, and the meaning of each verb.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal, NamedTuple
+
+import msgspec
+
+Verb = Literal[
+    "call",
+    "confirm",
+    "waive",
+    "undo_call",
+    "amend",
+    "remark",
+    "start_session",
+    "rename_session",
+    "set_course",
+    "assign_seat",
+    "pause",
+    "resume",
+    "end",
+    "mute",
+    "unmute",
+    "start_checklist",
+    "leave_open",
+    "close_checklist",
+    "playback_start",
+    "playback_pause",
+    "playback_seek",
+    "playback_speed",
+]
+
+
+class VerbMeaning(NamedTuple):
+    """Contents of `name` and `reason` in a request with this verb (empty: not used), and its effect."""
+
+    name: str
+    reason: str
+    effect: str
+
+
+VERB_MEANINGS: Mapping[Verb, VerbMeaning] = {
+    "call": VerbMeaning("call", "", "Enter a call."),
+    "confirm": VerbMeaning("item", "", "Confirm an item that no signal shows."),
+    "waive": VerbMeaning("item", "why", "Waive an item for this flight."),
+    "undo_call": VerbMeaning("call", "", "Undo the latest entry of a call, within 10 s."),
+    "amend": VerbMeaning(
+        "file name",
+        "text of the trip sheet",
+        "Replace values of the trip sheet; items that use them must be checked again.",
+    ),
+    "remark": VerbMeaning("", "text", "Write a remark for the debrief."),
+    "start_session": VerbMeaning(
+        "session name, may be empty",
+        "",
+        "End the session and start the next one with the present trip sheet and course.",
+    ),
+    "rename_session": VerbMeaning("session name", "", "Rename the session."),
+    "set_course": VerbMeaning("course, empty for none", "", "Set the course of the session, for the trends."),
+    "assign_seat": VerbMeaning(
+        "seat", "pseudonym, empty for nobody", "Assign a seat to a person from now on."
+    ),
+    "pause": VerbMeaning("", "", "Pause the session: nothing is judged."),
+    "resume": VerbMeaning("", "", "Resume a paused session."),
+    "end": VerbMeaning("", "", "End the session."),
+    "mute": VerbMeaning("", "", "Mute the voice on every screen and loudspeaker."),
+    "unmute": VerbMeaning("", "", "Unmute the voice."),
+    "start_checklist": VerbMeaning("checklist", "", "Start reading a checklist from its first line."),
+    "leave_open": VerbMeaning("", "", "Leave the present line of the checklist open and go to the next."),
+    "close_checklist": VerbMeaning("", "", "Close the checklist."),
+    "playback_start": VerbMeaning("", "", "Start or continue the playback."),
+    "playback_pause": VerbMeaning("", "", "Pause the playback."),
+    "playback_seek": VerbMeaning(
+        "0:10:00, +60 or -60", "", "Go to another position; a new session starts there."
+    ),
+    "playback_speed": VerbMeaning("0.05 to 1000", "", "Set the speed of the playback."),
+}
+
+
+class Request(msgspec.Struct, forbid_unknown_fields=True, frozen=True):
+    """One request.
+
+    Attributes:
+        verb: the action.
+        name: what it acts on, such as a call or an item.
+        by: who requests it: a seat, ground, atc, cabin, instructor.
+        reason: why, or the text that the verb needs.
+        device: the device's id; may be empty where one device is watched.
+    """
+
+    verb: Verb = msgspec.field(name="verb")
+    name: str = msgspec.field(name="name")
+    by: str = msgspec.field(default="", name="by")
+    reason: str = msgspec.field(default="", name="reason")
+    device: str = msgspec.field(default="", name="device")
+
+
+class Reply(msgspec.Struct, frozen=True):
+    """The answer to a request: accepted or refused, and one sentence."""
+
+    accepted: bool = msgspec.field(name="accepted")
+    text: str = msgspec.field(name="text")

@@ -1,0 +1,24 @@
+"""Tests of bridge.terminal.live_loop: a run with a screen in memory."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from bridge.terminal.live_loop import run_with_screen
+from bridge.terminal.live_view import render_device
+from rules.packs.model import Pack
+from tests.bridge.builders import FrameSender, device_on_memory_link, printed_text, text_console
+from tests.contract.waiting import ManualClock, wait_until
+
+
+async def test_the_screen_is_drawn_and_stays_at_the_end(pack: Pack, clock: ManualClock) -> None:
+    """With a screen the last state is left on it when the run ends."""
+    device, link = device_on_memory_link(pack, clock)
+    link.feed(FrameSender().datagram(61.0))
+    console = text_console()
+
+    async def work() -> None:
+        await wait_until(lambda: bool(device.journal.phases))
+
+    await run_with_screen([device.runner], work(), partial(render_device, device), console)
+    assert "simulator time 0:01:01" in printed_text(console)
