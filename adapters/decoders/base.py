@@ -15,7 +15,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import compress
-from operator import ne
+from operator import is_not, ne
 from typing import ClassVar, Literal, TypeAlias, get_args
 
 from adapters.links.framing import Framing
@@ -150,6 +150,17 @@ class Decoder(ABC):
         return f"looks like {seen}" if seen not in ("", self.format) else ""
 
 
+def differing_columns(values: list[RawValue], earlier: list[RawValue]) -> list[int]:
+    """List the columns whose value or type differs between two lists of equal length.
+
+    Python holds `False == 0` and `True == 1`, but a numeric signal accepts 0 and refuses false.
+    """
+    columns = range(len(values))
+    if any(map(is_not, map(type, values), map(type, earlier))):
+        return [c for c in columns if values[c] != earlier[c] or type(values[c]) is not type(earlier[c])]
+    return list(compress(columns, map(ne, values, earlier)))
+
+
 class NonFiniteFilter:
     """Replaces NaN and infinity by None; examines only values that differ from the record before."""
 
@@ -161,7 +172,7 @@ class NonFiniteFilter:
         last = self._last
         every = range(len(values))
         same = len(last) == len(values)
-        changed = list(compress(every, map(ne, values, last))) if same else every
+        changed = differing_columns(values, last) if same else every
         for index in changed:
             value = values[index]
             if type(value) is float and not math.isfinite(value):

@@ -12,10 +12,8 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from itertools import compress
-from operator import ne
 
-from adapters.decoders.base import DecodedRecord, RawValue
+from adapters.decoders.base import DecodedRecord, RawValue, differing_columns
 from adapters.mapping.layout import GuardedSignal, Layout, LayoutBinder
 from adapters.mapping.map_plan import IDENTITY, MapPlan
 from rules.signals.model import Frame, Quality, Sample, Signal, Value
@@ -151,12 +149,11 @@ class Mapper:
     def _changed_columns(self, decoded: DecodedRecord, layout: Layout) -> Iterable[int]:
         """List the columns whose raw value differs from the last record used."""
         values, last = decoded.values, layout.last_values
-        every = range(len(values))
         if self._last_layout is not layout or len(last) != len(values):
-            return every
+            return range(len(values))
         if decoded.base is last:
             return decoded.changed
-        return compress(every, map(ne, values, last))
+        return differing_columns(values, last)
 
     def _map_guarded(
         self, each: GuardedSignal, values: list[RawValue], sim_s: float, changes: list[Sample]

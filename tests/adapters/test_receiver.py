@@ -1,4 +1,4 @@
-"""The receiver of one link: decoder, order and map in a row."""
+"""Tests of the receiver: decoder, sequence tracker and mapper together; and of formats and addresses."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ CALLS = ("push_approved", "start_approved")
 
 
 def packed(**fields: RawValue) -> bytes:
-    """A MessagePack record; `__` in a name stands for a point."""
+    """Make a MessagePack record; `__` in a name means a point."""
     data: bytes = msgpack.packb({name.replace("__", "."): value for name, value in fields.items()})
     return data
 
 
-def something_of_everything() -> dict[str, RawValue]:
-    """A value for every signal of the book, and calls."""
+def all_values() -> dict[str, RawValue]:
+    """Give a value for every signal of the book, and calls."""
     values: dict[str, RawValue] = {}
     for name, signal in SIGNALS.items():
         if signal.words:
@@ -45,18 +45,18 @@ def something_of_everything() -> dict[str, RawValue]:
 
 @pytest.mark.parametrize("form", FORMATS)
 def test_every_signal_travels_in_every_format_without_a_map(form: str) -> None:
-    """What is sent under the signals' own names arrives as those signals, in each wire format, calls included."""
-    want = something_of_everything()
+    """Fields with the signals' own names arrive as those signals in each wire format, with the calls."""
+    expected = all_values()
     encoder = encoder_for(form, table=default_layout(SIGNALS, CALLS))
     receiver = receiver_for(SIGNALS, format_name=form, calls=CALLS, link="sim")
     frames = [
         frame
         for number in range(8)
-        for data in encoder.encode(2.0 + number * 0.05, number, want)
+        for data in encoder.encode(2.0 + number * 0.05, number, expected)
         for frame in receiver.receive(data, number * 0.05)
     ]
-    got = {sample.name: sample.value for sample in frames[0].changes}
-    assert got == {name: value for name, value in want.items() if not name.startswith("call.")}
+    received = {sample.name: sample.value for sample in frames[0].changes}
+    assert received == {name: value for name, value in expected.items() if not name.startswith("call.")}
     assert {sample.quality for sample in frames[0].changes} == {Quality.FRESH}
     assert frames[0].calls == ("push_approved",)
     assert [len(frame.changes) for frame in frames[1:]] == [0] * 7
@@ -65,25 +65,33 @@ def test_every_signal_travels_in_every_format_without_a_map(form: str) -> None:
     assert receiver.health.rejected == 0
 
 
-def test_late_and_doubled_frames_do_not_reach_the_state() -> None:
-    """Datagrams 1 3 2 3 4 give three frames, the late and the doubled one are counted only."""
+def test_late_and_duplicate_frames_are_not_used() -> None:
+    """Datagrams 1 3 2 3 4 give three frames; the late one and the duplicate are only counted."""
     receiver = receiver_for(SIGNALS)
-    taken = [
+    results = [
         receiver.receive(packed(time=number * 0.1, sequence=number, fuel__total=float(number)), 0.1 * at)
         for at, number in enumerate((1, 3, 2, 3, 4))
     ]
-    assert [[frame.changes[0].value for frame in frames] for frames in taken] == [[1.0], [3.0], [], [], [4.0]]
+    assert [[frame.changes[0].value for frame in frames] for frames in results] == [
+        [1.0],
+        [3.0],
+        [],
+        [],
+        [4.0],
+    ]
     assert (receiver.sequence.counts.reordered, receiver.sequence.counts.duplicated) == (1, 1)
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_a_frame_that_is_passed_over_hides_no_change(form: str) -> None:
-    """A value that a late frame said first is still a change when a new frame says it."""
+def test_an_unused_frame_hides_no_change(form: str) -> None:
+    """A value that came first in a late frame is a change when a new frame has it."""
     encoder = encoder_for(form, table=default_layout(SIGNALS))
     receiver = receiver_for(SIGNALS, format_name=form)
-    said = [(1, 1.0), (2, 1.0), (3, 1.0), (4, 1.0), (5, 1.0), (7, 1.0), (6, 2.0), (8, 2.0)]
+    records = [(1, 1.0), (2, 1.0), (3, 1.0), (4, 1.0), (5, 1.0), (7, 1.0), (6, 2.0), (8, 2.0)]
     sent = [
-        data for number, fuel in said for data in encoder.encode(number * 0.1, number, {"fuel.total": fuel})
+        data
+        for number, fuel in records
+        for data in encoder.encode(number * 0.1, number, {"fuel.total": fuel})
     ]
     frames = [frame for data in sent for frame in receiver.receive(data, 0.0)]
     fuel = [sample.value for frame in frames for sample in frame.changes if sample.name == "fuel.total"]
@@ -92,7 +100,7 @@ def test_a_frame_that_is_passed_over_hides_no_change(form: str) -> None:
 
 
 def test_a_heading_confirms_a_reset() -> None:
-    """A simulator that sends its labels again and goes back to 0 is believed at its first row."""
+    """After a repeated heading, the first row with a time of 0 is a reset."""
     receiver = Receiver(LabelledCsvDecoder(), Mapper(SIGNALS))
     heading = b"<LABELS> ,Time,fuel.total\n"
     epochs = [
@@ -102,8 +110,8 @@ def test_a_heading_confirms_a_reset() -> None:
     assert epochs == [0, 0, 1, 1]
 
 
-def test_a_reset_says_everything_again_in_a_new_epoch() -> None:
-    """After the clock jumped back the first frame has every value, changed or not."""
+def test_the_first_frame_after_a_reset_has_every_value() -> None:
+    """After a reset of the clock, the first frame has every value and a new epoch."""
     receiver = receiver_for(SIGNALS)
     receiver.receive(packed(time=100.0, sequence=7, fuel__total=5.0, lights__beacon="on"), 0.0)
     (frame,) = receiver.receive(packed(time=0.0, sequence=8, fuel__total=5.0, lights__beacon="on"), 0.1)
@@ -112,7 +120,7 @@ def test_a_reset_says_everything_again_in_a_new_epoch() -> None:
 
 
 def test_rejects_are_counted_by_reason_with_an_example() -> None:
-    """Each reason has its number and one piece of bytes to look at."""
+    """Each reason has a count and an example with an excerpt of the bytes."""
     receiver = receiver_for(SIGNALS, format_name="json")
     for data in (b"{", b'{"a":1,"a":2}', b"", b'{"a":3,"a":4}'):
         assert receiver.receive(data, 0.0) == []
@@ -121,8 +129,8 @@ def test_rejects_are_counted_by_reason_with_an_example() -> None:
     assert receiver.health.datagrams == 4
 
 
-def test_words_tell_nothing_silence_and_unreadable_apart() -> None:
-    """Nothing yet, receiving, silence, and bytes that cannot be read are four different sentences."""
+def test_the_status_text_distinguishes_no_data_silence_and_unreadable_data() -> None:
+    """The text differs before the first datagram, during reception, in silence, and for unreadable bytes."""
     receiver = receiver_for(SIGNALS, format_name="json")
     assert receiver.health.status_text(0.0) == "nothing has arrived yet"
     receiver.receive(b"\x81\xa1a\x01", 0.0)
@@ -133,8 +141,8 @@ def test_words_tell_nothing_silence_and_unreadable_apart() -> None:
     assert receiver.health.status_text(5.0) == "no data for 4 s"
 
 
-def test_words_tell_that_everything_has_become_unreadable() -> None:
-    """When good datagrams turn to bad ones, the sentence changes after two seconds."""
+def test_the_status_text_shows_that_data_has_become_unreadable() -> None:
+    """Two seconds after the last readable datagram, the text says that none can be decoded."""
     receiver = receiver_for(SIGNALS, format_name="json")
     receiver.receive(b'{"fuel.total":1}', 0.0)
     for at in range(1, 7):
@@ -149,17 +157,17 @@ def test_several_records_in_one_datagram_are_several_frames() -> None:
     assert [(frame.sim_s, len(frame.changes)) for frame in frames] == [(1.0, 1), (1.1, 1), (1.2, 0)]
 
 
-def test_names_from_the_configured_order_are_told() -> None:
-    """A receiver that has seen no labels says so, and stops saying it when they come."""
+def test_a_missing_heading_is_reported() -> None:
+    """The status text reports a missing heading until the heading arrives."""
     receiver = Receiver(LabelledCsvDecoder(["Time", "fuel.total"]), Mapper(SIGNALS))
     assert receiver.receive(b"1,5", 0.0)[0].changes[0].value == 5.0
     assert "no column heading received; using the order of the map file" in receiver.health.status_text(0.0)
     receiver.receive(b"<LABELS> ,Time,fuel.total\n", 0.1)
-    assert "no labels" not in receiver.health.status_text(0.1)
+    assert "no column heading" not in receiver.health.status_text(0.1)
 
 
-def test_a_pause_is_told() -> None:
-    """Frames that keep coming while time stands still are a pause, and still renew what they carry."""
+def test_a_pause_is_reported() -> None:
+    """Frames with a constant time are a pause, and still carry their signals."""
     receiver = receiver_for(SIGNALS)
     for number in range(30):
         frames = receiver.receive(packed(time=5.0, sequence=number, fuel__total=1.0), number * 0.1)
@@ -167,17 +175,17 @@ def test_a_pause_is_told() -> None:
     assert receiver.health.status_text(2.9).startswith("receiving, simulation paused")
 
 
-def test_a_decoder_that_lies_cannot_stop_reception() -> None:
-    """A third party's decoder that gives fields that do not fit each other is refused, record by record."""
+def test_a_wrong_decoder_cannot_stop_reception() -> None:
+    """Records of a third-party decoder whose names and values do not match are refused one by one."""
 
-    class Lying(Decoder):
-        format = "lying"
+    class WrongDecoder(Decoder):
+        format = "wrong"
 
         def parse(self, data: bytes) -> DecodedRecord:
             values: list[RawValue] = [1.0, 2.0]
             return DecodedRecord(("time", "fuel.total"), values[: len(data)])
 
-    receiver = Receiver(Lying(), Mapper(SIGNALS))
+    receiver = Receiver(WrongDecoder(), Mapper(SIGNALS))
     assert receiver.receive(b"x", 0.0) == []
     assert receiver.health.rejects == {"unusable field values": 1}
     assert "1 values for 2 names" in receiver.health.status_text(0.0)
@@ -185,7 +193,7 @@ def test_a_decoder_that_lies_cannot_stop_reception() -> None:
 
 @given(st.lists(st.binary(max_size=80), max_size=10), st.sampled_from(FORMATS))
 def test_no_bytes_raise_through_a_receiver(datagrams: list[bytes], form: str) -> None:
-    """Whatever arrives, the receiver answers with frames, and every datagram is counted."""
+    """Any bytes are counted and raise nothing."""
     receiver = receiver_for(SIGNALS, format_name=form)
     for at, data in enumerate(datagrams):
         receiver.receive(data, float(at))
@@ -195,7 +203,7 @@ def test_no_bytes_raise_through_a_receiver(datagrams: list[bytes], form: str) ->
 
 
 def test_addresses_become_links() -> None:
-    """Each scheme gives its link, with what the decoder says of framing and headings."""
+    """Each scheme gives its link, with the decoder's framing and essential datagrams."""
     csv = LabelledCsvDecoder()
     assert isinstance(link_for("udp://127.0.0.1:5139", csv), UdpLink)
     group = link_for("udp://239.1.2.3:5139?interface=127.0.0.1", csv)
@@ -221,15 +229,15 @@ def test_addresses_become_links() -> None:
         ("udp://239.1.2.3:5139?interface=192.0.2.1", "expected the addresses that may send"),
     ],
 )
-def test_a_bad_address_is_told_plainly(address: str, part: str) -> None:
-    """An address that cannot be used, or would open us to other machines, is refused with what was expected."""
+def test_an_invalid_address_is_refused(address: str, part: str) -> None:
+    """An invalid address, or one that other machines could reach, is refused with the expected form."""
     with pytest.raises(LinkError) as caught:
         link_for(address, LabelledCsvDecoder())
     assert part in str(caught.value)
 
 
-def test_an_unknown_format_is_told_plainly() -> None:
-    """A format that does not exist gets "did you mean"."""
+def test_an_unknown_format_is_refused() -> None:
+    """An unknown format is refused with "did you mean"."""
     with pytest.raises(ValueError, match=r"did you mean msgpack\?"):
         decoder_for("msgpak")
     with pytest.raises(ValueError, match="unknown format"):

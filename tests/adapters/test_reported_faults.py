@@ -1,6 +1,6 @@
-"""Kinds of fault that users of such bridges have reported in public, each as a test.
+"""Tests of kinds of faults that users of similar programs have reported in public.
 
-The thread named beside each test is where the kind was seen; the input is our own smallest form of it.
+The thread named in each test reports the kind of fault; the input is our own smallest form of it.
 """
 
 from __future__ import annotations
@@ -34,12 +34,12 @@ SIGNALS = load_book("twin_jet").signals
 
 
 def mapped(text: str) -> MapFile:
-    """A map from its text."""
+    """Load a map from its text."""
     return parse_map(parse_source(f"map:\n{text}", "m.yaml"), SIGNALS)
 
 
 def changes(receiver: Receiver, datagrams: Sequence[bytes]) -> list[Sample]:
-    """All changes that some datagrams bring, a tenth of a second apart."""
+    """List the changes of some datagrams, which arrive every 0.1 s."""
     return [
         sample
         for at, data in enumerate(datagrams)
@@ -49,7 +49,7 @@ def changes(receiver: Receiver, datagrams: Sequence[bytes]) -> list[Sample]:
 
 
 def test_labels_were_sent_before_we_listened() -> None:
-    """JSBSim-Team/jsbsim#320: without its heading a row is read in the configured order, and that is said."""
+    """JSBSim-Team/jsbsim#320: without its heading a row is read in the order of the map file, and the status text says so."""
     csv = mapped("  {format: labelled_csv, columns: [Time, N2], fields: {engine.1.n2: N2}}")
     receiver = receiver_for(SIGNALS, map_file=csv)
     assert [(sample.name, sample.value) for sample in changes(receiver, [b"0.05, 61.5\n"])] == [
@@ -72,7 +72,7 @@ async def test_the_sender_speaks_another_transport() -> None:
 
 @pytest.mark.parametrize("row", [b"0,5;359,9", b"0,5,359,9", b"0;5;9", b"0,05;0,12;359,9\n"])
 def test_numbers_with_a_decimal_comma(row: bytes) -> None:
-    """JSBSim-Team/jsbsim PR#799: rows written under a comma locale are refused with that hint, never cut."""
+    """JSBSim-Team/jsbsim PR#799: rows with decimal commas are refused with that hint."""
     receiver = receiver_for(
         SIGNALS, map_file=mapped("  {format: labelled_csv, columns: [Time, A], fields: {fuel.total: A}}")
     )
@@ -83,7 +83,7 @@ def test_numbers_with_a_decimal_comma(row: bytes) -> None:
 
 @pytest.mark.parametrize("form", FORMATS)
 def test_a_bad_frame_does_not_eat_the_good_one_behind_it(form: str) -> None:
-    """ArduPilot/pymavlink#881: whatever is wrong with one datagram, the next one is read in full."""
+    """ArduPilot/pymavlink#881: after any damaged datagram the next one is read in full."""
     encoder = encoder_for(form, table=default_layout(SIGNALS))
     receiver = receiver_for(SIGNALS, format_name=form)
     good = [
@@ -98,8 +98,8 @@ def test_a_bad_frame_does_not_eat_the_good_one_behind_it(form: str) -> None:
     assert [frame.changes[0].value for frame in receiver.receive(good[-1], 1.1)] == [7.0]
 
 
-def test_half_a_row_is_not_the_truth() -> None:
-    """Knio/pynmea2#128: 35 from a torn 359.5 is told by its row being short, and is refused."""
+def test_a_truncated_row_is_refused() -> None:
+    """Knio/pynmea2#128: a row that ends in 35 of 359.5 is refused as too short."""
     receiver = receiver_for(
         SIGNALS,
         map_file=mapped("  {format: labelled_csv, columns: [Time, H, F], fields: {flight.heading: H}}"),
@@ -122,9 +122,9 @@ async def test_sending_to_a_dead_port_does_not_end_reception() -> None:
     async with UdpLink() as link:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as dead:
             dead.bind(("127.0.0.1", 0))
-            gone = dead.getsockname()
+            dead_address = dead.getsockname()
         assert link._socket is not None
-        link._socket.sendto(b"anybody there", gone)
+        link._socket.sendto(b"hello", dead_address)
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
             sender.sendto(b"still here", ("127.0.0.1", link.port))
         assert (await anext(link)).data == b"still here"
@@ -138,8 +138,8 @@ async def test_a_second_bridge_does_not_steal_the_port() -> None:
                 pass
 
 
-async def test_a_burst_while_nobody_reads_is_accounted_for() -> None:
-    """python/asyncio#360: what a burst loses shows: used, thrown away and lost add up to what was sent."""
+async def test_a_burst_without_a_reader_is_counted() -> None:
+    """python/asyncio#360: after a burst, used, dropped and lost datagrams add up to the sent ones."""
     receiver = receiver_for(SIGNALS)
     async with UdpLink(limits=LinkLimits(stall_backlog=10)) as link:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
@@ -155,8 +155,8 @@ async def test_a_burst_while_nobody_reads_is_accounted_for() -> None:
     assert receiver.sequence.counts.lost == receiver.health.dropped == 298
 
 
-async def test_two_datagrams_in_one_turn_are_both_seen() -> None:
-    """rthalley/dnspython PR#1250: a second datagram that arrives before anybody asks is not thrown away."""
+async def test_two_datagrams_before_a_read_are_both_delivered() -> None:
+    """rthalley/dnspython PR#1250: a second datagram that arrives before the read is not dropped."""
     async with UdpLink() as link:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
             for data in (b"one", b"two"):
@@ -165,7 +165,7 @@ async def test_two_datagrams_in_one_turn_are_both_seen() -> None:
 
 
 async def test_the_first_published_message_may_be_missed() -> None:
-    """zeromq/libzmq#2826: a link that has seen nothing yet is waiting, whatever was published before."""
+    """zeromq/libzmq#2826: a link that missed the first message is waiting."""
     clock = ManualClock()
     context = zmq.asyncio.Context()
     publisher = context.socket(zmq.PUB)
@@ -187,7 +187,7 @@ async def test_closing_without_a_peer_does_not_hang() -> None:
 
 @pytest.mark.parametrize("record", [{1: 2.0}, {b"a": 2.0}, {"a": b"x" * 50_000}, {"a": {1: 2}}])
 def test_keys_and_values_of_other_kinds_are_refused(record: dict[object, object]) -> None:
-    """msgpack/msgpack-python#296: number keys and binary values are refused by name, and reception goes on."""
+    """msgpack/msgpack-python#296: number keys and binary values are refused by name, and reception continues."""
     receiver = receiver_for(SIGNALS)
     assert changes(receiver, [msgpack.packb(record)]) == []
     assert set(receiver.health.rejects) <= {
@@ -198,15 +198,15 @@ def test_keys_and_values_of_other_kinds_are_refused(record: dict[object, object]
 
 
 def test_on_and_off_in_a_map_file_stay_words() -> None:
-    """yaml/pyyaml#613: on and off, as keys and as values, are the words that they look like."""
+    """yaml/pyyaml#613: on and off stay words, as keys and as values."""
     file = mapped("  format: key_value\n  fields:\n    lights.beacon: {from: B, words: {on: off, off: on}}")
     assert [
         sample.value for sample in changes(receiver_for(SIGNALS, map_file=file), [b"B=on", b"B=off"])
     ] == ["off", "on"]
 
 
-def test_a_truth_value_is_no_word() -> None:
-    """pydantic/pydantic#7820: `true` where a word was meant is a fault of the map, and on the wire an invalid value."""
+def test_a_truth_value_is_not_a_word() -> None:
+    """pydantic/pydantic#7820: `true` instead of a word is a fault in a map, and an invalid value in a record."""
     with pytest.raises(InputFaults, match="text"):
         mapped("  {format: json, fields: {gear.autobrake: {from: G, words: {1: true}}}}")
     (sample,) = changes(receiver_for(SIGNALS, format_name="json"), [b'{"gear.autobrake":true}'])
@@ -214,7 +214,7 @@ def test_a_truth_value_is_no_word() -> None:
 
 
 def test_nan_in_one_field_does_not_silence_the_others() -> None:
-    """ukhas/habitat#248: a field that is NaN is invalid, its neighbours are used, and reception goes on."""
+    """ukhas/habitat#248: a field that is NaN is invalid, and the other fields are used."""
     file = mapped(
         "  {format: labelled_csv, columns: [Time, A, B, C], fields: {engine.1.n1: A, engine.1.n2: B, engine.2.n2: C}}"
     )
@@ -225,7 +225,7 @@ def test_nan_in_one_field_does_not_silence_the_others() -> None:
 
 
 def test_a_32_bit_clock_of_milliseconds_begins_again() -> None:
-    """ros-drivers/rosserial#502: the clock goes on upwards across the wrap, in one epoch."""
+    """ros-drivers/rosserial#502: the clock continues to rise across the wrap, in one epoch."""
     file = mapped("  {format: json, time: {from: ms, unit: ms, bits: 32}, fields: {fuel.total: F}}")
     receiver = receiver_for(SIGNALS, map_file=file)
     frames = [receiver.receive(b'{"ms":%d,"F":1}' % ms, 0.0)[0] for ms in (4294967290, 4294967295, 4)]
@@ -248,13 +248,13 @@ def test_a_reset_of_the_simulator_is_one_reset() -> None:
 
 def test_headings_beyond_north() -> None:
     """duonginspace/MultitaskAIS#9: 359.9 to 0.1, 360, and -10 are angles on the circle, not on a line."""
-    said = [b'{"flight.heading":%s}' % text for text in (b"350", b"360", b"-10", b"370")]
-    values = [sample.value for sample in changes(receiver_for(SIGNALS, format_name="json"), said)]
+    records = [b'{"flight.heading":%s}' % text for text in (b"350", b"360", b"-10", b"370")]
+    values = [sample.value for sample in changes(receiver_for(SIGNALS, format_name="json"), records)]
     assert values == [350.0, 0.0, 350.0, 10.0]
 
 
 def test_reordered_is_not_lost() -> None:
-    """esnet/iperf#457: of 1 3 2 4 one came late, none is lost, and the state of 3 is not overwritten by 2."""
+    """esnet/iperf#457: 1 3 2 4 has one late record and no lost one, and 2 does not overwrite the state of 3."""
     receiver = receiver_for(SIGNALS)
     records = [msgpack.packb({"time": n * 0.1, "sequence": n, "fuel.total": float(n)}) for n in (1, 3, 2, 4)]
     assert [sample.value for sample in changes(receiver, records)] == [1.0, 3.0, 4.0]
@@ -262,20 +262,20 @@ def test_reordered_is_not_lost() -> None:
 
 
 def test_two_columns_of_the_same_name() -> None:
-    """mafintosh/csv-parser#224: a label that stands twice feeds nothing and is told; positions still work."""
+    """mafintosh/csv-parser#224: a duplicate label feeds nothing and is reported; positions still work."""
     rows = [b"<LABELS> ,Time,n2,n2\n", b"1,20,60\n"]
     by_name = receiver_for(SIGNALS, map_file=mapped("  {format: labelled_csv, fields: {engine.1.n2: n2}}"))
     assert changes(by_name, rows) == []
     assert "duplicate label n2; bind it by position" in by_name.health.status_text(0.1)
-    by_place = mapped("  {format: labelled_csv, fields: {engine.1.n2: 2, engine.2.n2: 3}}")
-    assert [sample.value for sample in changes(receiver_for(SIGNALS, map_file=by_place), rows)] == [
+    by_position = mapped("  {format: labelled_csv, fields: {engine.1.n2: 2, engine.2.n2: 3}}")
+    assert [sample.value for sample in changes(receiver_for(SIGNALS, map_file=by_position), rows)] == [
         20.0,
         60.0,
     ]
 
 
-def test_a_field_that_is_not_sent_is_told() -> None:
-    """JSBSim 1.3.3 leaves out a column whose property is not there: its signal stays absent, and the map's name is told."""
+def test_a_missing_field_is_reported() -> None:
+    """JSBSim 1.3.3 leaves out a column whose property is not there: its signal stays absent, and the field's name is reported."""
     receiver = receiver_for(
         SIGNALS, map_file=mapped("  {format: json, fields: {fuel.total: F, engine.1.egt: EGT}}")
     )
@@ -284,5 +284,5 @@ def test_a_field_that_is_not_sent_is_told() -> None:
 
 
 def test_the_default_clock_is_the_monotonic_one() -> None:
-    """Deadlines do not move when somebody sets the clock on the wall."""
+    """Deadlines do not depend on changes of the system's time."""
     assert UdpLink().clock is time.monotonic

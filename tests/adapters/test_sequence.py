@@ -1,4 +1,7 @@
-"""What is new, again, late, lost, and when the simulator's clock jumped back."""
+"""Tests of the sequence tracker: new, duplicate, late and stale frames, losses, resets, pauses.
+
+Takes: numbers, times and arrivals.  Gives: tests of status and counts.
+"""
 
 from __future__ import annotations
 
@@ -11,44 +14,46 @@ from hypothesis import strategies as st
 from adapters.sequence import MAX_NUMBER_GAP, FrameStatus, SequenceTracker
 
 NEW, RESET, DUPLICATE, LATE = FrameStatus.NEW, FrameStatus.RESET, FrameStatus.DUPLICATE, FrameStatus.LATE
-STRAGGLER, UNSURE = FrameStatus.STALE, FrameStatus.UNCONFIRMED
+STALE, UNCONFIRMED = FrameStatus.STALE, FrameStatus.UNCONFIRMED
 
 
-def standings(
-    order: SequenceTracker, frames: Sequence[tuple[int | None, float | None]], step_s: float = 0.05
+def statuses(
+    tracker: SequenceTracker, frames: Sequence[tuple[int | None, float | None]], step_s: float = 0.05
 ) -> list[FrameStatus]:
-    """The rulings on frames that arrive at a steady rate."""
-    return [order.classify(number, time_s, at * step_s).status for at, (number, time_s) in enumerate(frames)]
+    """Classify frames that arrive at a steady rate."""
+    return [
+        tracker.classify(number, time_s, at * step_s).status for at, (number, time_s) in enumerate(frames)
+    ]
 
 
 def numbered(*numbers: int) -> list[tuple[int | None, float | None]]:
-    """Frames whose time follows their number at 20 Hz."""
+    """Make frames whose time follows their number at 20 Hz."""
     return [(number, number * 0.05) for number in numbers]
 
 
 def timed(*times_s: float) -> list[tuple[int | None, float | None]]:
-    """Frames without number."""
+    """Make frames without number."""
     return [(None, time_s) for time_s in times_s]
 
 
 def test_reordering_is_not_loss() -> None:
-    """1 3 2 4 is one late frame and none lost, and the late one is not used."""
-    order = SequenceTracker()
-    assert standings(order, numbered(1, 3, 2, 4)) == [NEW, NEW, LATE, NEW]
-    assert (order.counts.reordered, order.counts.lost, order.counts.duplicated) == (1, 0, 0)
+    """1 3 2 4 has one late frame and no lost one, and the late frame is not used."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, numbered(1, 3, 2, 4)) == [NEW, NEW, LATE, NEW]
+    assert (tracker.counts.reordered, tracker.counts.lost, tracker.counts.duplicated) == (1, 0, 0)
 
 
 def test_gaps_and_duplicates_are_counted() -> None:
-    """What never came is lost, what came again is a duplicate, also when it comes again later."""
-    order = SequenceTracker()
-    assert standings(order, numbered(1, 2, 2, 5, 1, 6)) == [NEW, NEW, DUPLICATE, NEW, DUPLICATE, NEW]
-    assert (order.counts.lost, order.counts.duplicated, order.counts.reordered) == (2, 2, 0)
+    """Skipped numbers are lost and repeated numbers are duplicates, also when they are repeated later."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, numbered(1, 2, 2, 5, 1, 6)) == [NEW, NEW, DUPLICATE, NEW, DUPLICATE, NEW]
+    assert (tracker.counts.lost, tracker.counts.duplicated, tracker.counts.reordered) == (2, 2, 0)
 
 
 @pytest.mark.parametrize("bits", [8, 16, 32])
 def test_numbers_wrap(bits: int) -> None:
-    """After the last number comes 0, and nothing is lost between them."""
-    order, top = SequenceTracker(bits=bits), 2**bits
+    """0 follows the last number without a loss."""
+    tracker, top = SequenceTracker(bits=bits), 2**bits
     frames: list[tuple[int | None, float | None]] = [
         (top - 2, 1.0),
         (top - 1, 1.05),
@@ -56,122 +61,129 @@ def test_numbers_wrap(bits: int) -> None:
         (2, 1.2),
         (1, 1.15),
     ]
-    assert standings(order, frames) == [NEW, NEW, NEW, NEW, LATE]
-    assert order.counts.lost == 0
+    assert statuses(tracker, frames) == [NEW, NEW, NEW, NEW, LATE]
+    assert tracker.counts.lost == 0
 
 
 def test_a_newer_number_proves_a_reset_at_once() -> None:
-    """Time that falls while the number rises is a reset, once, and the epoch goes up."""
-    order = SequenceTracker()
-    assert standings(order, [(500, 100.0), (501, 0.0), (502, 0.05)]) == [NEW, RESET, NEW]
-    assert (order.epoch, order.counts.resets) == (1, 1)
+    """Time that falls while the number rises is one reset, and the epoch increases."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, [(500, 100.0), (501, 0.0), (502, 0.05)]) == [NEW, RESET, NEW]
+    assert (tracker.epoch, tracker.counts.resets) == (1, 1)
 
 
-def test_a_straggler_from_before_a_reset_makes_no_second_reset() -> None:
-    """An old frame that arrives after the reset is neither used nor taken for another jump."""
-    order = SequenceTracker()
+def test_a_stale_frame_causes_no_second_reset() -> None:
+    """A frame from before the reset that arrives after it is not used and is not another reset."""
+    tracker = SequenceTracker()
     frames: list[tuple[int | None, float | None]] = [(500, 100.0), (502, 0.0), (501, 100.05), (503, 0.05)]
-    assert standings(order, frames) == [NEW, RESET, STRAGGLER, NEW]
-    assert order.epoch == 1
-    assert (order.counts.resets, order.counts.stale) == (1, 1)
+    assert statuses(tracker, frames) == [NEW, RESET, STALE, NEW]
+    assert tracker.epoch == 1
+    assert (tracker.counts.resets, tracker.counts.stale) == (1, 1)
 
 
 def test_without_numbers_a_second_frame_confirms_the_reset() -> None:
-    """100 s, then 0 s: believed when the next frame goes on from it, and exactly once."""
-    order = SequenceTracker()
-    assert standings(order, timed(99.95, 100.0, 0.0, 0.05, 0.1)) == [NEW, NEW, UNSURE, RESET, NEW]
-    assert (order.epoch, order.counts.resets, order.counts.stale) == (1, 1, 0)
+    """100 s, then 0 s is one reset as soon as the next frame continues from 0 s."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, timed(99.95, 100.0, 0.0, 0.05, 0.1)) == [NEW, NEW, UNCONFIRMED, RESET, NEW]
+    assert (tracker.epoch, tracker.counts.resets, tracker.counts.stale) == (1, 1, 0)
 
 
-def test_without_numbers_one_straggler_is_not_a_reset() -> None:
-    """A single old frame between two good ones changes nothing but a counter."""
-    order = SequenceTracker()
-    assert standings(order, timed(100.0, 3.0, 100.05, 3.05, 100.1)) == [NEW, UNSURE, NEW, UNSURE, NEW]
-    assert (order.epoch, order.counts.stale) == (0, 2)
+def test_without_numbers_one_stale_frame_is_no_reset() -> None:
+    """A single old frame between two good ones only increases a counter."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, timed(100.0, 3.0, 100.05, 3.05, 100.1)) == [
+        NEW,
+        UNCONFIRMED,
+        NEW,
+        UNCONFIRMED,
+        NEW,
+    ]
+    assert (tracker.epoch, tracker.counts.stale) == (0, 2)
 
 
 @pytest.mark.parametrize("before_s", [5.0, 30.0, 100.0])
-def test_stragglers_without_numbers_after_a_reset(before_s: float) -> None:
-    """Frames of the time before a reset, arriving after it, are stragglers and make no further reset."""
-    order = SequenceTracker()
+def test_stale_frames_without_numbers_after_a_reset(before_s: float) -> None:
+    """Frames from before a reset that arrive after it are stale and cause no further reset."""
+    tracker = SequenceTracker()
     frames = timed(
         before_s, before_s + 0.05, 0.0, 0.05, before_s + 0.1, 0.1, before_s + 0.15, before_s + 0.2, 0.15
     )
-    assert standings(order, frames)[3:] == [RESET, STRAGGLER, NEW, STRAGGLER, STRAGGLER, NEW]
-    assert order.counts.resets == 1
+    assert statuses(tracker, frames)[3:] == [RESET, STALE, NEW, STALE, STALE, NEW]
+    assert tracker.counts.resets == 1
 
 
-def test_announced_columns_make_a_reset_certain() -> None:
-    """A sender that names its columns again and goes back needs no confirmation."""
-    order = SequenceTracker()
-    standings(order, timed(100.0))
-    order.expect_reset()
-    assert order.classify(None, 0.0, 1.0).status is RESET
+def test_a_heading_confirms_a_reset() -> None:
+    """A step back after a repeated heading needs no confirmation."""
+    tracker = SequenceTracker()
+    statuses(tracker, timed(100.0))
+    tracker.expect_reset()
+    assert tracker.classify(None, 0.0, 1.0).status is RESET
 
 
-def test_a_sender_that_begins_anew_is_believed_at_its_second_frame() -> None:
-    """Number and time from the start again: a restarted sender, one reset, then all as before."""
-    order = SequenceTracker()
+def test_a_restarted_sender_is_accepted_at_its_second_frame() -> None:
+    """Number and time from the start again are one reset, then new frames."""
+    tracker = SequenceTracker()
     frames = [*numbered(5000, 5001), *numbered(0, 1, 2)]
-    assert standings(order, frames) == [NEW, NEW, UNSURE, RESET, NEW]
-    assert order.epoch == 1
+    assert statuses(tracker, frames) == [NEW, NEW, UNCONFIRMED, RESET, NEW]
+    assert tracker.epoch == 1
 
 
-def test_a_restarted_sender_whose_simulator_went_on_makes_no_reset() -> None:
-    """Numbers that begin again while time goes on keep the epoch."""
-    order = SequenceTracker()
+def test_a_restarted_sender_of_a_running_simulator_causes_no_reset() -> None:
+    """Numbers that start again while time advances keep the epoch."""
+    tracker = SequenceTracker()
     frames: list[tuple[int | None, float | None]] = [(5000, 10.0), (0, 11.0), (1, 11.05), (2, 11.1)]
-    assert standings(order, frames) == [NEW, UNSURE, NEW, NEW]
-    assert order.epoch == 0
+    assert statuses(tracker, frames) == [NEW, UNCONFIRMED, NEW, NEW]
+    assert tracker.epoch == 0
 
 
 def test_a_milliseconds_counter_is_unwrapped() -> None:
-    """A 32-bit counter of milliseconds that begins at 0 again goes on upwards, as one epoch."""
-    order = SequenceTracker(wrap_s=2**32 / 1000)
+    """The time of a 32-bit counter of milliseconds continues to rise after the wrap, in one epoch."""
+    tracker = SequenceTracker(wrap_s=2**32 / 1000)
     times_s = [
-        order.classify(None, raw / 1000, at * 0.1).sim_s for at, raw in enumerate((4294967290, 4294967295, 4))
+        tracker.classify(None, raw / 1000, at * 0.1).sim_s
+        for at, raw in enumerate((4294967290, 4294967295, 4))
     ]
     assert times_s == pytest.approx([4294967.290, 4294967.295, 4294967.300])
-    assert order.epoch == 0
+    assert tracker.epoch == 0
 
 
 def test_a_reset_of_a_wrapping_clock_is_still_a_reset() -> None:
-    """Back to 0 from the middle of the counter's range is no wrap."""
-    order = SequenceTracker(wrap_s=2**32 / 1000)
-    assert standings(order, timed(100.0, 0.0, 0.05)) == [NEW, UNSURE, RESET]
+    """A step to 0 from the middle of the counter's range is a reset and no wrap."""
+    tracker = SequenceTracker(wrap_s=2**32 / 1000)
+    assert statuses(tracker, timed(100.0, 0.0, 0.05)) == [NEW, UNCONFIRMED, RESET]
 
 
-def test_one_damaged_time_far_ahead_is_not_believed() -> None:
-    """A single absurd time neither moves the clock nor makes the next good frame a reset."""
-    order = SequenceTracker()
-    assert standings(order, timed(1.0, 9.0e8, 1.1, 1.15)) == [NEW, UNSURE, NEW, NEW]
-    assert order.epoch == 0
+def test_one_damaged_time_far_ahead_is_not_used() -> None:
+    """A single time far ahead neither moves the clock nor makes the next good frame a reset."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, timed(1.0, 9.0e8, 1.1, 1.15)) == [NEW, UNCONFIRMED, NEW, NEW]
+    assert tracker.epoch == 0
 
 
-def test_a_real_leap_forward_is_believed_at_its_second_frame() -> None:
-    """A reposition to a later time is one frame late and no reset."""
-    order = SequenceTracker()
-    assert standings(order, timed(1.0, 5000.0, 5000.05)) == [NEW, UNSURE, NEW]
-    assert order.epoch == 0
+def test_a_real_leap_forward_is_accepted_at_its_second_frame() -> None:
+    """A reposition to a later time costs one frame and is no reset."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, timed(1.0, 5000.0, 5000.05)) == [NEW, UNCONFIRMED, NEW]
+    assert tracker.epoch == 0
 
 
-def test_an_absurd_number_is_another_count() -> None:
-    """One damaged number is not counted as a hundred thousand lost frames."""
-    order = SequenceTracker()
-    assert standings(order, numbered(1, 2)) == [NEW, NEW]
-    assert order.classify(2 + MAX_NUMBER_GAP + 1, 0.15, 0.1).status is UNSURE
-    assert order.classify(3, 0.15, 0.15).status is NEW
-    assert order.counts.lost == 0
+def test_a_damaged_number_is_no_loss() -> None:
+    """One damaged number does not count as a hundred thousand lost frames."""
+    tracker = SequenceTracker()
+    assert statuses(tracker, numbered(1, 2)) == [NEW, NEW]
+    assert tracker.classify(2 + MAX_NUMBER_GAP + 1, 0.15, 0.1).status is UNCONFIRMED
+    assert tracker.classify(3, 0.15, 0.15).status is NEW
+    assert tracker.counts.lost == 0
 
 
 def test_equal_times_are_new_without_numbers() -> None:
-    """Coarse figures print the same time twice: both frames count."""
-    assert standings(SequenceTracker(), timed(10000.01, 10000.01, 10000.02)) == [NEW, NEW, NEW]
+    """A coarse clock sends the same time twice, and both frames are new."""
+    assert statuses(SequenceTracker(), timed(10000.01, 10000.01, 10000.02)) == [NEW, NEW, NEW]
 
 
 def test_a_number_that_never_moves_does_not_stop_reception() -> None:
-    """A sender that always says 7 is judged by its clock."""
-    assert standings(SequenceTracker(), [(7, 0.0), (7, 0.05), (7, 0.1), (7, 0.1)]) == [
+    """A sender whose number is always 7 is classified by its clock."""
+    assert statuses(SequenceTracker(), [(7, 0.0), (7, 0.05), (7, 0.1), (7, 0.1)]) == [
         NEW,
         NEW,
         NEW,
@@ -179,37 +191,37 @@ def test_a_number_that_never_moves_does_not_stop_reception() -> None:
     ]
 
 
-def test_small_steps_back_never_turn_the_clock_back() -> None:
-    """A newer frame whose time jitters back is used, at the time reached."""
-    order = SequenceTracker()
-    order.classify(1, 10.0, 0.0)
-    assert order.classify(2, 9.9, 0.05) == (NEW, 10.0, 0)
+def test_small_steps_back_do_not_move_the_clock_back() -> None:
+    """A newer frame whose time jitters back is used, at the latest time."""
+    tracker = SequenceTracker()
+    tracker.classify(1, 10.0, 0.0)
+    assert tracker.classify(2, 9.9, 0.05) == (NEW, 10.0, 0)
 
 
-def test_a_pause_and_the_rate_are_seen() -> None:
-    """Frames whose time stands still for a second are a pause; the rate is simulated over wall seconds."""
-    order = SequenceTracker()
+def test_a_pause_and_the_rate_are_detected() -> None:
+    """Equal times for a second are a pause; the rate is simulated seconds per real second."""
+    tracker = SequenceTracker()
     for at in range(41):
-        order.classify(at, at * 0.1, at * 0.05)
-    assert order.rate == pytest.approx(2.0)
-    assert not order.paused(2.0)
+        tracker.classify(at, at * 0.1, at * 0.05)
+    assert tracker.rate == pytest.approx(2.0)
+    assert not tracker.paused(2.0)
     for at in range(41, 66):
-        order.classify(at, 4.0, at * 0.05)
-    assert order.paused(3.25)
-    order.classify(66, 4.1, 3.3)
-    assert not order.paused(3.3)
+        tracker.classify(at, 4.0, at * 0.05)
+    assert tracker.paused(3.25)
+    tracker.classify(66, 4.1, 3.3)
+    assert not tracker.paused(3.3)
 
 
 def test_without_any_clock_arrival_is_the_time() -> None:
-    """A sender without time gets seconds since its first frame."""
-    order = SequenceTracker()
-    assert [order.classify(None, None, recv_s).sim_s for recv_s in (50.0, 50.5, 51.0)] == [0.0, 0.5, 1.0]
+    """A sender without time gets the seconds since its first frame."""
+    tracker = SequenceTracker()
+    assert [tracker.classify(None, None, recv_s).sim_s for recv_s in (50.0, 50.5, 51.0)] == [0.0, 0.5, 1.0]
 
 
 def test_a_frame_that_lacks_its_time_keeps_the_last_one() -> None:
-    """A missing time among good ones does not move the clock."""
-    order = SequenceTracker()
-    assert [order.classify(n, t, n * 0.1).sim_s for n, t in ((1, 5.0), (2, None), (3, 5.2))] == [
+    """A frame without time among others keeps the last time."""
+    tracker = SequenceTracker()
+    assert [tracker.classify(n, t, n * 0.1).sim_s for n, t in ((1, 5.0), (2, None), (3, 5.2))] == [
         5.0,
         5.0,
         5.2,
@@ -217,12 +229,12 @@ def test_a_frame_that_lacks_its_time_keeps_the_last_one() -> None:
 
 
 @pytest.mark.parametrize("time_s", [0.0, 60.0])
-def test_a_sender_that_begins_anew_soon_after_its_start_is_believed(time_s: float) -> None:
-    """Numbers that begin again within the window of lateness are taken for a new count after a few frames."""
-    order = SequenceTracker()
+def test_a_sender_that_restarts_soon_after_its_start_is_accepted(time_s: float) -> None:
+    """Numbers that start again within the reorder window are a new count after a few frames."""
+    tracker = SequenceTracker()
     frames: list[tuple[int | None, float | None]] = [(n, 20.0 + n) for n in range(30)]
     frames += [(n, time_s + n) for n in range(6)]
-    assert standings(order, frames, 1.0)[30:] == [UNSURE] * 3 + [NEW if time_s else RESET] + [NEW] * 2
+    assert statuses(tracker, frames, 1.0)[30:] == [UNCONFIRMED] * 3 + [NEW if time_s else RESET] + [NEW] * 2
 
 
 @given(
@@ -231,41 +243,41 @@ def test_a_sender_that_begins_anew_soon_after_its_start_is_believed(time_s: floa
     st.floats(0, 1e6) | st.floats(0, 20),
     st.sampled_from([1.0, 0.05]),
 )
-def test_a_steady_sender_is_always_heard_in_the_end(
+def test_a_steady_sender_is_always_accepted_in_the_end(
     before: list[tuple[int | None, float | None]], number: int | None, time_s: float, step_s: float
 ) -> None:
-    """Whatever came before, a sender that goes on steadily is used again within ten seconds or seventy frames."""
-    order = SequenceTracker()
-    standings(order, before, step_s)
+    """After any frames, a steady sender is used again within 210 frames."""
+    tracker = SequenceTracker()
+    statuses(tracker, before, step_s)
     steady: list[tuple[int | None, float | None]] = [
         (None if number is None else (number + at) % 2**32, time_s + at * step_s) for at in range(220)
     ]
     at_s = len(before) * step_s
-    heard = [
-        order.classify(n, t, at_s + at * step_s).status in (NEW, RESET) for at, (n, t) in enumerate(steady)
+    used = [
+        tracker.classify(n, t, at_s + at * step_s).status in (NEW, RESET) for at, (n, t) in enumerate(steady)
     ]
-    assert all(heard[210:])
+    assert all(used[210:])
 
 
 @given(st.lists(st.integers(0, 60), max_size=40))
 def test_arrival_in_any_order_counts_each_number_once(arrivals: list[int]) -> None:
-    """Whatever is lost, doubled or late: used, lost and late numbers add up to those between first and last."""
-    order = SequenceTracker()
-    used = [number for number in arrivals if order.classify(number, 5.0 + number * 0.01, 0.0).status is NEW]
+    """For any losses, duplicates and late frames, used, lost and late numbers add up to those from first to last."""
+    tracker = SequenceTracker()
+    used = [number for number in arrivals if tracker.classify(number, 5.0 + number * 0.01, 0.0).status is NEW]
     assert used == sorted(set(used))
     if used:
-        assert len(used) + order.counts.lost + order.counts.reordered == used[-1] - used[0] + 1
-    assert len(arrivals) == len(used) + order.counts.reordered + order.counts.duplicated
+        assert len(used) + tracker.counts.lost + tracker.counts.reordered == used[-1] - used[0] + 1
+    assert len(arrivals) == len(used) + tracker.counts.reordered + tracker.counts.duplicated
 
 
 @given(
     st.lists(st.tuples(st.none() | st.integers(0, 2**32 - 1), st.none() | st.floats(-1e9, 1e9)), max_size=60)
 )
 def test_time_within_an_epoch_never_falls(frames: list[tuple[int | None, float | None]]) -> None:
-    """Whatever arrives, the clock of the frames that are used falls only where the epoch rises."""
-    order, last = SequenceTracker(), (-1, 0.0)
+    """For any frames, the clock of the used frames falls only where the epoch rises."""
+    tracker, last = SequenceTracker(), (-1, 0.0)
     for at, (number, time_s) in enumerate(frames):
-        standing, sim_s, epoch = order.classify(number, time_s, at * 0.05)
-        if standing in (NEW, RESET):
+        status, sim_s, epoch = tracker.classify(number, time_s, at * 0.05)
+        if status in (NEW, RESET):
             assert (epoch, sim_s) >= last
             last = (epoch, sim_s)

@@ -1,4 +1,4 @@
-"""Labelled CSV, key=value and JSON: what counts as a value, and what happens to rows that are not whole."""
+"""Tests of the text formats: grammar of values in labelled CSV, key=value and JSON, and damaged rows."""
 
 from __future__ import annotations
 
@@ -11,25 +11,25 @@ from adapters.decoders.labelled_csv import LabelledCsvDecoder
 
 
 def fields(decoder: Decoder, data: bytes) -> dict[str, RawValue]:
-    """The fields of a record that must be readable."""
-    said = decoder.decode(data)
-    assert isinstance(said, DecodedRecord), said
-    return dict(zip(said.names, said.values, strict=True))
+    """Decode a record that must be readable."""
+    decoded = decoder.decode(data)
+    assert isinstance(decoded, DecodedRecord), decoded
+    return dict(zip(decoded.names, decoded.values, strict=True))
 
 
 def refused(decoder: Decoder, data: bytes) -> Reject:
-    """The refusal of a record that must not be readable."""
-    said = decoder.decode(data)
-    assert isinstance(said, Reject), said
-    return said
+    """Decode a record that must be refused."""
+    decoded = decoder.decode(data)
+    assert isinstance(decoded, Reject), decoded
+    return decoded
 
 
 @pytest.mark.parametrize(
     "number", ["1_000", "１２", "٣", "0x10", "1e", "--1", "1.2.3", "+-1", "1 2", "12;359", "1000ft"]
 )
 @pytest.mark.parametrize("form", ["{}", "7.{}"])
-def test_what_python_takes_for_a_number_is_none_on_the_wire(number: str, form: str) -> None:
-    """Figures outside the ASCII grammar are refused in CSV and key=value, whatever Python's float would say."""
+def test_numbers_outside_the_grammar_are_refused(number: str, form: str) -> None:
+    """Numbers outside the ASCII grammar are refused in CSV and key=value, although Python's float accepts some."""
     text = number if form == "{}" else number + "x1_0"
     assert (
         refused(LabelledCsvDecoder(["Time", "a"]), f"1,{text}".encode()).reason
@@ -42,8 +42,8 @@ def test_what_python_takes_for_a_number_is_none_on_the_wire(number: str, form: s
 
 
 @pytest.mark.parametrize("number", ["1", "-1.", ".5", "+2.50", "1e3", "1E-3", "-0"])
-def test_the_grammar_of_numbers_is_taken_whole(number: str) -> None:
-    """Each form that the grammar names is the number that it looks like."""
+def test_every_form_of_the_number_grammar_is_read(number: str) -> None:
+    """Each form of the number grammar gives its number."""
     assert fields(LabelledCsvDecoder(["a"]), number.encode()) == {"a": float(number)}
     assert fields(KeyValueDecoder(), f"a={number}".encode()) == {"a": float(number)}
 
@@ -51,8 +51,8 @@ def test_the_grammar_of_numbers_is_taken_whole(number: str) -> None:
 @pytest.mark.parametrize(
     "nothing", ["", "nan", "-nan", "NaN", "inf", "-INF", "infinity", "1e400", "-1e999", "nan(ind)"]
 )
-def test_no_value_costs_one_field_only(nothing: str) -> None:
-    """NaN, infinity and an empty cell leave their field without a value and all others as they are."""
+def test_a_missing_value_affects_its_field_only(nothing: str) -> None:
+    """NaN, infinity and an empty cell are None, and all other fields keep their values."""
     assert fields(LabelledCsvDecoder(["a", "b", "c"]), f"1,{nothing},3".encode()) == {
         "a": 1.0,
         "b": None,
@@ -62,8 +62,8 @@ def test_no_value_costs_one_field_only(nothing: str) -> None:
         assert fields(KeyValueDecoder(), f"a=1 b={nothing} c=3".encode()) == {"a": 1.0, "b": None, "c": 3.0}
 
 
-def test_words_texts_and_truths_keep_their_kind() -> None:
-    """A word stays a word, quoted figures stay text, and true is no number."""
+def test_words_texts_and_truth_values_keep_their_type() -> None:
+    """A word stays a word, quoted digits stay text, and true is not a number."""
     csv = LabelledCsvDecoder(["a", "b", "c", "d", "e"])
     assert fields(csv, b'off,"14",true,"say ""x"", please",on') == {
         "a": "off", "b": "14", "c": True, "d": 'say "x", please', "e": "on",
@@ -72,7 +72,7 @@ def test_words_texts_and_truths_keep_their_kind() -> None:
 
 
 @pytest.mark.parametrize(
-    ("row", "why", "hint"),
+    ("row", "reason", "hint"),
     [
         (b"1,2", "row too short", ""),
         (b"1,2,3,4", "row too long", ""),
@@ -82,43 +82,43 @@ def test_words_texts_and_truths_keep_their_kind() -> None:
         (b'1,2,"a', "unterminated quote", ""),
     ],
 )
-def test_a_row_of_another_width_is_refused(row: bytes, why: str, hint: str) -> None:
-    """A row has one value for each column or is refused whole, with a hint where a decimal comma explains it."""
+def test_a_row_of_another_width_is_refused(row: bytes, reason: str, hint: str) -> None:
+    """A row without one value for each column is refused, with a hint where a decimal comma is the likely cause."""
     reject = refused(LabelledCsvDecoder(["a", "b", "c"]), row)
-    assert reject.reason == why
+    assert reject.reason == reason
     assert hint in reject.hint
 
 
-def test_refused_rows_leave_no_trace() -> None:
-    """After a refused row the next good one is read as if it had never been."""
+def test_a_refused_row_does_not_affect_the_next() -> None:
+    """The row after a refused one is read in full."""
     csv = LabelledCsvDecoder(["a", "b"])
     assert fields(csv, b"1,2") == {"a": 1.0, "b": 2.0}
     refused(csv, b"5,6;7")
     assert fields(csv, b"1,3") == {"a": 1.0, "b": 3.0}
 
 
-def test_a_label_that_stands_twice_names_nothing() -> None:
-    """Columns with the same label have no name, keep their positions, and the heading says which label it was."""
+def test_a_duplicate_label_names_no_column() -> None:
+    """Columns with the same label have no name but keep their positions, and the heading lists the label."""
     csv = LabelledCsvDecoder()
     heading = csv.decode(b"<LABELS> ,Time,n2,n2,flap")
     assert isinstance(heading, ColumnHeading)
     assert heading.ambiguous == ("n2",)
-    said = csv.decode(b"1,20,60,5")
-    assert isinstance(said, DecodedRecord)
-    assert said.names == ("Time", "", "", "flap")
-    assert said.values == [1.0, 20.0, 60.0, 5.0]
+    decoded = csv.decode(b"1,20,60,5")
+    assert isinstance(decoded, DecodedRecord)
+    assert decoded.names == ("Time", "", "", "flap")
+    assert decoded.values == [1.0, 20.0, 60.0, 5.0]
 
 
 def test_a_heading_replaces_the_configured_order() -> None:
-    """Labels that arrive count, the order of the map file serves only until then."""
+    """The order of the map file is used until a heading arrives."""
     csv = LabelledCsvDecoder(["Time", "b", "a"])
     assert fields(csv, b"1,2,3") == {"Time": 1.0, "b": 2.0, "a": 3.0}
     csv.decode(b"<LABELS> ,Time,a,b\r\n")
     assert fields(csv, b"1,2,3\r\n") == {"Time": 1.0, "a": 2.0, "b": 3.0}
 
 
-def test_without_names_two_rows_set_the_width() -> None:
-    """A receiver without labels takes the first width, and another one only when it comes twice in a row."""
+def test_without_labels_two_rows_set_the_width() -> None:
+    """A receiver without labels accepts the first width, and another width when it comes twice in a row."""
     csv = LabelledCsvDecoder()
     assert isinstance(csv.decode(b"1,2,3"), DecodedRecord)
     assert isinstance(csv.decode(b"1,2"), Reject)
@@ -128,7 +128,7 @@ def test_without_names_two_rows_set_the_width() -> None:
 
 
 def test_key_value_layout_may_change_between_records() -> None:
-    """Keys in another order, or other keys, are read anew."""
+    """Keys in another order, and other keys, are read."""
     decoder = KeyValueDecoder()
     assert fields(decoder, b"a=1 b=2") == {"a": 1.0, "b": 2.0}
     assert fields(decoder, b"b=2 a=1") == {"b": 2.0, "a": 1.0}
@@ -138,13 +138,13 @@ def test_key_value_layout_may_change_between_records() -> None:
 @pytest.mark.parametrize(
     "data", [b"=1", b"1a=2", b"a", b"a=1 b", b'a="x" "y"', "ä=1".encode(), b"a=1,5", b"a=5ft"]
 )
-def test_what_is_not_key_value_is_refused(data: bytes) -> None:
-    """Text outside the published grammar is refused whole."""
+def test_text_outside_the_key_value_grammar_is_refused(data: bytes) -> None:
+    """A record outside the documented grammar is refused as a whole."""
     refused(KeyValueDecoder(), data)
 
 
 def test_nested_json_is_dotted() -> None:
-    """Objects inside objects become dotted names, lists numbered ones."""
+    """Nested objects become dotted names, list elements numbered ones."""
     assert fields(JsonDecoder(), b'{"engine":{"1":{"n2":25}},"wow":[true,null]}') == {
         "engine.1.n2": 25, "wow[0]": True, "wow[1]": None,
     }  # fmt: skip
@@ -160,13 +160,13 @@ def test_nested_json_is_dotted() -> None:
         b'{"a.b":1,"a":{"b":2}}',
     ],
 )
-def test_the_same_json_key_twice_is_refused(data: bytes) -> None:
-    """Two values for one name are refused however they are written."""
+def test_a_duplicate_json_key_is_refused(data: bytes) -> None:
+    """Two values for one name are refused in every notation."""
     assert refused(JsonDecoder(), data).reason == "duplicate key"
 
 
-def test_json_key_twice_is_refused_in_the_steady_way_too() -> None:
-    """A sender whose layout was learnt cannot slip a second value in."""
+def test_a_duplicate_json_key_of_a_steady_sender_is_refused() -> None:
+    """A duplicate key is refused also when the layout is known."""
     decoder = JsonDecoder()
     for count in range(10):
         assert fields(decoder, b'{"a":%d,"b":"x:y"}' % count) == {"a": count, "b": "x:y"}
@@ -176,28 +176,28 @@ def test_json_key_twice_is_refused_in_the_steady_way_too() -> None:
 
 
 def test_deep_json_is_refused() -> None:
-    """Nesting beyond what any sender needs is refused, also far beyond what a parser can take."""
+    """Nesting beyond the limit is refused, also beyond the limit of the parser itself."""
     assert refused(JsonDecoder(), b'{"a":' * 12 + b"1" + b"}" * 12).reason == "nested too deep"
     refused(JsonDecoder(), b'{"a":' * 9000 + b"1" + b"}" * 9000)
 
 
 @pytest.mark.parametrize("data", [b"[1,2]", b"3", b'"x"', b"null"])
-def test_json_that_is_no_object_is_refused(data: bytes) -> None:
-    """A record is an object."""
+def test_json_that_is_not_an_object_is_refused(data: bytes) -> None:
+    """A JSON record must be an object."""
     assert refused(JsonDecoder(), data).reason == "not an object"
 
 
 def test_lines_in_one_datagram_are_records() -> None:
-    """Several rows, pairs or objects in one datagram are several records; one object laid out in lines is one."""
+    """Several rows, pairs or objects in a datagram are several records; one pretty-printed object is one."""
     assert len(LabelledCsvDecoder().split(b"1,2\n3,4\n")) == 2
     assert len(KeyValueDecoder().split(b"a=1\r\na=2\r\n")) == 2
     assert len(JsonDecoder().split(b'{"a":1}\n{"a":2}\n')) == 2
-    laid_out = b'{\n  "a": 1\n}\n'
-    assert [fields(JsonDecoder(), record) for record in JsonDecoder().split(laid_out)] == [{"a": 1}]
+    pretty_printed = b'{\n  "a": 1\n}\n'
+    assert [fields(JsonDecoder(), record) for record in JsonDecoder().split(pretty_printed)] == [{"a": 1}]
 
 
 def test_a_refusal_names_the_format_it_looks_like() -> None:
-    """Bytes of another format are refused with that format as the hint."""
+    """The hint of a refusal names the format that the bytes look like."""
     assert refused(KeyValueDecoder(), b'{"a":1}').hint == "looks like json"
     assert refused(LabelledCsvDecoder(["a", "b"]), b"a=1 b=2").hint == "looks like key_value"
     assert refused(JsonDecoder(), b"\x81\xa1a\x01").hint == "looks like msgpack"

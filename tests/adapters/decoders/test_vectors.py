@@ -1,4 +1,4 @@
-"""Every decoder on bytes made with public libraries, good and bad.
+"""Tests of every decoder on bytes from public libraries, valid and invalid.
 
 The bytes were written by msgpack 1.2.4, the standard library's json and struct, and by hand; those of
 `jsbsim_rows.json` came out of the UDP socket output of JSBSim 1.3.3.
@@ -39,39 +39,39 @@ BODY = (
     ),
     *(StructField("state", "u16"), StructField("gear", "u8"), StructField("pad", "pad:1")),
 )
-TABLE = StructLayout(Endian.LITTLE, HEAD, BODY, magic=b"ACST", version=1)
+LAYOUT = StructLayout(Endian.LITTLE, HEAD, BODY, magic=b"ACST", version=1)
 
 
 def decoder(form: str) -> Decoder:
-    """A decoder of the vectors' format."""
-    return decoder_for(form, table=TABLE)
+    """Make the decoder of a vector's format."""
+    return decoder_for(form, table=LAYOUT)
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case['format']}: {case['case']}")
-def test_vector_is_read_as_meant(case: dict[str, Any]) -> None:
-    """Each vector gives exactly its fields, its heading, or its reason for being refused."""
-    said = decoder(case["format"]).decode(bytes.fromhex(case["bytes"]))
+def test_a_vector_gives_its_result(case: dict[str, Any]) -> None:
+    """Each vector gives exactly its fields, its heading, or its reason for refusal."""
+    result = decoder(case["format"]).decode(bytes.fromhex(case["bytes"]))
     match case["gives"]:
         case "reject":
-            assert isinstance(said, Reject)
-            assert said.reason == case["want"]
-            assert said.excerpt
+            assert isinstance(result, Reject)
+            assert result.reason == case["want"]
+            assert result.excerpt
         case "heading":
-            assert isinstance(said, ColumnHeading)
-            assert list(said.names) == case["want"]
+            assert isinstance(result, ColumnHeading)
+            assert list(result.names) == case["want"]
         case "values":
-            assert isinstance(said, DecodedRecord)
-            assert said.values == case["want"]
+            assert isinstance(result, DecodedRecord)
+            assert result.values == case["want"]
         case kind:
-            assert isinstance(said, DecodedRecord)
-            fields = dict(zip(said.names, said.values, strict=True))
+            assert isinstance(result, DecodedRecord)
+            fields = dict(zip(result.names, result.values, strict=True))
             want = case["want"]
             assert fields == (pytest.approx(want, rel=1e-6) if kind == "near" else want)
             assert [type(value) for value in fields.values()] == [type(value) for value in want.values()]
 
 
 def test_real_output_of_a_flight_model_is_read() -> None:
-    """Rows of JSBSim's own output are read under their labels, values of more than twelve characters too."""
+    """Rows of JSBSim's own output are read under their labels, also with values of more than twelve characters."""
     csv = LabelledCsvDecoder()
     heading, *rows = (csv.decode(bytes.fromhex(row)) for row in ROWS)
     assert isinstance(heading, ColumnHeading)

@@ -1,4 +1,4 @@
-"""Streams are cut into messages."""
+"""Tests of framing: streams are cut into messages."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ LINE = st.binary(max_size=30).map(lambda data: data.replace(b"\n", b"."))
 
 
 def pieces(stream: bytes, cuts: list[int]) -> list[bytes]:
-    """The stream cut at these places."""
+    """Cut the stream at these places."""
     places = sorted({0, len(stream), *(cut % (len(stream) + 1) for cut in cuts)})
     return [stream[start:end] for start, end in pairwise(places)]
 
 
 @given(st.lists(LINE), st.lists(st.integers(0, 1000)))
 def test_lines_survive_any_cutting(lines: list[bytes], cuts: list[int]) -> None:
-    """However the network cuts a stream of lines, the same lines come out."""
+    """For any pieces of a stream of lines, the same lines come out."""
     splitter = StreamSplitter(Framing.LINES)
     found = [
         line
@@ -34,15 +34,15 @@ def test_lines_survive_any_cutting(lines: list[bytes], cuts: list[int]) -> None:
 
 @given(st.lists(st.binary(max_size=30)), st.lists(st.integers(0, 1000)))
 def test_lengths_survive_any_cutting(messages: list[bytes], cuts: list[int]) -> None:
-    """However the network cuts a stream of counted messages, the same messages come out, empty ones too."""
+    """For any pieces of a stream with lengths, the same messages come out, also empty ones."""
     splitter = StreamSplitter(Framing.LENGTHS)
     stream = b"".join(len(message).to_bytes(4, "big") + message for message in messages)
     assert [message for piece in pieces(stream, cuts) for message in splitter.feed(piece)] == messages
     assert splitter.unfinished == 0
 
 
-def test_a_line_that_is_too_long_is_thrown_away_to_its_end() -> None:
-    """An endless line costs itself only, holds no memory, and is counted once."""
+def test_an_oversized_line_is_discarded_to_its_end() -> None:
+    """An oversized line affects no other, uses no memory, and is counted once."""
     splitter = StreamSplitter(Framing.LINES, max_bytes=10)
     assert splitter.feed(b"x" * 25) == []
     assert splitter.unfinished == 0
@@ -52,14 +52,14 @@ def test_a_line_that_is_too_long_is_thrown_away_to_its_end() -> None:
 
 
 def test_an_impossible_length_ends_the_connection() -> None:
-    """A length beyond every bound means that the stream is not framed so: nothing after it can be believed."""
+    """A length above the limit means another framing, and raises FramingError."""
     splitter = StreamSplitter(Framing.LENGTHS, max_bytes=100)
     with pytest.raises(FramingError, match="at most 100"):
         splitter.feed(b"HTTP/1.1 200 OK")
 
 
-def test_a_half_message_is_never_handed_on() -> None:
-    """What a broken connection left unfinished stays back and is known."""
+def test_an_unfinished_message_is_not_delivered() -> None:
+    """The unfinished message of a broken connection is counted and not delivered."""
     splitter = StreamSplitter(Framing.LINES)
     assert splitter.feed(b"heading=359.5\nheading=35") == [b"heading=359.5"]
     assert splitter.unfinished == len(b"heading=35")

@@ -1,4 +1,4 @@
-"""What ZeroMQ in particular has to get right."""
+"""Tests of the ZeroMQ link: topics, parts of a message, absent publishers, options."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from tests.contract.waiting import ManualClock, wait_until
 
 @pytest.fixture
 async def publisher() -> AsyncIterator[tuple[zmq.asyncio.Socket, str]]:
-    """A bound publisher that tells of subscriptions, and its endpoint."""
+    """Bind a publisher that reports subscriptions; give it with its endpoint."""
     context = zmq.asyncio.Context()
     opened = context.socket(zmq.XPUB)
     opened.setsockopt(zmq.LINGER, 0)
@@ -27,8 +27,8 @@ async def publisher() -> AsyncIterator[tuple[zmq.asyncio.Socket, str]]:
     context.term()
 
 
-async def test_only_the_exact_topic_is_taken(publisher: tuple[zmq.asyncio.Socket, str]) -> None:
-    """`eng1` does not take what was published for `eng10`, nor a message without topic of its own."""
+async def test_only_the_exact_topic_is_received(publisher: tuple[zmq.asyncio.Socket, str]) -> None:
+    """A subscription to `eng1` receives neither messages of `eng10` nor messages without a separate topic."""
     socket, endpoint = publisher
     async with ZmqLink(endpoint, topic="eng1") as link:
         await socket.recv()
@@ -39,7 +39,7 @@ async def test_only_the_exact_topic_is_taken(publisher: tuple[zmq.asyncio.Socket
 
 
 async def test_the_last_part_is_the_datagram(publisher: tuple[zmq.asyncio.Socket, str]) -> None:
-    """Without topic every message is taken, and of several parts the last one counts."""
+    """Without a topic every message is received, and the last of several parts is the datagram."""
     socket, endpoint = publisher
     async with ZmqLink(endpoint) as link:
         await socket.recv()
@@ -49,7 +49,7 @@ async def test_the_last_part_is_the_datagram(publisher: tuple[zmq.asyncio.Socket
 
 
 async def test_without_a_publisher_it_waits_and_closes_at_once() -> None:
-    """Nobody there is no error but waiting, and closing does not hang."""
+    """An absent publisher gives the status waiting, and closing does not hang."""
     clock = ManualClock()
     async with asyncio.timeout(5):
         async with ZmqLink("tcp://127.0.0.1:9", clock=clock) as link:
@@ -58,7 +58,7 @@ async def test_without_a_publisher_it_waits_and_closes_at_once() -> None:
 
 
 async def test_the_first_messages_may_be_missed(publisher: tuple[zmq.asyncio.Socket, str]) -> None:
-    """What was published before the subscription is gone, and the link works from whatever comes first."""
+    """Messages published before the subscription are lost, and the link receives from the first later one."""
     socket, endpoint = publisher
     await socket.send(b"too early")
     async with ZmqLink(endpoint) as link:
@@ -68,27 +68,27 @@ async def test_the_first_messages_may_be_missed(publisher: tuple[zmq.asyncio.Soc
 
 
 async def test_high_water_and_linger_are_set_before_connecting(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The bound on waiting messages is in force from the first one on."""
-    said: list[object] = []
+    """The high-water mark, the linger time and the subscription are set before the connection."""
+    calls: list[object] = []
     real_set, real_connect = zmq.asyncio.Socket.setsockopt, zmq.asyncio.Socket.connect
 
     def note_option(self: zmq.asyncio.Socket, option: int, value: int | bytes) -> None:
-        said.append(option)
+        calls.append(option)
         real_set(self, option, value)
 
     def note_connect(self: zmq.asyncio.Socket, endpoint: str) -> object:
-        said.append("connect")
+        calls.append("connect")
         return real_connect(self, endpoint)
 
     monkeypatch.setattr(zmq.asyncio.Socket, "setsockopt", note_option)
     monkeypatch.setattr(zmq.asyncio.Socket, "connect", note_connect)
     async with ZmqLink("tcp://127.0.0.1:9"):
-        before = said[: said.index("connect")]
+        before = calls[: calls.index("connect")]
         assert {zmq.RCVHWM, zmq.LINGER, zmq.SUBSCRIBE} <= set(before)
 
 
-async def test_an_endpoint_that_cannot_be_is_told() -> None:
-    """A wrong endpoint is a sentence, and leaves nothing open."""
+async def test_an_invalid_endpoint_is_reported() -> None:
+    """An invalid endpoint raises LinkError and leaves no socket open."""
     with pytest.raises(LinkError, match=r"expected such as tcp://127\.0\.0\.1:5563"):
         async with ZmqLink("nonsense"):
             pass

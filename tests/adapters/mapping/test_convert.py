@@ -1,4 +1,4 @@
-"""From a raw value to a signal's value."""
+"""Tests of the conversion from raw values to a signal's values."""
 
 from __future__ import annotations
 
@@ -35,13 +35,13 @@ X = FieldSource("x")
         (RUNWAY, "14L", "14L"), (RUNWAY, 14.0, "14"), (RUNWAY, 14.5, None), (RUNWAY, True, None),
     ],
 )  # fmt: skip
-def test_each_kind_takes_what_it_can_be(signal: Signal, raw: RawValue, value: Value | None) -> None:
-    """A raw value of the signal's kind becomes its value; any other becomes none, never a guess."""
+def test_each_kind_accepts_its_values(signal: Signal, raw: RawValue, value: Value | None) -> None:
+    """A raw value of the signal's kind becomes its value; any other becomes None."""
     assert make_converter(signal, FieldMapping(signal.name, X))(raw) == value
 
 
-def test_units_scale_and_offset_are_of_the_raw_value() -> None:
-    """75 m/s is 145.8 kt; scale and offset come before the unit."""
+def test_scale_and_offset_apply_before_the_unit() -> None:
+    """75 m/s is 145.8 kt; scale and offset apply to the raw value, before the unit."""
     assert make_converter(SPEED, FieldMapping("speed", X, unit="m/s"))(75.0) == pytest.approx(
         145.788, abs=1e-3
     )
@@ -53,14 +53,14 @@ def test_units_scale_and_offset_are_of_the_raw_value() -> None:
     )
 
 
-def test_a_unit_of_something_else_is_a_fault() -> None:
-    """A map that reads kilograms as knots cannot be made."""
+def test_a_unit_of_another_quantity_is_a_fault() -> None:
+    """Kilograms do not convert to knots."""
     with pytest.raises(UnitFault, match="does not convert"):
         make_converter(SPEED, FieldMapping("speed", X, unit="kg"))
 
 
-def test_words_and_bands_give_values() -> None:
-    """Raw words and numbers are looked up; numbers by value first, then by range; others are none."""
+def test_words_and_ranges_give_values() -> None:
+    """Raw words and numbers are looked up, numbers by value first and then by range; others become None."""
     bound = FieldMapping(
         "lever",
         X,
@@ -73,8 +73,8 @@ def test_words_and_bands_give_values() -> None:
     ]  # fmt: skip
 
 
-def test_a_threshold_makes_a_word_of_a_number() -> None:
-    """From the limit on the one word, below it the other, and of no number none."""
+def test_a_threshold_turns_a_number_into_a_word() -> None:
+    """From the threshold on the value is one word, below it the other; without a number it is None."""
     read = make_converter(BRAKE, FieldMapping("brake", X, threshold=Threshold(0.5, "set", "released")))
     assert [read(raw) for raw in (0.5, 0.4999, 1, None, "1", True)] == [
         "set",
@@ -87,27 +87,27 @@ def test_a_threshold_makes_a_word_of_a_number() -> None:
 
 
 def test_inversion_swaps_the_two_words() -> None:
-    """An inverted switch says the other word, and of what cannot be still nothing."""
+    """An inverted switch has the other word; an invalid value stays None."""
     read = make_converter(BRAKE, FieldMapping("brake", X, invert=True))
     assert [read(raw) for raw in (0, 1, "set", None, 3)] == ["set", "released", "released", None, None]
 
 
 @given(st.integers(0, 2**53), st.integers(0, 63))
-def test_a_bit_is_taken_out_of_a_word(word: int, bit: int) -> None:
-    """A bit of a whole number reads as 0 or 1, whether the number came as an integer or as a float."""
+def test_one_bit_of_a_whole_number_is_read(word: int, bit: int) -> None:
+    """A bit of a whole number reads as 0 or 1, for an integer and for a float."""
     read = make_converter(BRAKE, FieldMapping("brake", FieldSource("x", bit=bit)))
     want = "set" if word >> bit & 1 else "released"
     assert read(word) == read(float(word)) == want
 
 
 @pytest.mark.parametrize("raw", [-1, 1.5, "1", None, True, 2**70])
-def test_a_bit_of_what_is_no_word_is_none(raw: RawValue) -> None:
-    """Only a whole number that is not negative has bits."""
+def test_a_bit_of_another_value_is_none(raw: RawValue) -> None:
+    """Only a whole number from 0 has bits."""
     assert make_converter(BRAKE, FieldMapping("brake", FieldSource("x", bit=0)))(raw) is None
 
 
-def test_validity_is_told_by_another_field() -> None:
-    """A value may be used where the other field is one of the accepted values, or its bit is set."""
+def test_another_field_decides_the_validity() -> None:
+    """A value is valid where the other field has an accepted value, or its bit is set."""
     is_normal = make_validity_check(ValidityRule(X, frozenset({3.0, "A"})))
     assert [is_normal(raw) for raw in (3, 3.0, "A", 2, "V", None)] == [True, True, True, False, False, False]
     bit = make_validity_check(ValidityRule(FieldSource("x", bit=2)))
@@ -118,7 +118,7 @@ def test_validity_is_told_by_another_field() -> None:
 
 @given(st.floats(-360, 720))
 def test_angles_stay_on_the_circle(angle: float) -> None:
-    """Every angle that is taken lies in [0, 360) and points the same way."""
+    """Every accepted angle is in [0, 360) and has the same direction."""
     value = make_converter(HEADING, FieldMapping("heading", X))(angle)
     assert isinstance(value, float)
     assert 0.0 <= value < 360.0

@@ -1,4 +1,4 @@
-"""Map files: what they may say, and how their faults are told."""
+"""Tests of map files and of the faults in them."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ map:
 
 
 def faults(text: str) -> list[str]:
-    """The faults of a map, each as `line: what | expected | hint`."""
+    """Load a map with faults, and write each as `line: what | expected | hint`."""
     with pytest.raises(InputFaults) as caught:
         parse_map(parse_source(text, "m.yaml"), SIGNALS)
     return [
@@ -46,11 +46,11 @@ def faults(text: str) -> list[str]:
 
 
 def loaded(text: str) -> MapFile:
-    """A map that must be good."""
+    """Load a map without faults."""
     return parse_map(parse_source(text, "m.yaml"), SIGNALS)
 
 
-def test_a_whole_map_does_what_it_says() -> None:
+def test_every_part_of_a_map_has_its_effect() -> None:
     """Names, positions, bits, units, words, ranges, thresholds, inversion, validity, calls, clock: each has its effect."""
     receiver = receiver_for(SIGNALS, map_file=loaded(WHOLE))
     frames = receiver.receive(b"4294967290,65535,0,60,75,3,1,0.7,1000,1,\n", 0.0)
@@ -73,9 +73,9 @@ def test_a_whole_map_does_what_it_says() -> None:
     assert (receiver.sequence.counts.lost, receiver.sequence.epoch) == (0, 0)
 
 
-def test_every_fault_is_told_at_its_line() -> None:
-    """All that is wrong in a map is told at once, each at its place with what was expected and a hint."""
-    said = faults("""
+def test_every_fault_is_reported_at_its_line() -> None:
+    """All faults of a map are reported together, each at its place, with the expected content and a hint."""
+    found = faults("""
 map:
   format: json
   time: {from: T, unit: kg}
@@ -89,11 +89,11 @@ map:
     controls.flap.lever: {from: FL, words: {2..1: 5, 3: 99}}
     cockpit.door: {from: D, unit: V}
 """)
-    lines = [fault.split(":")[0] for fault in said]
+    lines = [fault.split(":")[0] for fault in found]
     assert lines == ["4", "6", "7", "8", "9", "10", "11", "12", "12", "13"]
-    assert said[1] == "6: unknown signal engine.1.n3 | a signal of the book | did you mean engine.1.n2?"
-    assert "'kg' does not convert to 'kt'" in said[2]
-    assert said[3] == "8: lights.beacon cannot be 'of' | off or on | did you mean off?"
+    assert found[1] == "6: unknown signal engine.1.n3 | a signal of the book | did you mean engine.1.n2?"
+    assert "'kg' does not convert to 'kt'" in found[2]
+    assert found[3] == "8: lights.beacon cannot be 'of' | off or on | did you mean off?"
 
 
 @pytest.mark.parametrize(
@@ -131,13 +131,13 @@ map:
         ("", "a mapping"),
     ],
 )
-def test_a_fault_of_form_is_told_plainly(text: str, part: str) -> None:
-    """What cannot be a map is refused in plain words."""
+def test_a_fault_of_form_is_reported(text: str, part: str) -> None:
+    """A file that is not a map is refused, with the expected form."""
     assert part in " / ".join(faults(text))
 
 
 def test_on_and_off_stay_words() -> None:
-    """YAML's on, off, yes, no and 1:30 are text as written, as keys too."""
+    """YAML's on, off, yes and no are text, also as keys."""
     receiver = receiver_for(
         SIGNALS,
         map_file=loaded(
@@ -147,16 +147,16 @@ def test_on_and_off_stay_words() -> None:
     assert receiver.receive(b"B=yes", 0.0)[0].changes[0].value == "on"
 
 
-def test_truth_values_are_looked_up_as_such() -> None:
-    """`true` as a key of words means the truth value as well as the word."""
+def test_truth_values_match_words() -> None:
+    """The key `true` of words matches the truth value and the word."""
     text = "map: {format: json, fields: {lights.beacon: {from: B, words: {'true': off, 'false': on}}}}"
     receiver = receiver_for(SIGNALS, map_file=loaded(text))
     assert receiver.receive(b'{"B":true}', 0.0)[0].changes[0].value == "off"
     assert receiver.receive(b'{"B":"false"}', 0.1)[0].changes[0].value == "on"
 
 
-def test_a_packed_record_is_read_by_the_table_of_its_map() -> None:
-    """A table in a map file reads what an encoder of the same table writes, its validity bits included."""
+def test_a_packed_record_is_read_by_the_layout_of_its_map() -> None:
+    """A layout in a map file reads the records of its encoder, with their validity bits."""
     text = """
 map:
   format: packed_struct
@@ -182,7 +182,7 @@ map:
 
 
 def test_a_missing_file_or_map_is_a_fault(tmp_path: Path) -> None:
-    """A path that is not there and a name that is not shipped are told, not raised as something else."""
+    """A missing file and an unknown name raise InputFaults."""
     with pytest.raises(InputFaults):
         load_map(tmp_path / "none.yaml")
     with pytest.raises(InputFaults, match="unknown map"):
@@ -190,13 +190,13 @@ def test_a_missing_file_or_map_is_a_fault(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", shipped_maps())
-def test_every_map_that_is_shipped_loads(name: str) -> None:
-    """The maps that come with us have no fault against the books that they name."""
+def test_every_shipped_map_loads(name: str) -> None:
+    """The shipped maps have no fault against the signal books that they name."""
     assert load_map(name).plan.fields
 
 
 def test_a_map_alone_names_its_books() -> None:
-    """Without a pack the map says which signal books it is of."""
+    """Without a pack, the map must name its signal books."""
     text = "map: {format: json, signals: [common], fields: {flight.airspeed: V}}"
     assert "flight.airspeed" in parse_map(parse_source(text, "m.yaml")).signals
     with pytest.raises(InputFaults, match="signals is missing"):

@@ -1,4 +1,4 @@
-"""Fields become frames: what is carried, what changed, which calls were made."""
+"""Tests of the mapper: carried signals, changes and calls of a frame."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ SIGNALS = load_book("twin_jet").signals
 FEW = ("lights.beacon", "fuel.total", "gear.lever", "flight.heading")
 
 
-def take(mapper: Mapper, fields: dict[str, Any], sim_s: float = 0.0, epoch: int = 0) -> Frame:
-    """The frame of one record."""
+def frame_of(mapper: Mapper, fields: dict[str, Any], sim_s: float = 0.0, epoch: int = 0) -> Frame:
+    """Build the frame of one record."""
     decoded = DecodedRecord(tuple(fields), list(fields.values()))
     return mapper.build_frame(decoded, mapper.layout_for(decoded.names), sim_s, sim_s, epoch)
 
 
-def test_names_alone_are_a_map() -> None:
-    """Without a map file, fields that bear a signal's name feed it, with the book's units and words."""
-    frame = take(
+def test_fields_with_the_names_of_signals_need_no_map() -> None:
+    """Without a map file, a field with a signal's name feeds it, in the book's units and words."""
+    frame = frame_of(
         Mapper(SIGNALS, link="a"), {"lights.beacon": 1, "fuel.total": 8200.0, "gear.lever": "down"}, 3.0
     )
     assert frame.changes == [
@@ -38,75 +38,84 @@ def test_names_alone_are_a_map() -> None:
     assert (frame.link, frame.sim_s, frame.epoch) == ("a", 3.0, 0)
 
 
-def test_only_what_differs_is_a_change() -> None:
-    """A value said again is carried and is no change; the tuple of carried names is the same object."""
+def test_only_different_values_are_changes() -> None:
+    """A repeated value is carried and is no change; the tuple of carried names is the same object."""
     mapper = Mapper(SIGNALS)
-    first = take(mapper, {"lights.beacon": 1, "fuel.total": 8200.0})
-    second = take(mapper, {"lights.beacon": True, "fuel.total": 8100.0})
+    first = frame_of(mapper, {"lights.beacon": 1, "fuel.total": 8200.0})
+    second = frame_of(mapper, {"lights.beacon": True, "fuel.total": 8100.0})
     assert [sample.name for sample in second.changes] == ["fuel.total"]
     assert second.carried is first.carried
 
 
-def test_what_cannot_be_is_invalid_once_and_counted() -> None:
-    """Bad values become invalid samples with an example kept, and the same bad value again is no new change."""
+def test_a_change_from_false_to_0_is_a_change() -> None:
+    """A numeric signal refuses false and accepts 0, although Python compares them as equal."""
     mapper = Mapper(SIGNALS)
-    frame = take(mapper, {"lights.beacon": "purple", "fuel.total": None, "gear.lever": "down"})
+    assert frame_of(mapper, {"fuel.total": False}).changes[0].quality is Quality.INVALID
+    assert [sample.value for sample in frame_of(mapper, {"fuel.total": 0}).changes] == [0.0]
+
+
+def test_an_invalid_value_is_one_change_and_is_counted() -> None:
+    """Invalid values become invalid samples with an example; the same value again is no new change."""
+    mapper = Mapper(SIGNALS)
+    frame = frame_of(mapper, {"lights.beacon": "purple", "fuel.total": None, "gear.lever": "down"})
     assert [(sample.name, sample.quality) for sample in frame.changes][:2] == [
         ("lights.beacon", Quality.INVALID),
         ("fuel.total", Quality.INVALID),
     ]
-    assert take(mapper, {"lights.beacon": "green", "fuel.total": None, "gear.lever": "down"}).changes == []
+    assert (
+        frame_of(mapper, {"lights.beacon": "green", "fuel.total": None, "gear.lever": "down"}).changes == []
+    )
     assert (mapper.counts.invalid, mapper.counts.unknown_words) == (1, 1)
     assert mapper.counts.examples == {"lights.beacon": "'purple'", "fuel.total": "no value"}
 
 
-def test_unknown_fields_are_noted_and_do_no_harm() -> None:
-    """Fields of no signal are counted by name, with a bound, and the others are used."""
+def test_unknown_fields_are_counted_and_ignored() -> None:
+    """Fields without a signal are listed by name, up to a limit, and the others are used."""
     mapper = Mapper(SIGNALS)
-    assert take(mapper, {"what.is.this": 1, "fuel.total": 1.0, "time": 3.0}).carried == ("fuel.total",)
+    assert frame_of(mapper, {"what.is.this": 1, "fuel.total": 1.0, "time": 3.0}).carried == ("fuel.total",)
     assert list(mapper.counts.unknown_fields) == ["what.is.this"]
     for number in range(100):
-        take(mapper, {f"strange.{number}": 1})
+        frame_of(mapper, {f"strange.{number}": 1})
     assert len(mapper.counts.unknown_fields) == 40
     assert mapper.counts.more_unknown_fields == 61
 
 
-def test_two_layouts_in_turn_do_not_lose_changes() -> None:
-    """A sender that splits its state over two kinds of datagram, with a signal in both, is understood."""
+def test_two_alternating_layouts_lose_no_change() -> None:
+    """A sender may split its state over two kinds of datagram, with a signal in both."""
     mapper = Mapper(SIGNALS)
-    take(mapper, {"fuel.total": 1.0, "lights.beacon": 0})
-    take(mapper, {"fuel.total": 2.0, "gear.lever": "up"})
-    frame = take(mapper, {"fuel.total": 1.0, "lights.beacon": 0})
+    frame_of(mapper, {"fuel.total": 1.0, "lights.beacon": 0})
+    frame_of(mapper, {"fuel.total": 2.0, "gear.lever": "up"})
+    frame = frame_of(mapper, {"fuel.total": 1.0, "lights.beacon": 0})
     assert [(sample.name, sample.value) for sample in frame.changes] == [("fuel.total", 1.0)]
 
 
-def test_forgetting_says_everything_again() -> None:
-    """After a reset, or where a frame was not delivered, the next frame has every value."""
+def test_mark_all_changed_puts_everything_into_the_next_frame() -> None:
+    """After `mark_all_changed` the next frame has every value."""
     mapper = Mapper(SIGNALS)
-    take(mapper, {"fuel.total": 1.0, "lights.beacon": 0})
+    frame_of(mapper, {"fuel.total": 1.0, "lights.beacon": 0})
     mapper.mark_all_changed()
-    assert len(take(mapper, {"fuel.total": 1.0, "lights.beacon": 0}).changes) == 2
+    assert len(frame_of(mapper, {"fuel.total": 1.0, "lights.beacon": 0}).changes) == 2
 
 
-def test_a_call_is_told_once_for_each_time_it_was_made() -> None:
-    """A call's time repeated in every frame is one call; a new time is a new one; several come in their order."""
+def test_each_time_of_a_call_is_one_call() -> None:
+    """A repeated time of a call is one call, a new time is a new call, and several calls keep their order."""
     mapper = Mapper(SIGNALS)
-    assert take(mapper, {"call.b": 2.0, "call.a": 1.0, "call.c": None}, 5.0).calls == ("a", "b")
-    assert take(mapper, {"call.b": 2.0, "call.a": 1.0, "call.c": None}, 5.1).calls == ()
-    assert take(mapper, {"call.b": 5.2, "call.a": 1.0, "call.c": 5.15}, 5.2).calls == ("c", "b")
+    assert frame_of(mapper, {"call.b": 2.0, "call.a": 1.0, "call.c": None}, 5.0).calls == ("a", "b")
+    assert frame_of(mapper, {"call.b": 2.0, "call.a": 1.0, "call.c": None}, 5.1).calls == ()
+    assert frame_of(mapper, {"call.b": 5.2, "call.a": 1.0, "call.c": 5.15}, 5.2).calls == ("c", "b")
 
 
-def test_a_call_from_before_a_reset_is_not_told_again() -> None:
-    """After the clock jumped back, a call whose time lies ahead is an old one."""
+def test_a_call_from_before_a_reset_is_ignored() -> None:
+    """After a reset of the clock, a call whose time is in the future is an old one."""
     mapper = Mapper(SIGNALS)
-    take(mapper, {"call.a": 100.0}, 101.0)
+    frame_of(mapper, {"call.a": 100.0}, 101.0)
     mapper.reset()
-    assert take(mapper, {"call.a": 100.0}, 0.0, 1).calls == ()
-    assert take(mapper, {"call.a": 0.5}, 0.5, 1).calls == ("a",)
+    assert frame_of(mapper, {"call.a": 100.0}, 0.0, 1).calls == ()
+    assert frame_of(mapper, {"call.a": 0.5}, 0.5, 1).calls == ("a",)
 
 
 def test_positions_and_bits_feed_several_signals() -> None:
-    """Columns can be bound by position, and one column can feed several signals."""
+    """A column can be bound by position, and can feed several signals."""
     plan = MapPlan(
         (
             FieldMapping("lights.beacon", FieldSource(position=2, bit=0)),
@@ -115,34 +124,34 @@ def test_positions_and_bits_feed_several_signals() -> None:
         same_names=False,
     )
     mapper = Mapper(SIGNALS, plan)
-    frame = take(mapper, {"": 0.0, "other": 8.0})
+    frame = frame_of(mapper, {"": 0.0, "other": 8.0})
     assert [(sample.name, sample.value) for sample in frame.changes] == [
         ("lights.beacon", "off"),
         ("lights.strobe", "on"),
     ]
 
 
-def test_validity_of_another_column_counts_when_only_it_changes() -> None:
-    """A value turns invalid and valid again with its validity field, though its own field never changed."""
+def test_a_change_of_the_validity_column_is_a_change() -> None:
+    """A signal becomes invalid and valid again with its validity field, while its own field is constant."""
     plan = MapPlan(
         (FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),),
         same_names=False,
     )
     mapper = Mapper(SIGNALS, plan)
     qualities = [
-        [sample.quality for sample in take(mapper, {"fuel": 5.0, "ok": ok}).changes]
+        [sample.quality for sample in frame_of(mapper, {"fuel": 5.0, "ok": ok}).changes]
         for ok in (1, 0, 0, 1, None)
     ]
     assert qualities == [[Quality.FRESH], [Quality.INVALID], [], [Quality.FRESH], [Quality.INVALID]]
 
 
 def test_a_validity_field_that_is_not_sent_means_invalid() -> None:
-    """A value whose validity nobody tells is not used, and the missing field is named."""
+    """A value whose validity field is missing is invalid, and the missing field is named."""
     plan = MapPlan(
         (FieldMapping("fuel.total", FieldSource("fuel"), validity=ValidityRule(FieldSource("ok"))),)
     )
     mapper = Mapper(SIGNALS, plan)
-    assert take(mapper, {"fuel": 5.0}).changes[0].quality is Quality.INVALID
+    assert frame_of(mapper, {"fuel": 5.0}).changes[0].quality is Quality.INVALID
     assert mapper.layout_for(("fuel",)).missing == ("ok",)
 
 
@@ -152,15 +161,15 @@ RAWS = st.one_of(
 
 
 @given(st.lists(st.dictionaries(st.sampled_from(FEW), RAWS), max_size=12))
-def test_changes_add_up_to_the_whole(records: list[dict[str, RawValue]]) -> None:
-    """Folding the changes of one mapper gives the same state as frames that each say everything."""
-    mapper, little, whole = Mapper(SIGNALS), SignalState(SIGNALS), SignalState(SIGNALS)
+def test_changes_add_up_to_the_whole_state(records: list[dict[str, RawValue]]) -> None:
+    """Folding the changes of one mapper gives the same state as folding complete frames."""
+    mapper, folded, whole = Mapper(SIGNALS), SignalState(SIGNALS), SignalState(SIGNALS)
     for at, record in enumerate(records):
-        little.fold(take(mapper, record, float(at)))
-        whole.fold(take(Mapper(SIGNALS), record, float(at)))
-        assert values(little) == values(whole)
+        folded.fold(frame_of(mapper, record, float(at)))
+        whole.fold(frame_of(Mapper(SIGNALS), record, float(at)))
+        assert values(folded) == values(whole)
 
 
 def values(state: SignalState) -> dict[str, tuple[Value | None, Quality]]:
-    """Value and quality of the few signals."""
+    """Give value and quality of the few signals."""
     return {name: (state.sample(name).value, state.sample(name).quality) for name in FEW}
