@@ -13,7 +13,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from rules.judge.context import JudgeContext, applies_id, expect_id
+from rules.judge.condition_ids import applies_id, expect_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import CallEntered, Finding
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.gates import Gates

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from rules.judge.context import JudgeContext, callout_id
+from rules.judge.condition_ids import callout_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import Callout
 from rules.judge.snapshot import fill_placeholders
 from rules.packs.model import CalloutRule

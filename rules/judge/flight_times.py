@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from msgspec.structs import replace
 
 from rules.arithmetic.times import duration_of_day_s
-from rules.judge.context import JudgeContext, flight_time_id
+from rules.judge.condition_ids import flight_time_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import FlightTimeRule, OooiMoment
 

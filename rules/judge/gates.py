@@ -12,7 +12,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
 
-from rules.judge.context import JudgeContext, cue_id, entry_id
+from rules.judge.condition_ids import cue_id, entry_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import GateCued, GateEntered, PhaseEntered
 from rules.judge.findings import FindingLog
 from rules.judge.gate_requirements import GateRequirements

@@ -19,14 +19,17 @@ Takes: frames, the passing of time, calls, confirmations and excuses.  Gives: en
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from functools import partial
 from typing import Protocol
 
 from rules.judge.call_history import CallHistory, CallHistoryEntry, CallUndo, PreCallState, StepChanges
 from rules.judge.callouts import Callouts
-from rules.judge.context import JudgeContext, expect_id, monitored_conditions
+from rules.judge.condition_ids import monitored_conditions
+from rules.judge.context import JudgeContext
 from rules.judge.events import CallEntered, CallUndone, Finding, JudgeEvent, MonitorsReset, TripUpdated
 from rules.judge.figures import FigureEvaluator
-from rules.judge.findings import FindingKey, FindingLog, RuleKind
+from rules.judge.finding_sentences import current_sentence
+from rules.judge.findings import FindingLog, RuleKind
 from rules.judge.flight_times import FlightTimeTracker
 from rules.judge.gate_requirements import GateRequirements
 from rules.judge.gates import Gates
@@ -85,7 +88,7 @@ class Judge:
         told = self._trip_values.keys() | {figure.signal.name for figure in pack.figures}
         valued = {name for s in self.items.states.values() for name in s.value_signals if name not in told}
         self._activity = self._make_activity(valued, readers)
-        self._notices = NoticeScheduler(self.context, self._current_sentence)
+        self._notices = NoticeScheduler(self.context, partial(current_sentence, self.context, self.items))
         self._finding_log = FindingLog(self.context, self._notices)
         self.gate_requirements = GateRequirements(self.context, self.items, self._activity, self._finding_log)
         self._order_rules = OrderRules(self.context, self.items, self.gate_requirements, self._finding_log)
@@ -394,16 +397,7 @@ class Judge:
                 self.gate_requirements.clear_elapsed(item)
             case "watch":
                 self.watches.timer_elapsed(item)
-            case "done":
+            case "order":
                 self._order_rules.hold_elapsed(RuleKind(family), item)
-            case "tell":
+            case "repeat":
                 self._notices.repeat_due(family, gate, item)
-
-    def _current_sentence(self, key: FindingKey, finding: Finding) -> str:
-        """Why a finding is still open, as it stands now; at its opening that is the finding's own sentence."""
-        if key.rule_kind is RuleKind.WATCH:
-            return self.context.monitors.explain(expect_id(key.item)).sentence
-        state = self.items.states.get(key.item)
-        if key.rule_kind is not RuleKind.NEED or state is None or state.truth is True:
-            return finding.sentence
-        return self.items.reason(state).sentence

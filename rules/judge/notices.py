@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
-from rules.judge.context import JudgeContext, quiet_id
+from rules.judge.condition_ids import quiet_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import Finding, Notice
 from rules.judge.findings import FindingKey, RuleKind
 from rules.judge.wording import notice_text, still_open_text, summary_text
@@ -249,4 +250,4 @@ def _severity_rank(pair: tuple[FindingKey, Finding]) -> tuple[int, int]:
 
 def _timer_key(key: FindingKey) -> tuple[str, str, str]:
     """The timer for telling this again."""
-    return f"tell {key.rule_kind}", key.gate, key.item
+    return f"repeat {key.rule_kind}", key.gate, key.item

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from rules.judge.context import JudgeContext, after_id
+from rules.judge.condition_ids import after_id
+from rules.judge.context import JudgeContext
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.gate_requirements import GateRequirements
 from rules.judge.items import ItemChange, Items, ItemState
@@ -164,4 +165,4 @@ def _label_in_sentence(state: ItemState) -> str:
 
 def _timer_key(rule_kind: RuleKind, state: ItemState) -> tuple[str, str, str]:
     """The timer of an action's hold."""
-    return f"done {rule_kind}", "", state.item.id
+    return f"order {rule_kind}", "", state.item.id

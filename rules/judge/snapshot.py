@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from rules.faults import Fault, InputFaults, Place
-from rules.judge.context import JudgeContext, expect_id
+from rules.judge.condition_ids import expect_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import Finding, ItemStatus, Verdict
 from rules.judge.gate_requirements import GateRequirements
 from rules.judge.gates import Gates

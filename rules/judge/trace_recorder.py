@@ -13,7 +13,8 @@ import math
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
-from rules.judge.context import JudgeContext, trace_begins_id, trace_ends_id, trace_mark_id
+from rules.judge.condition_ids import trace_begins_id, trace_ends_id, trace_mark_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import (
     Finding,
     FindingChanged,

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from rules.judge.context import JudgeContext, applies_id, expect_id
+from rules.judge.condition_ids import applies_id, expect_id
+from rules.judge.context import JudgeContext
 from rules.judge.events import ItemStatus, Verdict, VerdictChanged
 from rules.judge.findings import FindingKey, FindingLog, RuleKind
 from rules.judge.items import UnknownReason, unknown_reason
@@ -26,7 +27,7 @@ class WatchStatus(StrEnum):
     NOT_APPLICABLE = "does not apply"
     HOLDS = "holds"
     VIOLATED = "does not hold"
-    UNKNOWN = "cannot tell"
+    UNKNOWN = "unknown"
 
 
 _VERDICT_OF = {

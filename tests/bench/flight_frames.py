@@ -20,7 +20,7 @@ from pathlib import Path
 
 from mock_sim.run import Flight
 from rules.judge.condition_facts import signals_read
-from rules.judge.context import monitored_conditions
+from rules.judge.condition_ids import monitored_conditions
 from rules.language.checked_tree import Condition
 from rules.packs.load_pack import load_pack
 from rules.packs.model import Pack

@@ -19,7 +19,7 @@ import msgspec
 
 from adapters.factory import receiver_for
 from adapters.links.udp import UdpLink
-from rules.judge.context import monitored_conditions
+from rules.judge.condition_ids import monitored_conditions
 from rules.judge.events import Notice
 from rules.judge.judge import Judge
 from rules.packs.load_pack import load_pack

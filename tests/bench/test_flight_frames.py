@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rules.judge.condition_facts import signals_read
-from rules.judge.context import monitored_conditions
+from rules.judge.condition_ids import monitored_conditions
 from rules.judge.judge import Judge
 from rules.signals.state import SignalState, is_valid
 from tests.bench.flight_frames import (

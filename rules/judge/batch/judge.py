@@ -16,7 +16,7 @@ import numpy as np
 from rules.judge.batch.figures import ColumnFigureEvaluator, add_figure_columns
 from rules.judge.batch.signal_activity import ColumnSignalActivity
 from rules.judge.batch.state import ColumnState
-from rules.judge.context import monitored_conditions
+from rules.judge.condition_ids import monitored_conditions
 from rules.judge.events import CallEntered, JudgeEvent
 from rules.judge.figures import FigureEvaluator
 from rules.judge.judge import Judge, TripValues

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 
 from rules.faults import InputFaults
-from rules.language.checked_tree import FaultyCondition
 from rules.packs.load_pack import load_pack
 from rules.packs.model import FindingKind, Level, Pack
 from tests.rules.packs.sample_packs import (
@@ -327,53 +326,6 @@ def test_bad_own_signals(tmp_path: Path) -> None:
 def test_next_to_nothing(tmp_path: Path, text: str, faults: list[str]) -> None:
     """A folder with next to nothing in it must be refused with a sentence."""
     assert load_faults(tmp_path, text) == faults
-
-
-def test_broken_condition_is_kept_apart(tmp_path: Path) -> None:
-    """A pack whose only fault is in one condition must load, with that condition broken and its fault told."""
-    pack = load_text(tmp_path, replace_text("fuel.pump.*.switch is on", "fuel.pump.*.swich is on"))
-    (fault,) = pack.faults
-    assert (fault.place.line, fault.place.column) == (20, 16)
-    assert fault.hint == "did you mean fuel.pump.*.switch?"
-    assert pack.items["flow.before_start.pumps"].condition == FaultyCondition(fault)
-    assert not isinstance(pack.items["flow.before_start.beacon"].condition, FaultyCondition)
-
-
-def test_broken_cue_is_kept_apart(tmp_path: Path) -> None:
-    """A gate with a broken cue must stay in the pack, with its fault."""
-    pack = load_text(
-        tmp_path, replace_text("cue: call.push_approved happened", "cue: call.push_aproved happened")
-    )
-    assert [(fault.place.line, fault.place.column) for fault in pack.faults] == [(36, 10)]
-    assert isinstance(pack.gates[0].cue, FaultyCondition)
-
-
-def test_fault_inside_a_folded_condition(tmp_path: Path) -> None:
-    """A fault in a condition of several lines must be placed on the line where it stands."""
-    folded = ">-\n          lights.beacon is on\n          and lights.stroob is on\n"
-    pack = load_text(tmp_path, replace_text("lights.beacon is on\n        hold", folded + "        hold"))
-    assert [fault_text(fault)[:6] for fault in pack.faults] == ["17:15:"]
-
-
-def test_broken_conditions_are_told_with_the_rest(tmp_path: Path) -> None:
-    """Where a pack is refused, faults of conditions must be told together with the others."""
-    text = replace_text("hold: 2 s", "hold: 2").replace(
-        "cue: call.push_approved happened", "cue: call.push happened"
-    )
-    assert [fault.split(": ")[0] for fault in load_faults(tmp_path, text)] == ["16:15", "36:10"]
-
-
-def test_items_that_read_each_other(tmp_path: Path) -> None:
-    """Items that read each other in a circle must be broken, each with the way round; the rest runs."""
-    text = replace_text("beacon: lights.beacon is on", "beacon: flow.pumps is met and lights.beacon is on")
-    pack = load_text(tmp_path, text.replace("pumps: fuel.pump.*.switch is on", "pumps: flow.beacon is met"))
-    beacon, pumps = "flow.before_start.beacon", "flow.before_start.pumps"
-    assert [fault_text(fault) for fault in pack.faults] == [
-        f"15:17: items read each other in a circle: {beacon} → {pumps} → {beacon}, expected no circle",
-        f"20:16: items read each other in a circle: {pumps} → {beacon} → {pumps}, expected no circle",
-    ]
-    assert all(isinstance(pack.items[name].condition, FaultyCondition) for name in (beacon, pumps))
-    assert not isinstance(pack.items["flow.before_start.accumulator"].condition, FaultyCondition)
 
 
 def test_the_shipped_pack_loads_whole() -> None:

@@ -1,0 +1,29 @@
+"""The sentence that says why a finding is still open.
+
+Takes: a finding, the state of its item or watch.  Gives: text.
+"""
+
+from __future__ import annotations
+
+from rules.judge.condition_ids import expect_id
+from rules.judge.context import JudgeContext
+from rules.judge.events import Finding
+from rules.judge.findings import FindingKey, RuleKind
+from rules.judge.items import Items
+
+
+def current_sentence(context: JudgeContext, items: Items, key: FindingKey, finding: Finding) -> str:
+    """Explain an open finding by the present values; a finding about the order of actions keeps its first sentence.
+
+    Args:
+        context: State and monitors of the judge.
+        items: Items of the pack.
+        key: Rule, gate and item of the finding.
+        finding: The open finding.
+    """
+    if key.rule_kind is RuleKind.WATCH:
+        return context.monitors.explain(expect_id(key.item)).sentence
+    state = items.states.get(key.item)
+    if key.rule_kind is not RuleKind.NEED or state is None or state.truth is True:
+        return finding.sentence
+    return items.reason(state).sentence
