@@ -1,1 +1,1 @@
-"""The judge: state and pack in, verdicts, findings and notices out."""
+"""Judge of a flight: frames and a pack in; verdicts, findings and notices out."""

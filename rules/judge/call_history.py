@@ -1,10 +1,10 @@
-"""Calls: when each was made, what it changed, and how it is taken back.
+"""Call history and undo of the latest entry of a call.
 
-Taken back is: the call itself, what items and watches became by it, findings that it opened, and the closing of those
-that it closed.  What has happened in the meantime stays: a phase that was entered is not left, and a notice that was
-said is not unsaid.
+Undo restores the call itself, what items and watches became by it, the findings that it opened, and those that it
+closed.  Later events stay: an entered phase is not left, and a notice that was given is not withdrawn.
 
-Takes: calls as they are entered, what changed in that step.  Gives: the state as if the call had not been made.
+Takes: calls as they are entered, and what changed in the same step.  Gives: the state as if the call had not been
+entered.
 """
 
 from __future__ import annotations
@@ -26,14 +26,14 @@ from rules.packs.model import FindingKind
 
 
 class StepChanges(NamedTuple):
-    """What a step has changed: items and watches."""
+    """Items and watches that changed in a step."""
 
     items: Sequence[ItemChange]
     watches: Sequence[WatchChange]
 
 
 class PreCallState(NamedTuple):
-    """How it was before a call: since when each gate was cued, and how many findings there were."""
+    """State before a call: since when each gate was cued, and the number of findings."""
 
     cued_since: Mapping[str, float]
     finding_count: int
@@ -41,9 +41,9 @@ class PreCallState(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class CallHistoryEntry:
-    """One making of a call: when, in which phase, what its step changed, and how it was before.
+    """One entry of a call: time, phase, the changes of its step, and the state before.
 
-    `moves` counts the phases that were entered by the end of its step.
+    `phase_changes` is the number of phases entered by the end of that step.
     """
 
     sim_s: float
@@ -54,56 +54,81 @@ class CallHistoryEntry:
 
 
 class CallHistory:
-    """The calls that stand, each with its makings, oldest first."""
+    """Entries of the calls that are in effect, oldest first."""
 
     def __init__(self, context: JudgeContext) -> None:
-        """Nothing said yet."""
         self._context = context
         self._records: dict[str, list[CallHistoryEntry]] = {}
         self._count = 0
         self._availability_unknown = not context.monitors.calls_entered
 
     def start_step(self, calls: Sequence[CallEntered]) -> None:
-        """Calls are being made: those of a round that is over do not stand any more."""
+        """Drop the entries of these calls that belong to an earlier round."""
         for call in calls:
             if self._context.phase_of_call.pop(call.call, None) is None:
                 self._records.pop(call.call, None)
 
     def record(self, calls: Sequence[CallEntered], changes: StepChanges, before: PreCallState) -> None:
-        """Remember what calls have changed, now that their step is over."""
-        session = self._context
+        """Record calls with what their step changed, at the end of the step."""
+        context = self._context
         for call in calls:
-            spoken = CallHistoryEntry(session.sim_s, session.phase, changes, before, session.phase_changes)
-            self._records.setdefault(call.call, []).append(spoken)
-            session.phase_of_call[call.call] = session.phase
+            entry = CallHistoryEntry(context.sim_s, context.phase, changes, before, context.phase_changes)
+            self._records.setdefault(call.call, []).append(entry)
+            context.phase_of_call[call.call] = context.phase
         self._count += len(calls)
 
     def undo_latest(self, name: str) -> CallHistoryEntry:
-        """Let the latest making of a call not have been.
+        """Remove the latest entry of a call.
 
         Raises:
-            InputFaults: It was not made, or does not stand any more.
+            InputFaults: The call is not in effect.
         """
-        called = self._context.phase_of_call
-        if name not in called:
-            raise not_called_error(name, called)
-        made = self._records[name]
-        spoken = made.pop()
+        phase_of_call = self._context.phase_of_call
+        if name not in phase_of_call:
+            raise not_called_error(name, phase_of_call)
+        entries = self._records[name]
+        entry = entries.pop()
         self._count -= 1
-        if made:
-            called[name] = made[-1].phase
+        if entries:
+            phase_of_call[name] = entries[-1].phase
         else:
-            del called[name]
-        return spoken
+            del phase_of_call[name]
+        return entry
 
     @property
     def calls_unknown(self) -> bool:
-        """Whether no call is left, and none was expected: nobody knows then whether calls are entered."""
+        """True if no call is left and none was expected, so that it is unknown whether calls are entered."""
         return self._availability_unknown and not self._count
 
 
+def remove_early_call(early_calls: list[CallEntered], name: str) -> None:
+    """Remove the latest entry of a call from those that are pending for the first frame.
+
+    Raises:
+        InputFaults: The call is not pending.
+    """
+    names = [call.call for call in early_calls]
+    if name not in names:
+        raise not_called_error(name, dict.fromkeys(names))
+    del early_calls[len(names) - 1 - names[::-1].index(name)]
+
+
+# Why an undo needs the step of the call.  One call can meet an item and thereby close a finding:
+#
+#     time s       10           12           15            18
+#     call               entered                   undone
+#     item         open         met                        open again, since 10
+#     finding 1    opened       closed                     reopened (not a new finding 2)
+#     timers       hold         clear                      the hold of 10 s counts on
+#
+# To put back "open since 10" the history keeps each `ItemChange` of the step with its old truth and times.  An item that
+# has changed again since, or that has another reason to be met, stays as it is: its change was not the call's alone.
+# Findings are restored in two directions: those that the step closed are reopened, unless the phase has changed since;
+# those opened later are closed only if the undo itself took away their cue or their condition.
+
+
 class CallUndo:
-    """What the parts of the judge do about a call that is taken back, in the order in which a step goes."""
+    """Restores the parts of the judge when a call is undone, in the order of a step."""
 
     def __init__(
         self,
@@ -114,7 +139,6 @@ class CallUndo:
         gates: Gates,
         finding_log: FindingLog,
     ) -> None:
-        """Knows all the parts."""
         self._context = context
         self._items = items
         self._watches = watches
@@ -123,38 +147,40 @@ class CallUndo:
         self._finding_log = finding_log
 
     def restore_items(self, record: CallHistoryEntry) -> list[ItemChange]:
-        """Items that are again what they were before the call, with their memory."""
-        back = (self._items.undo_change(change, record.sim_s) for change in record.changes.items)
-        undone = [change for change in back if change is not None]
+        """Restore the items that have their truth of before the call again, with their memory."""
+        restored = (self._items.undo_change(change, record.sim_s) for change in record.changes.items)
+        undone = [change for change in restored if change is not None]
         self._reopen_closed(record)
         self._order_rules.recheck_since(record.sim_s)
         return undone
 
     def restore_watches(self, record: CallHistoryEntry) -> None:
-        """Watches that stand again as before the call."""
-        back = [turn for turn in record.changes.watches if self._watches.undo_change(turn, record.sim_s)]
+        """Restore the watches that have their status of before the call again."""
+        restored = [
+            change for change in record.changes.watches if self._watches.undo_change(change, record.sim_s)
+        ]
         self._reopen_closed(record)
-        for turn in back:
-            self._watches.resume_timer(turn)
+        for change in restored:
+            self._watches.resume_timer(change)
 
     def restore_gates(
         self, record: CallHistoryEntry, cued: Collection[str], changed: Collection[str]
     ) -> None:
-        """Cues that are given again were given before; what only this call has brought about is no error.
+        """Restore cues, and close findings that only the undo itself would justify.
 
         Args:
             record: The call.
-            cued: The gates that were cued when the retraction began.
-            changed: The conditions whose truth the retraction has changed.
+            cued: Gates that were cued when the undo began.
+            changed: Conditions whose truth the undo changed.
         """
         self._gates.undo_call(record.before.cued_since, changed)
         gone = set(cued) - self._context.cued_gates
-        for about, finding in self._finding_log.opened_since(record.before.finding_count):
-            if self._caused_by_call(about, gone, changed):
-                self._finding_log.undo(about, finding)
+        for key, finding in self._finding_log.opened_since(record.before.finding_count):
+            if self._caused_by_call(key, gone, changed):
+                self._finding_log.undo(key, finding)
 
     def _caused_by_call(self, key: FindingKey, gone: Collection[str], changed: Collection[str]) -> bool:
-        """Whether what was found has lost its ground by the retraction itself."""
+        """True if the undo itself removed the ground of this finding."""
         if key.rule_kind is RuleKind.NEED:
             return key.gate in gone or (key.item in changed and self._items.states[key.item].satisfied)
         if key.rule_kind is RuleKind.WATCH:
@@ -163,15 +189,15 @@ class CallUndo:
         return False
 
     def _reopen_closed(self, record: CallHistoryEntry) -> None:
-        """Open again what was found before the call and closed by it, unless the flight has gone on."""
+        """Reopen findings that the call closed, unless the phase has changed since."""
         if self._context.phase_changes != record.phase_changes:
             return
-        for about, finding in self._finding_log.closed_since(record.before.finding_count, record.sim_s):
-            if self._still_applies(about, finding) and self._finding_log.open_finding(about) is None:
-                self._finding_log.reopen(about, finding.number)
+        for key, finding in self._finding_log.closed_since(record.before.finding_count, record.sim_s):
+            if self._still_applies(key, finding) and self._finding_log.open_finding(key) is None:
+                self._finding_log.reopen(key, finding.number)
 
     def _still_applies(self, key: FindingKey, finding: Finding) -> bool:
-        """Whether a finding that was closed is so again."""
+        """True if a closed finding applies again."""
         if key.rule_kind is RuleKind.NEED:
             state = self._items.states[key.item]
             return (

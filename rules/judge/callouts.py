@@ -1,9 +1,9 @@
-"""Callouts: what is said aloud at a moment of the flight (the clock of an engine start, the cross-check speed).
+"""Callouts: texts that are spoken at a moment of the flight, such as the time in an engine start or a cross-check speed.
 
-A callout is made when its condition becomes true after it was known to be false.  What was so when the monitors began
-was not seen happening, and is not called.  Quiet periods do not hold callouts back: they are what those are for.
+A callout is made when its condition becomes true after it was known to be false.  A condition that is true when the
+monitors start was not seen to become true, so it gives no callout.  Quiet periods do not hold callouts back.
 
-Takes: the ids whose truth changed.  Gives: a `Callout` entry for each that is due.
+Takes: the ids of conditions whose truth changed.  Gives: a `Callout` event for each callout that is due.
 """
 
 from __future__ import annotations
@@ -18,21 +18,21 @@ from rules.packs.model import CalloutRule
 
 
 class Callouts:
-    """Every callout of the pack, in the pack's order."""
+    """All callouts of the pack, in the pack's order."""
 
     def __init__(self, context: JudgeContext) -> None:
-        """None was seen false yet, so none can be made."""
+        """Start with none armed: each condition must be false first."""
         self._context = context
         self._rules = {callout_id(rule.id): rule for rule in context.pack.callouts}
         self._armed: set[str] = set()
         self._phase_changes_at: dict[str, int] = {}
 
     def step(self, changed: Collection[str], *, full: bool = False) -> None:
-        """Make those whose condition became true.
+        """Make the callouts whose condition became true.
 
         Args:
-            changed: The ids of the conditions whose truth changed.
-            full: Whether the monitors begin with this step, so that nothing was seen happening.
+            changed: Ids of the conditions whose truth changed.
+            full: True if the monitors start with this step, so that no change was seen.
         """
         if full:
             self._armed.clear()
@@ -44,7 +44,7 @@ class Callouts:
                 self._update_rule(name, rule)
 
     def _update_rule(self, name: str, rule: CalloutRule) -> None:
-        """Take in one condition's new truth; what becomes unknown stays as it was."""
+        """Process the new truth of one condition; an unknown truth changes nothing."""
         truth = self._context.monitors.truth(name)
         if truth is False:
             self._armed.add(name)
@@ -56,8 +56,8 @@ class Callouts:
                 self._context.emit(Callout(self._context.sim_s, rule.id, text))
 
     def _applies(self, name: str, rule: CalloutRule) -> bool:
-        """Whether it belongs to this phase, and was not made in it already where once is enough."""
-        session = self._context
-        if rule.phases and session.phase not in rule.phases:
+        """True if the callout belongs to this phase and is not limited to once per phase and already made."""
+        context = self._context
+        if rule.phases and context.phase not in rule.phases:
             return False
-        return not (rule.once_per_phase and self._phase_changes_at.get(name) == session.phase_changes)
+        return not (rule.once_per_phase and self._phase_changes_at.get(name) == context.phase_changes)

@@ -1,4 +1,4 @@
-"""What the judge reads from a checked tree: which signals meet a value, and which calls it waits for.
+"""Facts about a checked condition: the signals that it compares with a value, and the calls that it waits for.
 
 Takes: a checked condition.  Gives: names.
 """
@@ -18,7 +18,7 @@ _CHOICE_WORDS = 3
 
 
 def nodes_of(node: object) -> Iterator[TreeNode]:
-    """Every node of a tree, from the root down, in the order of the text."""
+    """Iterate over the nodes of a tree, from the root down, in the order of the text."""
     if isinstance(node, tuple):
         for part in node:
             yield from nodes_of(part)
@@ -29,14 +29,14 @@ def nodes_of(node: object) -> Iterator[TreeNode]:
 
 
 def signals_read(node: object) -> frozenset[str]:
-    """The names of all signals that a tree reads."""
+    """Names of all signals that a tree reads."""
     return frozenset(name for part in nodes_of(node) for name in _own_signals(part))
 
 
 def value_signals(condition: c.Condition | None) -> frozenset[str]:
-    """The signals that a condition compares with a value, or with one of three or more words.
+    """Signals that a condition compares with a value, or with one of three or more words.
 
-    A switch that must be on is not dialled; a heading that must be 140 degrees is.
+    A heading that must be 140 degrees is set to a value; a switch that must be on is not.
     """
     found: set[str] = set()
     for part in nodes_of(condition):
@@ -46,12 +46,12 @@ def value_signals(condition: c.Condition | None) -> frozenset[str]:
 
 
 def calls_in(condition: c.Condition | None) -> tuple[str, ...]:
-    """The calls of a condition, as spoken, in the order of the text."""
+    """Titles of the calls in a condition, in the order of the text."""
     return tuple(dict.fromkeys(part.label for part in nodes_of(condition) if isinstance(part, c.CallEvent)))
 
 
 def _compares_value(part: TreeNode) -> bool:
-    """Whether this node is a comparison with a value."""
+    """True if this node compares with a value."""
     if isinstance(part, c.Relation):
         return part.op == "="
     if isinstance(part, c.WordIs):
@@ -60,7 +60,7 @@ def _compares_value(part: TreeNode) -> bool:
 
 
 def _own_signals(part: TreeNode) -> tuple[str, ...]:
-    """The signals that this node names itself."""
+    """Signals that this node names itself."""
     if isinstance(part, c.SignalValue | c.WordIs):
         return (part.signal.name,)
     if isinstance(part, c.SameWord):

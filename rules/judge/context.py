@@ -1,4 +1,4 @@
-"""What the parts of the judge share: the pack, the state, the monitors, the clock, the timers and the entries of a step.
+"""Shared state of the judge: pack, signal state, monitors, clock, timers, and the events of the present step.
 
 Takes: a pack, its state and its monitors.  Gives: `JudgeContext`.
 """
@@ -13,20 +13,19 @@ from rules.signals.state import SignalState
 
 
 class JudgeContext:
-    """The common ground of one core.  One writer: the core's present step.
+    """State that the parts of one judge share; only the present step writes it.
 
     Attributes:
-        sim_s: The simulator's clock in the present step.
-        phase: The present phase's id, '' before the first frame.
-        in_play: The gates that leave the present phase.
-        cued: Those of them whose cue is given.
-        out: The entries of the present step so far.
-        called: Per call the phase in which it was last made, a call of the present step left out.
-        moves: How many phases were entered so far.
+        sim_s: Simulator time of the present step, in seconds.
+        phase: Id of the present phase, '' before the first frame.
+        active_gates: Gates that can be entered from the present phase.
+        cued_gates: Active gates whose cue is true.
+        pending_events: Events of the present step so far.
+        phase_of_call: Phase in which each call was last entered, calls of the present step left out.
+        phase_changes: Number of phases entered so far.
     """
 
     def __init__(self, pack: Pack, state: SignalState, monitors: Monitors) -> None:
-        """Before the first frame."""
         self.pack = pack
         self.state = state
         self.monitors = monitors
@@ -42,19 +41,19 @@ class JudgeContext:
         self._phase_titles = {phase.id: phase.title for phase in pack.phases}
 
     def emit(self, event: JudgeEvent) -> None:
-        """Put an entry behind those of this step."""
+        """Append an event to those of this step."""
         self.pending_events.append(event)
 
     def drain(self) -> list[JudgeEvent]:
-        """The entries so far; the next step begins with none."""
-        taken, self.pending_events = self.pending_events, []
-        return taken
+        """Return the events so far and start the next step with none."""
+        events, self.pending_events = self.pending_events, []
+        return events
 
     def gate_title(self, gate: str) -> str:
-        """A gate's title, '' where there is no such gate."""
+        """Title of a gate, '' where there is no such gate."""
         found = self.gates.get(gate)
         return found.title if found is not None else ""
 
     def phase_title(self, phase: str) -> str:
-        """A phase's title, '' where there is no such phase."""
+        """Title of a phase, '' where there is no such phase."""
         return self._phase_titles.get(phase, "")

@@ -1,9 +1,9 @@
-"""What the core says: every step of the judging, as one kind of entry each.
+"""Events of the judge: one type for each kind.
 
-Others read these in recordings and messages: `ENTRY_KINDS` and the `name=` of each field say what stands there, whatever
-classes and attributes are called.
+Recordings and messages use `ENTRY_KINDS` and the `name=` of each field, so that renaming a class or an attribute does
+not change them.
 
-Takes: nothing.  Gives: the frozen types that the record, the screens and the notifiers read.
+Takes: nothing.  Gives: the frozen types that recordings, screens and notifiers read.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from rules.signals.model import Value
 
 
 class Verdict(StrEnum):
-    """Whether an expectation is so."""
+    """Result of an expectation."""
 
     MET = "met"
     UNMET = "unmet"
@@ -27,7 +27,7 @@ class Verdict(StrEnum):
 
 
 class ItemStatus(StrEnum):
-    """Where an item stands in its life."""
+    """Status of an item."""
 
     OPEN = "open"
     MET = "met"
@@ -38,7 +38,7 @@ class ItemStatus(StrEnum):
 
 
 class PhaseEntered(msgspec.Struct, frozen=True):
-    """The flight went from one phase to another ('' where nothing came before)."""
+    """The flight entered a phase; `previous_phase` is '' for the first one."""
 
     sim_s: float = msgspec.field(name="sim_s")
     phase: str = msgspec.field(name="phase")
@@ -46,7 +46,7 @@ class PhaseEntered(msgspec.Struct, frozen=True):
 
 
 class GateCued(msgspec.Struct, frozen=True):
-    """The crew is about to go; `open_items` is how many needs are not met."""
+    """The cue of a gate became true; `open_items` is the number of needs that are not met."""
 
     sim_s: float = msgspec.field(name="sim_s")
     gate: str = msgspec.field(name="gate")
@@ -54,7 +54,7 @@ class GateCued(msgspec.Struct, frozen=True):
 
 
 class GateEntered(msgspec.Struct, frozen=True):
-    """They went; `carried` findings went along."""
+    """A gate was entered; `carried` is the number of findings still open."""
 
     sim_s: float = msgspec.field(name="sim_s")
     gate: str = msgspec.field(name="gate")
@@ -62,7 +62,7 @@ class GateEntered(msgspec.Struct, frozen=True):
 
 
 class VerdictChanged(msgspec.Struct, frozen=True):
-    """An item's or watch's verdict and life changed; the sentence says why."""
+    """The verdict or status of an item or watch changed; the sentence says why."""
 
     sim_s: float = msgspec.field(name="sim_s")
     item: str = msgspec.field(name="item")
@@ -74,10 +74,10 @@ class VerdictChanged(msgspec.Struct, frozen=True):
 
 
 class Finding(msgspec.Struct, frozen=True):
-    """An error on the record.  `number` counts from 1 in a session and names it.
+    """A recorded error; `number` counts from 1 within a session.
 
-    `lead_s` is the time from its opening to the entry of its gate, None while that has not come.
-    `carried` is true where it was still open at the entry.  `closed_s` is None while open.
+    `lead_s` is the time from opening to the entry of the gate, None before that entry.
+    `carried` is true if it was still open at the entry.  `closed_s` is None while it is open.
     """
 
     number: int = msgspec.field(name="number")
@@ -99,21 +99,21 @@ class Finding(msgspec.Struct, frozen=True):
 
 
 class FindingOpened(msgspec.Struct, frozen=True):
-    """A finding came on the record."""
+    """A finding was opened."""
 
     sim_s: float = msgspec.field(name="sim_s")
     finding: Finding = msgspec.field(name="finding")
 
 
 class FindingChanged(msgspec.Struct, frozen=True):
-    """A finding was mended, carried into the phase, or got its lead time; it stands here whole."""
+    """A finding was closed, carried into the phase, or got its lead time; the event holds all of its fields."""
 
     sim_s: float = msgspec.field(name="sim_s")
     finding: Finding = msgspec.field(name="finding")
 
 
 class Notice(msgspec.Struct, frozen=True):
-    """What is told to the crew now.  `repeats` counts earlier tellings of the same; `finding` is its number, 0 for none."""
+    """A message to the crew; `repeats` counts earlier notices of the same finding, `finding` is 0 for none."""
 
     sim_s: float = msgspec.field(name="sim_s")
     level: Level = msgspec.field(name="level")
@@ -126,7 +126,7 @@ class Notice(msgspec.Struct, frozen=True):
 
 
 class CallEntered(msgspec.Struct, frozen=True):
-    """Somebody said something that no signal shows."""
+    """A call was entered: something said that no signal shows."""
 
     sim_s: float = msgspec.field(name="sim_s")
     call: str = msgspec.field(name="call")
@@ -134,7 +134,7 @@ class CallEntered(msgspec.Struct, frozen=True):
 
 
 class CallUndone(msgspec.Struct, frozen=True):
-    """A call was taken back; `called_s` is when it had been entered, `by` who took it back."""
+    """A call was undone by `by`; `called_s` is when it had been entered."""
 
     sim_s: float = msgspec.field(name="sim_s")
     call: str = msgspec.field(name="call")
@@ -143,7 +143,7 @@ class CallUndone(msgspec.Struct, frozen=True):
 
 
 class TripUpdated(msgspec.Struct, frozen=True):
-    """The trip sheet was amended in these values ("trip.v1"), and by whom."""
+    """Values of the trip sheet changed; `names` are their signals ("trip.v1")."""
 
     sim_s: float = msgspec.field(name="sim_s")
     names: tuple[str, ...] = msgspec.field(name="names")
@@ -151,14 +151,14 @@ class TripUpdated(msgspec.Struct, frozen=True):
 
 
 class MonitorsReset(msgspec.Struct, frozen=True):
-    """The simulator's clock jumped back: monitors begin anew."""
+    """The simulator clock jumped back, and the monitors were restarted."""
 
     sim_s: float = msgspec.field(name="sim_s")
     epoch: int = msgspec.field(name="epoch")
 
 
 class Callout(msgspec.Struct, frozen=True):
-    """What is said aloud at this moment of the flight; `id` is the callout's in the pack."""
+    """A text to be spoken at this moment; `id` is the callout's in the pack."""
 
     sim_s: float = msgspec.field(name="sim_s")
     id: str = msgspec.field(name="id")
@@ -166,11 +166,13 @@ class Callout(msgspec.Struct, frozen=True):
 
 
 class FlightTimeRecorded(msgspec.Struct, frozen=True):
-    """The aeroplane is out, off, on or in; a later one of the same moment and sector replaces it.
+    """The aeroplane is out, off, on or in; a later event of the same moment and sector replaces it.
 
-    `sector` counts the flights of the session from 1; `at_s` is when it became so, `utc_s` what the aeroplane's clock said
-    then, in seconds of the day, None without one.  `block_s` and `flight_s` come with the last moment, None where one of
-    the others was not seen.
+    `sector` counts the flights of the session from 1; `at_s` is when it became true, `utc_s` the aeroplane's clock at
+    that
+    time in seconds of the day, None without a clock.  `block_s` and `flight_s` come with the last moment, None where
+    one
+    of the other moments is missing.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -183,7 +185,7 @@ class FlightTimeRecorded(msgspec.Struct, frozen=True):
 
 
 class TraceEnd(StrEnum):
-    """How a strip ended."""
+    """Reason for which a trace ended."""
 
     ENDED = "ended"
     MAX_DURATION = "longest"
@@ -191,7 +193,7 @@ class TraceEnd(StrEnum):
 
 
 class TraceColumn(msgspec.Struct, frozen=True):
-    """One signal of a strip; a value is None where there was none that could be believed."""
+    """Values of one signal in a trace; None where no fresh value was known."""
 
     signal: str = msgspec.field(name="signal")
     label: str = msgspec.field(name="label")
@@ -200,17 +202,18 @@ class TraceColumn(msgspec.Struct, frozen=True):
 
 
 class TraceMarkTime(msgspec.Struct, frozen=True):
-    """When a mark of a strip first was so."""
+    """Time at which a mark of a trace first became true."""
 
     sim_s: float = msgspec.field(name="sim_s")
     label: str = msgspec.field(name="label")
 
 
 class TraceRecorded(msgspec.Struct, frozen=True):
-    """Quantities as they went over a stretch of flight, as evidence.
+    """Time history of some signals over a part of the flight, as evidence.
 
-    `sim_s` is when it was kept: `ended_s`, or the new clock's time where that jumped back.  Each column has one value
-    for each of `times_s`.  `findings` are the numbers of those that opened in it and that it is about.
+    `sim_s` is the time of recording: `ended_s`, or the time after a jump of the clock.  Each column has one value for
+    each of
+    `times_s`.  `findings` are the numbers of the findings that opened in it and for which it is evidence.
     """
 
     sim_s: float = msgspec.field(name="sim_s")
@@ -259,4 +262,4 @@ ENTRY_KINDS: Mapping[type, str] = {
     FlightTimeRecorded: "flight/time",
     TraceRecorded: "trace/recorded",
 }
-"""What each kind of entry is called outside: in recordings, messages and topics, whatever its class is called."""
+"""Name of each kind of event in recordings, messages and topics; it does not depend on the name of the class."""

@@ -1,7 +1,7 @@
-"""Figures at work: worked out anew when something that they read has changed, and explained when a reason needs them.
+"""Evaluation of figures: computed again when an input changes, and explained when a reason needs them.
 
-Takes: a pack's figures, the state, the samples of a step.  Gives: the samples of the figures that changed, and what
-signals are called in reasons (`Names`).
+Takes: the figures of a pack, the state, the samples of a step.  Gives: the samples of the figures that changed, and the
+names of signals in reasons (`SignalNames`).
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _TYPED_PREFIXES = ("management.", "speeds.", "trip.", "autoflight.")
 
 @dataclass(slots=True)
 class BoundFigure:
-    """One figure with closures that read what it needs; `refusal` is why the function had no answer."""
+    """A figure with closures that read its inputs; `refusal` is why the function gave no result."""
 
     figure: Figure
     inputs: dict[str, Callable[[], float | None]]
@@ -34,52 +34,51 @@ class BoundFigure:
 
 
 class FigureEvaluator:
-    """The figures of one core; as `Names` it says what they are called and how they came about."""
+    """The figures of one judge; as `SignalNames` it names and explains them."""
 
     def __init__(self, pack: Pack, state: SignalState) -> None:
-        """Nothing is worked out yet."""
         self._state = state
         self._terms = ClosureBuilder(state.values.get, {})
         self._bound = [self._bind(figure) for figure in pack.figures]
-        self._by_name = {working.figure.signal.name: working for working in self._bound}
+        self._by_name = {bound.figure.signal.name: bound for bound in self._bound}
         self._names = tuple(self._by_name)
         self._readers: dict[str, tuple[int, ...]] = {}
-        for number, working in enumerate(self._bound):
-            for name in working.figure.input_signals:
+        for number, bound in enumerate(self._bound):
+            for name in bound.figure.input_signals:
                 self._readers[name] = (*self._readers.get(name, ()), number)
 
     def _bind(self, figure: Figure) -> BoundFigure:
-        """A figure with its closures, made once."""
+        """Bind a figure to the closures of its terms."""
         return BoundFigure(figure, {word: self._terms.reader(term) for word, term in figure.terms.items()})
 
     def evaluate_all(self) -> list[Sample]:
-        """Work out everything: at the first frame, and after a reset."""
+        """Compute every figure: at the first frame, and after a reset."""
         self._state.forget(self._names)
         return self._evaluate(set(range(len(self._bound))))
 
     def update(self, samples: Iterable[Sample]) -> list[Sample]:
-        """Work out what reads one of these samples, and what reads that.
+        """Compute the figures that read one of these samples, and the figures that read those.
 
         Returns:
-            The figures whose value or quality changed, in the order in which they were worked out.
+            The figures whose value or quality changed, in the order of computation.
         """
         readers = self._readers
         due = {number for sample in samples if sample[0] in readers for number in readers[sample[0]]}
         return self._evaluate(due) if due else []
 
     def _evaluate(self, due: set[int]) -> list[Sample]:
-        """Each figure at most once, after those that it reads."""
+        """Compute each figure at most once, after those that it reads."""
         changed: list[Sample] = []
-        for number, working in enumerate(self._bound):
+        for number, bound in enumerate(self._bound):
             if number in due:
-                sample = self._store(working)
+                sample = self._store(bound)
                 if sample is not None:
                     changed.append(sample)
                     due.update(self._readers.get(sample[0], ()))
         return changed
 
     def _store(self, bound: BoundFigure) -> Sample | None:
-        """Put one figure into the state; None where it is as before, or its inputs were never seen."""
+        """Store one figure in the state; None where it is unchanged, or its inputs were never received."""
         state, name = self._state, bound.figure.signal.name
         value = self._compute(bound)
         if value is None and not state.has_sample(name) and not bound.refusal:
@@ -87,75 +86,75 @@ class FigureEvaluator:
         return state.set_derived(name, value)
 
     def _compute(self, bound: BoundFigure) -> float | None:
-        """The figure's value in its signal's unit, None where an input is unknown or impossible."""
+        """Value of the figure in its signal's unit, None where an input is unknown or out of range."""
         bound.refusal = ""
-        figure, given = bound.figure, dict[str, Value]()
+        figure, arguments = bound.figure, dict[str, Value]()
         for keyword, read in bound.inputs.items():
             number = read()
             if number is None:
                 return None
-            given[keyword] = number
+            arguments[keyword] = number
         for keyword, signal in figure.words.items():
             word = self._state.values.get(signal.name)
             if word is None:
                 return None
-            given[keyword] = word
+            arguments[keyword] = word
         try:
-            value = figure.function(**given) * figure.factor + figure.offset
+            value = figure.function(**arguments) * figure.factor + figure.offset
             return round(value / figure.step) * figure.step if figure.step else value
         except (DomainError, ArithmeticError) as refused:  # such as a result too large to be a number
             bound.refusal = str(refused)
             return None
 
-    # -- what signals are called ------------------------------------------------------------------
+    # -- names of signals in reasons ---------------------------------------------------------------
 
     def name(self, signal: Signal) -> str:
-        """A figure by its label with the places filled in; any other signal by its label."""
-        working = self._by_name.get(signal.name)
-        if working is None:
+        """Label of a figure with its placeholders filled in; of any other signal, its label."""
+        bound = self._by_name.get(signal.name)
+        if bound is None:
             return signal.label
-        label = _PLACEHOLDER.sub(lambda place: self._value_text(place[1]), working.figure.label)
-        return f"{label} ({working.refusal})" if working.refusal else label
+        label = _PLACEHOLDER.sub(lambda place: self._value_text(place[1]), bound.figure.label)
+        return f"{label} ({bound.refusal})" if bound.refusal else label
 
     def calculation(self, signal: Signal) -> str:
-        """As `name`, and for a figure how it came about."""
-        working = self._by_name.get(signal.name)
-        if working is None:
+        """Name of a signal, and for a figure how it was computed."""
+        bound = self._by_name.get(signal.name)
+        if bound is None:
             return signal.label
-        figure = working.figure
-        given = {keyword: self._argument_text(term) for keyword, term in figure.terms.items()}
-        given |= {keyword: self._value_text(word.name) for keyword, word in figure.words.items()}
-        return f"{self.name(signal)}: {_fill_template(figure.explanation, given)}"
+        figure = bound.figure
+        arguments = {keyword: self._argument_text(term) for keyword, term in figure.terms.items()}
+        arguments |= {keyword: self._value_text(word.name) for keyword, word in figure.words.items()}
+        return f"{self.name(signal)}: {_fill_template(figure.explanation, arguments)}"
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
-        """The signals for want of which a figure has no value; itself where the function refused."""
-        working = self._by_name.get(signal.name)
-        if working is None or working.refusal:
+        """Signals whose missing value leaves a figure without one; the figure itself where the function refused."""
+        bound = self._by_name.get(signal.name)
+        if bound is None or bound.refusal:
             return (signal,)
-        lost = [name for name in working.figure.input_signals if name not in self._state.values]
-        found = tuple(s for name in lost for s in self.sources(self._state.signals[name]))
+        missing = [name for name in bound.figure.input_signals if name not in self._state.values]
+        found = tuple(s for name in missing for s in self.sources(self._state.signals[name]))
         return tuple(dict.fromkeys(found)) or (signal,)
 
     def remark(self, wanted: float, actual: float, signals: Sequence[Signal]) -> str:
-        """Pounds taken for kilograms and the like; a digit that was mistyped, where somebody types it."""
+        """Likely mix-up of units, or mistyped digit where the crew types the value; '' for none."""
         if wanted <= 0.0 or actual <= 0.0 or not signals or not all(signal.is_numeric for signal in signals):
             return ""
         fuel = any("fuel" in signal.name and "zero_fuel" not in signal.name for signal in signals)
-        slip = unit_mixup(wanted, actual, signals[0].unit, fuel=fuel)
+        mixup = unit_mixup(wanted, actual, signals[0].unit, fuel=fuel)
         typed = all(
             signal.name.startswith(_TYPED_PREFIXES) or signal.name in self._by_name for signal in signals[:1]
         )
-        return slip or (mistyped_digit(wanted, actual) if typed else "")
+        return mixup or (mistyped_digit(wanted, actual) if typed else "")
 
     def _value_text(self, name: str) -> str:
-        """A signal's present value in words."""
+        """Present value of a signal as text."""
         value, signal = self._state.values.get(name), self._state.signals[name]
         if value is None:
             return f"unknown {signal.label}"
         return value.replace("_", " ") if isinstance(value, str) else format_value(value, signal.unit)
 
     def _argument_text(self, term: checked_tree.Term) -> str:
-        """What a function was given, with its name where it has one."""
+        """Argument of a function as text, with its name where it has one."""
         value = self._terms.reader(term)()
         if value is None:
             return "unknown"
@@ -167,7 +166,7 @@ class FigureEvaluator:
 
 
 def _fill_template(template: str, arguments: dict[str, str]) -> str:
-    """The sentence with its places filled; a part in brackets stands only where all of its places are given."""
+    """Fill in a sentence; a part in brackets is kept only if all of its placeholders are given."""
 
     def chosen(option: re.Match[str]) -> str:
         return option[1] if all(place in arguments for place in _PLACEHOLDER.findall(option[1])) else ""

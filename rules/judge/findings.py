@@ -1,10 +1,10 @@
-"""Findings: the record of errors, numbered, opened and closed.
+"""Finding log: numbered errors, opened and closed.
 
-A finding keeps the kind that it was opened with, with one exception: an item that was first found open at the very
-entry of its gate (no cue was given, or it was still within its hold) was not told before; if it is done in the phase
-after all, it turns out late, not omitted.
+The kind of a finding does not change, with one exception.  An item that is first found open at the entry of its gate
+(because there was no cue, or it was still within its hold) was not reported before.  If it is done in the phase after
+all, its kind changes from omitted to late.
 
-Takes: what went wrong, when it was mended, when a gate was entered.  Gives: FindingOpened, FindingChanged.
+Takes: errors, corrections, entries of gates.  Gives: `FindingOpened` and `FindingChanged` events.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from rules.packs.model import FindingKind, Item, Level, Watch
 
 
 class RuleKind(StrEnum):
-    """Which rule found it; each has its own way of being mended."""
+    """Kind of rule that found an error; each closes its findings in its own way."""
 
     NEED = "need"
     TOO_EARLY = "too early"
@@ -32,7 +32,7 @@ class RuleKind(StrEnum):
 
 
 class FindingKey(NamedTuple):
-    """Which rule found what, at which gate ('' for none)."""
+    """Identity of a finding: rule, gate ('' for none) and item."""
 
     rule_kind: RuleKind
     gate: str
@@ -44,26 +44,25 @@ Subject: TypeAlias = Item | Watch
 
 
 class FindingListener(Protocol):
-    """Who is told of findings as they open and close, to decide what the crew hears."""
+    """Receiver of opened and closed findings, which decides on notices."""
 
     def opened(self, key: FindingKey, finding: Finding, *, undone: bool) -> None:
-        """A finding opened; `again`: what had been met was undone."""
+        """Handle an opened finding; `undone`: the item had been met before."""
 
     def repeated_at_gate(self, number: int, gate: str) -> None:
-        """Another gate finds the same open."""
+        """Handle a finding that another gate finds open too."""
 
     def closed(self, number: int) -> None:
-        """A finding closed."""
+        """Handle a closed finding."""
 
     def reset_repeat(self, key: FindingKey) -> None:
-        """What was told about this counts as never told."""
+        """Forget earlier notices about this."""
 
 
 class FindingLog:
     """All findings of a session."""
 
     def __init__(self, context: JudgeContext, listener: FindingListener) -> None:
-        """Nothing on the record."""
         self._context = context
         self._listener = listener
         self.findings: list[Finding] = []
@@ -75,26 +74,28 @@ class FindingLog:
         self._abandoned_count = 0
 
     def open_finding(self, key: FindingKey) -> Finding | None:
-        """The open finding about this, if there is one."""
+        """Open finding with this key, None for none."""
         number = self._open_by_key.get(key)
         return None if number is None else self.findings[number - 1]
 
     def open_need(self, item: str) -> Finding | None:
-        """The open finding of a need that some gate of this round has already found, if there is one."""
-        numbers = (n for a, n in self._open_by_key.items() if a.item == item and a.rule_kind is RuleKind.NEED)
+        """Open finding of a need that any gate has found in this round, None for none."""
+        numbers = (
+            n for key, n in self._open_by_key.items() if key.item == item and key.rule_kind is RuleKind.NEED
+        )
         number = min(numbers, default=None)
         return None if number is None else self.findings[number - 1]
 
     def key_of(self, number: int) -> FindingKey | None:
-        """What an open finding is about; None once it is closed."""
+        """Key of an open finding; None once it is closed."""
         return self._key_by_number.get(number)
 
     def open_for(self, item: str, rule_kind: RuleKind) -> list[Finding]:
-        """The open findings on an item by one rule, also those of gates that are passed."""
+        """Open findings on an item by one rule, including those of gates that were passed."""
         return [
-            self.findings[n - 1]
-            for n, a in self._key_by_number.items()
-            if a.item == item and a.rule_kind is rule_kind
+            self.findings[number - 1]
+            for number, key in self._key_by_number.items()
+            if key.item == item and key.rule_kind is rule_kind
         ]
 
     def open(
@@ -109,17 +110,17 @@ class FindingLog:
         entering: bool = False,
         may_be_late: bool = False,
     ) -> Finding:
-        """Put an error on the record.
+        """Open a finding.
 
         Args:
-            key: Which rule found it, at which gate, on what; not open already.
-            kind: What went wrong.
+            key: Rule, gate and item; it must have no open finding.
+            kind: Kind of error.
             subject: The item or watch.
             reason: The evidence.
-            level: Instead of the subject's own.
-            undone: Whether it had been met before and was undone.
-            entering: Whether the gate is being entered in this step.
-            may_be_late: Whether it turns out late, rather than omitted, if it is done after all.
+            level: Replaces the subject's own level.
+            undone: True if it had been met before.
+            entering: True if the gate is being entered in this step.
+            may_be_late: True if it becomes late, instead of omitted, when it is done after all.
         """
         actual, wanted = actual_and_wanted(reason)
         number = len(self.findings) + 1
@@ -146,7 +147,7 @@ class FindingLog:
         return finding
 
     def reopen(self, key: FindingKey, number: int) -> None:
-        """What closed only because it did not apply any more applies again, and was never put right: one error."""
+        """Reopen a finding that closed without a correction and applies again: it stays one error."""
         finding = replace(self.findings[number - 1], closed_s=None)
         if finding.kind is FindingKind.LATE and number in self._late_candidates:
             finding = replace(finding, kind=FindingKind.OMITTED)
@@ -156,73 +157,71 @@ class FindingLog:
         self._listener.opened(key, finding, undone=False)
 
     def repeat_at_gate(self, finding: Finding, gate: str) -> None:
-        """Another gate finds the same open: it is one error, told anew before that gate."""
+        """Report a finding again before another gate that finds it open: it stays one error."""
         self._listener.repeated_at_gate(finding.number, gate)
 
     def close(self, number: int, closed_s: float, *, corrected: bool = True) -> None:
         """Close a finding.
 
         Args:
-            number: Which; one that is closed already is left alone.
-            closed_s: When it was mended.
-            corrected: False where nobody did it (it was excused, or does not apply any more).
+            number: Number of the finding; one that is already closed is ignored.
+            closed_s: When it was corrected.
+            corrected: False where it was not corrected (the item was waived, or the rule no longer applies).
         """
-        about = self._key_by_number.pop(number, None)
-        if about is None:
+        key = self._key_by_number.pop(number, None)
+        if key is None:
             return
-        if self._open_by_key.get(about) == number:
-            del self._open_by_key[about]
+        if self._open_by_key.get(key) == number:
+            del self._open_by_key[key]
         late = corrected and number in self._late_candidates
         finding = self.findings[number - 1]
         self._replace(replace(finding, closed_s=closed_s, kind=FindingKind.LATE if late else finding.kind))
         self._listener.closed(number)
 
     def opened_since(self, number: int) -> list[tuple[FindingKey, Finding]]:
-        """What was found after the finding of this number and is open."""
-        return [(about, self.findings[n - 1]) for n, about in self._key_by_number.items() if n > number]
+        """Open findings with a greater number than this one."""
+        return [(key, self.findings[n - 1]) for n, key in self._key_by_number.items() if n > number]
 
     def closed_since(self, number: int, at_s: float) -> list[tuple[FindingKey, Finding]]:
-        """What was found up to the finding of this number and closed at that moment or later."""
+        """Findings up to this number that closed at that time or later."""
         pairs = zip(
             self._keys[self._abandoned_count : number],
             self.findings[self._abandoned_count : number],
             strict=True,
         )
-        return [(about, f) for about, f in pairs if f.closed_s is not None and f.closed_s >= at_s]
+        return [(key, f) for key, f in pairs if f.closed_s is not None and f.closed_s >= at_s]
 
     def undo(self, key: FindingKey, finding: Finding) -> None:
-        """What gave rise to a finding was not so: it closes, and counts as never told."""
+        """Close a finding that has lost its cause, and forget its notices."""
         self.close(finding.number, self._context.sim_s, corrected=False)
         self._listener.reset_repeat(key)
 
     def close_all(self, findings: Iterable[Finding], closed_s: float, *, corrected: bool = True) -> None:
-        """Close several."""
+        """Close several findings."""
         for finding in findings:
             self.close(finding.number, closed_s, corrected=corrected)
 
     def enter_gate(self, gate: str) -> int:
-        """The gate is entered: each of its findings gets its lead time, and what is open is carried.
+        """Set the lead time of each finding of a gate that is entered, and mark those still open as carried.
 
         Returns:
-            How many are carried into the phase.
+            Number of findings carried into the phase.
         """
         numbers = self._awaiting_entry.pop(gate, [])
-        for finding in (self.findings[n - 1] for n in numbers):
+        for finding in (self.findings[number - 1] for number in numbers):
             if finding.lead_s is None:
                 lead_s = round(self._context.sim_s - finding.sim_s, 3)
                 self._replace(replace(finding, lead_s=lead_s, carried=finding.closed_s is None))
-        return sum(self.findings[n - 1].closed_s is None for n in numbers)
+        return sum(self.findings[number - 1].closed_s is None for number in numbers)
 
     def start_round(self, gate: str) -> None:
-        """The gate comes into play (again): what it found in an earlier round stands, and it may find it anew."""
+        """Start a new round of a gate: its earlier findings stay, and the same errors may be found again."""
         self._awaiting_entry.pop(gate, None)
-        for about in [
-            about for about in self._open_by_key if about.gate == gate and about.rule_kind is RuleKind.NEED
-        ]:
-            del self._open_by_key[about]
+        for key in [key for key in self._open_by_key if key.gate == gate and key.rule_kind is RuleKind.NEED]:
+            del self._open_by_key[key]
 
     def abandon_open(self) -> None:
-        """The aeroplane was put elsewhere: what is open stays on the record as it is, for nobody can mend it."""
+        """Keep open findings unchanged after a jump of the clock, since they can no longer be corrected."""
         self._open_by_key.clear()
         self._key_by_number.clear()
         self._awaiting_entry.clear()
@@ -230,7 +229,7 @@ class FindingLog:
         self._abandoned_count = len(self.findings)
 
     def _register(self, key: FindingKey, finding: Finding, *, may_be_late: bool) -> None:
-        """Remember an open finding under all that it is asked by."""
+        """Index an open finding by its keys."""
         self.findings.append(finding)
         self._keys.append(key)
         self._open_by_key[key] = finding.number
@@ -241,6 +240,6 @@ class FindingLog:
             self._late_candidates.add(finding.number)
 
     def _replace(self, finding: Finding) -> None:
-        """Put the finding as it now stands in the place of what it was."""
+        """Replace a finding by its new version and emit it."""
         self.findings[finding.number - 1] = finding
         self._context.emit(FindingChanged(self._context.sim_s, finding))

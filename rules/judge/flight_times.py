@@ -1,10 +1,12 @@
-"""Times of a flight: out, off, on and in, as a journey log has them, flight after flight.
+"""Flight times: out, off, on and in, as in a journey log, for each flight of a session.
 
-A moment is noted when its condition becomes so in one of its phases, after it was known not to be so.  What was so when
-the monitors began was not seen happening, and is not noted.  A second touchdown replaces the first, and a second stop at
-a stand; going out again begins a new flight.
+A moment is recorded when its condition becomes true in one of its phases after it was known to be false.  A condition
+that is true when the monitors start was not seen to become true, so it is not recorded.  A second touchdown or a second
+stop at a stand replaces the first; going out again begins a new flight.
 
-Takes: the ids whose truth changed.  Gives: a `TimeNoted` entry for each moment, the last with block and flight time.
+Takes: the ids of conditions whose truth changed.  Gives: a `FlightTimeRecorded` event for each moment, the last with
+block
+and flight time.
 """
 
 from __future__ import annotations
@@ -34,13 +36,13 @@ _ALLOWED_PREVIOUS: dict[OooiMoment, tuple[OooiMoment | None, ...]] = {
 
 @dataclass(slots=True)
 class _MomentState:
-    """One moment's condition: whether it was so in its phases, and since when it is so anywhere.
+    """Condition of one moment: its truth within its phases and anywhere, and since when it is true.
 
-    None is not known yet; `seen` is whether it was seen becoming so, and not noted since.
+    None means not known yet; `rise_pending` is true if it was seen to become true and is not recorded yet.
     """
 
     rule: FlightTimeRule
-    so_in_phase: bool | None = None
+    true_in_phase: bool | None = None
     truth: bool | None = None
     rise_pending: bool = False
     since_s: float = 0.0
@@ -48,10 +50,9 @@ class _MomentState:
 
 
 class FlightTimeTracker:
-    """The moments of every flight of a session."""
+    """Flight times of each flight of a session."""
 
     def __init__(self, context: JudgeContext) -> None:
-        """Nothing was seen yet."""
         self._context = context
         self._rules = self._new_states()
         self._last_moment: OooiMoment | None = None
@@ -59,25 +60,25 @@ class FlightTimeTracker:
         self._recorded: dict[OooiMoment, FlightTimeRecorded] = {}
 
     def _new_states(self) -> dict[str, _MomentState]:
-        """Every rule, with nothing known of it."""
+        """Fresh states of all rules."""
         return {flight_time_id(rule.moment): _MomentState(rule) for rule in self._context.pack.flight_times}
 
     def step(self, changed: Collection[str], *, full: bool = False) -> None:
-        """Note the moments that have come.
+        """Record the moments that are due.
 
         Args:
-            changed: The ids of the conditions whose truth changed.
-            full: Whether the monitors begin with this step, so that nothing was seen happening.
+            changed: Ids of the conditions whose truth changed.
+            full: True if the monitors start with this step, so that no change was seen.
         """
         if full:
             self._rules, self._last_moment, self._recorded = self._new_states(), None, {}
-        for name, watched in self._rules.items():
+        for name, state in self._rules.items():
             if name in changed:
-                self._update_truth(name, watched)
-            self._check_rise(watched)
+                self._update_truth(name, state)
+            self._check_rise(state)
 
     def _update_truth(self, name: str, state: _MomentState) -> None:
-        """Take in a condition's new truth; what becomes unknown stays as it was."""
+        """Process the new truth of a condition; an unknown truth changes nothing."""
         truth = self._context.monitors.truth(name)
         if truth and not state.truth:
             state.rise_pending = state.truth is False
@@ -87,32 +88,32 @@ class FlightTimeTracker:
             state.truth = truth
 
     def _check_rise(self, state: _MomentState) -> None:
-        """Note a moment that was not so and now is."""
+        """Record a moment whose condition was false and is true."""
         phases = state.rule.phases
-        so = state.truth if not phases or self._context.phase in phases else False
-        came = bool(so) and state.so_in_phase is False and state.rise_pending
-        state.so_in_phase = state.so_in_phase if so is None else so
-        if came and self._last_moment in _ALLOWED_PREVIOUS[state.rule.moment]:
+        now_true = state.truth if not phases or self._context.phase in phases else False
+        rose = bool(now_true) and state.true_in_phase is False and state.rise_pending
+        state.true_in_phase = state.true_in_phase if now_true is None else now_true
+        if rose and self._last_moment in _ALLOWED_PREVIOUS[state.rule.moment]:
             state.rise_pending = False
             self._record(state)
 
     def _record(self, state: _MomentState) -> None:
-        """Say a moment; a landing that is followed by another take-off keeps the first time off."""
+        """Record a moment; a take-off after a touchdown keeps the first time off."""
         moment = state.rule.moment
-        touched_only = moment is OooiMoment.OFF and self._last_moment is OooiMoment.ON
-        again = moment is OooiMoment.OFF and self._last_moment is OooiMoment.IN
-        begins = moment is OooiMoment.OUT or self._last_moment is None or again
+        touch_and_go = moment is OooiMoment.OFF and self._last_moment is OooiMoment.ON
+        next_flight = moment is OooiMoment.OFF and self._last_moment is OooiMoment.IN
+        begins = moment is OooiMoment.OUT or self._last_moment is None or next_flight
         self._last_moment = moment
-        if touched_only:
+        if touch_and_go:
             return
         if begins:
             self._sector, self._recorded = self._sector + 1, {}
         now_s, at_s, utc_s = self._context.sim_s, state.since_s, state.since_utc_s
-        noted = self._recorded[moment] = FlightTimeRecorded(now_s, moment, self._sector, at_s, utc_s)
-        self._context.emit(self._with_durations(noted) if moment is OooiMoment.IN else noted)
+        recorded = self._recorded[moment] = FlightTimeRecorded(now_s, moment, self._sector, at_s, utc_s)
+        self._context.emit(self._with_durations(recorded) if moment is OooiMoment.IN else recorded)
 
     def _with_durations(self, recorded: FlightTimeRecorded) -> FlightTimeRecorded:
-        """The last moment of a flight, with the spans that are known."""
+        """Add the known durations to the last moment of a flight."""
         block_s, flight_s = (
             self._span_s(OooiMoment.OUT, OooiMoment.IN),
             self._span_s(OooiMoment.OFF, OooiMoment.ON),
@@ -120,7 +121,7 @@ class FlightTimeTracker:
         return replace(recorded, block_s=block_s, flight_s=flight_s)
 
     def _span_s(self, begin: OooiMoment, end: OooiMoment) -> float | None:
-        """From one moment of this flight to another; by the aeroplane's clock where that is known of both."""
+        """Duration between two moments of this flight; by the aeroplane's clock if it is known for both."""
         first, last = self._recorded.get(begin), self._recorded.get(end)
         if first is None or last is None:
             return None
@@ -129,6 +130,6 @@ class FlightTimeTracker:
         return last.at_s - first.at_s
 
     def _utc_s(self) -> float | None:
-        """What the aeroplane's clock says."""
+        """Time of the aeroplane's clock, in seconds of the day; None without one."""
         value = self._context.state.values.get(UTC_SIGNAL)
         return value if isinstance(value, float) else None

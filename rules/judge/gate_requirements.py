@@ -1,9 +1,9 @@
-"""Needs: what a cued gate finds open, and when it is mended.
+"""Gate requirements: needs that a cued gate finds open, and their correction.
 
-A need that is not met at the cue, or is lost after it, becomes a finding once it has been so for the item's hold; at
-the entry at once.  What changes in the very sample that makes the entry counts in the crew's favour.
+A need that is not met at the cue, or is lost after it, becomes a finding once it has been open for the item's hold; at
+the entry it becomes one at once.  A change in the same sample as the entry counts in the crew's favour.
 
-Takes: cues, entries, changes of items.  Gives: findings through the ledger.
+Takes: cues, entries, changes of items.  Gives: findings in the finding log.
 """
 
 from __future__ import annotations
@@ -16,6 +16,17 @@ from rules.judge.signal_activity import SignalActivity
 from rules.language.truth import Reason, Truth
 from rules.packs.model import FindingKind, Gate, Level
 
+# A need from the cue to the entry, with hold 2 s and clear time 2 s (F: the finding opens, C: it closes):
+#
+#     time s        0     1     2     3     4     5     6
+#     cue           on    on    on    on    on    on    entry
+#     item a        open  open  F     open  met   C           C with the time at which it was met, 4 s
+#     item b        open  open  F     met   open  open        met for less than the clear time: stays one finding
+#     item c        met   met   met   met   met   open  F     at the entry a need opens without its hold
+#     item d        met   met   met   met   met   met   open  changed in the sample of the entry: no finding
+#
+# Item d: one frame brings both changes, so their order is unknown, and the crew gets the benefit.
+
 
 class GateRequirements:
     """The needs of all gates."""
@@ -23,7 +34,6 @@ class GateRequirements:
     def __init__(
         self, context: JudgeContext, items: Items, activity: SignalActivity, finding_log: FindingLog
     ) -> None:
-        """No gate is cued."""
         self._context = context
         self._items = items
         self._activity = activity
@@ -35,34 +45,34 @@ class GateRequirements:
                 self._gates_of.setdefault(item, []).append(gate.id)
 
     def states(self, gate: Gate) -> list[ItemState]:
-        """The gate's needs, in its order."""
+        """Needs of a gate, in its order."""
         return [self._items.states[item] for item in dict.fromkeys(gate.needs)]
 
     def gates_of(self, item: str) -> list[str]:
-        """The gates that need an item, in the pack's order."""
+        """Gates that need an item, in the pack's order."""
         return self._gates_of.get(item, [])
 
     def cue(self, gate: Gate) -> int:
-        """The crew is about to go.
+        """Start the holds of the open needs of a gate that is cued.
 
         Returns:
-            How many needs stand open.
+            Number of open needs.
         """
         for state in self.states(gate):
             self._start_hold(gate.id, state)
         return len(self.open_needs(gate))
 
     def uncue(self, gate: Gate) -> None:
-        """The cue is gone, or the gate is out of play: what waits is dropped, what was found stays."""
+        """Stop the holds of a gate whose cue is false or that is no longer active; its findings stay."""
         for item in gate.needs:
             self._context.timers.cancel(("hold", gate.id, item))
 
     def open_needs(self, gate: Gate) -> list[ItemState]:
-        """The needs that are not met, without those for which there is no data."""
+        """Needs that are not met, without those that have no data."""
         return [s for s in self.states(gate) if not s.satisfied and not self._has_no_data(s)]
 
     def item_changed(self, change: ItemChange) -> None:
-        """An item changed: begin its hold where it is needed, or its clear time where it was found open."""
+        """Process a change of an item: start its hold where it is needed, or its clear time where it was found open."""
         state, item = change.state, change.state.item
         found = self._finding_log.open_for(item.id, RuleKind.NEED)
         if change.old_truth is True and state.truth is not True and change.lasted_s >= item.clear_s:
@@ -80,28 +90,28 @@ class GateRequirements:
                 self._start_hold(gate, state, restart=state.truth is not change.old_truth)
 
     def item_waived(self, state: ItemState) -> None:
-        """An item was excused: nothing waits for it, and what was found is closed."""
+        """Stop the holds of an item that is waived, and close its findings."""
         for gate in self.gates_of(state.item.id):
             self._context.timers.cancel(("hold", gate, state.item.id))
         found = self._finding_log.open_for(state.item.id, RuleKind.NEED)
         self._finding_log.close_all(found, self._context.sim_s, corrected=False)
 
     def hold_elapsed(self, gate: str, item: str) -> None:
-        """An item has been open for its hold while its gate is cued."""
+        """Open a finding for an item that was open for its hold while its gate is cued."""
         state = self._items.states[item]
         if gate in self._context.cued_gates and not state.satisfied:
             self._open_finding(self._context.gates[gate], state, state.truth, entering=False)
 
     def clear_elapsed(self, item: str) -> None:
-        """An item has been met for its clear time."""
+        """Close the findings of an item that was met for its clear time."""
         state = self._items.states[item]
         self._finding_log.close_all(self._finding_log.open_for(item, RuleKind.NEED), state.since_s)
 
     def enter(self, gate: Gate) -> int:
-        """They went: what is still open opens at once, and what is met is mended, however short.
+        """Enter a gate: open findings for the open needs at once, and close those of the met ones.
 
         Returns:
-            How many findings are carried into the phase.
+            Number of findings carried into the phase.
         """
         for state in self.states(gate):
             truth = state.truth
@@ -115,7 +125,7 @@ class GateRequirements:
         return self._finding_log.enter_gate(gate.id)
 
     def _start_hold(self, gate: str, state: ItemState, *, restart: bool = False) -> None:
-        """Let an open need become a finding after its hold; a hold that runs goes on unless `anew`."""
+        """Start the hold of an open need; a running hold continues unless `restart`."""
         key = ("hold", gate, state.item.id)
         if (
             state.satisfied
@@ -126,7 +136,7 @@ class GateRequirements:
             self._context.timers.set(key, self._context.sim_s + state.item.hold_s)
 
     def _start_clear(self, state: ItemState, found: list[Finding]) -> None:
-        """The item is met: drop its holds, and close what was found once it has been met for its clear time."""
+        """Stop the holds of an item that is met, and start the clear time of its findings."""
         for gate in self.gates_of(state.item.id):
             self._context.timers.cancel(("hold", gate, state.item.id))
         if found:
@@ -134,35 +144,35 @@ class GateRequirements:
             self._context.timers.set(("clear", "", state.item.id), due_s)
 
     def _open_finding(self, gate: Gate, state: ItemState, truth: Truth, *, entering: bool) -> None:
-        """Open a finding, unless there is one, or it cannot be told that the item is open."""
-        about = FindingKey(RuleKind.NEED, gate.id, state.item.id)
-        if self._finding_log.open_finding(about) is not None:
+        """Open a finding, unless it is already open or the item's state is unknown."""
+        key = FindingKey(RuleKind.NEED, gate.id, state.item.id)
+        if self._finding_log.open_finding(key) is not None:
             return
-        doubt = self._items.unknown_reason(state) if truth is None else None
-        if doubt is UnknownReason.NO_DATA or (doubt is UnknownReason.PENDING and not entering):
+        unknown = self._items.unknown_reason(state) if truth is None else None
+        if unknown is UnknownReason.NO_DATA or (unknown is UnknownReason.PENDING and not entering):
             return
-        if doubt is UnknownReason.STALE:
-            self._open_unverifiable(about, state, entering=entering)
+        if unknown is UnknownReason.STALE:
+            self._open_unverifiable(key, state, entering=entering)
             return
-        standing = self._finding_log.open_need(state.item.id)
-        if standing is not None and standing.kind is not FindingKind.NOT_VERIFIABLE:
-            self._finding_log.repeat_at_gate(standing, gate.id)
+        open_need = self._finding_log.open_need(state.item.id)
+        if open_need is not None and open_need.kind is not FindingKind.NOT_VERIFIABLE:
+            self._finding_log.repeat_at_gate(open_need, gate.id)
             return
         reason = self._items.reason(state)
-        again = self._was_met(gate.id, state)
-        kind = self._finding_kind(state, reason, undone=again)
+        undone = self._was_met(gate.id, state)
+        kind = self._finding_kind(state, reason, undone=undone)
         self._finding_log.open(
-            about,
+            key,
             kind,
             state.item,
             reason,
-            undone=again,
+            undone=undone,
             entering=entering,
             may_be_late=entering and kind is FindingKind.OMITTED and state.item.finding is None,
         )
 
     def _open_unverifiable(self, key: FindingKey, state: ItemState, *, entering: bool) -> None:
-        """Say once that the item cannot be verified."""
+        """Report once that the item cannot be verified."""
         if state.unverifiable_reported:
             return
         state.unverifiable_reported = True
@@ -171,7 +181,7 @@ class GateRequirements:
         self._finding_log.open(key, kind, state.item, reason, level=Level.ADVISORY, entering=entering)
 
     def _finding_kind(self, state: ItemState, reason: Reason, *, undone: bool) -> FindingKind:
-        """What went wrong with a need that is not met."""
+        """Kind of error of a need that is not met."""
         if state.item.finding is not None:
             return state.item.finding
         if undone:
@@ -181,9 +191,9 @@ class GateRequirements:
         return FindingKind.OMITTED
 
     def _was_met(self, gate: str, state: ItemState) -> bool:
-        """Whether it has been met since the gate came into play."""
+        """True if the item was met for its clear time since the gate became active."""
         return state.last_met_s is not None and state.last_met_s >= self.active_since_s.get(gate, 0.0)
 
     def _has_no_data(self, state: ItemState) -> bool:
-        """Whether nobody ever sent what the item reads."""
+        """True if no signal that the item reads was ever received."""
         return state.truth is None and self._items.unknown_reason(state) is UnknownReason.NO_DATA

@@ -1,9 +1,11 @@
-"""Phases and gates: where the flight is, which gates are ahead, which are cued, which is entered.
+"""Phases and gates: the present phase, and which gates are active, cued and entered.
 
-An entry that was never seen false since the monitors began was not seen happening: the bridge has joined later, or the
-aeroplane was put elsewhere.  Such an entry is recognised, not judged: the phase changes, nothing is found.
+An entry that was never false since the monitors started was not seen to happen: the bridge has connected late, or the
+aeroplane was repositioned.  Such an entry changes the phase, but the gate is not judged and nothing is found.
 
-Takes: the ids whose truth changed.  Gives: GateCued, GateEntered, PhaseEntered, and findings through the needs.
+Takes: the ids of conditions whose truth changed.  Gives: `GateCued`, `GateEntered` and `PhaseEntered` events, and
+findings
+through the gate requirements.
 """
 
 from __future__ import annotations
@@ -24,16 +26,16 @@ from rules.packs.model import Gate
 
 
 class EntryState(Enum):
-    """What is known of an entry."""
+    """What is known of an entry condition."""
 
-    UNSEEN = auto()  # never false since the monitors began
-    ARMED = auto()  # seen false: its next becoming true is an entry
-    ENTERED = auto()  # entered, and not false since
+    UNSEEN = auto()  # never false since the monitors started
+    ARMED = auto()  # seen false: the gate is entered when it becomes true
+    ENTERED = auto()  # true and processed; not false since
 
 
 @dataclass(slots=True)
 class GateState:
-    """One gate now; `cued_s` is when its cue was given, None while it waits."""
+    """State of one gate; `cued_s` is the time of its cue, None without a cue."""
 
     gate: Gate
     entry_state: EntryState = EntryState.UNSEEN
@@ -52,7 +54,7 @@ class Gates:
         notices: NoticeScheduler,
         activity: SignalActivity,
     ) -> None:
-        """No phase yet, so no gate in play."""
+        """Start without a phase, so that no gate is active."""
         self._context = context
         self._items = items
         self._requirements = requirements
@@ -64,7 +66,7 @@ class Gates:
         self._phase_index = {phase.id: n for n, phase in enumerate(context.pack.phases)}
 
     def reset(self) -> None:
-        """The monitors begin anew: nothing is cued, in play or seen."""
+        """Forget all states after a restart of the monitors."""
         for state in self.states.values():
             state.entry_state, state.cued_s = EntryState.UNSEEN, None
         self._context.active_gates.clear()
@@ -72,20 +74,20 @@ class Gates:
         self._context.phase_of_call.clear()
 
     def enter_first_phase(self) -> None:
-        """Enter the first phase; which one it really is, the next look recognises."""
+        """Enter the first phase; the next evaluation finds the actual one."""
         self._change_phase(self._context.pack.phases[0].id)
 
     @property
     def cued_since(self) -> dict[str, float]:
-        """Per cued gate since when it is."""
+        """Time of the cue of each cued gate."""
         return {gate: state.cued_s for gate, state in self.states.items() if state.cued_s is not None}
 
     def undo_call(self, cued_before: Mapping[str, float], changed: Collection[str]) -> None:
-        """A call is taken back: what it had cued waits, and what is cued as before is so since then.
+        """Restore the cues of before a call that is undone.
 
         Args:
-            cued_before: What was cued before the call, and since when.
-            changed: The conditions whose truth the retraction has changed.
+            cued_before: Gates that were cued before the call, with the times of their cues.
+            changed: Conditions whose truth the undo changed.
         """
         for gate, state in self.states.items():
             name = cue_id(gate)
@@ -95,10 +97,10 @@ class Gates:
                 self._uncue(state)
 
     def step(self, changed: Collection[str], *, full: bool = False) -> list[str]:
-        """Take in a step: cues first, then entries, until no gate is entered any more.
+        """Evaluate cues first, then entries, until no further gate is entered.
 
         Returns:
-            Items whose confirmation or call is void because the flight came back to an earlier phase.
+            Items whose confirmation or call is void because the flight went back to an earlier phase.
         """
         if not full and self._condition_ids.isdisjoint(changed):
             return []
@@ -111,13 +113,13 @@ class Gates:
         return reopened
 
     def _arm_entries(self) -> None:
-        """Note which entries are not so: each may be entered (again)."""
+        """Arm each gate whose entry is false, so that it can be entered (again)."""
         for state in self.states.values():
             if self._context.monitors.truth(entry_id(state.gate.id)) is False:
                 state.entry_state = EntryState.ARMED
 
     def _next_entered(self, passed: Collection[str]) -> GateState | None:
-        """Cue what is to be cued, and find the first gate that is entered; none twice in a step."""
+        """Update the cues and find the first gate that is entered; each at most once in a step."""
         ahead = [s for s in self.states.values() if s.gate.id in self._context.active_gates]
         recognised = next((s for s in ahead if s.gate.id not in passed and self._entered_unseen(s)), None)
         if recognised is not None:
@@ -127,20 +129,20 @@ class Gates:
         return next((s for s in ahead if s.gate.id not in passed and self._just_entered(s)), None)
 
     def _entered_unseen(self, state: GateState) -> bool:
-        """Whether its entry is so, was never seen false, and leads forward."""
+        """True if the entry is true, was never seen false, and leads to a later phase."""
         here, there = self._phase_index[self._context.phase], self._phase_index[state.gate.phase]
         return state.entry_state is EntryState.UNSEEN and there > here and self._entry_true(state)
 
     def _just_entered(self, state: GateState) -> bool:
-        """Whether its entry has become so."""
+        """True if the entry has become true."""
         return state.entry_state is EntryState.ARMED and self._entry_true(state)
 
     def _entry_true(self, state: GateState) -> bool:
-        """Whether its entry is so."""
+        """True if the entry is true."""
         return self._context.monitors.truth(entry_id(state.gate.id)) is True
 
     def _update_cue(self, state: GateState) -> None:
-        """Let the gate be cued or wait; a cue that cannot be told stays as it was."""
+        """Cue a gate or end its cue; an unknown cue changes nothing."""
         truth = self._context.monitors.truth(cue_id(state.gate.id))
         if truth and state.cued_s is None:
             self._cue(state)
@@ -148,7 +150,7 @@ class Gates:
             self._uncue(state)
 
     def _cue(self, state: GateState) -> None:
-        """The crew is about to go."""
+        """Cue a gate."""
         gate, now_s = state.gate, self._context.sim_s
         state.cued_s = now_s
         self._context.cued_gates.add(gate.id)
@@ -156,13 +158,13 @@ class Gates:
         self._notices.gate_cued_again(gate.id)
 
     def _uncue(self, state: GateState) -> None:
-        """The gate waits again, or is out of play."""
+        """End the cue of a gate."""
         state.cued_s = None
         self._context.cued_gates.discard(state.gate.id)
         self._requirements.uncue(state.gate)
 
     def _enter(self, state: GateState) -> list[str]:
-        """They went."""
+        """Enter a gate and its phase."""
         judged = state.entry_state is EntryState.ARMED
         state.entry_state = EntryState.ENTERED
         if judged:
@@ -175,19 +177,19 @@ class Gates:
         return self._change_phase(state.gate.phase)
 
     def _change_phase(self, phase: str) -> list[str]:
-        """The phase changes: some gates come into play, some go out of it."""
-        session, left = self._context, self._context.phase
-        back = left != "" and self._phase_index[phase] < self._phase_index[left]
+        """Change the phase, with the gates that are active in it."""
+        context, previous = self._context, self._context.phase
+        back = previous != "" and self._phase_index[phase] < self._phase_index[previous]
         void = self._void_calls(phase) if back else set()
-        session.phase = phase
-        session.phase_changes += 1
-        session.emit(PhaseEntered(session.sim_s, phase, left))
+        context.phase = phase
+        context.phase_changes += 1
+        context.emit(PhaseEntered(context.sim_s, phase, previous))
         new: list[Gate] = []
         for state in self.states.values():
             if phase not in state.gate.leaves:
                 self._uncue(state)
-                session.active_gates.discard(state.gate.id)
-            elif state.gate.id not in session.active_gates:
+                context.active_gates.discard(state.gate.id)
+            elif state.gate.id not in context.active_gates:
                 new.append(state.gate)
                 self._activate(state.gate)
         ahead = [
@@ -196,26 +198,26 @@ class Gates:
         return [*self._unverify([*new, *ahead]), *void] if back else []
 
     def _void_calls(self, phase: str) -> set[str]:
-        """The flight came back: what was called from that phase on is to be called anew."""
-        session = self._context
+        """Void the calls made in the phase that the flight went back to, or in later ones."""
+        context = self._context
         void = [
             call
-            for call, made in session.phase_of_call.items()
-            if self._phase_index[made] >= self._phase_index[phase]
+            for call, phase_made in context.phase_of_call.items()
+            if self._phase_index[phase_made] >= self._phase_index[phase]
         ]
         for call in void:
-            del session.phase_of_call[call]
-        changed = session.monitors.clear_calls(void)
+            del context.phase_of_call[call]
+        changed = context.monitors.clear_calls(void)
         self._arm_entries()
         return changed
 
     def _activate(self, gate: Gate) -> None:
-        """The gate comes into play; what it remembers begins here."""
+        """Make a gate active, with a new round of findings."""
         self._context.active_gates.add(gate.id)
         self._requirements.active_since_s[gate.id] = self._context.sim_s
         self._finding_log.start_round(gate.id)
 
     def _unverify(self, gates: list[Gate]) -> list[str]:
-        """The flight came back: what these gates need is to be done anew."""
+        """Require the needs of these gates again, since the flight went back."""
         self._activity.rebase(self._context.state.values)
         return self._items.unverify(item for gate in gates for item in gate.needs)

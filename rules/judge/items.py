@@ -1,7 +1,8 @@
-"""Items: each expectation's truth, life and memory.
+"""Items: truth, status and memory of each expectation.
 
-Takes: the ids whose truth may have changed.  Gives: a VerdictChanged for each that did, and the change itself for
-those who act on it.  UNKNOWN is told apart: stale, never sent, or not yet long enough.
+Takes: the ids of conditions whose truth may have changed.  Gives: a `VerdictChanged` event for each change, and the
+change
+itself for the other parts.  An unknown truth has a reason: stale, never received, or not observed for long enough.
 """
 
 from __future__ import annotations
@@ -22,19 +23,20 @@ from rules.signals.model import Quality
 
 
 class UnknownReason(Enum):
-    """Why an expectation is UNKNOWN."""
+    """Reason for which an expectation is unknown."""
 
-    STALE = auto()  # a signal that was seen is out of date or not valid
-    NO_DATA = auto()  # nobody ever sent it, or the condition itself is broken
-    PENDING = auto()  # not seen for long enough to tell
+    STALE = auto()  # a received signal is out of date or not valid
+    NO_DATA = auto()  # never received, or the condition is faulty
+    PENDING = auto()  # not observed for long enough
 
 
 @dataclass(slots=True)
 class ItemState:
-    """One expectation now.
+    """State of one expectation.
 
-    `since_s` is when its truth became what it is, `before` what it was until then.  `last_met_s` is the end of the
-    latest time for which it was met long enough (`clear_s`) to count: what is lost after that is undone.
+    `since_s` is when its truth became what it is, `previous_truth` its truth before that.  `last_met_s` is the end of
+    the
+    latest time for which it was met long enough (`clear_s`) to count: an item that is lost after that was undone.
     """
 
     item: Item
@@ -53,18 +55,19 @@ class ItemState:
 
     @property
     def satisfied(self) -> bool:
-        """Whether it stands in nobody's way: met, confirmed or excused."""
+        """True if it blocks no gate: met, confirmed or waived."""
         return self.truth is True or bool(self.waived)
 
     def met_long_enough(self, sim_s: float) -> bool:
-        """Whether the present time of being met has lasted for `clear_s`."""
+        """True if it has been met for `clear_s` now."""
         return self.truth is True and sim_s - self.since_s >= self.item.clear_s
 
 
 class ItemChange(NamedTuple):
-    """An item whose truth changed, or whose reason for being unknown may have; `ran_s` is how long `was` lasted.
+    """Change of an item's truth, or possibly of the reason for which it is unknown.
 
-    `before` and `met_s` are what the item's `before` and `last_met_s` were.
+    `lasted_s` is the duration of `old_truth`; `previous_truth` and `last_met_s` are those of the item before the
+    change.
     """
 
     state: ItemState
@@ -76,14 +79,14 @@ class ItemChange(NamedTuple):
 
 
 def verdict_of(truth: Truth) -> Verdict:
-    """The word for a truth."""
+    """Verdict of a truth."""
     if truth is None:
         return Verdict.UNKNOWN
     return Verdict.MET if truth else Verdict.UNMET
 
 
 def unknown_reason(context: JudgeContext, signals: Iterable[str], *, broken: bool = False) -> UnknownReason:
-    """Why something that reads these signals is UNKNOWN."""
+    """Reason for which a condition that reads these signals is unknown."""
     qualities = {context.state.sample(name).quality for name in signals}
     if qualities & {Quality.STALE, Quality.INVALID}:
         return UnknownReason.STALE
@@ -91,21 +94,21 @@ def unknown_reason(context: JudgeContext, signals: Iterable[str], *, broken: boo
 
 
 class Items:
-    """Every item of the pack, in the pack's order."""
+    """All items of the pack, in the pack's order."""
 
     def __init__(self, context: JudgeContext) -> None:
-        """Nothing is known yet; what was dispatched inoperative is excused."""
+        """Start with unknown truths; an item whose signals are dispatched inoperative is waived."""
         self._context = context
         self.states: dict[str, ItemState] = {}
-        for order, item in enumerate(context.pack.items.values()):
-            reads = signals_read(item.condition) | frozenset(item.signals)
+        for position, item in enumerate(context.pack.items.values()):
+            signals = signals_read(item.condition) | frozenset(item.signals)
             self.states[item.id] = ItemState(
-                item, order, reads, value_signals(item.condition), bool(calls_in(item.condition))
+                item, position, signals, value_signals(item.condition), bool(calls_in(item.condition))
             )
         self.reset()
 
     def readers(self) -> dict[str, list[str]]:
-        """Per signal the items that read it."""
+        """Items that read each signal."""
         found: dict[str, list[str]] = {}
         for state in self.states.values():
             for name in sorted(state.signals):
@@ -113,7 +116,7 @@ class Items:
         return found
 
     def reset(self) -> None:
-        """Forget truths and memories; what the instructor excused stays so."""
+        """Forget truths and memories; waived items stay waived."""
         for state in self.states.values():
             state.truth, state.previous_truth, state.status = None, None, ItemStatus.NO_DATA
             state.last_met_s, state.confirmed_by, state.unverifiable_reported = None, "", False
@@ -122,22 +125,26 @@ class Items:
             self._update_monitors(state)
 
     def update(self, ids: Iterable[str]) -> list[ItemChange]:
-        """Look again at these items (other ids are passed over).
+        """Evaluate these items again; other ids are ignored.
 
         Returns:
-            One change for each item among them whose verdict or life changed, in the pack's order.
+            One change for each item whose verdict or status changed, in the pack's order.
         """
         states = sorted((self.states[i] for i in ids if i in self.states), key=attrgetter("position"))
         return [change for state in states if (change := self._update_item(state)) is not None]
 
     def undo_change(self, change: ItemChange, at_s: float) -> ItemChange | None:
-        """Let a change of `at_s` not have been, where the item has not changed since and is again what it was.
+        """Undo a change of `at_s`, if the item has not changed since and has its old truth again.
 
         Returns:
-            The change back, as if it had lasted no time at all; None where there is nothing to take back.
+            The change back, with a duration of 0; None where nothing was undone.
         """
-        state, was = change.state, change.state.truth
-        if was is change.old_truth or state.since_s != at_s or self._truth(state) is not change.old_truth:
+        state, old_truth = change.state, change.state.truth
+        if (
+            old_truth is change.old_truth
+            or state.since_s != at_s
+            or self._truth(state) is not change.old_truth
+        ):
             return None
         state.truth, state.previous_truth, state.since_s = (
             change.old_truth,
@@ -147,23 +154,23 @@ class Items:
         state.last_met_s = change.last_met_s
         state.status = self._status(state)
         self._emit_verdict(state)
-        return ItemChange(state, was, at_s, 0.0)
+        return ItemChange(state, old_truth, at_s, 0.0)
 
     def confirm(self, state: ItemState, seat: str) -> None:
-        """The crew says that it is so."""
+        """Confirm an item for a seat."""
         state.confirmed_by = seat
         self._update_monitors(state)
 
     def waive(self, state: ItemState, reason: str) -> None:
-        """It need not be so on this flight."""
+        """Waive an item for this flight."""
         state.waived = reason
         self._update_monitors(state)
 
     def unverify(self, ids: Iterable[str]) -> list[str]:
-        """Let these items stand as if never met; those confirmed are open again.
+        """Treat these items as never met; those that were confirmed are open again.
 
         Returns:
-            The ids of those that were confirmed.
+            Ids of those that were confirmed.
         """
         reopened = []
         for state in (self.states[i] for i in dict.fromkeys(ids)):
@@ -176,7 +183,7 @@ class Items:
         return reopened
 
     def reason(self, state: ItemState) -> Reason:
-        """Why the item is what it is."""
+        """Reason for the item's truth."""
         item = state.item
         if state.waived:
             return Reason(None, f"waived: {state.waived}", actual="waived")
@@ -190,33 +197,33 @@ class Items:
         return Reason(truth=True, sentence=sentence, actual="confirmed", wanted="confirmed")
 
     def unknown_reason(self, state: ItemState) -> UnknownReason:
-        """Why the item is UNKNOWN; only where it is."""
+        """Reason for which the item is unknown; only valid for an unknown item."""
         broken = isinstance(state.item.condition, FaultyCondition)
-        deaf = state.waits_for_call and not self._context.monitors.calls_entered
+        calls_unknown = state.waits_for_call and not self._context.monitors.calls_entered
         return unknown_reason(
-            self._context, self.reason(state).signals or state.signals, broken=broken or deaf
+            self._context, self.reason(state).signals or state.signals, broken=broken or calls_unknown
         )
 
     def _update_item(self, state: ItemState) -> ItemChange | None:
-        """Take in the item's present truth."""
-        now_s, was, life = self._context.sim_s, state.truth, state.status
+        """Evaluate one item."""
+        now_s, old_truth, old_status = self._context.sim_s, state.truth, state.status
         truth = self._truth(state)
         change = ItemChange(
-            state, was, state.since_s, now_s - state.since_s, state.previous_truth, state.last_met_s
+            state, old_truth, state.since_s, now_s - state.since_s, state.previous_truth, state.last_met_s
         )
-        if truth is not was:
+        if truth is not old_truth:
             if state.met_long_enough(now_s):
                 state.last_met_s = now_s
-            state.previous_truth, state.truth, state.since_s = was, truth, now_s
+            state.previous_truth, state.truth, state.since_s = old_truth, truth, now_s
         state.status = self._status(state)
-        if truth is was and state.status is life:
-            # Unknown for another reason than before is news to a gate, though not to the record.
+        if truth is old_truth and state.status is old_status:
+            # Another reason for an unknown truth matters to the gates, but changes no verdict.
             return change if truth is None else None
         self._emit_verdict(state)
         return change
 
     def _emit_verdict(self, state: ItemState) -> None:
-        """Put the item's verdict on the record."""
+        """Emit the item's verdict."""
         reason = self.reason(state)
         self._context.emit(
             VerdictChanged(
@@ -231,13 +238,13 @@ class Items:
         )
 
     def _truth(self, state: ItemState) -> Truth:
-        """The item's truth from the state; a confirmation counts only where no signal can show it."""
+        """Truth of an item; a confirmation counts only where it has no condition."""
         if state.item.condition is None:
             return bool(state.confirmed_by)
         return None if state.item.waived else self._context.monitors.truth(state.item.id)
 
     def _status(self, state: ItemState) -> ItemStatus:
-        """Where the item stands in its life."""
+        """Status of an item."""
         if state.waived:
             return ItemStatus.WAIVED
         if state.truth is True:
@@ -247,6 +254,6 @@ class Items:
         return ItemStatus.OPEN if state.last_met_s is None else ItemStatus.LOST
 
     def _update_monitors(self, state: ItemState) -> None:
-        """Tell those conditions that ask whether this item is met."""
+        """Give the monitors the truth of an item without a condition, or that is waived."""
         if state.item.condition is None or state.waived:
             self._context.monitors.set_item_truth(state.item.id, bool(state.confirmed_by or state.waived))

@@ -1,10 +1,11 @@
-"""Notices: what the crew is told, when, and how often.
+"""Notices: which findings the crew hears of, when, and how often.
 
-A finding is told when it opens, and again with a growing interval while it is open and its gate is still ahead.  What
-opens anew within that interval waits for its end, unless it was mended and undone.  A quiet period holds back the
-levels that it names; when it ends, one notice sums up what is still open.
+A finding gives a notice when it opens, and further ones at growing intervals while it is open and its gate is ahead.
+If
+the same error opens again within an interval, its notice waits for the end of the interval, unless the item was met and
+undone.  A quiet period holds back the levels that it names; when it ends, one notice sums up what is still open.
 
-Takes: findings as they open and close.  Gives: Notice entries, at the end of each step, the gravest first.
+Takes: findings as they open and close.  Gives: `Notice` events at the end of each step, the most severe first.
 """
 
 from __future__ import annotations
@@ -20,14 +21,24 @@ from rules.judge.wording import notice_text, still_open_text, summary_text
 from rules.packs.model import FindingKind, Level
 
 REPEAT_INTERVALS_S = (30.0, 60.0, 120.0)
-"""Seconds of the simulator's time until the first, second, ... telling anew; the last one goes on."""
+"""Intervals between the notices of one error, in seconds of simulator time; the last one is used again and again."""
+
+# One error, from its first notice on (N: a notice, -: the interval in which no further one is given):
+#
+#     time s      0         30                  90                                      210
+#     open        N---------N-------------------N---------------------------------------N---
+#     reopened    N--c-o----N     closed at c, open again at o: the notice waits for the end of the interval
+#     undone      N--c-u    N at u at once: the item was met and lost again, which is new to the crew
+#     re-cued     N--x      N     cue lost at x: the timer ends without a notice; the next cue gives it
+#
+# The state belongs to the error (`FindingKey`), not to the finding, so that closing and reopening cannot shorten it.
 
 _SEVERITY = {Level.WARNING: 0, Level.CAUTION: 1, Level.ADVISORY: 2}
 
 
 @dataclass(slots=True)
 class RepeatState:
-    """How far the back-off about one thing has got."""
+    """Progress of the repeated notices about one error."""
 
     issued_s: float
     interval_index: int = 0
@@ -36,19 +47,19 @@ class RepeatState:
 
     @property
     def next_s(self) -> float:
-        """When it may be told again."""
+        """Time of the next notice."""
         return self.issued_s + REPEAT_INTERVALS_S[min(self.interval_index, len(REPEAT_INTERVALS_S) - 1)]
 
 
 class NoticeScheduler:
-    """Decides what of the findings is told now."""
+    """Decides which findings give a notice in this step."""
 
     def __init__(self, context: JudgeContext, sentence: Callable[[FindingKey, Finding], str]) -> None:
-        """Nothing told yet.
+        """Start without notices.
 
         Args:
-            context: The common ground.
-            sentence: Why a finding is still open, as it stands now.
+            context: State of the judge.
+            sentence: Gives the sentence of an open finding by the present values.
         """
         self._context = context
         self._sentence = sentence
@@ -61,11 +72,11 @@ class NoticeScheduler:
 
     @property
     def quiet_levels(self) -> tuple[Level, ...]:
-        """The levels that are held back now."""
+        """Levels that are held back."""
         return tuple(level for level in Level if any(level in held for held in self._quiet_periods.values()))
 
     def reset(self) -> None:
-        """Forget what is open, told and held."""
+        """Forget open findings, notices and quiet periods."""
         self._open.clear()
         self._repeat_states.clear()
         self._queue.clear()
@@ -74,69 +85,69 @@ class NoticeScheduler:
         self._gate_of.clear()
 
     def opened(self, key: FindingKey, finding: Finding, *, undone: bool) -> None:
-        """A finding opened: it is told at the end of this step, or when its back-off lets it.
+        """Schedule the notice of a finding that opened: for this step, or for the end of its interval.
 
         Args:
-            key: What it is about.
+            key: Key of the finding.
             finding: The finding.
-            undone: It had been met and was undone; that is always news.
+            undone: True if the item had been met; such a finding gives a notice at once.
         """
         self._open[finding.number] = (key, finding)
         self._gate_of[finding.number] = finding.gate
-        told = self._repeat_states.get(key)
-        if told is not None and not undone and self._context.sim_s < told.next_s:
-            self._context.timers.set(_timer_key(key), told.next_s)
+        repeat = self._repeat_states.get(key)
+        if repeat is not None and not undone and self._context.sim_s < repeat.next_s:
+            self._context.timers.set(_timer_key(key), repeat.next_s)
         else:
             self._repeat_states.pop(key, None)
             self._queue.append(finding.number)
 
     def repeated_at_gate(self, number: int, gate: str) -> None:
-        """A later gate finds the same open: it is told before that one, as soon as its back-off lets it."""
+        """Schedule the notice for a later gate that finds the same error open."""
         if number in self._queue:
-            return  # it is told in this step, for the first gate
-        about, _ = self._open[number]
+            return  # this step gives its notice, for the first gate
+        key, _ = self._open[number]
         self._gate_of[number] = gate
-        told = self._repeat_states.get(about)
-        if told is not None and self._context.sim_s < told.next_s:
-            self._context.timers.set(_timer_key(about), told.next_s)
+        repeat = self._repeat_states.get(key)
+        if repeat is not None and self._context.sim_s < repeat.next_s:
+            self._context.timers.set(_timer_key(key), repeat.next_s)
         else:
             self._queue.append(number)
 
     def closed(self, number: int) -> None:
-        """A finding closed: it is not told any more."""
+        """Drop a finding that closed."""
         self._gate_of.pop(number, None)
         self._open.pop(number, None)
         self._held_back.discard(number)
 
     def reset_repeat(self, key: FindingKey) -> None:
-        """What was told about this counts as never told."""
+        """Forget the notices about this."""
         self._repeat_states.pop(key, None)
         self._context.timers.cancel(_timer_key(key))
 
     def gate_cued_again(self, gate: str) -> None:
-        """The gate is cued again: what was told and is still open goes on where it was."""
+        """Continue the repeated notices of a gate that is cued again."""
         timers = self._context.timers
-        for number, (about, _) in self._open.items():
+        for number, (key, _) in self._open.items():
             if (
                 self._gate_of[number] == gate
-                and about in self._repeat_states
-                and not timers.is_set(_timer_key(about))
+                and key in self._repeat_states
+                and not timers.is_set(_timer_key(key))
             ):
-                # Its time came while the gate waited.
-                timers.set(_timer_key(about), self._context.sim_s)
+                # The interval ended while the gate had no cue.
+                timers.set(_timer_key(key), self._context.sim_s)
 
     def repeat_due(self, rule_kind: str, gate: str, item: str) -> None:
-        """The back-off about one thing is over; it is told again if it is still open and there is time to act."""
-        about = FindingKey(RuleKind(rule_kind), gate, item)
+        """Repeat a notice at the end of its interval, if the error is open and there is time to act."""
+        key = FindingKey(RuleKind(rule_kind), gate, item)
         for number, (other, finding) in self._open.items():
-            if other == about and self._worth_repeating(about, finding, self._gate_of[number]):
+            if other == key and self._worth_repeating(key, finding, self._gate_of[number]):
                 self._queue.append(number)
 
     def flush(self, changed: Collection[str]) -> None:
-        """End the step: tell what is to be told.
+        """Emit the notices of this step.
 
         Args:
-            changed: The ids of the conditions whose truth changed.
+            changed: Ids of the conditions whose truth changed.
         """
         released = self._update_quiet_periods(changed)
         if self._queue:
@@ -146,39 +157,39 @@ class NoticeScheduler:
             self._issue_summary()
 
     def _worth_repeating(self, key: FindingKey, finding: Finding, gate: str) -> bool:
-        """Whether telling it again serves: the gate is still ahead, and the crew about to go."""
+        """True if the gate is ahead and its cue is given, so that the crew can still act."""
         if finding.kind is FindingKind.NOT_VERIFIABLE:
-            told = self._repeat_states.get(key)
-            return told is None or told.finding != finding.number
+            repeat = self._repeat_states.get(key)
+            return repeat is None or repeat.finding != finding.number
         if key.rule_kind is RuleKind.NEED:
             return gate in self._context.cued_gates
         return not key.gate or key.gate in self._context.active_gates
 
     def _issue(self, numbers: Iterable[int]) -> None:
-        """Tell these findings, gravest first; one item is told once in a step, for its first gate."""
-        told: set[tuple[RuleKind, str]] = set()
-        for about, finding in sorted((self._open[n] for n in numbers if n in self._open), key=_severity_rank):
+        """Emit the notices of these findings, the most severe first; one for each item, for its first gate."""
+        repeat: set[tuple[RuleKind, str]] = set()
+        for key, finding in sorted((self._open[n] for n in numbers if n in self._open), key=_severity_rank):
             if finding.level in self.quiet_levels:
                 self._held_back.add(finding.number)
                 continue
-            repeats = self._record_issue(about, finding)
-            if (about.rule_kind, about.item) not in told:
-                told.add((about.rule_kind, about.item))
-                self._emit(finding, self._sentence(about, finding), repeats)
+            repeats = self._record_issue(key, finding)
+            if (key.rule_kind, key.item) not in repeat:
+                repeat.add((key.rule_kind, key.item))
+                self._emit(finding, self._sentence(key, finding), repeats)
 
     def _record_issue(self, key: FindingKey, finding: Finding) -> int:
-        """Count a telling and set the time of the next; returns how often this finding was told before."""
+        """Count a notice and set the time of the next; returns the number of earlier notices of this finding."""
         now_s = self._context.sim_s
         last = self._repeat_states.get(key)
-        step = 0 if last is None else last.interval_index + 1
+        index = 0 if last is None else last.interval_index + 1
         repeats = last.repeats + 1 if last is not None and last.finding == finding.number else 0
-        telling = RepeatState(now_s, step, finding.number, repeats)
-        self._repeat_states[key] = telling
-        self._context.timers.set(_timer_key(key), telling.next_s)
+        repeat = RepeatState(now_s, index, finding.number, repeats)
+        self._repeat_states[key] = repeat
+        self._context.timers.set(_timer_key(key), repeat.next_s)
         return repeats
 
     def _emit(self, finding: Finding, sentence: str, repeats: int) -> None:
-        """Put one notice among the entries."""
+        """Emit one notice."""
         gate = self._gate_of[finding.number]
         if gate == finding.gate:
             text = notice_text(finding, sentence, self._context.gate_title(gate))
@@ -198,10 +209,10 @@ class NoticeScheduler:
         )
 
     def _update_quiet_periods(self, changed: Collection[str]) -> bool:
-        """Let quiet periods begin and end; one whose signals are lost goes on as it was.
+        """Start and end quiet periods; one whose condition is unknown continues.
 
         Returns:
-            Whether something may be told that was held back.
+            True if notices that were held back may be given now.
         """
         before = self.quiet_levels if self._quiet_periods else ()
         for quiet in self._context.pack.quiet_periods:
@@ -215,39 +226,39 @@ class NoticeScheduler:
         return bool(self._held_back) and bool(set(before) - set(self.quiet_levels))
 
     def _issue_summary(self) -> None:
-        """Tell in one notice what was held back and is still open."""
+        """Emit one notice for all that was held back and is still open."""
         ready = [self._open[n] for n in self._held_back if self._open[n][1].level not in self.quiet_levels]
         ready.sort(key=_severity_rank)
         self._held_back -= {finding.number for _, finding in ready}
         if not ready:
             return
-        for about, finding in ready:
-            self._record_issue(about, finding)
-        sentences = [self._sentence(about, finding) for about, finding in ready]
+        for key, finding in ready:
+            self._record_issue(key, finding)
+        sentences = [self._sentence(key, finding) for key, finding in ready]
         self._context.emit(_summary(self._context.sim_s, [f for _, f in ready], sentences))
 
 
 def _summary(sim_s: float, findings: list[Finding], sentences: list[str]) -> Notice:
-    """One notice for all of them, at the gravest level; it names seat and item where they have one in common."""
+    """Notice for several findings, at the most severe level; it names seat and item where all have the same."""
     seats = {finding.seat for finding in findings}
-    alone = len(findings) == 1
+    single = len(findings) == 1
     first = findings[0]
     return Notice(
         sim_s,
         first.level,
         first.seat if len(seats) == 1 else "",
-        first.item if alone else "",
-        first.gate if alone else "",
+        first.item if single else "",
+        first.gate if single else "",
         summary_text(list(dict.fromkeys(sentences))),
-        finding=first.number if alone else 0,
+        finding=first.number if single else 0,
     )
 
 
 def _severity_rank(pair: tuple[FindingKey, Finding]) -> tuple[int, int]:
-    """Gravest first, then in the order of the record."""
+    """Sort key: the most severe first, then by number."""
     return _SEVERITY[pair[1].level], pair[1].number
 
 
 def _timer_key(key: FindingKey) -> tuple[str, str, str]:
-    """The timer for telling this again."""
+    """Key of the timer for the next notice."""
     return f"repeat {key.rule_kind}", key.gate, key.item

@@ -1,6 +1,6 @@
-"""Pictures: how everything stands at one moment, for screens and for a still judgement of one gate.
+"""Snapshots: the state of gates, flows, checklists and watches at one time, for screens and for judging one gate.
 
-Takes: a core.  Gives: frozen types that do not change when the core goes on.
+Takes: a judge.  Gives: frozen types that do not change afterwards.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
 
 @dataclass(frozen=True, slots=True)
 class ItemSnapshot:
-    """One expectation: `held_s` is for how long it has been as it is, `finding_open` whether it is on the record."""
+    """One expectation; `held_s` is how long it has had its truth, `finding_open` is true if a finding on it is open."""
 
     id: str
     label: str
@@ -50,7 +50,7 @@ class ItemSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class GateSnapshot:
-    """One gate: `cued_s` is None while it waits; `open_items` are in the order of its needs."""
+    """One gate; `cued_s` is None without a cue, `open_items` are in the order of its needs."""
 
     id: str
     title: str
@@ -63,23 +63,23 @@ class GateSnapshot:
 
     @property
     def cued(self) -> bool:
-        """Whether the crew is about to go."""
+        """True if the gate is cued."""
         return self.cued_s is not None
 
     @property
     def open(self) -> int:
-        """How many needs are not met."""
+        """Number of needs that are not met."""
         return len(self.open_items)
 
     @property
     def no_data(self) -> int:
-        """How many needs nobody ever sent the signals of."""
+        """Number of needs without data."""
         return len(self.no_data_items)
 
 
 @dataclass(frozen=True, slots=True)
 class SeatSnapshot:
-    """One seat's part of a flow."""
+    """Part of a flow that belongs to one seat."""
 
     seat: str
     title: str
@@ -88,7 +88,7 @@ class SeatSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class FlowSnapshot:
-    """One flow, seat by seat."""
+    """One flow by seats."""
 
     id: str
     title: str
@@ -98,7 +98,7 @@ class FlowSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLineSnapshot:
-    """One line of a checklist, its answer filled in from the state."""
+    """One line of a checklist, with its answer filled in from the state."""
 
     challenge: str
     answer: str
@@ -117,7 +117,7 @@ class ChecklistSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class WatchSnapshot:
-    """One watch: `standing` in words ("holds", "does not apply", ...)."""
+    """One watch; `status` is a word such as "holds" or "does not apply"."""
 
     id: str
     label: str
@@ -131,7 +131,7 @@ class WatchSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
-    """All of it at `sim_s`; `quiet` is true while notices of some level are held back."""
+    """State at `sim_s`; `quiet` is true while notices of any level are held back."""
 
     sim_s: float
     phase: str
@@ -145,7 +145,7 @@ class Snapshot:
 
 
 class SnapshotSource(Protocol):
-    """What a picture is taken of: the core."""
+    """Judge, as far as a snapshot reads it."""
 
     context: JudgeContext
     items: Items
@@ -155,24 +155,24 @@ class SnapshotSource(Protocol):
 
     @property
     def findings(self) -> list[Finding]:
-        """Every finding of the session."""
+        """Findings of the session."""
 
     @property
     def quiet(self) -> bool:
-        """Whether notices of some level are held back now."""
+        """True if notices of any level are held back."""
 
     def has_open_finding(self, item: str) -> bool:
-        """Whether something found on this item is still open."""
+        """True if any finding on this item is open."""
 
 
 def take_snapshot(source: SnapshotSource) -> Snapshot:
-    """Everything as it stands now: the gates in play, all flows, checklists and watches."""
-    session, pack = source.context, source.context.pack
+    """Take a snapshot: the active gates, and all flows, checklists and watches."""
+    context, pack = source.context, source.context.pack
     return Snapshot(
-        session.sim_s,
-        session.phase,
-        session.phase_title(session.phase),
-        tuple(_gate(source, gate) for gate in pack.gates if gate.id in session.active_gates),
+        context.sim_s,
+        context.phase,
+        context.phase_title(context.phase),
+        tuple(_gate(source, gate) for gate in pack.gates if gate.id in context.active_gates),
         tuple(_flow(source, flow) for flow in pack.flows.values()),
         tuple(_checklist(source, checklist) for checklist in pack.checklists.values()),
         tuple(_watch(source, state) for state in source.watches.states.values()),
@@ -182,11 +182,11 @@ def take_snapshot(source: SnapshotSource) -> Snapshot:
 
 
 def gate_snapshot(source: SnapshotSource, gate: str) -> GateSnapshot:
-    """How one gate stands, whether it is in play or not.
+    """Snapshot of one gate, active or not.
 
     Args:
-        source: The core, after at least one frame.
-        gate: The gate's id.
+        source: The judge, after at least one frame.
+        gate: Id of the gate.
 
     Raises:
         InputFaults: The pack has no such gate.
@@ -199,12 +199,12 @@ def gate_snapshot(source: SnapshotSource, gate: str) -> GateSnapshot:
 
 
 def fill_placeholders(answer: str, state: SignalState) -> str:
-    """A checklist's answer with each `{signal}` said as it is now."""
+    """Fill in each `{signal}` of a text with its present value."""
     return _PLACEHOLDER.sub(lambda place: signal_text(state, place[1].strip()), answer)
 
 
 def signal_text(state: SignalState, name: str) -> str:
-    """A signal's present value as it is read aloud, or why there is none."""
+    """Present value of a signal as it is read aloud, or why it has none."""
     signal, sample = state.signals.get(name), state.sample(name)
     if sample.quality is Quality.STALE:
         return "(out of date)"
@@ -216,7 +216,7 @@ def signal_text(state: SignalState, name: str) -> str:
 
 
 def _item(source: SnapshotSource, state: ItemState) -> ItemSnapshot:
-    """One expectation as it stands."""
+    """Snapshot of one expectation."""
     item, reason = state.item, source.items.reason(state)
     actual, wanted = actual_and_wanted(reason)
     return ItemSnapshot(
@@ -237,30 +237,30 @@ def _item(source: SnapshotSource, state: ItemState) -> ItemSnapshot:
 
 
 def _items(source: SnapshotSource, ids: Iterable[str]) -> tuple[ItemSnapshot, ...]:
-    """Several, in this order."""
+    """Snapshots of several items, in this order."""
     return tuple(_item(source, source.items.states[i]) for i in ids)
 
 
 def _gate(source: SnapshotSource, gate: Gate) -> GateSnapshot:
-    """One gate as it stands."""
+    """Snapshot of one gate."""
     needs = source.gate_requirements.states(gate)
-    lives = Counter(state.status for state in needs)
+    statuses = Counter(state.status for state in needs)
     unmet = (state.item.id for state in needs if state.status in (ItemStatus.OPEN, ItemStatus.LOST))
-    unsent = (state.item.id for state in needs if state.status is ItemStatus.NO_DATA)
+    without_data = (state.item.id for state in needs if state.status is ItemStatus.NO_DATA)
     return GateSnapshot(
         gate.id,
         gate.title,
         gate.phase,
         source.gates.states[gate.id].cued_s,
         _items(source, unmet),
-        _items(source, unsent),
-        lives[ItemStatus.MET] + lives[ItemStatus.CONFIRMED],
-        lives[ItemStatus.WAIVED],
+        _items(source, without_data),
+        statuses[ItemStatus.MET] + statuses[ItemStatus.CONFIRMED],
+        statuses[ItemStatus.WAIVED],
     )
 
 
 def _flow(source: SnapshotSource, flow: Flow) -> FlowSnapshot:
-    """One flow as it stands."""
+    """Snapshot of one flow."""
     titles = source.context.pack.seats
     seats = (
         SeatSnapshot(seat, titles.get(seat, seat), _items(source, items))
@@ -270,7 +270,7 @@ def _flow(source: SnapshotSource, flow: Flow) -> FlowSnapshot:
 
 
 def _checklist(source: SnapshotSource, checklist: Checklist) -> ChecklistSnapshot:
-    """One checklist as it stands."""
+    """Snapshot of one checklist."""
     state = source.context.state
     lines = (
         ChecklistLineSnapshot(
@@ -284,7 +284,7 @@ def _checklist(source: SnapshotSource, checklist: Checklist) -> ChecklistSnapsho
 
 
 def _watch(source: SnapshotSource, state: WatchState) -> WatchSnapshot:
-    """One watch as it stands."""
+    """Snapshot of one watch."""
     watch = state.watch
     return WatchSnapshot(
         watch.id,

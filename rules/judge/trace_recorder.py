@@ -1,10 +1,13 @@
-"""Strips: quantities kept over a stretch of flight, as evidence and for drawing while they run.
+"""Traces: time histories of signals over a part of the flight, for evidence and for live drawings.
 
-A strip begins when its `begins` is so and its `ends` is not, and not again before `begins` has not been so.  It keeps a
-sample at once and then one in every interval, at the first step at or after it is due; and a last one at its end.  No
-more is held than its longest time allows.  While none runs, a step costs one look at the ids that changed.
+A trace begins when its `begins` is true and its `ends` is not; it begins again only after `begins` was false.  It
+takes a
+sample at once, then one in each interval at the first step that is due, and a last one at its end.  Its maximum
+duration
+bounds the number of samples.  Without an active trace, a step costs one look at the ids that changed.
 
-Takes: the ids whose truth changed.  Gives: `StripKept` at the end of each, and pictures of those that run.
+Takes: the ids of conditions whose truth changed.  Gives: `TraceRecorded` at the end of each trace, and snapshots of the
+active ones.
 """
 
 from __future__ import annotations
@@ -28,13 +31,13 @@ from rules.judge.events import (
 from rules.packs.model import TraceLimit, TraceRule
 from rules.signals.model import Value
 
-# Sums of simulated time are off by less than this.
+# Sums of simulator times are less than this apart.
 _TIME_TOLERANCE_S = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
 class TraceSnapshot:
-    """A strip that runs, as it stands: one value in each column for each of `times_s`."""
+    """An active trace: one value in each column for each of `times_s`."""
 
     id: str
     title: str
@@ -47,7 +50,7 @@ class TraceSnapshot:
 
 @dataclass(slots=True)
 class _ActiveTrace:
-    """A strip that runs.  `closed` are the findings that were closed, so that one which opens again counts."""
+    """An active trace; `closed` holds the findings that closed, so that one which reopens counts."""
 
     rule: TraceRule
     began_s: float
@@ -60,65 +63,65 @@ class _ActiveTrace:
 
 
 class TraceRecorder:
-    """Every strip of the pack, in the pack's order."""
+    """All traces of the pack, in the pack's order."""
 
     def __init__(self, context: JudgeContext, findings: Sequence[Finding]) -> None:
-        """None runs before the first frame.
+        """Start with none active.
 
         Args:
-            context: The common ground.
-            findings: The record, as it grows.
+            context: State of the judge.
+            findings: Findings of the session; the list grows.
         """
         self._context = context
         self._findings = findings
         self._rules = context.pack.traces
-        self._condition_ids = frozenset(name for strip in self._rules for name in _condition_ids(strip))
+        self._condition_ids = frozenset(name for rule in self._rules for name in _condition_ids(rule))
         self._active: dict[str, _ActiveTrace] = {}
         self._begun: set[str] = set()
 
     @property
     def active(self) -> bool:
-        """Whether any runs."""
+        """True if a trace is active."""
         return bool(self._active)
 
     @property
     def due_s(self) -> float:
-        """When the next sample or end is due by the clock alone; infinite where none runs."""
+        """Time of the next sample or end that the clock alone makes due; infinite without active traces."""
         running = self._active.values()
-        dues_s = (min(one.due_s, one.began_s + one.rule.max_duration_s) for one in running)
+        dues_s = (min(trace.due_s, trace.began_s + trace.rule.max_duration_s) for trace in running)
         return min(dues_s, default=math.inf) - 2 * _TIME_TOLERANCE_S
 
     @property
     def snapshots(self) -> tuple[TraceSnapshot, ...]:
-        """Those that run, in the pack's order; they do not change when the core goes on."""
-        kept = (self._active[strip.id] for strip in self._rules if strip.id in self._active)
-        return tuple(self._snapshot(one) for one in kept)
+        """Snapshots of the active traces, in the pack's order."""
+        active = (self._active[rule.id] for rule in self._rules if rule.id in self._active)
+        return tuple(self._snapshot(trace) for trace in active)
 
     def step(self, changed: Collection[str]) -> None:
-        """Take in a step: marks, samples, ends and beginnings.
+        """Update marks, samples, ends and beginnings.
 
         Args:
-            changed: The ids whose truth changed in it.
+            changed: Ids of the conditions whose truth changed in this step.
         """
-        told = not self._condition_ids.isdisjoint(changed)
-        for one in tuple(self._active.values()):
-            self._continue(one, conditions_changed=told)
-        if told:
-            for strip in self._rules:
-                self._begin(strip)
+        conditions_changed = not self._condition_ids.isdisjoint(changed)
+        for trace in tuple(self._active.values()):
+            self._continue(trace, conditions_changed=conditions_changed)
+        if conditions_changed:
+            for rule in self._rules:
+                self._begin(rule)
 
     def end_all(self, last_s: float) -> None:
-        """The clock jumped back: what runs is kept as it was.
+        """End all active traces because the clock jumped back.
 
         Args:
-            last_s: The simulator's clock at the last step before the jump, in seconds: there it ends.
+            last_s: Simulator time of the last step before the jump, in seconds.
         """
         for trace in tuple(self._active.values()):
             self._end(trace, TraceEnd.RESET, last_s)
         self._begun.clear()
 
     def _begin(self, rule: TraceRule) -> None:
-        """Let a strip run whose beginning has come."""
+        """Begin a trace whose condition is true."""
         truth = self._context.monitors.truth
         if truth(trace_begins_id(rule.id)) is not True:
             self._begun.discard(rule.id)
@@ -133,7 +136,7 @@ class TraceRecorder:
             self._sample(trace)
 
     def _continue(self, trace: _ActiveTrace, *, conditions_changed: bool) -> None:
-        """A strip goes on, or comes to its end."""
+        """Update an active trace, and end it where it is due."""
         self._note_findings(trace)
         if conditions_changed:
             self._note_marks(trace)
@@ -146,46 +149,46 @@ class TraceRecorder:
             self._end(trace, TraceEnd.MAX_DURATION, now_s)
 
     def _end(self, trace: _ActiveTrace, end: TraceEnd, ended_s: float) -> None:
-        """Keep a strip that is over."""
+        """End a trace and emit it."""
         if end is not TraceEnd.RESET and trace.times_s[-1] < ended_s:
             self._sample(trace)
         del self._active[trace.rule.id]
-        picture = self._snapshot(trace)
+        snapshot = self._snapshot(trace)
         self._context.emit(
             TraceRecorded(
                 self._context.sim_s,
-                picture.id,
-                picture.title,
-                picture.began_s,
+                snapshot.id,
+                snapshot.title,
+                snapshot.began_s,
                 ended_s,
                 end,
-                picture.times_s,
-                picture.columns,
-                picture.marks,
-                picture.limits,
+                snapshot.times_s,
+                snapshot.columns,
+                snapshot.marks,
+                snapshot.limits,
                 tuple(sorted(trace.findings)),
             )
         )
 
     def _sample(self, trace: _ActiveTrace) -> None:
-        """Keep what stands now; a signal that is not fresh has no value."""
+        """Take a sample; a signal that is not fresh has no value."""
         read: Callable[[str], Value | None] = self._context.state.values.get
         now_s = self._context.sim_s
         trace.times_s.append(now_s)
         for name, column in zip(trace.rule.signals, trace.columns, strict=True):
             column.append(read(name))
-        taken = math.floor((now_s - trace.began_s + _TIME_TOLERANCE_S) / trace.rule.interval_s)
-        trace.due_s = trace.began_s + (taken + 1) * trace.rule.interval_s
+        count = math.floor((now_s - trace.began_s + _TIME_TOLERANCE_S) / trace.rule.interval_s)
+        trace.due_s = trace.began_s + (count + 1) * trace.rule.interval_s
 
     def _note_marks(self, trace: _ActiveTrace) -> None:
-        """Note each mark that is so for the first time."""
+        """Record each mark that is true for the first time."""
         truth = self._context.monitors.truth
         for number in range(len(trace.rule.marks)):
             if number not in trace.marks and truth(trace_mark_id(trace.rule.id, number)) is True:
                 trace.marks[number] = self._context.sim_s
 
     def _note_findings(self, trace: _ActiveTrace) -> None:
-        """Note the findings of this step that opened, or opened again, and that the strip is about."""
+        """Record the findings of this step that opened or reopened and for which the trace is evidence."""
         for finding in _findings_in(self._context.pending_events):
             if finding.closed_s is not None:
                 trace.closed.add(finding.number)
@@ -195,30 +198,30 @@ class TraceRecorder:
                 trace.findings[finding.number] = None
 
     def _snapshot(self, trace: _ActiveTrace) -> TraceSnapshot:
-        """A strip as it stands."""
-        strip, signals = trace.rule, self._context.pack.signals
+        """Snapshot of a trace."""
+        rule, signals = trace.rule, self._context.pack.signals
         columns = (
             TraceColumn(name, signals[name].label, signals[name].unit, tuple(column))
-            for name, column in zip(strip.signals, trace.columns, strict=True)
+            for name, column in zip(rule.signals, trace.columns, strict=True)
         )
         marks = sorted(trace.marks.items(), key=lambda mark: (mark[1], mark[0]))
         return TraceSnapshot(
-            strip.id,
-            strip.title,
+            rule.id,
+            rule.title,
             trace.began_s,
             tuple(trace.times_s),
             tuple(columns),
-            tuple(TraceMarkTime(sim_s, strip.marks[number].label) for number, sim_s in marks),
-            strip.limits,
+            tuple(TraceMarkTime(sim_s, rule.marks[number].label) for number, sim_s in marks),
+            rule.limits,
         )
 
 
 def _findings_in(events: Iterable[JudgeEvent]) -> Iterable[Finding]:
-    """The findings that these entries are about."""
+    """Findings of these events."""
     return (entry.finding for entry in events if isinstance(entry, FindingOpened | FindingChanged))
 
 
 def _condition_ids(rule: TraceRule) -> tuple[str, ...]:
-    """The ids under which a strip's conditions are monitored."""
+    """Ids of the conditions of a trace."""
     marks = (trace_mark_id(rule.id, number) for number in range(len(rule.marks)))
     return (trace_begins_id(rule.id), trace_ends_id(rule.id), *marks)

@@ -1,7 +1,8 @@
-"""Watches: limits that must hold while something is so, whatever the gate.
+"""Watches: limits that must hold while their condition applies, independent of gates.
 
-Takes: the ids whose truth changed.  Gives: findings that open after the watch's hold and close when it holds again for
-long enough, or does not apply any more.
+Takes: the ids of conditions whose truth changed.  Gives: findings that open after the watch's hold, and close when it
+holds
+again for its clear time or no longer applies.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from rules.packs.model import Watch
 
 
 class WatchStatus(StrEnum):
-    """Where a watch stands now."""
+    """Status of a watch."""
 
     NOT_APPLICABLE = "does not apply"
     HOLDS = "holds"
@@ -40,9 +41,9 @@ _VERDICT_OF = {
 
 @dataclass(slots=True)
 class WatchState:
-    """One watch now; `since_s` is when it came to stand so.
+    """State of one watch; `since_s` is when it got its status.
 
-    `unmended` is the finding that closed because the watch did not apply any more, 0 once it has held since.
+    `suspended_finding` is the finding that closed because the watch did not apply any more, 0 once it has held since.
     """
 
     watch: Watch
@@ -52,12 +53,12 @@ class WatchState:
 
     @property
     def finding_key(self) -> FindingKey:
-        """What its finding is about."""
+        """Key of its finding."""
         return FindingKey(RuleKind.WATCH, "", self.watch.id)
 
 
 class WatchChange(NamedTuple):
-    """A watch that came to stand otherwise, and what it was."""
+    """Change of a watch's status, with the state before."""
 
     state: WatchState
     old_status: WatchStatus
@@ -66,22 +67,21 @@ class WatchChange(NamedTuple):
 
 
 class Watches:
-    """Every watch of the pack, in the pack's order."""
+    """All watches of the pack, in the pack's order."""
 
     def __init__(self, context: JudgeContext, finding_log: FindingLog) -> None:
-        """None applies before the first frame."""
         self._context = context
         self._finding_log = finding_log
         self.states = {watch.id: WatchState(watch) for watch in context.pack.watches}
         self._position_of = {
-            i: order
-            for order, watch in enumerate(context.pack.watches)
+            i: position
+            for position, watch in enumerate(context.pack.watches)
             for i in (applies_id(watch.id), expect_id(watch.id))
         }
         self._in_order = tuple(self.states.values())
 
     def reset(self) -> None:
-        """Forget how they stood."""
+        """Forget all states."""
         for state in self.states.values():
             state.status, state.since_s, state.suspended_finding = (
                 WatchStatus.NOT_APPLICABLE,
@@ -90,20 +90,20 @@ class Watches:
             )
 
     def step(self, changed: Collection[str], *, full: bool = False) -> list[WatchChange]:
-        """Look at those whose conditions changed, or at all of them when the phase did.
+        """Evaluate the watches whose conditions changed, or all of them when the phase changed.
 
         Returns:
-            Those that came to stand otherwise.
+            The watches whose status changed.
         """
         if full:
-            orders: Iterable[int] = range(len(self._in_order))
+            positions: Iterable[int] = range(len(self._in_order))
         else:
-            orders = sorted({self._position_of[i] for i in changed if i in self._position_of})
-        states = [self._in_order[order] for order in orders]
-        return [turn for state in states if (turn := self._update_watch(state)) is not None]
+            positions = sorted({self._position_of[i] for i in changed if i in self._position_of})
+        states = [self._in_order[position] for position in positions]
+        return [change for state in states if (change := self._update_watch(state)) is not None]
 
     def undo_change(self, change: WatchChange, at_s: float) -> bool:
-        """Let a turn of `at_s` not have been, where the watch has not turned since and stands again as it did."""
+        """Undo a change of `at_s`, if the watch has not changed since and has its old status again."""
         state = change.state
         if state.since_s != at_s or self._evaluate(state.watch) is not change.old_status:
             return False
@@ -117,15 +117,15 @@ class Watches:
         return True
 
     def resume_timer(self, change: WatchChange) -> None:
-        """Let a turn that was taken back wait again for what it waited for."""
+        """Set the timer of a watch again whose change was undone."""
         self._start_timer(change.state)
 
     def is_violated(self, name: str) -> bool:
-        """Whether a watch applies and does not hold."""
+        """True if a watch applies and does not hold."""
         return self.states[name].status is WatchStatus.VIOLATED
 
     def timer_elapsed(self, name: str) -> None:
-        """A watch has not held for its hold, or has held again for its clear time."""
+        """Open or close the finding of a watch at the end of its hold or clear time."""
         state = self.states[name]
         opened = self._finding_log.open_finding(state.finding_key)
         if state.status is WatchStatus.VIOLATED and opened is None:
@@ -139,26 +139,26 @@ class Watches:
             self._finding_log.close(opened.number, state.since_s)
 
     def _update_watch(self, state: WatchState) -> WatchChange | None:
-        """Take in how a watch stands now."""
-        standing = self._evaluate(state.watch)
-        if standing is state.status:
+        """Evaluate one watch."""
+        status = self._evaluate(state.watch)
+        if status is state.status:
             return None
-        turn = WatchChange(state, state.status, state.since_s, state.suspended_finding)
+        change = WatchChange(state, state.status, state.since_s, state.suspended_finding)
         self._close_if_cleared(state)
-        state.status, state.since_s = standing, self._context.sim_s
+        state.status, state.since_s = status, self._context.sim_s
         self._emit_verdict(state)
         self._start_timer(state)
-        return turn
+        return change
 
     def _close_if_cleared(self, state: WatchState) -> None:
-        """What the time that ends here has shown: it held for long enough, so it was mended."""
+        """Close the finding of a watch that has held for its clear time when that ends."""
         held_s = self._context.sim_s - state.since_s
         opened = self._finding_log.open_finding(state.finding_key)
         if state.status is WatchStatus.HOLDS and opened is not None and held_s >= state.watch.clear_s:
             self._finding_log.close(opened.number, state.since_s)
 
     def _start_timer(self, state: WatchState) -> None:
-        """Begin what the new standing calls for."""
+        """Start the timer of the new status."""
         opened = self._finding_log.open_finding(state.finding_key)
         if state.status is WatchStatus.VIOLATED and opened is None:
             self._context.timers.set(_timer_key(state), state.since_s + state.watch.hold_s)
@@ -171,7 +171,7 @@ class Watches:
             state.suspended_finding = 0
 
     def _evaluate(self, watch: Watch) -> WatchStatus:
-        """How the watch stands, from phase and conditions."""
+        """Status of a watch by phase and conditions."""
         monitors = self._context.monitors
         if watch.phases and self._context.phase not in watch.phases:
             return WatchStatus.NOT_APPLICABLE
@@ -184,7 +184,7 @@ class Watches:
         return WatchStatus.UNKNOWN if holds is None or applies is None else WatchStatus.VIOLATED
 
     def _emit_verdict(self, state: WatchState) -> None:
-        """Put the watch's verdict on the record."""
+        """Emit the watch's verdict."""
         if state.status is WatchStatus.NOT_APPLICABLE:
             reason = Reason(truth=None, sentence=str(state.status))
         else:
@@ -202,14 +202,14 @@ class Watches:
         )
 
     def _item_status(self, state: WatchState, reason: Reason) -> ItemStatus:
-        """Where the watch stands in its life."""
+        """Status of a watch as an item has it."""
         if state.status is WatchStatus.UNKNOWN:
             broken = isinstance(state.watch.expect, FaultyCondition)
-            doubt = unknown_reason(self._context, reason.signals, broken=broken)
-            return ItemStatus.NO_DATA if doubt is UnknownReason.NO_DATA else ItemStatus.OPEN
+            unknown = unknown_reason(self._context, reason.signals, broken=broken)
+            return ItemStatus.NO_DATA if unknown is UnknownReason.NO_DATA else ItemStatus.OPEN
         return ItemStatus.OPEN if state.status is WatchStatus.VIOLATED else ItemStatus.MET
 
 
 def _timer_key(state: WatchState) -> tuple[str, str, str]:
-    """The timer of a watch's hold and clear."""
+    """Key of the timer of a watch's hold and clear time."""
     return "watch", "", state.watch.id

@@ -1,4 +1,4 @@
-"""How findings and notices are worded: one plain sentence each.
+"""Wording of findings and notices: one plain sentence each.
 
 Takes: findings, reasons and titles.  Gives: text.
 """
@@ -21,7 +21,7 @@ _KIND_PREFIXES = {
 
 
 def actual_and_wanted(reason: Reason) -> tuple[str, str]:
-    """What is and what was wanted, gathered from the parts where the reason is not one single pair."""
+    """Actual and wanted values of a reason, collected from its parts where it has no single pair."""
     if reason.actual or reason.wanted:
         return reason.actual, reason.wanted
     pairs = list(_pairs(reason))
@@ -31,22 +31,22 @@ def actual_and_wanted(reason: Reason) -> tuple[str, str]:
 
 
 def prerequisite_text(item: Item, reason: Reason) -> str:
-    """What an item comes after, as spoken: its calls where it waits for calls, else why that is not so."""
+    """Prerequisite of an item as text: its calls, otherwise the condition or why that is not met."""
     calls = calls_in(item.after)
     return " and ".join(calls) if calls else item.after_text or reason.sentence
 
 
 def notice_text(finding: Finding, sentence: str, gate: str) -> str:
-    """The sentence that the crew is told.
+    """Sentence of a notice.
 
     Args:
-        finding: What is told.
-        sentence: Why, as it stands now.
-        gate: The title of the finding's gate, '' where it has none.
+        finding: The finding.
+        sentence: Why it is open, by the present values.
+        gate: Title of the finding's gate, '' where it has none.
     """
-    lead = _KIND_PREFIXES.get(finding.kind)
-    if lead is not None:
-        return f"{lead}: {sentence}."
+    prefix = _KIND_PREFIXES.get(finding.kind)
+    if prefix is not None:
+        return f"{prefix}: {sentence}."
     if not gate:
         return f"{_upper_first(with_limit_name(finding, sentence))}."
     if finding.kind is FindingKind.NOT_VERIFIABLE:
@@ -55,42 +55,42 @@ def notice_text(finding: Finding, sentence: str, gate: str) -> str:
 
 
 def with_limit_name(finding: Finding, sentence: str) -> str:
-    """A limit that does not hold is told by its name, unless the sentence begins with it anyway."""
-    plainly = finding.kind is not FindingKind.LIMIT_EXCEEDED or sentence.lower().startswith(
+    """Put the name of a limit before the sentence, unless that begins with it."""
+    named = finding.kind is not FindingKind.LIMIT_EXCEEDED or sentence.lower().startswith(
         finding.label.lower()
     )
-    return sentence if plainly else f"{finding.label}: {sentence}"
+    return sentence if named else f"{finding.label}: {sentence}"
 
 
 def still_open_text(sentence: str, gate: str) -> str:
-    """What an earlier gate found and a later one finds still open."""
+    """Sentence for a later gate that finds an error of an earlier one still open."""
     return f"{before_gate_text(gate)}, still open: {sentence}."
 
 
 def summary_text(sentences: Sequence[str]) -> str:
-    """What was held back while the crew was not to be disturbed, in one sentence."""
+    """One sentence for all that a quiet period held back."""
     if len(sentences) == 1:
         return f"Still open: {sentences[0]}."
     return f"{len(sentences)} still open: {'; '.join(sentences)}."
 
 
 def before_gate_text(title: str) -> str:
-    """'Before push back'; a title that begins so says it itself."""
+    """Text such as 'Before push back'; a title that begins with 'before' stays as it is."""
     return title if title.lower().startswith("before ") else f"Before {_lower_first(title)}"
 
 
 def phase_begun_text(title: str) -> str:
-    """'Push back has begun'."""
+    """Text such as 'Push back has begun'."""
     return f"{title} has begun"
 
 
 def word_text(word: str) -> str:
-    """An enumerator as it is said; a text that is empty is not set."""
+    """Word of a choice as it is read; an empty text reads 'not set'."""
     return word.replace("_", " ") or "not set"
 
 
 def _pairs(reason: Reason) -> Iterable[tuple[str, str]]:
-    """The pairs of the parts that have one, in the order of the sentence."""
+    """Pairs of actual and wanted values of the parts, in the order of the sentence."""
     for part in reason.parts:
         if part.actual or part.wanted:
             yield part.actual, part.wanted
@@ -99,10 +99,10 @@ def _pairs(reason: Reason) -> Iterable[tuple[str, str]]:
 
 
 def _lower_first(text: str) -> str:
-    """With a small first letter, unless the first word is an abbreviation."""
+    """Text with a small first letter, unless the first word is an abbreviation."""
     return text if text[1:2].isupper() or text[1:2].isdigit() else text[:1].lower() + text[1:]
 
 
 def _upper_first(text: str) -> str:
-    """With a capital first letter."""
+    """Text with a capital first letter."""
     return text[:1].upper() + text[1:]

@@ -1,1 +1,1 @@
-"""Packs: phases, gates, flows, checklists and watches, from YAML to what the judge runs."""
+"""Packs: phases, gates, flows, checklists and watches, from YAML files to what the judge runs."""

@@ -1,6 +1,6 @@
 """Phases, gates, watches and quiet periods of a pack.
 
-Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+Takes: the validated pack, its references and conditions.  Gives: the frozen types of `model`.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from rules.packs.validated import FilledForm, ValidatedPack
 
 
 class GateBuilder:
-    """Builds what belongs to the course of the flight."""
+    """Builds phases, gates, watches and quiet periods."""
 
     def __init__(
         self,
@@ -25,7 +25,7 @@ class GateBuilder:
         conditions: ConditionChecker,
         faults: list[Fault],
     ) -> None:
-        """The phases' order is the backbone of the rest."""
+        """Determine the order of the phases, on which the rest depends."""
         self._validated = validated
         self._references = references
         self._conditions = conditions
@@ -33,7 +33,7 @@ class GateBuilder:
         self._phase_ids = self._phase_order()
 
     def phases(self) -> tuple[Phase, ...]:
-        """In the order of the flight."""
+        """Phases in the order of the flight."""
         if not self._phase_ids:
             place = self._validated.layer.header.location.place(key=True)
             self._faults.append(Fault(place, "this pack has no phases", "phases: in the order of the flight"))
@@ -45,7 +45,7 @@ class GateBuilder:
         )
 
     def _phase_order(self) -> list[str]:
-        """As written, but for new phases that ask to stand before one of the base pack."""
+        """Ids of the phases as written; a phase with `before` is put in front of that phase."""
         order = self._validated.ids("phases")
         for name, filled in self._validated.phases.items():
             before = filled.form.before
@@ -55,13 +55,13 @@ class GateBuilder:
         return order
 
     def gates(self) -> tuple[Gate, ...]:
-        """In the order of their phases."""
+        """Gates in the order of their phases."""
         gates = [gate for name, filled in self._validated.gates.items() if (gate := self._gate(name, filled))]
         self._refuse_unused(gates)
         return tuple(sorted(gates, key=lambda gate: self._phase_ids.index(gate.phase)))
 
     def _gate(self, name: str, filled: FilledForm[GateForm]) -> Gate | None:
-        """One gate, None where its phase is not there."""
+        """Build one gate; None where its phase is unknown."""
         form, entry = filled.form, filled.entry
         needs = self._references.needed_items(form.needs, entry.field_location("needs"))
         cue, entered = self._conditions.condition(entry, "cue"), self._conditions.condition(entry, "entry")
@@ -75,7 +75,7 @@ class GateBuilder:
         return Gate(name, title, form.phase, leaves, cue, entered, needs)
 
     def _phases_before(self, filled: FilledForm[GateForm]) -> tuple[str, ...]:
-        """The phases that a gate can be entered from: those named, or every earlier one."""
+        """Phases from which a gate can be entered: those named, or every earlier one."""
         form, spot = filled.form, filled.entry.field_location("leaves")
         if form.leaves is None:
             leaves = tuple(self._phase_ids[: self._phase_ids.index(form.phase)])
@@ -92,7 +92,7 @@ class GateBuilder:
         return leaves
 
     def _refuse_unused(self, gates: Collection[Gate]) -> None:
-        """A flow or checklist that no gate asks for would never be told."""
+        """Report flows and checklists that no gate needs, since they would never be judged."""
         needed = {item for gate in gates for item in gate.needs}
         if len(gates) < len(self._validated.ids("gates")) or not gates:
             return
@@ -107,12 +107,12 @@ class GateBuilder:
                     )
 
     def watches(self) -> tuple[Watch, ...]:
-        """Watches, but for those of which all that they expect is dispatched inoperative."""
+        """Watches, without those whose signals are all dispatched inoperative."""
         found = (self._watch(name, filled) for name, filled in self._validated.watches.items())
         return tuple(watch for watch in found if watch is not None)
 
     def _watch(self, name: str, filled: FilledForm[WatchForm]) -> Watch | None:
-        """One watch; None where it watches nothing that works."""
+        """Build one watch; None where all of its signals are dispatched inoperative."""
         form, entry = filled.form, filled.entry
         applies = self._conditions.condition(entry, "applies")
         expect, excused = self._conditions.condition_and_waiver(entry, "expect")
@@ -135,7 +135,7 @@ class GateBuilder:
         return None if excused else watch
 
     def quiet_periods(self) -> tuple[QuietPeriod, ...]:
-        """Quiet periods; a warning is never held back."""
+        """Quiet periods; a warning cannot be held back."""
         found = []
         for name, filled in self._validated.quiets.items():
             applies = self._conditions.condition(filled.entry, "applies")

@@ -1,6 +1,6 @@
-"""Callouts of a pack: what is said aloud at a moment of the flight, checked.
+"""Callouts of a pack, checked.
 
-Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+Takes: the validated pack, its references and conditions.  Gives: the frozen types of `model`.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ def build_callouts(
     signals: Collection[str],
     faults: list[Fault],
 ) -> tuple[CalloutRule, ...]:
-    """Every callout of a pack, but for those of which all that they wait for is dispatched inoperative.
+    """Build the callouts, without those whose signals are all dispatched inoperative.
 
     Args:
-        validated: The pack's entries.
-        references: Where names are looked up.
-        conditions: Where conditions are checked.
-        signals: Every signal there is.
-        faults: Where faults are added.
+        validated: The validated pack.
+        references: Lookup of names.
+        conditions: Checker of conditions.
+        signals: Names of all signals.
+        faults: List to which faults are added.
     """
     phases, found = validated.ids("phases"), []
     for name, filled in validated.callouts.items():

@@ -1,6 +1,6 @@
-"""The answers of a checklist: they name the state that is seen, and their places are signals.
+"""Answers of a checklist: each names the state that is seen, and each placeholder is a signal.
 
-An answer says the status or value that was seen; "checked" or "set" says only that somebody looked:
+An answer gives the status or value that was seen; "checked" or "set" says only that somebody looked:
 Degani and Wiener, Human Factors of Flight-Deck Checklists, NASA CR-177549 (1990).
 
 Takes: an answer as written.  Gives: faults.
@@ -39,12 +39,12 @@ _BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
 
 
 def answer_faults(answer: str, location: SourceLocation, signals: Collection[str]) -> list[Fault]:
-    """Say what is wrong with an answer.
+    """Check an answer.
 
     Args:
-        answer: text with `{signal}` where a value is read out.
-        location: where it stands.
-        signals: every signal there is.
+        answer: Text with `{signal}` where a value is read out.
+        location: Place of the answer.
+        signals: Names of all signals.
     """
     words = re.findall(r"\w+", _BRACES.sub(" x ", answer.casefold()))
     if not words or _UNSPECIFIC_WORDS.issuperset(words):
@@ -55,12 +55,12 @@ def answer_faults(answer: str, location: SourceLocation, signals: Collection[str
 
 
 def placeholder_faults(text: str, location: SourceLocation, signals: Collection[str]) -> list[Fault]:
-    """Say which places of a text are no signals.
+    """Check the placeholders of a text.
 
     Args:
-        text: with `{signal}` where a value is read out.
-        location: where it stands.
-        signals: every signal there is.
+        text: Text with `{signal}` where a value is read out.
+        location: Place of the text.
+        signals: Names of all signals.
     """
     return [
         fault for found in _BRACES.finditer(text) if (fault := _placeholder_fault(found, location, signals))
@@ -70,7 +70,7 @@ def placeholder_faults(text: str, location: SourceLocation, signals: Collection[
 def _placeholder_fault(
     found: re.Match[str], location: SourceLocation, signals: Collection[str]
 ) -> Fault | None:
-    """A place that is no signal, or half a pair of braces."""
+    """Fault of a placeholder that is no signal, or of an unmatched brace."""
     name = found[1]
     if name is None:
         return Fault(location.character_place(found.start()), "a brace without its other half", "{signal}")

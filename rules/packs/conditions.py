@@ -1,6 +1,6 @@
-"""Conditions of a pack, checked one by one: a broken one is kept with its fault, and the rest still runs.
+"""Checker of a pack's conditions: a faulty condition is kept with its fault, and the rest of the pack works.
 
-Takes: an entry's field and what its condition may refer to.  Gives: the checked condition, or `Broken`.
+Takes: an entry's field and the names that its condition may use.  Gives: the checked condition, or `FaultyCondition`.
 """
 
 from __future__ import annotations
@@ -27,25 +27,31 @@ class ConditionChecker:
     """Checks conditions in one scope; `broken` collects their faults."""
 
     def __init__(self, scope: Scope, broken: list[Fault], invalid_limits: Iterable[str] = ()) -> None:
-        """Keep the scope, and the limits that are not in it because they are at fault themselves."""
+        """Start with no faults.
+
+        Args:
+            scope: Names that conditions may use.
+            broken: List to which faults of conditions are added.
+            invalid_limits: Limits that are missing from the scope because they have a fault themselves.
+        """
         self._scope = scope
         self._invalid_limits = frozenset(invalid_limits)
         self._broken = broken
 
     def condition(self, entry: PackEntry, name: str, local: str = "") -> Condition | None:
-        """The condition under a field, None where none is given.
+        """Check the condition under a field; None where the field is missing.
 
         Args:
-            entry: where it stands.
-            name: the field.
-            local: the flow whose items may be named in short.
+            entry: Entry of the field.
+            name: Name of the field.
+            local: Flow whose items may be named by their keys alone.
         """
         return self.condition_and_waiver(entry, name, local)[0]
 
     def condition_and_waiver(
         self, entry: PackEntry, name: str, local: str = ""
     ) -> tuple[Condition | None, str]:
-        """As `of`, with the reason why nobody can be asked for it, '' where somebody can."""
+        """Check a condition, and give the reason for which it is waived: '' where it is not."""
         given = entry.fields.get(name)
         if given is None or not isinstance(given.value, str):
             return None, ""
@@ -64,16 +70,16 @@ class ConditionChecker:
         return condition, INOPERATIVE_REASON if self._is_inoperative(condition) else ""
 
     def check_all(self, entries: Iterable[tuple[str, PackEntry]]) -> None:
-        """Look for faults in the conditions of entries that cannot be used, so that they are told all the same.
+        """Check the conditions of invalid entries, so that their faults are reported too.
 
         Args:
-            entries: each with the flow whose items its conditions may name in short.
+            entries: Entries, each with the flow whose items may be named by their keys alone.
         """
         for local, entry in entries:
             for name in CONDITION_FIELDS:
                 self.condition(entry, name, local)
 
     def _is_inoperative(self, condition: Condition) -> bool:
-        """Whether all that it reads of the aeroplane is dispatched inoperative, and it reads something."""
+        """True if the condition reads signals of the aeroplane and all of them are dispatched inoperative."""
         reads = [name for name in signal_names(condition) if not name.startswith(TRIP_PREFIX)]
         return bool(reads) and not item_ids(condition) and all(map(self._scope.is_inoperative, reads))

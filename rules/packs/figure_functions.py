@@ -1,8 +1,8 @@
-"""The functions that a pack's figures may use: what packs call them, their parameters in the order of Python's, and units.
+"""Functions that the figures of a pack may use: their names in packs, their parameters in Python's order, and units.
 
-The names in this table stand in packs: they stay, whatever the functions and their parameters are called in Python.
+Packs use the names in this table, so renaming a function or parameter in Python must not change them.
 
-Takes: the functions of `rules.arithmetic`.  Gives: `Recipe` by name.
+Takes: the functions of `rules.arithmetic`.  Gives: `FigureFunction` by name.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ TEXT_PARAMETER = "text"
 
 @dataclass(frozen=True, slots=True)
 class FunctionParameter:
-    """One thing that a function asks for: `keyword` is how Python calls it, `unit` may be TEXT."""
+    """Parameter of a function; `keyword` is its name in Python, `unit` may be TEXT_PARAMETER."""
 
     keyword: str
     unit: str
@@ -41,10 +41,11 @@ class FunctionParameter:
 
 @dataclass(frozen=True, slots=True)
 class FigureFunction:
-    """A function as a pack sees it.
+    """Function as a pack sees it.
 
-    `says` is how the result came about, with the parameters' names in braces; a part in square brackets is said only
-    where the parameters in it are given.  `circle` is true where the result is a direction.
+    `explanation` says how the result was computed, with the parameters' names in braces; a part in square brackets is
+    used
+    only where all of its parameters are given.  `is_direction` is true where the result is a direction.
     """
 
     name: str
@@ -58,14 +59,14 @@ class FigureFunction:
 def _recipe(
     function: Callable[..., float], called: str, parameters: str, says: str, *, is_direction: bool = False
 ) -> FigureFunction:
-    """A function as a pack sees it.
+    """Describe a function for packs.
 
     Args:
         function: The function.
-        called: What packs call it, and the unit of its result: `minimum_v2 kt`; `1` where it has none.
-        parameters: What packs call each parameter, and its unit; all of them, in the function's order.
-        says: How the result came about.
-        is_direction: Whether the result is a direction.
+        called: Name in packs and unit of the result, such as `minimum_v2 kt`; `1` for a result without a unit.
+        parameters: Name in packs and unit of each parameter, all of them, in the function's order.
+        says: How the result was computed.
+        is_direction: True if the result is a direction.
     """
     name, unit = called.split()
     own = inspect.signature(function).parameters.values()
@@ -79,13 +80,13 @@ def _recipe(
 
 
 def table_function(name: str, table: LookupTable, units: tuple[str, ...], value_unit: str) -> FigureFunction:
-    """A pack's own table as a function of x, or of x and y.
+    """Describe a pack's own table as a function of x, or of x and y.
 
     Args:
-        name: As the pack calls it.
+        name: Name in the pack.
         table: The data.
-        units: The unit of each side.
-        value_unit: The unit of the values.
+        units: Unit of each side.
+        value_unit: Unit of the values.
     """
     sides = {
         side: FunctionParameter(side, unit, required=True) for side, unit in zip("xy", units, strict=False)

@@ -1,6 +1,6 @@
 """Tables of a pack: data of the aeroplane as points, checked and made into functions.
 
-Takes: the forms of `tables:`.  Gives: a `Recipe` for each that can be used.
+Takes: the forms of `tables:`.  Gives: a `FigureFunction` for each valid table.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ TABLE_PREFIX = "table."
 
 
 def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -> FigureFunction | None:
-    """One table as a function; None, with faults, where it cannot be one.
+    """Build the function of a table; None, with faults, where the table is invalid.
 
     Args:
-        name: Its id.
-        filled: What stands there.
-        faults: Where faults are added.
+        name: Id of the table.
+        filled: Validated entry.
+        faults: List to which faults are added.
     """
     form, entry = filled.form, filled.entry
     before = len(faults)
@@ -63,7 +63,7 @@ TableData = tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...],
 
 
 def _one_dimension(form: TableForm) -> TableData | None:
-    """Points over x; None where they are not given so."""
+    """Points over x; None where the form has no valid points."""
     points = form.points
     if points is None or form.columns is not None or form.rows is not None or not all(points):
         return None
@@ -71,7 +71,7 @@ def _one_dimension(form: TableForm) -> TableData | None:
 
 
 def _two_dimensions(form: TableForm) -> TableData | None:
-    """Rows over x, columns over y; None where they are not given so."""
+    """Points over x and y; None where the form has no valid columns and rows."""
     if form.columns is None or form.rows is None or form.points is not None or not all(form.rows):
         return None
     values = tuple(tuple(row[1:]) for row in form.rows)

@@ -1,9 +1,11 @@
-"""Figures: numbers that a pack works out from signals, papers, limits and other figures, as signals of their own.
+"""Figures: numbers that a pack computes from signals, trip values, limits and other figures, as signals of their own.
 
     figures:
-      minimum_v2: {label: "minimum V2 at {figure.takeoff_mass}", uses: minimum_v2, with: {stall: figure.stall}, unit: kt}
+      minimum_v2:
+        {label: "minimum V2 at {figure.takeoff_mass}", uses: minimum_v2, with: {stall: figure.stall}, unit: kt}
 
-Takes: the forms of `figures:` and `tables:`, and the names of the pack.  Gives: `Figure`, each after those it reads.
+Takes: the forms of `figures:` and `tables:`, and the names of the pack.  Gives: `Figure`, each after those that it
+reads.
 """
 
 from __future__ import annotations
@@ -34,10 +36,10 @@ _MAX_MAGNITUDE = 1e9
 
 
 class FigureBuilder:
-    """Builds the figures of one pack; what is wrong goes to the faults."""
+    """Builds the figures of one pack and collects their faults."""
 
     def __init__(self, validated: ValidatedPack, faults: list[Fault]) -> None:
-        """Look at tables first, since figures use them."""
+        """Build the tables, since figures use them."""
         self._validated = validated
         self._faults = faults
         tables = (build_table(name, filled, faults) for name, filled in validated.tables.items())
@@ -46,7 +48,7 @@ class FigureBuilder:
         self._signals: dict[str, Signal] = {}
 
     def signals(self, known: Mapping[str, Signal]) -> dict[str, Signal]:
-        """The derived signals, by name; the signals of the pack are needed for the places in labels."""
+        """Signals of the figures, by name; `known` are the signals that labels may name."""
         for name, filled in self._validated.figures.items():
             signal = self._signal(name, filled)
             if signal is not None:
@@ -60,10 +62,10 @@ class FigureBuilder:
         return dict(self._signals)
 
     def build(self, scope: Scope) -> tuple[Figure, ...]:
-        """Every figure, each after those that it reads.
+        """Build all figures, each after those that it reads.
 
         Args:
-            scope: All names of the pack, the figures' own among them.
+            scope: All names of the pack, those of figures included.
         """
         made = {}
         for name, signal in self._signals.items():
@@ -74,7 +76,7 @@ class FigureBuilder:
         return self._sorted_by_dependency(made)
 
     def _signal(self, name: str, filled: FilledForm[FigureForm]) -> Signal | None:
-        """The signal that a figure becomes; None where its function or unit will not do."""
+        """Signal of a figure; None where its function is unknown or its unit does not convert."""
         form, entry = filled.form, filled.entry
         recipe = self._functions.get(form.uses)
         if recipe is None:
@@ -102,7 +104,7 @@ class FigureBuilder:
     def _label_without_placeholders(
         self, label: str, location: SourceLocation, known: Mapping[str, Signal]
     ) -> str:
-        """A label without its places, each of which must be a signal."""
+        """Label with each placeholder replaced by the label of its signal."""
         for place in PLACEHOLDER.finditer(label):
             if place[1] not in known:
                 hint = did_you_mean(place[1], known)
@@ -119,7 +121,7 @@ class FigureBuilder:
     def _figure(
         self, signal: Signal, filled: FilledForm[FigureForm], recipe: FigureFunction, scope: Scope
     ) -> Figure | None:
-        """One figure with its terms checked."""
+        """Build one figure with its terms checked."""
         form, entry = filled.form, filled.entry
         before = len(self._faults)
         spot = entry.field_location("with")
@@ -152,7 +154,7 @@ class FigureBuilder:
         )
 
     def _rounding_step(self, filled: FilledForm[FigureForm]) -> float:
-        """To what the result is rounded, in the figure's unit; 0 for not at all."""
+        """Step to which the result is rounded, in the figure's unit; 0 for no rounding."""
         form, rounded = filled.form, filled.form.rounded
         if rounded is None:
             return 0.0
@@ -166,7 +168,7 @@ class FigureBuilder:
         return units.convert(rounded.value, rounded.unit, form.unit, delta=True)
 
     def _check_parameters(self, form: FigureForm, recipe: FigureFunction, location: SourceLocation) -> None:
-        """Every parameter that is needed stands there, and none that the function does not have."""
+        """Report parameters that are missing, or that the function does not have."""
         for name in form.terms:
             if name not in recipe.parameters:
                 listed = join_or(recipe.parameters)
@@ -189,7 +191,7 @@ class FigureBuilder:
             )
 
     def _sorted_by_dependency(self, made: dict[str, Figure]) -> tuple[Figure, ...]:
-        """Those that are read before those that read them; a circle is a fault."""
+        """Sort figures so that each comes after those that it reads; a circular reference is a fault."""
         reads = {name: [r for r in figure.input_signals if r in made] for name, figure in made.items()}
         for way in cycles(reads):
             spot = self._validated.figures[way[0].removeprefix(FIGURE_PREFIX)].entry.location
@@ -208,10 +210,10 @@ class FigureBuilder:
         return tuple(ordered.values())
 
     def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:
-        """Note a fault at a value."""
+        """Add a fault at a value."""
         self._faults.append(Fault(location.place(), what, expected, hint))
 
 
 def _explanation_with_keywords(recipe: FigureFunction) -> str:
-    """How the result came about, with Python's keywords in the braces."""
+    """Explanation with Python's keywords in the braces."""
     return PLACEHOLDER.sub(lambda place: f"{{{recipe.parameters[place[1]].keyword}}}", recipe.explanation)

@@ -1,6 +1,6 @@
-"""Times of a pack: when the aeroplane is out, off, on and in, checked.
+"""Flight times of a pack: the conditions for out, off, on and in, checked.
 
-Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+Takes: the validated pack, its references and conditions.  Gives: the frozen types of `model`.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ MOMENT_NAMES = tuple(str(moment) for moment in OooiMoment)
 def build_flight_times(
     validated: ValidatedPack, references: References, conditions: ConditionChecker, faults: list[Fault]
 ) -> tuple[FlightTimeRule, ...]:
-    """The moments of a pack, but for those of which all that shows them is dispatched inoperative.
+    """Build the flight times, without those whose signals are all dispatched inoperative.
 
     Args:
-        validated: The pack's entries.
-        references: Where names are looked up.
-        conditions: Where conditions are checked.
-        faults: Where faults are added.
+        validated: The validated pack.
+        references: Lookup of names.
+        conditions: Checker of conditions.
+        faults: List to which faults are added.
     """
     phases, found = validated.ids("phases"), []
     for name, filled in validated.flight_times.items():

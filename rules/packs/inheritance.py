@@ -1,6 +1,6 @@
-"""The chain of packs: a folder, what it extends, and so on to the base.
+"""Chain of packs: a folder, the pack that it extends, and so on to the base.
 
-Takes: a folder's path or the name of a pack that is shipped.  Gives: the layers, base first.
+Takes: a folder's path or the name of a shipped pack.  Gives: the layers, base first.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ SHIPPED_DIR = Path(__file__).parent / "data"
 
 @dataclass(slots=True)
 class PackChain:
-    """The layers, base first, with their heads.  `whole` is false where a file could not be read.
+    """Layers, base first, with their heads.
 
-    `folders` are where they lie, the pack that was asked for first.
+    `complete` is false where a file could not be read.  `folders` are their paths, the requested pack first.
     """
 
     layers: list[PackLayer] = field(default_factory=list)
@@ -33,7 +33,7 @@ class PackChain:
 
 
 def shipped_packs() -> list[str]:
-    """The names of the packs that come with us."""
+    """Names of the packs that are shipped."""
     return sorted(path.name for path in SHIPPED_DIR.iterdir() if path.is_dir() and any(path.glob("*.yaml")))
 
 
@@ -41,8 +41,8 @@ def read_chain(path_or_name: str, faults: list[Fault]) -> PackChain:
     """Read a pack and all that it extends.
 
     Args:
-        path_or_name: a folder (or a single file), or the name of a shipped pack.
-        faults: where faults are added.
+        path_or_name: Folder (or a single file), or the name of a shipped pack.
+        faults: List to which faults are added.
     """
     chain = PackChain()
     folder: Path | None = _find_pack(path_or_name, Path())
@@ -70,7 +70,7 @@ def read_chain(path_or_name: str, faults: list[Fault]) -> PackChain:
 
 
 def _note_missing_header(folder: Path, layer: PackLayer, chain: PackChain, faults: list[Fault]) -> None:
-    """A pack without a head (that could be read) ends the chain."""
+    """Report a pack without a readable head; it ends the chain."""
     if not layer.header.fields and chain.complete:
         faults.append(
             Fault(Place(str(folder)), "no file here has the section pack", "pack: with id and title")
@@ -79,7 +79,7 @@ def _note_missing_header(folder: Path, layer: PackLayer, chain: PackChain, fault
 
 
 def _find_pack(name: str, beside: Path) -> Path | None:
-    """A path from here or, where there is none, a shipped pack."""
+    """Find a path relative to the extending pack, otherwise a shipped pack."""
     for path in (Path(normpath(beside / name)), SHIPPED_DIR / name):
         with suppress(OSError):  # a name too long for the system is no name of a pack
             if path.is_dir() or path.is_file():
@@ -88,7 +88,7 @@ def _find_pack(name: str, beside: Path) -> Path | None:
 
 
 def _base_folder(head: PackForm, folder: Path, place: Place, faults: list[Fault]) -> Path | None:
-    """The folder of the pack that this one extends."""
+    """Folder of the pack that this one extends."""
     if head.extends is None:
         return None
     here = folder if folder.is_dir() else folder.parent
@@ -99,13 +99,13 @@ def _base_folder(head: PackForm, folder: Path, place: Place, faults: list[Fault]
 
 
 def _unknown_pack_fault(name: str, place: Place) -> Fault:
-    """Nothing of this name, neither as a path nor among the shipped packs."""
+    """Fault of a name that is neither a path nor a shipped pack."""
     hint = did_you_mean(name, shipped_packs()) or f"shipped: {', '.join(shipped_packs())}"
     return Fault(place, "no such pack", "a folder, or the name of a pack that is shipped", hint)
 
 
 def _refuse_cycle(folder: Path, seen: list[Path], place: Place, faults: list[Fault]) -> bool:
-    """Refuse a pack that extends itself by some way round."""
+    """Report a pack that extends itself directly or indirectly; False for such a pack."""
     real = folder.resolve()
     if real in seen:
         circle = " → ".join(path.name for path in [*seen[seen.index(real) :], real])
@@ -116,7 +116,7 @@ def _refuse_cycle(folder: Path, seen: list[Path], place: Place, faults: list[Fau
 
 
 def _read_layer(folder: Path, faults: list[Fault]) -> tuple[PackLayer, bool]:
-    """Every file of a folder; those that can be read are used even where another cannot."""
+    """Read every file of a folder; readable files are used even where another is not."""
     collector = FolderReader(SourceLocation(parse_source("", str(folder)), ()), faults)
     sources, whole = _read_sources(folder, faults)
     for source in sources:
@@ -125,7 +125,7 @@ def _read_layer(folder: Path, faults: list[Fault]) -> tuple[PackLayer, bool]:
 
 
 def _read_sources(folder: Path, faults: list[Fault]) -> tuple[list[SourceDocument], bool]:
-    """The sources of a folder in the order of their names; a single file is a pack of its own."""
+    """Sources of a folder in the order of their names; a single file is a pack of its own."""
     paths, before = _yaml_paths(folder, faults), len(faults)
     sources = []
     for path in paths:
@@ -137,7 +137,7 @@ def _read_sources(folder: Path, faults: list[Fault]) -> tuple[list[SourceDocumen
 
 
 def _yaml_paths(folder: Path, faults: list[Fault]) -> list[Path]:
-    """The .yaml files of a folder, hidden ones left out."""
+    """Paths of the .yaml files of a folder, without hidden ones."""
     if folder.is_file():
         return [folder]
     beside = sorted(path for path in folder.iterdir() if not path.name.startswith("."))

@@ -1,6 +1,6 @@
-"""The items of flows and checklists, with conditions checked and references resolved.
+"""Items of flows and checklists, with conditions checked and references resolved.
 
-Takes: the sheets, their references and conditions.  Gives: items by id, flows and checklists.
+Takes: the validated pack, its references and conditions.  Gives: items by id, flows and checklists.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ _ITEM_FIELDS = frozenset(ExpectationForm.model_fields) | {"seat"}
 
 
 class ItemBuilder:
-    """Builds items one by one."""
+    """Builds the items of flows and checklists."""
 
     def __init__(
         self,
@@ -33,17 +33,16 @@ class ItemBuilder:
         conditions: ConditionChecker,
         faults: list[Fault],
     ) -> None:
-        """Begin with nothing built."""
         self._validated = validated
         self._references = references
         self._conditions = conditions
         self._faults = faults
 
     def build(self, broken: list[Fault]) -> dict[str, Item]:
-        """Every item by its id, flows first.
+        """Build every item by its id, flows first.
 
         Args:
-            broken: where the faults of conditions in a circle are added.
+            broken: List to which faults of circular conditions are added.
         """
         items = {name: self._flow_item(name, filled) for name, filled in self._validated.items.items()}
         for name, line in self._validated.lines.items():
@@ -54,7 +53,7 @@ class ItemBuilder:
         return self._break_condition_cycles(items, broken)
 
     def _flow_item(self, name: str, filled: FilledForm[ItemForm]) -> Item:
-        """An item of a flow."""
+        """Build an item of a flow."""
         flow, form, entry = name.split(".")[1], filled.form, filled.entry
         self._check_one_expectation(
             entry, ("condition", "confirm"), "a condition, or confirm for what no signal shows"
@@ -65,7 +64,7 @@ class ItemBuilder:
         return replace(item, after=self._conditions.condition(entry, "after", flow), follows=follows)
 
     def _line_item(self, name: str, filled: FilledForm[ChecklistLineForm]) -> Item | None:
-        """An item that a line of a checklist makes of its own; None where it reads another."""
+        """Build the item of a checklist line; None where the line reads an item of a flow."""
         checklist, form, entry = name.split(".")[1], filled.form, filled.entry
         self._check_one_expectation(entry, ("expect", "item", "confirm"), "one of expect, item and confirm")
         if form.item is not None:
@@ -82,7 +81,7 @@ class ItemBuilder:
         return replace(item, after=self._conditions.condition(entry, "after", checklist))
 
     def _checklist_reader(self, checklist: str) -> str:
-        """Who reads a checklist; '' where that is not known."""
+        """Seat that reads a checklist; '' where it is unknown."""
         filled = self._validated.checklists.get(checklist)
         return filled.form.read_by if filled else ""
 
@@ -94,7 +93,7 @@ class ItemBuilder:
         filled: FilledForm[ItemForm] | FilledForm[ChecklistLineForm],
         checked: tuple[Condition | None, str],
     ) -> Item:
-        """What items of flows and of checklists have in common."""
+        """Build the part that is the same for items of flows and of checklists."""
         form: ExpectationForm = filled.form
         condition, excused = checked
         return Item(
@@ -115,7 +114,7 @@ class ItemBuilder:
         )
 
     def _check_one_expectation(self, entry: PackEntry, ways: tuple[str, ...], expected: str) -> None:
-        """Exactly one of these says what is expected."""
+        """Report an entry that has none, or more than one, of these keys."""
         given = [name for name in ways if name in entry.fields]
         if not given:
             place = entry.location.place(key=True)
@@ -125,7 +124,7 @@ class ItemBuilder:
             self._faults.append(Fault(place, f"{extra} stands beside {given[0]}", expected))
 
     def _check_item_reference(self, entry: PackEntry, item: str) -> None:
-        """A line that reads an item of a flow leaves everything about it to the flow."""
+        """Check a line that reads an item of a flow: all other keys belong to the flow."""
         flows = [name for name in self._validated.labels if name.startswith("flow.")]
         self._references.is_known(item, flows, entry.fields["item"].location, "item")
         for name in sorted(_ITEM_FIELDS & entry.fields.keys() - {"confirm"}):
@@ -135,7 +134,7 @@ class ItemBuilder:
             )
 
     def _refuse_order_cycles(self, items: Mapping[str, Item]) -> None:
-        """Items that each come first can never be done."""
+        """Report items that follow each other in a circle."""
         for way in cycles({name: item.follows for name, item in items.items()}):
             place = self._entry(way[0]).field_location("follows").place()
             self._faults.append(
@@ -143,7 +142,7 @@ class ItemBuilder:
             )
 
     def _break_condition_cycles(self, items: dict[str, Item], broken: list[Fault]) -> dict[str, Item]:
-        """Conditions that read each other in a circle become broken, each with the way round."""
+        """Replace conditions that read each other in a circle by faulty ones, each with its circle."""
         reads = {name: item_ids(item.condition) for name, item in items.items() if item.condition is not None}
         for way in cycles(reads):
             field = "condition" if way[0].startswith("flow.") else "expect"
@@ -154,12 +153,12 @@ class ItemBuilder:
         return items
 
     def _entry(self, name: str) -> PackEntry:
-        """Where an item stands."""
+        """Entry of an item."""
         return (self._validated.items.get(name) or self._validated.lines[name]).entry
 
 
 def build_flows(validated: ValidatedPack) -> dict[str, Flow]:
-    """Flows with their items by seat, in the order of the seats."""
+    """Build flows with their items by seat, in the order of the seats."""
     flows = {}
     for name, filled in validated.flows.items():
         own = {key: item for key, item in validated.items.items() if key.startswith(f"flow.{name}.")}
@@ -175,12 +174,12 @@ def build_flows(validated: ValidatedPack) -> dict[str, Flow]:
 def build_checklists(
     validated: ValidatedPack, signals: Mapping[str, Signal], faults: list[Fault]
 ) -> dict[str, Checklist]:
-    """Checklists, each line with the item that it reads.
+    """Build checklists, each line with the item that it reads.
 
     Args:
-        validated: the pack.
-        signals: what the places in answers may name.
-        faults: where faults of answers are added.
+        validated: The validated pack.
+        signals: Signals that answers may name.
+        faults: List to which faults of answers are added.
     """
     lines: dict[str, list[ChecklistLine]] = {name: [] for name in validated.checklists}
     for name, filled in validated.lines.items():

@@ -1,7 +1,7 @@
-"""A pack, from its folder to what the judge runs, or every fault in it at once.
+"""Load a pack from its folder, or report all of its faults at once.
 
 Takes: a folder or the name of a shipped pack, and the trip sheet for what is dispatched inoperative.
-Gives: `Pack`; faults of single conditions stand in `Pack.faults`, all others raise `InputFaults`.
+Gives: `Pack`; faults of single conditions are in `Pack.faults`, all others raise `InputFaults`.
 """
 
 from __future__ import annotations
@@ -36,12 +36,12 @@ def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
     """Read, merge and check a pack.
 
     Args:
-        path_or_name: a folder (or a single file), or the name of a shipped pack.
-        trip: the papers of the flight; what they dispatch inoperative is excused.
+        path_or_name: Folder (or a single file), or the name of a shipped pack.
+        trip: Trip sheet of the flight; items whose signals it dispatches inoperative are waived.
 
     Raises:
-        InputFaults: every fault of every file, in the order of files and lines, unless all of them are those
-            of single conditions.
+        InputFaults: Every fault of every file, in the order of files and lines, unless all of them are faults of single
+            conditions.
     """
     faults: list[Fault] = []
     chain = read_chain(path_or_name, faults)
@@ -73,7 +73,7 @@ def _build_pack(
     faults: list[Fault],
     broken: list[Fault],
 ) -> Pack:
-    """Put the pack together; `faults` and `broken` are complete afterwards."""
+    """Build the pack; `faults` and `broken` are complete afterwards."""
     conditions = ConditionChecker(scope, broken, set(validated.ids("limits")) - set(validated.limits))
     conditions.check_all(validated.invalid_entries)
     items = ItemBuilder(validated, references, conditions, faults).build(broken)
@@ -108,7 +108,7 @@ def _build_pack(
 
 
 def _form_faults(chain: PackChain) -> list[Fault]:
-    """Faults of what could be read, where a file could not: of a pack that stands alone, entry by entry."""
+    """Faults of the readable files where another file is not readable; only for a pack that extends none."""
     found: list[Fault] = []
     if len(chain.layers) == 1 and not chain.layers[0].header.fields.get("extends"):
         ValidatedPack(merge_layers(chain.layers, found), found)
@@ -118,7 +118,7 @@ def _form_faults(chain: PackChain) -> list[Fault]:
 def _load_signals(
     chain: PackChain, own_locations: Iterable[SourceLocation], faults: list[Fault]
 ) -> dict[str, Signal] | None:
-    """The signals of all books, then the packs' own; None where one of them cannot be had."""
+    """Signals of all books, then the packs' own; None where one of them cannot be loaded."""
     signals: dict[str, Signal] = {}
     before = len(faults)
     for layer, head in zip(chain.layers, chain.headers, strict=True):
@@ -136,7 +136,7 @@ def _load_signals(
 
 
 def _placed_at(error: InputFaults, location: SourceLocation) -> list[Fault]:
-    """A book's faults; one that has no line (no such book) is placed where the pack names it."""
+    """Faults of a book; one without a line (unknown book) is placed at its name in the pack."""
     place = location.place()
     return [
         fault if fault.place.line else Fault(place, fault.what, fault.expected, fault.hint)
@@ -147,7 +147,7 @@ def _placed_at(error: InputFaults, location: SourceLocation) -> list[Fault]:
 def _check_inoperative(
     trip: TripSheet | None, signals: Iterable[str], faults: list[Fault]
 ) -> tuple[str, ...]:
-    """What the trip sheet dispatches inoperative; each must be a signal or the beginning of some."""
+    """Check that each inoperative name is a signal or the dotted beginning of one."""
     names = trip.inoperative if trip else ()
     beginnings = {
         ".".join(name.split(".")[:parts]) for name in signals for parts in range(1, name.count(".") + 2)
@@ -160,7 +160,7 @@ def _check_inoperative(
 
 
 def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperative: tuple[str, ...]) -> Scope:
-    """All that a condition of this pack may name."""
+    """Names that conditions of this pack may use."""
     return Scope(
         signals=signals,
         calls={name: str(entry.fields["title"].value) if "title" in entry.fields else name
@@ -173,7 +173,7 @@ def _build_scope(validated: ValidatedPack, signals: dict[str, Signal], inoperati
 
 
 def _sorted_faults(faults: Iterable[Fault], chain: PackChain) -> tuple[Fault, ...]:
-    """Those of the pack that was asked for before those of its bases; by file, line and column; each once."""
+    """Sort faults by pack (the requested one first), file, line and column, without duplicates."""
 
     def rank(fault: Fault) -> tuple[int, str, int, int, str]:
         place = fault.place

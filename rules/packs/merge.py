@@ -1,6 +1,6 @@
-"""One pack laid over another: keys replaced under the same id, entries added, entries taken out.
+"""Merge of packs: keys are replaced under the same id, entries are added, entries are removed.
 
-Takes: layers, base first.  Gives: one layer, in which every value still knows the file it came from.
+Takes: layers, base first.  Gives: one layer, in which every value knows its file.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ _EXPECTATION_FIELDS = frozenset({"condition", "confirm", "expect", "item"})
 
 
 def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:
-    """Lay each pack over those before it.
+    """Merge each pack over those before it.
 
     Args:
-        layers: at least one, base first.
-        faults: where faults are added.
+        layers: At least one, base first.
+        faults: List to which faults are added.
     """
     merged = PackLayer(layers[0].header, {})
     for layer in layers:
@@ -33,7 +33,7 @@ def merge_layers(layers: list[PackLayer], faults: list[Fault]) -> PackLayer:
 def _merge_entries(
     base: dict[str, PackEntry], entries: dict[str, PackEntry], faults: list[Fault]
 ) -> dict[str, PackEntry]:
-    """One section (or the parts of one entry) over another."""
+    """Merge one section, or the parts of one entry, over another."""
     result = dict(base)
     for name, entry in entries.items():
         if "remove" in entry.fields:
@@ -44,7 +44,7 @@ def _merge_entries(
 
 
 def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[Fault]) -> None:
-    """`remove: true` under an id that the base has."""
+    """Remove an entry of the base by `remove: true`."""
     given = entry.fields["remove"]
     if given.value is not True:
         faults.append(Fault(given.location.place(), "remove can only be true", "true"))
@@ -56,7 +56,7 @@ def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[F
 
 
 def _merge_entry(base: PackEntry | None, entry: PackEntry, faults: list[Fault]) -> PackEntry:
-    """An entry over the one of the same id; a new one over nothing, so that its parts are seen to."""
+    """Merge an entry over the one of the same id; a new one is merged over nothing, so that its parts are processed."""
     kept = base.fields if base else {}
     if _EXPECTATION_FIELDS & entry.fields.keys():
         kept = {name: given for name, given in kept.items() if name not in _EXPECTATION_FIELDS}

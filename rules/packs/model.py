@@ -1,6 +1,6 @@
-"""A pack after loading: phases, gates, flows, checklists, watches, with checked conditions.
+"""Loaded packs: phases, gates, flows, checklists and watches, with checked conditions.
 
-Takes: nothing.  Gives: frozen types, built by `load`, run by `rules.judge`.
+Takes: nothing.  Gives: frozen types, built by `load_pack` and run by `rules.judge`.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ class Level(StrEnum):
 
 
 class FindingKind(StrEnum):
-    """What went wrong, for the record."""
+    """Kind of error."""
 
     OMITTED = "omitted"
     UNDONE = "undone"
@@ -40,7 +40,7 @@ class FindingKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Phase:
-    """A part of the flight; `code` is the CAST/ICAO common taxonomy's (STD, PBT, TXI, TOF, ...)."""
+    """Part of the flight; `code` is from the CAST/ICAO common taxonomy (STD, PBT, TXI, TOF, ...)."""
 
     id: str
     title: str
@@ -49,7 +49,7 @@ class Phase:
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """Something said that no signal shows; `by` is who says it (ground, atc, cabin, or a seat)."""
+    """Something said that no signal shows; `by` is the speaker (ground, atc, cabin, or a seat)."""
 
     id: str
     title: str
@@ -58,13 +58,12 @@ class Call:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One expectation.  Either `condition` (a signal shows it) or `confirm` (only the crew can say it).
+    """Expectation with either a `condition` (a signal shows it) or a `confirm` (only the crew can confirm it).
 
     `id` is `flow.NAME.KEY`; conditions refer to it as `flow.KEY is met` or by the whole id.
-    `after`: what must be so before this may be done (else: too early).  `follows`: items that come
-    first in a strict order (else: out of order).  `hold_s`: how long it must be unmet before it is
-    told; `clear_s`: how long met before it counts as mended.  `finding` fixes the kind where the
-    usual rule would name it wrongly.
+    `after` must be true before the item is done, otherwise it is too early.  `follows` are items that come first in a
+    strict order, otherwise it is out of order.  `hold_s` is how long it must be unmet before a finding opens, `clear_s`
+    how long it must be met before it counts as corrected.  `finding` replaces the kind of finding.
     """
 
     id: str
@@ -87,7 +86,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Flow:
-    """Items by seat.  Seats work in parallel; within a seat the order binds only where an item says so."""
+    """Items by seat; seats work in parallel, and within a seat an order applies only where an item has one."""
 
     id: str
     title: str
@@ -97,7 +96,7 @@ class Flow:
 
 @dataclass(frozen=True, slots=True)
 class ChecklistLine:
-    """One line of a checklist: `answer` may hold {signal} places; `item` is the expectation it reads."""
+    """Line of a checklist; `answer` may hold {signal} placeholders, `item` is the expectation that it reads."""
 
     challenge: str
     answer: str
@@ -106,7 +105,7 @@ class ChecklistLine:
 
 @dataclass(frozen=True, slots=True)
 class Checklist:
-    """Challenge and response, read by one seat (or both), each line tied to an expectation."""
+    """Challenge and response, read by one seat (or both), each line with an expectation."""
 
     id: str
     title: str
@@ -116,10 +115,9 @@ class Checklist:
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """The point before a phase: `cue` (about to go), `entry` (they went), `needs` (item ids).
+    """Point before a phase: `cue` (the crew is about to go), `entry` (the phase begins), `needs` (item ids).
 
-    It can be cued and entered while the present phase is one of `leaves` (all earlier phases where
-    the author named none).
+    It can be cued and entered while the present phase is one of `leaves` (by default all earlier phases).
     """
 
     id: str
@@ -133,7 +131,7 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """A limit that must hold while something is so, whatever the gate."""
+    """Limit that must hold while its condition applies, independent of gates."""
 
     id: str
     label: str
@@ -151,7 +149,7 @@ class Watch:
 
 @dataclass(frozen=True, slots=True)
 class QuietPeriod:
-    """While `applies`, notices of these levels are held back, and summed up afterwards."""
+    """While `applies` is true, notices of these levels are held back, and summed up afterwards."""
 
     id: str
     applies: Condition
@@ -159,7 +157,7 @@ class QuietPeriod:
 
 
 class OooiMoment(StrEnum):
-    """The four moments of a flight that a journey log has."""
+    """Moment of a flight in a journey log."""
 
     OUT = "out"
     OFF = "off"
@@ -169,7 +167,7 @@ class OooiMoment(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FlightTimeRule:
-    """When one of the four moments is: what must be so, and in which phases (all where none is named)."""
+    """Condition of one of the four moments, and the phases in which it counts (all where none is named)."""
 
     moment: OooiMoment
     when: Condition
@@ -178,9 +176,9 @@ class FlightTimeRule:
 
 @dataclass(frozen=True, slots=True)
 class CalloutRule:
-    """Said aloud at the moment at which `when` becomes true, in `phases` (all where none is named).
+    """Text that is spoken when `when` becomes true, in `phases` (all where none is named).
 
-    `say` may hold {signal} places.  With `once_per_phase` it is made once after each change of the phase at most.
+    `text` may hold {signal} placeholders.  `once_per_phase` limits it to once after each change of the phase.
     """
 
     id: str
@@ -191,7 +189,7 @@ class CalloutRule:
 
 
 class TraceLimit(msgspec.Struct, frozen=True):
-    """A limit to draw beside a signal of a strip; `value` is in the signal's unit."""
+    """Limit to draw beside a signal of a trace; `value` is in the signal's unit."""
 
     signal: str = msgspec.field(name="signal")
     value: float = msgspec.field(name="value")
@@ -200,7 +198,7 @@ class TraceLimit(msgspec.Struct, frozen=True):
 
 @dataclass(frozen=True, slots=True)
 class TraceMark:
-    """A moment to note on a strip: when the condition first is so."""
+    """Moment to mark in a trace: when the condition is first true."""
 
     label: str
     when: Condition
@@ -208,10 +206,10 @@ class TraceMark:
 
 @dataclass(frozen=True, slots=True)
 class TraceRule:
-    """Quantities that are kept over a stretch of flight.
+    """Time history of some signals over a part of the flight.
 
-    It runs from `begins` to `ends`, for `longest_s` at most, and keeps the signals of `keep` once in `every_s`.
-    `about` names the watches and items whose findings belong to it.
+    It runs from `begins` to `ends`, at most for `max_duration_s`, with one sample of `signals` in each `interval_s`.
+    `evidence_for` names the watches and items whose findings belong to it.
     """
 
     id: str
@@ -228,12 +226,13 @@ class TraceRule:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A number that is worked out from others: the derived signal, the function, and what it is given.
+    """Number that is computed from others: its signal, the function, and the arguments.
 
-    `terms` holds the numbers by the function's keywords, in its units; `words` the names of signals that are words;
-    `factor` and `offset` bring the result into the signal's unit.  `label` may hold {name} places; `says` is how the
-    result came about, with the keywords in braces; the result is rounded to multiples of `step`, 0 for not at all.
-    `uses` is what packs call the function.
+    `terms` holds the numeric arguments by the function's keywords, in its units; `words` the signals that are words;
+    `factor` and `offset` convert the result to the signal's unit.  `label` may hold {name} placeholders;
+    `explanation` says
+    how the result was computed, with the keywords in braces; the result is rounded to multiples of `step`, 0 for none.
+    `uses` is the function's name in packs.
     """
 
     signal: Signal
@@ -249,7 +248,7 @@ class Figure:
 
     @property
     def input_signals(self) -> tuple[str, ...]:
-        """The names of the signals that it is worked out from."""
+        """Names of the signals from which it is computed."""
         return tuple(
             dict.fromkeys(
                 (*signal_names(*self.terms.values()), *(signal.name for signal in self.words.values()))
@@ -259,7 +258,12 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """All of it.  `figures` come each after those that it reads.  `faults` are those of single broken conditions: they are shown, and the rest runs."""
+    """Rules of one aeroplane or operator.
+
+    Each of `figures` comes after those that it reads.  `faults` are those of single conditions: they are shown, and
+    the rest
+    of the pack works.  `source_digest` is a hash of the files, '' for a pack that was not loaded from files.
+    """
 
     id: str
     title: str

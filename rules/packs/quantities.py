@@ -1,6 +1,6 @@
 """Quantities and times as authors write them: `740 degC`, `25 %`, `2 s`.
 
-Takes: what stands in the file.  Gives: a number in a unit that converts, or an error with a plain sentence.
+Takes: a value of a file.  Gives: a number with its unit, or a validation error.
 """
 
 from __future__ import annotations
@@ -17,22 +17,22 @@ MAX_TIME_S = 3600.0
 
 
 class Quantity(NamedTuple):
-    """A number and its unit, '1' for none."""
+    """Number with its unit, '1' for none."""
 
     value: float
     unit: str
 
 
 def as_text(value: object) -> object:
-    """Let a bare number stand where text is wanted."""
+    """Accept a bare number where text is expected."""
     return str(value) if isinstance(value, int | float) and not isinstance(value, bool) else value
 
 
 def parse_quantity(value: object) -> Quantity:
-    """Read `740 degC`.
+    """Parse a quantity such as `740 degC`.
 
     Raises:
-        PydanticCustomError: not a number with a unit that is known.
+        PydanticCustomError: Not a number with a known unit.
     """
     text = as_text(value)
     amount = parse_amount(text) if isinstance(text, str) else None
@@ -50,19 +50,19 @@ def parse_quantity(value: object) -> Quantity:
 
 
 def parse_limit(value: object) -> object:
-    """Read `740 degC`; what does not begin with a number is the name of a limit.
+    """Parse a quantity such as `740 degC`; text that begins with a letter is the name of a limit.
 
     Raises:
-        PydanticCustomError: a number with a unit that is not known.
+        PydanticCustomError: A number with an unknown unit.
     """
     return value if isinstance(value, str) and value[:1].isalpha() else parse_quantity(value)
 
 
 def parse_seconds(value: object) -> float:
-    """Read a time such as `2 s` or `1 min`, in seconds.
+    """Parse a time such as `2 s` or `1 min`, in seconds.
 
     Raises:
-        PydanticCustomError: not a time, negative, or longer than an hour.
+        PydanticCustomError: Not a time, negative, or longer than an hour.
     """
     text = as_text(value)
     amount = parse_amount(text) if isinstance(text, str) else None

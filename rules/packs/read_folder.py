@@ -1,6 +1,6 @@
-"""What one pack folder says, sorted into sections: each name once, each entry with its places.
+"""Contents of one pack folder by sections: each name once, each entry with its places.
 
-Takes: the sources of a folder.  Gives: `Layer`, and the faults found on the way.
+Takes: the sources of a folder.  Gives: `PackLayer`, and faults.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ _ITEM_KEYS = frozenset(ItemForm.model_fields) - {"condition", "seat"} | {"remove
 
 @dataclass(slots=True)
 class PackLayer:
-    """One pack of a chain: its head, its entries by section and id, and where it adds signals."""
+    """One pack of a chain: its head, its entries by section and id, and the places of its own signals."""
 
     header: PackEntry
     sections: dict[str, dict[str, PackEntry]] = field(default_factory=dict)
@@ -32,10 +32,10 @@ class PackLayer:
 
 
 class FolderReader:
-    """Goes through the files of one folder."""
+    """Reads the files of one folder."""
 
     def __init__(self, name: SourceLocation, faults: list[Fault]) -> None:
-        """Begin with nothing; `name` stands for the folder where no head is found."""
+        """Start empty; `name` is the place of the head where the folder has none."""
         self.layer = PackLayer(PackEntry("", name), {section: {} for section in SECTIONS})
         self._faults = faults
 
@@ -62,7 +62,7 @@ class FolderReader:
                 self._read_section(str(section), spot)
 
     def _read_header(self, location: SourceLocation) -> None:
-        """`pack:` stands once in a folder."""
+        """Read the section `pack`, which a folder has once."""
         if self.layer.header.id:
             self._add_fault(
                 location,
@@ -74,7 +74,7 @@ class FolderReader:
         self.layer.header = entry_from_mapping("pack", location)
 
     def _read_section(self, section: str, location: SourceLocation) -> None:
-        """Add a section's entries; the same id twice is a fault."""
+        """Add the entries of a section; a duplicate id is a fault."""
         kept = self.layer.sections[section]
         make = self._section_readers().get(section, self._read_mapping)
         for name, at in self._mapping_entries(location, section):
@@ -89,22 +89,22 @@ class FolderReader:
                 kept[str(name)] = entry
 
     def _section_readers(self) -> dict[str, Callable[[str, SourceLocation], PackEntry | None]]:
-        """Sections whose entries are not plain mappings."""
+        """Readers of the sections whose entries are not plain mappings."""
         return {"seats": self._read_seat, "flows": self._read_flow, "checklists": self._read_checklist}
 
     def _read_mapping(self, name: str, location: SourceLocation) -> PackEntry | None:
-        """An entry that is a mapping."""
+        """Read an entry that is a mapping."""
         if not isinstance(location.data, dict):
             self._add_fault(location, f"{name} is not a mapping", "a mapping of keys to values")
             return None
         return entry_from_mapping(name, location)
 
     def _read_seat(self, name: str, location: SourceLocation) -> PackEntry:
-        """A seat is its title."""
+        """Read a seat, which is written as its title."""
         return PackEntry(name, location, {"title": SourcedValue(location.data, location)})
 
     def _read_flow(self, name: str, location: SourceLocation) -> PackEntry | None:
-        """A flow: title and phase, and a list of items under each seat."""
+        """Read a flow: title and phase, and a list of items under each seat."""
         if self._read_mapping(name, location) is None:
             return None
         own = (*FlowForm.model_fields, "remove")
@@ -118,7 +118,7 @@ class FolderReader:
     def _read_item(
         self, flow: PackEntry, seat: str, location: SourceLocation, at_seat: SourceLocation
     ) -> None:
-        """An item: one key of its own, which holds the condition, beside the known ones."""
+        """Read an item: one key of its own, which holds the condition, beside the known ones."""
         data = location.data
         if not isinstance(data, dict):
             self._add_fault(location, "an item is a mapping", "KEY: condition")
@@ -144,7 +144,7 @@ class FolderReader:
         self._add_part(flow, item)
 
     def _read_checklist(self, name: str, location: SourceLocation) -> PackEntry | None:
-        """A checklist: title and reader, and a list of lines, known by their challenges."""
+        """Read a checklist: title and reader, and a list of lines, identified by their challenges."""
         if self._read_mapping(name, location) is None:
             return None
         checklist = entry_from_mapping(name, location)
@@ -162,7 +162,7 @@ class FolderReader:
         return checklist
 
     def _add_part(self, parent: PackEntry, part: PackEntry) -> None:
-        """Put an item or line in; its name stands once."""
+        """Add an item or line; a duplicate name is a fault."""
         first = parent.parts.setdefault(part.id, part)
         if first is not part:
             self._add_fault(
@@ -172,14 +172,14 @@ class FolderReader:
             )
 
     def _check_name(self, name: Key, location: SourceLocation) -> None:
-        """An id can be written in a condition."""
+        """Check that an id can be written in a condition."""
         if not re.fullmatch(IDENTIFIER_PATTERN, str(name)):
             self._add_fault(
                 location, f"{name} cannot be a name here", "a word of small letters, digits and _"
             )
 
     def _mapping_entries(self, location: SourceLocation, name: str) -> Iterator[tuple[Key, SourceLocation]]:
-        """The keys of a mapping, each with the spot of its value."""
+        """Keys of a mapping, each with the location of its value."""
         data = location.data
         if isinstance(data, dict):
             yield from ((key, location.child(key)) for key in data)
@@ -187,12 +187,12 @@ class FolderReader:
             self._add_fault(location, f"{name} are not given as a mapping", "a mapping of names to entries")
 
     def _list_entries(self, location: SourceLocation, name: str) -> Iterator[SourceLocation]:
-        """The spots of a list's entries."""
+        """Locations of the entries of a list."""
         if isinstance(location.data, list):
             yield from (location.child(number) for number in range(len(location.data)))
         elif location.data is not None:
             self._add_fault(location, f"{name} are not given as a list", "a list")
 
     def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:
-        """Note a fault at the key of a spot."""
+        """Add a fault at the key of a location."""
         self._faults.append(Fault(location.place(key=True), what, expected, hint))

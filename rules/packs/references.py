@@ -1,6 +1,6 @@
-"""Names that point at other entries of a pack: phases, seats, items, needs; and orders that run in a circle.
+"""References of a pack to its own entries: phases, seats, items and needs; and circular references.
 
-Takes: the sheets.  Gives: what the names stand for, and a fault for each that stands for nothing.
+Takes: the validated pack.  Gives: the entries that names refer to, and a fault for each unknown name.
 """
 
 from __future__ import annotations
@@ -19,15 +19,14 @@ _ARTICLE = {"flow": "a flow", "checklist": "a checklist", "item": "an item"}
 
 
 class References:
-    """Looks names up and notes those that are not there."""
+    """Looks up names and reports unknown ones."""
 
     def __init__(self, validated: ValidatedPack, faults: list[Fault]) -> None:
-        """Look up in these sheets."""
         self._validated = validated
         self._faults = faults
 
     def check(self) -> None:
-        """Every plain reference: seats, phases, who speaks."""
+        """Check all plain references: seats, phases and speakers."""
         sheets = self._validated
         seats, phases = sheets.ids("seats"), sheets.ids("phases")
         for call in sheets.calls.values():
@@ -50,14 +49,14 @@ class References:
         self._check_needs_of_invalid()
 
     def _check_needs_of_invalid(self) -> None:
-        """A gate that does not fit its form may still need what is not there."""
+        """Check the needs of gates that do not fit their form."""
         for _, entry in self._validated.invalid_entries:
             given = entry.fields.get("needs")
             if given is not None and isinstance(given.value, list):
                 self.needed_items((need for need in given.value if isinstance(need, str)), given.location)
 
     def is_known(self, name: str | None, among: Collection[str], location: SourceLocation, kind: str) -> bool:
-        """Whether a name is there; None is no name and always well."""
+        """True if a name is known or None; otherwise report it."""
         if name is None or name in among:
             return True
         hint = did_you_mean(name, among)
@@ -68,7 +67,7 @@ class References:
     def known_names(
         self, names: Iterable[str], among: Collection[str], location: SourceLocation, kind: str
     ) -> tuple[str, ...]:
-        """Those of a list that are there."""
+        """Known names of a list; the others are reported."""
         return tuple(
             name
             for number, name in enumerate(names)
@@ -76,7 +75,7 @@ class References:
         )
 
     def _check_flow_seat(self, seat: str, location: SourceLocation, seats: Collection[str]) -> None:
-        """A key of a flow that is no seat is a mistyped key."""
+        """Report a key of a flow that is no seat as a mistyped key."""
         place = location.place(key=True)
         if seat not in seats and not any(fault.place == place for fault in self._faults):
             among = ["title", "phase", *seats]
@@ -84,7 +83,7 @@ class References:
             self._faults.append(fault)
 
     def followed_items(self, flow: str, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
-        """The items that come first, by whole id: keys of the same flow, or whole ids."""
+        """Whole ids of the items that come first; they are written as keys of the same flow, or as whole ids."""
         keys = self._validated.layer.sections["flows"][flow].parts
         found = []
         for number, name in enumerate(names):
@@ -94,7 +93,7 @@ class References:
         return tuple(found)
 
     def needed_items(self, names: Iterable[str], location: SourceLocation) -> tuple[str, ...]:
-        """What a gate needs, item by item, each once."""
+        """Items that a gate needs, each once."""
         found = (
             item
             for number, name in enumerate(names)
@@ -103,7 +102,7 @@ class References:
         return tuple(dict.fromkeys(found))
 
     def _items_of_need(self, need: str, location: SourceLocation) -> Iterator[str]:
-        """One need: `flow NAME`, `checklist NAME` or `item ID`."""
+        """Items of one need: `flow NAME`, `checklist NAME` or `item ID`."""
         kind, _, name = need.partition(" ")
         among = {
             "flow": self._validated.ids("flows"),
@@ -128,7 +127,7 @@ class References:
             yield from [name] if kind == "item" else self.items_of(kind, name)
 
     def items_of(self, kind: str, name: str) -> Iterator[str]:
-        """The items of a flow, or those that a checklist reads."""
+        """Items of a flow, or those that a checklist reads."""
         if kind == "flow":
             yield from (f"flow.{name}.{key}" for key in self._validated.layer.sections["flows"][name].parts)
             return
@@ -138,20 +137,20 @@ class References:
 
 
 def cycles(graph: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:
-    """Every item that comes back to itself, with the shortest way round.
+    """Find each item that refers to itself directly or indirectly, with the shortest circle.
 
     Args:
-        graph: for each item those that it refers to.
+        graph: References of each item.
 
     Returns:
-        For each item in a circle the way from it back to it, in the order of the graph.
+        For each item in a circle the path from it back to it, in the order of the graph.
     """
     found = (_shortest_cycle(start, graph) for start in graph)
     return [way for way in found if way]
 
 
 def _shortest_cycle(start: str, graph: Mapping[str, Collection[str]]) -> tuple[str, ...]:
-    """The shortest way from an item back to itself, () where there is none."""
+    """Shortest path from an item back to itself, () for none."""
     came: dict[str, str] = {}
     edge = [start]
     while edge and start not in came:

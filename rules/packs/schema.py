@@ -1,6 +1,6 @@
-"""The forms of a pack's entries: which keys each may hold, and what stands under them.
+"""Forms of a pack's entries: their keys and the values that these may have.
 
-Takes: plain data of an entry.  Gives: the form filled in, or pydantic's errors, which `rules.source` says plainly.
+Takes: plain data of an entry.  Gives: the form, or pydantic's errors, which `rules.source` turns into faults.
 """
 
 from __future__ import annotations
@@ -30,13 +30,13 @@ PhaseCode = Literal["STD", "PBT", "TXI", "TOF", "ICL", "ENR", "MNV", "APR", "LDG
 
 
 class StrictForm(BaseModel):
-    """No unknown key, no guessing of kinds."""
+    """Form without unknown keys and without conversion of types."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
 class PackForm(StrictForm):
-    """`pack:`, the head of a pack."""
+    """Head of a pack, `pack:`."""
 
     id: Identifier
     title: ShortText
@@ -47,13 +47,13 @@ class PackForm(StrictForm):
 
 
 class SeatForm(StrictForm):
-    """One seat; written as its title alone."""
+    """Seat, written as its title alone."""
 
     title: ShortText
 
 
 class PhaseForm(StrictForm):
-    """One phase.  `before` puts a new one in front of a phase of the base pack."""
+    """Phase; `before` puts a new one in front of a phase of the base pack."""
 
     title: ShortText
     code: PhaseCode
@@ -61,7 +61,7 @@ class PhaseForm(StrictForm):
 
 
 class LimitForm(StrictForm):
-    """A constant of the aeroplane."""
+    """Constant of the aeroplane."""
 
     value: Annotated[Quantity, BeforeValidator(parse_quantity)]
     label: ShortText
@@ -76,7 +76,7 @@ class CallForm(StrictForm):
 
 
 class GateForm(StrictForm):
-    """The point before a phase."""
+    """Point before a phase."""
 
     title: ShortText | None = None
     phase: Identifier
@@ -87,14 +87,14 @@ class GateForm(StrictForm):
 
 
 class FlowForm(StrictForm):
-    """What a flow says beside its seats."""
+    """Keys of a flow beside its seats."""
 
     title: ShortText
     phase: Identifier
 
 
 class ExpectationForm(StrictForm):
-    """What every expectation may say of itself."""
+    """Keys that all expectations have."""
 
     level: LevelField = Level.ADVISORY
     confirm: ShortText | None = None
@@ -107,7 +107,7 @@ class ExpectationForm(StrictForm):
 
 
 class ItemForm(ExpectationForm):
-    """One item of a flow.  Its key and seat come from where it stands."""
+    """Item of a flow; its key and seat come from its place in the file."""
 
     condition: LongText | None = Field(default=None, exclude=True)
     seat: str = Field(exclude=True)
@@ -116,14 +116,14 @@ class ItemForm(ExpectationForm):
 
 
 class ChecklistForm(StrictForm):
-    """What a checklist says beside its lines."""
+    """Keys of a checklist beside its lines."""
 
     title: ShortText
     read_by: Identifier
 
 
 class ChecklistLineForm(ExpectationForm):
-    """One line of a checklist."""
+    """Line of a checklist."""
 
     challenge: ShortText
     answer: Annotated[str, BeforeValidator(as_text)]
@@ -133,7 +133,7 @@ class ChecklistLineForm(ExpectationForm):
 
 
 class WatchForm(StrictForm):
-    """A limit that must hold while something is so."""
+    """Limit that must hold while a condition applies."""
 
     label: ShortText
     seat: Identifier
@@ -149,14 +149,14 @@ class WatchForm(StrictForm):
 
 
 class QuietForm(StrictForm):
-    """While it applies, these levels are held back; a warning never is."""
+    """Period in which notices of some levels are held back; a warning never is."""
 
     applies: LongText
     holds: Annotated[list[Annotated[Level, Field(strict=False)]], Field(min_length=1)]
 
 
 class TableForm(StrictForm):
-    """Data of the aeroplane, with straight lines between its points."""
+    """Data of the aeroplane, with linear interpolation between its points."""
 
     label: ShortText = Field(description="Name of the table in sentences.")
     x: ShortText = Field(description="Unit of the first side.")
@@ -175,7 +175,7 @@ class TableForm(StrictForm):
 
 
 class FigureForm(StrictForm):
-    """A number that is worked out from others."""
+    """Number that is computed from others."""
 
     label: ShortText = Field(
         description="Name of the figure in sentences; {signal} is replaced by its value."
@@ -193,7 +193,7 @@ class FigureForm(StrictForm):
 
 
 class FlightTimeForm(StrictForm):
-    """When the aeroplane is out, off, on or in."""
+    """Condition for out, off, on or in."""
 
     when: LongText
     phases: list[Identifier] = []
@@ -201,7 +201,7 @@ class FlightTimeForm(StrictForm):
 
 
 class CalloutForm(StrictForm):
-    """What is said aloud at a moment of the flight."""
+    """Text that is spoken at a moment of the flight."""
 
     text: ShortText
     when: LongText
@@ -212,7 +212,7 @@ class CalloutForm(StrictForm):
 
 
 class TraceLimitForm(StrictForm):
-    """A limit to draw: one of the pack by its name, or a number with its unit."""
+    """Limit to draw: the name of a limit of the pack, or a number with its unit."""
 
     signal: ShortText
     limit: Annotated[Quantity | ShortText, BeforeValidator(parse_limit)]
@@ -220,14 +220,14 @@ class TraceLimitForm(StrictForm):
 
 
 class TraceMarkForm(StrictForm):
-    """A moment to note."""
+    """Moment to mark."""
 
     label: ShortText
     when: LongText
 
 
 class TraceForm(StrictForm):
-    """Quantities that are kept over a stretch of flight."""
+    """Time history of some signals over a part of the flight."""
 
     title: ShortText
     begins: LongText

@@ -1,6 +1,6 @@
-"""Entries: what a pack says under one id, with the place of each of its keys, so that packs can be laid over each other.
+"""Entries of a pack, with the place of each key, so that packs can be merged.
 
-Takes: sources.  Gives: `Spot`, `Given`, `Entry`, and an entry checked against its form.
+Takes: sources.  Gives: `SourceLocation`, `SourcedValue`, `PackEntry`, and an entry checked against its form.
 """
 
 from __future__ import annotations
@@ -19,21 +19,21 @@ Form = TypeVar("Form", bound=BaseModel)
 
 @dataclass(frozen=True, slots=True)
 class SourceLocation:
-    """One value in one file."""
+    """Location of one value in one file."""
 
     source: SourceDocument
     path: tuple[Key, ...]
 
     def place(self, *, key: bool = False) -> Place:
-        """Where the value (or its key) stands."""
+        """Place of the value (or of its key)."""
         return self.source.place(self.path, key=key)
 
     def character_place(self, offset: int) -> Place:
-        """Where one character of the value stands."""
+        """Place of one character of the value."""
         return self.source.place_in_text(self.path, offset)
 
     def child(self, *parts: Key) -> SourceLocation:
-        """A value inside this one."""
+        """Location of a value inside this one."""
         return SourceLocation(self.source, self.path + parts)
 
     @property
@@ -44,7 +44,7 @@ class SourceLocation:
 
 @dataclass(frozen=True, slots=True)
 class SourcedValue:
-    """A value and where it was given."""
+    """Value with its location."""
 
     value: PlainData
     location: SourceLocation
@@ -52,7 +52,7 @@ class SourcedValue:
 
 @dataclass(slots=True)
 class PackEntry:
-    """What stands under one id.  `parts` are entries inside it: items of a flow, lines of a checklist."""
+    """Contents under one id; `parts` are entries inside it: items of a flow, lines of a checklist."""
 
     id: str
     location: SourceLocation
@@ -60,23 +60,23 @@ class PackEntry:
     parts: dict[str, PackEntry] = field(default_factory=dict)
 
     def locate(self, path: tuple[Key, ...], key: bool) -> Place:  # noqa: FBT001 - the shape of a `Locate`
-        """Where a value of this entry stands, whichever pack gave it; the entry itself for what is missing."""
+        """Place of a value of this entry, in whichever pack it is; the entry itself for a missing value."""
         if path and path[0] in self.fields:
             return self.fields[str(path[0])].location.child(*path[1:]).place(key=key)
         return self.location.place(key=True)
 
     def field_location(self, name: str) -> SourceLocation:
-        """Where a field stands; the entry itself where it was not given."""
+        """Location of a field; the entry itself where the field is missing."""
         return self.fields[name].location if name in self.fields else self.location
 
 
 def entry_from_mapping(name: str, location: SourceLocation, keys: Iterable[str] | None = None) -> PackEntry:
-    """Make an entry of a mapping.
+    """Make an entry from a mapping.
 
     Args:
-        name: its id.
-        location: where the mapping stands; anything but a mapping gives no fields.
-        keys: the keys to take; all, if None.
+        name: Id of the entry.
+        location: Location of the mapping; any other value gives no fields.
+        keys: Keys to use; None for all.
     """
     data = location.data if isinstance(location.data, dict) else {}
     chosen = data if keys is None else {key: data[key] for key in keys if key in data}
@@ -89,12 +89,12 @@ def check_form(entry: PackEntry, form: type[Form], faults: list[Fault]) -> Form 
     """Check an entry against its form.
 
     Args:
-        entry: what was given.
-        form: what it must be.
-        faults: where faults are added.
+        entry: The entry.
+        form: Type of the form.
+        faults: List to which faults are added.
 
     Returns:
-        The form filled in; None where it does not fit.
+        The form; None where the entry does not fit.
     """
     try:
         return form.model_validate({name: given.value for name, given in entry.fields.items()})

@@ -1,6 +1,6 @@
-"""Strips of a pack: what is kept over a stretch of flight, checked and bounded.
+"""Traces of a pack, checked and bounded.
 
-Takes: the sheets, their references and conditions.  Gives: the frozen types of `model`.
+Takes: the validated pack, its references and conditions.  Gives: the frozen types of `model`.
 """
 
 from __future__ import annotations
@@ -33,22 +33,22 @@ def build_traces(
     watches: Sequence[Watch],
     faults: list[Fault],
 ) -> tuple[TraceRule, ...]:
-    """Every strip of a pack.
+    """Build all traces of a pack.
 
     Args:
-        validated: The pack's entries.
-        references: Where names are looked up.
-        conditions: Where conditions are checked.
-        scope: All names of the pack.
-        watches: Those of the pack.
-        faults: Where faults are added.
+        validated: The validated pack.
+        references: Lookup of names.
+        conditions: Checker of conditions.
+        scope: Names of the pack.
+        watches: Watches of the pack.
+        faults: List to which faults are added.
     """
     builder = _TraceBuilder(validated, references, conditions, scope, watches, faults)
     return tuple(builder.build(name, filled) for name, filled in validated.traces.items())
 
 
 class _TraceBuilder:
-    """Builds strip by strip."""
+    """Builds the traces one by one."""
 
     def __init__(
         self,
@@ -59,7 +59,6 @@ class _TraceBuilder:
         watches: Sequence[Watch],
         faults: list[Fault],
     ) -> None:
-        """Keep what every strip needs."""
         self._validated = validated
         self._references = references
         self._conditions = conditions
@@ -68,7 +67,7 @@ class _TraceBuilder:
         self._faults = faults
 
     def build(self, name: str, filled: FilledForm[TraceForm]) -> TraceRule:
-        """One strip; what is at fault in it is noted and left out."""
+        """Build one trace; its invalid parts are reported and left out."""
         form, entry = filled.form, filled.entry
         begins, ends = self._conditions.condition(entry, "begins"), self._conditions.condition(entry, "ends")
         if begins is None or ends is None:
@@ -93,7 +92,7 @@ class _TraceBuilder:
         )
 
     def _signals(self, names: list[str], location: SourceLocation) -> tuple[str, ...]:
-        """The signals that are kept, each once."""
+        """Signals that are recorded, each once."""
         known = self._references.known_names(names, self._scope.signals, location, "signal")
         for number, name in enumerate(names):
             if name in names[:number]:
@@ -101,7 +100,7 @@ class _TraceBuilder:
         return known
 
     def _check_size(self, filled: FilledForm[TraceForm]) -> None:
-        """A strip takes a sample now and then, and comes to an end."""
+        """Check the sampling interval, the maximum duration and the number of values."""
         form, entry = filled.form, filled.entry
         if form.every <= 0.0:
             self._add_fault(entry.field_location("every"), "sampling interval is 0 s", "more than 0 s")
@@ -119,7 +118,7 @@ class _TraceBuilder:
             )
 
     def _limits(self, filled: FilledForm[TraceForm]) -> Iterator[TraceLimit]:
-        """The limits to draw, each in its signal's unit."""
+        """Limits to draw, each in its signal's unit."""
         spot = filled.entry.field_location("limits")
         for number, form in enumerate(filled.form.limits):
             at = spot.child(number)
@@ -132,7 +131,7 @@ class _TraceBuilder:
                     yield from self._in_unit(form, signal, limit, at.child("limit"))
 
     def _limit(self, form: TraceLimitForm, location: SourceLocation) -> PackLimit | None:
-        """A limit of the pack, or a number with its unit."""
+        """Limit of the pack, or a number with its unit."""
         if isinstance(form.limit, Quantity):
             return PackLimit(*form.limit, "")
         if form.limit not in self._scope.limits and form.limit not in self._validated.ids("limits"):
@@ -144,7 +143,7 @@ class _TraceBuilder:
     def _in_unit(
         self, form: TraceLimitForm, signal: Signal, limit: PackLimit, location: SourceLocation
     ) -> Iterator[TraceLimit]:
-        """The limit in the signal's unit; none, with a fault, where it has another nature."""
+        """Limit in the signal's unit; a limit that does not convert is a fault."""
         unit, own = limit.unit or "1", signal.unit or "1"
         if not signal.is_numeric:
             self._add_fault(location, f"{signal.name} is no number", "the limit of a signal that is a number")
@@ -155,7 +154,7 @@ class _TraceBuilder:
             yield TraceLimit(signal.name, units.convert(limit.value, unit, own), label)
 
     def _marks(self, filled: FilledForm[TraceForm]) -> Iterator[TraceMark]:
-        """The moments to note; a broken condition is kept with its fault."""
+        """Moments to mark; a faulty condition is kept with its fault."""
         spot = filled.entry.field_location("marks")
         for number, form in enumerate(filled.form.marks):
             when = self._conditions.condition(entry_from_mapping(form.label, spot.child(number)), "when")
@@ -164,7 +163,7 @@ class _TraceBuilder:
             yield TraceMark(form.label, when)
 
     def _evidence_for(self, filled: FilledForm[TraceForm], signals: tuple[str, ...]) -> frozenset[str]:
-        """The watches and items named, or else the watches that read what is kept."""
+        """Watches and items that are named, otherwise the watches that read a recorded signal."""
         form, entry = filled.form, filled.entry
         if "evidence_for" in entry.fields:
             among = [*(f"watch.{name}" for name in self._validated.ids("watches")), *self._validated.labels]
@@ -176,5 +175,5 @@ class _TraceBuilder:
         return frozenset(w.id for w in self._watches if not set(signals).isdisjoint(signal_names(w.expect)))
 
     def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:
-        """Note a fault at a value."""
+        """Add a fault at a value."""
         self._faults.append(Fault(location.place(), what, expected, hint))

@@ -1,13 +1,13 @@
-"""The trip sheet: what the papers of one flight say, as the values of the `trip.*` signals.
+"""Trip sheet: data of one flight, as the values of the `trip.*` signals.
 
     trip:
       title: Lindmere 417, Port Averil runway 14
       inoperative: [apu, ice.detected]
       values: {v1: 128 kt, block_fuel: 18 078 lb, qnh: 29.80 inHg, runway: "14", squawk: 4217}
 
-Whether V1 is below VR is not asked here: that is a pack's business, like every other sense of a value.
+Plausibility of the values, such as V1 below VR, is checked by the items of a pack.
 
-Takes: a YAML or JSON file.  Gives: `Trip`, or `InputFaults` with every fault of the sheet.
+Takes: a YAML or JSON file.  Gives: `TripSheet`, or `InputFaults` with every fault of the sheet.
 """
 
 from __future__ import annotations
@@ -33,13 +33,13 @@ _VALUES_PATH = ("trip", "values")
 
 @dataclass(frozen=True, slots=True)
 class TripSheet:
-    """The papers of one flight.
+    """Data of one flight.
 
     Attributes:
         title: One line that names the flight.
-        values: By signal name (`trip.v1`), in the signal book's units.
+        values: Values by signal name (`trip.v1`), in the signal book's units.
         inoperative: Signal names or dotted prefixes of what is dispatched inoperative.
-        note: What else the sheet's author says.
+        note: Note of the sheet's author.
     """
 
     title: str
@@ -49,7 +49,7 @@ class TripSheet:
 
 
 class _TripForm(BaseModel):
-    """The sheet's shape; values are looked at one by one, so that all their faults are found."""
+    """Form of the sheet; its values are checked one by one, so that all of their faults are found."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
@@ -60,7 +60,7 @@ class _TripForm(BaseModel):
 
 
 class _TripFileForm(BaseModel):
-    """A trip sheet's file has one key."""
+    """Form of the file, which has one key."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
@@ -72,8 +72,8 @@ def load_trip_sheet(path: FilePath | str, signals: Mapping[str, Signal] | None =
 
     Args:
         path: The file.
-        signals: The pack's signals, its `trip.*` among them: then each inoperative name must be one of them, or
-            the dotted beginning of one.  Without, the shipped book of trip signals is used, and they are not checked.
+        signals: Signals of the pack, with its `trip.*`: then each inoperative name must be one of them, or the dotted
+            beginning of one.  Without, the shipped book of trip signals is used, and those names are not checked.
 
     Raises:
         InputFaults: Every fault of the sheet.
@@ -82,7 +82,7 @@ def load_trip_sheet(path: FilePath | str, signals: Mapping[str, Signal] | None =
 
 
 def parse_trip_sheet(source: SourceDocument, signals: Mapping[str, Signal] | None = None) -> TripSheet:
-    """Read a trip sheet that is a source already; the rest is as for `load_trip`."""
+    """Read a trip sheet from a source, otherwise like `load_trip_sheet`."""
     faults = FaultCollector(source)
     file = faults.validate(_TripFileForm, ())
     known = signals if signals is not None else load_book("trip").signals
@@ -98,7 +98,7 @@ def parse_trip_sheet(source: SourceDocument, signals: Mapping[str, Signal] | Non
 def _check_inoperative(
     faults: FaultCollector, names: list[str], signals: Mapping[str, Signal] | None
 ) -> None:
-    """Each name can be one; where the pack is known, it names at least one signal."""
+    """Check the form of each name, and that it is the beginning of a signal where the signals are known."""
     prefixes = set[str]()
     for name in signals or ():
         parts = name.split(".")
@@ -117,7 +117,7 @@ def _check_inoperative(
 
 
 def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> dict[str, Value]:
-    """Every value that could be read, by signal name; the fuel's density first, since a volume needs it."""
+    """Valid values by signal name; the density of the fuel first, since a volume needs it."""
     data, values, reader = faults.source.value_at(_VALUES_PATH), dict[str, Value](), TripValueReader(faults)
     given = list(data.items()) if isinstance(data, dict) else []
     for key, said in sorted(given, key=lambda entry: f"{TRIP_PREFIX}{entry[0]}" != DENSITY_SIGNAL):
@@ -134,7 +134,7 @@ def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> 
 
 
 def _add_unknown_key(faults: FaultCollector, key: str | int, trip_signals: Mapping[str, Signal]) -> None:
-    """A key that the sheet does not have."""
+    """Report an unknown key."""
     keys = [name.removeprefix(TRIP_PREFIX) for name in trip_signals]
     near = nearest_word(str(key), keys)
     hint = f"did you mean {near}?" if near else f"the sheet knows {', '.join(sorted(keys))}"

@@ -1,9 +1,9 @@
-"""One value of a trip sheet: a word, a text, a code, or a number with its unit, in the unit of its signal.
+"""Parser of one trip value: a word, a text, a code, or a number with its unit, in the unit of its signal.
 
-A fuel mass may be given as a volume, since a fuel slip has litres or US gallons; the density is then the sheet's own
-(`fuel_density`), never a guess.
+A mass of fuel may be given as a volume, as on a fuel slip in litres or US gallons; the density is then the sheet's own
+(`fuel_density`), never a default.
 
-Takes: what stands on the sheet and the signal that it is for.  Gives: the value; what is wrong goes to the `Faults`.
+Takes: a value of the sheet and its signal.  Gives: the value; faults go to the `FaultCollector`.
 """
 
 from __future__ import annotations
@@ -38,15 +38,14 @@ _TANKS = ("left", "centre", "right", "before")
 
 
 class TripValueReader:
-    """Reads values; `density_kg_l` is the sheet's own, None where it has none."""
+    """Parses values; `density_kg_l` is the sheet's own, None where it has none."""
 
     def __init__(self, faults: FaultCollector) -> None:
-        """Read for this file."""
         self._faults = faults
         self.density_kg_l: float | None = None
 
     def parse(self, at: KeyPath, signal: Signal, given: object) -> Value | None:
-        """One value in the signal's unit; None, with a fault, where it cannot be one."""
+        """Parse one value in the signal's unit; None, with a fault, where it is invalid."""
         if signal.kind in (SignalKind.SWITCH, SignalKind.CHOICE):
             return self._word(at, signal, given)
         if signal.kind is SignalKind.TEXT:
@@ -62,7 +61,7 @@ class TripValueReader:
         return number
 
     def _word(self, at: KeyPath, signal: Signal, given: object) -> str | None:
-        """One of the signal's words."""
+        """Parse one of the signal's words."""
         if isinstance(given, str) and given in signal.words:
             return given
         near = nearest_word(str(given), signal.words)
@@ -72,7 +71,7 @@ class TripValueReader:
         return None
 
     def _text(self, at: KeyPath, signal: Signal, given: object) -> str | None:
-        """Text that is not too long."""
+        """Parse a text of limited length."""
         if not isinstance(given, str):
             hint = f'write "{given}"' if isinstance(given, int) and not isinstance(given, bool) else ""
             self._faults.add(at, f"{_printable(given)} is not text", "text (put it in quotes)", hint)
@@ -85,7 +84,7 @@ class TripValueReader:
         return None
 
     def _count(self, at: KeyPath, signal: Signal, given: object) -> float | None:
-        """A whole number without a unit; a squawk has octal digits."""
+        """Parse a whole number without a unit; a squawk has octal digits."""
         # 0217 is text in a source: its leading zero is a digit of the code.
         digits = str(given) if isinstance(given, str | int) and not isinstance(given, bool) else ""
         octal = signal.name in _OCTAL_NAMES
@@ -99,7 +98,7 @@ class TripValueReader:
         return None
 
     def _quantity(self, at: KeyPath, signal: Signal, given: object) -> float | None:
-        """A number with a unit that converts, in the signal's unit."""
+        """Parse a number with a unit, in the signal's unit."""
         text = str(given) if isinstance(given, int | float) and not isinstance(given, bool) else given
         amount = parse_amount(text) if isinstance(text, str) else None
         if amount is None or not math.isfinite(amount.value):
@@ -113,14 +112,14 @@ class TripValueReader:
         return self._converted(at, signal, amount)
 
     def _add_missing_unit(self, at: KeyPath, signal: Signal, text: str, shown: str) -> None:
-        """A number that could be in this unit or in another is not guessed at."""
+        """Report a number without a unit, which could be in one of two units."""
         either = ALTERNATIVE_UNITS.get(signal.unit, "")
         ways = [f"{text} {unit}" for unit in either.split(" or ")] if either else [f"{text} {signal.unit}"]
         expected = either or f"a unit such as {signal.unit}"
         self._faults.add(at, f"{shown} has no unit", expected, f"write {' or '.join(ways)}")
 
     def _converted(self, at: KeyPath, signal: Signal, amount: Amount) -> float | None:
-        """The amount in the signal's unit, a volume of fuel by way of its density."""
+        """Convert an amount to the signal's unit, a volume of fuel by its density."""
         if is_fuel(signal) and units.compatible(amount.unit, "l"):
             return self._mass_of_volume(at, units.convert(amount.value, amount.unit, "l"))
         try:
@@ -131,7 +130,7 @@ class TripValueReader:
             return None
 
     def _mass_of_volume(self, at: KeyPath, volume_l: float) -> float | None:
-        """The mass of a volume of fuel."""
+        """Mass of a volume of fuel, in kg."""
         if self.density_kg_l is None:
             hint = "write such as fuel_density: 0.8 kg/l"
             self._faults.add(at, "a volume of fuel needs its density", "fuel_density on the sheet", hint)
@@ -144,17 +143,17 @@ class TripValueReader:
 
 
 def is_fuel(signal: Signal) -> bool:
-    """Whether a signal is a mass of fuel."""
+    """True if a signal is a mass of fuel."""
     return signal.unit == "kg" and signal.name.endswith(("_fuel", *(f".fuel_{tank}" for tank in _TANKS)))
 
 
 def _example_amount(signal: Signal) -> str:
-    """An amount that would do."""
+    """Example of a valid amount."""
     return format_value(round((signal.low + signal.high) / 2), signal.unit)
 
 
 def _printable(given: object) -> str:
-    """What stands there, short enough to print."""
+    """Text of a value, short enough to print."""
     if isinstance(given, dict | list):
         return "a list" if isinstance(given, list) else "a mapping"
     text = str(given).lower() if isinstance(given, bool) else str(given)

@@ -1,6 +1,6 @@
-"""A merged pack with every entry checked against its form, and every id that can be referred to.
+"""Merged pack with every entry checked against its form, and every id that can be referred to.
 
-Takes: a merged layer.  Gives: `Sheets`.
+Takes: a merged layer.  Gives: `ValidatedPack`.
 """
 
 from __future__ import annotations
@@ -34,20 +34,21 @@ from rules.packs.sourced import Form, PackEntry, check_form
 
 @dataclass(frozen=True, slots=True)
 class FilledForm(Generic[Form]):
-    """An entry with its form filled in."""
+    """Entry with its form."""
 
     entry: PackEntry
     form: Form
 
 
 class ValidatedPack:
-    """Everything that fitted its form.
+    """All entries that fit their forms.
 
-    What did not stands among the `misfits`, with the flow or checklist that it is part of; its id is known all the same.
+    Entries that do not are in `invalid_entries`, with the flow or checklist that they belong to; their ids are known
+    too.
     """
 
     def __init__(self, layer: PackLayer, faults: list[Fault]) -> None:
-        """Check every entry; add what does not fit to the faults."""
+        """Check every entry; misfits are added to the faults."""
         self.layer = layer
         self.invalid_entries: list[tuple[str, PackEntry]] = []
         self._faults = faults
@@ -70,11 +71,11 @@ class ValidatedPack:
         self.labels = dict(self._item_labels())
 
     def ids(self, section: str) -> list[str]:
-        """Every id of a section, whether its entry fits its form or not."""
+        """Ids of a section, including those of invalid entries."""
         return list(self.layer.sections.get(section, {}))
 
     def _validate_section(self, section: str, form: type[Form]) -> dict[str, FilledForm[Form]]:
-        """The entries of a section that fit."""
+        """Valid entries of a section."""
         found = {}
         for name, entry in self.layer.sections.get(section, {}).items():
             checked = check_form(entry, form, self._faults)
@@ -85,7 +86,7 @@ class ValidatedPack:
         return found
 
     def _validate_parts(self, section: str, form: type[Form]) -> Iterator[tuple[str, FilledForm[Form]]]:
-        """The items of flows, or the lines of checklists, by whole id."""
+        """Valid items of flows, or lines of checklists, by whole id."""
         for whole, entry in self.layer.sections.get(section, {}).items():
             for number, part in enumerate(entry.parts.values(), 1):
                 checked = check_form(part, form, self._faults)
@@ -96,7 +97,7 @@ class ValidatedPack:
                     self.invalid_entries.append((whole, part))
 
     def _item_labels(self) -> Iterator[tuple[str, str]]:
-        """Every item that a condition, a need or a line may name, with its label as far as given."""
+        """Items that a condition, a need or a line may name, with their labels as far as given."""
         for flow, entry in self.layer.sections.get("flows", {}).items():
             for key, item in entry.parts.items():
                 label = item.fields["label"].value if "label" in item.fields else None
@@ -108,5 +109,5 @@ class ValidatedPack:
 
 
 def label_of(key: str) -> str:
-    """A key as a pilot would read it, where no label is given."""
+    """Label of an item made from its key."""
     return key.replace("_", " ").capitalize()

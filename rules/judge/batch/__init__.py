@@ -1,6 +1,6 @@
-"""Judging a whole recording at once: columns where the live core folds frames, and the same judge where something changes.
+"""Judge of a whole recording: it evaluates conditions on columns and runs the parts of the judge only where needed.
 
-Takes: a pack, papers, a tape.  Gives: `Batch`.
+Takes: a pack, trip values, an input log.  Gives: `BatchJudge`.
 """
 
 from rules.judge.batch.judge import BatchJudge, BatchRequest

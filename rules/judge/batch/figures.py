@@ -1,6 +1,7 @@
-"""Figures over a whole recording: each worked out at every point at which something that it reads is other than before.
+"""Figures over a whole recording: one column for each, with a value wherever an input changes.
 
-Takes: a pack's figures, a stretch.  Gives: their columns, and `ColumnFigures`, which says what they are called.
+Takes: the figures of a pack, a segment.  Gives: their columns, and `ColumnFigureEvaluator`, which names and explains
+them.
 """
 
 from __future__ import annotations
@@ -21,35 +22,35 @@ from rules.signals.columns import NO_WORD, ColumnSegment, FloatArray, SignalColu
 from rules.signals.model import Sample, Signal, Value
 
 
-def add_figure_columns(figures: Iterable[Figure], stretch: ColumnSegment) -> None:
-    """Put the columns of these figures into the stretch, each after those that it reads."""
-    columns = TermEvaluator(stretch)
+def add_figure_columns(figures: Iterable[Figure], segment: ColumnSegment) -> None:
+    """Add the columns of these figures to the segment, each after those that it reads."""
+    columns = TermEvaluator(segment)
     for figure in figures:
-        column = _figure_column(figure, stretch, columns)
+        column = _figure_column(figure, segment, columns)
         if column is not None:
-            stretch.columns[figure.signal.name] = column
+            segment.columns[figure.signal.name] = column
 
 
-def _figure_column(figure: Figure, stretch: ColumnSegment, columns: TermEvaluator) -> SignalColumn | None:
-    """One figure's column; None where its inputs are never all there."""
-    lines = [columns.series(term) for term in figure.terms.values()]
-    lines += [_word_codes(stretch.columns.get(signal.name)) for signal in figure.words.values()]
-    if not lines:
-        lines = [series_of_steps(np.zeros(1, np.int64), np.zeros(1))]
-    key, _, values = align(lines, stretch.sim_s)
+def _figure_column(figure: Figure, segment: ColumnSegment, columns: TermEvaluator) -> SignalColumn | None:
+    """Compute the column of a figure; None where its inputs are never all known."""
+    series = [columns.series(term) for term in figure.terms.values()]
+    series += [_word_codes(segment.columns.get(signal.name)) for signal in figure.words.values()]
+    if not series:
+        series = [series_of_steps(np.zeros(1, np.int64), np.zeros(1))]
+    key, _, values = align(series, segment.sim_s)
     known = ~np.any(np.isnan(np.array(values)), axis=0)
     if not known.any():
         return None
-    result = _evaluate(figure, values, known, list(stretch.word_codes)) * figure.factor + figure.offset
+    result = _evaluate(figure, values, known, list(segment.word_codes)) * figure.factor + figure.offset
     if figure.step:
         result = np.rint(result / figure.step) * figure.step + 0.0
-    begun = int(np.argmax(known))
-    line = without_repeats(StepSeries(key[begun:], result[begun:]))
-    return figure_column(line.keys >> 1, line.values)
+    first = int(np.argmax(known))
+    series = without_repeats(StepSeries(key[first:], result[first:]))
+    return figure_column(series.keys >> 1, series.values)
 
 
 def _word_codes(column: SignalColumn | None) -> StepSeries:
-    """A word's number along the steps, not a number where it is not known."""
+    """Series of a word's code along the steps; NaN where the word is unknown."""
     if column is None:
         return series_of_steps(np.zeros(1, np.int64), np.array([np.nan]))
     return series_of_steps(column.steps, np.where(column.word_codes == NO_WORD, np.nan, column.word_codes))
@@ -58,7 +59,7 @@ def _word_codes(column: SignalColumn | None) -> StepSeries:
 def _evaluate(
     figure: Figure, values: Sequence[FloatArray], known: NDArray[np.bool_], words: Sequence[str]
 ) -> FloatArray:
-    """What the function gives at each point; not a number where it refuses or something is not known."""
+    """Apply the function at each point; NaN where it refuses its arguments or an input is unknown."""
     function = array_function(figure.function)
     found = np.full(len(known), np.nan)
     if function is not None and not figure.words:
@@ -70,15 +71,15 @@ def _evaluate(
 
 
 def _evaluate_points(figure: Figure, columns: Sequence[Sequence[float]], words: Sequence[str]) -> list[float]:
-    """The function of each point's numbers and words; what came before is not worked out again."""
+    """Apply the function to the numbers and words of each point; equal points are computed once."""
     keywords, numbers = (*figure.terms, *figure.words), len(figure.terms)
     known: dict[tuple[float, ...], float] = {}
     found: list[float] = []
     for point in zip(*columns, strict=True):
         value = known.get(point)
         if value is None:
-            given: list[Value] = [*point[:numbers], *(words[int(code)] for code in point[numbers:])]
-            value = known[point] = _evaluate_point(figure, dict(zip(keywords, given, strict=True)))
+            arguments: list[Value] = [*point[:numbers], *(words[int(code)] for code in point[numbers:])]
+            value = known[point] = _evaluate_point(figure, dict(zip(keywords, arguments, strict=True)))
         found.append(value)
     return found
 
@@ -91,39 +92,38 @@ def _evaluate_point(figure: Figure, arguments: dict[str, Value]) -> float:
 
 
 class ColumnFigureEvaluator(FigureEvaluator):
-    """Knows what figures are called; their values come from the columns."""
+    """Names and explains figures; their values come from the columns."""
 
     def __init__(self, pack: Pack, state: ColumnState) -> None:
-        """Nothing is asked yet."""
         super().__init__(pack, state)
         self._columns = state
 
     def evaluate_all(self) -> list[Sample]:
-        """Nothing to do: a stretch has its figures."""
+        """Compute nothing: the segment already has the columns of the figures."""
         return []
 
     def update(self, samples: Iterable[Sample]) -> list[Sample]:  # noqa: ARG002 - the columns have them
-        """The figures that became other at the cursor's step."""
-        turned = (self._columns.changed_sample(name) for name in self._names)
-        return [sample for sample in turned if sample is not None]
+        """Samples of the figures that changed at the cursor's step."""
+        changed = (self._columns.changed_sample(name) for name in self._names)
+        return [sample for sample in changed if sample is not None]
 
     def name(self, signal: Signal) -> str:
-        """As of the live figures."""
+        """Name a figure as `FigureEvaluator.name` does."""
         self._update_refusal(signal)
         return super().name(signal)
 
     def calculation(self, signal: Signal) -> str:
-        """As of the live figures."""
+        """Explain a figure as `FigureEvaluator.calculation` does."""
         self._update_refusal(signal)
         return super().calculation(signal)
 
     def sources(self, signal: Signal) -> tuple[Signal, ...]:
-        """As of the live figures."""
+        """Find the missing inputs as `FigureEvaluator.sources` does."""
         self._update_refusal(signal)
         return super().sources(signal)
 
     def _update_refusal(self, signal: Signal) -> None:
-        """Find out whether the function refuses what it is given now, and why."""
-        working: BoundFigure | None = self._by_name.get(signal.name)
-        if working is not None:
-            self._compute(working)
+        """Compute the figure once, so that its refusal is the one of the cursor's step."""
+        bound: BoundFigure | None = self._by_name.get(signal.name)
+        if bound is not None:
+            self._compute(bound)

@@ -1,9 +1,9 @@
-"""A core that judges a tape: it goes only to the steps at which something can come of it.
+"""Judge of an input log that visits only the steps at which an event can arise.
 
-Such steps are those at which a condition changes, a signal comes or goes, a call is made, somebody asks for something, a timer
-is due or a strip keeps a row.  At each of them it does exactly what the live core does.
+Those are the steps at which a condition or the freshness of a signal changes, a call or a request comes, a timer is due
+or a trace takes a sample.  At each of them it runs the same code as `Judge`.
 
-Takes: a pack, papers, a tape.  Gives: entries.
+Takes: a pack, trip values, an input log.  Gives: events.
 """
 
 from __future__ import annotations
@@ -33,31 +33,44 @@ from rules.signals.state import SignalState
 
 @runtime_checkable
 class BatchRequest(Protocol):
-    """A request on the tape."""
+    """A request in the input log."""
 
     def trip_values(self, pack: Pack) -> Mapping[str, Value]:
-        """The papers that it brings, by signal name; none where it brings none or will not be granted."""
+        """Trip values that it sets, by signal name; empty where it sets none or will be refused."""
 
     def apply(self, judge: Judge) -> list[JudgeEvent]:
-        """Ask it; what cannot be granted changes nothing."""
+        """Make the request to the judge; a refused request changes nothing."""
+
+
+# Which steps of a segment are visited (|), and why the others give no event:
+#
+#     step          0    1    2    3    4    5    6    7    8    9
+#     frames        |    .    .    .    .    |    |    .    .    |
+#     because       first               hold   call      timer   last
+#                                       true   entered   due
+#
+# Between two visited steps no condition changes its truth, no signal becomes fresh or stale, no call or request comes and
+# no timer is due: `Judge` would run its parts on nothing.  A timer is set only at a visited step, so the next due time is
+# known when the step after it is chosen.  Where a visited step leaves changes that count from the following step on
+# (`pending`), that step is visited too.
 
 
 class BatchJudge(Judge):
-    """Judges one tape, once."""
+    """Judges one input log, once."""
 
     def __init__(
         self, pack: Pack, trip: TripValues, input_log: InputLog, *, calls_entered: bool = False
     ) -> None:
-        """Get ready.
+        """Prepare the columns and the monitors.
 
         Args:
             pack: The rules.
-            trip: The papers' values.
-            input_log: What went in; each request on it is `Asked`.
-            calls_entered: As of the live core.
+            trip: Trip values.
+            input_log: The inputs; each request in it is a `BatchRequest`.
+            calls_entered: As for `Judge`.
 
         Raises:
-            Unusual: The tape has to be judged frame by frame.
+            NotColumnar: The input log has to be judged frame by frame.
         """
         self._input_log = input_log
         self._columns = ColumnBuilder(input_log, pack.signals)
@@ -86,51 +99,51 @@ class BatchJudge(Judge):
 
     @property
     def frame_number(self) -> int:
-        """The number on the tape of the frame that was judged last."""
+        """Number, within the input log, of the frame judged last."""
         return self._cursor.segment.frame_number_at(self._cursor.step)
 
     def run(self) -> Iterator[list[JudgeEvent]]:
-        """Judge it all.
+        """Judge the whole input log.
 
         Yields:
-            The entries of each step that has any, in the order in which the live core says them.
+            The events of each step that has any, in the order in which `Judge` gives them.
 
         Raises:
-            Unusual: The tape has to be judged frame by frame; nothing that was said counts then.
+            NotColumnar: The input log has to be judged frame by frame; the events so far are void.
         """
-        for mark in self._input_log.initial_requests():
-            yield _as_request(mark).apply(self)
-        standing: dict[str, Value | None] = {}
+        for request in self._input_log.initial_requests():
+            yield _as_request(request).apply(self)
+        lasting: dict[str, Value | None] = {}
         for first, end in self._input_log.epoch_ranges():
-            stretch = self._columns.build_segment(
-                first, end, {**standing, **self._trip_values}, self._trip_values_of
+            segment = self._columns.build_segment(
+                first, end, {**lasting, **self._trip_values}, self._trip_values_of
             )
-            add_figure_columns(self.context.pack.figures, stretch)
-            self._cursor.segment, self._cursor.step = stretch, 0
-            yield from self._judge_stretch(stretch)
-            standing = self._lasting_values(stretch)
+            add_figure_columns(self.context.pack.figures, segment)
+            self._cursor.segment, self._cursor.step = segment, 0
+            yield from self._judge_stretch(segment)
+            lasting = self._lasting_values(segment)
 
-    def _trip_values_of(self, mark: object) -> Mapping[str, Value]:
-        return _as_request(mark).trip_values(self.context.pack)
+    def _trip_values_of(self, request: object) -> Mapping[str, Value]:
+        return _as_request(request).trip_values(self.context.pack)
 
-    def _lasting_values(self, stretch: ColumnSegment) -> dict[str, Value | None]:
-        """What does not age, and so outlasts the stretch."""
+    def _lasting_values(self, segment: ColumnSegment) -> dict[str, Value | None]:
+        """Values that do not age, and so carry over to the next segment."""
         figures = {figure.signal.name for figure in self.context.pack.figures}
         return {
-            name: column.value_at(len(stretch) - 1)
-            for name, column in stretch.columns.items()
+            name: column.value_at(len(segment) - 1)
+            for name, column in segment.columns.items()
             if self.context.pack.signals[name].max_age_s <= 0 and name not in figures
         }
 
-    def _judge_stretch(self, stretch: ColumnSegment) -> Iterator[list[JudgeEvent]]:
-        """Judge one stretch."""
-        yield self._first_step(stretch)
-        self._last = last = _last_step(stretch)
+    def _judge_stretch(self, segment: ColumnSegment) -> Iterator[list[JudgeEvent]]:
+        """Judge one segment."""
+        yield self._first_step(segment)
+        self._last = last = _last_step(segment)
         eventful = {
             *self._monitors.steps,
             *self._column_activity.steps,
-            *stretch.calls,
-            *stretch.requests,
+            *segment.calls,
+            *segment.requests,
             last,
         }
         planned = sorted(step for step in eventful if step <= last)
@@ -138,75 +151,75 @@ class BatchJudge(Judge):
         while step < last:
             while planned[at] <= step:
                 at += 1
-            step = self._next_step(stretch, step, planned[at])
+            step = self._next_step(segment, step, planned[at])
             entries = (
-                self._apply_request(stretch, step)
-                if step in stretch.requests
-                else self._judge_step(stretch, step)
+                self._apply_request(segment, step)
+                if step in segment.requests
+                else self._judge_step(segment, step)
             )
             if entries:
                 yield entries
 
-    def _first_step(self, stretch: ColumnSegment) -> list[JudgeEvent]:
-        """The first step: everything is looked at."""
+    def _first_step(self, segment: ColumnSegment) -> list[JudgeEvent]:
+        """Judge the first step of a segment: evaluate everything."""
         self._state.seek(0)
-        self._restart(stretch.first_frame)
+        self._restart(segment.first_frame)
         self._monitors.load_segment()
         self._column_activity.load()
-        calls, self._early_calls = (*self._early_calls, *self._calls_at(stretch, 0)), []
+        calls, self._early_calls = (*self._early_calls, *self._calls_at(segment, 0)), []
         self._step((), calls, full=True)
         return self.context.drain()
 
-    def _next_step(self, stretch: ColumnSegment, step: int, planned: int) -> int:
-        """The next step to go to."""
+    def _next_step(self, segment: ColumnSegment, step: int, planned: int) -> int:
+        """Find the next step to visit."""
         if self._monitors.pending:
             following = step + 1
         else:
             due_s = min(self._monitors.next_timer_s, self.context.timers.next_s, self.traces.due_s)
-            due = step + 1 if due_s <= stretch.sim_s[step] else planned
-            if due == planned and due_s <= stretch.sim_s[planned]:
-                due = int(stretch.sim_s.searchsorted(due_s, "left"))
+            due = step + 1 if due_s <= segment.sim_s[step] else planned
+            if due == planned and due_s <= segment.sim_s[planned]:
+                due = int(segment.sim_s.searchsorted(due_s, "left"))
             following = min(planned, due)
-        while following in stretch.empty_steps:
+        while following in segment.empty_steps:
             following += 1
         return following
 
-    def _judge_step(self, stretch: ColumnSegment, step: int) -> list[JudgeEvent]:
-        """What a frame or a look does."""
+    def _judge_step(self, segment: ColumnSegment, step: int) -> list[JudgeEvent]:
+        """Judge a frame, or the passing of time."""
         self._state.seek(step)
-        calls = self._calls_at(stretch, step)
+        calls = self._calls_at(segment, step)
         due_s = min(self.context.timers.next_s, self.traces.due_s)
         touched = step in self._column_activity.steps
         if calls or touched or step == self._last or due_s <= self._state.sim_s or self._monitors.go_to(step):
             self._step((), calls)
         return self.context.drain()
 
-    def _apply_request(self, stretch: ColumnSegment, step: int) -> list[JudgeEvent]:
-        """What a request does: all stands as the step before left it.
+    def _apply_request(self, segment: ColumnSegment, step: int) -> list[JudgeEvent]:
+        """Apply a request to the state that the step before left.
 
-        What was told in that step still waits: it counts from the next one, and a request that is refused is none.
+        Calls entered in that step stay pending until the next one, since a refused request counts as no step.
         """
         if not self._monitors.pending:
             self._monitors.go_to(step - 1)
-        self.context.sim_s = float(stretch.sim_s[step - 1])
+        self.context.sim_s = float(segment.sim_s[step - 1])
         self._state.seek(step)
-        return _as_request(stretch.requests[step]).apply(self)
+        return _as_request(segment.requests[step]).apply(self)
 
-    def _calls_at(self, stretch: ColumnSegment, step: int) -> tuple[CallEntered, ...]:
+    def _calls_at(self, segment: ColumnSegment, step: int) -> tuple[CallEntered, ...]:
         known = self.context.pack.calls
-        made = stretch.calls.get(step, ())
-        return tuple(CallEntered(self._state.sim_s, name, "") for name in made if name in known)
+        entered = segment.calls.get(step, ())
+        return tuple(CallEntered(self._state.sim_s, name, "") for name in entered if name in known)
 
 
-def _last_step(stretch: ColumnSegment) -> int:
-    """The last step of a stretch at which anything is judged; its first always is."""
-    last = len(stretch) - 1
-    while last in stretch.empty_steps:
+def _last_step(segment: ColumnSegment) -> int:
+    """Last step of a segment that is not empty; the first step never is."""
+    last = len(segment) - 1
+    while last in segment.empty_steps:
         last -= 1
     return last
 
 
-def _as_request(mark: object) -> BatchRequest:
-    if not isinstance(mark, BatchRequest):
-        raise TypeError(f"a tape of {type(mark).__name__}")
-    return mark
+def _as_request(request: object) -> BatchRequest:
+    if not isinstance(request, BatchRequest):
+        raise TypeError(f"expected a BatchRequest in the input log, got {type(request).__name__}")
+    return request

@@ -1,6 +1,6 @@
-"""What the judge remembers of single signals, read from the columns when it is asked.
+"""Activity of single signals, read from the columns on demand.
 
-Takes: a cursor.  Gives: `ColumnTraces`.
+Takes: a cursor.  Gives: `ColumnSignalActivity`.
 """
 
 from __future__ import annotations
@@ -16,19 +16,18 @@ from rules.signals.model import Sample, Value
 
 
 class ColumnSignalActivity(SignalActivity):
-    """`load` a stretch before its first step."""
+    """Signal activity at the cursor; call `load` before the first step of a segment."""
 
     def __init__(
         self, values: Collection[str], readers: Mapping[str, Collection[str]], cursor: ColumnCursor
     ) -> None:
-        """Nothing seen yet."""
         super().__init__(values, readers)
         self._cursor = cursor
         self._start_step = -1
         self._touched: dict[int, set[str]] = {}
 
     def load(self) -> None:
-        """Note by step what is touched because a signal comes or goes."""
+        """Index by step the items that a signal touches by becoming fresh or ceasing to be."""
         self._start_step, self._touched = -1, {}
         columns = self._cursor.segment.columns
         for name, items in self._readers.items():
@@ -38,30 +37,30 @@ class ColumnSignalActivity(SignalActivity):
 
     @property
     def steps(self) -> Iterable[int]:
-        """The steps at which something is touched."""
+        """Steps at which an item is touched."""
         return self._touched.keys()
 
     def observe(self, samples: Iterable[Sample]) -> set[str]:  # noqa: ARG002 - the columns have them
-        """What is touched at the cursor's step."""
+        """Items touched at the cursor's step."""
         return set(self._touched.get(self._cursor.step, ()))
 
     def moved(self, names: Iterable[str]) -> bool:
-        """Whether somebody moved one of these signals, up to the cursor."""
+        """True if one of these signals has had two different values up to the cursor."""
         columns = self._cursor.segment.columns
         return any(
             name in self._value_signals and name in columns and self._moved(columns[name]) for name in names
         )
 
     def rebase(self, values: Mapping[str, Value]) -> None:  # noqa: ARG002 - the columns have them
-        """Begin anew with what stands at the cursor."""
+        """Count moves from the cursor's step on."""
         self._start_step = self._cursor.step
 
     def reset(self) -> None:
-        """Begin anew with nothing seen."""
+        """Count moves from the start of the segment."""
         self._start_step = -1
 
     def _moved(self, column: SignalColumn) -> bool:
-        """Whether a signal has had two different values since the beginning."""
+        """True if a signal has had two different values since the start."""
         first = max(column.entry_at(self._start_step), 0) if self._start_step >= 0 else 0
         last = column.entry_at(self._cursor.step) + 1
         fresh = np.flatnonzero(column.quality[first:last] == FRESH) + first

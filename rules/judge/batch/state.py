@@ -1,4 +1,4 @@
-"""The state at the cursor: looked up in the columns when somebody asks.
+"""State at the cursor, looked up in the columns on demand.
 
 Takes: a cursor.  Gives: `ColumnState`.
 """
@@ -13,15 +13,14 @@ from rules.signals.state import SignalState
 
 
 class CursorValues(dict[str, Value]):
-    """The fresh values at the cursor; only asked by name, never gone through."""
+    """Fresh values at the cursor; lookup by name only, no iteration."""
 
     def __init__(self, cursor: ColumnCursor) -> None:
-        """Whatever the cursor stands at."""
         super().__init__()
         self._cursor = cursor
 
     def get(self, name: str, default: object = None) -> Value | None:  # type: ignore[override]  # noqa: ARG002
-        """The value, None where it is not fresh."""
+        """Value of a signal, None where it is not fresh."""
         column = self._cursor.segment.columns.get(name)
         return column.value_at(self._cursor.step) if column is not None else None
 
@@ -36,30 +35,30 @@ class CursorValues(dict[str, Value]):
 
 
 class ColumnState(SignalState):
-    """Reads columns where `State` folds frames; whoever moves the cursor calls `stand`."""
+    """State that reads columns where `SignalState` folds frames; `seek` moves the cursor."""
 
     def __init__(self, signals: Mapping[str, Signal], cursor: ColumnCursor) -> None:
-        """Nothing seen: the cursor's stretch is still to come."""
+        """Start without a segment."""
         super().__init__(signals)
         self.values = CursorValues(cursor)
         self._cursor = cursor
 
     def seek(self, step: int) -> None:
-        """Go to a step of the cursor's stretch."""
+        """Go to a step of the cursor's segment."""
         self._cursor.step = step
         self.sim_s = float(self._cursor.segment.sim_s[step])
 
     def sample(self, name: str) -> Sample:
-        """The sample at the cursor."""
+        """Sample at the cursor."""
         return self._cursor.segment.sample(name, self._cursor.step)
 
     def has_sample(self, name: str) -> bool:
-        """Whether any link ever spoke of the signal, up to the cursor."""
+        """True if any link has sent the signal, up to the cursor."""
         column = self._cursor.segment.columns.get(name)
         return column is not None and column.entry_at(self._cursor.step) >= 0
 
     def changed_sample(self, name: str) -> Sample | None:
-        """The sample, where it became another at the cursor's very step."""
+        """Sample, if it changed at exactly the cursor's step."""
         column = self._cursor.segment.columns.get(name)
         entry = column.entry_at(self._cursor.step) if column is not None else -1
         if column is None or entry < 0 or column.steps[entry] != self._cursor.step:
@@ -67,13 +66,13 @@ class ColumnState(SignalState):
         return self.sample(name)
 
     def set_value(self, name: str, value: Value, sim_s: float) -> list[Sample]:  # noqa: ARG002 - the columns have it
-        """What a request set: the columns know it, and whether it is other than before."""
+        """Sample that a request set, if it differs from the one before."""
         sample = self.changed_sample(name)
         return [sample] if sample is not None else []
 
     def restart(self, epoch: int) -> None:
-        """Another stretch begins; its columns begin with what stays."""
+        """Start another segment; its columns begin with the values that last."""
         self.epoch = epoch
 
     def forget(self, names: Sequence[str]) -> None:
-        """Nothing to forget: a stretch's columns begin anew."""
+        """Do nothing: the columns of a segment start empty."""
