@@ -80,7 +80,7 @@ class _Reader:
                 self._add_fault((key,), f"unknown section {key}", "signals or calls", hint, key=True)
         signals = self._source.value_at(("signals",))
         if not isinstance(signals, dict):
-            self._add_fault(("signals",), "signals are not given as a mapping", "names with their values")
+            self._add_fault(("signals",), "signals are not a mapping", "names with their values")
             return
         yield from ((("signals", key), str(key), value) for key, value in signals.items())
 
@@ -95,7 +95,7 @@ class _Reader:
         data = self._source.data
         calls = data.get("calls", []) if isinstance(data, dict) else []
         if not isinstance(calls, list):
-            self._add_fault(("calls",), "calls are not given as a list", 'a list such as ["push_approved"]')
+            self._add_fault(("calls",), "calls are not a list", 'a list such as ["push_approved"]')
             return
         for number, name in enumerate(calls):
             self._read_call(("calls", number), str(name))

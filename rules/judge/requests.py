@@ -22,11 +22,11 @@ def not_called_error(name: str, called: Iterable[str]) -> InputFaults:
     """Error for a call that cannot be undone because it is not in effect."""
     in_effect = ", ".join(called)
     hint = (
-        f"these were: {in_effect}"
+        f"calls in effect: {in_effect}"
         if in_effect
-        else "no call was made yet, or the flight came back to before it"
+        else "no call was entered yet, or the flight went back to a phase before it"
     )
-    return _refusal("undo-call", f"{name} was not called", "a call that was made", hint)
+    return _refusal("undo-call", f"{name} has not been called", "a call that was made", hint)
 
 
 def known_trip_signal(pack: Pack, name: str) -> str:
@@ -43,7 +43,7 @@ def confirmable_item(items: Items, name: str) -> ItemState:
     """Find an item that no signal shows: only such an item can be confirmed."""
     state = known_item(items, name, "confirm")
     if state.item.condition is not None:
-        what = f"{name} cannot be confirmed: the aeroplane shows whether it is so"
+        what = f"{name} cannot be confirmed: a signal shows its state"
         raise _refusal("confirm", what, "an item that no signal can show")
     return state
 

@@ -83,7 +83,7 @@ class GateBuilder:
             leaves = self._references.known_names(form.leaves, self._phase_ids, spot, "phase")
         if form.phase in leaves:
             place = spot.child(leaves.index(form.phase)).place()
-            self._faults.append(Fault(place, "a gate leaves the phase that it leads to", "other phases"))
+            self._faults.append(Fault(place, "a gate's leaves contains its own phase", "other phases"))
         if not leaves and not form.leaves:
             place = filled.entry.field_location("phase").place()
             self._faults.append(
@@ -102,7 +102,9 @@ class GateBuilder:
                     hint = f"put '{kind} {name}' under the needs of a gate"
                     self._faults.append(
                         Fault(
-                            entry.location.place(key=True), f"{kind} {name} is needed by no gate", hint=hint
+                            entry.location.place(key=True),
+                            f"{kind} {name} is not needed by any gate",
+                            hint=hint,
                         )
                     )
 

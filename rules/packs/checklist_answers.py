@@ -48,7 +48,7 @@ def answer_faults(answer: str, location: SourceLocation, signals: Collection[str
     """
     words = re.findall(r"\w+", _BRACES.sub(" x ", answer.casefold()))
     if not words or _UNSPECIFIC_WORDS.issuperset(words):
-        what = f"the answer '{answer}' does not say what is seen" if answer.strip() else "the answer is empty"
+        what = f"the answer '{answer}' does not name the state" if answer.strip() else "the answer is empty"
         hint = "name the state, or give the value as {signal} (Degani and Wiener, NASA CR-177549)"
         return [Fault(location.place(), what, "the state or value", hint)]
     return placeholder_faults(answer, location, signals)
@@ -73,7 +73,7 @@ def _placeholder_fault(
     """Fault of a placeholder that is no signal, or of an unmatched brace."""
     name = found[1]
     if name is None:
-        return Fault(location.character_place(found.start()), "a brace without its other half", "{signal}")
+        return Fault(location.character_place(found.start()), "an unmatched brace", "{signal}")
     if name in signals:
         return None
     return Fault(

@@ -43,7 +43,7 @@ def build_table(name: str, filled: FilledForm[TableForm], faults: list[Fault]) -
             else "columns: [y, ...] and rows: [[x, value, ...], ...]"
         )
         faults.append(
-            Fault(entry.location.place(key=True), f"table {name} does not hold its values", expected)
+            Fault(entry.location.place(key=True), f"table {name} does not have its values", expected)
         )
         return None
     try:

@@ -43,8 +43,8 @@ class FigureTermChecker:
         if desk.problems:
             return None
         if found is None or _uses_history(found.term):
-            hint = "windows and counts stand in conditions"
-            self._add_fault("a figure looks at the present only", "names and numbers, with + - * /", hint)
+            hint = "use them in a condition"
+            self._add_fault("a figure cannot use windows or counts", "names and numbers, with + - * /", hint)
             return None
         return self._convert(found, parameter)
 
@@ -57,7 +57,7 @@ class FigureTermChecker:
             self._faults.append(
                 Fault(
                     self._location.character_place(at),
-                    f"'{text}' is no term: {problem.what}",
+                    f"'{text}' is not a term: {problem.what}",
                     "a name or a number with its unit",
                     problem.hint,
                 )
@@ -65,14 +65,14 @@ class FigureTermChecker:
             return None
         if isinstance(read, syntax.CompareExpr) and read.op == "=" and read.right == syntax.NumberExpr(0.0):
             return read.left
-        self._add_fault(f"'{text}' is no term", "names and numbers, with + - * /")
+        self._add_fault(f"'{text}' is not a term", "names and numbers, with + - * /")
         return None
 
     def _word_signal(self, term: syntax.TermExpr) -> Signal | None:
         """The signal of a word or text."""
         signal = self._scope.signals.get(term.path) if isinstance(term, syntax.NameExpr) else None
         if signal is None or signal.is_numeric:
-            self._add_fault("a word is needed here", "the name of a signal that is text")
+            self._add_fault("expected a word here", "the name of a signal that is text")
             return None
         return signal
 

@@ -195,7 +195,7 @@ class FigureBuilder:
         reads = {name: [r for r in figure.input_signals if r in made] for name, figure in made.items()}
         for way in cycles(reads):
             spot = self._validated.figures[way[0].removeprefix(FIGURE_PREFIX)].entry.location
-            what = f"figures in a circle: {' reads '.join(way)}"
+            what = f"circular reference of figures: {' reads '.join(way)}"
             self._faults.append(Fault(spot.place(key=True), what, "no circle"))
         ordered: dict[str, Figure] = {}
 

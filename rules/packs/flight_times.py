@@ -31,7 +31,7 @@ def build_flight_times(
         form, entry = filled.form, filled.entry
         if name not in MOMENT_NAMES:
             place, hint = entry.location.place(key=True), did_you_mean(name, MOMENT_NAMES)
-            faults.append(Fault(place, f"{name} is no moment of a flight", join_or(MOMENT_NAMES), hint))
+            faults.append(Fault(place, f"{name} is not a moment of a flight", join_or(MOMENT_NAMES), hint))
             continue
         named = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
         when, excused = conditions.condition_and_waiver(entry, "when")

@@ -101,7 +101,7 @@ def _base_folder(head: PackForm, folder: Path, place: Place, faults: list[Fault]
 def _unknown_pack_fault(name: str, place: Place) -> Fault:
     """Fault of a name that is neither a path nor a shipped pack."""
     hint = did_you_mean(name, shipped_packs()) or f"shipped: {', '.join(shipped_packs())}"
-    return Fault(place, "no such pack", "a folder, or the name of a pack that is shipped", hint)
+    return Fault(place, "unknown pack", "a folder, or the name of a shipped pack", hint)
 
 
 def _refuse_cycle(folder: Path, seen: list[Path], place: Place, faults: list[Fault]) -> bool:
@@ -109,7 +109,7 @@ def _refuse_cycle(folder: Path, seen: list[Path], place: Place, faults: list[Fau
     real = folder.resolve()
     if real in seen:
         circle = " → ".join(path.name for path in [*seen[seen.index(real) :], real])
-        faults.append(Fault(place, f"packs extend each other in a circle: {circle}", "a base at the end"))
+        faults.append(Fault(place, f"circular reference of packs: {circle}", "a base pack"))
         return False
     seen.append(real)
     return True
@@ -142,7 +142,7 @@ def _yaml_paths(folder: Path, faults: list[Fault]) -> list[Path]:
         return [folder]
     beside = sorted(path for path in folder.iterdir() if not path.name.startswith("."))
     faults.extend(
-        Fault(Place(str(path)), "this file would not be read", "the ending .yaml")
+        Fault(Place(str(path)), "this file is ignored", "the ending .yaml")
         for path in beside
         if path.suffix in (".yml", ".YAML", ".YML")
     )

@@ -118,10 +118,10 @@ class ItemBuilder:
         given = [name for name in ways if name in entry.fields]
         if not given:
             place = entry.location.place(key=True)
-            self._faults.append(Fault(place, f"{entry.id} does not say what is expected", expected))
+            self._faults.append(Fault(place, f"{entry.id} has no expectation", expected))
         for extra in given[1:]:
             place = entry.fields[extra].location.place(key=True)
-            self._faults.append(Fault(place, f"{extra} stands beside {given[0]}", expected))
+            self._faults.append(Fault(place, f"{extra} conflicts with {given[0]}", expected))
 
     def _check_item_reference(self, entry: PackEntry, item: str) -> None:
         """Check a line that reads an item of a flow: all other keys belong to the flow."""
@@ -129,17 +129,13 @@ class ItemBuilder:
         self._references.is_known(item, flows, entry.fields["item"].location, "item")
         for name in sorted(_ITEM_FIELDS & entry.fields.keys() - {"confirm"}):
             place = entry.fields[name].location.place(key=True)
-            self._faults.append(
-                Fault(place, f"{name} stands beside item", f"{name} where the item itself stands")
-            )
+            self._faults.append(Fault(place, f"{name} conflicts with item", f"{name} at the item itself"))
 
     def _refuse_order_cycles(self, items: Mapping[str, Item]) -> None:
         """Report items that follow each other in a circle."""
         for way in cycles({name: item.follows for name, item in items.items()}):
             place = self._entry(way[0]).field_location("follows").place()
-            self._faults.append(
-                Fault(place, f"an order in a circle: {' follows '.join(way)}", "a first item")
-            )
+            self._faults.append(Fault(place, f"circular order: {' follows '.join(way)}", "a first item"))
 
     def _break_condition_cycles(self, items: dict[str, Item], broken: list[Fault]) -> dict[str, Item]:
         """Replace conditions that read each other in a circle by faulty ones, each with its circle."""
@@ -147,7 +143,7 @@ class ItemBuilder:
         for way in cycles(reads):
             field = "condition" if way[0].startswith("flow.") else "expect"
             place = self._entry(way[0]).field_location(field).place()
-            fault = Fault(place, f"items read each other in a circle: {' → '.join(way)}", "no circle")
+            fault = Fault(place, f"circular reference of items: {' → '.join(way)}", "no circle")
             broken.append(fault)
             items[way[0]] = replace(items[way[0]], condition=FaultyCondition(fault), signals=())
         return items

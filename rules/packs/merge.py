@@ -49,7 +49,7 @@ def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[F
     if given.value is not True:
         faults.append(Fault(given.location.place(), "remove can only be true", "true"))
     elif entry.id not in result:
-        what = f"there is no {entry.id} to take out"
+        what = f"there is no {entry.id} to remove"
         faults.append(Fault(entry.location.place(key=True), what, hint=did_you_mean(entry.id, result)))
     else:
         del result[entry.id]

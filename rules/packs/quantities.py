@@ -77,5 +77,5 @@ def parse_seconds(value: object) -> float:
         )
     span = to_seconds(amount.value, amount.unit)
     if not 0.0 <= span <= MAX_TIME_S:
-        raise validation_error(f"{value} is not a time that one can wait for", "0 s to 60 min")
+        raise validation_error(f"{value} is not a time that can be waited for", "0 s to 60 min")
     return span

@@ -66,7 +66,7 @@ class FolderReader:
         if self.layer.header.id:
             self._add_fault(
                 location,
-                "pack stands twice",
+                "the section pack is defined twice",
                 f"once; the first is at {self.layer.header.location.place(key=True)}",
             )
             return
@@ -82,7 +82,7 @@ class FolderReader:
             if name in kept:
                 self._add_fault(
                     at,
-                    f"{name} stands twice in {section}",
+                    f"{name} is defined twice in {section}",
                     f"once; the first is at {kept[str(name)].location.place(key=True)}",
                 )
             elif (entry := make(str(name), at)) is not None:
@@ -126,7 +126,10 @@ class FolderReader:
         unknown = [str(key) for key in data if key not in _ITEM_KEYS]
         if not unknown:
             self._add_fault(
-                location, "an item without a key of its own", "KEY: condition", "keys such as label are taken"
+                location,
+                "an item without a key of its own",
+                "KEY: condition",
+                "keys such as label have other meanings",
             )
             return
         key = unknown[0]
@@ -167,16 +170,14 @@ class FolderReader:
         if first is not part:
             self._add_fault(
                 part.location,
-                f"{part.id} stands twice in {parent.id}",
+                f"{part.id} is defined twice in {parent.id}",
                 f"once; the first is at {first.location.place(key=True)}",
             )
 
     def _check_name(self, name: Key, location: SourceLocation) -> None:
         """Check that an id can be written in a condition."""
         if not re.fullmatch(IDENTIFIER_PATTERN, str(name)):
-            self._add_fault(
-                location, f"{name} cannot be a name here", "a word of small letters, digits and _"
-            )
+            self._add_fault(location, f"{name} is not a valid name", "lower-case letters, digits and _")
 
     def _mapping_entries(self, location: SourceLocation, name: str) -> Iterator[tuple[Key, SourceLocation]]:
         """Keys of a mapping, each with the location of its value."""
@@ -184,14 +185,14 @@ class FolderReader:
         if isinstance(data, dict):
             yield from ((key, location.child(key)) for key in data)
         elif data is not None:
-            self._add_fault(location, f"{name} are not given as a mapping", "a mapping of names to entries")
+            self._add_fault(location, f"{name} are not a mapping", "a mapping of names to entries")
 
     def _list_entries(self, location: SourceLocation, name: str) -> Iterator[SourceLocation]:
         """Locations of the entries of a list."""
         if isinstance(location.data, list):
             yield from (location.child(number) for number in range(len(location.data)))
         elif location.data is not None:
-            self._add_fault(location, f"{name} are not given as a list", "a list")
+            self._add_fault(location, f"{name} are not a list", "a list")
 
     def _add_fault(self, location: SourceLocation, what: str, expected: str = "", hint: str = "") -> None:
         """Add a fault at the key of a location."""

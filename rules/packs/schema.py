@@ -32,78 +32,109 @@ PhaseCode = Literal["STD", "PBT", "TXI", "TOF", "ICL", "ENR", "MNV", "APR", "LDG
 class StrictForm(BaseModel):
     """Form without unknown keys and without conversion of types."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, use_attribute_docstrings=True)
 
 
 class PackForm(StrictForm):
     """Head of a pack, `pack:`."""
 
     id: Identifier
+    """Word that names the pack."""
     title: ShortText
+    """One line that names the aeroplane or operator."""
     version: ShortText = "1"
+    """Version of the pack; text, so in quotes."""
     extends: ShortText | None = None
+    """Folder of the base pack, seen from this one, or the name of a pack that we ship."""
     signals: list[Identifier] = []
+    """Names of the signal books that the pack uses; books that we ship."""
     disclaimer: ShortText = DISCLAIMER
+    """Sentence that is always shown with the pack."""
 
 
 class SeatForm(StrictForm):
     """Seat, written as its title alone."""
 
     title: ShortText
+    """Name of the seat."""
 
 
 class PhaseForm(StrictForm):
     """Phase; `before` puts a new one in front of a phase of the base pack."""
 
     title: ShortText
+    """Name of the phase on screens and in sentences."""
     code: PhaseCode
+    """Code of the CAST/ICAO common taxonomy, such as STD, PBT, TXI, TOF, ICL, ENR, APR, LDG."""
     before: Identifier | None = None
+    """In an extending pack, the phase of the base before which this one is put."""
 
 
 class LimitForm(StrictForm):
     """Constant of the aeroplane."""
 
     value: Annotated[Quantity, BeforeValidator(parse_quantity)]
+    """Number with its unit."""
     label: ShortText
+    """Name of the limit in sentences."""
     source: ShortText | Literal[""] = ""
+    """Published source of the value, or "common practice, no source"."""
 
 
 class CallForm(StrictForm):
     """Something said that no signal shows."""
 
     title: ShortText
+    """Text of the call in sentences."""
     by: Identifier
+    """Speaker: a seat, ground, atc, cabin, company or instructor."""
 
 
 class GateForm(StrictForm):
     """Point before a phase."""
 
     title: ShortText | None = None
+    """Name of the gate; otherwise the title of its phase."""
     phase: Identifier
+    """Phase that begins when the gate is entered."""
     leaves: list[Identifier] | None = None
+    """Phases from which the gate can be entered; otherwise every earlier phase."""
     cue: LongText
+    """Condition that is true when the crew is about to go."""
     entry: LongText
+    """Condition that is true when the phase begins."""
     needs: list[ShortText]
+    """Items that must be met: flow NAME, checklist NAME or item ID."""
 
 
 class FlowForm(StrictForm):
     """Keys of a flow beside its seats."""
 
     title: ShortText
+    """Name of the flow."""
     phase: Identifier
+    """Phase in which the flow is done."""
 
 
 class ExpectationForm(StrictForm):
     """Keys that all expectations have."""
 
     level: LevelField = Level.ADVISORY
+    """Advisory, caution or warning."""
     confirm: ShortText | None = None
+    """Text that the crew confirms, instead of a condition, where no signal shows it."""
     after: LongText | None = None
+    """Condition that must be true before the item is met; otherwise the item is too early."""
     why: ShortText | Literal[""] = ""
+    """Why the item matters, for the debrief."""
     source: ShortText | Literal[""] = ""
+    """Published source of the item, or "common practice, no source"."""
     hold: Seconds = 1.0
+    """Time for which it must be open before a finding opens, in s."""
     clear: Seconds = 1.0
+    """Time for which it must be met before it counts as met or corrected, in s."""
     finding: FindingKindField | None = None
+    """Kind of finding, instead of omitted, undone or wrong_value."""
 
 
 class ItemForm(ExpectationForm):
@@ -112,129 +143,177 @@ class ItemForm(ExpectationForm):
     condition: LongText | None = Field(default=None, exclude=True)
     seat: str = Field(exclude=True)
     label: ShortText | None = None
+    """Label of the item in sentences; otherwise its key, read as words."""
     follows: list[ShortText] = []
+    """Items that must be met first; keys of the same flow, or whole ids."""
 
 
 class ChecklistForm(StrictForm):
     """Keys of a checklist beside its lines."""
 
     title: ShortText
+    """Name of the checklist."""
     read_by: Identifier
+    """Seat that reads it, or both."""
 
 
 class ChecklistLineForm(ExpectationForm):
     """Line of a checklist."""
 
     challenge: ShortText
+    """Challenge that is read."""
     answer: Annotated[str, BeforeValidator(as_text)]
+    """Answer: the state that is seen; {signal} is replaced by its value."""
     expect: LongText | None = None
+    """Condition of the line."""
     item: ShortText | None = None
+    """Id of the item that the line reads, instead of a condition of its own."""
     seat: Identifier | None = None
+    """Seat that owns the line; otherwise the reader's."""
 
 
 class WatchForm(StrictForm):
     """Limit that must hold while a condition applies."""
 
     label: ShortText
+    """Label of the watch in sentences."""
     seat: Identifier
+    """Seat that is warned."""
     level: LevelField = Level.CAUTION
+    """Advisory, caution or warning."""
     applies: LongText | None = None
+    """Condition under which the limit applies; otherwise always."""
     expect: LongText
+    """Condition that must hold."""
     phases: list[Identifier] = []
+    """Phases in which the watch applies; otherwise all."""
     finding: FindingKindField = FindingKind.LIMIT_EXCEEDED
+    """Kind of its finding."""
     hold: Seconds = 0.0
+    """Time for which it must not hold before a finding opens, in s."""
     clear: Seconds = 2.0
+    """Time for which it must hold again before it counts as corrected, in s."""
     why: ShortText | Literal[""] = ""
+    """Why the limit matters, for the debrief."""
     source: ShortText | Literal[""] = ""
+    """Published source of the limit, or "common practice, no source"."""
 
 
 class QuietForm(StrictForm):
     """Period in which notices of some levels are held back; a warning never is."""
 
     applies: LongText
+    """Condition under which notices are held back."""
     holds: Annotated[list[Annotated[Level, Field(strict=False)]], Field(min_length=1)]
+    """Levels that are held back; advisory, caution."""
 
 
 class TableForm(StrictForm):
     """Data of the aeroplane, with linear interpolation between its points."""
 
-    label: ShortText = Field(description="Name of the table in sentences.")
-    x: ShortText = Field(description="Unit of the first side.")
-    y: ShortText | None = Field(default=None, description="Unit of the second side, where there is one.")
-    gives: ShortText = Field(description="Unit of the values.")
-    points: Annotated[list[list[float]], Field(min_length=1)] | None = Field(
-        default=None, description="With one side: pairs of x and value."
-    )
-    columns: Annotated[list[float], Field(min_length=1)] | None = Field(
-        default=None, description="With two sides: the values of y."
-    )
-    rows: Annotated[list[list[float]], Field(min_length=1)] | None = Field(
-        default=None, description="With two sides: x and the value at each column."
-    )
-    source: ShortText | Literal[""] = Field(default="", description="Published source of the data.")
+    label: ShortText
+    """Name of the table in sentences."""
+    x: ShortText
+    """Unit of the first side."""
+    y: ShortText | None = None
+    """Unit of the second side, where there is one."""
+    gives: ShortText
+    """Unit of the values."""
+    points: Annotated[list[list[float]], Field(min_length=1)] | None = None
+    """With one side: pairs of x and value."""
+    columns: Annotated[list[float], Field(min_length=1)] | None = None
+    """With two sides: the values of y."""
+    rows: Annotated[list[list[float]], Field(min_length=1)] | None = None
+    """With two sides: x and the value at each column."""
+    source: ShortText | Literal[""] = ""
+    """Published source of the data."""
 
 
 class FigureForm(StrictForm):
     """Number that is computed from others."""
 
-    label: ShortText = Field(
-        description="Name of the figure in sentences; {signal} is replaced by its value."
-    )
-    uses: ShortText = Field(description="Function of the arithmetic, or table.NAME.")
-    terms: dict[str, Annotated[LongText, BeforeValidator(as_text)]] = Field(
-        alias="with", description="Term for each parameter of the function."
-    )
-    unit: ShortText = Field(description="Unit of the figure.")
-    rounded: Annotated[Quantity, BeforeValidator(parse_quantity)] | None = Field(
-        default=None, description="Step to which the result is rounded, with its unit."
-    )
-    why: ShortText | Literal[""] = Field(default="", description="Meaning of the figure.")
-    source: ShortText | Literal[""] = Field(default="", description="Published source.")
+    label: ShortText
+    """Name of the figure in sentences; {signal} is replaced by its value."""
+    uses: ShortText
+    """Function of the arithmetic, or table.NAME."""
+    terms: dict[str, Annotated[LongText, BeforeValidator(as_text)]] = Field(alias="with")
+    """Term for each parameter of the function."""
+    unit: ShortText
+    """Unit of the figure."""
+    rounded: Annotated[Quantity, BeforeValidator(parse_quantity)] | None = None
+    """Step to which the result is rounded, with its unit."""
+    why: ShortText | Literal[""] = ""
+    """Meaning of the figure."""
+    source: ShortText | Literal[""] = ""
+    """Published source."""
 
 
 class FlightTimeForm(StrictForm):
     """Condition for out, off, on or in."""
 
     when: LongText
+    """Condition that is true at the moment."""
     phases: list[Identifier] = []
+    """Phases in which the moment counts; otherwise all."""
     source: ShortText | Literal[""] = ""
+    """Published source, or "common practice, no source"."""
 
 
 class CalloutForm(StrictForm):
     """Text that is spoken at a moment of the flight."""
 
     text: ShortText
+    """Text that is spoken; {signal} is replaced by its value."""
     when: LongText
+    """Condition: the callout is made when it becomes true."""
     phases: list[Identifier] = []
+    """Phases in which it is made; otherwise all."""
     once_per: Literal["occasion", "phase"] = "occasion"
+    """`occasion` for each time, `phase` for at most once after each change of the phase."""
     why: ShortText | Literal[""] = ""
+    """Why it is made, for the debrief."""
     source: ShortText | Literal[""] = ""
+    """Published source, or "common practice, no source"."""
 
 
 class TraceLimitForm(StrictForm):
     """Limit to draw: the name of a limit of the pack, or a number with its unit."""
 
     signal: ShortText
+    """Recorded signal beside which it is drawn."""
     limit: Annotated[Quantity | ShortText, BeforeValidator(parse_limit)]
+    """Name of a limit of the pack, or a number with its unit."""
     label: ShortText | None = None
+    """Name of the limit; otherwise the limit's own."""
 
 
 class TraceMarkForm(StrictForm):
     """Moment to mark."""
 
     label: ShortText
+    """Name of the mark."""
     when: LongText
+    """Condition whose first moment in the trace is marked."""
 
 
 class TraceForm(StrictForm):
     """Time history of some signals over a part of the flight."""
 
     title: ShortText
+    """Name of the trace."""
     begins: LongText
+    """Condition at which recording begins."""
     ends: LongText
+    """Condition at which recording ends."""
     signals: Annotated[list[ShortText], Field(min_length=1)]
+    """Signals that are recorded, each once."""
     every: Seconds
+    """Time between two samples, in s; more than 0."""
     longest: Seconds
+    """Time after which the trace ends in any case, in s."""
     limits: list[TraceLimitForm] = []
+    """Limits to draw beside the signals."""
     marks: list[TraceMarkForm] = []
+    """Moments to mark."""
     evidence_for: list[ShortText] = []
+    """Watches and items whose findings belong to the trace; otherwise every watch that reads a recorded signal."""

@@ -137,7 +137,7 @@ class _TraceBuilder:
         if form.limit not in self._scope.limits and form.limit not in self._validated.ids("limits"):
             hint = did_you_mean(form.limit, self._scope.limits)
             expected = "the name of a limit, or a number with its unit"
-            self._add_fault(location, f"there is no limit {form.limit}", expected, hint)
+            self._add_fault(location, f"unknown limit {form.limit}", expected, hint)
         return self._scope.limits.get(form.limit)
 
     def _in_unit(
@@ -146,7 +146,9 @@ class _TraceBuilder:
         """Limit in the signal's unit; a limit that does not convert is a fault."""
         unit, own = limit.unit or "1", signal.unit or "1"
         if not signal.is_numeric:
-            self._add_fault(location, f"{signal.name} is no number", "the limit of a signal that is a number")
+            self._add_fault(
+                location, f"{signal.name} is not a number", "the limit of a signal that is a number"
+            )
         elif not units.compatible(unit, own):
             self._add_fault(location, f"{unit} does not convert to {own}", f"a unit such as {own}")
         else:

@@ -51,18 +51,22 @@ class TripSheet:
 class _TripForm(BaseModel):
     """Form of the sheet; its values are checked one by one, so that all of their faults are found."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, use_attribute_docstrings=True)
 
     title: str = Field(min_length=1)
+    """One line that names the flight."""
     note: str = ""
+    """Note of the author."""
     inoperative: list[str] = []
+    """Signals that are dispatched inoperative, or beginnings of their names up to a dot."""
     values: dict[str, object] = {}
+    """Values by name; numbers with their units."""
 
 
 class _TripFileForm(BaseModel):
     """Form of the file, which has one key."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, use_attribute_docstrings=True)
 
     trip: _TripForm
 
@@ -113,7 +117,7 @@ def _check_inoperative(
             near = nearest_word(name, prefixes)
             faults.add(at, f"no signal is called '{name}'", "", f"did you mean {near}?" if near else "")
         elif name in names[:number]:
-            faults.add(at, f"'{name}' stands twice", "each name once")
+            faults.add(at, f"'{name}' is listed twice", "each name once")
 
 
 def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> dict[str, Value]:

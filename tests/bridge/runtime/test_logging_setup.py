@@ -35,7 +35,7 @@ def test_a_file_gets_every_event_as_a_json_line(tmp_path: Path) -> None:
 
 
 def test_quiet_keeps_to_errors_on_standard_error(capsys: pytest.CaptureFixture[str]) -> None:
-    """Without a file a quiet log says only errors, on standard error, without colour where it is no terminal."""
+    """Without a file a quiet log says only errors, on standard error, without colour where it is not a terminal."""
     with logging_to(None, quiet=True):
         structlog.get_logger().warning("link failed")
         structlog.get_logger().error("listener failed", listener="Lines")

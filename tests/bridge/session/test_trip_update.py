@@ -84,7 +84,7 @@ def test_a_call_is_taken_back(rig: Device) -> None:
     assert rig.session.judge.gates.cued_since == {}
     again = rig.handle(Request("undo_call", "push_approved"))
     assert not again.accepted
-    assert "push_approved was not called" in again.text
+    assert "push_approved has not been called" in again.text
 
 
 def test_both_are_told_in_lines(rig: Device) -> None:

@@ -59,7 +59,7 @@ def test_what_was_not_called_is_not_taken_back(name: str, hint: str, *, begun: b
         flight.judge.undo_call(name)
     (fault,) = refused.value.faults
     assert fault.place.file == "undo-call"
-    assert (hint or "these were: cleared") in fault.hint
+    assert (hint or "calls in effect: cleared") in fault.hint
 
 
 def test_only_once() -> None:
@@ -68,7 +68,7 @@ def test_only_once() -> None:
     flight.send_frame(0)
     flight.call("ready")
     flight.judge.undo_call("ready")
-    with pytest.raises(InputFaults, match="ready was not called"):
+    with pytest.raises(InputFaults, match="ready has not been called"):
         flight.judge.undo_call("ready")
 
 
@@ -215,7 +215,7 @@ def test_calls_of_an_earlier_round_do_not_come_back() -> None:
     flight.send_frame(1, ["ready"], beacon="on")
     flight.send_frame(3, speed=5.0)
     flight.send_frame(5, speed=0.0, light="on")
-    with pytest.raises(InputFaults, match="ready was not called"):
+    with pytest.raises(InputFaults, match="ready has not been called"):
         flight.judge.undo_call("ready")
     flight.send_frame(6, ["ready"], light="off")
     flight.judge.undo_call("ready")

@@ -37,7 +37,7 @@ def test_a_callout_is_read(tmp_path: Path) -> None:
     [
         ("{flight.heading}", "{flight.headin}",
          "3:23: unknown signal flight.headin, expected a signal | did you mean flight.heading?"),
-        ("{flight.heading}", "{flight.heading", "3:22: a brace without its other half, expected {signal}"),
+        ("{flight.heading}", "{flight.heading", "3:22: an unmatched brace, expected {signal}"),
         ("[push_back]", "[push_bak]", "5:14: unknown phase push_bak | did you mean push_back?"),
         ("once_per: phase", "once_per: flight", "6:15: "),
         ("    when: flight.airspeed >= 80 kt\n", "", "2:3: "),

@@ -39,7 +39,7 @@ def test_answers_that_say_what_is_seen(answer: str) -> None:
 )
 def test_answers_that_say_nothing(answer: str) -> None:
     """An answer that says only that somebody looked must be refused."""
-    assert _said(answer) == [f"1:9: the answer '{answer}' does not say what is seen"]
+    assert _said(answer) == [f"1:9: the answer '{answer}' does not name the state"]
 
 
 @pytest.mark.parametrize("answer", ["", "  ", "..."])
@@ -52,8 +52,8 @@ def test_empty_answers(answer: str) -> None:
     ("answer", "fault"),
     [
         ("{fuel.totl} kg", "1:11: unknown signal fuel.totl"),
-        ("on, {fuel.total", "1:14: a brace without its other half"),
-        ("on} lights", "1:12: a brace without its other half"),
+        ("on, {fuel.total", "1:14: an unmatched brace"),
+        ("on} lights", "1:12: an unmatched brace"),
         ("about {}", "1:17: unknown signal "),
         ("x {a} {b}", "1:13: unknown signal a"),
     ],

@@ -48,8 +48,8 @@ def test_items_that_read_each_other(tmp_path: Path) -> None:
     pack = load_text(tmp_path, text.replace("pumps: fuel.pump.*.switch is on", "pumps: flow.beacon is met"))
     beacon, pumps = "flow.before_start.beacon", "flow.before_start.pumps"
     assert [fault_text(fault) for fault in pack.faults] == [
-        f"15:17: items read each other in a circle: {beacon} → {pumps} → {beacon}, expected no circle",
-        f"20:16: items read each other in a circle: {pumps} → {beacon} → {pumps}, expected no circle",
+        f"15:17: circular reference of items: {beacon} → {pumps} → {beacon}, expected no circle",
+        f"20:16: circular reference of items: {pumps} → {beacon} → {pumps}, expected no circle",
     ]
     assert all(isinstance(pack.items[name].condition, FaultyCondition) for name in (beacon, pumps))
     assert not isinstance(pack.items["flow.before_start.accumulator"].condition, FaultyCondition)

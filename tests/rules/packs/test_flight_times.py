@@ -32,7 +32,7 @@ def test_times_are_read(tmp_path: Path) -> None:
         (
             "  off:",
             "  of:",
-            "3:3: of is no moment of a flight, expected out, off, on or in | did you mean off?",
+            "3:3: of is not a moment of a flight, expected out, off, on or in | did you mean off?",
         ),
         ("[push_back]", "[push_bak]", "2:52: unknown phase push_bak | did you mean push_back?"),
         ("when: flight.on_ground is no, ", "", "3:3: "),

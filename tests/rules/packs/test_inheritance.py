@@ -106,7 +106,7 @@ def test_what_the_base_needs_must_not_be_removed_alone(tmp_path: Path) -> None:
     ("text", "fault"),
     [
         ("limits:\n  accumulator_lo: {remove: true}\n",
-         "over.yaml:3:3: there is no accumulator_lo to take out | did you mean accumulator_low?"),
+         "over.yaml:3:3: there is no accumulator_lo to remove | did you mean accumulator_low?"),
         ("watches:\n  beacon_with_engines: {remove: yes}\n", "over.yaml:3:33: remove can only be true, expected true"),
         ("phases:\n  line_up: {title: Line-up, code: TXI, before: taxxi}\n",
          "over.yaml:3:48: unknown phase taxxi | did you mean taxi?"),
@@ -141,7 +141,7 @@ def test_no_such_base(tmp_path: Path) -> None:
     with pytest.raises(InputFaults) as caught:
         load_pack(str(tmp_path))
     assert [fault_text(fault) for fault in caught.value.faults] == [
-        "1:40: no such pack, expected a folder, or the name of a pack that is shipped | did you mean twin_jet?"
+        "1:40: unknown pack, expected a folder, or the name of a shipped pack | did you mean twin_jet?"
     ]
 
 
@@ -150,7 +150,7 @@ def test_no_such_pack() -> None:
     with pytest.raises(InputFaults) as caught:
         load_pack("twinjet")
     assert str(caught.value) == (
-        "twinjet: no such pack, expected a folder, or the name of a pack that is shipped\n    hint: did you mean twin_jet?"
+        "twinjet: unknown pack, expected a folder, or the name of a shipped pack\n    hint: did you mean twin_jet?"
     )
 
 
@@ -159,5 +159,5 @@ def test_packs_that_extend_each_other() -> None:
     with pytest.raises(InputFaults) as caught:
         load_pack(str(DATA / "circle_a"))
     assert [fault_text(fault) for fault in caught.value.faults] == [
-        "1:41: packs extend each other in a circle: circle_a → circle_b → circle_a, expected a base at the end"
+        "1:41: circular reference of packs: circle_a → circle_b → circle_a, expected a base pack"
     ]

@@ -192,7 +192,7 @@ def test_inoperative_names(name: str) -> None:
     [
         ("[ice.engin]", "3:17: no signal is called 'ice.engin' / did you mean ice.engine?"),
         ("[ice.eng]", "3:17: no signal is called 'ice.eng' / did you mean ice.engine?"),
-        ("[apu, apu]", "3:22: 'apu' stands twice, expected each name once"),
+        ("[apu, apu]", "3:22: 'apu' is listed twice, expected each name once"),
         (
             "[apu.*]",
             "3:17: 'apu.*' is not a signal's name, expected a name, or its beginning up to a dot: ice.engine",

@@ -18,7 +18,7 @@ from bridge.page.widgets.item_list.item_list import (
 )
 from bridge.runtime.device import Device
 from bridge.session.gates_ahead import gates_ahead, gates_soon
-from rules.judge.context import expect_id
+from rules.judge.condition_ids import expect_id
 from rules.judge.events import ItemStatus, Verdict
 from rules.judge.judge import Judge
 from rules.judge.snapshot import GateSnapshot, ItemSnapshot, gate_snapshot
