@@ -1,6 +1,6 @@
 """A checklist as it is read aloud: which line is at, and when the next one is.
 
-The state answers: a line that the aeroplane shows to be so is passed by itself, after the time that it takes to
+The state answers: a line that a signal shows to be so is passed by itself, after the time that it takes to
 read it; where no signal can show it the crew's touch does; one that is not so stays until it is, or until
 the crew leaves it open.
 

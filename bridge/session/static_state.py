@@ -120,7 +120,7 @@ class _Reader:
             hint = did_you_mean(name, self._pack.signals)
             self._add_fault(at, f"unknown signal {name}", "a signal of the pack's books", hint, key=True)
         elif other := non_input_reason(self._pack, name):
-            self._add_fault(at, f"{name} cannot be given here: {other}", "what the aeroplane shows", key=True)
+            self._add_fault(at, f"{name} cannot be given here: {other}", "what a signal shows", key=True)
         else:
             self._read_value(at, signal, given)
 

@@ -16,7 +16,7 @@ from mock_sim.run import Flight
 
 @pytest.fixture(scope="session")
 def ready() -> dict[str, Any]:
-    """What the aeroplane shows and what was said when the push back is approved, after a crew without slips."""
+    """What a signal shows and what was said when the push back is approved, after a crew without slips."""
     calls: list[str] = []
     for moment in Flight("departure", rate_hz=2.0):
         calls += [call.name for call in moment.calls]

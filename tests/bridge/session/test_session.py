@@ -100,4 +100,4 @@ def test_requests_are_done_or_refused_with_a_hint(pack: Pack, clock: ManualClock
     assert "reason" in unsaid.text
     shown = rig.handle(Request("confirm", "flow.before.beacon"))
     assert not shown.accepted
-    assert "the aeroplane shows" in shown.text
+    assert "a signal shows" in shown.text

@@ -104,7 +104,7 @@ def test_confirmed_before_the_first_frame() -> None:
 @pytest.mark.parametrize(
     ("name", "seat", "words"),
     [
-        (BEACON_ON.id, "captain", "the aeroplane shows"),
+        (BEACON_ON.id, "captain", "a signal shows"),
         ("flow.before.beaken", "captain", "did you mean flow.before.beacon?"),
         (PAPERS.id, "captan", "did you mean captain?"),
     ],

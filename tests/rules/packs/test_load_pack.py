@@ -166,7 +166,7 @@ def test_faults_are_printed_with_line_and_caret() -> None:
 CASES = [
     ("title: Small,", "titel: Small,",
      ["1:1: title is missing, expected the key title", "1:19: unknown key titel | did you mean title?"]),
-    ("id: small,", "id: Small,", ["1:12: 'Small', expected lower-case letters, digits and _"]),
+    ("id: small,", "id: Small,", ["1:12: 'Small', expected a word of small letters, digits and _"]),
     ("trip]}", "trip], version: 1.0}", ["1:69: 1.0, expected text (put it in quotes)"]),
     ("First officer}", "}", ["2:41: missing value, expected text (put it in quotes)"]),
     ("value: 2600 psi", "value: 2600 psy", ["7:28: unknown unit psy, expected a unit that Pint knows | did you mean psi?"]),
