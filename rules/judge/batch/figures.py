@@ -45,8 +45,8 @@ def _figure_column(figure: Figure, segment: ColumnSegment, columns: TermEvaluato
     if figure.step:
         result = np.rint(result / figure.step) * figure.step + 0.0
     first = int(np.argmax(known))
-    series = without_repeats(StepSeries(key[first:], result[first:]))
-    return figure_column(series.keys >> 1, series.values)
+    merged = without_repeats(StepSeries(key[first:], result[first:]))
+    return figure_column(merged.keys >> 1, merged.values)
 
 
 def _word_codes(column: SignalColumn | None) -> StepSeries:
