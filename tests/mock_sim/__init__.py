@@ -1,1 +1,1 @@
-"""`mock_sim/`: the aeroplanes, the crew, scenarios, sending."""
+"""Tests of `mock_sim/`: the aeroplanes, the crew, scenarios, sending."""

@@ -1,4 +1,4 @@
-"""A trivial aeroplane for tests of the crew: every control is a signal and stands where it is put."""
+"""A trivial aeroplane for tests of the crew: every control is a signal that reads its own position."""
 
 from __future__ import annotations
 
@@ -22,10 +22,9 @@ KNOWN = AeroplaneInterface({name: SIGNALS[name] for name in ("pump", "lamp", "le
 
 
 class FakeCockpit:
-    """Keeps what is set, and the order in which it was set."""
+    """Stores every setting, and their order."""
 
     def __init__(self) -> None:
-        """Everything at rest."""
         self.values: dict[str, Value] = {
             "pump": "off",
             "lamp": "off",

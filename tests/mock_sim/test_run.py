@@ -1,4 +1,4 @@
-"""Whole flights in-process: the clean departure, every slip, and sameness by seed."""
+"""Tests of whole flights in-process: the clean departure, every slip, and reproducibility by seed."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def test_the_clean_crew_calls_everything_once_and_in_order() -> None:
 
 
 def test_the_clean_crew_is_a_good_crew() -> None:
-    """At each cue the things are so that the trade wants before it."""
+    """At each cue the aeroplane is configured as the trade requires."""
     moments, done = clean()
     pushing = at(moments, done["atc.push"])
     assert pushing["lights.beacon"] == "on"
@@ -116,7 +116,7 @@ def test_fuel_comes_at_25_per_cent_with_the_fan_turning() -> None:
 
 
 @pytest.mark.parametrize("name", [slip.id for slip in catalogue().slips])
-def test_each_slip_changes_what_it_says(name: str) -> None:
+def test_each_slip_changes_its_signals(name: str) -> None:
     """A flight with the slip records it once, and each of its signals goes another way than without it."""
     flight = Flight(slips=[name], rate_hz=1, noise=False)
     slip = flight.slips[0]
@@ -132,7 +132,7 @@ def test_each_slip_changes_what_it_says(name: str) -> None:
 
 @pytest.mark.parametrize("group", [0, 1, 2])
 def test_a_crew_that_slips_often_still_gets_to_the_end(group: int) -> None:
-    """With every third slip of the catalogue in one flight nobody waits for ever, and all of them are done."""
+    """With every third slip of the catalogue in one flight no seat waits endlessly, and all slips are made."""
     names = [slip.id for slip in catalogue().slips][group::3]
     assert {slip.id for slip in fly_to_end(Flight(slips=names, rate_hz=1))} == set(names)
 
@@ -176,8 +176,8 @@ def test_the_same_seed_gives_the_same_flight() -> None:
 
 
 @pytest.mark.parametrize("rate_hz", [0.0, -1.0, 101.0, float("nan")])
-def test_a_rate_that_cannot_be_is_refused(rate_hz: float) -> None:
-    """One moment in ten seconds is the least, a hundred in one the most."""
+def test_an_impossible_rate_is_refused(rate_hz: float) -> None:
+    """One moment in ten seconds is the lowest rate, a hundred in one the highest."""
     with pytest.raises(ValueError, match=r"0\.1 to 100 moments a second"):
         Flight(rate_hz=rate_hz)
 
@@ -191,8 +191,8 @@ def test_moments_come_at_their_rate(rate_hz: float) -> None:
     assert flight.aeroplane.sim_s == pytest.approx(5 / rate_hz)
 
 
-def test_an_endless_scenario_is_given_up() -> None:
-    """Where nothing can go on, the flight ends with a sentence that says what each seat waits for."""
+def test_an_endless_scenario_is_an_error() -> None:
+    """A stuck flight ends with a message that gives what each seat waits for."""
     text = {
         "name": "endless",
         "title": "Endless",

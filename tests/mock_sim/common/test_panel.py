@@ -1,4 +1,4 @@
-"""The panel takes what a control can do, and says clearly what it cannot."""
+"""Tests of the panel: it accepts every possible setting, and refuses others with a clear message."""
 
 from __future__ import annotations
 
@@ -52,14 +52,14 @@ def test_a_name_that_is_nothing_cannot_be_read(dark: Halyard220) -> None:
 
 
 def test_a_control_outside_the_book_can_be_read(dark: Halyard220) -> None:
-    """A control that no signal shows reads where it stands."""
+    """A control that no signal shows reads its own position."""
     dark.set("tug.speed", -3.0)
     assert dark.get("tug.speed") == -3.0
     assert "tug.speed" not in dark.state()
 
 
 def _spread(name: str) -> list[str]:
-    """All names that a name with words in braces stands for."""
+    """Return all names that a name with words in braces means."""
     if "{" not in name:
         return [name]
     head, rest = name.split("{", 1)
@@ -68,7 +68,7 @@ def _spread(name: str) -> list[str]:
 
 
 def test_the_page_of_controls_is_complete(dark: Halyard220) -> None:
-    """The package's page lists every control, each once, and none that does not exist."""
+    """The package's docstring lists every control, each once, and no other."""
     page = (package.__doc__ or "").split("words or range:\n", 1)[1]
     listed = [
         name for line in page.splitlines() if ": " in line for name in _spread(line.strip().split(": ")[0])
@@ -77,7 +77,7 @@ def test_the_page_of_controls_is_complete(dark: Halyard220) -> None:
 
 
 def test_the_page_gives_the_words_of_each_control(dark: Halyard220) -> None:
-    """The page's words and travels are those that the aeroplane takes."""
+    """The docstring's words and ranges are those of the aeroplane."""
     page = (package.__doc__ or "").split("words or range:\n", 1)[1]
     for line in page.splitlines():
         if ": " not in line:

@@ -1,4 +1,4 @@
-"""The crew at work, in a trivial cockpit and on a manual clock."""
+"""Tests of the crew, in a trivial cockpit and on a manual clock."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from tests.mock_sim.fake_cockpit import FakeCockpit
 
 
 def scenario(ends: str, **seats: object) -> Scenario:
-    """A scenario of some seats that is over when one step is done."""
+    """Return a scenario of some seats that ends when one step is done."""
     return Scenario.model_validate(
         {
             "name": "short",
@@ -29,7 +29,7 @@ def scenario(ends: str, **seats: object) -> Scenario:
 def work(
     crew: Crew, until_s: float, cockpit: FakeCockpit | None = None, tick_s: float = 0.5
 ) -> dict[float, Any]:
-    """Let time pass; what the cockpit's controls were at each moment."""
+    """Let time pass; return the cockpit's controls at each moment."""
     seen: dict[float, Any] = {}
     for count in range(int(until_s / tick_s) + 1):
         crew.tick(count * tick_s)
@@ -37,8 +37,8 @@ def work(
     return seen
 
 
-def test_the_world_is_made_and_papers_are_read_through() -> None:
-    """What the scenario says of the world stands before the first moment."""
+def test_the_world_is_set_and_trip_values_are_resolved() -> None:
+    """The scenario's world is set before the first moment."""
     cockpit = FakeCockpit()
     Crew(scenario("captain.a", captain=[{"key": "a"}]), cockpit)
     assert cockpit.values["runway"] == "14"
@@ -112,8 +112,8 @@ def test_a_movement_goes_evenly_and_stays() -> None:
     assert [seen[at_s]["lever"] for at_s in (0.0, 2.0, 4.0, 5.5, 6.0)] == [0.0, 20.0, 40.0, 40.0, 0.0]
 
 
-def test_calls_are_told_once_with_their_maker() -> None:
-    """A call comes out of the tick at which it was made, and stays on the record."""
+def test_each_call_is_returned_once_with_its_seat() -> None:
+    """A tick returns each call once, with its seat, and the call stays on record."""
     step = {"key": "a", "takes_s": 0, "calls": ["ready", "clear"]}
     crew = Crew(scenario("ground.a", ground=[step]), FakeCockpit())
     assert [(call.name, call.by, call.sim_s) for call in crew.tick(0)] == [
@@ -125,7 +125,7 @@ def test_calls_are_told_once_with_their_maker() -> None:
 
 
 def test_a_seed_makes_the_pace() -> None:
-    """The same seed gives the same moments, another seed others, and one step's pace knows nothing of the others."""
+    """The same seed gives the same moments, another seed others, and the pace of one step is independent of the others."""
     first, second = {"key": "a", "takes_s": 10}, {"key": "b", "takes_s": 10}
 
     def done(seed: int, *steps: object) -> dict[str, float]:
@@ -139,8 +139,8 @@ def test_a_seed_makes_the_pace() -> None:
     assert done(1, second)["captain.b"] == pytest.approx(paced["captain.b"] - paced["captain.a"], abs=0.11)
 
 
-def mending(after_s: float, wait: list[dict[str, str]]) -> Scenario:
-    """The captain forgets the pump, and switches it on so long after something has come; then the lamp is left alone."""
+def late_pump(after_s: float, wait: list[dict[str, str]]) -> Scenario:
+    """The captain forgets the pump and switches it on later; after that the lamp is left alone."""
     mend = {
         "slip": "forgot",
         "wait": wait,
@@ -159,26 +159,28 @@ def mending(after_s: float, wait: list[dict[str, str]]) -> Scenario:
     ).model_copy(update={"slips": (Slip.model_validate(slip),)})
 
 
-@pytest.mark.parametrize(("wait", "mended_s"), [([], 3.0), ([{"call": "ready"}], 7.0)])
-def test_a_slip_is_put_right_in_time(wait: list[dict[str, str]], mended_s: float) -> None:
-    """So long after it was made, or after what is awaited, the control is set, the call made, and the record says when."""
+@pytest.mark.parametrize(("wait", "corrected_s"), [([], 3.0), ([{"call": "ready"}], 7.0)])
+def test_a_slip_is_corrected_in_time(wait: list[dict[str, str]], corrected_s: float) -> None:
+    """After the delay, or after the awaited event, the control is set and the call made, and the record has the time."""
     cockpit = FakeCockpit()
-    crew = Crew(mending(3.0, wait), cockpit)
+    crew = Crew(late_pump(3.0, wait), cockpit)
     seen = work(crew, 10, cockpit)
-    assert (seen[mended_s - 0.5]["pump"], seen[mended_s]["pump"]) == ("off", "on")
-    assert [slip.corrected_s for slip in crew.slip_records()] == [mended_s]
-    assert [(call.name, call.sim_s) for call in crew.calls if call.name == "pumped"] == [("pumped", mended_s)]
+    assert (seen[corrected_s - 0.5]["pump"], seen[corrected_s]["pump"]) == ("off", "on")
+    assert [slip.corrected_s for slip in crew.slip_records()] == [corrected_s]
+    assert [(call.name, call.sim_s) for call in crew.calls if call.name == "pumped"] == [
+        ("pumped", corrected_s)
+    ]
 
 
-def test_a_slip_that_nobody_mends_says_so() -> None:
-    """As long as what is awaited has not come there is no time of mending."""
-    crew = Crew(mending(3.0, [{"call": "pumped"}]), FakeCockpit())
+def test_a_slip_without_correction_has_no_time() -> None:
+    """Without the awaited event there is no time of correction."""
+    crew = Crew(late_pump(3.0, [{"call": "pumped"}]), FakeCockpit())
     work(crew, 10)
     assert [slip.corrected_s for slip in crew.slip_records()] == [None]
 
 
 def test_a_crew_takes_over_from_another() -> None:
-    """It does not do again what was done, remembers what was said, and leaves the world as it is."""
+    """It does not repeat steps, remembers calls, and leaves the world unchanged."""
     steps = [
         {"key": "a", "takes_s": 0, "set": {"pump": "on"}, "calls": ["ready"]},
         {"key": "b", "takes_s": 2, "set": {"lamp": "on"}},

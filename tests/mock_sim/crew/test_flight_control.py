@@ -1,4 +1,4 @@
-"""Hands on column and wheel, with an aeroplane that only tells what it is told to."""
+"""Tests of flying by hand, with an aeroplane whose signals the test sets."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class Cockpit(dict[str, Value]):
 
 
 def fly(wanted: Fly, **now: Value) -> tuple[float, float]:
-    """Column and wheel for one look at an aeroplane that flies level but for what is said."""
+    """Return column and wheel after one tick in level flight with the given differences."""
     named = {
         f"flight.{name}" if f"flight.{name}" in LEVEL else name.replace("__", "."): to
         for name, to in now.items()
@@ -60,8 +60,8 @@ def test_a_pitch_is_pulled_for_and_pushed_for() -> None:
 
 
 @pytest.mark.parametrize(("track", "wheel"), [(350.0, 45.0), (30.0, -45.0), (10.0, 0.0)])
-def test_a_heading_of_the_papers_is_turned_to_the_short_way(track: float, wheel: float) -> None:
-    """Left of it the wheel goes right, on it the wheel is straight."""
+def test_a_heading_of_the_trip_is_turned_to_the_short_way(track: float, wheel: float) -> None:
+    """Left of the heading the wheel goes right, on it the wheel is centred."""
     assert fly(Fly(heading_deg="trip.line"), track=track)[1] == pytest.approx(wheel)
 
 
@@ -85,7 +85,7 @@ def test_after_touchdown_the_nose_comes_down_and_wings_stay_level() -> None:
 
 
 def test_hands_off_lets_go_once() -> None:
-    """After flying by hand nothing wanted puts both controls into the middle; later they are left alone."""
+    """After flying by hand an empty `fly` centres both controls once; later they are left alone."""
     cockpit = Cockpit(LEVEL)
     hands = FlightControl(cockpit)
     hands.tick(Fly(pitch_deg=10.0), EMPTY)

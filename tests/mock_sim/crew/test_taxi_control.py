@@ -1,4 +1,4 @@
-"""The one at the controls, on the ground, with an aeroplane that only counts."""
+"""Tests of taxiing, with an aeroplane whose signals the test sets."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Cockpit(dict[str, Value]):
 
 
 def drive(wanted: Drive, seconds: float = 5.0, **now: float) -> Cockpit:
-    """What the controls read after driving for a while at a speed and heading that stay."""
+    """Return the controls after driving for a while at a constant speed and heading."""
     cockpit = Cockpit(STILL | {f"flight.{name}": value for name, value in now.items()})
     driver = TaxiControl(cockpit)
     for _ in range(int(seconds * 10)):
@@ -71,7 +71,7 @@ def test_it_steers_the_short_way_round(heading: float, wanted: float | str, till
     assert after["gear.tiller"] == tiller
 
 
-def test_what_is_not_wanted_is_left_alone() -> None:
-    """Without a speed neither levers nor pedals are touched."""
+def test_without_a_speed_levers_and_pedals_do_not_move() -> None:
+    """Without a speed neither levers nor pedals move."""
     after = drive(Drive(heading_deg=5))
     assert after["engine.1.thrust_lever"] == after["gear.brake_pedal.left"] == 0.0

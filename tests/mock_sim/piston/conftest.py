@@ -28,18 +28,18 @@ def _running() -> Halyard12:
 
 @pytest.fixture
 def parked() -> Halyard12:
-    """As somebody left it yesterday."""
+    """Return a parked aeroplane without power."""
     return Halyard12(noise=False)
 
 
 @pytest.fixture
 def alive(parked: Halyard12) -> Halyard12:
-    """Master on, fuel on, ready to prime."""
+    """Return one with master and fuel on, ready to prime."""
     put(parked, {**ALIVE, "fuel.pump.auxiliary.switch": "on"}).run(3.0)
     return parked
 
 
 @pytest.fixture
 def running() -> Halyard12:
-    """Engine running and a little warm."""
+    """Return one with its engine running and slightly warm."""
     return deepcopy(_running())

@@ -1,4 +1,4 @@
-"""What the tests do to a Halyard 12: set several controls, read a number, start the engine, ask the book.
+"""Test helpers for the Halyard 12: set several controls, read a number, start the engine, check the book.
 
 Takes: an aeroplane.  Gives: the helpers of this folder.
 """
@@ -53,7 +53,7 @@ def prime(trainer: Halyard12) -> None:
 
 
 def crank(trainer: Halyard12, most_s: float = 15.0) -> float:
-    """Hold the key at start until the engine runs; how long that took, `most_s` where it does not."""
+    """Hold the key at start until the engine runs; return the seconds, `most_s` if it does not start."""
     trainer.set("engine.1.magnetos", "start")
     for tick in range(round(most_s / 0.1)):
         trainer.run(0.1)
@@ -65,7 +65,7 @@ def crank(trainer: Halyard12, most_s: float = 15.0) -> float:
 
 
 def not_valid(state: Mapping[str, Value]) -> list[str]:
-    """The signals of a state that the book's own keeper does not take for fresh."""
+    """Return the signals of a state that the book does not accept as valid."""
     keeper = SignalState(BOOK)
     for name, value in state.items():
         keeper.set_value(name, value, 0.0)

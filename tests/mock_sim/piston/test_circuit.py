@@ -110,7 +110,7 @@ ELSEWHERE = {
 
 @dataclass(frozen=True)
 class Flown:
-    """A flight that is over: its moments twice a second, and when each step was done."""
+    """A finished flight: its moments twice a second, and the time of each step."""
 
     moments: list[FlightMoment]
     done: dict[str, float]
@@ -131,7 +131,7 @@ class Flown:
 
     @property
     def calls(self) -> list[CrewCall]:
-        """Everything that was said."""
+        """All calls."""
         return [call for moment in self.moments for call in moment.calls]
 
 
@@ -201,7 +201,7 @@ def test_every_moment_is_valid() -> None:
 
 
 def test_the_clean_pilot_is_a_good_pilot() -> None:
-    """At each point of the flight the things are so that the trade wants there."""
+    """At each point of the flight the aeroplane is configured as the trade requires."""
     flown = fly()
     starting = flown.at("pilot.crank")
     assert (starting["lights.beacon"], starting["electrical.avionics.1"], starting["fuel.selector"]) == (
@@ -350,7 +350,7 @@ def test_a_pilot_who_slips_often_still_gets_home(group: int) -> None:
 
 
 def test_all_slips_at_once_still_end() -> None:
-    """Even with the whole catalogue nobody waits for ever."""
+    """Even with the whole catalogue the flight ends."""
     assert set(fly("all").recorded) == {slip.id for slip in catalogue().slips}
 
 

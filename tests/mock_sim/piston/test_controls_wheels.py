@@ -1,4 +1,4 @@
-"""Surfaces, lock, trims, flaps; brakes, nose wheel, ropes and chocks."""
+"""Tests of surfaces, lock, trims, flaps; brakes, nose wheel, ropes and chocks."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def test_the_lock_holds_the_yoke(parked: Halyard12) -> None:
 
 
 def test_flaps_need_power_and_time(parked: Halyard12) -> None:
-    """Dark they stay; with power 30 degrees take 6 to 10 s; between the notches the lever does not rest."""
+    """Without power they stay; with power 28 degrees take 6 to 10 s; the lever has no position between its steps."""
     put(parked, {"controls.flap.lever": 28.0}).run(10.0)
     assert number(parked, "controls.flap.position") == 0.0
     put(parked, {"electrical.battery.switch": "on"}).run(5.0)

@@ -1,4 +1,4 @@
-"""Tanks, selector, pumps, pressure, and an engine that runs dry."""
+"""Tests of tanks, selector, pumps, pressure, and an engine that runs dry."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def test_shut_off_it_runs_on_for_a_while(running: Halyard12, shut: dict[str, str
     assert number(running, "fuel.pressure") < 0.1
 
 
-def test_an_empty_tank_is_told_and_starves(running: Halyard12) -> None:
+def test_an_empty_tank_lights_its_light_and_stops_the_engine(running: Halyard12) -> None:
     """Low fuel lights the tank's light; an empty selected tank stops the engine though the other is full."""
     put(running, {"fuel.tank.left": 5.0, "fuel.selector": "left"}).run(1.0)
     assert (running.get("alert.fuel.left"), running.get("alert.fuel.right")) == ("on", "off")

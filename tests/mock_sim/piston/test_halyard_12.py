@@ -1,4 +1,4 @@
-"""The whole aeroplane: every signal of the piston book, always valid, the same twice, in steps of any length."""
+"""Tests of the whole aeroplane: every signal of the piston book, always valid, reproducible, in steps of any length."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from tests.mock_sim.piston.piston_steps import ALIVE, BOOK, FREE, crank, not_val
 
 
 def _any_position(control: Signal, random: Random) -> Value:
-    """Some position that a control can take."""
+    """Return a random position of a control."""
     if not control.is_numeric:
         return random.choice(control.words)
     if control.name == "controls.flap.lever":
@@ -53,8 +53,8 @@ def test_the_start_state_is_valid_and_parked() -> None:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
-    """Whatever anybody does to any control, at any step length, every signal stays valid by the book."""
+def test_random_settings_stay_valid(seed: int) -> None:
+    """With random settings of all controls, at any step length, every signal stays valid by the book."""
     random = Random(seed)
     trainer = Halyard12(seed=seed)
     controls = [control for name, control in trainer.control_signals.items() if name != "sim.paused"]
@@ -70,7 +70,7 @@ def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_soak_in_the_air_stays_valid(running: Halyard12, seed: int) -> None:
+def test_random_flying_stays_valid(running: Halyard12, seed: int) -> None:
     """Flown by random hands up, down, into a stall and into the ground, every signal stays valid."""
     random = Random(seed)
     put(running, FREE)
@@ -92,7 +92,7 @@ def test_a_soak_in_the_air_stays_valid(running: Halyard12, seed: int) -> None:
 
 
 def test_the_same_seed_gives_the_same_states() -> None:
-    """Two aeroplanes with one seed are the same to the last digit; another seed trembles otherwise."""
+    """Two aeroplanes with one seed are the same to the last digit; another seed gives other noise."""
 
     def fly(seed: int) -> list[dict[str, Value]]:
         trainer = put(Halyard12(seed=seed), ALIVE)
@@ -107,7 +107,7 @@ def test_the_same_seed_gives_the_same_states() -> None:
 
 
 def test_noise_is_small_and_leaves_the_machine_alone(running: Halyard12) -> None:
-    """A noisy aeroplane reads near the exact one, and what rests at zero stays there."""
+    """A noisy aeroplane reads near the exact one, and zero values stay zero."""
     noisy = Halyard12(seed=2)
     noisy.run(1.0)
     assert number(noisy, "engine.1.rpm") == 0.0

@@ -1,4 +1,4 @@
-"""A scenario names its aeroplane, and is checked against that one."""
+"""Tests that a scenario names its aeroplane, and is checked against it."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def _written(folder: Path, aeroplane: str, control: str) -> Path:
 
 
 def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
-    """The named one is built; where none is named, the jet."""
+    """The named aeroplane is built; without a name, the jet."""
     named = _written(tmp_path, "aeroplane: halyard_12", "engine.1.mixture: 40")
     flight = Flight(named)
     assert isinstance(flight.aeroplane, Halyard12)
@@ -46,10 +46,10 @@ def test_each_scenario_gets_its_own_aeroplane(tmp_path: Path) -> None:
         ("aeroplane: halyard_12", "pilot.task: loop", 6, "loop"),
     ],
 )
-def test_what_an_aeroplane_lacks_is_told(
+def test_what_an_aeroplane_lacks_is_reported(
     tmp_path: Path, aeroplane: str, control: str, line: int, said: str
 ) -> None:
-    """An unknown aeroplane, and a control or word that the named one has not, are faults at their line."""
+    """An unknown aeroplane, and a control or word that the named one lacks, are faults at their line."""
     with pytest.raises(InputFaults) as told:
         Flight(_written(tmp_path, aeroplane, control))
     assert [fault.place.line for fault in told.value.faults] == [line]

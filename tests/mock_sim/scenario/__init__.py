@@ -1,1 +1,1 @@
-"""Tests of the mock crew, its scenarios and its senders."""
+"""Tests of `mock_sim.scenario`."""

@@ -1,4 +1,4 @@
-"""Events: detours of seats, other papers and ends; and scenarios that extend others."""
+"""Tests of events: detours of seats, other trip values and ends; and of scenarios that extend others."""
 
 from __future__ import annotations
 
@@ -46,15 +46,15 @@ def read(folder: Path, detour: str) -> Scenario:
     ],
 )
 def test_a_detour_leads_away_and_back(tmp_path: Path, detour: str, keys: str) -> None:
-    """Steps come after one and before another; what stands between is left out, and a way back repeats steps."""
+    """Steps come after one and before another; the steps between are left out, and going back repeats steps."""
     scenario = read(tmp_path, detour)
     changed = with_events(scenario, choose_events(scenario, ["turn_back"]))
     assert " ".join(step.key for step in changed.seats["captain"]) == keys
     assert [step.key for step in changed.seats["ground"]] == ["wave"]
 
 
-def test_an_event_has_its_own_world_papers_and_end(tmp_path: Path) -> None:
-    """They stand beside the scenario's own and win; without the event nothing has changed."""
+def test_an_event_has_its_own_world_trip_and_end(tmp_path: Path) -> None:
+    """They take precedence over the scenario's own; without the event nothing has changed."""
     scenario = read(tmp_path, "{after: b, steps: [{key: x}]}")
     changed = with_events(scenario, choose_events(scenario, ["turn_back"]))
     assert (changed.world, changed.trip) == ({"lamp": "off", "pump": "on"}, {"flap": 10.0})
@@ -72,15 +72,15 @@ def test_an_event_has_its_own_world_papers_and_end(tmp_path: Path) -> None:
         ("{after: b, steps: [{key: x, fly: {heading_deg: trip.wind}}]}", "no entry of the trip 'wind'"),
     ],
 )
-def test_a_detour_that_cannot_be_is_refused(tmp_path: Path, detour: str, said: str) -> None:
-    """Steps that are not there, controls and calls that nobody has: each is told."""
+def test_an_impossible_detour_is_refused(tmp_path: Path, detour: str, said: str) -> None:
+    """Unknown steps, controls and calls are each reported."""
     with pytest.raises(InputFaults) as wrong:
         read(tmp_path, detour)
     assert said in str(wrong.value)
 
 
 def test_another_scenario_can_be_extended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Its steps come first, with its papers and slips; title, end and demo are those of the one that extends."""
+    """Its steps come first, with its trip and slips; title, end and demo are those of the one that extends."""
     monkeypatch.setattr("mock_sim.scenario.load.SCENARIOS", tmp_path)
     slip = "{id: s, kind: skip, seat: captain, sentence: S., signals: [], step: a, change: {omit: true}}"
     base = f"title: Base\ntrip: {{flap: 5}}\nends: [{{done: captain.a}}]\nseats: {{captain: [{{key: a}}]}}\nslips: [{slip}]\ndemo: [s]\n"

@@ -1,4 +1,4 @@
-"""A scenario that extends another and has other papers."""
+"""Tests of a scenario that extends another with other trip values."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from mock_sim.scenario import AeroplaneInterface, load_scenario
 KNOWN = AeroplaneInterface({}, {})
 
 
-def test_papers_are_said_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What the extending scenario says of a paper holds; the others are the base's."""
+def test_trip_values_are_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The values of the extending scenario replace those of the base; the others are the base's."""
     monkeypatch.setattr("mock_sim.scenario.load.SCENARIOS", tmp_path)
     base = (
         "title: Base\ntrip: {flap: 5, fuel: 8200}\nends: [{done: captain.a}]\nseats: {captain: [{key: a}]}\n"

@@ -1,4 +1,4 @@
-"""Scenario files: what is read, and what is refused, with its place."""
+"""Tests of scenario files: what is read, and what is refused, with its place."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def write(folder: Path, text: str) -> Path:
 
 
 def test_a_good_file_is_read_whole(tmp_path: Path) -> None:
-    """Every part of a scenario arrives, and papers are read through."""
+    """Every part of a scenario is read, and trip values are resolved."""
     scenario = load_scenario(write(tmp_path, GOOD), KNOWN)
     assert scenario.title == "A short one"
     assert [step.key for step in scenario.seats["captain"]] == ["first", "second"]
@@ -43,7 +43,7 @@ def test_a_good_file_is_read_whole(tmp_path: Path) -> None:
 
 
 def test_the_files_of_a_folder_are_one_scenario(tmp_path: Path) -> None:
-    """A seat's steps may stand in another file than the title."""
+    """A seat's steps may be in another file than the title."""
     (tmp_path / "a.yaml").write_text(
         "title: Two\nends: [{done: captain.one}, {done: ground.two}]\n", encoding="utf-8"
     )
@@ -86,7 +86,9 @@ def test_the_files_of_a_folder_are_one_scenario(tmp_path: Path) -> None:
         ("key: second,", "key: second, takes_s: -3,", "-3 is out of range | 0 or more"),
     ],
 )
-def test_a_fault_says_what_and_what_was_expected(tmp_path: Path, old: str, new: str, said: str) -> None:
+def test_a_fault_gives_what_is_wrong_and_what_was_expected(
+    tmp_path: Path, old: str, new: str, said: str
+) -> None:
     """Each kind of mistake gives a fault in the file, with what is wrong and what would be right."""
     assert old in GOOD
     with pytest.raises(InputFaults) as caught:
@@ -98,7 +100,7 @@ def test_a_fault_says_what_and_what_was_expected(tmp_path: Path, old: str, new: 
     assert "short.yaml" in str(matching[0].place)
 
 
-def test_faults_are_placed_and_all_told_at_once(tmp_path: Path) -> None:
+def test_faults_are_placed_and_reported_together(tmp_path: Path) -> None:
     """Two mistakes give two faults, each with its own line."""
     text = GOOD.replace('pump: "on"', "pump: open").replace("{call: ready}", "{call: redy}")
     with pytest.raises(InputFaults) as caught:
@@ -114,7 +116,7 @@ def test_a_word_cannot_be_reached_slowly(tmp_path: Path) -> None:
         load_scenario(write(tmp_path, text), KNOWN)
 
 
-def test_an_unknown_name_says_which_there_are() -> None:
+def test_an_unknown_scenario_gives_the_nearest() -> None:
     """A misspelt scenario is answered with the nearest name."""
     with pytest.raises(InputFaults, match="did you mean departure"):
         load_scenario("depature", KNOWN)

@@ -1,4 +1,4 @@
-"""Slips: each kind of change does to the steps what it says, and to no other."""
+"""Tests of slips: each kind of change makes exactly its change to its step, and to no other."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def test_leave_leaves_one_control_alone() -> None:
 
 
 def test_omit_leaves_the_step_empty_but_in_its_place() -> None:
-    """Nothing is set or said, yet whoever waits for the step goes on."""
+    """Nothing is set or called, yet a seat that waits for the step continues."""
     changed = steps(slip(omit=True))
     assert (changed["a"].settings, changed["a"].calls) == ({}, ())
     assert list(changed) == ["a", "b", "c"]
@@ -108,7 +108,7 @@ def test_other_steps_and_seats_stay_as_they_are() -> None:
 
 
 def test_slips_are_chosen_by_name_and_group() -> None:
-    """A name twice counts once; `demo` and `all` stand for many; an unknown name is answered with the nearest."""
+    """A repeated name counts once; `demo` and `all` are groups; an unknown name gives the nearest."""
     catalogue = scenario(slip(leave=["pump"]))
     assert [one.id for one in choose_slips(catalogue, ["it", "demo", "all"])] == ["it"]
     with pytest.raises(InputFaults, match="did you mean it"):

@@ -1,1 +1,1 @@
-"""Tests of the mock crew, its scenarios and its senders."""
+"""Tests of the scenario `sector`, flown from end to end."""

@@ -1,4 +1,4 @@
-"""The clean sector, flown once for all tests of this folder, with places from which other flights go on.
+"""The clean sector, flown once for all tests of this folder, with checkpoints from which other flights continue.
 
 Takes: nothing.  Gives: its moments once a second, when each step was done, and the halt before a step.
 """

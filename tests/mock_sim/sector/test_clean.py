@@ -92,7 +92,7 @@ def test_nothing_warns_in_the_air() -> None:
 
 
 def test_it_is_flown_within_its_limits() -> None:
-    """Speeds, bank, pitch and climb stay where a passenger would not wake."""
+    """Speeds, bank, pitch and climb stay within comfortable limits."""
     for moment in flying():
         assert abs(read(moment, "flight.bank")) <= 26.0
         assert -6.0 < read(moment, "flight.pitch") < 16.0
@@ -106,8 +106,8 @@ def test_it_is_flown_within_its_limits() -> None:
             assert speed <= 250.0
 
 
-def test_the_take_off_is_by_the_book() -> None:
-    """Thrust is at its target and even, lift-off comes at V2 or so, and the gear is up before 400 ft."""
+def test_the_take_off_meets_its_targets() -> None:
+    """Thrust is at its target and even, lift-off comes near V2, and the gear is up before 400 ft."""
     at_80 = clean_flight().at("first_officer.eighty")
     assert float(at_80["engine.1.n1"]) == pytest.approx(92.4, abs=0.5)
     assert abs(float(at_80["engine.1.n1"]) - float(at_80["engine.2.n1"])) < 0.5
@@ -186,8 +186,8 @@ def test_fuel_only_goes_down_and_stays_even() -> None:
     )
 
 
-def test_going_on_from_a_halt_is_the_same_flight_twice() -> None:
-    """Two flights that go on from one halt are the same to the last digit, and the halt is not used up."""
+def test_two_flights_from_one_checkpoint_are_the_same() -> None:
+    """Two flights that continue from one checkpoint are the same to the last digit, and the checkpoint is unchanged."""
     halt = clean_flight().checkpoint_before("captain.localizer")
 
     def ahead() -> list[FlightMoment]:

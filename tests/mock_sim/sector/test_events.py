@@ -20,7 +20,7 @@ def read(moment: FlightMoment, name: str) -> float:
 
 
 def said(moments: list[FlightMoment]) -> list[str]:
-    """The calls, in their order."""
+    """Return the calls in their order."""
     return [call.name for moment in moments for call in moment.calls]
 
 
@@ -136,13 +136,13 @@ def test_a_second_sector_departs_from_the_other_airport() -> None:
     assert read(last, "flight.altitude") == pytest.approx(640.0, abs=1.0)
 
 
-def test_an_unknown_event_is_told_with_the_nearest() -> None:
-    """A name that is no event is a fault with a hint."""
+def test_an_unknown_event_is_reported_with_the_nearest() -> None:
+    """An unknown event is a fault with a hint."""
     with pytest.raises(InputFaults, match=r"no event 'go_arround'(.|\n)*did you mean go_around"):
         Flight("sector", events=["go_arround"])
 
 
-def test_a_scenario_without_events_says_so() -> None:
+def test_a_scenario_without_events_is_reported() -> None:
     """The circuit has none."""
     with pytest.raises(InputFaults, match="it has no events"):
         Flight("circuit", events=["go_around"])

@@ -1,4 +1,4 @@
-"""Slips of the sector: each one changes what it says, is put right where it says so, and nobody is left waiting."""
+"""Tests of the sector's slips: each makes its change, is corrected where it should be, and leaves no seat waiting."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def begun(slip: Slip, slips: list[str]) -> Flight:
 
 
 @pytest.mark.parametrize("name", sorted(slip.id for slip in OWN))
-def test_each_slip_changes_what_it_says(name: str) -> None:
+def test_each_slip_changes_its_signals(name: str) -> None:
     """Each of its signals goes another way than without it, and it is recorded once with its seat."""
     slip = catalogue()[name]
     same, wrong = set(slip.signals), begun(slip, [name])
@@ -42,8 +42,8 @@ def test_each_slip_changes_what_it_says(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(slip.id for slip in OWN if slip.corrected_after_s is not None))
-def test_what_is_mended_is_as_it_should_be(name: str) -> None:
-    """The record says when it was put right, and then each control that the slip left wrong stands right."""
+def test_a_correction_sets_each_control_right(name: str) -> None:
+    """The record has the time of the correction, and then each control that the slip left wrong is right."""
     slip = catalogue()[name]
     flight = begun(slip, [name])
     step = clean_flight().scenario.step(slip.seat, slip.step)
@@ -56,20 +56,20 @@ def test_what_is_mended_is_as_it_should_be(name: str) -> None:
             assert read == {control: flight.scenario.value(to) for control, to in right.items()}
             assert done[0].corrected_s >= done[0].sim_s + (slip.corrected_after_s or 0.0)
             return
-    raise AssertionError("never mended")
+    raise AssertionError("never corrected")
 
 
 def test_the_catalogue_is_wide() -> None:
-    """At least fourteen slips of all kinds; some of the demonstration's are put right and some are not."""
+    """At least fourteen slips of all kinds; some of the demonstration's are corrected and some are not."""
     assert len(OWN) >= 14
     assert len({slip.kind for slip in OWN}) == 5
     known = {slip.id: slip for slip in clean_flight().scenario.slips}
-    mended = [known[name].corrected_after_s is not None for name in clean_flight().scenario.demo]
-    assert 4 <= sum(mended) <= len(mended) - 4
+    corrected = [known[name].corrected_after_s is not None for name in clean_flight().scenario.demo]
+    assert 4 <= sum(corrected) <= len(corrected) - 4
 
 
 def test_a_crew_that_does_everything_wrong_still_gets_home() -> None:
-    """With all slips from the take-off on in one flight nobody waits for ever, and all are made."""
+    """With all slips from the take-off on in one flight no seat waits endlessly, and all slips are made."""
     names = [slip.id for slip in OWN]
     flight = new_flight(names).resume_from(clean_flight().checkpoint_before("captain.takeoff_thrust"))
     assert {slip.id for slip in fly_to_end(flight)} == set(names)

@@ -1,13 +1,12 @@
-"""A clock for tests: it goes on only while somebody waits on it."""
+"""A clock for tests that advances only while a caller waits on it."""
 
 from __future__ import annotations
 
 
 class ManualClock:
-    """Counts what it was asked to wait."""
+    """Records the waits."""
 
     def __init__(self) -> None:
-        """Begin at an odd time."""
         self.time_s = 1000.0
         self.sleeps: list[float] = []
 

@@ -1,4 +1,4 @@
-"""Frames: numbers, clocks, calls that are repeated, pauses and jumps."""
+"""Tests of frames: numbers, clocks, repeated calls, pauses and jumps."""
 
 from __future__ import annotations
 
@@ -34,9 +34,11 @@ def moments(count: int = 5) -> list[FlightMoment]:
     ]
 
 
-def frames(tricks: Sequence[ClockPause | ClockJump] = (), first_number: int = 0) -> list[OutgoingFrame]:
+def frames(clock_faults: Sequence[ClockPause | ClockJump] = (), first_number: int = 0) -> list[OutgoingFrame]:
     """The frames of those moments."""
-    return list(FlightFrames(SCENARIO, moments(), rate_hz=1, clock_faults=tricks, first_number=first_number))
+    return list(
+        FlightFrames(SCENARIO, moments(), rate_hz=1, clock_faults=clock_faults, first_number=first_number)
+    )
 
 
 def test_each_moment_is_a_frame_with_the_next_number() -> None:
@@ -59,7 +61,7 @@ def test_numbers_begin_again_after_32_bits() -> None:
 
 
 def test_a_pause_repeats_the_state_and_says_so() -> None:
-    """For its length the clock stands, frames go on, and what follows is later by it."""
+    """During it the clock stops, frames continue with `sim.paused`, and later frames are late by its length."""
     sent = frames([ClockPause(2, 3)])
     assert [frame.clock_s for frame in sent] == [0, 1, 2, 2, 2, 2, 3, 4]
     assert [frame.due_s for frame in sent] == [0, 1, 2, 3, 4, 5, 6, 7]
@@ -77,7 +79,7 @@ def test_a_pause_repeats_the_state_and_says_so() -> None:
 
 
 def test_a_silent_pause_sends_nothing() -> None:
-    """Held like that the sender is silent, then goes on with the next number."""
+    """During a silent pause no frame is sent; then the next number follows."""
     sent = frames([ClockPause(2, 3, silent=True)])
     assert [(frame.number, frame.clock_s, frame.due_s) for frame in sent] == [
         (0, 0, 0),

@@ -1,4 +1,4 @@
-"""Links out: what is sent arrives on loopback, and what cannot be sent is counted or said."""
+"""Tests of output links: messages arrive on loopback, and failures are counted or reported."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ async def test_udp_reaches_one_or_a_group(group: str) -> None:
 
 
 async def test_udp_without_a_receiver_and_too_large_a_datagram_are_no_errors() -> None:
-    """Nobody listening costs nothing; a datagram that no system sends is counted as refused."""
+    """A missing receiver has no effect; a datagram that the system refuses is counted."""
     with udp_receiver() as receiver:
         port = receiver.getsockname()[1]
     async with UdpOutput(OutputAddress("udp", "127.0.0.1", port)) as out:
@@ -73,7 +73,7 @@ async def test_tcp_as_a_server_frames_its_messages(lines: bool, expected: bytes)
 
 
 async def test_tcp_as_a_client_connects_and_ends_lines() -> None:
-    """The receiver listens; a line without its end gets one, so that the next is not spoilt."""
+    """The receiver listens; a line without a line feed gets one, so that the next one stays readable."""
     got: asyncio.Queue[bytes] = asyncio.Queue()
 
     async def take(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
@@ -89,8 +89,8 @@ async def test_tcp_as_a_client_connects_and_ends_lines() -> None:
         assert await asyncio.wait_for(got.get(), 5) == b"half\nwhole\n"
 
 
-async def test_tcp_with_nobody_there_says_so() -> None:
-    """A refused connection is a `LinkError` that names the address and what to look at."""
+async def test_tcp_without_a_receiver_is_an_error() -> None:
+    """A refused connection is a `LinkError` that names the address and a likely cause."""
     with udp_receiver() as receiver:
         port = receiver.getsockname()[1]
     with pytest.raises(LinkError, match="is the receiver running"):
@@ -119,7 +119,7 @@ async def test_zmq_publishes_to_a_subscriber() -> None:
         context.destroy(linger=0)
 
 
-async def test_zmq_port_in_use_says_so() -> None:
+async def test_zmq_port_in_use_is_an_error() -> None:
     """Two publishers cannot bind the same port."""
     with udp_receiver() as receiver:
         port = receiver.getsockname()[1]
@@ -139,8 +139,8 @@ async def test_memory_keeps_what_is_sent() -> None:
 @pytest.mark.parametrize(
     "text", ["", "udp", "udp://127.0.0.1", "udp://nowhere:5501", "ftp://127.0.0.1:1", "udp://127.0.0.1:99999"]
 )
-def test_an_address_that_is_none_is_refused(text: str) -> None:
-    """The fault shows how one looks."""
+def test_an_invalid_address_is_refused(text: str) -> None:
+    """The fault shows an example of an address."""
     with pytest.raises(InputFaults, match=r"udp://127\.0\.0\.1:5501"):
         OutputAddress.parse(text)
 

@@ -1,4 +1,4 @@
-"""Mischief: as much of each kind as was asked for, and the same again by seed."""
+"""Tests of network faults: the requested share of each kind, and reproducible by seed."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from rules.faults import InputFaults
 COUNT = 4000
 
 
-def pieces(mischief: NetworkFaults, seed: int = 1) -> tuple[list[tuple[float, bytes]], FaultInjector]:
-    """What comes out of some thousand numbered datagrams, ten in a second."""
-    spoiler = FaultInjector(mischief, seed)
+def pieces(faults: NetworkFaults, seed: int = 1) -> tuple[list[tuple[float, bytes]], FaultInjector]:
+    """Return the output for some thousand numbered datagrams, ten in a second."""
+    injector = FaultInjector(faults, seed)
     out: list[tuple[float, bytes]] = []
     for number in range(COUNT):
-        spoiler.add(number / 10, b"datagram %04d" % number)
-        out += spoiler.due(number / 10)
-    return out + spoiler.remaining(), spoiler
+        injector.add(number / 10, b"datagram %04d" % number)
+        out += injector.due(number / 10)
+    return out + injector.remaining(), injector
 
 
 def numbers(out: list[tuple[float, bytes]]) -> list[int]:
@@ -27,7 +27,7 @@ def numbers(out: list[tuple[float, bytes]]) -> list[int]:
     return [int(data[-4:]) for _, data in out]
 
 
-def test_no_mischief_changes_nothing() -> None:
+def test_no_faults_change_nothing() -> None:
     """Everything comes once, in order, when it is due."""
     out, _ = pieces(NetworkFaults())
     assert out == [(number / 10, b"datagram %04d" % number) for number in range(COUNT)]
@@ -35,10 +35,10 @@ def test_no_mischief_changes_nothing() -> None:
 
 @pytest.mark.parametrize("kind", ["loss", "duplicate", "reorder", "corrupt", "truncate", "garbage"])
 def test_each_kind_happens_in_its_share(kind: str) -> None:
-    """With a share of 0.1 it happens to 8 to 12 of a hundred, and the count says how often."""
-    _, spoiler = pieces(NetworkFaults.model_validate({kind: 0.1}))
-    assert 0.08 * COUNT < spoiler.counts[kind] < 0.12 * COUNT
-    assert {other for other, count in spoiler.counts.items() if count} == {kind}
+    """With a share of 0.1 it happens to 8 to 12 of a hundred, and the count agrees."""
+    _, injector = pieces(NetworkFaults.model_validate({kind: 0.1}))
+    assert 0.08 * COUNT < injector.counts[kind] < 0.12 * COUNT
+    assert {other for other, count in injector.counts.items() if count} == {kind}
 
 
 def test_loss_and_duplication_change_the_number() -> None:
@@ -52,11 +52,11 @@ def test_loss_and_duplication_change_the_number() -> None:
 
 def test_reordering_loses_nothing_and_moves_by_one() -> None:
     """Each datagram that is held back comes right after the next one."""
-    out, spoiler = pieces(NetworkFaults(reorder=0.1))
+    out, injector = pieces(NetworkFaults(reorder=0.1))
     came = numbers(out)
     assert sorted(came) == list(range(COUNT))
     late = sum(after < before for before, after in pairwise(came))
-    assert late == spoiler.counts["reorder"]
+    assert late == injector.counts["reorder"]
 
 
 def test_broken_datagrams_differ_and_cut_ones_are_shorter() -> None:
@@ -72,9 +72,9 @@ def test_broken_datagrams_differ_and_cut_ones_are_shorter() -> None:
 
 
 def test_garbage_comes_in_addition() -> None:
-    """Nothing of the sender's own is lost for it."""
-    out, spoiler = pieces(NetworkFaults(garbage=0.1))
-    assert len(out) == COUNT + spoiler.counts["garbage"]
+    """The sender's own datagrams are all there."""
+    out, injector = pieces(NetworkFaults(garbage=0.1))
+    assert len(out) == COUNT + injector.counts["garbage"]
 
 
 def test_jitter_delays_but_not_beyond_its_bound() -> None:
@@ -87,12 +87,12 @@ def test_jitter_delays_but_not_beyond_its_bound() -> None:
 
 
 def test_a_stall_lets_everything_go_at_its_end() -> None:
-    """In the last second of every ten nothing comes; then all of it comes at once."""
-    out, spoiler = pieces(NetworkFaults(stall_s=1, stall_every_s=10))
+    """In the last second of every ten no datagram arrives; then all of them arrive at once."""
+    out, injector = pieces(NetworkFaults(stall_s=1, stall_every_s=10))
     assert sorted(numbers(out)) == list(range(COUNT))
     assert all(due_s % 10 < 9 for due_s, _ in out)
     assert sum(due_s == 10.0 for due_s, _ in out) == 11
-    assert spoiler.counts["stall"] == pytest.approx(COUNT / 10, abs=2)
+    assert injector.counts["stall"] == pytest.approx(COUNT / 10, abs=2)
 
 
 def test_the_seed_decides() -> None:
@@ -105,7 +105,7 @@ def test_the_seed_decides() -> None:
 
 
 def test_it_is_read_as_typed() -> None:
-    """Pairs with commas between; nothing is no mischief."""
+    """Pairs separated by commas; an empty text means no faults."""
     assert parse_network_faults("loss=0.05, jitter_s=0.2") == NetworkFaults(loss=0.05, jitter_s=0.2)
     assert parse_network_faults("") == NetworkFaults()
 
@@ -119,7 +119,7 @@ def test_it_is_read_as_typed() -> None:
         ("loss", r"loss: input should be a valid number"),
     ],
 )
-def test_what_cannot_be_is_refused(text: str, said: str) -> None:
-    """A misspelt kind and an impossible share each give a sentence."""
+def test_impossible_faults_are_refused(text: str, said: str) -> None:
+    """A misspelt kind and an impossible share each give a message."""
     with pytest.raises(InputFaults, match=f"(?s){said}"):
         parse_network_faults(text)

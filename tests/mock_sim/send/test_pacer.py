@@ -1,4 +1,4 @@
-"""Pace: what is due when, on a manual clock."""
+"""Tests of the pace, on a manual clock."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ async def test_speed_scales_the_wait(speed: float, waited_s: float) -> None:
     assert clock.time_s - 1000 == pytest.approx(waited_s)
 
 
-async def test_being_late_is_made_up_and_told() -> None:
-    """A sender that was held up does not wait until it has caught up, and says how late it was."""
+async def test_a_delay_is_caught_up_and_recorded() -> None:
+    """A delayed sender does not wait until it has caught up, and records its delay."""
     clock = ManualClock()
     pace = SendPacer(1.0, clock)
     clock.time_s += 3
@@ -31,8 +31,8 @@ async def test_being_late_is_made_up_and_told() -> None:
     assert clock.sleeps == [pytest.approx(2)]
 
 
-async def test_the_loop_gets_its_turn_when_nothing_is_waited_for() -> None:
-    """As fast as possible still lets others run now and then."""
+async def test_the_event_loop_runs_when_no_wait_is_needed() -> None:
+    """As fast as possible still lets other tasks run."""
     clock = ManualClock()
     pace = SendPacer(0.0, clock)
     for _ in range(100):

@@ -1,4 +1,4 @@
-"""The sender's links against the bridge's: what goes out of one comes in at the other, for every kind."""
+"""Tests of the sender's links against the bridge's: each kind receives exactly what was sent."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from mock_sim.send.formats import LINE_FORMATS, encoder_for
 
 
 def free_port() -> int:
-    """A port that nobody has."""
+    """Return an unused port."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])

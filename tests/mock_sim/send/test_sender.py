@@ -1,4 +1,4 @@
-"""A flight sent and read back: through each format, with mischief, at its pace on a manual clock."""
+"""Tests of sending a flight: each format, network faults, and the pace on a manual clock."""
 
 from __future__ import annotations
 
@@ -57,22 +57,22 @@ async def fly(
     wire: str,
     *,
     speed: float = 0.0,
-    mischief: NetworkFaults | None = None,
+    faults: NetworkFaults | None = None,
     seed: int = 0,
     pause_s: float = 0.0,
 ) -> tuple[MemoryOutput, SendSummary, ManualClock]:
     """Send the short flight into memory."""
     out, clock = MemoryOutput(), ManualClock()
-    tricks = [ClockPause(2, pause_s)] if pause_s else []
+    clock_faults = [ClockPause(2, pause_s)] if pause_s else []
     flight = Flight(SHORT, rate_hz=10, noise=False)
     sent = await send_flight(
         flight,
         encoder_for(wire, SIGNALS, CALLS),
         [out],
         speed=speed,
-        network_faults=mischief,
+        network_faults=faults,
         seed=seed,
-        clock_faults=tricks,
+        clock_faults=clock_faults,
         clock=clock,
     )
     return out, sent, clock
@@ -112,8 +112,8 @@ async def test_the_receiver_gets_state_and_calls(wire: str) -> None:
 
 
 async def test_a_call_survives_the_loss_of_its_frame() -> None:
-    """With half of the frames lost, the last one still tells of the call made long before."""
-    out, sent, _ = await fly("json", mischief=NetworkFaults(loss=0.5), seed=3)
+    """With half of the frames lost, the last one still holds the call made long before."""
+    out, sent, _ = await fly("json", faults=NetworkFaults(loss=0.5), seed=3)
     assert sent.network_faults["loss"] > 20
     decoded = JsonDecoder().decode(out.messages[-1])
     assert isinstance(decoded, DecodedRecord)
@@ -124,17 +124,17 @@ async def test_a_call_survives_the_loss_of_its_frame() -> None:
 
 async def test_broken_datagrams_become_rejects_or_other_values_and_never_raise() -> None:
     """Garbage and cut datagrams are refused by the decoder, the others are read."""
-    out, sent, _ = await fly("json", mischief=NetworkFaults(garbage=0.2, truncate=0.2), seed=4)
+    out, sent, _ = await fly("json", faults=NetworkFaults(garbage=0.2, truncate=0.2), seed=4)
     results = list(map(JsonDecoder().decode, out.messages))
     rejects = sum(isinstance(result, Reject) for result in results)
     assert rejects == sent.network_faults["garbage"] + sent.network_faults["truncate"]
     assert len(results) == sent.datagrams == len(out.messages)
 
 
-async def test_mischief_goes_by_its_seed() -> None:
+async def test_network_faults_depend_on_the_seed() -> None:
     """The same seed sends the same bytes."""
     much = NetworkFaults(loss=0.1, reorder=0.1, corrupt=0.1, jitter_s=0.3)
-    one, two, other = [(await fly("msgpack", mischief=much, seed=seed))[0].messages for seed in (5, 5, 6)]
+    one, two, other = [(await fly("msgpack", faults=much, seed=seed))[0].messages for seed in (5, 5, 6)]
     assert one == two
     assert one != other
 
@@ -157,7 +157,7 @@ def test_every_format_has_an_encoder_of_its_name() -> None:
 
 
 async def test_one_call_opens_sends_and_closes() -> None:
-    """A flight goes over real UDP to a receiver, as fast as possible, and the number sent is told."""
+    """A flight goes over real UDP to a receiver, as fast as possible, and the summary has the number sent."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as receiver:
         receiver.bind(("127.0.0.1", 0))
         receiver.settimeout(5)

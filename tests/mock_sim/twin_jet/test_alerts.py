@@ -42,7 +42,7 @@ def test_cancel_stores_and_the_key_shows_again(powered: Halyard220) -> None:
 
 
 def test_a_caution_goes_with_its_cause(powered: Halyard220) -> None:
-    """What is mended leaves both the shown and the stored ones."""
+    """A cleared cause leaves both the shown and the stored cautions."""
     before = number(powered, "alert.caution_count")
     powered.set("door.hold.2", "closed")
     powered.run(0.5)
@@ -85,8 +85,8 @@ def test_everything_set_leaves_no_caution(running: Halyard220) -> None:
     assert running.get("alert.master_caution") == "off"
 
 
-def test_a_passing_light_alerts_nobody(running: Halyard220) -> None:
-    """A cause that lasts less than a second makes no caution."""
+def test_a_short_cause_gives_no_caution(running: Halyard220) -> None:
+    """A cause that lasts less than a second gives no caution."""
     _press(running, "alert.cancel")
     running.set("gear.antiskid", "off")
     running.run(0.5)
@@ -120,7 +120,7 @@ def test_the_light_test_lights_both_masters(powered: Halyard220) -> None:
     assert powered.get("alert.test") == powered.get("alert.master_warning") == "off"
 
 
-def test_cancel_silences_a_warning_until_it_comes_anew(powered: Halyard220) -> None:
+def test_cancel_silences_a_warning_until_it_comes_again(powered: Halyard220) -> None:
     """A cancelled master warning stays out while its cause lasts, and comes on for a new one."""
     powered.set("fault.fire", "cargo")
     powered.run(0.5)

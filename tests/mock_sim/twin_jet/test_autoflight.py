@@ -1,4 +1,4 @@
-"""Autoflight: what engages when, and what falls out."""
+"""Tests of autoflight: what engages when, and what disengages."""
 
 from __future__ import annotations
 
@@ -35,8 +35,8 @@ def test_no_autopilot_on_the_ground(running: Halyard220) -> None:
     assert running.get("autoflight.pilot.1") == "off"
 
 
-def test_a_mode_needs_somebody_to_follow_it(powered: Halyard220) -> None:
-    """Without flight director or autopilot a mode falls back to off; with one it stays."""
+def test_a_mode_needs_a_flight_director_or_autopilot(powered: Halyard220) -> None:
+    """Without flight director or autopilot a mode becomes off; with one it stays."""
     powered.set("autoflight.lateral_mode", "heading")
     powered.run(0.5)
     assert powered.get("autoflight.lateral_mode") == "off"
@@ -113,7 +113,7 @@ def test_a_new_altitude_is_not_gone_to_before_a_mode_is_chosen(running: Halyard2
 
 
 def test_an_autopilot_stays_on_below_the_height_at_which_it_engages(running: Halyard220) -> None:
-    """Engaged above 400 ft it flies on at 200 ft, and cannot be engaged anew there."""
+    """Engaged above 400 ft it stays engaged at 200 ft, and cannot be engaged again there."""
     _in_the_air(running, 6000.0)
     running.run(1.0)
     lift(running, 410.0, 140.0)

@@ -1,4 +1,4 @@
-"""Doors and cabin as at a stand, and recorders that need power."""
+"""Tests of doors and cabin when parked, and of recorders that need power."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from tests.mock_sim.twin_jet.twin_jet_steps import put
 
 
 def test_the_start_is_parked_dark_and_open(dark: Halyard220) -> None:
-    """At the start it stands on chocks and parking brake, doors open, stairs out, tug away, ground power plugged but off."""
+    """At the start it is on chocks and parking brake, doors open, stairs out, tug away, ground power connected but off."""
     state = dark.state()
     wanted = {
         "gear.chocks": "on",

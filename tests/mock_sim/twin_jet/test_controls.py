@@ -1,4 +1,4 @@
-"""Flight controls: sweeps, lock, trims, flaps and slats in transit, spoilers."""
+"""Tests of flight controls: sweeps, lock, trims, flaps and slats in transit, spoilers."""
 
 from __future__ import annotations
 
@@ -119,7 +119,7 @@ def test_roll_raises_one_side(pressed: Halyard220) -> None:
 
 
 def test_flaps_that_move_apart_are_stopped(pressed: Halyard220) -> None:
-    """An asymmetry shows once the flaps move, stops them, and they go on when it is mended."""
+    """An asymmetry shows once the flaps move, stops them, and they continue when it is cleared."""
     pressed.set("fault.flaps", "asymmetry")
     pressed.run(2.0)
     assert pressed.get("controls.flap.asymmetry") == "no"

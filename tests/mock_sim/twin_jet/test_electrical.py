@@ -1,4 +1,4 @@
-"""Electrical power: who feeds which bus, and what that does to the battery and to everything that needs power."""
+"""Tests of electrical power: the source of each bus, the battery, and everything that needs power."""
 
 from __future__ import annotations
 

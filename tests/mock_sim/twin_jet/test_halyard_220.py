@@ -1,4 +1,4 @@
-"""The whole aeroplane: every signal of the book, always valid, the same twice, in steps of any length."""
+"""Tests of the whole aeroplane: every signal of the book, always valid, reproducible, in steps of any length."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ BOOK = load_books(["twin_jet"])
 
 
 def _fault_of(signal: Signal, value: Value) -> str:
-    """What is wrong with a value by the book, or nothing."""
+    """Return what is wrong with a value by the book, or an empty text."""
     if signal.is_numeric:
         if not isinstance(value, float) or not isfinite(value):
             return f"{signal.name}: {value!r} is no finite number"
@@ -33,12 +33,12 @@ def _fault_of(signal: Signal, value: Value) -> str:
 
 
 def _faults(state: dict[str, Value]) -> list[str]:
-    """Everything in a state that the book does not allow."""
+    """Return everything in a state that the book does not allow."""
     return [fault for name, value in state.items() if (fault := _fault_of(BOOK[name], value))]
 
 
 def _any_position(control: Signal, random: Random) -> Value:
-    """Some position that a control can take."""
+    """Return a random position of a control."""
     if control.kind is SignalKind.TEXT:
         return random.choice(["", "14", "32L", "14R"])
     if not control.is_numeric:
@@ -66,8 +66,8 @@ def test_the_start_state_is_valid() -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
-    """Whatever anybody does to any control, at any step length, every signal keeps its kind and range."""
+def test_random_settings_stay_valid(seed: int) -> None:
+    """With random settings of all controls, at any step length, every signal keeps its kind and range."""
     random = Random(seed)
     aeroplane = Halyard220(seed=seed)
     controls = [control for name, control in aeroplane.control_signals.items() if name != "sim.paused"]
@@ -82,7 +82,7 @@ def test_a_soak_of_random_hands_stays_valid(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_soak_in_the_air_stays_valid(running: Halyard220, seed: int) -> None:
+def test_random_flying_stays_valid(running: Halyard220, seed: int) -> None:
     """Flown by random hands up, down and into the ground, every signal keeps its kind and range."""
     random = Random(seed)
     lift(running, random.choice([300.0, 9000.0, 38000.0]), 120.0)
@@ -156,7 +156,7 @@ def test_a_step_outside_its_bounds_is_refused(dark: Halyard220, dt_s: float) -> 
 
 
 def test_a_pause_stops_the_clock(air: Halyard220) -> None:
-    """While paused nothing moves and the clock stands; afterwards it goes on."""
+    """While paused nothing moves and the clock stops; afterwards it continues."""
     air.set("engine.1.start_switch", "start")
     air.set("sim.paused", "yes")
     before, clock = air.state(), air.sim_s

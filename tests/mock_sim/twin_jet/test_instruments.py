@@ -1,4 +1,4 @@
-"""Instruments: what each pilot reads, from the right bus, with the right setting."""
+"""Tests of instruments: each pilot's indications, from the right bus, with the right setting."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ def test_alignment_takes_a_minute_of_standing(powered: Halyard220) -> None:
 
 
 def test_alignment_is_lost_with_the_mode(powered: Halyard220) -> None:
-    """Switched off, the alignment is gone and begins anew."""
+    """Switched off, the alignment is lost and starts again."""
     powered.set("inertial.left.mode", "nav")
     powered.run(70.0)
     powered.set("inertial.left.mode", "off")
@@ -94,7 +94,7 @@ def test_a_tuned_receiver_hears_its_station(powered: Halyard220) -> None:
 
 
 def test_the_clock_runs_on_over_midnight(dark: Halyard220) -> None:
-    """It needs no power, goes with the simulator's time, and begins anew at midnight."""
+    """It needs no power, follows the simulated time, and starts again at midnight."""
     dark.set("clock.utc", 86399.0)
     dark.run(3.0)
     assert number(dark, "clock.utc") == pytest.approx(2.0, abs=1e-6)

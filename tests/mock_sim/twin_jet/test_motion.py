@@ -197,8 +197,8 @@ def test_it_lands_again(running: Halyard220) -> None:
     assert number(running, "flight.wheel_speed") > 60.0
 
 
-def test_repositioning_puts_it_where_it_is_told(dark: Halyard220) -> None:
-    """After `place` it stands there, on its wheels, with that heading; an impossible place is refused."""
+def test_place_moves_the_aeroplane(dark: Halyard220) -> None:
+    """After `place` it is there, on its wheels, with that heading; an impossible position is refused."""
     dark.place(46.8, -21.4, 143.0)
     dark.run(0.1)
     assert number(dark, "flight.latitude") == 46.8

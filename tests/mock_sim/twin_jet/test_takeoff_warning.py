@@ -1,4 +1,4 @@
-"""The take-off configuration warning: silent when all is right, on for each item of CS 25.703 alone."""
+"""Tests of the take-off configuration warning: silent when all is right, on for each item of CS 25.703 alone."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ def test_one_lever_is_enough(ready: Halyard220) -> None:
     assert ready.get("alert.takeoff_configuration") == "on"
 
 
-def test_without_its_supply_it_is_silent_and_says_so(ready: Halyard220) -> None:
+def test_without_its_supply_it_is_silent(ready: Halyard220) -> None:
     """With the supply lost nothing warns, and the supply reads off."""
     assert ready.get("alert.takeoff_warning_power") == "powered"
     put(ready, {"fault.takeoff_warning": "unpowered", "gear.parking_brake": "set"})

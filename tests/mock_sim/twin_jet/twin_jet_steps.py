@@ -1,4 +1,4 @@
-"""What the tests do to an aeroplane: set several controls, read a number, start an engine.
+"""Test helpers for the Halyard 220: set several controls, read a number, start an engine.
 
 Takes: an aeroplane.  Gives: the helpers of this folder.
 """

@@ -1,4 +1,4 @@
-"""Aeroplanes that the library flies; absent, these tests skip loudly, and in CI that is a failure.
+"""Aeroplanes flown by the library; without it these tests are skipped, and fail in CI.
 
 Takes: nothing.  Gives: `library`, `parked`, `running`.
 """

@@ -1,4 +1,4 @@
-"""From wanted rates to the library's surfaces."""
+"""Tests of the control laws: from wanted rates to the library's surfaces."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ ELEVATOR, AILERON, RUDDER = "fcs/elevator-cmd-norm", "fcs/aileron-cmd-norm", "fc
 
 
 class Still:
-    """An aeroplane in which nothing follows."""
+    """An aeroplane that does not respond."""
 
     def __init__(self) -> None:
         self.properties = dict(MOTION)
@@ -33,7 +33,7 @@ def test_hands_move_the_surfaces_in_the_librarys_signs() -> None:
 
 
 def test_a_nose_that_rises_needs_less() -> None:
-    """On the wheels the quicker the nose rises, the less the elevator pulls."""
+    """On the wheels the elevator pulls less the faster the nose rises."""
     still = Still()
     surfaces = FlightControlLaws(still)
     surfaces.direct(40.0, 0.0, 0.0)
@@ -44,7 +44,7 @@ def test_a_nose_that_rises_needs_less() -> None:
 
 
 def test_a_rate_that_is_missing_moves_the_surface_further_and_further() -> None:
-    """In the air a rate that does not come draws the surface on, to its stop and not beyond."""
+    """In the air a missing rate moves the surface further, to its stop and not beyond."""
     still = Still()
     surfaces = FlightControlLaws(still)
     seen = []
@@ -66,7 +66,7 @@ def test_more_air_needs_less_surface() -> None:
 
 
 def test_the_hand_over_is_without_a_jerk() -> None:
-    """What the elevator did on the wheels it goes on with in the air."""
+    """The elevator continues in the air from its position on the wheels."""
     still = Still()
     surfaces = FlightControlLaws(still)
     surfaces.direct(30.0, 0.0, 0.0)

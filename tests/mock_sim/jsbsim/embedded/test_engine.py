@@ -1,4 +1,4 @@
-"""Engines of the library behind our start, oil and exhaust."""
+"""Tests of engines whose core is the library's and whose start, oil and exhaust are ours."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_levers_set_the_fan_of_their_own_engine(running: JsbsimHalyard220) -> No
 
 
 def test_cut_off_means_off(running: JsbsimHalyard220) -> None:
-    """Fuel cut off: the engine runs down, its flow is gone, the other one runs on."""
+    """With the fuel cut off the engine runs down without fuel flow, and the other one runs on."""
     running.set("engine.1.fuel_lever", "closed")
     running.run(15.0)
     assert number(running, "engine.1.n2") < 1.0
@@ -63,7 +63,7 @@ def test_cut_off_means_off(running: JsbsimHalyard220) -> None:
 
 
 def test_the_engines_burn_our_fuel(running: JsbsimHalyard220) -> None:
-    """What the library burns comes out of our tanks, and the aeroplane in the library gets lighter with it."""
+    """The library's fuel flow leaves our tanks, and the library's aeroplane gets lighter."""
     before, weight = number(running, "fuel.total"), running.aircraft["inertia/weight-lbs"]
     put(running, {f"engine.{k}.thrust_lever": 60.0 for k in "12"})
     running.run(60.0)

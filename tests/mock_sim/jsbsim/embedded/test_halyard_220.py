@@ -1,4 +1,4 @@
-"""The Halyard 220 of the library is a Halyard 220: the same controls, the same signals, always valid by the book."""
+"""Tests of the Halyard 220 with JSBSim: the same controls, the same signals, always valid by the book."""
 
 from __future__ import annotations
 
@@ -22,19 +22,19 @@ BOOK = load_books(["twin_jet"])
 
 
 def _faults(state: dict[str, Value]) -> list[str]:
-    """Every signal whose value the book does not allow."""
+    """Return every signal whose value the book does not allow."""
     return [name for name, value in state.items() if not _valid(BOOK[name], value)]
 
 
 def _valid(signal: Signal, value: Value) -> bool:
-    """Whether the book allows a value."""
+    """Return True if the book allows a value."""
     if signal.is_numeric:
         return isinstance(value, float) and isfinite(value) and signal.low <= value <= signal.high
     return value in signal.words or signal.kind is SignalKind.TEXT
 
 
 def _anywhere(control: Signal, random: Random) -> Value:
-    """Some position that a control can take."""
+    """Return a random position of a control."""
     if control.name == "controls.flap.lever":
         return random.choice(FLAP_DETENTS)
     if not control.is_numeric:
@@ -48,7 +48,7 @@ def test_controls_are_known_without_the_library() -> None:
 
 
 def test_an_absent_library_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without the library the first step says what is missing and how to get it."""
+    """Without the library the first step names it and gives the command that installs it."""
     monkeypatch.setitem(sys.modules, "jsbsim", None)
     with pytest.raises(JsbsimMissingError) as missing:
         JsbsimHalyard220().step(0.1)
@@ -56,8 +56,8 @@ def test_an_absent_library_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.real
-def test_it_stands_still_parked_and_dark(parked: JsbsimHalyard220) -> None:
-    """It has the signals of the Halyard 220, and nothing moves: place, heading, speed, rotors."""
+def test_it_is_parked_and_nothing_moves(parked: JsbsimHalyard220) -> None:
+    """It has the signals of the Halyard 220, and nothing moves: position, heading, speed, rotors."""
     before = parked.state()
     parked.run(20.0)
     state = parked.state()
@@ -71,8 +71,8 @@ def test_it_stands_still_parked_and_dark(parked: JsbsimHalyard220) -> None:
 
 @pytest.mark.real
 @pytest.mark.parametrize("seed", [1, 2])
-def test_whatever_is_set_the_book_holds(running: JsbsimHalyard220, seed: int) -> None:
-    """With engines running and any control anywhere, every signal stays valid by the book."""
+def test_random_settings_stay_valid(running: JsbsimHalyard220, seed: int) -> None:
+    """With engines running and any control in any position, every signal stays valid by the book."""
     random = Random(seed)
     controls = [
         c for c in running.control_signals.values() if c.kind not in (SignalKind.TEXT, SignalKind.COUNT)
@@ -109,7 +109,7 @@ def test_it_can_be_put_elsewhere(parked: JsbsimHalyard220) -> None:
 
 @pytest.mark.real
 def test_it_cannot_be_copied(parked: JsbsimHalyard220) -> None:
-    """A flight in the library has no second one beside it: a copy is refused, not made by halves."""
+    """A copy is refused, since the library's state cannot be copied."""
     parked.step(0.1)
     with pytest.raises(TypeError):
         deepcopy(parked)

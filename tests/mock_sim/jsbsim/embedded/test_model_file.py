@@ -1,4 +1,4 @@
-"""The stock model's file as it is fitted out."""
+"""Tests of the adapted file of the stock model."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""On the wheels in the library: tug, brakes, steering, roll; and the flaps that stand for ours."""
+"""Tests of ground motion in the library: tug, brakes, steering, roll; and the mapping of our flaps to its flaps."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from tests.mock_sim.twin_jet.twin_jet_steps import number, put
 
 
 def test_flaps_go_from_point_to_point() -> None:
-    """Each point is met, between two it is a straight line, beyond the last nothing more comes."""
+    """Each point is met, between two the mapping is linear, beyond the last it is constant."""
     assert [model_flaps_deg(ours) for ours, _ in FLAPS_DEG] == [theirs for _, theirs in FLAPS_DEG]
     assert model_flaps_deg(6.0) == pytest.approx(5.5)
     assert model_flaps_deg(41.0) == FLAPS_DEG[-1][1]

@@ -1,4 +1,4 @@
-"""The columns, and the maps that read them."""
+"""Tests of the columns, and of the maps that read them."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ BOTH = pytest.mark.parametrize(
 
 
 @BOTH
-def test_captions_are_each_others_only(columns: tuple[OutputColumn, ...], map_name: str) -> None:
-    """No caption stands twice, none has a comma or a blank, and no property is sent twice."""
+def test_captions_are_unique(columns: tuple[OutputColumn, ...], map_name: str) -> None:
+    """No caption appears twice, none has a comma or a blank, and no property is sent twice."""
     assert map_name
     captions = [column.caption for column in columns]
     assert len(set(captions)) == len(captions) == len({column.path for column in columns})

@@ -1,4 +1,4 @@
-"""The command for a process of its own, and the lines that it prints."""
+"""Tests of the command for a separate process, and of the lines that it prints."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def test_line_is_read_back(event: ScheduleEvent) -> None:
 
 @pytest.mark.parametrize("line", ["", "\n", "JSBSim: Socket error in Send", '{"slips": []}'])
 def test_other_lines_are_no_events(line: str) -> None:
-    """What is not an event is not taken for one."""
+    """A line that is not an event gives None."""
     assert parse_event(line) is None
 
 
@@ -43,7 +43,7 @@ def test_command_refuses_an_unknown_slip() -> None:
 
 
 def test_both_aeroplanes_have_pack_sheet_and_map() -> None:
-    """Whatever can be flown can be judged."""
+    """Each stock aeroplane has a pack, a trip sheet and a map."""
     assert set(PACKS) == set(SLIPS)
 
 
@@ -56,7 +56,7 @@ def test_absent_library_says_how_to_install(capsys: pytest.CaptureFixture[str]) 
 
 
 def test_unknown_slip_exits_with_2(capsys: pytest.CaptureFixture[str]) -> None:
-    """A wrong slip is told, and nothing is flown."""
+    """An unknown slip is reported, and nothing is flown."""
     assert main(["piston", "--port", "5139", "--slip", "flaps"], installed=True) == 2
     assert "did you mean flaps_30?" in capsys.readouterr().err
 
@@ -72,7 +72,7 @@ def test_unknown_slip_exits_with_2(capsys: pytest.CaptureFixture[str]) -> None:
     ],
 )
 def test_wrong_words_exit_with_2(words: list[str], told: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """Numbers that cannot be are refused with what was expected."""
+    """Impossible numbers are refused with the expected range."""
     with pytest.raises(SystemExit) as ended:
         main(words, installed=True)
     assert ended.value.code == 2

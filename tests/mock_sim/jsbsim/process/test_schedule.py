@@ -1,4 +1,4 @@
-"""Schedules and the pilot's hands, on an aeroplane that is only a table of properties."""
+"""Tests of the schedules and of the pilot, on an aeroplane that is only a table of properties."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from mock_sim.jsbsim.process.twin_jet_schedule import GAINS, RUNWAY_DEG, TwinJet
 
 
 class Table:
-    """An aeroplane whose properties stay as they were written, and whose clock is moved by hand."""
+    """An aeroplane whose properties stay as written, and whose clock the test moves."""
 
     def __init__(self) -> None:
         self.sim_s = 0.0
@@ -88,7 +88,7 @@ def test_fuel_waits_for_n2(slips: set[str], n2: float, fuel: bool) -> None:
 
 @pytest.mark.parametrize(("heading_deg", "rudder_sign"), [(3.0, 1), (355.0, -1), (RUNWAY_DEG, 0)])
 def test_runway_is_held_across_north(heading_deg: float, rudder_sign: int) -> None:
-    """Nose right of the runway: left rudder, which the library counts positive; over north the short way."""
+    """Nose right of the runway gives left rudder, which the library counts positive; across north it takes the short way."""
     table = Table()
     table["attitude/psi-deg"] = heading_deg
     hands = pilot(table)
@@ -98,8 +98,8 @@ def test_runway_is_held_across_north(heading_deg: float, rudder_sign: int) -> No
     assert (rudder > 0) - (rudder < 0) == rudder_sign
 
 
-def test_slip_is_told_with_its_time() -> None:
-    """A slip that is made is told once, with its name and the simulated time."""
+def test_slip_is_reported_with_its_time() -> None:
+    """A slip is reported once, with its name and the simulated time."""
     table, told = Table(), list[tuple[float, str]]()
     script = TwinJetSchedule(
         table, frozenset({"start_order"}), lambda sim_s, _, slip: told.append((sim_s, slip))
