@@ -1,6 +1,6 @@
-"""What the tests with a real browser share: Debian's chromium, and a watch with something to show.
+"""Fixtures of the tests with a real browser: Debian's chromium, and a watch with a flight.
 
-Takes: nothing.  Gives: fixtures.
+Takes: nothing.  Gives: a browser, pages, a paused flight, and a running watch.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ INSTALL = "chromium is not installed: on Debian, apt-get install chromium"
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """The system's chromium; without it these tests are skipped, in CI they fail."""
+    """The system's chromium; without it these tests are skipped, but in CI they fail."""
     found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     if found is None:
         if os.environ.get("CI"):
@@ -42,40 +42,40 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture
 def context(browser: Browser) -> Iterator[BrowserContext]:
-    """A browser that has seen nothing yet, the size of a telephone."""
-    made = browser.new_context(viewport=PHONE, color_scheme="dark")  # type: ignore[arg-type]  # width and height
-    made.set_default_timeout(TIMEOUT_S * 1000)
-    yield made
-    made.close()
+    """A new browser profile of the size of a phone."""
+    context = browser.new_context(viewport=PHONE, color_scheme="dark")  # type: ignore[arg-type]  # width and height
+    context.set_default_timeout(TIMEOUT_S * 1000)
+    yield context
+    context.close()
 
 
 @pytest.fixture
 def page(context: BrowserContext) -> Iterator[Page]:
-    """A page of it; an error of its own scripts fails the test."""
+    """A page of the profile; an error of its scripts fails the test."""
     errors: list[str] = []
-    made = context.new_page()
-    made.on("pageerror", lambda error: errors.append(str(error)))
-    yield made
+    page = context.new_page()
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    yield page
     assert errors == []
 
 
 @pytest.fixture(scope="module")
-def still() -> Iterator[PausedPage]:
-    """The demonstration's flight at two of its moments, on two devices, standing still."""
-    with serve_paused(fly_until(MOMENTS)) as stood:
-        yield stood
+def paused() -> Iterator[PausedPage]:
+    """The demonstration's flight on two devices, paused at two moments."""
+    with serve_paused(fly_until(MOMENTS)) as paused_page:
+        yield paused_page
 
 
 @pytest.fixture(scope="module")
 def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[WatchProcess, AeroplaneSender]]:
-    """One watch for the whole module, and the aeroplane that it hears."""
+    """One watch for the whole module, and the aeroplane that sends to it."""
     with watch_process(tmp_path_factory.mktemp("flight")) as watch, aeroplane_sender(watch) as aeroplane:
         yield watch, aeroplane
 
 
 @pytest.fixture
 def flight(running: tuple[WatchProcess, AeroplaneSender]) -> tuple[WatchProcess, AeroplaneSender]:
-    """The watch with a session in which nothing was said, and the aeroplane at the stand, ready."""
+    """The watch with a new session, and the aeroplane ready at the stand."""
     watch, aeroplane = running
     aeroplane.reset()
     watch.begin()

@@ -1,6 +1,6 @@
-"""How much memory a process holds.
+"""Measures the memory of a process.
 
-Takes: its number.  Gives: kilobytes.
+Takes: the id of a process.  Gives: its resident memory, kB.
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ import pytest
 
 
 def resident_kb(pid: int | str = "self") -> int:
-    """The resident set now; skips the test where the system does not tell."""
+    """Return the resident memory, kB; skip the test on a system without /proc."""
     status = Path(f"/proc/{pid}/status")
     if not status.exists():
-        pytest.skip("this system has no /proc: memory cannot be told")
+        pytest.skip("this system has no /proc: memory cannot be measured")
     (line,) = (line for line in status.read_text().splitlines() if line.startswith("VmRSS"))
     return int(line.split()[1])

@@ -1,6 +1,6 @@
-"""A network between a browser and the watch that can go dead without a word, as a wireless one does.
+"""Relays connections between a browser and the watch, and can go dead silently, as a wireless network does.
 
-Takes: the port of a page.  Gives: `Relay`, with a port of its own.
+Takes: the port of a page.  Gives: `NetworkRelay`, with a port of its own.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from typing import cast
 
 
 class NetworkRelay:
-    """Hands bytes on until it goes dead; then connections neither carry anything nor end, and are not mended later."""
+    """A relay that can go dead: its connections then carry no bytes, do not end, and stay dead."""
 
     def __init__(self, port: int) -> None:
-        """Nothing runs yet."""
+        """Prepare a relay to a port, without listening."""
         self._to = port
         self._alive = asyncio.Event()
         self._over = asyncio.Event()
@@ -28,13 +28,13 @@ class NetworkRelay:
         self._thread = threading.Thread(target=asyncio.run, args=(self._run(),))
 
     def start(self) -> int:
-        """Listen; gives the port."""
+        """Listen, and return the port."""
         self._thread.start()
         self._loop, port = self._started.result(10)
         return port
 
     def go_dead(self) -> None:
-        """Carry nothing from now on."""
+        """Carry no bytes from now on."""
         self._loop.call_soon_threadsafe(self._dead)
 
     def come_back(self) -> None:
@@ -64,7 +64,7 @@ class NetworkRelay:
             await asyncio.sleep(0)
 
     async def _meet(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        """One connection, of which nothing is carried while the network is dead, and what was said then is refused later."""
+        """Relay one connection; if it was opened or used while the network was dead, it is aborted later."""
         self._meeting.append(cast("asyncio.Task[None]", asyncio.current_task()))
         self._writers.append(writer)
         if not await self._back():
@@ -76,12 +76,12 @@ class NetworkRelay:
         self._carrying.update(tasks)
         await asyncio.gather(*tasks, return_exceptions=True)
         with suppress(ConnectionError):
-            await reader.read(1)  # who only listens is never told that this connection is dead
+            await reader.read(1)  # a peer that only listens never learns that the connection is dead
         if await self._back():
             writer.transport.abort()
 
     async def _back(self) -> bool:
-        """Wait until the network is there; False where the relay ends before."""
+        """Wait until the network is back; return False if the relay ends before."""
         waits = {asyncio.create_task(self._alive.wait()), asyncio.create_task(self._over.wait())}
         _, others = await asyncio.wait(waits, return_when=asyncio.FIRST_COMPLETED)
         for other in others:
@@ -99,7 +99,7 @@ async def _carry(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> 
 
 @contextmanager
 def network_relay(port: int) -> Iterator[tuple[NetworkRelay, str]]:
-    """A relay to a page while the block runs, and the address at which the page is found through it."""
+    """Run a relay to a page; yield it with the page's address through it."""
     relay = NetworkRelay(port)
     try:
         yield relay, f"http://127.0.0.1:{relay.start()}/"

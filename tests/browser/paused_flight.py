@@ -1,6 +1,6 @@
-"""A flight that was flown up to a moment and stands there, served to browsers: what is looked at does not change.
+"""Serves a flight that is paused at a moment, so that its page does not change.
 
-Takes: moments of the mock's departure with its slips, as seconds of the simulator.  Gives: `Still`, a page for each.
+Takes: moments of the mock's departure with its slips, as simulator seconds.  Gives: `PausedPage`.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from tests.contract.waiting import ManualClock
 RATE_HZ = 5.0
 BEGAN_UTC = 1_764_000_000.0
 MOMENTS = {"push": 328.0, "start": 436.0}
-"""About to push back with four items open and one thing wrong; the second engine's start under way."""
+"""Before the push, with four open items and one exceeded limit; and during the second engine start."""
 CHECKLIST_S = 312.0
 FIRST_REQUESTS = (
     Request("rename_session", "Lindmere 417, lesson 4"),
@@ -45,7 +45,7 @@ LAST_REQUESTS = (
 
 @dataclass
 class PausedDevice:
-    """One device: a rig whose clocks are moved by what it is sent."""
+    """One device whose clocks follow the frames that it receives."""
 
     device: Device
     clock: ManualClock
@@ -54,7 +54,7 @@ class PausedDevice:
     checklist_begun: bool = False
 
     def receive(self, sim_s: float, data: list[bytes]) -> None:
-        """Let one frame arrive, and the checklist be read from its time on."""
+        """Receive one frame, and start the checklist at its time."""
         self.clock.now_s, self.wall.now_s = 100.0 + sim_s, BEGAN_UTC + sim_s
         for datagram in data:
             self.device.session.receive(datagram, self.clock())
@@ -67,13 +67,13 @@ class PausedDevice:
 
 @dataclass(frozen=True)
 class PausedPage:
-    """The page of devices that stand still."""
+    """The page of the paused devices: its address and its access key."""
 
     address: str
     key: str
 
     def view(self, name: str, device: str = "push") -> str:
-        """The address of a view."""
+        """Return the address of a view."""
         return f"{self.address}{device}/{name}"
 
 
@@ -81,44 +81,44 @@ def fly_until(until_s: Mapping[str, float]) -> list[Device]:
     """Fly one flight for all devices, each up to its moment.
 
     Args:
-        until_s: by the device's id, seconds of the simulator.
+        until_s: simulator seconds, by the id of the device.
     """
-    stood = [_paused_device(name, last_s) for name, last_s in until_s.items()]
+    paused = [_paused_device(name, last_s) for name, last_s in until_s.items()]
     flight = Flight("departure", ["demo"], seed=1, rate_hz=RATE_HZ)
     encoder = encoder_for("msgpack")
     for frame in FlightFrames(flight.scenario, flight, rate_hz=RATE_HZ):
         data = encoder.encode(frame.clock_s, frame.number, frame.fields)
-        still = [one for one in stood if frame.clock_s <= one.until_s]
-        if not still:
+        waiting = [one for one in paused if frame.clock_s <= one.until_s]
+        if not waiting:
             break
-        for one in still:
+        for one in waiting:
             one.receive(frame.clock_s, data)
-    for one in stood:
+    for one in paused:
         _request(one.device, LAST_REQUESTS)
-    return [one.device for one in stood]
+    return [one.device for one in paused]
 
 
 def _paused_device(name: str, until_s: float) -> PausedDevice:
-    papers = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
+    trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     clock, wall = ManualClock(), ManualClock(BEGAN_UTC)
     title = f"Halyard 220, {name}"
-    rig = build_device(load_pack("twin_jet", trip=papers), papers, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=wall)  # fmt: skip
-    rig.runner.clock = clock
-    rig.runner.supervised_link.link = MemoryLink("udp 127.0.0.1:5139", clock=clock)
-    _request(rig, FIRST_REQUESTS)
-    return PausedDevice(rig, clock, wall, until_s)
+    device = build_device(load_pack("twin_jet", trip=trip), trip, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=wall)  # fmt: skip
+    device.runner.clock = clock
+    device.runner.supervised_link.link = MemoryLink("udp 127.0.0.1:5139", clock=clock)
+    _request(device, FIRST_REQUESTS)
+    return PausedDevice(device, clock, wall, until_s)
 
 
-def _request(rig: Device, requests: tuple[Request, ...]) -> None:
+def _request(device: Device, requests: tuple[Request, ...]) -> None:
     for request in requests:
-        reply = rig.handle(request)
+        reply = device.handle(request)
         assert reply.accepted, reply.text
 
 
 @contextmanager
-def serve_paused(rigs: list[Device], store: str = "") -> Iterator[PausedPage]:
-    """Serve them from another thread while the block runs, with the trends of a store if there is one."""
-    page, found, over = PageApp(DeviceRegistry(rigs), new_key(), store), Future[str](), threading.Event()
+def serve_paused(devices: list[Device], store: str = "") -> Iterator[PausedPage]:
+    """Serve the devices in another thread while the block runs, with the history pages of a store if there is one."""
+    page, found, over = PageApp(DeviceRegistry(devices), new_key(), store), Future[str](), threading.Event()
 
     async def serve() -> None:
         async with page_server(page, "127.0.0.1", 0) as address:

@@ -1,6 +1,6 @@
-"""Pictures of every view, at every size, dark and light, of a flight at an interesting moment.
+"""Takes pictures of every view, at every size, dark and light, of a flight at an interesting moment.
 
-Takes: a folder.  Gives: PNG files in it, named VIEW-SIZE-SCHEME.png.
+Takes: a folder.  Gives: PNG files in it, named VIEW-SIZE-SCHEME.png; or the picture of the README.
 """
 
 from __future__ import annotations
@@ -23,32 +23,60 @@ SIZES = {
 }
 SCHEMES = ("dark", "light")
 AT_START = frozenset({"start", "timeline", "older"})
-"""Views that are looked at while the engine starts; the others before the push."""
+"""Views that are shown at the engine start; the others are shown before the push."""
+README_PICTURE = Path(__file__).parents[1] / "documents" / "ahead.png"
+README_SIZE = (900, 640)
+"""Width and height of the picture of the README, px."""
 
 
 def save_screenshots(folder: Path) -> int:
-    """Take them all.
+    """Take all pictures.
 
     Args:
-        folder: is made where it is missing.
+        folder: created if it is missing.
 
     Returns:
-        How many were taken.
+        The number of pictures.
     """
-    found = shutil.which("chromium")
     folder.mkdir(parents=True, exist_ok=True)
-    with serve_paused(fly_until(MOMENTS)) as still, sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
+    with launched_browser() as browser, serve_paused(fly_until(MOMENTS)) as paused:
         for size in SIZES:
             for scheme in SCHEMES:
-                _screenshot_views(browser, still, folder, size, scheme)
-        browser.close()
+                _screenshot_views(browser, paused, folder, size, scheme)
     return len(list(folder.glob("*.png")))
+
+
+def save_readme_picture(path: Path) -> None:
+    """Take the picture of the README: the open items before the push, from the demonstration's flight.
+
+    Args:
+        path: the PNG file.
+    """
+    moment = {"push": MOMENTS["push"]}
+    with launched_browser() as browser, serve_paused(fly_until(moment)) as paused:
+        save_readme_picture_with(browser, paused, path)
+
+
+def save_readme_picture_with(browser: Browser, paused: PausedPage, path: Path) -> None:
+    """Take the picture of the README from a page that is served already."""
+    with open_page(browser, README_SIZE, "dark") as page:
+        page.goto(paused.view("ahead"))
+        expect(page.locator(".head .link")).to_have_attribute("data-state", "receiving")
+        page.screenshot(path=path)
+
+
+@contextmanager
+def launched_browser() -> Iterator[Browser]:
+    """Run the system's chromium while the block runs."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        yield browser
+        browser.close()
 
 
 @contextmanager
 def open_page(browser: Browser, size: tuple[int, int], scheme: str) -> Iterator[Page]:
-    """A page of this size and in these colours, in a browser that has seen nothing yet."""
+    """Open a page of this size and colour scheme, in a new browser profile."""
     width, height = size
     context = browser.new_context(
         viewport={"width": width, "height": height},
@@ -59,25 +87,25 @@ def open_page(browser: Browser, size: tuple[int, int], scheme: str) -> Iterator[
     context.close()
 
 
-def every_view(page: Page, still: PausedPage) -> Iterator[str]:
-    """Go from view to view, each with something on it; gives the name of each while the page shows it."""
+def every_view(page: Page, paused: PausedPage) -> Iterator[str]:
+    """Open each view, prepare it, and yield its name while the page shows it."""
     for view in VIEWS:
         device = "start" if view.id in AT_START else "push"
-        page.goto(still.view(view.id, device))
-        expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
-        if view.id in SETTLED:
-            SETTLED[view.id](page)
+        page.goto(paused.view(view.id, device))
+        expect(page.locator(".head .link")).to_have_attribute("data-state", "receiving")
+        if view.id in PREPARATIONS:
+            PREPARATIONS[view.id](page)
         yield view.id
-    page.goto(still.address)
+    page.goto(paused.address)
     expect(page.locator(".device")).to_have_count(len(MOMENTS))
     yield "devices"
 
 
-def _screenshot_views(browser: Browser, still: PausedPage, folder: Path, size: str, scheme: str) -> None:
+def _screenshot_views(browser: Browser, paused: PausedPage, folder: Path, size: str, scheme: str) -> None:
     with open_page(browser, SIZES[size], scheme) as page:
-        for name in every_view(page, still):
+        for name in every_view(page, paused):
             page.screenshot(path=folder / f"{name}-{size}-{scheme}.png")
-        page.goto(still.view("ahead"))
+        page.goto(paused.view("ahead"))
         page.locator("#voice").click()
         page.screenshot(path=folder / f"voice-{size}-{scheme}.png")
         page.keyboard.press("Escape")
@@ -86,11 +114,11 @@ def _screenshot_views(browser: Browser, still: PausedPage, folder: Path, size: s
 
 
 def _type_trip_values(page: Page) -> None:
-    """One paper changed to what cannot be, one to what cannot be read."""
-    expect(page.locator("#tried")).not_to_contain_text("Looking whether")
-    page.locator("#paper-takeoff_mass").fill("59 000 kg")
-    page.locator("#paper-v1").fill("fast")
-    expect(page.locator("#says-v1")).not_to_be_empty()
+    """Change one value to a conflicting one, and one to an unreadable one."""
+    expect(page.locator("#check")).not_to_contain_text("Checking")
+    page.locator("#trip-takeoff_mass").fill("59 000 kg")
+    page.locator("#trip-v1").fill("fast")
+    expect(page.locator("#message-v1")).not_to_be_empty()
 
 
 def _search_signals(page: Page) -> None:
@@ -102,9 +130,9 @@ def _wait_for_plot(page: Page) -> None:
     expect(page.locator("canvas").first).to_be_visible()
 
 
-SETTLED: dict[str, Callable[[Page], None]] = {
-    "papers": _type_trip_values,
+PREPARATIONS: dict[str, Callable[[Page], None]] = {
+    "trip_sheet": _type_trip_values,
     "signals": _search_signals,
     "start": _wait_for_plot,
 }
-"""What is done on a view before its picture is taken."""
+"""Actions on a view before its picture is taken."""

@@ -1,6 +1,6 @@
-"""Clients of a page's stream that are no browsers: some read, some take nothing.
+"""Clients of a page's stream without a browser: some read, some do not.
 
-Takes: an address.  Gives: `Client`; `Sluggard`.
+Takes: an address.  Gives: `StreamClient` and `StalledClient`.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ SMALL = 4096
 
 @dataclass
 class StreamClient:
-    """The newest text of each panel, how many came, how many characters that were, and whether the page said good-bye."""
+    """A client that reads: the newest text of each panel, counts of panels and characters, and the end."""
 
     panels: dict[str, str] = field(default_factory=dict)
     panel_count: int = 0
@@ -32,33 +32,36 @@ class StreamClient:
     _kind: str = ""
 
     async def read(self, address: str) -> None:
-        """Read all of a page's panels until it says good-bye."""
-        async with httpx.AsyncClient(timeout=NEVER) as http, http.stream("GET", address + EVERYTHING) as told:
-            async for line in told.aiter_lines():
+        """Read the stream of all panels until it ends."""
+        async with (
+            httpx.AsyncClient(timeout=NEVER) as http,
+            http.stream("GET", address + EVERYTHING) as answer,
+        ):
+            async for line in answer.aiter_lines():
                 self.feed_line(line)
 
     def feed_line(self, line: str) -> None:
-        """One line of the stream."""
+        """Parse one line of the stream."""
         self.characters += len(line)
         if line.startswith("event: "):
             self._kind = line.removeprefix("event: ")
             self.ended |= self._kind == "bye"
         elif line.startswith("data: ") and self._kind == "panel":
-            said = json.loads(line.removeprefix("data: "))
-            self.panels[said["name"]] = said["text"]
+            panel = json.loads(line.removeprefix("data: "))
+            self.panels[panel["name"]] = panel["text"]
             self.panel_count += 1
 
 
 class StalledClient:
-    """Asks for everything and takes nothing; at last it reads what there is."""
+    """A client that subscribes to all panels and does not read until a test says so."""
 
     def __init__(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        """Asked already."""
+        """Take over a connection whose request was sent."""
         self.client = StreamClient()
         self._reader, self._writer = reader, writer
 
     async def read_until(self, words: str) -> bool:
-        """Read on until the head has these words; whether it came to that, or was cut off before."""
+        """Read until the head contains these words; return False if the connection ends before."""
         self._writer.transport.resume_reading()  # type: ignore[attr-defined]  # a socket's transport can
         while words not in self.client.panels.get("head", ""):
             line = await self._reader.readline()
@@ -68,20 +71,22 @@ class StalledClient:
         return True
 
     async def cut_off(self) -> None:
-        """Read what is left until the page has ended the connection."""
+        """Read what is left until the page ends the connection."""
         self._writer.transport.resume_reading()  # type: ignore[attr-defined]  # a socket's transport can
         while await self._reader.read(65_536):
             pass
 
 
 @asynccontextmanager
-async def stalled_clients(address: str, many: int) -> AsyncIterator[Sequence[StalledClient]]:
-    """So many that take nothing while the block runs."""
+async def stalled_clients(address: str, count: int) -> AsyncIterator[Sequence[StalledClient]]:
+    """Connect this number of clients that do not read while the block runs."""
     host, _, port = address.removeprefix("http://").rstrip("/").partition(":")
     opened = []
-    for _ in range(many):
+    for _ in range(count):
         sock = socket.socket()
-        sock.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, SMALL)  # so that the system does not read for it
+        sock.setsockopt(
+            socket.SOL_SOCKET, socket.SO_RCVBUF, SMALL
+        )  # a small buffer, so that the system does not read for the client
         sock.setblocking(False)
         await asyncio.get_running_loop().sock_connect(sock, (host, int(port)))
         reader, writer = await asyncio.open_connection(sock=sock, limit=1 << 22)

@@ -1,8 +1,8 @@
-"""Every view for everybody: no violation of the accessibility rules, no sideways scrolling, targets for fingers.
+"""Tests of accessibility: no violations of the rules, no horizontal scrolling, large enough targets.
 
-The rules are those of axe-core, which checks the machine-testable part of WCAG 2.2 A and AA among others.  The flight
-stands still at two moments of the demonstration: about to push back with items open, something wrong and a checklist
-half read; and in the middle of an engine start.
+The rules are those of axe-core, which checks the machine-testable part of WCAG 2.2 A and AA, among others.  The flight is
+paused at two moments of the demonstration: before the push, with open items, an exceeded limit and a checklist half read;
+and during an engine start.
 """
 
 from __future__ import annotations
@@ -18,91 +18,87 @@ pytestmark = pytest.mark.browser
 
 SIZES = {"phone": (360, 740), "desktop": (1440, 900)}
 WIDTHS, HEIGHT = (320, 360, 480, 700, 820, 1000, 1100, 1440, 1900, 2560), 800
-LEAST_TARGET_PX, MAIN_TARGET_PX = 24, 44
-"""WCAG 2.2, 2.5.8 Target Size (Minimum), and 2.5.5 (Enhanced) for what is pressed in flight."""
-TOUCHED = "button:visible, .views a:visible, summary:visible, select:visible, input:visible"
-MAIN = ".go:visible, .enter:visible, .undo:visible, .views a:visible, .choice:visible, #session-now .row button:visible"
-SIZED = """all => all.map(one => {
+MIN_TARGET_PX, MAIN_TARGET_PX = 24, 44
+"""WCAG 2.2, 2.5.8 Target Size (Minimum), and 2.5.5 (Enhanced) for the controls used in flight."""
+CONTROLS = "button:visible, .views a:visible, summary:visible, select:visible, input:visible"
+MAIN_CONTROLS = ".go:visible, .enter:visible, .undo:visible, .views a:visible, .choice:visible, #session-now .row button:visible"
+TARGET_SIZES = """all => all.map(one => {
   const box = (one.matches('input[type=checkbox], input[type=radio]') && one.closest('label') || one).getBoundingClientRect();
   return [one.id || one.textContent.trim(), Math.min(box.width, box.height), box.height];
 })"""
 
 
 def violations(page: Page) -> list[str]:
-    """What axe finds on the page as it stands, one line each."""
+    """Return the violations that axe finds on the page, one line each."""
     found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
     return [f"{one['id']}: {node['html'][:160]}" for one in found for node in one["nodes"]]
 
 
 @pytest.fixture(params=["dark", "light"])
 def scheme(request: pytest.FixtureRequest) -> str:
-    """The colours."""
+    """The colour scheme."""
     return str(request.param)
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_no_view_breaks_a_rule_of_accessibility(
-    browser: Browser, still: PausedPage, size: str, scheme: str
-) -> None:
-    """Names, roles, contrast, order of headings, sizes of targets: nothing is found on any view, nor on the devices' page."""
+def test_no_view_violates_a_rule(browser: Browser, paused: PausedPage, size: str, scheme: str) -> None:
+    """No view and no page has a violation: names, roles, contrast, headings, target sizes."""
     found = {}
     with open_page(browser, SIZES[size], scheme) as page:
-        for name in every_view(page, still):
+        for name in every_view(page, paused):
             if wrong := violations(page):
                 found[name] = wrong
     assert found == {}
 
 
-def test_the_rules_do_find_what_is_wrong(browser: Browser, still: PausedPage) -> None:
-    """A field without a name and words that cannot be read are violations: the silence of the other tests means something."""
+def test_the_rules_find_violations(browser: Browser, paused: PausedPage) -> None:
+    """A field without a name and unreadable text are found, so the other tests can fail."""
     with open_page(browser, SIZES["phone"], "dark") as page:
-        page.goto(still.view("ahead"))
+        page.goto(paused.view("ahead"))
         page.evaluate("document.querySelector('main').append(document.createElement('input'))")
         page.evaluate("document.querySelector('footer').style.color = '#222'")
         assert {one.partition(":")[0] for one in violations(page)} >= {"label", "color-contrast"}
 
 
-def test_what_comes_over_a_view_breaks_no_rule_either(
-    browser: Browser, still: PausedPage, scheme: str
-) -> None:
-    """The voice's dialog, the key's, the answer to a wrong key, and the words on a watch that does not answer."""
+def test_dialogs_and_messages_violate_no_rule(browser: Browser, paused: PausedPage, scheme: str) -> None:
+    """The voice dialog, the key dialog, the message after a wrong key, and the lost connection have no violations."""
     with open_page(browser, SIZES["phone"], scheme) as page:
-        page.goto(still.view("calls"))
+        page.goto(paused.view("calls"))
         page.locator("#voice").click()
         assert violations(page) == []
         page.keyboard.press("Escape")
         page.locator("#calls-enter-ground_clear_start").click()
         dialog = page.locator("#ask-key")
-        expect(dialog).to_contain_text("needs the key")
+        expect(dialog).to_contain_text("need the key")
         assert violations(page) == []
         dialog.locator("input").fill("not-the-key")
-        dialog.locator("button[value=keep]").click()
-        expect(dialog).to_contain_text("does not fit")
+        dialog.locator("button[value=save]").click()
+        expect(dialog).to_contain_text("Wrong key")
         assert violations(page) == []
         page.keyboard.press("Escape")
         page.route("**/stream?*", lambda route: route.abort())
         page.clock.install()
         page.reload()
         page.clock.fast_forward(20_000)
-        expect(page.locator("#lost")).to_contain_text("does not answer")
+        expect(page.locator("#lost")).to_contain_text("No answer from the watch")
         assert violations(page) == []
 
 
-def test_a_message_in_passing_breaks_no_rule(context: BrowserContext, still: PausedPage) -> None:
-    """What the watch answers to a change, over the view."""
+def test_a_reply_violates_no_rule(context: BrowserContext, paused: PausedPage) -> None:
+    """The reply to a change has no violations."""
     page = context.new_page()
-    page.goto(f"{still.view('instructor')}#key={still.key}")
+    page.goto(f"{paused.view('instructor')}#key={paused.key}")
     page.locator("#remark").fill("looked at")
     page.locator("#remark-form button").click()
-    expect(page.locator("#said")).to_contain_text("remark kept")
+    expect(page.locator("#reply")).to_contain_text("remark")
     assert violations(page) == []
 
 
-def test_no_view_scrolls_sideways(browser: Browser, still: PausedPage) -> None:
-    """From the narrowest telephone to the widest screen the page itself never has to be moved sideways."""
+def test_no_view_scrolls_horizontally(browser: Browser, paused: PausedPage) -> None:
+    """From the narrowest phone to the widest screen no page scrolls horizontally."""
     wide = {}
     with open_page(browser, (WIDTHS[0], HEIGHT), "dark") as page:
-        for name in every_view(page, still):
+        for name in every_view(page, paused):
             for width in WIDTHS:
                 page.set_viewport_size({"width": width, "height": HEIGHT})
                 over = page.evaluate("() => document.scrollingElement.scrollWidth - innerWidth")
@@ -111,30 +107,36 @@ def test_no_view_scrolls_sideways(browser: Browser, still: PausedPage) -> None:
     assert wide == {}
 
 
-def test_what_can_be_touched_is_large_enough(browser: Browser, still: PausedPage) -> None:
-    """Nothing to touch is smaller than the least size for a finger, and what is pressed in flight has the larger one."""
+def test_controls_are_large_enough(browser: Browser, paused: PausedPage) -> None:
+    """Every control has the minimum size, and controls used in flight have the larger one."""
     small = {}
     with open_page(browser, SIZES["phone"], "dark") as page:
-        for name in every_view(page, still):
+        for name in every_view(page, paused):
             tiny = [
-                one for one, least, _ in page.locator(TOUCHED).evaluate_all(SIZED) if least < LEAST_TARGET_PX
+                one
+                for one, least, _ in page.locator(CONTROLS).evaluate_all(TARGET_SIZES)
+                if least < MIN_TARGET_PX
             ]
-            tiny += [one for one, _, high in page.locator(MAIN).evaluate_all(SIZED) if high < MAIN_TARGET_PX]
+            tiny += [
+                one
+                for one, _, high in page.locator(MAIN_CONTROLS).evaluate_all(TARGET_SIZES)
+                if high < MAIN_TARGET_PX
+            ]
             if tiny:
                 small[name] = tiny
     assert small == {}
 
 
-def test_nothing_moves_for_those_who_asked_for_that(browser: Browser, still: PausedPage) -> None:
-    """Where reduced motion is asked for no element of any view has a transition or an animation."""
+def test_reduced_motion_is_respected(browser: Browser, paused: PausedPage) -> None:
+    """With reduced motion no element has a transition or an animation."""
     moving = {}
     with open_page(browser, SIZES["desktop"], "dark") as page:
-        for name in every_view(page, still):
-            many = page.evaluate("() => document.getAnimations().length")
-            timed = page.evaluate(
+        for name in every_view(page, paused):
+            animations = page.evaluate("() => document.getAnimations().length")
+            transitions = page.evaluate(
                 "() => [...document.querySelectorAll('*')].filter(one => getComputedStyle(one).transitionDuration.split(', ')"
                 ".some(text => parseFloat(text) > 0) && getComputedStyle(one).transitionProperty !== 'none').length"
             )
-            if many or timed:
-                moving[name] = (many, timed)
+            if animations or transitions:
+                moving[name] = (animations, transitions)
     assert moving == {}

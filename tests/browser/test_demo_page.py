@@ -1,6 +1,6 @@
-"""The whole demonstration behind a page: papers, gates, an engine start drawn live, and the flight's timeline.
+"""Tests of the page of the demonstration: trip sheet, gates, a live engine start, and the timeline.
 
-It flies the twin jet's departure with its slips, as `holdshort demo` does, faster than life.
+`holdshort demo` flies the twin jet's departure with its slips, faster than real time.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ SPEED = 20
 
 @pytest.fixture
 def demo() -> Iterator[str]:
-    """The demo's address; the flight has just begun."""
+    """The address of the demo, whose flight has just begun."""
     words = ["demo", "--headless", "--page", "127.0.0.1:0", "--speed", str(SPEED), "--stay"]
     with subprocess.Popen(
         [sys.executable, "-m", "bridge", *words],
@@ -41,48 +41,50 @@ def demo() -> Iterator[str]:
         process.stdout.read()
 
 
-def test_the_demonstration_is_followed_from_the_papers_to_the_engine_start(page: Page, demo: str) -> None:
-    """Papers that cannot be right say why; the crew's slips are told at their gates; the start is drawn as it goes on."""
-    see_papers_tried(page, demo)
-    see_the_push(page, demo)
-    see_the_start(page, demo)
+def test_the_page_follows_the_demonstration(page: Page, demo: str) -> None:
+    """A wrong trip value is explained, the crew's slips appear at their gates, and the engine start is plotted live."""
+    check_the_trip_sheet(page, demo)
+    check_the_push(page, demo)
+    check_the_start(page, demo)
     page.goto(f"{demo}device/timeline")
     timeline = page.locator("[data-panel=timeline]")
     expect(timeline).to_contain_text("Push back: entered with 3 open")
     expect(timeline).to_contain_text("left aft fuel pump is off")
 
 
-def see_papers_tried(page: Page, demo: str) -> None:
-    """A mass that does not fit the others is shown with the working, at its field too; nothing is taken over by that."""
-    page.goto(f"{demo}device/papers")
-    field = page.locator("#paper-takeoff_mass")
+def check_the_trip_sheet(page: Page, demo: str) -> None:
+    """A conflicting mass is explained in the list and at its field; it is not applied."""
+    page.goto(f"{demo}device/trip_sheet")
+    field = page.locator("#trip-takeoff_mass")
     before = field.input_value()
     field.fill("59 000 kg")
-    expect(page.locator("#says-takeoff_mass")).to_contain_text("zero-fuel mass 48 600 kg plus fuel on board")
-    expect(page.locator("#tried")).to_contain_text("cannot be right")
-    expect(page.locator("#tried")).to_contain_text("tried with 1 value as typed")
+    expect(page.locator("#message-takeoff_mass")).to_contain_text(
+        "zero-fuel mass 48 600 kg plus fuel on board"
+    )
+    expect(page.locator("#check")).to_contain_text("invalid")
+    expect(page.locator("#check")).to_contain_text("checked with 1 changed value")
     field.fill(before)
-    expect(page.locator("#changes")).to_have_text("Nothing is changed.")
+    expect(page.locator("#changes")).to_have_text("No changes.")
 
 
-def see_the_push(page: Page, demo: str) -> None:
-    """What the crew forgot stands there at the cue and is told; then the next phase comes, with the next gate."""
+def check_the_push(page: Page, demo: str) -> None:
+    """Forgotten items are shown at the cue with a notice; then comes the next phase with its gate."""
     page.goto(f"{demo}device/ahead")
     expect(page.locator(".head .phase")).to_contain_text("Push back", timeout=90_000)
-    expect(page.locator("[data-panel=told]")).to_contain_text("left aft fuel pump is off, needs on")
+    expect(page.locator("[data-panel=notices]")).to_contain_text("left aft fuel pump is off, needs on")
     expect(page.locator("#gate-engine_start")).to_contain_text("Engine start")
 
 
-def see_the_start(page: Page, demo: str) -> None:
-    """The traces begin by themselves, with the numbers in words beside them, the clock, and the marks of the start."""
+def check_the_start(page: Page, demo: str) -> None:
+    """The traces begin automatically, with their numbers as text, the clock, and the moments of the start."""
     page.goto(f"{demo}device/start")
     expect(page.locator("canvas").first).to_be_visible(timeout=90_000)
     main = page.locator("main")
     for words in ("N2", "N1", "EGT", "minimum N2 for fuel", "start EGT limit"):
         expect(main).to_contain_text(words)
     expect(page.locator(".marks")).to_contain_text("light-off", timeout=60_000)
-    expect(page.locator("#wrong-1, .amiss")).to_contain_text("at least 25 %")
-    drawn = page.locator("canvas").first.evaluate(
+    expect(page.locator(".trace-findings")).to_contain_text("at least 25 %")
+    colours = page.locator("canvas").first.evaluate(
         "one => new Set(one.getContext('2d').getImageData(0, 0, one.width, one.height).data).size"
     )
-    assert drawn > 8
+    assert colours > 8

@@ -1,4 +1,4 @@
-"""The pages of many sessions, and a recording that is turned, in a real browser."""
+"""Tests of the pages of sessions and trends, and of the controls of a recording, in a real browser."""
 
 from __future__ import annotations
 
@@ -20,36 +20,34 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def many(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PausedPage]:
-    """A recording on the watch, and a store of sixty sessions beside it."""
-    folder = tmp_path_factory.mktemp("many")
+def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PausedPage]:
+    """A watch that plays a recording, with a store of sixty sessions."""
+    folder = tmp_path_factory.mktemp("history")
     url = f"sqlite:///{folder}/store.sqlite"
     engine = open_store(url)
     fill(engine, sample_rows(60))
     engine.dispose()
     recording: Path = recorded_flight(folder / "flown", until_s=60.0)
-    with serve_paused([Playback(f"recording:{recording}").device], url) as stood:
-        yield stood
+    with serve_paused([Playback(f"recording:{recording}").device], url) as page:
+        yield page
 
 
 @pytest.mark.parametrize("scheme", ["dark", "light"])
 @pytest.mark.parametrize("size", SIZES)
-def test_the_pages_break_no_rule_of_accessibility(
-    browser: Browser, many: PausedPage, size: str, scheme: str
-) -> None:
-    """Names, roles, contrast, targets: nothing is found on the trends, the sessions, nor on the link of a recording; nothing is wider than the screen."""
+def test_the_pages_violate_no_rule(browser: Browser, history: PausedPage, size: str, scheme: str) -> None:
+    """Trends, sessions and the link of a recording have no violations and do not scroll horizontally."""
     with open_page(browser, SIZES[size], scheme) as page:
         for path in ("trends", "trends?course=Course+12", "trends?course=none", "sessions", "bay-1/link"):
-            page.goto(f"{many.address}{path}")
+            page.goto(f"{history.address}{path}")
             assert violations(page) == [], path
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), path
 
 
-def test_filters_work_without_a_script(browser: Browser, many: PausedPage) -> None:
-    """A choice is made with a form alone, and shows fewer sessions."""
+def test_filters_work_without_a_script(browser: Browser, history: PausedPage) -> None:
+    """The filters work with the form alone, without scripts."""
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
-    page.goto(f"{many.address}trends")
+    page.goto(f"{history.address}trends")
     expect(page.locator("main")).to_contain_text("60 sessions")
     page.select_option("select[name=course]", "Course 12")
     page.get_by_role("button", name="Show").click()
@@ -58,20 +56,20 @@ def test_filters_work_without_a_script(browser: Browser, many: PausedPage) -> No
     context.close()
 
 
-def test_a_recording_is_turned_with_a_touch(browser: Browser, many: PausedPage) -> None:
-    """It stands still, goes elsewhere and faster at a touch, and says so; the instructor's view leads to the sessions."""
+def test_a_recording_is_controlled_from_the_page(browser: Browser, history: PausedPage) -> None:
+    """Buttons pause, seek and change the speed; the instructor's view links to the sessions."""
     with open_page(browser, SIZES["phone"], "dark") as page:
-        page.goto(f"{many.address}#key={many.key}")
-        page.goto(f"{many.address}bay-1/link")
-        page.get_by_role("button", name="Stand still").click()
-        expect(page.locator("#playing")).to_contain_text("standing still")
+        page.goto(f"{history.address}#key={history.key}")
+        page.goto(f"{history.address}bay-1/link")
+        page.get_by_role("button", name="Pause").click()
+        expect(page.locator("#playback")).to_contain_text("paused")
         page.locator("#seek-to").fill("0:00:30")
         page.get_by_role("button", name="Go there").click()
-        expect(page.locator("#playing")).to_contain_text("0:00:30")
+        expect(page.locator("#playback")).to_contain_text("0:00:30")
         page.get_by_role("button", name="4 \N{MULTIPLICATION SIGN}", exact=True).click(
             delay=450
-        )  # two touches within 0.4 s count as one
+        )  # two presses within 0.4 s count as one
         expect(page.locator("#do-speed-4")).to_have_attribute("aria-pressed", "true")
-        page.goto(f"{many.address}bay-1/instructor")
+        page.goto(f"{history.address}bay-1/instructor")
         page.get_by_role("link", name="Sessions").click()
         expect(page.get_by_role("heading", name="Sessions")).to_be_visible()

@@ -1,4 +1,4 @@
-"""Without a finger or a mouse: Tab comes to everything that can be touched, and one always sees where one is."""
+"""Tests of the keyboard: Tab reaches every control, and the focus is always visible."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from tests.browser.watch_process import AeroplaneSender, WatchProcess
 pytestmark = pytest.mark.browser
 
 SIZES = {"phone": (360, 740), "desktop": (1440, 900)}
-MOST_STOPS = 400
-BROWSER = "the browser"
-"""Behind the last stop of a page the browser's own ones come."""
+MAX_STOPS = 400
+BROWSER_STOP = "the browser"
+"""After the last control of a page the focus goes to the browser itself."""
 MISSED = """() => [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex="0"]')]
   .filter(one => one.checkVisibility() && !one.disabled && one.type !== 'radio' && !globalThis.visited.has(one))
   .map(one => one.outerHTML.slice(0, 120))"""
-AT = """() => {
+FOCUS = """() => {
   const one = document.activeElement;
   const visited = globalThis.visited ??= new Set();
   if (visited.has(one)) return null;
@@ -36,15 +36,15 @@ AT = """() => {
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_tab_comes_to_everything_and_what_has_the_focus_is_seen(
-    browser: Browser, still: PausedPage, size: str
+def test_tab_reaches_every_control_and_the_focus_is_visible(
+    browser: Browser, paused: PausedPage, size: str
 ) -> None:
-    """On every view each thing that can be touched gets the focus, has a ring then, and is not under a bar that sticks."""
+    """On every view each control gets the focus, shows a ring, and is not hidden by a sticky bar."""
     missed, unseen, without_ring = {}, {}, {}
     with open_page(browser, SIZES[size], "dark") as page:
-        for name in every_view(page, still):
+        for name in every_view(page, paused):
             page.evaluate("document.activeElement.blur()")
-            stops = list(gone_through(page))
+            stops = list(tab_stops(page))
             missed[name] = page.evaluate(MISSED)
             unseen[name] = [stop["name"] for stop in stops if not stop["seen"]]
             without_ring[name] = [stop["name"] for stop in stops if not stop["ringed"]]
@@ -53,25 +53,25 @@ def test_tab_comes_to_everything_and_what_has_the_focus_is_seen(
     assert not any(without_ring.values()), without_ring
 
 
-def gone_through(page: Page) -> Iterator[dict[str, object]]:
-    """Press Tab until it comes to something for the second time; gives each stop."""
-    for _ in range(MOST_STOPS):
+def tab_stops(page: Page) -> Iterator[dict[str, object]]:
+    """Press Tab until a control gets the focus for the second time; yield each stop."""
+    for _ in range(MAX_STOPS):
         page.keyboard.press("Tab")
-        stop = page.evaluate(AT)
+        stop = page.evaluate(FOCUS)
         if stop is None:
             return
-        if stop["name"] != BROWSER:
+        if stop["name"] != BROWSER_STOP:
             yield stop
-    raise AssertionError("there is no end of it")
+    raise AssertionError("Tab never returns to the first control")
 
 
-def test_a_call_is_made_and_undone_with_the_keyboard_alone(
+def test_a_call_is_entered_and_undone_with_the_keyboard(
     page: Page, flight: tuple[WatchProcess, AeroplaneSender]
 ) -> None:
-    """The focus stays while the page changes around it, and lies on the undo after the call."""
+    """The focus stays during updates, and is on Undo after the call."""
     watch, aeroplane = flight
     page.goto(f"{watch.view('calls')}#key={watch.key}")
-    expect(page.locator(".head .link")).to_have_attribute("data-standing", "receiving")
+    expect(page.locator(".head .link")).to_have_attribute("data-state", "receiving")
     button = page.locator("#calls-enter-cabin_ready")
     button.focus()
     aeroplane.set({"lights.beacon": "off"})
@@ -86,9 +86,9 @@ def test_a_call_is_made_and_undone_with_the_keyboard_alone(
     expect(page.locator("#calls-enter-cabin_ready")).to_be_focused()
 
 
-def test_a_dialog_gives_the_focus_back(page: Page, still: PausedPage) -> None:
-    """The key's dialog has the focus in its field, Escape leaves it, and the button that opened it has the focus again."""
-    page.goto(still.view("calls"))
+def test_a_dialog_returns_the_focus(page: Page, paused: PausedPage) -> None:
+    """The key dialog focuses its field, Escape closes it, and the focus returns to the button."""
+    page.goto(paused.view("calls"))
     button = page.locator("#calls-enter-ground_clear_start")
     button.focus()
     page.keyboard.press("Enter")

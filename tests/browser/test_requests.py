@@ -1,4 +1,4 @@
-"""What is changed from a page: with the key, in words, once; and nothing without it."""
+"""Tests of changes from a page: with the key, once, with a reply; and none without it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tests.browser.watch_process import AeroplaneSender, WatchProcess
 pytestmark = pytest.mark.browser
 
 ELSEWHERE = "http://elsewhere.invalid/"
-ASK = """async ([address, headers]) => {
+REQUEST = """async ([address, headers]) => {
   const body = JSON.stringify({ verb: "call", name: "clearance", by: "atc" });
   try {
     const answer = await fetch(address, { method: "POST", headers, body });
@@ -39,60 +39,60 @@ globalThis.finish = () => { const one = globalThis.talking; globalThis.talking =
 
 @pytest.fixture
 def watch(flight: tuple[WatchProcess, AeroplaneSender]) -> WatchProcess:
-    """The watch, with a session in which nothing was said."""
+    """The watch with a new session."""
     return flight[0]
 
 
 @pytest.fixture
 def aeroplane(flight: tuple[WatchProcess, AeroplaneSender]) -> AeroplaneSender:
-    """The aeroplane that the watch hears."""
+    """The aeroplane that sends to the watch."""
     return flight[1]
 
 
 def press(page: Page, button: str) -> None:
-    """Press a button as a person does: not within the time in which the page takes it for the same press."""
+    """Press a button, but not within the time in which the page takes it for a double press."""
     page.wait_for_function("() => Date.now() - (globalThis.pressedAt ?? 0) > 450")
     page.locator(button).first.click()
     page.evaluate("globalThis.pressedAt = Date.now()")
 
 
-def test_a_wrong_key_is_refused_in_words_and_asked_for_again(page: Page, watch: WatchProcess) -> None:
-    """Without a key it is asked for; a wrong one changes nothing and says so; the right one enters the call."""
+def test_a_wrong_key_is_refused_and_asked_for_again(page: Page, watch: WatchProcess) -> None:
+    """A missing key is asked for, a wrong key is refused with a message, and the right one enters the call."""
     page.goto(watch.view("calls"))
     page.evaluate("localStorage.removeItem('holdshort-key')")
-    button = page.locator("#calls-enter-clearance, #waited-enter-clearance").first
+    button = page.locator("#calls-enter-clearance, #awaited-enter-clearance").first
     button.click()
     dialog = page.locator("#ask-key")
-    expect(dialog).to_contain_text("needs the key")
+    expect(dialog).to_contain_text("need the key")
     dialog.locator("input").fill("not-the-key")
-    dialog.locator("button[value=keep]").click()
-    expect(dialog).to_contain_text("does not fit")
+    dialog.locator("button[value=save]").click()
+    expect(dialog).to_contain_text("Wrong key")
     expect(page.locator("[data-made=true]")).to_have_count(0)
     dialog.locator("input").fill(watch.key)
-    dialog.locator("button[value=keep]").click()
-    expect(page.locator("#said")).to_contain_text("call entered")
+    dialog.locator("button[value=save]").click()
+    expect(page.locator("#reply")).to_contain_text("call entered")
     expect(page.locator("#calls-clearance")).to_have_attribute("data-made", "true")
 
 
-def test_nothing_is_changed_without_the_key(page: Page, watch: WatchProcess) -> None:
-    """Looking needs none; a request without the key, or with one that does not fit, is refused and nothing has happened."""
+def test_a_change_needs_the_key(page: Page, watch: WatchProcess) -> None:
+    """Viewing needs no key; a request without the key or with a wrong one is refused."""
     page.goto(watch.view("calls"))
     do = f"{watch.address}device/do"
     for headers in ({}, {"Authorization": "Bearer"}, {"Authorization": f"Bearer {watch.key[:-1]}"}):
-        assert page.evaluate(ASK, [do, headers]) == [
+        assert page.evaluate(REQUEST, [do, headers]) == [
             403,
             "this needs the key that the watch shows in its terminal",
         ]
-    assert page.evaluate(ASK, [do, {"Authorization": f"Bearer {watch.key}"}]) == [
+    assert page.evaluate(REQUEST, [do, {"Authorization": f"Bearer {watch.key}"}]) == [
         200,
         "call entered: departure clearance",
     ]
 
 
-def test_another_site_can_neither_change_nor_look(
+def test_another_site_can_neither_change_nor_read(
     page: Page, context: BrowserContext, watch: WatchProcess
 ) -> None:
-    """A page from elsewhere in the same browser is refused, with the key or without, sent so that no leave is asked or not."""
+    """A page of another site in the same browser is refused, with and without the key, as a simple request or not."""
     context.route(
         f"{ELSEWHERE}**", lambda route: route.fulfill(body="<h1>elsewhere</h1>", content_type="text/html")
     )
@@ -100,8 +100,8 @@ def test_another_site_can_neither_change_nor_look(
     page.on("response", lambda answer: answers.append(answer.status) if "/do" in answer.url else None)
     page.goto(ELSEWHERE)
     do = f"{watch.address}device/do"
-    assert page.evaluate(ASK, [do, {"Authorization": f"Bearer {watch.key}"}]) == [0, "TypeError"]
-    assert page.evaluate(ASK, [do, {"Content-Type": "text/plain"}]) == [0, "TypeError"]
+    assert page.evaluate(REQUEST, [do, {"Authorization": f"Bearer {watch.key}"}]) == [0, "TypeError"]
+    assert page.evaluate(REQUEST, [do, {"Content-Type": "text/plain"}]) == [0, "TypeError"]
     assert (
         page.evaluate(
             "address => fetch(address).then(one => one.text(), error => error.name)", watch.view("ahead")
@@ -113,68 +113,68 @@ def test_another_site_can_neither_change_nor_look(
     expect(page.locator("#calls-clearance")).to_have_attribute("data-made", "false")
 
 
-def test_the_page_is_not_served_under_a_strange_name(browser: Browser, watch: WatchProcess) -> None:
-    """A name that somebody made to lead to this machine is turned away in words."""
+def test_the_page_is_not_served_under_a_foreign_name(browser: Browser, watch: WatchProcess) -> None:
+    """A foreign name that resolves to this machine is refused with a message."""
     found = shutil.which("chromium")
-    named = browser.browser_type.launch(
+    other_browser = browser.browser_type.launch(
         executable_path=found,
         args=["--no-sandbox", "--host-resolver-rules=MAP elsewhere.invalid 127.0.0.1"],
     )
-    page = named.new_page()
+    page = other_browser.new_page()
     answer = page.goto(f"http://elsewhere.invalid:{watch.page_port}/device/ahead")
     assert answer is not None
     assert answer.status == 421
     expect(page.locator("body")).to_contain_text("not served under that name")
-    named.close()
+    other_browser.close()
 
 
-def test_a_call_is_stamped_and_can_be_undone(page: Page, watch: WatchProcess) -> None:
-    """One touch enters it with both times; the undo beside it takes it back."""
+def test_a_call_shows_its_times_and_can_be_undone(page: Page, watch: WatchProcess) -> None:
+    """One press enters a call with both times; Undo removes it."""
     page.goto(f"{watch.view('calls')}#key={watch.key}")
     press(page, "#calls-enter-cabin_ready")
-    made = page.locator("#calls-cabin_ready")
-    expect(made).to_contain_text("UTC")
-    expect(made).to_contain_text("sim 0:0")
-    expect(made.locator(".undo")).to_contain_text(re.compile(r"Undo ([1-9]|10) s"))
+    call = page.locator("#calls-cabin_ready")
+    expect(call).to_contain_text("UTC")
+    expect(call).to_contain_text("sim 0:0")
+    expect(call.locator(".undo")).to_contain_text(re.compile(r"Undo ([1-9]|10) s"))
     press(page, "#calls-undo-cabin_ready")
     expect(page.locator("#calls-enter-cabin_ready")).to_be_visible()
     page.goto(watch.view("timeline"))
     expect(page.locator("[data-panel=timeline]")).to_contain_text("taken back")
 
 
-def test_a_checklist_goes_on_by_itself_and_asks_only_where_no_signal_shows(
+def test_a_checklist_stops_only_at_open_lines(
     page: Page, watch: WatchProcess, aeroplane: AeroplaneSender
 ) -> None:
-    """What is so passes; what nobody can see waits for a touch; what is not so says why, and can be left open."""
+    """Met lines pass, a line without a signal waits for Confirm, an unmet line shows its reason and can be left open."""
     aeroplane.set({"lights.wing": "off"})
     page.goto(f"{watch.view('checklist')}#key={watch.key}")
     press(page, "#read-before")
-    present = page.locator("#line-now")
-    expect(present).to_contain_text("Beacon")
-    expect(present.locator("button")).to_have_count(0)
-    expect(present).to_contain_text("Documents")
+    current = page.locator("#line-now")
+    expect(current).to_contain_text("Beacon")
+    expect(current.locator("button")).to_have_count(0)
+    expect(current).to_contain_text("Documents")
     press(page, "#line-confirm")
-    expect(present).to_contain_text("Hydraulics")
-    expect(present).to_contain_text("Wing lights")
-    expect(present).to_contain_text("Not so")
+    expect(current).to_contain_text("Hydraulics")
+    expect(current).to_contain_text("Wing lights")
+    expect(current).to_contain_text("Not met")
     press(page, "#line-leave")
-    expect(page.locator("#reading")).to_contain_text("1 still open")
+    expect(page.locator("#checklist-run")).to_contain_text("1 still open")
     aeroplane.set({"lights.wing": "on"})
-    expect(page.locator("#reading")).to_contain_text("Before push complete")
-    press(page, "#put-away")
+    expect(page.locator("#checklist-run")).to_contain_text("Before push complete")
+    press(page, "#close-checklist")
     expect(page.locator("#read-before")).to_be_visible()
 
 
-def test_the_instructor_rules_the_session(page: Page, watch: WatchProcess) -> None:
-    """Names, seats, a pause, an excuse with its reason, a remark, silence, the end: each is done and said."""
+def test_the_instructor_controls_the_session(page: Page, watch: WatchProcess) -> None:
+    """Names, seats, pause, waiver, remark, mute and end all take effect and are shown."""
     page.goto(f"{watch.view('instructor')}#key={watch.key}")
-    said, now = page.locator("#said"), page.locator("#session-now")
+    reply, now = page.locator("#reply"), page.locator("#session-now")
     press(page, "#do-pause")
     expect(now).to_contain_text("paused")
     press(page, "#do-resume")
     expect(now).to_contain_text("running")
-    press(page, "#do-silence")
-    expect(page.locator(".head .session")).to_contain_text("silenced")
+    press(page, "#do-mute")
+    expect(page.locator(".head .session")).to_contain_text("muted")
     page.locator("#forms > summary").click()
     page.locator("#session-name").fill("Lesson <b>4</b>")
     page.locator("#name-form button").click()
@@ -184,11 +184,11 @@ def test_the_instructor_rules_the_session(page: Page, watch: WatchProcess) -> No
     expect(now.locator(".crew")).to_contain_text("Wren 12")
     page.locator("#remark").fill("late with the beacon")
     page.locator("#remark-form button").click()
-    expect(said).to_contain_text("remark kept")
-    page.locator("#excuse-search").fill("beac")
-    page.locator("#excuse-items label:visible").first.click()
-    page.locator("#excuse-reason").fill("lamp is out of service")
-    page.locator("#excusing form button").click()
+    expect(reply).to_contain_text("remark")
+    page.locator("#waive-search").fill("beac")
+    page.locator("#waive-items label:visible").first.click()
+    page.locator("#waive-reason").fill("lamp is out of service")
+    page.locator("#waivers form button").click()
     expect(now).to_contain_text("lamp is out of service")
     page.locator("#sure-end > summary").click()
     press(page, "#do-end")
@@ -198,21 +198,21 @@ def test_the_instructor_rules_the_session(page: Page, watch: WatchProcess) -> No
         expect(page.locator("[data-panel=timeline]")).to_contain_text(words)
 
 
-def test_papers_are_tried_while_they_are_typed_and_taken_over_with_the_key(
+def test_trip_values_are_checked_while_typing_and_applied_with_the_key(
     page: Page, watch: WatchProcess
 ) -> None:
-    """A number without its unit is refused at its field at once; a good one is taken over and stands in the timeline."""
-    page.goto(f"{watch.view('papers')}#key={watch.key}")
-    field = page.locator("#paper-takeoff_mass, [id^=paper-][id$=_mass]").first
+    """A number without its unit is an error at its field; a good one is applied."""
+    page.goto(f"{watch.view('trip_sheet')}#key={watch.key}")
+    field = page.locator("#trip-takeoff_mass, [id^=trip-][id$=_mass]").first
     field.fill("61000")
-    expect(page.locator(f"#{field.get_attribute('id')}".replace("paper-", "says-"))).to_contain_text("unit")
+    expect(page.locator(f"#{field.get_attribute('id')}".replace("trip-", "message-"))).to_contain_text("unit")
     field.fill("61 000 kg")
-    page.locator("#take").click()
-    expect(page.locator("#said")).to_contain_text("papers amended")
+    page.locator("#apply").click()
+    expect(page.locator("#reply")).to_contain_text("papers amended")
 
 
-def test_signals_are_found_with_value_age_and_origin(page: Page, watch: WatchProcess) -> None:
-    """A search shows the signal with its unit and quality, and the field that it came from."""
+def test_the_signal_search_shows_value_and_quality(page: Page, watch: WatchProcess) -> None:
+    """A search shows the signal with its unit and quality."""
     page.goto(watch.view("signals"))
     page.locator("#q").fill("hydraulics.1.pressure")
     found = page.locator("#found")
@@ -220,10 +220,10 @@ def test_signals_are_found_with_value_age_and_origin(page: Page, watch: WatchPro
     expect(found).to_contain_text("fresh")
 
 
-def test_the_page_never_talks_over_a_warning(
+def test_the_voice_never_talks_over_a_warning(
     page: Page, watch: WatchProcess, aeroplane: AeroplaneSender
 ) -> None:
-    """A caution that is being said is cut off by a warning; while that is said nothing else begins."""
+    """A warning interrupts a caution; while the warning is spoken nothing else begins."""
     page.add_init_script(VOICE)
     page.goto(watch.view("ahead"))
     page.locator("body").click(position={"x": 5, "y": 300})
@@ -232,10 +232,10 @@ def test_the_page_never_talks_over_a_warning(
     page.wait_for_function("() => globalThis.talking !== null")
     aeroplane.set({"hydraulics.1.pressure": 1200.0})
     page.wait_for_function("() => globalThis.talking?.text.includes('hydraulic')")
-    begun = page.evaluate("globalThis.spoken.filter(([what]) => what === 'begin').length")
+    started = page.evaluate("globalThis.spoken.filter(([what]) => what === 'begin').length")
     aeroplane.set({"lights.wing": "off"})
     expect(page.locator("#gate-push")).to_contain_text("wing")
-    assert page.evaluate("globalThis.spoken.filter(([what]) => what === 'begin').length") == begun
+    assert page.evaluate("globalThis.spoken.filter(([what]) => what === 'begin').length") == started
     page.evaluate("globalThis.finish()")
     page.wait_for_function("() => globalThis.talking !== null")
     page.locator("#voice").click()

@@ -1,6 +1,6 @@
-"""A real watch in a process of its own, and a sender that keeps a small aeroplane's state fresh, for browsers to look at.
+"""Runs a watch in a process of its own, and a sender of a small aeroplane's state.
 
-Takes: a folder to write into.  Gives: `Watch`, `Aeroplane`.
+Takes: a folder to write into.  Gives: `WatchProcess`, `AeroplaneSender`.
 """
 
 from __future__ import annotations
@@ -27,15 +27,15 @@ from tests.bridge.page.page_builders import PACK
 TIMEOUT_S = 40.0
 INTERVAL_S = 0.2
 READY: dict[str, Value] = {"lights.beacon": "on", "lights.wing": "on"}
-"""Beside what the sender sends of itself."""
+"""Values in addition to the defaults of the sender."""
 TRIP = "trip: {title: Lindmere 417}\n"
 
 
 class AeroplaneSender:
-    """Sends its state five times a second until it is stopped; what is set is sent at once."""
+    """Sends its state five times a second until it is stopped; a change is sent at once."""
 
     def __init__(self, port: int) -> None:
-        """At the stand, ready; not sending yet."""
+        """Prepare a state ready at the stand, without sending."""
         self._socket = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self._socket.connect(("127.0.0.1", port))
         self._values: dict[str, Value] = dict(READY)
@@ -47,11 +47,11 @@ class AeroplaneSender:
         self._thread = threading.Thread(target=self._run, daemon=True)
 
     def start(self) -> None:
-        """Send from now on."""
+        """Start to send."""
         self._thread.start()
 
     def set(self, values: Mapping[str, Value] | None = None, **calls: float) -> None:
-        """Change something; calls are given with the time at which they were made."""
+        """Change values, and make calls with the time of each."""
         with self._lock:
             self._values.update(values or {})
             self._calls.update(calls)
@@ -72,12 +72,12 @@ class AeroplaneSender:
             self._silent = False
 
     def reset(self) -> None:
-        """Be at the stand, ready, with nothing said."""
+        """Return to the state ready at the stand, without calls."""
         with self._lock:
             self._silent, self._values, self._calls = False, dict(READY), {}
 
     def stop(self) -> None:
-        """Send nothing more."""
+        """Stop to send, and close the socket."""
         self._stopped.set()
         self._thread.join()
         self._socket.close()
@@ -93,15 +93,15 @@ class AeroplaneSender:
     def _send(self) -> None:
         if self._silent:
             return
-        with suppress(ConnectionRefusedError):  # nobody listens while the watch is started again
+        with suppress(ConnectionRefusedError):  # the watch is being restarted
             self._socket.send(self._sender.datagram(self._now_s(), self._values, **self._calls))
 
 
 class WatchProcess:
-    """`holdshort watch` of the pack of the page's tests, with a page."""
+    """A process that runs `holdshort watch` with the pack of the page's tests and a page."""
 
     def __init__(self, folder: Path, *, page: str = "127.0.0.1:0", link: str = "udp://127.0.0.1:0") -> None:
-        """Start it, and wait until it listens."""
+        """Start the process, and wait until its link is open."""
         self.folder = folder
         trip = folder / "trip.yaml"
         trip.write_text(TRIP, encoding="utf-8")
@@ -125,31 +125,31 @@ class WatchProcess:
         self.pid = self._process.pid
 
     def view(self, name: str) -> str:
-        """The address of a view."""
+        """Return the address of a view."""
         return f"{self.address}device/{name}"
 
     def begin(self) -> None:
-        """Begin a session in which nothing was said."""
-        asked = {"verb": "start_session", "name": "", "by": "instructor"}
+        """Start a new session."""
+        request = {"verb": "start_session", "name": "", "by": "instructor"}
         answer = httpx.post(
-            f"{self.address}device/do", json=asked, headers={"Authorization": f"Bearer {self.key}"}
+            f"{self.address}device/do", json=request, headers={"Authorization": f"Bearer {self.key}"}
         )
         answer.raise_for_status()
 
     def until(self, pattern: str) -> re.Match[str]:
-        """The first line from here on that fits."""
+        """Return the match of the next line that matches a pattern."""
         ends_s = time.monotonic() + TIMEOUT_S
         while True:
             try:
                 line = self._lines.get(timeout=max(0.0, ends_s - time.monotonic()))
             except queue.Empty:
-                raise AssertionError(f"no line fits {pattern}; heard:\n{''.join(self._output)}") from None
+                raise AssertionError(f"no line matches {pattern}; output:\n{''.join(self._output)}") from None
             self._output.append(line)
             if found := re.search(pattern, line):
                 return found
 
     def end(self, number: int = signal.SIGINT) -> None:
-        """End it, in good order or not."""
+        """End the process with a signal."""
         if self._process.poll() is None:
             self._process.send_signal(number)
         self._process.wait(TIMEOUT_S)
@@ -161,12 +161,12 @@ class WatchProcess:
             for line in self._process.stdout or ():
                 self._lines.put(line)
         except ValueError:
-            pass  # closed at the end
+            pass  # the pipe was closed at the end
 
 
 @contextmanager
 def watch_process(folder: Path, **where: str) -> Iterator[WatchProcess]:
-    """A watch while the block runs; `page` and `link` are where it is to be found."""
+    """Run a watch while the block runs; `page` and `link` are its addresses."""
     watch = WatchProcess(folder, **where)
     try:
         yield watch
@@ -176,7 +176,7 @@ def watch_process(folder: Path, **where: str) -> Iterator[WatchProcess]:
 
 @contextmanager
 def aeroplane_sender(watch: WatchProcess) -> Iterator[AeroplaneSender]:
-    """An aeroplane that sends while the block runs."""
+    """Let an aeroplane send while the block runs."""
     aeroplane = AeroplaneSender(watch.link_port)
     aeroplane.start()
     try:
