@@ -137,7 +137,7 @@ async def test_a_burst_beyond_the_outbox_is_counted(make: Maker) -> None:
         assert len(case.notifier.outbox) == 5
         assert case.notifier.outbox.lost.kinds == {"notice": 5, "finding/opened": 5, "finding/changed": 5}
         assert "15 (5 " in case.notifier.status_text(0.0)
-        assert "lost to a full outbox" in case.notifier.status_text(0.0)
+        assert "dropped, queue full" in case.notifier.status_text(0.0)
         assert not case.notifier.healthy
         gap = case.notifier.outbox.lost.as_message(probe.messages[14])
         assert (gap.kind, gap.body["count"], gap.body["first"], gap.body["last"]) == ("lost", 15, 1, 15)
@@ -293,7 +293,7 @@ async def test_a_message_that_fails_affects_no_other(make: Maker) -> None:
             await wait_until(lambda: accounted(case) == 3 and len(case.received) >= len(wanted))
         assert case.received == wanted
         assert case.notifier.counts.given_up.kinds == {"notice": 1}
-        assert "1 (1 notice) given up" in case.notifier.status_text(0.0)
+        assert "1 (1 notice) failed" in case.notifier.status_text(0.0)
 
 
 async def test_a_broken_notifier_raises_nothing_into_the_session(make: Maker) -> None:

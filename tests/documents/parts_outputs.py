@@ -8,6 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from bridge.debrief.tables import TABLES
+from bridge.outputs.notifiers.base import KindFilter
+from bridge.outputs.notifiers.factory import OPTIONS, SCHEMES, make_notifiers
+from bridge.outputs.voice.speech_composer import TTL_S
+from bridge.outputs.voice.speech_queue import INTERRUPTS, PRIORITY_MEANINGS, SpeechPriority
 from tests.documents.markdown import code, table
 
 
@@ -18,6 +22,45 @@ def _debrief_tables() -> str:
     )
 
 
+def _notifier_addresses() -> str:
+    rows = []
+    for scheme in SCHEMES.values():
+        (notifier,) = make_notifiers([scheme.example])
+        rows.append((code(scheme.example), scheme.description, _kinds(notifier.kind_filter)))
+    return table(("address", "what is sent there", "kinds unless `only` selects others"), rows)
+
+
+def _kinds(selected: KindFilter) -> str:
+    if selected.include:
+        return ", ".join(map(code, selected.include))
+    if selected.exclude:
+        return f"every kind but {', '.join(map(code, selected.exclude))}"
+    return "every kind"
+
+
+def _notifier_options() -> str:
+    rows = [(code(name), owner, meaning) for name, (owner, meaning) in OPTIONS.items()]
+    return table(("option", "for", "meaning"), rows)
+
+
+def _speech_priorities() -> str:
+    return table(
+        ("priority", "what is spoken", "expires after", "interrupts"),
+        [
+            (code(p.label), PRIORITY_MEANINGS[p], f"{TTL_S[p]:g} s", _interrupted_by(p))
+            for p in SpeechPriority
+        ],
+    )
+
+
+def _interrupted_by(priority: SpeechPriority) -> str:
+    interrupted = INTERRUPTS.get(priority, frozenset[SpeechPriority]())
+    return ", ".join(code(p.label) for p in SpeechPriority if p in interrupted) or "none"
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "debrief tables": _debrief_tables,
+    "notifier addresses": _notifier_addresses,
+    "notifier options": _notifier_options,
+    "speech priorities": _speech_priorities,
 }

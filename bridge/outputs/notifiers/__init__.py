@@ -1,4 +1,4 @@
-"""The ways out: what the core says goes to other programs, screens and ears, side by side.
+"""Notifiers: they send the events of sessions to other programs, and play sounds.
 
-Takes: entries.  Gives: messages over ZeroMQ, HTTP and UDP, and sounds.
+Takes: events.  Gives: messages over ZeroMQ, HTTP and UDP, and sounds.
 """

@@ -1,6 +1,6 @@
-"""Plays samples on this machine's audio device; every method blocks, so a loop calls it from another thread.
+"""Plays samples on this machine's audio device; every method blocks, so an event loop calls it in a thread.
 
-Takes: 16-bit samples of one channel.  Gives: the sound; errors in words.
+Takes: 16-bit samples of one channel.  Gives: sound, or `AudioError`.
 """
 
 from __future__ import annotations
@@ -15,26 +15,26 @@ from typing import Any
 from rules.faults import HoldshortError
 
 INSTALL_HINT = "pip install 'holdshort[voice]'"
-CONNECT_HINT = "connect one and start again, or leave the sound out"
+CONNECT_HINT = "connect one and restart, or do not use sound"
 PLAY_TIMEOUT_S = 10.0
-"""Longer than any sound: a device that has not played one by then has stopped."""
+"""Longer than any sound: a device that needs longer has stopped."""
 _BUFFER_MS = 60
 _NULL_BACKEND = "Null"
 
 
 class AudioError(HoldshortError):
-    """It was not played, and why."""
+    """The sound was not played; the message has the reason."""
 
 
 class AudioPlayer:
-    """One device, opened by the first sound and kept until it is closed or fails."""
+    """One audio device, opened by the first sound and used until it is closed or fails."""
 
     def __init__(self, rate_hz: int, backend: str = "") -> None:
-        """Nothing is opened yet.
+        """Make a player.
 
         Args:
-            rate_hz: Samples in a second.
-            backend: The library's name of one way to the device (`NULL` plays into nothing); '': what works.
+            rate_hz: Samples per second.
+            backend: The library's name of an audio backend (`NULL` discards the sound); '' for any that works.
         """
         self._rate_hz = rate_hz
         self._backend = backend
@@ -43,10 +43,10 @@ class AudioPlayer:
         self._stopped = False
 
     def open(self) -> None:
-        """Open the device, where it is not.
+        """Open the device if it is not open.
 
         Raises:
-            PlayError: The library or a device is missing.
+            AudioError: The library or a device is missing.
         """
         if self._device is not None:
             return
@@ -66,10 +66,10 @@ class AudioPlayer:
         self._device = device
 
     def play(self, samples: bytes) -> None:
-        """Play to its end, or until `end`.
+        """Play samples to their end, or until `stop`.
 
         Raises:
-            PlayError: There is no device, or it failed; it is opened anew by the next sound.
+            AudioError: There is no device, or it failed; the next sound opens it again.
         """
         self.open()
         stream = _sample_stream(samples, self._finished)
@@ -84,20 +84,20 @@ class AudioPlayer:
         if not ended or self._stopped:
             self.close()
         if not ended:
-            raise AudioError("the audio device has stopped taking sound")
+            raise AudioError("the audio device has stopped responding")
         if not self._stopped:
             self._finished.clear()
 
     def stop(self) -> None:
-        """Cut off what is being played and play nothing more; may be called from any thread."""
+        """Stop the present sound and play no more; may be called from any thread."""
         self._stopped = True
         self._finished.set()
 
     def close(self) -> None:
-        """Give the device back."""
+        """Close the device."""
         device, self._device = self._device, None
         if device is not None:
-            with suppress(Exception):  # a device that fails to close is gone
+            with suppress(Exception):  # a device that fails to close is unusable anyway
                 device.close()
 
     def _backends(self, audio: ModuleType) -> list[Any] | None:
@@ -105,10 +105,10 @@ class AudioPlayer:
 
 
 def load_audio_library() -> ModuleType:
-    """The library that speaks to the device.
+    """Import the audio library.
 
     Raises:
-        PlayError: It is not installed, or does not load here.
+        AudioError: The library is not installed, or does not load on this machine.
     """
     try:
         return importlib.import_module("miniaudio")
@@ -116,21 +116,21 @@ def load_audio_library() -> ModuleType:
         raise AudioError(f"the sound library is not installed; install it with: {INSTALL_HINT}") from error
     except (ImportError, OSError) as error:
         raise AudioError(
-            f"the sound library does not load ({error}); install it anew with: {INSTALL_HINT}"
+            f"the sound library does not load ({error}); reinstall it with: {INSTALL_HINT}"
         ) from error
 
 
 def _error_text(error: Exception) -> str:
-    """The library's errors are a sentence and a number."""
+    """Join the parts of a library error, which are a sentence and a number."""
     return " ".join(str(part) for part in error.args)
 
 
-def _sample_stream(samples: bytes, over: threading.Event) -> Generator[bytes, int, None]:
-    """What the device asks for, so many frames at a time; then one buffer of silence, so that all was heard."""
-    at, frames = 0, (yield b"")
-    while at < len(samples):
-        end = at + 2 * frames
-        frames = yield samples[at:end]
-        at = end
+def _sample_stream(samples: bytes, finished: threading.Event) -> Generator[bytes, int, None]:
+    """Yield the samples in blocks of the size that the device requests, then silence, so that the last block is played."""
+    start, frames = 0, (yield b"")
+    while start < len(samples):
+        end = start + 2 * frames
+        frames = yield samples[start:end]
+        start = end
     yield b""
-    over.set()
+    finished.set()

@@ -1,8 +1,8 @@
-"""Does something that blocks in a thread of its own, which nobody waits for when the program ends.
+"""Runs a blocking function in a daemon thread, so that it cannot delay the end of the program.
 
-The loop's own pool is waited for at the end, so one call that hangs in a driver would keep the program from ending.
+The event loop waits for its own thread pool at the end, so one call that hangs in a driver would keep the program running.
 
-Takes: a function.  Gives: its result, in the loop.
+Takes: a function.  Gives: its result, in the event loop.
 """
 
 from __future__ import annotations
@@ -16,36 +16,36 @@ from typing import TypeVar
 T = TypeVar("T")
 
 
-async def run_in_background(work: Callable[[], T], name: str = "aside") -> T:
-    """Do the work elsewhere; where this is cancelled the work goes on and its result is dropped.
+async def run_in_background(work: Callable[[], T], name: str = "background") -> T:
+    """Run a function in a thread; if this is cancelled, the function continues and its result is discarded.
 
     Args:
-        work: Blocks; touches nothing of the loop.
-        name: The thread's.
+        work: The function; it must not use the event loop.
+        name: The name of the thread.
 
     Raises:
-        Exception: What the work raised.
+        Exception: The error that the function raised.
     """
     loop = asyncio.get_running_loop()
     result: asyncio.Future[T] = loop.create_future()
 
-    def tell(made: T | None, error: BaseException | None) -> None:
+    def set_result(value: T | None, error: BaseException | None) -> None:
         if result.done():
             return
         if error is None:
-            result.set_result(made)  # type: ignore[arg-type]  # None only where T holds it
+            result.set_result(value)  # type: ignore[arg-type]  # None only if T includes it
         else:
             result.set_exception(error)
 
-    def do() -> None:
-        made: T | None = None
+    def run() -> None:
+        value: T | None = None
         error: BaseException | None = None
         try:
-            made = work()
-        except Exception as raised:  # noqa: BLE001 - it is raised again in the loop
+            value = work()
+        except Exception as raised:  # noqa: BLE001 - raised again in the event loop
             error = raised
-        with suppress(RuntimeError):  # the loop has ended meanwhile
-            loop.call_soon_threadsafe(tell, made, error)
+        with suppress(RuntimeError):  # the event loop has ended
+            loop.call_soon_threadsafe(set_result, value, error)
 
-    threading.Thread(target=do, name=name, daemon=True).start()
+    threading.Thread(target=run, name=name, daemon=True).start()
     return await result

@@ -1,10 +1,10 @@
-"""What every way out is: it hears messages, holds a bounded number, and sends them one after the other.
+"""The base class of notifiers: a bounded queue, delivery with retries, counts and a status text.
 
-`hear` takes the same short time whatever goes on and never raises.  `run` sends until the notifier is closed: what
-fails is tried again with growing pauses, within bounds; what is given up is counted and named.  A subclass says in
-`_send` how one message goes out and raises `SendError` where it did not; everything else is done here.
+`enqueue` takes the same short time in every state and never raises.  `run` sends until the notifier is closed: a failed
+attempt is repeated after growing delays within limits; a message that is given up is counted.  A subclass implements `_send`
+for one message, which raises `SendError` if the message was not delivered.
 
-Takes: envelopes.  Gives: messages sent, counts, and a sentence on how it stands.
+Takes: envelopes.  Gives: messages sent, counts, and a status text.
 """
 
 from __future__ import annotations
@@ -29,26 +29,32 @@ Wait = Callable[[float], Awaitable[object]]
 
 
 class SendError(HoldshortError):
-    """A message did not go out: why, whether to try it again, and after how long at the least (seconds)."""
+    """A message was not delivered; says if another attempt makes sense, and after which least delay."""
 
-    def __init__(self, why: str, *, retry: bool = True, retry_after_s: float = 0.0) -> None:
-        """Keep all three."""
-        super().__init__(why)
+    def __init__(self, reason: str, *, retry: bool = True, retry_after_s: float = 0.0) -> None:
+        """Make the error.
+
+        Args:
+            reason: shown in the status text; contains no secret.
+            retry: False if another attempt is useless.
+            retry_after_s: the least delay before the next attempt, in seconds.
+        """
+        super().__init__(reason)
         self.retry = retry
         self.retry_after_s = retry_after_s
 
 
 @dataclass(frozen=True, slots=True)
 class DeliveryLimits:
-    """How much a notifier holds and how long it tries.
+    """Limits of a notifier's queue and of its attempts.
 
     Attributes:
-        held: Messages that may wait.
-        tries: How often one message is tried.
-        try_s: How long one try may take.
-        within_s: No new try of a message begins after so many seconds.
-        first_s: The pause after the first failure; then it doubles.
-        longest_s: The longest pause.
+        max_queued: Messages that may wait.
+        max_attempts: Attempts at one message.
+        attempt_timeout_s: Time for one attempt.
+        give_up_after_s: No new attempt at a message begins later than this.
+        first_delay_s: Delay after the first failure; then it doubles.
+        max_delay_s: The longest delay.
     """
 
     max_queued: int = MAX_QUEUED
@@ -61,7 +67,7 @@ class DeliveryLimits:
 
 @dataclass(frozen=True, slots=True)
 class KindFilter:
-    """Which kinds go out: those that begin with a word of `only` (none: all), but not those of `but`."""
+    """Selects kinds of messages by kind or first word: those of `include` (all if empty) without those of `exclude`."""
 
     include: tuple[str, ...] = ()
     exclude: tuple[str, ...] = ()
@@ -72,14 +78,14 @@ class KindFilter:
 
 @dataclass(slots=True)
 class NotifierCounts:
-    """Counters since the notifier was made; what was lost to a full outbox is in `Outbox.lost`.
+    """Counters since the notifier was made; messages dropped from a full queue are in `Outbox.lost`.
 
     Attributes:
-        heard: Messages of wanted kinds.
-        sent: Those that went out.
-        failures: Tries that failed.
-        failed: Given up, after all tries or because they were refused.
-        unsent: Still held when it was closed.
+        accepted: Messages of selected kinds.
+        delivered: Messages that were sent.
+        failed_attempts: Attempts that failed.
+        given_up: Messages given up after all attempts, or refused by the receiver.
+        undelivered: Messages still queued when the notifier was closed.
     """
 
     accepted: int = 0
@@ -90,7 +96,7 @@ class NotifierCounts:
 
 
 class Notifier(ABC):
-    """One way out."""
+    """One output for messages; subclasses implement `_send`."""
 
     kind_filter = KindFilter()
 
@@ -103,14 +109,14 @@ class Notifier(ABC):
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
-        """Nothing is opened yet.
+        """Make a notifier; it is opened by `run`.
 
         Args:
-            name: How sentences call it; holds no secret.
-            limits: How much it holds and how long it tries.
-            kind_filter: Which kinds go out; None: those that the class says.
+            name: The name in status texts; contains no secret.
+            limits: The limits of queue and attempts; None for the defaults.
+            kind_filter: The kinds to send; None for those of the class.
             clock: The monotonic clock in seconds.
-            wait: Waits so many seconds.
+            wait: Waits the given number of seconds.
         """
         self.name = name
         self.limits = limits or DeliveryLimits()
@@ -125,26 +131,26 @@ class Notifier(ABC):
         self._disabled = False
         self._is_open = False
         self._log = structlog.get_logger("notify").bind(notifier=name)
-        pauses = self.limits
+        first_s = self.limits.first_delay_s
         self._back_off = wait_exponential_jitter(
-            multiplier=pauses.first_delay_s, max=pauses.max_delay_s, jitter=pauses.first_delay_s / 4
+            multiplier=first_s, max=self.limits.max_delay_s, jitter=first_s / 4
         )
 
-    async def _open(self) -> None:  # noqa: B027 - there may be nothing to do
-        """Get ready to send; raise `SendError` where that cannot be done (now, or ever)."""
+    async def _open(self) -> None:  # noqa: B027 - optional
+        """Open the output; raise `SendError` if that fails."""
 
     @abstractmethod
     async def _send(self, message: Envelope) -> None:
-        """Send one message; raise `SendError` where it did not go out.  May be cancelled at any await."""
+        """Send one message; raise `SendError` if it was not delivered.  May be cancelled at any await."""
 
-    async def _run_alongside(self) -> None:  # noqa: B027 - there may be nothing to do
-        """What else goes on while it is open; cancelled at the end."""
+    async def _run_alongside(self) -> None:  # noqa: B027 - optional
+        """Run beside sending while the notifier is open; cancelled at the end."""
 
-    async def _close(self) -> None:  # noqa: B027 - there may be nothing to do
-        """Let go of everything that `_open` took."""
+    async def _close(self) -> None:  # noqa: B027 - optional
+        """Release every resource of `_open`."""
 
     def enqueue(self, message: Envelope) -> None:
-        """Hold one message until it can be sent; never waits, never raises."""
+        """Queue one message if its kind is selected; never waits, never raises."""
         if message.kind not in self.kind_filter:
             return
         self.counts.accepted += 1
@@ -156,7 +162,7 @@ class Notifier(ABC):
             self.outbox.put(message)
 
     async def run(self) -> None:
-        """Send until it is closed and nothing is held, or it is cancelled; what is then held is counted."""
+        """Send until the notifier is closed and its queue is empty, or until cancelled; count undelivered messages."""
         try:
             await self._send_queued()
             self._count_undelivered()
@@ -168,41 +174,41 @@ class Notifier(ABC):
             await self._release()
 
     def close(self) -> None:
-        """Take nothing more: `run` sends what is held, trying nothing twice, and ends."""
+        """Accept no more messages: `run` makes one attempt at each queued message and ends."""
         self._closing.set()
         self.outbox.close()
 
     @property
     def healthy(self) -> bool:
-        """Whether nobody need do anything about it."""
+        """True if no action is needed: no problem, and no message lost."""
         return not (
             self.trouble or len(self.counts.given_up) or len(self.outbox.lost) or len(self.counts.undelivered)
         )
 
     def status_text(self, now_s: float) -> str:
-        """One sentence on how it stands.
+        """The state and the counts in one line.
 
         Args:
             now_s: The monotonic clock.
         """
         parts = [self._state_text(now_s), f"{self.counts.delivered} sent", *self._status_details()]
         if len(self.outbox):
-            parts.append(f"{len(self.outbox)} held")
-        for losses, what in (
-            (self.outbox.lost, "lost to a full outbox"), (self.counts.given_up, "given up"),
-            (self.counts.undelivered, "not sent before the end"),
+            parts.append(f"{len(self.outbox)} queued")
+        for losses, label in (
+            (self.outbox.lost, "dropped, queue full"), (self.counts.given_up, "failed"),
+            (self.counts.undelivered, "not sent at shutdown"),
         ):  # fmt: skip
             if len(losses):
-                parts.append(f"{losses} {what}")
+                parts.append(f"{losses} {label}")
         return f"{self.name}: {', '.join(part for part in parts if part)}"
 
     def _status_details(self) -> list[str]:
-        """What else a subclass has to say."""
+        """More parts of the status text, from a subclass."""
         return []
 
     def _state_text(self, now_s: float) -> str:
         if self._disabled:
-            return f"out of order: {self.trouble}"
+            return f"disabled: {self.trouble}"
         if self.trouble and self.retry_at_s is not None:
             return f"{self.trouble}; trying again in {max(0.0, self.retry_at_s - now_s):.0f} s"
         if self.trouble:
@@ -214,26 +220,26 @@ class Notifier(ABC):
     async def _send_queued(self) -> None:
         try:
             await self._retrying(self._stop_opening)(self._attempt_open)
-        except Exception as error:  # noqa: BLE001 - a subclass may fail in any way; it is out of order then
+        except Exception as error:  # noqa: BLE001 - a subclass may fail in any way; the notifier is then disabled
             self._disable(error)
             return
         self._is_open, self.trouble = True, ""
-        beside = asyncio.create_task(self._guard_alongside())
+        alongside = asyncio.create_task(self._guard_alongside())
         try:
             while (message := await self.outbox.get()) is not None:
                 await self._deliver(message)
         finally:
-            beside.cancel()
-            await asyncio.gather(beside, return_exceptions=True)
+            alongside.cancel()
+            await asyncio.gather(alongside, return_exceptions=True)
 
     async def _guard_alongside(self) -> None:
         try:
             await self._run_alongside()
-        except Exception as error:  # noqa: BLE001 - sending goes on without it
-            self._log.error("what goes on beside failed", why=repr(error))
+        except Exception as error:  # noqa: BLE001 - sending continues without it
+            self._log.error("background task failed", why=repr(error))
 
     async def _deliver(self, message: Envelope) -> None:
-        """Send one message, whatever it takes within the bounds."""
+        """Send one message with retries within the limits."""
         began_s = self.clock()
 
         def stop(state: RetryCallState) -> bool:
@@ -245,7 +251,7 @@ class Notifier(ABC):
         except asyncio.CancelledError:
             self.counts.undelivered.add(message)
             raise
-        except Exception as error:  # noqa: BLE001 - a subclass may fail in any way; the next message goes on
+        except Exception as error:  # noqa: BLE001 - a subclass may fail in any way; the next message is sent
             self._give_up(message, error)
 
     async def _attempt_open(self) -> None:
@@ -257,7 +263,7 @@ class Notifier(ABC):
         self.trouble = ""
 
     async def _attempt(self, action: Awaitable[None]) -> None:
-        """One try, bounded in time; a failure is noted."""
+        """Make one attempt within the timeout; record a failure."""
         self.retry_at_s = None
         try:
             async with asyncio.timeout(self.limits.attempt_timeout_s):
@@ -269,17 +275,17 @@ class Notifier(ABC):
             self._record_failure(str(error))
             raise
         except Exception as error:
-            self._record_failure(f"it failed in a way nobody thought of: {error!r}")
+            self._record_failure(f"unexpected error: {error!r}")
             raise
 
-    def _record_failure(self, why: str) -> None:
-        self.trouble = why
+    def _record_failure(self, reason: str) -> None:
+        self.trouble = reason
         self.counts.failed_attempts += 1
 
     def _retrying(self, stop: Callable[[RetryCallState], bool]) -> AsyncRetrying:
-        again = retry_if_exception(lambda error: isinstance(error, SendError) and error.retry)
+        retry = retry_if_exception(lambda error: isinstance(error, SendError) and error.retry)
         return AsyncRetrying(
-            sleep=self._wait_before_retry, stop=stop, wait=self._delay_s, retry=again, reraise=True
+            sleep=self._wait_before_retry, stop=stop, wait=self._delay_s, retry=retry, reraise=True
         )
 
     def _stop_opening(self, _: RetryCallState) -> bool:
@@ -287,14 +293,14 @@ class Notifier(ABC):
 
     def _delay_s(self, state: RetryCallState) -> float:
         error = state.outcome.exception() if state.outcome is not None else None
-        asked_s = error.retry_after_s if isinstance(error, SendError) else 0.0
-        return min(max(self._back_off(state), asked_s), self.limits.max_delay_s)
+        requested_s = error.retry_after_s if isinstance(error, SendError) else 0.0
+        return min(max(self._back_off(state), requested_s), self.limits.max_delay_s)
 
-    async def _wait_before_retry(self, pause_s: float) -> None:
-        """Wait before the next try, or until it is closed."""
-        self.retry_at_s = self.clock() + pause_s
-        self._log.warning("will try again", why=self.trouble, in_s=round(pause_s, 1))
-        waiting = (asyncio.ensure_future(self._wait(pause_s)), asyncio.ensure_future(self._closing.wait()))
+    async def _wait_before_retry(self, delay_s: float) -> None:
+        """Wait before the next attempt, or until the notifier is closed."""
+        self.retry_at_s = self.clock() + delay_s
+        self._log.warning("will retry", why=self.trouble, in_s=round(delay_s, 1))
+        waiting = (asyncio.ensure_future(self._wait(delay_s)), asyncio.ensure_future(self._closing.wait()))
         try:
             await asyncio.wait(waiting, return_when=asyncio.FIRST_COMPLETED)
         finally:
@@ -303,21 +309,21 @@ class Notifier(ABC):
             await asyncio.gather(*waiting, return_exceptions=True)
 
     def _give_up(self, message: Envelope, error: Exception) -> None:
-        """One message is given up; where we are closing and nobody is there, all that follow are unsent."""
+        """Give up one message; if the receiver is unreachable at shutdown, count the whole queue as undelivered."""
         if self._closing.is_set() and isinstance(error, SendError) and error.retry:
             self.counts.undelivered.add(message)
             self._count_undelivered()
             return
         if message.kind != "lost":
             self.counts.given_up.add(message)
-        self._log.warning("given up", why=str(error), kind=message.kind, sequence=message.sequence)
+        self._log.warning("message failed", why=str(error), kind=message.kind, sequence=message.sequence)
 
     def _disable(self, error: Exception) -> None:
-        """It can never work here: all that it holds and hears is given up."""
+        """Permanently failed: give up queued and future messages."""
         if isinstance(error, SendError) and error.retry:
-            return  # it was closed before it could be opened
+            return  # closed before it could be opened
         self._disabled = True
-        self._log.warning("out of order", why=str(error))
+        self._log.warning("notifier disabled", why=str(error))
         for message in self.outbox.drain():
             self.counts.given_up.add(message)
 
@@ -326,6 +332,6 @@ class Notifier(ABC):
             self.counts.undelivered.add(message)
 
     async def _release(self) -> None:
-        with suppress(Exception):  # what cannot be let go is left; there is nobody to tell
+        with suppress(Exception):  # a resource that cannot be released is left
             async with asyncio.timeout(CLOSE_TIMEOUT_S):
                 await self._close()

@@ -1,6 +1,6 @@
-"""The option `--notify`, and what it does while a flight is watched.
+"""The option `--notify`: connects notifiers to the devices of a watch and prints their problems.
 
-Takes: addresses, and the devices.  Gives: ways out that hear every session, and lines on how they stand.
+Takes: notifiers and devices.  Gives: messages of every session, and status lines on the console.
 """
 
 from __future__ import annotations
@@ -20,25 +20,29 @@ POLL_INTERVAL_S = 1.0
 
 
 class NotifierProblemLog:
-    """Says a line each time that a way out gets into another trouble, or out of it."""
+    """Emits a line each time the problem of a notifier changes or ends."""
 
     def __init__(self, group: NotifierGroup, emit: Callable[[str], None]) -> None:
-        """Begin with none in trouble.
+        """Start without problems.
 
         Args:
-            group: The ways out.
-            emit: Takes each line.
+            group: The notifiers.
+            emit: Called with each line.
         """
         self._group = group
         self._emit = emit
         self._last = dict.fromkeys(group.notifiers, "")
 
     def update(self, now_s: float) -> None:
-        """Look at all of them as they are now."""
+        """Compare the problem of each notifier with the last one.
+
+        Args:
+            now_s: The monotonic clock.
+        """
         for notifier, before in self._last.items():
             if notifier.trouble != before:
                 self._last[notifier] = notifier.trouble
-                self._emit(f"TELL {notifier.status_text(now_s)}")
+                self._emit(f"NOTIFY {notifier.status_text(now_s)}")
 
 
 @asynccontextmanager
@@ -50,43 +54,43 @@ async def notify_from_devices(
     follow: bool,
     clock: Callable[[], float] = time.monotonic,
 ) -> AsyncIterator[NotifierGroup]:
-    """Let notifiers hear every device while the block runs; at its end they send what they hold, within bounds.
+    """Send the events of every device while the block runs; at its end send the queues within the limits.
 
     Args:
         registry: The devices.
-        notifiers: The ways out.
-        console: Where lines go; at the end one on how each stands.
-        follow: Whether troubles are said as they come.
+        notifiers: The notifiers.
+        console: Gets the lines; at the end one status line for each notifier.
+        follow: True to print problems when they come.
         clock: The monotonic clock in seconds.
 
     Yields:
-        The ways out, running.
+        The running group of notifiers.
     """
 
-    def say(line: str) -> None:
-        with suppress(BrokenPipeError):  # nobody reads; who prints what the core says ends the watch
+    def emit(line: str) -> None:
+        with suppress(BrokenPipeError):  # the output was closed; the event printer ends the watch
             console.print(line, soft_wrap=True)
 
-    fan = NotifierGroup(notifiers)
-    for rig in registry.devices.values():
-        rig.add_listener(fan.feed(rig.id))
-    looking = (
-        asyncio.create_task(_poll_forever(NotifierProblemLog(fan, say), clock))
+    group = NotifierGroup(notifiers)
+    for device in registry.devices.values():
+        device.add_listener(group.feed(device.id))
+    polling = (
+        asyncio.create_task(_poll_forever(NotifierProblemLog(group, emit), clock))
         if follow and notifiers
         else None
     )
     try:
-        async with fan:
-            yield fan
+        async with group:
+            yield group
     finally:
-        if looking is not None:
-            looking.cancel()
-            await asyncio.gather(looking, return_exceptions=True)
-        for words in fan.status_texts(clock()):
-            say(f"TELL {words}")
+        if polling is not None:
+            polling.cancel()
+            await asyncio.gather(polling, return_exceptions=True)
+        for text in group.status_texts(clock()):
+            emit(f"NOTIFY {text}")
 
 
-async def _poll_forever(troubles: NotifierProblemLog, clock: Callable[[], float]) -> None:
+async def _poll_forever(problems: NotifierProblemLog, clock: Callable[[], float]) -> None:
     while True:
         await asyncio.sleep(POLL_INTERVAL_S)
-        troubles.update(clock())
+        problems.update(clock())

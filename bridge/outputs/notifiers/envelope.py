@@ -1,6 +1,6 @@
-"""The one form of a message, whatever way it goes out.
+"""The common format of a message in every notifier.
 
-Takes: entries.  Gives: `Envelope`, plain data that JSON and MessagePack can carry.
+Takes: events.  Gives: `Envelope`, plain data for JSON and MessagePack.
 """
 
 from __future__ import annotations
@@ -18,17 +18,17 @@ import msgspec
 from bridge.session.session_events import KINDS, SessionEvent
 
 PlainData: TypeAlias = Any
-"""None, bool, int, finite float, text, and lists and mappings (of text) of these."""
+"""None, bool, int, finite float, text, and lists and mappings with text keys of these."""
 
 FORMAT_VERSION = 1
-"""Which form of message this is; raised when a receiver of the old one could not read the new one."""
+"""The version of the message format; raised when a receiver of the old format cannot read the new one."""
 
 DEFAULT_DEVICE = "device"
 _DEVICE_PATTERN = re.compile(r"[A-Za-z0-9_.-]{1,40}")
 
 
 def new_session_id() -> str:
-    """A word that no session had before."""
+    """Make a random id for a session."""
     return secrets.token_hex(6)
 
 
@@ -37,13 +37,13 @@ class Envelope:
     """One message.
 
     Attributes:
-        device: Which device was watched; letters, digits and `_.-`.
-        session: Which session of it: another word for each.
-        sequence: Counts the entries of a session from 1, the same number on every way out.
-        utc: When it was said, ISO 8601 with milliseconds and `Z`.
+        device: The id of the device: letters, digits and `_.-`.
+        session: The id of the session on that device.
+        sequence: Counts the events of a session from 1, with the same number in every notifier.
+        utc: The time of publishing, ISO 8601 with milliseconds and `Z`.
         sim_s: The simulator's time.
-        kind: What it is, such as `notice` or `finding/opened`: one of `bridge.session.session_events.KINDS`, `lost` or `state`.
-        body: The entry's own fields.
+        kind: The kind of message, such as `notice` or `finding/opened`: one of `bridge.session.session_events.KINDS`, `lost` or `state`.
+        body: The fields of the event.
     """
 
     device: str
@@ -56,25 +56,32 @@ class Envelope:
 
     @property
     def key(self) -> str:
-        """Names this message among all, so that who gets it twice can tell."""
+        """The unique key of this message, by which a receiver can detect a repetition."""
         return f"{self.device}-{self.session}-{self.sequence}-{self.kind.replace('/', '-')}"
 
     @property
     def level(self) -> str:
-        """Its alert level, its own or its finding's; '' for none."""
+        """The alert level of the message or of its finding; '' if there is none."""
         return str(_level_of(self.body))
 
     def as_dict(self) -> dict[str, PlainData]:
         """The message as plain data."""
         return {
-            "form": FORMAT_VERSION, "device": self.device, "session": self.session, "sequence": self.sequence,
+            "format_version": FORMAT_VERSION, "device": self.device, "session": self.session, "sequence": self.sequence,
             "utc": self.utc, "sim_s": self.sim_s, "kind": self.kind, "body": dict(self.body),
         }  # fmt: skip
 
 
 @dataclass(slots=True)
 class EnvelopeBuilder:
-    """Puts entries into envelopes, numbered from 1."""
+    """Makes the numbered envelopes of one device's events.
+
+    Attributes:
+        device: The id of the device.
+        session: The id of the present session.
+        now_utc: The wall clock.
+        sequence: The number of the latest envelope.
+    """
 
     device: str = DEFAULT_DEVICE
     session: str = field(default_factory=new_session_id)
@@ -85,35 +92,35 @@ class EnvelopeBuilder:
         if not _DEVICE_PATTERN.fullmatch(self.device):
             raise ValueError(f"device '{self.device}', expected letters, digits and _.- (at most 40)")
 
-    def __call__(self, entry: SessionEvent) -> Envelope:
-        """The next message.
+    def __call__(self, event: SessionEvent) -> Envelope:
+        """Make the next envelope.
 
         Args:
-            entry: any entry of the core, or a note.
+            event: any event of the judge or of the session.
         """
-        body = to_plain_data(entry)
+        body = to_plain_data(event)
         sim_s = float(body.get("sim_s") or 0.0)
         self.sequence += 1
         now = self.now_utc().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-        return Envelope(self.device, self.session, self.sequence, now, sim_s, KINDS[type(entry)], body)
+        return Envelope(self.device, self.session, self.sequence, now, sim_s, KINDS[type(event)], body)
 
     def begin_session(self) -> None:
-        """Another session begins: another word, and numbers from 1."""
+        """Begin another session: a new id, and numbers from 1."""
         self.session, self.sequence = new_session_id(), 0
 
 
 def kind_matches(kind: str, words: tuple[str, ...]) -> bool:
-    """Whether a kind is one of these words, or begins with one of them: `finding` chooses `finding/opened`."""
+    """True if a kind is one of these words or begins with one of them: `finding` matches `finding/opened`."""
     return any(kind == word or kind.startswith(f"{word}/") for word in words)
 
 
-def to_plain_data(entry: object) -> dict[str, PlainData]:
-    """An entry's fields as plain data that every wire can carry.
+def to_plain_data(event: object) -> dict[str, PlainData]:
+    """Convert the fields of an event to plain data for every wire format.
 
-    Words for enumerations, lists for tuples, None for NaN and infinity, `?` for half a character.
+    Enumerations become words, tuples lists, NaN and infinity None, and an unpaired surrogate `?`.
     """
-    made: dict[str, PlainData] = _wire_safe(msgspec.to_builtins(entry, str_keys=True, enc_hook=str))
-    return made
+    body: dict[str, PlainData] = _wire_safe(msgspec.to_builtins(event, str_keys=True, enc_hook=str))
+    return body
 
 
 def _wire_safe(value: PlainData) -> PlainData:

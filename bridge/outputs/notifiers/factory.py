@@ -1,18 +1,19 @@
-"""Addresses on a command line become ways out.
+"""Makes notifiers from the addresses of the command line.
 
     zmq-pub://127.0.0.1:5140    udp-line://127.0.0.1:5150    https://host/path    sound:
 
-Options stand after `#`, parted by `&`: `only=notice,finding` for every one; `secret-file=PATH` or `secret-env=NAME`
-for a webhook; `longest=BYTES` for a line.  (A query belongs to the receiver of a webhook.)
+Options follow `#`, separated by `&`; `OPTIONS` lists them.  (A query is part of a webhook's address.)
 
-Takes: addresses.  Gives: notifiers, not yet running.
+Takes: addresses.  Gives: notifiers that are not yet running.
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from urllib.parse import SplitResult, parse_qsl, urlsplit
 
 from bridge.outputs.notifiers.base import KindFilter, Notifier
@@ -23,7 +24,22 @@ from rules.source import did_you_mean
 OPTION = "--notify"
 MAX_SECRET_BYTES = 4096
 LINE_BYTES_RANGE = (40, 1400)
-_EXAMPLES = "zmq-pub://127.0.0.1:5140, udp-line://127.0.0.1:5150, https://HOST/PATH or sound:"
+ONLY = "only"
+OPTIONS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        ONLY: (
+            "every notifier",
+            "The kinds to send, separated by commas: a whole kind (`finding/opened`) or its first word (`finding`).",
+        ),
+        "secret-file": ("webhook", "The file with the secret of the signature."),
+        "secret-env": (
+            "webhook",
+            "The environment variable with the secret of the signature; not together with `secret-file`.",
+        ),
+        "longest": ("line", "The longest line in bytes, 40 to 1400; 240 if not given."),
+    }
+)
+"""Every option: the notifiers that have it, and its meaning."""
 _Options = dict[str, str]
 
 
@@ -34,42 +50,38 @@ class _AddressError(Exception):
 
 
 def make_notifiers(addresses: Iterable[str]) -> list[Notifier]:
-    """A notifier for each address.
+    """Make a notifier for each address.
 
     Raises:
-        InputFaults: Addresses that cannot be understood or used, all of them.
+        InputFaults: All addresses that are wrong.
     """
-    made: list[Notifier] = []
+    notifiers: list[Notifier] = []
     faults: list[Fault] = []
-    asked = list(addresses)
-    for address in dict.fromkeys(asked):
+    given = list(addresses)
+    for address in dict.fromkeys(given):
         try:
-            made.append(_make_notifier(address, asked.count(address)))
-        except _AddressError as wrong:
-            faults.append(wrong.fault)
+            notifiers.append(_make_notifier(address, given.count(address)))
+        except _AddressError as error:
+            faults.append(error.fault)
     if faults:
         raise InputFaults(faults)
-    return made
+    return notifiers
 
 
 def _make_notifier(address: str, count: int) -> Notifier:
     parts = _split_address(address)
     if count > 1:
         raise _AddressError(f"'{_public_part(parts, address)}' is given {count} times", "each address once")
-    maker, known = _find_maker(parts, address)
-    options = _parse_options(parts, (*known, "only"))
-    wanted = _kind_filter(options)
-    return maker(parts, options, wanted)
+    scheme = _find_scheme(parts, address)
+    options = _parse_options(parts, (*scheme.options, ONLY))
+    return scheme.make(parts, options, _kind_filter(options))
 
 
-_Maker = Callable[[SplitResult, _Options, KindFilter | None], Notifier]
-
-
-def _find_maker(parts: SplitResult, address: str) -> tuple[_Maker, tuple[str, ...]]:
-    if parts.scheme not in _MAKERS:
-        hint = did_you_mean(parts.scheme, _MAKERS)
-        raise _AddressError(f"'{_public_part(parts, address)}' is no way out", _EXAMPLES, hint)
-    return _MAKERS[parts.scheme]
+def _find_scheme(parts: SplitResult, address: str) -> AddressScheme:
+    if parts.scheme not in SCHEMES:
+        hint = did_you_mean(parts.scheme, SCHEMES)
+        raise _AddressError(f"'{_public_part(parts, address)}' is no output", _EXAMPLES, hint)
+    return SCHEMES[parts.scheme]
 
 
 def _make_zmq(parts: SplitResult, _: _Options, kind_filter: KindFilter | None) -> Notifier:
@@ -83,7 +95,7 @@ def _make_zmq(parts: SplitResult, _: _Options, kind_filter: KindFilter | None) -
         ip_address(host)
     except ValueError:
         raise _AddressError(
-            f"'{host}' is no address of this machine", "four numbers such as 127.0.0.1"
+            f"'{host}' is not an address of this machine", "four numbers such as 127.0.0.1"
         ) from None
     return ZmqNotifier(host, port, kind_filter=kind_filter)
 
@@ -93,13 +105,11 @@ def _make_udp_line(parts: SplitResult, options: _Options, kind_filter: KindFilte
 
     host, port = _host_and_port(parts)
     if not host:
-        raise _AddressError(
-            f"udp-line lacks the host that listens at port {port}", "udp-line://127.0.0.1:5150"
-        )
+        raise _AddressError(f"udp-line needs the host of port {port}", "udp-line://127.0.0.1:5150")
     longest = options.get("longest", str(MAX_LINE_BYTES))
     low, high = LINE_BYTES_RANGE
     if not (longest.isascii() and longest.isdigit() and low <= int(longest[:6]) <= high):
-        raise _AddressError(f"longest={longest} is no length of a line", f"{low} to {high} bytes")
+        raise _AddressError(f"longest={longest} is not a line length", f"{low} to {high} bytes")
     return UdpLineNotifier(host, port, max_bytes=int(longest), kind_filter=kind_filter)
 
 
@@ -112,7 +122,7 @@ def _make_webhook(parts: SplitResult, options: _Options, kind_filter: KindFilter
         host = None
     if not host:
         raise _AddressError(
-            "a webhook's address lacks its host, or its port is no number", "https://HOST/PATH"
+            "a webhook's address has no host, or its port is not a number", "https://HOST/PATH"
         )
     url = parts._replace(fragment="").geturl()
     return WebhookNotifier(url, secret=_find_secret(options), kind_filter=kind_filter)
@@ -126,17 +136,61 @@ def _make_sound(parts: SplitResult, _: _Options, kind_filter: KindFilter | None)
     return SoundNotifier(kind_filter=kind_filter)
 
 
-_MAKERS: dict[str, tuple[_Maker, tuple[str, ...]]] = {
-    "zmq-pub": (_make_zmq, ()),
-    "udp-line": (_make_udp_line, ("longest",)),
-    "http": (_make_webhook, ("secret-file", "secret-env")),
-    "https": (_make_webhook, ("secret-file", "secret-env")),
-    "sound": (_make_sound, ()),
-}
+@dataclass(frozen=True, slots=True)
+class AddressScheme:
+    """One scheme of addresses.
+
+    Attributes:
+        make: Makes its notifier.
+        options: Its options besides `only`.
+        example: An address, for faults and documents.
+        description: What is sent there, for the documents.
+    """
+
+    make: Callable[[SplitResult, _Options, KindFilter | None], Notifier]
+    options: tuple[str, ...]
+    example: str
+    description: str
+
+
+SCHEMES: Mapping[str, AddressScheme] = MappingProxyType(
+    {
+        "zmq-pub": AddressScheme(
+            _make_zmq,
+            (),
+            "zmq-pub://127.0.0.1:5140",
+            "Published over ZeroMQ: topic and MessagePack. An address other than loopback can be reached from outside, "
+            "and subscribers are not checked.",
+        ),
+        "udp-line": AddressScheme(
+            _make_udp_line,
+            ("longest",),
+            "udp-line://127.0.0.1:5150",
+            "One line of text in a datagram, for a simulator that shows messages.",
+        ),
+        "https": AddressScheme(
+            _make_webhook,
+            ("secret-file", "secret-env"),
+            "https://HOST/PATH",
+            "A POST of JSON for each message.",
+        ),
+        "http": AddressScheme(
+            _make_webhook,
+            ("secret-file", "secret-env"),
+            "http://HOST/PATH",
+            "The same without encryption.",
+        ),
+        "sound": AddressScheme(
+            _make_sound, (), "sound:", "A sound on this machine for each notice; needs the extra `voice`."
+        ),
+    }
+)
+"""Every scheme by its name."""
+_EXAMPLES = "zmq-pub://127.0.0.1:5140, udp-line://127.0.0.1:5150, https://HOST/PATH or sound:"
 
 
 def _split_address(address: str) -> SplitResult:
-    """The parts of an address; the standard library refuses some by itself."""
+    """Split an address; the standard library raises ValueError for some."""
     try:
         return urlsplit(address)
     except ValueError as error:
@@ -144,7 +198,7 @@ def _split_address(address: str) -> SplitResult:
 
 
 def _public_part(parts: SplitResult, address: str) -> str:
-    """What may be said of an address: not its path, its query or a password, which may be secret."""
+    """The scheme and host of an address, without its path, query and password, which may be secret."""
     host = parts.netloc.rpartition("@")[2]
     return f"{parts.scheme}://{host}" if host else address[:40]
 
@@ -156,7 +210,7 @@ def _host_and_port(parts: SplitResult) -> tuple[str, int]:
         host, port = "", None
     if port is None or (parts.path not in ("", "/")) or parts.query:
         given = f"{parts.scheme}://{parts.netloc.rpartition('@')[2]}"
-        raise _AddressError(f"'{given}' lacks its port, or has more than host and port", _EXAMPLES)
+        raise _AddressError(f"'{given}' has no port, or more than host and port", _EXAMPLES)
     return host, port
 
 
@@ -176,15 +230,15 @@ def _parse_options(parts: SplitResult, known: tuple[str, ...]) -> _Options:
 
 
 def _kind_filter(options: _Options) -> KindFilter | None:
-    if "only" not in options:
+    if ONLY not in options:
         return None
-    words = tuple(word.strip() for word in options["only"].split(","))
+    words = tuple(word.strip() for word in options[ONLY].split(","))
     kinds = set(KINDS.values())
     known = sorted(kinds | {kind.partition("/")[0] for kind in kinds})
     for word in words:
         if word not in known:
             raise _AddressError(
-                f"only={word}: there is no such kind",
+                f"only={word}: unknown kind",
                 f"some of {', '.join(known)}",
                 did_you_mean(word, known),
             )

@@ -1,10 +1,10 @@
-"""Runs several ways out side by side, so that none can delay another, nor the judging.
+"""Runs several notifiers in tasks of their own, so that none delays another or the judging.
 
-    fan = Fan(choose(addresses))
-    rig.listen(fan.ear(rig.id))
-    async with fan: ...
+    group = NotifierGroup(make_notifiers(addresses))
+    device.add_listener(group.feed(device.id))
+    async with group: ...
 
-Takes: entries of one or several devices.  Gives: the same numbered messages to every notifier, each in its own task.
+Takes: events of one or several devices.  Gives: the same numbered messages to every notifier.
 """
 
 from __future__ import annotations
@@ -21,37 +21,42 @@ from bridge.outputs.notifiers.envelope import DEFAULT_DEVICE, Envelope, Envelope
 from bridge.session.session_events import SessionChanged, SessionChangeKind, SessionEvent
 
 CANCEL_TIMEOUT_S = 2 * CLOSE_TIMEOUT_S
-"""For one that is cancelled to let go of what it holds; one that does not is left behind."""
+"""Time for a cancelled notifier to release its resources; one that does not end in time is abandoned."""
 
 
 class NotifierFeed:
-    """Listens to one device: numbers what it hears, and hands it on.  Never waits, never raises."""
+    """A listener of one device: makes messages of its events and publishes them; never waits, never raises."""
 
     def __init__(self, group: NotifierGroup, envelopes: EnvelopeBuilder) -> None:
-        """Nothing heard."""
+        """Make the listener.
+
+        Args:
+            group: The notifiers.
+            envelopes: Makes the messages of the device.
+        """
         self._group = group
         self.envelopes = envelopes
 
-    def __call__(self, entry: SessionEvent) -> None:
-        """Take one entry; where it says that a session begins, it is the first of that session."""
+    def __call__(self, event: SessionEvent) -> None:
+        """Publish one event; the event of a session's start is the first message of that session."""
         try:
-            if isinstance(entry, SessionChanged) and entry.change is SessionChangeKind.STARTED:
+            if isinstance(event, SessionChanged) and event.change is SessionChangeKind.STARTED:
                 self.envelopes.begin_session()
-            message = self.envelopes(entry)
-        except Exception as error:  # noqa: BLE001 - an entry that has no plain form may not stop the session
+            message = self.envelopes(event)
+        except Exception as error:  # noqa: BLE001 - an event that cannot be converted must not stop the session
             self._group.record_failure("the message", error)
             return
         self._group.publish(message)
 
 
 class NotifierGroup:
-    """All ways out."""
+    """A group of notifiers, run as an async context manager."""
 
     def __init__(self, notifiers: Sequence[Notifier]) -> None:
-        """Nothing runs yet; what is heard before is held by each notifier.
+        """Make the group; messages published before it runs are queued by each notifier.
 
         Args:
-            notifiers: The ways out; there may be none.
+            notifiers: The notifiers; may be empty.
         """
         self.notifiers = tuple(notifiers)
         self.failures = 0
@@ -59,28 +64,28 @@ class NotifierGroup:
         self._log = structlog.get_logger("notify")
 
     def feed(self, device: str = DEFAULT_DEVICE) -> NotifierFeed:
-        """A listener for the sessions of a device.
+        """Make a listener for the sessions of a device.
 
         Raises:
-            ValueError: The device's name cannot be part of a topic.
+            ValueError: The id of the device cannot be part of a topic.
         """
         return NotifierFeed(self, EnvelopeBuilder(device))
 
     def publish(self, message: Envelope) -> None:
-        """Hand one message to every notifier; never waits, never raises."""
+        """Enqueue one message in every notifier; never waits, never raises."""
         for notifier in self.notifiers:
             try:
                 notifier.enqueue(message)
-            except Exception as error:  # noqa: BLE001 - somebody else's notifier may fail in any way
+            except Exception as error:  # noqa: BLE001 - a third party's notifier may fail in any way
                 self.record_failure(notifier.name, error)
 
     def record_failure(self, name: str, error: Exception) -> None:
-        """Count and name what failed in a way that nobody thought of."""
+        """Count and log an unexpected error."""
         self.failures += 1
-        self._log.error("a way out failed", notifier=name, why=repr(error))
+        self._log.error("an output failed", notifier=name, why=repr(error))
 
     def status_texts(self, now_s: float) -> list[str]:
-        """How each stands, a sentence each."""
+        """The status text of each notifier."""
         return [notifier.status_text(now_s) for notifier in self.notifiers]
 
     async def __aenter__(self) -> Self:
@@ -91,19 +96,19 @@ class NotifierGroup:
         return self
 
     async def __aexit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:  # fmt: skip
-        """Close as `close` does."""
+        """Close every notifier."""
         await self.close()
 
     async def close(self, timeout_s: float = CLOSE_TIMEOUT_S) -> None:
-        """Let each send what it holds, at most so long; then end it.
+        """Let each notifier send its queue within the timeout, then cancel it.
 
         Args:
-            timeout_s: For all of them together, since they close side by side.
+            timeout_s: The time for all notifiers together, since they close at the same time.
         """
         for notifier in self.notifiers:
             try:
                 notifier.close()
-            except Exception as error:  # noqa: BLE001 - the others are closed all the same
+            except Exception as error:  # noqa: BLE001 - the others must be closed too
                 self.record_failure(notifier.name, error)
         tasks, self._tasks = self._tasks, []
         if not tasks:
@@ -116,8 +121,8 @@ class NotifierGroup:
             await asyncio.wait(tasks, timeout=CANCEL_TIMEOUT_S)
 
     async def _run_guarded(self, notifier: Notifier) -> None:
-        """Run a notifier; where its own code fails it is left out, and the others go on."""
+        """Run a notifier; an error in its code ends only this notifier."""
         try:
             await notifier.run()
-        except Exception as error:  # noqa: BLE001 - one that is broken may not end the others
+        except Exception as error:  # noqa: BLE001 - one broken notifier must not end the others
             self.record_failure(notifier.name, error)

@@ -1,4 +1,4 @@
-"""A way out that keeps what it is given: for another part of this program, and for tests.
+"""A notifier that keeps its messages in memory, for other parts of the program and for tests.
 
 Takes: envelopes.  Gives: a list of them.
 """
@@ -14,7 +14,7 @@ from bridge.outputs.notifiers.envelope import Envelope
 
 
 class MemoryNotifier(Notifier):
-    """Keeps messages in `received`; a test can make it refuse, or wait until `gate` is open."""
+    """Appends messages to `received`; a test can make it fail, or block it by clearing `unblocked`."""
 
     def __init__(
         self,
@@ -26,11 +26,11 @@ class MemoryNotifier(Notifier):
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
-        """Nothing kept yet; the gate is open.
+        """Make an unblocked notifier without messages.
 
         Args:
             name: As for every notifier.
-            error_for: Gives what is raised for a message, None to keep it.
+            error_for: Returns the error to raise for a message, or None to accept it.
             limits: As for every notifier.
             kind_filter: As for every notifier.
             clock: As for every notifier.

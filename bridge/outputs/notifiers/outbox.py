@@ -1,9 +1,9 @@
-"""What waits to be sent on one way out: bounded, and never short of a message without saying so.
+"""The bounded queue of one notifier, which reports every message that it drops.
 
-Verdicts go first where there is no room, then the oldest of the rest; what went is counted by kind, and told to the
-receiver in a message `lost` as soon as it can be reached.
+If the queue is full, the oldest verdict is dropped, or else the oldest message.  Dropped messages are counted by kind and reported
+to the receiver in a message `lost` before the next message.
 
-Takes: envelopes.  Gives: envelopes in order, `Losses`.
+Takes: envelopes.  Gives: envelopes in order, `MessageLosses`.
 """
 
 from __future__ import annotations
@@ -17,40 +17,40 @@ from bridge.outputs.notifiers.envelope import Envelope, kind_matches
 
 MAX_QUEUED = 1000
 LOW_PRIORITY_KINDS = ("verdict",)
-"""What the record has anyway, and comes by the hundred."""
+"""Kinds that are dropped first: frequent, and also in the recording."""
 
 _Queued: TypeAlias = tuple[int, Envelope]
-"""A message, and how many came before it."""
+"""The number of arrival, and the message."""
 
 
 @dataclass(slots=True)
 class MessageLosses:
-    """Messages by kind, with the numbers of the first and the latest."""
+    """Lost messages counted by kind, with the numbers of the first and the last one."""
 
     kinds: Counter[str] = field(default_factory=Counter)
     first: int = 0
     last: int = 0
 
     def add(self, message: Envelope) -> None:
-        """One more."""
+        """Count one message."""
         self.kinds[message.kind] += 1
         self.first = self.first or message.sequence
         self.last = message.sequence
 
     def __len__(self) -> int:
-        """How many."""
+        """The number of messages."""
         return self.kinds.total()
 
     def __str__(self) -> str:
-        """`3 (2 notice, 1 finding/opened)`."""
+        """Write the counts, such as `3 (2 notice, 1 finding/opened)`."""
         parts = ", ".join(f"{count} {kind}" for kind, count in self.kinds.most_common(4))
         return f"{len(self)} ({parts})"
 
     def as_message(self, latest: Envelope) -> Envelope:
-        """The message that says so.
+        """Make the message `lost`.
 
         Args:
-            latest: The latest one that was lost.
+            latest: The latest message that was lost.
         """
         body = {"count": len(self), "first": self.first, "last": self.last, "kinds": dict(self.kinds)}
         return replace(latest, kind="lost", body=body)
@@ -60,10 +60,10 @@ class Outbox:
     """A queue for one sender; used in one event loop."""
 
     def __init__(self, limit: int = MAX_QUEUED) -> None:
-        """Empty.
+        """Make an empty queue.
 
         Args:
-            limit: messages that may wait.
+            limit: The number of messages that may wait.
         """
         self._limit = max(1, limit)
         self._count = 0
@@ -75,11 +75,11 @@ class Outbox:
         self.lost = MessageLosses()
 
     def __len__(self) -> int:
-        """How many wait."""
+        """The number of waiting messages."""
         return len(self._major) + len(self._minor)
 
     def put(self, message: Envelope) -> None:
-        """Let one more wait; takes the same short time whatever waits."""
+        """Add one message in constant time; drop another one if the queue is full."""
         if len(self) >= self._limit:
             self._make_room()
         self._count += 1
@@ -88,7 +88,7 @@ class Outbox:
         self._available.set()
 
     async def get(self) -> Envelope | None:
-        """The next in order, once there is one; before it, what was lost; None after the end."""
+        """Wait for the next message; losses come before it; None after `close` when the queue is empty."""
         while not len(self):
             if self._closed:
                 return None
@@ -100,12 +100,12 @@ class Outbox:
         return self._next_queue().popleft()[1]
 
     def close(self) -> None:
-        """Nothing more comes: `take` gives what waits, then None."""
+        """Accept no more messages: `get` returns those that wait, then None."""
         self._closed = True
         self._available.set()
 
     def drain(self) -> list[Envelope]:
-        """Take out all that waits, in order."""
+        """Remove and return all waiting messages in order."""
         waiting = sorted((*self._major, *self._minor), key=_arrival_number)
         self._major.clear()
         self._minor.clear()
@@ -113,18 +113,22 @@ class Outbox:
         return [message for _, message in waiting]
 
     def _next_queue(self) -> deque[_Queued]:
-        """The queue whose head came first."""
+        """The queue whose first message arrived earlier.
+
+        major   1     4  5
+        minor      2        6     order: 1 2 4 5 6
+        """
         if self._major and self._minor:
             return min(self._major, self._minor, key=lambda queue: _arrival_number(queue[0]))
         return self._major or self._minor
 
     def _make_room(self) -> None:
-        _, gone = (self._minor or self._major).popleft()
-        self.lost.add(gone)
-        of = (gone.device, gone.session)
-        losses, _ = self._unreported.get(of, (MessageLosses(), gone))
-        losses.add(gone)
-        self._unreported[of] = (losses, gone)
+        _, dropped = (self._minor or self._major).popleft()
+        self.lost.add(dropped)
+        source = (dropped.device, dropped.session)
+        losses, _ = self._unreported.get(source, (MessageLosses(), dropped))
+        losses.add(dropped)
+        self._unreported[source] = (losses, dropped)
 
 
 def _arrival_number(waiting: _Queued) -> int:

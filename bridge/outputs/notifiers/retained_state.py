@@ -1,4 +1,4 @@
-"""What a receiver that comes late has to know of a device: the phase, and which findings are open.
+"""The retained state of a device for late subscribers: its phase and its open findings.
 
 Takes: envelopes.  Gives: a `state` message.
 """
@@ -11,16 +11,15 @@ from bridge.outputs.notifiers.envelope import Envelope, PlainData
 
 
 class RetainedState:
-    """Follows one device's messages; reads their plain bodies, so that it holds what the receiver would have been told."""
+    """Follows the messages of one device and keeps its present state, as a receiver of all messages would know it."""
 
     def __init__(self) -> None:
-        """Nothing heard."""
         self._latest: Envelope | None = None
         self._phase = ""
         self._open: dict[int, PlainData] = {}
 
     def update(self, message: Envelope) -> None:
-        """Take one message; another session begins with nothing."""
+        """Apply one message; the first message of another session clears the state."""
         if self._latest is not None and self._latest.session != message.session:
             self._phase = ""
             self._open.clear()
@@ -34,7 +33,7 @@ class RetainedState:
                 self._open.clear()
 
     def message(self) -> Envelope | None:
-        """The state, with the number and times of the latest message; None before the first."""
+        """The message `state`, with the number and times of the latest message; None before the first one."""
         if self._latest is None:
             return None
         findings = [self._open[number] for number in sorted(self._open)]

@@ -1,7 +1,7 @@
-"""A sound for each notice, by its level, on this machine's audio device.
+"""A notifier that plays a sound for each notice, by its level, on this machine's audio device.
 
-A sound that comes late is worse than none, so few are held and none is tried twice.  Without the library or a device
-it says so once, with the line that installs it, and counts what it could not play.
+A late sound would mislead, so only a few are queued and there is one attempt at each.  Without the library or a device the
+notifier is disabled with a hint how to install it, and counts the messages that it could not play.
 
 Takes: envelopes.  Gives: sounds.
 """
@@ -20,11 +20,11 @@ from bridge.outputs.notifiers.tones import PATTERNS, RATE_HZ, samples_of
 
 SOUND_LIMITS = DeliveryLimits(max_queued=8, max_attempts=1, attempt_timeout_s=15.0)
 MAX_AGE_S = 10.0
-"""Simulated or not, after so many seconds of ours a sound is about nothing that the crew sees."""
+"""After this time, by the wall clock, a sound no longer belongs to the present situation."""
 
 
 class SoundNotifier(Notifier):
-    """Plays one sound after the other."""
+    """Plays the sounds of messages one after the other."""
 
     kind_filter = KindFilter(include=("notice",))
 
@@ -38,11 +38,11 @@ class SoundNotifier(Notifier):
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
-        """Nothing is opened yet.
+        """Make a notifier.
 
         Args:
-            player: The device; None: this machine's.
-            sounds: Samples by level; None: our own.
+            player: The audio device; None for this machine's.
+            sounds: Samples by level; None for `PATTERNS`.
             limits: As for every notifier.
             kind_filter: As for every notifier.
             clock: As for every notifier.
@@ -57,7 +57,7 @@ class SoundNotifier(Notifier):
         self._busy = False
 
     def enqueue(self, message: Envelope) -> None:
-        """Hold one message, and remember when it came."""
+        """Queue one message with its time of arrival."""
         super().enqueue(message)
         if message.kind in self.kind_filter and not self._disabled:
             self._arrival_s[message.sequence] = self.clock()
@@ -68,21 +68,21 @@ class SoundNotifier(Notifier):
     async def _send(self, message: Envelope) -> None:
         samples = self._sounds.get(message.level)
         if samples is None:
-            return  # it has no level, so there is nothing to hear
-        heard_s = self._pop_arrival_s(message.sequence)
-        if self.clock() - heard_s > MAX_AGE_S:
+            return  # a message without a level has no sound
+        arrival_s = self._pop_arrival_s(message.sequence)
+        if self.clock() - arrival_s > MAX_AGE_S:
             raise SendError(f"too late for a sound (more than {MAX_AGE_S:g} s)", retry=False)
         await self._play_in_background(samples)
 
     async def _close(self) -> None:
         self._player.stop()
-        if not self._busy:  # one that plays closes it itself
+        if not self._busy:  # a playing thread closes the device itself
             await run_in_background(self._player.close, self.name)
 
     async def _play_in_background(self, samples: bytes) -> None:
-        """Play in another thread; one that hangs in the driver is left there, and no second one joins it."""
+        """Play in a thread; if the driver hangs, the thread is abandoned and no second one is started."""
         if self._busy:
-            raise SendError("the audio device still hangs on an earlier sound", retry=False)
+            raise SendError("the audio device is blocked by an earlier sound", retry=False)
         self._busy = True
         try:
             await run_in_background(lambda: self._play_blocking(samples), self.name)
@@ -99,12 +99,12 @@ class SoundNotifier(Notifier):
             self._busy = False
 
     def _pop_arrival_s(self, sequence: int) -> float:
-        """When this message came; what was lost before it is forgotten too."""
-        heard_s = self._arrival_s.get(sequence, self.clock())
-        self._arrival_s = {each: at_s for each, at_s in self._arrival_s.items() if each > sequence}
-        return heard_s
+        """Remove and return the arrival time of a message; those of dropped messages before it are removed too."""
+        arrival_s = self._arrival_s.get(sequence, self.clock())
+        self._arrival_s = {number: at_s for number, at_s in self._arrival_s.items() if number > sequence}
+        return arrival_s
 
 
 def _default_sounds() -> dict[str, bytes]:
-    """Samples by level."""
+    """The samples of `PATTERNS` by level."""
     return {str(level): samples_of(pattern).tobytes() for level, pattern in PATTERNS.items()}

@@ -1,4 +1,4 @@
-"""The sounds: one for each alert level, told apart by their pattern even where pitch is not heard.
+"""The sounds of the alert levels, which differ by their rhythm, so that pitch is not needed.
 
 A warning is three quick pulses, a pause, and the same twice again; a caution is two tones, the second longer; an
 advisory is one soft tone.  Common practice, no source; what 14 CFR 25.1322 asks is only that levels differ.
@@ -20,12 +20,12 @@ from rules.packs.model import Level
 
 RATE_HZ = 24_000
 _FADE_S = 0.008
-"""Swells and fades, so that no click is heard."""
+"""Each tone fades in and out over this time, so that there is no click."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tone:
-    """One tone, or a pause where `pitch_hz` is 0; `loud` is 0 to 1."""
+    """One tone, or a pause if `pitch_hz` is 0; `volume` is 0 to 1."""
 
     pitch_hz: float
     length_s: float
@@ -41,28 +41,28 @@ PATTERNS: dict[Level, tuple[Tone, ...]] = {
 
 
 def samples_of(pattern: Sequence[Tone]) -> array.array[int]:
-    """The pattern as 16-bit samples."""
+    """Make 16-bit samples of a pattern."""
     samples = array.array("h")
-    for beep in pattern:
-        count = round(beep.length_s * RATE_HZ)
+    for tone in pattern:
+        count = round(tone.length_s * RATE_HZ)
         ramp = max(1, min(round(_FADE_S * RATE_HZ), count // 2))
-        turn = 2 * math.pi * beep.pitch_hz / RATE_HZ
+        radians = 2 * math.pi * tone.pitch_hz / RATE_HZ
         samples.extend(
-            round(32767 * beep.volume * min(1.0, at / ramp, (count - at) / ramp) * math.sin(turn * at))
-            for at in range(count)
+            round(32767 * tone.volume * min(1.0, n / ramp, (count - n) / ramp) * math.sin(radians * n))
+            for n in range(count)
         )
     return samples
 
 
 def wav_of(pattern: Sequence[Tone]) -> bytes:
-    """The pattern as a WAV file."""
+    """Make a WAV file of a pattern."""
     samples = samples_of(pattern)
     if sys.byteorder == "big":
         samples.byteswap()
-    held = io.BytesIO()
-    with wave.open(held, "wb") as out:
+    buffer = io.BytesIO()
+    with wave.open(buffer, "wb") as out:
         out.setnchannels(1)
         out.setsampwidth(2)
         out.setframerate(RATE_HZ)
         out.writeframes(samples.tobytes())
-    return held.getvalue()
+    return buffer.getvalue()

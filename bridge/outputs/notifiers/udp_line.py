@@ -1,9 +1,9 @@
-"""A line of text over UDP, for a simulator that shows messages: one datagram a message, UTF-8, no line ends within.
+"""A notifier that sends each message as a line of text in a UDP datagram, for a simulator that shows messages.
 
     caution 0:12:03 first officer: left aft fuel pump is off, needs on
 
-UDP promises nothing: that a datagram was sent does not mean that anybody read it.  Where the system reports that
-nobody listens (which it does for the datagram before), it is said, and this datagram is sent all the same.
+The line is UTF-8 without line ends.  UDP has no acknowledgement: a datagram that was sent may not have been read.  If the system
+reports that the port is closed (it does so for the datagram before), that is counted, and the present datagram is sent.
 
 Takes: envelopes.  Gives: datagrams.
 """
@@ -27,7 +27,7 @@ UDP_LIMITS = DeliveryLimits(
 
 
 class UdpLineNotifier(Notifier):
-    """Sends lines to one address."""
+    """Sends lines of text to one address."""
 
     kind_filter = KindFilter(include=("notice",))
 
@@ -42,12 +42,12 @@ class UdpLineNotifier(Notifier):
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
-        """Nothing is opened yet.
+        """Make a sender.
 
         Args:
-            host: Where the simulator listens.
-            port: And at which port.
-            max_bytes: Bytes of the longest line; a longer one is cut between characters and ends in `…`.
+            host: The host of the simulator.
+            port: The port of the simulator.
+            max_bytes: The longest line in bytes; a longer one is cut between characters and ends in `…`.
             limits: As for every notifier.
             kind_filter: As for every notifier.
             clock: As for every notifier.
@@ -71,13 +71,13 @@ class UdpLineNotifier(Notifier):
             family, kind, protocol, _, address = found[0]
             opened = socket.socket(family, kind, protocol)
         except OSError as error:
-            raise SendError(f"{self._host} is not known here: {error.strerror or error}") from error
+            raise SendError(f"unknown host {self._host}: {error.strerror or error}") from error
         opened.settimeout(0.0)
         try:
             opened.connect(address)
         except OSError as error:
             opened.close()
-            raise SendError(f"cannot send there: {error.strerror or error}") from error
+            raise SendError(f"cannot send to this address: {error.strerror or error}") from error
         self._socket = opened
 
     async def _send(self, message: Envelope) -> None:
@@ -102,15 +102,15 @@ class UdpLineNotifier(Notifier):
             opened.send(data)
 
     def _status_details(self) -> list[str]:
-        return [f"{self.refused_count} times nobody listened there"] if self.refused_count else []
+        return [f"port closed {self.refused_count} times"] if self.refused_count else []
 
 
 def format_line(message: Envelope, max_bytes: int = MAX_LINE_BYTES) -> str:
-    """One line for people.
+    """Write a message as one readable line.
 
     Args:
         message: Any message.
-        max_bytes: Bytes of the line in UTF-8.
+        max_bytes: The longest line in bytes of UTF-8.
     """
     return _truncate(_printable(_message_text(message)), max_bytes)
 
@@ -118,16 +118,16 @@ def format_line(message: Envelope, max_bytes: int = MAX_LINE_BYTES) -> str:
 def _message_text(message: Envelope) -> str:
     body = message.body
     if message.kind == "lost":
-        return f"{body['count']} messages were lost before this"
+        return f"{body['count']} earlier messages were lost"
     finding = body.get("finding")
-    told = finding if isinstance(finding, dict) else body
-    said = told.get("sentence") or told.get("text")
-    if not said:
-        said = " ".join(_words_of(value) for name, value in told.items() if name not in ("sim_s", "utc"))
+    fields = finding if isinstance(finding, dict) else body
+    text = fields.get("sentence") or fields.get("text")
+    if not text:
+        text = " ".join(_words_of(value) for name, value in fields.items() if name not in ("sim_s", "utc"))
     level = f"{message.level} " if message.level else ""
-    what = "" if message.kind == "notice" else f"{message.kind.replace('/', ' ')} "
-    seat = f" {_words_of(told['seat'])}:" if told.get("seat") else ""
-    return f"{level}{what}{_clock_text(message.sim_s)}{seat} {said}"
+    kind = "" if message.kind == "notice" else f"{message.kind.replace('/', ' ')} "
+    seat = f" {_words_of(fields['seat'])}:" if fields.get("seat") else ""
+    return f"{level}{kind}{_clock_text(message.sim_s)}{seat} {text}"
 
 
 def _words_of(value: PlainData) -> str:
@@ -141,9 +141,9 @@ def _clock_text(sim_s: float) -> str:
 
 
 def _printable(text: str) -> str:
-    """Nothing that ends a line, moves a cursor, turns the writing round or is half a character (Unicode C*, Zl, Zp)."""
-    marks = (mark if unicodedata.category(mark) not in _HIDDEN_CATEGORIES else " " for mark in text)
-    return " ".join("".join(marks).split())
+    """Replace line ends, control characters, direction marks and surrogates by spaces (Unicode C*, Zl, Zp)."""
+    chars = (char if unicodedata.category(char) not in _HIDDEN_CATEGORIES else " " for char in text)
+    return " ".join("".join(chars).split())
 
 
 _HIDDEN_CATEGORIES = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
@@ -153,5 +153,5 @@ def _truncate(text: str, max_bytes: int) -> str:
     data = text.encode()
     if len(data) <= max_bytes:
         return text
-    kept = data[: max(0, max_bytes - len(ELLIPSIS.encode()))].decode(errors="ignore")
-    return f"{kept.rstrip()}{ELLIPSIS}"
+    start = data[: max(0, max_bytes - len(ELLIPSIS.encode()))].decode(errors="ignore")
+    return f"{start.rstrip()}{ELLIPSIS}"

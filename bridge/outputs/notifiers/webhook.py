@@ -1,10 +1,11 @@
-"""A webhook: each message is one HTTP POST of JSON, one after the other.
+"""A notifier that sends each message as one HTTP POST of JSON, one after the other.
 
-A 2xx answer is well.  408, 425, 429, 5xx and no answer are tried again (`Retry-After` is kept within our own
-bounds); every other answer, a redirect too, means that the receiver does not want it.  Certificates are verified.
+An answer of 2xx is success.  408, 425, 429, 5xx and no answer are retried (`Retry-After` counts within our own limits); every
+other answer, a redirect too, is a refusal.  Certificates are verified.
 
-`Idempotency-Key` names the message, so that who gets one twice can tell (IETF draft-ietf-httpapi-idempotency-key-header:
-a string in quotes).  With a secret, `Holdshort-Signature: sha256=HEX` is the HMAC-SHA256 (RFC 2104) of the body's bytes.
+`Idempotency-Key` identifies the message, so that a receiver can detect a repetition (IETF
+draft-ietf-httpapi-idempotency-key-header: a string in quotes).  With a secret, `Holdshort-Signature: sha256=HEX` is the
+HMAC-SHA256 (RFC 2104) of the body's bytes.
 
 Takes: envelopes.  Gives: requests.
 """
@@ -25,12 +26,12 @@ from bridge.outputs.notifiers.envelope import Envelope
 
 MAX_BODY_BYTES = 64 * 1024
 MAX_RESPONSE_BYTES = 4 * 1024
-"""Bytes; an answer's rest is not read."""
+"""Bytes; the rest of a longer answer is not read."""
 RETRY_STATUS_CODES = frozenset((408, 425, 429))
 
 
 class WebhookNotifier(Notifier):
-    """Posts to one address."""
+    """Posts messages to one address."""
 
     kind_filter = KindFilter(exclude=("verdict", "trace"))
 
@@ -45,16 +46,16 @@ class WebhookNotifier(Notifier):
         wait: Wait = asyncio.sleep,
         transport: httpx.AsyncBaseTransport | None = None,
     ) -> None:
-        """Nothing is opened yet.
+        """Make a webhook.
 
         Args:
-            url: An http or https address; what follows the host may be secret, and is not said in sentences.
-            secret: Signs the bodies; empty: they are not signed.
+            url: An http or https address; the part after the host may be secret and is never shown.
+            secret: The key of the signature; empty for no signature.
             limits: As for every notifier.
             kind_filter: As for every notifier.
             clock: As for every notifier.
             wait: As for every notifier.
-            transport: How requests travel; None: over the network.
+            transport: The transport of the requests; None for the network.
         """
         parts = urlsplit(url)
         host = parts.netloc.rpartition("@")[2]
@@ -68,7 +69,7 @@ class WebhookNotifier(Notifier):
         self._client: httpx.AsyncClient | None = None
 
     async def _open(self) -> None:
-        """Make the client; the first connection is made by the first message."""
+        """Make the client; it connects with the first message."""
         self._client = httpx.AsyncClient(
             timeout=self.limits.attempt_timeout_s, follow_redirects=False, transport=self._transport
         )
@@ -101,34 +102,34 @@ class WebhookNotifier(Notifier):
 
 
 def signature(secret: bytes, body: bytes) -> str:
-    """What a receiver compares, in constant time, with what it works out itself."""
+    """The value of the header `Holdshort-Signature`; receivers compute it themselves and compare in constant time."""
     return f"sha256={hmac.new(secret, body, hashlib.sha256).hexdigest()}"
 
 
 def check_response(response: httpx.Response) -> None:
-    """Whether the receiver took it.
+    """Check the status code of an answer.
 
     Raises:
-        SendError: It did not; says whether it may later.
+        SendError: The message was not accepted; `retry` is true if it may be accepted later.
     """
     code = response.status_code
     if response.is_success:
         return
     if code in RETRY_STATUS_CODES or code >= 500:
-        raise SendError(f"the receiver answers {code}", retry_after_s=_retry_after_s(response))
+        raise SendError(f"the receiver answered {code}", retry_after_s=_retry_after_s(response))
     if response.has_redirect_location:
-        raise SendError(f"the receiver answers {code}, a redirect, which is not followed", retry=False)
-    raise SendError(f"the receiver answers {code} and does not want it", retry=False)
+        raise SendError(f"the receiver answered {code}, a redirect; redirects are not followed", retry=False)
+    raise SendError(f"the receiver refused the message ({code})", retry=False)
 
 
 def _retry_after_s(response: httpx.Response) -> float:
-    """`Retry-After` in seconds (RFC 9110, 10.2.3); its other form, a date, is not read."""
-    asked = response.headers.get("Retry-After", "")
-    return float(asked) if asked.isascii() and asked.isdigit() and len(asked) < 7 else 0.0
+    """The header `Retry-After` in seconds (RFC 9110, 10.2.3); its form with a date is ignored."""
+    header = response.headers.get("Retry-After", "")
+    return float(header) if header.isascii() and header.isdigit() and len(header) < 7 else 0.0
 
 
 async def _discard_response(response: httpx.Response) -> None:
-    """Read a short answer to its end, so that the connection can be used again; of a long one only the beginning."""
+    """Read at most `MAX_RESPONSE_BYTES`: a short answer is read to its end, so that the connection can be reused."""
     size = 0
     async for part in response.aiter_raw(MAX_RESPONSE_BYTES):
         size += len(part)
@@ -137,10 +138,10 @@ async def _discard_response(response: httpx.Response) -> None:
 
 
 def _error_text(error: httpx.TransportError) -> str:
-    """In words, without the address."""
+    """The error as text, without the address."""
     match error:
         case httpx.ConnectTimeout() | httpx.ReadTimeout() | httpx.WriteTimeout() | httpx.PoolTimeout():
             return "no answer in time"
         case httpx.ConnectError():
             return f"cannot be reached ({error})"
-    return f"the exchange broke off ({type(error).__name__})"
+    return f"the connection failed ({type(error).__name__})"

@@ -1,11 +1,11 @@
-"""ZeroMQ: we publish, whoever wants subscribes; messages are MessagePack under topics.
+"""A notifier that publishes messages over ZeroMQ, as MessagePack under topics.
 
-Topics are `holdshort/DEVICE/KIND` and, where there is an alert level, `/LEVEL`: a subscription is a prefix, so
-`holdshort/sim/notice` gives all notices, `holdshort/sim/notice/warning` warnings only.  Who subscribes late gets
+Topics are `holdshort/DEVICE/KIND`, then `/LEVEL` if there is an alert level.  A subscription is a prefix:
+`holdshort/sim/notice` matches all notices, `holdshort/sim/notice/warning` only warnings.  A late subscriber gets
 `holdshort/DEVICE/state` at once and every few seconds: phase, open findings, and the number of the latest message.
 
-A subscriber that does not read loses messages when the high-water mark is reached (ZeroMQ keeps nothing for it
-beyond that, and waits for nobody): the gap shows in the sequence numbers.
+A subscriber that does not read loses messages above the high-water mark (ZeroMQ does not wait for it): the sequence numbers
+then have a gap.
 
 Takes: envelopes.  Gives: messages of two parts, topic and body.
 """
@@ -33,7 +33,7 @@ LOOPBACK = "127.0.0.1"
 
 
 class ZmqNotifier(Notifier):
-    """Publishes at an address of this machine."""
+    """Publishes messages at an address of this machine."""
 
     def __init__(
         self,
@@ -45,11 +45,11 @@ class ZmqNotifier(Notifier):
         clock: Clock = time.monotonic,
         wait: Wait = asyncio.sleep,
     ) -> None:
-        """Nothing is opened yet.
+        """Make a publisher.
 
         Args:
-            host: An address of this machine; another than the loopback address can be reached from outside.
-            port: 0: any that is free, told by `port` once it is open.
+            host: An address of this machine; any other than the loopback address can be reached from outside.
+            port: The port; 0 for a free one, which `port` has once the notifier is open.
             limits: As for every notifier.
             kind_filter: As for every notifier.
             clock: As for every notifier.
@@ -65,12 +65,12 @@ class ZmqNotifier(Notifier):
         self._socket: zmq.asyncio.Socket | None = None
 
     def enqueue(self, message: Envelope) -> None:
-        """Hold one message, and follow how things stand."""
+        """Queue one message, and update the retained state of its device."""
         super().enqueue(message)
         self._retained.setdefault(message.device, RetainedState()).update(message)
 
     async def _open(self) -> None:
-        """Bind.  Extended publisher: it tells of subscriptions, and is else a publisher like any."""
+        """Bind an XPUB socket, which reports subscriptions and is otherwise an ordinary publisher."""
         import zmq
         import zmq.asyncio
 
@@ -86,7 +86,7 @@ class ZmqNotifier(Notifier):
             opened.close()
             context.term()
             raise SendError(
-                f"cannot publish there: {zmq.strerror(error.errno or 0)}; choose another port"
+                f"cannot publish at this address: {zmq.strerror(error.errno or 0)}; choose another port"
             ) from error
         self._context, self._socket = context, opened
         self.port = int(bytes(opened.getsockopt(zmq.LAST_ENDPOINT)).rstrip(b"\x00").rpartition(b":")[2])
@@ -103,13 +103,13 @@ class ZmqNotifier(Notifier):
             raise SendError(f"cannot publish: {zmq.strerror(error.errno or 0)}") from error
 
     async def _run_alongside(self) -> None:
-        """Tell how things stand to who comes late: to each subscription, and again and again."""
+        """Publish the retained state at each new subscription, and periodically."""
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self._answer_subscriptions())
             tasks.create_task(self._repeat_state())
 
     async def _close(self) -> None:
-        """Let go; what the library still holds for a subscriber is given for a moment, without blocking the loop."""
+        """Close the socket; the library sends its own queue for `LINGER_MS`, in a thread that does not block the loop."""
         context, opened = self._context, self._socket
         self._context = self._socket = None
         if opened is not None:
@@ -119,8 +119,8 @@ class ZmqNotifier(Notifier):
 
     async def _answer_subscriptions(self) -> None:
         while self._socket is not None:
-            said = await self._socket.recv()
-            if said[:1] == b"\x01":
+            received = await self._socket.recv()
+            if received[:1] == b"\x01":
                 self.subscriptions += 1
                 await self._publish_state()
 
@@ -130,27 +130,27 @@ class ZmqNotifier(Notifier):
             await self._publish_state()
 
     async def _publish_state(self) -> None:
-        """Before the first message there is nothing to tell."""
-        for standing in list(self._retained.values()):
-            message = standing.message()
+        """Publish the state of each device that has had a message."""
+        for retained in list(self._retained.values()):
+            message = retained.message()
             if message is not None:
                 await self._send(message)
 
     def _status_details(self) -> list[str]:
-        seen = "nobody has subscribed yet" if not self.subscriptions else ""
-        return [seen, "" if ip_address(self.host).is_loopback else "open to other machines"]
+        subscribers = "no subscriber yet" if not self.subscriptions else ""
+        return [subscribers, "" if ip_address(self.host).is_loopback else "open to other machines"]
 
 
 def topic_of(message: Envelope) -> str:
-    """The topic of a message."""
+    """The topic of a message: device, kind, and alert level if it has one."""
     level = f"/{message.level}" if message.level else ""
     return f"holdshort/{message.device}/{message.kind}{level}"
 
 
 def encode_message(message: Envelope) -> bytes:
-    """The message as MessagePack, a map with the same keys as the JSON form."""
-    made: bytes = msgpack.packb(message.as_dict(), use_bin_type=True)
-    return made
+    """Encode a message as MessagePack, a map with the same keys as the JSON form."""
+    encoded: bytes = msgpack.packb(message.as_dict(), use_bin_type=True)
+    return encoded
 
 
 def _display_name(host: str, port: int) -> str:

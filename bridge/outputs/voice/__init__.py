@@ -1,1 +1,1 @@
-"""The voice: what is said aloud, in what order, by which engine."""
+"""The voice: composes, orders and speaks utterances."""

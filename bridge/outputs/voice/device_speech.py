@@ -1,6 +1,6 @@
-"""The option `--speak`: this machine's loudspeaker, while a flight is watched.
+"""The option `--speak`: connects a speaker to a device.
 
-Takes: a rig and an engine.  Gives: a speaker that hears every session of it and reads checklists that are being read.
+Takes: a device and an engine.  Gives: a speaker for every session of the device, with the challenges of its checklists.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ from rules.faults import Fault, InputFaults, Place
 
 
 def require_voice(registry: DeviceRegistry) -> Voice:
-    """This machine's voice.
+    """Find the voice of this machine.
 
     Raises:
-        InputFaults: there is none, or several devices would speak at once.
+        InputFaults: there is no voice, or there are several devices, which would speak at the same time.
     """
     if len(registry.devices) > 1:
-        hint = "let each device's page speak"
+        hint = "use the voice of each device's page"
         raise InputFaults([Fault(Place("--speak"), "several devices are watched", "one", hint)])
     try:
         return default_voice()
@@ -35,11 +35,14 @@ def require_voice(registry: DeviceRegistry) -> Voice:
 
 @asynccontextmanager
 async def speak_for_device(device: Device, voice: Voice | None) -> AsyncIterator[Speaker | None]:
-    """Speak while the block runs.
+    """Speak for a device while the block runs.
 
     Args:
-        device: whose sessions are heard.
-        voice: the engine; None to say nothing.
+        device: the device.
+        voice: the engine; None for no speech.
+
+    Yields:
+        The speaker, None without an engine.
     """
     if voice is None:
         yield None
@@ -56,14 +59,14 @@ async def speak_for_device(device: Device, voice: Voice | None) -> AsyncIterator
 
 
 class SpeechPrompter:
-    """Looks at each tick whether the session was silenced, and whether a checklist has come to its next line."""
+    """At each tick passes the session's mute and the next line of its checklist to a speaker."""
 
     def __init__(self, device: Device, speaker: Speaker) -> None:
-        """Nothing is being read.
+        """Start without a checklist.
 
         Args:
-            device: whose session is looked at.
-            speaker: what speaks.
+            device: the device whose session is polled.
+            speaker: the speaker.
         """
         self._device = device
         self._speaker = speaker
@@ -71,16 +74,16 @@ class SpeechPrompter:
         self._muted = False
 
     def __call__(self) -> None:
-        """Look once."""
+        """Poll the session once."""
         session = self._device.session
         if session.muted != self._muted:
             self._muted = session.muted
             self._speaker.set_mute(MuteLevel.EVERYTHING if self._muted else MuteLevel.NOTHING)
         self._speaker.on_tick()
-        reading = session.checklist_run
-        at = (reading, reading.line_index if reading is not None else 0)
-        if at == self._position:
+        run = session.checklist_run
+        position = (run, run.line_index if run is not None else 0)
+        if position == self._position:
             return
-        self._position = at
-        if reading is not None and reading.line is not None:
-            self._speaker.speak_challenge(reading.line)
+        self._position = position
+        if run is not None and run.line is not None:
+            self._speaker.speak_challenge(run.line)

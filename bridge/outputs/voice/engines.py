@@ -1,11 +1,11 @@
-"""Engines that make sound of words: the espeak-ng program, pyttsx3 in a process of its own, and one that only writes down.
+"""Speech engines: the espeak-ng program, pyttsx3 in its own process, and one that keeps texts in memory.
 
-Each sentence is a process, so that nothing blocks the event loop, and stopping is sure: the process is ended.
-On Linux pyttsx3 (2.99) is not used.  Its driver renders a whole sentence, then plays it by `aplay` from within a callback of
-the engine, where it cannot be stopped, and says nothing where `aplay` is missing; of longer sentences it lost about half,
-and ended well.  The program plays by itself.
+Each sentence is a process, so that the event loop is never blocked and stopping is certain: the process is killed.
+On Linux pyttsx3 (2.99) is not used.  Its driver renders a whole sentence, then plays it with `aplay` from within a callback of
+the engine, where it cannot be stopped; it is silent if `aplay` is missing, and it lost about half of longer sentences without an
+error.
 
-Takes: text, and a rate (1.0 is the engine's own).  Gives: `Voice`s, and the one that this machine has.
+Takes: text, and a rate (1.0 is the usual one).  Gives: `Voice`s, and the one of this machine.
 """
 
 from __future__ import annotations
@@ -23,7 +23,10 @@ from typing import IO, Protocol
 from rules.faults import HoldshortError
 
 WORDS_PER_MINUTE = 165
-"""The usual pace of a radio call is at most 100 words a minute (ICAO Annex 10 Volume II, 5.2.1.5.3); checklists are read faster."""
+"""The usual rate.
+
+A radio call has at most 100 words a minute (ICAO Annex 10 Volume II, 5.2.1.5.3); checklists are read faster.
+"""
 
 MIN_RATE, MAX_RATE = 0.5, 2.0
 ESPEAK_HINT = "espeak-ng is not installed: apt-get install espeak-ng"
@@ -31,42 +34,41 @@ PYTTSX3_HINT = "the voice needs pyttsx3: pip install 'holdshort[voice]'"
 
 
 class VoiceError(HoldshortError):
-    """A sentence could not be said; the message says why, and what to install where that is it."""
+    """A sentence could not be spoken; the message has the reason, and what to install if something is missing."""
 
 
 class Voice(Protocol):
-    """Says one sentence at a time."""
+    """An engine that speaks one sentence at a time."""
 
     @property
     def name(self) -> str:
-        """What the engine is called, for the log and the screen."""
+        """The name of the engine in logs and on screens."""
 
     async def speak(self, text: str, rate: float = 1.0) -> None:
-        """Say it, and return when it was said or stopped.
+        """Speak a sentence; return when it was spoken or stopped.
 
         Args:
-            text: words; digits are read as the engine likes.
-            rate: 0.5 to 2.0 of the usual pace.
+            text: words; the engine decides how it reads digits.
+            rate: 0.5 to 2.0 of the usual rate.
 
         Raises:
-            VoiceError: it could not be said.
+            VoiceError: the sentence could not be spoken.
         """
 
     def stop(self) -> None:
-        """Stop in the middle of the sentence; `say` returns soon.  Harmless while nothing is said."""
+        """Stop the present sentence, so that `speak` returns soon; does nothing if there is none."""
 
     async def close(self) -> None:
-        """Stop, and leave no process behind."""
+        """Stop, and end every process."""
 
 
 class MemoryVoice:
-    """Says nothing, and keeps what it would have said; `stopped` counts sentences that were stopped.
+    """A silent engine that keeps its texts, for tests; `stop_count` counts stopped sentences.
 
-    With `at_once=False` a sentence lasts until `finish` or `stop`, so that others can come in between.  `fail` names the
-    error of the sentences to come.
+    With `immediate=False` a sentence lasts until `finish` or `stop`.  While `error` is not empty, every sentence fails with it.
     """
 
-    name = "written"
+    name = "memory"
 
     def __init__(self, *, immediate: bool = True) -> None:
         self.started: list[str] = []
@@ -79,7 +81,7 @@ class MemoryVoice:
         self._current: asyncio.Future[bool] | None = None
 
     async def speak(self, text: str, rate: float = 1.0) -> None:
-        """Keep it."""
+        """Keep the text."""
         if self.error:
             raise VoiceError(self.error)
         self.started.append(text)
@@ -94,37 +96,37 @@ class MemoryVoice:
         self.finished.append(text)
 
     def finish(self) -> None:
-        """Let the sentence come to its end."""
+        """End the present sentence as spoken."""
         if self._current is not None and not self._current.done():
             self._current.set_result(True)
 
     def stop(self) -> None:
-        """Stop the sentence."""
+        """End the present sentence as stopped."""
         if self._current is not None and not self._current.done():
             self.stop_count += 1
             self._current.set_result(False)
 
     async def close(self) -> None:
-        """Nothing is left behind."""
+        """Stop, and set `closed`."""
         self.stop()
         self.closed = True
 
 
 class ProgramVoice:
-    """A program that says what it reads from its standard input, once for each sentence.
+    """An engine that is a program: it is run for each sentence and reads it from its standard input.
 
-    It is waited for in a worker thread, because the loop that we run in cannot watch processes on every system.
+    A worker thread waits for the program, because our event loop cannot watch processes on every system.
     """
 
     def __init__(
         self, name: str, command: Callable[[float], list[str]], out: int | IO[bytes] = subprocess.DEVNULL
     ) -> None:
-        """Nothing is started yet.
+        """Make an engine.
 
         Args:
-            name: what the engine is called.
+            name: the name of the engine.
             command: the program and its arguments for a rate.
-            out: where its standard output goes.
+            out: the target of its standard output.
         """
         self.name = name
         self._command = command
@@ -145,23 +147,23 @@ class ProgramVoice:
             await self._reap()
 
     def stop(self) -> None:
-        """End the program."""
+        """Kill the program."""
         if self._process is not None:
             self._stopping = True
             self._process.kill()
 
     async def close(self) -> None:
-        """End the program, and wait for it."""
+        """Kill the program, and wait for its end."""
         self.stop()
         await self._reap()
 
     def _start(self, rate: float) -> subprocess.Popen[bytes]:
-        """A new process, in a group of its own so that Ctrl-C is ours alone."""
+        """Start a process in its own group, so that it does not get our Ctrl-C."""
         if self._process is not None:
-            raise AssertionError("one sentence at a time")
+            raise AssertionError("the previous sentence has not ended")
         command, pipe = self._command(rate), subprocess.PIPE
         try:
-            self._process = subprocess.Popen(  # noqa: S603 - our own program and arguments; the text goes in by a pipe
+            self._process = subprocess.Popen(  # noqa: S603 - our own program and arguments; the text is piped
                 command, stdin=pipe, stdout=self._out, stderr=pipe, start_new_session=True
             )
         except OSError as error:
@@ -169,7 +171,7 @@ class ProgramVoice:
         return self._process
 
     async def _reap(self) -> None:
-        """Leave no process behind."""
+        """Kill the process if it runs, and wait for its end."""
         if self._process is None or self._communication is None:
             return
         if not self._communication.done():
@@ -178,44 +180,44 @@ class ProgramVoice:
         self._process, self._communication, self._stopping = None, None, False
 
     def _check_exit(self, code: int | None, error: str) -> None:
-        """Raise where the program failed: espeak-ng ends well even where there is no sound device, and only writes so."""
+        """Raise if the program failed: without a sound device espeak-ng exits with 0 and only prints an error."""
         last = (error.strip().splitlines() or [""])[-1]
         if code != 0 or last.lower().startswith("error"):
             raise VoiceError(f"{self.name} failed ({last or f'ended with {code}'})")
 
 
 def clamp_rate(rate: float) -> float:
-    """A rate within what can be understood."""
+    """Limit a rate to the range that can be understood."""
     return min(max(rate, MIN_RATE), MAX_RATE)
 
 
 def espeak_voice(out: int | IO[bytes] | None = None, *, language: str = "en-gb") -> ProgramVoice:
-    """The espeak-ng program.
+    """Make an engine of the espeak-ng program.
 
     Args:
-        out: where to write the sound as WAV; None plays it.
-        language: one of its voices.
+        out: the file for the sound as WAV; None to play it.
+        language: one of the voices of the program.
 
     Raises:
-        VoiceError: it is not installed.
+        VoiceError: the program is not installed.
     """
     program = shutil.which("espeak-ng")
     if program is None:
         raise VoiceError(ESPEAK_HINT)
-    to = ["--stdout"] if out is not None else []
+    output = ["--stdout"] if out is not None else []
 
     def command(rate: float) -> list[str]:
-        pace = str(round(WORDS_PER_MINUTE * rate))
-        return [program, "-v", language, "-s", pace, "--stdin", *to]
+        words_per_minute = str(round(WORDS_PER_MINUTE * rate))
+        return [program, "-v", language, "-s", words_per_minute, "--stdin", *output]
 
     return ProgramVoice("espeak-ng", command, subprocess.DEVNULL if out is None else out)
 
 
 def pyttsx3_voice(file: Path | None = None) -> ProgramVoice:
-    """The system's own voices through pyttsx3 (Windows, macOS).
+    """Make an engine of the system's voices through pyttsx3 (Windows, macOS).
 
     Args:
-        file: where to write the sound instead of playing it.
+        file: the file for the sound; None to play it.
 
     Raises:
         VoiceError: pyttsx3 is not installed.
@@ -224,12 +226,12 @@ def pyttsx3_voice(file: Path | None = None) -> ProgramVoice:
         raise VoiceError(PYTTSX3_HINT)
 
     def command(rate: float) -> list[str]:
-        pace = str(round(WORDS_PER_MINUTE * rate))
+        words_per_minute = str(round(WORDS_PER_MINUTE * rate))
         return [
             sys.executable,
             "-m",
             "bridge.outputs.voice.pyttsx3_process",
-            pace,
+            words_per_minute,
             *([str(file)] if file else []),
         ]
 
@@ -237,10 +239,10 @@ def pyttsx3_voice(file: Path | None = None) -> ProgramVoice:
 
 
 def default_voice() -> Voice:
-    """The voice that this machine has: espeak-ng where there is one, else the system's own.
+    """The voice of this machine: espeak-ng if it is installed or on Linux, else the system's voices.
 
     Raises:
-        VoiceError: it has none; the message says what to install.
+        VoiceError: there is no voice; the message says what to install.
     """
     if shutil.which("espeak-ng") or platform.system() == "Linux":
         return espeak_voice()

@@ -1,6 +1,6 @@
-"""Says what stands on its standard input through pyttsx3, then ends; run as a process of its own.
+"""Speaks its standard input with pyttsx3, then ends; run as a process of its own.
 
-Takes: words a minute, and optionally a file to write instead of playing, as arguments.  Gives: sound.
+Takes: words per minute, and optionally a file for the sound, as arguments.  Gives: sound.
 """
 
 from __future__ import annotations
@@ -10,10 +10,10 @@ import sys
 
 
 def main(arguments: list[str]) -> int:
-    """Say it.
+    """Speak the standard input.
 
     Args:
-        arguments: words a minute, then the file, if any.
+        arguments: words per minute, then the file, if any.
     """
     engine = importlib.import_module("pyttsx3").init()
     engine.setProperty("rate", int(arguments[0]))

@@ -1,10 +1,9 @@
-"""The loudspeaker of the host: a listener of a session, and a task that says what waits.
+"""The speaker of this machine: a listener that fills a speech queue, and a task that speaks it.
 
-Listening only puts things into the queue; it neither waits nor raises.  The task says one thing after the other, stops
-in the middle of a sentence where the queue asks for it, and outlives its engine: one that fails is tried again, later and
-later, and meanwhile what waits grows old.
+The listener neither waits nor raises.  The task speaks one utterance after the other, stops within a sentence if the queue
+requires it, and survives errors of its engine: it retries after growing delays, while waiting utterances expire.
 
-Takes: what a session tells, as a listener.  Gives: sound, through a `Voice`.
+Takes: events of a session.  Gives: sound, through a `Voice`.
 """
 
 from __future__ import annotations
@@ -32,11 +31,11 @@ from rules.packs.model import ChecklistLine, Level, Pack
 
 FIRST_WAIT_S = 1.0
 MAX_WAIT_S = 30.0
-_READ_ALOUD_ONLY = frozenset({SpeechPriority.CHALLENGE, SpeechPriority.INFORMATION})
+_HELD_WITH_ANY_LEVEL = frozenset({SpeechPriority.CHALLENGE, SpeechPriority.INFORMATION})
 
 
 class Speaker:
-    """One loudspeaker.  Everything but `run` may be called from the event loop at any time."""
+    """Speaks the events of one device.  Every method but `run` may be called from the event loop at any time."""
 
     def __init__(
         self,
@@ -48,15 +47,15 @@ class Speaker:
         wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
         radio_spelling: bool = False,
     ) -> None:
-        """Nothing waits.
+        """Make a speaker with an empty queue.
 
         Args:
-            pack: has the titles.
+            pack: contains the titles.
             voice: the engine.
-            quiet_levels: the levels that are held back now (`Core.quiet_levels`).
+            quiet_levels: returns the levels that the present quiet period holds back.
             clock: the monotonic clock, in seconds.
-            wait: waits so many seconds, after the engine failed.
-            radio_spelling: digits as the radio has them.
+            wait: waits the given number of seconds after an error of the engine.
+            radio_spelling: spell digits as on the radio.
         """
         self.voice = voice
         self.last_error = ""
@@ -72,45 +71,47 @@ class Speaker:
         self._wait_s = FIRST_WAIT_S
         self._log = structlog.get_logger("voice")
 
-    # -- what may be called at any time ------------------------------------------------------------
+    # -- may be called at any time -----------------------------------------------------------------
 
     def on_event(self, event: SessionEvent) -> None:
-        """Take one entry or note; never blocks or raises."""
+        """Queue the utterances of one event; never blocks or raises."""
         try:
             for action in self._composer.actions_for(event):
                 self._apply(action)
-        except Exception as error:  # noqa: BLE001 - whatever the voice makes of an entry, the session goes on
-            self._log.error("entry not said", why=repr(error), entry=type(event).__name__)
+        except Exception as error:  # noqa: BLE001 - an error of the voice must not stop the session
+            self._log.error("event not spoken", why=repr(error), type=type(event).__name__)
         self.on_tick()
 
     def on_tick(self) -> None:
-        """Look whether a quiet period began or ended; called at each tick."""
+        """Apply the start or the end of a quiet period; called at each tick."""
         try:
             levels = self._quiet_levels()
-            held = {priority_of(level) for level in levels} | (_READ_ALOUD_ONLY if levels else frozenset())
+            held = {priority_of(level) for level in levels} | (
+                _HELD_WITH_ANY_LEVEL if levels else frozenset()
+            )
             self.queue.hold(held, self._clock())
         except Exception as error:  # noqa: BLE001 - as above
             self._log.error("quiet period unknown", why=repr(error))
         self._wake.set()
 
     def speak_challenge(self, line: ChecklistLine) -> None:
-        """Read a line's challenge aloud; one that waits still gives way to it."""
+        """Queue the challenge of a checklist line; it replaces one that waits."""
         self.queue.put(challenge_utterance(line), self._clock())
         self._wake.set()
 
     def enqueue(self, utterance: Utterance) -> None:
-        """Let something else wait for its turn."""
+        """Queue any other utterance."""
         self.queue.put(utterance, self._clock())
         self._wake.set()
 
     def set_mute(self, mute: MuteLevel) -> None:
-        """Leave so much unsaid from now on; what is being said and is muted stops."""
+        """Mute utterances from now on; a muted one that is being spoken stops."""
         self.queue.set_mute(mute)
         self._wake.set()
 
     @property
     def rate(self) -> float:
-        """The pace, 1.0 for the usual one."""
+        """The rate of speech, 1.0 for the usual one."""
         return self._rate
 
     @rate.setter
@@ -120,7 +121,7 @@ class Speaker:
     # -- the task ----------------------------------------------------------------------------------
 
     async def run(self) -> None:
-        """Say what waits, until cancelled; the engine is closed then."""
+        """Speak the queue until cancelled, then close the engine."""
         try:
             while True:
                 await self._wake.wait()
@@ -132,25 +133,25 @@ class Speaker:
             await self.voice.close()
 
     async def _speak(self, utterance: Utterance) -> None:
-        """Say one thing, or as far as it is let."""
+        """Speak one utterance to its end or until it is interrupted."""
         text = speech_text(utterance.text, radio_spelling=self._radio_spelling)
-        saying = asyncio.create_task(self.voice.speak(text, self._rate))
+        speech = asyncio.create_task(self.voice.speak(text, self._rate))
         try:
-            await self._supervise_speech(saying)
-            saying.result()
+            await self._supervise_speech(speech)
+            speech.result()
         except VoiceError as error:
             await self._retry_later(str(error))
-        except Exception as error:  # noqa: BLE001 - an engine may fail in any way; the next sentence is tried all the same
+        except Exception as error:  # noqa: BLE001 - an engine may fail in any way; the next sentence is tried
             await self._retry_later(repr(error))
         else:
             self._complete()
         finally:
-            if not saying.done():
-                saying.cancel()
-                await asyncio.gather(saying, return_exceptions=True)
+            if not speech.done():
+                speech.cancel()
+                await asyncio.gather(speech, return_exceptions=True)
 
     async def _supervise_speech(self, speech: asyncio.Task[None]) -> None:
-        """Wait until it is said; stop it where the queue asks for that."""
+        """Wait for the end of a sentence; stop it if the queue requires that."""
         while not speech.done():
             if self.queue.should_stop:
                 self.voice.stop()
@@ -167,7 +168,7 @@ class Speaker:
         self.last_error, self._wait_s = "", FIRST_WAIT_S
 
     async def _retry_later(self, why: str) -> None:
-        """The engine failed: the sentence is tried once more, after a while."""
+        """Record an error of the engine, return the utterance to the queue, and wait."""
         self.failure_count += 1
         self.last_error = why
         self._log.warning("voice failed", engine=self.voice.name, why=why, again_in_s=self._wait_s)
@@ -176,7 +177,7 @@ class Speaker:
         await self._wait(wait_s)
 
     def _apply(self, action: SpeechAction) -> None:
-        """Pass one action on to the queue."""
+        """Apply one action to the queue."""
         match action:
             case SpeakAction():
                 self.queue.put(action.utterance, self._clock())
@@ -186,6 +187,6 @@ class Speaker:
                 self.queue.withdraw(action.key)
 
     def _on_utterance_end(self, utterance: Utterance, end: UtteranceEnd) -> None:
-        """Something left the queue; one that was replaced lives on under its key."""
+        """Tell the composer that an utterance left the queue; a replaced one continues under its key."""
         if end is not UtteranceEnd.REPLACED:
             self._composer.mark_ended(utterance.key)

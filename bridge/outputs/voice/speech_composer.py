@@ -1,9 +1,9 @@
-"""What of the entries is said aloud, and in which words.
+"""Turns the events of a session into utterances.
 
-Notices of one gate that come together are said in one breath: "Before push back, three open: ...; and two more".  Warnings
-keep to themselves, so that nothing lower rides on them.  What was mended before it was said is left out.
+Notices of one gate and level that come together are one utterance: "Before push back, three open: ...; and two more".  Levels
+are never mixed, so no lower level gets the priority of a warning.  A finding that is corrected before it is spoken is left out.
 
-Takes: entries with their time, and challenges.  Gives: actions on the speech queue, nothing else: it has no clock.
+Takes: events, and lines of checklists.  Gives: actions on the speech queue; it has no clock.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from rules.judge.wording import before_gate_text, phase_begun_text
 from rules.packs.model import ChecklistLine, Level, Pack
 
 MAX_ITEMS_IN_FULL = 3
-"""So many open items are said one by one; the rest is counted: more is not kept in mind (common practice, no source)."""
+"""Open items that are spoken; the rest is counted: more are not remembered (common practice, no source)."""
 
 TTL_S: dict[SpeechPriority, float] = {
     SpeechPriority.WARNING: 30.0,
@@ -30,7 +30,7 @@ TTL_S: dict[SpeechPriority, float] = {
     SpeechPriority.CHALLENGE: 15.0,
     SpeechPriority.INFORMATION: 15.0,
 }
-"""For how long each is worth saying: about the first telling anew (30 s) for notices, a moment for callouts."""
+"""The time after which an utterance expires: up to the first repetition of a notice (30 s), a moment for a callout."""
 
 _MAX_GROUPS = 64
 _PRIORITY_OF_LEVEL = {
@@ -41,27 +41,27 @@ _PRIORITY_OF_LEVEL = {
 
 
 def priority_of(level: Level) -> SpeechPriority:
-    """Where notices of a level stand."""
+    """The speech priority of notices of a level."""
     return _PRIORITY_OF_LEVEL[level]
 
 
 @dataclass(frozen=True, slots=True)
 class SpeakAction:
-    """Let it wait for its turn."""
+    """Put this utterance into the queue."""
 
     utterance: Utterance
 
 
 @dataclass(frozen=True, slots=True)
 class ReviseAction:
-    """Say this instead, if what has its key is still to be said."""
+    """Replace the text of the waiting utterance with this key."""
 
     utterance: Utterance
 
 
 @dataclass(frozen=True, slots=True)
 class WithdrawAction:
-    """Leave this unsaid."""
+    """Remove the waiting utterance with this key."""
 
     key: str
 
@@ -71,9 +71,9 @@ SpeechAction: TypeAlias = SpeakAction | ReviseAction | WithdrawAction
 
 @dataclass(slots=True)
 class _Group:
-    """Notices that are said in one breath: a number of a finding (or a running one) with its sentence.
+    """Notices that are one utterance, by the number of their finding (a negative running number if there is none).
 
-    `lead` is what they all begin with, '' for a notice that stands alone; while `open`, more may join.
+    `lead_in` is their common beginning, '' for a notice of its own; while `open` is true more notices may join.
     """
 
     key: str
@@ -84,7 +84,7 @@ class _Group:
     open: bool = True
 
     def utterance(self) -> Utterance:
-        """All of it, bounded."""
+        """Make the utterance, with a limited number of items."""
         sentences = list(self.sentences.values())
         if len(sentences) == 1:
             text = next(iter(self.full_sentences.values()))
@@ -94,20 +94,20 @@ class _Group:
 
 
 class SpeechComposer:
-    """Turns what a session tells into what is to be said."""
+    """Groups the notices of a session and makes utterances of them and of callouts."""
 
     def __init__(self, pack: Pack) -> None:
-        """Nothing was told yet.
+        """Start without groups.
 
         Args:
-            pack: has the gates' titles.
+            pack: contains the titles of the gates.
         """
         self._titles = {gate.id: gate.title for gate in pack.gates}
         self._groups: dict[str, _Group] = {}
         self._count = 0
 
     def actions_for(self, event: SessionEvent) -> list[SpeechAction]:
-        """What one entry means for the queue."""
+        """The actions on the queue that follow from one event."""
         match event:
             case Notice():
                 return [self._group_notice(event)]
@@ -120,16 +120,16 @@ class SpeechComposer:
         return []
 
     def mark_started(self, key: str) -> None:
-        """What has this key is being said: nothing may join it any more."""
+        """Close the group with this key, since it is being spoken."""
         if key in self._groups:
             self._groups[key].open = False
 
     def mark_ended(self, key: str) -> None:
-        """What has this key will not be said any more."""
+        """Forget the group with this key, since it left the queue."""
         self._groups.pop(key, None)
 
     def _group_notice(self, notice: Notice) -> SpeechAction:
-        """Let a notice join its gate's, or stand alone."""
+        """Add a notice to its group."""
         priority = priority_of(notice.level)
         lead, sentence = self._split_lead_in(notice)
         group = self._group_for(notice, lead, priority)
@@ -139,7 +139,7 @@ class SpeechComposer:
         return SpeakAction(group.utterance())
 
     def _group_for(self, notice: Notice, lead: str, priority: SpeechPriority) -> _Group:
-        """The group that a notice joins: an open one of the same beginning, or a new one."""
+        """The group of a notice: an open one with the same lead-in and priority, or a new one."""
         for group in self._groups.values():
             if lead and group.open and group.lead_in == lead and group.priority is priority:
                 return group
@@ -157,7 +157,10 @@ class SpeechComposer:
         return self._count
 
     def _split_lead_in(self, notice: Notice) -> tuple[str, str]:
-        """What a notice of a gate begins with, and the rest; '' for one that stands alone."""
+        """Split the notice of a gate into its lead-in and the rest; the lead-in is '' for any other notice.
+
+        `Before push back: beacon is off.` gives `Before push back` and `beacon is off`.
+        """
         title = self._titles.get(notice.gate, "")
         if title:
             before = before_gate_text(title)
@@ -167,7 +170,7 @@ class SpeechComposer:
         return "", notice.sentence
 
     def _drop_resolved(self, finding: Finding) -> Iterator[SpeechAction]:
-        """Leave out what was mended before it was said."""
+        """Remove a corrected finding from its group; withdraw the group if it was the last one."""
         for group in list(self._groups.values()):
             if finding.number in group.sentences:
                 del group.sentences[finding.number], group.full_sentences[finding.number]
@@ -178,19 +181,20 @@ class SpeechComposer:
                     yield WithdrawAction(group.key)
 
     def _drop_all(self) -> list[SpeechAction]:
-        """The flight begins anew elsewhere: nothing that waits is so any more."""
+        """Withdraw every group, since the simulator's clock was reset."""
         keys = list(self._groups)
         self._groups.clear()
         return [WithdrawAction(key) for key in keys]
 
 
-def callout_utterance(entry: Callout) -> Utterance:
-    """What is said at a moment of the flight."""
-    return Utterance(f"callout {entry.id}", SpeechPriority.CALLOUT, entry.text, TTL_S[SpeechPriority.CALLOUT])
+def callout_utterance(callout: Callout) -> Utterance:
+    """The utterance of a callout."""
+    priority = SpeechPriority.CALLOUT
+    return Utterance(f"callout {callout.id}", priority, callout.text, TTL_S[priority])
 
 
 def challenge_utterance(line: ChecklistLine) -> Utterance:
-    """The challenge of a checklist's line; the answer is the crew's."""
+    """The utterance of a checklist line: its challenge without the answer, which the crew gives."""
     return Utterance("challenge", SpeechPriority.CHALLENGE, line.challenge, TTL_S[SpeechPriority.CHALLENGE])
 
 
@@ -198,11 +202,11 @@ def _information_utterance(key: str, text: str) -> Utterance:
     return Utterance(key, SpeechPriority.INFORMATION, text, TTL_S[SpeechPriority.INFORMATION])
 
 
-_RESET_TEXT = "The simulator's clock went back. All is judged anew."
+_RESET_TEXT = "The simulator's clock was reset. All checks start again."
 
 
 def _counted_lead_in(lead: str, number: int) -> str:
-    """'Before push back, three open'; 'Before taxi, three still open'."""
+    """Add a count to a lead-in: `Before push back, three open`, or `Before taxi, three still open`."""
     start, still = (
         (lead.removesuffix(", still open"), "still ") if lead.endswith(", still open") else (lead, "")
     )
@@ -210,7 +214,7 @@ def _counted_lead_in(lead: str, number: int) -> str:
 
 
 def _join_limited(sentences: Sequence[str]) -> str:
-    """The first few, and how many more."""
+    """Join the first few sentences and the number of the others."""
     if len(sentences) <= MAX_ITEMS_IN_FULL + 1:
         return "; ".join(sentences)
     rest = number_in_words(len(sentences) - MAX_ITEMS_IN_FULL)
@@ -218,5 +222,5 @@ def _join_limited(sentences: Sequence[str]) -> str:
 
 
 def _limit_summary(text: str) -> str:
-    """A summary that holds more than is kept in mind, cut after the first few."""
+    """Limit the items of a summary to the first few."""
     return f"{_join_limited(text.rstrip('.').split('; '))}."

@@ -1,13 +1,13 @@
-"""What waits to be said, and what is being said: one at a time, the gravest first.
+"""A queue of utterances by priority: one is spoken at a time, the highest priority first.
 
-- A warning cuts off whatever lower is being said; nothing cuts off a warning, and nothing talks over it.
-- A callout is said at its moment or not at all: it goes before cautions that wait, and cuts off what is merely read
-  (challenges, information); cautions and advisories are let finish.
-- What was cut off is said once more from its beginning, if it is still worth saying then.
-- A newer utterance of the same key takes the place of the one that waits.
-- What is held (a quiet period) waits without growing old; what is being said then is cut off.
+- A warning interrupts every lower priority; nothing interrupts a warning.
+- A callout must be spoken at its moment: it comes before waiting cautions, and interrupts challenges and information, but not
+  cautions and advisories.
+- An interrupted utterance is spoken once more from its beginning, if it has not expired by then.
+- A newer utterance with the same key replaces the one that waits.
+- A held priority (in a quiet period) waits and does not age; if it is being spoken, it is interrupted.
 
-Takes: utterances, and the time with every request.  Gives: the next one to say, and a count of how each ended.
+Takes: utterances, and the time with every call.  Gives: the next utterance, and counts of how utterances ended.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ MAX_WAITING = 32
 
 
 class SpeechPriority(IntEnum):
-    """The lower the number, the sooner it is said."""
+    """The priority of an utterance; the lowest number is spoken first."""
 
     WARNING = 0
     CALLOUT = 1
@@ -32,11 +32,11 @@ class SpeechPriority(IntEnum):
 
     @property
     def label(self) -> str:
-        """What screens and the page's script call it."""
-        return _WORDS[self]
+        """The word for it on screens and in the page's script."""
+        return _LABELS[self]
 
 
-_WORDS = {
+_LABELS = {
     SpeechPriority.WARNING: "warning",
     SpeechPriority.CALLOUT: "callout",
     SpeechPriority.CAUTION: "caution",
@@ -45,42 +45,52 @@ _WORDS = {
     SpeechPriority.INFORMATION: "information",
 }
 
+PRIORITY_MEANINGS = {
+    SpeechPriority.WARNING: "Notices of that level.",
+    SpeechPriority.CALLOUT: "Callouts of the pack.",
+    SpeechPriority.CAUTION: "Notices of that level.",
+    SpeechPriority.ADVISORY: "Notices of that level.",
+    SpeechPriority.CHALLENGE: "The challenge of a checklist line; the crew answers.",
+    SpeechPriority.INFORMATION: "A reset of the simulator's clock.",
+}
+"""Descriptions of the priorities for the documents."""
+
 INTERRUPTS: dict[SpeechPriority, frozenset[SpeechPriority]] = {
     SpeechPriority.WARNING: frozenset(SpeechPriority) - {SpeechPriority.WARNING},
     SpeechPriority.CALLOUT: frozenset({SpeechPriority.CHALLENGE, SpeechPriority.INFORMATION}),
 }
-"""What each priority cuts off while it is being said; the others nothing."""
+"""The priorities that each priority interrupts; those without an entry interrupt none."""
 
 
 class MuteLevel(Enum):
-    """How much is left unsaid."""
+    """The utterances that are muted."""
 
     NOTHING = "nothing"
     BUT_WARNINGS = "but warnings"
     EVERYTHING = "everything"
 
     def mutes(self, priority: SpeechPriority) -> bool:
-        """Whether what has this priority is left unsaid."""
+        """True if a priority is muted."""
         return self is MuteLevel.EVERYTHING or (
             self is MuteLevel.BUT_WARNINGS and priority is not SpeechPriority.WARNING
         )
 
 
 class UtteranceEnd(Enum):
-    """How an utterance ended."""
+    """The end of an utterance."""
 
-    COMPLETED = "spoken"
-    EXPIRED = "expired"  # not worth saying any more
-    REPLACED = "replaced"  # by a newer one of its key
-    WITHDRAWN = "withdrawn"  # what it tells is so no more
+    COMPLETED = "completed"
+    EXPIRED = "expired"
+    REPLACED = "replaced"  # by a newer one with its key
+    WITHDRAWN = "withdrawn"  # no longer true
     MUTED = "muted"
     CROWDED_OUT = "crowded out"  # too many were waiting
-    INTERRUPTED = "cut off"  # for the second time, or the engine failed twice
+    INTERRUPTED = "interrupted"  # for the second time, or the engine failed twice
 
 
 @dataclass(frozen=True, slots=True)
 class Utterance:
-    """One thing to say: `key` names what it is about, `ttl_s` is for how long it is worth saying."""
+    """A text to speak; `key` identifies its subject, `ttl_s` is the time until it expires."""
 
     key: str
     priority: SpeechPriority
@@ -98,19 +108,22 @@ class _QueuedUtterance:
 
 
 class SpeechQueue:
-    """The utterances of one device or loudspeaker.  Not for several threads.
+    """The utterances of one device or speaker; not thread-safe.
 
-    `ended` is called with each utterance that left the queue, and how; `counts` has their numbers.
+    Attributes:
+        counts: the number of utterances by their end.
+        offered_count: the number of utterances that were put.
+        mute: the utterances that are muted.
     """
 
     def __init__(
         self, on_end: Callable[[Utterance, UtteranceEnd], None] | None = None, max_waiting: int = MAX_WAITING
     ) -> None:
-        """Nothing waits.
+        """Make an empty queue.
 
         Args:
-            on_end: hears how each utterance ended.
-            max_waiting: so many wait at most; the least important gives way.
+            on_end: called with each utterance that left the queue, and its end.
+            max_waiting: the number of utterances that may wait; of more the least important is dropped.
         """
         self.counts: dict[UtteranceEnd, int] = dict.fromkeys(UtteranceEnd, 0)
         self.offered_count = 0
@@ -126,17 +139,17 @@ class SpeechQueue:
 
     @property
     def current(self) -> Utterance | None:
-        """What is being said."""
+        """The utterance that is being spoken, if any."""
         return self._current.utterance if self._current else None
 
     @property
     def waiting(self) -> list[Utterance]:
-        """What waits, in the order in which it will be said."""
+        """The waiting utterances in the order in which they will be spoken."""
         return [one.utterance for one in self._in_order()]
 
     @property
     def should_stop(self) -> bool:
-        """Whether what is being said is to be cut off: for something graver, or to be quiet."""
+        """True if the present utterance must be interrupted: for another one, or since it is muted or held."""
         if self._current is None:
             return False
         priority = self._current.utterance.priority
@@ -144,15 +157,19 @@ class SpeechQueue:
             return True
         return any(
             self._by_priority[other]
-            for other, cut in INTERRUPTS.items()
-            if priority in cut and self._may_speak(other)
+            for other, interrupted in INTERRUPTS.items()
+            if priority in interrupted and self._may_speak(other)
         )
 
     def put(self, utterance: Utterance, now_s: float) -> bool:
-        """Let an utterance wait for its turn.
+        """Add an utterance.
+
+        Args:
+            utterance: the utterance.
+            now_s: the clock.
 
         Returns:
-            Whether it waits; False where it is muted or crowded out.
+            True if it waits; False if it is muted or crowded out.
         """
         self.offered_count += 1
         self.expire(now_s)
@@ -164,60 +181,69 @@ class SpeechQueue:
         return self._make_room() is not utterance
 
     def next(self, now_s: float) -> Utterance | None:
-        """Begin the next utterance; None where nothing may be said, or something is being said."""
+        """Begin the next utterance; None if there is none that may be spoken, or one is being spoken."""
         self.expire(now_s)
         if self._current is not None:
             return None
-        lane = next(
+        queue = next(
             (self._by_priority[p] for p in SpeechPriority if self._by_priority[p] and self._may_speak(p)),
             None,
         )
-        if lane is None:
+        if queue is None:
             return None
-        self._current = lane.popleft()
+        self._current = queue.popleft()
         return self._current.utterance
 
     def complete(self) -> None:
-        """What was being said was said to its end."""
+        """End the present utterance as completed."""
         if self._current is not None:
-            now, self._current = self._current, None
-            self._count_end(now.utterance, UtteranceEnd.COMPLETED)
+            ended, self._current = self._current, None
+            self._count_end(ended.utterance, UtteranceEnd.COMPLETED)
 
     def interrupt(self, now_s: float) -> None:
-        """What was being said was cut off: it is said once more, if it is still worth saying then."""
+        """Return the present utterance to the front of its priority; end it if this is the second time.
+
+        Args:
+            now_s: the clock.
+        """
         if self._current is None:
             return
-        now, self._current = self._current, None
-        utterance = now.utterance
+        stopped, self._current = self._current, None
+        utterance = stopped.utterance
         if self.mute.mutes(utterance.priority):
             self._count_end(utterance, UtteranceEnd.MUTED)
         elif any(one.utterance.key == utterance.key for one in self._in_order()):
             self._count_end(utterance, UtteranceEnd.REPLACED)
-        elif now.interrupted:
+        elif stopped.interrupted:
             self._count_end(utterance, UtteranceEnd.INTERRUPTED)
         else:
-            now.interrupted = True
-            self._by_priority[utterance.priority].appendleft(now)
+            stopped.interrupted = True
+            self._by_priority[utterance.priority].appendleft(stopped)
             self.expire(now_s)
             self._make_room()
 
     def revise(self, utterance: Utterance) -> None:
-        """Say this instead, if what has its key is still to be said (again); its place and its time stay."""
+        """Replace the text of the utterance with this key; its position and its expiry stay."""
         for one in [*self._in_order(), *([self._current] if self._current else [])]:
             if one.utterance.key == utterance.key and one.utterance.priority is utterance.priority:
                 one.utterance = utterance
 
     def withdraw(self, key: str) -> None:
-        """Leave unsaid what has this key; what is being said is not said again if it is cut off."""
+        """Remove the waiting utterance with this key; if it is being spoken, it is not spoken again after an interruption."""
         self._remove_key(key, UtteranceEnd.WITHDRAWN)
         if self._current is not None and self._current.utterance.key == key:
             self._current.interrupted = True
 
     def hold(self, priorities: Collection[SpeechPriority], now_s: float) -> None:
-        """Hold back these priorities from now on, and no others; a warning is never held.
+        """Hold these priorities from now on, and no others; a warning is never held.
+
+        The clock of a held priority stops.  Put at 0 s with a ttl of 10 s, held from 4 s to 100 s:
+
+            time        0    4   100   106
+            time left  10    6     6     0
 
         Args:
-            priorities: those that wait without growing old.
+            priorities: the priorities to hold.
             now_s: the clock.
         """
         held = frozenset(priorities) - {SpeechPriority.WARNING}
@@ -230,45 +256,45 @@ class SpeechQueue:
         self._held, self._held_at_s = held, now_s
 
     def set_mute(self, mute: MuteLevel) -> None:
-        """Leave so much unsaid from now on; what waits and is muted goes."""
+        """Mute utterances from now on; muted ones that wait are removed."""
         self.mute = mute
         for one in list(self._in_order()):
             if mute.mutes(one.utterance.priority):
                 self._remove(one, UtteranceEnd.MUTED)
 
     def expires_in_s(self, utterance: Utterance, now_s: float) -> float:
-        """For how long what waits or is being said is still worth saying, 0 for what is neither."""
+        """The time until an utterance expires; 0 if it neither waits nor is being spoken."""
         for one in [*self._in_order(), *([self._current] if self._current else [])]:
             if one.utterance is utterance:
                 return max(0.0, one.until_s - self._effective_s(utterance.priority, now_s))
         return 0.0
 
     def expire(self, now_s: float) -> None:
-        """Let go what is not worth saying any more."""
+        """Remove the waiting utterances that have expired."""
         for one in list(self._in_order()):
             if one.until_s <= self._effective_s(one.utterance.priority, now_s):
                 self._remove(one, UtteranceEnd.EXPIRED)
 
     def _effective_s(self, priority: SpeechPriority, now_s: float) -> float:
-        """The time as it counts for a priority: it stands while that is held."""
+        """The time that counts for a priority: the start of the hold while it is held."""
         return self._held_at_s if priority in self._held else now_s
 
     def _may_speak(self, priority: SpeechPriority) -> bool:
-        """Whether what has this priority may be said now."""
+        """True if a priority is not held."""
         return priority not in self._held
 
     def _in_order(self) -> Iterator[_QueuedUtterance]:
         return (one for priority in SpeechPriority for one in self._by_priority[priority])
 
     def _make_room(self) -> Utterance | None:
-        """Let the least important go where too many wait: of the lowest priority the one that waited longest."""
+        """If too many wait, remove the one of the lowest priority that waited longest, and return it."""
         waiting = list(self._in_order())
         if len(waiting) <= self._max_waiting:
             return None
         lowest = max(one.utterance.priority for one in waiting)
-        gone = self._by_priority[lowest][0]
-        self._remove(gone, UtteranceEnd.CROWDED_OUT)
-        return gone.utterance
+        removed = self._by_priority[lowest][0]
+        self._remove(removed, UtteranceEnd.CROWDED_OUT)
+        return removed.utterance
 
     def _remove_key(self, key: str, end: UtteranceEnd) -> None:
         for one in list(self._in_order()):
@@ -280,7 +306,7 @@ class SpeechQueue:
         self._count_end(one.utterance, end)
 
     def _count_end(self, utterance: Utterance, end: UtteranceEnd) -> bool:
-        """Count how it ended; always False."""
+        """Count the end of an utterance and report it; always False."""
         self.counts[end] += 1
         if self._on_end is not None:
             self._on_end(utterance, end)

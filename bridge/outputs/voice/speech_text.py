@@ -1,10 +1,10 @@
-"""A written sentence as it is said in the air: digit by digit, with the units and abbreviations spelled out.
+"""Converts a written sentence to spoken text: numbers digit by digit, units and abbreviations in words.
 
 Numbers: ICAO Annex 10 Volume II, 5.2.1.4.1.1 (each digit), 5.2.1.4.1.2 (whole hundreds and thousands of altitude, cloud
-height and visibility), 5.2.1.4.1.4 (the decimal point).  How a number is said hangs on the clause that it
-stands in: a heading has three digits, a squawk four, an altimeter setting in inches no decimal.
+height and visibility), 5.2.1.4.1.4 (the decimal point).  The form of a number depends on its clause: a heading has three digits,
+a squawk four, an altimeter setting in inches no decimal.
 
-Takes: text.  Gives: text without digits, for an engine of English.
+Takes: text.  Gives: text without digits, for an English speech engine.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ _PUNCTUATION = (
 
 @dataclass(frozen=True, slots=True)
 class _Clause:
-    """What a clause speaks of, as far as numbers are said differently for it."""
+    """A clause with the subjects that change the form of its numbers."""
 
     text: str
     heading: bool
@@ -74,7 +74,7 @@ class _Clause:
 
 
 class _NumberSpeller:
-    """Says the numbers of one sentence in one manner."""
+    """Spells the numbers of one sentence, with plain or radio digits."""
 
     def __init__(self, words: Mapping[str, str]) -> None:
         self._words = words
@@ -92,7 +92,11 @@ class _NumberSpeller:
         }
 
     def clause(self, text: str) -> str:
-        """One clause; what it speaks of decides how its numbers are said."""
+        """Convert one clause.
+
+        Args:
+            text: the clause; its subject decides the form of its numbers.
+        """
         self._clause = _Clause(
             text,
             heading=bool(_HEADING.search(text)),
@@ -103,27 +107,27 @@ class _NumberSpeller:
         return _ANY.sub(self._spell_match, text)
 
     def _spell_match(self, found: re.Match[str]) -> str:
-        return next(way(found) for name, way in self._rules.items() if found[name] is not None)
+        return next(spell(found) for name, spell in self._rules.items() if found[name] is not None)
 
     def _spell_place(self, mark: str) -> str:
-        """A taxiway, stand or gate: "A3"."""
+        """Spell the name of a taxiway, stand or gate, such as "A3"."""
         digits = self._spell_digits(mark[1:])
         return f"{SPELLING_ALPHABET[mark[0]]} {digits}" if digits else SPELLING_ALPHABET[mark[0]]
 
     def _spell_designator(self, found: re.Match[str]) -> str:
-        """V1, N2; a number that follows is kept apart from its digit."""
+        """Spell V1 or N2; a comma separates a number that follows."""
         pause = "," if re.match(r"\s[0-9]", self._clause.text[found.end() :]) else ""
         return f"{_spell_letters(found['letters'])} {self._spell_digits(found['digits'])}{pause}"
 
     def _spell_range(self, found: re.Match[str]) -> str:
-        """From one number to another; the unit stands behind the second."""
+        """Spell a range of two numbers with the unit after the second."""
         unit = found["both"] or ""
         low = self._spell_number(found["low"], unit, self._is_heading(found, unit, bare=True))
         high = self._spell_number(found["high"], unit, self._is_heading(found, unit, bare=True))
         return f"{low} to {high}{self._spell_unit(found['high'], unit)}"
 
     def _spell_amount(self, found: re.Match[str], number: str, unit: str) -> str:
-        """A number with its unit, or a count."""
+        """Spell a number with its unit, or a count as a word."""
         before, behind = self._clause.text[: found.start()], self._clause.text[found.end() :]
         if not unit and number.isdigit() and len(number) < 3 and _COUNTS.match(behind):
             return number_in_words(int(number))
@@ -132,16 +136,17 @@ class _NumberSpeller:
         if before.endswith("Mach ") and number.startswith("0."):
             return self._spell_number(number.removeprefix("0"), unit, heading=False)
         bare = bool(_HEADING.search(before.rsplit(maxsplit=1)[-1])) if before.strip() else False
-        said = self._spell_number(number, unit, self._is_heading(found, unit, bare=bare))
-        return said + self._spell_unit(number, unit)
+        return self._spell_number(number, unit, self._is_heading(found, unit, bare=bare)) + self._spell_unit(
+            number, unit
+        )
 
     def _is_heading(self, found: re.Match[str], unit: str, *, bare: bool) -> bool:
-        """Whether a number is a direction; a tolerance about one is not."""
+        """True if a number is a direction; the tolerance of a direction is not."""
         within = self._clause.text[: found.start()].endswith("within ")
         return self._clause.heading and not within and (unit == "deg" or (bare and not unit))
 
-    def _spell_number(self, number: str, unit: str, heading: bool) -> str:  # noqa: FBT001 - said in the calls' names
-        """A number, without its unit."""
+    def _spell_number(self, number: str, unit: str, heading: bool) -> str:  # noqa: FBT001 - named in the calls
+        """Spell a number without its unit."""
         sign = "minus " if number.startswith("-") else ""
         whole, _, part = number.lstrip("-").replace(" ", "").partition(".")
         if unit == "inHg" and self._clause.setting and len(whole) == 2:
@@ -150,55 +155,55 @@ class _NumberSpeller:
             whole = whole.zfill(3)
         if not part and self._is_round(whole, unit):
             return sign + self._spell_hundreds(int(whole))
-        said = [
+        words = [
             self._spell_digits(whole),
             *([self._words["decimal"], self._spell_digits(part)] if part else []),
         ]
-        return sign + " ".join(word for word in said if word)
+        return sign + " ".join(word for word in words if word)
 
     def _is_round(self, whole: str, unit: str) -> bool:
-        """Whether hundreds and thousands are said."""
+        """True if a number is spoken in hundreds and thousands."""
         height = unit in HEIGHT_UNITS or (not unit and self._clause.height)
         return height and len(whole) > 2 and whole.endswith("00") and not whole.startswith("0")
 
     def _spell_hundreds(self, number: int) -> str:
         thousands, hundreds = divmod(number // 100, 10)
-        said = [self._spell_digits(str(thousands)), self._words["thousand"]] if thousands else []
+        words = [self._spell_digits(str(thousands)), self._words["thousand"]] if thousands else []
         return " ".join(
-            [*said, *([self._spell_digits(str(hundreds)), self._words["hundred"]] if hundreds else [])]
+            [*words, *([self._spell_digits(str(hundreds)), self._words["hundred"]] if hundreds else [])]
         )
 
     def _spell_unit(self, number: str, unit: str) -> str:
-        """The unit's name after a space, '' where none is said."""
+        """The name of the unit after a space, '' if it is not spoken."""
         if not unit or (unit == "inHg" and self._clause.setting):
             return ""
         name, _, per = unit.partition("/")
-        one, several = UNIT_NAMES[name]
-        said = f" {one if number == '1' else several}"
-        return f"{said} per {UNIT_NAMES[per][0]}" if per else said
+        singular, plural = UNIT_NAMES[name]
+        words = f" {singular if number == '1' else plural}"
+        return f"{words} per {UNIT_NAMES[per][0]}" if per else words
 
     def _spell_digits(self, digits: str) -> str:
         return " ".join(self._words[digit] for digit in digits)
 
 
 def speech_text(sentence: str, *, radio_spelling: bool = False) -> str:
-    """Say a written sentence.
+    """Convert a written sentence to spoken text.
 
     Args:
-        sentence: as our notices and reasons are written: "hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200."
-        radio_spelling: digits as the radio has them ("tree", "fower", "niner"), for an engine.
+        sentence: a text of a notice, such as "hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200."
+        radio_spelling: spell digits as on the radio ("tree", "fower", "niner"), for an engine.
 
     Returns:
-        Text without digits; '' for a text with nothing to say.
+        Text without digits; '' for an empty text.
     """
-    speaker = _NumberSpeller(RADIO_DIGITS if radio_spelling else PLAIN_DIGITS)
+    speller = _NumberSpeller(RADIO_DIGITS if radio_spelling else PLAIN_DIGITS)
     parts = _CLAUSE.split(sentence)
-    text = "".join(part if number % 2 else speaker.clause(part) for number, part in enumerate(parts))
-    for mark, instead in _PUNCTUATION:
-        text = mark.sub(instead, text)
+    text = "".join(part if number % 2 else speller.clause(part) for number, part in enumerate(parts))
+    for pattern, replacement in _PUNCTUATION:
+        text = pattern.sub(replacement, text)
     return text.strip()
 
 
 def _spell_letters(letters: str) -> str:
-    """Letter by letter."""
+    """Spell letters one by one."""
     return " ".join(LETTER_NAMES[letter] for letter in letters)

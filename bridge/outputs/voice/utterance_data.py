@@ -1,6 +1,6 @@
-"""Utterances as plain data, so that a page can say them itself, in the same order and with the same manners.
+"""Converts utterances to plain data, so that a page can speak them by the same rules.
 
-Takes: utterances and the queue that they stand in.  Gives: dictionaries for JSON.
+Takes: utterances and their queue.  Gives: dictionaries for JSON.
 """
 
 from __future__ import annotations
@@ -12,34 +12,34 @@ from bridge.outputs.voice.speech_text import speech_text
 
 
 def utterance_data(utterance: Utterance, expires_in_s: float) -> dict[str, Any]:
-    """One utterance.
+    """Convert one utterance.
 
     Args:
-        utterance: what is to be said.
-        expires_in_s: for how long it is still worth saying.
+        utterance: the utterance.
+        expires_in_s: the time until it expires.
 
     Returns:
-        `key`; `priority` as a word; `rank`, 0 before 1; `text` to show; `spoken` to hand to an engine; `interrupts`, the
-        priorities that it cuts off; `expires_in_s`.
+        `key`; `priority` as a word; `rank`, 0 before 1; `text` for the screen; `speech` for the engine; `interrupts`, the
+        priorities that it interrupts; `expires_in_s`.
     """
-    cuts = INTERRUPTS.get(utterance.priority, frozenset[SpeechPriority]())
+    interrupted = INTERRUPTS.get(utterance.priority, frozenset[SpeechPriority]())
     return {
         "key": utterance.key,
         "priority": utterance.priority.label,
         "rank": int(utterance.priority),
         "text": utterance.text,
-        "spoken": speech_text(utterance.text),
-        "interrupts": [priority.label for priority in SpeechPriority if priority in cuts],
+        "speech": speech_text(utterance.text),
+        "interrupts": [priority.label for priority in SpeechPriority if priority in interrupted],
         "expires_in_s": round(expires_in_s, 3),
     }
 
 
 def queue_data(queue: SpeechQueue, now_s: float) -> list[dict[str, Any]]:
-    """What is being said, then what waits, in the order in which it will be said.
+    """Convert the present utterance, then those that wait, in their order.
 
     Args:
-        queue: a speech queue.
+        queue: the speech queue.
         now_s: its clock.
     """
-    present = [queue.current] if queue.current else []
-    return [utterance_data(one, queue.expires_in_s(one, now_s)) for one in [*present, *queue.waiting]]
+    current = [queue.current] if queue.current else []
+    return [utterance_data(one, queue.expires_in_s(one, now_s)) for one in [*current, *queue.waiting]]

@@ -1,4 +1,4 @@
-"""How digits, letters, units and abbreviations are said.
+"""Tables of spoken digits, letters, units and abbreviations.
 
 Digits, "decimal", "hundred" and "thousand": ICAO Annex 10 Volume II, 5.2.1.4.3.1; letters as words: 5.2.1.3.  Units and
 abbreviations: common practice, no source.
@@ -27,7 +27,7 @@ PLAIN_DIGITS = MappingProxyType(
         "thousand": "thousand",
     }
 )
-"""As a reader of English says them; an engine reads them right."""
+"""Digits as plain English words, which an engine pronounces correctly."""
 
 RADIO_DIGITS = MappingProxyType(
     {
@@ -46,7 +46,7 @@ RADIO_DIGITS = MappingProxyType(
         "thousand": "tousand",
     }
 )
-"""As the radio has them, spelled so that an engine of English comes near."""
+"""Digits as on the radio, spelled so that an English engine pronounces them approximately."""
 
 SPELLING_ALPHABET = MappingProxyType(
     {
@@ -82,7 +82,7 @@ SPELLING_ALPHABET = MappingProxyType(
 LETTER_NAMES = MappingProxyType(
     {letter: letter.lower() for letter in SPELLING_ALPHABET} | {"A": "ay", "V": "vee"}
 )
-"""Letters one by one.  An engine takes a lone "a" for the article, and "v" for "versus"."""
+"""The names of single letters.  An engine reads a single "a" as the article, and "v" as "versus"."""
 
 RUNWAY_SIDES = MappingProxyType({"L": "left", "C": "centre", "R": "right"})
 """The suffix of a runway: ICAO Annex 14 Volume I, 5.2.2.5, from memory."""
@@ -103,7 +103,7 @@ ABBREVIATIONS = MappingProxyType(
         "ZULU": "zulu",
     }
 )
-"""Abbreviations that are said as a word; all others letter by letter."""
+"""Abbreviations that are spoken as a word; all others are spelled."""
 
 UNIT_NAMES = MappingProxyType(
     {
@@ -139,12 +139,12 @@ UNIT_NAMES = MappingProxyType(
         "t": ("tonne", "tonnes"),
     }
 )
-"""One, and several."""
+"""The singular and the plural of each unit."""
 
 HEIGHT_UNITS = frozenset({"ft", "m", "ft/min"})
-"""Units of altitude, cloud height and visibility, which take hundreds and thousands (Annex 10 Volume II, 5.2.1.4.1.2).
+"""Units of altitude, cloud height and visibility, spoken in hundreds and thousands (Annex 10 Volume II, 5.2.1.4.1.2).
 
-That vertical speeds do too is common practice, no source.
+The same for vertical speeds is common practice, no source.
 """
 
 _SMALL = (
@@ -169,10 +169,10 @@ _TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eigh
 
 
 def number_in_words(number: int) -> str:
-    """How many, as one counts things: "twelve", "twenty-one"; from 100 on in digits.
+    """Write a count as words, such as "twelve" or "twenty-one"; from 100 on in digits.
 
     Args:
-        number: not negative.
+        number: 0 or more.
     """
     if number >= 100:
         return str(number)

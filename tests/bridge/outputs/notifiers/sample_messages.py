@@ -1,6 +1,6 @@
-"""Entries and messages for the tests of the ways out.
+"""Sample events and messages for the tests of notifiers.
 
-Takes: nothing.  Gives: `notice`, `finding`, `stamped`, `STAMP`.
+Takes: nothing.  Gives: `notice`, `finding`, `envelopes`, `envelope_builder`.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ UTC_THEN = datetime(2026, 11, 25, 4, 15, 0, 123456, tzinfo=UTC)
 def notice(
     number: int = 1, level: Level = Level.CAUTION, sentence: str = "beacon is off, needs on"
 ) -> Notice:
-    """A notice to the captain."""
+    """A notice to the first officer."""
     return Notice(723.4, level, "first_officer", "flow.before.beacon", "push", sentence, finding=number)
 
 
 def finding(number: int = 1, closed_s: float | None = None) -> Finding:
-    """A finding of the captain's."""
+    """A finding of the captain."""
     return Finding(
         number, FindingKind.OMITTED, "flow.before.beacon", "Beacon", "push", "stand", "captain", Level.WARNING,
         5.0, "off", "on", "beacon is off, needs on", closed_s=closed_s,
@@ -31,11 +31,11 @@ def finding(number: int = 1, closed_s: float | None = None) -> Finding:
 
 
 def envelope_builder() -> EnvelopeBuilder:
-    """Stamps with a time that stands and a session of a known name."""
+    """A builder with a fixed time and a known session id."""
     return EnvelopeBuilder("cab_1", "s1", now_utc=lambda: UTC_THEN)
 
 
-def envelopes(*entries: SessionEvent) -> list[Envelope]:
-    """Entries as the messages of one session."""
-    put = envelope_builder()
-    return [put(entry) for entry in entries]
+def envelopes(*events: SessionEvent) -> list[Envelope]:
+    """Events as the messages of one session."""
+    build = envelope_builder()
+    return [build(event) for event in events]

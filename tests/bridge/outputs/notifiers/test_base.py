@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.base: how often and when it is tried, and what is said of it."""
+"""Tests of bridge.outputs.notifiers.base: attempts, delays, limits and status texts."""
 
 from __future__ import annotations
 
@@ -15,127 +15,138 @@ from tests.contract.notifier_cases import ManualSleep
 from tests.contract.waiting import ManualClock, wait_until
 
 
-class Tried:
-    """A notifier in memory that runs, with its time in the test's hand."""
+class RunningNotifier:
+    """A running notifier in memory, whose time the test controls."""
 
-    def __init__(self, refuse: Callable[[Envelope], Exception | None], bounds: DeliveryLimits) -> None:
-        """Running, with nothing heard."""
+    def __init__(self, error_for: Callable[[Envelope], Exception | None], limits: DeliveryLimits) -> None:
+        """Start the notifier.
+
+        Args:
+            error_for: Returns the error for a message, or None to accept it.
+            limits: The limits of the notifier.
+        """
         self.clock, self.waits = ManualClock(), ManualSleep()
-        self.tries = 0
+        self.attempts = 0
 
         def counted(message: Envelope) -> Exception | None:
-            self.tries += 1
-            return refuse(message)
+            self.attempts += 1
+            return error_for(message)
 
-        self.notifier = MemoryNotifier(error_for=counted, limits=bounds, clock=self.clock, wait=self.waits)
+        self.notifier = MemoryNotifier(error_for=counted, limits=limits, clock=self.clock, wait=self.waits)
         self.task = asyncio.create_task(self.notifier.run())
 
     async def step(self) -> None:
-        """Let the pause that it is in end, and wait for the next one or the end of the message."""
-        pauses, done = len(self.waits.requested_s), self.settled
+        """End the present delay, and wait for the next one or the end of the message."""
+        delays, finished = len(self.waits.requested_s), self.finished
         self.waits.release()
-        await wait_until(lambda: len(self.waits.requested_s) > pauses or self.settled > done)
+        await wait_until(lambda: len(self.waits.requested_s) > delays or self.finished > finished)
 
     @property
-    def settled(self) -> int:
-        """Messages whose fate is known."""
+    def finished(self) -> int:
+        """The number of messages that are delivered or given up."""
         return self.notifier.counts.delivered + len(self.notifier.counts.given_up)
 
     async def end(self) -> None:
-        """Close it."""
+        """Close the notifier."""
         self.notifier.close()
         await self.task
 
 
-async def test_pauses_grow_to_the_longest_and_tries_are_bounded() -> None:
-    """1, 2, 4, 8, 8 seconds, each with a little chance, and after the last try the message is given up."""
-    tried = Tried(
-        lambda _: SendError("nobody"), DeliveryLimits(max_attempts=6, first_delay_s=1.0, max_delay_s=8.0)
+async def test_delays_double_up_to_the_longest_and_attempts_are_limited() -> None:
+    """The delays are 1, 2, 4, 8, 8 seconds with some jitter, and after the last attempt the message is given up."""
+    running = RunningNotifier(
+        lambda _: SendError("refused"), DeliveryLimits(max_attempts=6, first_delay_s=1.0, max_delay_s=8.0)
     )
-    tried.notifier.enqueue(*envelopes(notice()))
-    await wait_until(lambda: len(tried.waits.requested_s) == 1)
-    while not tried.settled:
-        await tried.step()
-    assert tried.tries == 6
-    assert tried.waits.requested_s == [pytest.approx(wait_s, abs=0.26) for wait_s in (1, 2, 4, 8, 8)]
-    assert max(tried.waits.requested_s) <= 8.0
-    assert len(tried.notifier.counts.given_up) == 1
-    await tried.end()
+    running.notifier.enqueue(*envelopes(notice()))
+    await wait_until(lambda: len(running.waits.requested_s) == 1)
+    while not running.finished:
+        await running.step()
+    assert running.attempts == 6
+    assert running.waits.requested_s == [pytest.approx(wait_s, abs=0.26) for wait_s in (1, 2, 4, 8, 8)]
+    assert max(running.waits.requested_s) <= 8.0
+    assert len(running.notifier.counts.given_up) == 1
+    await running.end()
 
 
-async def test_no_new_try_begins_after_the_time_is_over() -> None:
-    """The bound on time holds whatever the bound on tries says."""
-    tried = Tried(lambda _: SendError("nobody"), DeliveryLimits(max_attempts=1000, give_up_after_s=20.0))
-    tried.notifier.enqueue(*envelopes(notice()))
-    await wait_until(lambda: len(tried.waits.requested_s) == 1)
-    tried.clock.now_s += 19.0
-    await tried.step()
-    assert tried.settled == 0
-    tried.clock.now_s += 1.0
-    await tried.step()
-    assert (tried.settled, tried.tries) == (1, 3)
-    await tried.end()
+async def test_no_new_attempt_begins_after_the_time_limit() -> None:
+    """The time limit applies even if attempts are left."""
+    running = RunningNotifier(
+        lambda _: SendError("refused"), DeliveryLimits(max_attempts=1000, give_up_after_s=20.0)
+    )
+    running.notifier.enqueue(*envelopes(notice()))
+    await wait_until(lambda: len(running.waits.requested_s) == 1)
+    running.clock.now_s += 19.0
+    await running.step()
+    assert running.finished == 0
+    running.clock.now_s += 1.0
+    await running.step()
+    assert (running.finished, running.attempts) == (1, 3)
+    await running.end()
 
 
-async def test_a_receiver_may_ask_for_a_longer_pause_within_our_bounds() -> None:
-    """It is waited as long as asked, but not longer than the longest pause."""
-    asked = iter((12.0, 4000.0))
-    tried = Tried(
-        lambda _: SendError("busy", retry_after_s=next(asked)),
+async def test_a_receiver_may_request_a_longer_delay_within_the_limits() -> None:
+    """The requested delay is used up to the longest delay."""
+    requested_s = iter((12.0, 4000.0))
+    running = RunningNotifier(
+        lambda _: SendError("busy", retry_after_s=next(requested_s)),
         DeliveryLimits(max_attempts=3, max_delay_s=30.0),
     )
-    tried.notifier.enqueue(*envelopes(notice()))
-    await wait_until(lambda: len(tried.waits.requested_s) == 1)
-    await tried.step()
-    assert tried.waits.requested_s == [12.0, 30.0]
-    await tried.end()
+    running.notifier.enqueue(*envelopes(notice()))
+    await wait_until(lambda: len(running.waits.requested_s) == 1)
+    await running.step()
+    assert running.waits.requested_s == [12.0, 30.0]
+    await running.end()
 
 
-async def test_what_is_refused_for_good_is_tried_once() -> None:
-    """And the next message goes on at once."""
-    tried = Tried(
+async def test_a_refused_message_has_one_attempt() -> None:
+    """The next message is sent at once."""
+    running = RunningNotifier(
         lambda message: SendError("unwanted", retry=False) if message.sequence == 1 else None,
         DeliveryLimits(),
     )
     for message in envelopes(notice(), notice()):
-        tried.notifier.enqueue(message)
-    await wait_until(lambda: tried.settled == 2)
-    assert (tried.tries, tried.waits.requested_s) == (2, [])
-    assert tried.notifier.status_text(0.0) == "memory: open, 1 sent, 1 (1 notice) given up"
-    await tried.end()
+        running.notifier.enqueue(message)
+    await wait_until(lambda: running.finished == 2)
+    assert (running.attempts, running.waits.requested_s) == (2, [])
+    assert running.notifier.status_text(0.0) == "memory: open, 1 sent, 1 (1 notice) failed"
+    await running.end()
 
 
-async def test_one_try_is_bounded_in_time() -> None:
-    """One that hangs is given up as one that does not answer."""
+async def test_an_attempt_has_a_timeout() -> None:
+    """A message without an answer within the timeout is given up."""
     notifier = MemoryNotifier(limits=DeliveryLimits(max_attempts=1, attempt_timeout_s=0.0))
     notifier.unblocked.clear()
     notifier.enqueue(*envelopes(notice()))
-    running = asyncio.create_task(notifier.run())
+    task = asyncio.create_task(notifier.run())
     await wait_until(lambda: len(notifier.counts.given_up) == 1)
     assert notifier.trouble == "no answer within 0 s"
     notifier.close()
-    await running
+    await task
 
 
-async def test_words_say_what_is_wrong_and_when_it_is_tried_again() -> None:
-    """While it pauses: why, how long yet, and what is held."""
-    tried = Tried(lambda _: SendError("nobody is there"), DeliveryLimits(first_delay_s=8.0, max_delay_s=8.0))
+async def test_the_status_text_has_the_problem_and_the_next_attempt() -> None:
+    """During a delay the status text has the reason, the remaining time and the number of queued messages."""
+    running = RunningNotifier(
+        lambda _: SendError("connection refused"), DeliveryLimits(first_delay_s=8.0, max_delay_s=8.0)
+    )
     for message in envelopes(notice(), notice(), notice()):
-        tried.notifier.enqueue(message)
-    await wait_until(lambda: len(tried.waits.requested_s) == 1)
-    now_s = tried.clock()
-    assert tried.notifier.status_text(now_s) == "memory: nobody is there; trying again in 8 s, 0 sent, 2 held"
-    assert "trying again in 3 s" in tried.notifier.status_text(now_s + 5.0)
-    assert not tried.notifier.healthy
-    await tried.end()
-    assert "3 (3 notice) not sent before the end" in tried.notifier.status_text(now_s)
+        running.notifier.enqueue(message)
+    await wait_until(lambda: len(running.waits.requested_s) == 1)
+    now_s = running.clock()
+    assert (
+        running.notifier.status_text(now_s)
+        == "memory: connection refused; trying again in 8 s, 0 sent, 2 queued"
+    )
+    assert "trying again in 3 s" in running.notifier.status_text(now_s + 5.0)
+    assert not running.notifier.healthy
+    await running.end()
+    assert "3 (3 notice) not sent at shutdown" in running.notifier.status_text(now_s)
 
 
-class Opening(MemoryNotifier):
-    """One whose opening fails as often as it is told."""
+class FailingToOpen(MemoryNotifier):
+    """A notifier whose first attempts to open fail with the given errors."""
 
     def __init__(self, errors: list[Exception], wait: ManualSleep) -> None:
-        """Nothing opened."""
         super().__init__(wait=wait)
         self.errors = errors
 
@@ -144,12 +155,12 @@ class Opening(MemoryNotifier):
             raise self.errors.pop(0)
 
 
-async def test_opening_is_tried_until_it_can_be_done() -> None:
-    """What is heard meanwhile is held."""
+async def test_opening_is_retried_until_it_succeeds() -> None:
+    """Messages that arrive meanwhile are queued."""
     waits = ManualSleep()
-    notifier = Opening([SendError("in use"), SendError("in use")], waits)
+    notifier = FailingToOpen([SendError("in use"), SendError("in use")], waits)
     notifier.enqueue(*envelopes(notice()))
-    running = asyncio.create_task(notifier.run())
+    task = asyncio.create_task(notifier.run())
     for count in (1, 2):
         await wait_until(lambda count=count: len(waits.requested_s) == count)  # type: ignore[misc]
         assert "in use; trying again" in notifier.status_text(0.0)
@@ -157,42 +168,42 @@ async def test_opening_is_tried_until_it_can_be_done() -> None:
     await wait_until(lambda: len(notifier.received) == 1)
     assert notifier.status_text(0.0) == "memory: open, 1 sent"
     notifier.close()
-    await running
+    await task
 
 
 @pytest.mark.parametrize("error", [SendError("no library", retry=False), ZeroDivisionError("a mistake")])
-async def test_one_that_can_never_work_counts_all_as_given_up(error: Exception) -> None:
-    """It ends at once; what was and what will be heard is counted, and the words say why."""
-    notifier: Notifier = Opening([error], ManualSleep())
+async def test_a_disabled_notifier_gives_up_every_message(error: Exception) -> None:
+    """It ends at once, counts earlier and later messages, and its status text has the reason."""
+    notifier: Notifier = FailingToOpen([error], ManualSleep())
     first, second = envelopes(notice(), notice())
     notifier.enqueue(first)
     await notifier.run()
     notifier.enqueue(second)
     assert len(notifier.counts.given_up) == 2
-    assert notifier.status_text(0.0).startswith("memory: out of order: ")
+    assert notifier.status_text(0.0).startswith("memory: disabled: ")
     assert str(error) in notifier.status_text(0.0)
 
 
-async def test_being_cancelled_counts_what_is_unsent() -> None:
-    """Both what is held and what was on its way."""
+async def test_cancelling_counts_undelivered_messages() -> None:
+    """Queued messages and the one being sent are counted."""
     notifier = MemoryNotifier()
     notifier.unblocked.clear()
     for message in envelopes(notice(), notice()):
         notifier.enqueue(message)
-    running = asyncio.create_task(notifier.run())
+    task = asyncio.create_task(notifier.run())
     await wait_until(lambda: len(notifier.outbox) == 1)
-    running.cancel()
+    task.cancel()
     with pytest.raises(asyncio.CancelledError):
-        await running
+        await task
     assert len(notifier.counts.undelivered) == 2
 
 
-async def test_closing_ends_a_pause_and_tries_once_more() -> None:
-    """No time passes: what was being tried is tried once more, what is held behind it not at all."""
-    tried = Tried(lambda _: SendError("nobody"), DeliveryLimits(max_attempts=50))
+async def test_closing_ends_a_delay_and_makes_one_more_attempt() -> None:
+    """Without waiting there is one more attempt at the present message, and none at those behind it."""
+    running = RunningNotifier(lambda _: SendError("refused"), DeliveryLimits(max_attempts=50))
     for message in envelopes(notice(), notice(), notice()):
-        tried.notifier.enqueue(message)
-    await wait_until(lambda: len(tried.waits.requested_s) == 1)
-    await tried.end()
-    assert (tried.tries, len(tried.notifier.counts.undelivered)) == (2, 3)
-    assert len(tried.waits.requested_s) == 1
+        running.notifier.enqueue(message)
+    await wait_until(lambda: len(running.waits.requested_s) == 1)
+    await running.end()
+    assert (running.attempts, len(running.notifier.counts.undelivered)) == (2, 3)
+    assert len(running.waits.requested_s) == 1

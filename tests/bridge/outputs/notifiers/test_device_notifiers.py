@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.device_notifiers: a whole session is told, and troubles are said as they come and go."""
+"""Tests of bridge.outputs.notifiers.device_notifiers: messages of whole sessions, and lines about problems."""
 
 from __future__ import annotations
 
@@ -15,46 +15,46 @@ from tests.contract.notifier_cases import ManualSleep
 from tests.contract.waiting import ManualClock, wait_until
 
 
-async def test_a_session_is_told_and_the_next_one_too(pack: Pack, clock: ManualClock) -> None:
-    """Findings, notices and calls of both arrive as they were judged, each session with a word of its own."""
-    rig, _ = device_on_memory_link(pack, clock)
-    kept = MemoryNotifier(kind_filter=KindFilter(include=("notice", "finding", "call", "session")))
+async def test_messages_of_two_sessions(pack: Pack, clock: ManualClock) -> None:
+    """Findings, notices and calls of both sessions arrive, each session with its own id."""
+    device, _ = device_on_memory_link(pack, clock)
+    memory = MemoryNotifier(kind_filter=KindFilter(include=("notice", "finding", "call", "session")))
     console, sender = text_console(), FrameSender()
-    async with notify_from_devices(DeviceRegistry([rig]), [kept], console, follow=True):
-        rig.runner.session.receive(sender.datagram(0.0, {"lights.beacon": "off"}), clock())
-        assert rig.handle(Request("call", "push_approved", "ground")).accepted
-        rig.runner.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
-        findings, notices = len(rig.journal.findings), len(rig.journal.notices)
-        assert rig.handle(Request("start_session", "Second")).accepted
-    kinds = [message.kind for message in kept.received]
+    async with notify_from_devices(DeviceRegistry([device]), [memory], console, follow=True):
+        device.runner.session.receive(sender.datagram(0.0, {"lights.beacon": "off"}), clock())
+        assert device.handle(Request("call", "push_approved", "ground")).accepted
+        device.runner.session.receive(sender.datagram(1.0, {"lights.beacon": "off"}), clock())
+        findings, notices = len(device.journal.findings), len(device.journal.notices)
+        assert device.handle(Request("start_session", "Second")).accepted
+    kinds = [message.kind for message in memory.received]
     assert kinds.count("finding/opened") == findings > 0
     assert kinds.count("notice") == notices > 0
     assert kinds.count("call/entered") == 1
-    sessions = [message.session for message in kept.received]
+    sessions = [message.session for message in memory.received]
     assert len(set(sessions)) == 2
-    begun = next(message for message in kept.received if message.session == sessions[-1])
+    begun = next(message for message in memory.received if message.session == sessions[-1])
     assert (begun.sequence, begun.kind, begun.body["change"]) == (1, "session/noted", "begun")
-    assert printed_text(console) == f"TELL memory: closed, {len(kept.received)} sent"
+    assert printed_text(console) == f"NOTIFY memory: closed, {len(memory.received)} sent"
 
 
-async def test_troubles_are_said_once_as_they_come_and_go() -> None:
-    """A line when it begins, none while it lasts, a line when it is over."""
+async def test_a_problem_is_printed_when_it_begins_and_ends() -> None:
+    """There is a line when a problem begins, none while it lasts, and a line when it ends."""
     lines: list[str] = []
-    errors: list[Exception | None] = [SendError("nobody is there"), SendError("nobody is there"), None]
+    errors: list[Exception | None] = [SendError("connection refused"), SendError("connection refused"), None]
     waits = ManualSleep()
     notifier = MemoryNotifier(error_for=lambda _: errors.pop(0), wait=waits)
-    fan = NotifierGroup([notifier])
-    troubles = NotifierProblemLog(fan, lines.append)
-    async with fan:
-        fan.feed()(notice())
-        troubles.update(0.0)
+    group = NotifierGroup([notifier])
+    problems = NotifierProblemLog(group, lines.append)
+    async with group:
+        group.feed()(notice())
+        problems.update(0.0)
         assert lines == []
         for count in (1, 2):
             await wait_until(lambda count=count: len(waits.requested_s) == count)  # type: ignore[misc]
-            troubles.update(notifier.clock())
+            problems.update(notifier.clock())
             waits.release()
         await wait_until(lambda: notifier.counts.delivered == 1)
-        troubles.update(0.0)
+        problems.update(0.0)
     assert len(lines) == 2
-    assert lines[0].startswith("TELL memory: nobody is there; trying again in ")
-    assert lines[1] == "TELL memory: open, 1 sent"
+    assert lines[0].startswith("NOTIFY memory: connection refused; trying again in ")
+    assert lines[1] == "NOTIFY memory: open, 1 sent"

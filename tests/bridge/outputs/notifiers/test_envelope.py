@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.envelope: one form for every entry, whoever made it."""
+"""Tests of bridge.outputs.notifiers.envelope: the message format, kinds, levels and numbers."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ from tests.bridge.outputs.notifiers.sample_messages import envelope_builder, env
 
 
 class Colour(StrEnum):
-    """A word."""
+    """A sample enumeration."""
 
     RED = "red"
 
 
 @dataclass(frozen=True, slots=True)
-class SomethingQuiteNew:
-    """An entry that nobody has thought of yet."""
+class NewKindOfEvent:
+    """An event of a kind that the program does not have."""
 
     sim_s: float
     colour: Colour
@@ -36,11 +36,11 @@ class SomethingQuiteNew:
     table: dict[int, float]
 
 
-def test_a_message_is_what_the_guide_says() -> None:
-    """A notice has its number, both times, its kind, and its own fields as they are called inside."""
+def test_a_message_has_the_documented_format() -> None:
+    """A notice has its number, both times, its kind, and its own fields."""
     (message,) = envelopes(notice(3))
     assert message.as_dict() == {
-        "form": 1, "device": "cab_1", "session": "s1", "sequence": 1, "utc": "2026-11-25T04:15:00.123Z",
+        "format_version": 1, "device": "cab_1", "session": "s1", "sequence": 1, "utc": "2026-11-25T04:15:00.123Z",
         "sim_s": 723.4, "kind": "notice",
         "body": {
             "sim_s": 723.4, "level": "caution", "seat": "first_officer", "item": "flow.before.beacon",
@@ -49,8 +49,8 @@ def test_a_message_is_what_the_guide_says() -> None:
     }  # fmt: skip
 
 
-def test_every_kind_of_entry_has_a_name_of_its_own() -> None:
-    """No two have the same; a choice of kinds is by whole words."""
+def test_every_type_of_event_has_its_own_kind() -> None:
+    """Kinds are unique, and they are selected by whole words."""
     assert [KINDS[kind] for kind in (Notice, FindingOpened, GateCued)] == [
         "notice", "finding/opened", "gate/cued",
     ]  # fmt: skip
@@ -61,13 +61,13 @@ def test_every_kind_of_entry_has_a_name_of_its_own() -> None:
     assert kind_matches("call/entered", ("gate", "call/entered"))
 
 
-def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
-    """Words, lists, None for NaN and infinity, text for keys; JSON and MessagePack give it back as it went in."""
-    entry = SomethingQuiteNew(
+def test_an_event_of_a_new_kind_can_be_encoded() -> None:
+    """It becomes words, lists, None for NaN and infinity and text keys; JSON and MessagePack return it unchanged."""
+    event = NewKindOfEvent(
         2.0, Colour.RED, (1.5, None, math.nan, math.inf), PhaseEntered(1.0, "taxi", ""), {1: -math.inf}
     )
     (like,) = envelopes(notice())
-    message = replace(like, body=to_plain_data(entry))
+    message = replace(like, body=to_plain_data(event))
     assert message.body == {
         "sim_s": 2.0, "colour": "red", "values": [1.5, None, None, None],
         "inner": {"sim_s": 1.0, "phase": "taxi", "previous_phase": ""}, "table": {"1": None},
@@ -77,13 +77,13 @@ def test_an_entry_of_a_new_kind_passes_through_every_form() -> None:
     assert msgpack.unpackb(msgpack.packb(whole)) == whole
 
 
-def test_half_a_character_becomes_a_question_mark() -> None:
-    """A text that no wire can carry loses its half character and nothing else."""
+def test_an_unpaired_surrogate_becomes_a_question_mark() -> None:
+    """A text that cannot be encoded loses only its surrogate."""
     assert to_plain_data(notice(sentence="é \ud800 ü"))["sentence"] == "é ? ü"
 
 
 def test_the_level_is_its_own_or_its_findings() -> None:
-    """An entry without either has none."""
+    """An event without a level and without a finding has none."""
     messages = envelopes(
         notice(level=Level.ADVISORY), FindingOpened(5.0, finding()), PhaseEntered(0.0, "taxi", "")
     )
@@ -91,11 +91,11 @@ def test_the_level_is_its_own_or_its_findings() -> None:
 
 
 def test_numbers_count_from_one_in_each_session() -> None:
-    """Another session has another word; no two messages have the same key."""
-    put = envelope_builder()
-    first = [put(notice()), put(notice())]
-    put.begin_session()
-    second = [put(notice()), put(notice())]
+    """Another session has another id; keys are unique."""
+    build = envelope_builder()
+    first = [build(notice()), build(notice())]
+    build.begin_session()
+    second = [build(notice()), build(notice())]
     assert [message.sequence for message in (*first, *second)] == [1, 2, 1, 2]
     assert first[0].session == first[1].session != second[0].session == second[1].session
     assert len({message.key for message in (*first, *second)}) == 4
@@ -103,6 +103,6 @@ def test_numbers_count_from_one_in_each_session() -> None:
 
 @pytest.mark.parametrize("name", ["", "a/b", "cab 1", "x" * 41, "größe"])
 def test_a_device_that_cannot_be_part_of_a_topic_is_refused(name: str) -> None:
-    """Its name says what may be in it."""
+    """The error names the characters that are allowed."""
     with pytest.raises(ValueError, match="expected letters, digits"):
         EnvelopeBuilder(name)

@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.factory: what an address becomes, and what is said of one that is wrong."""
+"""Tests of bridge.outputs.notifiers.factory: addresses, options, secrets and faults."""
 
 from __future__ import annotations
 
@@ -15,29 +15,34 @@ from bridge.outputs.notifiers.zeromq import ZmqNotifier
 from rules.faults import InputFaults
 
 
-def test_each_kind_of_address_becomes_its_way_out() -> None:
-    """In the order of the command line; the words name each."""
-    chosen = make_notifiers(
+def test_each_scheme_makes_its_notifier() -> None:
+    """The notifiers have the order of the command line and their names."""
+    notifiers = make_notifiers(
         ["zmq-pub://127.0.0.1:5140", "https://receiver.example/hook?room=1", "udp-line://127.0.0.1:5150", "sound:"]
     )  # fmt: skip
-    assert [type(each) for each in chosen] == [ZmqNotifier, WebhookNotifier, UdpLineNotifier, SoundNotifier]
-    assert [each.name for each in chosen] == [
+    assert [type(each) for each in notifiers] == [
+        ZmqNotifier,
+        WebhookNotifier,
+        UdpLineNotifier,
+        SoundNotifier,
+    ]
+    assert [each.name for each in notifiers] == [
         "zmq-pub 127.0.0.1:5140", "webhook https://receiver.example", "udp-line 127.0.0.1:5150", "sound",
     ]  # fmt: skip
-    assert isinstance(chosen[1], WebhookNotifier)
-    assert chosen[1]._url == "https://receiver.example/hook?room=1"
+    assert isinstance(notifiers[1], WebhookNotifier)
+    assert notifiers[1]._url == "https://receiver.example/hook?room=1"
 
 
-def test_nothing_said_about_the_host_is_the_loopback_address() -> None:
-    """Only what is said can be reached from elsewhere."""
-    chosen = make_notifiers(["zmq-pub://:5140", "zmq-pub://0.0.0.0:5141", "zmq-pub://[::1]:5142"])
-    assert [each.name for each in chosen] == [
+def test_the_default_host_is_loopback() -> None:
+    """Only a given host can be reached from outside."""
+    notifiers = make_notifiers(["zmq-pub://:5140", "zmq-pub://0.0.0.0:5141", "zmq-pub://[::1]:5142"])
+    assert [each.name for each in notifiers] == [
         "zmq-pub 127.0.0.1:5140", "zmq-pub 0.0.0.0:5141", "zmq-pub [::1]:5142",
     ]  # fmt: skip
 
 
-def test_options_stand_after_the_mark() -> None:
-    """`only` for every one, and those of its own; they are not part of what is posted to."""
+def test_options_follow_the_hash() -> None:
+    """`only` and a scheme's own options are read, and they are not part of the webhook's address."""
     line, hook = make_notifiers(
         ["udp-line://127.0.0.1:5150#only=notice,finding/opened&longest=80", "http://receiver.example/#only=call"]
     )  # fmt: skip
@@ -51,7 +56,7 @@ def test_options_stand_after_the_mark() -> None:
 def test_a_secret_comes_from_a_file_or_the_environment(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Without the line end after it; it is in no sentence."""
+    """A line end after it is removed, and it is in no status text."""
     (tmp_path / "secret").write_text("from a file\n", encoding="utf-8")
     monkeypatch.setenv("A_SECRET", "from there")
     first, second = make_notifiers(
@@ -64,29 +69,29 @@ def test_a_secret_comes_from_a_file_or_the_environment(
 
 
 @pytest.mark.parametrize(
-    ("address", "said"),
+    ("address", "text"),
     [
         ("zmqpub://127.0.0.1:5140", "did you mean zmq-pub"),
-        ("ftp://receiver.example/", "'ftp://receiver.example' is no way out, expected zmq-pub://"),
-        ("127.0.0.1:5140", "is no way out"),
-        ("", "is no way out"),
-        ("zmq-pub://127.0.0.1", "lacks its port"),
-        ("zmq-pub://127.0.0.1:99999", "lacks its port"),
+        ("ftp://receiver.example/", "'ftp://receiver.example' is no output, expected zmq-pub://"),
+        ("127.0.0.1:5140", "is no output"),
+        ("", "is no output"),
+        ("zmq-pub://127.0.0.1", "has no port"),
+        ("zmq-pub://127.0.0.1:99999", "has no port"),
         ("zmq-pub://127.0.0.1:5140/topic", "more than host and port"),
-        ("zmq-pub://some.name:5140", "'some.name' is no address of this machine, expected four numbers"),
+        ("zmq-pub://some.name:5140", "'some.name' is not an address of this machine, expected four numbers"),
         ("zmq-pub://[::1:5140", "cannot be read"),
-        ("udp-line://:5150", "lacks the host"),
+        ("udp-line://:5150", "needs the host"),
         (
             "udp-line://127.0.0.1:5150#longest=5",
-            "longest=5 is no length of a line, expected 40 to 1400 bytes",
+            "longest=5 is not a line length, expected 40 to 1400 bytes",
         ),
-        ("udp-line://127.0.0.1:5150#longest=²", "is no length of a line"),
+        ("udp-line://127.0.0.1:5150#longest=²", "is not a line length"),
         ("udp-line://127.0.0.1:5150#lomgest=80", "did you mean longest?"),
         ("udp-line://127.0.0.1:5150#only=", "option only is empty"),
         ("udp-line://127.0.0.1:5150#only=notices", "did you mean notice?"),
         ("sound://speaker", "a sound has no address, expected sound:"),
-        ("https:///path", "lacks its host"),
-        ("https://receiver.example:port/", "its port is no number"),
+        ("https:///path", "has no host"),
+        ("https://receiver.example:port/", "its port is not a number"),
         ("https://receiver.example/#secret-env=NOT_SET_HERE", "NOT_SET_HERE is empty or not set"),
         ("https://receiver.example/#secret-file=/not/there", "cannot be read: No such file"),
         ("https://receiver.example/#secret-file=/dev/null", "is empty or too long"),
@@ -94,24 +99,24 @@ def test_a_secret_comes_from_a_file_or_the_environment(
         ("zmq-pub://127.0.0.1:5140#secret-env=A", "zmq-pub has no option secret-env"),
     ],
 )
-def test_a_wrong_address_says_what_is_wrong_with_it(address: str, said: str) -> None:
-    """Where, what, what was expected, and a hint where there is one."""
+def test_a_wrong_address_is_a_fault(address: str, text: str) -> None:
+    """The fault has the option, the problem, what is expected, and a hint if there is one."""
     with pytest.raises(InputFaults) as faults:
         make_notifiers([address])
     (fault,) = faults.value.faults
     assert str(fault).startswith("--notify: ")
-    assert said in str(fault)
+    assert text in str(fault)
 
 
-def test_every_wrong_address_is_said() -> None:
-    """Not only the first; the same one twice is one fault."""
+def test_every_wrong_address_has_a_fault() -> None:
+    """All wrong addresses are reported; the same one twice is one fault."""
     with pytest.raises(InputFaults) as faults:
         make_notifiers(["ftp://a.example", "sound:", "sound:", "zmq-pub://127.0.0.1"])
     assert len(faults.value.faults) == 3
     assert "'sound:' is given 2 times, expected each address once" in str(faults.value)
 
 
-def test_a_fault_says_nothing_secret() -> None:
+def test_a_fault_shows_no_secret() -> None:
     """A password or a token in an address is not printed."""
     with pytest.raises(InputFaults) as faults:
         make_notifiers(

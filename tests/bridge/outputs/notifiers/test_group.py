@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.group: numbers, sessions, devices, and an end that nobody can hold up."""
+"""Tests of bridge.outputs.notifiers.group: numbers, sessions, devices, and the end of each notifier."""
 
 from __future__ import annotations
 
@@ -16,52 +16,52 @@ from tests.bridge.outputs.notifiers.sample_messages import notice
 from tests.contract.waiting import wait_until
 
 
-async def test_every_way_out_gets_the_same_number() -> None:
-    """An entry is the same message everywhere."""
+async def test_every_notifier_gets_the_same_message() -> None:
+    """An event has the same number in every notifier."""
     one, two = MemoryNotifier("one"), MemoryNotifier("two")
-    fan = NotifierGroup([one, two])
-    ear = fan.feed("cab_1")
-    async with fan:
-        ear(notice())
-        ear(notice())
+    group = NotifierGroup([one, two])
+    feed = group.feed("cab_1")
+    async with group:
+        feed(notice())
+        feed(notice())
         await wait_until(lambda: len(one.received) == len(two.received) == 2)
     assert one.received == two.received
     assert [message.sequence for message in one.received] == [1, 2]
 
 
-async def test_sessions_and_devices_are_told_apart() -> None:
-    """The note that a session begins is the first message of that session; devices count for themselves."""
-    kept = MemoryNotifier()
-    fan = NotifierGroup([kept])
-    one, two = fan.feed("cab_1"), fan.feed("cab_2")
-    async with fan:
+async def test_sessions_and_devices_have_their_own_numbers() -> None:
+    """The start of a session is its first message; each device counts its own messages."""
+    memory = MemoryNotifier()
+    group = NotifierGroup([memory])
+    one, two = group.feed("cab_1"), group.feed("cab_2")
+    async with group:
         one(notice())
         two(notice())
         one(SessionChanged(0.0, 0.0, SessionChangeKind.STARTED, "Session 2"))
         one(notice())
-        await wait_until(lambda: len(kept.received) == 4)
-    assert [(message.device, message.sequence, message.kind) for message in kept.received] == [
+        await wait_until(lambda: len(memory.received) == 4)
+    assert [(message.device, message.sequence, message.kind) for message in memory.received] == [
         ("cab_1", 1, "notice"), ("cab_2", 1, "notice"), ("cab_1", 1, "session/noted"), ("cab_1", 2, "notice"),
     ]  # fmt: skip
-    assert len({message.session for message in kept.received}) == 3
+    assert len({message.session for message in memory.received}) == 3
 
 
-async def test_something_that_is_no_entry_is_counted_and_harms_nobody() -> None:
-    """It has no fields: nothing is raised, no number is spent."""
-    kept = MemoryNotifier()
-    fan = NotifierGroup([kept])
-    ear = fan.feed()
-    async with fan:
-        ear(cast(JudgeEvent, "not an entry"))
-        ear(notice())
-        await wait_until(lambda: len(kept.received) == 1)
-    assert (kept.received[0].sequence, fan.failures) == (1, 1)
+async def test_an_object_that_is_no_event_is_counted_as_a_failure() -> None:
+    """Nothing is raised, and no number is used."""
+    memory = MemoryNotifier()
+    group = NotifierGroup([memory])
+    feed = group.feed()
+    async with group:
+        feed(cast(JudgeEvent, "not an event"))
+        feed(notice())
+        await wait_until(lambda: len(memory.received) == 1)
+    assert (memory.received[0].sequence, group.failures) == (1, 1)
 
 
-async def test_one_that_does_not_let_itself_be_cancelled_is_left_behind(
+async def test_a_notifier_that_ignores_cancellation_is_abandoned(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """The end comes all the same."""
+    """Closing the group ends after its timeout."""
     monkeypatch.setattr("bridge.outputs.notifiers.group.CANCEL_TIMEOUT_S", 0.0)
     stubborn = MemoryNotifier("stubborn")
     may_end = asyncio.Event()
@@ -72,19 +72,19 @@ async def test_one_that_does_not_let_itself_be_cancelled_is_left_behind(
                 await may_end.wait()
 
     monkeypatch.setattr(stubborn, "run", run)
-    fan = NotifierGroup([stubborn])
-    async with fan:
+    group = NotifierGroup([stubborn])
+    async with group:
         await asyncio.sleep(0)
-        (left,) = fan._tasks
-        await fan.close(0.0)
+        (left,) = group._tasks
+        await group.close(0.0)
     assert not left.done()
     may_end.set()
     await left
 
 
-async def test_a_fan_without_ways_out_is_no_trouble() -> None:
-    """Nobody is told, nothing waits."""
-    fan = NotifierGroup([])
-    async with fan:
-        fan.feed()(notice())
-    assert fan.status_texts(0.0) == []
+async def test_a_group_without_notifiers() -> None:
+    """Events are accepted, and there are no status texts."""
+    group = NotifierGroup([])
+    async with group:
+        group.feed()(notice())
+    assert group.status_texts(0.0) == []

@@ -1,6 +1,6 @@
-"""The guide's section on ways out says what is so.
+"""Tests that the document on notifiers agrees with the code.
 
-Takes: DEVELOPERS.md, section 10, and the code.  Gives: tests that fail when either changes alone.
+Takes: bridge/outputs/notifiers/README.md and the code.  Gives: tests that fail if only one of them changes.
 """
 
 from __future__ import annotations
@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
+import bridge.outputs.notifiers
 from bridge.outputs.notifiers.base import DeliveryLimits
-from bridge.outputs.notifiers.factory import _MAKERS, LINE_BYTES_RANGE, make_notifiers
+from bridge.outputs.notifiers.factory import LINE_BYTES_RANGE, ONLY, OPTIONS, SCHEMES, make_notifiers
 from bridge.outputs.notifiers.outbox import MAX_QUEUED
 from bridge.outputs.notifiers.udp_line import MAX_LINE_BYTES, format_line
 from bridge.outputs.notifiers.zeromq import HIGH_WATER_MARK, STATE_PERIOD_S, topic_of
@@ -21,57 +22,56 @@ from rules.judge.events import Callout
 from rules.packs.model import Level
 from tests.bridge.outputs.notifiers.sample_messages import envelopes, notice
 
-GUIDE = (Path(__file__).parents[4] / "DEVELOPERS.md").read_text(encoding="utf-8")
-SECTION = GUIDE[GUIDE.index("\n## 10. Ways out") :].split("\n## 11.")[0]
+README = (Path(bridge.outputs.notifiers.__file__).parent / "README.md").read_text(encoding="utf-8")
 
 
 def rows(heading: str) -> list[str]:
-    """The first cell of each row of the table under this heading row."""
-    table = SECTION[SECTION.index(heading) :].split("\n\n")[0].splitlines()[2:]
+    """The first cell of each row of the table with this heading row."""
+    table = README[README.index(heading) :].split("\n\n")[0].splitlines()[2:]
     return [line.split("|")[1] for line in table]
 
 
-def test_the_example_is_what_is_sent() -> None:
-    """The JSON in the guide is a message as the code makes it."""
-    example = re.search(r"```json\n(.*?)```", SECTION, re.DOTALL)
+def test_the_example_is_a_message() -> None:
+    """The JSON in the document is a message as the code makes it."""
+    example = re.search(r"```json\n(.*?)```", README, re.DOTALL)
     assert example is not None
     assert json.loads(example[1]) == envelopes(notice())[0].as_dict()
 
 
-def test_every_kind_is_told() -> None:
-    """Each kind of entry and note stands in the table, and nothing else but the two that are ours."""
-    told = {word for row in rows("| kind | says |") for word in re.findall(r"`([^`]+)`", row)}
-    assert told == {*KINDS.values()} | {"lost", "state"}
+def test_every_kind_is_listed() -> None:
+    """The table has each kind of event, `lost` and `state`, and no other."""
+    listed = {word for row in rows("| kind | says |") for word in re.findall(r"`([^`]+)`", row)}
+    assert listed == {*KINDS.values()} | {"lost", "state"}
 
 
-def test_every_address_and_option_is_told() -> None:
-    """Each scheme and each option of it stands in its table."""
-    schemes = " ".join(rows("| address | what goes there"))
-    assert [scheme for scheme in _MAKERS if scheme not in schemes] == []
-    told = set(re.findall(r"`([^`]+)`", " ".join(rows("| option | for |"))))
-    assert told == {"only", *(option for _, options in _MAKERS.values() for option in options)}
+def test_every_address_and_option_is_listed() -> None:
+    """The tables have each scheme and each option; every option belongs to a scheme or to all."""
+    schemes = " ".join(rows("| address | what is sent there"))
+    assert [scheme for scheme in SCHEMES if scheme not in schemes] == []
+    listed = set(re.findall(r"`([^`]+)`", " ".join(rows("| option | for |"))))
+    assert listed == set(OPTIONS) == {ONLY, *(name for scheme in SCHEMES.values() for name in scheme.options)}
 
 
-@pytest.mark.parametrize("address", re.findall(r"`'?([a-z-]+://127[^`']*|sound:)'?`", SECTION))
-def test_addresses_of_the_guide_can_be_used(address: str) -> None:
-    """Each is understood."""
+@pytest.mark.parametrize("address", re.findall(r"`'?([a-z-]+://127[^`']*|sound:)'?`", README))
+def test_addresses_of_the_document_are_valid(address: str) -> None:
+    """Each example address makes a notifier."""
     assert len(make_notifiers([address])) == 1
 
 
-def test_prefixes_of_the_guide_match() -> None:
-    """Each line of the table of topics chooses what it says and not what it says that it does not."""
+def test_prefixes_of_the_document_match() -> None:
+    """The prefixes in the table of topics match the messages that they name, and not the excluded ones."""
     warning, callout = envelopes(notice(level=Level.WARNING), Callout(1.0, "x", "y"))
     for prefix in ("holdshort/", "holdshort/cab_1/", "holdshort/cab_1/notice/warning"):
-        assert prefix in SECTION
+        assert prefix in README
         assert topic_of(warning).startswith(prefix)
     assert not topic_of(callout).startswith("holdshort/cab_1/call/")
     assert topic_of(callout).startswith("holdshort/cab_1/call")
 
 
-def test_numbers_of_the_guide_are_those_of_the_code() -> None:
-    """Bounds and pauses."""
-    bounds = DeliveryLimits()
-    assert (bounds.max_attempts, bounds.give_up_after_s, bounds.first_delay_s, bounds.max_delay_s) == (
+def test_numbers_of_the_document_are_those_of_the_code() -> None:
+    """The limits and delays are those of the document."""
+    limits = DeliveryLimits()
+    assert (limits.max_attempts, limits.give_up_after_s, limits.first_delay_s, limits.max_delay_s) == (
         10,
         300.0,
         1.0,
@@ -85,4 +85,4 @@ def test_numbers_of_the_guide_are_those_of_the_code() -> None:
         (40, 1400),
     )
     (message,) = envelopes(Callout(404.0, "start_oil", "Oil pressure"))
-    assert f"`{format_line(message)}`" in SECTION
+    assert f"`{format_line(message)}`" in README

@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.outbox: what makes room for what, and how that is told."""
+"""Tests of bridge.outputs.notifiers.outbox: dropped messages and their reports."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from tests.bridge.outputs.notifiers.sample_messages import envelope_builder, env
 VERDICT = VerdictChanged(1.0, "flow.before.beacon", Verdict.MET, ItemStatus.MET, "beacon is on", "on", "on")
 
 
-async def test_verdicts_make_room_for_all_else_and_order_stays() -> None:
-    """Where there is no room the oldest verdicts go, then the oldest of the rest; the order is that of arrival."""
+async def test_verdicts_are_dropped_first_and_order_is_kept() -> None:
+    """A full queue drops its oldest verdict, then its oldest message; the order is that of arrival."""
     messages = envelopes(VERDICT, notice(), VERDICT, notice(), notice(), notice())
     outbox = Outbox(4)
     for message in messages[:5]:
@@ -25,23 +25,23 @@ async def test_verdicts_make_room_for_all_else_and_order_stays() -> None:
     assert (taken[0].kind, taken[0].body["count"]) == ("lost", 2)
 
 
-async def test_each_device_is_told_its_own_losses() -> None:
-    """A message of losses has the number of the latest one lost, and comes before all that is held."""
+async def test_each_device_gets_a_report_of_its_own_losses() -> None:
+    """A report has the number of the latest lost message, and comes before all that wait."""
     one, two = envelope_builder(), EnvelopeBuilder("cab_2", "s9")
     outbox = Outbox(1)
     for message in (one(notice()), two(notice()), one(notice()), two(notice())):
         outbox.put(message)
-    told = [await outbox.get() for _ in range(3)]
-    assert [(each.device, each.kind, each.sequence) for each in told if each is not None] == [
+    received = [await outbox.get() for _ in range(3)]
+    assert [(each.device, each.kind, each.sequence) for each in received if each is not None] == [
         ("cab_1", "lost", 2), ("cab_2", "lost", 1), ("cab_2", "notice", 2),
     ]  # fmt: skip
-    assert told[0] is not None
-    assert told[0].body == {"count": 2, "first": 1, "last": 2, "kinds": {"notice": 2}}
+    assert received[0] is not None
+    assert received[0].body == {"count": 2, "first": 1, "last": 2, "kinds": {"notice": 2}}
     assert len(outbox) == 0
 
 
-async def test_after_the_end_what_waits_is_given_then_nothing() -> None:
-    """None ends the taking, again and again."""
+async def test_after_close_the_queue_ends_with_none() -> None:
+    """After the waiting messages `get` returns None, however often it is called."""
     outbox = Outbox()
     (message,) = envelopes(notice())
     outbox.put(message)

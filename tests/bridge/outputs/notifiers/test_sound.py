@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.sound and its player: what is missing is said, what hangs holds nobody up."""
+"""Tests of bridge.outputs.notifiers.sound and its player: missing libraries and devices, late sounds, blocked drivers."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from tests.contract.waiting import ManualClock, wait_until
 
 
 async def test_each_level_has_its_sound() -> None:
-    """What has no level is not heard."""
+    """A message without a level has no sound."""
     player = RecordingPlayer()
     notifier = SoundNotifier(player, sounds=SHORT)
     notifier.kind_filter = type(notifier.kind_filter)()
@@ -34,8 +34,8 @@ async def test_each_level_has_its_sound() -> None:
     assert player.played == [SHORT[level] for level in Level]
 
 
-async def test_without_the_library_it_says_how_to_install_it(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The exact line is in the words, every notice is counted as given up, and nothing is raised."""
+async def test_without_the_library_the_status_says_how_to_install_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The status text has the command, every notice is counted as given up, and nothing is raised."""
     monkeypatch.setitem(sys.modules, "miniaudio", None)
     notifier = SoundNotifier()
     first, second = envelopes(notice(), notice())
@@ -46,8 +46,8 @@ async def test_without_the_library_it_says_how_to_install_it(monkeypatch: pytest
     assert len(notifier.counts.given_up) == 2
 
 
-async def test_without_a_device_it_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A machine that can play into nothing only has no device."""
+async def test_without_a_device_the_notifier_is_disabled(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine with only the null backend has no device."""
     audio = pytest.importorskip("miniaudio")
     real = audio.PlaybackDevice
     monkeypatch.setattr(
@@ -55,11 +55,11 @@ async def test_without_a_device_it_says_so(monkeypatch: pytest.MonkeyPatch) -> N
     )
     notifier = SoundNotifier()
     await notifier.run()
-    assert "out of order: there is no audio device here; connect one" in notifier.status_text(0.0)
+    assert "disabled: there is no audio device here; connect one" in notifier.status_text(0.0)
 
 
-async def test_a_sound_that_comes_late_is_not_played() -> None:
-    """It is given up; a fresh one after it is played."""
+async def test_a_late_sound_is_not_played() -> None:
+    """It is given up, and a later fresh one is played."""
     clock, player = ManualClock(), RecordingPlayer()
     notifier = SoundNotifier(player, sounds=SHORT, clock=clock)
     late, fresh = envelopes(notice(level=Level.CAUTION), notice(level=Level.WARNING))
@@ -74,25 +74,24 @@ async def test_a_sound_that_comes_late_is_not_played() -> None:
     assert len(notifier.counts.given_up) == 1
 
 
-class Hanging(AudioPlayer):
-    """A device whose driver does not come back until it is let."""
+class BlockedPlayer(AudioPlayer):
+    """A device whose driver blocks until `released` is set."""
 
     def __init__(self) -> None:
-        """It hangs."""
         super().__init__(RATE_HZ, "NULL")
-        self.let = threading.Event()
+        self.released = threading.Event()
         self.entered = 0
 
     def play(self, samples: bytes) -> None:
-        """Hang."""
+        """Block."""
         assert samples
         self.entered += 1
-        self.let.wait(30)
+        self.released.wait(30)
 
 
-async def test_a_driver_that_hangs_is_entered_once() -> None:
-    """The loop goes on; the sounds after it are given up at once instead of hanging too; the end comes."""
-    player = Hanging()
+async def test_a_blocked_driver_is_called_once() -> None:
+    """The event loop continues, later sounds are given up at once, and the notifier ends."""
+    player = BlockedPlayer()
     notifier = SoundNotifier(
         player, sounds=SHORT, limits=DeliveryLimits(max_attempts=1, attempt_timeout_s=0.05)
     )
@@ -101,14 +100,14 @@ async def test_a_driver_that_hangs_is_entered_once() -> None:
     running = asyncio.create_task(notifier.run())
     await wait_until(lambda: len(notifier.counts.given_up) == 3)
     assert player.entered == 1
-    assert "still hangs" in notifier.trouble
+    assert "blocked by an earlier sound" in notifier.trouble
     notifier.close()
     await running
-    player.let.set()
+    player.released.set()
 
 
-def test_a_player_plays_to_the_end_and_again() -> None:
-    """Several sounds through one device; after `end` nothing is played any more."""
+def test_a_player_plays_several_sounds() -> None:
+    """Sounds use one device; after `stop` nothing is played."""
     pytest.importorskip("miniaudio")
     player = AudioPlayer(RATE_HZ, "NULL")
     player.play(b"\x01\x00" * 100)
@@ -121,8 +120,8 @@ def test_a_player_plays_to_the_end_and_again() -> None:
     player.close()
 
 
-def test_a_device_that_fails_is_opened_anew() -> None:
-    """The error says what failed; the next sound gets a new device."""
+def test_a_device_that_failed_is_opened_again() -> None:
+    """The error has the reason, and the next sound gets a new device."""
     audio = pytest.importorskip("miniaudio")
     player = AudioPlayer(RATE_HZ, "NULL")
     player.open()
@@ -142,8 +141,8 @@ def test_a_device_that_fails_is_opened_anew() -> None:
     player.close()
 
 
-async def test_work_aside_gives_its_result_or_its_error() -> None:
-    """In the loop, from a thread of its own that nobody waits for."""
+async def test_background_work_returns_its_result_or_raises_its_error() -> None:
+    """It runs in a daemon thread."""
     thread = await run_in_background(threading.current_thread)
     assert thread is not threading.current_thread()
     assert thread.daemon
@@ -151,12 +150,12 @@ async def test_work_aside_gives_its_result_or_its_error() -> None:
         await run_in_background(lambda: 1 / 0)
 
 
-async def test_work_aside_that_is_not_waited_for_any_more_harms_nobody() -> None:
-    """Its result comes to nothing."""
-    let, done = threading.Event(), threading.Event()
+async def test_the_result_of_cancelled_background_work_is_discarded() -> None:
+    """The work continues to its end, and its result is ignored."""
+    released, done = threading.Event(), threading.Event()
 
     def work() -> None:
-        let.wait(30)
+        released.wait(30)
         done.set()
 
     working = asyncio.create_task(run_in_background(work))
@@ -164,6 +163,6 @@ async def test_work_aside_that_is_not_waited_for_any_more_harms_nobody() -> None
     working.cancel()
     with pytest.raises(asyncio.CancelledError):
         await working
-    let.set()
+    released.set()
     await wait_until(done.is_set)
     await asyncio.sleep(0)

@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.tones: three sounds that nobody takes for each other, and no click."""
+"""Tests of bridge.outputs.notifiers.tones: three sounds with different rhythms, without clicks."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from rules.packs.model import Level
 
 
 def rhythm(level: Level) -> list[float]:
-    """How long each stretch of sound is, pauses left out: the pattern without its pitch."""
-    heard = [(beep.pitch_hz > 0, beep.length_s) for beep in PATTERNS[level]]
-    groups = itertools.groupby(heard, key=lambda part: part[0])
+    """The lengths of the tones of a pattern, without pauses."""
+    parts_of_pattern = [(tone.pitch_hz > 0, tone.length_s) for tone in PATTERNS[level]]
+    groups = itertools.groupby(parts_of_pattern, key=lambda part: part[0])
     return [length_s for sounds, parts in groups if sounds for _, length_s in parts]
 
 
-def test_levels_differ_by_rhythm_and_not_by_pitch_only() -> None:
-    """A warning is nine pulses in three groups, a caution two tones of two lengths, an advisory one."""
+def test_levels_differ_by_rhythm() -> None:
+    """A warning is nine pulses in three groups, a caution two tones of two lengths, an advisory one tone."""
     assert {level: len(rhythm(level)) for level in Level} == {
         Level.WARNING: 9, Level.CAUTION: 2, Level.ADVISORY: 1,
     }  # fmt: skip
@@ -31,9 +31,9 @@ def test_levels_differ_by_rhythm_and_not_by_pitch_only() -> None:
 
 @pytest.mark.parametrize("level", list(Level))
 def test_a_sound_is_short_not_clipped_and_begins_and_ends_in_silence(level: Level) -> None:
-    """At most three seconds; no step at either end; never at the limit of the samples."""
+    """A sound has at most three seconds, no step at either end, and no clipped sample."""
     samples = samples_of(PATTERNS[level])
-    assert len(samples) == sum(round(beep.length_s * RATE_HZ) for beep in PATTERNS[level])
+    assert len(samples) == sum(round(tone.length_s * RATE_HZ) for tone in PATTERNS[level])
     assert len(samples) <= 3 * RATE_HZ
     assert samples[0] == 0
     assert max(abs(sample) for sample in samples[-4:]) < 700
@@ -41,22 +41,22 @@ def test_a_sound_is_short_not_clipped_and_begins_and_ends_in_silence(level: Leve
     assert max(abs(b - a) for a, b in itertools.pairwise(samples)) < 8000
 
 
-def test_the_loudest_is_the_warning() -> None:
-    """The more urgent the louder."""
+def test_a_more_urgent_sound_is_louder() -> None:
+    """A warning is louder than a caution, and a caution louder than an advisory."""
     loud = {level: max(samples_of(PATTERNS[level])) for level in Level}
     assert loud[Level.WARNING] > loud[Level.CAUTION] > loud[Level.ADVISORY]
 
 
-def test_a_wav_file_holds_the_samples() -> None:
-    """Another reader of the format gets back what went in."""
+def test_a_wav_file_contains_the_samples() -> None:
+    """Another reader of the format reads the same samples."""
     pattern = (Tone(440, 0.05), Tone(0, 0.01))
     with wave.open(io.BytesIO(wav_of(pattern))) as read:
         assert (read.getnchannels(), read.getsampwidth(), read.getframerate()) == (1, 2, RATE_HZ)
         assert read.readframes(read.getnframes()) == samples_of(pattern).tobytes()
 
 
-def test_a_tone_has_the_pitch_that_it_says() -> None:
-    """It goes up through zero as often as its pitch says."""
+def test_a_tone_has_its_pitch() -> None:
+    """The number of rising zero crossings matches the pitch."""
     samples = samples_of([Tone(1000, 0.1)])
     rises = sum(a <= 0 < b for a, b in itertools.pairwise(samples))
     assert rises == pytest.approx(100, abs=1)

@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.webhook: what is posted, what an answer means, and that nothing of ours runs away."""
+"""Tests of bridge.outputs.notifiers.webhook: requests, answers, limits and secrets."""
 
 from __future__ import annotations
 
@@ -34,32 +34,32 @@ RFC_4231 = [
 
 @pytest.mark.parametrize(("case", "key", "data", "digest"), RFC_4231, ids=[row[0] for row in RFC_4231])
 def test_signatures_are_those_of_the_standard(case: str, key: bytes, data: bytes, digest: str) -> None:
-    """The test vectors of RFC 4231 come out."""
+    """The signatures of the test vectors of RFC 4231 are right."""
     assert case
     assert signature(key, data) == f"sha256={digest}"
 
 
 @pytest.fixture
 async def receiver() -> AsyncIterator[HttpReceiver]:
-    """A receiver that listens."""
+    """A listening receiver."""
     made = HttpReceiver()
     await made.start()
     yield made
     await made.stop()
 
 
-async def post(notifier: WebhookNotifier, count: int = 1, until_: Callable[[], bool] | None = None) -> None:
-    """Let a notifier send some notices, and close it."""
+async def post(notifier: WebhookNotifier, count: int = 1, ready: Callable[[], bool] | None = None) -> None:
+    """Send some notices with a notifier, and close it."""
     for message in envelopes(*(notice() for _ in range(count))):
         notifier.enqueue(message)
     running = asyncio.create_task(notifier.run())
-    await wait_until(until_ or (lambda: notifier.counts.delivered + len(notifier.counts.given_up) == count))
+    await wait_until(ready or (lambda: notifier.counts.delivered + len(notifier.counts.given_up) == count))
     notifier.close()
     await running
 
 
-async def test_what_is_posted(receiver: HttpReceiver) -> None:
-    """JSON in the documented form, a key that names the message, and a signature of exactly these bytes."""
+async def test_the_request(receiver: HttpReceiver) -> None:
+    """A request has the message as JSON, its key, and a signature of exactly these bytes."""
     notifier = WebhookNotifier(f"http://127.0.0.1:{receiver.port}/a/b?c=d", secret=b"a secret")
     await post(notifier)
     (headers,), (body,) = receiver.headers, receiver.bodies
@@ -70,14 +70,14 @@ async def test_what_is_posted(receiver: HttpReceiver) -> None:
     assert headers["holdshort-signature"] == signature(b"a secret", body)
 
 
-async def test_without_a_secret_nothing_is_signed(receiver: HttpReceiver) -> None:
-    """No header that looks like a signature."""
+async def test_without_a_secret_there_is_no_signature(receiver: HttpReceiver) -> None:
+    """Without a secret there is no signature header."""
     await post(WebhookNotifier(f"http://127.0.0.1:{receiver.port}"))
     assert "holdshort-signature" not in receiver.headers[0]
 
 
-async def test_a_try_again_has_the_same_key_and_keeps_the_order(receiver: HttpReceiver) -> None:
-    """503, then well: the message that failed comes again before the next."""
+async def test_a_retry_has_the_same_key_and_keeps_the_order(receiver: HttpReceiver) -> None:
+    """After an answer of 503 the same message is sent again before the next one."""
     receiver.answers = [b"HTTP/1.1 503 x\r\ncontent-length: 0\r\nretry-after: 7\r\n\r\n"]
     waits = ManualSleep()
     notifier = WebhookNotifier(f"http://127.0.0.1:{receiver.port}", wait=waits)
@@ -94,18 +94,18 @@ async def test_a_try_again_has_the_same_key_and_keeps_the_order(receiver: HttpRe
 
 
 async def test_a_redirect_is_not_followed(receiver: HttpReceiver) -> None:
-    """It is given up, and said; nothing is posted elsewhere."""
-    where = f"http://127.0.0.1:{receiver.port}/elsewhere".encode()
-    receiver.answers = [b"HTTP/1.1 307 x\r\nlocation: " + where + b"\r\ncontent-length: 0\r\n\r\n"]
+    """A message answered with a redirect is given up, and nothing is posted to the other address."""
+    location = f"http://127.0.0.1:{receiver.port}/elsewhere".encode()
+    receiver.answers = [b"HTTP/1.1 307 x\r\nlocation: " + location + b"\r\ncontent-length: 0\r\n\r\n"]
     notifier = WebhookNotifier(f"http://127.0.0.1:{receiver.port}")
     await post(notifier)
     assert len(receiver.bodies) == 1
     assert len(notifier.counts.given_up) == 1
-    assert "307, a redirect, which is not followed" in notifier.trouble
+    assert "307, a redirect; redirects are not followed" in notifier.trouble
 
 
-async def test_of_a_long_answer_only_the_beginning_is_read() -> None:
-    """An answer without end costs a few kilobytes."""
+async def test_only_the_beginning_of_a_long_answer_is_read() -> None:
+    """Of an endless answer only a few kilobytes are read."""
     read = 0
 
     class Endless(httpx.AsyncByteStream):
@@ -122,15 +122,15 @@ async def test_of_a_long_answer_only_the_beginning_is_read() -> None:
     assert read <= MAX_RESPONSE_BYTES + 1000
 
 
-async def test_an_endless_message_is_not_posted() -> None:
-    """A message beyond the bound is given up with its size in the words, and the next goes on."""
+async def test_a_message_that_is_too_large_is_not_posted() -> None:
+    """A message above the limit is given up, and the next one is sent."""
     posted: list[httpx.Request] = []
 
-    def take(request: httpx.Request) -> httpx.Response:
+    def accept(request: httpx.Request) -> httpx.Response:
         posted.append(request)
         return httpx.Response(200, stream=httpx.ByteStream(b"well"))
 
-    notifier = WebhookNotifier("https://receiver.example/", transport=httpx.MockTransport(take))
+    notifier = WebhookNotifier("https://receiver.example/", transport=httpx.MockTransport(accept))
     for message in envelopes(notice(sentence="x" * 70_000), notice()):
         notifier.enqueue(message)
     running = asyncio.create_task(notifier.run())
@@ -141,35 +141,35 @@ async def test_an_endless_message_is_not_posted() -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "again"),
+    ("code", "retry"),
     [(200, None), (202, None), (204, None), (301, False), (308, False), (304, False), (400, False), (401, False),
      (404, False), (410, False), (408, True), (425, True), (429, True), (500, True), (502, True), (503, True)],
 )  # fmt: skip
-def test_what_an_answer_means(code: int, again: bool | None) -> None:
-    """2xx is well; what may be otherwise later is tried again; all else is not wanted."""
+def test_status_codes(code: int, retry: bool | None) -> None:
+    """A code of 2xx is success, temporary failures are retried, all others are refusals."""
     headers = {"location": "https://elsewhere.example/"} if code in (301, 308) else {}
     answer = httpx.Response(code, headers=headers)
-    if again is None:
+    if retry is None:
         check_response(answer)
         return
     with pytest.raises(SendError, match=str(code)) as error:
         check_response(answer)
-    assert error.value.retry is again
+    assert error.value.retry is retry
 
 
 @pytest.mark.parametrize(
-    ("asked", "after_s"),
+    ("header", "after_s"),
     [("12", 12.0), ("", 0.0), ("Wed, 21 Oct 2015 07:28:00 GMT", 0.0), ("-5", 0.0), ("9" * 400, 0.0), ("1e9", 0.0)],
 )  # fmt: skip
-def test_retry_after_is_read_where_it_is_seconds(asked: str, after_s: float) -> None:
-    """Anything else is as if nothing were said (RFC 9110, 10.2.3)."""
+def test_retry_after_is_read_if_it_is_in_seconds(header: str, after_s: float) -> None:
+    """Any other form is ignored (RFC 9110, 10.2.3)."""
     with pytest.raises(SendError) as error:
-        check_response(httpx.Response(503, headers={"retry-after": asked}))
+        check_response(httpx.Response(503, headers={"retry-after": header}))
     assert error.value.retry_after_s == after_s
 
 
-async def test_what_is_secret_in_an_address_is_not_said() -> None:
-    """Neither password nor path nor query is in a sentence, also where it cannot be reached."""
+async def test_secrets_of_an_address_are_not_shown() -> None:
+    """Neither password nor path nor query is in the status text, even if the receiver cannot be reached."""
 
     def refuse(request: httpx.Request) -> httpx.Response:
         raise httpx.ConnectError("no such host", request=request)
@@ -180,13 +180,13 @@ async def test_what_is_secret_in_an_address_is_not_said() -> None:
         limits=DeliveryLimits(max_attempts=1),
     )
     await post(notifier)
-    words = notifier.status_text(0.0)
-    assert words.startswith("webhook https://receiver.example:8443: cannot be reached (no such host)")
-    assert not [secret for secret in ("pass", "t0k3n", "k3y") if secret in words]
+    text = notifier.status_text(0.0)
+    assert text.startswith("webhook https://receiver.example:8443: cannot be reached (no such host)")
+    assert not [secret for secret in ("pass", "t0k3n", "k3y") if secret in text]
 
 
 async def test_certificates_are_verified() -> None:
-    """The client refuses a certificate that nobody vouches for."""
+    """The client requires a valid certificate of the right host."""
     notifier = WebhookNotifier("https://receiver.example/")
     await notifier._open()
     assert notifier._client is not None
@@ -199,12 +199,12 @@ async def test_certificates_are_verified() -> None:
     await notifier._close()
 
 
-def test_verdicts_and_strips_are_not_posted_unless_asked_for() -> None:
-    """They come by the hundred, or are large."""
+def test_verdicts_and_traces_are_not_posted_by_default() -> None:
+    """Verdicts are frequent and traces are large, so they must be selected."""
     verdict = VerdictChanged(1.0, "x", Verdict.MET, ItemStatus.MET, "", "", "")
     (message,) = envelopes(verdict)
-    quiet = WebhookNotifier("https://receiver.example/")
-    quiet.enqueue(message)
-    asked = WebhookNotifier("https://receiver.example/", kind_filter=KindFilter(include=("verdict",)))
-    asked.enqueue(message)
-    assert (quiet.counts.accepted, asked.counts.accepted) == (0, 1)
+    default = WebhookNotifier("https://receiver.example/")
+    default.enqueue(message)
+    selected = WebhookNotifier("https://receiver.example/", kind_filter=KindFilter(include=("verdict",)))
+    selected.enqueue(message)
+    assert (default.counts.accepted, selected.counts.accepted) == (0, 1)

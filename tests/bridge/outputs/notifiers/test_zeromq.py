@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.notifiers.zeromq: topics, who comes late, and the socket's options."""
+"""Tests of bridge.outputs.notifiers.zeromq: topics, late subscribers, and socket options."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ from tests.contract.waiting import wait_until
 
 @asynccontextmanager
 async def running(notifier: ZmqNotifier) -> AsyncIterator[None]:
-    """A notifier that is open."""
+    """An open notifier."""
     task = asyncio.create_task(notifier.run())
     try:
         await wait_until(lambda: notifier.status_text(0.0).split(": ", 1)[1].startswith("open,"))
@@ -41,26 +41,26 @@ async def running(notifier: ZmqNotifier) -> AsyncIterator[None]:
 
 @asynccontextmanager
 async def subscribed(notifier: ZmqNotifier, topic: str) -> AsyncIterator[zmq.asyncio.Socket]:
-    """A subscriber to one prefix, known to the publisher."""
-    context, seen = zmq.asyncio.Context(), notifier.subscriptions
+    """A subscriber to one prefix, registered at the publisher."""
+    context, before = zmq.asyncio.Context(), notifier.subscriptions
     with context.socket(zmq.SUB) as opened:
         opened.setsockopt(zmq.LINGER, 0)
         opened.setsockopt(zmq.SUBSCRIBE, topic.encode())
         opened.connect(f"tcp://127.0.0.1:{notifier.port}")
-        await wait_until(lambda: notifier.subscriptions > seen)
+        await wait_until(lambda: notifier.subscriptions > before)
         yield opened
     context.term()
 
 
 async def received(opened: zmq.asyncio.Socket) -> tuple[str, dict[str, Any]]:
-    """The next message: its topic, and what is in it."""
+    """The topic and the content of the next message."""
     async with asyncio.timeout(10):
         topic, data = await opened.recv_multipart()
     return topic.decode(), msgpack.unpackb(data)
 
 
-def test_topics_make_useful_prefixes() -> None:
-    """Device, kind, and the level where there is one."""
+def test_topics() -> None:
+    """A topic has the device, the kind, and the level if there is one."""
     messages = envelopes(
         notice(level=Level.WARNING), FindingOpened(5.0, finding()), PhaseEntered(0.0, "taxi", ""),
         CallEntered(0.0, "push_approved", "ground"),
@@ -71,14 +71,14 @@ def test_topics_make_useful_prefixes() -> None:
     ]  # fmt: skip
 
 
-def test_the_body_is_the_same_map_as_the_json_form() -> None:
-    """MessagePack of the message as a whole."""
+def test_the_body_has_the_same_keys_as_json() -> None:
+    """The body is the whole message as MessagePack."""
     (message,) = envelopes(notice())
     assert msgpack.unpackb(encode_message(message)) == message.as_dict()
 
 
-async def test_a_prefix_gives_what_it_says_and_no_more() -> None:
-    """A subscriber to warnings of one device hears no caution, and nothing of another device."""
+async def test_a_subscription_selects_by_prefix() -> None:
+    """A subscriber to warnings of one device gets no cautions, and no messages of another device."""
     notifier = ZmqNotifier()
     async with running(notifier), subscribed(notifier, "holdshort/cab_1/notice/warning") as opened:
         other = envelope_builder()
@@ -92,8 +92,8 @@ async def test_a_prefix_gives_what_it_says_and_no_more() -> None:
         assert (topic, message_["body"]["sentence"]) == ("holdshort/cab_1/notice/warning", "the one")
 
 
-async def test_who_comes_late_is_told_how_things_stand() -> None:
-    """At once: the phase, the open findings without the mended ones, and the number of the latest message."""
+async def test_a_late_subscriber_gets_the_state() -> None:
+    """The state has the phase, the open findings, and the number of the latest message."""
     notifier = ZmqNotifier(wait=ManualSleep())
     async with running(notifier):
         for message in envelopes(
@@ -107,14 +107,14 @@ async def test_who_comes_late_is_told_how_things_stand() -> None:
     assert topic == "holdshort/cab_1/state"
     assert (state["session"], state["sequence"], state["sim_s"]) == ("s1", 4, 9.0)
     assert state["body"]["phase"] == "taxi"
-    assert [found["number"] for found in state["body"]["open_findings"]] == [2]
+    assert [open_finding["number"] for open_finding in state["body"]["open_findings"]] == [2]
 
 
-async def test_the_state_comes_again_and_again() -> None:
-    """After each pause it is told anew; a reset of the clock and another session leave nothing open."""
+async def test_the_state_is_repeated() -> None:
+    """It is published after each period; a reset of the clock and another session clear the open findings."""
     waits = ManualSleep()
     notifier = ZmqNotifier(wait=waits)
-    put = envelope_builder()
+    build = envelope_builder()
 
     async def state_after(*messages: Envelope) -> dict[str, Any]:
         for message in messages:
@@ -128,18 +128,18 @@ async def test_the_state_comes_again_and_again() -> None:
         return state
 
     async with running(notifier), subscribed(notifier, "holdshort/cab_1/state") as opened:
-        first = await state_after(put(PhaseEntered(1.0, "taxi", "")), put(FindingOpened(5.0, finding())))
+        first = await state_after(build(PhaseEntered(1.0, "taxi", "")), build(FindingOpened(5.0, finding())))
         assert (first["body"]["phase"], len(first["body"]["open_findings"])) == ("taxi", 1)
-        reset = await state_after(put(MonitorsReset(0.0, 1)))
+        reset = await state_after(build(MonitorsReset(0.0, 1)))
         assert (reset["body"]["phase"], reset["body"]["open_findings"]) == ("taxi", [])
-        put.begin_session()
-        anew = await state_after(put(notice()))
-        assert (anew["body"]["phase"], anew["sequence"]) == ("", 1)
+        build.begin_session()
+        restarted = await state_after(build(notice()))
+        assert (restarted["body"]["phase"], restarted["sequence"]) == ("", 1)
     assert set(waits.requested_s) == {STATE_PERIOD_S}
 
 
-async def test_the_socket_is_bounded_and_ends_at_once() -> None:
-    """The high-water mark was set when it was bound; it listens on the loopback address."""
+async def test_the_socket_options() -> None:
+    """The high-water mark is set before binding, and the address is loopback."""
     notifier = ZmqNotifier()
     async with running(notifier):
         assert notifier._socket is not None
@@ -148,19 +148,20 @@ async def test_the_socket_is_bounded_and_ends_at_once() -> None:
         endpoint = bytes(notifier._socket.getsockopt(zmq.LAST_ENDPOINT))
         assert endpoint.rstrip(b"\0") == f"tcp://127.0.0.1:{notifier.port}".encode()
         assert notifier.status_text(0.0) == (
-            f"zmq-pub 127.0.0.1:{notifier.port}: open, 0 sent, nobody has subscribed yet"
+            f"zmq-pub 127.0.0.1:{notifier.port}: open, 0 sent, no subscriber yet"
         )
 
 
-async def test_a_port_in_use_is_said_and_tried_again() -> None:
-    """The words name the trouble; when the port is free it is published there."""
+async def test_a_port_in_use_is_retried() -> None:
+    """The status text has the problem; when the port is free the notifier opens."""
     first, waits = ZmqNotifier(), ManualSleep()
     async with running(first):
         second = ZmqNotifier(port=first.port, wait=waits)
         task = asyncio.create_task(second.run())
         await wait_until(lambda: len(waits.requested_s) == 1)
-        assert "cannot publish there: Address already in use; choose another port; trying again in" in (
-            second.status_text(second.clock())
+        assert (
+            "cannot publish at this address: Address already in use; choose another port; trying again in"
+            in (second.status_text(second.clock()))
         )
     waits.release()
     await wait_until(lambda: second.status_text(0.0).split(": ", 1)[1].startswith("open,"))
@@ -168,23 +169,23 @@ async def test_a_port_in_use_is_said_and_tried_again() -> None:
     await task
 
 
-def test_an_address_beyond_this_machine_is_named_as_such() -> None:
-    """Who looks at the words sees that others can listen."""
+def test_the_status_text_names_an_address_open_to_others() -> None:
+    """The status text of any address but loopback says that other machines can connect."""
     assert "open to other machines" in ZmqNotifier("0.0.0.0", 5140).status_text(0.0)  # noqa: S104 - nothing is opened
     assert "open to other machines" not in ZmqNotifier("127.0.0.1", 5140).status_text(0.0)
 
 
-async def test_a_subscriber_that_does_not_read_delays_nobody() -> None:
-    """Far more than the high-water mark is published while one does not read; the other reads the last of it."""
+async def test_a_subscriber_that_does_not_read_delays_no_other() -> None:
+    """While one subscriber does not read many more messages than the high-water mark, another one gets the last message."""
     notifier = ZmqNotifier(limits=DeliveryLimits(max_queued=6000))
     messages = envelopes(*(notice(sentence="x" * 2000) for _ in range(5000)), MonitorsReset(0.0, 1))
     async with (
         running(notifier),
         subscribed(notifier, "holdshort/cab_1/notice"),
-        subscribed(notifier, "holdshort/cab_1/monitors") as reads,
+        subscribed(notifier, "holdshort/cab_1/monitors") as reader,
     ):
         for message in messages:
             notifier.enqueue(message)
-        _, last = await received(reads)
+        _, last = await received(reader)
         assert last["sequence"] == 5001
         assert notifier.counts.delivered == 5001

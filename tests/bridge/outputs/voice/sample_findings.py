@@ -1,4 +1,4 @@
-"""What several tests of the voice need: a small pack, notices and findings about it."""
+"""Sample data for the tests of the voice: a small pack, notices and findings."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ def pack() -> Pack:
 
 
 def notice(
-    sentence: str, finding: int, level: Level = Level.CAUTION, *, gate: str = "push", what: str = "item"
+    sentence: str, finding: int, level: Level = Level.CAUTION, *, gate: str = "push", item_id: str = "item"
 ) -> Notice:
-    """A notice about a finding; with an empty `what` it sums up."""
-    return Notice(10.0, level, "captain", what, gate, sentence, 0, finding)
+    """A notice about a finding; with an empty `item_id` it is a summary."""
+    return Notice(10.0, level, "captain", item_id, gate, sentence, 0, finding)
 
 
 def resolved(number: int, *, closed_s: float | None = 12.0) -> FindingChanged:
-    """That a finding was closed, or only changed."""
+    """The event that a finding was closed, or only changed."""
     finding = Finding(
         number, FindingKind.OMITTED, "flow.before.x", "X", "push", "stand", "captain", Level.CAUTION, 10.0,
         "off", "on", "x is off", closed_s=closed_s,

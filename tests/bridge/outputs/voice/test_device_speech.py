@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.voice.device_speech: what the host's loudspeaker says of a session, and when it is silent."""
+"""Tests of bridge.outputs.voice.device_speech: challenges, mute, sessions, and the number of devices."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ def paged(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 
 
 def waiting(speaker: Speaker) -> list[str]:
-    """What waits to be said."""
+    """The texts that wait in the queue."""
     return [one.text for one in speaker.queue.waiting]
 
 
-def test_each_line_that_a_reading_comes_to_is_challenged_once(paged: Pack) -> None:
-    """The first challenge is read when the reading begins, the next when the state has passed it, none twice."""
+def test_each_checklist_line_is_challenged_once(paged: Pack) -> None:
+    """The first challenge is spoken at the start, the next one when the state answers the first, none twice."""
     flown = FlownDevice(paged)
     speaker = Speaker(paged, MemoryVoice(), clock=flown.clock)
     flown.device.runner.tick_callbacks.append(SpeechPrompter(flown.device, speaker))
@@ -45,8 +45,8 @@ def test_each_line_that_a_reading_comes_to_is_challenged_once(paged: Pack) -> No
     assert waiting(speaker) == ["Documents"]
 
 
-def test_a_silenced_session_is_not_spoken_of(paged: Pack) -> None:
-    """The instructor's silence reaches the loudspeaker at the next tick, and ends there."""
+def test_a_muted_session_is_not_spoken(paged: Pack) -> None:
+    """Mute and unmute apply at the next tick."""
     flown = FlownDevice(paged)
     speaker = Speaker(paged, MemoryVoice(), clock=flown.clock)
     flown.device.runner.tick_callbacks.append(SpeechPrompter(flown.device, speaker))
@@ -60,15 +60,15 @@ def test_a_silenced_session_is_not_spoken_of(paged: Pack) -> None:
     assert waiting(speaker) == ["Beacon"]
 
 
-async def test_without_a_voice_nothing_is_heard(paged: Pack) -> None:
-    """No option, no speaker."""
+async def test_without_a_voice_there_is_no_speaker(paged: Pack) -> None:
+    """Without an engine the block has no speaker."""
     flown = FlownDevice(paged)
     async with speak_for_device(flown.device, None) as speaker:
         assert speaker is None
 
 
-async def test_the_speaker_hears_every_session_of_the_rig(paged: Pack) -> None:
-    """A session that is begun later is heard too."""
+async def test_the_speaker_gets_every_session_of_the_device(paged: Pack) -> None:
+    """Events of a session that starts later are spoken."""
     flown = FlownDevice(paged)
     async with speak_for_device(flown.device, MemoryVoice()) as speaker:
         assert speaker is not None
@@ -79,8 +79,8 @@ async def test_the_speaker_hears_every_session_of_the_rig(paged: Pack) -> None:
         assert any("beacon is off" in one.text for one in speaker.queue.waiting)
 
 
-def test_several_devices_do_not_share_one_loudspeaker(paged: Pack) -> None:
-    """Two simulators would talk over each other; it is refused with what to do instead."""
-    rigs = [build_device(paged, TRIP, "udp://127.0.0.1:0", device_id=name) for name in ("bay_1", "bay_2")]
-    with pytest.raises(InputFaults, match="let each device's page speak"):
-        require_voice(DeviceRegistry(rigs))
+def test_several_devices_have_no_common_speaker(paged: Pack) -> None:
+    """The option is refused with a hint, since the devices would speak at the same time."""
+    devices = [build_device(paged, TRIP, "udp://127.0.0.1:0", device_id=name) for name in ("bay_1", "bay_2")]
+    with pytest.raises(InputFaults, match="use the voice of each device's page"):
+        require_voice(DeviceRegistry(devices))

@@ -1,4 +1,4 @@
-"""Tests of the real engines: sound is made, more for longer text, and stopping stops."""
+"""Tests of the real espeak-ng: length of the sound, stopping, and a missing sound device."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ HEAD = 44
 
 @pytest.fixture
 def espeak() -> None:
-    """The program is installed; without it the tests are skipped with the reason, and fail in CI."""
+    """Skip the test with a reason if the program is not installed; fail in CI."""
     if shutil.which("espeak-ng") is None:
         if os.environ.get("CI"):
             pytest.fail(ESPEAK_HINT)
@@ -30,22 +30,22 @@ def espeak() -> None:
 
 
 def size_of(path: Path) -> int:
-    """How many bytes of sound a WAV file has."""
+    """The bytes of sound in a WAV file."""
     data = path.read_bytes()
     assert data[:4] == b"RIFF"
     return len(data) - HEAD
 
 
 async def written(path: Path, text: str, rate: float = 1.0) -> int:
-    """How many bytes of sound a text makes."""
+    """The bytes of sound of a text."""
     with path.open("wb") as out:
         await espeak_voice(out).speak(text, rate)
     return size_of(path)
 
 
 @pytest.mark.usefixtures("espeak")
-async def test_sound_is_made_and_longer_text_sounds_longer(tmp_path: Path) -> None:
-    """A call makes at least a quarter of a second of sound, a sentence several times that, and a quicker one less."""
+async def test_a_longer_text_is_a_longer_sound(tmp_path: Path) -> None:
+    """A callout lasts at least a quarter of a second, a sentence several times that, and less at a higher rate."""
     short = await written(tmp_path / "short.wav", SHORT)
     long = await written(tmp_path / "long.wav", LONG)
     quick = await written(tmp_path / "quick.wav", LONG, 2.0)
@@ -55,27 +55,27 @@ async def test_sound_is_made_and_longer_text_sounds_longer(tmp_path: Path) -> No
 
 
 @pytest.mark.usefixtures("espeak")
-async def test_stop_really_stops(tmp_path: Path) -> None:
-    """A sentence that is stopped while its sound is being made has made only a part of it."""
+async def test_stop_ends_the_sound(tmp_path: Path) -> None:
+    """A sentence that is stopped has made only a part of its sound."""
     whole = await written(tmp_path / "whole.wav", LONG * 20)
     reading, writing = os.pipe()
     voice = espeak_voice(writing)
-    saying = asyncio.create_task(voice.speak(LONG * 20))
+    speech = asyncio.create_task(voice.speak(LONG * 20))
     head = await asyncio.to_thread(os.read, reading, HEAD)
     voice.stop()
-    await saying
+    await speech
     os.close(writing)
-    heard = len(head)
+    received = len(head)
     while part := os.read(reading, 65536):
-        heard += len(part)
+        received += len(part)
     os.close(reading)
     assert head[:4] == b"RIFF"
-    assert heard < whole / 4
+    assert received < whole / 4
 
 
 @pytest.mark.usefixtures("espeak")
-async def test_no_sound_device_is_a_failure_with_its_reason(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where the sound cannot be played the program still ends well; that is told all the same."""
+async def test_a_missing_sound_device_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The program exits with 0 if the sound cannot be played; that is an error too."""
     monkeypatch.setenv("ALSA_CONFIG_PATH", "/nowhere/asound.conf")
     monkeypatch.setenv("PULSE_SERVER", "unix:/nowhere/pulse")
     with pytest.raises(VoiceError, match="espeak-ng failed"):

@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.voice.speaker: a listener that never stands in the way, and a task that says what waits."""
+"""Tests of bridge.outputs.voice.speaker: a listener that never blocks or raises, and a task that speaks the queue."""
 
 from __future__ import annotations
 
@@ -16,30 +16,29 @@ from rules.packs.model import ChecklistLine, Level
 from tests.bridge.outputs.voice.sample_findings import notice, pack, resolved
 from tests.contract.waiting import ManualClock, wait_until
 
-GRAVE = notice("Door: aft door is open.", 9, Level.WARNING, gate="")
+WARNING = notice("Door: aft door is open.", 9, Level.WARNING, gate="")
 
 
-class Waits:
-    """Waits without waiting, once it is let; keeps what was asked."""
+class RecordedSleep:
+    """A sleep that returns at once and records its durations."""
 
     def __init__(self) -> None:
-        """Nothing asked."""
-        self.asked: list[float] = []
+        self.requested_s: list[float] = []
 
     async def __call__(self, seconds: float) -> None:
-        """Go on at the loop's next turn."""
-        self.asked.append(seconds)
+        """Return at the loop's next turn."""
+        self.requested_s.append(seconds)
         await asyncio.sleep(0)
 
 
 def speaker_of(voice: MemoryVoice, quiet: Callable[[], tuple[Level, ...]] = tuple) -> Speaker:
-    """A speaker with a clock that stands."""
-    return Speaker(pack(), voice, quiet_levels=quiet, clock=ManualClock(), wait=Waits())
+    """A speaker with a manual clock."""
+    return Speaker(pack(), voice, quiet_levels=quiet, clock=ManualClock(), wait=RecordedSleep())
 
 
 @asynccontextmanager
 async def running(speaker: Speaker) -> AsyncIterator[None]:
-    """While the block runs, so does the speaker."""
+    """Run the speaker while the block runs."""
     task = asyncio.create_task(speaker.run())
     try:
         yield
@@ -49,13 +48,13 @@ async def running(speaker: Speaker) -> AsyncIterator[None]:
 
 
 async def turns(count: int = 20) -> None:
-    """Let the loop turn, so that whatever could happen has happened."""
+    """Let the event loop turn several times."""
     for _ in range(count):
         await asyncio.sleep(0)
 
 
-async def test_what_is_heard_is_said_as_in_the_air() -> None:
-    """A notice and a callout are said, the callout first, with numbers as they are said."""
+async def test_events_are_spoken() -> None:
+    """A notice and a callout are spoken, the callout first, with numbers in words."""
     voice = MemoryVoice()
     speaker = speaker_of(voice)
     speaker.on_event(notice("Before push back: hydraulic 1 pressure 1 240 psi, needs 2 800 to 3 200.", 1))
@@ -67,14 +66,14 @@ async def test_what_is_heard_is_said_as_in_the_air() -> None:
     assert voice.closed
 
 
-async def test_a_warning_cuts_in_and_what_it_cut_is_said_again() -> None:
-    """A warning stops the sentence that is being said at once; afterwards that is said from its beginning."""
+async def test_a_warning_interrupts() -> None:
+    """A warning stops the present sentence at once; afterwards that is spoken from its beginning."""
     voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
     speaker.on_event(notice("Before push back: beacon is off.", 1))
     async with running(speaker):
         await wait_until(lambda: voice.started == ["Before push back: beacon is off."])
-        speaker.on_event(GRAVE)
+        speaker.on_event(WARNING)
         await wait_until(lambda: len(voice.started) == 2)
         assert voice.stop_count == 1
         assert voice.started[1] == "Door: aft door is open."
@@ -85,11 +84,11 @@ async def test_a_warning_cuts_in_and_what_it_cut_is_said_again() -> None:
     assert voice.finished == ["Door: aft door is open.", "Before push back: beacon is off."]
 
 
-async def test_nothing_talks_over_a_warning() -> None:
-    """Whatever comes while a warning is being said waits for its end."""
+async def test_a_warning_is_not_interrupted() -> None:
+    """Utterances that arrive while a warning is being spoken wait for its end."""
     voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
-    speaker.on_event(GRAVE)
+    speaker.on_event(WARNING)
     async with running(speaker):
         await wait_until(lambda: len(voice.started) == 1)
         speaker.on_event(notice("Other: pump is off.", 8, Level.WARNING, gate=""))
@@ -97,14 +96,14 @@ async def test_nothing_talks_over_a_warning() -> None:
         speaker.speak_challenge(ChecklistLine("Fuel", "{fuel.total} kilograms", "checklist.x.1"))
         await turns()
         assert len(voice.started) == 1
-        for said in ("Other: pump is off.", "eight zero knots", "Fuel"):
+        for text in ("Other: pump is off.", "eight zero knots", "Fuel"):
             voice.finish()
-            await wait_until(lambda said=said: voice.started[-1] == said)  # type: ignore[misc]
+            await wait_until(lambda text=text: voice.started[-1] == text)  # type: ignore[misc]
     assert voice.stop_count <= 1  # the last one, when the speaker ended
 
 
-async def test_a_quiet_period_holds_back_and_lets_callouts_pass() -> None:
-    """While the core holds cautions back, none is said, and what is merely read neither; a callout is; afterwards the rest."""
+async def test_a_quiet_period() -> None:
+    """While cautions are held, neither they nor challenges are spoken, but callouts are; afterwards the rest is."""
     voice = MemoryVoice()
     levels: list[tuple[Level, ...]] = [(Level.ADVISORY, Level.CAUTION)]
     speaker = speaker_of(voice, lambda: levels[-1])
@@ -121,8 +120,8 @@ async def test_a_quiet_period_holds_back_and_lets_callouts_pass() -> None:
     assert voice.finished[1:] == ["Before push back: beacon is off.", "Fuel"]
 
 
-async def test_what_was_mended_while_it_waited_is_not_said() -> None:
-    """A finding that closed before its turn is left out."""
+async def test_a_finding_corrected_while_it_waits_is_not_spoken() -> None:
+    """A finding that is closed before its turn is left out."""
     voice = MemoryVoice()
     speaker = speaker_of(voice)
     speaker.on_event(notice("Before push back: a is off.", 1))
@@ -133,8 +132,8 @@ async def test_what_was_mended_while_it_waited_is_not_said() -> None:
     assert voice.finished == ["Before push back: b is off."]
 
 
-async def test_mute_stops_in_the_middle() -> None:
-    """Muted but for warnings, what is being said stops and is not said again; a warning is."""
+async def test_mute_stops_the_present_sentence() -> None:
+    """Muted but for warnings, the present sentence stops and is not repeated; a warning is spoken."""
     voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
     speaker.on_event(notice("Before push back: a is off.", 1))
@@ -143,7 +142,7 @@ async def test_mute_stops_in_the_middle() -> None:
         speaker.set_mute(MuteLevel.BUT_WARNINGS)
         await wait_until(lambda: speaker.queue.current is None)
         speaker.on_event(notice("Before push back: b is off.", 2))
-        speaker.on_event(GRAVE)
+        speaker.on_event(WARNING)
         await wait_until(lambda: len(voice.started) == 2)
         speaker.set_mute(MuteLevel.EVERYTHING)
         await wait_until(lambda: speaker.queue.current is None)
@@ -152,8 +151,8 @@ async def test_mute_stops_in_the_middle() -> None:
     assert speaker.queue.counts[UtteranceEnd.MUTED] == 3
 
 
-async def test_rate_is_handed_on_within_bounds() -> None:
-    """The pace reaches the engine, and never leaves what can be understood."""
+async def test_the_rate_is_passed_on_within_limits() -> None:
+    """The engine gets the rate, limited to the range that can be understood."""
     voice = MemoryVoice()
     speaker = speaker_of(voice)
     async with running(speaker):
@@ -164,11 +163,11 @@ async def test_rate_is_handed_on_within_bounds() -> None:
     assert voice.rates == [1.25, 2.0, 0.5]
 
 
-async def test_an_engine_that_fails_is_tried_again_later_and_later() -> None:
-    """A dead engine is named in the log with its reason, waits double, and a sentence is tried twice; when it is well again it speaks."""
+async def test_an_engine_that_fails_is_retried_after_growing_delays() -> None:
+    """A failed engine is logged with its reason, delays double, and a sentence has two attempts; afterwards it speaks again."""
     voice = MemoryVoice()
     voice.error = "espeak-ng failed (no sound)"
-    waits = Waits()
+    waits = RecordedSleep()
     speaker = Speaker(pack(), voice, clock=ManualClock(), wait=waits)
     with capture_logs() as logs:
         async with running(speaker):
@@ -181,15 +180,15 @@ async def test_an_engine_that_fails_is_tried_again_later_and_later() -> None:
             await wait_until(lambda: len(voice.finished) == 1)
             await wait_until(lambda: speaker.last_error == "")
             voice.error = "again"
-            speaker.on_event(GRAVE)
-            await wait_until(lambda: len(waits.asked) == 5)
-    assert waits.asked[:4] == [FIRST_WAIT_S, 2.0, 4.0, 8.0]
-    assert waits.asked[4] == FIRST_WAIT_S
-    assert {"event": "voice failed", "engine": "written", "why": "espeak-ng failed (no sound)", "again_in_s": 1.0, "log_level": "warning"} in logs  # fmt: skip
+            speaker.on_event(WARNING)
+            await wait_until(lambda: len(waits.requested_s) == 5)
+    assert waits.requested_s[:4] == [FIRST_WAIT_S, 2.0, 4.0, 8.0]
+    assert waits.requested_s[4] == FIRST_WAIT_S
+    assert {"event": "voice failed", "engine": "memory", "why": "espeak-ng failed (no sound)", "again_in_s": 1.0, "log_level": "warning"} in logs  # fmt: skip
 
 
-async def test_an_engine_that_fails_in_another_way_is_outlived() -> None:
-    """Even an error that no engine should raise does not end the task."""
+async def test_an_unexpected_error_of_the_engine() -> None:
+    """An error that no engine should raise does not end the task."""
 
     class Odd(MemoryVoice):
         async def speak(self, text: str, rate: float = 1.0) -> None:
@@ -207,8 +206,8 @@ async def test_an_engine_that_fails_in_another_way_is_outlived() -> None:
     assert speaker.failure_count == 2
 
 
-def test_hearing_never_raises() -> None:
-    """An entry that cannot be made sense of, or a quiet period that cannot be asked, is logged and passed over."""
+def test_listening_never_raises() -> None:
+    """An event that cannot be converted, and an error of the quiet period, are logged."""
 
     def quiet() -> tuple[Level, ...]:
         raise RuntimeError("core gone")
@@ -217,21 +216,21 @@ def test_hearing_never_raises() -> None:
     broken = Notice(1.0, "loud", "captain", "x", "", "x", 0, 1)  # type: ignore[arg-type]
     with capture_logs() as logs:
         speaker.on_event(broken)
-        speaker.on_event(GRAVE)
+        speaker.on_event(WARNING)
     assert [log["event"] for log in logs] == [
-        "entry not said",
+        "event not spoken",
         "quiet period unknown",
         "quiet period unknown",
     ]
     assert [utterance.text for utterance in speaker.queue.waiting] == ["Door: aft door is open."]
 
 
-async def test_ending_the_task_stops_the_sentence_and_closes_the_engine() -> None:
-    """A cancelled speaker leaves nothing speaking."""
+async def test_cancelling_stops_the_sentence_and_closes_the_engine() -> None:
+    """After the speaker is cancelled its engine is closed."""
     voice = MemoryVoice(immediate=False)
     speaker = speaker_of(voice)
     async with running(speaker):
-        speaker.on_event(GRAVE)
+        speaker.on_event(WARNING)
         await wait_until(lambda: len(voice.started) == 1)
     assert voice.closed
     assert voice.finished == []

@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.voice.speech_queue: what is said next, what is cut off, and what is never said."""
+"""Tests of bridge.outputs.voice.speech_queue: order, interruption, expiry, holds, mute and limits."""
 
 from __future__ import annotations
 
@@ -24,27 +24,27 @@ def one(key: str, priority: SpeechPriority = CAUTION, ttl_s: float = 10.0, text:
     return Utterance(key, priority, text or key, ttl_s)
 
 
-def said_in_order(queue: SpeechQueue, now_s: float = 0.0) -> list[str]:
-    """Everything that waits, said one after the other."""
-    said = []
+def spoken_keys(queue: SpeechQueue, now_s: float = 0.0) -> list[str]:
+    """The keys of all waiting utterances in the order in which they are spoken."""
+    keys = []
     while (utterance := queue.next(now_s)) is not None:
-        said.append(utterance.key)
+        keys.append(utterance.key)
         queue.complete()
-    return said
+    return keys
 
 
-def test_the_gravest_first_and_equals_in_their_order() -> None:
-    """What is said next is of the highest priority; of equals, what came first."""
+def test_the_highest_priority_first_and_equals_in_their_order() -> None:
+    """The next utterance has the highest priority; of equals it is the first that came."""
     queue = SpeechQueue()
     for key, priority in [("i", INFO), ("c1", CAUTION), ("r", READ), ("w1", W), ("k", CALL), ("a", ADVICE), ("w2", W), ("c2", CAUTION)]:  # fmt: skip
         queue.put(one(key, priority), 0.0)
     assert [utterance.key for utterance in queue.waiting] == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
-    assert said_in_order(queue) == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
+    assert spoken_keys(queue) == ["w1", "w2", "k", "c1", "c2", "a", "r", "i"]
     assert queue.counts[UtteranceEnd.COMPLETED] == queue.offered_count == 8
 
 
 def test_one_at_a_time() -> None:
-    """While something is being said there is no next, whatever waits."""
+    """While an utterance is being spoken there is no next one."""
     queue = SpeechQueue()
     queue.put(one("a", INFO), 0.0)
     first = queue.next(0.0)
@@ -55,19 +55,19 @@ def test_one_at_a_time() -> None:
 
 @pytest.mark.parametrize("present", SpeechPriority)
 @pytest.mark.parametrize("coming", SpeechPriority)
-def test_who_cuts_off_whom(present: SpeechPriority, coming: SpeechPriority) -> None:
-    """A warning cuts off all but warnings, a callout what is merely read, and nothing else anything."""
+def test_interruptions(present: SpeechPriority, coming: SpeechPriority) -> None:
+    """A warning interrupts all but warnings, a callout challenges and information, other priorities none."""
     queue = SpeechQueue()
     queue.put(one("present", present), 0.0)
     queue.next(0.0)
     queue.put(one("coming", coming), 0.0)
-    wanted = (coming is W and present is not W) or (coming is CALL and present in (READ, INFO))
-    assert queue.should_stop == wanted
-    assert (present in INTERRUPTS.get(coming, frozenset())) == wanted
+    expected = (coming is W and present is not W) or (coming is CALL and present in (READ, INFO))
+    assert queue.should_stop == expected
+    assert (present in INTERRUPTS.get(coming, frozenset())) == expected
 
 
-def test_what_was_cut_off_is_said_once_more() -> None:
-    """After the warning the interrupted one comes again, before its equals; cut off a second time it is let go."""
+def test_an_interrupted_utterance_is_spoken_once_more() -> None:
+    """After the warning the interrupted one is next, before its equals; interrupted a second time it ends."""
     queue = SpeechQueue()
     queue.put(one("a"), 0.0)
     queue.put(one("b"), 0.0)
@@ -82,11 +82,11 @@ def test_what_was_cut_off_is_said_once_more() -> None:
     assert again.key == "a"
     queue.interrupt(3.0)
     assert queue.counts[UtteranceEnd.INTERRUPTED] == 1
-    assert said_in_order(queue, 3.0) == ["b"]
+    assert spoken_keys(queue, 3.0) == ["b"]
 
 
-def test_what_was_cut_off_is_not_said_again_too_late() -> None:
-    """Where its time is over by then, the interrupted one has expired."""
+def test_an_interrupted_utterance_can_expire() -> None:
+    """An interrupted utterance whose time is over is not spoken again."""
     queue = SpeechQueue()
     queue.put(one("a", ttl_s=5.0), 0.0)
     queue.next(0.0)
@@ -95,8 +95,8 @@ def test_what_was_cut_off_is_not_said_again_too_late() -> None:
     assert queue.counts[UtteranceEnd.EXPIRED] == 1
 
 
-def test_a_newer_one_of_the_key_takes_the_place() -> None:
-    """Of one key only the newest waits, with its own text, priority and time; what is cut off gives way to it too."""
+def test_a_newer_utterance_replaces_one_with_its_key() -> None:
+    """Of one key only the newest waits, with its own text, priority and time; it also replaces an interrupted one."""
     queue = SpeechQueue()
     queue.put(one("a", text="old", ttl_s=1.0), 0.0)
     queue.put(one("a", ADVICE, text="new"), 0.5)
@@ -108,8 +108,8 @@ def test_a_newer_one_of_the_key_takes_the_place() -> None:
     assert queue.counts[UtteranceEnd.REPLACED] == 2
 
 
-def test_nothing_is_said_after_its_time() -> None:
-    """At the end of its time an utterance is gone, and counted."""
+def test_an_utterance_expires() -> None:
+    """At the end of its time an utterance is removed and counted."""
     queue = SpeechQueue()
     queue.put(one("callout", CALL, ttl_s=3.0), 0.0)
     assert queue.expires_in_s(queue.waiting[0], 1.0) == 2.0
@@ -117,25 +117,25 @@ def test_nothing_is_said_after_its_time() -> None:
     assert queue.counts[UtteranceEnd.EXPIRED] == 1
 
 
-def test_a_hold_keeps_back_and_keeps_fresh() -> None:
-    """What is held waits without growing old, before or after it came; other things are said."""
+def test_held_utterances_do_not_age() -> None:
+    """A held utterance waits without ageing, put before the hold or during it; others are spoken."""
     queue = SpeechQueue()
     queue.put(one("before", ttl_s=10.0), 0.0)
     queue.hold({CAUTION, W}, 4.0)
     queue.put(one("during", ttl_s=10.0), 20.0)
     queue.put(one("call", CALL), 30.0)
     queue.put(one("w", W), 30.0)
-    assert said_in_order(queue, 30.0) == ["w", "call"]
+    assert spoken_keys(queue, 30.0) == ["w", "call"]
     before, during = queue.waiting
     assert (queue.expires_in_s(before, 60.0), queue.expires_in_s(during, 60.0)) == (6.0, 10.0)
     queue.hold((), 100.0)
     assert (queue.expires_in_s(before, 100.0), queue.expires_in_s(during, 100.0)) == (6.0, 10.0)
-    assert said_in_order(queue, 105.0) == ["before", "during"]
+    assert spoken_keys(queue, 105.0) == ["before", "during"]
     assert queue.next(200.0) is None
 
 
-def test_a_hold_cuts_off_what_it_names() -> None:
-    """When a quiet period begins, what it holds falls silent, and is said afterwards."""
+def test_a_hold_interrupts() -> None:
+    """A held utterance that is being spoken is interrupted, and spoken after the hold."""
     queue = SpeechQueue()
     queue.put(one("a"), 0.0)
     queue.next(0.0)
@@ -144,12 +144,12 @@ def test_a_hold_cuts_off_what_it_names() -> None:
     queue.interrupt(1.0)
     assert queue.next(2.0) is None
     queue.hold((), 50.0)
-    assert said_in_order(queue, 50.0) == ["a"]
+    assert spoken_keys(queue, 50.0) == ["a"]
 
 
-@pytest.mark.parametrize(("mute", "heard"), [(MuteLevel.NOTHING, ["w", "c"]), (MuteLevel.BUT_WARNINGS, ["w"]), (MuteLevel.EVERYTHING, [])])  # fmt: skip
-def test_mute(mute: MuteLevel, heard: list[str]) -> None:
-    """Muted is what waits, what comes, and what is being said."""
+@pytest.mark.parametrize(("mute", "expected"), [(MuteLevel.NOTHING, ["w", "c"]), (MuteLevel.BUT_WARNINGS, ["w"]), (MuteLevel.EVERYTHING, [])])  # fmt: skip
+def test_mute(mute: MuteLevel, expected: list[str]) -> None:
+    """Mute applies to waiting, coming and present utterances."""
     queue = SpeechQueue()
     queue.put(one("now", INFO), 0.0)
     queue.next(0.0)
@@ -159,23 +159,23 @@ def test_mute(mute: MuteLevel, heard: list[str]) -> None:
     queue.put(one("c"), 0.0)
     assert queue.should_stop
     queue.interrupt(0.0)
-    assert said_in_order(queue) == [*heard, *(["now"] if mute is MuteLevel.NOTHING else [])]
+    assert spoken_keys(queue) == [*expected, *(["now"] if mute is MuteLevel.NOTHING else [])]
 
 
 def test_too_many_wait() -> None:
-    """Beyond its bound the queue lets the least important go that has waited longest; a warning never for anything lower."""
+    """Above its limit the queue drops the least important utterance that waited longest, never a warning for a lower one."""
     queue = SpeechQueue(max_waiting=2)
     assert queue.put(one("i1", INFO), 0.0)
     assert queue.put(one("i2", INFO), 0.0)
     assert queue.put(one("w", W), 0.0)
     assert queue.put(one("w2", W), 0.0)
     assert not queue.put(one("c"), 0.0)
-    assert said_in_order(queue) == ["w", "w2"]
+    assert spoken_keys(queue) == ["w", "w2"]
     assert queue.counts[UtteranceEnd.CROWDED_OUT] == 3
 
 
-def test_revised_and_withdrawn() -> None:
-    """What changed before it was said is said as it is now, in its place; what is so no more is not said."""
+def test_revise_and_withdraw() -> None:
+    """A revised utterance has its new text in its old position; a withdrawn one is not spoken."""
     queue = SpeechQueue()
     for key in ("a", "b", "c"):
         queue.put(one(key, ttl_s=5.0), 0.0)
@@ -190,8 +190,8 @@ def test_revised_and_withdrawn() -> None:
     assert [utterance.key for utterance in queue.waiting] == ["c"]
 
 
-def test_each_end_is_told() -> None:
-    """Whoever listens hears how each utterance ended."""
+def test_each_end_is_reported() -> None:
+    """The callback gets each utterance with its end."""
     ends: list[tuple[str, UtteranceEnd]] = []
     queue = SpeechQueue(lambda utterance, end: ends.append((utterance.key, end)))
     queue.put(one("a"), 0.0)
@@ -204,12 +204,12 @@ def test_each_end_is_told() -> None:
     assert ends == [("a", UtteranceEnd.COMPLETED), ("b", UtteranceEnd.EXPIRED)]
 
 
-class Crew(RuleBasedStateMachine):
-    """Anything that can be asked of a queue, in any order."""
+class QueueMachine(RuleBasedStateMachine):
+    """Calls every method of a queue in any order."""
 
     @initialize()
     def begin(self) -> None:
-        """A small queue."""
+        """Make a small queue."""
         self.queue = SpeechQueue(max_waiting=5)
         self.now_s = 0.0
         self.count = 0
@@ -220,18 +220,18 @@ class Crew(RuleBasedStateMachine):
         ttl_s=st.sampled_from([0.5, 3.0, 20.0]),
     )
     def put(self, key: str, priority: SpeechPriority, ttl_s: float) -> None:
-        """Something is to be said."""
+        """Put an utterance."""
         self.count += 1
         self.queue.put(Utterance(key, priority, str(self.count), ttl_s), self.now_s)
 
     @rule(by_s=st.sampled_from([0.25, 1.0, 10.0]))
     def wait(self, by_s: float) -> None:
-        """Time passes."""
+        """Let time pass."""
         self.now_s += by_s
 
     @rule()
     def next(self) -> None:
-        """The next is begun: nothing graver that may be said waits."""
+        """Begin the next utterance; no higher priority that may be spoken waits."""
         before = self.queue.current
         utterance = self.queue.next(self.now_s)
         if before is not None:
@@ -244,33 +244,33 @@ class Crew(RuleBasedStateMachine):
     @precondition(lambda self: self.queue.current is not None)
     @rule()
     def done(self) -> None:
-        """It is said."""
+        """Complete the present utterance."""
         self.queue.complete()
 
     @precondition(lambda self: self.queue.current is not None)
     @rule()
-    def cut(self) -> None:
-        """It is cut off."""
+    def interrupt(self) -> None:
+        """Interrupt the present utterance."""
         self.queue.interrupt(self.now_s)
 
     @rule(held=st.sets(st.sampled_from(SpeechPriority)))
     def hold(self, held: set[SpeechPriority]) -> None:
-        """A quiet period begins or ends."""
+        """Begin or end a quiet period."""
         self.queue.hold(held, self.now_s)
 
     @rule(mute=st.sampled_from(MuteLevel))
-    def silence(self, mute: MuteLevel) -> None:
-        """Somebody mutes."""
+    def set_mute(self, mute: MuteLevel) -> None:
+        """Mute or unmute."""
         self.queue.set_mute(mute)
 
     @rule(key=st.sampled_from("abcdefgh"))
     def withdraw(self, key: str) -> None:
-        """It is so no more."""
+        """Withdraw a key."""
         self.queue.withdraw(key)
 
     @invariant()
-    def all_is_accounted_for(self) -> None:
-        """What was put waits, is being said, or has ended; no more than the bound wait, each key once, in order."""
+    def every_utterance_is_counted(self) -> None:
+        """Each utterance waits, is being spoken or has ended; those that wait are limited, with unique keys, in order."""
         queue = self.queue
         waiting = queue.waiting
         present = 1 if queue.current else 0
@@ -280,8 +280,8 @@ class Crew(RuleBasedStateMachine):
         assert [u.priority for u in waiting] == sorted(u.priority for u in waiting)
 
     @invariant()
-    def no_warning_waits_behind_lower(self) -> None:
-        """While a warning waits, whatever lower is being said is to stop, and a warning is not."""
+    def no_warning_waits_for_a_lower_priority(self) -> None:
+        """While a warning waits, a lower priority must stop, and a warning must not."""
         speaking = self.queue.current
         if speaking is None or self.queue.mute is not MuteLevel.NOTHING:
             return
@@ -291,15 +291,15 @@ class Crew(RuleBasedStateMachine):
             assert self.queue.should_stop
 
 
-TestCrew = Crew.TestCase
-TestCrew.settings = settings(max_examples=60, stateful_step_count=40, deadline=None)
+TestQueueMachine = QueueMachine.TestCase
+TestQueueMachine.settings = settings(max_examples=60, stateful_step_count=40, deadline=None)
 
 
 @given(st.lists(st.tuples(st.sampled_from(SpeechPriority), st.integers(0, 9)), max_size=30))
 def test_equals_keep_their_order(puts: list[tuple[SpeechPriority, int]]) -> None:
-    """Of one priority the order is that of coming, whatever else comes in between."""
+    """The order of one priority is that of arrival, also with other priorities in between."""
     queue = SpeechQueue()
     for number, (priority, _) in enumerate(puts):
         queue.put(one(str(number), priority), 0.0)
-    said = [int(key) for key in said_in_order(queue)]
-    assert said == sorted(range(len(puts)), key=lambda number: (puts[number][0], number))
+    numbers = [int(key) for key in spoken_keys(queue)]
+    assert numbers == sorted(range(len(puts)), key=lambda number: (puts[number][0], number))

@@ -1,7 +1,7 @@
-"""Tests of bridge.outputs.voice.speech_text: sentences as they are said in the air.
+"""Tests of bridge.outputs.voice.speech_text: sentences as spoken on the radio.
 
 The published examples are the numbers of the tables in ICAO Annex 10 Volume II, 5.2.1.4, read in a public copy of that
-section, not in ICAO's own print; those marked so are from memory.
+section, not in ICAO's own print; examples marked as such are from memory.
 """
 
 from __future__ import annotations
@@ -93,41 +93,41 @@ OURS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("written", "said", "source"), PUBLISHED, ids=[row[0] for row in PUBLISHED])
-def test_published_examples(written: str, said: str, source: str) -> None:
-    """Each published example is said as its source says."""
-    assert speech_text(written) == said, source
+@pytest.mark.parametrize(("written", "spoken", "source"), PUBLISHED, ids=[row[0] for row in PUBLISHED])
+def test_published_examples(written: str, spoken: str, source: str) -> None:
+    """Each published example has the words of its source."""
+    assert speech_text(written) == spoken, source
 
 
-@pytest.mark.parametrize(("written", "said"), OURS, ids=[row[0] for row in OURS])
-def test_our_sentences(written: str, said: str) -> None:
-    """Sentences as our notices have them are said with units, letters and digits spelled out."""
-    assert speech_text(written) == said
+@pytest.mark.parametrize(("written", "spoken"), OURS, ids=[row[0] for row in OURS])
+def test_our_sentences(written: str, spoken: str) -> None:
+    """Sentences of our notices have units, letters and digits in words."""
+    assert speech_text(written) == spoken
 
 
-def test_respelled_for_an_engine() -> None:
-    """The radio's digits are spelled so that an engine comes near; plain words are left as they are."""
-    said = speech_text("one more: heading 39 deg, 1 800 ft, 0.5 %", radio_spelling=True)
-    assert said == (
+def test_radio_spelling() -> None:
+    """Digits have the radio's spelling; other words are unchanged."""
+    spoken = speech_text("one more: heading 39 deg, 1 800 ft, 0.5 %", radio_spelling=True)
+    assert spoken == (
         "one more: heading zeero tree niner degrees, wun tousand ait hundred feet, zeero day-see-mal fife percent"
     )
     assert speech_text("24 67", radio_spelling=True) == "too fower six seven"
 
 
 @pytest.mark.parametrize("unit", UNIT_NAMES)
-def test_every_unit_is_spelled_out(unit: str) -> None:
-    """After a number each unit of the table is said by its name: one, and several."""
-    one, several = UNIT_NAMES[unit]
-    assert speech_text(f"1 {unit}") == f"one {one}"
-    assert speech_text(f"7 {unit}") == f"seven {several}"
+def test_every_unit_has_its_name(unit: str) -> None:
+    """After a number each unit of the table is spoken by its name, in the singular or the plural."""
+    singular, plural = UNIT_NAMES[unit]
+    assert speech_text(f"1 {unit}") == f"one {singular}"
+    assert speech_text(f"7 {unit}") == f"seven {plural}"
 
 
 @pytest.mark.parametrize(
     ("number", "word"),
     [(0, "zero"), (7, "seven"), (12, "twelve"), (20, "twenty"), (34, "thirty-four"), (100, "100")],
 )
-def test_counted(number: int, word: str) -> None:
-    """Counts are said as one counts things."""
+def test_counts(number: int, word: str) -> None:
+    """Counts are words below 100."""
     assert number_in_words(number) == word
 
 
@@ -137,17 +137,17 @@ PIECES = st.sampled_from(
 
 
 @given(st.one_of(st.text(max_size=120), st.lists(PIECES, max_size=20).map(" ".join)))
-def test_whatever_is_written_is_said_without_digits(text: str) -> None:
-    """No text makes it fail, no digit is left to an engine's own reading, and what was said is said the same again."""
-    said = speech_text(text)
-    assert not re.search("[0-9]", said)
-    assert "  " not in said
+def test_any_text_is_spoken_without_digits(text: str) -> None:
+    """Any text can be converted, and the result has no digits and no double spaces."""
+    spoken = speech_text(text)
+    assert not re.search("[0-9]", spoken)
+    assert "  " not in spoken
     assert not re.search("[0-9]", speech_text(text, radio_spelling=True))
 
 
 @given(st.integers(1, 450))
 def test_heights_keep_their_value(hundreds: int) -> None:
-    """Said back as a number, whole hundreds of feet are what was written."""
+    """The words of whole hundreds of feet have the value that was written."""
     values = {"zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9}  # fmt: skip
     words = speech_text(f"{hundreds * 100:,} ft".replace(",", " ")).split()
     assert words.pop() == "feet"

@@ -1,4 +1,4 @@
-"""Tests of bridge.outputs.voice.utterance_data: utterances for a page that speaks itself."""
+"""Tests of bridge.outputs.voice.utterance_data: utterances as data for a page."""
 
 from __future__ import annotations
 
@@ -9,27 +9,27 @@ from bridge.outputs.voice.utterance_data import queue_data, utterance_data
 
 
 def test_an_utterance_as_data() -> None:
-    """A page gets what to show, what to say, whom it cuts off, and for how long it is worth saying."""
-    shown = utterance_data(Utterance("k", SpeechPriority.CALLOUT, "80 knots", 3.0), 2.5)
-    assert json.loads(json.dumps(shown)) == {
+    """The data has the text to show, the text to speak, the interrupted priorities and the time to expiry."""
+    data = utterance_data(Utterance("k", SpeechPriority.CALLOUT, "80 knots", 3.0), 2.5)
+    assert json.loads(json.dumps(data)) == {
         "key": "k",
         "priority": "callout",
         "rank": 1,
         "text": "80 knots",
-        "spoken": "eight zero knots",
+        "speech": "eight zero knots",
         "interrupts": ["challenge", "information"],
         "expires_in_s": 2.5,
     }
 
 
 def test_the_whole_queue_in_its_order() -> None:
-    """First what is being said, then what waits, gravest first, each with the time that it has left."""
+    """The present utterance is first, then those that wait by priority, each with its time to expiry."""
     queue = SpeechQueue()
     queue.put(Utterance("a", SpeechPriority.ADVISORY, "a", 20.0), 0.0)
     queue.next(1.0)
     queue.put(Utterance("i", SpeechPriority.INFORMATION, "i", 15.0), 2.0)
     queue.put(Utterance("w", SpeechPriority.WARNING, "w", 30.0), 2.0)
-    shown = queue_data(queue, 4.0)
-    assert [(one["key"], one["expires_in_s"]) for one in shown] == [("a", 16.0), ("w", 28.0), ("i", 13.0)]
-    assert shown[1]["interrupts"] == ["callout", "caution", "advisory", "challenge", "information"]
+    data = queue_data(queue, 4.0)
+    assert [(one["key"], one["expires_in_s"]) for one in data] == [("a", 16.0), ("w", 28.0), ("i", 13.0)]
+    assert data[1]["interrupts"] == ["callout", "caution", "advisory", "challenge", "information"]
     assert queue_data(SpeechQueue(), 0.0) == []
