@@ -19,7 +19,7 @@ export class SpeechQueue {
   }
 
   revise(utterance) {
-    for (const one of this.waiting) if (one.key === utterance.key) Object.assign(one, { text: utterance.text, spoken: utterance.spoken });
+    for (const one of this.waiting) if (one.key === utterance.key) Object.assign(one, { text: utterance.text, speech: utterance.speech });
   }
 
   withdraw(key) {

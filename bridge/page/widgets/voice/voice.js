@@ -43,12 +43,12 @@ function onSpeech(action) {
 // the longest time the queue would wait for it and stay silent.
 function speak(utterance, ended) {
   const soundS = settings.sound ? sound(utterance.priority) : 0;
-  const words = new SpeechSynthesisUtterance(utterance.spoken);
+  const words = new SpeechSynthesisUtterance(utterance.speech);
   words.lang = "en";
   words.rate = settings.rate;
   words.voice = speechSynthesis.getVoices().find((voice) => voice.name === settings.name) ?? null;
   words.onend = words.onerror = () => { clearTimeout(timer); ended(); };
-  const longestMs = 3000 + (150 * utterance.spoken.length) / settings.rate;
+  const longestMs = 3000 + (150 * utterance.speech.length) / settings.rate;
   timer = setTimeout(() => {
     speechSynthesis.speak(words);
     timer = setTimeout(() => { speechSynthesis.cancel(); ended(); }, longestMs);
@@ -123,7 +123,7 @@ function stateSentence() {
 
 function trySpeech() {
   const text = "This is the voice. Engine one, N two, twenty-five percent.";
-  const utterance = { key: "try", priority: "information", text, spoken: text, interrupts: [], expires_in_s: 10 };
+  const utterance = { key: "try", priority: "information", text, speech: text, interrupts: [], expires_in_s: 10 };
   if (settings.on) queue.put(utterance);
   else part("voice-state").textContent = "The voice is off. Tick the box above first.";
 }

@@ -63,7 +63,7 @@ def test_a_notice_is_spoken_once(
         "warning",
         "Hydraulic 1 pressure 1 240 psi.",
     )
-    assert "one two four zero p s i" in utterance["spoken"]
+    assert "one two four zero p s i" in utterance["speech"]
     assert "caution" in utterance["interrupts"]
     assert utterance["expires_in_s"] == pytest.approx(30.0)
     assert client() == []
