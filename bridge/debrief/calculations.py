@@ -1,4 +1,4 @@
-"""The figures that follow from the trip sheet, as calculated when the aeroplane left its stand.
+"""The figures that follow from the trip sheet, as calculated at the start of the first push back, taxi or take-off.
 
 Takes: an input log, a pack, the values of the trip sheet.  Gives: `Calculation`s.
 """
@@ -21,7 +21,7 @@ OFF_STAND_CODES = ("PBT", "TXI", "TOF")
 
 
 def off_stand_s(phases: Sequence[FlownPhase], default: float) -> float:
-    """The time at which the aeroplane first left its stand; `default` if it never did."""
+    """The start of the first phase with a code of `OFF_STAND_CODES`; `default` if there is none."""
     return next((phase.from_s for phase in phases if phase.code in OFF_STAND_CODES), default)
 
 

@@ -115,11 +115,11 @@ def _limits_in(part: object, trip_values: Mapping[str, Value]) -> Iterator[Evide
             if limit is not None:
                 name = limit[1]
                 yield _limit(read, limit[0] - tolerance, f"{name} less the tolerance" if name else "")
-                yield _limit(read, limit[0] + tolerance, f"{name} and the tolerance" if name else "")
+                yield _limit(read, limit[0] + tolerance, f"{name} plus the tolerance" if name else "")
 
 
 def _limit_beside(term: object, other: object, trip_values: Mapping[str, Value]) -> Iterator[EvidenceLimit]:
-    """The bound that stands still beside a signal of the aeroplane, whichever comes first in the condition."""
+    """The limit from a relation between a signal of the aeroplane and a constant term."""
     limit = _constant_term(other, trip_values)
     if isinstance(term, c.SignalValue) and not term.signal.name.startswith("trip.") and limit is not None:
         yield _limit(term, *limit)

@@ -3,7 +3,7 @@
 Each table has named columns of one type each; a cell may be empty (None).  `at_s` is the session's own time axis (see
 `bridge.debrief.model`), `sim_s` the simulator's clock, `utc` seconds since 1970.
 
-Others read the names here in files: they are written out, whatever the classes and attributes are called.
+Other programs read these names in files, so they are written out and do not depend on classes and attributes.
 
 Takes: `DebriefData`.  Gives: `DebriefTable`s.
 """

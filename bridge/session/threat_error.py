@@ -81,13 +81,13 @@ class ThreatErrorClassifier:
 
 
 def management_text(finding: Finding) -> str:
-    """How it went on, in words: whether it was put right, and whether before the gate (so far as that was seen)."""
+    """Say if a finding was corrected, and if that was before its phase began (as far as that is known)."""
     if finding.carried:
-        late = " and put right there" if finding.closed_s is not None else ", and never put right"
+        late = " and corrected there" if finding.closed_s is not None else ", not corrected"
         return f"carried into the phase{late}"
     if finding.closed_s is None:
-        return "not put right"
-    return "put right before the phase began" if finding.lead_s is not None else "put right"
+        return "not corrected"
+    return "corrected before the phase began" if finding.lead_s is not None else "corrected"
 
 
 def _signals_of(item: Item | Watch | None) -> AbstractSet[str]:

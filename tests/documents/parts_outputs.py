@@ -12,7 +12,13 @@ from bridge.outputs.notifiers.base import KindFilter
 from bridge.outputs.notifiers.factory import OPTIONS, SCHEMES, make_notifiers
 from bridge.outputs.voice.speech_composer import TTL_S
 from bridge.outputs.voice.speech_queue import INTERRUPTS, PRIORITY_MEANINGS, SpeechPriority
+from bridge.session.session_events import KINDS
 from tests.documents.markdown import code, table
+
+OTHER_KINDS = {
+    "lost": "`count` messages from number `first` to number `last` were not delivered by this notifier, by `kinds`.",
+    "state": "ZeroMQ only: the phase and the open findings, with the number of the latest message.",
+}
 
 
 def _debrief_tables() -> str:
@@ -43,6 +49,13 @@ def _notifier_options() -> str:
     return table(("option", "for", "meaning"), rows)
 
 
+def _event_kinds() -> str:
+    own = {kind: (event.__doc__ or "").splitlines()[0] for event, kind in KINDS.items()}
+    return table(
+        ("kind", "says"), [(code(kind), meaning) for kind, meaning in {**own, **OTHER_KINDS}.items()]
+    )
+
+
 def _speech_priorities() -> str:
     return table(
         ("priority", "what is spoken", "expires after", "interrupts"),
@@ -62,5 +75,6 @@ PARTS: dict[str, Callable[[], str]] = {
     "debrief tables": _debrief_tables,
     "notifier addresses": _notifier_addresses,
     "notifier options": _notifier_options,
+    "event kinds": _event_kinds,
     "speech priorities": _speech_priorities,
 }

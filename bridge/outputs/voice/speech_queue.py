@@ -181,7 +181,7 @@ class SpeechQueue:
         return self._make_room() is not utterance
 
     def next(self, now_s: float) -> Utterance | None:
-        """Begin the next utterance; None if there is none that may be spoken, or one is being spoken."""
+        """Begin the next utterance that may be spoken; None if all are held, the queue is empty or one is being spoken."""
         self.expire(now_s)
         if self._current is not None:
             return None

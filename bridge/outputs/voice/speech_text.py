@@ -110,7 +110,7 @@ class _NumberSpeller:
         return next(spell(found) for name, spell in self._rules.items() if found[name] is not None)
 
     def _spell_place(self, mark: str) -> str:
-        """Spell the name of a taxiway, stand or gate, such as "A3"."""
+        """Spell the name of a place at an airport, such as "A3"."""
         digits = self._spell_digits(mark[1:])
         return f"{SPELLING_ALPHABET[mark[0]]} {digits}" if digits else SPELLING_ALPHABET[mark[0]]
 

@@ -69,7 +69,7 @@ def test_a_tolerance_around_a_plain_number(tmp_path: Path) -> None:
     plain = limits_of(FOUND, _pack(tmp_path, "controls.stabiliser_trim within 0.5 deg of 5 deg"), {})
     named = limits_of(FOUND, _pack(tmp_path, "speeds.v1.captain within 2 kt of trip.v1"), {"trip.v1": 128.0})
     assert [limit.label for limit in plain] == ["4.5 deg", "5.5 deg"]
-    assert [limit.label for limit in named] == ["sheet V1 less the tolerance", "sheet V1 and the tolerance"]
+    assert [limit.label for limit in named] == ["sheet V1 less the tolerance", "sheet V1 plus the tolerance"]
 
 
 def test_without_a_trip_sheet_there_is_no_limit(tmp_path: Path) -> None:

@@ -143,7 +143,7 @@ def test_gates_have_their_times(debrief: DebriefData) -> None:
 
 
 def test_the_calculations(debrief: DebriefData) -> None:
-    """A figure has its value and its calculation, as when the aeroplane left its stand."""
+    """A figure has its value and its calculation, with the values at the push back."""
     figures = {one.label: one for one in debrief.calculations}
     assert figures["zero-fuel mass"].value == "48 600 kg"
     assert figures["zero-fuel mass"].explanation == "sheet empty mass 34 200 kg plus sheet load 14 400 kg"

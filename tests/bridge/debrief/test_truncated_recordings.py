@@ -24,7 +24,7 @@ TWO_PARTS = RecordingLimits(min_free_bytes=0, part_bytes=20_000)
 @pytest.fixture(scope="module")
 def path(pack: Pack, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A minute with lost frames, pauses, a jump of the clock and a changed trip sheet."""
-    return record_everything(pack, tmp_path_factory.mktemp("kept"))
+    return record_everything(pack, tmp_path_factory.mktemp("recorded"))
 
 
 @pytest.fixture(scope="module")

@@ -70,16 +70,16 @@ def test_before_ground_has_cleared_it_is_communication(sorter: ThreatErrorClassi
 @pytest.mark.parametrize(
     ("finding", "words"),
     [
-        (_finding("a", FindingKind.OMITTED, lead_s=9.0, closed_s=5.0), "put right before the phase began"),
-        (_finding("a", FindingKind.OMITTED, closed_s=5.0), "put right"),
-        (_finding("a", FindingKind.OMITTED), "not put right"),
+        (_finding("a", FindingKind.OMITTED, lead_s=9.0, closed_s=5.0), "corrected before the phase began"),
+        (_finding("a", FindingKind.OMITTED, closed_s=5.0), "corrected"),
+        (_finding("a", FindingKind.OMITTED), "not corrected"),
         (
             _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True),
-            "carried into the phase, and never put right",
+            "carried into the phase, not corrected",
         ),
         (
             _finding("a", FindingKind.OMITTED, lead_s=9.0, carried=True, closed_s=60.0),
-            "carried into the phase and put right there",
+            "carried into the phase and corrected there",
         ),
     ],
 )

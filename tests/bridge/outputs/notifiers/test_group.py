@@ -47,7 +47,7 @@ async def test_sessions_and_devices_have_their_own_numbers() -> None:
 
 
 async def test_an_object_that_is_no_event_is_counted_as_a_failure() -> None:
-    """Nothing is raised, and no number is used."""
+    """The feed raises no error and uses no number."""
     memory = MemoryNotifier()
     group = NotifierGroup([memory])
     feed = group.feed()

@@ -19,10 +19,10 @@ async def test_verdicts_are_dropped_first_and_order_is_kept() -> None:
     assert outbox.lost.kinds == {"verdict/changed": 1}
     outbox.put(messages[5])
     assert outbox.lost.kinds == {"verdict/changed": 2}
-    taken = [await outbox.get() for _ in range(5)]
-    assert [message.sequence for message in taken if message is not None] == [3, 2, 4, 5, 6]
-    assert taken[0] is not None
-    assert (taken[0].kind, taken[0].body["count"]) == ("lost", 2)
+    received = [await outbox.get() for _ in range(5)]
+    assert [message.sequence for message in received if message is not None] == [3, 2, 4, 5, 6]
+    assert received[0] is not None
+    assert (received[0].kind, received[0].body["count"]) == ("lost", 2)
 
 
 async def test_each_device_gets_a_report_of_its_own_losses() -> None:
