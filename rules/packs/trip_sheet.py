@@ -48,7 +48,7 @@ class TripSheet:
     note: str = ""
 
 
-class _TripForm(BaseModel):
+class TripForm(BaseModel):
     """Form of the sheet; its values are checked one by one, so that all of their faults are found."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, use_attribute_docstrings=True)
@@ -68,7 +68,7 @@ class _TripFileForm(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, use_attribute_docstrings=True)
 
-    trip: _TripForm
+    trip: TripForm
 
 
 def load_trip_sheet(path: FilePath | str, signals: Mapping[str, Signal] | None = None) -> TripSheet:
