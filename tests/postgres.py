@@ -1,6 +1,6 @@
-"""A real PostgreSQL server of our own, in a temporary folder, that tests may stop and kill.
+"""Runs a real PostgreSQL server in a temporary folder, which tests may stop and kill.
 
-Takes: Debian's or anybody's PostgreSQL programs.  Gives: `Server`, or words on why there is none.
+Takes: installed PostgreSQL programs.  Gives: `Server`, or `MISSING`.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ from tenacity import retry, retry_if_exception_type, stop_after_delay, wait_fixe
 
 MISSING = "POSTGRESQL MISSING: the store is tested on SQLite only; install PostgreSQL (on Debian: postgresql)"
 OWNER = "postgres"
-"""PostgreSQL refuses to run as root: this account runs it then."""
+"""Account that runs the server for root; PostgreSQL refuses to run as root."""
 WITHIN_S = 60.0
 
 
 def programs() -> Path | None:
-    """The folder of PostgreSQL's programs, of the newest version where there are several."""
+    """Find the folder of PostgreSQL's programs, of the newest version where there are several."""
     found = shutil.which("initdb")
     if found is not None:
         return Path(found).resolve().parent
@@ -37,16 +37,16 @@ class Server:
     """One server, on loopback, at a port of its own.
 
     Attributes:
-        home: where its files are.
-        process: the running server; None while there is none.
+        home: the folder of its files.
+        process: the running server; None while it is stopped.
     """
 
     def __init__(self, bin_folder: Path, *, durable: bool = False) -> None:
-        """Make its files; it does not run yet.
+        """Create its files without starting it.
 
         Args:
-            bin_folder: where PostgreSQL's programs are.
-            durable: whether it waits for the disk, as one in earnest does.
+            bin_folder: the folder of PostgreSQL's programs.
+            durable: true where it waits for the disk, as in production.
         """
         self._bin = bin_folder
         self._durable = durable
@@ -59,7 +59,7 @@ class Server:
         self._run("initdb", "-D", "data", "-U", "holdshort", "-A", "trust", "-E", "UTF8", "--no-locale", "-N")
 
     def url(self, database: str = "postgres") -> str:
-        """The address of a database on it."""
+        """Give the address of a database on it."""
         return f"postgresql://holdshort@127.0.0.1:{self.port}/{database}"
 
     def start(self) -> None:
@@ -90,7 +90,7 @@ class Server:
         wait=wait_fixed(0.05),
     )
     def wait(self) -> None:
-        """Wait until it answers; after a kill it mends its files first."""
+        """Wait until it answers; after a kill it recovers its files first."""
         with psycopg.connect(self.url(), connect_timeout=5):
             pass
 
@@ -101,11 +101,11 @@ class Server:
                 os.killpg(self.process.pid, signal.SIGKILL)
             self.process.wait()
             self.process = None
-            # Its processes share memory and the lock file: a new server looks whether the old one is gone.
+            # A new server refuses to start while the lock file of the old one exists.
             (self.home / "data" / "postmaster.pid").unlink(missing_ok=True)
 
     def stop(self) -> None:
-        """Stop it in good order."""
+        """Stop it with an orderly shutdown."""
         if self.process is not None:
             self.process.send_signal(signal.SIGINT)
             self.process.wait(WITHIN_S)

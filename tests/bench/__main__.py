@@ -1,6 +1,6 @@
-"""`python -m tests.bench`: speed beside the peers as a table.
+"""`python -m tests.bench` prints speed beside the peers as a table.
 
-`--memory` prints memory over a million frames, `--rejudge` an hour's recording judged afresh.
+`--memory` prints memory over a million frames, `--rejudge` the time to judge an hour's recording again.
 
 Takes: `--quick`, `--memory`, `--frames N`, `--rejudge`.  Gives: plain text of 80 columns.
 """
@@ -15,15 +15,15 @@ from tests.bench.flight_frames import flight_trace
 
 _MILLION = 1_000_000
 _ROUND = 2400
-"""Frames of the flight that go round in the memory run: from the papers to the cockpit made ready."""
+"""Frames of the flight that the memory run repeats: from the trip sheet to the prepared cockpit."""
 
 
 def main() -> None:
     """Read the arguments and run."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
-    parser.add_argument("--quick", action="store_true", help="fewer frames: a look within a minute")
+    parser.add_argument("--quick", action="store_true", help="fewer frames; takes half a minute")
     parser.add_argument("--memory", action="store_true", help="memory over a long run instead of speed")
-    parser.add_argument("--rejudge", action="store_true", help="an hour's recording judged afresh")
+    parser.add_argument("--rejudge", action="store_true", help="time to judge an hour's recording again")
     parser.add_argument("--frames", type=int, default=_MILLION, help="frames of the memory run")
     options = parser.parse_args()
     if options.memory:

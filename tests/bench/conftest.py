@@ -1,4 +1,7 @@
-"""What the tests of the benchmark share: a short rough flight, and the peers, whose absence is said aloud."""
+"""Shared fixtures of the benchmark: a short rough flight, and the peers, whose absence is reported.
+
+Takes: nothing.  Gives: the fixtures `peers` and `rough`.
+"""
 
 from __future__ import annotations
 
@@ -14,16 +17,16 @@ LIBRARIES = ("rule_engine", "celpy", "rtamt")
 
 @pytest.fixture(scope="session")
 def peers() -> None:
-    """Skips where a peer is missing; fails where that would go unseen."""
+    """Skip the test where a peer is missing; fail instead where `CI` is set."""
     missing = [name for name in LIBRARIES if find_spec(name) is None]
     if missing:
-        words = f"PEERS MISSING: {', '.join(missing)}; nothing was compared: pip install 'holdshort[bench]'"
+        text = f"PEERS MISSING: {', '.join(missing)}; not compared: pip install 'holdshort[bench]'"
         if os.environ.get("CI", "").lower() in ("1", "true", "yes"):
-            pytest.fail(words)
-        pytest.skip(words)
+            pytest.fail(text)
+        pytest.skip(text)
 
 
 @pytest.fixture(scope="session")
 def rough() -> FlightFrames:
-    """The first 25 s of a flight in which many switches are thrown."""
+    """Give the first 25 s of a flight in which many switches move."""
     return flight_trace(200, rough=True)

@@ -1,13 +1,14 @@
-"""A flight of the mock aeroplane as frames of 300 signals, of which exactly 30 change from each frame to the next.
+"""Makes a flight of the mock aeroplane as frames of 300 signals, of which exactly 30 change in each frame.
 
-Where more than 30 moved, words go first and then what has waited longest; the rest comes with a later frame.  Where fewer
-did, others are moved in turn: what the pack does not read (a switch to its other word, a number by a ten-thousandth of its
-range), and numbers of which no gate asks.  They go back by themselves, because then they differ from the flight.
+Where more than 30 signals changed, words come first and then the signals that have waited longest; the others follow in
+later frames.  Where fewer changed, further signals are changed in turn: those that the pack does not read (a switch to its
+other word, a number by a ten-thousandth of its range), and numbers that no gate needs.  They return to the flight's value
+in a later frame, because then they differ from it.
 
-That is a flight as it is.  In the rough trace a third of what changes is such toggles, of every signal but those that
-the gates ask for: some eight verdicts change with each frame, which no cockpit does.
+In the rough flight ten of the 30 changes are such toggles, of every signal except those that the gates need.  About eight
+verdicts change in each frame, which happens in no real cockpit.
 
-Takes: a pack.  Gives: `Trace`.
+Takes: a pack.  Gives: `FlightFrames`.
 """
 
 from __future__ import annotations
@@ -32,13 +33,13 @@ CHANGING = 30
 TOGGLES = 10
 FIGURE = "figure."
 RATE_HZ = 8.0
-"""A power of two, so that the frames' times are exact and two clocks can be compared."""
+"""Frames per second; a power of two, so that times are exact and two clocks can be compared."""
 TRIP_PATH = Path(__file__).parents[2] / "rules" / "packs" / "data" / "twin_jet" / "trip_demo.yaml"
 
 
 @dataclass(frozen=True)
 class FlightFrames:
-    """Frames with what they show in all."""
+    """Frames, with the pack and the trip sheet of the flight."""
 
     pack: Pack
     trip: TripSheet
@@ -46,20 +47,20 @@ class FlightFrames:
     frames: tuple[Frame, ...]
 
     def values(self) -> Iterator[dict[str, Value]]:
-        """The whole state with the papers at each frame; one dictionary, brought up to date."""
+        """Give the whole state with the trip values at each frame, as one dictionary that is updated."""
         values: dict[str, Value] = dict(self.trip.values)
         for frame in self.frames:
             values.update({s.name: s.value for s in frame.changes if s.value is not None})
             yield values
 
     def part(self, start: int, length: int) -> FlightFrames:
-        """So many frames from one on; the first of them tells everything."""
+        """Cut out some frames; the first of them has every signal."""
         first = self.frames[start]
-        papers, values = self.trip.values, next(islice(self.values(), start, None))
+        trip_values, values = self.trip.values, next(islice(self.values(), start, None))
         samples = tuple(
             Sample(name, value, Quality.FRESH, first.sim_s)
             for name, value in values.items()
-            if name not in papers
+            if name not in trip_values
         )
         frames = (replace(first, changes=samples), *self.frames[start + 1 : start + length])
         return replace(self, frames=frames)
@@ -67,13 +68,13 @@ class FlightFrames:
 
 @lru_cache(maxsize=1)
 def twin_jet() -> tuple[Pack, TripSheet]:
-    """The pack and the papers of the benchmarks."""
+    """Load the pack and the trip sheet of the benchmarks."""
     trip = load_trip_sheet(TRIP_PATH)
     return load_pack("twin_jet", trip=trip), trip
 
 
 def conditions_without_figures(pack: Pack) -> dict[str, Condition]:
-    """The pack's conditions, but for those that read a figure: that is worked out, not sent."""
+    """Give the pack's conditions except those that read a figure, which is calculated and not sent."""
     return {
         name: condition
         for name, condition in monitored_conditions(pack).items()
@@ -82,14 +83,14 @@ def conditions_without_figures(pack: Pack) -> dict[str, Condition]:
 
 
 def chosen_signals(pack: Pack) -> tuple[str, ...]:
-    """300 signals of the aeroplane: all that the pack reads, then the other numbers, then the other words."""
+    """Choose 300 signals: all that the pack reads, then other numbers, then other words."""
     read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     names = [name for name in pack.signals if not name.startswith(("trip.", FIGURE))]
     return tuple(sorted(names, key=lambda n: (n not in read, not pack.signals[n].is_numeric))[:SIGNALS])
 
 
 def movable_signals(pack: Pack, names: tuple[str, ...], *, rough: bool) -> tuple[str, ...]:
-    """Those that may be moved: what the pack does not read, then numbers of which no gate asks; when rough, all of those."""
+    """Choose the signals that may be changed: those that no condition reads, then numbers that no gate needs."""
     read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     gates = frozenset().union(*(signals_read(gate.cue) | signals_read(gate.entry) for gate in pack.gates))
     free = [n for n in names if n not in gates and pack.signals[n].kind is not SignalKind.TEXT]
@@ -100,7 +101,7 @@ def movable_signals(pack: Pack, names: tuple[str, ...], *, rough: bool) -> tuple
 
 
 def nearby_value(signal: Signal, value: Value) -> Value:
-    """Another value near by that the signal can have."""
+    """Give another valid value near the present one."""
     if isinstance(value, str):
         words = signal.words
         return words[(words.index(value) + 1) % len(words)]
@@ -109,7 +110,7 @@ def nearby_value(signal: Signal, value: Value) -> Value:
 
 
 class ChangePicker:
-    """Decides what the next frame tells."""
+    """Chooses the changes of the next frame."""
 
     def __init__(self, pack: Pack, shown: dict[str, Value], *, rough: bool) -> None:
         self._signals = pack.signals
@@ -119,29 +120,29 @@ class ChangePicker:
         self.shown = shown
 
     def pick(self, state: Mapping[str, Value], number: int) -> dict[str, Value]:
-        """The 30 values that change with frame `number`."""
+        """Choose the 30 values that change in frame `number`."""
         shown = self.shown
         behind = [name for name in shown if state[name] != shown[name]]
         since = {name: self._since.get(name, number) for name in behind}
         behind.sort(key=lambda name: (isinstance(state[name], float), since[name]))
-        told = {name: state[name] for name in behind[: self._most]}
+        picked = {name: state[name] for name in behind[: self._most]}
         self._since = {name: since[name] for name in behind[self._most :]}
-        while len(told) < CHANGING:
+        while len(picked) < CHANGING:
             name = next(self._turn)
             if name not in since:
-                told.setdefault(name, nearby_value(self._signals[name], shown[name]))
-        shown.update(told)
-        return told
+                picked.setdefault(name, nearby_value(self._signals[name], shown[name]))
+        shown.update(picked)
+        return picked
 
 
 def _plain(value: Value) -> Value:
-    """Numbers as the wire has them."""
+    """Convert a number to a float, as it is sent."""
     return value if isinstance(value, str) else float(value)
 
 
 @lru_cache(maxsize=4)
 def flight_trace(most: int = 1_000_000, *, rough: bool = False) -> FlightFrames:
-    """The departure, as far as so many frames."""
+    """Fly the departure for at most so many frames."""
     pack, trip = twin_jet()
     names = chosen_signals(pack)
     frames: list[Frame] = []
@@ -149,10 +150,10 @@ def flight_trace(most: int = 1_000_000, *, rough: bool = False) -> FlightFrames:
     for number, moment in enumerate(islice(Flight(rate_hz=RATE_HZ), most)):
         state = {name: _plain(moment.state[name]) for name in names}
         if picker is None:
-            picker, told = ChangePicker(pack, state, rough=rough), dict(state)
+            picker, changes = ChangePicker(pack, state, rough=rough), dict(state)
         else:
-            told = picker.pick(state, number)
-        samples = tuple(Sample(name, value, Quality.FRESH, moment.sim_s) for name, value in told.items())
+            changes = picker.pick(state, number)
+        samples = tuple(Sample(name, value, Quality.FRESH, moment.sim_s) for name, value in changes.items())
         calls = tuple(call.name for call in moment.calls if call.name in pack.calls)
         frames.append(Frame("bench", moment.sim_s, moment.sim_s, 0, names, samples, calls))
     return FlightFrames(pack, trip, {name: pack.signals[name] for name in names}, tuple(frames))

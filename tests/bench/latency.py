@@ -1,6 +1,6 @@
-"""From the datagram to the notice: a sender in another process, UDP on loopback, the whole pack.
+"""Measures the time from a datagram to its notice, with a sender in another process and UDP on loopback.
 
-Takes: how many datagrams at what rate.  Gives: the time from before each datagram was encoded until its notice was there.
+Takes: the number of datagrams and their rate.  Gives: the time from before the encoding of each datagram to its notice.
 """
 
 from __future__ import annotations
@@ -33,14 +33,14 @@ WATCHES = 12
 
 
 def switches_of(trace: FlightFrames) -> list[Signal]:
-    """Switches that the pack does not look at, so that throwing them tells nothing but our own notice."""
+    """Choose switches that the pack does not read, so that moving them causes only our own notice."""
     read = signals_of(monitored_conditions(trace.pack))
     switches = [s for s in trace.pack.signals.values() if s.kind is SignalKind.SWITCH]
     return [s for s in switches if s.name not in read and not s.name.startswith("sim.")][:WATCHES]
 
 
 def pack_with_watches(trace: FlightFrames) -> Pack:
-    """The twin jet's pack and a watch more on each of these switches."""
+    """Load the twin jet's pack with an additional watch on each of these switches."""
     lines = ["pack: {id: bench, title: Bench, extends: twin_jet}", "watches:"]
     for number, switch in enumerate(switches_of(trace)):
         expect = f"{switch.name} is {switch.words[0]}"
@@ -54,14 +54,14 @@ def pack_with_watches(trace: FlightFrames) -> Pack:
 
 
 def on_wire(trace: FlightFrames) -> dict[str, Signal]:
-    """300 signals with these switches among them."""
+    """Choose 300 signals that include these switches."""
     switches = {switch.name: switch for switch in switches_of(trace)}
     others = {name: signal for name, signal in trace.signals.items() if name not in switches}
     return dict(islice(chain(switches.items(), others.items()), SIGNALS))
 
 
 async def latencies_s(trace: FlightFrames, datagrams: int, rate_hz: float) -> list[float]:
-    """Seconds from sending to the notice, one for each time that the switch is thrown.
+    """Measure the seconds from sending to the notice, for each time that a switch moves.
 
     Raises:
         AssertionError: A notice is missing.
@@ -74,12 +74,12 @@ async def latencies_s(trace: FlightFrames, datagrams: int, rate_hz: float) -> li
         async with asyncio.timeout(datagrams / rate_hz + 30):
             async for datagram in link:
                 for frame in receiver.receive(datagram.data, datagram.recv_s):
-                    told = any(
+                    shown = any(
                         isinstance(e, Notice) and e.item.startswith("watch.bench_")
                         for e in core.judge_frame(frame)
                     )
                     now_s = time.monotonic()
-                    if told:
+                    if shown:
                         found.append(now_s - msgspec.msgpack.decode(datagram.data)[SEND_TIME_FIELD])
                 if receiver.health.frames + receiver.sequence.counts.lost >= datagrams:
                     break
@@ -92,7 +92,7 @@ async def latencies_s(trace: FlightFrames, datagrams: int, rate_hz: float) -> li
 async def _start(
     trace: FlightFrames, port: int, datagrams: int, rate_hz: float
 ) -> asyncio.subprocess.Process:
-    """The sender, with its fields handed over."""
+    """Start the sender and pass its fields to it."""
     values: dict[str, Value | None] = dict.fromkeys(f"call.{name}" for name in trace.pack.calls)
     signals = on_wire(trace)
     shown = next(trace.values())
@@ -111,5 +111,5 @@ async def _start(
 
 
 def percentile(values: Sequence[float], percent: int) -> float:
-    """The value that so many per cent do not exceed."""
+    """Give the percentile of some values."""
     return statistics.quantiles(values, n=100, method="inclusive")[percent - 1]

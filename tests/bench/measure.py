@@ -1,10 +1,10 @@
-"""Measures ours beside a peer, turn by turn in one run, so that what else the machine does falls on both.
+"""Measures ours beside a peer, alternating on each frame, so that other load of the machine affects both.
 
-Each figure is microseconds a frame: for each frame the best of the passes, then the mean over the frames (the median
-where it says so).  Slow peers do every so many-th frame; they work everything out anew each time, so that which frames
-they do makes no difference to them.  What a pass finds is compared first; peers that disagree raise.
+Each figure is microseconds for a frame: for each frame the best of the passes, then the mean over the frames (the median
+where stated).  Slow peers judge only every n-th frame; since they evaluate everything each time, the choice of frames does
+not change their figure.  The first pass compares the truth values; a peer that disagrees raises.
 
-Takes: traces.  Gives: `PlainRun`, `TemporalRun`.
+Takes: flights.  Gives: `PlainRun`, `TemporalRun`.
 """
 
 from __future__ import annotations
@@ -29,38 +29,38 @@ PASSES = 3
 
 
 class DisagreementError(Exception):
-    """A peer gives other truths than ours, and so cannot be measured against."""
+    """A peer gives other truth values than ours, so that a comparison of speed is not valid."""
 
 
 @dataclass
 class Series:
-    """The best time of each frame over the passes, in nanoseconds; a frame is known by its number."""
+    """The best time of each frame over the passes, in nanoseconds, by the frame's number."""
 
     best_ns: dict[int, int] = field(default_factory=dict)
 
     def add(self, frame: int, elapsed_ns: int) -> None:
-        """Take one measurement."""
+        """Add one measurement."""
         self.best_ns[frame] = min(elapsed_ns, self.best_ns.get(frame, elapsed_ns))
 
     @property
     def mean_us(self) -> float:
-        """The mean over the frames."""
+        """Mean over the frames, in microseconds."""
         return statistics.fmean(self.best_ns.values()) / 1e3
 
     @property
     def median_us(self) -> float:
-        """The median over the frames."""
+        """Median over the frames, in microseconds."""
         return statistics.median(self.best_ns.values()) / 1e3
 
 
-def settle() -> None:
-    """Put what the benchmark holds itself (the trace) out of the collector's way; it is no part of the program."""
+def freeze_heap() -> None:
+    """Exclude the objects of the benchmark itself (the flight) from garbage collection."""
     gc.collect()
     gc.freeze()
 
 
 def started(trace: FlightFrames, conditions: Mapping[str, Condition]) -> tuple[SignalState, Monitors]:
-    """A state with the papers and the first frame, and monitors that have seen it."""
+    """Make a state with the trip sheet and the first frame, and monitors that have seen it."""
     state = SignalState(trace.pack.signals)
     samples = [
         sample for name, value in trace.trip.values.items() for sample in state.set_value(name, value, 0.0)
@@ -72,10 +72,10 @@ def started(trace: FlightFrames, conditions: Mapping[str, Condition]) -> tuple[S
 
 
 class PlainRun:
-    """The pack's conditions without time, beside hand-written Python, rule-engine and CEL; and the core with all of them."""
+    """Run of the pack's conditions without time beside hand-written Python, rule-engine and CEL, and of the whole judge."""
 
     def __init__(self, trace: FlightFrames, every: int) -> None:
-        """The slow peers will do every `every`-th frame."""
+        """Prepare the run; slow peers judge every `every`-th frame."""
         self.trace, self.every = trace, every
         self.conditions = plain_conditions(conditions_without_figures(trace.pack))
         self.all_conditions, self.judge, self.ours, self.hand_with_update = (
@@ -89,22 +89,22 @@ class PlainRun:
 
     def run(self, passes: int = PASSES) -> None:
         """Measure, and compare in the first pass."""
-        settle()
+        freeze_heap()
         for number in range(passes):
             self._pass(check=number == 0)
 
     def _pass(self, *, check: bool) -> None:
         state, monitors = started(self.trace, self.conditions)
         whole_state, whole = started(self.trace, conditions_without_figures(self.trace.pack))
-        core = Judge(self.trace.pack, self.trace.trip)
-        core.judge_frame(self.trace.frames[0])
+        judge = Judge(self.trace.pack, self.trace.trip)
+        judge.judge_frame(self.trace.frames[0])
         peers = [peer(self.conditions, next(self.trace.values())) for peer in PEERS]
         for number, frame in enumerate(self.trace.frames[1:]):
             samples = state.fold(frame)
             self._time_step(self.ours, number, monitors.advance, frame.sim_s, samples)
             whole_state.fold(frame)
             self._time_step(self.all_conditions, number, whole.advance, frame.sim_s, samples, frame.calls)
-            self._time_step(self.judge, number, core.judge_frame, frame)
+            self._time_step(self.judge, number, judge.judge_frame, frame)
             for peer in peers:
                 truths = self._time_peer(peer, frame, number)
                 if check and truths is not None:
@@ -117,15 +117,15 @@ class PlainRun:
         series.add(number, time.perf_counter_ns() - began)
 
     def _time_peer(self, peer: Peer, frame: Frame, number: int) -> list[bool] | None:
-        """What a peer finds; None where it passes this frame over."""
+        """Measure a peer on one frame and give its truth values; None where it skips the frame."""
         began = time.perf_counter_ns()
         peer.update(frame.changes)
         if number % self.every and not isinstance(peer, HandWritten):
             return None
-        taken = time.perf_counter_ns()
+        updated = time.perf_counter_ns()
         truths = peer.judge()
         done = time.perf_counter_ns()
-        self.peers[peer.name].add(number, done - taken)
+        self.peers[peer.name].add(number, done - updated)
         if isinstance(peer, HandWritten):
             self.hand_with_update.add(number, done - began)
         return truths
@@ -139,18 +139,18 @@ class PlainRun:
 
 
 class TemporalRun:
-    """Conditions about time, beside rtamt."""
+    """Run of conditions with time beside rtamt."""
 
     def __init__(self, trace: FlightFrames) -> None:
-        """Write the formulas."""
+        """Choose the conditions."""
         self.trace = trace
         self.conditions = temporal_conditions(trace.pack)
         self.ours, self.theirs = Series(), Series()
-        self.compared = self.passed_over = 0
+        self.compared = self.skipped = 0
 
     def run(self, passes: int = PASSES) -> None:
         """Measure, and compare in the first pass."""
-        settle()
+        freeze_heap()
         for number in range(passes):
             self._pass(check=number == 0)
 
@@ -176,7 +176,7 @@ class TemporalRun:
         for condition, margin in zip(self.conditions, margins, strict=True):
             ours = monitors.truth(condition)
             if ours is None or margin == 0:
-                self.passed_over += 1
+                self.skipped += 1
                 continue
             if ours is not (margin > 0):
                 raise DisagreementError(f"rtamt gives {margin} for {condition}, ours {ours}")

@@ -1,9 +1,9 @@
-"""Memory over a million frames: from bytes to entries, with a clock that goes on.
+"""Measures memory over a million frames, from bytes to events.
 
-Some minutes of the flight go round and round; only clock and number are written anew into the bytes.  What the session
-records by design (findings) is counted, because that may grow.
+A few minutes of the flight are repeated; only time and number in the bytes are overwritten, so that they continue.
+Findings are counted as well, because the session keeps them by design.
 
-Takes: how many frames.  Gives: the process's resident memory, and Python's own, after each tenth.
+Takes: the number of frames.  Gives: the resident memory of the process, and Python's own, after each tenth.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ from tests.bench.pipeline import Pipeline, datagrams
 _TIME_AT = 3 + 5 + 1
 _NUMBER_AT = _TIME_AT + 8 + 9 + 1
 _FIRST = 1 << 20
-"""Numbers from here on take four bytes, so that they can be written over."""
+"""First number; from here on numbers take four bytes in MessagePack, so that they can be overwritten in place."""
 
 
 def endless_datagrams(trace: FlightFrames) -> Iterator[tuple[float, bytes]]:
-    """Datagrams without end."""
+    """Repeat the datagrams of a flight without end."""
     records = [bytearray(pieces[0]) for _, pieces in datagrams(trace, "msgpack", first=_FIRST)]
     number = 0
     while True:
@@ -40,7 +40,7 @@ def endless_datagrams(trace: FlightFrames) -> Iterator[tuple[float, bytes]]:
 
 
 def resident_kb() -> int:
-    """The process's resident memory in kB."""
+    """Read the resident memory of the process, in kB."""
     status = Path("/proc/self/statm")
     if status.exists():
         return int(status.read_text().split()[1]) * resource.getpagesize() // 1024
@@ -49,8 +49,8 @@ def resident_kb() -> int:
 
 
 def run(trace: FlightFrames, frames: int, emit: Callable[[str], None]) -> None:
-    """Feed so many frames and print memory after each tenth."""
-    chain = Pipeline(trace, "msgpack")
+    """Process some frames and print memory after each tenth."""
+    pipeline = Pipeline(trace, "msgpack")
     source = endless_datagrams(trace)
     began_s = time.monotonic()
     emit("     frames   resident kB    growth kB   findings   µs/frame")
@@ -58,27 +58,27 @@ def run(trace: FlightFrames, frames: int, emit: Callable[[str], None]) -> None:
     for tenth in range(11):
         for _ in range(frames // 10 if tenth else max(frames // 100, len(trace.frames) * 2)):
             sim_s, data = next(source)
-            chain.process(data, sim_s)
+            pipeline.process(data, sim_s)
         gc.collect()
-        done, now = chain.receiver.health.frames, resident_kb()
+        done, now = pipeline.receiver.health.frames, resident_kb()
         first = first or now
         each_us = (time.monotonic() - began_s) / done * 1e6
-        emit(f"{done:>11,} {now:>13,} {now - first:>12,} {len(chain.judge.findings):>10} {each_us:>10.0f}")
+        emit(f"{done:>11,} {now:>13,} {now - first:>12,} {len(pipeline.judge.findings):>10} {each_us:>10.0f}")
 
 
 def python_growth(trace: FlightFrames, frames: int) -> int:
-    """Bytes that Python's own objects grew by over so many frames, after two rounds to fill what fills up."""
-    chain = Pipeline(trace, "msgpack")
+    """Measure the growth of Python's objects in bytes over some frames, after two rounds that fill the caches."""
+    pipeline = Pipeline(trace, "msgpack")
     source = endless_datagrams(trace)
     for _ in range(2 * len(trace.frames)):
         sim_s, data = next(source)
-        chain.process(data, sim_s)
+        pipeline.process(data, sim_s)
     gc.collect()
     tracemalloc.start()
     before, _ = tracemalloc.get_traced_memory()
     for _ in range(frames):
         sim_s, data = next(source)
-        chain.process(data, sim_s)
+        pipeline.process(data, sim_s)
     gc.collect()
     after, _ = tracemalloc.get_traced_memory()
     tracemalloc.stop()

@@ -1,10 +1,10 @@
-"""The peers: the same conditions without time, in hand-written Python, in rule-engine and in CEL.
+"""Evaluates the same conditions without time in hand-written Python, in rule-engine and in CEL.
 
-Each is given the form in which it turned out to be fastest: all conditions as one list, compiled once; for rule-engine
-numbers are made decimals when they arrive, for CEL its own types.  Otherwise rule-engine converts at every reading, and
-CEL copies its context for every program (three times as slow with one program a condition).
+Each peer gets its fastest form: all conditions as one list, compiled once.  Values are converted on arrival, to decimals
+for rule-engine and to its own types for CEL.  Otherwise rule-engine converts at each reading, and CEL copies its context
+for every program (three times as slow with one program for each condition).
 
-Takes: conditions.  Gives: `Peer`s, which take the changed values and then tell all truths.
+Takes: conditions.  Gives: `Peer`, which takes the changed values and gives all truth values.
 """
 
 from __future__ import annotations
@@ -22,26 +22,26 @@ from tests.bench.translate import Cel, Dialect, Python, RuleEngine, flat
 
 
 class Peer(ABC):
-    """One other way to judge the same conditions."""
+    """Base class of the peers."""
 
     name: ClassVar[str]
 
     @abstractmethod
     def update(self, changes: Iterable[Sample]) -> None:
-        """Bring the values up to date."""
+        """Update the values."""
 
     @abstractmethod
     def judge(self) -> list[bool]:
-        """All truths, in the order of the conditions."""
+        """Evaluate all conditions, in their order."""
 
 
 def as_list(dialect: Dialect, conditions: Mapping[str, Condition], separator: str = ", ") -> str:
-    """All conditions as one list."""
+    """Write all conditions as one list."""
     return "[" + separator.join(dialect.write(condition) for condition in conditions.values()) + "]"
 
 
 class HandWritten(Peer):
-    """Straight-line Python over a dictionary of values, everything worked out anew each time."""
+    """Straight-line Python over a dictionary of values, which evaluates everything each time."""
 
     name = "hand-written Python"
 
@@ -61,12 +61,12 @@ class HandWritten(Peer):
                 values[name] = value
 
     def judge(self) -> list[bool]:
-        """One call."""
+        """Call the function."""
         return self._judge(self._values)
 
 
 class RuleEnginePeer(Peer):
-    """The rule-engine library; the resolver is the quickest there is."""
+    """The rule-engine library, with its fastest resolver."""
 
     name = "rule-engine"
 
@@ -82,18 +82,18 @@ class RuleEnginePeer(Peer):
         return value if isinstance(value, str) else Decimal(repr(value))
 
     def update(self, changes: Iterable[Sample]) -> None:
-        """Convert what changed."""
+        """Convert the changed values."""
         for name, value, _, _ in changes:
             if value is not None:
                 self._values[flat(name)] = self._own(value)
 
     def judge(self) -> list[bool]:
-        """One evaluation."""
+        """Evaluate the list."""
         return list(self._rule.evaluate(self._values))
 
 
 class CelPeer(Peer):
-    """The cel-python library, with its faster (compiling) runner; the context has what is read and no more."""
+    """The cel-python library, with its faster (compiling) runner and only the values that the conditions read."""
 
     name = "cel-python"
 
@@ -101,7 +101,7 @@ class CelPeer(Peer):
         import celpy
         from celpy.celparser import CELParser
 
-        # The library keeps one parser for all environments, which has to be made for this runner.
+        # The library shares one parser between all environments; it must be created for this runner.
         CELParser.CEL_PARSER = None
         environment = celpy.Environment(runner_class=celpy.CompiledRunner)
         self._program = environment.program(environment.compile(as_list(Cel(), conditions)))
@@ -115,13 +115,13 @@ class CelPeer(Peer):
         return self._string(value) if isinstance(value, str) else self._double(value)
 
     def update(self, changes: Iterable[Sample]) -> None:
-        """Convert what changed and is read."""
+        """Convert the changed values that the conditions read."""
         for name, value, _, _ in changes:
             if value is not None and name in self._read:
                 self._values[flat(name)] = self._own(value)
 
     def judge(self) -> list[bool]:
-        """One evaluation."""
+        """Evaluate the list."""
         truths: Any = self._program.evaluate(self._values)
         return [bool(truth) for truth in truths]
 

@@ -1,6 +1,6 @@
-"""From bytes to entries: decode, map and judge one datagram after the other, on one core.
+"""Decodes, maps and judges one datagram after the other on one core, from bytes to events.
 
-Takes: a trace, a format.  Gives: `Chain`, the datagrams of the trace, and their times.
+Takes: a flight, a format.  Gives: `Pipeline`, the datagrams of the flight, and their times.
 """
 
 from __future__ import annotations
@@ -15,30 +15,29 @@ from adapters.receiver import Receiver
 from rules.judge.events import JudgeEvent
 from rules.judge.judge import Judge
 from tests.bench.flight_frames import FlightFrames
-from tests.bench.measure import PASSES, Series, settle
+from tests.bench.measure import PASSES, Series, freeze_heap
 
 FORMATS = ("labelled_csv", "json", "msgpack", "packed_struct")
 
 
 class Pipeline:
-    """A receiver and a core in a row."""
+    """A receiver and a judge, one after the other."""
 
     def __init__(self, trace: FlightFrames, form: str) -> None:
-        """Nothing received yet."""
         self.receiver: Receiver = receiver_for(trace.signals, format_name=form, calls=trace.pack.calls)
         self.judge = Judge(trace.pack, trace.trip)
 
     def process(self, data: bytes, recv_s: float) -> list[JudgeEvent]:
-        """Everything from the bytes to what is told."""
+        """Process one datagram and give the judge's events."""
         return [
-            entry for frame in self.receiver.receive(data, recv_s) for entry in self.judge.judge_frame(frame)
+            event for frame in self.receiver.receive(data, recv_s) for event in self.judge.judge_frame(frame)
         ]
 
 
 def datagrams(trace: FlightFrames, form: str, first: int = 0) -> Iterator[tuple[float, list[bytes]]]:
-    """Each frame's time and datagrams, numbered from `first`: all signals, and a field for every call of the pack."""
-    table = default_layout(trace.signals, trace.pack.calls) if form == "packed_struct" else None
-    encoder = encoder_for(form, table=table)
+    """Encode each frame, numbered from `first`, with all signals and a field for every call of the pack."""
+    layout = default_layout(trace.signals, trace.pack.calls) if form == "packed_struct" else None
+    encoder = encoder_for(form, table=layout)
     calls: dict[str, RawValue] = {f"call.{name}": None for name in trace.pack.calls}
     for number, (frame, values) in enumerate(zip(trace.frames, trace.values(), strict=True)):
         calls.update({f"call.{name}": frame.sim_s for name in frame.calls})
@@ -47,18 +46,18 @@ def datagrams(trace: FlightFrames, form: str, first: int = 0) -> Iterator[tuple[
 
 
 def time_pipeline(trace: FlightFrames, form: str, passes: int = PASSES) -> Series:
-    """How long each frame takes in one format; the first, which binds every field, is left out."""
+    """Measure each frame in one format, except the first, which binds every field."""
     sent = [(sim_s, data) for sim_s, pieces in datagrams(trace, form) for data in pieces]
     series = Series()
-    settle()
+    freeze_heap()
     for _ in range(passes):
-        chain = Pipeline(trace, form)
+        pipeline = Pipeline(trace, form)
         for number, (sim_s, data) in enumerate(sent):
             began = time.perf_counter_ns()
-            chain.process(data, sim_s)
+            pipeline.process(data, sim_s)
             if number > 1:
                 series.add(number, time.perf_counter_ns() - began)
-        health = chain.receiver.health
+        health = pipeline.receiver.health
         if health.frames != len(trace.frames) or health.rejected:
             raise AssertionError(f"{form}: {health.frames} of {len(trace.frames)} frames")
     return series

@@ -1,10 +1,10 @@
-"""An hour at 20 Hz with 300 signals, recorded, then judged afresh by columns and by the live core, turn by turn in one run.
+"""Measures the time to judge an hour's recording again, by columns and by the live judge.
 
-The flight is the mock's whole sector.  Thirty signals change with each frame, as in the other cases; or as many as do, which
-are half as many again (with `as_it_is`).  Both sides begin with the file: reading, unpacking, decoding and judging are in
-all figures.  What they say is compared first.
+The flight is the mock simulator's whole sector at 20 Hz with 300 signals.  Either 30 signals change in each frame, as in
+the other cases, or all changes of the flight are recorded, about 45 (with `all_changes`).  Both sides begin with the file:
+all figures include reading, unpacking, decoding and judging.  The results are compared.
 
-Takes: a folder to record into.  Gives: lines of a table.
+Takes: a folder for the recording.  Gives: lines of a table.
 """
 
 from __future__ import annotations
@@ -48,8 +48,8 @@ PASSES = 3
 Result = TypeVar("Result")
 
 
-def frames(most: int, *, as_it_is: bool) -> Iterator[Frame]:
-    """The flight, frame by frame."""
+def frames(most: int, *, all_changes: bool) -> Iterator[Frame]:
+    """Fly the sector frame by frame."""
     pack, _ = twin_jet()
     names = chosen_signals(pack)
     shown: dict[str, Value] = {}
@@ -57,19 +57,19 @@ def frames(most: int, *, as_it_is: bool) -> Iterator[Frame]:
     for number, moment in enumerate(islice(Flight("sector", rate_hz=RATE_HZ), most)):
         state = {n: v if isinstance(v := moment.state[n], str) else float(v) for n in names}
         if picker is None:
-            picker, told = ChangePicker(pack, dict(state), rough=False), dict(state)
-        elif as_it_is:
-            told = {name: value for name, value in state.items() if shown.get(name) != value}
+            picker, changes = ChangePicker(pack, dict(state), rough=False), dict(state)
+        elif all_changes:
+            changes = {name: value for name, value in state.items() if shown.get(name) != value}
         else:
-            told = picker.pick(state, number)
-        shown.update(told)
-        samples = tuple(Sample(name, value, Quality.FRESH, moment.sim_s) for name, value in told.items())
+            changes = picker.pick(state, number)
+        shown.update(changes)
+        samples = tuple(Sample(name, value, Quality.FRESH, moment.sim_s) for name, value in changes.items())
         calls = tuple(call.name for call in moment.calls if call.name in pack.calls)
         yield Frame("bench", moment.sim_s, moment.sim_s, 0, names, samples, calls)
 
 
-def record(folder: Path, most: int, *, as_it_is: bool) -> Path:
-    """A recording of it, by the recorder that `watch` uses."""
+def record(folder: Path, most: int, *, all_changes: bool) -> Path:
+    """Record the flight with the recorder of `watch`."""
     pack, trip = twin_jet()
     now_s = [BEGAN_UTC]
     session = Session(Judge(pack, trip), receiver_for({}), wall_clock=lambda: now_s[0])
@@ -81,21 +81,21 @@ def record(folder: Path, most: int, *, as_it_is: bool) -> Path:
         wall_clock=lambda: now_s[0],
     )
     recorder.start_session(session, _head(session, pack, trip))
-    for number, frame in enumerate(frames(most, as_it_is=as_it_is)):
+    for number, frame in enumerate(frames(most, all_changes=all_changes)):
         now_s[0] = BEGAN_UTC + frame.sim_s
         session.judge_frame(frame)
         if not number % 200:
             recorder.write_queued()
     recorder.finish()
-    (kept,) = list_recordings(folder)
-    return kept.parts[0]
+    (recorded,) = list_recordings(folder)
+    return recorded.parts[0]
 
 
 def _head(session: Session, pack: Pack, trip: TripSheet) -> RecordingHead:
     rules = RecordedPack(pack.id, pack.title, pack.version)
-    papers = RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
+    recorded_trip = RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
     return RecordingHead(
-        FORMAT_VERSION, "bench", session.uuid, "", "bench", "", session.began_utc, rules, papers
+        FORMAT_VERSION, "bench", session.uuid, "", "bench", "", session.began_utc, rules, recorded_trip
     )
 
 
@@ -107,35 +107,35 @@ def _timed(what: Callable[[], Result]) -> tuple[float, Result]:
 
 
 def measure(recording: Recording, pack: Pack, passes: int) -> tuple[float, float, int]:
-    """The best of the passes, in seconds of the processor: by columns, live; and how many frames there are."""
+    """Give the best of the passes in seconds of processor time, by columns and live, and the number of frames."""
     ours, theirs, count = [], [], 0
     for _ in range(passes):
-        taken_s, judged = _timed(lambda: rejudge(recording, pack))
-        ours.append(taken_s)
-        taken_s, told = _timed(lambda: replay_events(recording, pack))
-        theirs.append(taken_s)
+        elapsed_s, judged = _timed(lambda: rejudge(recording, pack))
+        ours.append(elapsed_s)
+        elapsed_s, events = _timed(lambda: replay_events(recording, pack))
+        theirs.append(elapsed_s)
         count = judged.frames
         if not (
             judged.by_columns
             and judged.same
-            and [encode_message(each) for each in told] == [d for _, d in judged.after]
+            and [encode_message(each) for each in events] == [d for _, d in judged.after]
         ):
-            raise DisagreementError("columns and the live core do not say the same")
+            raise DisagreementError("the columns and the live judge give different events")
     return min(ours), min(theirs), count
 
 
 def rows(*, quick: bool) -> Iterator[str]:
-    """Both flights; `quick` is for a look, with a tenth of the hour."""
+    """Measure both flights; `quick` takes a tenth of the hour."""
     most, passes = (HOUR // 10, 1) if quick else (HOUR, PASSES)
-    yield f"{'A recording judged afresh, seconds':<38}{'columns':>9}{'live':>8}{'ratio':>8}{'size':>10}"
-    for as_it_is in (False, True):
+    yield f"{'A recording judged again, seconds':<38}{'columns':>9}{'live':>8}{'ratio':>8}{'size':>10}"
+    for all_changes in (False, True):
         with TemporaryDirectory() as folder:
-            path = record(Path(folder), most, as_it_is=as_it_is)
+            path = record(Path(folder), most, all_changes=all_changes)
             recording = open_recording(path)
             pack, _ = twin_jet()
             assert trip_of_head(recording.head).values
             ours_s, live_s, count = measure(recording, pack, passes)
-            changes = "as many change as do" if as_it_is else "30 change"
+            changes = "all changes" if all_changes else "30 change"
             size = f"{path.stat().st_size / 1e6:.1f} MB"
             yield f"  {count:,} frames, {changes:<20}{ours_s:>10.2f}{live_s:>8.2f}{live_s / ours_s:>7.1f}x{size:>10}"
     if not quick:

@@ -1,8 +1,8 @@
-"""The sender of the latency benchmark, in a process of its own: 60 datagrams a second, a switch thrown every other one.
+"""Sends the datagrams of the latency benchmark from a process of its own, with a switch moved in every other one.
 
-The switches take turns, and the clock that is sent goes on by 10 s each time, because a notice of the same thing is held
-back for up to 120 s of the simulator's time.  `bench.sent_s` is the monotonic clock before encoding; that clock is one for
-all processes of a machine.
+The switches alternate, and the sent time advances by 10 s in each datagram, because a notice is not repeated within up to
+120 s of the simulator's time.  `bench.sent_s` is the monotonic clock before encoding, which all processes of a machine
+share.
 
 Takes: port, number of datagrams, rate; on standard input a `Load`.  Gives: datagrams.
 """
@@ -20,14 +20,14 @@ STEP_S = 10.0
 
 
 class Load(msgspec.Struct):
-    """All fields, and the switches among them with their two words."""
+    """All fields, and the switches with their two words."""
 
     fields: dict[str, float | str | None]
     switches: list[tuple[str, str, str]]
 
 
 def main(port: int, number: int, rate_hz: float) -> None:
-    """Send them all."""
+    """Send all datagrams at the rate."""
     load = msgspec.json.decode(sys.stdin.buffer.read(), type=Load)
     encoder = msgspec.msgpack.Encoder()
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as outgoing:
@@ -36,8 +36,8 @@ def main(port: int, number: int, rate_hz: float) -> None:
             wait_s = began_s + count / rate_hz - time.monotonic()
             if wait_s > 0:
                 time.sleep(wait_s)
-            name, resting, thrown = load.switches[count // 2 % len(load.switches)]
-            load.fields[name] = thrown if count % 2 else resting
+            name, resting, moved = load.switches[count // 2 % len(load.switches)]
+            load.fields[name] = moved if count % 2 else resting
             if count % 2 == 0:
                 last, resting, _ = load.switches[(count // 2 - 1) % len(load.switches)]
                 load.fields[last] = resting

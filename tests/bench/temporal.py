@@ -1,4 +1,4 @@
-"""Conditions about time, ours and in signal temporal logic for rtamt's online monitors in discrete time.
+"""Translates conditions with time to signal temporal logic, for rtamt's online monitors in discrete time.
 
 | ours                               | theirs                                 | where they differ                          |
 |------------------------------------|----------------------------------------|--------------------------------------------|
@@ -9,9 +9,9 @@
 | `p since c became true`            | `p since (p and rise(c))`              | c true at the first sample: ours unknown   |
 | `call.x happened`                  | `once(x)`, x set in the frame of it    | nowhere                                    |
 
-Where ours is unknown nothing is compared, nor where their margin is exactly nought, which is both.  A word is a
-number there, its place among the signal's words.  Each formula is a specification of its own, because rtamt
-keeps the memory of equal parts of one specification together and would feed it twice; each is given only what changed.
+Frames in which ours is unknown are not compared, nor those with a margin of exactly 0, which is both true and false.  A
+word becomes a number, its position among the signal's words.  Each formula is a specification of its own, because rtamt
+shares the memory of equal parts within a specification and would update it twice; each gets the changed values only.
 
 Takes: a pack; frames.  Gives: `temporal_conditions`, `RtamtPeer`.
 """
@@ -58,11 +58,11 @@ FORMS = (
 
 
 def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
-    """The pack's own conditions about time that have a counterpart, and every form on every predicate."""
+    """Give the pack's conditions with time that have a counterpart, and every form of every predicate."""
     found = {
         name: condition
         for name, condition in conditions_without_figures(pack).items()
-        if _timed_alike(condition)
+        if _has_counterpart(condition)
     }
     scope = Scope(pack.signals, {}, {}, {}, "", ())
     for number, predicate in enumerate(PREDICATES):
@@ -73,8 +73,8 @@ def temporal_conditions(pack: Pack) -> dict[str, c.Condition]:
     return found
 
 
-def _timed_alike(condition: c.Condition) -> bool:
-    """Whether it speaks of time, in words that rtamt has too."""
+def _has_counterpart(condition: c.Condition) -> bool:
+    """Tell whether a condition depends on time and rtamt has all its operators."""
     parts = list(nodes_of(condition))
     timed = any(isinstance(part, c.TimedHistorically | c.Once | c.TimedOnce | c.Since) for part in parts)
     other = (c.BeforeAfter, c.Sweep, c.Window, c.EventCount, c.ItemMet, c.FaultyCondition)
@@ -82,7 +82,7 @@ def _timed_alike(condition: c.Condition) -> bool:
 
 
 def _translatable(condition: c.Condition) -> bool:
-    """Whether the translator below has words for all of it (it has none for sums)."""
+    """Tell whether the translator below can write all of it (it cannot write sums)."""
     try:
         Stl().write(condition)
     except KeyError:
@@ -91,13 +91,13 @@ def _translatable(condition: c.Condition) -> bool:
 
 
 class Stl:
-    """Writes a checked condition as a formula, and notes its variables."""
+    """Writes a checked condition as a formula, and collects its variables."""
 
     def __init__(self) -> None:
         self.variables: set[str] = set()
 
     def write(self, node: c.Condition | c.Event) -> str:
-        """The formula of a condition or event."""
+        """Write the formula of a condition or event."""
         writers: dict[type, Callable[[Any], str]] = {
             c.Relation: self._relation,
             c.Between: lambda n: (
@@ -154,7 +154,7 @@ def _ms(seconds: float) -> int:
 
 
 class RtamtPeer:
-    """One online monitor a formula, updated once a frame."""
+    """rtamt: one online monitor for each formula, updated once in each frame."""
 
     name = "rtamt online"
 
@@ -187,11 +187,11 @@ class RtamtPeer:
             self._readers.setdefault(name, []).append(first)
 
     def _own(self, name: str, value: Value) -> float:
-        """A word is its place among the signal's words."""
+        """Convert a value; a word becomes its position among the signal's words."""
         return float(self._signals[name].words.index(value)) if isinstance(value, str) else float(value)
 
     def update(self, changes: Iterable[Sample], calls: Iterable[str] = ()) -> None:
-        """Hand each formula what it reads of the changes; a call stands for one frame."""
+        """Queue the changed values for the formulas that read them; a call is true for one frame."""
         for call in self._current_calls:
             self._queue_value(call, 0.0)
         self._current_calls = [f"call.{call}" for call in calls]
@@ -206,7 +206,7 @@ class RtamtPeer:
             pending.append((flat(name), value))
 
     def judge(self, sim_s: float) -> list[float]:
-        """Update every monitor; the margins, in the order of the conditions."""
+        """Update every monitor and give the margins, in the order of the conditions."""
         margins = []
         for spec, pending in zip(self._specs, self._pending, strict=True):
             margins.append(spec.update(sim_s, pending))
@@ -215,5 +215,5 @@ class RtamtPeer:
 
 
 def signals_of(conditions: Mapping[str, c.Condition]) -> frozenset[str]:
-    """Every signal that they read."""
+    """List every signal that the conditions read."""
     return frozenset().union(*(signals_read(condition) for condition in conditions.values()))

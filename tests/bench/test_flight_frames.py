@@ -1,4 +1,4 @@
-"""The frames of the benchmark are what the table says of them."""
+"""Tests of the benchmark's frames: number of signals and changes, and no findings."""
 
 from __future__ import annotations
 
@@ -21,33 +21,33 @@ from tests.bench.flight_frames import (
 
 @pytest.mark.parametrize("rough", [False, True])
 def test_each_frame_changes_a_tenth(rough: bool) -> None:
-    """The first frame tells 300 signals, every other one changes exactly 30, as the state sees it too."""
+    """The first frame has 300 signals, and each other frame changes exactly 30, also in the folded state."""
     trace = flight_trace(200, rough=rough)
     state = SignalState(trace.pack.signals)
-    told = [len(state.fold(frame)) for frame in trace.frames]
-    assert told == [SIGNALS] + [CHANGING] * 199
+    changes = [len(state.fold(frame)) for frame in trace.frames]
+    assert changes == [SIGNALS] + [CHANGING] * 199
     assert all(len(frame.carried) == SIGNALS for frame in trace.frames)
 
 
-def test_every_signal_that_the_pack_reads_is_there() -> None:
-    """Of the 300, all that the pack reads but the papers are among them."""
+def test_every_signal_that_the_pack_reads_is_sent() -> None:
+    """The 300 signals include all that the pack reads, except trip values and figures."""
     pack, trip = twin_jet()
     read = frozenset().union(*map(signals_read, monitored_conditions(pack).values()))
     sent = {name for name in read - trip.values.keys() if not name.startswith(FIGURE)}
     assert sent <= flight_trace(2).signals.keys()
 
 
-def test_the_crew_hears_nothing() -> None:
-    """What fills the frames up does not disturb the flight: a clean crew has no finding."""
+def test_the_filled_flight_has_no_finding() -> None:
+    """The added changes cause no finding in a flight without mistakes."""
     trace = flight_trace(200)
-    core = Judge(trace.pack, trace.trip)
+    judge = Judge(trace.pack, trace.trip)
     for frame in trace.frames:
-        core.judge_frame(frame)
-    assert core.findings == []
+        judge.judge_frame(frame)
+    assert judge.findings == []
 
 
-def test_a_moved_value_is_another_that_can_be() -> None:
-    """Moving a signal gives a different value within its range or words."""
+def test_a_nearby_value_is_different_and_valid() -> None:
+    """A nearby value differs, and is within the signal's range or words."""
     trace = flight_trace(2)
     values = next(trace.values())
     for name, signal in trace.signals.items():
@@ -57,8 +57,8 @@ def test_a_moved_value_is_another_that_can_be() -> None:
             assert is_valid(signal, other), name
 
 
-def test_a_part_begins_with_everything(rough: FlightFrames) -> None:
-    """A part of a trace shows at its first frame what the whole shows there."""
+def test_a_part_begins_with_every_signal(rough: FlightFrames) -> None:
+    """The first frame of a part has the state of the whole flight at that frame."""
     part = rough.part(50, 20)
     assert len(part.frames) == 20
     assert len(part.frames[0].changes) == SIGNALS

@@ -1,6 +1,8 @@
-"""Speed with pytest-benchmark: `pytest tests/bench -m bench --benchmark-group-by=group`; nothing is asserted about time.
+"""Measures speed with pytest-benchmark, without any assertion about time.
 
-Each group has ours and its peers on the same frames.  `python -m tests.bench` measures them turn by turn and prints ratios.
+    pytest tests/bench -m bench --benchmark-group-by=group
+
+Each group has ours and its peers on the same frames.  `python -m tests.bench` alternates between them and prints ratios.
 """
 
 from __future__ import annotations
@@ -27,13 +29,13 @@ pytestmark = [
     pytest.mark.usefixtures("peers"),
 ]
 ROUNDS = 400
-PLAIN, TIMED = "conditions without time", "conditions about time"
+PLAIN, TIMED = "conditions without time", "conditions with time"
 Benchmark = Any
 
 
 @pytest.fixture(scope="module")
 def trace() -> FlightFrames:
-    """From the push back on, through both engine starts."""
+    """Give the part of the flight from the push back through both engine starts."""
     return flight_trace(3000).part(2500, ROUNDS + 1)
 
 
@@ -43,14 +45,14 @@ def each_frame(
     step: Callable[..., object],
     ready: Callable[[Frame], tuple[object, ...]],
 ) -> None:
-    """Measure `step` on one frame a round; `ready` makes its arguments of the frame, unmeasured."""
+    """Measure `step` on one frame in each round; `ready` makes its arguments and is not measured."""
     frames = iter(trace.frames[1:])
     benchmark.pedantic(step, setup=lambda: (ready(next(frames)), {}), rounds=ROUNDS)
 
 
 @pytest.mark.benchmark(group=PLAIN)
 def test_monitors(benchmark: Benchmark, trace: FlightFrames) -> None:
-    """Ours, incrementally."""
+    """Our monitors, incremental."""
     state, monitors = started(trace, plain_conditions(conditions_without_figures(trace.pack)))
     each_frame(benchmark, trace, monitors.advance, lambda f: (f.sim_s, state.fold(f)))
 
@@ -60,7 +62,7 @@ def test_monitors(benchmark: Benchmark, trace: FlightFrames) -> None:
 def test_peers(
     benchmark: Benchmark, trace: FlightFrames, peer: type[HandWritten] | type[RuleEnginePeer] | type[CelPeer]
 ) -> None:
-    """Each peer, everything anew."""
+    """Each peer, evaluating everything."""
     theirs = peer(plain_conditions(conditions_without_figures(trace.pack)), next(trace.values()))
 
     def ready(frame: Frame) -> tuple[()]:
@@ -71,16 +73,16 @@ def test_peers(
 
 
 @pytest.mark.benchmark(group=PLAIN)
-def test_core(benchmark: Benchmark, trace: FlightFrames) -> None:
-    """The whole core with the whole pack."""
-    core = Judge(trace.pack, trace.trip)
-    core.judge_frame(trace.frames[0])
-    each_frame(benchmark, trace, core.judge_frame, lambda f: (f,))
+def test_judge(benchmark: Benchmark, trace: FlightFrames) -> None:
+    """The whole judge with the whole pack."""
+    judge = Judge(trace.pack, trace.trip)
+    judge.judge_frame(trace.frames[0])
+    each_frame(benchmark, trace, judge.judge_frame, lambda f: (f,))
 
 
 @pytest.mark.benchmark(group=TIMED)
-def test_monitors_about_time(benchmark: Benchmark, trace: FlightFrames) -> None:
-    """Ours."""
+def test_monitors_with_time(benchmark: Benchmark, trace: FlightFrames) -> None:
+    """Our monitors of conditions with time."""
     state, monitors = started(trace, temporal_conditions(trace.pack))
     each_frame(benchmark, trace, monitors.advance, lambda f: (f.sim_s, state.fold(f), f.calls))
 
@@ -99,18 +101,18 @@ def test_rtamt(benchmark: Benchmark, trace: FlightFrames) -> None:
 
 @pytest.mark.benchmark(group="decode, map and judge")
 @pytest.mark.parametrize("form", FORMATS)
-def test_chain(benchmark: Benchmark, trace: FlightFrames, form: str) -> None:
-    """From the bytes to the entries."""
+def test_pipeline(benchmark: Benchmark, trace: FlightFrames, form: str) -> None:
+    """From the bytes to the events."""
     sent = [(data, sim_s) for sim_s, pieces in datagrams(trace, form) for data in pieces]
-    chain = Pipeline(trace, form)
+    pipeline = Pipeline(trace, form)
     for data, sim_s in sent[:2]:
-        chain.process(data, sim_s)
+        pipeline.process(data, sim_s)
     rest = cycle(sent[2:])
-    benchmark.pedantic(chain.process, setup=lambda: (next(rest), {}), rounds=len(sent) - 2)
+    benchmark.pedantic(pipeline.process, setup=lambda: (next(rest), {}), rounds=len(sent) - 2)
 
 
 def test_datagram_to_notice(trace: FlightFrames, record_property: Callable[[str, object], None]) -> None:
-    """Every switch thrown by a sender in another process gives its notice."""
+    """Every switch moved by a sender in another process gives its notice."""
     found = asyncio.run(latencies_s(trace, 120, 60.0))
     record_property("p99_ms", percentile(found, 99) * 1e3)
     assert len(found) == 60

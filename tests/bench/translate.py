@@ -1,7 +1,7 @@
-"""Conditions without time, written in another language: Python, rule-engine's, CEL.
+"""Translates conditions without time to Python, to rule-engine's language and to CEL.
 
-What depends on the past has no counterpart there and is left to `tests.bench.temporal`.  `=` between numbers becomes the
-other language's plain equality, without our allowance for 32-bit senders: that is how one would write it there, and faster.
+Conditions that depend on the past have no counterpart there; `tests.bench.temporal` has those.  `=` between numbers becomes
+plain equality, without our allowance for 32-bit senders: that is the usual form in those languages, and faster.
 
 Takes: checked conditions.  Gives: one expression each, as text.
 """
@@ -27,11 +27,11 @@ TIMED = (
     c.ItemMet,
     c.FaultyCondition,
 )
-"""What has no counterpart in a language of expressions."""
+"""Nodes without a counterpart in a language of expressions."""
 
 
 def plain_conditions(conditions: Mapping[str, c.Condition]) -> dict[str, c.Condition]:
-    """Those that only look at the present."""
+    """Select the conditions that depend on the present only."""
     return {
         name: condition
         for name, condition in conditions.items()
@@ -40,7 +40,7 @@ def plain_conditions(conditions: Mapping[str, c.Condition]) -> dict[str, c.Condi
 
 
 class Dialect(ABC):
-    """One language; the words that differ."""
+    """Base class of the languages: the words in which they differ."""
 
     AND: ClassVar[str] = " and "
     OR: ClassVar[str] = " or "
@@ -50,20 +50,20 @@ class Dialect(ABC):
 
     @abstractmethod
     def name(self, signal: str) -> str:
-        """How a signal's value is read."""
+        """Write the expression for a signal's value."""
 
     def near(self, one: str, other: str, tolerance: float) -> str:
-        """Two numbers not further apart than that."""
+        """Compare two numbers with a tolerance."""
         return f"({one} - {other} <= {tolerance!r}{self.AND}{other} - {one} <= {tolerance!r})"
 
     def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
-        """Two directions not further apart than that."""
+        """Compare two directions with a tolerance."""
         low, high = 180.0 - tolerance_deg, 180.0 + tolerance_deg
-        turned = f"({one} - {other} + 540.0) % 360.0"
-        return f"({turned} >= {low!r}{self.AND}{turned} <= {high!r})"
+        offset_deg = f"({one} - {other} + 540.0) % 360.0"
+        return f"({offset_deg} >= {low!r}{self.AND}{offset_deg} <= {high!r})"
 
     def write(self, condition: c.Condition) -> str:
-        """The whole condition.
+        """Write a whole condition.
 
         Raises:
             KeyError: A part of it has no counterpart.
@@ -84,7 +84,7 @@ class Dialect(ABC):
         return writers[type(condition)](condition)
 
     def number(self, term: c.Term) -> str:
-        """A number."""
+        """Write a number."""
         if isinstance(term, c.Constant):
             return repr(float(term.value))
         if isinstance(term, c.SignalValue):
@@ -126,15 +126,15 @@ class Python(Dialect):
     """Plain Python over a dictionary of values."""
 
     def name(self, signal: str) -> str:
-        """A look-up in `v`."""
+        """Write a look-up in `v`."""
         return f"v[{signal!r}]"
 
     def near(self, one: str, other: str, tolerance: float) -> str:
-        """With the built-in function."""
+        """Use the built-in `abs`."""
         return f"(abs({one} - {other}) <= {tolerance!r})"
 
     def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
-        """With the built-in function."""
+        """Use the built-in `abs`."""
         return f"(abs(({one} - {other} + 540.0) % 360.0 - 180.0) <= {tolerance_deg!r})"
 
     def _between(self, node: c.Between) -> str:
@@ -142,7 +142,7 @@ class Python(Dialect):
 
 
 def flat(signal: str) -> str:
-    """A signal's name as a symbol without dots."""
+    """Write a signal's name as a symbol without dots."""
     return signal.replace(".", "_")
 
 
@@ -152,12 +152,12 @@ class RuleEngine(Dialect):
     IN = ("[", "]")
 
     def name(self, signal: str) -> str:
-        """A symbol."""
+        """Write a symbol."""
         return flat(signal)
 
 
 class Cel(Dialect):
-    """The Common Expression Language; its remainder is for whole numbers only."""
+    """The Common Expression Language, whose remainder is for whole numbers only."""
 
     AND = " && "
     OR = " || "
@@ -165,11 +165,11 @@ class Cel(Dialect):
     IN = ("[", "]")
 
     def name(self, signal: str) -> str:
-        """A variable."""
+        """Write a variable."""
         return flat(signal)
 
     def near_on_circle(self, one: str, other: str, tolerance_deg: float) -> str:
-        """By cases, for want of a remainder of numbers with fractions."""
+        """Compare by cases, since there is no remainder of fractions."""
         gap, far = f"({one} - {other})", 360.0 - tolerance_deg
         near = self.near(one, other, tolerance_deg)
         return f"({near} || {gap} >= {far!r} || {gap} <= -{far!r})"
