@@ -126,7 +126,7 @@ class Notice(msgspec.Struct, frozen=True):
 
 
 class CallEntered(msgspec.Struct, frozen=True):
-    """A call was entered: something said that no signal shows."""
+    """A call was entered: something spoken that no signal shows."""
 
     sim_s: float = msgspec.field(name="sim_s")
     call: str = msgspec.field(name="call")

@@ -166,7 +166,7 @@ class FigureEvaluator:
 
 
 def _fill_template(template: str, arguments: dict[str, str]) -> str:
-    """Fill in a sentence; a part in brackets is kept only if all of its placeholders are given."""
+    """Fill in a sentence; a part in brackets is used only if all of its placeholders are given."""
 
     def chosen(option: re.Match[str]) -> str:
         return option[1] if all(place in arguments for place in _PLACEHOLDER.findall(option[1])) else ""

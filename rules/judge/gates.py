@@ -26,7 +26,7 @@ from rules.packs.model import Gate
 
 
 class EntryState(Enum):
-    """What is known of an entry condition."""
+    """Knowledge of an entry condition."""
 
     UNSEEN = auto()  # never false since the monitors started
     ARMED = auto()  # seen false: the gate is entered when it becomes true

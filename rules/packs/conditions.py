@@ -1,4 +1,4 @@
-"""Checker of a pack's conditions: a faulty condition is kept with its fault, and the rest of the pack works.
+"""Checker of a pack's conditions: a faulty condition stays in the pack with its fault, and the rest works.
 
 Takes: an entry's field and the names that its condition may use.  Gives: the checked condition, or `FaultyCondition`.
 """

@@ -99,7 +99,7 @@ class FigureTermChecker:
 
 
 def _uses_history(term: checked_tree.Term) -> bool:
-    """Whether a term has a window or a count in it."""
+    """True if a term has a window or a count in it."""
     if isinstance(term, checked_tree.Sum):
         return _uses_history(term.left) or _uses_history(term.right)
     if isinstance(term, checked_tree.Scale):

@@ -49,7 +49,7 @@ class Phase:
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """Something said that no signal shows; `by` is the speaker (ground, atc, cabin, or a seat)."""
+    """Something spoken that no signal shows; `by` is the speaker (ground, atc, cabin, or a seat)."""
 
     id: str
     title: str

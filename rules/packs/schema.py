@@ -82,7 +82,7 @@ class LimitForm(StrictForm):
 
 
 class CallForm(StrictForm):
-    """Something said that no signal shows."""
+    """Something spoken that no signal shows."""
 
     title: ShortText
     """Text of the call in sentences."""

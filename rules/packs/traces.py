@@ -156,7 +156,7 @@ class _TraceBuilder:
             yield TraceLimit(signal.name, units.convert(limit.value, unit, own), label)
 
     def _marks(self, filled: FilledForm[TraceForm]) -> Iterator[TraceMark]:
-        """Moments to mark; a faulty condition is kept with its fault."""
+        """Moments to mark; a faulty condition stays with its fault."""
         spot = filled.entry.field_location("marks")
         for number, form in enumerate(filled.form.marks):
             when = self._conditions.condition(entry_from_mapping(form.label, spot.child(number)), "when")

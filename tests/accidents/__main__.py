@@ -19,7 +19,7 @@ WIDTH = 100
 
 
 def lead(case: Case, outcome: Outcome) -> float | None:
-    """How long before the gate's entry the case's own finding came; None where it did not."""
+    """Time from the case's own finding to the gate's entry; None without that finding."""
     item = next(iter(case.finds))
     found = any(finding.item == item for finding in outcome.findings)
     return outcome.lead_s(item) if found else None

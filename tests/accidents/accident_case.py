@@ -1,6 +1,7 @@
-"""A case: what was wrong, laid over which clean flight, and what must be found before which gate's entry.
+"""A case: an error, the clean flight on which it is overlaid, and the findings expected before the entry of a gate.
 
-A moment is written as `entry taxi - 20 s`, `cue line_up` or `call papers_received + 5 s`: it is one of the clean flight.
+A moment is written as `entry taxi - 20 s`, `cue line_up` or `call papers_received + 5 s`: it is one of the clean
+flight.
 
 Takes: a YAML file.  Gives: `Case`s, checked against the pack that judges them.
 """
@@ -22,14 +23,14 @@ _MOMENT = re.compile(r"(cue|entry|call) ([a-z0-9_]+)(?: ([+-]) (\d+(?:\.\d+)?) s
 
 
 class Moment(NamedTuple):
-    """An event of the clean flight, and how long after it."""
+    """An event of the clean flight, and a time after it."""
 
     event: str
     after_s: float
 
 
 def _moment(said: object) -> object:
-    """Read a moment as it is written."""
+    """Parse a moment."""
     found = _MOMENT.fullmatch(said) if isinstance(said, str) else None
     if found is None:
         raise ValueError("expected a moment, such as 'entry taxi - 20 s'")
@@ -41,16 +42,17 @@ When = Annotated[Moment, BeforeValidator(_moment)]
 
 
 class _Form(BaseModel):
-    """Nothing that is not known, nothing that changes."""
+    """Form without unknown keys."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Overlay(_Form):
-    """What is laid over the flight from a moment on, up to another or to the end.
+    """Changes of the flight from a moment on, up to another or to the end.
 
-    `put` fixes a signal, `plus` and `times` change what it says, `hold` lets it say for ever what it said at the beginning,
-    `mute` lets the sender leave it out, so that it grows old.
+    `put` fixes a signal, `plus` and `times` change its value, `hold` freezes the value that it has at the beginning,
+    `mute` stops
+    the sender from sending it, so that it becomes stale.
     """
 
     begins: When
@@ -63,19 +65,19 @@ class Overlay(_Form):
 
     @property
     def names(self) -> set[str]:
-        """Every signal that it changes."""
+        """Signals that it changes."""
         return {*self.put, *self.plus, *self.times, *self.hold, *self.mute}
 
 
 class TripChange(_Form):
-    """Papers that are given out at a moment; values in the book's units, without `trip.`."""
+    """Trip values set at a moment, in the book's units, without `trip.`."""
 
     at: When
     values: dict[str, Value]
 
 
 class ReturnToEarlier(_Form):
-    """From a moment on the clean flight is played anew from an earlier one, the clock going on."""
+    """Jump at a moment: the clean flight is played again from an earlier one, while the clock goes on."""
 
     at: When
     back_to: When
@@ -84,8 +86,9 @@ class ReturnToEarlier(_Form):
 class Case(_Form):
     """One case.
 
-    `seen` says where the facts of a report are from; `says` is what a notice must have in its words; `finds` is all that
-    is found before the gate's entry, the first of them the one that the case is about.
+    `seen` is the source of the facts of a report; `says` are words that a notice must contain; `finds` are all
+    findings before
+    the gate's entry, the first of which the case is about.
     """
 
     id: str
@@ -104,7 +107,7 @@ class Case(_Form):
 
     @property
     def starts(self) -> list[Moment]:
-        """Every moment at which something is laid over."""
+        """Moments at which an overlay begins."""
         found = [layer.begins for layer in self.layers] + [papers.at for papers in self.papers]
         return (
             found + ([self.again.at] if self.again else []) + [Moment(f"call {c}", -1) for c in self.uncalled]
@@ -112,19 +115,19 @@ class Case(_Form):
 
 
 class _File(_Form):
-    """A file of cases."""
+    """Form of a file of cases."""
 
     cases: list[Case]
 
 
 def load_cases(name: str) -> list[Case]:
-    """Read a file of cases that lies beside this module.
+    """Read a file of cases in this folder.
 
     Args:
         name: Such as `cases.yaml`.
 
     Raises:
         InputFaults: The file cannot be read.
-        ValidationError: It has a case that is none.
+        ValidationError: It has an invalid case.
     """
     return _File.model_validate(read_source(HERE / name).data).cases

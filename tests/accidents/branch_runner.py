@@ -26,7 +26,7 @@ MAX_PARALLEL = os.cpu_count() or 1
 
 
 class Outcome(NamedTuple):
-    """What came of a case: what was found, in order, up to the entry of its gate; when that came, and in the clean flight."""
+    """Result of a case: its findings in order, up to the entry of its gate, and the times of that entry."""
 
     findings: tuple[Finding, ...]
     notices: tuple[Notice, ...]
@@ -34,14 +34,14 @@ class Outcome(NamedTuple):
     clean_entry_s: float
 
     def lead_s(self, item: str) -> float:
-        """How long before the entry an item's finding came."""
+        """Time from an item's finding to the entry, in s."""
         found_s = next(finding.sim_s for finding in self.findings if finding.item == item)
         return (self.clean_entry_s if self.entry_s is None else self.entry_s) - found_s
 
 
 @dataclass(slots=True)
 class FlightOutcomes:
-    """The clean flight's notices and findings, when what came, and each case's outcome by its id."""
+    """Notices and findings of the clean flight, its marks, and the outcome of each case by its id."""
 
     notices: list[Notice] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
@@ -49,11 +49,11 @@ class FlightOutcomes:
 
 
 def judge(recording: CleanRecording, cases: Iterable[Case]) -> FlightOutcomes:
-    """Play the flight twice: to learn when everything comes, then with a branch for each case.
+    """Play the flight twice: to get the times of its events, then with a branch for each case.
 
     Args:
         recording: The clean flight.
-        cases: Those that are laid over it.
+        cases: Cases that are overlaid on it.
     """
     marks = _marks(recording, judged := FlightOutcomes())
     waiting = sorted(cases, key=lambda case: _starts_s(case, marks), reverse=True)
@@ -70,7 +70,7 @@ def judge(recording: CleanRecording, cases: Iterable[Case]) -> FlightOutcomes:
 
 
 def _marks(recording: CleanRecording, judged: FlightOutcomes) -> Marks:
-    """Play the clean flight to its end; when everything came, and what was said."""
+    """Play the clean flight to its end; give the times of its events, and its notices and findings."""
     player, marks = CasePlayer(recording), dict[str, float]()
     while not player.over:
         entries = player.clean()
@@ -81,20 +81,19 @@ def _marks(recording: CleanRecording, judged: FlightOutcomes) -> Marks:
 
 
 def _starts_s(case: Case, marks: Marks) -> float:
-    """When the first thing is laid over."""
+    """Time at which the first overlay begins."""
     return min(at_s(moment, marks) for moment in case.starts)
 
 
 class _BranchPool:
-    """The branches that run, a few at a time."""
+    """Pool of running branches, with a limit on their number."""
 
     def __init__(self, judged: FlightOutcomes) -> None:
-        """None yet."""
         self._judged = judged
         self._pipes: list[tuple[str, int, int]] = []
 
     def start(self, case: Case, player: CasePlayer, marks: Marks) -> None:
-        """Let a case go on by itself."""
+        """Start the branch of a case."""
         if len(self._pipes) >= MAX_PARALLEL:
             self._wait()
         ear, mouth = os.pipe()
@@ -105,12 +104,12 @@ class _BranchPool:
         self._pipes.append((case.id, child, ear))
 
     def finish(self) -> None:
-        """Wait for all."""
+        """Wait for all branches."""
         while self._pipes:
             self._wait()
 
     def _wait(self) -> None:
-        """Take what the eldest has to tell."""
+        """Read the outcome of the oldest branch."""
         name, child, ear = self._pipes.pop(0)
         with os.fdopen(ear, "rb") as pipe:
             told = pipe.read()
@@ -122,7 +121,7 @@ class _BranchPool:
 
 
 def _send_outcome(mouth: int, case: Case, player: CasePlayer, marks: Marks) -> None:
-    """In the child: play on, tell, and be gone without the parent's leave-taking."""
+    """In the child: play the case, send its outcome, and exit without the parent's cleanup."""
     told: Outcome | Exception
     try:
         told = _branch(case, player, marks)

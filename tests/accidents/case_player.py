@@ -1,6 +1,6 @@
-"""Plays a recording into a core, with the layers of a case over it.
+"""Player of a recording for the judge, with the overlays of a case.
 
-Takes: a recording, and from some step on a case.  Gives: entries.
+Takes: a recording, and from some step on a case.  Gives: events.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ Marks = Mapping[str, float]
 
 
 def record_marks(marks: dict[str, float], entries: Iterable[JudgeEvent]) -> None:
-    """Take down when cues, entries and calls came, each for the first time."""
+    """Record the first time of each cue, entry and call."""
     for entry in entries:
         match entry:
             case GateCued(sim_s=at_s, gate=gate):
@@ -30,15 +30,14 @@ def record_marks(marks: dict[str, float], entries: Iterable[JudgeEvent]) -> None
 
 
 def at_s(moment: Moment, marks: Marks) -> float:
-    """A moment of the clean flight in seconds."""
+    """Time of a moment of the clean flight, in seconds."""
     return marks[moment.event] + moment.after_s
 
 
 class CasePlayer:
-    """One flight into one core; it can be taken over by a case at any step."""
+    """Plays one flight into one judge; a case can start at any step."""
 
     def __init__(self, recording: CleanRecording) -> None:
-        """Begin before the first step, with nothing laid over."""
         self.recording = recording
         self.core = Judge(recording.pack, recording.trip)
         self.place = 0
@@ -46,12 +45,12 @@ class CasePlayer:
         self._said: dict[str, Value] = {}
 
     def clean(self) -> list[JudgeEvent]:
-        """Play the next step as it was."""
+        """Play the next step unchanged."""
         return self._step(self.recording.steps[self.place], 0.0, (), frozenset())
 
     @property
     def next_s(self) -> float:
-        """When the next step is, in the clean flight's time."""
+        """Time of the next step in the clean flight."""
         return self.recording.steps[self.place].sim_s
 
     @property
@@ -60,7 +59,7 @@ class CasePlayer:
         return self.place >= len(self.recording.steps)
 
     def case(self, case: Case, marks: Marks) -> Iterator[list[JudgeEvent]]:
-        """Play on, with the case over it; ends with the flight."""
+        """Play the rest of the flight with the case."""
         layers = [_ActiveOverlay(layer, marks) for layer in case.layers]
         papers = sorted(((at_s(p.at, marks), p.values) for p in case.papers), key=lambda paper: paper[0])
         again, later_s = case.again, 0.0
@@ -77,7 +76,7 @@ class CasePlayer:
             yield self._step(step, later_s, laid, frozenset(case.uncalled))
 
     def _go_back(self, to_s: float) -> float:
-        """Go to an earlier step, whose whole state is said; how much later the clock is from now on."""
+        """Go to an earlier step and send its whole state; give the offset of the clock from now on."""
         here = self.next_s
         self._true.clear()
         for place, step in enumerate(self.recording.steps):
@@ -112,21 +111,21 @@ class CasePlayer:
 
 
 class _ActiveOverlay:
-    """A layer at its times."""
+    """Overlay with its times."""
 
     def __init__(self, layer: Overlay, marks: Marks) -> None:
-        """Know when it begins and ends."""
+        """Compute its begin and end."""
         self.layer = layer
         self._begins_s = at_s(layer.begins, marks)
         self._ends_s = at_s(layer.ends, marks) if layer.ends else float("inf")
         self._held: dict[str, Value] = {}
 
     def is_active(self, now_s: float) -> bool:
-        """Whether it lies over the flight now."""
+        """True if it is active now."""
         return self._begins_s <= now_s < self._ends_s
 
     def apply(self, shown: dict[str, Value]) -> None:
-        """Change what is shown."""
+        """Change the values of the step."""
         for name in self.layer.hold:
             shown[name] = self._held.setdefault(name, shown[name])
         for name, more in self.layer.plus.items():

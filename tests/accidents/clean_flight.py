@@ -1,6 +1,6 @@
-"""A clean flight of the mock aeroplane, kept so that it can be played again with something laid over it.
+"""A recorded clean flight of the mock aeroplane, which can be played again with an overlay.
 
-Takes: a scenario.  Gives: `Recording`: what changed at each moment, the calls, and the shipped pack and papers of its class.
+Takes: a scenario.  Gives: `CleanRecording`: the changes at each moment, the calls, and the shipped pack and trip sheet.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ PACKS = {"sector": "twin_jet", "departure": "twin_jet", "circuit": "trainer"}
 
 
 class Step(NamedTuple):
-    """One moment: when, what differs from the moment before, and the calls."""
+    """One moment: its time, the values that changed, and the calls."""
 
     sim_s: float
     changes: Mapping[str, Value]
@@ -32,7 +32,7 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class CleanRecording:
-    """A whole clean flight, and what judges it."""
+    """A whole clean flight, with its pack and trip sheet."""
 
     scenario: str
     pack: Pack

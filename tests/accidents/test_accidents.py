@@ -33,14 +33,14 @@ def judged() -> Mapping[str, FlightOutcomes]:
 
 @pytest.mark.parametrize("flight", FLIGHTS)
 def test_the_flight_without_the_error_is_silent(judged: Mapping[str, FlightOutcomes], flight: str) -> None:
-    """With nothing laid over, the whole flight gives no notice of any level and no finding."""
+    """Without an overlay the whole flight gives no notice of any level and no finding."""
     assert [notice.sentence for notice in judged[flight].notices] == []
     assert judged[flight].findings == []
 
 
 @pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
 def test_found_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
-    """What is wrong is found before the entry of its gate: exactly what the case says, and nothing else."""
+    """Before the entry of its gate, a case gives exactly its expected findings."""
     outcome = judged[case.flight].outcomes[case.id]
     found = {finding.item: finding.kind for finding in outcome.findings}
     assert found == case.finds, "\n".join(finding.sentence for finding in outcome.findings)
@@ -49,7 +49,7 @@ def test_found_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case
 
 @pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
 def test_told_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
-    """The crew is told of it before the entry too, unless it is an advisory or caution that a quiet period holds back."""
+    """The crew gets a notice before the entry too, unless a quiet period holds back that level."""
     outcome = judged[case.flight].outcomes[case.id]
     main = next(iter(case.finds))
     told = {notice.item for notice in outcome.notices}
@@ -58,14 +58,14 @@ def test_told_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case)
 
 @pytest.mark.parametrize("case", FURTHER, ids=lambda case: case.id)
 def test_told_by_name(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
-    """What the crew is told names the thing that is wrong."""
+    """The notice names the error."""
     outcome = judged[case.flight].outcomes[case.id]
     assert case.says
     assert any(case.says.lower() in notice.sentence.lower() for notice in outcome.notices)
 
 
 def held_back(findings: tuple[Finding, ...], item: str) -> bool:
-    """Whether it is nothing that is told in the roll or on short final."""
+    """True if the case is in the roll or on short final, where its level is held back."""
     return all(
         f.level != "warning" and f.phase in ("high_speed", "short_final") for f in findings if f.item == item
     )
@@ -78,7 +78,7 @@ def test_every_lesson_has_variants() -> None:
 
 
 def test_every_case_names_its_report() -> None:
-    """Beside each case of the table stands its report, and where its facts are from."""
+    """Each case of the table has its report, and the source of its facts."""
     assert [case.id for case in CASES if not case.report or not case.seen] == []
 
 
@@ -94,13 +94,13 @@ def test_every_case_names_its_report() -> None:
     ],
 )
 def test_a_slip_of_unit_is_named(judged: Mapping[str, FlightOutcomes], case: str, said: str) -> None:
-    """Where the numbers have the ratio of a known mix-up, the sentence says so."""
+    """Where the numbers have the ratio of a known mix-up, the sentence names it."""
     outcome = judged["sector"].outcomes[case]
     assert any(said in finding.sentence for finding in outcome.findings)
 
 
 def test_a_case_that_is_none() -> None:
-    """A moment that is none is refused."""
+    """An invalid moment is refused."""
     with pytest.raises(ValueError, match="expected a moment"):
         Case.model_validate(
             {

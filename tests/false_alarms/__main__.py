@@ -1,9 +1,10 @@
-"""The long runs: `python -m tests.false_alarms [SCENARIO ...]` flies every class clean over 20 seeds and prints the counts.
+"""Long runs: `python -m tests.false_alarms [SCENARIO ...]` flies 20 clean flights of each class and counts.
 
-`python -m tests.false_alarms slips [SCENARIO ...]` flies every slip of the catalogues by itself, and compares what is found with
+`python -m tests.false_alarms slips [SCENARIO ...]` flies every slip of the catalogues by itself, and compares its
+findings with
 `expected.yaml`.  Both use all cores.
 
-Takes: words of the command line.  Gives: tables; the exit code is 1 where something is not as it must be.
+Takes: words of the command line.  Gives: a table; the exit code is 1 where a run differs from what is expected.
 """
 
 from __future__ import annotations
@@ -39,7 +40,7 @@ def fly_with_slip(scenario: str, slip: str) -> FlightResult:
 
 
 def run_clean(scenarios: Sequence[str]) -> bool:
-    """Fly all seeds of some scenarios; whether nothing was told or found."""
+    """Fly all seeds of some scenarios; True if there was no notice and no finding."""
     began_s, flights = time.monotonic(), dict[str, list[FlightResult]]()
     with ProcessPoolExecutor() as pool:
         jobs = [pool.submit(fly_clean, scenario, seed) for scenario in scenarios for seed in SEEDS]
@@ -66,7 +67,7 @@ def run_clean(scenarios: Sequence[str]) -> bool:
 
 
 def run_slips(scenarios: Sequence[str]) -> bool:
-    """Fly every slip alone; whether each gave exactly what it must."""
+    """Fly every slip alone; True if each gave exactly its expected findings."""
     began_s, expected, wrong = time.monotonic(), load_expected(), 0
     table = Table("flight", "slip", "found", "as expected")
     with ProcessPoolExecutor() as pool:
@@ -85,7 +86,7 @@ def run_slips(scenarios: Sequence[str]) -> bool:
 
 
 def catalogue(scenario: str) -> list[str]:
-    """The slips of a scenario; those that it has from another one are flown there."""
+    """Slips of a scenario; those of another scenario are flown there."""
     slips = [slip.id for slip in Flight(scenario).scenario.slips]
     if scenario != "sector":
         return slips
@@ -93,7 +94,7 @@ def catalogue(scenario: str) -> list[str]:
 
 
 def _each(jobs: Sequence[Future[FlightResult]]) -> Iterator[FlightResult]:
-    """What the jobs give, as it comes."""
+    """Results of the jobs, as they finish."""
     for job in as_completed(jobs):
         yield job.result()
 

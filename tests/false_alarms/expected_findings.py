@@ -1,4 +1,4 @@
-"""What each slip of the catalogues must give: the findings that follow from it, and no other.
+"""Expected findings of each slip in the catalogues.
 
 Takes: `expected.yaml`.  Gives: by scenario and slip: the kind by item or watch.
 """
@@ -18,7 +18,7 @@ Found: TypeAlias = dict[str, list[str]]
 
 
 def _several(said: object) -> object:
-    """One kind stands for a list of it."""
+    """Accept one kind in place of a list."""
     return [said] if isinstance(said, str) else said
 
 
@@ -28,11 +28,11 @@ _FORM = TypeAdapter(Expected)
 
 
 def load_expected() -> dict[str, dict[str, Found]]:
-    """By scenario, by slip: what must be found.
+    """Read the expected findings by scenario and slip.
 
     Raises:
         InputFaults: The file cannot be read.
-        ValidationError: It holds something else.
+        ValidationError: It has another form.
     """
     read = _FORM.validate_python(read_source(Path(__file__).parent / "expected.yaml").data)
     return {
@@ -41,5 +41,5 @@ def load_expected() -> dict[str, dict[str, Found]]:
 
 
 def _words(found: dict[str, Kinds]) -> Found:
-    """The kinds as they are written."""
+    """Kinds as they are written."""
     return {item: [str(kind) for kind in kinds] for item, kinds in found.items()}

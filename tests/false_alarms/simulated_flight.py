@@ -1,6 +1,6 @@
-"""A flight of the mock aeroplane over a bad network that has no socket: encoded, lost, late, decoded, judged.
+"""A flight of the mock aeroplane over a simulated bad network: encoded, lost, delayed, decoded, judged.
 
-Takes: a scenario, a seed, slips.  Gives: `Seen`: what was told and found.
+Takes: a scenario, a seed, slips.  Gives: `FlightResult`: notices and findings.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ PACKS = {"departure": "twin_jet", "sector": "twin_jet", "circuit": "trainer"}
 
 @dataclass(slots=True)
 class FlightResult:
-    """What came of a flight."""
+    """Notices and findings of a flight."""
 
     scenario: str
     seed: int
@@ -48,16 +48,16 @@ class FlightResult:
 
     @property
     def levels(self) -> Counter[str]:
-        """How many notices of each level."""
+        """Number of notices of each level."""
         return Counter(str(notice.level) for notice in self.notices)
 
     @property
     def caution_sentences(self) -> list[str]:
-        """What was told at caution or warning."""
+        """Sentences of the notices at caution or warning."""
         return [notice.sentence for notice in self.notices if notice.level is not Level.ADVISORY]
 
     def record(self, entries: Iterable[JudgeEvent]) -> None:
-        """Note what a step said."""
+        """Record the events of a step."""
         for entry in entries:
             match entry:
                 case Notice():
@@ -72,7 +72,7 @@ class FlightResult:
 
 @cache
 def _read(scenario: str) -> tuple[Pack, TripSheet]:
-    """The pack and papers of a scenario, read once."""
+    """Pack and trip sheet of a scenario, read once."""
     folder = PACKS[scenario]
     trip = load_trip_sheet(SHIPPED_DIR / folder / "trip_demo.yaml")
     return load_pack(folder, trip=trip), trip
@@ -110,7 +110,7 @@ def fly(
 
 
 def _receive(due: Iterable[tuple[float, bytes]], receiver: Receiver, core: Judge, seen: FlightResult) -> None:
-    """Judge what arrives, at the time at which it does."""
+    """Judge each datagram at the time of its arrival."""
     for recv_s, data in due:
         for frame in receiver.receive(data, recv_s):
             seen.judged += 1

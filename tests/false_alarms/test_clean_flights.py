@@ -1,4 +1,4 @@
-"""Clean flights over a bad network are silent.  Few seeds here; `python -m tests.false_alarms` flies 20 of each."""
+"""Clean flights over a bad network give no notices; few seeds here, 20 of each by `python -m tests.false_alarms`."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ LAST = {"departure": "takeoff", "sector": "dark", "circuit": "secured"}
 
 @pytest.fixture(scope="module")
 def flown() -> Iterator[Mapping[tuple[str, int], FlightResult]]:
-    """Every flight, as many side by side as there are cores."""
+    """All flights, run in parallel on the available cores."""
     with ProcessPoolExecutor() as pool:
         jobs = {(name, seed): pool.submit(fly, name, seed, rate_hz=rate) for name, seed, rate in FLIGHTS}
         yield {key: job.result() for key, job in jobs.items()}
@@ -31,7 +31,7 @@ def flown() -> Iterator[Mapping[tuple[str, int], FlightResult]]:
 def test_a_clean_flight_is_silent(
     flown: Mapping[tuple[str, int], FlightResult], scenario: str, seed: int
 ) -> None:
-    """With 5 % of the frames lost, the rest late and out of order, and noise on what is measured, nothing is told or found."""
+    """With 5 % of the frames lost, the rest delayed and out of order, and noise, there is no notice and no finding."""
     seen = flown[scenario, seed]
     assert seen.caution_sentences == []
     assert seen.sentences == []
@@ -48,14 +48,14 @@ def test_the_network_was_bad(flown: Mapping[tuple[str, int], FlightResult], scen
 
 @pytest.mark.parametrize("scenario", ["departure", "circuit"])
 def test_frames_overtake_each_other(flown: Mapping[tuple[str, int], FlightResult], scenario: str) -> None:
-    """At 20 Hz the lateness puts frames out of order; those that come too late are not judged, most are."""
+    """At 20 Hz the delay reorders frames; those that are too late are not judged, most are."""
     seen = flown[scenario, 1]
     arrived = seen.sent - seen.mischief["loss"]
     assert 0.8 * arrived < seen.judged < arrived
 
 
 def test_silence_is_not_deafness() -> None:
-    """The same way of flying finds a slip where there is one, over the bad network too."""
+    """The same setup finds a slip over the bad network too."""
     good, bad = (
         fly("departure", 1, ["brake_released_early"], rate_hz=5.0, mischief=m)
         for m in (GOOD_NETWORK, BAD_NETWORK)

@@ -1,4 +1,4 @@
-"""A flight with slips gives the findings of its slips, and no other.  `python -m tests.false_alarms slips` flies each one alone."""
+"""A flight with slips gives the findings of its slips, and no other."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ EXPECTED = load_expected()
 
 @pytest.mark.parametrize("scenario", PACKS)
 def test_every_slip_has_its_findings(scenario: str) -> None:
-    """Each slip of the catalogue stands in the table with at least one finding; nothing else stands in it."""
+    """Each slip of the catalogue is in the table with at least one finding, and the table has no other slip."""
     assert sorted(EXPECTED[scenario]) == sorted(catalogue(scenario))
     assert [slip for slip, findings in EXPECTED[scenario].items() if not findings] == []
 
@@ -30,7 +30,7 @@ def test_every_finding_can_be(scenario: str) -> None:
 
 @pytest.mark.parametrize("scenario", PACKS)
 def test_a_demonstration_gives_what_its_slips_give(scenario: str) -> None:
-    """The slips of a demonstration, in one flight, give the findings that each gives alone, and no other."""
+    """The slips of a demonstration together give the findings that each gives alone, and no other."""
     demo = Flight(scenario).scenario.demo
     table = EXPECTED["departure"] | EXPECTED[scenario]
     must = {item: kinds for slip in demo for item, kinds in table[slip].items()}

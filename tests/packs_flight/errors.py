@@ -1,4 +1,4 @@
-"""What can be wrong before each gate of the flight: the error, the item that shows it, the kind of the finding.
+"""Errors before each gate of the flight: the signals, the item that shows it, the kind of the finding.
 
 Takes: nothing.  Gives: `ERRORS`, by gate.
 """
@@ -13,7 +13,7 @@ from tests.packs_flight.recorded_sector import Change, State
 
 @dataclass(frozen=True)
 class Error:
-    """Signals that read otherwise than they should, or calls that were not made."""
+    """Wrong values of signals, or calls that are left out."""
 
     item: str
     kind: str
@@ -22,7 +22,7 @@ class Error:
 
 
 def off(name: str, by: float) -> Change:
-    """A signal that reads so much more than is right."""
+    """Offset of a signal from its right value."""
 
     def change(_: float, state: State) -> dict[str, Value]:
         value = state[name]
@@ -33,7 +33,7 @@ def off(name: str, by: float) -> Change:
 
 
 def dead_airspeeds(_: float, state: State) -> dict[str, Value]:
-    """Both sides read 30 kt less than the aeroplane moves: they agree, and both are wrong."""
+    """Both airspeeds are 30 kt too low: they agree, and both are wrong."""
     speed = state["flight.ground_speed"]
     assert not isinstance(speed, str)
     low = max(0.0, speed - 30.0)
@@ -41,7 +41,7 @@ def dead_airspeeds(_: float, state: State) -> dict[str, Value]:
 
 
 def lazy_roll(_: float, state: State) -> dict[str, Value]:
-    """The speeds of the roll grow at half their pace."""
+    """The speeds of the roll grow at half their rate."""
     names = (
         "flight.ground_speed",
         "flight.airspeed",
@@ -54,7 +54,7 @@ def lazy_roll(_: float, state: State) -> dict[str, Value]:
 
 
 def sinking(_: float, __: State) -> dict[str, Value]:
-    """Coming down at 1 300 ft/min."""
+    """A descent at 1 300 ft/min."""
     return {"flight.vertical_speed": -1300.0}
 
 

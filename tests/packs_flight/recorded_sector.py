@@ -25,7 +25,7 @@ Change: TypeAlias = Mapping[str, Value] | Callable[[float, State], Mapping[str, 
 
 
 class Moment(NamedTuple):
-    """One second of the record."""
+    """One second of the recording."""
 
     sim_s: float
     state: State
@@ -34,7 +34,7 @@ class Moment(NamedTuple):
 
 @dataclass
 class JudgedFlight:
-    """A core and what it said."""
+    """A judge and its events."""
 
     core: Judge
     entries: list[JudgeEvent] = field(default_factory=list)
@@ -54,7 +54,7 @@ class JudgedFlight:
     def play(
         self, moments: Iterable[Moment], change: Change | None = None, *, unsaid: Collection[str] = ()
     ) -> JudgedFlight:
-        """Send these moments, changed, without the calls that are left unsaid."""
+        """Send these moments with changes, without the calls that are left out."""
         for moment in moments:
             state = dict(moment.state)
             if change is not None:
@@ -64,7 +64,7 @@ class JudgedFlight:
 
     @property
     def found(self) -> dict[str, str]:
-        """Every finding by its item: the kind."""
+        """Kind of each finding, by its item."""
         return {f.item: str(f.kind) for f in self.core.findings}
 
     @property
@@ -74,7 +74,7 @@ class JudgedFlight:
 
     @property
     def told(self) -> list[str]:
-        """The sentences of the notices."""
+        """Sentences of the notices."""
         return [e.sentence for e in self.entries if isinstance(e, Notice)]
 
     def finding(self, item: str) -> Finding:
@@ -82,21 +82,21 @@ class JudgedFlight:
         return next(f for f in self.core.findings if f.item == item)
 
     def entered_s(self, gate: str) -> float:
-        """When a gate was last entered."""
+        """Time at which a gate was last entered."""
         return max(e.sim_s for e in self.entries if isinstance(e, GateEntered) and e.gate == gate)
 
     def phase_s(self, phase: str) -> float:
-        """When a phase was last entered."""
+        """Time at which a phase was last entered."""
         return max(e.sim_s for e in self.entries if isinstance(e, PhaseEntered) and e.phase == phase)
 
     def cued_s(self, gate: str) -> float:
-        """When a gate was last cued."""
+        """Time at which a gate was last cued."""
         return max(e.sim_s for e in self.entries if isinstance(e, GateCued) and e.gate == gate)
 
 
 @dataclass
 class CleanSector:
-    """The record of a correct flight, and how it was judged."""
+    """The recording of a correct flight, and its judgement."""
 
     pack: Pack
     trip: TripSheet
@@ -104,15 +104,15 @@ class CleanSector:
     judged: JudgedFlight
 
     def between(self, first_s: float, last_s: float) -> list[Moment]:
-        """The moments of a part of the record."""
+        """Moments of a part of the recording."""
         return [m for m in self.moments if first_s <= m.sim_s <= last_s]
 
     def state_at(self, sim_s: float) -> State:
-        """Every signal at a time of the record."""
+        """Every signal at a time of the recording."""
         return next(m.state for m in self.moments if m.sim_s >= sim_s)
 
     def core(self) -> Judge:
-        """A core before its first frame."""
+        """A judge before its first frame."""
         return Judge(self.pack, self.trip)
 
     def joined(
@@ -123,7 +123,7 @@ class CleanSector:
         *,
         unsaid: Collection[str] = (),
     ) -> JudgedFlight:
-        """Judge a part of the record; what was called before it has been called."""
+        """Judge a part of the recording; earlier calls count as entered."""
         judged = JudgedFlight(self.core())
         for moment in self.between(0, first_s - 0.01):
             for call in moment.calls:
@@ -138,7 +138,7 @@ def shifted(moments: Iterable[Moment], by_s: float) -> list[Moment]:
 
 
 def record_sector() -> list[Moment]:
-    """Fly the mock's whole sector, and keep every second of it."""
+    """Fly the mock's whole sector, and record every second of it."""
     flight = Flight("sector", seed=5, rate_hz=1.0)
     return [
         Moment(
@@ -151,7 +151,7 @@ def record_sector() -> list[Moment]:
 
 
 def fly_clean() -> CleanSector:
-    """The record of a correct flight, judged by the pack."""
+    """The recording of a correct flight, judged by the pack."""
     trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     pack = load_pack("twin_jet", trip=trip)
     moments = record_sector()

@@ -33,13 +33,13 @@ BEFORE = {
 
 
 class Form(BaseModel):
-    """Strictly what is written."""
+    """Form without unknown keys."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class TripChangeForm(Form):
-    """When the papers are amended, and to what."""
+    """Update of the trip sheet, and its time."""
 
     done: str = ""
     call: str = ""
@@ -47,7 +47,7 @@ class TripChangeForm(Form):
 
 
 class Slip(Form):
-    """An error after the event: what reads otherwise, or is not said, from a phase on; and what is found of it."""
+    """An error after the event: wrong values or missing calls from a phase on, and the expected findings."""
 
     says: str
     since: str
@@ -59,7 +59,7 @@ class Slip(Form):
 
 
 class ExpectedOutcome(Form):
-    """What comes of an event."""
+    """Expected phases and findings of an event."""
 
     phases: tuple[str, ...]
     found: dict[str, str]
@@ -69,14 +69,14 @@ class ExpectedOutcome(Form):
 
 
 class Record(NamedTuple):
-    """An event's flight: its moments, and when the papers are amended."""
+    """An event's flight: its moments, and the times of trip sheet updates."""
 
     moments: list[Moment]
     amended_s: float | None
 
 
 class SharedStart(NamedTuple):
-    """The clean flight: its moments, when each step was done, and places to go on from."""
+    """The clean flight: its moments, the time of each step, and states from which a flight can continue."""
 
     moments: list[Moment]
     done: dict[str, float]
@@ -85,7 +85,7 @@ class SharedStart(NamedTuple):
 
 @cache
 def events() -> dict[str, ExpectedOutcome]:
-    """What should come of each event."""
+    """Expected outcome of each event."""
     return TypeAdapter(dict[str, ExpectedOutcome]).validate_python(
         read_source(Path(__file__).with_name("events.yaml")).data
     )
@@ -93,14 +93,14 @@ def events() -> dict[str, ExpectedOutcome]:
 
 @cache
 def rules() -> tuple[Pack, TripSheet]:
-    """The pack and the papers at the beginning."""
+    """The pack and the first trip sheet."""
     trip = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml")
     return load_pack("twin_jet", trip=trip), trip
 
 
 @cache
 def clean(seed: int) -> SharedStart:
-    """The flight without an event, kept once a second, with a halt every minute."""
+    """The flight without an event, recorded once a second, with a state to continue from every minute."""
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
     moments, halts = [], []
     for moment in _moments(flight):
@@ -137,7 +137,7 @@ def _moments(flight: Flight) -> Iterator[Moment]:
 
 
 def amended_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
-    """Values of an amended sheet, in the book's units."""
+    """Values of an updated sheet, in the book's units."""
     words = ", ".join(f'"{name}": "{value}"' for name, value in values.items())
     return parse_trip_sheet(
         parse_source(f'trip: {{"title": "amended", "values": {{{words}}}}}', "amended")
@@ -145,7 +145,7 @@ def amended_values(values: Mapping[str, Any]) -> Mapping[str, Value]:
 
 
 def judge(event: str, seed: int, slip: Slip | None = None, *, first_s: float = 0.0) -> JudgedFlight:
-    """Judge an event's flight, with an error laid over it; before `first_s` only its calls are entered."""
+    """Judge an event's flight with an error overlaid; before `first_s` only its calls are entered."""
     told, flown = events()[event], record(event, seed)
     judged, since = JudgedFlight(Judge(*rules())), False
     values = (told.amended.values if told.amended else {}) | (slip.sheet if slip else {})

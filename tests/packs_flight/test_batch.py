@@ -1,4 +1,4 @@
-"""Whole flights of the mock aeroplane over a bad network, judged at once: every entry as live, to the byte."""
+"""Whole flights of the mock aeroplane over a bad network: the batch judge gives the live events, to the byte."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ Silences = Sequence[tuple[float, float]]
 
 
 def _received(flight: Flight, pack_name: str, silences: Silences) -> list[Went]:
-    """What comes in: frames, and a tick each second while nothing does."""
+    """Inputs: frames, and a tick each second without frames."""
     receiver = receiver_for(load_pack(pack_name).signals, format_name=FORM, link="mock")
     encoder, spoiler, went = encoder_for(FORM), FaultInjector(BAD, 1), list[Went]()
     silent_s = 0.0
@@ -41,7 +41,7 @@ def _received(flight: Flight, pack_name: str, silences: Silences) -> list[Went]:
 
 
 def _begun_anew(went: Iterable[Went]) -> list[Went]:
-    """The same frames after the simulator's clock jumped back."""
+    """The same frames after a jump of the simulator clock."""
     return [replace(each, epoch=1, recv_s=each.recv_s + 1e5) for each in went if isinstance(each, Frame)]
 
 
@@ -61,7 +61,7 @@ def test_a_flight_at_once_is_the_flight_live(
     events: Iterable[str],
     silences: Silences,
 ) -> None:
-    """With slips and events, noise, loss and silences, an amended sheet, an excuse, and the first third anew after a jump back."""
+    """With slips and events, noise, loss and gaps, a new trip sheet, a waiver, and the first third again after a jump."""
     trip = load_trip_sheet(SHIPPED_DIR / pack_name / "trip_demo.yaml")
     pack = load_pack(pack_name, trip=trip)
     went = _received(Flight(scenario, slips, 3, events=events, rate_hz=rate_hz), pack_name, silences)

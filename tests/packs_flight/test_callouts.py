@@ -1,4 +1,4 @@
-"""What is called aloud on a correct flight of the twin jet, and in a slow start."""
+"""Callouts on a correct flight of the twin jet, and in a slow start."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ START = ["start_oil", "start_n1", "start_fuel_speed", "start_10", "light_off", "
 
 
 def callouts(entries: Iterable[JudgeEvent]) -> list[Callout]:
-    """Every callout, in order."""
+    """Callouts, in order."""
     return [entry for entry in entries if isinstance(entry, Callout)]
 
 
 def test_both_starts_are_called_against_their_clock(clean: CleanSector) -> None:
-    """Each engine's start calls its clock and its signs once: oil before N1, light-off after the fuel's speed, cut-out last."""
+    """Each start calls its time and its signs once: oil before N1, light-off after the fuel's speed, cut-out last."""
     calls = callouts(clean.judged.entries)
     begins = [n for n, call in enumerate(calls) if call.id == "start_oil"]
     assert len(begins) == 2
@@ -29,7 +29,7 @@ def test_both_starts_are_called_against_their_clock(clean: CleanSector) -> None:
 
 
 def test_the_clock_is_called_on_time(clean: CleanSector) -> None:
-    """Ten seconds are called ten seconds after the start valve opened, to the second of the record."""
+    """Ten seconds are called ten seconds after the start valve opened, to the second of the recording."""
     tens = [call.sim_s for call in callouts(clean.judged.entries) if call.id == "start_10"]
     opened = [
         moment.sim_s
@@ -51,7 +51,7 @@ def test_the_roll_is_called_once_in_its_order(clean: CleanSector) -> None:
 
 
 def test_a_start_that_hangs_is_called_for_thirty_seconds_and_no_cut_out(clean: CleanSector) -> None:
-    """With the valve held open the clock goes on to 30 s; nothing is called that did not happen."""
+    """With the valve held open the time is called up to 30 s; no other sign is called."""
     opened_s = next(m.sim_s for m in clean.moments if "open" in (m.state["engine.1.start_valve"], m.state["engine.2.start_valve"]))  # fmt: skip
     engine = "1" if clean.state_at(opened_s)["engine.1.start_valve"] == "open" else "2"
     held = clean.state_at(opened_s + 8)

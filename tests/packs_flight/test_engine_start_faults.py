@@ -1,4 +1,4 @@
-"""The mock's bad starts, as they happen to the crew: each told by its name, at once, with its trace kept.
+"""The mock's bad starts: each gives a notice with its name at once, and its trace is recorded.
 
 Each is flown from just before the push back of the departure, and of the whole sector.
 """
@@ -27,7 +27,7 @@ MARKS = ["starter engaged", "N2 rises", "oil pressure rises", "N1 rises", "fuel"
 
 @dataclass
 class Start:
-    """One start of engine 2: what was found and told in it, its strip, and the moments."""
+    """One start of engine 2: its findings, notices, trace and moments."""
 
     findings: list[Finding]
     told: list[str]
@@ -35,11 +35,11 @@ class Start:
     moments: list[FlightMoment]
 
     def first_s(self, name: str, least: float) -> float:
-        """When a number first was at least so much."""
+        """Time at which a number first reached a value."""
         return next(m.sim_s for m in self.moments if number(m, name) >= least)
 
     def fuel_s(self) -> float:
-        """When the fuel came."""
+        """Time of the fuel lever."""
         return next(m.sim_s for m in self.moments if m.state["engine.2.fuel_lever"] == "open")
 
 
@@ -50,7 +50,7 @@ def number(moment: FlightMoment, name: str) -> float:
 
 @cache
 def before_push(scenario: str) -> tuple[FlightCheckpoint, tuple[str, ...]]:
-    """The flight as it stands just before the push back is approved, and the calls made so far."""
+    """The flight just before the push back is approved, and the calls so far."""
     flight = Flight(scenario, seed=SEED, rate_hz=RATE_HZ)
     calls, known, halt = list[str](), tuple[str, ...](), flight.checkpoint()
     for moment in flight:
@@ -109,7 +109,7 @@ CASES = [
 def test_a_bad_start_is_found_by_its_name_alone(
     scenario: str, event: str, watches: list[str], name: str
 ) -> None:
-    """Each event gives the findings that name it and no other, and the crew hears the name."""
+    """Each event gives the findings that name it and no other, and the notice has the name."""
     start = started(scenario, event)
     assert [finding.item for finding in start.findings] == [f"watch.{watch}" for watch in watches]
     assert any(said.startswith(name) for said in start.told)
@@ -118,7 +118,7 @@ def test_a_bad_start_is_found_by_its_name_alone(
 @pytest.mark.parametrize("scenario", SCENARIOS)
 @pytest.mark.parametrize("event", [event for event, _, _ in CASES])
 def test_the_trace_of_a_bad_start_names_its_findings(scenario: str, event: str) -> None:
-    """The strip runs from the starter to rest or idle, holds every sample, and has the numbers of the findings."""
+    """The trace runs from the starter to rest or idle, has every sample, and the numbers of the findings."""
     start = started(scenario, event)
     strip = start.strip
     assert strip.end is TraceEnd.ENDED
@@ -130,7 +130,7 @@ def test_the_trace_of_a_bad_start_names_its_findings(scenario: str, event: str) 
 
 @pytest.mark.parametrize("scenario", SCENARIOS)
 def test_a_good_start_leaves_a_trace_and_no_finding(scenario: str) -> None:
-    """A clean start is kept as well, with its moments in their order."""
+    """A clean start is recorded too, with its marks in their order."""
     start = started(scenario, "")
     assert start.findings == []
     assert start.told == []
@@ -141,12 +141,12 @@ def test_a_good_start_leaves_a_trace_and_no_finding(scenario: str) -> None:
 
 
 def at(start: Start, watch: str) -> float:
-    """When a watch was found."""
+    """Time at which a watch found an error."""
     return next(f.sim_s for f in start.findings if f.item == f"watch.{watch}")
 
 
 def test_a_hot_start_is_foretold_and_told_in_the_frame_of_the_limit() -> None:
-    """The rise is told below the limit, and the limit in the very frame that exceeds it."""
+    """The rise gives a notice below the limit, and the limit one in the very frame that exceeds it."""
     start = started("departure", "hot_start")
     over_s = start.first_s("engine.2.egt", 740.0)
     assert at(start, "hot_start_2") == over_s

@@ -1,4 +1,4 @@
-"""What happens to a crew, and is no error of theirs, does not confuse the judge; an error that follows it is found."""
+"""Events that are no error of the crew do not confuse the judge, and an error that follows one is found."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def judged(event: str, seed: int) -> JudgedFlight:
 
 
 def joins_s(event: str, seed: int) -> float:
-    """When the bridge joins the flight of an event: at the beginning, or shortly before the phase."""
+    """Time at which the bridge connects: at the beginning, or shortly before the phase."""
     joins = events()[event].joins
     if not joins:
         return 0.0
@@ -37,7 +37,7 @@ def joins_s(event: str, seed: int) -> float:
 
 @pytest.mark.parametrize(("event", "seed"), CASES)
 def test_an_event_gives_its_own_phases_and_findings_and_no_others(event: str, seed: int) -> None:
-    """Phases follow what was really done; found is only what the aeroplane itself is in, and it is closed again."""
+    """Phases follow the actual flight; the only findings are about the aeroplane itself, and they are closed again."""
     flight, told = judged(event, seed), events()[event]
     sentences = [f"{f.sim_s:.0f} s {f.item}: {f.sentence}" for f in flight.core.findings]
     assert flight.found == told.found, sentences
@@ -48,13 +48,13 @@ def test_an_event_gives_its_own_phases_and_findings_and_no_others(event: str, se
 
 @pytest.mark.parametrize(("event", "slip"), SLIPS)
 def test_an_error_after_an_event_is_found(event: str, slip: Slip) -> None:
-    """The same flight with an error after the event gives what the error is, beside what the event gives."""
+    """The same flight with an error after the event gives the finding of the error beside those of the event."""
     flight = judge(event, SEED, slip, first_s=joins_s(event, SEED))
     assert set(flight.found) >= set(slip.found), flight.found
 
 
 def test_after_a_return_to_the_stand_all_is_open_again() -> None:
-    """What had been checked for the take-off, and what had been called, counts as not done."""
+    """Checks and calls for the take-off count as not done."""
     flight = judged("return_to_stand", SEED)
     core, came_s = flight.core, flight.phase_s("before_start")
     gates = [g for g in core.context.pack.gates if g.id in ("before_taxi", "taxi", "line_up", "takeoff")]

@@ -1,4 +1,4 @@
-"""Fuel, descent and landing against what is on board: each check is silent on a right flight, and says why it is not met."""
+"""Fuel, descent and landing against the fuel on board: no findings on a correct flight, and reasons for the errors."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LATE_S = 400.0
 
 @dataclass(frozen=True)
 class Wrong:
-    """A check, the phase in which it is tried, what reads otherwise, what is added to it, words of the finding."""
+    """A check, its phase, the wrong values, and words of the finding."""
 
     item: str
     phase: str
@@ -31,7 +31,7 @@ class Wrong:
 
 
 def laid_over(state: State, wrong: Wrong) -> dict[str, Value]:
-    """The state with what is wrong."""
+    """The state with the wrong values."""
     changed = dict(state) | dict(wrong.put or {})
     for name, by in (wrong.plus or {}).items():
         value = changed[name]
@@ -41,7 +41,7 @@ def laid_over(state: State, wrong: Wrong) -> dict[str, Value]:
 
 
 def judged(clean: CleanSector, wrong: Wrong) -> JudgedFlight:
-    """The record up to the end of the phase after the one in which something went wrong."""
+    """The recording up to the end of the phase after the one with the error."""
     from_s = clean.judged.phase_s(wrong.phase) + 60.0
     papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
     trip = replace(clean.trip, values={**clean.trip.values, **papers})
@@ -84,7 +84,7 @@ ON_PAPER = [
 
 @pytest.mark.parametrize("wrong", IN_FLIGHT, ids=[wrong.item for wrong in IN_FLIGHT])
 def test_what_is_wrong_in_flight_is_told_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
-    """The finding comes after the error, and its sentence has the numbers that it was worked out from."""
+    """The finding comes after the error, and its sentence has the numbers of the calculation."""
     finding = judged(clean, wrong).finding(wrong.item)
     assert finding.sim_s >= clean.judged.phase_s(wrong.phase) + 60.0
     assert wrong.words in finding.sentence
@@ -92,7 +92,7 @@ def test_what_is_wrong_in_flight_is_told_with_its_working(clean: CleanSector, wr
 
 @pytest.mark.parametrize("wrong", ON_PAPER, ids=[wrong.item for wrong in ON_PAPER])
 def test_a_wrong_paper_is_told_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
-    """Papers that agree with what was entered and cannot be right are told before the phase that needs them."""
+    """A wrong trip value that agrees with the entered one is found before the phase that needs it."""
     papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
     made = JudgedFlight(Judge(clean.pack, replace(clean.trip, values={**clean.trip.values, **papers})))
     made.play(clean.between(0.0, clean.judged.phase_s("descent")))
@@ -101,7 +101,7 @@ def test_a_wrong_paper_is_told_with_its_working(clean: CleanSector, wrong: Wrong
 
 
 def test_a_late_descent_is_told_before_the_point_is_passed(clean: CleanSector) -> None:
-    """Who flies on level hears of it with some miles still to the point at which 3 degrees begin."""
+    """A crew that stays level gets a notice some miles before the point at which 3 degrees begin."""
     level_s = clean.judged.phase_s("descent") - 60.0
     last = clean.between(level_s, level_s)[0]
     to_go = float(last.state["management.distance_to_go"])
@@ -118,7 +118,7 @@ def test_a_late_descent_is_told_before_the_point_is_passed(clean: CleanSector) -
 
 
 def test_the_sheet_lands_where_the_flight_does(clean: CleanSector) -> None:
-    """Landing mass and fuel at landing of the demo's sheet are those of the flight, and VREF fits them."""
+    """Landing mass and fuel at landing of the demonstration's sheet are those of the flight, and VREF fits them."""
     landed = next(m for m in clean.moments if m.sim_s >= clean.judged.phase_s("landing"))
     values = load_trip_sheet(SHIPPED_DIR / "twin_jet" / "trip_demo.yaml").values
     sheet = {name: float(value) for name, value in values.items() if not isinstance(value, str)}

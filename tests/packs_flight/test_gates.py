@@ -1,4 +1,4 @@
-"""Each gate of the flight: a correct crew hears nothing there, and each error is found before the phase begins."""
+"""Each gate of the flight: a correct crew gets no notice, and each error is found before the phase begins."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ CASES = [(gate, error) for gate, errors in ERRORS.items() for error in errors]
 
 
 def part(clean: CleanSector, gate: str) -> tuple[float, float]:
-    """From some time before a gate's cue, or from the beginning of a phase, to just after its entry."""
+    """Part from some time before a gate's cue, or from the beginning of a phase, to just after its entry."""
     if gate in JOINED_AT:
         return clean.judged.phase_s(JOINED_AT[gate]), clean.judged.entered_s(gate) + 2.0
     cued_s = min(clean.judged.cued_s(gate), clean.judged.entered_s(gate))
@@ -30,7 +30,7 @@ def part(clean: CleanSector, gate: str) -> tuple[float, float]:
 
 @pytest.mark.parametrize("gate", ERRORS)
 def test_a_correct_crew_hears_nothing_at_the_gate(clean: CleanSector, gate: str) -> None:
-    """Joined before the gate, the record without an error enters the phase with no finding and no notice."""
+    """From before the gate, the unchanged recording enters the phase without findings and notices."""
     judged = clean.joined(*part(clean, gate))
     assert judged.entered_s(gate) == pytest.approx(clean.judged.entered_s(gate), abs=1)
     assert judged.found == {}
@@ -39,7 +39,7 @@ def test_a_correct_crew_hears_nothing_at_the_gate(clean: CleanSector, gate: str)
 
 @pytest.mark.parametrize(("gate", "error"), CASES, ids=[f"{g}-{e.item}" for g, e in CASES])
 def test_an_error_is_found_before_the_phase_begins(clean: CleanSector, gate: str, error: Error) -> None:
-    """The finding has the fitting kind, is told, and comes no later than the entry."""
+    """The finding has the right kind, gives a notice, and opens no later than the entry."""
     judged = clean.joined(*part(clean, gate), error.change, unsaid=error.unsaid)
     assert judged.found.get(error.item) == error.kind
     finding = judged.finding(error.item)
@@ -49,12 +49,12 @@ def test_an_error_is_found_before_the_phase_begins(clean: CleanSector, gate: str
 
 
 def clean_phase(clean: CleanSector, gate: str) -> str:
-    """The phase that a gate leads to."""
+    """Phase that a gate leads to."""
     return next(g.phase for g in clean.pack.gates if g.id == gate)
 
 
 def test_every_item_of_the_flight_has_its_error() -> None:
-    """No item of the flows from the roll on is without a case of its own, but for those that name another's error."""
+    """Each item of the flows from the roll on has a case, unless it reads another item."""
     flows = {
         "takeoff_roll", "initial_climb", "after_takeoff", "climb", "cruise", "descent_preparation", "approach",
         "landing_configuration", "stabilised", "stabilised_500", "touchdown", "landing_roll", "after_landing",

@@ -27,7 +27,7 @@ def lists(pack: Pack) -> list[Checklist]:
 
 
 def test_220_expectations_and_more(pack: Pack) -> None:
-    """The whole flight is covered by no fewer than 220 expectations, every one of them sound."""
+    """The whole flight has at least 220 expectations without faults."""
     assert len(pack.items) >= 220
     assert pack.faults == ()
 
@@ -46,14 +46,14 @@ def test_no_list_is_long(pack: Pack) -> None:
 
 
 def test_a_challenge_stands_once_in_a_list(pack: Pack) -> None:
-    """Nothing is asked twice in one list."""
+    """No challenge is listed twice."""
     for checklist in lists(pack):
         challenges = [line.challenge for line in checklist.lines]
         assert len(challenges) == len(set(challenges))
 
 
 def test_the_same_item_is_asked_in_the_same_words(pack: Pack) -> None:
-    """One item, one challenge, whichever list it stands in."""
+    """One item has one challenge in all lists."""
     words: dict[str, set[str]] = {}
     for checklist in lists(pack):
         for line in checklist.lines:
@@ -62,7 +62,7 @@ def test_the_same_item_is_asked_in_the_same_words(pack: Pack) -> None:
 
 
 def test_what_can_change_is_asked_again_right_before_the_take_off(pack: Pack) -> None:
-    """Flaps and trim stand in an early list and in the last one."""
+    """Flaps and trim are in an early list and in the last one."""
     last = {line.item for line in pack.checklists["before_takeoff"].lines}
     earlier = {line.item for c in lists(pack) if c.id != "before_takeoff" for line in c.lines}
     assert last >= CRITICAL_AGAIN
@@ -76,12 +76,12 @@ def test_challenges_are_short_and_name_one_thing(pack: Pack) -> None:
 
 
 def told(pack: Pack) -> list[Item | Watch]:
-    """Everything that can become a finding."""
+    """Every item and watch that can give a finding."""
     return [*pack.items.values(), *pack.watches]
 
 
 def test_whatever_is_told_says_why_or_whence(pack: Pack) -> None:
-    """Each expectation has a reason or a source, be it only that its practice is common and has none."""
+    """Each expectation has a reason or a source."""
     bare = [one.id for one in told(pack) if not one.why and not one.source]
     assert [name for name in bare if not name.startswith(WORKED_OUT)] == []
 

@@ -1,6 +1,6 @@
-"""What may come otherwise: rejected take-off, return to the stand, another runway, go-around, engine failure, second sector.
+"""Rejected take-off, return to the stand, another runway, go-around, engine failure, second sector.
 
-None of it confuses the phases, and what is entered again is to be done again.
+None of them confuses the phases, and a phase that is entered again needs its items again.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight, Moment
 
 
 def hold(moment: Moment, seconds: int, changes: Mapping[str, Value]) -> list[Moment]:
-    """The same picture for some seconds, with something changed."""
+    """The same state for some seconds, with changes."""
     state = {**moment.state, **changes}
     return [Moment(moment.sim_s + n, state, ()) for n in range(1, seconds + 1)]
 
@@ -24,12 +24,12 @@ def then(last_s: float, moments: Iterable[Moment]) -> list[Moment]:
 
 
 def end_s(moments: list[Moment]) -> float:
-    """The time of the last moment."""
+    """Time of the last moment."""
     return moments[-1].sim_s
 
 
 def stopped(from_s: float, state: State) -> list[Moment]:
-    """A rejected take-off: levers closed, spoilers up, reverse, a stop on the runway, and everything put away."""
+    """A rejected take-off: levers closed, spoilers up, reverse, a stop on the runway, and everything reset."""
     levers: dict[str, Value] = {
         "engine.1.thrust_lever": -20.0,
         "engine.2.thrust_lever": -20.0,
@@ -63,7 +63,7 @@ AIRSPEEDS = ("flight.airspeed", "airspeed.captain", "airspeed.first_officer", "a
 
 
 def rejected(clean: CleanSector) -> tuple[JudgedFlight, float]:
-    """Flown up to 90 kt and stopped; when that was."""
+    """Flown up to 90 kt and stopped; give the time of the end."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
     judged = JudgedFlight(clean.core()).play(clean.between(0, go_s))
     stop = stopped(go_s, clean.state_at(go_s))
@@ -72,14 +72,14 @@ def rejected(clean: CleanSector) -> tuple[JudgedFlight, float]:
 
 
 def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: CleanSector) -> None:
-    """The roll becomes a rejected take-off, and that the taxi; a correct stop hears nothing."""
+    """The roll becomes a rejected take-off, then the taxi; a correct stop gives no notice."""
     judged, _ = rejected(clean)
     assert judged.phases[-3:] == ["high_speed", "rejected", "taxi"]
     assert judged.found == {}
 
 
 def test_spoilers_that_stay_in_are_told_in_a_rejected_take_off(clean: CleanSector) -> None:
-    """The stop is told at once that its spoilers are missing."""
+    """Missing spoilers give a notice at once."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
     judged = JudgedFlight(clean.core()).play(clean.between(0, go_s))
     flat = {"controls.spoiler.left": 0.0, "controls.spoiler.right": 0.0}
@@ -88,7 +88,7 @@ def test_spoilers_that_stay_in_are_told_in_a_rejected_take_off(clean: CleanSecto
 
 
 def test_after_a_rejected_take_off_the_next_one_is_prepared_anew(clean: CleanSector) -> None:
-    """The second try is as quiet as the first; without the calls and with flaps in, both are found again."""
+    """A correct second try gives no notice; without the calls and with flaps in, both are found again."""
     taxi = clean.between(clean.judged.phase_s("line_up") - 60.0, clean.judged.phase_s("initial_climb"))
     judged, last_s = rejected(clean)
     judged.play(then(last_s, taxi))
@@ -106,7 +106,7 @@ def test_after_a_rejected_take_off_the_next_one_is_prepared_anew(clean: CleanSec
 
 
 def returned(clean: CleanSector) -> tuple[JudgedFlight, float]:
-    """Taxied out, back to the stand, engines off; when that was."""
+    """Taxied out, back to the stand, engines off; give the time of the end."""
     out_s = clean.judged.phase_s("taxi") + 60.0
     taxied = clean.between(0, out_s)
     standing: dict[str, Value] = {"flight.ground_speed": 0.0, "gear.parking_brake": "set"}
@@ -120,14 +120,14 @@ def returned(clean: CleanSector) -> tuple[JudgedFlight, float]:
 
 
 def test_a_return_to_the_stand_leads_back_before_the_start(clean: CleanSector) -> None:
-    """Engines off at the stand before the flight: what comes next is a new start."""
+    """With engines off at the stand before the flight, the next phase is a new start."""
     judged, _ = returned(clean)
     assert judged.phases[-2:] == ["taxi", "before_start"]
     assert {item for item in judged.found if not item.startswith("watch.")} == set()
 
 
 def test_after_a_return_to_the_stand_everything_is_asked_anew(clean: CleanSector) -> None:
-    """The clearances of the first try serve no second one, and a right second one is quiet."""
+    """The clearances of the first try do not count for the second, and a correct second one gives no notice."""
     again = clean.between(clean.judged.phase_s("before_start"), clean.judged.phase_s("taxi") + 20.0)
     judged, last_s = returned(clean)
     before = set(judged.found)
@@ -147,7 +147,7 @@ NEW_RUNWAY: dict[str, Value] = {"trip.runway": "32", "trip.runway_heading": 323.
 
 
 def test_another_runway_opens_what_its_papers_change(clean: CleanSector) -> None:
-    """Papers amended in the taxi: speeds and runway of the old ones are found before line-up, nothing before."""
+    """After a new trip sheet in the taxi the old speeds and runway are found before line-up, nothing before."""
     change_s = clean.judged.phase_s("taxi") + 40.0
     judged = JudgedFlight(clean.core()).play(clean.between(0, change_s))
     assert judged.found == {}
@@ -193,7 +193,7 @@ def climbing(at_s: float, state: State) -> list[Moment]:
 
 
 def missed(clean: CleanSector, change: Mapping[str, Value] | None = None) -> tuple[JudgedFlight, float]:
-    """Flown to 400 ft on final, and gone around; when the climb was over."""
+    """Flown to 400 ft on final, and gone around; give the time of the end of the climb."""
     at_s = clean.judged.phase_s("short_final") + 6.0
     judged = JudgedFlight(clean.core()).play(clean.between(0, at_s))
     climb = climbing(at_s, clean.state_at(at_s))
@@ -201,14 +201,14 @@ def missed(clean: CleanSector, change: Mapping[str, Value] | None = None) -> tup
 
 
 def test_a_go_around_leads_back_to_the_approach(clean: CleanSector) -> None:
-    """A correct go-around hears nothing, and is an approach again once it is level."""
+    """A correct go-around gives no notice, and becomes an approach again once it is level."""
     judged, _ = missed(clean)
     assert judged.phases[-3:] == ["short_final", "go_around", "approach"]
     assert judged.found == {}
 
 
 def test_after_a_go_around_the_landing_is_prepared_anew(clean: CleanSector) -> None:
-    """The next landing is as quiet as a first one; without its checklist and clearance it is not."""
+    """A correct next landing gives no notice; without its checklist and clearance it does."""
     again = clean.between(clean.judged.phase_s("final") - 220.0, clean.judged.phase_s("taxi_in"))
     judged, last_s = missed(clean)
     judged.play(then(last_s, again))
@@ -223,7 +223,7 @@ def test_after_a_go_around_the_landing_is_prepared_anew(clean: CleanSector) -> N
 
 
 def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: CleanSector) -> None:
-    """Flaps that stay at landing and a gear that stays down are told while there is height to gain."""
+    """Flaps that stay at landing and a gear that stays down give notices during the climb."""
     left: dict[str, Value] = {
         "controls.flap.lever": 28.0,
         "controls.flap.position": 28.0,
@@ -235,7 +235,7 @@ def test_a_go_around_with_landing_flaps_and_gear_is_found(clean: CleanSector) ->
 
 
 def test_an_engine_failure_after_take_off_keeps_the_phases(clean: CleanSector) -> None:
-    """The engine is named, and the flight is still an initial climb, and then a climb."""
+    """The notice names the engine, and the phases are still initial climb and climb."""
     fail_s = clean.judged.phase_s("initial_climb") + 3.0
     dead: dict[str, Value] = {
         "engine.1.n1": 18.0, "engine.1.n2": 22.0, "engine.1.egt": 320.0, "engine.1.oil_pressure": 20.0,
@@ -251,7 +251,7 @@ def test_an_engine_failure_after_take_off_keeps_the_phases(clean: CleanSector) -
 
 
 def test_a_second_sector_on_the_same_day_is_like_the_first(clean: CleanSector) -> None:
-    """From dark to dark again: the same phases, in the same order, and nothing is found."""
+    """The second sector has the same phases in the same order, and no findings."""
     whole = JudgedFlight(clean.core()).play(clean.moments)
     first = list(whole.phases)
     whole.entries += whole.core.update_trip(dict(clean.trip.values))
@@ -261,7 +261,7 @@ def test_a_second_sector_on_the_same_day_is_like_the_first(clean: CleanSector) -
 
 
 def test_the_calls_of_the_first_sector_do_not_serve_the_second(clean: CleanSector) -> None:
-    """What was cleared, briefed and read for the first sector is missed in the second."""
+    """Clearances, briefings and checklists of the first sector do not count for the second."""
     whole = JudgedFlight(clean.core()).play(clean.moments)
     upto = clean.between(0, clean.judged.phase_s("engine_start") + 5.0)
     whole.play(

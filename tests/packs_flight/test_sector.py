@@ -12,13 +12,13 @@ PHASES = [
 
 
 def test_a_correct_flight_hears_nothing(clean: CleanSector) -> None:
-    """Nothing is found and nothing is told from the first frame to the last."""
+    """There are no findings and no notices from the first frame to the last."""
     assert [f.sentence for f in clean.judged.core.findings] == []
     assert clean.judged.told == []
 
 
 def test_every_phase_once_and_in_order(clean: CleanSector) -> None:
-    """The phases follow the flight; none is skipped, none comes twice."""
+    """The phases follow the flight; none is skipped or repeated."""
     assert clean.judged.phases == PHASES
 
 
@@ -33,7 +33,7 @@ def test_every_gate_of_the_flight_is_cued_before_it_is_entered(clean: CleanSecto
 
 
 def test_the_flight_leaves_no_item_unread(clean: CleanSector) -> None:
-    """Every item that a gate of the flight needs was met on it at some time: none is one that can never be met."""
+    """Every item that a gate of the flight needs is met at some time of the flight."""
     states = clean.judged.core.items.states
     never = [
         item

@@ -1,4 +1,4 @@
-"""The engine start as a timed procedure: what goes wrong is told by its name, at once."""
+"""The engine start as a timed procedure: each error gives a notice with its name at once."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def number(state: State, name: str) -> float:
 
 
 def fed(state: State) -> bool:
-    """Whether the engine has fuel."""
+    """True if the engine has fuel."""
     return state[f"engine.{K}.fuel_lever"] == "open"
 
 
@@ -45,7 +45,7 @@ def no_light(_: float, state: State) -> dict[str, Value]:
 
 
 def blocked(_: float, __: State) -> dict[str, Value]:
-    """The fan stands still."""
+    """The fan does not turn."""
     return {f"engine.{K}.n1": 0.0}
 
 
@@ -55,7 +55,7 @@ def dry(_: float, __: State) -> dict[str, Value]:
 
 
 def stuck(_: float, state: State) -> dict[str, Value]:
-    """The starter does not let go."""
+    """The starter stays engaged."""
     return {f"engine.{K}.start_valve": "open"} if number(state, f"engine.{K}.n2") > 50.0 else {}
 
 
@@ -70,7 +70,7 @@ def early(_: float, state: State) -> dict[str, Value]:
 
 
 def slow(_: float, state: State) -> dict[str, Value]:
-    """The core creeps: it rises, but comes to no idle."""
+    """N2 rises slowly and does not reach idle."""
     n2 = number(state, f"engine.{K}.n2")
     return {f"engine.{K}.n2": 25.0 + (n2 - 25.0) * 0.6} if n2 > 25.0 else {}
 
@@ -96,7 +96,7 @@ CASES: list[tuple[Callable[[float, State], dict[str, Value]], str, str]] = [
 
 
 def started(clean: CleanSector, change: Change | None, last_s: float = 60.0) -> JudgedFlight:
-    """The start of the first engine, from before the push until a while after it runs."""
+    """The start of the first engine, from before the push until some time after it runs."""
     begin_s = clean.judged.phase_s("push_back") - 5.0
     return clean.joined(begin_s, clean.judged.phase_s("engine_start") + last_s, change)
 
@@ -112,7 +112,7 @@ def test_a_good_start_hears_nothing(clean: CleanSector) -> None:
 def test_a_bad_start_is_told_by_its_name(
     clean: CleanSector, change: Callable[[float, State], dict[str, Value]], watch: str, name: str
 ) -> None:
-    """Hung, hot, no light, no N1 and their kin each have their finding and their name."""
+    """Hung, hot, no light, no N1 and the others each have their finding and their name."""
     last_s = 110.0 if watch.startswith("idle_time") else 60.0
     judged = started(clean, change, last_s)
     assert f"watch.{watch}" in judged.found
@@ -121,7 +121,7 @@ def test_a_bad_start_is_told_by_its_name(
 
 
 def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -> float:
-    """When something first shows in the changed record of the start."""
+    """Time of the first sign in the changed recording of the start."""
     for moment in clean.between(clean.judged.phase_s("push_back"), 1e9):
         state = {**moment.state, **(change(moment.sim_s, moment.state) if callable(change) else change)}
         if what(state):
@@ -130,13 +130,13 @@ def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -
 
 
 def test_a_hot_start_is_told_in_the_second_in_which_it_is_one(clean: CleanSector) -> None:
-    """The limit is told in the sample that exceeds it."""
+    """The notice comes with the sample that exceeds the limit."""
     over_s = first_s(clean, hot, lambda s: number(s, f"engine.{K}.egt") >= 740.0)
     assert started(clean, hot).finding(f"watch.hot_start_{K}").sim_s == over_s
 
 
 def test_a_start_without_n1_is_told_before_the_fuel(clean: CleanSector) -> None:
-    """The fan that stands is told at 20 % N2, while the fuel can still be withheld."""
+    """The notice comes at 20 % N2, before the fuel."""
     turning_s = first_s(clean, {}, lambda s: number(s, f"engine.{K}.n2") >= 20.0)
     finding = started(clean, blocked).finding(f"watch.rotor_{K}")
     assert turning_s <= finding.sim_s <= turning_s + 2.0 <= first_s(clean, {}, fed) + 1.0
@@ -150,7 +150,7 @@ def test_a_start_without_light_is_told_at_the_light_off_time(clean: CleanSector)
 
 
 def test_too_many_tries_and_too_long_a_try(clean: CleanSector) -> None:
-    """The fourth try within 5 min is told, and a starter that turns for more than 2 min."""
+    """The fourth try within 5 min gives a notice, and a starter that turns for more than 2 min."""
     begin_s = clean.judged.phase_s("push_back")
 
     def tries(sim_s: float, _: State) -> dict[str, Value]:

@@ -1,6 +1,6 @@
-"""The roll against what thrust and mass should give: too little is told before 80 kt, and what is right is not.
+"""The take-off roll against the acceleration that thrust and mass should give: too little gives a notice before 80 kt.
 
-Each roll is flown by the mock from the line-up on, with the aeroplane, its instruments or the sheet made wrong.
+Each roll is flown by the mock from the line-up on, with a wrong aeroplane, instrument or trip sheet.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ LAZY = ROLL + "acceleration"
 
 @dataclass
 class Roll:
-    """One roll to 100 kt: what was found and told, and how fast it was at each finding."""
+    """One roll to 100 kt: findings, notices, and the speed at each finding."""
 
     findings: list[Finding]
     speeds_kt: dict[str, float]
@@ -38,7 +38,7 @@ class Roll:
 
     @property
     def found(self) -> list[str]:
-        """The items of the roll that were found, in order; what was done before the judge joined is left out."""
+        """Items of the roll that were found, in order; earlier ones are left out."""
         return [finding.item for finding in self.findings if finding.item.startswith(ROLL)]
 
 
@@ -51,7 +51,7 @@ def _rules(papers: str) -> tuple[Pack, TripSheet]:
 
 @cache
 def lined_up(seed: int) -> tuple[FlightCheckpoint, tuple[str, ...]]:
-    """The sector as it stands before the line-up is cleared, and the calls made so far."""
+    """The sector before the line-up is cleared, and the calls so far."""
     flight = Flight("sector", seed=seed, rate_hz=RATE_HZ)
     calls, known, halt = list[str](), tuple[str, ...](), flight.checkpoint()
     for moment in flight:
@@ -115,7 +115,7 @@ def rolled(
 
 
 def levers(aeroplane: MockAeroplane, low: float) -> None:
-    """No thrust lever beyond a position."""
+    """Limit the thrust levers to a position."""
     for k in "12":
         if float(aeroplane.get(f"engine.{k}.thrust_lever")) > low:
             aeroplane.set(f"engine.{k}.thrust_lever", low)
@@ -140,7 +140,7 @@ def test_a_good_roll_hears_nothing(seed: int) -> None:
 
 
 def test_thrust_below_the_sheet_is_told_as_thrust_and_as_acceleration() -> None:
-    """Some 83 % N1 where the sheet has 92.4 %: both engines and the lazy roll, before 80 kt."""
+    """At 83 % N1 where the sheet has 92.4 %, both engines and the acceleration are found before 80 kt."""
     roll = rolled(lambda aeroplane: levers(aeroplane, 77.0))
     assert set(roll.found) == {ROLL + "thrust_1", ROLL + "thrust_2", LAZY}
     assert max(roll.speeds_kt.values()) < 80.0
@@ -188,7 +188,7 @@ def test_thrust_of_another_day_is_told_before_80_kt() -> None:
 
 
 def test_less_thrust_than_full_is_no_error_where_the_sheet_has_it() -> None:
-    """88 % by the sheet, 88 % set: neither thrust nor acceleration is found."""
+    """With 88 % on the sheet and 88 % set, neither thrust nor acceleration is found."""
     sheet: dict[str, Value] = {"trip.takeoff_thrust": 88.0}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 88.0}
     roll = rolled(lambda aeroplane: levers(aeroplane, 83.6), sheet=sheet, shown=shown)
@@ -196,14 +196,14 @@ def test_less_thrust_than_full_is_no_error_where_the_sheet_has_it() -> None:
 
 
 def test_a_sheet_without_masses_leaves_nothing_to_compare_with() -> None:
-    """No mass and no thrust on the sheet: no data, and nothing is told even where the brakes drag."""
+    """Without mass and thrust on the sheet there is no data, and no notice even where the brakes drag."""
     roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST, papers="trip_stock.yaml")
     assert LAZY not in roll.found
     assert roll.core.items.states[LAZY].truth is None
 
 
 def test_the_roll_is_kept_with_its_findings() -> None:
-    """The strip of the roll runs from the thrust and has the number of what was found in it."""
+    """The trace of the roll runs from the thrust and has the numbers of its findings."""
     roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
     (strip,) = [strip for strip in roll.core.traces.snapshots if strip.id == "trace.takeoff_roll"]
     assert strip.times_s[-1] - strip.began_s > 10.0

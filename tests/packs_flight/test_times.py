@@ -12,12 +12,12 @@ from tests.packs_flight.recorded_sector import CleanSector, JudgedFlight
 
 
 def noted(judged: JudgedFlight) -> list[FlightTimeRecorded]:
-    """The times that a flight has had so far."""
+    """Flight times so far."""
     return [entry for entry in judged.entries if isinstance(entry, FlightTimeRecorded)]
 
 
 def flown(clean: CleanSector, event: str, before: str) -> list[FlightTimeRecorded]:
-    """The times of a sector in which something happens, the same as a clean one until shortly before a step."""
+    """Flight times of a sector with an event, the same as a clean one until shortly before a step."""
     judged, halt = JudgedFlight(Judge(clean.pack, clean.trip)), mock.clean_flight().checkpoint_before(before)
     begin = [moment for moment in mock.clean_flight().moments if moment.sim_s <= halt.sim_s]
     for moment in [*begin, *mock.new_flight(events=[event]).resume_from(halt)]:
@@ -27,7 +27,7 @@ def flown(clean: CleanSector, event: str, before: str) -> list[FlightTimeRecorde
 
 
 def test_the_sector_has_its_four_times(clean: CleanSector) -> None:
-    """Each is the moment at which the aeroplane did it, and block and flight time are the spans between."""
+    """Each is the moment at which the aeroplane did it, and block and flight time are the durations between."""
     out, off, landed, into = noted(clean.judged)
     assert [n.moment for n in (out, off, landed, into)] == list(OooiMoment)
     states = [moment.state for moment in clean.moments]
@@ -41,7 +41,7 @@ def test_the_sector_has_its_four_times(clean: CleanSector) -> None:
 
 
 def test_a_return_to_the_stand_has_no_flight(clean: CleanSector) -> None:
-    """Out and in of the flight that was broken off stay noted, with a block time."""
+    """Out and in of the flight that was broken off stay recorded, with a block time."""
     found = flown(clean, "return_to_stand", "captain.taxi_straight")
     assert [n.moment for n in found] == [OooiMoment.OUT, OooiMoment.IN]
     assert found[-1].flight_s is None

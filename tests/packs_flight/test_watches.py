@@ -1,4 +1,4 @@
-"""What is watched the whole flight long: a correct flight is silent (test_sector), and what is wrong is found."""
+"""Watches of the whole flight: no finding on a correct flight (test_sector), and a finding for each error."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from tests.packs_flight.recorded_sector import Change, CleanSector, State
 
 @dataclass(frozen=True)
 class Wrong:
-    """A watch, the phase in which it is tried, when, and what is wrong; `most_s` is when it must be found."""
+    """A watch, its phase, the time and the wrong values; `most_s` is the latest time of the finding."""
 
     watch: str
     phase: str
@@ -28,7 +28,7 @@ class Wrong:
 
 
 def engine(k: str) -> list[Wrong]:
-    """What is watched of each engine."""
+    """Cases of each engine."""
     e = f"engine.{k}."
     return [
         Wrong(f"egt_takeoff_{k}", "climb", 10, {e + "egt": 931.0}),
@@ -45,7 +45,7 @@ def engine(k: str) -> list[Wrong]:
 
 
 def flap(degrees: int, position: float, speed_kt: float) -> Wrong:
-    """Faster than a flap setting may be."""
+    """Faster than a flap setting allows."""
     change = {"controls.flap.position": position, "flight.airspeed": speed_kt}
     return Wrong(f"flap_speed_{degrees}", "approach", 60, change)
 
@@ -214,7 +214,7 @@ JOINED_AT = {
 
 @pytest.mark.parametrize("wrong", WRONG, ids=[w.watch for w in WRONG])
 def test_what_is_wrong_is_found(clean: CleanSector, wrong: Wrong) -> None:
-    """The watch finds it within its hold; before it went wrong it had found nothing."""
+    """The watch finds the error within its hold, and has found nothing before."""
     from_s = clean.judged.phase_s(wrong.phase) + wrong.after_s
     joined_s = clean.judged.phase_s(JOINED_AT.get(wrong.phase, wrong.phase)) - 30.0
     change = wrong.change
@@ -232,7 +232,7 @@ def test_what_is_wrong_is_found(clean: CleanSector, wrong: Wrong) -> None:
 
 
 def test_the_cruise_is_checked_at_intervals(clean: CleanSector) -> None:
-    """A check belongs right behind the level-off, and then one to every hour."""
+    """A check belongs right after the level-off, and then one to every hour."""
     first_s = clean.judged.phase_s("cruise")
     level = clean.between(first_s - 30.0, first_s + 30.0)
     last = level[-1]
@@ -254,7 +254,7 @@ def test_the_cruise_is_checked_at_intervals(clean: CleanSector) -> None:
 
 
 def test_every_watch_of_the_flight_is_tried() -> None:
-    """No watch of the engines in use, of the flight, of the alerts and of the systems is without a case."""
+    """Each watch of the engines in use, of the flight, of the alerts and of the systems has a case."""
     files = ("watches_engine.yaml", "watches_flight.yaml", "watches_alerts.yaml", "watches_systems.yaml")
     texts = [(SHIPPED_DIR / "twin_jet" / file).read_text(encoding="utf-8") for file in files]
     written = {name for text in texts for name in re.findall(r"(?m)^  (\w+):$", text)}

@@ -250,10 +250,10 @@ TAXI_BACK = (
 
 
 def before(name: str) -> list[Step]:
-    """The circuit up to a step."""
+    """Steps of the circuit before this one."""
     return list(takewhile(lambda step: step.name != name, CIRCUIT))
 
 
 def since(name: str) -> list[Step]:
-    """The circuit from a step on."""
+    """Steps of the circuit from this one on."""
     return list(dropwhile(lambda step: step.name != name, CIRCUIT))

@@ -25,7 +25,7 @@ Changes = Mapping[str, Value]
 
 
 class Step(NamedTuple):
-    """A stretch of the flight: how long it lasts, what is put at its beginning, what is called then."""
+    """A part of the flight: its duration, the values set at its beginning, the calls after them."""
 
     name: str
     lasts_s: float
@@ -35,7 +35,7 @@ class Step(NamedTuple):
 
 @cache
 def papers() -> TripSheet:
-    """The sheet of the demonstration."""
+    """The trip sheet of the demonstration."""
     return load_trip_sheet(SHIPPED_DIR / "trainer" / "trip_demo.yaml")
 
 
@@ -46,12 +46,12 @@ def shipped() -> Pack:
 
 
 def operators(folder: Path) -> Pack:
-    """A pack that changes it."""
+    """An operator's pack that extends it."""
     return load_pack(str(folder), trip=papers())
 
 
 def resting(signal: Signal) -> Value:
-    """A value that the signal may have: its first word, or 0, or the end of its range that is nearest to 0."""
+    """A possible value of the signal: its first word, or 0, or the end of its range that is nearest to 0."""
     if signal.kind is SignalKind.TEXT:
         return "XHOL"
     return signal.words[0] if signal.words else min(max(0.0, signal.low), signal.high)
@@ -59,7 +59,7 @@ def resting(signal: Signal) -> Value:
 
 @dataclass
 class ScriptedCircuit:
-    """A core, and the state of every signal that the simulator sends."""
+    """A judge, and the state of every signal that the simulator sends."""
 
     pack: Pack = field(default_factory=shipped)
     trip: TripSheet = field(default_factory=papers)
@@ -69,7 +69,7 @@ class ScriptedCircuit:
     begins: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """At rest; signals whose names begin with one of `without` are never sent."""
+        """Start at rest; signals whose names begin with one of `without` are never sent."""
         self.core = Judge(self.pack, self.trip)
         self.state: dict[str, Value] = {
             name: resting(signal)
@@ -105,7 +105,7 @@ class ScriptedCircuit:
         return self
 
     def send(self, put: Changes, calls: Sequence[str] = ()) -> None:
-        """One frame, half a second after the last."""
+        """Send one frame, half a second after the last."""
         self.state |= {name: value for name, value in put.items() if name in self.state}
         self.sim_s += STEP_S
         changes = [
@@ -117,7 +117,7 @@ class ScriptedCircuit:
 
     @property
     def found(self) -> dict[str, str]:
-        """Every finding by its item: the kind."""
+        """Kind of each finding, by its item."""
         return {finding.item: str(finding.kind) for finding in self.core.findings}
 
     @property
@@ -127,7 +127,7 @@ class ScriptedCircuit:
 
     @property
     def told(self) -> list[str]:
-        """The sentences of the notices."""
+        """Sentences of the notices."""
         return [entry.sentence for entry in self.entries if isinstance(entry, Notice)]
 
     def finding(self, item: str) -> Finding:
@@ -135,5 +135,5 @@ class ScriptedCircuit:
         return next(finding for finding in self.core.findings if finding.item == item)
 
     def entered_s(self, gate: str) -> float:
-        """When a gate was first entered."""
+        """Time at which a gate was first entered."""
         return next(e.sim_s for e in self.entries if isinstance(e, GateEntered) and e.gate == gate)

@@ -1,8 +1,8 @@
-"""The mock pilot's circuit, judged: the clean flight hears nothing, and every slip of the catalogue is found as what it is.
+"""The mock pilot's circuit, judged: no notices on the clean flight, and the right finding for every slip.
 
-A slipped flight goes on from a halt of the clean one, and the whole of it is judged from the first moment on.
+A slipped flight continues from a saved state of the clean one, and all of it is judged from the first moment on.
 
-Takes: the mock's scenario of a circuit.  Gives: assertions.
+Takes: the mock's circuit.  Gives: the tests.
 """
 
 from __future__ import annotations
@@ -93,14 +93,14 @@ FOUND: dict[str, dict[str, str]] = {
 
 @dataclass
 class Listener:
-    """A core that is sent the mock's moments."""
+    """A judge that is sent the mock's moments."""
 
     core: Judge
     entries: list[JudgeEvent]
     sent: dict[str, Value]
 
     def take(self, moment: FlightMoment) -> None:
-        """Send one moment, whole, its changes marked."""
+        """Send one moment with every signal, its changes marked."""
         state = {k: v if isinstance(v, str) else float(v) for k, v in moment.state.items()}
         changes = [
             Sample(k, v, Quality.FRESH, moment.sim_s) for k, v in state.items() if self.sent.get(k) != v
@@ -112,23 +112,23 @@ class Listener:
 
     @property
     def found(self) -> dict[str, str]:
-        """Every finding by its item: the kind."""
+        """Kind of each finding, by its item."""
         return {finding.item: str(finding.kind) for finding in self.core.findings}
 
 
 def listener() -> Listener:
-    """One that has heard nothing yet."""
+    """A judge before its first moment."""
     return Listener(Judge(shipped(), papers()), [], {})
 
 
 def fresh(slips: list[str]) -> Flight:
-    """A circuit that has not begun."""
+    """A circuit before its first moment."""
     return Flight("circuit", slips, seed=1, rate_hz=RATE_HZ)
 
 
 @dataclass(frozen=True)
 class Clean:
-    """The clean circuit: its moments, how it was judged, when each step was done, and places to go on from."""
+    """The clean circuit: its moments, its judgement, the time of each step, and states from which a flight can continue."""
 
     moments: list[FlightMoment]
     heard: Listener
@@ -149,7 +149,7 @@ def clean() -> Clean:
 
 
 def slipped(name: str) -> Iterator[FlightMoment]:
-    """A flight with one slip: as the clean one until shortly before it."""
+    """A flight with one slip: the same as the clean one until shortly before it."""
     flight = fresh([name])
     slip = next(slip for slip in flight.scenario.slips if slip.id == name)
     steps = [f"{slip.seat}.{step}" for step in (slip.step, slip.change.before) if step]
@@ -160,7 +160,7 @@ def slipped(name: str) -> Iterator[FlightMoment]:
 
 
 def test_clean_flight_hears_nothing() -> None:
-    """Parked to parked, with noise: all phases in their order, not one finding, not one notice."""
+    """From parked to parked, with noise, all phases come in their order, without findings and notices."""
     heard = clean().heard
     phases = [entry.phase for entry in heard.entries if isinstance(entry, PhaseEntered)]
     order = [phase.id for phase in shipped().phases if phase.id not in ("climb", "go_around")]
@@ -170,13 +170,13 @@ def test_clean_flight_hears_nothing() -> None:
 
 
 def test_every_slip_is_judged_here() -> None:
-    """No slip of the catalogue is left out."""
+    """Each slip of the catalogue has a case."""
     assert {slip.id for slip in fresh([]).scenario.slips} == set(FOUND)
 
 
 @pytest.mark.parametrize("name", FOUND)
 def test_slip_is_found_as_what_it_is(name: str) -> None:
-    """The findings are those of the slip, and nothing else is found until they are all there."""
+    """The findings are those of the slip, and no other comes before all of them have come."""
     heard, complete_s = listener(), None
     for moment in slipped(name):
         heard.take(moment)

@@ -1,4 +1,4 @@
-"""Other courses than one circuit: nothing confuses the phases, and what must be done anew is asked for anew."""
+"""Flights other than one circuit: the phases follow, and repeated phases need their items again."""
 
 from __future__ import annotations
 
@@ -34,13 +34,13 @@ COURSES: dict[str, tuple[list[Step], list[str]]] = {
 
 
 def follows_in(phases: Sequence[str], part: Sequence[str]) -> bool:
-    """Whether these phases come one after the other."""
+    """True if these phases come one after the other."""
     return any(list(phases[n : n + len(part)]) == list(part) for n in range(len(phases)))
 
 
 @pytest.mark.parametrize("name", COURSES)
 def test_correct_course_hears_nothing(name: str) -> None:
-    """The phases are those that are flown, to the end, and nothing is found or told."""
+    """The phases are those that are flown, to the end, without findings and notices."""
     steps, part = COURSES[name]
     hand = ScriptedCircuit().fly(steps)
     assert follows_in(hand.phases, part)
@@ -50,7 +50,7 @@ def test_correct_course_hears_nothing(name: str) -> None:
 
 
 def test_go_around_needs_its_own_calls() -> None:
-    """After a go-around the clearance and the checklists of the first approach count no more."""
+    """After a go-around the clearance and the checklists of the first approach do not count."""
     again = [step._replace(calls=()) for step in since("level")]
     hand = ScriptedCircuit().fly([*before("short"), *GO_AROUND, *again], until="flare")
     assert hand.found == {
@@ -61,7 +61,7 @@ def test_go_around_needs_its_own_calls() -> None:
 
 
 def test_go_around_done_wrong() -> None:
-    """Part throttle, hot air, full flap and too little speed are told while it climbs away."""
+    """Part throttle, hot air, full flap and too little speed give notices during the climb."""
     wrong = {
         "throttle_up": {f"{E}throttle": 88.0},
         "heat_off": {"ice.carburettor": 100.0},
@@ -86,14 +86,14 @@ def test_next_take_off_needs_its_own_clearance() -> None:
 
 
 def test_controls_are_checked_after_each_start() -> None:
-    """The check of the first flight is none for the second."""
+    """The check of the first flight does not count for the second."""
     second = [step for step in CIRCUIT[1:] if not step.name.startswith(("elevator", "aileron", "rudder"))]
     hand = ScriptedCircuit().fly([*CIRCUIT, *second], until="")
     assert set(hand.found) == {f"flow.before_takeoff.{axis}" for axis in ("elevator", "aileron", "rudder")}
 
 
 def test_without_calls_the_gates_are_cued_by_signals() -> None:
-    """A simulator that sends no calls is not asked for any, and a slip is found before the roll all the same."""
+    """A simulator without calls gets no notices about them, and a slip is still found before the roll."""
     unsaid = sorted({call for step in CIRCUIT for call in step.calls})
     assert ScriptedCircuit().fly(CIRCUIT, unsaid=unsaid).found == {}
     hand = ScriptedCircuit().fly(
@@ -104,7 +104,7 @@ def test_without_calls_the_gates_are_cued_by_signals() -> None:
 
 
 def test_lean_above_a_high_field() -> None:
-    """Full rich is asked for below 3 000 ft of density altitude, and refused above 5 000 ft."""
+    """Full rich is needed below 3 000 ft of density altitude, and an error above 5 000 ft."""
     high: dict[str, Changes] = {
         "set": {"flight.pressure_altitude": 5600.0, "flight.outside_air_temperature": 25.0}
     }
@@ -116,7 +116,7 @@ def test_lean_above_a_high_field() -> None:
 
 
 def test_night_asks_for_lights() -> None:
-    """By night the position lights are needed for the start, and the taxi light to move."""
+    """At night the position lights are needed for the start, and the taxi light to move."""
     night: dict[str, Changes] = {
         "cold": {"weather.night": "yes"},
         "release": {"gear.parking_brake": "released", "flight.ground_speed": 1.5},

@@ -1,4 +1,4 @@
-"""Each gate by hand: a correct flight hears nothing, and each error is found as what it is, before the phase begins."""
+"""Each gate by a scripted flight: no notices on a correct one, and the right finding for each error before the phase."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ PHASES = [
 
 
 class Case(NamedTuple):
-    """What is done wrong at one gate, and what is to be found there, and nothing else."""
+    """An error at one gate, and all of its findings."""
 
     gate: str
     until: str
@@ -323,21 +323,21 @@ def correct() -> ScriptedCircuit:
 
 
 def test_correct_flight_hears_nothing(correct: ScriptedCircuit) -> None:
-    """From parked to parked every phase is seen in its order, and nothing is found or told."""
+    """From parked to parked every phase comes in its order, without findings and notices."""
     assert correct.phases == PHASES
     assert correct.found == {}
     assert correct.told == []
 
 
 def test_every_expectation_can_be_met(correct: ScriptedCircuit) -> None:
-    """Each item that a circuit without a go-around comes to is met at some time of the correct flight."""
+    """Each item of a circuit without a go-around is met at some time of the correct flight."""
     met = {getattr(entry, "item", "") for entry in correct.entries if getattr(entry, "verdict", "") == "met"}
     assert {item for item in correct.pack.items if item not in met} == set()
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_error_is_found_at_its_gate(name: str) -> None:
-    """Each error is found as what it is, by the time the phase begins, and nothing else is."""
+    """Each error gives its finding by the time the phase begins, and no other."""
     case = CASES[name]
     hand = ScriptedCircuit().fly(CIRCUIT, case.wrong, until=case.until, unsaid=case.unsaid)
     assert hand.found == dict(case.found)
@@ -346,13 +346,13 @@ def test_error_is_found_at_its_gate(name: str) -> None:
 
 
 def test_flaps_before_the_runway_is_vacated_are_too_early() -> None:
-    """Flaps that come up in the landing roll are told as too early."""
+    """Flaps that are raised in the landing roll are too early."""
     hand = ScriptedCircuit().fly(CIRCUIT, {"slow": flaps(0.0)}, until="tidy")
     assert hand.found == {"flow.after_landing.flaps_after_landing": "too_early"}
 
 
 def test_stopped_by_the_key() -> None:
-    """An engine that is stopped by the key, not by the mixture, is told as out of order."""
+    """An engine that is stopped by the key, not by the mixture, is out of order."""
     hand = ScriptedCircuit().fly(
         CIRCUIT, {"cut": {f"{E}mixture": 100.0}, "stopped": {f"{E}magnetos": "off"}}, until="key_out"
     )

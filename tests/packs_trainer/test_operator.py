@@ -1,4 +1,4 @@
-"""An operator's pack changes the trainer where it says so, and nowhere else."""
+"""An operator's pack changes only those parts of the trainer that it names."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def club() -> Pack:
 
 
 def test_changes_only_what_it_names(club: Pack) -> None:
-    """One item more, two fewer, some otherwise; all the others are the trainer's."""
+    """One item is added, two are removed, some are changed; all others are the trainer's."""
     base = shipped()
     assert club.faults == ()
     assert club.lineage == ("lindmere_club", "trainer")
@@ -37,14 +37,14 @@ def test_changes_only_what_it_names(club: Pack) -> None:
 
 
 def test_new_line_of_the_checklist(club: Pack) -> None:
-    """The line keeps its item and has the club's answer."""
+    """The line has its item and the club's answer."""
     line = next(line for line in club.checklists["before_start"].lines if line.challenge == "Beacon")
     assert line.answer == "{lights.beacon}, propeller area {propeller.area}"
     assert line.item == "flow.before_start.beacon"
 
 
 def test_flown(club: Pack) -> None:
-    """The same flight: more oil is asked for, untied is right here, and nothing else is found."""
+    """On the same flight more oil is needed, untied is right, and nothing else is found."""
     untied = {"leave": {"parking.tie_down.tail": "removed"}, "set": {"ice.pitot": "off"}}
     assert ScriptedCircuit(club).fly(CIRCUIT, untied).found == {
         "flow.walkround.oil_quantity": "limit_exceeded"

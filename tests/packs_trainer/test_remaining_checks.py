@@ -1,4 +1,4 @@
-"""What the tables of the gates leave out: papers, and what does not go together with other errors; and that nothing is left."""
+"""Cases that the tables of the gates leave out: trip values, and errors that need a flight of their own."""
 
 from __future__ import annotations
 
@@ -50,12 +50,12 @@ ELSEWHERE = {
 
 
 def sheet(values: Mapping[str, Value]) -> TripSheet:
-    """The sheet of the demonstration with something else on it."""
+    """The sheet of the demonstration with a changed value."""
     return replace(papers(), values={**papers().values, **values})
 
 
 def items(hand: ScriptedCircuit) -> set[str]:
-    """The items of flows that something was found on."""
+    """Items of flows with findings."""
     return {item for item in hand.found if item.startswith("flow.")}
 
 
@@ -68,14 +68,14 @@ def test_no_item_is_left_out() -> None:
 
 @pytest.mark.parametrize("item", OTHERS)
 def test_item_is_found_alone(item: str) -> None:
-    """It is found, and no other item with it."""
+    """The item is found, and no other item with it."""
     until, wrong, unsaid = OTHERS[item]
     assert items(ScriptedCircuit().fly(CIRCUIT, wrong, until=until, unsaid=unsaid)) == {item}
 
 
 @pytest.mark.parametrize("item", SHEETS)
 def test_wrong_sheet_is_found(item: str) -> None:
-    """A sheet that cannot be right is told, though the aeroplane agrees with it."""
+    """A wrong trip value is found, though the aeroplane agrees with it."""
     hand = ScriptedCircuit(trip=sheet(SHEETS[item])).fly(CIRCUIT, until="enter")
     assert item in hand.found
     assert hand.finding(item).kind == "wrong_value"
@@ -93,7 +93,7 @@ def test_night_needs_more_reserve() -> None:
 
 
 def test_take_off_without_a_run_up() -> None:
-    """Who goes from the taxi straight to the runway is told what the run-up would have shown."""
+    """A take-off without a run-up gives the findings that the run-up would have given."""
     hand = ScriptedCircuit().fly([*before("rising"), *since("elevator_-100")], until="rotate")
     assert "flow.before_takeoff.run_up_done" in hand.found
     assert "flow.run_up_check.each_magneto" in hand.found
@@ -101,13 +101,13 @@ def test_take_off_without_a_run_up() -> None:
 
 
 def test_second_flight_needs_a_walk_round() -> None:
-    """The walk-round of the first flight is none for the next."""
+    """The walk-round of the first flight does not count for the next."""
     again = [step._replace(calls=()) if step.name == "walked" else step for step in CIRCUIT[1:]]
     assert "flow.walkround.walkround" in ScriptedCircuit().fly([*CIRCUIT, *again], until="").found
 
 
 def test_return_to_the_stand_without_a_flight() -> None:
-    """Who taxies back and stops the engine before any take-off is not asked for an after-landing checklist."""
+    """A return with the engine stopped before any take-off needs no after-landing checklist."""
     stand = [step for step in since("park") if step.name != "avionics_off"]
     hand = ScriptedCircuit().fly([*before("stop"), *stand], until="key_out")
     assert hand.phases[-1] == "shutdown"

@@ -1,4 +1,4 @@
-"""Each watch by hand: silent on a correct flight (`test_gates`), one finding of its own when its limit is passed."""
+"""Each watch by a scripted flight: its own finding when its limit is exceeded."""
 
 from __future__ import annotations
 
@@ -69,12 +69,12 @@ AT_GATES = {
 
 
 def watches(hand: ScriptedCircuit) -> set[str]:
-    """The watches that found something."""
+    """Watches with findings."""
     return {f.item.removeprefix("watch.") for f in hand.core.findings if f.item.startswith("watch.")}
 
 
 def test_every_watch_is_tried() -> None:
-    """No watch of the pack is left out."""
+    """Each watch of the pack has a case."""
     assert {watch.id.removeprefix("watch.") for watch in ScriptedCircuit().pack.watches} == {
         *AIRBORNE,
         *ELSEWHERE,
@@ -83,7 +83,7 @@ def test_every_watch_is_tried() -> None:
 
 
 def test_in_flight() -> None:
-    """One after the other passes its limit, is found alone, and its finding closes when all is as before."""
+    """Each exceeds its limit, is found alone, and its finding closes when the values are right again."""
     hand = ScriptedCircuit().fly(CIRCUIT, until="pump")
     hand.fly([Step("steady", 60, {})])
     for name, wrong in AIRBORNE.items():
@@ -98,7 +98,7 @@ def test_in_flight() -> None:
 
 @pytest.mark.parametrize("name", ELSEWHERE)
 def test_elsewhere(name: str) -> None:
-    """It speaks where it applies, alone among the watches."""
+    """It is found where it applies, alone among the watches."""
     step, wrong, for_s = ELSEWHERE[name]
     hand = ScriptedCircuit().fly(before(step)).fly([Step("wrong", for_s + 1, wrong)])
     assert watches(hand) == {name}
@@ -115,7 +115,7 @@ def test_oil_pressure_may_take_29_s() -> None:
 
 
 def test_magnetos_50_rpm_apart_are_told_at_once() -> None:
-    """Drops of 60 and 130 rpm are each within limits, and told on the second magneto; 90 and 120 are not."""
+    """Drops of 60 and 130 rpm are each within limits, and found on the second magneto; 90 and 120 are not."""
     for left, right, told in (
         (1740.0, 1670.0, {"magneto_difference"}),
         (1670.0, 1740.0, {"magneto_difference"}),

@@ -1,4 +1,4 @@
-"""What several tests of the judge need."""
+"""Fixtures for several tests of the judge."""
 
 from __future__ import annotations
 
@@ -12,5 +12,5 @@ from tests.rules.judge.scripted_flight import item
 
 @pytest.fixture
 def broken() -> Item:
-    """An item whose condition could not be checked."""
+    """An item with a faulty condition."""
     return item("broken", FaultyCondition(Fault(Place("pack.yaml", 3, 7), "unknown name lights.becon")))

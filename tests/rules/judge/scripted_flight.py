@@ -1,6 +1,6 @@
-"""Small packs made by hand, and a flight that sends frames to a core and keeps what it says.
+"""Small packs, and a flight that sends frames to a judge and records its events.
 
-Takes: conditions as checked trees.  Gives: `Rules` (a pack to be), `Flight` (a core and its entries).
+Takes: conditions as checked trees.  Gives: `PackBuilder`, `ScriptedFlight`.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ def same(signal: Signal, other: Signal) -> c.Condition:
 
 
 def called(name: str) -> c.Condition:
-    """The call was made."""
+    """The call was entered."""
     return c.Once(c.CallEvent(name, name.replace("_", " ")))
 
 
@@ -89,12 +89,12 @@ def item(
 
 
 def push(needs: Sequence[str]) -> Gate:
-    """From the stand to the push back: cued by a call, entered by moving."""
+    """Gate from the stand to the push back: cued by a call, entered by moving."""
     return Gate("push", "Push back", "pushing", ("stand",), called("ready"), above(SPEED, 1), tuple(needs))
 
 
 def go(needs: Sequence[str]) -> Gate:
-    """From the push back to the roll: cued by a call, entered by speed."""
+    """Gate from the push back to the roll: cued by a call, entered by speed."""
     return Gate(
         "go", "Take-off", "rolling", ("stand", "pushing"), called("cleared"), above(SPEED, 30), tuple(needs)
     )
@@ -109,7 +109,7 @@ PHASES = (
 
 @dataclass
 class PackBuilder:
-    """A pack to be; by default every item is needed for the push back."""
+    """Builds a pack; by default every item is needed for the push back."""
 
     items: list[Item]
     gates: list[Gate] | None = None
@@ -141,13 +141,13 @@ class PackBuilder:
 
 @dataclass(frozen=True)
 class FixedTripValues:
-    """A trip sheet's values."""
+    """Values of a trip sheet."""
 
     values: Mapping[str, Value] = field(default_factory=dict)
 
 
 class ScriptedFlight:
-    """A core, fed by frames that carry every signal of `values`; the clocks run together unless told otherwise."""
+    """A judge, fed by frames that carry every signal of `values`; both clocks run together unless given."""
 
     def __init__(
         self,
@@ -157,7 +157,7 @@ class ScriptedFlight:
         sheet: Mapping[str, Value] | None = None,
         calls_heard: bool = True,
     ) -> None:
-        """Everything at rest, the first frame not yet sent."""
+        """Start at rest, before the first frame."""
         self.judge = Judge(rules.pack(), FixedTripValues(sheet or {}), calls_entered=calls_heard)
         self.values: dict[str, Value] = dict(AT_REST if start is None else start)
         self.events: list[JudgeEvent] = []
@@ -168,7 +168,7 @@ class ScriptedFlight:
         """Send one frame in which these signals change, after one for every whole second since the last.
 
         Returns:
-            What the core says to this frame; what it said to those before is in `entries`.
+            The events of this frame; those of the frames before it are in `entries`.
         """
         last_s = self.judge.context.sim_s if self._sent_values else sim_s
         for second in range(math.floor(last_s) + 1, math.ceil(sim_s)):
@@ -177,7 +177,7 @@ class ScriptedFlight:
         return self._send(sim_s, calls, sim_s)
 
     def send_after_silence(self, sim_s: float, recv_s: float) -> list[JudgeEvent]:
-        """Send one frame after a silence: the simulator's clock at `sim_s`, the monotonic one at `recv_s`."""
+        """Send one frame after a gap: the simulator clock at `sim_s`, the monotonic one at `recv_s`."""
         return self._send(sim_s, (), recv_s)
 
     def _send(self, sim_s: float, calls: Sequence[str], recv_s: float) -> list[JudgeEvent]:
@@ -191,7 +191,7 @@ class ScriptedFlight:
         return self._record(self.judge.judge_frame(frame))
 
     def send_frames(self, first_s: int, last_s: int) -> list[JudgeEvent]:
-        """Send a frame every second, changing nothing."""
+        """Send a frame every second without changes."""
         return [entry for sim_s in range(first_s, last_s + 1) for entry in self.send_frame(float(sim_s))]
 
     def call(self, name: str) -> list[JudgeEvent]:
@@ -199,14 +199,14 @@ class ScriptedFlight:
         return self._record(self.judge.enter_call(name, "captain"))
 
     def reset_clock(self, sim_s: float, **values: Value) -> list[JudgeEvent]:
-        """The simulator's clock jumps back."""
+        """Let the simulator clock jump back."""
         self.epoch += 1
         self._sent_values.clear()
         self.values.update(values)
         return self._send(sim_s, (), self.judge.context.state.recv_s)
 
     def _record(self, entries: list[JudgeEvent]) -> list[JudgeEvent]:
-        """Keep what was said."""
+        """Record the events."""
         self.events += entries
         return entries
 
@@ -217,27 +217,27 @@ class ScriptedFlight:
 
     @property
     def finding_kinds(self) -> list[str]:
-        """The findings as they stand: `kind item`, the item without its flow."""
+        """Findings as `kind item`, the item without its flow."""
         return [f"{f.kind} {f.item.rpartition('.')[2]}" for f in self.judge.findings]
 
 
 def events_of(entries: Sequence[JudgeEvent], kind: type[EventT]) -> list[EventT]:
-    """The entries of one kind."""
+    """Events of one kind."""
     return [entry for entry in entries if isinstance(entry, kind)]
 
 
 def notice_sentences(entries: Sequence[JudgeEvent]) -> list[str]:
-    """The sentences of the notices."""
+    """Sentences of the notices."""
     return [notice.sentence for notice in events_of(entries, Notice)]
 
 
 def opened_findings(entries: Sequence[JudgeEvent]) -> list[Finding]:
-    """The findings that opened."""
+    """Findings that opened."""
     return [entry.finding for entry in events_of(entries, FindingOpened)]
 
 
 def changed_findings(entries: Sequence[JudgeEvent]) -> list[Finding]:
-    """The findings that changed."""
+    """Findings that changed."""
     return [entry.finding for entry in events_of(entries, FindingChanged)]
 
 

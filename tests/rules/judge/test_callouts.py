@@ -1,4 +1,4 @@
-"""Tests of rules.judge.callouts: what is said aloud at a moment of the flight, and when it is not."""
+"""Callouts: when a text is spoken, and when it is not."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from tests.rules.judge.scripted_flight import (
 
 @dataclass
 class CalloutPackBuilder(PackBuilder):
-    """Rules with callouts."""
+    """Builds a pack with callouts."""
 
     callouts: list[CalloutRule] = field(default_factory=list)
 
@@ -45,7 +45,7 @@ def flight_of(*callouts: CalloutRule, quiets: list[QuietPeriod] | None = None) -
 
 
 def callout_texts(flight: ScriptedFlight) -> list[tuple[float, str]]:
-    """Every callout so far with its time."""
+    """Callouts so far, with their times."""
     return [(entry.sim_s, entry.text) for entry in events_of(flight.events, Callout)]
 
 
@@ -53,7 +53,7 @@ CROSS_CHECK = CalloutRule("cross_check", "80 knots", above(SPEED, 80))
 
 
 def test_said_when_it_becomes_true() -> None:
-    """A callout is made in the frame in which its condition becomes true, and not again while it stays so."""
+    """A callout is made in the frame in which its condition becomes true, and not again while it is true."""
     flight = flight_of(CROSS_CHECK)
     flight.send_frame(0.0)
     flight.send_frame(1.0, speed=79.0)
@@ -63,7 +63,7 @@ def test_said_when_it_becomes_true() -> None:
 
 
 def test_once_per_occasion() -> None:
-    """As often as it becomes true anew, it is said anew."""
+    """It is made each time its condition becomes true."""
     flight = flight_of(CROSS_CHECK)
     for sim_s, speed in enumerate([0.0, 90.0, 0.0, 90.0, 90.0, 0.0, 90.0]):
         flight.send_frame(float(sim_s), speed=speed)
@@ -71,7 +71,7 @@ def test_once_per_occasion() -> None:
 
 
 def test_once_per_phase() -> None:
-    """Where once in a phase is enough, it is said again only after the phase changed."""
+    """With once per phase it is made again only after the phase changed."""
     flight = flight_of(replace(CROSS_CHECK, when=above(HEIGHT, 10), once_per_phase=True))
     for sim_s, height in enumerate([0.0, 90.0, 0.0, 90.0, 0.0]):
         flight.send_frame(float(sim_s), height=height)
@@ -83,7 +83,7 @@ def test_once_per_phase() -> None:
 
 
 def test_only_in_its_phases() -> None:
-    """In another phase nothing is said; the phase entered in the same frame counts."""
+    """In another phase no callout is made; the phase entered in the same frame counts."""
     flight = flight_of(replace(CROSS_CHECK, when=above(SPEED, 30), phases=("rolling",)))
     other = flight_of(replace(CROSS_CHECK, when=above(SPEED, 30), phases=("pushing",)))
     for one in (flight, other):
@@ -95,7 +95,7 @@ def test_only_in_its_phases() -> None:
 
 
 def test_what_was_so_before_was_not_seen_happening() -> None:
-    """Where the condition is so at the first frame, or again after a reset, nothing is said until it has been false."""
+    """A condition that is true at the first frame, or after a reset, gives no callout until it has been false."""
     flight = flight_of(CROSS_CHECK)
     flight.send_frame(100.0, speed=90.0)
     flight.send_frame(101.0, speed=91.0)
@@ -107,7 +107,7 @@ def test_what_was_so_before_was_not_seen_happening() -> None:
 
 
 def test_a_gap_is_no_new_occasion() -> None:
-    """A signal that is lost and comes back as it was makes nothing happen anew."""
+    """A signal that is lost and comes back unchanged gives no callout."""
     flight = flight_of(CROSS_CHECK)
     flight.send_frame(0.0)
     flight.send_frame(1.0, speed=90.0)
@@ -117,7 +117,7 @@ def test_a_gap_is_no_new_occasion() -> None:
 
 
 def test_a_quiet_period_lets_it_pass() -> None:
-    """The quiet of the roll holds cautions back, not callouts; the core says which levels it holds."""
+    """The quiet period of the roll holds cautions back, not callouts; the judge gives the levels."""
     flight = flight_of(
         CROSS_CHECK, quiets=[QuietPeriod("roll", above(SPEED, 50), (Level.ADVISORY, Level.CAUTION))]
     )
@@ -133,7 +133,7 @@ def test_a_quiet_period_lets_it_pass() -> None:
     ("place", "text"), [("{speed}", "90 kt"), ("{beacon}", "off"), ("{probe} {speed}", "off 90 kt")]
 )
 def test_places_are_read_out(place: str, text: str) -> None:
-    """A `{signal}` is said as it is at that moment."""
+    """A `{signal}` is replaced by its value at that moment."""
     flight = flight_of(replace(CROSS_CHECK, text=place))
     flight.send_frame(0.0)
     flight.send_frame(1.0, speed=90.0)
@@ -150,7 +150,7 @@ def test_a_call_can_bring_it() -> None:
 
 
 def test_the_same_flight_says_the_same() -> None:
-    """Two runs of one flight give the same callouts; a core without any says none."""
+    """Two runs of one flight give the same callouts; a judge without any gives none."""
     runs = []
     for _ in range(2):
         flight = flight_of(CROSS_CHECK)

@@ -1,4 +1,4 @@
-"""What the judge reads from a checked tree."""
+"""Facts about a checked condition: value signals, signals read, calls."""
 
 from __future__ import annotations
 
@@ -53,6 +53,6 @@ def test_signals_read_goes_through_events_and_windows() -> None:
 
 
 def test_calls_heard_once_each_in_order() -> None:
-    """The calls of a condition are named as spoken, each once."""
+    """The calls of a condition are named by their titles, each once."""
     tree = c.And((called("ground_clear"), c.Or((called("ready"), called("ground_clear")))))
     assert calls_in(tree) == ("ground clear", "ready")

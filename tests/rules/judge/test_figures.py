@@ -1,4 +1,4 @@
-"""Figures at work: they follow their inputs, are unknown with them, say how they came about, and tell wrong papers."""
+"""Figures in flight: they follow their inputs, are unknown with them, are explained, and find wrong trip values."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def frame(values: Mapping[str, Value], sim_s: float, calls: tuple[str, ...] = ()
 
 
 def with_sheet(trip: TripSheet, **values: Value | None) -> TripSheet:
-    """The sheet with other values; None takes one out."""
+    """The sheet with other values; None removes one."""
     given = {f"trip.{name}": value for name, value in values.items() if value is not None}
     changed = {**trip.values, **given}
     gone = {f"trip.{name}" for name, value in values.items() if value is None}
@@ -60,7 +60,7 @@ def with_sheet(trip: TripSheet, **values: Value | None) -> TripSheet:
 
 
 def findings(pack: Pack, trip: TripSheet, state: Mapping[str, Value]) -> dict[str, Finding]:
-    """What is found when the push back is cued and held for a while; by the item's key."""
+    """Findings of a push back that is cued and held for a while; by the item's key."""
     core = Judge(pack, trip)
     entries = core.judge_frame(frame(state, 0.0))
     for second in range(1, 8):
@@ -71,7 +71,7 @@ def findings(pack: Pack, trip: TripSheet, state: Mapping[str, Value]) -> dict[st
 
 
 def agreeing(state: Mapping[str, Value], trip: TripSheet) -> dict[str, Value]:
-    """The state with a panel on which everything was dialled in from this sheet."""
+    """The state with all values entered from this sheet."""
     papers = {
         "management.runway": "runway",
         "management.zero_fuel_mass": "zero_fuel_mass",
@@ -91,7 +91,7 @@ def agreeing(state: Mapping[str, Value], trip: TripSheet) -> dict[str, Value]:
 
 
 def test_the_right_papers_give_nothing(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
-    """With the papers as they are nothing is found before the push back."""
+    """With the right trip values nothing is found before the push back."""
     found = findings(pack, trip, agreeing(parked, trip)).values()
     assert [f for f in found if f.item.startswith(("flow.plausibility.", "flow.papers."))] == []
 
@@ -154,7 +154,7 @@ WRONG = {
 def test_a_wrong_paper_is_told_though_the_panel_agrees(
     pack: Pack, trip: TripSheet, parked: dict[str, Value], case: str
 ) -> None:
-    """A wrong paper that was dialled in as it stands gives its findings, which name the working, and no other."""
+    """A wrong trip value that was entered gives its findings, which name the calculation, and no other."""
     sheet, aeroplane, wanted = WRONG[case]
     wrong = with_sheet(trip, **sheet)
     found = findings(pack, wrong, agreeing({**parked, **aeroplane}, wrong))
@@ -169,7 +169,7 @@ def test_a_wrong_paper_is_told_though_the_panel_agrees(
 def test_a_sheet_that_says_little_is_not_nagged(
     pack: Pack, trip: TripSheet, parked: dict[str, Value]
 ) -> None:
-    """What a sheet does not say cannot be checked; nothing is found for want of it."""
+    """A missing trip value cannot be checked, and gives no finding."""
     little = TripSheet(
         "little", {n: v for n, v in trip.values.items() if n in {"trip.v1", "trip.vr", "trip.v2"}}
     )
@@ -181,10 +181,10 @@ def test_a_sheet_that_says_little_is_not_nagged(
 
 
 class Bench:
-    """A state with the twin jet's figures, fed by hand."""
+    """A state with the twin jet's figures, fed value by value."""
 
     def __init__(self, pack: Pack, trip: TripSheet) -> None:
-        """Papers in, figures worked out."""
+        """Set the trip values and compute the figures."""
         self.state = SignalState(pack.signals)
         self.figures = FigureEvaluator(pack, self.state)
         for name, value in trip.values.items():
@@ -192,7 +192,7 @@ class Bench:
         self.begun = self.figures.evaluate_all()
 
     def put(self, name: str, value: Value) -> list[Sample]:
-        """Fold one value in, and work out what follows from it."""
+        """Fold one value in, and compute the figures that follow from it."""
         return self.figures.update(self.state.set_value(name, value, self.state.sim_s + 1.0))
 
 
@@ -205,7 +205,7 @@ def bench(pack: Pack, trip: TripSheet) -> Bench:
 def test_only_what_reads_a_changed_signal_is_worked_out(
     bench: Bench, pack: Pack, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A signal that no figure reads works nothing out; one that some read works out those, once each."""
+    """A change computes the figures that read the signal, once each, and no other."""
     worked: list[str] = []
     put = FigureEvaluator._store
 
@@ -248,7 +248,7 @@ def test_values(bench: Bench) -> None:
 
 
 def test_unknown_inputs_make_unknown_figures(bench: Bench) -> None:
-    """Without an input a figure is absent; with one gone stale it is not valid, and the reason names the input."""
+    """Without an input a figure is absent; with a stale one it is invalid, and the reason names the input."""
     pack_signals = bench.state.signals
     assert "figure.takeoff_mass" not in bench.state.values
     assert bench.state.sample("figure.takeoff_mass").quality is Quality.ABSENT
@@ -264,7 +264,7 @@ def test_unknown_inputs_make_unknown_figures(bench: Bench) -> None:
 
 
 def test_impossible_inputs_say_so(bench: Bench) -> None:
-    """Where the function has no answer the figure is not valid, and its name says why."""
+    """Where the function refuses its inputs the figure is invalid, and its name has the reason."""
     bench.put("fuel.total", 30000.0)
     stall = bench.state.signals["figure.stall_takeoff"]
     assert bench.state.sample(stall.name).quality is Quality.INVALID
@@ -272,7 +272,7 @@ def test_impossible_inputs_say_so(bench: Bench) -> None:
 
 
 def test_working(bench: Bench) -> None:
-    """A figure says its label with places filled in, and how it came about; other signals only their label."""
+    """A figure has its label with placeholders filled in, and its calculation; other signals only their label."""
     bench.put("fuel.total", 8200.0)
     least, beacon = bench.state.signals["figure.minimum_v2"], bench.state.signals["lights.beacon"]
     assert bench.figures.name(least) == "minimum V2 at 56 600 kg"
@@ -283,7 +283,7 @@ def test_working(bench: Bench) -> None:
 
 
 def test_a_reset_works_out_anew(bench: Bench) -> None:
-    """After a reset what the simulator has not sent again is unknown, though the papers stay."""
+    """After a reset signals are unknown until they are sent again, while trip values stay."""
     bench.put("fuel.total", 8200.0)
     bench.state.restart(1)
     bench.figures.evaluate_all()
@@ -292,7 +292,7 @@ def test_a_reset_works_out_anew(bench: Bench) -> None:
 
 
 def test_new_papers_are_followed(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
-    """A paper that is amended in flight changes the figures that read it."""
+    """A new trip value changes the figures that read it."""
     core = Judge(pack, trip)
     core.judge_frame(frame(parked, 0.0))
     before = core.context.state.values["figure.v1"]
@@ -305,7 +305,7 @@ def test_new_papers_are_followed(pack: Pack, trip: TripSheet, parked: dict[str, 
 def test_a_figure_on_the_left_says_how_it_came_about(
     pack: Pack, trip: TripSheet, parked: dict[str, Value]
 ) -> None:
-    """What was worked out and is too much is said with its numbers; while it holds the sentence stays short."""
+    """A figure over its limit is explained with its numbers; while the limit holds the sentence is short."""
     core = Judge(pack, trip)
     core.judge_frame(frame(parked, 0.0))
     explain, balance = core.context.monitors.explain, "expect watch.fuel_imbalance"

@@ -1,4 +1,4 @@
-"""The record of findings over the entry of a gate: lead, carried, late."""
+"""The finding log over the entry of a gate: lead time, carried, late."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ BEACON_ON, PUMP_ON = item("beacon", on(BEACON)), item("pump", on(PUMP))
 
 
 def test_numbers_count_from_one_and_the_record_is_the_entries() -> None:
-    """Findings are numbered in order, and the record is what the entries said last of each."""
+    """Findings are numbered in order, and the log has the last version of each."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -41,7 +41,7 @@ def test_numbers_count_from_one_and_the_record_is_the_entries() -> None:
 
 
 def test_lead_is_filled_at_the_entry_for_all_of_the_gate() -> None:
-    """At the entry each finding of the gate gets its lead, also what was mended in time; only the rest is carried."""
+    """At the entry each finding of the gate gets its lead time, also the corrected ones; only open ones are carried."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -57,7 +57,7 @@ def test_lead_is_filled_at_the_entry_for_all_of_the_gate() -> None:
 
 
 def test_carried_and_mended_keeps_its_kind() -> None:
-    """What was told before the entry and mended after it keeps its kind; `carried` and `closed_s` tell the rest."""
+    """A finding with a notice before the entry and a correction after it keeps its kind."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -70,7 +70,7 @@ def test_carried_and_mended_keeps_its_kind() -> None:
 
 
 def test_entered_without_a_cue_opens_at_once() -> None:
-    """A gate that is entered without a cue is cued at its entry: what is open opens at once, without lead."""
+    """A gate that is entered without a cue is cued at its entry: findings open at once, without lead time."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     entries = flight.send_frame(5, speed=3.0)
@@ -86,7 +86,7 @@ def test_entered_without_a_cue_opens_at_once() -> None:
 
 
 def test_late_is_what_was_done_after_an_entry_before_which_nothing_was_told() -> None:
-    """An omission that opened at the entry itself turns out late when it is done in the phase."""
+    """An omission that opened at the entry itself becomes late when it is done in the phase."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(5, speed=3.0)
@@ -97,7 +97,7 @@ def test_late_is_what_was_done_after_an_entry_before_which_nothing_was_told() ->
 
 
 def test_late_also_where_the_hold_ran_at_the_entry() -> None:
-    """A need that was still within its hold at the entry was not told either."""
+    """A need that was still within its hold at the entry had no notice either."""
     flight = ScriptedFlight(PackBuilder([replace(BEACON_ON, hold_s=5.0)]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -108,7 +108,7 @@ def test_late_also_where_the_hold_ran_at_the_entry() -> None:
 
 
 def test_undone_and_wrong_value_do_not_turn_late() -> None:
-    """Only an omission turns late: undone and wrong value say more, and an author's own kind stands."""
+    """Only an omission becomes late; undone, wrong value and an author's own kind stay."""
     dial = item("dial", same(HEADING, TRIP_HEADING))
     fixed = replace(item("fixed", on(PUMP)), finding=FindingKind.OMITTED)
     flight = ScriptedFlight(PackBuilder([BEACON_ON, dial, fixed]), sheet={"trip.heading": 140.0})
@@ -122,7 +122,7 @@ def test_undone_and_wrong_value_do_not_turn_late() -> None:
 
 
 def test_excused_after_the_entry_is_not_late() -> None:
-    """What is excused closes, but nobody did it."""
+    """The finding of a waived item closes without a correction."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(5, speed=3.0)

@@ -1,4 +1,4 @@
-"""Out, off, on and in: noted once each, flight after flight, with block and flight time by the aeroplane's clock."""
+"""Out, off, on and in: recorded for each flight, with block and flight time by the aeroplane's clock."""
 
 from __future__ import annotations
 
@@ -28,10 +28,10 @@ FLYING = BEACON
 
 
 class ClockFlight:
-    """A core with rules for the four moments, and what it noted."""
+    """A judge with rules for the four moments, and its flight times."""
 
     def __init__(self, *, clock_s: float | None = 86000.0, phases: tuple[str, ...] = ()) -> None:
-        """At rest on the stand, the brake set."""
+        """Start at rest on the stand with the brake set."""
         air, brake = on(FLYING), on(SIGNALS["light"])
         rules = (
             FlightTimeRule(OooiMoment.OUT, above(SPEED, 1), phases),
@@ -60,7 +60,7 @@ class ClockFlight:
 
     @property
     def flight_times(self) -> list[tuple[str, int, float]]:
-        """Moment, flight and time of everything noted."""
+        """Moment, flight and time of each event."""
         return [(str(n.moment), n.sector, n.at_s) for n in self.noted]
 
     @property
@@ -69,7 +69,7 @@ class ClockFlight:
         return self.noted[-1].block_s, self.noted[-1].flight_s
 
     def fly_circuit(self, begin_s: float) -> None:
-        """A flight of 1 000 s from stand to stand."""
+        """Fly 1 000 s from stand to stand."""
         self.at(begin_s, light="off")
         self.at(begin_s + 10, speed=5.0)
         self.at(begin_s + 100, beacon="on", pump="off")
@@ -79,7 +79,7 @@ class ClockFlight:
 
 
 def test_one_flight_over_midnight() -> None:
-    """Each moment is noted once, and the spans run on over midnight UTC."""
+    """Each moment is recorded once, and the durations are right over midnight UTC."""
     flight = ClockFlight()
     flight.fly_circuit(100)
     assert flight.flight_times == [("out", 1, 110), ("off", 1, 200), ("on", 1, 800), ("in", 1, 1110)]
@@ -88,7 +88,7 @@ def test_one_flight_over_midnight() -> None:
 
 
 def test_without_a_clock_spans_are_the_simulators() -> None:
-    """No UTC is made up, and block and flight time are told all the same."""
+    """Without a clock there is no UTC, and block and flight time are the simulator's."""
     flight = ClockFlight(clock_s=None)
     flight.fly_circuit(100)
     assert {noted.utc_s for noted in flight.noted} == {None}
@@ -118,7 +118,7 @@ def test_a_return_to_the_stand_stays_noted() -> None:
 
 
 def test_the_last_touchdown_counts() -> None:
-    """After a touch-and-go off stays as it was, and on is noted anew."""
+    """A touch-and-go keeps the time off, and records on again."""
     flight = ClockFlight()
     flight.at(100, light="off", speed=5.0)
     flight.at(200, beacon="on")
@@ -137,7 +137,7 @@ def test_the_last_touchdown_counts() -> None:
 
 
 def test_a_second_stop_replaces_the_first() -> None:
-    """Who moves on after having stopped is in when he stops for good; the block time is longer by it."""
+    """A second stop replaces the time in, and the block time is longer."""
     flight = ClockFlight()
     flight.fly_circuit(100)
     flight.at(1200, light="off")
@@ -147,7 +147,7 @@ def test_a_second_stop_replaces_the_first() -> None:
 
 
 def test_what_was_so_before_is_not_noted() -> None:
-    """A bridge that joins in flight notes the landing, and no spans that it did not see."""
+    """A bridge that connects in flight records the landing, and no durations."""
     flight = ClockFlight()
     flight.noted.clear()
     flight.values |= {"beacon": "on", "light": "off", "speed": 200.0}
@@ -162,7 +162,7 @@ def test_what_was_so_before_is_not_noted() -> None:
 
 @pytest.mark.parametrize(("phases", "out"), [(("stand", "pushing"), True), (("rolling",), False)])
 def test_a_moment_keeps_to_its_phases(phases: tuple[str, ...], out: bool) -> None:
-    """A condition that is so in another phase is no moment."""
+    """A condition that is true in another phase is no moment."""
     flight = ClockFlight(phases=phases)
     flight.at(100, light="off", speed=5.0)
     assert bool(flight.noted) is out

@@ -1,4 +1,4 @@
-"""What a cued gate finds open: kinds, holds, doubts."""
+"""Needs of a cued gate: kinds of findings, holds, clear times, unknown items."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def cued(*items: Item, **values: str | float) -> ScriptedFlight:
 
 
 def test_a_clean_crew_hears_nothing() -> None:
-    """Where everything is met at the cue and stays so, there is no finding and no notice."""
+    """If everything is met at the cue and stays met, there is no finding and no notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(5, beacon="on")
@@ -54,7 +54,7 @@ def test_a_clean_crew_hears_nothing() -> None:
 
 
 def test_omitted_after_the_hold_from_the_cue() -> None:
-    """What is not met is found when it has been so for its hold after the cue, however long it was so before."""
+    """An unmet item is found after its hold from the cue, however long it was unmet before."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(100, ["ready"])
@@ -79,7 +79,7 @@ def test_nothing_is_found_before_the_cue() -> None:
 
 
 def test_met_within_the_hold_is_no_finding() -> None:
-    """An item that is done within its hold after the cue is neither found nor told."""
+    """An item that is done within its hold after the cue gives no finding and no notice."""
     flight = cued(BEACON_ON)
     flight.send_frame(0.9, beacon="on")
     flight.send_frames(1, 40)
@@ -98,7 +98,7 @@ def test_undone_when_met_and_lost() -> None:
 
 
 def test_undone_when_lost_before_the_cue() -> None:
-    """Met since the gate came into play and lost before its cue is undone too, not omitted."""
+    """An item met since the gate became active and lost before its cue is undone too, not omitted."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0, beacon="on")
     flight.send_frame(5, beacon="off")
@@ -108,7 +108,7 @@ def test_undone_when_lost_before_the_cue() -> None:
 
 
 def test_met_for_a_moment_does_not_count_as_met() -> None:
-    """What was met for less than its clear time was never met: a dial that passes the right value."""
+    """An item met for less than its clear time was never met: a dial that passes the right value."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(5, beacon="on")
@@ -119,7 +119,7 @@ def test_met_for_a_moment_does_not_count_as_met() -> None:
 
 
 def test_met_before_the_gate_came_into_play_is_not_remembered() -> None:
-    """Memory of having been met begins when the gate comes into play."""
+    """Memory of having been met begins when the gate becomes active."""
     late_gate = replace(go([BEACON_ON.id]), leaves=("pushing",))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([]), late_gate]))
     flight.send_frame(0, beacon="on")
@@ -131,7 +131,7 @@ def test_met_before_the_gate_came_into_play_is_not_remembered() -> None:
 
 
 def test_wrong_value_only_where_somebody_moved_it() -> None:
-    """A value that was dialled wrongly is a wrong value; one that was never touched is omitted."""
+    """A signal that moved to a wrong value is a wrong value; one that never moved is omitted."""
     untouched = cued(DIAL)
     untouched.send_frame(1)
     assert untouched.finding_kinds == ["omitted dial"]
@@ -144,7 +144,7 @@ def test_wrong_value_only_where_somebody_moved_it() -> None:
 
 
 def test_wrong_value_needs_the_unmet_part_to_be_the_dialled_one() -> None:
-    """Where the dialled part is right and a switch is not, it is no wrong value."""
+    """If the value is right and a switch is not, it is no wrong value."""
     both = item("both", c.And((same(HEADING, TRIP_HEADING), on(PUMP))))
     flight = ScriptedFlight(PackBuilder([both]), sheet={"trip.heading": 140.0})
     flight.send_frame(0)
@@ -155,7 +155,7 @@ def test_wrong_value_needs_the_unmet_part_to_be_the_dialled_one() -> None:
 
 
 def test_wrong_word_of_three_is_a_wrong_value() -> None:
-    """A selector with three words that was put on the wrong one is a wrong value."""
+    """A selector with three words on the wrong one is a wrong value."""
     flight = ScriptedFlight(PackBuilder([item("mode", c.WordIs(MODE, ("on",)))]))
     flight.send_frame(0)
     flight.send_frame(5, mode="standby")
@@ -165,7 +165,7 @@ def test_wrong_word_of_three_is_a_wrong_value() -> None:
 
 
 def test_the_authors_kind_overrides() -> None:
-    """An item's own kind is taken where the usual rule would name it wrongly."""
+    """An item's own kind replaces the usual one."""
     flight = ScriptedFlight(
         PackBuilder([replace(DIAL, finding=FindingKind.OMITTED)]), sheet={"trip.heading": 140.0}
     )
@@ -177,7 +177,7 @@ def test_the_authors_kind_overrides() -> None:
 
 
 def test_no_data_is_listed_and_never_found() -> None:
-    """An item whose signal this link never sends has no data: no finding, no notice, not even at the entry."""
+    """An item whose signal is never sent has no data: no finding, no notice, not even at the entry."""
     start = {k: v for k, v in AT_REST.items() if k != "probe"}
     flight = ScriptedFlight(PackBuilder([item("probe", on(PROBE)), BEACON_ON]), start=start)
     flight.send_frame(0)
@@ -202,7 +202,7 @@ def test_no_data_becomes_open_when_the_signal_comes() -> None:
 
 
 def test_stale_at_the_cue_is_not_verifiable_once() -> None:
-    """A signal that was seen and is out of date gives one advisory finding, which closes when it comes back."""
+    """A stale signal gives one advisory finding, which closes when it comes back."""
     flight = ScriptedFlight(
         PackBuilder([item("probe", on(PROBE), level=Level.WARNING)]), start=AT_REST | {"probe": "on"}
     )
@@ -224,7 +224,7 @@ def test_stale_at_the_cue_is_not_verifiable_once() -> None:
 
 
 def test_verifiable_again_and_not_so_is_found_as_such() -> None:
-    """When the signal comes back and shows that the item is open, that takes the place of the doubt."""
+    """When the signal comes back and the item is open, a new finding replaces the unverifiable one."""
     flight = ScriptedFlight(PackBuilder([item("probe", on(PROBE))]))
     flight.send_frame(0)
     del flight.values["probe"]
@@ -238,7 +238,7 @@ def test_verifiable_again_and_not_so_is_found_as_such() -> None:
 
 
 def test_not_yet_held_long_enough_waits_before_the_entry() -> None:
-    """An item that cannot be told yet is no finding while the gate is cued."""
+    """An item that is still unknown is no finding while the gate is cued."""
     flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
     flight.send_frames(1, 19)
     assert flight.finding_kinds == []
@@ -247,14 +247,14 @@ def test_not_yet_held_long_enough_waits_before_the_entry() -> None:
 
 
 def test_not_yet_held_long_enough_counts_as_open_at_the_entry() -> None:
-    """At the entry an item that cannot be told yet counts as open."""
+    """At the entry an item that is still unknown counts as open."""
     flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
     flight.send_frame(10, speed=3.0)
     assert flight.finding_kinds == ["omitted held"]
 
 
 def test_a_gap_begins_the_hold_anew() -> None:
-    """A hold does not run on through a time at which the item could not be told."""
+    """A hold starts again after a time in which the item was unknown."""
     flight = cued(replace(item("mode", c.WordIs(MODE, ("on",))), hold_s=5.0))
     flight.send_frame(3, mode="nonsense")
     flight.send_frame(4, mode="off")
@@ -265,7 +265,7 @@ def test_a_gap_begins_the_hold_anew() -> None:
 
 
 def test_out_of_date_while_it_could_not_be_told_yet() -> None:
-    """An item that waits to be held long enough becomes not verifiable when its signal goes out of date."""
+    """An item that was not observed for long enough becomes not verifiable when its signal becomes stale."""
     flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
     flight.send_frames(1, 3)
     del flight.values["beacon"]
@@ -274,7 +274,7 @@ def test_out_of_date_while_it_could_not_be_told_yet() -> None:
 
 
 def test_a_broken_condition_is_never_the_crews_error(broken: Item) -> None:
-    """An item whose condition could not be read is shown without data, and gives no finding."""
+    """An item with a faulty condition has no data, and gives no finding."""
     flight = cued(broken)
     flight.send_frame(10, speed=3.0)
     assert flight.finding_kinds == []
@@ -282,7 +282,7 @@ def test_a_broken_condition_is_never_the_crews_error(broken: Item) -> None:
 
 
 def test_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
-    """What changes in the very sample that makes the entry counts in the crew's favour, both ways."""
+    """A change in the same sample as the entry counts in the crew's favour, both ways."""
     flight = cued(BEACON_ON, item("pump", on(PUMP)), beacon="on")
     flight.send_frame(0.5, speed=3.0, beacon="off", pump="on")
     assert flight.phases[-1] == "pushing"
@@ -290,7 +290,7 @@ def test_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
 
 
 def test_mended_just_before_the_entry_is_mended() -> None:
-    """A finding whose item is met at the entry is closed there, even within its clear time, and not carried."""
+    """A finding whose item is met at the entry closes there, even within its clear time, and is not carried."""
     flight = cued(BEACON_ON)
     flight.send_frame(1)
     flight.send_frame(5, beacon="on")
@@ -313,7 +313,7 @@ def test_closing_waits_for_the_clear_time() -> None:
 
 
 def test_a_cue_that_goes_false_lets_the_gate_wait() -> None:
-    """Without its cue the gate finds nothing new; what it found stays until it is mended."""
+    """Without its cue the gate finds nothing new; its findings stay until they are corrected."""
     gate = replace(push([BEACON_ON.id, "flow.before.pump"]), cue=above(HEADING, 10))
     flight = ScriptedFlight(
         PackBuilder([BEACON_ON, item("pump", on(PUMP))], gates=[gate]), start=AT_REST | {"pump": "on"}
@@ -335,7 +335,7 @@ def test_a_cue_that_goes_false_lets_the_gate_wait() -> None:
 
 
 def test_what_a_second_gate_finds_still_open_is_one_error() -> None:
-    """An item that two gates need is one finding; before the second gate the crew is told that it is still open."""
+    """An item that two gates need is one finding, with another notice before the second gate."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -352,7 +352,7 @@ def test_what_a_second_gate_finds_still_open_is_one_error() -> None:
 
 
 def test_a_second_gate_soon_after_waits_for_the_back_off() -> None:
-    """What was told a moment ago is not told again because another gate is cued; it is once the interval is over."""
+    """The notice for a second gate waits for the end of the interval."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -365,7 +365,7 @@ def test_a_second_gate_soon_after_waits_for_the_back_off() -> None:
 
 
 def test_two_gates_cued_together_tell_once() -> None:
-    """When both gates are cued in one step, the item is found and told once, for the first."""
+    """When both gates are cued in one step, the item has one finding and one notice, for the first."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready", "cleared"])

@@ -1,4 +1,4 @@
-"""Phases and gates: cues, entries, what is recognised, what is passed over, and coming back."""
+"""Phases and gates: cues, entries, unseen entries, skipped gates, and coming back."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ BOTH = [push([BEACON_ON.id]), go([BEACON_ON.id])]
 
 
 def back(needs: tuple[str, ...] = ()) -> Gate:
-    """Back to the stand, by a light."""
+    """Gate back to the stand, by a light."""
     return Gate("back", "Back", "stand", ("pushing", "rolling"), called("stop"), on(LIGHT), needs)
 
 
 def test_the_first_phase_is_entered_at_the_first_frame() -> None:
-    """The first frame enters the first phase, coming from nowhere."""
+    """The first frame enters the first phase."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     assert events_of(flight.send_frame(3), PhaseEntered) == [PhaseEntered(3, "stand", "")]
 
@@ -51,7 +51,7 @@ def test_cue_then_entry() -> None:
 
 
 def test_a_later_gate_may_be_entered_directly() -> None:
-    """Those between are passed over: no findings of theirs, and they are out of play."""
+    """Skipped gates are no longer active, and have no findings."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=BOTH))
     flight.send_frame(0, speed=0.0)
     gates = [replace(BOTH[0], entry=on(LIGHT)), BOTH[1]]
@@ -66,7 +66,7 @@ def test_a_later_gate_may_be_entered_directly() -> None:
 
 
 def test_two_entries_in_one_frame_are_taken_in_turn() -> None:
-    """Where one sample makes two entries so, both gates are entered, in the pack's order."""
+    """If one sample makes two entries true, both gates are entered, in the pack's order."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=BOTH))
     flight.send_frame(0)
     flight.send_frame(5, speed=40.0)
@@ -74,7 +74,7 @@ def test_two_entries_in_one_frame_are_taken_in_turn() -> None:
 
 
 def test_an_entry_that_was_never_seen_false_is_recognised() -> None:
-    """A bridge that joins in the roll goes there without findings: nobody was seen passing the gates."""
+    """A bridge that connects in the roll enters that phase without findings."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=BOTH), start=AT_REST | {"speed": 50.0})
     entries = flight.send_frame(100)
     assert flight.phases == ["stand", "pushing", "rolling"]
@@ -94,7 +94,7 @@ def test_recognised_when_its_signal_comes_later() -> None:
 
 
 def test_nothing_is_recognised_backward() -> None:
-    """An entry that was so all along does not take the flight back to an earlier phase."""
+    """An entry that was always true does not take the flight back to an earlier phase."""
     flight = ScriptedFlight(
         PackBuilder([BEACON_ON], gates=[push([]), back()]), start=AT_REST | {"light": "on"}
     )
@@ -105,7 +105,7 @@ def test_nothing_is_recognised_backward() -> None:
 
 
 def test_a_cue_that_cannot_be_told_stays_as_it_was() -> None:
-    """A cue that becomes unknown neither goes nor comes again."""
+    """A cue that becomes unknown changes nothing."""
     gate = replace(push([BEACON_ON.id]), cue=above(HEADING, 10))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
     flight.send_frame(0)
@@ -118,7 +118,7 @@ def test_a_cue_that_cannot_be_told_stays_as_it_was() -> None:
 
 
 def test_coming_back_makes_items_unverified_again() -> None:
-    """After a return the gate is in play anew: what was met before is not remembered as undone."""
+    """After a return the gate is active again, and its items count as never met."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[*BOTH, back()]))
     flight.send_frame(0, beacon="on")
     flight.send_frame(5, speed=3.0)
@@ -132,7 +132,7 @@ def test_coming_back_makes_items_unverified_again() -> None:
 
 
 def test_coming_back_voids_confirmations() -> None:
-    """What the crew confirmed is to be confirmed anew."""
+    """Confirmed items must be confirmed again."""
     papers = item("papers", None, confirm="Papers on board")
     flight = ScriptedFlight(PackBuilder([papers], gates=[push([papers.id]), back()]))
     flight.send_frame(0)
@@ -144,7 +144,7 @@ def test_coming_back_voids_confirmations() -> None:
 
 
 def test_coming_back_forgets_who_moved_what() -> None:
-    """A value that was dialled on the flight before is not a wrong value of this one."""
+    """A value that was moved on the flight before is no wrong value of this one."""
     dial = item("dial", same(HEADING, TRIP_HEADING))
     flight = ScriptedFlight(
         PackBuilder([dial], gates=[push([dial.id]), back()]), sheet={"trip.heading": 140.0}
@@ -160,7 +160,7 @@ def test_coming_back_forgets_who_moved_what() -> None:
 
 
 def test_a_finding_of_the_round_before_does_not_hide_a_new_one() -> None:
-    """What was carried and never mended is found and told anew after a return."""
+    """An error that was carried and never corrected is found again after a return."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), back()]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -192,7 +192,7 @@ def test_a_gate_is_not_entered_twice_by_one_entry() -> None:
 
 
 def test_findings_of_gates_that_were_passed_over_get_no_lead() -> None:
-    """A gate that is never entered gives no lead time; its findings stay until mended."""
+    """A gate that is never entered gives no lead time; its findings stay until corrected."""
     gates = [replace(BOTH[0], entry=on(LIGHT)), replace(BOTH[1], needs=())]
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=gates))
     flight.send_frame(0)
@@ -204,7 +204,7 @@ def test_findings_of_gates_that_were_passed_over_get_no_lead() -> None:
 
 
 def test_an_entry_held_for_a_while() -> None:
-    """An entry with a hold enters when the hold is over, at the first frame from then on."""
+    """An entry with a hold is true when the hold is over, at the first frame from then on."""
     gate = replace(push([]), entry=c.TimedHistorically(above(HEADING, 10), 3.0))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
     flight.send_frame(0)
@@ -216,7 +216,7 @@ def test_an_entry_held_for_a_while() -> None:
 
 
 def test_coming_back_forgets_what_was_called_since() -> None:
-    """A clearance of the first round does not serve for the second; one from before it does."""
+    """A clearance of the first round does not count for the second; an earlier one does."""
     clear = item("clear", called("ground_clear"))
     gate = replace(push([clear.id]), entry=called("cleared"))
     flight = ScriptedFlight(PackBuilder([clear], gates=[gate, back()]))
@@ -235,7 +235,7 @@ def test_coming_back_forgets_what_was_called_since() -> None:
 
 
 def test_a_call_that_brings_the_flight_back_counts() -> None:
-    """What is said in the very step of the return belongs to the new round."""
+    """A call in the very step of the return belongs to the new round."""
     clear = item("clear", called("ground_clear"))
     gates = [push([]), replace(back(), entry=called("ground_clear"))]
     flight = ScriptedFlight(PackBuilder([clear], gates=[*gates, replace(go([clear.id]), leaves=("stand",))]))
@@ -247,7 +247,7 @@ def test_a_call_that_brings_the_flight_back_counts() -> None:
 
 
 def test_a_call_from_before_the_phase_of_the_return_stays() -> None:
-    """Coming back to the push back forgets what was called there and later, not what was called at the stand."""
+    """A return to the push back voids the calls made there and later, not those made at the stand."""
     clear, ready = item("clear", called("ground_clear")), item("ready", called("ready"))
     again = Gate("again", "Again", "pushing", ("rolling",), called("stop"), on(LIGHT), ())
     flight = ScriptedFlight(PackBuilder([clear, ready], gates=[push([ready.id]), go([clear.id]), again]))

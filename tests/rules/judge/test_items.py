@@ -1,4 +1,4 @@
-"""An item's life, its verdicts on the record, and what the crew and the instructor may say of it."""
+"""Items: status, verdicts, confirmations and waivers."""
 
 from __future__ import annotations
 
@@ -27,13 +27,13 @@ PAPERS = item("papers", None, confirm="Papers on board")
 
 
 def lives(flight: ScriptedFlight, name: str) -> list[tuple[Verdict, ItemStatus]]:
-    """What the record says of an item."""
+    """Verdicts and statuses of an item."""
     said = [e for e in events_of(flight.events, VerdictChanged) if e.item == name]
     return [(e.verdict, e.status) for e in said]
 
 
 def test_open_met_lost_met() -> None:
-    """An item is open, met, lost and met again, and every step is on the record with its sentence."""
+    """An item is open, met, lost and met again, and every step is an event with its sentence."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(2, beacon="on")
@@ -49,7 +49,7 @@ def test_open_met_lost_met() -> None:
 
 
 def test_stale_is_unknown_and_not_met() -> None:
-    """An item whose signal goes out of date is unknown and lost, and met again when it comes back."""
+    """An item with a stale signal is unknown and lost, and met again when it comes back."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0, beacon="on")
     flight.send_frames(1, 4)
@@ -63,7 +63,7 @@ def test_stale_is_unknown_and_not_met() -> None:
 
 
 def test_verdicts_stand_in_the_packs_order() -> None:
-    """What changes in one sample is recorded in the order of the pack."""
+    """Changes of one sample are recorded in the order of the pack."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON, BEACON_ON]))
     flight.send_frame(0)
     entries = flight.send_frame(1, beacon="on", pump="on")
@@ -71,7 +71,7 @@ def test_verdicts_stand_in_the_packs_order() -> None:
 
 
 def test_confirmed_by_a_seat() -> None:
-    """Where no signal can show it, the crew's word makes it confirmed, and the record names the seat."""
+    """An item without a signal is confirmed by the crew, and the event names the seat."""
     flight = ScriptedFlight(PackBuilder([PAPERS]))
     flight.send_frame(0)
     entries = flight.judge.confirm(PAPERS.id, "first_officer")
@@ -94,7 +94,7 @@ def test_not_confirmed_is_omitted_and_closes_by_confirming() -> None:
 
 
 def test_confirmed_before_the_first_frame() -> None:
-    """A word given before the first frame counts."""
+    """A confirmation before the first frame counts."""
     flight = ScriptedFlight(PackBuilder([PAPERS]))
     assert flight.judge.confirm(PAPERS.id) == []
     flight.send_frame(0)
@@ -110,7 +110,7 @@ def test_confirmed_before_the_first_frame() -> None:
     ],
 )
 def test_refused_confirmations(name: str, seat: str, words: str) -> None:
-    """So, not said: what a signal shows cannot be confirmed; unknown names are refused with a hint."""
+    """An item that a signal shows cannot be confirmed; unknown names are refused with a hint."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PAPERS]))
     flight.send_frame(0)
     with pytest.raises(InputFaults, match="confirm") as caught:
@@ -120,7 +120,7 @@ def test_refused_confirmations(name: str, seat: str, words: str) -> None:
 
 
 def test_dispatched_inoperative_is_excused_from_the_start() -> None:
-    """An item that the trip sheet excuses gives no finding and counts for those that ask whether it is met."""
+    """An item that the trip sheet waives gives no finding and counts as met for other items."""
     excused = replace(BEACON_ON, waived="dispatched inoperative")
     asking = item("asking", c.ItemMet(excused.id, "beacon"))
     flight = ScriptedFlight(PackBuilder([excused, asking]))
@@ -133,7 +133,7 @@ def test_dispatched_inoperative_is_excused_from_the_start() -> None:
 
 
 def test_excused_by_the_instructor() -> None:
-    """The instructor's excuse closes what was found and says why on the record."""
+    """The instructor's waiver closes the finding and records the reason."""
     asking = item("asking", c.ItemMet(BEACON_ON.id, "beacon"))
     flight = ScriptedFlight(PackBuilder([BEACON_ON, asking], gates=[push([BEACON_ON.id])]))
     flight.send_frame(0)
@@ -153,7 +153,7 @@ def test_excused_by_the_instructor() -> None:
 
 @pytest.mark.parametrize(("name", "reason"), [(BEACON_ON.id, "  "), ("flow.before.becon", "why not")])
 def test_refused_excuses(name: str, reason: str) -> None:
-    """An excuse needs an item and a reason."""
+    """A waiver needs an item and a reason."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     with pytest.raises(InputFaults):
@@ -161,7 +161,7 @@ def test_refused_excuses(name: str, reason: str) -> None:
 
 
 def test_another_item_asked_for() -> None:
-    """A condition that asks whether another item is met follows it."""
+    """A condition on another item follows it."""
     asking = item("asking", c.And((c.ItemMet(BEACON_ON.id, "beacon"), c.ItemMet(PAPERS.id, "papers"))))
     flight = ScriptedFlight(PackBuilder([asking, BEACON_ON, PAPERS]))
     flight.send_frame(0, beacon="on")
@@ -173,7 +173,7 @@ def test_another_item_asked_for() -> None:
 
 
 def test_a_broken_condition_is_shown_with_its_fault(broken: Item) -> None:
-    """The sentence of a broken item says what is wrong with it."""
+    """The sentence of an item with a faulty condition is the fault."""
     flight = ScriptedFlight(PackBuilder([broken]))
     flight.send_frame(0)
     shown = flight.judge.snapshot().flows[0].seats[0].items[0]

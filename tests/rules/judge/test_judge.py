@@ -1,4 +1,4 @@
-"""The core as a whole: calls, silence, resets, the order of entries, the same twice."""
+"""The whole judge: calls, gaps, resets, the order of events, repeatability."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ CLEARED = item("cleared", called("ground_clear"))
 
 
 def test_a_call_is_entered_and_judged() -> None:
-    """A call stands on the record with who made it, and conditions hear it."""
+    """A call is an event with who entered it, and conditions use it."""
     flight = ScriptedFlight(PackBuilder([CLEARED]))
     flight.send_frame(0)
     flight.send_frame(3)
@@ -55,7 +55,7 @@ def test_a_call_is_entered_and_judged() -> None:
 
 
 def test_calls_of_a_frame() -> None:
-    """Calls that the simulator makes come with the frame; those that the pack does not know are passed over."""
+    """Calls of the simulator come with the frame; unknown ones are ignored."""
     flight = ScriptedFlight(PackBuilder([CLEARED]))
     flight.send_frame(0)
     entries = flight.send_frame(3, ["nonsense", "ground_clear"])
@@ -74,7 +74,7 @@ def test_an_unknown_call_is_refused_with_a_hint() -> None:
 
 
 def test_a_call_before_the_first_frame_waits_for_it() -> None:
-    """A call entered before anything arrived counts from the first frame on."""
+    """A call entered before the first frame counts from that frame on."""
     flight = ScriptedFlight(PackBuilder([CLEARED]))
     assert flight.call("ground_clear") == []
     entries = flight.send_frame(100)
@@ -83,7 +83,7 @@ def test_a_call_before_the_first_frame_waits_for_it() -> None:
 
 
 def test_silence_makes_unknown_and_recovers_by_itself() -> None:
-    """While nothing arrives, items go unknown by the monotonic clock; the simulator's clock stands; then all recovers."""
+    """Without frames items become unknown by the monotonic clock, and recover with the next frames."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0, beacon="on")
     flight.send_frame(1, ["ready"])
@@ -97,7 +97,7 @@ def test_silence_makes_unknown_and_recovers_by_itself() -> None:
 
 
 def test_a_silence_that_the_simulator_flew_through_breaks_what_ran() -> None:
-    """What held before a gap is not taken to have held through it."""
+    """A condition that held before a gap does not count as held through it."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -110,12 +110,12 @@ def test_a_silence_that_the_simulator_flew_through_breaks_what_ran() -> None:
 
 
 def test_a_tick_before_the_first_frame_says_nothing() -> None:
-    """Before anything arrived there is nothing to go out of date."""
+    """Before the first frame nothing can become stale."""
     assert ScriptedFlight(PackBuilder([BEACON_ON])).judge.tick(100.0) == []
 
 
 def test_a_pause_freezes_holds_and_back_offs() -> None:
-    """While the simulator's clock stands still, frames go on arriving and nothing becomes due."""
+    """While the simulator clock is stopped and frames arrive, no timer becomes due."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -124,7 +124,7 @@ def test_a_pause_freezes_holds_and_back_offs() -> None:
 
 
 def test_papers_are_read_from_the_trip_sheet() -> None:
-    """The trip sheet's values are there from the first frame on and never age."""
+    """The trip values are known from the first frame on and never age."""
     flight = ScriptedFlight(
         PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
     )
@@ -135,7 +135,7 @@ def test_papers_are_read_from_the_trip_sheet() -> None:
 
 
 def test_amended_papers_unverify_what_reads_them() -> None:
-    """A changed runway makes the old heading an error that nobody undid; what reads other papers is left alone."""
+    """A changed runway makes the old heading an omission; items that read other trip values stay."""
     dial, beacon = item("dial", same(HEADING, TRIP_HEADING)), item("beacon", on(BEACON))
     flight = ScriptedFlight(PackBuilder([dial, beacon]), sheet={"trip.heading": 140.0})
     flight.send_frame(0, heading=0.0, beacon="on")
@@ -152,7 +152,7 @@ def test_amended_papers_unverify_what_reads_them() -> None:
 
 
 def test_papers_amended_before_the_first_frame_hold() -> None:
-    """A sheet may be amended before anything arrives; what is no paper is refused with a hint."""
+    """A trip sheet may be updated before the first frame; other signals are refused with a hint."""
     flight = ScriptedFlight(
         PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
     )
@@ -164,7 +164,7 @@ def test_papers_amended_before_the_first_frame_hold() -> None:
 
 
 def test_a_reset_begins_anew() -> None:
-    """A jump back is told, memories are forgotten, the first phase is entered, calls are to be made anew."""
+    """A jump back is an event; memories and calls are void, and the first phase is entered."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, CLEARED], gates=[push([BEACON_ON.id]), go([])]))
     flight.send_frame(0, beacon="on")
     flight.send_frame(2, ["ground_clear"])
@@ -180,7 +180,7 @@ def test_a_reset_begins_anew() -> None:
 
 
 def test_a_reset_forgets_who_moved_what_and_what_was_due() -> None:
-    """What was dialled, what ran and what was told before a reset does not count after it."""
+    """Moves, timers and notices from before a reset do not count after it."""
     dial = replace(item("dial", same(HEADING, TRIP_HEADING)), hold_s=5.0)
     flight = ScriptedFlight(PackBuilder([dial]), sheet={"trip.heading": 140.0})
     flight.send_frame(0)
@@ -199,7 +199,7 @@ def test_a_reset_forgets_who_moved_what_and_what_was_due() -> None:
 
 
 def test_a_reset_recognises_where_the_aeroplane_is() -> None:
-    """Put into the roll, the flight is there at once, without findings about gates that nobody passed."""
+    """Repositioned into the roll, the flight has that phase at once, without findings of skipped gates."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[push([BEACON_ON.id]), go([BEACON_ON.id])]))
     flight.send_frame(10)
     entries = flight.reset_clock(5.0, speed=50.0)
@@ -208,7 +208,7 @@ def test_a_reset_recognises_where_the_aeroplane_is() -> None:
 
 
 def test_a_reset_leaves_open_findings_as_they_are() -> None:
-    """What was open before a reset stays on the record unmended, and is neither told nor closed any more."""
+    """Findings that were open before a reset stay open, without notices."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -222,7 +222,7 @@ def test_a_reset_leaves_open_findings_as_they_are() -> None:
 
 
 def test_papers_and_excuses_survive_a_reset_confirmations_do_not() -> None:
-    """After a reset the papers and the instructor's excuses hold; the crew confirms anew."""
+    """After a reset trip values and waivers stay; the crew must confirm again."""
     papers = item("papers", None, confirm="Papers on board")
     dial = item("dial", same(HEADING, TRIP_HEADING))
     flight = ScriptedFlight(PackBuilder([papers, dial, BEACON_ON]), sheet={"trip.heading": 140.0})
@@ -239,7 +239,7 @@ def test_papers_and_excuses_survive_a_reset_confirmations_do_not() -> None:
 
 
 def test_an_epoch_that_is_not_nought_at_the_first_frame_is_no_reset() -> None:
-    """A bridge that joins after a reset has not seen one."""
+    """A bridge that connects after a reset does not report one."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.epoch = 7
     assert events_of(flight.send_frame(0), MonitorsReset) == []
@@ -262,7 +262,7 @@ def test_the_order_of_entries_in_a_step() -> None:
 
 
 def test_verdicts_come_before_timers() -> None:
-    """A hold that ends in the very step in which the item is mended finds nothing."""
+    """A hold that ends in the step in which the item is corrected opens no finding."""
     flight = ScriptedFlight(PackBuilder([replace(BEACON_ON, hold_s=2.5)]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -271,14 +271,14 @@ def test_verdicts_come_before_timers() -> None:
 
 
 def test_nothing_new_nothing_said() -> None:
-    """A frame that changes no verdict gives no entries."""
+    """A frame that changes no verdict gives no events."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     assert flight.send_frame(1, heading=3.0) == []
 
 
 def test_a_still_picture_counts_as_having_been_so() -> None:
-    """In a still picture what must have held for a while has held for ever."""
+    """In a static state a condition with a duration counts as held for long enough."""
     held = item("held", c.TimedHistorically(on(BEACON), 20.0))
     changes = tuple(Sample(n, v, Quality.FRESH, 0.0) for n, v in (AT_REST | {"beacon": "on"}).items())
     frame = Frame("still", 0.0, 0.0, 0, tuple(AT_REST), changes)
@@ -291,7 +291,7 @@ def test_a_still_picture_counts_as_having_been_so() -> None:
 
 
 def recorded_flight() -> list[JudgeEvent]:
-    """A flight with something of everything."""
+    """A flight with some events of every kind."""
     early = replace(PUMP_ON, after=called("ground_clear"))
     dial = item("dial", same(HEADING, TRIP_HEADING))
     flight = ScriptedFlight(
@@ -315,7 +315,7 @@ def recorded_flight() -> list[JudgeEvent]:
 
 
 def test_the_same_twice() -> None:
-    """The same frames give equal entries, every one."""
+    """The same frames give equal events."""
     first = recorded_flight()
     assert first == recorded_flight()
     assert {type(entry).__name__ for entry in first} == {
@@ -332,7 +332,7 @@ def test_the_same_twice() -> None:
 
 
 def test_entries_never_go_back_in_time_but_at_a_reset() -> None:
-    """Entries are in the order of the simulator's time, except where its clock jumped."""
+    """Events are in the order of the simulator's time, except at a jump of its clock."""
     last_s = 0.0
     for entry in recorded_flight():
         if isinstance(entry, MonitorsReset):
@@ -342,7 +342,7 @@ def test_entries_never_go_back_in_time_but_at_a_reset() -> None:
 
 
 def test_the_cue_counts_what_is_open() -> None:
-    """The cue says how many needs are open, without those that have no data or are excused."""
+    """The cue has the number of open needs, without those that have no data or are waived."""
     start = {k: v for k, v in AT_REST.items() if k != "pump"}
     excused = replace(item("dial", on(BEACON)), waived="dispatched inoperative")
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON, excused]), start=start)
