@@ -99,7 +99,7 @@ class Timeline:
     def _request_fields(self, event: CallEntered | CallUndone | TripUpdated) -> tuple[str, str, str, str]:
         """What somebody has entered, taken back or amended."""
         if isinstance(event, TripUpdated):
-            return "papers", ", ".join(name.removeprefix("trip.") for name in event.names), "", event.by
+            return "trip_sheet", ", ".join(name.removeprefix("trip.") for name in event.names), "", event.by
         back = ": taken back" if isinstance(event, CallUndone) else ""
         return "call", f"{_title_or_id(self._calls, event.call)}{back}", "", event.by
 

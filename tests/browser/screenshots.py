@@ -25,7 +25,7 @@ SCHEMES = ("dark", "light")
 AT_START = frozenset({"start", "timeline", "older"})
 """Views that are shown at the engine start; the others are shown before the push."""
 README_PICTURE = Path(__file__).parents[1] / "documents" / "ahead.png"
-README_SIZE = (900, 640)
+README_SIZE = (900, 760)
 """Width and height of the picture of the README, px."""
 
 

@@ -58,16 +58,16 @@ class AeroplaneSender:
             self._send()
 
     def call(self, name: str) -> None:
-        """Say something now."""
+        """Make a call now."""
         self.set(None, **{name: self._now_s()})
 
     def pause(self) -> None:
-        """Send nothing until it is to go on."""
+        """Stop to send until `resume`."""
         with self._lock:
             self._silent = True
 
     def resume(self) -> None:
-        """Send again."""
+        """Start to send again."""
         with self._lock:
             self._silent = False
 

@@ -20,7 +20,7 @@ from tests.bridge.builders import FrameSender, write_pack
 from tests.contract.waiting import ManualClock
 
 HOSTILE = "<script>alert('x')</script><img src=x onerror=alert(1)>\" & \u202e"
-PAPERS = TripSheet("Lindmere 417", {}, ("lights.logo",))
+TRIP_SHEET = TripSheet("Lindmere 417", {}, ("lights.logo",))
 PACK = """
 pack: {id: paged, title: Paged jet, signals: [twin_jet, trip]}
 seats: {captain: Captain, first_officer: First officer}
@@ -92,19 +92,19 @@ watches:
 
 def page_pack(folder: Path, text: str = PACK) -> Pack:
     """Write and load the pack."""
-    return load_pack(str(write_pack(folder, text)), trip=PAPERS)
+    return load_pack(str(write_pack(folder, text)), trip=TRIP_SHEET)
 
 
 class FlownDevice:
     """A device whose clocks are set by the test: `wall` is UTC, `clock` is the monotonic clock."""
 
     def __init__(
-        self, pack: Pack, *, name: str = "device", title: str = "", papers: TripSheet = PAPERS
+        self, pack: Pack, *, name: str = "device", title: str = "", trip: TripSheet = TRIP_SHEET
     ) -> None:
         self.wall = ManualClock(1_764_000_000.0)
         self.clock = ManualClock()
         self.device: Device = build_device(
-            pack, papers, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=self.wall
+            pack, trip, "udp://127.0.0.1:0", device_id=name, title=title, wall_clock=self.wall
         )
         self.device.runner.clock = self.clock
         self._sender = FrameSender()
@@ -132,7 +132,6 @@ class RenderedHtml(HTMLParser):
     """A parsed HTML text: its words, ids, attributes and actions."""
 
     def __init__(self, text: str) -> None:
-        """Parse a text."""
         super().__init__()
         self.html = text
         self.tags: list[tuple[str, dict[str, str]]] = []

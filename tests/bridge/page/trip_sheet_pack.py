@@ -49,10 +49,10 @@ figures:
   stall: {label: stall speed, uses: table.stall, with: {x: figure.mass}, unit: kt}
   minimum_v2: {label: "minimum V2 at {figure.mass}", uses: minimum_v2, with: {stall: figure.stall}, unit: kt}
 gates:
-  push: {phase: pushing, cue: call.push_approved happened, entry: flight.ground_speed > 1 kt, needs: [flow papers, flow dialled]}
+  push: {phase: pushing, cue: call.push_approved happened, entry: flight.ground_speed > 1 kt, needs: [flow sheet, flow dialled]}
 flows:
-  papers:
-    title: Can the papers be right
+  sheet:
+    title: Plausibility of the trip sheet
     phase: stand
     captain:
       - v2_holds: trip.v2 >= figure.minimum_v2

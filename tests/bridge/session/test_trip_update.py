@@ -99,4 +99,4 @@ def test_both_are_told_in_lines(rig: Device) -> None:
     assert "PAPERS   amended: v1, v2, runway, by captain" in said
     lines = [(line.kind, line.text, line.by) for line in rig.timeline.entries]
     assert ("call", "push approved: taken back", "ground") in lines
-    assert ("papers", "v1, v2, runway", "captain") in lines
+    assert ("trip_sheet", "v1, v2, runway", "captain") in lines

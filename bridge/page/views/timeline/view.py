@@ -22,7 +22,7 @@ KIND_TITLES: Mapping[str, str] = {
     "phase": "Phases",
     "gate": "Gates",
     "call": "Calls",
-    "papers": "Trip sheet",
+    "trip_sheet": "Trip sheet",
     "remark": "Remarks",
     "session": "Session",
     "reset": "Resets",

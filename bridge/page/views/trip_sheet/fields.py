@@ -21,7 +21,7 @@ SECTION_TITLES = ("Take-off", "Clearance", "Masses", "Fuel", "Landing", "Other")
 _CLEARANCE_KEYS = ("first_heading", "first_altitude", "first_speed", "squawk", "cruise_altitude", "distance")
 _MASS_KEYS = ("load", "centre_of_gravity")
 _LANDING_PREFIXES = ("transition_level", "vref", "minimum", "approach_")
-_NO_SOURCE = parse_source("{}", "papers.json")
+_NO_SOURCE = parse_source("{}", "trip_sheet.json")
 _RELATIVE_TOLERANCE = 1e-9
 
 

@@ -11,7 +11,7 @@ from bridge.page.renderer import Renderer
 from bridge.page.views.signals.signal_index import MAX_QUERY_LENGTH, MAX_ROWS, SignalIndex
 from bridge.runtime.device import build_device
 from rules.packs.model import Pack
-from tests.bridge.page.page_builders import HOSTILE, PAPERS, FlownDevice, RenderedHtml
+from tests.bridge.page.page_builders import HOSTILE, TRIP_SHEET, FlownDevice, RenderedHtml
 from tests.bridge.page.test_app import client
 from tests.bridge.page.trip_sheet_pack import SHEET, sheet_pack
 
@@ -25,7 +25,7 @@ def sheeted(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 @pytest.fixture
 def flying(sheeted: Pack) -> FlownDevice:
     """A device with this pack."""
-    return FlownDevice(sheeted, papers=SHEET)
+    return FlownDevice(sheeted, trip=SHEET)
 
 
 def names(flown: FlownDevice, query: str, quality: str = "") -> list[str]:
@@ -118,7 +118,7 @@ map:
         "utf-8",
     )
     map_file = load_map(path, sheeted.signals)
-    device = build_device(sheeted, PAPERS, "udp://127.0.0.1:0", map_file=map_file)
+    device = build_device(sheeted, TRIP_SHEET, "udp://127.0.0.1:0", map_file=map_file)
     index = SignalIndex(device)
     assert index.find("engine.1.egt").rows[0].origin == "field T_1, times 2, plus -40, in degF"
     assert index.find("lights.beacon").rows[0].origin == "field bit 5 of FLAGS"
@@ -131,7 +131,7 @@ def test_users_of_a_signal(flying: FlownDevice) -> None:
     """The items, watches, gates, figures and traces that read a signal are named, or there is a message."""
     index = SignalIndex(flying.device)
     assert index.find("engine.1.egt").rows[0].used_by == ("Hot start (watch.hot)", "trace Start of engine 1")
-    assert "V2 of the sheet (flow.papers.v2_holds)" in index.find("trip.v2").rows[0].used_by
+    assert "V2 of the sheet (flow.sheet.v2_holds)" in index.find("trip.v2").rows[0].used_by
     assert "gate Push back" in index.find("flight.ground_speed").rows[0].used_by
     found = index.find("engine.2.egt")
     assert (

@@ -35,7 +35,7 @@ def sheeted(tmp_path_factory: pytest.TempPathFactory) -> Pack:
 @pytest.fixture
 def flying(sheeted: Pack) -> FlownDevice:
     """A device with this pack."""
-    return FlownDevice(sheeted, papers=SHEET)
+    return FlownDevice(sheeted, trip=SHEET)
 
 
 @pytest.fixture

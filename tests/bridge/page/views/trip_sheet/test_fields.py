@@ -46,7 +46,7 @@ def jet() -> Pack:
 @pytest.fixture
 def flying(sheeted: Pack) -> FlownDevice:
     """A device with this pack and fuel on board."""
-    flown = FlownDevice(sheeted, papers=SHEET)
+    flown = FlownDevice(sheeted, trip=SHEET)
     flown.frame(0.0, FUEL)
     return flown
 
@@ -224,7 +224,7 @@ def test_without_data_the_result_is_unknown(flying: FlownDevice) -> None:
     found = check_results(flying)
     assert found["v2_holds"].verdict == "unknown"
     assert found["fuel_holds"].verdict == "unknown"
-    assert {one.verdict for one in check_results(FlownDevice(flying.device.pack, papers=SHEET)).values()} == {
+    assert {one.verdict for one in check_results(FlownDevice(flying.device.pack, trip=SHEET)).values()} == {
         "unknown"
     }
 
@@ -337,7 +337,7 @@ async def test_applied_values_are_in_the_form(page: httpx.AsyncClient, flying: F
 def test_a_hostile_trip_sheet_is_escaped(sheeted: Pack) -> None:
     """Title, inoperative items and values of a trip sheet are escaped."""
     trip = type(SHEET)(HOSTILE, {"trip.runway": '"><b>'}, ("lights.logo",), HOSTILE)
-    seen = FlownDevice(sheeted, papers=trip).shown("trip_sheet")
+    seen = FlownDevice(sheeted, trip=trip).shown("trip_sheet")
     assert {"script", "img", "b"}.isdisjoint(tag for tag, _ in seen.tags)
     assert "alert('x')" in seen.words
     assert '"><b>' in [a.get("value") for _, a in seen.tags]

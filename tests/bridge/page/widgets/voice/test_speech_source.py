@@ -18,7 +18,6 @@ class SpeechClient:
     """One client that reads its feed."""
 
     def __init__(self, source: SpeechSource) -> None:
-        """Open a feed."""
         self.feed: SpeechFeed = source.open_feed()
 
     def __call__(self) -> list[dict[str, Any]]:
