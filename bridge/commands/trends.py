@@ -16,7 +16,7 @@ from rich.table import Table
 
 from bridge.commands.options import DataDirOption, StoreOption
 from bridge.common.caution import SHORT_CAUTION
-from bridge.debrief.wording import duration_text, short_date
+from bridge.common.text_format import duration_text, short_date
 from bridge.store.database import read_existing_store
 from bridge.store.persistence import resolve_persist_options
 from bridge.terminal.live_view import make_console

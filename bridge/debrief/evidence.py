@@ -60,7 +60,7 @@ def evidence_for(
     to_s = min(closed_s + AFTER_S, from_s + LONGEST_S, max(end_s, at_s + 1.0))
     series = [_series(name, pack, samples, from_s, to_s) for name in evidence_signals(finding, pack)]
     drawn = [one for one in series if one.times_s]
-    drawn.sort(key=lambda one: -len(set(one.values)))
+    drawn.sort(key=lambda one: -len(set(one.values)))  # stable: equals keep the order of their names
     shown = tuple(drawn[:MAX_SERIES])
     if not shown:
         return None

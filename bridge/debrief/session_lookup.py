@@ -12,7 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
-from bridge.debrief.wording import long_date
+from bridge.common.text_format import long_date
 from bridge.recording.reader import open_recording
 from bridge.recording.retention import list_recordings
 from bridge.runtime.data_dir import DataDir

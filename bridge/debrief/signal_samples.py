@@ -109,7 +109,7 @@ def _thinned(values: Sequence[Value | None]) -> list[int]:
     """The indexes of at most `MAX_POINTS` points; each group keeps its minimum, its maximum and its first unknown value."""
     if len(values) <= MAX_POINTS:
         return list(range(len(values)))
-    groups = (MAX_POINTS - 1) // _POINTS_PER_GROUP
+    groups = (MAX_POINTS - 1) // _POINTS_PER_GROUP  # one point is the last value, which must stay
     size = -(-len(values) // groups)
     indexes = {len(values) - 1}
     for start in range(0, len(values), size):

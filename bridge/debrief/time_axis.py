@@ -35,6 +35,7 @@ class TimeAxis:
         steps = np.diff(self._sim_s)
         back = np.diff(epochs) != 0 if len(epochs) else np.empty(0, bool)
         self.clock_resets = int(back.sum())
+        # A small step back within one epoch (frames of several senders) also becomes a step of 0.
         steps = np.where(back | (steps < 0), 0.0, steps)
         first = self._sim_s[0] if len(self._sim_s) else 0.0
         self.times_s: NDArray[np.float64] = (

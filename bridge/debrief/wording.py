@@ -1,4 +1,4 @@
-"""Texts of the debrief: the summary of a session, and helpers for counts, dates and durations.
+"""Texts of the debrief: the summary of a session, and texts of findings, gates and flight times.
 
 Takes: `DebriefData`.  Gives: sentences.
 """
@@ -6,10 +6,10 @@ Takes: `DebriefData`.  Gives: sentences.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
-from datetime import UTC, datetime
+from collections.abc import Mapping
 
 from bridge.common.sim_time import format_sim_time
+from bridge.common.text_format import count_text, duration_text, joined, long_date, number_word
 from bridge.debrief.model import DebriefData, FindingDetail, GateTiming
 from bridge.session.threat_error import ErrorClass
 from rules.arithmetic.times import format_clock_time, format_duration
@@ -17,21 +17,6 @@ from rules.judge.events import FlightTimeRecorded
 from rules.packs.model import Level, OooiMoment
 
 _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
-_NUMBER_WORDS = (
-    "no",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-)
 
 
 def summary(debrief: DebriefData) -> str:
@@ -48,51 +33,9 @@ def summary(debrief: DebriefData) -> str:
     )
 
 
-def number_word(count: int) -> str:
-    """Write a count as a word up to twelve, then in digits."""
-    return _NUMBER_WORDS[count] if count < len(_NUMBER_WORDS) else str(count)
-
-
-def count_text(count: int, noun: str, plural: str = "") -> str:
-    """Write a count with its noun: `one finding`, `three findings`."""
-    return f"{number_word(count)} {noun if count == 1 else plural or f'{noun}s'}"
-
-
 def pluralised(noun: str, count: int) -> str:
     """The plural of an error class for any count but one; `not verifiable` has no plural."""
     return noun if count == 1 or noun == ErrorClass.NOT_VERIFIABLE else f"{noun}s"
-
-
-def capitalised(text: str) -> str:
-    """Make the first letter a capital."""
-    return text[:1].upper() + text[1:]
-
-
-def long_date(utc: float) -> str:
-    """Write a date as `25 November 2026, 04:00 UTC`."""
-    when = datetime.fromtimestamp(utc, UTC)
-    return f"{when.day} {when:%B %Y, %H:%M} UTC"
-
-
-def short_date(utc: float) -> str:
-    """Write a date as `2026-11-25 04:00`, in UTC."""
-    return f"{datetime.fromtimestamp(utc, UTC):%Y-%m-%d %H:%M}"
-
-
-def time_of_day(utc: float) -> str:
-    """Write a time of day as `04:05:12`, in UTC."""
-    return f"{datetime.fromtimestamp(utc, UTC):%H:%M:%S}"
-
-
-def words_of_id(word: str) -> str:
-    """Replace the underscores of an id by spaces."""
-    return str(word).replace("_", " ")
-
-
-def joined(words: Iterable[str]) -> str:
-    """Join words as `a, b and c`."""
-    *most, last = list(words) or [""]
-    return f"{', '.join(most)} and {last}" if most else last
 
 
 def lead_text(detail: FindingDetail) -> str:
@@ -108,15 +51,6 @@ def spare_text(gate: GateTiming) -> str:
         return "not entered"
     spare_s = passage.spare_s
     return "not ready" if spare_s is None else duration_text(spare_s)
-
-
-def duration_text(seconds: float) -> str:
-    """Write a duration as `42 s`, `3 min 05 s` or `1 h 08 min`."""
-    if seconds < 60:
-        return f"{seconds:.0f} s"
-    if seconds < 3600:
-        return f"{int(seconds // 60)} min {int(seconds % 60):02d} s"
-    return format_duration(seconds)
 
 
 def flight_moments(times: Mapping[OooiMoment, FlightTimeRecorded]) -> list[tuple[str, str]]:

@@ -5,7 +5,7 @@ Takes: what `bridge.trends.intervals` gives.  Gives: text.
 
 from __future__ import annotations
 
-from bridge.debrief.wording import duration_text
+from bridge.common.text_format import duration_text
 from bridge.trends.intervals import Share, Spread
 
 

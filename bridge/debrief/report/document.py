@@ -12,6 +12,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from bridge.common import text_format
 from bridge.common.caution import SHORT_CAUTION
 from bridge.common.sim_time import format_sim_time
 from bridge.debrief import wording
@@ -120,17 +121,17 @@ def _environment(*, paper: bool) -> Environment:
 
     filters: dict[str, Callable[..., object]] = {
         "clock": format_sim_time,
-        "capitalised": wording.capitalised,
+        "capitalised": text_format.capitalised,
         "pluralised": wording.pluralised,
         "css_string": css_string,
-        "time_of_day": wording.time_of_day,
-        "long_date": wording.long_date,
-        "words_of_id": wording.words_of_id,
-        "duration_text": wording.duration_text,
+        "time_of_day": text_format.time_of_day,
+        "long_date": text_format.long_date,
+        "words_of_id": text_format.words_of_id,
+        "duration_text": text_format.duration_text,
         "spare_text": wording.spare_text,
         "lead_text": wording.lead_text,
-        "joined": wording.joined,
-        "count_text": wording.count_text,
+        "joined": text_format.joined,
+        "count_text": text_format.count_text,
         "say": format_value,
         "as_svg": as_svg,
     }

@@ -298,6 +298,7 @@ class Notifier(ABC):
 
     async def _wait_before_retry(self, delay_s: float) -> None:
         """Wait before the next attempt, or until the notifier is closed."""
+        # `close` must not wait for a delay of up to 30 s, so the delay races against the closing event.
         self.retry_at_s = self.clock() + delay_s
         self._log.warning("will retry", why=self.trouble, in_s=round(delay_s, 1))
         waiting = (asyncio.ensure_future(self._wait(delay_s)), asyncio.ensure_future(self._closing.wait()))
@@ -310,6 +311,8 @@ class Notifier(ABC):
 
     def _give_up(self, message: Envelope, error: Exception) -> None:
         """Give up one message; if the receiver is unreachable at shutdown, count the whole queue as undelivered."""
+        # While closing there is one attempt at each message.  If the receiver does not answer that one, each of the others
+        # would take a whole timeout, which the two seconds for closing do not have.
         if self._closing.is_set() and isinstance(error, SendError) and error.retry:
             self.counts.undelivered.add(message)
             self._count_undelivered()

@@ -130,7 +130,7 @@ def _retry_after_s(response: httpx.Response) -> float:
 
 async def _discard_response(response: httpx.Response) -> None:
     """Read at most `MAX_RESPONSE_BYTES`: a short answer is read to its end, so that the connection can be reused."""
-    size = 0
+    size = 0  # a receiver may send an endless answer
     async for part in response.aiter_raw(MAX_RESPONSE_BYTES):
         size += len(part)
         if size >= MAX_RESPONSE_BYTES:

@@ -152,6 +152,9 @@ class Speaker:
 
     async def _supervise_speech(self, speech: asyncio.Task[None]) -> None:
         """Wait for the end of a sentence; stop it if the queue requires that."""
+        # The wait ends if the sentence ends or if the queue changes (`_wake`), since a change may require an interruption:
+        #   caution   |--------X               |---- caution again ----|
+        #   warning        put |-- warning --|
         while not speech.done():
             if self.queue.should_stop:
                 self.voice.stop()

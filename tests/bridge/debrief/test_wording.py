@@ -1,4 +1,4 @@
-"""Tests of the summary of a session and of the text helpers."""
+"""Tests of the summary of a session, of plurals and of number ranges."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from msgspec import structs
 
 from bridge.debrief.drawing.flow_marks import number_ranges
 from bridge.debrief.model import DebriefData
-from bridge.debrief.wording import capitalised, count_text, duration_text, joined, pluralised, summary
+from bridge.debrief.wording import pluralised, summary
 from bridge.session.threat_error import ErrorClass
 
 
@@ -47,38 +47,13 @@ def test_one_finding(debrief: DebriefData) -> None:
     assert "One was corrected in time; none was carried into the next phase." in text
 
 
-@pytest.mark.parametrize(
-    ("seconds", "words"),
-    [(0.4, "0 s"), (59.4, "59 s"), (60, "1 min 00 s"), (185, "3 min 05 s"), (4082, "1 h 8 min")],
-)
-def test_durations(seconds: float, words: str) -> None:
-    """Durations are written to the second, from an hour on to the minute."""
-    assert duration_text(seconds) == words
-
-
-def test_lists_and_counts() -> None:
-    """Lists end with `and`; counts have their plurals."""
-    assert (joined([]), joined(["a"]), joined(["a", "b"]), joined("abc")) == (
-        "",
-        "a",
-        "a and b",
-        "a, b and c",
-    )
-    assert (count_text(1, "finding"), count_text(2, "finding"), count_text(13, "entry", "entries")) == (
-        "one finding",
-        "two findings",
-        "13 entries",
-    )
-
-
 def test_plurals_of_error_classes() -> None:
-    """Error classes have plurals but `not verifiable`; a sentence begins with a capital."""
+    """Error classes have plurals but `not verifiable`."""
     assert [pluralised(ErrorClass.PROCEDURAL, count) for count in (1, 2)] == [
         "procedural error",
         "procedural errors",
     ]
     assert pluralised(ErrorClass.NOT_VERIFIABLE, 3) == "not verifiable"
-    assert [capitalised("hold 2 door"), capitalised("")] == ["Hold 2 door", ""]
 
 
 @pytest.mark.parametrize(
