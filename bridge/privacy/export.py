@@ -7,7 +7,7 @@ Takes: a pseudonym, a store.  Gives: plain data for JSON.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
@@ -22,6 +22,32 @@ OTHER_PERSON = "another person"
 FORMAT_VERSION = 1
 """Raised when a field of the document goes or means something else."""
 Fields = dict[str, Any]
+EXPORT_FIELDS: Mapping[str, str] = {
+    "format_version": "1; raised when a field is removed or changes its meaning.",
+    "pseudonym": "The pseudonym, as the store has it.",
+    "caution": "A statement that this is for simulation only.",
+    "sessions": "The sessions in which the person sat, requested something or is named, by their start.",
+    "sessions[].id": "The id of the session.",
+    "sessions[].name": "Its name.",
+    "sessions[].course": "Its course.",
+    "sessions[].device": "Its device.",
+    "sessions[].pack": "The title of its pack.",
+    "sessions[].began_utc": "Its start, seconds since 1970.",
+    "sessions[].ended_utc": "Its end, null while it runs.",
+    "sessions[].recording": "The name of its recording.",
+    "sessions[].seats": (
+        "The person's seats: `seat`, `title`, `from_utc`, `to_utc` (the end of the session if nobody followed)."
+    ),
+    "sessions[].findings": "The findings on the person.",
+    "sessions[].notices": "The notices to the seat while the person sat in it.",
+    "sessions[].gates": "The gates (table `gate_passage`), which concern both seats.",
+    "sessions[].times": "The times of the flight, which concern both seats.",
+    "sessions[].calls": "Calls by the person: `by` is the pseudonym, or the seat while the person sat in it.",
+    "sessions[].remarks": (
+        "Remarks by the person, remarks that name the person, and an instructor's while the person sat there."
+    ),
+}
+"""The content of each field, for the documents; `sessions[].` stands before the fields of a session."""
 
 
 def count_by_person(connection: Connection) -> list[tuple[str, int, int]]:
@@ -43,7 +69,7 @@ def export_person_data(connection: Connection, pseudonym: str) -> Fields:
         pseudonym: who; large and small letters are the same.
 
     Returns:
-        `form`, `pseudonym`, `sessions` and `caution`; section 12.4 of DEVELOPERS.md says what is in each.
+        The fields of `EXPORT_FIELDS`.
 
     Raises:
         InputFaults: nobody of that pseudonym is known.

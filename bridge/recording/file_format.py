@@ -168,6 +168,20 @@ CHANNELS: Mapping[str, type[Any]] = {
     LOST: FramesLost,
     **EVENT_TYPES,
 }
+CHANNEL_MEANINGS: Mapping[str, str] = {
+    HEAD: "First in every part: the session, its device, pack (with a digest), trip sheet, course, the program's version.",
+    KEYFRAME: (
+        "The complete state, at the start of a later part and after a loss: values, calls, and the requests that are "
+        "still in effect."
+    ),
+    BUNDLE: "The names that frames with this number carry, and the link that delivered them.",
+    FRAME: "The clocks, and the values that changed since the frame before.",
+    TICK: "Time passed without data, and a value became stale.",
+    REQUEST: "A request: calls, remarks, seats, pauses, changes of the trip sheet, and so on.",
+    LOST: "A number of frames and ticks were not recorded, because the disk was too slow; a keyframe follows.",
+    **{f"{EVENT_PREFIX}{kind}": meaning for kind, meaning in session_events.KIND_MEANINGS.items()},
+}
+"""The content of each channel, for the documents."""
 
 _ENCODER = msgspec.json.Encoder(enc_hook=str)
 

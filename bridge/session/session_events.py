@@ -66,3 +66,26 @@ SessionEvent: TypeAlias = JudgeEvent | BridgeEvent
 
 KINDS: Mapping[type, str] = {**ENTRY_KINDS, SessionChanged: "session/noted", RemarkAdded: "remarked"}
 """What each kind of entry and note is called outside, whatever its class is called."""
+
+KIND_MEANINGS: Mapping[str, str] = {
+    "phase/entered": "The flight entered a phase.",
+    "gate/cued": "The crew is ready to go: the cue of a gate became true; with the number of open items.",
+    "gate/entered": "The gate was entered; with the number of findings that were carried into the phase.",
+    "verdict/changed": "The verdict or status of an item or watch changed, with its sentence; by the hundred.",
+    "finding/opened": "A finding was opened; `finding` is complete.",
+    "finding/changed": "A finding was corrected, carried into the phase, or got its lead time; `finding` is complete.",
+    "notice": "A notice to the crew, now.",
+    "call/entered": "A call was entered.",
+    "call/undone": "A call was undone.",
+    "trip/updated": "Values of the trip sheet were changed in flight.",
+    "monitors/reset": "The simulator's clock jumped back; judging starts again.",
+    "callout": "A callout at this moment of the flight.",
+    "flight/time": "An out, off, on or in time of the flight.",
+    "trace/recorded": "A finished trace: quantities over a stretch of flight; large.",
+    KINDS[SessionChanged]: (
+        "The session was started, renamed, paused, resumed, ended, muted or unmuted; a seat or the course was set; recording "
+        "or store have a problem or work again."
+    ),
+    KINDS[RemarkAdded]: "A remark for the debrief.",
+}
+"""The meaning of each kind, for the documents."""

@@ -1,1 +1,1 @@
-"""The store: sessions, seats, findings, calls, gates, and the records of starts and approaches, in a database."""
+"""The store: sessions and their findings, notices, calls, gates and traces in a database."""

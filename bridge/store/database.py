@@ -1,7 +1,7 @@
-"""Opens a store, and brings the tables of an older one up to date with their rows.
+"""Opens a store, and migrates the tables and rows of an older one.
 
-SQLite needs no set-up: one file, in WAL mode, so that reading and writing do not stand in each other's way.  PostgreSQL goes
-by its URL.
+SQLite needs no set-up: one file, in WAL mode, so that readers and the writer do not block each other.  PostgreSQL is
+used if the URL names it.
 
 Takes: a URL.  Gives: an engine whose tables are those of `bridge.store.schema`.
 """
@@ -25,78 +25,78 @@ from rules.faults import Fault, HoldshortError, InputFaults, Place
 
 STORE_VARIABLE = "HOLDSHORT_STORE"
 BUSY_TIMEOUT_S = 5.0
-"""How long another writer is waited for before the work is tried anew later."""
+"""How long SQLite waits for another writer before the attempt fails and is repeated later."""
 PSYCOPG_HINT = (
     "PostgreSQL needs psycopg: pip install 'holdshort[postgres]', "
     "or in a clone .venv/bin/pip install -c .ci/constraints.txt -e '.[postgres]'"
 )
 _MIGRATIONS = Path(__file__).parent / "migrations"
 _MIGRATION_LOCK = 0x686F6C64
-"""Names the lock under which PostgreSQL is migrated; any number that nobody else uses."""
+"""The number of the advisory lock for migrations in PostgreSQL; any number that no other program uses."""
 _BACKENDS = ("sqlite", "postgresql")
 
 
 class StoreError(HoldshortError):
-    """The database cannot be reached or used now; what was to be stored waits."""
+    """The database cannot be reached or used now; records wait in the spool."""
 
 
 def store_url(data_dir: DataDir | None, option: str = "") -> str:
-    """Which store is meant.
+    """Return the URL of the store.
 
     Args:
-        data_dir: the folder in which things are kept.
-        option: a URL, or '' where none was given: then the environment variable counts, then the folder.
+        data_dir: The data directory.
+        option: A URL, or '' if none was given: then the environment variable counts, then the data directory.
 
     Returns:
-        The URL; '' where nothing is kept.
+        The URL; '' if nothing is stored.
 
     Raises:
-        InputFaults: it is no URL of a database that we can use.
+        InputFaults: This is no URL of a supported database.
     """
-    said = option or os.environ.get(STORE_VARIABLE, "")
-    if said:
-        return parse_url(said).render_as_string(hide_password=False)
+    given = option or os.environ.get(STORE_VARIABLE, "")
+    if given:
+        return parse_url(given).render_as_string(hide_password=False)
     return str(URL.create("sqlite", database=str(data_dir.store))) if data_dir is not None else ""
 
 
 def parse_url(url_text: str) -> URL:
-    """A URL of a database that we can use.
+    """Parse the URL of a supported database.
 
     Raises:
-        InputFaults: it is none.
+        InputFaults: This is no such URL.
     """
     expected = "sqlite:///FILE or postgresql://USER@HOST/DATABASE"
     try:
         url = make_url(url_text)
     except (ArgumentError, ValueError):
         raise InputFaults(
-            [Fault(Place("--store"), f"{url_text} is no address of a database", expected)]
+            [Fault(Place("--store"), f"{url_text} is not the address of a database", expected)]
         ) from None
     kind = url.get_backend_name()
     if kind not in _BACKENDS:
         raise InputFaults([Fault(Place("--store"), f"{kind} is not supported", expected)])
     if kind == "sqlite" and not url.database:
-        raise InputFaults([Fault(Place("--store"), "this names no file", expected)])
+        raise InputFaults([Fault(Place("--store"), "the address names no file", expected)])
     return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
 
 
 def redact_password(url: str) -> str:
-    """A URL as it may be shown: without its password."""
+    """Return a URL without its password, for output."""
     return make_url(url).render_as_string(hide_password=True)
 
 
 def open_store(url: str) -> Engine:
-    """Open a store and migrate it, if it is older than this program.
+    """Open a store, and migrate it if it is older than this program.
 
     Args:
-        url: as of `store_url`.
+        url: A URL as from `store_url`.
 
     Returns:
-        An engine; use it through `writing` and `reading`.
+        An engine; use it through `write_transaction` and `read_transaction`.
 
     Raises:
-        InputFaults: the store is no store, or newer than this program.
-        StoreError: it cannot be reached now.
+        InputFaults: The database is not a store, or newer than this program.
+        StoreError: The database cannot be reached now.
     """
     engine = make_engine(url)
     try:
@@ -111,20 +111,20 @@ def open_store(url: str) -> Engine:
 
 
 def make_engine(url: str) -> Engine:
-    """An engine that has not connected yet.
+    """Create an engine that has not connected yet.
 
     Raises:
-        InputFaults: the library for this kind of database is not installed.
+        InputFaults: The library for this kind of database is not installed.
     """
-    made = parse_url(url)
-    if made.get_backend_name() == "sqlite":
-        engine = create_engine(made, connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False})
+    parsed = parse_url(url)
+    if parsed.get_backend_name() == "sqlite":
+        engine = create_engine(parsed, connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False})
         event.listen(engine, "connect", _set_pragmas)
         event.listen(engine, "begin", _begin_transaction)
         return engine
     try:
         return create_engine(
-            made,
+            parsed,
             pool_pre_ping=True,
             pool_size=2,
             connect_args={"connect_timeout": int(BUSY_TIMEOUT_S), "application_name": "holdshort"},
@@ -134,15 +134,15 @@ def make_engine(url: str) -> Engine:
 
 
 def migrate(engine: Engine, to: str = "head") -> None:
-    """Bring the tables up to a revision, in one transaction; two programs that start at once do it one after the other.
+    """Migrate the tables to a revision in one transaction; programs that start together do it one after the other.
 
     Args:
-        engine: of `connect`.
-        to: the revision; `head` for the newest.
+        engine: An engine of `make_engine`.
+        to: The revision; `head` for the newest.
 
     Raises:
-        InputFaults: the store is newer than this program.
-        DBAPIError: the database cannot be reached or used now.
+        InputFaults: The store is newer than this program.
+        DBAPIError: The database cannot be reached or used now.
     """
     config = Config(attributes={})
     config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
@@ -153,24 +153,24 @@ def migrate(engine: Engine, to: str = "head") -> None:
         try:
             command.upgrade(config, to)
         except CommandError as error:
-            what = f"this store is not of a form that this program knows ({error})"
-            hint = "a newer holdshort made it: use that one, or another store"
-            raise InputFaults([Fault(Place(redact_password(str(engine.url))), what, hint=hint)]) from None
+            reason = f"this store has an unknown version ({error})"
+            hint = "a newer holdshort wrote it: use that version, or another store"
+            raise InputFaults([Fault(Place(redact_password(str(engine.url))), reason, hint=hint)]) from None
 
 
 @contextmanager
 def write_transaction(engine: Engine) -> Iterator[Connection]:
-    """A transaction that writes; it ends whole or not at all."""
+    """Open a transaction that writes; it takes effect completely or not at all."""
     with engine.execution_options(writes=True).begin() as connection:
         yield connection
 
 
 @contextmanager
 def read_transaction(engine: Engine) -> Iterator[Connection]:
-    """A transaction that only reads, and sees one state of the store throughout.
+    """Open a transaction that only reads, and sees one state of the store throughout.
 
     Raises:
-        StoreError: the database cannot be reached or used now.
+        StoreError: The database cannot be reached or used now.
     """
     try:
         options: dict[str, Any] = {}
@@ -186,17 +186,19 @@ def read_transaction(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def read_existing_store(url: str) -> Iterator[Connection | None]:
-    """A transaction that only reads a store, which is not made where it is not there: then there is None.
+    """Open a transaction that reads a store; gives None instead of creating a store that does not exist.
 
     Args:
-        url: as of `store_url`; '' for none.
+        url: A URL as from `store_url`; '' for none.
 
     Raises:
-        InputFaults: the store is no store, or newer than this program.
-        StoreError: it cannot be reached now.
+        InputFaults: The database is not a store, or newer than this program.
+        StoreError: The database cannot be reached now.
     """
-    made = parse_url(url) if url else None
-    if made is None or (made.get_backend_name() == "sqlite" and not Path(made.database or "").is_file()):
+    parsed = parse_url(url) if url else None
+    if parsed is None or (
+        parsed.get_backend_name() == "sqlite" and not Path(parsed.database or "").is_file()
+    ):
         yield None
         return
     engine = open_store(url)
@@ -208,13 +210,13 @@ def read_existing_store(url: str) -> Iterator[Connection | None]:
 
 
 def database_message(error: DBAPIError) -> str:
-    """The database's own words, on one line."""
+    """Return the database's error message on one line."""
     return " ".join(str(error.orig).split()) or type(error.orig).__name__
 
 
 def _set_pragmas(connection: Any, _: object) -> None:  # noqa: ANN401 - the driver's own connection
-    """Set a new connection of SQLite up."""
-    connection.isolation_level = None  # transactions are begun by `_begin`
+    """Configure a new SQLite connection."""
+    connection.isolation_level = None  # `_begin_transaction` starts transactions
     for pragma in (
         f"busy_timeout = {BUSY_TIMEOUT_S * 1000:.0f}",
         "journal_mode = WAL",
@@ -226,6 +228,6 @@ def _set_pragmas(connection: Any, _: object) -> None:  # noqa: ANN401 - the driv
 
 
 def _begin_transaction(connection: Connection) -> None:
-    """Take the write lock at once where something is to be written: later it might be refused."""
+    """Take SQLite's write lock at the start of a writing transaction; later it might be refused."""
     writes = connection.get_execution_options().get("writes", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

@@ -1,11 +1,15 @@
-"""Puts lines of a spool into the tables, each exactly once.
+"""Writes spool records into the tables, each exactly once.
 
-The row of a session says up to which line it is in; that number is written in the same transaction as what the lines say, so
-that a transaction that was lost, or whose end was not heard of, can be tried again.
+The row of a session has the number of the last record that is in the store.  It is written in the same transaction as
+the rows of the records, so a transaction that failed, or whose commit was not confirmed, can be repeated:
 
-The columns of a finding, a notice, a passage and a time bear the names that these have outside.
+    spool         1 2 3 4 5 6
+    transaction   1 2 3        spool_number = 3   committed, but the answer was lost
+    repeated      1 2 3 4 5    1 to 3 are skipped, spool_number = 5
 
-Takes: a connection in a transaction, lines of one session.  Gives: rows.
+The columns of findings, notices, passages and flight times have the names of their fields in messages.
+
+Takes: a connection in a transaction, records of one session.  Gives: rows.
 """
 
 from __future__ import annotations
@@ -23,47 +27,47 @@ from bridge.store.spool_records import RecordBody, SpoolRecord, to_plain_data
 
 
 def apply_records(connection: Connection, session: str, records: Sequence[SpoolRecord]) -> int:
-    """Put lines into the tables, those left out that are there already.
+    """Write records into the tables; records that are already there are skipped.
 
     Args:
-        connection: in a transaction that writes.
-        session: whose they are.
-        records: in their order.
+        connection: A connection in a writing transaction.
+        session: The session's id.
+        records: Records in order.
 
     Returns:
-        How many were new.
+        The number of new records.
 
     Raises:
-        DBAPIError: the database does not take them; then nothing of this transaction counts.
+        DBAPIError: The database refuses them; the transaction has no effect then.
     """
-    told = _last_applied(connection, session)
-    new = [line for line in records if line.number > told]
+    last_applied = _last_applied(connection, session)
+    new = [record for record in records if record.number > last_applied]
     rows = _RowWriter(connection, session)
-    for line in new:
-        rows.write(line)
+    for record in new:
+        rows.write(record)
     if new:
         rows.mark_applied(new[-1])
     return len(new)
 
 
 def mark_broken_off(connection: Connection, session: str) -> None:
-    """Nobody watches it any more, and it did not end in good order."""
-    open_still = schema.session.c.id == session, schema.session.c.ending == ""
+    """Mark a session whose program ended without closing it."""
+    unclosed = schema.session.c.id == session, schema.session.c.ending == ""
     connection.execute(
         update(schema.session)
-        .where(*open_still)
+        .where(*unclosed)
         .values(ending="broken off", ended_utc=schema.session.c.last_utc)
     )
 
 
 def _last_applied(connection: Connection, session: str) -> int:
-    """Up to which line it is in; nobody else puts any in until this transaction has ended."""
+    """Return the number of the last record in the store; locks the row until the transaction ends."""
     row = select(schema.session.c.spool_number).where(schema.session.c.id == session).with_for_update()
     return connection.execute(row).scalar() or 0
 
 
 class _RowWriter:
-    """The rows of one session in one transaction."""
+    """Writes the rows of one session in one transaction."""
 
     def __init__(self, connection: Connection, session: str) -> None:
         self._connection = connection
@@ -72,22 +76,22 @@ class _RowWriter:
         self._utc = 0.0
 
     def write(self, record: SpoolRecord) -> None:
-        """Put in what a line says."""
+        """Write one record."""
         self._number, self._utc = record.number, record.utc
         self._write_body(record.body)
 
     def mark_applied(self, last: SpoolRecord) -> None:
-        """All up to this line is in."""
+        """Set the number of the last record that is in the store."""
         self._update_session(spool_number=last.number, last_utc=last.utc)
 
     @singledispatchmethod
     def _write_body(self, body: RecordBody) -> None:
-        """One method for each kind of line."""
+        """Write the body of a record; one method for each type of body."""
         raise TypeError(type(body))
 
     @_write_body.register
-    def _(self, what: spool_records.SessionBegunRecord) -> None:
-        head = what.head
+    def _(self, record: spool_records.SessionBegunRecord) -> None:
+        head = record.head
         values = {
             "id": self._session,
             "device": head.device,
@@ -104,102 +108,108 @@ class _RowWriter:
             "trip_title": head.trip.title,
             "trip": to_plain_data(head.trip.values),
             "inoperative": to_plain_data(head.trip.inoperative),
-            "seats": what.seats,
-            "recording": what.recording,
+            "seats": record.seats,
+            "recording": record.recording,
         }
         self._connection.execute(insert(schema.session).values(**_without_nul(values)))
 
     @_write_body.register
-    def _(self, what: spool_records.PhaseRecord) -> None:
+    def _(self, record: spool_records.PhaseRecord) -> None:
         self._insert_record_row(
-            schema.phase, sim_s=what.sim_s, phase=what.phase, title=what.title, code=what.code
+            schema.phase, sim_s=record.sim_s, phase=record.phase, title=record.title, code=record.code
         )
 
     @_write_body.register
-    def _(self, what: spool_records.FindingRecord) -> None:
-        """A finding opens, or is other than before; it belongs to who sat in its seat when it opened."""
-        found = what.finding
-        values = {**to_plain_data(found), "error_class": str(what.error_class)}
-        if not self._update(schema.finding, found.number, values):
-            self._insert(schema.finding, utc=self._utc, person=self._person_in_seat(found.seat), **values)
+    def _(self, record: spool_records.FindingRecord) -> None:
+        """Insert a finding, or update it; it belongs to the person who sat in its seat when it opened."""
+        finding = record.finding
+        values = {**to_plain_data(finding), "error_class": str(record.error_class)}
+        if not self._update(schema.finding, finding.number, values):
+            self._insert(schema.finding, utc=self._utc, person=self._person_in_seat(finding.seat), **values)
 
     @_write_body.register
-    def _(self, what: spool_records.NoticeRecord) -> None:
-        self._insert_record_row(schema.notice, **to_plain_data(what.notice))
+    def _(self, record: spool_records.NoticeRecord) -> None:
+        self._insert_record_row(schema.notice, **to_plain_data(record.notice))
 
     @_write_body.register
-    def _(self, what: spool_records.CallRecord) -> None:
-        self._insert_record_row(schema.call, sim_s=what.sim_s, call=what.call, title=what.title, by=what.by)
+    def _(self, record: spool_records.CallRecord) -> None:
+        self._insert_record_row(
+            schema.call, sim_s=record.sim_s, call=record.call, title=record.title, by=record.by
+        )
 
     @_write_body.register
-    def _(self, what: spool_records.CallUndoneRecord) -> None:
-        back, table = what.call, schema.call
-        which = table.c.session == self._session, table.c.call == back.call, table.c.sim_s == back.called_s
-        self._connection.execute(update(table).where(*which).values(undone_s=back.sim_s))
+    def _(self, record: spool_records.CallUndoneRecord) -> None:
+        undone, table = record.call, schema.call
+        condition = (
+            table.c.session == self._session,
+            table.c.call == undone.call,
+            table.c.sim_s == undone.called_s,
+        )
+        self._connection.execute(update(table).where(*condition).values(undone_s=undone.sim_s))
 
     @_write_body.register
-    def _(self, what: spool_records.GatePassageRecord) -> None:
-        """A gate is cued, cued again or entered; `cue_utc` is that of its cue."""
-        values = to_plain_data(what.passage)
-        cued = {"cue_utc": self._utc} if what.passage.entered_s is None else {}
-        if not self._update(schema.gate_passage, what.passage.number, {**values, **cued}):
+    def _(self, record: spool_records.GatePassageRecord) -> None:
+        """Insert or update a gate passage; `cue_utc` is the time of its latest cue."""
+        values = to_plain_data(record.passage)
+        cued = {"cue_utc": self._utc} if record.passage.entered_s is None else {}
+        if not self._update(schema.gate_passage, record.passage.number, {**values, **cued}):
             self._insert(schema.gate_passage, cue_utc=self._utc, **values)
 
     @_write_body.register
-    def _(self, what: spool_records.TraceRecord) -> None:
-        strip = what.trace
+    def _(self, record: spool_records.TraceRecord) -> None:
+        trace = record.trace
         self._insert(
             schema.trace,
             number=self._number,
-            trace=strip.trace,
-            title=strip.title,
-            began_s=strip.began_s,
-            ended_s=strip.ended_s,
-            ending=str(strip.end),
-            times=to_plain_data(strip.times_s),
-            columns=to_plain_data(strip.columns),
-            marks=to_plain_data(strip.marks),
-            limits=to_plain_data(strip.limits),
-            findings=to_plain_data(strip.findings),
+            trace=trace.trace,
+            title=trace.title,
+            began_s=trace.began_s,
+            ended_s=trace.ended_s,
+            ending=str(trace.end),
+            times=to_plain_data(trace.times_s),
+            columns=to_plain_data(trace.columns),
+            marks=to_plain_data(trace.marks),
+            limits=to_plain_data(trace.limits),
+            findings=to_plain_data(trace.findings),
         )
 
     @_write_body.register
-    def _(self, what: spool_records.FlightTimeRecord) -> None:
-        """A moment of a sector; a later one of the same replaces it."""
-        values = to_plain_data(what.time)
+    def _(self, record: spool_records.FlightTimeRecord) -> None:
+        """Insert a flight time; a later one of the same moment and sector replaces it."""
+        values = to_plain_data(record.time)
         del values["sim_s"]
         table = schema.flight_time
-        which = table.c.sector == what.time.sector, table.c.moment == str(what.time.moment)
-        self._connection.execute(table.delete().where(table.c.session == self._session, *which))
+        condition = table.c.sector == record.time.sector, table.c.moment == str(record.time.moment)
+        self._connection.execute(table.delete().where(table.c.session == self._session, *condition))
         self._insert(table, **values)
 
     @_write_body.register
-    def _(self, what: spool_records.SeatRecord) -> None:
-        """Somebody sits down; who is named first in a seat has sat there from the beginning."""
-        person = self._person_id(what.person) if what.person else None
-        seat = schema.seating.c.session == self._session, schema.seating.c.seat == what.seat
+    def _(self, record: spool_records.SeatRecord) -> None:
+        """Insert a seating; the first person of a seat gets the earlier findings of the seat too."""
+        person = self._person_id(record.person) if record.person else None
+        seat = schema.seating.c.session == self._session, schema.seating.c.seat == record.seat
         first = self._connection.execute(select(schema.seating.c.number).where(*seat)).first() is None
         if first and person is not None:
-            rows = schema.finding.c.session == self._session, schema.finding.c.seat == what.seat
+            rows = schema.finding.c.session == self._session, schema.finding.c.seat == record.seat
             self._connection.execute(update(schema.finding).where(*rows).values(person=person))
-        self._insert_record_row(schema.seating, seat=what.seat, sim_s=what.sim_s, person=person)
+        self._insert_record_row(schema.seating, seat=record.seat, sim_s=record.sim_s, person=person)
 
     @_write_body.register
-    def _(self, what: spool_records.TitleRecord) -> None:
-        self._update_session(name=what.name, course=what.course)
+    def _(self, record: spool_records.TitleRecord) -> None:
+        self._update_session(name=record.name, course=record.course)
 
     @_write_body.register
-    def _(self, what: spool_records.SessionEventRecord) -> None:
-        note = what.event
+    def _(self, record: spool_records.SessionEventRecord) -> None:
+        change = record.event
         self._insert_record_row(
-            schema.remark, sim_s=note.sim_s, change=str(note.change), text=note.text, by=note.by
+            schema.remark, sim_s=change.sim_s, change=str(change.change), text=change.text, by=change.by
         )
-        if note.change is SessionChangeKind.ENDED:
+        if change.change is SessionChangeKind.ENDED:
             self._mark_ended()
 
     @_write_body.register
-    def _(self, what: spool_records.RemarkRecord) -> None:
-        remark = what.remark
+    def _(self, record: spool_records.RemarkRecord) -> None:
+        remark = record.remark
         self._insert_record_row(schema.remark, sim_s=remark.sim_s, text=remark.text, by=remark.by)
 
     @_write_body.register
@@ -207,9 +217,9 @@ class _RowWriter:
         self._mark_ended()
 
     def _mark_ended(self) -> None:
-        """It ended in good order, the first time that this is said."""
-        runs = schema.session.c.id == self._session, schema.session.c.ending == ""
-        ended = update(schema.session).where(*runs).values(ending="ended", ended_utc=self._utc)
+        """Mark the session as ended, unless it already is."""
+        unclosed = schema.session.c.id == self._session, schema.session.c.ending == ""
+        ended = update(schema.session).where(*unclosed).values(ending="ended", ended_utc=self._utc)
         self._connection.execute(ended)
 
     def _update_session(self, **values: object) -> None:
@@ -217,27 +227,27 @@ class _RowWriter:
         self._connection.execute(update(schema.session).where(row).values(**_without_nul(values)))
 
     def _insert_record_row(self, table: Table, **values: object) -> None:
-        """A row that has the line's number and time."""
+        """Insert a row with the number and time of the record."""
         self._insert(table, number=self._number, utc=self._utc, **values)
 
     def _insert(self, table: Table, **values: object) -> None:
         self._connection.execute(insert(table).values(session=self._session, **_without_nul(values)))
 
     def _update(self, table: Table, number: int, values: dict[str, object]) -> bool:
-        """Change a row; whether there is one."""
+        """Update a row; return False if it does not exist."""
         row = table.c.session == self._session, table.c.number == number
         return bool(
             self._connection.execute(update(table).where(*row).values(**_without_nul(values))).rowcount
         )
 
     def _person_in_seat(self, seat: str) -> int | None:
-        """Who sits in a seat now."""
+        """Return the person who sits in a seat now."""
         table = schema.seating
         rows = select(table.c.person).where(table.c.session == self._session, table.c.seat == seat)
         return self._connection.execute(rows.order_by(table.c.number.desc()).limit(1)).scalar()
 
     def _person_id(self, pseudonym: str) -> int:
-        """The person of a pseudonym, who is made known where that is new."""
+        """Return the id of a pseudonym; insert the person if it is new."""
         dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
         name = _without_nul({"pseudonym": pseudonym})
         self._connection.execute(dialect.insert(schema.person).values(**name).on_conflict_do_nothing())
@@ -246,7 +256,7 @@ class _RowWriter:
 
 
 def _without_nul(values: dict[str, Any]) -> dict[str, Any]:
-    """Without the one character that PostgreSQL has no place for."""
+    """Replace NUL characters, which PostgreSQL cannot store."""
     return {name: _replace_nul(value) for name, value in values.items()}
 
 

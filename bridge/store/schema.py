@@ -1,15 +1,16 @@
-"""The tables of the store, as the newest migration leaves them.
+"""Defines the tables of the store, as the newest migration leaves them.
 
-Times: `sim_s` and the like are seconds of the simulator's clock, which may jump back; `utc` is seconds since 1970.  Within
-a session `number` counts from 1 in the order of the telling, whatever the clocks say.
+`sim_s` and other columns in `_s` are seconds of the simulator's clock, which may jump back; `utc` is seconds since
+1970.  Within a session `number` counts from 1 in the order of publishing, whatever the clocks do.
 
-A person is a pseudonym and nothing else.  What belongs to a session goes with it.
+A person is a pseudonym and nothing else.  Rows of a session are deleted with it.
 
-Takes: nothing.  Gives: SQLAlchemy tables, and `metadata` that holds them.
+Takes: nothing.  Gives: SQLAlchemy tables, and `metadata` that contains them.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import (
@@ -72,7 +73,6 @@ person = Table(
     Column("id", Integer, primary_key=True),
     Column("pseudonym", Text, nullable=False, unique=True),
 )
-"""Who sat somewhere, by pseudonym."""
 
 session = Table(
     "session",
@@ -98,7 +98,6 @@ session = Table(
     _text_column("recording"),
     _count_column("spool_number"),
 )
-"""`ending` is '' while it runs, else 'ended' or 'broken off'; `spool_number` is that of the last spool record that is in the store."""
 
 seating = Table(
     "seating",
@@ -110,7 +109,6 @@ seating = Table(
     _seconds_column("utc"),
     _person_column(),
 )
-"""Who sat in a seat from then on; no person where nobody is named."""
 
 finding = Table(
     "finding",
@@ -137,7 +135,6 @@ finding = Table(
     _person_column(),
     Index("ix_finding_item", "item"),
 )
-"""`number` is the finding's own; `person` sat in its seat when it opened."""
 
 notice = Table(
     "notice",
@@ -154,7 +151,6 @@ notice = Table(
     _count_column("repeats"),
     _count_column("finding"),
 )
-"""What was told to the crew; `finding` is the finding's number, 0 for none."""
 
 call = Table(
     "call",
@@ -168,7 +164,6 @@ call = Table(
     _text_column("by"),
     _seconds_column("undone_s", known=False),
 )
-"""What was said and no signal shows; `undone_s` is when it was taken back."""
 
 gate_passage = Table(
     "gate_passage",
@@ -187,7 +182,6 @@ gate_passage = Table(
     _count_column("needs"),
     Index("ix_gate_passage_gate", "gate"),
 )
-"""A gate from its cue to its entry, as `bridge.session.gate_stats.Passage` has it."""
 
 phase = Table(
     "phase",
@@ -200,7 +194,6 @@ phase = Table(
     _text_column("title"),
     _text_column("code"),
 )
-"""A phase that was entered; `code` is the CAST/ICAO common taxonomy's."""
 
 trace = Table(
     "trace",
@@ -218,7 +211,6 @@ trace = Table(
     _json_column("limits"),
     _json_column("findings"),
 )
-"""Quantities over a stretch of flight: a start, a control check, a take-off roll, an approach."""
 
 flight_time = Table(
     "flight_time",
@@ -231,7 +223,6 @@ flight_time = Table(
     _seconds_column("block_s", known=False),
     _seconds_column("flight_s", known=False),
 )
-"""Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day."""
 
 remark = Table(
     "remark",
@@ -244,10 +235,31 @@ remark = Table(
     _text_column("text"),
     _text_column("by"),
 )
-"""A remark (`change` is ''), or what happened to the session."""
 
 setting = Table("setting", metadata, Column("key", String(40), primary_key=True), _text_column("value"))
-"""What the store itself is told, such as for how long sessions are kept."""
 
 SESSION_TABLES = (seating, finding, notice, call, gate_passage, phase, trace, flight_time, remark)
 """The tables whose rows belong to a session."""
+
+TABLE_MEANINGS: Mapping[str, str] = {
+    "person": "Persons, by pseudonym.",
+    "session": (
+        "Sessions. `ending` is empty while it runs, else `ended` or `broken off`; `spool_number` is the number of the last "
+        "spool record that is in the store; `recording` is the name of the recording."
+    ),
+    "seating": "Who sat in a seat from then on; no person if the seat was emptied.",
+    "finding": (
+        "Findings. `number` is the finding's own; `person` sat in its seat when it opened; `error_class` as in the debrief."
+    ),
+    "notice": "Notices to the crew; `finding` is the finding's number, 0 for none.",
+    "call": "Calls; `undone_s` is when the call was undone.",
+    "gate_passage": (
+        "Gates, each from its cue to its entry; `ready_s` is since when nothing was open, empty if something was open."
+    ),
+    "phase": "Phases that were entered; `code` is that of the CAST/ICAO common taxonomy.",
+    "trace": "Traces: quantities over a stretch of flight (engine start, control check, take-off roll, approach).",
+    "flight_time": "Out, off, on and in of each sector; `utc_s` is the aeroplane's clock in seconds of the day.",
+    "remark": "Remarks (`change` is empty), and changes of the session.",
+    "setting": "Settings of the store: `retention days`, `vacuum pending`.",
+}
+"""The content of each table, for the documents."""

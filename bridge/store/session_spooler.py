@@ -1,9 +1,9 @@
-"""Keeps one session: puts what counts of it into its spool, and on the disk, before anybody is told.
+"""Writes the events of one session that the store needs to its spool, on disk, before any listener receives them.
 
-What is kept: phases, gates, findings, notices, calls, strips, times, seats, notes and remarks.  Verdicts and samples are in
-the recording.
+Stored are phases, gates, findings, notices, calls, traces, flight times, seats, session events and remarks.  Verdicts
+and samples are only in the recording.
 
-Takes: what a session is about to tell.  Gives: lines in a spool.
+Takes: events that a session is about to publish.  Gives: records in a spool.
 """
 
 from __future__ import annotations
@@ -32,22 +32,22 @@ from rules.packs.model import Pack
 
 
 class SessionSpooler:
-    """Hears what a session tells before all others do.
+    """Receives the events of a session before all listeners.
 
     Attributes:
-        spool: where it goes.
+        spool: The spool of the session.
     """
 
     def __init__(
         self, spool: SpoolWriter, pack: Pack, session_begun: SessionBegunRecord, session: Session
     ) -> None:
-        """Write that it has begun.
+        """Write the record of the session's start.
 
         Args:
-            spool: where lines go.
-            pack: by which it is judged.
-            session_begun: what is known of it now.
-            session: the session.
+            spool: The spool.
+            pack: The pack that judges the session.
+            session_begun: The record of the start.
+            session: The session.
         """
         self.spool = spool
         self._session = session
@@ -60,18 +60,18 @@ class SessionSpooler:
         spool.write(session.utc(), [session_begun])
 
     def __call__(self, events: Sequence[SessionEvent]) -> None:
-        """Put on the disk what counts of this."""
-        lines = list(chain.from_iterable(map(self._bodies_of, events)))
-        if lines or self.spool.pending:
-            self.spool.write(self._session.utc(), lines)
+        """Write the records of these events to disk."""
+        bodies = list(chain.from_iterable(map(self._bodies_of, events)))
+        if bodies or self.spool.pending:
+            self.spool.write(self._session.utc(), bodies)
 
     def close(self) -> None:
-        """The session is watched no more, in good order."""
+        """Write that the session was closed, and close the spool."""
         self.spool.write(self._session.utc(), [spool_records.SessionClosedRecord()])
         self.spool.close()
 
     def _bodies_of(self, event: SessionEvent) -> Iterator[RecordBody]:
-        """What is to be kept of one entry or note."""
+        """Yield the record bodies of one event."""
         passage = self._passages.fold(event)
         if passage is not None:
             yield spool_records.GatePassageRecord(passage)
@@ -92,11 +92,11 @@ class SessionSpooler:
                 pass
 
     def _progress_body(self, event: PhaseEntered | CallEntered | CallUndone) -> RecordBody:
-        """How the flight goes on."""
+        """Return the record body of a phase or call."""
         match event:
             case PhaseEntered(sim_s, phase):
-                known = self._phases.get(phase)
-                title, code = (known.title, known.code) if known else (phase, "")
+                entered = self._phases.get(phase)
+                title, code = (entered.title, entered.code) if entered else (phase, "")
                 return spool_records.PhaseRecord(sim_s, phase, title, code)
             case CallEntered(sim_s, call, by):
                 return spool_records.CallRecord(sim_s, call, self._calls.get(call, call), by)
@@ -104,7 +104,7 @@ class SessionSpooler:
                 return spool_records.CallUndoneRecord(event)
 
     def _session_event_bodies(self, event: SessionChanged | RemarkAdded) -> Iterator[RecordBody]:
-        """Who sits where and what it is called come with the notes that say so."""
+        """Yield a session event, and before it changed seats or a changed name."""
         if isinstance(event, RemarkAdded):
             yield spool_records.RemarkRecord(event)
             return

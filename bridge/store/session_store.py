@@ -1,6 +1,6 @@
-"""Ties rigs to the store: each session is kept, and what stands in the way is told.
+"""Connects devices to the store: spools each session, and reports problems of disk and database as session events.
 
-Takes: rigs, a folder, the address of a store.  Gives: a block of time in which their sessions are kept.
+Takes: devices, the folder of spools, the address of a store.  Gives: a context manager in which sessions are stored.
 """
 
 from __future__ import annotations
@@ -21,20 +21,20 @@ from bridge.store.spool_records import SessionBegunRecord
 from bridge.store.store_writer import StoreWriter
 
 FINISH_TIMEOUT_S = 5.0
-"""How long the end of a watch waits for the database; what is not in it by then waits in its spool for the next watch."""
+"""How long the end of a watch waits for the database; other records wait in their spools for the next watch."""
 
 
 class SessionStore:
-    """A rig whose sessions are kept; says each trouble once, as a note of the session."""
+    """Stores the sessions of one device; publishes each new problem once as a session event."""
 
     def __init__(self, device: Device, folder: Path, writer: StoreWriter, *, recorded: bool) -> None:
-        """Keep the rig's sessions from now on.
+        """Store every session of the device from now on.
 
         Args:
-            device: the device.
-            folder: the spools'.
-            writer: puts them into the store.
-            recorded: whether the sessions are recorded as well.
+            device: The device.
+            folder: The folder of spools.
+            writer: Writes spools into the store.
+            recorded: True if the sessions are recorded too.
         """
         self._device, self._folder, self._writer, self._recorded = device, folder, writer, recorded
         self._spooler: SessionSpooler | None = None
@@ -44,7 +44,7 @@ class SessionStore:
         device.problem_checks.append(lambda: self.trouble)
 
     def _begin_session(self, session: Session) -> None:
-        """Keep a session, and the one before no more."""
+        """Close the present spool and start one for a new session."""
         if self._spooler is not None:
             self._spooler.close()
         head = make_head(self._device, session)
@@ -56,7 +56,7 @@ class SessionStore:
         session.event_writers.append(self._spooler)
 
     def poll(self) -> None:
-        """Try again what waits in memory, and tell a trouble that is new or over."""
+        """Flush records that wait in memory, and publish a problem that is new or solved."""
         if self._spooler is not None:
             self._spooler.spool.flush()
         trouble = self.trouble
@@ -69,16 +69,16 @@ class SessionStore:
 
     @property
     def trouble(self) -> str:
-        """What stands in the way, the disk before the database."""
+        """The present problem, that of the disk before that of the database; '' for none."""
         spool = self._spooler.spool if self._spooler is not None else None
         if spool is not None and spool.trouble:
-            return f"what is found is kept in memory only: {spool.trouble} ({self._folder})"
+            return f"findings are in memory only: {spool.trouble} ({self._folder})"
         if self._writer.trouble:
-            return f"what is found waits on the disk: {self._writer.trouble}"
+            return f"findings wait on disk: {self._writer.trouble}"
         return ""
 
     def close(self) -> None:
-        """The session is watched no more."""
+        """Close the spool of the present session."""
         if self._spooler is not None:
             self._spooler.close()
             self._spooler = None
@@ -93,31 +93,31 @@ async def store_sessions(
     recorded: bool,
     make_writer: Callable[[Path, str], StoreWriter] = StoreWriter,
 ) -> AsyncIterator[list[StoreWriter]]:
-    """Keep every session of some rigs while the block runs.
+    """Store every session of the devices while the block runs.
 
     Args:
-        devices: the devices.
-        folder: the spools'; it exists.  None: nothing is kept.
-        url: the store's.
-        recorded: whether the sessions are recorded as well.
-        make_writer: makes what puts the spools into the store.
+        devices: The devices.
+        folder: The folder of spools, which exists.  None: nothing is stored.
+        url: The address of the store.
+        recorded: True if the sessions are recorded too.
+        make_writer: Makes the writer of the store.
 
     Yields:
-        What puts them into the store, if anything is kept.
+        The writer of the store, or nothing.
     """
     if folder is None:
         yield []
         return
-    drain = make_writer(folder, url)
-    kept = [SessionStore(rig, folder, drain, recorded=recorded) for rig in devices]
-    draining = asyncio.create_task(drain.run(), name="store")
+    writer = make_writer(folder, url)
+    session_stores = [SessionStore(device, folder, writer, recorded=recorded) for device in devices]
+    writing = asyncio.create_task(writer.run(), name="store")
     try:
-        yield [drain]
+        yield [writer]
     finally:
-        draining.cancel()
+        writing.cancel()
         with suppress(asyncio.CancelledError):
-            await draining
-        for each in kept:
-            each.close()
+            await writing
+        for session_store in session_stores:
+            session_store.close()
         with suppress(TimeoutError):
-            await asyncio.wait_for(asyncio.to_thread(drain.finish), FINISH_TIMEOUT_S)
+            await asyncio.wait_for(asyncio.to_thread(writer.finish), FINISH_TIMEOUT_S)

@@ -1,12 +1,16 @@
-"""The spool: what was judged goes here, and to the disk, before anybody is told; from here it goes into the store.
+"""Writes and reads spools: files to which events go, on disk, before they are published and stored.
 
 One file for each session, `SESSION.spool`: each line is a checksum (CRC-32, eight hexadecimal digits), a space, and a
-`Line` as JSON.  A line that was cut, by a kill or a full disk, has no end or a wrong checksum: it was never told, and
-counts as not written.
+`SpoolRecord` as JSON.  A line that was cut by a kill or a full disk has no end or a wrong checksum; its events were
+never published, and it counts as not written.
 
-Who writes a spool holds its lock (`SESSION.lock`), which ends with the process, however that ends.
+    3f2a9c01 {"number":1,"utc":1795579200.0,"body":{"type":"begun", ...}}
+    91bb04e7 {"number":2,"utc":1795579203.5,"body":{"type":"phase", ...}}
+    5c0d11a2 {"number":3,"utc":17955                        cut: no line end
 
-Takes: lines.  Gives: `Spool`, which writes them; `SpoolFile`, which reads them.
+The writer of a spool locks `SESSION.lock`; the lock ends with the process, however that ends.
+
+Takes: record bodies.  Gives: `SpoolWriter` and `SpoolReader`.
 """
 
 from __future__ import annotations
@@ -29,13 +33,13 @@ _PREFIX_BYTES = 9
 
 
 def encode_line(record: SpoolRecord) -> bytes:
-    """A line as it stands in the file."""
+    """Encode a record as a line of the file."""
     data = encode_message(record)
     return b"%08x %s\n" % (crc32(data), data)
 
 
 def decode_line(data: bytes) -> SpoolRecord | None:
-    """A line of the file, with its end; None where it was cut or spoilt."""
+    """Decode a line of the file with its end; None if it was cut or damaged."""
     body = data[_PREFIX_BYTES:-1]
     if not data.endswith(b"\n") or data[:_PREFIX_BYTES] != b"%08x " % crc32(body):
         return None
@@ -45,14 +49,14 @@ def decode_line(data: bytes) -> SpoolRecord | None:
 
 
 class SpoolWriter:
-    """Writes the lines of one session; each call is on the disk when it returns.
+    """Writes the records of one session; each call returns when they are on disk.
 
     Attributes:
-        trouble: why lines wait in memory; '' where all are on the disk.
+        trouble: The reason why records wait in memory; '' if all are on disk.
     """
 
     def __init__(self, folder: Path, session: str) -> None:
-        """Nothing is written yet, and the file is not made."""
+        """Prepare the spool; the file is created with the first record."""
         self.trouble = ""
         self._path = folder / f"{session}{SPOOL_SUFFIX}"
         self._lock = FileLock(self._path.with_suffix(".lock"), timeout=0)
@@ -62,22 +66,22 @@ class SpoolWriter:
         self._file: int | None = None
 
     def write(self, utc: float, bodies: Sequence[RecordBody]) -> bool:
-        """Put lines on the disk, after those that wait.
+        """Write records to disk, after those that wait.
 
         Args:
-            utc: when they were judged.
-            bodies: what they say.
+            utc: When they were judged, in seconds since 1970.
+            bodies: The bodies of the records.
 
         Returns:
-            Whether they are there; where not, they are kept in memory until the disk takes them.
+            True if they are on disk; otherwise they wait in memory until the disk accepts them.
         """
-        for each in bodies:
+        for body in bodies:
             self._number += 1
-            self._pending.append(encode_line(SpoolRecord(self._number, utc, each)))
+            self._pending.append(encode_line(SpoolRecord(self._number, utc, body)))
         return self.flush()
 
     def flush(self) -> bool:
-        """Try to put on the disk what waits."""
+        """Write the records that wait in memory; return False if the disk refuses them."""
         if not self._pending:
             return True
         try:
@@ -91,11 +95,11 @@ class SpoolWriter:
 
     @property
     def pending(self) -> int:
-        """How many lines are not on the disk."""
+        """The number of records that are not on disk."""
         return len(self._pending)
 
     def close(self) -> None:
-        """Write what waits, and give the file to whoever puts it into the store."""
+        """Write the records that wait, and release the file for the writer of the store."""
         self.flush()
         if self._file is not None:
             os.close(self._file)
@@ -103,16 +107,16 @@ class SpoolWriter:
         self._lock.release()
 
     def _append(self, data: bytes) -> None:
-        """Write behind what is good, and wait for the disk.
+        """Append after the last complete line, and wait for the disk.
 
         Raises:
-            OSError: The disk is full, or fails.
-            Timeout: Somebody else writes this session.
+            OSError: The disk is full or fails.
+            Timeout: Another process writes this session.
         """
         if self._file is None:
             self._file = self._open()
         if os.fstat(self._file).st_size != self._synced_bytes:
-            os.ftruncate(self._file, self._synced_bytes)  # half a line, from before the disk was full
+            os.ftruncate(self._file, self._synced_bytes)  # remove half a line from before the disk was full
         written = 0
         while written < len(data):
             written += os.write(self._file, data[written:])
@@ -128,39 +132,38 @@ class SpoolWriter:
 
 
 class SpoolReader:
-    """Reads one spool, from where it was left, and removes it when it is done with."""
+    """Reads one spool from the last applied position, and removes it when it is finished."""
 
     def __init__(self, path: Path) -> None:
-        """At its beginning."""
         self.path = path
         self.session = path.name.removesuffix(SPOOL_SUFFIX)
         self._offset = 0
         self._lock = FileLock(path.with_suffix(".lock"), timeout=0)
 
     def next_records(self, limit: int) -> list[tuple[SpoolRecord, int]]:
-        """The next lines, each with where it ends; `read_to` says that they are done with.
+        """Read the next records, each with the position of its end; `mark_applied` moves past them.
 
         Args:
-            limit: how many at most.
+            limit: The largest number of records.
 
         Raises:
-            OSError: the file cannot be read.
+            OSError: The file cannot be read.
         """
-        found: list[tuple[SpoolRecord, int]] = []
+        records: list[tuple[SpoolRecord, int]] = []
         for data, end in self._remaining_lines():
-            line = decode_line(data)
-            if line is not None:
-                found.append((line, end))
-            if len(found) >= limit:
+            record = decode_line(data)
+            if record is not None:
+                records.append((record, end))
+            if len(records) >= limit:
                 break
-        return found
+        return records
 
     def mark_applied(self, offset: int) -> None:
-        """All up to there is in the store."""
+        """Continue reading after this position."""
         self._offset = offset
 
     def try_lock(self) -> bool:
-        """Whether nobody writes it any more; then it is ours until `release` or `remove`."""
+        """Lock the spool until `release` or `remove`; return False if its writer still runs."""
         try:
             self._lock.acquire()
         except (Timeout, OSError):
@@ -168,18 +171,18 @@ class SpoolReader:
         return True
 
     def release(self) -> None:
-        """Let go of it."""
+        """Release the lock."""
         self._lock.release()
 
     def remove(self) -> None:
-        """Remove it; what was cut at its end was never told."""
+        """Remove the spool and its lock; an incomplete line at its end was never published."""
         self.path.unlink(missing_ok=True)
         self._lock.release()
         with suppress(OSError):
             Path(self._lock.lock_file).unlink()
 
     def _remaining_lines(self) -> Iterator[tuple[bytes, int]]:
-        """Each line behind what is done with, and where it ends."""
+        """Yield each line after the applied position, and its end."""
         with self.path.open("rb") as file:
             file.seek(self._offset)
             end = self._offset
@@ -189,24 +192,24 @@ class SpoolReader:
 
 
 def spool_paths(folder: Path) -> list[Path]:
-    """The spools of a folder, by their names."""
+    """List the spools of a folder by name."""
     return sorted(folder.glob(f"*{SPOOL_SUFFIX}"))
 
 
 def remove_stale_locks(folder: Path) -> None:
-    """Remove the locks of writers that were killed before they wrote anything."""
+    """Remove the locks of writers that were killed before their first record."""
     for lock in folder.glob("*.lock"):
         if not lock.with_suffix(SPOOL_SUFFIX).exists():
-            left = SpoolReader(lock.with_suffix(SPOOL_SUFFIX))
-            if left.try_lock():
+            reader = SpoolReader(lock.with_suffix(SPOOL_SUFFIX))
+            if reader.try_lock():
                 if lock.with_suffix(SPOOL_SUFFIX).exists():
-                    left.release()
+                    reader.release()
                 else:
-                    left.remove()
+                    reader.remove()
 
 
 def _sync_folder(folder: Path) -> None:
-    """Let a new name be on the disk too, where the system can do that."""
+    """Synchronise the entry of a new file to disk, on systems that can do that."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:

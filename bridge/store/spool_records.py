@@ -1,9 +1,9 @@
-"""What of a session goes into the store: the lines of a spool.
+"""Defines the records of a spool: everything of a session that goes into the store.
 
-Each line stands for itself: it holds what the pack says of it (titles, the class of an error), since whoever puts it into
-the store later may not have the pack.
+Each record is complete: it contains titles and error classes of the pack, because the process that writes it into the
+store later may not have the pack.
 
-Takes: nothing.  Gives: `Line`, and as msgspec structs what it may say.
+Takes: nothing.  Gives: `SpoolRecord`, and a msgspec struct for each type of body.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from rules.judge.events import CallUndone, Finding, FlightTimeRecorded, Notice, 
 
 
 class SessionBegunRecord(msgspec.Struct, frozen=True, tag="begun"):
-    """A session began.  `seats` has their titles; `recording` is the name of its recording, '' where there is none."""
+    """A session started.  `seats` has the titles of seats; `recording` is the name of its recording, '' if there is none."""
 
     head: RecordingHead = msgspec.field(name="head")
     seats: dict[str, str] = msgspec.field(name="seats")
@@ -37,20 +37,20 @@ class PhaseRecord(msgspec.Struct, frozen=True, tag="phase"):
 
 
 class FindingRecord(msgspec.Struct, frozen=True, tag="finding"):
-    """A finding as it stands now."""
+    """A finding in its present state."""
 
     finding: Finding = msgspec.field(name="finding")
     error_class: ErrorClass = msgspec.field(name="error_class")
 
 
 class NoticeRecord(msgspec.Struct, frozen=True, tag="notice"):
-    """The crew was told something."""
+    """The crew received a notice."""
 
     notice: Notice = msgspec.field(name="notice")
 
 
 class CallRecord(msgspec.Struct, frozen=True, tag="call"):
-    """Somebody said something that no signal shows."""
+    """A call was entered."""
 
     sim_s: float = msgspec.field(name="sim_s")
     call: str = msgspec.field(name="call")
@@ -59,13 +59,13 @@ class CallRecord(msgspec.Struct, frozen=True, tag="call"):
 
 
 class CallUndoneRecord(msgspec.Struct, frozen=True, tag="call undone"):
-    """A call was taken back."""
+    """A call was undone."""
 
     call: CallUndone = msgspec.field(name="call")
 
 
 class GatePassageRecord(msgspec.Struct, frozen=True, tag="gate"):
-    """A gate as it stands now."""
+    """A gate passage in its present state."""
 
     passage: GatePassage = msgspec.field(name="passage")
 
@@ -77,13 +77,13 @@ class TraceRecord(msgspec.Struct, frozen=True, tag="trace"):
 
 
 class FlightTimeRecord(msgspec.Struct, frozen=True, tag="time"):
-    """The aeroplane was out, off, on or in."""
+    """An out, off, on or in time of the flight."""
 
     time: FlightTimeRecorded = msgspec.field(name="time")
 
 
 class SeatRecord(msgspec.Struct, frozen=True, tag="seat"):
-    """Who sits in a seat from now on; `person` is '' where nobody is named."""
+    """Another person sits in a seat from now on; `person` is '' for an empty seat."""
 
     sim_s: float = msgspec.field(name="sim_s")
     seat: str = msgspec.field(name="seat")
@@ -91,26 +91,26 @@ class SeatRecord(msgspec.Struct, frozen=True, tag="seat"):
 
 
 class TitleRecord(msgspec.Struct, frozen=True, tag="title"):
-    """What the session is called now, and which course it belongs to."""
+    """The session has another name or course."""
 
     name: str = msgspec.field(name="name")
     course: str = msgspec.field(name="course")
 
 
 class SessionEventRecord(msgspec.Struct, frozen=True, tag="event"):
-    """Something happened to the session."""
+    """The session changed."""
 
     event: SessionChanged = msgspec.field(name="event")
 
 
 class RemarkRecord(msgspec.Struct, frozen=True, tag="remark"):
-    """Somebody wrote a remark."""
+    """A remark was written."""
 
     remark: RemarkAdded = msgspec.field(name="remark")
 
 
 class SessionClosedRecord(msgspec.Struct, frozen=True, tag="closed"):
-    """The session ended in good order."""
+    """The session ended properly."""
 
 
 RecordBody: TypeAlias = (
@@ -132,7 +132,7 @@ RecordBody: TypeAlias = (
 
 
 class SpoolRecord(msgspec.Struct, frozen=True):
-    """One line: `number` counts from 1 in a session, `utc` is when it was judged, in seconds since 1970."""
+    """One record: `number` counts from 1 in a session, `utc` is when it was judged, in seconds since 1970."""
 
     number: int = msgspec.field(name="number")
     utc: float = msgspec.field(name="utc")
@@ -143,14 +143,14 @@ _DECODER = msgspec.json.Decoder(SpoolRecord)
 
 
 def decode(data: bytes) -> SpoolRecord:
-    """One line from JSON.
+    """Decode a record from JSON.
 
     Raises:
-        msgspec.MsgspecError: It is none.
+        msgspec.MsgspecError: This is no record.
     """
     return _DECODER.decode(data)
 
 
 def to_plain_data(value: Any) -> Any:  # noqa: ANN401 - any plain data
-    """Something as plain data, for a column of JSON."""
+    """Convert a value to plain data, for a JSON column."""
     return msgspec.to_builtins(value, str_keys=True)

@@ -1,10 +1,10 @@
-"""Puts spools into the store, and tries again for as long as the database does not take them.
+"""Writes spools into the store, and repeats attempts while the database refuses them.
 
-One task, one transaction at a time: a piece of one spool.  Where the database is down or locked, lines wait in their spools;
-the wait between two tries grows.  A line that the database refuses for what it says is put aside with the reason, so that it
-does not stand in the way of the others.
+One task and one transaction at a time: up to `BATCH_RECORDS` records of one spool.  While the database is down or
+locked, records wait in their spools and the pauses between attempts grow.  A record that the database rejects for its
+content is moved to a file beside the spool, so that it does not block the others.
 
-Takes: a folder of spools, the address of a store.  Gives: rows; spools that are in the store whole are removed.
+Takes: a folder of spools, the address of a store.  Gives: rows; spools that are completely stored are removed.
 """
 
 from __future__ import annotations
@@ -29,17 +29,17 @@ POLL_S = 0.5
 FIRST_WAIT_S = 1.0
 MAX_WAIT_S = 60.0
 BATCH_RECORDS = 200
-"""Lines in one transaction."""
+"""Records in one transaction."""
 REFUSED_SUFFIX = ".refused"
-"""Beside the spools: lines that the database refused."""
+"""The suffix of files with records that the database rejected, beside the spools."""
 
 
 class StoreWriter:
-    """The one writer of a store in this program.
+    """The only writer of a store in this process.
 
     Attributes:
-        trouble: why nothing goes into the store now; '' while all is well.
-        refused: how many lines the database did not take for what they say.
+        trouble: The reason why nothing can be stored now; '' if there is none.
+        refused_count: The number of records that the database rejected for their content.
     """
 
     def __init__(
@@ -50,13 +50,13 @@ class StoreWriter:
         opener: Callable[[str], Engine] = open_store,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        """Nothing is opened yet.
+        """Prepare the writer; the store is opened when the first record is written.
 
         Args:
-            folder: the spools'.
-            url: the store's.
-            opener: opens the store.
-            clock: the monotonic clock, in seconds.
+            folder: The folder of spools.
+            url: The address of the store.
+            opener: Opens the store.
+            clock: The monotonic clock, in seconds.
         """
         self.trouble = ""
         self.refused_count = 0
@@ -69,27 +69,29 @@ class StoreWriter:
 
     @property
     def status_text(self) -> str:
-        """One sentence on how the store stands."""
-        aside = f"; {self.refused_count} lines were refused and put aside" if self.refused_count else ""
+        """A sentence on the state of the store."""
+        rejected = (
+            f"; {self.refused_count} records were rejected (see *.refused)" if self.refused_count else ""
+        )
         if not self.trouble:
-            return f"all is in the store{aside}"
-        again_s = max(0.0, self._due_s - self._clock())
-        return f"the store cannot be reached ({self.trouble}); what was found waits on the disk; trying again in {again_s:.0f} s{aside}"
+            return f"store up to date{rejected}"
+        retry_s = max(0.0, self._due_s - self._clock())
+        return f"the store cannot be reached ({self.trouble}); findings wait on disk; next attempt in {retry_s:.0f} s{rejected}"
 
     async def run(self, wait: Callable[[float], Awaitable[None]] = asyncio.sleep) -> None:
-        """Drain for ever; the database is waited for in a thread."""
+        """Write spools until cancelled; the database is used in a thread."""
         while True:
             await asyncio.to_thread(self.poll)
             await wait(POLL_S)
 
     def poll(self) -> None:
-        """Drain what there is, unless it is too early for another try; never raises."""
+        """Write spools, unless the next attempt is not due yet; never raises."""
         with self._lock:
             if self._clock() >= self._due_s:
                 self._attempt()
 
     def finish(self) -> None:
-        """Drain what there is now, for the last time; never raises."""
+        """Write spools for the last time; never raises."""
         with self._lock:
             self._attempt()
             self._dispose()
@@ -101,67 +103,67 @@ class StoreWriter:
             self._back_off(database_message(error) if isinstance(error, DBAPIError) else str(error))
         except (OSError, InputFaults) as error:
             self._back_off(str(error))
-        except Exception as error:  # noqa: BLE001 - whatever it is, watching goes on and the spools stay
-            self._back_off(f"a fault of the program: {error!r}")
+        except Exception as error:  # noqa: BLE001 - no error of the store may end the watch; the spools stay
+            self._back_off(f"an error in this program: {error!r}")
         else:
             self.trouble, self._wait_s = "", 0.0
 
     def drain(self) -> None:
-        """Put all that there is into the store.
+        """Write all spools into the store.
 
         Raises:
-            DBAPIError: the database does not take it now.
-            StoreError: it cannot be reached.
-            OSError: a spool cannot be read.
-            InputFaults: it is no store that we know.
+            DBAPIError: The database refuses them now.
+            StoreError: The database cannot be reached.
+            OSError: A spool cannot be read.
+            InputFaults: The database is not a store that this version knows.
         """
         paths = spool_paths(self._folder)
         self._files = {path: self._files.get(path) or SpoolReader(path) for path in paths}
         for file in self._files.values():
-            ours = file.try_lock()
+            locked = file.try_lock()
             try:
                 self._drain_file(file)
-                if ours:
+                if locked:
                     self._finish_file(file)
             finally:
-                if ours:
+                if locked:
                     file.release()
         remove_stale_locks(self._folder)
 
     def _dispose(self) -> None:
-        """Let go of the database."""
+        """Close the connections to the database."""
         if self._engine is not None:
             self._engine.dispose()
             self._engine = None
 
     def _drain_file(self, file: SpoolReader) -> None:
-        """One spool, piece by piece."""
-        while lines := file.next_records(BATCH_RECORDS):
-            self._write_batch(file, [line for line, _ in lines])
-            file.mark_applied(lines[-1][1])
+        """Write one spool in batches."""
+        while records := file.next_records(BATCH_RECORDS):
+            self._write_batch(file, [record for record, _ in records])
+            file.mark_applied(records[-1][1])
 
     def _write_batch(self, file: SpoolReader, records: Sequence[SpoolRecord]) -> None:
-        """One piece; where the database refuses it, line by line, and what it refuses then is put aside."""
+        """Write one batch; if the database rejects it, write each record alone and set rejected ones aside."""
         try:
             with write_transaction(self._engine_for_writing()) as connection:
                 apply_records(connection, file.session, records)
         except (DataError, IntegrityError, CompileError) as error:
             if len(records) > 1:
-                for line in records:
-                    self._write_batch(file, [line])
+                for record in records:
+                    self._write_batch(file, [record])
                 return
             self._set_aside(
                 file, records[0], database_message(error) if isinstance(error, DBAPIError) else str(error)
             )
 
     def _set_aside(self, file: SpoolReader, record: SpoolRecord, reason: str) -> None:
-        with file.path.with_suffix(REFUSED_SUFFIX).open("ab") as aside:
-            aside.write(encode_line(record))
+        with file.path.with_suffix(REFUSED_SUFFIX).open("ab") as rejected:
+            rejected.write(encode_line(record))
         self.refused_count += 1
-        self._log.error("line refused", session=file.session, line=record.number, why=reason)
+        self._log.error("record rejected", session=file.session, record=record.number, why=reason)
 
     def _finish_file(self, file: SpoolReader) -> None:
-        """Nobody writes it any more, and all of it is in the store."""
+        """Remove a spool without a writer, all of whose records are stored."""
         with write_transaction(self._engine_for_writing()) as connection:
             mark_broken_off(connection, file.session)
         file.remove()
@@ -172,9 +174,9 @@ class StoreWriter:
         return self._engine
 
     def _back_off(self, reason: str) -> None:
-        """Wait for longer each time; say it once for each new reason."""
+        """Wait longer after each failure; log each new reason once."""
         self._wait_s = min(max(2 * self._wait_s, FIRST_WAIT_S), MAX_WAIT_S)
         self._due_s = self._clock() + self._wait_s
         if reason != self.trouble:
-            self._log.warning("store not reached", why=reason, again_in_s=self._wait_s)
+            self._log.warning("store not reached", why=reason, retry_in_s=self._wait_s)
         self.trouble = reason

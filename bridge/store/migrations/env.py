@@ -1,4 +1,4 @@
-"""Runs the steps on the connection that `bridge.store.database` hands over.
+"""Runs the revisions on the connection that `bridge.store.database` passes.
 
 Takes: a connection.  Gives: tables.
 """

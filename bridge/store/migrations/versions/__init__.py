@@ -1,1 +1,1 @@
-"""The steps; each names the one before it."""
+"""The revisions of the tables; each names the one before it."""

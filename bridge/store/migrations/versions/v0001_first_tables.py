@@ -1,6 +1,6 @@
-"""The first tables.
+"""Creates the first tables.
 
-Takes: an empty database.  Gives: sessions and what belongs to them.
+Takes: an empty database.  Gives: the tables of sessions and their rows.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def _person() -> sa.Column[int | None]:
 
 
 def _of_session(name: str, *columns: sa.Column[Any], keys: tuple[str, ...] = ("number",)) -> None:
-    """A table whose rows go with their session."""
+    """Create a table whose rows are deleted with their session."""
     persons = [
         sa.ForeignKeyConstraint(["person"], ["person.id"], ondelete="SET NULL", name=f"fk_{name}_person")
         for column in columns
@@ -58,7 +58,7 @@ def _number(name: str = "number") -> sa.Column[int]:
 
 
 def upgrade() -> None:
-    """Make them."""
+    """Create the tables."""
     op.create_table(
         "person",
         sa.Column("id", sa.Integer, nullable=False),
@@ -101,7 +101,7 @@ def upgrade() -> None:
 
 
 def _crew() -> None:
-    """What people did and were told."""
+    """Create the tables of persons' seats, findings, notices, calls and remarks."""
     _of_session("seating", _number(), _text("seat"), _seconds("sim_s"), _seconds("utc"), _person())
     words = ("kind", "item", "label", "gate", "phase", "seat", "level")
     evidence = ("actual", "wanted", "sentence", "why")
@@ -145,7 +145,7 @@ def _crew() -> None:
 
 
 def _flight() -> None:
-    """How the flight went."""
+    """Create the tables of gates, phases, traces and flight times."""
     _of_session(
         "gate_passage",
         _number(),
@@ -189,5 +189,5 @@ def _flight() -> None:
 
 
 def downgrade() -> None:
-    """There is no way back: a store is copied before it is changed by hand."""
+    """Refuse: a store is copied before it is changed by hand."""
     raise NotImplementedError

@@ -1,8 +1,8 @@
-"""Sessions belong to a course; findings have their class in threat and error management.
+"""Adds the course of a session and the error class of a finding.
 
-What was found before is sorted by its kind alone, since the pack that it was judged by may not be here.
+Existing findings are classified by their kind alone, since their pack may not be installed here.
 
-Takes: tables of 0001.  Gives: two more columns.
+Takes: the tables of revision 0001.  Gives: two more columns.
 """
 
 from __future__ import annotations
@@ -26,14 +26,14 @@ BY_KIND = {
 
 
 def upgrade() -> None:
-    """Add them."""
+    """Add the columns."""
     op.add_column("session", sa.Column("course", sa.Text, nullable=False, server_default=""))
     op.add_column("finding", sa.Column("error_class", sa.Text, nullable=False, server_default=""))
     finding = sa.table("finding", sa.column("kind", sa.Text), sa.column("error_class", sa.Text))
-    sorted_as = sa.case(BY_KIND, value=finding.c.kind, else_="procedural error")
-    op.execute(finding.update().values(error_class=sorted_as))
+    by_kind = sa.case(BY_KIND, value=finding.c.kind, else_="procedural error")
+    op.execute(finding.update().values(error_class=by_kind))
 
 
 def downgrade() -> None:
-    """There is no way back: a store is copied before it is changed by hand."""
+    """Refuse: a store is copied before it is changed by hand."""
     raise NotImplementedError
