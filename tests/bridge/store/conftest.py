@@ -1,4 +1,4 @@
-"""What the tests of the store share.
+"""Provides fixtures for the tests of the store.
 
 Takes: nothing.  Gives: fixtures.
 """
@@ -15,16 +15,16 @@ from tests.bridge.store.store_harness import StoreHarness
 
 
 @pytest.fixture
-def desk(pack: Pack, tmp_path: Path, address: str) -> Iterator[StoreHarness]:
-    """A device that is kept, on each kind of database."""
-    made = StoreHarness(pack, tmp_path / "spool", address)
-    yield made
-    made.close()
+def harness(pack: Pack, tmp_path: Path, address: str) -> Iterator[StoreHarness]:
+    """A device whose sessions are stored, on each kind of database."""
+    harness = StoreHarness(pack, tmp_path / "spool", address)
+    yield harness
+    harness.close()
 
 
 @pytest.fixture
 def spooled(pack: Pack, tmp_path: Path) -> Iterator[StoreHarness]:
-    """A device that is kept, where only the spool is looked at."""
-    made = StoreHarness(pack, tmp_path / "spool", f"sqlite:///{tmp_path / 'store.sqlite'}")
-    yield made
-    made.close()
+    """A device whose sessions are stored, for tests that only read the spool."""
+    harness = StoreHarness(pack, tmp_path / "spool", f"sqlite:///{tmp_path / 'store.sqlite'}")
+    yield harness
+    harness.close()

@@ -1,6 +1,6 @@
-"""A rig whose sessions are kept, on clocks that are moved by hand, for the tests of the store.
+"""Provides a device whose sessions are stored, on manual clocks, for the tests of the store.
 
-Takes: a pack, a folder, an address.  Gives: `Desk`: send, ask, let time pass, drain, and read the tables.
+Takes: a pack, a folder, an address.  Gives: `StoreHarness`: send frames, make requests, let time pass, read tables.
 """
 
 from __future__ import annotations
@@ -30,12 +30,12 @@ BEGAN_UTC = 1_795_579_200.0
 
 
 class StoreHarness:
-    """One device, kept; nothing happens by itself."""
+    """One device whose sessions are stored; nothing happens without a call."""
 
     def __init__(
         self, pack: Pack, folder: Path, address: str, opener: Callable[[str], Engine] = open_store
     ) -> None:
-        """Its first session is kept from its beginning."""
+        """Store its first session from the start."""
         self.folder = folder
         folder.mkdir(exist_ok=True)
         self.clock, self.wall = ManualClock(), ManualClock(BEGAN_UTC)
@@ -50,52 +50,52 @@ class StoreHarness:
         self._address = address
 
     def send(self, sim_s: float, values: dict[str, Value] | None = None, **calls: float) -> None:
-        """One frame arrives now."""
+        """Receive one frame now."""
         self.device.session.receive(self.sender.datagram(sim_s, values, **calls), self.clock())
 
     def request(self, verb: Verb, name: str = "", reason: str = "") -> None:
-        """Somebody asks something."""
+        """Make a request as the instructor."""
         self.device.handle(Request(verb, name, "instructor", reason))
 
     def advance(self, by_s: float) -> None:
-        """Time passes on both clocks; the rig ticks."""
+        """Let time pass on both clocks, then tick."""
         self.clock.now_s += by_s
         self.wall.now_s += by_s
         self.device.runner.tick()
 
     def fly_push_back(self, since_s: float = 0.0) -> None:
-        """From the stand to the push back, with the beacon off and too little pressure: two findings or more."""
-        bad: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1200.0}
+        """Fly from the stand to the push back with a dark beacon and low pressure: at least two findings."""
+        values: dict[str, Value] = {"lights.beacon": "off", "hydraulics.1.pressure": 1200.0}
         for second in range(6):
-            self.send(since_s + second, bad, **({"push_approved": since_s + 2.0} if second >= 2 else {}))
+            self.send(since_s + second, values, **({"push_approved": since_s + 2.0} if second >= 2 else {}))
             self.advance(1.0)
-        self.send(since_s + 6.0, {**bad, "flight.ground_speed": 3.0})
+        self.send(since_s + 6.0, {**values, "flight.ground_speed": 3.0})
         self.advance(1.0)
 
     def findings(self) -> dict[int, Finding]:
-        """The findings as they were told last, by their numbers; the first session's, where there are more."""
-        told = [t for t in self.events if isinstance(t, FindingOpened | FindingChanged)]
-        return {each.finding.number: each.finding for each in told}
+        """Return the published findings in their latest state, by number."""
+        published = [t for t in self.events if isinstance(t, FindingOpened | FindingChanged)]
+        return {each.finding.number: each.finding for each in published}
 
     def session_events(self) -> list[SessionChanged]:
-        """The notes of sessions among what was told."""
+        """Return the published session changes."""
         return [each for each in self.events if isinstance(each, SessionChanged)]
 
     def spool_records(self) -> list[SpoolRecord]:
-        """What stands in the spool."""
+        """Read all records of the spool."""
         return [
-            line for path in spool_paths(self.folder) for line, _ in SpoolReader(path).next_records(10**6)
+            record for path in spool_paths(self.folder) for record, _ in SpoolReader(path).next_records(10**6)
         ]
 
     def rows(self, table: Table) -> Sequence[Any]:
-        """The rows of a table, by session and number."""
+        """Read the rows of a table, by session and number."""
         if self._engine is None:
             self._engine = open_store(self._address)
         with read_transaction(self._engine) as connection:
             return connection.execute(select(table).order_by(*table.primary_key.columns)).all()
 
     def close(self) -> None:
-        """Let go of everything."""
+        """Close everything."""
         self.session_store.close()
         self.writer.finish()
         if self._engine is not None:

@@ -1,4 +1,4 @@
-"""Tests of bridge.store.persistence: a watch records what it sees, and plays it again as if it were a simulator."""
+"""Tests of a watch that records its flight, and of one that plays the recording."""
 
 from __future__ import annotations
 
@@ -10,11 +10,13 @@ from tests.bridge.builders import FrameSender
 from tests.bridge.commands.test_watch import sending, watching
 
 
-async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: Path) -> None:
-    """The recording's place is said at the end; played as a link it tells the same lines, and ends by itself."""
-    kept = tmp_path / "kept"
+async def test_a_recorded_flight_can_be_played(tmp_path: Path) -> None:
+    """The output names the recording; played as a link it gives the same lines, and the watch ends with it."""
+    data_dir = tmp_path / "data"
     (tmp_path / "first").mkdir()
-    async with watching(tmp_path / "first", "--link", "udp://127.0.0.1:0", "--data-dir", str(kept)) as watch:
+    async with watching(
+        tmp_path / "first", "--link", "udp://127.0.0.1:0", "--data-dir", str(data_dir)
+    ) as watch:
         port = int((await watch.until(r"LINK udp 127\.0\.0\.1:(\d+): open"))[1])
         sender = FrameSender()
         with sending(port) as out:
@@ -24,7 +26,7 @@ async def test_a_watched_flight_is_recorded_and_can_be_watched_again(tmp_path: P
             await watch.until("PHASE    Push back")
         code, out_text, err = await watch.end(signal.SIGINT)
     assert (code, err) == (0, "")
-    (recording,) = (kept / "recordings").glob("*.mcap")
+    (recording,) = (data_dir / "recordings").glob("*.mcap")
     assert recording.stem in re.sub(r"\s", "", out_text)
     (tmp_path / "again").mkdir()
     async with watching(tmp_path / "again", "--link", f"recording:{recording}", "--data-dir", "off") as again:

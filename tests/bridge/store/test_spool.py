@@ -1,4 +1,4 @@
-"""The spool: written, cut, spoilt, full, locked."""
+"""Tests of the spool: written, cut, damaged, on a full disk, locked."""
 
 from __future__ import annotations
 
@@ -25,137 +25,135 @@ def _remark(text: str, sim_s: float = 1.0) -> RecordBody:
 def _texts(folder: Path) -> list[str]:
     (path,) = spool_paths(folder)
     return [
-        line.body.remark.text
-        for line, _ in SpoolReader(path).next_records(1000)
-        if isinstance(line.body, spool_records.RemarkRecord)
+        record.body.remark.text
+        for record, _ in SpoolReader(path).next_records(1000)
+        if isinstance(record.body, spool_records.RemarkRecord)
     ]
 
 
-def test_what_is_written_is_read(tmp_path: Path) -> None:
-    """Lines come back as they were, numbered from 1 in their order."""
-    writing = SpoolWriter(tmp_path, NAME)
-    note = spool_records.SessionEventRecord(
+def test_records_are_read_back(tmp_path: Path) -> None:
+    """Records are read back unchanged, numbered from 1 in order."""
+    writer = SpoolWriter(tmp_path, NAME)
+    change = spool_records.SessionEventRecord(
         SessionChanged(1.0, 2.0, SessionChangeKind.ENDED, "over", "instructor")
     )
-    assert writing.write(5.0, [_remark("one"), _remark("two")])
-    assert writing.write(6.0, [note])
-    writing.close()
-    lines = [line for line, _ in SpoolReader(tmp_path / f"{NAME}.spool").next_records(10)]
-    assert [(line.number, line.utc) for line in lines] == [(1, 5.0), (2, 5.0), (3, 6.0)]
-    assert lines[2].body == note
+    assert writer.write(5.0, [_remark("one"), _remark("two")])
+    assert writer.write(6.0, [change])
+    writer.close()
+    records = [record for record, _ in SpoolReader(tmp_path / f"{NAME}.spool").next_records(10)]
+    assert [(record.number, record.utc) for record in records] == [(1, 5.0), (2, 5.0), (3, 6.0)]
+    assert records[2].body == change
 
 
-def test_lines_are_read_in_pieces_and_from_where_they_were_left(tmp_path: Path) -> None:
-    """A reader that has put a piece into the store goes on behind it, also as the file grows."""
-    writing = SpoolWriter(tmp_path, NAME)
-    writing.write(5.0, [_remark(str(n)) for n in range(5)])
-    file = SpoolReader(tmp_path / f"{NAME}.spool")
-    piece = file.next_records(3)
-    assert [line.number for line, _ in piece] == [1, 2, 3]
-    file.mark_applied(piece[-1][1])
-    writing.write(6.0, [_remark("six")])
-    assert [line.number for line, _ in file.next_records(10)] == [4, 5, 6]
-    writing.close()
+def test_reading_continues_after_applied_records(tmp_path: Path) -> None:
+    """A reader continues after the records that are applied, also while the file grows."""
+    writer = SpoolWriter(tmp_path, NAME)
+    writer.write(5.0, [_remark(str(n)) for n in range(5)])
+    reader = SpoolReader(tmp_path / f"{NAME}.spool")
+    first = reader.next_records(3)
+    assert [record.number for record, _ in first] == [1, 2, 3]
+    reader.mark_applied(first[-1][1])
+    writer.write(6.0, [_remark("six")])
+    assert [record.number for record, _ in reader.next_records(10)] == [4, 5, 6]
+    writer.close()
 
 
 @settings(max_examples=60, deadline=None)
 @given(st.text(max_size=40), st.floats(allow_nan=False, allow_infinity=False))
-def test_any_text_goes_through(text: str, sim_s: float) -> None:
-    """Every text and time comes back, whatever its characters; only halves of characters are replaced."""
-    line = spool_records.SpoolRecord(1, 0.0, _remark(text, sim_s))
-    back = decode_line(encode_line(line))
-    assert back is not None
-    assert isinstance(back.body, spool_records.RemarkRecord)
-    assert back.body.remark.sim_s == sim_s
-    assert back.body.remark.text == text.encode(errors="replace").decode()
+def test_any_text_is_read_back(text: str, sim_s: float) -> None:
+    """Every text and time is read back; only unpaired surrogates are replaced."""
+    record = spool_records.SpoolRecord(1, 0.0, _remark(text, sim_s))
+    decoded = decode_line(encode_line(record))
+    assert decoded is not None
+    assert isinstance(decoded.body, spool_records.RemarkRecord)
+    assert decoded.body.remark.sim_s == sim_s
+    assert decoded.body.remark.text == text.encode(errors="replace").decode()
 
 
 @given(st.integers(0, 400))
-def test_a_cut_is_a_prefix(cut: int) -> None:
-    """Wherever the file was cut, exactly the lines that are whole are read."""
+def test_a_cut_file_has_its_complete_lines(cut: int) -> None:
+    """Wherever the file is cut, exactly the complete lines are read."""
     data = b"".join(
         encode_line(spool_records.SpoolRecord(n, 1.0, _remark(f"remark {n}"))) for n in range(1, 4)
     )
     ends = [i + 1 for i, byte in enumerate(data) if byte == ord("\n")]
-    kept_lines = [line for line in data[:cut].splitlines(keepends=True) if decode_line(line) is not None]
-    assert len(kept_lines) == sum(end <= min(cut, len(data)) for end in ends)
+    complete = [record for record in data[:cut].splitlines(keepends=True) if decode_line(record) is not None]
+    assert len(complete) == sum(end <= min(cut, len(data)) for end in ends)
 
 
-def test_a_spoilt_line_does_not_hide_those_behind_it(tmp_path: Path) -> None:
-    """A byte that was turned over costs its line and no other."""
-    writing = SpoolWriter(tmp_path, NAME)
+def test_a_damaged_line_hides_no_other(tmp_path: Path) -> None:
+    """A changed byte costs its line and no other."""
+    writer = SpoolWriter(tmp_path, NAME)
     for text in ("one", "two", "three"):
-        writing.write(1.0, [_remark(text)])
-    writing.close()
+        writer.write(1.0, [_remark(text)])
+    writer.close()
     path = tmp_path / f"{NAME}.spool"
     path.write_bytes(path.read_bytes().replace(b'"two"', b'"twX"'))
     assert _texts(tmp_path) == ["one", "three"]
 
 
-def test_a_full_disk_keeps_lines_in_memory_and_writes_them_later(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """While the disk is full, lines wait; then all are written, once, in their order, over the half that was written."""
-    writing = SpoolWriter(tmp_path, NAME)
-    writing.write(1.0, [_remark("before")])
+def test_records_wait_while_the_disk_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While the disk is full records wait; later all are written once, in order, over the incomplete line."""
+    writer = SpoolWriter(tmp_path, NAME)
+    writer.write(1.0, [_remark("before")])
     full = True
 
-    def write(file: int, data: bytes) -> int:
+    def write(reader: int, data: bytes) -> int:
         if not full:
-            return real(file, data)
-        real(file, data[:20])
+            return real(reader, data)
+        real(reader, data[:20])
         raise OSError(errno.ENOSPC, "No space left on device")
 
     real = os.write
     monkeypatch.setattr("bridge.store.spool.os.write", write)
-    assert not writing.write(2.0, [_remark("meanwhile")])
-    assert (writing.trouble, writing.pending) == ("No space left on device", 1)
-    assert not writing.write(3.0, [_remark("and then")])
+    assert not writer.write(2.0, [_remark("meanwhile")])
+    assert (writer.trouble, writer.pending) == ("No space left on device", 1)
+    assert not writer.write(3.0, [_remark("and then")])
     full = False
-    assert writing.flush()
-    assert (writing.trouble, writing.pending) == ("", 0)
-    writing.close()
+    assert writer.flush()
+    assert (writer.trouble, writer.pending) == ("", 0)
+    writer.close()
     assert _texts(tmp_path) == ["before", "meanwhile", "and then"]
 
 
-def test_the_system_s_own_full_device(tmp_path: Path) -> None:
-    """The disk being full is an answer of the system that is understood, not an exception."""
+def test_a_full_device_of_the_system(tmp_path: Path) -> None:
+    """The system's error for a full disk is a problem, not an exception."""
     if not Path("/dev/full").exists():
         pytest.skip("this system has no /dev/full")
     (tmp_path / f"{NAME}.spool").symlink_to("/dev/full")
-    writing = SpoolWriter(tmp_path, NAME)
-    assert not writing.write(1.0, [_remark("one")])
-    assert "space" in writing.trouble
-    writing.close()
+    writer = SpoolWriter(tmp_path, NAME)
+    assert not writer.write(1.0, [_remark("one")])
+    assert "space" in writer.trouble
+    writer.close()
 
 
-def test_a_folder_that_is_none_is_trouble_and_no_more(tmp_path: Path) -> None:
-    """Where no file can be made, lines wait until one can."""
+def test_a_missing_folder_is_a_problem(tmp_path: Path) -> None:
+    """Records wait until the folder exists."""
     (tmp_path / "spool").write_text("in the way")
-    writing = SpoolWriter(tmp_path / "spool", NAME)
-    assert not writing.write(1.0, [_remark("one")])
-    assert writing.trouble
+    writer = SpoolWriter(tmp_path / "spool", NAME)
+    assert not writer.write(1.0, [_remark("one")])
+    assert writer.trouble
     (tmp_path / "spool").unlink()
-    assert writing.flush()
+    assert writer.flush()
     assert _texts(tmp_path / "spool") == ["one"]
-    writing.close()
+    writer.close()
 
 
-def test_who_writes_holds_the_spool(tmp_path: Path) -> None:
-    """A spool belongs to nobody only after its writer has let go of it."""
-    writing = SpoolWriter(tmp_path, NAME)
-    writing.write(1.0, [_remark("one")])
-    file = SpoolReader(tmp_path / f"{NAME}.spool")
-    assert not file.try_lock()
-    writing.close()
-    assert file.try_lock()
-    file.remove()
+def test_the_writer_locks_the_spool(tmp_path: Path) -> None:
+    """A spool can be locked only after its writer has closed it."""
+    writer = SpoolWriter(tmp_path, NAME)
+    writer.write(1.0, [_remark("one")])
+    reader = SpoolReader(tmp_path / f"{NAME}.spool")
+    assert not reader.try_lock()
+    writer.close()
+    assert reader.try_lock()
+    reader.remove()
     assert list(tmp_path.iterdir()) == []
 
 
-def test_only_its_owner_reads_it(tmp_path: Path) -> None:
-    """What people did is not for other accounts of the machine."""
-    writing = SpoolWriter(tmp_path, NAME)
-    writing.write(1.0, [_remark("one")])
-    writing.close()
+def test_only_the_owner_can_read_a_spool(tmp_path: Path) -> None:
+    """Only the owner of the file can read it."""
+    writer = SpoolWriter(tmp_path, NAME)
+    writer.write(1.0, [_remark("one")])
+    writer.close()
     assert (tmp_path / f"{NAME}.spool").stat().st_mode & 0o077 == 0
