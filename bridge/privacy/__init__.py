@@ -1,1 +1,1 @@
-"""Persons: what of them is kept, for how long, and how it is given out and erased."""
+"""Privacy: export, erasure and retention of the data of persons."""

@@ -1,9 +1,9 @@
-"""Erases one person: from the store, from what waits for it, and from recordings.
+"""Erases one person from the store, from spools, and from recordings.
 
-What was found stays, without the person, since it says what crews miss.  The person's row goes last, so that a run that was cut off
-can be run again.  What this cannot reach is said by `UNREACHED`.
+Findings stay, without the person, because trends need them.  The person's row is deleted last, so that a run that was
+interrupted can be repeated.  `NOT_REACHED` names what this cannot reach.
 
-Takes: a pseudonym, a store, the folder in which things are kept.  Gives: `Erased`.
+Takes: a pseudonym, a store, the data directory.  Gives: `ErasureReport`.
 """
 
 from __future__ import annotations
@@ -32,27 +32,27 @@ TEXT_COLUMNS: tuple[tuple[Table, tuple[str, ...]], ...] = (
     (schema.call, ("by",)),
     (schema.remark, ("text", "by")),
 )
-"""Where people's words stand in the store."""
+"""The columns of the store with texts of people."""
 NOT_REACHED = (
-    "Not reached: debriefs, exports and logs that were written, and programs that were told; recordings in other folders; "
-    "copies and backups; a PostgreSQL server's log of changes; what a disk keeps of files that were removed."
+    "Not reached: debriefs, exports and logs that were written; programs that received messages; recordings in other folders; "
+    "copies and backups; the write-ahead log of a PostgreSQL server; removed files that are still on the disk."
 )
 Progress = Callable[[int, int], None]
 
 
 @dataclass(slots=True)
 class ErasureReport:
-    """What was done.
+    """The result of an erasure.
 
     Attributes:
-        sessions: In how many the person sat.
-        findings: How many were theirs.
-        texts: How many texts of the store were overwritten.
-        rewritten: Recordings without the pseudonym now.
-        removed: Recordings that are gone, since they could not be rewritten.
-        unread: Recordings that cannot be read, of which nothing says that they are theirs; they stay.
-        open: Sessions of theirs that have not ended in the store: a watch elsewhere may still bring the pseudonym.
-        trouble: Why the database still holds what was removed; '' where it does not.
+        sessions: The number of sessions in which the person sat.
+        findings: The number of findings on the person.
+        texts: The number of texts in the store in which the pseudonym was overwritten.
+        redacted: Recordings in which the pseudonym was overwritten.
+        removed: Recordings that were removed because they could not be rewritten.
+        unreadable: Recordings that cannot be read completely and are not known to be the person's; they stay.
+        open_sessions: The person's sessions that have not ended in the store: a watch elsewhere may still write to them.
+        trouble: The reason why the database still contains deleted data; '' if it does not.
     """
 
     sessions: int = 0
@@ -68,95 +68,99 @@ class ErasureReport:
 def erase(
     pseudonym: str, engine: Engine, data_dir: DataDir, store_url: str, progress: Progress = lambda *_: None
 ) -> ErasureReport:
-    """Erase a person; again where that was cut off.
+    """Erase a person; a repetition finishes an interrupted run.
 
     Args:
-        pseudonym: who.
-        engine: the store, open.
-        data_dir: the folder in which things are kept.
-        store_url: the store's address, so that what waits for it can be put in first.
-        progress: hears how many recordings more were looked through, and of how many.
+        pseudonym: The pseudonym.
+        engine: The store, open.
+        data_dir: The data directory.
+        store_url: The address of the store, to which waiting spools are written first.
+        progress: Called with the number of recordings read since the last call, and their total.
 
     Raises:
-        InputFaults: a watch runs, a recording cannot be read or written, or nobody of that pseudonym is known; nothing of the
-            store was changed then.
+        InputFaults: A watch runs, a recording cannot be read or written, or the pseudonym is unknown; the store is
+            unchanged then.
     """
     name = parse_pseudonym(pseudonym)
-    held = list_recordings(
+    recordings = list_recordings(
         data_dir.recordings
     )  # before the spools, so that each one that is written now has its spool
     _drain_spools(name, data_dir, store_url)
     with read_transaction(engine) as connection:
-        blot = redactor_for(connection, name)
-        theirs = _recordings_of_person(connection, blot)
-        _check_not_recording(connection, name, held)
-        known = bool(_person_ids(connection, blot)) or _is_requester(connection, blot)
-    looks = _scan_recordings(held, blot, progress)
-    if not known and not any(look.names_person for _, look in looks):
+        redactor = redactor_for(connection, name)
+        person_recordings = _recordings_of_person(connection, redactor)
+        _check_not_recording(connection, name, recordings)
+        known = bool(_person_ids(connection, redactor)) or _is_requester(connection, redactor)
+    scans = _scan_recordings(recordings, redactor, progress)
+    if not known and not any(scan.names_person for _, scan in scans):
         return _resume_or_fail(engine, name)
-    erased = ErasureReport()
-    _redact_files(data_dir, looks, blot, theirs, erased)
+    report = ErasureReport()
+    _redact_files(data_dir, scans, redactor, person_recordings, report)
     with write_transaction(engine) as connection:
-        _erase_from_tables(connection, blot, erased)
-    erased.trouble = vacuum.run_vacuum(engine)
-    return erased
+        _erase_from_tables(connection, redactor, report)
+    report.trouble = vacuum.run_vacuum(engine)
+    return report
 
 
 def redactor_for(connection: Connection, name: str) -> Redactor:
-    """Overwrites a pseudonym, but not where it is part of another person's."""
+    """Return a redactor that leaves the pseudonym where it is part of another person's."""
     return Redactor(name, excluded=connection.execute(select(schema.person.c.pseudonym)).scalars().all())
 
 
 def _drain_spools(name: str, data_dir: DataDir, store_url: str) -> None:
-    """Put what waits into the store.
+    """Write waiting spools into the store.
 
     Raises:
-        InputFaults: a watch holds some of it, or the store does not take it.
+        InputFaults: A watch has one open, or the store does not accept them.
     """
-    drain = StoreWriter(data_dir.spool, store_url)
-    drain.finish()
-    if drain.trouble:
-        what = f"what waits for the store cannot be put in ({drain.trouble})"
-        raise InputFaults([Fault(Place(name), what, hint="try again when the store can be reached")])
+    writer = StoreWriter(data_dir.spool, store_url)
+    writer.finish()
+    if writer.trouble:
+        reason = f"waiting records cannot be stored ({writer.trouble})"
+        raise InputFaults([Fault(Place(name), reason, hint="try again when the store can be reached")])
     if spool_paths(data_dir.spool):
-        what = "a watch is running: what it holds cannot be erased"
-        raise InputFaults([Fault(Place(name), what, hint="end the watch and try again")])
+        reason = "a watch is running: its records cannot be erased"
+        raise InputFaults([Fault(Place(name), reason, hint="end the watch and try again")])
 
 
 def _check_not_recording(connection: Connection, name: str, stored: Iterable[RecordingFiles]) -> None:
-    """See that no recording is written now.
+    """Check that no recording is being written.
 
     Raises:
-        InputFaults: one is, as far as one can see: it was just touched, and its session has not ended in the store.
+        InputFaults: A recording was just touched, and its session has not ended in the store.
     """
     row = schema.session.c
-    over = set(connection.execute(select(row.recording).where(row.ending != "")).scalars())
-    for kept in stored:
-        if kept.stem not in over and abs(time.time() - kept.modified_utc) < ACTIVE_WITHIN_S:
-            what = f"the recording {kept.stem} is being written now"
+    ended = set(connection.execute(select(row.recording).where(row.ending != "")).scalars())
+    for recording in stored:
+        if recording.stem not in ended and abs(time.time() - recording.modified_utc) < ACTIVE_WITHIN_S:
+            reason = f"the recording {recording.stem} is being written now"
             hint = f"end the watch, and try again after {ACTIVE_WITHIN_S:.0f} s"
-            raise InputFaults([Fault(Place(name), what, hint=hint)])
+            raise InputFaults([Fault(Place(name), reason, hint=hint)])
 
 
 def _person_ids(connection: Connection, redactor: Redactor) -> list[int]:
-    """The rows of the person, however the pseudonym was written."""
+    """Return the rows of the person, in any spelling of the pseudonym."""
     rows = connection.execute(select(schema.person.c.id, schema.person.c.pseudonym))
     return [row.id for row in rows if redactor.matches(row.pseudonym)]
 
 
 def _is_requester(connection: Connection, redactor: Redactor) -> bool:
-    """Whether somebody who asked something is called so, and no seat is."""
-    seats = {seat for held in connection.execute(select(schema.session.c.seats)).scalars() for seat in held}
-    said = [
+    """Return True if this is the name of a requester, and not of a seat."""
+    seats = {
+        seat
+        for recordings in connection.execute(select(schema.session.c.seats)).scalars()
+        for seat in recordings
+    }
+    requesters = [
         by
         for table in (schema.call, schema.remark)
         for by in connection.execute(select(table.c.by).distinct()).scalars()
     ]
-    return any(redactor.matches(by) for by in said if by not in seats)
+    return any(redactor.matches(by) for by in requesters if by not in seats)
 
 
 def _recordings_of_person(connection: Connection, redactor: Redactor) -> set[str]:
-    """The names of recordings of sessions in which the person sat, or is named."""
+    """Return the names of recordings of sessions in which the person sat or is named."""
     row = schema.seating.c
     sessions = set(
         connection.execute(
@@ -176,19 +180,19 @@ def _recordings_of_person(connection: Connection, redactor: Redactor) -> set[str
 def _scan_recordings(
     stored: list[RecordingFiles], redactor: Redactor, progress: Progress
 ) -> list[tuple[RecordingFiles, RecordingScan]]:
-    """Read every recording through.
+    """Scan every recording for the pseudonym.
 
     Raises:
-        InputFaults: one cannot be read.
+        InputFaults: A recording cannot be read.
     """
-    looks = []
-    for kept in stored:
+    scans = []
+    for recording in stored:
         try:
-            looks.append((kept, redact_recordings.scan_recording(kept, redactor)))
+            scans.append((recording, redact_recordings.scan_recording(recording, redactor)))
         except OSError as error:
-            raise _unwritable_fault(kept, error) from None
+            raise _unwritable_fault(recording, error) from None
         progress(1, len(stored))
-    return looks
+    return scans
 
 
 def _redact_files(
@@ -198,61 +202,61 @@ def _redact_files(
     stems_of_person: set[str],
     report: ErasureReport,
 ) -> None:
-    """Rewrite recordings, and lines that the store refused.
+    """Redact recordings, and records that the store rejected.
 
     Raises:
-        InputFaults: a file cannot be written.
+        InputFaults: A file cannot be written.
     """
     redact_recordings.remove_stale_copies(data_dir.recordings)
-    for kept, look in scans:
+    for recording, scan in scans:
         try:
-            done = redact_recordings.redact_recording(
-                kept, look, redactor, of_person=kept.stem in stems_of_person
+            result = redact_recordings.redact_recording(
+                recording, scan, redactor, of_person=recording.stem in stems_of_person
             )
         except OSError as error:
-            raise _unwritable_fault(kept, error) from None
-        match done:
+            raise _unwritable_fault(recording, error) from None
+        match result:
             case RedactionResult.REDACTED:
-                report.redacted.append(kept.stem)
+                report.redacted.append(recording.stem)
             case RedactionResult.REMOVED:
-                report.removed.append(kept.stem)
-            case RedactionResult.UNCHANGED if look.truncated_parts:
-                report.unreadable.append(kept.stem)
+                report.removed.append(recording.stem)
+            case RedactionResult.UNCHANGED if scan.truncated_parts:
+                report.unreadable.append(recording.stem)
     for refused in data_dir.spool.glob(f"*{REFUSED_SUFFIX}"):
         _redact_refused_lines(refused, redactor)
 
 
 def _unwritable_fault(recording: RecordingFiles, error: OSError) -> InputFaults:
-    what = f"this recording cannot be read and written anew ({error.strerror or error})"
-    return InputFaults([Fault(Place(recording.stem), what, hint="what is wrong there, then try again")])
+    reason = f"this recording cannot be read or rewritten ({error.strerror or error})"
+    return InputFaults([Fault(Place(recording.stem), reason, hint="solve this, then try again")])
 
 
 def _redact_refused_lines(path: Path, redactor: Redactor) -> None:
-    """Leave lines out that the store refused, and in which the pseudonym may stand; no program reads them."""
+    """Remove rejected records that may contain the pseudonym; no program reads them."""
     lines = path.read_bytes().splitlines(keepends=True)
-    left = [line for line in lines if decode_line(line) is not None and not redactor.may_occur_in(line)]
-    if len(left) < len(lines):
-        fresh = path.with_suffix(redact_recordings.COPY_SUFFIX)
-        fresh.write_bytes(b"".join(left))
-        fresh.replace(path)
-    if not left:
+    remaining = [line for line in lines if decode_line(line) is not None and not redactor.may_occur_in(line)]
+    if len(remaining) < len(lines):
+        copy = path.with_suffix(redact_recordings.COPY_SUFFIX)
+        copy.write_bytes(b"".join(remaining))
+        copy.replace(path)
+    if not remaining:
         path.unlink(missing_ok=True)
 
 
 def _resume_or_fail(engine: Engine, name: str) -> ErasureReport:
-    """Nobody is called so; what an earlier run left to do is done.
+    """Finish an interrupted run if there was one; the pseudonym is unknown.
 
     Raises:
-        InputFaults: nothing was left to do.
+        InputFaults: Nothing is left to do.
     """
     with read_transaction(engine) as connection:
-        cut_off = vacuum.is_pending(connection)
+        interrupted = vacuum.is_pending(connection)
         known = connection.execute(select(schema.person.c.pseudonym)).scalars().all()
-    if cut_off:
+    if interrupted:
         return ErasureReport(trouble=vacuum.run_vacuum(engine))
     hint = did_you_mean(name, list(known))
     expected = "one of `holdshort person list`"
-    raise InputFaults([Fault(Place(name), "nobody of that pseudonym is known", expected, hint)])
+    raise InputFaults([Fault(Place(name), "unknown pseudonym", expected, hint)])
 
 
 def _erase_from_tables(connection: Connection, redactor: Redactor, report: ErasureReport) -> None:
@@ -263,8 +267,8 @@ def _erase_from_tables(connection: Connection, redactor: Redactor, report: Erasu
     report.sessions = len(connection.execute(sat).all())
     count = select(func.count()).select_from(schema.finding).where(found.person.in_(persons))
     report.findings = int(connection.execute(count).scalar_one())
-    open_still = select(row.id).where(row.ending == "", row.id.in_(sat))
-    report.open_sessions = list(connection.execute(open_still).scalars())
+    unclosed = select(row.id).where(row.ending == "", row.id.in_(sat))
+    report.open_sessions = list(connection.execute(unclosed).scalars())
     report.texts = sum(
         _redact_column(connection, table, name, redactor) for table, names in TEXT_COLUMNS for name in names
     )

@@ -1,6 +1,6 @@
-"""Everything that is kept of one person, as one document.
+"""Exports the data of one person as one document.
 
-Who sat beside them is not named: where another's pseudonym stands, `another person` does.
+Other persons are not named: their pseudonyms are replaced by `another person`.
 
 Takes: a pseudonym, a store.  Gives: plain data for JSON.
 """
@@ -20,7 +20,7 @@ from rules.source import did_you_mean
 
 OTHER_PERSON = "another person"
 FORMAT_VERSION = 1
-"""Raised when a field of the document goes or means something else."""
+"""Raised when a field of the document is removed or changes its meaning."""
 Fields = dict[str, Any]
 EXPORT_FIELDS: Mapping[str, str] = {
     "format_version": "1; raised when a field is removed or changes its meaning.",
@@ -51,64 +51,65 @@ EXPORT_FIELDS: Mapping[str, str] = {
 
 
 def count_by_person(connection: Connection) -> list[tuple[str, int, int]]:
-    """Each pseudonym, in how many sessions they sat, and how many findings are theirs."""
+    """List each pseudonym with its number of sessions and of findings."""
     p = schema.person.c
     sat = select(func.count(func.distinct(schema.seating.c.session))).where(schema.seating.c.person == p.id)
-    found = select(func.count()).select_from(schema.finding).where(schema.finding.c.person == p.id)
+    exported = select(func.count()).select_from(schema.finding).where(schema.finding.c.person == p.id)
     rows = connection.execute(
-        select(p.pseudonym, sat.scalar_subquery(), found.scalar_subquery()).order_by(p.pseudonym)
+        select(p.pseudonym, sat.scalar_subquery(), exported.scalar_subquery()).order_by(p.pseudonym)
     )
     return [(name, int(sessions), int(findings)) for name, sessions, findings in rows]
 
 
 def export_person_data(connection: Connection, pseudonym: str) -> Fields:
-    """What is kept of a person.
+    """Collect the data of a person.
 
     Args:
-        connection: to the store.
-        pseudonym: who; large and small letters are the same.
+        connection: A connection to the store.
+        pseudonym: The pseudonym; upper and lower case are the same.
 
     Returns:
         The fields of `EXPORT_FIELDS`.
 
     Raises:
-        InputFaults: nobody of that pseudonym is known.
+        InputFaults: The pseudonym is unknown.
     """
     name = parse_pseudonym(pseudonym)
     known = [(row.id, row.pseudonym) for row in connection.execute(select(schema.person))]
-    blot = Redactor(name, excluded=[other for _, other in known])
-    person = {id_: other for id_, other in known if blot.matches(other)}
-    others = [other for _, other in known if not blot.matches(other)]
-    sessions = _session_ids(connection, set(person), blot)
+    redactor = Redactor(name, excluded=[other for _, other in known])
+    person = {id_: other for id_, other in known if redactor.matches(other)}
+    others = [other for _, other in known if not redactor.matches(other)]
+    sessions = _session_ids(connection, set(person), redactor)
     if not person and not sessions:
         hint = did_you_mean(name, others)
-        raise InputFaults([Fault(Place(name), "nobody of that pseudonym is known", hint=hint)])
-    others_blot = Redactor(*others, excluded=[name]) if others else None
-    found = [
-        _SessionExport(connection, session, set(person), blot, others_blot).fields() for session in sessions
+        raise InputFaults([Fault(Place(name), "unknown pseudonym", hint=hint)])
+    others_redactor = Redactor(*others, excluded=[name]) if others else None
+    exported = [
+        _SessionExport(connection, session, set(person), redactor, others_redactor).fields()
+        for session in sessions
     ]
     return {
         "format_version": FORMAT_VERSION,
         "pseudonym": next(iter(person.values()), name),
-        "sessions": _redacted(found, others_blot) if others_blot else found,
+        "sessions": _redacted(exported, others_redactor) if others_redactor else exported,
         "caution": SHORT_CAUTION,
     }
 
 
 def _session_ids(connection: Connection, person_ids: set[int], redactor: Redactor) -> list[str]:
-    """Sessions in which they sat, asked something, or are named, in their order."""
+    """List the sessions in which the person sat, requested something or is named, by their start."""
     sat = schema.seating.c
-    theirs = set(connection.execute(select(sat.session).where(sat.person.in_(person_ids))).scalars())
+    of_person = set(connection.execute(select(sat.session).where(sat.person.in_(person_ids))).scalars())
     for column in (schema.call.c.by, schema.remark.c.by, schema.remark.c.text):
         rows = connection.execute(select(column.table.c.session, column).where(column != "").distinct())
-        theirs |= {session for session, said in rows if redactor.occurs_in(said)}
+        of_person |= {session for session, said in rows if redactor.occurs_in(said)}
     row = schema.session.c
     ordered = connection.execute(select(row.id).order_by(row.began_utc, row.id)).scalars()
-    return [session for session in ordered if session in theirs]
+    return [session for session in ordered if session in of_person]
 
 
 class _SessionExport:
-    """One session, as far as it is theirs."""
+    """The part of one session that concerns the person."""
 
     def __init__(
         self,
@@ -124,7 +125,7 @@ class _SessionExport:
         self._spans = list(self._find_seat_spans())
 
     def fields(self) -> Fields:
-        """What the document says of it."""
+        """Return the fields of the session in the document."""
         row, rows = self._row, self._rows
         return {
             "id": row.id,
@@ -146,15 +147,19 @@ class _SessionExport:
             "times": rows(schema.flight_time) if self._spans else [],
         }
 
-    def _rows(self, table: Table, theirs: Callable[[Fields], bool] = lambda _: True) -> list[Fields]:
-        found = select(table).where(table.c.session == self._session).order_by(*table.primary_key.columns)
-        rows = self._connection.execute(found).mappings()
-        return [_without(dict(row), "session") for row in rows if theirs(dict(row))]
+    def _rows(self, table: Table, of_person: Callable[[Fields], bool] = lambda _: True) -> list[Fields]:
+        exported = select(table).where(table.c.session == self._session).order_by(*table.primary_key.columns)
+        rows = self._connection.execute(exported).mappings()
+        return [_without(dict(row), "session") for row in rows if of_person(dict(row))]
 
     def _find_seat_spans(self) -> Sequence[Fields]:
-        """In which seat they sat, and from when to when; who is named first in a seat sat there from the beginning.
+        """Return the person's seats, each with its start and end.
 
-        `number` is the true order, whatever the clocks say.
+        The first person of a seat has sat there from the start of the session.  Spans are compared by `number`, the true
+        order, because clocks may jump:
+
+            seating        4 captain Heron     9 captain Plover    14 captain (empty)
+            Heron          0 to 9              Plover 9 to 14
         """
         spans, seats = [], self._rows(schema.seating)
         for at, seat in enumerate(seats):
@@ -173,7 +178,7 @@ class _SessionExport:
         return spans
 
     def _occupied(self, seat: str, number: int) -> bool:
-        """Whether they sat in a seat when a line of this number was told."""
+        """Return True if the person sat in the seat at this number."""
         return any(
             span["seat"] == seat
             and span["from_number"] <= number
@@ -185,7 +190,7 @@ class _SessionExport:
         return self._redactor.occurs_in(row["by"]) or self._occupied(row["by"], row["number"])
 
     def _concerns_person(self, row: Fields) -> bool:
-        """What they wrote, what names them, and what an instructor wrote while they sat there."""
+        """Return True for remarks by the person, remarks that name them, and an instructor's while they sat there."""
         if self._is_requester(row) or self._redactor.occurs_in(row["text"]):
             return True
         others = row["by"] in self._row.seats or (
@@ -200,7 +205,7 @@ def _without(row: Fields, *names: str) -> Fields:
 
 
 def _redacted(value: Any, others: Redactor) -> Any:  # noqa: ANN401 - any plain data
-    """Without the pseudonyms of others."""
+    """Replace the pseudonyms of others."""
     match value:
         case str():
             return others.redact(value, OTHER_PERSON)

@@ -1,6 +1,6 @@
-"""A pseudonym in texts, and another word in its place.
+"""Finds and replaces a pseudonym in texts.
 
-Takes: a pseudonym, and those that must not be mistaken for it.  Gives: `Blot`.
+Takes: a pseudonym, and those of others that must not be mistaken for it.  Gives: `Redactor`.
 """
 
 from __future__ import annotations
@@ -16,48 +16,51 @@ from rules.faults import Fault, InputFaults, Place
 
 ERASED = "erased"
 _COMBINING_MARKS = "\u0300-\u036f"
-"""Accents that stand behind their letter and belong to the word."""
+"""Accents that follow their letter and belong to the word."""
 
 
 def parse_pseudonym(text: str) -> str:
-    """A pseudonym as the store has it.
+    """Return a pseudonym as the store has it.
 
     Raises:
-        InputFaults: it is empty, or longer than any.
+        InputFaults: It is empty or too long.
     """
-    clean = " ".join("".join(c if c.isprintable() else " " for c in text).split())
-    if not clean or len(clean) > MAX_NAME_LENGTH:
+    cleaned = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    if not cleaned or len(cleaned) > MAX_NAME_LENGTH:
         expected = f"1 to {MAX_NAME_LENGTH} characters"
-        raise InputFaults([Fault(Place("PSEUDONYM"), f"{text!r} is no pseudonym", expected)])
-    return clean
+        raise InputFaults([Fault(Place("PSEUDONYM"), f"{text!r} is not a pseudonym", expected)])
+    return cleaned
 
 
 class Redactor:
-    """Overwrites pseudonyms, as whole words and however they are written."""
+    """Overwrites pseudonyms, as whole words and in any spelling."""
 
     def __init__(self, *pseudonyms: str, excluded: Iterable[str] = ()) -> None:
-        """Learn them.
+        """Compile the patterns.
 
         Args:
-            pseudonyms: none of them empty.
-            excluded: other people's; `Grey Heron` is not overwritten where `Heron` is.
+            pseudonyms: The pseudonyms, none of them empty.
+            excluded: Those of other persons; `Grey Heron` is not overwritten where `Heron` is.
         """
         self._names = {_normalised(name) for name in pseudonyms}
         self._pattern = _name_pattern(pseudonyms)
         longer = [name for name in excluded if self.occurs_in(name) and not self.matches(name)]
         self._pattern = _name_pattern([*pseudonyms, *longer])
         loose = {
-            _json_escaped(part) for name in pseudonyms for way in _spellings(name) for part in way.split()[:1]
+            _json_escaped(part)
+            for name in pseudonyms
+            for spelling in _spellings(name)
+            for part in spelling.split()[:1]
         }
         self._prefilter = re.compile("|".join(map(re.escape, sorted(loose))), re.IGNORECASE)
 
     def redact(self, text: str, replacement: str = ERASED, *, truncate: bool = False) -> str:
-        """A text with another word in their place.
+        """Replace the pseudonyms in a text.
 
         Args:
-            text: any.
-            replacement: the word.
-            truncate: cut the word where it is longer than what stood there.
+            text: Any text.
+            replacement: The replacement.
+            truncate: Cut the replacement to the length of the text that it replaces.
         """
 
         def change(found: re.Match[str]) -> str:
@@ -68,22 +71,22 @@ class Redactor:
         return self._pattern.sub(change, text)
 
     def occurs_in(self, text: str) -> bool:
-        """Whether one stands in a text."""
+        """Return True if a pseudonym occurs in the text."""
         return any(self.matches(found[0]) for found in self._pattern.finditer(text))
 
     def matches(self, text: str) -> bool:
-        """Whether a text is one and nothing else."""
+        """Return True if the text is a pseudonym and nothing else."""
         return _normalised(text) in self._names
 
     def may_occur_in(self, message: bytes) -> bool:
-        """Whether one may stand in a JSON message; True too where it is part of another word."""
+        """Return True if a pseudonym may occur in a JSON message, also as a part of another word."""
         return self._prefilter.search(message.decode(errors="replace")) is not None
 
 
 def _name_pattern(names: Sequence[str]) -> re.Pattern[str]:
-    """Finds any of some names, the longest that stands there, as whole words."""
-    written = sorted({way for name in names for way in _spellings(name)}, key=len, reverse=True)
-    words = "|".join(r"\s+".join(map(re.escape, way.split())) for way in written)
+    """Compile a pattern that finds any of the names as whole words, the longest first."""
+    written = sorted({spelling for name in names for spelling in _spellings(name)}, key=len, reverse=True)
+    words = "|".join(r"\s+".join(map(re.escape, spelling.split())) for spelling in written)
     return re.compile(rf"(?<!\w)(?:{words})(?![\w{_COMBINING_MARKS}])", re.IGNORECASE)
 
 
@@ -92,9 +95,9 @@ def _normalised(name: str) -> str:
 
 
 def _spellings(name: str) -> set[str]:
-    """The ways in which a name may be written, but for large and small letters."""
+    """Return the spellings of a name that differ in more than case."""
     cases = {name, name.upper(), name.lower(), name.casefold(), _normalised(name)}
-    return {normalize(form, way) for way in cases for form in ("NFC", "NFD")} | {name}
+    return {normalize(form, spelling) for spelling in cases for form in ("NFC", "NFD")} | {name}
 
 
 def _json_escaped(text: str) -> str:

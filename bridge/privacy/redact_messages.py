@@ -1,10 +1,14 @@
-"""The messages of a recording without a pseudonym, so that judging again brings about what the recording says.
+"""Redacts the messages of a recording so that replaying it still gives the recorded events.
 
-What a request says and what was told on it are overwritten in the same way: as they were, both are cut to what a session takes,
-and what a session refused it refuses still.  Ids of seats, items and calls, the values of papers, and words of the pack stay,
-though somebody may bear such a word as a name.
+The texts of a request and of the events that it caused change in the same way: both are cut to the length that a
+session accepts, and a request that was refused is still refused.  Ids of seats, items and calls, values of the trip
+sheet, and texts of the pack stay, even if somebody has such a word as a pseudonym.
 
-Takes: a `Blot`.  Gives: messages.
+    pseudonym Al, replaced by erased      request         event
+    recorded                              remark "Al x"   remark "Al x"
+    redacted                              "erased x"      "erased x"
+
+Takes: a `Redactor`.  Gives: messages.
 """
 
 from __future__ import annotations
@@ -28,14 +32,14 @@ Fields = dict[str, Any]
 
 
 class NotRedactableError(Exception):
-    """A message cannot be written without the pseudonym and still mean the same."""
+    """A message cannot be written without the pseudonym and keep its meaning."""
 
 
 class MessageRedactor:
     """Overwrites the pseudonym in the messages of one recording."""
 
     def __init__(self, redactor: Redactor, accepted: Container[int] = ()) -> None:
-        """Learn which requests were granted, by their numbers: what those name is known to the pack."""
+        """Prepare for a recording with these accepted requests, whose names are ids of the pack."""
         self._redactor, self._accepted = redactor, accepted
         self._redact_topic: dict[str, Callable[[Fields, int], Fields]] = {
             HEAD: self._redact_head,
@@ -44,10 +48,10 @@ class MessageRedactor:
         }
 
     def redact(self, topic: str, number: int, data: bytes) -> bytes:
-        """A message without it; the same bytes where it does not stand in it.
+        """Redact a message; the bytes stay the same if it does not contain the pseudonym.
 
         Raises:
-            Unwritable: that cannot be.
+            NotRedactableError: This is not possible.
         """
         change = self._redact_topic.get(topic)
         if (change is None and not topic.startswith(EVENT_PREFIX)) or not self._redactor.may_occur_in(data):
@@ -60,12 +64,12 @@ class MessageRedactor:
         return data if changed == fields else msgspec.json.encode(changed)
 
     def _redact_head(self, head: Fields, _: int) -> Fields:
-        papers = self._redact_fields(head.get("trip", {}), "title", "note")
-        return {**self._redact_fields(head, "name", "course"), "trip": papers}
+        trip_sheet = self._redact_fields(head.get("trip", {}), "title", "note")
+        return {**self._redact_fields(head, "name", "course"), "trip": trip_sheet}
 
-    def _redact_snapshot(self, picture: Fields, number: int) -> Fields:
-        asked = [self._redact_request(one, number, known=True) for one in picture.get("requests", [])]
-        return {**picture, "requests": asked} if asked else picture
+    def _redact_snapshot(self, keyframe: Fields, number: int) -> Fields:
+        requests = [self._redact_request(one, number, known=True) for one in keyframe.get("requests", [])]
+        return {**keyframe, "requests": requests} if requests else keyframe
 
     def _redact_request(self, request: Fields, number: int, *, known: bool = False) -> Fields:
         known = known or number in self._accepted
@@ -99,14 +103,14 @@ class MessageRedactor:
                 )
         return self._replace_field(self._redact_fields(request, "by", "reason"), "name", change)
 
-    def _redact_entry(self, topic: str, entry: Fields) -> Fields:
-        """An entry or note: who, what people wrote, and the words of an excuse."""
-        entry = self._replace_field(entry, "sentence", self._redact_waiver)
+    def _redact_entry(self, topic: str, event: Fields) -> Fields:
+        """Redact an event: requester, texts of people, and the reason of a waiver."""
+        event = self._replace_field(event, "sentence", self._redact_waiver)
         if topic in _SESSION_EVENT_TOPICS:
-            entry = self._replace_field(entry, "text", self._event_text_redactor(topic, entry.get("change")))
+            event = self._replace_field(event, "text", self._event_text_redactor(topic, event.get("change")))
         elif topic not in EVENT_TYPES:
-            entry = self._redact_fields(entry, "text")
-        return self._redact_fields(entry, "by")
+            event = self._redact_fields(event, "text")
+        return self._redact_fields(event, "by")
 
     def _event_text_redactor(self, topic: str, change: object) -> Callable[[str], str]:
         if change == SessionChangeKind.SEAT_ASSIGNED:
@@ -117,7 +121,7 @@ class MessageRedactor:
         )
 
     def _redact_seat_text(self, text: str) -> str:
-        """`Title: who`; the title of the seat stays."""
+        """Redact `Title: person`; the title of the seat stays."""
         title, colon, who = text.partition(": ")
         return title + colon + self._redact_to_length(who, MAX_NAME_LENGTH)
 
@@ -127,12 +131,12 @@ class MessageRedactor:
         return WAIVED_PREFIX + self._redactor.redact(sentence.removeprefix(WAIVED_PREFIX))
 
     def _request_text_redactor(self, longest: int) -> Callable[[str], str]:
-        """Changes a text of a request that a session takes up to this length; longer ones it refuses, and does so still."""
+        """Return a function for a request text that a session accepts up to this length; longer ones stay too long."""
 
-        def change(said: str) -> str:
-            clean = " ".join("".join(c if c.isprintable() else " " for c in said).split())
+        def change(text: str) -> str:
+            clean = " ".join("".join(c if c.isprintable() else " " for c in text).split())
             if not self._redactor.occurs_in(clean):
-                return said
+                return text
             if len(clean) > longest:
                 return self._redactor.redact(clean).ljust(longest + 1, ".")
             return self._redact_to_length(clean, longest)
@@ -140,27 +144,27 @@ class MessageRedactor:
         return change
 
     def _redact_to_length(self, text: str, longest: int) -> str:
-        """Not longer than that, if it was not before."""
+        """Redact a text, which stays within the limit if it was before."""
         after = self._redactor.redact(text)
         return self._redactor.redact(text, truncate=True) if len(after) > longest >= len(text) else after
 
     def _redact_unknown_id(self, text: str) -> str:
-        """What should have been an id and was none that the session knew: ids have no spaces."""
+        """Redact a text in the place of an id; ids have no spaces."""
         if self._redactor.matches(text):
             return ERASED
         return self._redactor.redact(text) if " " in text else text
 
     def _redact_trip_sheet(self, sheet: str, file: str) -> str:
-        """A trip sheet in whose comments, title or note it may stand.
+        """Redact comments, title and note of a trip sheet.
 
         Raises:
-            Unwritable: it stands in what the sheet says.
+            NotRedactableError: The pseudonym occurs in another part of the sheet.
         """
         after = self._redactor.redact(sheet)
         if after != sheet and _judged_content(sheet, file) != _judged_content(
             after, self._redactor.redact(file)
         ):
-            raise NotRedactableError("it stands in the papers")
+            raise NotRedactableError("the pseudonym occurs in the trip sheet")
         return after
 
     def _redact_fields(self, fields: Fields, *names: str) -> Fields:
@@ -174,7 +178,7 @@ class MessageRedactor:
 
 
 def _judged_content(sheet: str, file: str) -> object:
-    """What a sheet says that judging depends on; None where it cannot be read."""
+    """Return the parts of a sheet on which judging depends; None if it cannot be parsed."""
     try:
         data = parse_source(sheet, file).data
     except InputFaults:

@@ -1,10 +1,10 @@
-"""Recordings without a person's pseudonym.
+"""Rewrites recordings without the pseudonym of a person.
 
-All messages are copied as they are, with their numbers and times, but for requests, notes and what else people wrote; so the
-recording still plays, and still gives to the byte what it says was told.  The copy takes the place of the original when it was
-read back and is on the disk.  A recording that was cut is copied as far as it goes, and is cut there still.
+Messages are copied with their numbers and times; only texts of people change.  The recording therefore still plays,
+and replaying it gives the recorded events to the byte.  The copy is read back and synchronised to disk before it
+replaces the original.  A recording that was cut is copied up to the cut, and stays cut there.
 
-Takes: a recording, a `Blot`.  Gives: a recording without the pseudonym.
+Takes: a recording, a `Redactor`.  Gives: a recording without the pseudonym.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ _CHUNK_BYTES = 1 << 20
 
 
 class RedactionResult(StrEnum):
-    """What became of a recording."""
+    """The result for one recording."""
 
     UNCHANGED = "unchanged"
     REDACTED = "redacted"
@@ -50,15 +50,15 @@ class RedactionResult(StrEnum):
 
 @dataclass(slots=True)
 class RecordingScan:
-    """What was seen of a recording.
+    """The result of a scan of one recording.
 
     Attributes:
-        session: Whose it is; '' where its head cannot be read.
-        form: The form of its head; 0 where it cannot be read.
-        named: Parts in which the pseudonym stands.
-        cut: Parts that cannot be read to their end.
-        bears: Whether somebody in it is called so: in a seat, or as who asked.
-        accepted: The numbers of requests on which something was told.
+        session: The id of its session; '' if its head cannot be read.
+        format_version: The version of its head; 0 if it cannot be read.
+        matching_parts: Parts with the pseudonym.
+        truncated_parts: Parts that cannot be read to their end.
+        names_person: True if a seat or a requester has the pseudonym.
+        accepted_requests: The numbers of requests that caused an event.
     """
 
     session: str = ""
@@ -71,7 +71,7 @@ class RecordingScan:
     _deferred: list[tuple[Path, McapMessage]] = field(default_factory=list)
 
     def add(self, path: Path, row: McapMessage, redactor: Redactor) -> None:
-        """See one message."""
+        """Scan one message."""
         if row.topic.startswith(EVENT_PREFIX):
             if self._open_request is not None:
                 self.accepted_requests.add(self._open_request)
@@ -85,7 +85,7 @@ class RecordingScan:
             self._deferred.append((path, row))
 
     def finish(self, redactor: Redactor) -> None:
-        """See in which messages it stands, now that is known which requests were granted."""
+        """Check the messages with a possible match, now that accepted requests are known."""
         for path, row in self._deferred:
             self._check_row(path, row, redactor)
         self._deferred.clear()
@@ -106,11 +106,11 @@ class RecordingScan:
         if changed and path not in self.matching_parts:
             self.matching_parts.append(path)
         with suppress(msgspec.MsgspecError, UnicodeDecodeError):
-            said = msgspec.json.decode(row.data, type=_RequestFields)
+            request = msgspec.json.decode(row.data, type=_RequestFields)
             self.names_person = (
                 self.names_person
-                or redactor.matches(said.by)
-                or (said.verb == "assign_seat" and redactor.matches(said.reason))
+                or redactor.matches(request.by)
+                or (request.verb == "assign_seat" and redactor.matches(request.reason))
             )
 
 
@@ -129,35 +129,35 @@ _TEXT_TOPICS = (HEAD, KEYFRAME, REQUEST)
 
 
 def scan_recording(recording: RecordingFiles, redactor: Redactor) -> RecordingScan:
-    """Read a recording through.
+    """Scan a recording.
 
     Raises:
-        OSError: a part cannot be read.
+        OSError: A part cannot be read.
     """
-    look = RecordingScan()
+    scan = RecordingScan()
     for path in recording.parts:
         try:
             for row in read_messages(path):
-                look.add(path, row, redactor)
+                scan.add(path, row, redactor)
         except (TruncatedFileError, NotARecordingError):
-            look.truncated_parts.append(path)
-    look.finish(redactor)
-    return look
+            scan.truncated_parts.append(path)
+    scan.finish(redactor)
+    return scan
 
 
 def redact_recording(
     recording: RecordingFiles, scan: RecordingScan, redactor: Redactor, *, of_person: bool
 ) -> RedactionResult:
-    """Let a recording be without the pseudonym; where that cannot be done it is removed.
+    """Rewrite a recording without the pseudonym; remove it if that is impossible.
 
     Args:
-        recording: the recording.
-        scan: what was seen of it.
-        redactor: knows the pseudonym.
-        of_person: whether the session is one of theirs: then what cannot be read of it, and may hold the name, goes too.
+        recording: The recording.
+        scan: The result of its scan.
+        redactor: The redactor of the pseudonym.
+        of_person: True for a session of the person: parts that cannot be read, and may contain the name, are removed too.
 
     Raises:
-        OSError: the disk does not take a copy; that part stands as it was.
+        OSError: The disk refuses a copy; the part is unchanged.
     """
     parts = [
         path
@@ -179,27 +179,27 @@ def redact_recording(
 
 
 def remove_recording(recording: RecordingFiles) -> None:
-    """Remove a recording, the last part first, so that what is left of one can still be read.
+    """Remove a recording, the last part first, so that what remains can be read from the start.
 
     Raises:
-        OSError: a part cannot be removed.
+        OSError: A part cannot be removed.
     """
     for path in reversed(recording.parts):
         path.unlink(missing_ok=True)
 
 
 def remove_stale_copies(folder: Path) -> None:
-    """Remove copies that a killed run left half written."""
+    """Remove incomplete copies of a run that was killed."""
     for copy in folder.glob(f"*{COPY_SUFFIX}"):
         copy.unlink(missing_ok=True)
 
 
 def redact_part(path: Path, redactor: Redactor, accepted_requests: set[int], *, truncated: bool) -> None:
-    """Put a copy without the pseudonym in the place of a part.
+    """Replace a part by a copy without the pseudonym.
 
     Raises:
-        OSError: the disk does not take the copy; the original stands as it was.
-        Unwritable: a message cannot be written without it.
+        OSError: The disk refuses the copy; the original is unchanged.
+        NotRedactableError: A message cannot be written without the pseudonym.
     """
     copy = path.with_suffix(COPY_SUFFIX)
     copy.unlink(missing_ok=True)
@@ -218,7 +218,7 @@ def redact_part(path: Path, redactor: Redactor, accepted_requests: set[int], *, 
 
 
 def _copy_records(stream: BinaryIO, out: BinaryIO, messages: MessageRedactor, *, truncated: bool) -> None:
-    """Copy record by record, as far as the file can be read; what was cut gets no end."""
+    """Copy the records that can be read; the copy of a truncated file gets no end."""
     writer = Writer(out, chunk_size=_CHUNK_BYTES, compression=CompressionType.ZSTD)
     schemas: dict[int, int] = {}
     channels: dict[int, tuple[int, str]] = {}
@@ -226,16 +226,18 @@ def _copy_records(stream: BinaryIO, out: BinaryIO, messages: MessageRedactor, *,
         match record:
             case Header():
                 writer.start(profile=record.profile, library=record.library)
-            case Schema() if record.id not in schemas:  # the summary has them again
+            case Schema() if record.id not in schemas:  # the summary repeats them
                 schemas[record.id] = writer.register_schema(record.name, record.encoding, record.data)
             case Channel() if record.id not in channels:
                 schema = schemas.get(record.schema_id, 0)
-                made = writer.register_channel(record.topic, record.message_encoding, schema, record.metadata)
-                channels[record.id] = made, record.topic
+                new_channel = writer.register_channel(
+                    record.topic, record.message_encoding, schema, record.metadata
+                )
+                channels[record.id] = new_channel, record.topic
             case Message():
                 channel, topic = channels.get(record.channel_id, (0, ""))
                 if not channel:
-                    raise NotRedactableError(f"message {record.sequence} is of no channel")
+                    raise NotRedactableError(f"message {record.sequence} has no channel")
                 data = messages.redact(topic, record.sequence, record.data)
                 writer.add_message(channel, record.log_time, data, record.publish_time, record.sequence)
             case _:
@@ -244,7 +246,7 @@ def _copy_records(stream: BinaryIO, out: BinaryIO, messages: MessageRedactor, *,
 
 
 def _readable_records(stream: BinaryIO) -> Iterator[McapRecord]:
-    """The records, up to where the file breaks off or is damaged."""
+    """Yield the records up to the place where the file is cut or damaged."""
     reader = StreamReader(stream, emit_chunks=False, validate_crcs=True, record_size_limit=MAX_RECORD_BYTES)
     try:
         yield from reader.records
@@ -253,14 +255,14 @@ def _readable_records(stream: BinaryIO) -> Iterator[McapRecord]:
 
 
 def _verify_copy(path: Path, copy: Path, redactor: Redactor) -> None:
-    """See that the copy has every message, and the pseudonym in none.
+    """Check that the copy has every message, and none with the pseudonym.
 
     Raises:
-        Unwritable: it has not.
+        NotRedactableError: The copy is wrong.
     """
-    look = scan_recording(RecordingFiles("", [copy]), redactor)
-    if look.matching_parts or _count_rows(copy) != _count_rows(path):
-        raise NotRedactableError("the copy is not as it must be")
+    scan = scan_recording(RecordingFiles("", [copy]), redactor)
+    if scan.matching_parts or _count_rows(copy) != _count_rows(path):
+        raise NotRedactableError("the copy is not complete, or still has the pseudonym")
 
 
 def _count_rows(path: Path) -> int:
@@ -272,7 +274,7 @@ def _count_rows(path: Path) -> int:
 
 
 def _sync_folder(folder: Path) -> None:
-    """Let the new name be on the disk too, where the system can do that."""
+    """Synchronise the entry of the copy to disk, on systems that can do that."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:

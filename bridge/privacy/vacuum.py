@@ -1,8 +1,8 @@
-"""Lets a database give up the space in which something stood that was removed.
+"""Makes the database release the space of deleted rows, so that their data is not on the disk any more.
 
-A mark in the store says that this is still to be done, so that a run that was cut off can be finished later.
+A setting in the store marks that this is pending, so that the next run can finish an interrupted one.
 
-Takes: a store.  Gives: why it could not be done now, '' where it was.
+Takes: a store.  Gives: the reason why this is impossible now, '' if it was done.
 """
 
 from __future__ import annotations
@@ -21,18 +21,18 @@ _TABLES = "person, session, seating, finding, call, remark"
 
 
 def mark_pending(connection: Connection) -> None:
-    """Say, in the transaction that removes something, that it is still to be forgotten."""
+    """Mark, in the transaction that deletes rows, that a vacuum is pending."""
     clear_pending(connection)
     connection.execute(insert(schema.setting).values(key=PENDING_KEY, value="yes"))
 
 
 def clear_pending(connection: Connection) -> None:
-    """It is forgotten."""
+    """Remove the mark."""
     connection.execute(delete(schema.setting).where(schema.setting.c.key == PENDING_KEY))
 
 
 def is_pending(connection: Connection) -> bool:
-    """Whether something is still to be forgotten."""
+    """Return True if a vacuum is pending."""
     return (
         connection.execute(select(schema.setting).where(schema.setting.c.key == PENDING_KEY)).first()
         is not None
@@ -40,10 +40,10 @@ def is_pending(connection: Connection) -> bool:
 
 
 def run_vacuum(engine: Engine) -> str:
-    """Write the tables anew, without what was removed; never raises for what the database says.
+    """Rewrite the tables without deleted rows; never raises for errors of the database.
 
     Returns:
-        Why it could not be done; '' where it was done, and the mark is gone.
+        The reason of a failure; '' if it was done and the mark is removed.
     """
     try:
         trouble = _vacuum_sqlite(engine) if engine.dialect.name == "sqlite" else _vacuum_postgres(engine)
@@ -58,14 +58,14 @@ def run_vacuum(engine: Engine) -> str:
 
 
 def _vacuum_sqlite(engine: Engine) -> str:
-    """Write the file anew and empty the file of what was written last; outside any transaction."""
+    """Rewrite the file and empty the write-ahead log, outside any transaction."""
     raw = engine.raw_connection()
     try:
         cursor = raw.cursor()
         busy = 0
         for statement in ("PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"):
-            said = cursor.execute(statement)
-            busy = int((said.fetchone() or [0])[0]) if statement.startswith("PRAGMA") else 0
+            result = cursor.execute(statement)
+            busy = int((result.fetchone() or [0])[0]) if statement.startswith("PRAGMA") else 0
         cursor.close()
     finally:
         raw.close()
@@ -73,12 +73,14 @@ def _vacuum_sqlite(engine: Engine) -> str:
 
 
 def _vacuum_postgres(engine: Engine) -> str:
-    """Write the tables and what the server reckons of them anew."""
+    """Rewrite the tables and the server's statistics of their values."""
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         connection.execute(text(f"SET lock_timeout = '{LOCK_TIMEOUT_S}s'"))
         try:
             connection.execute(text(f"VACUUM (FULL, ANALYZE) {_TABLES}"))
-            connection.execute(text("VACUUM FULL pg_catalog.pg_statistic"))  # it holds samples of the values
+            connection.execute(
+                text("VACUUM FULL pg_catalog.pg_statistic")
+            )  # it contains samples of the values
         finally:
             connection.execute(text("RESET lock_timeout"))
     return ""
