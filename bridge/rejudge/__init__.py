@@ -1,4 +1,4 @@
-"""Judging a recording afresh, and saying what is other than it was.
+"""Rejudges a recording and compares the events with the recorded ones.
 
 Takes: a recording, a pack.  Gives: `rejudge` and `compare`.
 """

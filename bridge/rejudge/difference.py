@@ -1,8 +1,12 @@
-"""What is other now than it was: findings, notices and phases that are new, gone or different, and counts of the rest.
+"""Compares the events of a recording with those of a rejudge: findings, notices and phases, and counts of the rest.
 
-Two findings are the same error where item, kind and gate are; of several the first is held against the first, and so on.
+Findings match by item, kind and gate; several with the same key match in order, the first with the first:
 
-Takes: outputs before and now.  Gives: `Difference`.
+    before   beacon(1)  beacon(2)  pump(3)
+    after    beacon(1)  pump(2)
+    result   beacon(2) is gone; pump is the same, since numbers are not compared
+
+Takes: events before and after.  Gives: `RejudgeComparison`.
 """
 
 from __future__ import annotations
@@ -33,11 +37,11 @@ _KEYS: Mapping[OutputKind, tuple[str, ...]] = {
     "phase": ("phase",),
 }
 _COUNTER_FIELDS = "number", "finding"
-"""Fields that count what came before, and so are other wherever something earlier is."""
+"""Fields with running numbers, which change after every earlier difference."""
 
 
 class OutputDifference(NamedTuple):
-    """One thing that is other: as it was (None where it is new) and as it is (None where it is gone); `fields` that differ."""
+    """One difference: `before` is None for a new output, `after` for one that is gone; `fields` lists changed fields."""
 
     kind: OutputKind
     difference: DifferenceKind
@@ -47,13 +51,13 @@ class OutputDifference(NamedTuple):
 
     @property
     def latest(self) -> Fields:
-        """As it is, or as it was where it is gone."""
+        """The fields after, or before if it is gone."""
         return self.after or self.before or {}
 
 
 @dataclass(frozen=True, slots=True)
 class RejudgeComparison:
-    """`others` in the order of their times; `counts` by kind of entry, before and now, where these differ at all."""
+    """`differences` in the order of their times; `counts` by kind of event, before and after, if they differ."""
 
     same: bool
     differences: tuple[OutputDifference, ...]
@@ -61,66 +65,73 @@ class RejudgeComparison:
 
 
 def compare(before: Sequence[Output], after: Sequence[Output]) -> RejudgeComparison:
-    """Hold outputs against each other."""
+    """Compare two lists of outputs."""
     if before == after:
         return RejudgeComparison(same=True, differences=(), counts={})
-    others = sorted(
+    differences = sorted(
         (
-            other
-            for what in _KEYS
-            for other in _differences_of_kind(
-                what, _outputs_of_kind(what, before), _outputs_of_kind(what, after)
+            difference
+            for kind in _KEYS
+            for difference in _differences_of_kind(
+                kind, _outputs_of_kind(kind, before), _outputs_of_kind(kind, after)
             )
         ),
-        key=lambda other: float(other.latest["sim_s"]),
+        key=lambda difference: float(difference.latest["sim_s"]),
     )
-    return RejudgeComparison(same=False, differences=tuple(others), counts=_counts(before, after))
+    return RejudgeComparison(same=False, differences=tuple(differences), counts=_counts(before, after))
 
 
-def _outputs_of_kind(what: OutputKind, outputs: Iterable[Output]) -> list[Fields]:
-    """All things of a kind; a finding as it stands at the end."""
-    found: list[Fields] = []
+def _outputs_of_kind(kind: OutputKind, outputs: Iterable[Output]) -> list[Fields]:
+    """Return the outputs of a kind; findings in their final state."""
+    outputs_found: list[Fields] = []
     for topic, data in outputs:
-        if _CHANNELS.get(topic) != what:
+        if _CHANNELS.get(topic) != kind:
             continue
         fields: Fields = msgspec.json.decode(data)
-        if what != "finding":
-            found.append(fields)
+        if kind != "finding":
+            outputs_found.append(fields)
         elif topic.endswith("opened"):
-            found.append(fields["finding"])
+            outputs_found.append(fields["finding"])
         else:
             number = int(fields["finding"]["number"])
-            found[number - 1 : number] = [fields["finding"]]
-    return found
+            outputs_found[number - 1 : number] = [fields["finding"]]
+    return outputs_found
 
 
 def _differences_of_kind(
-    what: OutputKind, before: Sequence[Fields], now: Sequence[Fields]
+    kind: OutputKind, before: Sequence[Fields], after: Sequence[Fields]
 ) -> Iterable[OutputDifference]:
-    """What is other among things of a kind."""
-    old, new = _by_key(what, before), _by_key(what, now)
+    """Yield the differences among outputs of a kind."""
+    old, new = _by_key(kind, before), _by_key(kind, after)
     for key in dict.fromkeys((*old, *new)):
-        ones, others = old.get(key, []), new.get(key, [])
-        for one, other in zip(ones, others, strict=False):
+        matching_before, differences = old.get(key, []), new.get(key, [])
+        for one, difference in zip(matching_before, differences, strict=False):
             fields = tuple(
-                n for n in {**one, **other} if n not in _COUNTER_FIELDS and one.get(n) != other.get(n)
+                n
+                for n in {**one, **difference}
+                if n not in _COUNTER_FIELDS and one.get(n) != difference.get(n)
             )
             if fields:
-                yield OutputDifference(what, "different", one, other, fields)
-        yield from (OutputDifference(what, "gone", one, None, ()) for one in ones[len(others) :])
-        yield from (OutputDifference(what, "new", None, other, ()) for other in others[len(ones) :])
+                yield OutputDifference(kind, "different", one, difference, fields)
+        yield from (
+            OutputDifference(kind, "gone", one, None, ()) for one in matching_before[len(differences) :]
+        )
+        yield from (
+            OutputDifference(kind, "new", None, difference, ())
+            for difference in differences[len(matching_before) :]
+        )
 
 
-def _by_key(what: OutputKind, things: Iterable[Fields]) -> dict[tuple[object, ...], list[Fields]]:
-    found: dict[tuple[object, ...], list[Fields]] = defaultdict(list)
+def _by_key(kind: OutputKind, things: Iterable[Fields]) -> dict[tuple[object, ...], list[Fields]]:
+    outputs_found: dict[tuple[object, ...], list[Fields]] = defaultdict(list)
     for thing in things:
-        found[tuple(thing.get(name) for name in _KEYS[what])].append(thing)
-    return found
+        outputs_found[tuple(thing.get(name) for name in _KEYS[kind])].append(thing)
+    return outputs_found
 
 
-def _counts(before: Sequence[Output], now: Sequence[Output]) -> dict[str, tuple[int, int]]:
-    """How many there are of each kind, where they are not the same, to the byte and in their order."""
-    old, new = _by_topic(before), _by_topic(now)
+def _counts(before: Sequence[Output], after: Sequence[Output]) -> dict[str, tuple[int, int]]:
+    """Count the events of each kind that is not the same to the byte and in order."""
+    old, new = _by_topic(before), _by_topic(after)
     return {
         topic.removeprefix(EVENT_PREFIX): (len(old[topic]), len(new[topic]))
         for topic in sorted(old.keys() | new.keys())
@@ -129,12 +140,12 @@ def _counts(before: Sequence[Output], now: Sequence[Output]) -> dict[str, tuple[
 
 
 def _by_topic(outputs: Iterable[Output]) -> defaultdict[str, list[bytes]]:
-    found: defaultdict[str, list[bytes]] = defaultdict(list)
+    outputs_found: defaultdict[str, list[bytes]] = defaultdict(list)
     for topic, data in outputs:
-        found[topic].append(data)
-    return found
+        outputs_found[topic].append(data)
+    return outputs_found
 
 
-def count_by_kind(others: Iterable[OutputDifference]) -> Counter[tuple[OutputKind, DifferenceKind]]:
-    """How many are other in which way."""
-    return Counter((other.kind, other.difference) for other in others)
+def count_by_kind(differences: Iterable[OutputDifference]) -> Counter[tuple[OutputKind, DifferenceKind]]:
+    """Count differences by kind of output and of difference."""
+    return Counter((difference.kind, difference.difference) for difference in differences)

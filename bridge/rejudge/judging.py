@@ -1,6 +1,6 @@
-"""Judges a recording afresh: with columns, or frame by frame where a recording holds what columns do not do right.
+"""Judges a recording again over columns, or frame by frame if columns cannot represent it.
 
-Takes: a recording, a pack.  Gives: `Rejudged`: what is told now, and what was told when it was recorded.
+Takes: a recording, a pack.  Gives: `RejudgeResult`: the recorded events and those of now.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _SESSION_CHANGED_TOPIC = EVENT_TOPICS[SessionChanged]
 
 @dataclass(frozen=True, slots=True)
 class RejudgeResult:
-    """`before` and `now` are the outputs, channel and bytes; `whole` is False where it was judged frame by frame."""
+    """`before` and `after` are events, channel and bytes; `by_columns` is False if it was judged frame by frame."""
 
     before: list[tuple[str, bytes]]
     after: list[tuple[str, bytes]]
@@ -39,44 +39,44 @@ class RejudgeResult:
 
     @property
     def same(self) -> bool:
-        """Whether they are the same, to the byte."""
+        """True if all events are the same to the byte."""
         return self.before == self.after
 
 
 def rejudge(recording: Recording, pack: Pack, progress: ProgressCallback = lambda *_: None) -> RejudgeResult:
-    """Judge a recording afresh; the recording's `fault` says afterwards where it breaks off.
+    """Judge a recording again; the recording's `fault` then names the place where it ends early.
 
     Args:
-        recording: What was recorded, with the head that is to count.
-        pack: The rules, loaded with the papers of that head.
-        progress: Hears how far it is.
+        recording: The recording, with the head that is to be used.
+        pack: The rules, loaded with the trip sheet of that head.
+        progress: Called with the progress.
     """
     with _gc_disabled():
-        judging = _LoggedSession(recording.head)
-        taped = InputLogLoader(recording, judging.handle_request).load(
+        session = _LoggedSession(recording.head)
+        loaded = InputLogLoader(recording, session.handle_request).load(
             lambda rows: progress("reading", rows, None)
         )
         try:
-            told, whole = judging.judge(taped, pack, progress), True
+            events, by_columns = session.judge(loaded, pack, progress), True
         except NotColumnar:
-            told, whole = replay_events(recording, pack), False
-    before = [output for output in taped.outputs if not _not_from_inputs(*output)]
+            events, by_columns = replay_events(recording, pack), False
+    before = [output for output in loaded.outputs if not _not_from_inputs(*output)]
     return RejudgeResult(
         before,
-        [(EVENT_TOPICS[type(each)], encode_message(each)) for each in told],
-        len(taped.input_log),
-        whole,
+        [(EVENT_TOPICS[type(each)], encode_message(each)) for each in events],
+        len(loaded.input_log),
+        by_columns,
     )
 
 
 def _not_from_inputs(topic: str, data: bytes) -> bool:
-    """Whether a note says that a session or its recording began or ended, which no input brings about."""
-    return topic == _SESSION_CHANGED_TOPIC and any(word in data for word in _NOT_FROM_INPUTS_BYTES)
+    """Return True for session events that no input causes, such as the start of a session."""
+    return topic == _SESSION_CHANGED_TOPIC and any(change in data for change in _NOT_FROM_INPUTS_BYTES)
 
 
 @contextmanager
 def _gc_disabled() -> Iterator[None]:
-    """Without looks for unreachable objects while millions that are reachable are made."""
+    """Disable garbage collection while millions of objects are created that stay alive."""
     enabled = gc.isenabled()
     gc.disable()
     try:
@@ -87,7 +87,7 @@ def _gc_disabled() -> Iterator[None]:
 
 
 class _LoggedSession:
-    """A session that lives on a tape."""
+    """A session that is judged over an input log."""
 
     def __init__(self, head: RecordingHead) -> None:
         self._head = head
@@ -95,27 +95,27 @@ class _LoggedSession:
         self._session: Session | None = None
 
     def handle_request(self, request: Request, utc: float) -> None:
-        """Grant a request whose turn has come."""
+        """Handle a request in its turn."""
         if self._session is not None:
             self._utc = utc
             handle_request(self._session, request)
 
     def judge(self, loaded: LoadedInputLog, pack: Pack, progress: ProgressCallback) -> list[SessionEvent]:
-        """All that is told."""
-        told: list[SessionEvent] = []
-        core = BatchJudge(
+        """Judge the input log and return all events."""
+        events: list[SessionEvent] = []
+        judge = BatchJudge(
             pack, trip_of_head(self._head), loaded.input_log, calls_entered=self._head.calls_expected
         )
         self._session = Session(
-            core, receiver_for({}), [told.append], name=self._head.name, wall_clock=lambda: self._utc
+            judge, receiver_for({}), [events.append], name=self._head.name, wall_clock=lambda: self._utc
         )
-        done = 0
-        for entries in core.run():
-            if entries:
-                at = core.frame_number
-                self._utc = loaded.utc[at]
-                self._session.publish(entries)
-                progress("judging", at - done, len(loaded.input_log))
-                done = at
-        progress("judging", len(loaded.input_log) - done, len(loaded.input_log))
-        return told
+        judged = 0
+        for judge_events in judge.run():
+            if judge_events:
+                frame_number = judge.frame_number
+                self._utc = loaded.utc[frame_number]
+                self._session.publish(judge_events)
+                progress("judging", frame_number - judged, len(loaded.input_log))
+                judged = frame_number
+        progress("judging", len(loaded.input_log) - judged, len(loaded.input_log))
+        return events

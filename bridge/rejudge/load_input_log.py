@@ -1,6 +1,6 @@
-"""From a recording to a tape, and to what came out when it was recorded.
+"""Loads a recording into an input log, and collects its recorded events.
 
-Takes: the rows of a recording.  Gives: `Taped`.
+Takes: the messages of a recording.  Gives: `LoadedInputLog`.
 """
 
 from __future__ import annotations
@@ -39,19 +39,19 @@ from rules.signals.model import Value
 from rules.source import parse_source
 
 PROGRESS_INTERVAL = 2000
-"""So many rows are read between two words of progress."""
+"""Messages between two calls of `progress`."""
 
 
 @dataclass(frozen=True, slots=True)
 class RecordedRequest:
-    """A request on the tape, asked of whoever judges it."""
+    """A request in the input log, passed to the session that judges it."""
 
     request: Request
     utc: float
     handle: Callable[[Request, float], None]
 
     def trip_values(self, pack: Pack) -> Mapping[str, Value]:
-        """The papers of an amended sheet; none where that has faults, for then it is not taken."""
+        """Return the trip values of an amended sheet; none if it has faults, since it is refused then."""
         if self.request.verb != "amend":
             return {}
         try:
@@ -60,17 +60,17 @@ class RecordedRequest:
         except InputFaults:
             return {}
 
-    def apply(self, core: Judge) -> list[JudgeEvent]:  # noqa: ARG002 - the session that grants it has the core
-        """Let it be granted; what that says is told there."""
+    def apply(self, judge: Judge) -> list[JudgeEvent]:  # noqa: ARG002 - the session that handles it has the judge
+        """Pass the request to the session, which publishes its events."""
         self.handle(self.request, self.utc)
         return []
 
 
 @dataclass(slots=True)
 class LoadedInputLog:
-    """A recording as a tape; `utc` has the wall's clock of each frame, `outputs` what came out: channel and bytes.
+    """A recording as an input log; `utc` has the wall clock of each frame, `outputs` the events: channel and bytes.
 
-    `places` has for each output how many frames were on the tape by then.
+    `frame_counts` has for each output the number of frames before it.
     """
 
     input_log: InputLog = field(default_factory=InputLog)
@@ -80,14 +80,14 @@ class LoadedInputLog:
 
 
 class InputLogLoader:
-    """Puts rows on a tape, as `bridge.recording.replay_judge` lets a session have them."""
+    """Loads messages into an input log in the way in which `bridge.recording.replay_judge` feeds a session."""
 
     def __init__(self, recording: Recording, handle: Callable[[Request, float], None]) -> None:
-        """Nothing read yet.
+        """Prepare to load a recording.
 
         Args:
-            recording: What was recorded.
-            handle: Called with each request and its time, when its turn comes.
+            recording: The recording.
+            handle: Called with each request and its time, in its turn.
         """
         self._recording = recording
         self._handle = handle
@@ -101,37 +101,37 @@ class InputLogLoader:
         self._other_handlers: dict[str, Callable[[McapMessage], None]] = {
             BUNDLE: self._add_bundle,
             TICK: self._add_tick,
-            REQUEST: lambda row: self._add_request(
-                msgspec.json.decode(row.data, type=RequestMessage), row.utc
+            REQUEST: lambda message: self._add_request(
+                msgspec.json.decode(message.data, type=RequestMessage), message.utc
             ),
             LOST: self._note_loss,
             KEYFRAME: self._apply_keyframe,
         }
 
     def load(self, progress: Callable[[int], None] = lambda _: None) -> LoadedInputLog:
-        """Read all of it, as far as it goes; the recording's `fault` says where that is.
+        """Load the whole recording, as far as it can be read; its `fault` then names the place where it ends.
 
         Args:
-            progress: Called now and then with how many rows were read since the last time.
+            progress: Called with the number of messages read since the last call.
         """
-        for number, row in enumerate(self._recording.messages(), start=1):
+        for number, message in enumerate(self._recording.messages(), start=1):
             try:
-                self._load_message(row)
+                self._load_message(message)
             except (msgspec.MsgspecError, KeyError, RecursionError) as error:
-                self._recording.fault = _unreadable_fault(self._recording, row, error)
+                self._recording.fault = _unreadable_fault(self._recording, message, error)
                 break
             if not number % PROGRESS_INTERVAL:
                 progress(PROGRESS_INTERVAL)
         return self._loaded
 
-    def _load_message(self, row: McapMessage) -> None:
-        if row.topic == FRAME:
-            self._add_frame(self._frame_json.decode(row.data), row.utc)
-        elif row.topic.startswith(EVENT_PREFIX):
-            self._loaded.outputs.append((row.topic, row.data))
+    def _load_message(self, message: McapMessage) -> None:
+        if message.topic == FRAME:
+            self._add_frame(self._frame_json.decode(message.data), message.utc)
+        elif message.topic.startswith(EVENT_PREFIX):
+            self._loaded.outputs.append((message.topic, message.data))
             self._loaded.frame_counts.append(len(self._loaded.utc))
-        elif row.topic in self._other_handlers:
-            self._other_handlers[row.topic](row)
+        elif message.topic in self._other_handlers:
+            self._other_handlers[message.topic](message)
 
     def _add_frame(self, message: FrameMessage, utc: float) -> None:
         names = self._names[message.bundle]
@@ -146,18 +146,20 @@ class InputLogLoader:
             )
         self._loaded.utc.append(utc)
 
-    def _add_bundle(self, row: McapMessage) -> None:
-        bundle = msgspec.json.decode(row.data, type=NameBundle)
+    def _add_bundle(self, message: McapMessage) -> None:
+        bundle = msgspec.json.decode(message.data, type=NameBundle)
         self._frame_decoder.add_bundle(bundle)
         self._names[bundle.number] = bundle.names
         self._link = bundle.link
 
-    def _add_tick(self, row: McapMessage) -> None:
+    def _add_tick(self, message: McapMessage) -> None:
         if self._running:
-            self._loaded.input_log.append_stale_check(msgspec.json.decode(row.data, type=TickMessage).recv_s)
+            self._loaded.input_log.append_stale_check(
+                msgspec.json.decode(message.data, type=TickMessage).recv_s
+            )
 
     def _add_request(self, message: RequestMessage, utc: float) -> None:
-        """A request; a pause leaves out what comes until it is over."""
+        """Add a request; a pause leaves out inputs until it is over."""
         request = message.request
         self._loaded.input_log.append_request(RecordedRequest(request, utc, self._handle))
         match request.verb:
@@ -170,27 +172,27 @@ class InputLogLoader:
             case _:
                 pass
 
-    def _note_loss(self, row: McapMessage) -> None:
+    def _note_loss(self, message: McapMessage) -> None:
         self._frames_missing = (
-            self._frames_missing or msgspec.json.decode(row.data, type=FramesLost).frames > 0
+            self._frames_missing or msgspec.json.decode(message.data, type=FramesLost).frames > 0
         )
 
-    def _apply_keyframe(self, row: McapMessage) -> None:
-        """Go on from how everything stood, where frames are missing before this."""
+    def _apply_keyframe(self, message: McapMessage) -> None:
+        """Continue from the complete state if frames are missing before it."""
         if not self._frames_missing:
             return
-        picture = msgspec.json.decode(row.data, type=RecordingKeyframe)
-        begins = not len(self._loaded.input_log)
+        keyframe = msgspec.json.decode(message.data, type=RecordingKeyframe)
+        first = not len(self._loaded.input_log)
         self._frames_missing = False
         if self._running:
             self._loaded.input_log.append_frame(
-                keyframe_to_frame(picture, self._link, picture.calls if begins else ())
+                keyframe_to_frame(keyframe, self._link, keyframe.calls if first else ())
             )
-            self._loaded.utc.append(row.utc)
-        for request in picture.requests if begins else ():
-            self._add_request(request, row.utc)
+            self._loaded.utc.append(message.utc)
+        for request in keyframe.requests if first else ():
+            self._add_request(request, message.utc)
 
 
-def _unreadable_fault(recording: Recording, row: McapMessage, error: Exception) -> Fault:
-    said = f"message {row.sequence} of {row.topic} cannot be read ({error})"
-    return Fault(Place(str(recording.paths[0])), said, "a message as this program writes it")
+def _unreadable_fault(recording: Recording, message: McapMessage, error: Exception) -> Fault:
+    reason = f"message {message.sequence} of {message.topic} cannot be read ({error})"
+    return Fault(Place(str(recording.paths[0])), reason, "a message as this program writes it")

@@ -1,1 +1,1 @@
-"""Trends: what is missed most, where, and how early crews are ready, over many sessions."""
+"""Trends over many sessions: items that crews miss most, gates, error classes and months."""

@@ -1,9 +1,10 @@
-"""What is missed most, by item, gate and class of error; how early gates are ready; how it goes from month to month.
+"""Calculates trends: missed items, gates with their spare time, error classes, and months.
 
-Chances are sessions: an item that a gate needs has one in each session, judged by the same pack, in which that gate was passed; a
-watch, which has no gate, has one in each.  An item counts once in a session, however often it was found there.
+The number of chances is a number of sessions.  An item of a gate has a chance in each session of the same pack in
+which that gate was cued; a watch, which has no gate, has one in each session.  An item counts once in a session,
+however often it was found there.
 
-Takes: a store and a choice.  Gives: `Trends`.
+Takes: a store and a filter.  Gives: `Trends`.
 """
 
 from __future__ import annotations
@@ -21,11 +22,11 @@ from bridge.trends.filters import TrendFilter, check_filter, finding_condition, 
 from bridge.trends.intervals import Share, Spread, share_of, spread_of
 
 MIN_SESSIONS = 5
-"""Fewer sessions than these say more of who flew them than of anything else: nothing is shown of them."""
+"""A selection or row with fewer sessions is not shown: it would say more about one crew than about crews."""
 
 
 class MissedItem(msgspec.Struct, frozen=True):
-    """An item, in how many sessions of those that could have it was found wrong, and in how many of these it was carried."""
+    """An item: in how many of its sessions it was found wrong, and in how many of these it was carried."""
 
     pack: str = msgspec.field(name="pack")
     item: str = msgspec.field(name="item")
@@ -38,7 +39,7 @@ class MissedItem(msgspec.Struct, frozen=True):
 
 
 class GateTrend(msgspec.Struct, frozen=True):
-    """A gate: how many passages had something open at the cue, how many were not ready when entered, and how early the others were."""
+    """A gate: passages with open items at the cue, passages entered while not ready, and spare time of the others."""
 
     pack: str = msgspec.field(name="pack")
     gate: str = msgspec.field(name="gate")
@@ -49,7 +50,7 @@ class GateTrend(msgspec.Struct, frozen=True):
 
 
 class ClassTrend(msgspec.Struct, frozen=True):
-    """A class of error: in how many sessions it occurred, how many findings, how many of them were carried."""
+    """An error class: its sessions, its findings, and how many of these were carried."""
 
     error_class: str = msgspec.field(name="error_class")
     sessions: Share = msgspec.field(name="sessions")
@@ -58,7 +59,7 @@ class ClassTrend(msgspec.Struct, frozen=True):
 
 
 class MonthTrend(msgspec.Struct, frozen=True):
-    """One month: the sessions, and in how many of them something was carried past a gate."""
+    """One month: its sessions, findings, and sessions in which something was carried."""
 
     month: str = msgspec.field(name="month")
     sessions: int = msgspec.field(name="sessions")
@@ -67,7 +68,10 @@ class MonthTrend(msgspec.Struct, frozen=True):
 
 
 class Trends(msgspec.Struct, frozen=True):
-    """All of it; `withheld` says why nothing is shown, '' where something is; `rare` counts items and gates of too few sessions."""
+    """All trends.
+
+    `withheld` is the reason why nothing is shown, '' if something is; `rare` counts items and gates of too few sessions.
+    """
 
     sessions: int = msgspec.field(name="sessions")
     findings: int = msgspec.field(name="findings")
@@ -80,19 +84,19 @@ class Trends(msgspec.Struct, frozen=True):
 
     @property
     def packs(self) -> frozenset[str]:
-        """The packs by which the sessions were judged."""
+        """The packs that judged the sessions."""
         return frozenset([one.pack for one in self.missed] + [gate.pack for gate in self.gates])
 
 
 def calculate_trends(connection: Connection, trend_filter: TrendFilter) -> Trends:
-    """Reckon the trends.
+    """Calculate the trends.
 
     Args:
-        connection: to the store.
-        trend_filter: which sessions and findings.
+        connection: A connection to the store.
+        trend_filter: Selects sessions and findings.
 
     Raises:
-        InputFaults: a filter names nothing that is in the store.
+        InputFaults: A filter has a value that is not in the store.
     """
     check_filter(trend_filter, connection)
     sessions, findings = _count_matching(connection, trend_filter)
@@ -128,16 +132,16 @@ def _count_matching(connection: Connection, trend_filter: TrendFilter) -> tuple[
 
 
 def _withheld(sessions: int) -> str:
-    """Why a choice is not shown."""
+    """Return the reason why a selection is not shown, '' if it is."""
     if sessions == 0:
-        return "No session is like that."
+        return "No session matches."
     if sessions < MIN_SESSIONS:
-        return f"Fewer than {MIN_SESSIONS} sessions are like that: too few to say anything but who flew them, so nothing is shown."
+        return f"Fewer than {MIN_SESSIONS} sessions match. So few would show one crew rather than a trend, so nothing is shown."
     return ""
 
 
 def _missed_items(connection: Connection, trend_filter: TrendFilter) -> tuple[MissedItem, ...]:
-    """Items by their share, the largest lower end of the interval first."""
+    """List items, the largest lower end of the interval first."""
     f, s = schema.finding.c, schema.session.c
     joined = schema.finding.join(schema.session, f.session == s.id)
     rows = connection.execute(
@@ -154,9 +158,12 @@ def _missed_items(connection: Connection, trend_filter: TrendFilter) -> tuple[Mi
         .where(session_condition(trend_filter), finding_condition(trend_filter))
         .group_by(s.pack, f.item, f.gate)
     ).all()
-    passed, flown = _passages_by_gate(connection, trend_filter), _sessions_by_pack(connection, trend_filter)
-    found = [_missed_item(row, passed, flown) for row in rows]
-    return tuple(sorted(found, key=lambda one: (-one.share.low, -one.share.count, one.item)))
+    passed, session_counts = (
+        _passages_by_gate(connection, trend_filter),
+        _sessions_by_pack(connection, trend_filter),
+    )
+    found = [_missed_item(row, passed, session_counts) for row in rows]
+    return tuple(sorted(found, key=lambda trend: (-trend.share.low, -trend.share.count, trend.item)))
 
 
 def _missed_item(
@@ -165,7 +172,7 @@ def _missed_item(
     session_counts: Mapping[str, int],
 ) -> MissedItem:
     title, of = passed.get((row.pack, row.gate), ("", 0)) if row.gate else ("", session_counts[row.pack])
-    count = int(row.in_sessions)  # something may be found before its gate is ever passed
+    count = int(row.in_sessions)  # an item can be found wrong before its gate is passed
     share = share_of(count, max(of, count))
     return MissedItem(
         row.pack, row.item, row.label, row.gate, title or row.gate, row.seat, share, int(row.carried or 0)
@@ -175,7 +182,7 @@ def _missed_item(
 def _passages_by_gate(
     connection: Connection, trend_filter: TrendFilter
 ) -> dict[tuple[str, str], tuple[str, int]]:
-    """The title of each gate, and in how many sessions it was cued; by pack and gate."""
+    """Return title and number of sessions of each gate that was cued, by pack and gate."""
     p, s = schema.gate_passage.c, schema.session.c
     rows = connection.execute(
         select(s.pack, p.gate, func.max(p.title), func.count(distinct(p.session)))
@@ -195,7 +202,7 @@ def _sessions_by_pack(connection: Connection, trend_filter: TrendFilter) -> dict
 
 
 def _gate_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[GateTrend, ...]:
-    """Each gate, in the order in which it is passed."""
+    """List gates in the order in which they are passed."""
     p, s = schema.gate_passage.c, schema.session.c
     where = [session_condition(trend_filter), p.entered_s.is_not(None)]
     if trend_filter.gate:
@@ -209,7 +216,9 @@ def _gate_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[Gat
     for row in rows:
         gates[row.pack, row.gate].append(row)
     found = [(_median_number(row.number for row in rows), _gate_trend(rows)) for rows in gates.values()]
-    return tuple(gate for _, gate in sorted(found, key=lambda one: (one[1].pack, one[0], one[1].gate)))
+    return tuple(
+        gate for _, gate in sorted(found, key=lambda trend: (trend[1].pack, trend[0], trend[1].gate))
+    )
 
 
 def _gate_trend(rows: list[Any]) -> GateTrend:
@@ -252,11 +261,11 @@ def _class_trends(connection: Connection, trend_filter: TrendFilter, sessions: i
         )
         for row in rows
     ]
-    return tuple(sorted(found, key=lambda one: -one.findings))
+    return tuple(sorted(found, key=lambda trend: -trend.findings))
 
 
 def _month_trends(connection: Connection, trend_filter: TrendFilter) -> tuple[MonthTrend, ...]:
-    """Each month in which there were sessions enough to be shown."""
+    """List the months with enough sessions."""
     f, s = schema.finding.c, schema.session.c
     found = case((and_(f.number.is_not(None), finding_condition(trend_filter)), 1), else_=0)
     carried = case((and_(f.carried.is_(True), finding_condition(trend_filter)), 1), else_=0)

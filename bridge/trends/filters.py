@@ -1,6 +1,6 @@
-"""Which sessions and findings are looked at.
+"""Defines the filter of trends and its conditions in the store.
 
-Takes: filters as words.  Gives: `Choice`, and the conditions it means in the store.
+Takes: filter values.  Gives: `TrendFilter`, and SQL conditions on sessions and findings.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from rules.faults import Fault, InputFaults, Place
 from rules.source import did_you_mean
 
 FINISHED_ENDINGS = ("ended", "broken off")
-"""Sessions that run are not counted yet."""
+"""Endings of sessions that count; a running session does not."""
 
 
 @dataclass(frozen=True, slots=True)
 class TrendFilter:
-    """Filters; '' for all.  `since` and `until` are days (ISO 8601), both included, in UTC."""
+    """Filter values; '' for all.  `since` and `until` are days (ISO 8601) in UTC, both included."""
 
     course: str = ""
     pack: str = ""
@@ -46,10 +46,10 @@ class TrendFilter:
 
 
 def session_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
-    """The condition on a session.
+    """Return the condition on a session.
 
     Raises:
-        InputFaults: a day is none.
+        InputFaults: A day is wrong.
     """
     table = schema.session.c
     conditions: list[ColumnElement[bool]] = [table.ending.in_(FINISHED_ENDINGS)]
@@ -70,7 +70,7 @@ def session_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
 
 
 def _seats_person(trend_filter: TrendFilter) -> ColumnElement[bool]:
-    """The condition on a seating, that the person sits there."""
+    """Return the condition that the person has a seating."""
     person = (
         select(schema.person.c.id).where(schema.person.c.pseudonym == trend_filter.person).scalar_subquery()
     )
@@ -78,7 +78,7 @@ def _seats_person(trend_filter: TrendFilter) -> ColumnElement[bool]:
 
 
 def finding_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
-    """The condition on a finding."""
+    """Return the condition on a finding."""
     table = schema.finding.c
     conditions: list[ColumnElement[bool]] = [
         table[name] == value
@@ -92,20 +92,20 @@ def finding_condition(trend_filter: TrendFilter) -> ColumnElement[bool]:
 
 
 def check_filter(trend_filter: TrendFilter, connection: Connection) -> None:
-    """Whether every filter names something that is in the store.
+    """Check that every filter value is in the store.
 
     Raises:
-        InputFaults: one does not, with what there is.
+        InputFaults: Each value that is not, with the known ones.
     """
     faults = []
     for name, known in available_values(connection).items():
-        said = trend_filter.active.get(name, "")
-        if said and said not in known:
-            hint = did_you_mean(said, known)
+        value = trend_filter.active.get(name, "")
+        if value and value not in known:
+            hint = did_you_mean(value, known)
             faults.append(
                 Fault(
                     Place(_option_name(name)),
-                    f"nothing in the store has {name} {said}",
+                    f"nothing in the store has {name} {value}",
                     _expected(known),
                     hint,
                 )
@@ -113,14 +113,14 @@ def check_filter(trend_filter: TrendFilter, connection: Connection) -> None:
     for name in ("since", "until"):
         try:
             _midnight(name, trend_filter.active.get(name) or "2026-01-01")
-        except InputFaults as wrong:
-            faults += wrong.faults
+        except InputFaults as error:
+            faults += error.faults
     if faults:
         raise InputFaults(faults)
 
 
 def available_values(connection: Connection) -> dict[str, list[str]]:
-    """What each filter may be, from what is in the store."""
+    """Return the values of each filter that are in the store."""
     session, finding = schema.session.c, schema.finding.c
     columns: dict[str, Any] = {
         "course": session.course, "pack": session.pack, "device": session.device,
@@ -137,7 +137,7 @@ def _midnight(name: str, day: str) -> datetime:
         found = date.fromisoformat(day)
     except ValueError:
         place = Place(_option_name(name))
-        raise InputFaults([Fault(place, f"{day} is no day", "a day such as 2026-11-25")]) from None
+        raise InputFaults([Fault(place, f"{day} is not a date", "a date such as 2026-11-25")]) from None
     return datetime(found.year, found.month, found.day, tzinfo=UTC)
 
 

@@ -1,6 +1,6 @@
-"""Counts with their intervals: small numbers are not to be taken for large ones.
+"""Calculates confidence intervals of shares and medians, so that small counts are not overrated.
 
-Takes: counts.  Gives: intervals at 95 %.
+Takes: counts and values.  Gives: intervals at 95 %.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ LEVEL = 0.95
 
 
 class Share(msgspec.Struct, frozen=True):
-    """So many of so many, with the interval in which the share lies."""
+    """A count of a total, with the confidence interval of the share."""
 
     count: int = msgspec.field(name="count")
     of: int = msgspec.field(name="of")
@@ -25,20 +25,19 @@ class Share(msgspec.Struct, frozen=True):
 
     @property
     def value(self) -> float:
-        """The share itself; 0 of nothing."""
+        """The share itself; 0 for a total of 0."""
         return self.count / self.of if self.of else 0.0
 
 
 def share_of(count: int, of: int) -> Share:
-    """A share with its score interval.
+    """Calculate a share with its score interval.
 
     Args:
-        count: how many were so.
-        of: how many could have been, at least `count`.
+        count: The number of hits.
+        of: The total, at least `count`.
 
     Returns:
-        The interval of Wilson, Journal of the American Statistical Association 22 (1927), 209; the whole of 0 to 1
-        where there were none.
+        The interval of Wilson, Journal of the American Statistical Association 22 (1927), 209; 0 to 1 for a total of 0.
     """
     if of == 0:
         return Share(0, 0, 0.0, 1.0)
@@ -49,7 +48,7 @@ def share_of(count: int, of: int) -> Share:
 
 
 class Spread(msgspec.Struct, frozen=True):
-    """The median of some values with its interval (None where there are too few for one), and the quartiles."""
+    """The median with its interval (None if there are too few values), and the quartiles."""
 
     count: int = msgspec.field(name="count")
     low_quartile: float = msgspec.field(name="low_quartile")
@@ -60,10 +59,10 @@ class Spread(msgspec.Struct, frozen=True):
 
 
 def spread_of(values: Sequence[float]) -> Spread | None:
-    """How values are spread; None where there is none.
+    """Calculate the spread of values; None without values.
 
     Args:
-        values: in any order and unit.
+        values: Values in any order and unit.
 
     Returns:
         Quartiles by linear interpolation (definition 7 of Hyndman and Fan, The American Statistician 50 (1996), 361), and the
@@ -86,15 +85,21 @@ def _quantile(ordered: Sequence[float], share: float) -> float:
 
 
 def _interval_of_median(ordered: Sequence[float]) -> tuple[float | None, float | None]:
-    """The narrowest pair of values, as many from either end, between which the median lies with 95 %."""
-    many, tail, left_out = len(ordered), 0.0, 0
-    for below in range(many // 2):
-        tail += comb(many, below) / 2.0**many if many < 1000 else 0.0
+    """Return the narrowest pair of order statistics, equally far from both ends, that contains the median at 95 %.
+
+    The chance that at most k of n values are below the median is binomial with p = 1/2.  For n = 6, values x1 .. x6:
+
+        k = 0   1/64 = 0.016, both ends 0.031 <= 0.05: [x1, x6]
+        k = 1   7/64 = 0.109, both ends 0.219 >  0.05: [x2, x5] is too narrow
+    """
+    count, tail, left_out = len(ordered), 0.0, 0
+    for below in range(count // 2):
+        tail += comb(count, below) / 2.0**count if count < 1000 else 0.0
         if 2 * tail > 1 - LEVEL:
             break
         left_out = below + 1
-    if many >= 1000:  # the normal approximation of the binomial distribution
-        left_out = int(many / 2 - Z_95 * sqrt(many) / 2)
+    if count >= 1000:  # the normal approximation of the binomial distribution
+        left_out = int(count / 2 - Z_95 * sqrt(count) / 2)
     if not left_out:
         return None, None
-    return ordered[left_out - 1], ordered[many - left_out]
+    return ordered[left_out - 1], ordered[count - left_out]

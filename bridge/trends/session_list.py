@@ -1,6 +1,6 @@
-"""The sessions of a store, one line each.
+"""Lists the sessions of a store.
 
-Takes: a store.  Gives: `Listed`.
+Takes: a store.  Gives: `SessionRow`s.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ _LEVELS = (Level.WARNING, Level.CAUTION, Level.ADVISORY)
 
 
 class SessionRow(msgspec.Struct, frozen=True):
-    """One session; `levels` counts its findings, the gravest first; `ending` is '' while it runs."""
+    """One session; `levels` counts its findings, the most serious first; `ending` is '' while it runs."""
 
     uuid: str = msgspec.field(name="uuid")
     name: str = msgspec.field(name="name")
@@ -32,7 +32,7 @@ class SessionRow(msgspec.Struct, frozen=True):
 
 
 def list_sessions(connection: Connection) -> list[SessionRow]:
-    """Every session, the newest last."""
+    """List every session, the newest last."""
     counts: dict[str, dict[str, int]] = defaultdict(dict)
     f = schema.finding.c
     for session, level, count in connection.execute(

@@ -1,6 +1,6 @@
-"""Counts, intervals and spreads in words.
+"""Formats shares, intervals and spreads as text.
 
-Takes: what `bridge.trends.intervals` gives.  Gives: text.
+Takes: results of `bridge.trends.intervals`.  Gives: text.
 """
 
 from __future__ import annotations
@@ -10,17 +10,17 @@ from bridge.trends.intervals import Share, Spread
 
 
 def share_text(share: Share) -> str:
-    """`3 of 41`."""
+    """Format a share as `3 of 41`."""
     return f"{share.count} of {share.of}"
 
 
 def interval_text(share: Share) -> str:
-    """`7 % [2 to 19]`."""
+    """Format a share as `7 % [2 to 19]`."""
     return f"{100 * share.value:.0f} % [{100 * share.low:.0f} to {100 * share.high:.0f}]"
 
 
 def spread_text(spread: Spread | None) -> str:
-    """`42 s [30 to 55], half of them 20 s to 1 min 05 s`, of those that were ready."""
+    """Format the spread of the spare times as `42 s [30 to 55], half 20 s to 1 min 05 s`."""
     if spread is None:
         return "never"
     interval = (
