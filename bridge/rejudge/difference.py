@@ -83,19 +83,19 @@ def compare(before: Sequence[Output], after: Sequence[Output]) -> RejudgeCompari
 
 def _outputs_of_kind(kind: OutputKind, outputs: Iterable[Output]) -> list[Fields]:
     """Return the outputs of a kind; findings in their final state."""
-    outputs_found: list[Fields] = []
+    found: list[Fields] = []
     for topic, data in outputs:
         if _CHANNELS.get(topic) != kind:
             continue
         fields: Fields = msgspec.json.decode(data)
         if kind != "finding":
-            outputs_found.append(fields)
+            found.append(fields)
         elif topic.endswith("opened"):
-            outputs_found.append(fields["finding"])
+            found.append(fields["finding"])
         else:
             number = int(fields["finding"]["number"])
-            outputs_found[number - 1 : number] = [fields["finding"]]
-    return outputs_found
+            found[number - 1 : number] = [fields["finding"]]
+    return found
 
 
 def _differences_of_kind(
@@ -104,29 +104,24 @@ def _differences_of_kind(
     """Yield the differences among outputs of a kind."""
     old, new = _by_key(kind, before), _by_key(kind, after)
     for key in dict.fromkeys((*old, *new)):
-        matching_before, differences = old.get(key, []), new.get(key, [])
-        for one, difference in zip(matching_before, differences, strict=False):
+        matching_before, matching_after = old.get(key, []), new.get(key, [])
+        for one, other in zip(matching_before, matching_after, strict=False):
             fields = tuple(
-                n
-                for n in {**one, **difference}
-                if n not in _COUNTER_FIELDS and one.get(n) != difference.get(n)
+                n for n in {**one, **other} if n not in _COUNTER_FIELDS and one.get(n) != other.get(n)
             )
             if fields:
-                yield OutputDifference(kind, "different", one, difference, fields)
-        yield from (
-            OutputDifference(kind, "gone", one, None, ()) for one in matching_before[len(differences) :]
-        )
-        yield from (
-            OutputDifference(kind, "new", None, difference, ())
-            for difference in differences[len(matching_before) :]
-        )
+                yield OutputDifference(kind, "different", one, other, fields)
+        for gone in matching_before[len(matching_after) :]:
+            yield OutputDifference(kind, "gone", gone, None, ())
+        for added in matching_after[len(matching_before) :]:
+            yield OutputDifference(kind, "new", None, added, ())
 
 
-def _by_key(kind: OutputKind, things: Iterable[Fields]) -> dict[tuple[object, ...], list[Fields]]:
-    outputs_found: dict[tuple[object, ...], list[Fields]] = defaultdict(list)
-    for thing in things:
-        outputs_found[tuple(thing.get(name) for name in _KEYS[kind])].append(thing)
-    return outputs_found
+def _by_key(kind: OutputKind, outputs: Iterable[Fields]) -> dict[tuple[object, ...], list[Fields]]:
+    found: dict[tuple[object, ...], list[Fields]] = defaultdict(list)
+    for output in outputs:
+        found[tuple(output.get(name) for name in _KEYS[kind])].append(output)
+    return found
 
 
 def _counts(before: Sequence[Output], after: Sequence[Output]) -> dict[str, tuple[int, int]]:
@@ -140,10 +135,10 @@ def _counts(before: Sequence[Output], after: Sequence[Output]) -> dict[str, tupl
 
 
 def _by_topic(outputs: Iterable[Output]) -> defaultdict[str, list[bytes]]:
-    outputs_found: defaultdict[str, list[bytes]] = defaultdict(list)
+    found: defaultdict[str, list[bytes]] = defaultdict(list)
     for topic, data in outputs:
-        outputs_found[topic].append(data)
-    return outputs_found
+        found[topic].append(data)
+    return found
 
 
 def count_by_kind(differences: Iterable[OutputDifference]) -> Counter[tuple[OutputKind, DifferenceKind]]:

@@ -140,7 +140,7 @@ def test_sessions_that_run_do_not_count(full: Engine) -> None:
 
 def test_an_empty_store_says_so(store: Engine) -> None:
     """Without sessions that is said."""
-    assert _trends(store).withheld == "No session is like that."
+    assert _trends(store).withheld == "No session matches."
 
 
 def test_a_filter_that_names_nothing(full: Engine) -> None:
@@ -150,7 +150,7 @@ def test_a_filter_that_names_nothing(full: Engine) -> None:
     said = str(caught.value)
     assert "--course: nothing in the store has course Course 21, expected one of Course 11, Course 12" in said
     assert "did you mean captain" in said
-    assert "--from: yesterday is no day, expected a day such as 2026-11-25" in said
+    assert "--from: yesterday is not a date, expected a date such as 2026-11-25" in said
 
 
 def test_days_are_included(full: Engine) -> None:
