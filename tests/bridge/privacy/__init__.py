@@ -1,1 +1,1 @@
-"""Tests of `bridge.privacy`."""
+"""Tests of privacy."""

@@ -1,4 +1,4 @@
-"""An erase that is killed wherever it stands, and run again."""
+"""Tests of an erasure that is killed at any step, and run again."""
 
 from __future__ import annotations
 
@@ -47,43 +47,43 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is fo
     ],
 )
 def test_killed_and_run_again(address: str, pack: Pack, tmp_path: Path, function: str, nth: int) -> None:
-    """Wherever a run is killed, the next leaves nothing of the pseudonym, and recordings that are judged the same."""
-    keep = DataDir(tmp_path)
-    record_two_sessions(pack, keep, address)
-    assert _killed_in(function, nth, keep, address)
-    for kept in list_recordings(keep.recordings):
-        assert rejudge(open_recording(kept.parts[0]), pack).same
+    """Wherever a run is killed, the next one removes the pseudonym everywhere, and recordings are judged the same."""
+    data_dir = DataDir(tmp_path)
+    record_two_sessions(pack, data_dir, address)
+    assert _killed_in(function, nth, data_dir, address)
+    for recording in list_recordings(data_dir.recordings):
+        assert rejudge(open_recording(recording.parts[0]), pack).same
     engine = open_store(address)
-    assert erase(HERON, engine, keep, address).trouble == ""
+    assert erase(HERON, engine, data_dir, address).trouble == ""
     with read_transaction(engine) as connection:
         assert connection.execute(select(schema.person.c.pseudonym)).scalars().all() == ["Plover", "Teal"]
         assert not vacuum.is_pending(connection)
-    with pytest.raises(InputFaults, match="nobody of that pseudonym"):
-        erase(HERON, engine, keep, address)
+    with pytest.raises(InputFaults, match="unknown pseudonym"):
+        erase(HERON, engine, data_dir, address)
     engine.dispose()
-    assert find_name(HERON, keep) == []
-    assert list(keep.recordings.glob("*.copy")) == []
-    for kept in list_recordings(keep.recordings):
-        assert rejudge(open_recording(kept.parts[0]), pack).same
-        assert scan_recording(kept, Redactor(HERON)).matching_parts == []
+    assert find_name(HERON, data_dir) == []
+    assert list(data_dir.recordings.glob("*.copy")) == []
+    for recording in list_recordings(data_dir.recordings):
+        assert rejudge(open_recording(recording.parts[0]), pack).same
+        assert scan_recording(recording, Redactor(HERON)).matching_parts == []
 
 
-def _killed_in(function: str, nth: int, keep: DataDir, address: str) -> bool:
-    """Erase in another process, which is killed when it comes to a function for the nth time."""
+def _killed_in(function: str, nth: int, data_dir: DataDir, address: str) -> bool:
+    """Erase in another process that is killed at the nth call of a function."""
     child = os.fork()
     if child == 0:
         calls = count(1)
 
         def look(frame: FrameType, event: str, _: object) -> None:
             code = frame.f_code
-            ours = f"bridge{os.sep}privacy" in code.co_filename and code.co_qualname == function
-            if event == "call" and ours and next(calls) == nth:
+            in_privacy = f"bridge{os.sep}privacy" in code.co_filename and code.co_qualname == function
+            if event == "call" and in_privacy and next(calls) == nth:
                 os.kill(os.getpid(), signal.SIGKILL)
 
         engine = open_store(address)
         sys.setprofile(look)
         try:
-            erase(HERON, engine, keep, address)
+            erase(HERON, engine, data_dir, address)
         finally:
             os._exit(1)
     _, status = os.waitpid(child, 0)

@@ -1,4 +1,4 @@
-"""Everything of one person, and nothing of another's name."""
+"""Tests of the export of one person, which contains no pseudonym of others."""
 
 from __future__ import annotations
 
@@ -19,31 +19,31 @@ from tests.bridge.privacy.two_sessions import BEGAN_UTC, record_two_sessions
 
 
 def test_an_export_has_all_of_one_person(pack: Pack, tmp_path: Path, address: str) -> None:
-    """Both sessions, the seats from when to when, every finding of theirs; no other pseudonym in it."""
+    """An export has sessions, seats with times, and findings of the person; no other pseudonym."""
     record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
     with read_transaction(engine) as connection:
-        found = export_person_data(connection, "Plover")
-        theirs = select(schema.finding.c.session, schema.finding.c.number).join(schema.person)
-        rows = connection.execute(theirs.where(schema.person.c.pseudonym == "Plover")).all()
+        exported = export_person_data(connection, "Plover")
+        of_person = select(schema.finding.c.session, schema.finding.c.number).join(schema.person)
+        rows = connection.execute(of_person.where(schema.person.c.pseudonym == "Plover")).all()
         known = count_by_person(connection)
     engine.dispose()
-    first, second = sorted(found["sessions"], key=lambda one: one["began_utc"])
+    first, second = sorted(exported["sessions"], key=lambda one: one["began_utc"])
     assert [seat["seat"] for seat in (*first["seats"], *second["seats"])] == ["first_officer", "captain"]
     assert first["seats"][0]["from_utc"] == BEGAN_UTC
-    assert sum(len(one["findings"]) for one in found["sessions"]) == len(rows) > 0
+    assert sum(len(one["findings"]) for one in exported["sessions"]) == len(rows) > 0
     assert all(notice["seat"] == "first_officer" for notice in first["notices"])
-    text = msgspec.json.encode(found).decode()
+    text = msgspec.json.encode(exported).decode()
     assert "heron" not in text.lower()
     assert "Teal" not in text
     assert "Plover helped another person" in text
     assert "was quick" not in text
-    assert "For flight simulation only" in found["caution"]
+    assert "For flight simulation only" in exported["caution"]
     assert [name for name, _, _ in known] == ["Heron", "Plover", "Teal"]
 
 
 def test_an_unknown_person_gives_a_hint(pack: Pack, tmp_path: Path, address: str) -> None:
-    """A pseudonym that is nearly right is answered with the right one."""
+    """A pseudonym with a typing error gives a hint."""
     record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
     with read_transaction(engine) as connection, pytest.raises(InputFaults, match="did you mean Plover"):
@@ -56,20 +56,20 @@ def test_an_export_has_exactly_the_described_fields(pack: Pack, tmp_path: Path, 
     record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
     with read_transaction(engine) as connection:
-        found = export_person_data(connection, "Heron")
+        exported = export_person_data(connection, "Heron")
     engine.dispose()
-    session = found["sessions"][0]
-    assert len(found["sessions"]) == 2
-    assert {*found, *(f"sessions[].{name}" for name in session)} == EXPORT_FIELDS.keys()
+    session = exported["sessions"][0]
+    assert len(exported["sessions"]) == 2
+    assert {*exported, *(f"sessions[].{name}" for name in session)} == EXPORT_FIELDS.keys()
     readme = (Path(bridge.privacy.__path__[0]) / "README.md").read_text(encoding="utf-8")
     assert all(f"`{name}`" in readme for name in (*EXPORT_FIELDS, *session["seats"][0]))
 
 
-@pytest.mark.parametrize(("later", "theirs"), [(0, 0), (1, 1)])
+@pytest.mark.parametrize(("later", "of_person"), [(0, 0), (1, 1)])
 def test_notices_are_those_of_the_seat_while_they_sat_in_it(
-    pack: Pack, tmp_path: Path, address: str, later: int, theirs: int
+    pack: Pack, tmp_path: Path, address: str, later: int, of_person: int
 ) -> None:
-    """What was told to a seat before somebody came, or after they went, is not theirs; by the true order, not by clocks."""
+    """Notices to a seat before or after the person are left out; compared by number, not by clocks."""
     record_two_sessions(pack, DataDir(tmp_path), address)
     engine = open_store(address)
     with write_transaction(engine) as connection:
@@ -83,17 +83,17 @@ def test_notices_are_those_of_the_seat_while_they_sat_in_it(
             .mappings()
             .one()
         )
-        told = select(schema.notice.c.number).where(
+        notices = select(schema.notice.c.number).where(
             schema.notice.c.session == row["session"], schema.notice.c.seat == "captain"
         )
-        numbers = connection.execute(told.order_by(schema.notice.c.number)).scalars().all()
-        away = {**row, "number": numbers[-1] + later, "person": None, "utc": 0.0}
-        connection.execute(insert(table), away)
+        numbers = connection.execute(notices.order_by(schema.notice.c.number)).scalars().all()
+        left = {**row, "number": numbers[-1] + later, "person": None, "utc": 0.0}
+        connection.execute(insert(table), left)
     with read_transaction(engine) as connection:
         (session,) = [
             one for one in export_person_data(connection, "Plover")["sessions"] if one["id"] == row["session"]
         ]
     engine.dispose()
     captains = [notice["number"] for notice in session["notices"] if notice["seat"] == "captain"]
-    assert captains == numbers[: len(numbers) - 1 + theirs]
+    assert captains == numbers[: len(numbers) - 1 + of_person]
     assert session["seats"][0]["to_utc"] == 0.0

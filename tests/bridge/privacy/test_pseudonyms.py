@@ -1,4 +1,4 @@
-"""A pseudonym overwritten in texts."""
+"""Tests of replacing a pseudonym in texts."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from rules.faults import InputFaults
 
 
 @pytest.mark.parametrize(
-    ("text", "after"),
+    ("text", "expected"),
     [
         ("Heron", "erased"),
         ("heron, HERON and Heron's", "erased, erased and erased's"),
@@ -20,9 +20,9 @@ from rules.faults import InputFaults
         ("", ""),
     ],
 )
-def test_whole_words_only(text: str, after: str) -> None:
-    """It is overwritten as a whole word, however it is written; longer words stay."""
-    assert Redactor("Heron").redact(text) == after
+def test_whole_words_only(text: str, expected: str) -> None:
+    """Whole words in any spelling are replaced; longer words stay."""
+    assert Redactor("Heron").redact(text) == expected
 
 
 @pytest.mark.parametrize(
@@ -37,35 +37,35 @@ def test_whole_words_only(text: str, after: str) -> None:
         ("a.b", "A.B"),
     ],
 )  # fmt: skip
-def test_one_name_has_many_ways(name: str, text: str) -> None:
-    """Spaces, accents and large letters make no other person."""
-    blot = Redactor(name)
-    assert blot.matches(text)
-    assert blot.redact(f"({text})") == "(erased)"
+def test_spellings_of_one_name(name: str, text: str) -> None:
+    """Spaces, accents and case make no other person."""
+    redactor = Redactor(name)
+    assert redactor.matches(text)
+    assert redactor.redact(f"({text})") == "(erased)"
 
 
-def test_a_longer_name_of_another_stays() -> None:
-    """Somebody whose pseudonym has this one in it keeps theirs."""
-    blot = Redactor("Heron", excluded=["Heron", "Heron 2", "Grey Heron", "Plover"])
-    assert blot.redact("Heron, Heron 2, Grey Heron, heron 3") == "erased, Heron 2, Grey Heron, erased 3"
-    assert not blot.occurs_in("grey heron")
+def test_longer_names_of_others_stay() -> None:
+    """A longer pseudonym of another person stays."""
+    redactor = Redactor("Heron", excluded=["Heron", "Heron 2", "Grey Heron", "Plover"])
+    assert redactor.redact("Heron, Heron 2, Grey Heron, heron 3") == "erased, Heron 2, Grey Heron, erased 3"
+    assert not redactor.occurs_in("grey heron")
 
 
-@pytest.mark.parametrize("said", ["", "  ", "\n", "x" * 61])
-def test_nothing_is_no_name(said: str) -> None:
-    """An empty name would stand everywhere; it is refused, and so is one that nobody can have."""
-    with pytest.raises(InputFaults, match="is no pseudonym"):
-        parse_pseudonym(said)
+@pytest.mark.parametrize("given_name", ["", "  ", "\n", "x" * 61])
+def test_invalid_pseudonyms_are_refused(given_name: str) -> None:
+    """An empty pseudonym, and one that is too long, are refused."""
+    with pytest.raises(InputFaults, match="is not a pseudonym"):
+        parse_pseudonym(given_name)
 
 
 @given(st.text(min_size=1, max_size=12), st.text(max_size=20))
-def test_any_pseudonym_is_gone(said: str, around: str) -> None:
-    """Whatever a pseudonym is made of, signs of patterns too, it does not stand in the text afterwards."""
+def test_any_pseudonym_is_replaced(given_name: str, around: str) -> None:
+    """Any pseudonym, with characters of patterns too, is replaced."""
     try:
-        name = parse_pseudonym(said)
+        name = parse_pseudonym(given_name)
     except InputFaults:
         return
-    blot = Redactor(name)
-    if not blot.occurs_in("erased"):
-        assert not blot.occurs_in(blot.redact(f"{around} {name} {around}"))
-        assert not blot.matches(blot.redact(name))
+    redactor = Redactor(name)
+    if not redactor.occurs_in("erased"):
+        assert not redactor.occurs_in(redactor.redact(f"{around} {name} {around}"))
+        assert not redactor.matches(redactor.redact(name))

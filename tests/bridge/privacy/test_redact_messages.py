@@ -1,4 +1,4 @@
-"""Messages of a recording without a pseudonym."""
+"""Tests of redacting the messages of a recording."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ CONFIRM = {"utc": 1.0, "verb": "confirm", "name": "flow.a.b", "by": "captain"}
 SHEET = "trip: # for Captain\n  title: Captain's flight\n  values: {runway: captain}\n"
 
 
-def _without(
+def _redacted(
     topic: str, fields: dict[str, Any], name: str = "Captain", accepted: tuple[int, ...] = (1,)
 ) -> Any:  # noqa: ANN401 - plain data
     messages = MessageRedactor(Redactor(name), accepted)
@@ -27,7 +27,7 @@ def _without(
 
 
 @pytest.mark.parametrize(
-    ("asked", "after"),
+    ("request", "expected"),
     [
         ({"verb": "assign_seat", "name": "captain", "reason": "Captain", "by": "Captain"}, {"reason": "erased", "by": "erased"}),
         ({"verb": "rename_session", "name": "Captain's day"}, {"name": "erased's day"}),
@@ -40,26 +40,26 @@ def _without(
          {"name": "erased.yaml", "reason": "trip: # for erased\n  title: erased's flight\n  values: {}\n"}),
     ],
 )  # fmt: skip
-def test_granted_requests_keep_what_is_no_person(asked: dict[str, Any], after: dict[str, Any]) -> None:
-    """Ids of seats, items and calls stay in what was granted, though somebody bears such a word as a name."""
-    assert _without("/request", asked) == {**asked, **after}
+def test_accepted_requests_keep_ids(request: dict[str, Any], expected: dict[str, Any]) -> None:
+    """Ids of seats, items and calls stay in accepted requests, even if a person has such a name."""
+    assert _redacted("/request", request) == {**request, **expected}
 
 
-def test_refused_requests_keep_no_name() -> None:
-    """Where the name stands in the place of an id that was not known, it goes too."""
+def test_refused_requests_are_redacted() -> None:
+    """In a refused request the name is replaced in the place of an unknown id too."""
     refused = {**CONFIRM, "name": "Heron", "by": "heron and Plover"}
-    after = {**CONFIRM, "name": "erased", "by": "erased and Plover"}
-    assert _without("/request", refused, "Heron", ()) == after
+    expected = {**CONFIRM, "name": "erased", "by": "erased and Plover"}
+    assert _redacted("/request", refused, "Heron", ()) == expected
 
 
-def test_papers_that_say_the_name_cannot_be_rewritten() -> None:
-    """What judging depends on is not changed: the caller hears of it."""
+def test_a_trip_sheet_with_the_name_is_not_redactable() -> None:
+    """Parts of the trip sheet on which judging depends are not changed: an error is raised."""
     with pytest.raises(NotRedactableError):
-        _without("/request", {"verb": "amend", "name": "a.yaml", "reason": SHEET})
+        _redacted("/request", {"verb": "amend", "name": "a.yaml", "reason": SHEET})
 
 
 @pytest.mark.parametrize(
-    ("topic", "told", "after"),
+    ("topic", "event", "expected"),
     [
         ("/event/call/entered", {"call": "captain", "by": "Captain"}, {"by": "erased"}),
         ("/event/callout", {"id": "captain", "text": "captain"}, {}),
@@ -71,37 +71,37 @@ def test_papers_that_say_the_name_cannot_be_rewritten() -> None:
         ("/event/unheard", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
     ],
 )  # fmt: skip
-def test_entries_keep_what_the_pack_says(topic: str, told: dict[str, Any], after: dict[str, Any]) -> None:
-    """What people wrote and the words of an excuse are overwritten; what the pack says stays."""
-    assert _without(topic, told) == {**told, **after}
+def test_events_keep_texts_of_the_pack(topic: str, event: dict[str, Any], expected: dict[str, Any]) -> None:
+    """Texts of people and reasons of waivers are redacted; texts of the pack stay."""
+    assert _redacted(topic, event) == {**event, **expected}
 
 
 @given(
     st.sampled_from(["Al", "Heron", "Oystercatcher"]),
     st.lists(st.sampled_from(["a", " ", "Al ", "Heron ", "Oystercatcher ", "\t", "x" * 40]), max_size=60),
 )
-def test_what_was_granted_is_granted_and_what_was_refused_is_refused(name: str, pieces: list[str]) -> None:
-    """Words grow or shrink when they are overwritten; a remark that was too long is so still, another is not."""
-    said = "".join(pieces)
-    asked = {"verb": "remark", "name": "", "reason": said}
-    after = _without("/request", asked, name)["reason"]
-    before = _taken(said)
-    told = None if before is None else _without("/event/remarked", {"text": before}, name)["text"]
-    assert _taken(after) == told
-    assert not Redactor(name).occurs_in(after)
+def test_acceptance_does_not_change(name: str, pieces: list[str]) -> None:
+    """A redacted remark is accepted if it was before, and still refused if it was too long."""
+    text = "".join(pieces)
+    request = {"verb": "remark", "name": "", "reason": text}
+    expected = _redacted("/request", request, name)["reason"]
+    before = _accepted(text)
+    event = None if before is None else _redacted("/event/remarked", {"text": before}, name)["text"]
+    assert _accepted(expected) == event
+    assert not Redactor(name).occurs_in(expected)
 
 
-def _taken(said: str) -> str | None:
+def _accepted(text: str) -> str | None:
     try:
-        return clean_text("remark", said, MAX_REMARK_LENGTH)
+        return clean_text("remark", text, MAX_REMARK_LENGTH)
     except InputFaults:
         return None
 
 
 @pytest.mark.parametrize("name", ['O"Hara', "back\\slash", "Zoë", "Ågot"])
-def test_names_that_json_writes_otherwise_are_found(name: str) -> None:
-    """Quotes and the like are written otherwise in a message; they are found all the same."""
+def test_escaped_names_are_found(name: str) -> None:
+    """Names with characters that JSON escapes are found."""
     assert (
-        _without("/request", {"verb": "end", "reason": f"{name.upper()} left"}, name)["reason"]
+        _redacted("/request", {"verb": "end", "reason": f"{name.upper()} left"}, name)["reason"]
         == "erased left"
     )

@@ -1,6 +1,6 @@
-"""A keep folder with two sessions of the small pack: recorded, stored, with people in the seats.
+"""Makes a data directory with two sessions of the small pack: recorded, stored, with persons in the seats.
 
-Takes: a pack, a folder, an address.  Gives: `two_sessions`, and every byte that is kept.
+Takes: a pack, a folder, an address.  Gives: `record_two_sessions`, and a search in all bytes of the directory.
 """
 
 from __future__ import annotations
@@ -27,69 +27,69 @@ HERON = "Heron"
 
 
 def record_two_sessions(
-    pack: Pack, keep: DataDir, address: str, *, who: str = HERON, part: int = DEFAULT_PART_BYTES
+    pack: Pack, data_dir: DataDir, address: str, *, pseudonym: str = HERON, part: int = DEFAULT_PART_BYTES
 ) -> None:
-    """Heron and Plover fly the first session, Plover and Teal the second; Heron remarks on both."""
-    keep.create()
+    """Heron and Plover fly the first session, Plover and Teal the second; Heron writes remarks in both."""
+    data_dir.create()
     wall = ManualClock(BEGAN_UTC)
-    rig = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=wall)
-    rig.runner.clock = wall
-    drain = StoreWriter(keep.spool, address, clock=wall)
-    kept = SessionStore(rig, keep.spool, drain, recorded=True)
+    device = build_device(pack, TRIP, "udp://127.0.0.1:0", wall_clock=wall)
+    device.runner.clock = wall
+    writer = StoreWriter(data_dir.spool, address, clock=wall)
+    session_store = SessionStore(device, data_dir.spool, writer, recorded=True)
     recorder = Recorder(
-        keep.recordings,
+        data_dir.recordings,
         RecordingLimits(part_bytes=part, min_free_bytes=0),
         free_bytes=lambda _: 1 << 40,
         clock=wall,
         wall_clock=wall,
     )
-    rig.on_each_session(lambda session: recorder.start_session(session, make_head(rig, session)))
-    _fly(rig, wall, recorder, {"captain": who, "first_officer": "Plover"}, who)
-    _ask(rig, "start_session", f"Second of {who.lower()}")
-    _fly(rig, wall, recorder, {"captain": "Plover", "first_officer": "Teal"}, who)
+    device.on_each_session(lambda session: recorder.start_session(session, make_head(device, session)))
+    _fly(device, wall, recorder, {"captain": pseudonym, "first_officer": "Plover"}, pseudonym)
+    _request(device, "start_session", f"Second of {pseudonym.lower()}")
+    _fly(device, wall, recorder, {"captain": "Plover", "first_officer": "Teal"}, pseudonym)
     recorder.finish()
-    kept.close()
-    drain.finish()
-    assert drain.trouble == ""
+    session_store.close()
+    writer.finish()
+    assert writer.trouble == ""
 
 
-def _fly(rig: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, str], name: str) -> None:
+def _fly(device: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, str], name: str) -> None:
     sender = FrameSender()
-    for seat, who in crew.items():
-        _ask(rig, "assign_seat", seat, who)
+    for seat, pseudonym in crew.items():
+        _request(device, "assign_seat", seat, pseudonym)
     for second in range(8):
         values: dict[str, Value] = {"lights.beacon": "off", "flight.ground_speed": 3.0 if second > 5 else 0.0}
         calls = {"push_approved": 2.0} if second >= 2 else {}
-        rig.session.receive(sender.datagram(float(second), values, **calls), wall())
+        device.session.receive(sender.datagram(float(second), values, **calls), wall())
         wall.now_s += 1.0
         recorder.write_queued()
-    _ask(rig, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)
-    _ask(rig, "remark", "", f"Plover helped {name}")
-    _ask(rig, "call", name, by=name)
-    _ask(rig, "waive", "flow.before.documents", f"no papers\n{name}", name)
+    _request(device, "remark", "", f"{name} was quick; {name.upper()}'s flow, not Herons'", name)
+    _request(device, "remark", "", f"Plover helped {name}")
+    _request(device, "call", name, by=name)
+    _request(device, "waive", "flow.before.documents", f"no papers\n{name}", name)
 
 
-def _ask(rig: Device, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:
-    rig.handle(Request(verb, name, by, reason))
+def _request(device: Device, verb: Verb, name: str = "", reason: str = "", by: str = "instructor") -> None:
+    device.handle(Request(verb, name, by, reason))
 
 
-def every_byte(keep: DataDir) -> bytes:
-    """All that stands in the folder, recordings unpacked."""
-    plain = [path.read_bytes() for path in sorted(keep.folder.rglob("*")) if path.is_file()]
-    unpacked = [
+def every_byte(data_dir: DataDir) -> bytes:
+    """Return all bytes of the directory, with recordings decompressed."""
+    plain = [path.read_bytes() for path in sorted(data_dir.folder.rglob("*")) if path.is_file()]
+    decompressed = [
         row.data
-        for kept in list_recordings(keep.recordings)
-        for part in kept.parts
+        for session_store in list_recordings(data_dir.recordings)
+        for part in session_store.parts
         for row in read_messages(part)
     ]
-    return b"\n".join([*plain, *unpacked])
+    return b"\n".join([*plain, *decompressed])
 
 
-def find_name(name: str, keep: DataDir) -> list[bytes]:
-    """Where a name stands in any byte of the folder as a whole word."""
-    return find_word(name, every_byte(keep))
+def find_name(name: str, data_dir: DataDir) -> list[bytes]:
+    """Find a name as a whole word in all bytes of the directory."""
+    return find_word(name, every_byte(data_dir))
 
 
 def find_word(name: str, data: bytes) -> list[bytes]:
-    """Where a name stands in data as a whole word."""
+    """Find a name as a whole word in data."""
     return re.findall(rb"(?<!\w)" + re.escape(name.encode()) + rb"(?!\w)", data, re.IGNORECASE)

@@ -1,1 +1,1 @@
-"""Tests of judging recordings afresh."""
+"""Tests of rejudging recordings."""

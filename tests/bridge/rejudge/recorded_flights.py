@@ -1,6 +1,6 @@
-"""Recordings of small flights, for the tests of judging afresh.
+"""Records small flights for the tests of rejudging.
 
-Takes: a pack and a folder.  Gives: `recorded`, the path of a recording in which a bit of everything happens.
+Takes: a pack and a folder.  Gives: `record_everything`, the path of a recording with all kinds of inputs.
 """
 
 from __future__ import annotations
@@ -17,15 +17,15 @@ from tests.bridge.recording.test_replay_judge import REQUESTS_AT_STEP
 
 
 def fly_everything(recorded_device: RecordedDevice, seed: int = 7) -> None:
-    """Sixty seconds with noise, silence, calls on the wire and by hand, pauses, a jump of the clock, amended papers."""
-    chance = random.Random(seed)
+    """Fly sixty seconds with noise, silence, calls by wire and by hand, pauses, a clock reset and an amended trip sheet."""
+    generator = random.Random(seed)
     for step in range(600):
         if step in REQUESTS_AT_STEP:
             recorded_device.request(*REQUESTS_AT_STEP[step])
         sim_s = step * 0.1 if step < 400 else (step - 395) * 0.1
         values: dict[str, Value] = {
-            "lights.beacon": "on" if step % 160 > 90 else chance.choice(["on", "off", "off"]),
-            "hydraulics.1.pressure": chance.uniform(2000, 3500),
+            "lights.beacon": "on" if step % 160 > 90 else generator.choice(["on", "off", "off"]),
+            "hydraulics.1.pressure": generator.uniform(2000, 3500),
             "flight.ground_speed": 2.0 if step > 530 else 0.0,
         }
         if not 200 <= step < 280:
@@ -35,9 +35,9 @@ def fly_everything(recorded_device: RecordedDevice, seed: int = 7) -> None:
 
 
 def record_everything(pack: Pack, folder: Path, limits: RecordingLimits = NO_FREE_SPACE_LIMIT) -> Path:
-    """A recording of `everything`."""
+    """Record `fly_everything`."""
     folder.mkdir(exist_ok=True)
-    booth = RecordedDevice(pack, folder, limits)
-    fly_everything(booth)
-    booth.recorder.finish()
+    recorded = RecordedDevice(pack, folder, limits)
+    fly_everything(recorded)
+    recorded.recorder.finish()
     return list_recordings(folder)[0].parts[0]

@@ -1,4 +1,4 @@
-"""Tests of what is other: new, gone, different, and counts of the rest."""
+"""Tests of differences: new, gone, different, and counts of the rest."""
 
 from __future__ import annotations
 
@@ -15,24 +15,24 @@ BEACON = Finding(
 PUMP = replace(BEACON, number=2, item="flow.a.pump", sim_s=6.0, sentence="pump is off")
 
 
-def outputs(*entries: JudgeEvent) -> list[tuple[str, bytes]]:
-    """Entries as a recording has them."""
-    return [(EVENT_TOPICS[type(entry)], encode_message(entry)) for entry in entries]
+def outputs(*events: JudgeEvent) -> list[tuple[str, bytes]]:
+    """Encode events as a recording has them."""
+    return [(EVENT_TOPICS[type(event)], encode_message(event)) for event in events]
 
 
 def opened(finding: Finding) -> FindingOpened:
-    """It comes on the record."""
+    """Make the event that opens a finding."""
     return FindingOpened(finding.sim_s, finding)
 
 
-def test_the_same_is_the_same() -> None:
+def test_equal_outputs() -> None:
     """Equal bytes in equal order are no difference."""
-    said = outputs(opened(BEACON), PhaseEntered(1.0, "push", ""))
-    assert compare(said, list(said)).same
+    recorded = outputs(opened(BEACON), PhaseEntered(1.0, "push", ""))
+    assert compare(recorded, list(recorded)).same
 
 
 def test_new_and_gone() -> None:
-    """What only one of them has, whatever its number."""
+    """Outputs of only one side are new or gone, whatever their numbers."""
     difference = compare(outputs(opened(BEACON)), outputs(opened(replace(PUMP, number=1))))
     assert [(o.difference, o.latest["item"]) for o in difference.differences] == [
         ("gone", "flow.a.beacon"),
@@ -41,46 +41,46 @@ def test_new_and_gone() -> None:
     assert difference.counts == {"finding/opened": (1, 1)}
 
 
-def test_a_finding_counts_as_it_stands_at_the_end() -> None:
-    """A change that comes to the same is none; another level or end is told by its field."""
-    mended = replace(BEACON, closed_s=9.0)
-    before = outputs(opened(BEACON), FindingChanged(9.0, mended))
-    now = outputs(
-        opened(replace(BEACON, level=Level.WARNING)), FindingChanged(8.0, replace(mended, closed_s=8.0))
+def test_findings_are_compared_in_their_final_state() -> None:
+    """Findings are compared in their final state, field by field."""
+    corrected = replace(BEACON, closed_s=9.0)
+    before = outputs(opened(BEACON), FindingChanged(9.0, corrected))
+    after = outputs(
+        opened(replace(BEACON, level=Level.WARNING)), FindingChanged(8.0, replace(corrected, closed_s=8.0))
     )
-    (other,) = compare(before, now).differences
+    (other,) = compare(before, after).differences
     assert other.difference == "different"
     assert other.fields == ("level", "closed_s")[: len(other.fields)] or other.fields == ("closed_s",)
 
 
-def test_a_number_that_moved_up_is_no_difference() -> None:
-    """A finding after a new one is the same as before."""
+def test_numbers_are_not_compared() -> None:
+    """Another number of a finding is no difference."""
     before = outputs(opened(replace(PUMP, number=1)))
-    now = outputs(opened(BEACON), opened(PUMP))
-    assert [(o.difference, o.latest["item"]) for o in compare(before, now).differences] == [
+    after = outputs(opened(BEACON), opened(PUMP))
+    assert [(o.difference, o.latest["item"]) for o in compare(before, after).differences] == [
         ("new", "flow.a.beacon")
     ]
 
 
 def test_notices_and_phases() -> None:
-    """The same sentence at another time is different; a phase that is not entered any more is gone."""
+    """The same sentence at another time is different; a phase that is not entered is gone."""
     notice = Notice(
         5.0, Level.CAUTION, "captain", "flow.a.beacon", "push", "Before push: beacon is off.", 0, 1
     )
     before = outputs(notice, PhaseEntered(7.0, "push", "stand"))
-    now = outputs(replace(notice, sim_s=6.0, finding=3))
-    others = compare(before, now).differences
-    assert [(o.kind, o.difference, o.fields) for o in others] == [
+    after = outputs(replace(notice, sim_s=6.0, finding=3))
+    differences = compare(before, after).differences
+    assert [(o.kind, o.difference, o.fields) for o in differences] == [
         ("notice", "different", ("sim_s",)),
         ("phase", "gone", ()),
     ]
-    assert count_by_kind(others) == {("notice", "different"): 1, ("phase", "gone"): 1}
+    assert count_by_kind(differences) == {("notice", "different"): 1, ("phase", "gone"): 1}
 
 
-def test_the_same_findings_with_other_verdicts_are_counted() -> None:
-    """Where only other entries differ nothing is listed, and it is not the same."""
-    before, now = outputs(PhaseEntered(1.0, "a", "")), [("/event/verdict/changed", b"{}")]
-    difference = compare([*before, *now], before)
+def test_other_events_are_counted() -> None:
+    """Differences of other events are only counted."""
+    before, after = outputs(PhaseEntered(1.0, "a", "")), [("/event/verdict/changed", b"{}")]
+    difference = compare([*before, *after], before)
     assert not difference.same
     assert difference.differences == ()
     assert difference.counts == {"verdict/changed": (1, 0)}

@@ -1,4 +1,4 @@
-"""Tests of judging afresh: what columns say of a recording is what was told live, to the byte."""
+"""Tests of rejudging: columns give the recorded events to the byte."""
 
 from __future__ import annotations
 
@@ -20,21 +20,21 @@ from tests.bridge.recording.builders import RecordedDevice
 from tests.bridge.rejudge.recorded_flights import record_everything
 
 
-def again(recording: Recording, pack: Pack) -> list[tuple[str, bytes]]:
-    """What the live core says of it, frame by frame."""
-    return [(EVENT_TOPICS[type(told)], encode_message(told)) for told in replay_events(recording, pack)]
+def replay(recording: Recording, pack: Pack) -> list[tuple[str, bytes]]:
+    """Replay a recording frame by frame."""
+    return [(EVENT_TOPICS[type(event)], encode_message(event)) for event in replay_events(recording, pack)]
 
 
-def afresh(path: Path, pack: Pack) -> RejudgeResult:
-    """A recording judged by columns."""
+def rejudge_by_columns(path: Path, pack: Pack) -> RejudgeResult:
+    """Rejudge a recording over columns."""
     judged = rejudge(open_recording(path), pack)
     assert judged.by_columns
     return judged
 
 
 def test_the_same_pack_gives_the_same_bytes(pack: Pack, tmp_path: Path) -> None:
-    """Entries and notes, in their order: nothing is other than when it was recorded."""
-    judged = afresh(record_everything(pack, tmp_path), pack)
+    """The same pack gives the recorded events in order, to the byte."""
+    judged = rejudge_by_columns(record_everything(pack, tmp_path), pack)
     assert judged.same
     assert judged.frames > 400
     assert len(judged.after) > 300
@@ -47,41 +47,41 @@ def test_the_same_pack_gives_the_same_bytes(pack: Pack, tmp_path: Path) -> None:
     } <= kinds
 
 
-def test_another_pack_gives_what_the_live_core_gives(pack: Pack, tmp_path: Path) -> None:
-    """The columns are no better and no worse a judge."""
-    path = record_everything(pack, tmp_path / "kept")
+def test_another_pack_gives_the_events_of_a_replay(pack: Pack, tmp_path: Path) -> None:
+    """With another pack columns give the same events as frame by frame."""
+    path = record_everything(pack, tmp_path / "recorded")
     text = PACK.replace("2800..3200 psi", "2400..3400 psi").replace("level: caution", "level: warning")
     other = load_pack(str(write_pack(tmp_path / "other", text)), trip=TRIP)
-    judged = afresh(path, other)
+    judged = rejudge_by_columns(path, other)
     assert not judged.same
-    assert judged.after == again(open_recording(path), other)
+    assert judged.after == replay(open_recording(path), other)
 
 
 @pytest.mark.parametrize("part", [0, 2])
 def test_parts_are_one_recording(pack: Pack, tmp_path: Path, part: int) -> None:
-    """From the first part on, and from a later one, which begins with how all stood."""
+    """Rejudging works from the first part, and from a later one, which starts with a keyframe."""
     path = record_everything(pack, tmp_path, RecordingLimits(part_bytes=9000, min_free_bytes=0))
     paths = open_recording(path).paths
     assert len(paths) > 3
     recording = open_recording(paths[part])
-    assert rejudge(recording, pack).after == again(open_recording(paths[part]), pack)
+    assert rejudge(recording, pack).after == replay(open_recording(paths[part]), pack)
 
 
-def test_a_recording_that_breaks_off_is_judged_as_far_as_it_goes(pack: Pack, tmp_path: Path) -> None:
-    """What can be read is judged, and the fault says where it ends."""
+def test_a_cut_recording_is_judged(pack: Pack, tmp_path: Path) -> None:
+    """The readable part of a cut recording is judged, and the fault names its end."""
     path = record_everything(pack, tmp_path, RecordingLimits(part_bytes=60000, min_free_bytes=0))
     data = path.read_bytes()
     path.write_bytes(data[: len(data) * 2 // 3])
     recording = open_recording(path)
     judged = rejudge(recording, pack)
     assert recording.fault is not None
-    assert judged.after == again(open_recording(path), pack)
+    assert judged.after == replay(open_recording(path), pack)
 
 
-def test_what_columns_cannot_do_is_judged_frame_by_frame(
+def test_not_columnar_recordings_are_replayed(
     pack: Pack, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The result is the same, and it says how it came about."""
+    """If columns cannot represent a recording, the result is the same, and `by_columns` is False."""
 
     def refuse(*_: object, **__: object) -> None:
         raise NotColumnar("not today")
@@ -93,20 +93,20 @@ def test_what_columns_cannot_do_is_judged_frame_by_frame(
     assert not judged.by_columns
 
 
-def test_a_recording_of_nothing(pack: Pack, tmp_path: Path) -> None:
-    """No frame came: what was asked is judged all the same."""
-    booth = RecordedDevice(pack, tmp_path)
-    booth.request("remark", reason="nobody is there")
-    booth.request("confirm", "flow.before.documents")
-    booth.recorder.finish()
-    judged = rejudge(booth.read(), pack)
+def test_a_recording_without_frames(pack: Pack, tmp_path: Path) -> None:
+    """Without any frame the requests are judged."""
+    recorded = RecordedDevice(pack, tmp_path)
+    recorded.request("remark", reason="nobody is there")
+    recorded.request("confirm", "flow.before.documents")
+    recorded.recorder.finish()
+    judged = rejudge(recorded.read(), pack)
     assert judged.same
     assert len(judged.after) == 1
 
 
-def test_progress_is_told(pack: Pack, tmp_path: Path) -> None:
-    """How many frames there are, and at the end that all of them are judged."""
-    heard: list[tuple[str, int, int | None]] = []
+def test_progress(pack: Pack, tmp_path: Path) -> None:
+    """The progress has the number of frames, and in the end all are judged."""
+    reported: list[tuple[str, int, int | None]] = []
     path = record_everything(pack, tmp_path)
-    frames = rejudge(open_recording(path), pack, lambda *told: heard.append(told)).frames
-    assert sum(more for what, more, total in heard if what == "judging" and total == frames) == frames
+    frames = rejudge(open_recording(path), pack, lambda *event: reported.append(event)).frames
+    assert sum(more for what, more, total in reported if what == "judging" and total == frames) == frames

@@ -1,1 +1,1 @@
-"""Tests of the trends."""
+"""Tests of trends."""

@@ -1,6 +1,6 @@
-"""A store with sessions of our own making, seeded; every number in it is invented.
+"""Fills a store with generated sessions; every number in it is invented.
 
-Takes: an engine, how many sessions.  Gives: `fill`, and the plain rows that it put in.
+Takes: an engine, the number of sessions.  Gives: `fill`, and the plain rows that it inserts.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ DAY_S = 86_400.0
 
 @dataclass
 class SampleRows:
-    """What was put in, as plain dictionaries."""
+    """The inserted rows, as plain dictionaries."""
 
     persons: list[dict[str, Any]] = field(default_factory=list)
     sessions: list[dict[str, Any]] = field(default_factory=list)
@@ -52,22 +52,22 @@ class SampleRows:
 
 
 def sample_rows(count: int, seed: int = 7) -> SampleRows:
-    """Sessions through a year, with findings, passages and seats."""
-    chance, made = random.Random(seed), SampleRows()
-    made.persons = [{"id": number, "pseudonym": bird} for number, bird in enumerate(BIRDS, start=1)]
+    """Generate sessions of a year, with findings, passages and seats."""
+    generator, rows = random.Random(seed), SampleRows()
+    rows.persons = [{"id": number, "pseudonym": bird} for number, bird in enumerate(BIRDS, start=1)]
     for number in range(count):
-        _session(made, number, count, chance)
-    return made
+        _session(rows, number, count, generator)
+    return rows
 
 
-def fill(engine: Engine, made: SampleRows) -> None:
-    """Put them into a store."""
+def fill(engine: Engine, rows: SampleRows) -> None:
+    """Insert the rows into a store."""
     tables: Sequence[tuple[Any, list[dict[str, Any]]]] = (
-        (schema.person, made.persons),
-        (schema.session, made.sessions),
-        (schema.seating, made.seatings),
-        (schema.gate_passage, made.passages),
-        (schema.finding, made.findings),
+        (schema.person, rows.persons),
+        (schema.session, rows.sessions),
+        (schema.seating, rows.seatings),
+        (schema.gate_passage, rows.passages),
+        (schema.finding, rows.findings),
     )
     with write_transaction(engine) as connection:
         for table, given in tables:
@@ -75,36 +75,36 @@ def fill(engine: Engine, made: SampleRows) -> None:
                 connection.execute(insert(table), given)
 
 
-def _session(made: SampleRows, number: int, count: int, chance: random.Random) -> None:
+def _session(rows: SampleRows, number: int, count: int, generator: random.Random) -> None:
     uuid = f"{number:032x}"
     began = FIRST_UTC + number * 330 * DAY_S / max(count, 1)
-    pack = "trainer" if chance.random() < 0.2 else "twin_jet"
-    made.sessions.append(
+    pack = "trainer" if generator.random() < 0.2 else "twin_jet"
+    rows.sessions.append(
         {
             "id": uuid,
-            "device": chance.choice(("bay-1", "bay-2")),
+            "device": generator.choice(("bay-1", "bay-2")),
             "name": f"Session {number + 1}",
-            "course": chance.choice(COURSES),
+            "course": generator.choice(COURSES),
             "began_utc": began,
             "last_utc": began + 4000,
             "ended_utc": began + 4000,
-            "ending": "broken off" if chance.random() < 0.05 else "ended",
+            "ending": "broken off" if generator.random() < 0.05 else "ended",
             "pack": pack,
             "trip": {},
             "inoperative": [],
             "seats": {"captain": "Captain", "first_officer": "First officer"},
         }
     )
-    crew = dict(zip(("captain", "first_officer"), chance.sample(range(1, len(BIRDS) + 1), 2), strict=True))
+    crew = dict(zip(("captain", "first_officer"), generator.sample(range(1, len(BIRDS) + 1), 2), strict=True))
     for line, (seat, person) in enumerate(crew.items(), start=2):
-        made.seatings.append(
+        rows.seatings.append(
             {"session": uuid, "number": line, "seat": seat, "sim_s": 0.0, "utc": began, "person": person}
         )
-    for place, (gate, title, late) in enumerate(GATES, start=1):
-        cue_s, open_now = 300.0 * place, chance.random() < late
-        entered = None if chance.random() < 0.04 else cue_s + chance.uniform(5, 60)
-        ready = None if open_now and chance.random() < 0.5 else cue_s - chance.uniform(-4, 200)
-        made.passages.append(
+    for place, (gate, title, late_share) in enumerate(GATES, start=1):
+        cue_s, open_now = 300.0 * place, generator.random() < late_share
+        entered = None if generator.random() < 0.04 else cue_s + generator.uniform(5, 60)
+        ready = None if open_now and generator.random() < 0.5 else cue_s - generator.uniform(-4, 200)
+        rows.passages.append(
             {
                 "session": uuid,
                 "number": place,
@@ -113,7 +113,7 @@ def _session(made: SampleRows, number: int, count: int, chance: random.Random) -
                 "phase": gate,
                 "cue_s": cue_s,
                 "cue_utc": began + cue_s,
-                "open_at_cue": int(open_now) * chance.randint(1, 4),
+                "open_at_cue": int(open_now) * generator.randint(1, 4),
                 "entered_s": entered,
                 "ready_s": ready,
                 "carried": int(ready is None),
@@ -123,10 +123,10 @@ def _session(made: SampleRows, number: int, count: int, chance: random.Random) -
     numbers = iter(range(1, 100))
     for gate, items in ITEMS.items():
         for item, label, share in items:
-            for _ in range(2 if chance.random() < 0.1 else 1):
-                if chance.random() < share:
-                    seat = chance.choice(list(crew))
-                    made.findings.append(
+            for _ in range(2 if generator.random() < 0.1 else 1):
+                if generator.random() < share:
+                    seat = generator.choice(list(crew))
+                    rows.findings.append(
                         {
                             "session": uuid,
                             "number": next(numbers),
@@ -136,12 +136,12 @@ def _session(made: SampleRows, number: int, count: int, chance: random.Random) -
                             "gate": gate,
                             "phase": gate,
                             "seat": seat,
-                            "level": chance.choice(("caution", "warning")),
+                            "level": generator.choice(("caution", "warning")),
                             "sim_s": 100.0,
                             "utc": began + 100.0,
-                            "carried": chance.random() < 0.3,
-                            "error_class": chance.choice(CLASSES),
+                            "carried": generator.random() < 0.3,
+                            "error_class": generator.choice(CLASSES),
                             "person": crew[seat],
-                            "sentence": f"{label} is not so",
+                            "sentence": f"{label} not set",
                         }
                     )

@@ -1,4 +1,4 @@
-"""Trends against the same reckoned in plain Python, on both databases."""
+"""Tests of trends against the same calculation in plain Python, on both databases."""
 
 from __future__ import annotations
 
@@ -14,34 +14,34 @@ from bridge.trends.filters import TrendFilter
 from rules.faults import InputFaults
 from tests.bridge.trends.sample_store import SampleRows, fill, sample_rows
 
-MADE = sample_rows(80)
+ROWS = sample_rows(80)
 
 
 @pytest.fixture
 def full(store: Engine) -> Engine:
-    """Eighty sessions."""
-    fill(store, MADE)
+    """A store with eighty sessions."""
+    fill(store, ROWS)
     return store
 
 
-def _trends(store: Engine, **choice: str) -> Trends:
+def _trends(store: Engine, **filters: str) -> Trends:
     with read_transaction(store) as connection:
-        return calculate_trends(connection, TrendFilter(**choice))
+        return calculate_trends(connection, TrendFilter(**filters))
 
 
-def _chosen(made: SampleRows, **choice: str) -> set[str]:
-    """The sessions of a choice, in plain Python."""
-    people = {p["pseudonym"]: p["id"] for p in made.persons}
-    sat = {s["session"] for s in made.seatings if s["person"] == people.get(choice.get("person", ""))}
+def _selected(rows: SampleRows, **filters: str) -> set[str]:
+    """Return the ids of the selected sessions, in plain Python."""
+    people = {p["pseudonym"]: p["id"] for p in rows.persons}
+    sat = {s["session"] for s in rows.seatings if s["person"] == people.get(filters.get("person", ""))}
     return {
         s["id"]
-        for s in made.sessions
-        if all(s[name] == choice[name] for name in ("course", "pack", "device") if name in choice)
-        and ("person" not in choice or s["id"] in sat)
+        for s in rows.sessions
+        if all(s[name] == filters[name] for name in ("course", "pack", "device") if name in filters)
+        and ("person" not in filters or s["id"] in sat)
     }
 
 
-CHOICES: list[dict[str, str]] = [
+FILTERS: list[dict[str, str]] = [
     {},
     {"course": "Course 12"},
     {"pack": "twin_jet"},
@@ -54,49 +54,49 @@ CHOICES: list[dict[str, str]] = [
 ]
 
 
-@pytest.mark.parametrize("choice", CHOICES, ids=lambda c: ", ".join(c.values()) or "all")
-def test_missed(full: Engine, choice: dict[str, str]) -> None:
-    """Each item's count and chances are those of a plain reckoning over the rows."""
-    sessions = _chosen(MADE, **choice)
-    pack = {s["id"]: s["pack"] for s in MADE.sessions}
-    people = {p["pseudonym"]: p["id"] for p in MADE.persons}
+@pytest.mark.parametrize("choice", FILTERS, ids=lambda c: ", ".join(c.values()) or "all")
+def test_missed_items(full: Engine, filters: dict[str, str]) -> None:
+    """Count and chances of each item equal a plain calculation over the rows."""
+    sessions = _selected(ROWS, **filters)
+    pack = {s["id"]: s["pack"] for s in ROWS.sessions}
+    people = {p["pseudonym"]: p["id"] for p in ROWS.persons}
     found = [
         f
-        for f in MADE.findings
+        for f in ROWS.findings
         if f["session"] in sessions
         and all(
-            f[name] == choice[name] for name in ("seat", "gate", "error_class", "level") if name in choice
+            f[name] == filters[name] for name in ("seat", "gate", "error_class", "level") if name in filters
         )
-        and ("person" not in choice or f["person"] == people[choice["person"]])
+        and ("person" not in filters or f["person"] == people[filters["person"]])
     ]
     expected: dict[tuple[str, str, str], tuple[int, int]] = {}
     for key in {(pack[f["session"]], f["item"], f["gate"]) for f in found}:
         wrong = {f["session"] for f in found if (pack[f["session"]], f["item"], f["gate"]) == key}
-        could = {p["session"] for p in MADE.passages if p["gate"] == key[2]} if key[2] else sessions
+        could = {p["session"] for p in ROWS.passages if p["gate"] == key[2]} if key[2] else sessions
         of = len({s for s in could & sessions if pack[s] == key[0]})
         if of >= MIN_SESSIONS:
             expected[key] = (len(wrong), of)
-    told = _trends(full, **choice)
-    assert told.withheld == ""
-    assert {(m.pack, m.item, m.gate): (m.share.count, m.share.of) for m in told.missed} == expected
-    assert (told.sessions, told.findings) == (len(sessions), len(found))
+    trends = _trends(full, **filters)
+    assert trends.withheld == ""
+    assert {(m.pack, m.item, m.gate): (m.share.count, m.share.of) for m in trends.missed} == expected
+    assert (trends.sessions, trends.findings) == (len(sessions), len(found))
 
 
-def test_the_surest_come_first(full: Engine) -> None:
-    """Items stand in the order of the lower ends of their intervals, so that one of two does not lead."""
+def test_missed_items_are_ordered_by_the_lower_end(full: Engine) -> None:
+    """Items are ordered by the lower ends of their intervals, so that 1 of 2 does not lead."""
     lows = [one.share.low for one in _trends(full).missed]
     assert lows == sorted(lows, reverse=True)
 
 
 def test_gates(full: Engine) -> None:
-    """Gates stand in the order of the flight, with how many were not ready counted apart from how early the others were."""
-    told = _trends(full, pack="twin_jet").gates
-    assert [gate.gate for gate in told] == ["push_back", "engine_start", "before_taxi", "takeoff"]
-    ids = _chosen(MADE, pack="twin_jet")
-    for gate in told:
+    """Gates are in the order of the flight; passages that were not ready are counted apart from spare times."""
+    trends = _trends(full, pack="twin_jet").gates
+    assert [gate.gate for gate in trends] == ["push_back", "engine_start", "before_taxi", "takeoff"]
+    ids = _selected(ROWS, pack="twin_jet")
+    for gate in trends:
         passed = [
             p
-            for p in MADE.passages
+            for p in ROWS.passages
             if p["session"] in ids and p["gate"] == gate.gate and p["entered_s"] is not None
         ]
         assert gate.not_ready.of == len(passed)
@@ -107,54 +107,62 @@ def test_gates(full: Engine) -> None:
 
 
 def test_classes_and_months(full: Engine) -> None:
-    """Every finding is in one class and one month; months of too few sessions are not shown."""
-    told = _trends(full)
-    assert sum(one.findings for one in told.classes) == len(MADE.findings)
+    """Every finding is in one class and one month; months with too few sessions are not shown."""
+    trends = _trends(full)
+    assert sum(one.findings for one in trends.classes) == len(ROWS.findings)
     months: dict[str, int] = {}
-    for s in MADE.sessions:
+    for s in ROWS.sessions:
         month = f"{datetime.fromtimestamp(s['began_utc'], UTC):%Y-%m}"
         months[month] = months.get(month, 0) + 1
-    assert {m.month: m.sessions for m in told.months} == {
+    assert {m.month: m.sessions for m in trends.months} == {
         k: v for k, v in months.items() if v >= MIN_SESSIONS
     }
 
 
 def test_small_numbers_are_withheld(full: Engine) -> None:
-    """A choice of fewer sessions than five is not shown, by person or by anything else."""
-    days = sorted(s["began_utc"] for s in MADE.sessions)
+    """A selection of fewer than five sessions is not shown."""
+    days = sorted(s["began_utc"] for s in ROWS.sessions)
     since = f"{datetime.fromtimestamp(days[-3], UTC):%Y-%m-%d}"
-    told = _trends(full, since=since)
-    assert told.sessions == 3
-    assert "Fewer than 5 sessions" in told.withheld
-    assert (told.findings, told.missed, told.gates, told.classes, told.months) == (0, (), (), (), ())
+    trends = _trends(full, since=since)
+    assert trends.sessions == 3
+    assert "Fewer than 5 sessions" in trends.withheld
+    assert (trends.findings, trends.missed, trends.gates, trends.classes, trends.months) == (
+        0,
+        (),
+        (),
+        (),
+        (),
+    )
 
 
-def test_sessions_that_run_do_not_count(full: Engine) -> None:
-    """A session is counted once it is over."""
+def test_running_sessions_do_not_count(full: Engine) -> None:
+    """A running session is not counted."""
     with write_transaction(full) as connection:
         connection.execute(
             update(schema.session).where(schema.session.c.name == "Session 1").values(ending="")
         )
-    assert _trends(full).sessions == len(MADE.sessions) - 1
+    assert _trends(full).sessions == len(ROWS.sessions) - 1
 
 
-def test_an_empty_store_says_so(store: Engine) -> None:
-    """Without sessions that is said."""
+def test_an_empty_store(store: Engine) -> None:
+    """An empty store has the reason for no trends."""
     assert _trends(store).withheld == "No session matches."
 
 
-def test_a_filter_that_names_nothing(full: Engine) -> None:
-    """Every filter that names nothing is said, with what there is and a hint; a day that is none too."""
+def test_unknown_filter_values(full: Engine) -> None:
+    """Every unknown filter value is reported with known ones and a hint; a wrong date too."""
     with pytest.raises(InputFaults) as caught:
         _trends(full, course="Course 21", seat="captan", since="yesterday")
-    said = str(caught.value)
-    assert "--course: nothing in the store has course Course 21, expected one of Course 11, Course 12" in said
-    assert "did you mean captain" in said
-    assert "--from: yesterday is not a date, expected a date such as 2026-11-25" in said
+    message = str(caught.value)
+    assert (
+        "--course: nothing in the store has course Course 21, expected one of Course 11, Course 12" in message
+    )
+    assert "did you mean captain" in message
+    assert "--from: yesterday is not a date, expected a date such as 2026-11-25" in message
 
 
 def test_days_are_included(full: Engine) -> None:
-    """The first and the last day of a choice belong to it."""
-    utc = sorted(s["began_utc"] for s in MADE.sessions)
+    """The first and the last day of a filter are included."""
+    utc = sorted(s["began_utc"] for s in ROWS.sessions)
     since, until = (f"{datetime.fromtimestamp(one, UTC):%Y-%m-%d}" for one in (utc[10], utc[30]))
     assert _trends(full, since=since, until=until).sessions == 21

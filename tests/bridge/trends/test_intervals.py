@@ -1,4 +1,4 @@
-"""Intervals against published values.
+"""Tests of intervals against published values.
 
 Score intervals: Newcombe, Statistics in Medicine 17 (1998), 857, table I, method 3 (the figures from memory, as printed to four
 decimals).
@@ -25,15 +25,15 @@ NEWCOMBE = [
 
 @pytest.mark.parametrize(("count", "of", "low", "high"), NEWCOMBE)
 def test_score_interval(count: int, of: int, low: float, high: float) -> None:
-    """The interval is the published one to its last decimal."""
+    """The interval is the published one to four decimals."""
     share = share_of(count, of)
     assert share.low == pytest.approx(low, abs=0.00005)
     assert share.high == pytest.approx(high, abs=0.00005)
 
 
 @given(st.integers(0, 500).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of))))
-def test_an_interval_holds_its_share_and_mirrors(given_: tuple[int, int]) -> None:
-    """The share lies in its interval, within 0 and 1, and that of the others is its mirror."""
+def test_an_interval_contains_its_share(given_: tuple[int, int]) -> None:
+    """The share is in its interval, within 0 and 1; the interval of the rest is its mirror."""
     count, of = given_
     share, others = share_of(count, of), share_of(of - count, of)
     assert 0.0 <= share.low <= share.high <= 1.0
@@ -42,8 +42,8 @@ def test_an_interval_holds_its_share_and_mirrors(given_: tuple[int, int]) -> Non
         assert share.low == pytest.approx(1 - others.high, abs=1e-12)
 
 
-def test_of_nothing_nothing_is_known() -> None:
-    """Without a chance the interval is the whole."""
+def test_a_total_of_zero() -> None:
+    """For a total of 0 the interval is 0 to 1."""
     assert (share_of(0, 0).low, share_of(0, 0).high, share_of(0, 0).value) == (0.0, 1.0, 0.0)
 
 
@@ -57,29 +57,29 @@ def test_quartiles() -> None:
 
 
 @pytest.mark.parametrize(
-    ("many", "low", "high"), [(5, None, None), (6, 1, 6), (10, 2, 9), (20, 6, 15), (50, 18, 33)]
+    ("count", "low", "high"), [(5, None, None), (6, 1, 6), (10, 2, 9), (20, 6, 15), (50, 18, 33)]
 )
-def test_interval_of_the_median(many: int, low: int | None, high: int | None) -> None:
+def test_interval_of_the_median(count: int, low: int | None, high: int | None) -> None:
     """The ranks are those of the sign test at 95 %: none below six values, 2 and 9 of ten, 6 and 15 of twenty, 18 and 33 of fifty."""
-    spread = spread_of([float(value) for value in range(1, many + 1)])
+    spread = spread_of([float(value) for value in range(1, count + 1)])
     assert spread is not None
     assert (spread.low, spread.high) == (low, high)
 
 
-@pytest.mark.parametrize("many", [30, 100, 999, 1000, 1500])
-def test_the_interval_covers_as_it_says(many: int) -> None:
-    """The chance that the median lies between the two ranks is at least 95 %, and would not be one rank further in."""
-    spread = spread_of([float(value) for value in range(1, many + 1)])
+@pytest.mark.parametrize("count", [30, 100, 999, 1000, 1500])
+def test_the_interval_has_its_probability(count: int) -> None:
+    """The probability that the median is between the ranks is at least 95 %, and less than that one rank further in."""
+    spread = spread_of([float(value) for value in range(1, count + 1)])
     assert spread is not None
     assert spread.low is not None
-    assert _covered(many, int(spread.low)) >= 0.95
-    assert many >= 1000 or _covered(many, int(spread.low) + 1) < 0.95
+    assert _covered(count, int(spread.low)) >= 0.95
+    assert count >= 1000 or _covered(count, int(spread.low) + 1) < 0.95
 
 
-def _covered(many: int, rank: int) -> float:
+def _covered(count: int, rank: int) -> float:
     """The chance that the median is not below the value of this rank, nor above the one as far from the end."""
-    outside = sum(comb(many, below) for below in range(rank))
-    return float(1 - Fraction(2 * outside, 2**many))
+    outside = sum(comb(count, below) for below in range(rank))
+    return float(1 - Fraction(2 * outside, 2**count))
 
 
 def test_nothing_has_no_spread() -> None:
