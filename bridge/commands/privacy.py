@@ -107,7 +107,7 @@ def erase_person(
     for line in _erase_report(pseudonym, erased):
         console.print(line, highlight=False, markup=False, soft_wrap=True)
     console.print(NOT_REACHED, style="dim", highlight=False, soft_wrap=True)
-    if erased.trouble:
+    if erased.problem:
         raise typer.Exit(1)
 
 
@@ -208,8 +208,8 @@ def _erase_report(pseudonym: str, erased: ErasureReport) -> Iterator[str]:
         yield f"not read to its end, and left as it is: recording {stem}"
     for session in erased.open_sessions:
         yield f"session {session} has not ended in the store: where it is still watched, erase again after its end"
-    if erased.trouble:
-        yield VACUUM_FAILED.format(erased.trouble)
+    if erased.problem:
+        yield VACUUM_FAILED.format(erased.problem)
 
 
 def _prune_report(old: PruneReport, now_utc: float) -> str:

@@ -1,22 +1,22 @@
-"""`holdshort rejudge`: judge a recording afresh, and say what is other than when it was recorded.
+"""`holdshort rejudge`: judge a recording again and list the differences from the recorded events.
 
-Takes: a recording, a pack, and other papers if there are any.  Gives: what changes; exit code 0 the same to the byte,
-1 something is other, 2 bad input.
+Takes: a recording, a pack, and another trip sheet if there is one.  Gives: differences; exit code 0 the same to the byte,
+1 something differs, 2 bad input.
 
 With `--json` one object:
 
-    same            true where every entry is the same, to the byte
-    recorded_with   the pack that judged when it was recorded: id, title, version, digest
-    judged_with     the pack that judges now, likewise
-    frames          how many frames were judged
-    entries         how many entries there were, and are: [before, now]
-    others          findings, notices and phases that are other, in the order of their times
-    counts          by kind of entry how many were other in any way: [before, now]
-    fault           where the recording breaks off, as printed, or null
-    caution         the standing sentence
+    same            true if every event is the same to the byte
+    recorded_with   the pack of the recording: id, title, version, digest
+    judged_with     the pack of now, likewise
+    frames          the number of frames
+    events          the number of events: [before, after]
+    differences     findings, notices and phases that differ, in the order of their times
+    counts          by kind of event how many differ in any way: [before, after]
+    fault           the place where the recording ends early, as printed, or null
+    caution         that this is for simulation only
 
-Each of `others` has `what` (finding, notice, phase), `how` (new, gone, different), `before` and `now` (its fields, null where
-it was or is not), and `fields`, the names of those that differ.
+Each of `differences` has `kind` (finding, notice, phase), `difference` (new, gone, different), `before` and `after` (its
+fields, or null), and `fields`, the names of those that differ.
 """
 
 from __future__ import annotations
@@ -53,11 +53,11 @@ def rejudge(
         str, typer.Option("--pack", help="A pack's folder, or the name of one that we ship.")
     ] = "",
     trip: Annotated[
-        Path | None, typer.Option("--trip", help="Other papers than those of the recording.")
+        Path | None, typer.Option("--trip", help="Another trip sheet than that of the recording.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
-    """Judge a recording afresh, and say what is other than when it was recorded."""
+    """Judge a recording again and list the differences from the recorded events."""
     opened = open_recording(recording)
     if trip is not None:
         opened.head = _with_trip(opened.head, trip)
@@ -76,7 +76,7 @@ def rejudge(
 
 
 def _with_trip(head: RecordingHead, path: Path) -> RecordingHead:
-    """The head with another trip sheet."""
+    """Replace the trip sheet of a head."""
     trip = load_trip_sheet(path)
     return msgspec.structs.replace(
         head, trip=RecordedTrip(trip.title, dict(trip.values), trip.inoperative, trip.note)
@@ -91,8 +91,8 @@ def _result_as_json(
         "recorded_with": recording.head.pack,
         "judged_with": current_pack,
         "frames": judged.frames,
-        "entries": (len(judged.before), len(judged.after)),
-        "others": [_other(other) for other in difference.differences],
+        "events": (len(judged.before), len(judged.after)),
+        "differences": [_difference_as_json(other) for other in difference.differences],
         "counts": difference.counts,
         "fault": None if recording.fault is None else str(recording.fault),
         "caution": SHORT_CAUTION,
@@ -100,12 +100,12 @@ def _result_as_json(
     return msgspec.json.encode(plain).decode()
 
 
-def _other(other: OutputDifference) -> dict[str, Any]:
+def _difference_as_json(other: OutputDifference) -> dict[str, Any]:
     return {
-        "what": other.kind,
-        "how": other.difference,
+        "kind": other.kind,
+        "difference": other.difference,
         "before": other.before,
-        "now": other.after,
+        "after": other.after,
         "fields": other.fields,
     }
 
@@ -119,22 +119,22 @@ def _print_result(
 ) -> None:
     head = recording.head
     console.print(
-        f"{head.title or head.device}: {judged.frames} frames, {len(judged.before)} entries", highlight=False
+        f"{head.title or head.device}: {judged.frames} frames, {len(judged.before)} events", highlight=False
     )
     console.print(f"recorded with {_pack_text(head.pack)}", highlight=False)
     console.print(
         f"judged with {_pack_text(current_pack)}{_same_rules_text(head.pack, current_pack)}", highlight=False
     )
     if not judged.by_columns:
-        console.print("judged frame by frame, since this recording holds what columns do not do right")
+        console.print("judged frame by frame, since columns cannot represent this recording")
     if difference.same:
-        console.print("Every entry is the same, to the byte.")
+        console.print("Every event is the same to the byte.")
     for other in difference.differences:
         console.print(_difference_line(other), soft_wrap=True)
     if not difference.same and not difference.differences:
         console.print("Findings, notices and phases are the same.")
-    for kind, (before, now) in difference.counts.items():
-        console.print(f"  {kind}: {before} before, {now} now", highlight=False)
+    for kind, (before, after) in difference.counts.items():
+        console.print(f"  {kind}: {before} before, {after} after", highlight=False)
     console.print(SHORT_CAUTION, style="dim")
 
 
@@ -143,14 +143,14 @@ def _pack_text(rules: RecordedPack) -> str:
 
 
 def _same_rules_text(before: RecordedPack, now: RecordedPack) -> str:
-    """A word where the versions say less than the packs themselves."""
+    """Say that the rules differ or not if the versions do not show it."""
     if not before.digest or before.version != now.version or before.id != now.id:
         return ""
     return ": the same rules" if before.digest == now.digest else ": not the same rules"
 
 
 def _difference_line(other: OutputDifference) -> Text:
-    """One thing that is other, as a line."""
+    """Format one difference as a line."""
     shown = other.latest
     line = Text(f"{format_sim_time(float(shown['sim_s']))} {other.difference:9} {other.kind:8} ")
     line.append(str(shown.get("sentence") or shown.get("phase")))

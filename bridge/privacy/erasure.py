@@ -52,7 +52,7 @@ class ErasureReport:
         removed: Recordings that were removed because they could not be rewritten.
         unreadable: Recordings that cannot be read completely and are not known to be the person's; they stay.
         open_sessions: The person's sessions that have not ended in the store: a watch elsewhere may still write to them.
-        trouble: The reason why the database still contains deleted data; '' if it does not.
+        problem: The reason why the database still contains deleted data; '' if it does not.
     """
 
     sessions: int = 0
@@ -62,7 +62,7 @@ class ErasureReport:
     removed: list[str] = field(default_factory=list)
     unreadable: list[str] = field(default_factory=list)
     open_sessions: list[str] = field(default_factory=list)
-    trouble: str = ""
+    problem: str = ""
 
 
 def erase(
@@ -82,9 +82,8 @@ def erase(
             unchanged then.
     """
     name = parse_pseudonym(pseudonym)
-    recordings = list_recordings(
-        data_dir.recordings
-    )  # before the spools, so that each one that is written now has its spool
+    # List recordings before spools: a session that starts between the two then has a spool, and is noticed.
+    recordings = list_recordings(data_dir.recordings)
     _drain_spools(name, data_dir, store_url)
     with read_transaction(engine) as connection:
         redactor = redactor_for(connection, name)
@@ -98,7 +97,7 @@ def erase(
     _redact_files(data_dir, scans, redactor, person_recordings, report)
     with write_transaction(engine) as connection:
         _erase_from_tables(connection, redactor, report)
-    report.trouble = vacuum.run_vacuum(engine)
+    report.problem = vacuum.run_vacuum(engine)
     return report
 
 
@@ -115,8 +114,8 @@ def _drain_spools(name: str, data_dir: DataDir, store_url: str) -> None:
     """
     writer = StoreWriter(data_dir.spool, store_url)
     writer.finish()
-    if writer.trouble:
-        reason = f"waiting records cannot be stored ({writer.trouble})"
+    if writer.problem:
+        reason = f"waiting records cannot be stored ({writer.problem})"
         raise InputFaults([Fault(Place(name), reason, hint="try again when the store can be reached")])
     if spool_paths(data_dir.spool):
         reason = "a watch is running: its records cannot be erased"
@@ -147,9 +146,7 @@ def _person_ids(connection: Connection, redactor: Redactor) -> list[int]:
 def _is_requester(connection: Connection, redactor: Redactor) -> bool:
     """Return True if this is the name of a requester, and not of a seat."""
     seats = {
-        seat
-        for recordings in connection.execute(select(schema.session.c.seats)).scalars()
-        for seat in recordings
+        seat for titles in connection.execute(select(schema.session.c.seats)).scalars() for seat in titles
     }
     requesters = [
         by
@@ -253,7 +250,7 @@ def _resume_or_fail(engine: Engine, name: str) -> ErasureReport:
         interrupted = vacuum.is_pending(connection)
         known = connection.execute(select(schema.person.c.pseudonym)).scalars().all()
     if interrupted:
-        return ErasureReport(trouble=vacuum.run_vacuum(engine))
+        return ErasureReport(problem=vacuum.run_vacuum(engine))
     hint = did_you_mean(name, list(known))
     expected = "one of `holdshort person list`"
     raise InputFaults([Fault(Place(name), "unknown pseudonym", expected, hint)])

@@ -102,7 +102,7 @@ def _session_ids(connection: Connection, person_ids: set[int], redactor: Redacto
     of_person = set(connection.execute(select(sat.session).where(sat.person.in_(person_ids))).scalars())
     for column in (schema.call.c.by, schema.remark.c.by, schema.remark.c.text):
         rows = connection.execute(select(column.table.c.session, column).where(column != "").distinct())
-        of_person |= {session for session, said in rows if redactor.occurs_in(said)}
+        of_person |= {session for session, text in rows if redactor.occurs_in(text)}
     row = schema.session.c
     ordered = connection.execute(select(row.id).order_by(row.began_utc, row.id)).scalars()
     return [session for session in ordered if session in of_person]

@@ -43,7 +43,7 @@ class MessageRedactor:
         self._redactor, self._accepted = redactor, accepted
         self._redact_topic: dict[str, Callable[[Fields, int], Fields]] = {
             HEAD: self._redact_head,
-            KEYFRAME: self._redact_snapshot,
+            KEYFRAME: self._redact_keyframe,
             REQUEST: self._redact_request,
         }
 
@@ -60,15 +60,17 @@ class MessageRedactor:
             fields = msgspec.json.decode(data, type=dict[str, Any])
         except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
             raise NotRedactableError(f"message {number} cannot be read") from error
-        changed = change(fields, number) if change is not None else self._redact_entry(topic, fields)
+        changed = change(fields, number) if change is not None else self._redact_event(topic, fields)
         return data if changed == fields else msgspec.json.encode(changed)
 
     def _redact_head(self, head: Fields, _: int) -> Fields:
         trip_sheet = self._redact_fields(head.get("trip", {}), "title", "note")
         return {**self._redact_fields(head, "name", "course"), "trip": trip_sheet}
 
-    def _redact_snapshot(self, keyframe: Fields, number: int) -> Fields:
-        requests = [self._redact_request(one, number, known=True) for one in keyframe.get("requests", [])]
+    def _redact_keyframe(self, keyframe: Fields, number: int) -> Fields:
+        requests = [
+            self._redact_request(request, number, known=True) for request in keyframe.get("requests", [])
+        ]
         return {**keyframe, "requests": requests} if requests else keyframe
 
     def _redact_request(self, request: Fields, number: int, *, known: bool = False) -> Fields:
@@ -103,7 +105,7 @@ class MessageRedactor:
                 )
         return self._replace_field(self._redact_fields(request, "by", "reason"), "name", change)
 
-    def _redact_entry(self, topic: str, event: Fields) -> Fields:
+    def _redact_event(self, topic: str, event: Fields) -> Fields:
         """Redact an event: requester, texts of people, and the reason of a waiver."""
         event = self._replace_field(event, "sentence", self._redact_waiver)
         if topic in _SESSION_EVENT_TOPICS:
@@ -122,8 +124,8 @@ class MessageRedactor:
 
     def _redact_seat_text(self, text: str) -> str:
         """Redact `Title: person`; the title of the seat stays."""
-        title, colon, who = text.partition(": ")
-        return title + colon + self._redact_to_length(who, MAX_NAME_LENGTH)
+        title, colon, person = text.partition(": ")
+        return title + colon + self._redact_to_length(person, MAX_NAME_LENGTH)
 
     def _redact_waiver(self, sentence: str) -> str:
         if not sentence.startswith(WAIVED_PREFIX):

@@ -46,15 +46,15 @@ def run_vacuum(engine: Engine) -> str:
         The reason of a failure; '' if it was done and the mark is removed.
     """
     try:
-        trouble = _vacuum_sqlite(engine) if engine.dialect.name == "sqlite" else _vacuum_postgres(engine)
-        if not trouble:
+        problem = _vacuum_sqlite(engine) if engine.dialect.name == "sqlite" else _vacuum_postgres(engine)
+        if not problem:
             with write_transaction(engine) as connection:
                 clear_pending(connection)
     except sqlite3.Error as error:
         return str(error)
     except DBAPIError as error:
         return database_message(error)
-    return trouble
+    return problem
 
 
 def _vacuum_sqlite(engine: Engine) -> str:

@@ -17,19 +17,19 @@ from rules.judge.events import ENTRY_KINDS, JudgeEvent
 class SessionChangeKind(StrEnum):
     """What happened to a session."""
 
-    STARTED = "begun"
+    STARTED = "started"
     NAMED = "named"
-    SEAT_ASSIGNED = "seated"
+    SEAT_ASSIGNED = "seat assigned"
     PAUSED = "paused"
     RESUMED = "resumed"
     ENDED = "ended"
-    MUTED = "silenced"
-    UNMUTED = "heard again"
+    MUTED = "muted"
+    UNMUTED = "unmuted"
     COURSE_SET = "course"
     DISK_NEARLY_FULL = "disk nearly full"
-    RECORDING_STOPPED = "no longer recorded"
-    STORE_UNREACHABLE = "not stored now"
-    STORE_REACHABLE = "stored again"
+    RECORDING_STOPPED = "recording stopped"
+    STORE_UNREACHABLE = "store unreachable"
+    STORE_REACHABLE = "store reachable"
 
 
 NOT_FROM_INPUTS = (
@@ -64,7 +64,7 @@ class RemarkAdded(msgspec.Struct, frozen=True):
 BridgeEvent: TypeAlias = SessionChanged | RemarkAdded
 SessionEvent: TypeAlias = JudgeEvent | BridgeEvent
 
-KINDS: Mapping[type, str] = {**ENTRY_KINDS, SessionChanged: "session/noted", RemarkAdded: "remarked"}
+KINDS: Mapping[type, str] = {**ENTRY_KINDS, SessionChanged: "session/changed", RemarkAdded: "remark"}
 """What each kind of entry and note is called outside, whatever its class is called."""
 
 KIND_MEANINGS: Mapping[str, str] = {

@@ -38,10 +38,10 @@ class SessionStore:
         """
         self._device, self._folder, self._writer, self._recorded = device, folder, writer, recorded
         self._spooler: SessionSpooler | None = None
-        self._reported_trouble = ""
+        self._reported_problem = ""
         device.on_each_session(self._begin_session)
         device.runner.tick_callbacks.append(self.poll)
-        device.problem_checks.append(lambda: self.trouble)
+        device.problem_checks.append(lambda: self.problem)
 
     def _begin_session(self, session: Session) -> None:
         """Close the present spool and start one for a new session."""
@@ -59,22 +59,22 @@ class SessionStore:
         """Flush records that wait in memory, and publish a problem that is new or solved."""
         if self._spooler is not None:
             self._spooler.spool.flush()
-        trouble = self.trouble
-        if trouble != self._reported_trouble:
-            self._reported_trouble, before = trouble, self._reported_trouble
-            if trouble:
-                self._device.session.publish_change(SessionChangeKind.STORE_UNREACHABLE, trouble)
+        problem = self.problem
+        if problem != self._reported_problem:
+            self._reported_problem, before = problem, self._reported_problem
+            if problem:
+                self._device.session.publish_change(SessionChangeKind.STORE_UNREACHABLE, problem)
             elif before:
                 self._device.session.publish_change(SessionChangeKind.STORE_REACHABLE)
 
     @property
-    def trouble(self) -> str:
+    def problem(self) -> str:
         """The present problem, that of the disk before that of the database; '' for none."""
         spool = self._spooler.spool if self._spooler is not None else None
-        if spool is not None and spool.trouble:
-            return f"findings are in memory only: {spool.trouble} ({self._folder})"
-        if self._writer.trouble:
-            return f"findings wait on disk: {self._writer.trouble}"
+        if spool is not None and spool.problem:
+            return f"findings are in memory only: {spool.problem} ({self._folder})"
+        if self._writer.problem:
+            return f"findings wait on disk: {self._writer.problem}"
         return ""
 
     def close(self) -> None:

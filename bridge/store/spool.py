@@ -52,12 +52,12 @@ class SpoolWriter:
     """Writes the records of one session; each call returns when they are on disk.
 
     Attributes:
-        trouble: The reason why records wait in memory; '' if all are on disk.
+        problem: The reason why records wait in memory; '' if all are on disk.
     """
 
     def __init__(self, folder: Path, session: str) -> None:
         """Prepare the spool; the file is created with the first record."""
-        self.trouble = ""
+        self.problem = ""
         self._path = folder / f"{session}{SPOOL_SUFFIX}"
         self._lock = FileLock(self._path.with_suffix(".lock"), timeout=0)
         self._number = 0
@@ -87,10 +87,10 @@ class SpoolWriter:
         try:
             self._append(b"".join(self._pending))
         except (OSError, Timeout) as error:
-            self.trouble = getattr(error, "strerror", None) or str(error)
+            self.problem = getattr(error, "strerror", None) or str(error)
             return False
         self._pending.clear()
-        self.trouble = ""
+        self.problem = ""
         return True
 
     @property

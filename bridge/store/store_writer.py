@@ -38,7 +38,7 @@ class StoreWriter:
     """The only writer of a store in this process.
 
     Attributes:
-        trouble: The reason why nothing can be stored now; '' if there is none.
+        problem: The reason why nothing can be stored now; '' if there is none.
         refused_count: The number of records that the database rejected for their content.
     """
 
@@ -58,7 +58,7 @@ class StoreWriter:
             opener: Opens the store.
             clock: The monotonic clock, in seconds.
         """
-        self.trouble = ""
+        self.problem = ""
         self.refused_count = 0
         self._folder, self._url, self._opener, self._clock = folder, url, opener, clock
         self._engine: Engine | None = None
@@ -73,10 +73,10 @@ class StoreWriter:
         rejected = (
             f"; {self.refused_count} records were rejected (see *.refused)" if self.refused_count else ""
         )
-        if not self.trouble:
+        if not self.problem:
             return f"store up to date{rejected}"
         retry_s = max(0.0, self._due_s - self._clock())
-        return f"the store cannot be reached ({self.trouble}); findings wait on disk; next attempt in {retry_s:.0f} s{rejected}"
+        return f"the store cannot be reached ({self.problem}); findings wait on disk; next attempt in {retry_s:.0f} s{rejected}"
 
     async def run(self, wait: Callable[[float], Awaitable[None]] = asyncio.sleep) -> None:
         """Write spools until cancelled; the database is used in a thread."""
@@ -106,7 +106,7 @@ class StoreWriter:
         except Exception as error:  # noqa: BLE001 - no error of the store may end the watch; the spools stay
             self._back_off(f"an error in this program: {error!r}")
         else:
-            self.trouble, self._wait_s = "", 0.0
+            self.problem, self._wait_s = "", 0.0
 
     def drain(self) -> None:
         """Write all spools into the store.
@@ -177,6 +177,6 @@ class StoreWriter:
         """Wait longer after each failure; log each new reason once."""
         self._wait_s = min(max(2 * self._wait_s, FIRST_WAIT_S), MAX_WAIT_S)
         self._due_s = self._clock() + self._wait_s
-        if reason != self.trouble:
+        if reason != self.problem:
             self._log.warning("store not reached", why=reason, retry_in_s=self._wait_s)
-        self.trouble = reason
+        self.problem = reason

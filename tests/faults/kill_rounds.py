@@ -83,7 +83,7 @@ def kill_rounds(
         heard += [msgspec.json.decode(line, type=PublishedRecord) for line in whole]
     drain = StoreWriter(keep.spool, address)
     drain.finish()
-    assert (drain.trouble, drain.refused_count) == ("", 0)
+    assert (drain.problem, drain.refused_count) == ("", 0)
     assert list(keep.spool.iterdir()) == []
     return heard
 

@@ -23,7 +23,7 @@ def test_the_same_rules_say_the_same(command: Command, recording: Path, tmp_path
     """Exit code 0, and one sentence."""
     ended = command("rejudge", recording, "--pack", write_pack(tmp_path / "small"))
     assert ended.code == 0
-    assert "Every entry is the same, to the byte." in ended.out
+    assert "Every event is the same to the byte." in ended.out
     assert ": the same rules" in ended.out
     assert "For flight simulation only." in ended.out
 
@@ -49,8 +49,8 @@ def test_the_json_has_all_of_it(command: Command, recording: Path, tmp_path: Pat
     assert not said["same"]
     assert said["recorded_with"]["digest"] != said["judged_with"]["digest"]
     assert said["frames"] > 400
-    level = [other for other in said["others"] if other["what"] == "finding"]
-    assert {other["how"] for other in level} == {"different"}
+    level = [other for other in said["differences"] if other["kind"] == "finding"]
+    assert {other["difference"] for other in level} == {"different"}
     assert all("level" in other["fields"] for other in level)
     assert level[0]["before"]["level"] == "caution"
     assert said["fault"] is None

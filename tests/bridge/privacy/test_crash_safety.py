@@ -54,7 +54,7 @@ def test_killed_and_run_again(address: str, pack: Pack, tmp_path: Path, function
     for recording in list_recordings(data_dir.recordings):
         assert rejudge(open_recording(recording.parts[0]), pack).same
     engine = open_store(address)
-    assert erase(HERON, engine, data_dir, address).trouble == ""
+    assert erase(HERON, engine, data_dir, address).problem == ""
     with read_transaction(engine) as connection:
         assert connection.execute(select(schema.person.c.pseudonym)).scalars().all() == ["Plover", "Teal"]
         assert not vacuum.is_pending(connection)

@@ -209,7 +209,7 @@ def test_a_pending_vacuum_is_finished(data_dir: DataDir, address: str) -> None:
     erase(HERON, engine, data_dir, address)
     with write_transaction(engine) as connection:
         vacuum.mark_pending(connection)
-    assert erase(HERON, engine, data_dir, address).trouble == ""
+    assert erase(HERON, engine, data_dir, address).problem == ""
     with read_transaction(engine) as connection:
         assert not vacuum.is_pending(connection)
     with pytest.raises(InputFaults, match="unknown pseudonym"):

@@ -27,7 +27,7 @@ def _redacted(
 
 
 @pytest.mark.parametrize(
-    ("request", "expected"),
+    ("sent", "expected"),
     [
         ({"verb": "assign_seat", "name": "captain", "reason": "Captain", "by": "Captain"}, {"reason": "erased", "by": "erased"}),
         ({"verb": "rename_session", "name": "Captain's day"}, {"name": "erased's day"}),
@@ -40,9 +40,9 @@ def _redacted(
          {"name": "erased.yaml", "reason": "trip: # for erased\n  title: erased's flight\n  values: {}\n"}),
     ],
 )  # fmt: skip
-def test_accepted_requests_keep_ids(request: dict[str, Any], expected: dict[str, Any]) -> None:
+def test_accepted_requests_keep_ids(sent: dict[str, Any], expected: dict[str, Any]) -> None:
     """Ids of seats, items and calls stay in accepted requests, even if a person has such a name."""
-    assert _redacted("/request", request) == {**request, **expected}
+    assert _redacted("/request", sent) == {**sent, **expected}
 
 
 def test_refused_requests_are_redacted() -> None:
@@ -65,10 +65,10 @@ def test_a_trip_sheet_with_the_name_is_not_redactable() -> None:
         ("/event/callout", {"id": "captain", "text": "captain"}, {}),
         ("/event/verdict/changed", {"sentence": "captain is off, needs on"}, {}),
         ("/event/verdict/changed", {"sentence": "waived: none (Captain)"}, {"sentence": "waived: none (erased)"}),
-        ("/event/session/noted", {"change": "seated", "text": "Captain: Captain"}, {"text": "Captain: erased"}),
-        ("/event/session/noted", {"change": "named", "text": "captain"}, {"text": "erased"}),
-        ("/event/remarked", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
-        ("/event/unheard", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
+        ("/event/session/changed", {"change": "seat assigned", "text": "Captain: Captain"}, {"text": "Captain: erased"}),
+        ("/event/session/changed", {"change": "named", "text": "captain"}, {"text": "erased"}),
+        ("/event/remark", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
+        ("/event/unknown", {"text": "a captain", "by": "captain"}, {"text": "a erased", "by": "erased"}),
     ],
 )  # fmt: skip
 def test_events_keep_texts_of_the_pack(topic: str, event: dict[str, Any], expected: dict[str, Any]) -> None:
@@ -86,7 +86,7 @@ def test_acceptance_does_not_change(name: str, pieces: list[str]) -> None:
     request = {"verb": "remark", "name": "", "reason": text}
     expected = _redacted("/request", request, name)["reason"]
     before = _accepted(text)
-    event = None if before is None else _redacted("/event/remarked", {"text": before}, name)["text"]
+    event = None if before is None else _redacted("/event/remark", {"text": before}, name)["text"]
     assert _accepted(expected) == event
     assert not Redactor(name).occurs_in(expected)
 

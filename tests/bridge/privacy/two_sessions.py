@@ -50,7 +50,7 @@ def record_two_sessions(
     recorder.finish()
     session_store.close()
     writer.finish()
-    assert writer.trouble == ""
+    assert writer.problem == ""
 
 
 def _fly(device: Device, wall: ManualClock, recorder: Recorder, crew: dict[str, str], name: str) -> None:

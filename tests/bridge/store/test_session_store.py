@@ -81,11 +81,11 @@ def test_a_full_disk_does_not_stop_publishing(spooled: StoreHarness, monkeypatch
     monkeypatch.setattr("bridge.store.spool.os.write", write)
     spooled.fly_push_back()
     assert len(spooled.findings()) >= 2
-    assert [c.change for c in spooled.session_events()] == ["not stored now"]
+    assert [c.change for c in spooled.session_events()] == ["store unreachable"]
     assert "in memory only: No space left on device" in spooled.session_events()[0].text
     full = False
     spooled.advance(1.0)
-    assert [c.change for c in spooled.session_events()] == ["not stored now", "stored again"]
+    assert [c.change for c in spooled.session_events()] == ["store unreachable", "store reachable"]
     numbers = {
         line.body.finding.number
         for line in spooled.spool_records()

@@ -107,11 +107,11 @@ def test_records_wait_while_the_disk_is_full(tmp_path: Path, monkeypatch: pytest
     real = os.write
     monkeypatch.setattr("bridge.store.spool.os.write", write)
     assert not writer.write(2.0, [_remark("meanwhile")])
-    assert (writer.trouble, writer.pending) == ("No space left on device", 1)
+    assert (writer.problem, writer.pending) == ("No space left on device", 1)
     assert not writer.write(3.0, [_remark("and then")])
     full = False
     assert writer.flush()
-    assert (writer.trouble, writer.pending) == ("", 0)
+    assert (writer.problem, writer.pending) == ("", 0)
     writer.close()
     assert _texts(tmp_path) == ["before", "meanwhile", "and then"]
 
@@ -123,7 +123,7 @@ def test_a_full_device_of_the_system(tmp_path: Path) -> None:
     (tmp_path / f"{NAME}.spool").symlink_to("/dev/full")
     writer = SpoolWriter(tmp_path, NAME)
     assert not writer.write(1.0, [_remark("one")])
-    assert "space" in writer.trouble
+    assert "space" in writer.problem
     writer.close()
 
 
@@ -132,7 +132,7 @@ def test_a_missing_folder_is_a_problem(tmp_path: Path) -> None:
     (tmp_path / "spool").write_text("in the way")
     writer = SpoolWriter(tmp_path / "spool", NAME)
     assert not writer.write(1.0, [_remark("one")])
-    assert writer.trouble
+    assert writer.problem
     (tmp_path / "spool").unlink()
     assert writer.flush()
     assert _texts(tmp_path / "spool") == ["one"]

@@ -156,10 +156,10 @@ def test_an_unconfirmed_commit_is_not_repeated(
 
     monkeypatch.setattr("bridge.store.store_writer.write_transaction", loses)
     harness.writer.poll()
-    assert "the answer was lost" in harness.writer.trouble
+    assert "the answer was lost" in harness.writer.problem
     harness.advance(2.0)
     harness.writer.poll()
-    assert harness.writer.trouble == ""
+    assert harness.writer.problem == ""
     assert len(harness.rows(schema.finding)) == len(harness.findings())
     assert len(harness.rows(schema.phase)) == 2
 
@@ -246,14 +246,14 @@ def test_a_database_that_is_down(pack: Pack, tmp_path: Path, address: str) -> No
     assert 12 <= attempts <= 18
     assert harness.writer._wait_s == MAX_WAIT_S
     harness.fly_push_back()
-    assert [c.change for c in harness.session_events()] == ["not stored now"]
+    assert [c.change for c in harness.session_events()] == ["store unreachable"]
     assert "findings wait on disk: nobody answers" in harness.session_events()[0].text
     assert "next attempt in" in harness.writer.status_text
     down = False
     harness.advance(MAX_WAIT_S)
     harness.writer.poll()
     harness.advance(1.0)
-    assert [c.change for c in harness.session_events()] == ["not stored now", "stored again"]
+    assert [c.change for c in harness.session_events()] == ["store unreachable", "store reachable"]
     harness.writer.poll()
     assert len(harness.rows(schema.finding)) == len(harness.findings())
     harness.close()
@@ -268,12 +268,12 @@ def test_a_locked_database(harness: StoreHarness) -> None:
     with write_transaction(other) as connection:
         connection.execute(text("UPDATE session SET name = 'Mine'"))
         harness.writer.poll()
-        assert harness.writer.trouble
+        assert harness.writer.problem
         assert len(harness.spool_records()) > 5
     harness.advance(2.0)
     harness.writer.poll()
     other.dispose()
-    assert harness.writer.trouble == ""
+    assert harness.writer.problem == ""
     assert len(harness.rows(schema.finding)) == len(harness.findings())
 
 
@@ -300,12 +300,12 @@ def test_a_full_disk_of_the_database(pack: Pack, tmp_path: Path) -> None:
     for _ in range(300):
         harness.request("remark", "", "x" * 400)
     harness.writer.poll()
-    assert "full" in harness.writer.trouble
+    assert "full" in harness.writer.problem
     limit[0] = 10**6
     harness.advance(2.0)
     harness.writer.poll()
-    assert harness.writer.trouble == ""
-    assert len(harness.rows(schema.remark)) == 301  # with the note of the trouble
+    assert harness.writer.problem == ""
+    assert len(harness.rows(schema.remark)) == 301  # with the note of the problem
     assert len(harness.rows(schema.finding)) == len(harness.findings())
     harness.close()
 

@@ -54,7 +54,7 @@ FILTERS: list[dict[str, str]] = [
 ]
 
 
-@pytest.mark.parametrize("choice", FILTERS, ids=lambda c: ", ".join(c.values()) or "all")
+@pytest.mark.parametrize("filters", FILTERS, ids=lambda c: ", ".join(c.values()) or "all")
 def test_missed_items(full: Engine, filters: dict[str, str]) -> None:
     """Count and chances of each item equal a plain calculation over the rows."""
     sessions = _selected(ROWS, **filters)

@@ -41,7 +41,7 @@ async def test_sessions_and_devices_have_their_own_numbers() -> None:
         one(notice())
         await wait_until(lambda: len(memory.received) == 4)
     assert [(message.device, message.sequence, message.kind) for message in memory.received] == [
-        ("cab_1", 1, "notice"), ("cab_2", 1, "notice"), ("cab_1", 1, "session/noted"), ("cab_1", 2, "notice"),
+        ("cab_1", 1, "notice"), ("cab_2", 1, "notice"), ("cab_1", 1, "session/changed"), ("cab_1", 2, "notice"),
     ]  # fmt: skip
     assert len({message.session for message in memory.received}) == 3
 
