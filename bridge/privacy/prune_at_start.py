@@ -1,6 +1,6 @@
 """Removes expired sessions in the background when a watch starts.
 
-Takes: the data folder and the store's address.  Gives: a block while which the removal runs in a thread.
+Takes: the options of persistence.  Gives: a context manager during which sessions are pruned once.
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from rules.faults import HoldshortError
 
 @asynccontextmanager
 async def pruning(options: PersistOptions, *, enabled: bool = True) -> AsyncIterator[None]:
-    """Remove expired sessions in a thread while the block runs; wait for the thread at the end.
+    """Remove expired sessions in a thread while the block runs, and wait for the thread at its end.
 
     Args:
-        options: the data folder and the store.
+        options: The data directory and the address of the store.
         enabled: False removes nothing, for a watch that only plays recordings.
     """
     if not enabled or options.data_dir is None:
@@ -38,7 +38,7 @@ async def pruning(options: PersistOptions, *, enabled: bool = True) -> AsyncIter
 
 
 def _prune_old_sessions(options: PersistOptions) -> None:
-    """Remove expired sessions; where that fails, the next watch tries again."""
+    """Remove expired sessions; if this is impossible now, the next watch tries again."""
     if options.data_dir is None:
         return
     log = structlog.get_logger("store")
@@ -48,16 +48,14 @@ def _prune_old_sessions(options: PersistOptions) -> None:
         log.warning("not pruned", why=str(error))
         return
     try:
-        old = prune(engine, options.data_dir, time.time())
-        if old.not_removable:
-            log.warning("not pruned", why="a recording cannot be removed", recordings=old.not_removable)
-        elif old.sessions and not old.removed:
-            doubt = (
-                "more sessions would be removed than stay: is the clock right? holdshort prune removes them"
-            )
-            log.warning("not pruned", why=doubt)
-        elif old.sessions:
-            log.info("pruned", sessions=len(old.sessions), recordings=len(old.recordings))
+        report = prune(engine, options.data_dir, time.time())
+        if report.not_removable:
+            log.warning("not pruned", why="a recording cannot be removed", recordings=report.not_removable)
+        elif report.sessions and not report.removed:
+            reason = "more sessions would be removed than stay: is the clock right? use holdshort prune"
+            log.warning("not pruned", why=reason)
+        elif report.sessions:
+            log.info("pruned", sessions=len(report.sessions), recordings=len(report.recordings))
     except DBAPIError as error:
         log.warning("not pruned", why=database_message(error))
     finally:

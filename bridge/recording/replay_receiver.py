@@ -3,7 +3,7 @@
 Frames are judged on the clock of the recording, so a value becomes stale again at the same time.  Requests that are
 made during the playback are handled too.
 
-Takes: messages.  Gives: `ReplayReceiver`, `ReplayRunner`.
+Takes: messages.  Gives: `ReplayReceiver`, `ReplayRunner`, `wait_until_played`.
 """
 
 from __future__ import annotations
@@ -158,8 +158,8 @@ class ReplayRunner(SessionRunner):
 
 
 async def wait_until_played(devices: Sequence[Device]) -> None:
-    """Wait until every playback has ended; without end where a simulator is watched too."""
-    runs = [device.runner for device in devices]
-    while not all(isinstance(run, ReplayRunner) and run.is_finished() for run in runs):  # noqa: ASYNC110 - two clocks meet here
+    """Wait until every recording was played; never returns if a device is a simulator."""
+    runners = [device.runner for device in devices]
+    while not all(isinstance(runner, ReplayRunner) and runner.is_finished() for runner in runners):  # noqa: ASYNC110 - the end depends on the playback's clock
         await asyncio.sleep(TICK_S)
     await asyncio.sleep(TICK_S)

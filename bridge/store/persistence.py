@@ -1,6 +1,6 @@
-"""The options that say what is kept, and the recording while a flight is watched.
+"""Resolves the options of persistence, and records and stores sessions while devices are watched.
 
-Takes: options and rigs.  Gives: a block of time in which sessions are recorded, and lines on where.
+Takes: options and devices.  Gives: a context manager in which sessions are recorded and stored.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ DEFAULT_RECORDINGS_LIMIT_GB = RecordingLimits().budget_bytes / 1e9
 
 
 class PersistOptions(NamedTuple):
-    """What is kept, and where: a folder (None keeps nothing), what recordings may take in it, the store's address."""
+    """The data directory (None: nothing is recorded or stored), the limit of recordings, and the address of the store."""
 
     data_dir: DataDir | None
     recordings_limit_gb: float = DEFAULT_RECORDINGS_LIMIT_GB
@@ -33,48 +33,50 @@ class PersistOptions(NamedTuple):
 def resolve_persist_options(
     data_dir: str, recordings_limit_gb: float, store: str, *, default: str | None = None
 ) -> PersistOptions:
-    """What these options say.
+    """Resolve the options.
 
     Args:
-        data_dir: a folder, `off`, or ''.
-        recordings_limit_gb: what all recordings may take, in units of 1 000 000 000 bytes.
-        store: the address of a database, or ''.
-        default: the folder where neither option nor environment names one.
+        data_dir: A folder, `off`, or ''.
+        recordings_limit_gb: The limit of all recordings together, in units of 1 000 000 000 bytes.
+        store: The address of a database, or ''.
+        default: The folder if neither option nor environment names one.
 
     Raises:
-        InputFaults: a folder cannot be made, or an address is none.
+        InputFaults: The folder cannot be created, or the address is wrong.
     """
-    kept = resolve_data_dir(data_dir, default=default)
-    return PersistOptions(kept, recordings_limit_gb, store_url(kept, store) if kept is not None else "")
+    directory = resolve_data_dir(data_dir, default=default)
+    return PersistOptions(
+        directory, recordings_limit_gb, store_url(directory, store) if directory is not None else ""
+    )
 
 
 @asynccontextmanager
 async def persist_sessions(
     devices: Sequence[Device], options: PersistOptions, console: Console
 ) -> AsyncIterator[None]:
-    """Record every session and store it while the block runs; what is played from a recording is kept already.
+    """Record and store every session while the block runs, except playbacks.
 
     Args:
-        devices: the devices.
-        options: what is kept, and where.
-        console: where lines on each recording and the store go at the end.
+        devices: The devices.
+        options: The options.
+        console: The console for lines on each recording and the store at the end.
     """
-    live = [rig for rig in devices if not isinstance(rig.runner, ReplayRunner)]
-    keep, limits = (
+    live = [device for device in devices if not isinstance(device.runner, ReplayRunner)]
+    directory, limits = (
         options.data_dir if live else None,
         RecordingLimits(budget_bytes=round(options.recordings_limit_gb * 1e9)),
     )
-    spool, recordings = (keep.spool, keep.recordings) if keep is not None else (None, None)
-    said: list[str] = []
+    spool, recordings = (directory.spool, directory.recordings) if directory is not None else (None, None)
+    lines: list[str] = []
     async with (
-        store_sessions(live, spool, options.store_url, recorded=True) as drains,
+        store_sessions(live, spool, options.store_url, recorded=True) as writers,
         record_devices(live, recordings, limits) as recorders,
     ):
         try:
             yield
         finally:
-            said += [f"RECORDING {recorder.status_text}" for recorder in recorders]
-    said += [f"STORE {redact_password(options.store_url)}: {drain.status_text}" for drain in drains]
-    for words in said:
-        with suppress(BrokenPipeError):  # nobody reads
-            console.print(words, soft_wrap=True)
+            lines += [f"RECORDING {recorder.status_text}" for recorder in recorders]
+    lines += [f"STORE {redact_password(options.store_url)}: {writer.status_text}" for writer in writers]
+    for line in lines:
+        with suppress(BrokenPipeError):  # the output was closed
+            console.print(line, soft_wrap=True)
