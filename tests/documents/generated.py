@@ -155,8 +155,13 @@ def _faults() -> str:
 def _area_parts() -> dict[str, Callable[[], str]]:
     """Collect `PARTS` of each module `parts_AREA.py` of this folder."""
     areas = (path.stem for path in sorted(Path(__file__).parent.glob("parts_*.py")))
-    modules = [importlib.import_module(f"tests.documents.{area}") for area in areas]
-    return {name: write for module in modules for name, write in module.PARTS.items()}
+    found: dict[str, Callable[[], str]] = {}
+    for area in areas:
+        parts = importlib.import_module(f"tests.documents.{area}").PARTS
+        if twice := found.keys() & parts.keys():
+            raise ValueError(f"{area} defines {', '.join(sorted(twice))} a second time")
+        found |= parts
+    return found
 
 
 PARTS: dict[str, Callable[[], str]] = {

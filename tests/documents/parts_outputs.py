@@ -49,7 +49,7 @@ def _notifier_options() -> str:
     return table(("option", "for", "meaning"), rows)
 
 
-def _event_kinds() -> str:
+def _message_kinds() -> str:
     own = {kind: (event.__doc__ or "").splitlines()[0] for event, kind in KINDS.items()}
     return table(
         ("kind", "says"), [(code(kind), meaning) for kind, meaning in {**own, **OTHER_KINDS}.items()]
@@ -75,6 +75,6 @@ PARTS: dict[str, Callable[[], str]] = {
     "debrief tables": _debrief_tables,
     "notifier addresses": _notifier_addresses,
     "notifier options": _notifier_options,
-    "event kinds": _event_kinds,
+    "message kinds": _message_kinds,
     "speech priorities": _speech_priorities,
 }
