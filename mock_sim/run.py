@@ -60,6 +60,7 @@ class FlightCheckpoint(NamedTuple):
     """A flight at one moment, from which other flights of the same scenario can continue."""
 
     sim_s: float
+    calls: tuple[CrewCall, ...]
     aeroplane: MockAeroplane
     crew: Crew
 
@@ -101,6 +102,7 @@ class Flight:
         self.crew = Crew(self.scenario, self.aeroplane, seed)
         self._seed = seed
         self._sim_s = 0.0
+        self._calls: tuple[CrewCall, ...] = ()
         self._earlier_slips: list[CrewSlip] = []
         self._longest_s = sum((sector.longest_s for sector in self._next_sectors), self.scenario.longest_s)
         self.rate_hz = rate_hz
@@ -114,24 +116,31 @@ class Flight:
             StuckError: the scenario did not end within its longest time.
         """
         count = round(self._sim_s / self._period_s)
-        yield FlightMoment(self._sim_s, self.aeroplane.state(), tuple(self.crew.tick(self._sim_s)))
+        # The calls of a checkpoint's own moment are made already, so the crew does not make them again.
+        self._calls = (*self._calls, *self.crew.tick(self._sim_s))
+        yield FlightMoment(self._sim_s, self.aeroplane.state(), self._calls)
         while not self._advance_sector():
             calls: list[CrewCall] = []
             for part in range(1, self._sub_steps + 1):
                 self.aeroplane.step(self._period_s / self._sub_steps)
                 calls += self.crew.tick((count + part / self._sub_steps) * self._period_s)
             count += 1
-            self._sim_s = sim_s = round(count * self._period_s, 6)
-            if sim_s > self._longest_s:
+            self._sim_s, self._calls = round(count * self._period_s, 6), tuple(calls)
+            if self._sim_s > self._longest_s:
                 waiting = ", ".join(f"{seat} at {step}" for seat, step in self.crew.current_steps.items())
-                raise StuckError(f"scenario {self.scenario.name} did not end within {sim_s:g} s; {waiting}")
-            yield FlightMoment(sim_s, self.aeroplane.state(), tuple(calls))
+                raise StuckError(
+                    f"scenario {self.scenario.name} did not end within {self._sim_s:g} s; {waiting}"
+                )
+            yield FlightMoment(self._sim_s, self.aeroplane.state(), self._calls)
 
     def checkpoint(self) -> FlightCheckpoint:
         """Copy this moment; the flight itself is not changed."""
         aeroplane = deepcopy(self.aeroplane)
         return FlightCheckpoint(
-            self._sim_s, aeroplane, Crew(self.scenario, aeroplane, self._seed, previous=self.crew)
+            self._sim_s,
+            self._calls,
+            aeroplane,
+            Crew(self.scenario, aeroplane, self._seed, previous=self.crew),
         )
 
     def resume_from(self, checkpoint: FlightCheckpoint) -> Flight:
@@ -145,7 +154,7 @@ class Flight:
         Returns:
             This flight.
         """
-        self._sim_s = checkpoint.sim_s
+        self._sim_s, self._calls = checkpoint.sim_s, checkpoint.calls
         self.aeroplane = deepcopy(checkpoint.aeroplane)
         self.crew = Crew(self.scenario, self.aeroplane, self._seed, previous=checkpoint.crew)
         for event in self.events:

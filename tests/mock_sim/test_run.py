@@ -210,3 +210,10 @@ def test_the_departure_names_only_what_the_aeroplane_has() -> None:
     """Checked against another aeroplane, the departure's controls are faults, so the check is not an empty one."""
     with pytest.raises(Exception, match=r"no control 'electrical\.battery\.switch'"):
         load_scenario("departure", AeroplaneInterface(KNOWN.controls, KNOWN.signals))
+
+
+def test_a_resumed_flight_has_the_calls_of_its_checkpoint() -> None:
+    """The first moment after a checkpoint has the calls of that moment, so that none is lost between two flights."""
+    flight, resumed = Flight(noise=False), Flight(noise=False)
+    moment = next(moment for moment in flight if moment.calls)
+    assert next(iter(resumed.resume_from(flight.checkpoint()))).calls == moment.calls

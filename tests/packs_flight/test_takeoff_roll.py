@@ -58,9 +58,9 @@ def lined_up(seed: int) -> tuple[FlightCheckpoint, tuple[str, ...]]:
         said = [call.name for call in moment.calls]
         if "lineup_clearance" in said:
             return halt, known
-        calls += said
         if moment.sim_s % 60.0 == 0.0:
             halt, known = flight.checkpoint(), tuple(calls)
+        calls += said
     raise AssertionError("nobody lined up")
 
 

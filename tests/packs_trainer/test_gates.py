@@ -245,7 +245,7 @@ CASES = {
     "final": Case(
         "landing", "flare",
         {
-            "final": {**flaps(16.0), "flight.airspeed": 85.0, "flight.heading": 280.0},
+            "final": {**flaps(16.0), "flight.airspeed": 79.0, "flight.heading": 280.0},
             "final_250": {"flight.vertical_speed": -1300.0},
             "final_120": {"flight.bank": 25.0},
         },
