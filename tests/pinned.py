@@ -138,9 +138,9 @@ def control() -> SignalNames:
 
 
 def page() -> SignalNames:
-    """What our own script reads and sends beside requests."""
-    said = utterance_data(Utterance("key", SpeechPriority.WARNING, "text", 1.0), 1.0)
-    return {"say": list(said), "papers tried": _struct(TripCheckRequest)}
+    """Names in the events and queries of the page's scripts."""
+    utterance = utterance_data(Utterance("key", SpeechPriority.WARNING, "text", 1.0), 1.0)
+    return {"speech": list(utterance), "trip sheet check": _struct(TripCheckRequest)}
 
 
 def spool() -> SignalNames:
