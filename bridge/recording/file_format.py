@@ -179,9 +179,8 @@ CHANNEL_MEANINGS: Mapping[str, str] = {
     TICK: "Time passed without data, and a value became stale.",
     REQUEST: "A request: calls, remarks, seats, pauses, changes of the trip sheet, and so on.",
     LOST: "A number of frames and ticks were not recorded, because the disk was too slow; a keyframe follows.",
-    **{f"{EVENT_PREFIX}{kind}": meaning for kind, meaning in session_events.KIND_MEANINGS.items()},
 }
-"""The content of each channel, for the documents."""
+"""The content of each channel without events, for the documents."""
 
 _ENCODER = msgspec.json.Encoder(enc_hook=str)
 

@@ -50,7 +50,7 @@ def _trace_keys() -> str:
     )
 
 
-def _event_kinds() -> str:
+def _judge_events() -> str:
     rows = [
         (code(ENTRY_KINDS[kind]), code(kind.__name__), _code_list(_event_fields(kind)), _first_line(kind))
         for kind in get_args(JudgeEvent)
@@ -88,6 +88,6 @@ PARTS: dict[str, Callable[[], str]] = {
     "callout keys": lambda: keys_of(schema.CalloutForm),
     "flight time keys": lambda: keys_of(schema.FlightTimeForm),
     "trip keys": lambda: keys_of(TripForm),
-    "event kinds": _event_kinds,
+    "judge events": _judge_events,
     "snapshot": _snapshot,
 }
