@@ -1,4 +1,4 @@
-"""Names that others read stay as `pinned_names.yaml` has them, whatever things are called in Python."""
+"""Names that others read are those of `pinned_names.yaml`, independent of Python's names."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def test_every_group_is_pinned() -> None:
 
 @pytest.mark.parametrize("group", GROUPS)
 def test_names_that_others_read_stay(group: str) -> None:
-    """None is added, gone, renamed or elsewhere in the order."""
+    """No name is added, removed, renamed or moved."""
     now, pinned = GROUPS[group](), PINNED[group]
     assert list(now) == list(pinned), WHY
     wrong = {

@@ -37,11 +37,11 @@ class GateBuilder:
         if not self._phase_ids:
             place = self._validated.layer.header.location.place(key=True)
             self._faults.append(Fault(place, "this pack has no phases", "phases: in the order of the flight"))
-        known = self._validated.phases
+        phases = self._validated.phases
         return tuple(
-            Phase(name, known[name].form.title, known[name].form.code)
+            Phase(name, phases[name].form.title, phases[name].form.code)
             for name in self._phase_ids
-            if name in known
+            if name in phases
         )
 
     def _phase_order(self) -> list[str]:
@@ -76,13 +76,13 @@ class GateBuilder:
 
     def _phases_before(self, filled: FilledForm[GateForm]) -> tuple[str, ...]:
         """Phases from which a gate can be entered: those named, or every earlier one."""
-        form, spot = filled.form, filled.entry.field_location("leaves")
+        form, location = filled.form, filled.entry.field_location("leaves")
         if form.leaves is None:
             leaves = tuple(self._phase_ids[: self._phase_ids.index(form.phase)])
         else:
-            leaves = self._references.known_names(form.leaves, self._phase_ids, spot, "phase")
+            leaves = self._references.known_names(form.leaves, self._phase_ids, location, "phase")
         if form.phase in leaves:
-            place = spot.child(leaves.index(form.phase)).place()
+            place = location.child(leaves.index(form.phase)).place()
             self._faults.append(Fault(place, "a gate's leaves contains its own phase", "other phases"))
         if not leaves and not form.leaves:
             place = filled.entry.field_location("phase").place()
@@ -117,7 +117,7 @@ class GateBuilder:
         """Build one watch; None where all of its signals are dispatched inoperative."""
         form, entry = filled.form, filled.entry
         applies = self._conditions.condition(entry, "applies")
-        expect, excused = self._conditions.condition_and_waiver(entry, "expect")
+        expect, waived = self._conditions.condition_and_waiver(entry, "expect")
         if expect is None:
             raise AssertionError("a watch's form holds its condition")
         watch = Watch(
@@ -134,7 +134,7 @@ class GateBuilder:
             why=form.why,
             source=form.source,
         )
-        return None if excused else watch
+        return None if waived else watch
 
     def quiet_periods(self) -> tuple[QuietPeriod, ...]:
         """Quiet periods; a warning cannot be held back."""

@@ -31,14 +31,16 @@ def build_callouts(
         signals: Names of all signals.
         faults: List to which faults are added.
     """
-    phases, found = validated.ids("phases"), []
+    phases, rules = validated.ids("phases"), []
     for name, filled in validated.callouts.items():
         form, entry = filled.form, filled.entry
         faults += placeholder_faults(form.text, entry.field_location("text"), signals)
-        named = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
-        when, excused = conditions.condition_and_waiver(entry, "when")
+        named_phases = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
+        when, waived = conditions.condition_and_waiver(entry, "when")
         if when is None:
             raise AssertionError("a callout's form holds its condition")
-        if not excused:
-            found.append(CalloutRule(name, form.text, when, named, once_per_phase=form.once_per == "phase"))
-    return tuple(found)
+        if not waived:
+            rules.append(
+                CalloutRule(name, form.text, when, named_phases, once_per_phase=form.once_per == "phase")
+            )
+    return tuple(rules)

@@ -81,5 +81,5 @@ class ConditionChecker:
 
     def _is_inoperative(self, condition: Condition) -> bool:
         """True if the condition reads signals of the aeroplane and all of them are dispatched inoperative."""
-        reads = [name for name in signal_names(condition) if not name.startswith(TRIP_PREFIX)]
-        return bool(reads) and not item_ids(condition) and all(map(self._scope.is_inoperative, reads))
+        signals = [name for name in signal_names(condition) if not name.startswith(TRIP_PREFIX)]
+        return bool(signals) and not item_ids(condition) and all(map(self._scope.is_inoperative, signals))

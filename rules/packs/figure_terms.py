@@ -22,7 +22,7 @@ class FigureTermChecker:
     """Checks one term of a figure."""
 
     def __init__(self, faults: list[Fault], location: SourceLocation, scope: Scope) -> None:
-        """Check what stands at this spot."""
+        """Check terms at this location."""
         self._faults = faults
         self._location = location
         self._scope = scope
@@ -34,13 +34,15 @@ class FigureTermChecker:
             return None
         if parameter.unit == TEXT_PARAMETER:
             return self._word_signal(term)
-        desk = CheckContext(self._scope)
-        found = check_term(desk, term, lambda _desk, _event: None)
+        check_context = CheckContext(self._scope)
+        found = check_term(check_context, term, lambda _desk, _event: None)
         self._faults.extend(
-            Fault(self._location.character_place(slip.offset), slip.what, slip.expected, slip.hint)
-            for slip in desk.problems
+            Fault(
+                self._location.character_place(problem.offset), problem.what, problem.expected, problem.hint
+            )
+            for problem in check_context.problems
         )
-        if desk.problems:
+        if check_context.problems:
             return None
         if found is None or _uses_history(found.term):
             hint = "use them in a condition"

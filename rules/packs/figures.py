@@ -55,9 +55,9 @@ class FigureBuilder:
                 self._signals[signal.name] = signal
         every = {**known, **self._signals}
         for name, signal in self._signals.items():
-            spot = self._validated.figures[name.removeprefix(FIGURE_PREFIX)].entry.field_location("label")
+            location = self._validated.figures[name.removeprefix(FIGURE_PREFIX)].entry.field_location("label")
             self._signals[name] = replace(
-                signal, label=self._label_without_placeholders(signal.label, spot, every)
+                signal, label=self._label_without_placeholders(signal.label, location, every)
             )
         return dict(self._signals)
 
@@ -67,19 +67,19 @@ class FigureBuilder:
         Args:
             scope: All names of the pack, those of figures included.
         """
-        made = {}
+        figures = {}
         for name, signal in self._signals.items():
             filled = self._validated.figures[name.removeprefix(FIGURE_PREFIX)]
             figure = self._figure(signal, filled, self._functions[filled.form.uses], scope)
             if figure is not None:
-                made[name] = figure
-        return self._sorted_by_dependency(made)
+                figures[name] = figure
+        return self._sorted_by_dependency(figures)
 
     def _signal(self, name: str, filled: FilledForm[FigureForm]) -> Signal | None:
         """Signal of a figure; None where its function is unknown or its unit does not convert."""
         form, entry = filled.form, filled.entry
-        recipe = self._functions.get(form.uses)
-        if recipe is None:
+        function = self._functions.get(form.uses)
+        if function is None:
             if form.uses not in self._broken:
                 hint = did_you_mean(form.uses, self._functions)
                 what = f"unknown function {form.uses}"
@@ -87,18 +87,18 @@ class FigureBuilder:
                     entry.field_location("uses"), what, "a function of the arithmetic, or table.NAME", hint
                 )
             return None
-        if not units.compatible(form.unit, recipe.unit):
+        if not units.compatible(form.unit, function.unit):
             self._add_fault(
                 entry.field_location("unit"),
-                f"{form.uses} is in {recipe.unit}, not {form.unit}",
-                f"a unit such as {recipe.unit}",
+                f"{form.uses} is in {function.unit}, not {form.unit}",
+                f"a unit such as {function.unit}",
             )
             return None
-        kind = SignalKind.ANGLE if recipe.is_direction else SignalKind.QUANTITY
-        low, high = (0.0, 360.0) if recipe.is_direction else (-_MAX_MAGNITUDE, _MAX_MAGNITUDE)
-        means = form.why or f"Worked out by {form.uses}"
+        kind = SignalKind.ANGLE if function.is_direction else SignalKind.QUANTITY
+        low, high = (0.0, 360.0) if function.is_direction else (-_MAX_MAGNITUDE, _MAX_MAGNITUDE)
+        meaning = form.why or f"Worked out by {form.uses}"
         return Signal(
-            f"{FIGURE_PREFIX}{name}", kind, 0, form.label, means, form.unit, low, high, max_age_s=0.0
+            f"{FIGURE_PREFIX}{name}", kind, 0, form.label, meaning, form.unit, low, high, max_age_s=0.0
         )
 
     def _label_without_placeholders(
@@ -119,19 +119,19 @@ class FigureBuilder:
         return PLACEHOLDER.sub(lambda place: known[place[1]].label if place[1] in known else "?", label)
 
     def _figure(
-        self, signal: Signal, filled: FilledForm[FigureForm], recipe: FigureFunction, scope: Scope
+        self, signal: Signal, filled: FilledForm[FigureForm], function: FigureFunction, scope: Scope
     ) -> Figure | None:
         """Build one figure with its terms checked."""
         form, entry = filled.form, filled.entry
         before = len(self._faults)
-        spot = entry.field_location("with")
-        self._check_parameters(form, recipe, spot)
+        location = entry.field_location("with")
+        self._check_parameters(form, function, location)
         terms, words = dict[str, checked_tree.Term](), dict[str, Signal]()
         for name, text in form.terms.items():
-            parameter = recipe.parameters.get(name)
+            parameter = function.parameters.get(name)
             if parameter is None:
                 continue
-            found = FigureTermChecker(self._faults, spot.child(name), scope).check(text, parameter)
+            found = FigureTermChecker(self._faults, location.child(name), scope).check(text, parameter)
             if isinstance(found, Signal):
                 words[parameter.keyword] = found
             elif found is not None:
@@ -139,18 +139,18 @@ class FigureBuilder:
         step = self._rounding_step(filled)
         if len(self._faults) > before:
             return None
-        factor, offset = units.linear_conversion(recipe.unit, form.unit)
+        factor, offset = units.linear_conversion(function.unit, form.unit)
         return Figure(
             signal,
-            recipe.function,
+            function.function,
             terms,
             words,
             factor,
             offset,
             form.label,
-            _explanation_with_keywords(recipe),
+            _explanation_with_keywords(function),
             step,
-            recipe.name,
+            function.name,
         )
 
     def _rounding_step(self, filled: FilledForm[FigureForm]) -> float:
@@ -167,45 +167,45 @@ class FigureBuilder:
             return 0.0
         return units.convert(rounded.value, rounded.unit, form.unit, delta=True)
 
-    def _check_parameters(self, form: FigureForm, recipe: FigureFunction, location: SourceLocation) -> None:
+    def _check_parameters(self, form: FigureForm, function: FigureFunction, location: SourceLocation) -> None:
         """Report parameters that are missing, or that the function does not have."""
         for name in form.terms:
-            if name not in recipe.parameters:
-                listed = join_or(recipe.parameters)
-                hint = did_you_mean(name, recipe.parameters)
+            if name not in function.parameters:
+                listed = join_or(function.parameters)
+                hint = did_you_mean(name, function.parameters)
                 self._faults.append(
                     Fault(
                         location.child(name).place(key=True),
-                        f"{recipe.name} does not take {name}",
+                        f"{function.name} does not take {name}",
                         listed,
                         hint,
                     )
                 )
-        missing = [n for n, p in recipe.parameters.items() if p.required and n not in form.terms]
+        missing = [n for n, p in function.parameters.items() if p.required and n not in form.terms]
         if missing:
             self._faults.append(
                 Fault(
                     location.place(key=True),
-                    f"{recipe.name} needs {join_or(missing)}".replace(" or ", " and "),
+                    f"{function.name} needs {join_or(missing)}".replace(" or ", " and "),
                 )
             )
 
-    def _sorted_by_dependency(self, made: dict[str, Figure]) -> tuple[Figure, ...]:
+    def _sorted_by_dependency(self, figures: dict[str, Figure]) -> tuple[Figure, ...]:
         """Sort figures so that each comes after those that it reads; a circular reference is a fault."""
-        reads = {name: [r for r in figure.input_signals if r in made] for name, figure in made.items()}
-        for way in cycles(reads):
-            spot = self._validated.figures[way[0].removeprefix(FIGURE_PREFIX)].entry.location
-            what = f"circular reference of figures: {' reads '.join(way)}"
-            self._faults.append(Fault(spot.place(key=True), what, "no circle"))
+        reads = {name: [r for r in figure.input_signals if r in figures] for name, figure in figures.items()}
+        for path in cycles(reads):
+            location = self._validated.figures[path[0].removeprefix(FIGURE_PREFIX)].entry.location
+            what = f"circular reference of figures: {' reads '.join(path)}"
+            self._faults.append(Fault(location.place(key=True), what, "no circle"))
         ordered: dict[str, Figure] = {}
 
         def put(name: str, above: tuple[str, ...]) -> None:
             if name not in ordered and name not in above:
                 for read in reads[name]:
                     put(read, (*above, name))
-                ordered[name] = made[name]
+                ordered[name] = figures[name]
 
-        for name in made:
+        for name in figures:
             put(name, ())
         return tuple(ordered.values())
 
@@ -214,6 +214,6 @@ class FigureBuilder:
         self._faults.append(Fault(location.place(), what, expected, hint))
 
 
-def _explanation_with_keywords(recipe: FigureFunction) -> str:
+def _explanation_with_keywords(function: FigureFunction) -> str:
     """Explanation with Python's keywords in the braces."""
-    return PLACEHOLDER.sub(lambda place: f"{{{recipe.parameters[place[1]].keyword}}}", recipe.explanation)
+    return PLACEHOLDER.sub(lambda place: f"{{{function.parameters[place[1]].keyword}}}", function.explanation)

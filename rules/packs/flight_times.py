@@ -26,17 +26,17 @@ def build_flight_times(
         conditions: Checker of conditions.
         faults: List to which faults are added.
     """
-    phases, found = validated.ids("phases"), []
+    phases, rules = validated.ids("phases"), []
     for name, filled in validated.flight_times.items():
         form, entry = filled.form, filled.entry
         if name not in MOMENT_NAMES:
             place, hint = entry.location.place(key=True), did_you_mean(name, MOMENT_NAMES)
             faults.append(Fault(place, f"{name} is not a moment of a flight", join_or(MOMENT_NAMES), hint))
             continue
-        named = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
-        when, excused = conditions.condition_and_waiver(entry, "when")
+        named_phases = references.known_names(form.phases, phases, entry.field_location("phases"), "phase")
+        when, waived = conditions.condition_and_waiver(entry, "when")
         if when is None:
             raise AssertionError("the form of a moment holds its condition")
-        if not excused:
-            found.append(FlightTimeRule(OooiMoment(name), when, named))
-    return tuple(found)
+        if not waived:
+            rules.append(FlightTimeRule(OooiMoment(name), when, named_phases))
+    return tuple(rules)

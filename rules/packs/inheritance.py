@@ -53,9 +53,9 @@ def read_chain(path_or_name: str, faults: list[Fault]) -> PackChain:
             chain.complete = False
             break
         chain.folders.append(str(folder))
-        layer, whole = _read_layer(folder, faults)
+        layer, complete = _read_layer(folder, faults)
         chain.layers.insert(0, layer)
-        chain.complete = chain.complete and whole
+        chain.complete = chain.complete and complete
         head = check_form(layer.header, PackForm, faults) if layer.header.fields else None
         if head is None:
             _note_missing_header(folder, layer, chain, faults)
@@ -108,8 +108,8 @@ def _refuse_cycle(folder: Path, seen: list[Path], place: Place, faults: list[Fau
     """Report a pack that extends itself directly or indirectly; False for such a pack."""
     real = folder.resolve()
     if real in seen:
-        circle = " → ".join(path.name for path in [*seen[seen.index(real) :], real])
-        faults.append(Fault(place, f"circular reference of packs: {circle}", "a base pack"))
+        cycle = " → ".join(path.name for path in [*seen[seen.index(real) :], real])
+        faults.append(Fault(place, f"circular reference of packs: {cycle}", "a base pack"))
         return False
     seen.append(real)
     return True
@@ -118,10 +118,10 @@ def _refuse_cycle(folder: Path, seen: list[Path], place: Place, faults: list[Fau
 def _read_layer(folder: Path, faults: list[Fault]) -> tuple[PackLayer, bool]:
     """Read every file of a folder; readable files are used even where another is not."""
     collector = FolderReader(SourceLocation(parse_source("", str(folder)), ()), faults)
-    sources, whole = _read_sources(folder, faults)
+    sources, complete = _read_sources(folder, faults)
     for source in sources:
         collector.add_file(source)
-    return collector.layer, whole
+    return collector.layer, complete
 
 
 def _read_sources(folder: Path, faults: list[Fault]) -> tuple[list[SourceDocument], bool]:

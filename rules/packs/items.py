@@ -95,7 +95,7 @@ class ItemBuilder:
     ) -> Item:
         """Build the part that is the same for items of flows and of checklists."""
         form: ExpectationForm = filled.form
-        condition, excused = checked
+        condition, waived = checked
         return Item(
             id=name,
             label=label,
@@ -109,7 +109,7 @@ class ItemBuilder:
             hold_s=form.hold,
             clear_s=form.clear,
             finding=form.finding,
-            waived=excused,
+            waived=waived,
             signals=signal_names(condition) if condition is not None else (),
         )
 
@@ -133,19 +133,19 @@ class ItemBuilder:
 
     def _refuse_order_cycles(self, items: Mapping[str, Item]) -> None:
         """Report items that follow each other in a circle."""
-        for way in cycles({name: item.follows for name, item in items.items()}):
-            place = self._entry(way[0]).field_location("follows").place()
-            self._faults.append(Fault(place, f"circular order: {' follows '.join(way)}", "a first item"))
+        for path in cycles({name: item.follows for name, item in items.items()}):
+            place = self._entry(path[0]).field_location("follows").place()
+            self._faults.append(Fault(place, f"circular order: {' follows '.join(path)}", "a first item"))
 
     def _break_condition_cycles(self, items: dict[str, Item], broken: list[Fault]) -> dict[str, Item]:
         """Replace conditions that read each other in a circle by faulty ones, each with its circle."""
         reads = {name: item_ids(item.condition) for name, item in items.items() if item.condition is not None}
-        for way in cycles(reads):
-            field = "condition" if way[0].startswith("flow.") else "expect"
-            place = self._entry(way[0]).field_location(field).place()
-            fault = Fault(place, f"circular reference of items: {' → '.join(way)}", "no circle")
+        for path in cycles(reads):
+            field = "condition" if path[0].startswith("flow.") else "expect"
+            place = self._entry(path[0]).field_location(field).place()
+            fault = Fault(place, f"circular reference of items: {' → '.join(path)}", "no circle")
             broken.append(fault)
-            items[way[0]] = replace(items[way[0]], condition=FaultyCondition(fault), signals=())
+            items[path[0]] = replace(items[path[0]], condition=FaultyCondition(fault), signals=())
         return items
 
     def _entry(self, name: str) -> PackEntry:
@@ -157,9 +157,9 @@ def build_flows(validated: ValidatedPack) -> dict[str, Flow]:
     """Build flows with their items by seat, in the order of the seats."""
     flows = {}
     for name, filled in validated.flows.items():
-        own = {key: item for key, item in validated.items.items() if key.startswith(f"flow.{name}.")}
+        flow_items = {key: item for key, item in validated.items.items() if key.startswith(f"flow.{name}.")}
         by_seat = {
-            seat: tuple(key for key, item in own.items() if item.form.seat == seat)
+            seat: tuple(key for key, item in flow_items.items() if item.form.seat == seat)
             for seat in validated.seats
         }
         seats = {seat: keys for seat, keys in by_seat.items() if keys}

@@ -47,18 +47,18 @@ def load_pack(path_or_name: str, *, trip: TripSheet | None = None) -> Pack:
     chain = read_chain(path_or_name, faults)
     if not chain.layers or not chain.complete:
         raise InputFaults(_sorted_faults([*faults, *_form_faults(chain)], chain))
-    sheets = ValidatedPack(merge_layers(chain.layers, faults), faults)
-    references = References(sheets, faults)
+    validated = ValidatedPack(merge_layers(chain.layers, faults), faults)
+    references = References(validated, faults)
     references.check()
-    signals = _load_signals(chain, sheets.layer.signals, faults)
+    signals = _load_signals(chain, validated.layer.signals, faults)
     if signals is None:
         raise InputFaults(_sorted_faults(faults, chain))
     inoperative = _check_inoperative(trip, signals, faults)
     broken: list[Fault] = []
-    figures = FigureBuilder(sheets, faults)
-    scope = _build_scope(sheets, signals | figures.signals(signals), inoperative)
-    pack = _build_pack(chain, sheets, references, scope, faults, broken)
-    digest = source_digest(sheets.layer, signals.values(), inoperative)
+    figures = FigureBuilder(validated, faults)
+    scope = _build_scope(validated, signals | figures.signals(signals), inoperative)
+    pack = _build_pack(chain, validated, references, scope, faults, broken)
+    digest = source_digest(validated.layer, signals.values(), inoperative)
     pack = replace(pack, figures=figures.build(scope), source_digest=digest)
     if faults:
         raise InputFaults(_sorted_faults([*faults, *broken], chain))
@@ -77,16 +77,21 @@ def _build_pack(
     conditions = ConditionChecker(scope, broken, set(validated.ids("limits")) - set(validated.limits))
     conditions.check_all(validated.invalid_entries)
     items = ItemBuilder(validated, references, conditions, faults).build(broken)
-    stages = GateBuilder(validated, references, conditions, faults)
-    head = chain.headers[-1]
-    phases, gates, watches, quiets = stages.phases(), stages.gates(), stages.watches(), stages.quiet_periods()
-    strips = build_traces(validated, references, conditions, scope, watches, faults)
+    gate_builder = GateBuilder(validated, references, conditions, faults)
+    header = chain.headers[-1]
+    phases, gates, watches, quiet_periods = (
+        gate_builder.phases(),
+        gate_builder.gates(),
+        gate_builder.watches(),
+        gate_builder.quiet_periods(),
+    )
+    traces = build_traces(validated, references, conditions, scope, watches, faults)
     callouts = build_callouts(validated, references, conditions, scope.signals, faults)
     return Pack(
-        id=head.id,
-        title=head.title,
-        version=head.version,
-        disclaimer=head.disclaimer,
+        id=header.id,
+        title=header.title,
+        version=header.version,
+        disclaimer=header.disclaimer,
         lineage=tuple(form.id for form in reversed(chain.headers)),
         seats={name: filled.form.title for name, filled in validated.seats.items()},
         signals=scope.signals,
@@ -99,8 +104,8 @@ def _build_pack(
         checklists=build_checklists(validated, scope.signals, faults),
         gates=gates,
         watches=watches,
-        quiet_periods=quiets,
-        traces=strips,
+        quiet_periods=quiet_periods,
+        traces=traces,
         callouts=callouts,
         flight_times=build_flight_times(validated, references, conditions, faults),
         faults=_sorted_faults(broken, chain),
@@ -121,8 +126,8 @@ def _load_signals(
     """Signals of all books, then the packs' own; None where one of them cannot be loaded."""
     signals: dict[str, Signal] = {}
     before = len(faults)
-    for layer, head in zip(chain.layers, chain.headers, strict=True):
-        for number, book in enumerate(head.signals):
+    for layer, header in zip(chain.layers, chain.headers, strict=True):
+        for number, book in enumerate(header.signals):
             try:
                 signals |= load_book(book).signals
             except InputFaults as error:

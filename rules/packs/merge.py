@@ -57,8 +57,8 @@ def _remove_entry(result: dict[str, PackEntry], entry: PackEntry, faults: list[F
 
 def _merge_entry(base: PackEntry | None, entry: PackEntry, faults: list[Fault]) -> PackEntry:
     """Merge an entry over the one of the same id; a new one is merged over nothing, so that its parts are processed."""
-    kept = base.fields if base else {}
+    base_fields = base.fields if base else {}
     if _EXPECTATION_FIELDS & entry.fields.keys():
-        kept = {name: given for name, given in kept.items() if name not in _EXPECTATION_FIELDS}
+        base_fields = {name: given for name, given in base_fields.items() if name not in _EXPECTATION_FIELDS}
     parts = _merge_entries(base.parts if base else {}, entry.parts, faults)
-    return PackEntry(entry.id, entry.location, kept | entry.fields, parts)
+    return PackEntry(entry.id, entry.location, base_fields | entry.fields, parts)

@@ -42,9 +42,11 @@ def parse_quantity(value: object) -> Quantity:
         )
     unit = amount.unit or "1"
     if not is_known(unit):
-        near = suggest(unit)
+        suggestion = suggest(unit)
         raise validation_error(
-            f"unknown unit {unit}", "a unit that Pint knows", f"did you mean {near}?" if near else ""
+            f"unknown unit {unit}",
+            "a unit that Pint knows",
+            f"did you mean {suggestion}?" if suggestion else "",
         )
     return Quantity(amount.value, unit)
 
@@ -67,15 +69,15 @@ def parse_seconds(value: object) -> float:
     text = as_text(value)
     amount = parse_amount(text) if isinstance(text, str) else None
     if amount is None or not is_known(amount.unit or "1"):
-        near = suggest(amount.unit) if amount else ""
+        suggestion = suggest(amount.unit) if amount else ""
         raise validation_error(
-            f"{value!r} is not a time", _TIME_EXPECTED, f"did you mean {near}?" if near else ""
+            f"{value!r} is not a time", _TIME_EXPECTED, f"did you mean {suggestion}?" if suggestion else ""
         )
     if not compatible(amount.unit or "1", "s"):
         raise validation_error(
             f"{value!r} is not a time", _TIME_EXPECTED, "" if amount.unit else f"write {amount.value:g} s"
         )
-    span = to_seconds(amount.value, amount.unit)
-    if not 0.0 <= span <= MAX_TIME_S:
+    seconds = to_seconds(amount.value, amount.unit)
+    if not 0.0 <= seconds <= MAX_TIME_S:
         raise validation_error(f"{value} is not a time that can be waited for", "0 s to 60 min")
-    return span
+    return seconds

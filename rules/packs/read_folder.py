@@ -44,22 +44,22 @@ class FolderReader:
         root = SourceLocation(source, ())
         if source.data is None:
             return
-        for section, spot in self._mapping_entries(root, "sections"):
+        for section, location in self._mapping_entries(root, "sections"):
             if section == "trip":
                 continue  # a trip sheet may lie beside the pack's files; `load_trip` reads it
             if section not in SECTIONS:
                 self._add_fault(
-                    spot,
+                    location,
                     f"unknown section {section}",
                     join_or(SECTIONS),
                     did_you_mean(str(section), SECTIONS),
                 )
             elif section == "signals":
-                self.layer.signals.append(spot)
+                self.layer.signals.append(location)
             elif section == "pack":
-                self._read_header(spot)
+                self._read_header(location)
             else:
-                self._read_section(str(section), spot)
+                self._read_section(str(section), location)
 
     def _read_header(self, location: SourceLocation) -> None:
         """Read the section `pack`, which a folder has once."""
@@ -75,18 +75,18 @@ class FolderReader:
 
     def _read_section(self, section: str, location: SourceLocation) -> None:
         """Add the entries of a section; a duplicate id is a fault."""
-        kept = self.layer.sections[section]
-        make = self._section_readers().get(section, self._read_mapping)
+        entries = self.layer.sections[section]
+        read_entry = self._section_readers().get(section, self._read_mapping)
         for name, at in self._mapping_entries(location, section):
             self._check_name(name, at)
-            if name in kept:
+            if name in entries:
                 self._add_fault(
                     at,
                     f"{name} is defined twice in {section}",
-                    f"once; the first is at {kept[str(name)].location.place(key=True)}",
+                    f"once; the first is at {entries[str(name)].location.place(key=True)}",
                 )
-            elif (entry := make(str(name), at)) is not None:
-                kept[str(name)] = entry
+            elif (entry := read_entry(str(name), at)) is not None:
+                entries[str(name)] = entry
 
     def _section_readers(self) -> dict[str, Callable[[str, SourceLocation], PackEntry | None]]:
         """Readers of the sections whose entries are not plain mappings."""

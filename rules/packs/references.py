@@ -27,24 +27,24 @@ class References:
 
     def check(self) -> None:
         """Check all plain references: seats, phases and speakers."""
-        sheets = self._validated
-        seats, phases = sheets.ids("seats"), sheets.ids("phases")
-        for call in sheets.calls.values():
+        validated = self._validated
+        seats, phases = validated.ids("seats"), validated.ids("phases")
+        for call in validated.calls.values():
             self.is_known(call.form.by, [*SPEAKERS, *seats], call.entry.field_location("by"), "speaker")
-        for flow in sheets.flows.values():
+        for flow in validated.flows.values():
             self.is_known(flow.form.phase, phases, flow.entry.field_location("phase"), "phase")
-        for item in sheets.items.values():
+        for item in validated.items.values():
             self._check_flow_seat(item.form.seat, item.entry.field_location("seat"), seats)
-        for checklist in sheets.checklists.values():
+        for checklist in validated.checklists.values():
             self.is_known(
                 checklist.form.read_by, [*seats, BOTH], checklist.entry.field_location("read_by"), "seat"
             )
-        for line in sheets.lines.values():
+        for line in validated.lines.values():
             self.is_known(line.form.seat, seats, line.entry.field_location("seat"), "seat")
-        for watch in sheets.watches.values():
+        for watch in validated.watches.values():
             self.is_known(watch.form.seat, seats, watch.entry.field_location("seat"), "seat")
             self.known_names(watch.form.phases, phases, watch.entry.field_location("phases"), "phase")
-        for phase in sheets.phases.values():
+        for phase in validated.phases.values():
             self.is_known(phase.form.before, phases, phase.entry.field_location("before"), "phase")
         self._check_needs_of_invalid()
 
@@ -146,20 +146,20 @@ def cycles(graph: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:
         For each item in a circle the path from it back to it, in the order of the graph.
     """
     found = (_shortest_cycle(start, graph) for start in graph)
-    return [way for way in found if way]
+    return [path for path in found if path]
 
 
 def _shortest_cycle(start: str, graph: Mapping[str, Collection[str]]) -> tuple[str, ...]:
     """Shortest path from an item back to itself, () for none."""
-    came: dict[str, str] = {}
+    previous: dict[str, str] = {}
     edge = [start]
-    while edge and start not in came:
-        step = {after: before for before in edge for after in graph.get(before, ()) if after not in came}
-        came |= step
+    while edge and start not in previous:
+        step = {after: before for before in edge for after in graph.get(before, ()) if after not in previous}
+        previous |= step
         edge = list(step)
-    if start not in came:
+    if start not in previous:
         return ()
-    way = [start, came[start]]
-    while way[-1] != start:
-        way.append(came[way[-1]])
-    return tuple(reversed(way))
+    path = [start, previous[start]]
+    while path[-1] != start:
+        path.append(previous[path[-1]])
+    return tuple(reversed(path))

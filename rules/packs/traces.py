@@ -76,19 +76,19 @@ class _TraceBuilder:
             self._add_fault(
                 entry.field_location("ends"), "begin and end conditions are the same", "another condition"
             )
-        keep = self._signals(form.signals, entry.field_location("signals"))
+        signals = self._signals(form.signals, entry.field_location("signals"))
         self._check_size(filled)
         return TraceRule(
             f"trace.{name}",
             form.title,
             begins,
             ends,
-            keep,
+            signals,
             form.every,
             form.longest,
             tuple(self._limits(filled)),
             tuple(self._marks(filled)),
-            self._evidence_for(filled, keep),
+            self._evidence_for(filled, signals),
         )
 
     def _signals(self, names: list[str], location: SourceLocation) -> tuple[str, ...]:
@@ -119,9 +119,9 @@ class _TraceBuilder:
 
     def _limits(self, filled: FilledForm[TraceForm]) -> Iterator[TraceLimit]:
         """Limits to draw, each in its signal's unit."""
-        spot = filled.entry.field_location("limits")
+        location = filled.entry.field_location("limits")
         for number, form in enumerate(filled.form.limits):
-            at = spot.child(number)
+            at = location.child(number)
             if self._references.is_known(
                 form.signal, filled.form.signals, at.child("signal"), "signal of the trace"
             ):
@@ -157,9 +157,9 @@ class _TraceBuilder:
 
     def _marks(self, filled: FilledForm[TraceForm]) -> Iterator[TraceMark]:
         """Moments to mark; a faulty condition stays with its fault."""
-        spot = filled.entry.field_location("marks")
+        location = filled.entry.field_location("marks")
         for number, form in enumerate(filled.form.marks):
-            when = self._conditions.condition(entry_from_mapping(form.label, spot.child(number)), "when")
+            when = self._conditions.condition(entry_from_mapping(form.label, location.child(number)), "when")
             if when is None:
                 raise AssertionError("a mark's form holds its condition")
             yield TraceMark(form.label, when)

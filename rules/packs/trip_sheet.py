@@ -90,8 +90,8 @@ def parse_trip_sheet(source: SourceDocument, signals: Mapping[str, Signal] | Non
     faults = FaultCollector(source)
     file = faults.validate(_TripFileForm, ())
     known = signals if signals is not None else load_book("trip").signals
-    papers = {name: signal for name, signal in known.items() if name.startswith(TRIP_PREFIX)}
-    values = _read_values(faults, papers)
+    trip_signals = {name: signal for name, signal in known.items() if name.startswith(TRIP_PREFIX)}
+    values = _read_values(faults, trip_signals)
     if file is not None:
         _check_inoperative(faults, file.trip.inoperative, signals)
     if file is None or faults.faults:
@@ -114,8 +114,10 @@ def _check_inoperative(
                 at, f"'{name}' is not a signal's name", "a name, or its beginning up to a dot: ice.engine"
             )
         elif signals is not None and name not in prefixes:
-            near = nearest_word(name, prefixes)
-            faults.add(at, f"no signal is called '{name}'", "", f"did you mean {near}?" if near else "")
+            suggestion = nearest_word(name, prefixes)
+            faults.add(
+                at, f"no signal is called '{name}'", "", f"did you mean {suggestion}?" if suggestion else ""
+            )
         elif name in names[:number]:
             faults.add(at, f"'{name}' is listed twice", "each name once")
 
@@ -124,13 +126,13 @@ def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> 
     """Valid values by signal name; the density of the fuel first, since a volume needs it."""
     data, values, reader = faults.source.value_at(_VALUES_PATH), dict[str, Value](), TripValueReader(faults)
     given = list(data.items()) if isinstance(data, dict) else []
-    for key, said in sorted(given, key=lambda entry: f"{TRIP_PREFIX}{entry[0]}" != DENSITY_SIGNAL):
+    for key, text in sorted(given, key=lambda entry: f"{TRIP_PREFIX}{entry[0]}" != DENSITY_SIGNAL):
         signal = trip_signals.get(f"{TRIP_PREFIX}{key}")
         if signal is None:
             _add_unknown_key(faults, key, trip_signals)
-        elif said is None:
+        elif text is None:
             faults.add((*_VALUES_PATH, key), f"{key} has no value", "a value, or the line left out", key=True)
-        elif (value := reader.parse((*_VALUES_PATH, key), signal, said)) is not None:
+        elif (value := reader.parse((*_VALUES_PATH, key), signal, text)) is not None:
             values[signal.name] = value
             if signal.name == DENSITY_SIGNAL and isinstance(value, float):
                 reader.density_kg_l = value
@@ -140,6 +142,6 @@ def _read_values(faults: FaultCollector, trip_signals: Mapping[str, Signal]) -> 
 def _add_unknown_key(faults: FaultCollector, key: str | int, trip_signals: Mapping[str, Signal]) -> None:
     """Report an unknown key."""
     keys = [name.removeprefix(TRIP_PREFIX) for name in trip_signals]
-    near = nearest_word(str(key), keys)
-    hint = f"did you mean {near}?" if near else f"the sheet knows {', '.join(sorted(keys))}"
+    suggestion = nearest_word(str(key), keys)
+    hint = f"did you mean {suggestion}?" if suggestion else f"the sheet knows {', '.join(sorted(keys))}"
     faults.add((*_VALUES_PATH, key), f"unknown key {key}", "a value of the trip sheet", hint, key=True)

@@ -53,9 +53,9 @@ class TripValueReader:
         read = self._count if signal.kind is SignalKind.COUNT else self._quantity
         number = read(at, signal, given)
         if number is not None and not signal.low <= number <= signal.high:
-            ends = f"{format_value(signal.low, '')} to {format_value(signal.high, signal.unit)}"
+            limits = f"{format_value(signal.low, '')} to {format_value(signal.high, signal.unit)}"
             self._faults.add(
-                at, f"{signal.label} of {format_value(number, signal.unit)} is out of range", ends
+                at, f"{signal.label} of {format_value(number, signal.unit)} is out of range", limits
             )
             return None
         return number
@@ -64,8 +64,8 @@ class TripValueReader:
         """Parse one of the signal's words."""
         if isinstance(given, str) and given in signal.words:
             return given
-        near = nearest_word(str(given), signal.words)
-        hint = f"did you mean {near}?" if near else ""
+        suggestion = nearest_word(str(given), signal.words)
+        hint = f"did you mean {suggestion}?" if suggestion else ""
         what = f"{_printable(given)} is not a word of {signal.label}"
         self._faults.add(at, what, " or ".join(signal.words), hint)
         return None

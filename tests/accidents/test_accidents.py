@@ -48,7 +48,7 @@ def test_found_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case
 
 
 @pytest.mark.parametrize("case", EVERY, ids=lambda case: case.id)
-def test_told_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
+def test_reported_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
     """The crew gets a notice before the entry too, unless a quiet period holds back that level."""
     outcome = judged[case.flight].outcomes[case.id]
     main = next(iter(case.finds))
@@ -57,7 +57,7 @@ def test_told_before_the_phase(judged: Mapping[str, FlightOutcomes], case: Case)
 
 
 @pytest.mark.parametrize("case", FURTHER, ids=lambda case: case.id)
-def test_told_by_name(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
+def test_reported_by_name(judged: Mapping[str, FlightOutcomes], case: Case) -> None:
     """The notice names the error."""
     outcome = judged[case.flight].outcomes[case.id]
     assert case.says

@@ -1,8 +1,12 @@
-"""A correct flight of the mock aeroplane, kept as a record, and judged again with something changed.
+"""A recorded correct flight of the mock aeroplane, judged again with changes.
 
-A gate's test joins the record some time before the gate, lays the error over it, and looks at what is found, and when.
+The test of a gate starts some time before the gate, changes the recording by an error, and checks the findings and
+their
+times.
 
-Takes: the mock's scenario of a whole sector.  Gives: `Clean` (the record and how it was judged) and `Judged`.
+Takes: the mock's scenario of a whole sector.  Gives: `CleanSector` (the recording and its judgement), and parts of it
+judged
+again.
 """
 
 from __future__ import annotations

@@ -145,7 +145,7 @@ def at(start: Start, watch: str) -> float:
     return next(f.sim_s for f in start.findings if f.item == f"watch.{watch}")
 
 
-def test_a_hot_start_is_foretold_and_told_in_the_frame_of_the_limit() -> None:
+def test_a_hot_start_is_foretold_and_reported_in_the_frame_of_the_limit() -> None:
     """The rise gives a notice below the limit, and the limit one in the very frame that exceeds it."""
     start = started("departure", "hot_start")
     over_s = start.first_s("engine.2.egt", 740.0)
@@ -153,7 +153,7 @@ def test_a_hot_start_is_foretold_and_told_in_the_frame_of_the_limit() -> None:
     assert over_s - 2.0 <= at(start, "hot_coming_2") <= over_s
 
 
-def test_a_hung_start_is_told_within_eight_seconds() -> None:
+def test_a_hung_start_is_reported_within_eight_seconds() -> None:
     """Counted from N2 within 2 % of where it hangs: 5 s without a rise, 1 s of hold, and the last of the rise."""
     start = started("departure", "hung_start")
     hangs = max(number(m, "engine.2.n2") for m in start.moments)
@@ -161,13 +161,13 @@ def test_a_hung_start_is_told_within_eight_seconds() -> None:
     assert hung_s <= at(start, "hung_start_2") <= hung_s + 8.0
 
 
-def test_a_start_without_light_is_told_at_the_light_off_time() -> None:
+def test_a_start_without_light_is_reported_at_the_light_off_time() -> None:
     """15 s from the fuel lever."""
     start = started("departure", "no_light_start")
     assert 14.5 <= at(start, "no_light_2") - start.fuel_s() <= 15.6
 
 
-def test_a_fan_that_stands_is_told_before_the_fuel() -> None:
+def test_a_fan_that_is_is_reported_before_the_fuel() -> None:
     """Within 1.5 s of 20 % N2, with the fuel lever still off."""
     start = started("departure", "no_n1_start")
     turning_s = start.first_s("engine.2.n2", 20.0)
@@ -175,7 +175,7 @@ def test_a_fan_that_stands_is_told_before_the_fuel() -> None:
     assert all(m.state["engine.2.fuel_lever"] == "closed" for m in start.moments)
 
 
-def test_a_stuck_starter_is_told_a_second_after_its_cut_out() -> None:
+def test_a_stuck_starter_is_reported_a_second_after_its_cut_out() -> None:
     """58 % N2 with the start valve open."""
     start = started("departure", "starter_stuck")
     over_s = start.first_s("engine.2.n2", 58.0)

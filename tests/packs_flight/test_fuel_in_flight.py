@@ -83,7 +83,7 @@ ON_PAPER = [
 
 
 @pytest.mark.parametrize("wrong", IN_FLIGHT, ids=[wrong.item for wrong in IN_FLIGHT])
-def test_what_is_wrong_in_flight_is_told_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
+def test_what_is_wrong_in_flight_is_reported_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
     """The finding comes after the error, and its sentence has the numbers of the calculation."""
     finding = judged(clean, wrong).finding(wrong.item)
     assert finding.sim_s >= clean.judged.phase_s(wrong.phase) + 60.0
@@ -91,7 +91,7 @@ def test_what_is_wrong_in_flight_is_told_with_its_working(clean: CleanSector, wr
 
 
 @pytest.mark.parametrize("wrong", ON_PAPER, ids=[wrong.item for wrong in ON_PAPER])
-def test_a_wrong_paper_is_told_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
+def test_a_wrong_trip_value_is_reported_with_its_working(clean: CleanSector, wrong: Wrong) -> None:
     """A wrong trip value that agrees with the entered one is found before the phase that needs it."""
     papers = {f"trip.{name}": value for name, value in (wrong.papers or {}).items()}
     made = JudgedFlight(Judge(clean.pack, replace(clean.trip, values={**clean.trip.values, **papers})))
@@ -100,7 +100,7 @@ def test_a_wrong_paper_is_told_with_its_working(clean: CleanSector, wrong: Wrong
     assert wrong.words in finding.sentence
 
 
-def test_a_late_descent_is_told_before_the_point_is_passed(clean: CleanSector) -> None:
+def test_a_late_descent_is_reported_before_the_point_is_passed(clean: CleanSector) -> None:
     """A crew that stays level gets a notice some miles before the point at which 3 degrees begin."""
     level_s = clean.judged.phase_s("descent") - 60.0
     last = clean.between(level_s, level_s)[0]

@@ -45,7 +45,7 @@ def test_no_list_is_long(pack: Pack) -> None:
     assert {c.id: len(c.lines) for c in lists(pack) if len(c.lines) > 12} == {}
 
 
-def test_a_challenge_stands_once_in_a_list(pack: Pack) -> None:
+def test_a_challenge_is_once_in_a_list(pack: Pack) -> None:
     """No challenge is listed twice."""
     for checklist in lists(pack):
         challenges = [line.challenge for line in checklist.lines]
@@ -80,7 +80,7 @@ def told(pack: Pack) -> list[Item | Watch]:
     return [*pack.items.values(), *pack.watches]
 
 
-def test_whatever_is_told_says_why_or_whence(pack: Pack) -> None:
+def test_each_expectation_has_a_reason_or_a_source(pack: Pack) -> None:
     """Each expectation has a reason or a source."""
     bare = [one.id for one in told(pack) if not one.why and not one.source]
     assert [name for name in bare if not name.startswith(WORKED_OUT)] == []

@@ -1,4 +1,4 @@
-"""Rejected take-off, return to the stand, another runway, go-around, engine failure, second sector.
+"""Rejected take-off, return to parking, another runway, go-around, engine failure, second sector.
 
 None of them confuses the phases, and a phase that is entered again needs its items again.
 """
@@ -78,7 +78,7 @@ def test_a_rejected_take_off_is_no_landing_and_leads_back_to_the_taxi(clean: Cle
     assert judged.found == {}
 
 
-def test_spoilers_that_stay_in_are_told_in_a_rejected_take_off(clean: CleanSector) -> None:
+def test_spoilers_that_stay_in_are_reported_in_a_rejected_take_off(clean: CleanSector) -> None:
     """Missing spoilers give a notice at once."""
     go_s = clean.judged.phase_s("high_speed") + 3.0
     judged = JudgedFlight(clean.core()).play(clean.between(0, go_s))
@@ -87,7 +87,7 @@ def test_spoilers_that_stay_in_are_told_in_a_rejected_take_off(clean: CleanSecto
     assert judged.found == {"watch.spoilers_in_rejected": "omitted"}
 
 
-def test_after_a_rejected_take_off_the_next_one_is_prepared_anew(clean: CleanSector) -> None:
+def test_after_a_rejected_take_off_the_next_one_is_prepared_again(clean: CleanSector) -> None:
     """A correct second try gives no notice; without the calls and with flaps in, both are found again."""
     taxi = clean.between(clean.judged.phase_s("line_up") - 60.0, clean.judged.phase_s("initial_climb"))
     judged, last_s = rejected(clean)
@@ -126,7 +126,7 @@ def test_a_return_to_the_stand_leads_back_before_the_start(clean: CleanSector) -
     assert {item for item in judged.found if not item.startswith("watch.")} == set()
 
 
-def test_after_a_return_to_the_stand_everything_is_asked_anew(clean: CleanSector) -> None:
+def test_after_a_return_to_the_stand_everything_is_asked_again(clean: CleanSector) -> None:
     """The clearances of the first try do not count for the second, and a correct second one gives no notice."""
     again = clean.between(clean.judged.phase_s("before_start"), clean.judged.phase_s("taxi") + 20.0)
     judged, last_s = returned(clean)
@@ -146,7 +146,7 @@ def test_after_a_return_to_the_stand_everything_is_asked_anew(clean: CleanSector
 NEW_RUNWAY: dict[str, Value] = {"trip.runway": "32", "trip.runway_heading": 323.0, "trip.v1": 124.0}
 
 
-def test_another_runway_opens_what_its_papers_change(clean: CleanSector) -> None:
+def test_another_runway_opens_what_its_trip_values_change(clean: CleanSector) -> None:
     """After a new trip sheet in the taxi the old speeds and runway are found before line-up, nothing before."""
     change_s = clean.judged.phase_s("taxi") + 40.0
     judged = JudgedFlight(clean.core()).play(clean.between(0, change_s))
@@ -207,7 +207,7 @@ def test_a_go_around_leads_back_to_the_approach(clean: CleanSector) -> None:
     assert judged.found == {}
 
 
-def test_after_a_go_around_the_landing_is_prepared_anew(clean: CleanSector) -> None:
+def test_after_a_go_around_the_landing_is_prepared_again(clean: CleanSector) -> None:
     """A correct next landing gives no notice; without its checklist and clearance it does."""
     again = clean.between(clean.judged.phase_s("final") - 220.0, clean.judged.phase_s("taxi_in"))
     judged, last_s = missed(clean)

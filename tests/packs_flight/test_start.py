@@ -109,7 +109,7 @@ def test_a_good_start_hears_nothing(clean: CleanSector) -> None:
 
 
 @pytest.mark.parametrize(("change", "watch", "name"), CASES, ids=[watch for _, watch, _ in CASES])
-def test_a_bad_start_is_told_by_its_name(
+def test_a_bad_start_is_reported_by_its_name(
     clean: CleanSector, change: Callable[[float, State], dict[str, Value]], watch: str, name: str
 ) -> None:
     """Hung, hot, no light, no N1 and the others each have their finding and their name."""
@@ -129,20 +129,20 @@ def first_s(clean: CleanSector, change: Change, what: Callable[[State], bool]) -
     raise AssertionError("it never shows")
 
 
-def test_a_hot_start_is_told_in_the_second_in_which_it_is_one(clean: CleanSector) -> None:
+def test_a_hot_start_is_reported_in_the_second_in_which_it_is_one(clean: CleanSector) -> None:
     """The notice comes with the sample that exceeds the limit."""
     over_s = first_s(clean, hot, lambda s: number(s, f"engine.{K}.egt") >= 740.0)
     assert started(clean, hot).finding(f"watch.hot_start_{K}").sim_s == over_s
 
 
-def test_a_start_without_n1_is_told_before_the_fuel(clean: CleanSector) -> None:
+def test_a_start_without_n1_is_reported_before_the_fuel(clean: CleanSector) -> None:
     """The notice comes at 20 % N2, before the fuel."""
     turning_s = first_s(clean, {}, lambda s: number(s, f"engine.{K}.n2") >= 20.0)
     finding = started(clean, blocked).finding(f"watch.rotor_{K}")
     assert turning_s <= finding.sim_s <= turning_s + 2.0 <= first_s(clean, {}, fed) + 1.0
 
 
-def test_a_start_without_light_is_told_at_the_light_off_time(clean: CleanSector) -> None:
+def test_a_start_without_light_is_reported_at_the_light_off_time(clean: CleanSector) -> None:
     """15 s after fuel, not before and not long after."""
     fuel_s = first_s(clean, {}, fed)
     finding = started(clean, no_light).finding(f"watch.no_light_{K}")

@@ -139,7 +139,7 @@ def test_a_good_roll_hears_nothing(seed: int) -> None:
     assert not any("ground speed" in said or "N1" in said for said in roll.told)
 
 
-def test_thrust_below_the_sheet_is_told_as_thrust_and_as_acceleration() -> None:
+def test_thrust_below_the_sheet_is_reported_as_thrust_and_as_acceleration() -> None:
     """At 83 % N1 where the sheet has 92.4 %, both engines and the acceleration are found before 80 kt."""
     roll = rolled(lambda aeroplane: levers(aeroplane, 77.0))
     assert set(roll.found) == {ROLL + "thrust_1", ROLL + "thrust_2", LAZY}
@@ -155,21 +155,21 @@ def test_the_sentence_says_what_mass_and_thrust_should_give() -> None:
     assert "N1" in told
 
 
-def test_brakes_that_drag_are_told_before_80_kt() -> None:
+def test_brakes_that_drag_are_reported_before_80_kt() -> None:
     """A sixth of full braking with the pedals at rest: nothing else shows it."""
     roll = rolled(lambda aeroplane: press(aeroplane, 20.0), shown=AT_REST)
     assert roll.found == [LAZY]
     assert roll.speeds_kt[LAZY] < 80.0
 
 
-def test_a_load_that_nobody_wrote_down_is_told_before_80_kt() -> None:
+def test_a_load_that_nobody_wrote_down_is_reported_before_80_kt() -> None:
     """The sheet has the zero-fuel mass a fifth of the take-off mass too low (the size of a 100 t slip of a wide-body)."""
     roll = rolled(lambda aeroplane: aeroplane.set("load.zero_fuel_mass", 61000.0))
     assert roll.found == [LAZY]
     assert roll.speeds_kt[LAZY] < 80.0
 
 
-def test_a_plan_for_a_lighter_aeroplane_is_told_before_80_kt() -> None:
+def test_a_plan_for_a_lighter_aeroplane_is_reported_before_80_kt() -> None:
     """46 600 kg for 56 600 kg on the sheet, with the thrust that belongs to it, set as the sheet says."""
     sheet: dict[str, Value] = {"trip.takeoff_mass": 46600.0, "trip.takeoff_thrust": 86.0}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 86.0, "management.takeoff_mass": 46600.0}
@@ -178,7 +178,7 @@ def test_a_plan_for_a_lighter_aeroplane_is_told_before_80_kt() -> None:
     assert roll.speeds_kt[LAZY] < 80.0
 
 
-def test_thrust_of_another_day_is_told_before_80_kt() -> None:
+def test_thrust_of_another_day_is_reported_before_80_kt() -> None:
     """82.4 % on the sheet and set, as at -52 degrees, where the day has 6 and asks for 92.4 %."""
     sheet: dict[str, Value] = {"trip.takeoff_thrust": 82.4}
     shown: dict[str, Value] = {"autoflight.takeoff_thrust": 82.4}

@@ -53,7 +53,7 @@ def test_a_go_around_lands_once(clean: CleanSector) -> None:
     assert [n.moment for n in flown(clean, "go_around", "captain.final_speed")] == list(OooiMoment)
 
 
-def test_the_second_sector_goes_out_anew(clean: CleanSector) -> None:
+def test_the_second_sector_goes_out_again(clean: CleanSector) -> None:
     """Its times are those of a second flight."""
     found = flown(clean, "second_sector", "first_officer.shutdown")
     assert [(n.moment, n.sector) for n in found[:4]] == [(moment, 1) for moment in OooiMoment]

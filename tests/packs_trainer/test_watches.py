@@ -114,7 +114,7 @@ def test_oil_pressure_may_take_29_s() -> None:
     assert hand.found == {}
 
 
-def test_magnetos_50_rpm_apart_are_told_at_once() -> None:
+def test_magnetos_50_rpm_apart_are_reported_at_once() -> None:
     """Drops of 60 and 130 rpm are each within limits, and found on the second magneto; 90 and 120 are not."""
     for left, right, told in (
         (1740.0, 1670.0, {"magneto_difference"}),

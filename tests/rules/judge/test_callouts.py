@@ -52,7 +52,7 @@ def callout_texts(flight: ScriptedFlight) -> list[tuple[float, str]]:
 CROSS_CHECK = CalloutRule("cross_check", "80 knots", above(SPEED, 80))
 
 
-def test_said_when_it_becomes_true() -> None:
+def test_reported_when_it_becomes_true() -> None:
     """A callout is made in the frame in which its condition becomes true, and not again while it is true."""
     flight = flight_of(CROSS_CHECK)
     flight.send_frame(0.0)
@@ -94,7 +94,7 @@ def test_only_in_its_phases() -> None:
     assert callout_texts(other) == []
 
 
-def test_what_was_so_before_was_not_seen_happening() -> None:
+def test_a_condition_true_from_the_start_gives_no_callout() -> None:
     """A condition that is true at the first frame, or after a reset, gives no callout until it has been false."""
     flight = flight_of(CROSS_CHECK)
     flight.send_frame(100.0, speed=90.0)

@@ -52,7 +52,7 @@ def test_signals_read_goes_through_events_and_windows() -> None:
     assert signals_read(tree) == {"beacon", "pump", "speed", "heading"}
 
 
-def test_calls_heard_once_each_in_order() -> None:
+def test_calls_entered_once_each_in_order() -> None:
     """The calls of a condition are named by their titles, each once."""
     tree = c.And((called("ground_clear"), c.Or((called("ready"), called("ground_clear")))))
     assert calls_in(tree) == ("ground clear", "ready")

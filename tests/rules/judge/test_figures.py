@@ -90,7 +90,7 @@ def agreeing(state: Mapping[str, Value], trip: TripSheet) -> dict[str, Value]:
     return {**state, **dialled}
 
 
-def test_the_right_papers_give_nothing(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
+def test_the_right_trip_values_give_nothing(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """With the right trip values nothing is found before the push back."""
     found = findings(pack, trip, agreeing(parked, trip)).values()
     assert [f for f in found if f.item.startswith(("flow.plausibility.", "flow.papers."))] == []
@@ -151,7 +151,7 @@ WRONG = {
 
 
 @pytest.mark.parametrize("case", WRONG)
-def test_a_wrong_paper_is_told_though_the_panel_agrees(
+def test_a_wrong_trip_value_is_reported_though_the_panel_agrees(
     pack: Pack, trip: TripSheet, parked: dict[str, Value], case: str
 ) -> None:
     """A wrong trip value that was entered gives its findings, which name the calculation, and no other."""
@@ -166,7 +166,7 @@ def test_a_wrong_paper_is_told_though_the_panel_agrees(
         assert words in plausible[key].sentence
 
 
-def test_a_sheet_that_says_little_is_not_nagged(
+def test_a_sheet_that_says_little_is_not_warned(
     pack: Pack, trip: TripSheet, parked: dict[str, Value]
 ) -> None:
     """A missing trip value cannot be checked, and gives no finding."""
@@ -282,7 +282,7 @@ def test_working(bench: Bench) -> None:
     assert bench.figures.calculation(beacon) == bench.figures.name(beacon) == "beacon"
 
 
-def test_a_reset_works_out_anew(bench: Bench) -> None:
+def test_a_reset_works_out_again(bench: Bench) -> None:
     """After a reset signals are unknown until they are sent again, while trip values stay."""
     bench.put("fuel.total", 8200.0)
     bench.state.restart(1)
@@ -291,7 +291,7 @@ def test_a_reset_works_out_anew(bench: Bench) -> None:
     assert bench.state.values["figure.fuel_sum"] == 8200.0
 
 
-def test_new_papers_are_followed(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
+def test_new_trip_values_are_followed(pack: Pack, trip: TripSheet, parked: dict[str, Value]) -> None:
     """A new trip value changes the figures that read it."""
     core = Judge(pack, trip)
     core.judge_frame(frame(parked, 0.0))

@@ -56,7 +56,7 @@ def test_lead_is_filled_at_the_entry_for_all_of_the_gate() -> None:
     assert events_of(entries, GateEntered)[0].carried == 1
 
 
-def test_carried_and_mended_keeps_its_kind() -> None:
+def test_carried_and_corrected_keeps_its_kind() -> None:
     """A finding with a notice before the entry and a correction after it keeps its kind."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -85,7 +85,7 @@ def test_entered_without_a_cue_opens_at_once() -> None:
     ]
 
 
-def test_late_is_what_was_done_after_an_entry_before_which_nothing_was_told() -> None:
+def test_late_is_what_was_done_after_an_entry_before_which_nothing_was_reported() -> None:
     """An omission that opened at the entry itself becomes late when it is done in the phase."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
@@ -121,7 +121,7 @@ def test_undone_and_wrong_value_do_not_turn_late() -> None:
     assert [f.closed_s for f in flight.judge.findings] == [9, 9, 9]
 
 
-def test_excused_after_the_entry_is_not_late() -> None:
+def test_waived_after_the_entry_is_not_late() -> None:
     """The finding of a waived item closes without a correction."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)

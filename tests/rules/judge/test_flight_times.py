@@ -146,7 +146,7 @@ def test_a_second_stop_replaces_the_first() -> None:
     assert flight.spans[0] == 1290
 
 
-def test_what_was_so_before_is_not_noted() -> None:
+def test_a_condition_true_from_the_start_is_not_recorded() -> None:
     """A bridge that connects in flight records the landing, and no durations."""
     flight = ClockFlight()
     flight.noted.clear()

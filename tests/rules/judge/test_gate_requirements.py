@@ -253,7 +253,7 @@ def test_not_yet_held_long_enough_counts_as_open_at_the_entry() -> None:
     assert flight.finding_kinds == ["omitted held"]
 
 
-def test_a_gap_begins_the_hold_anew() -> None:
+def test_a_gap_begins_the_hold_again() -> None:
     """A hold starts again after a time in which the item was unknown."""
     flight = cued(replace(item("mode", c.WordIs(MODE, ("on",))), hold_s=5.0))
     flight.send_frame(3, mode="nonsense")
@@ -264,7 +264,7 @@ def test_a_gap_begins_the_hold_anew() -> None:
     assert flight.finding_kinds == ["omitted mode"]
 
 
-def test_out_of_date_while_it_could_not_be_told_yet() -> None:
+def test_out_of_date_while_it_could_not_be_reported_yet() -> None:
     """An item that was not observed for long enough becomes not verifiable when its signal becomes stale."""
     flight = cued(item("held", c.TimedHistorically(on(BEACON), 20.0)), beacon="on")
     flight.send_frames(1, 3)
@@ -289,7 +289,7 @@ def test_lost_in_the_sample_of_the_entry_counts_as_met() -> None:
     assert flight.finding_kinds == []
 
 
-def test_mended_just_before_the_entry_is_mended() -> None:
+def test_corrected_just_before_the_entry_is_corrected() -> None:
     """A finding whose item is met at the entry closes there, even within its clear time, and is not carried."""
     flight = cued(BEACON_ON)
     flight.send_frame(1)

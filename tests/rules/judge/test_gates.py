@@ -104,7 +104,7 @@ def test_nothing_is_recognised_backward() -> None:
     assert flight.phases == ["stand", "pushing"]
 
 
-def test_a_cue_that_cannot_be_told_stays_as_it_was() -> None:
+def test_a_cue_that_cannot_be_reported_stays_as_it_was() -> None:
     """A cue that becomes unknown changes nothing."""
     gate = replace(push([BEACON_ON.id]), cue=above(HEADING, 10))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))

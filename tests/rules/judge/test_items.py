@@ -62,7 +62,7 @@ def test_stale_is_unknown_and_not_met() -> None:
     ]
 
 
-def test_verdicts_stand_in_the_packs_order() -> None:
+def test_verdicts_are_in_the_packs_order() -> None:
     """Changes of one sample are recorded in the order of the pack."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON, BEACON_ON]))
     flight.send_frame(0)
@@ -119,7 +119,7 @@ def test_refused_confirmations(name: str, seat: str, words: str) -> None:
     assert flight.judge.items.states[BEACON_ON.id].truth is False
 
 
-def test_dispatched_inoperative_is_excused_from_the_start() -> None:
+def test_dispatched_inoperative_is_waived_from_the_start() -> None:
     """An item that the trip sheet waives gives no finding and counts as met for other items."""
     excused = replace(BEACON_ON, waived="dispatched inoperative")
     asking = item("asking", c.ItemMet(excused.id, "beacon"))
@@ -132,7 +132,7 @@ def test_dispatched_inoperative_is_excused_from_the_start() -> None:
     assert lives(flight, asking.id) == [(Verdict.MET, ItemStatus.MET)]
 
 
-def test_excused_by_the_instructor() -> None:
+def test_waived_by_the_instructor() -> None:
     """The instructor's waiver closes the finding and records the reason."""
     asking = item("asking", c.ItemMet(BEACON_ON.id, "beacon"))
     flight = ScriptedFlight(PackBuilder([BEACON_ON, asking], gates=[push([BEACON_ON.id])]))
@@ -152,7 +152,7 @@ def test_excused_by_the_instructor() -> None:
 
 
 @pytest.mark.parametrize(("name", "reason"), [(BEACON_ON.id, "  "), ("flow.before.becon", "why not")])
-def test_refused_excuses(name: str, reason: str) -> None:
+def test_refused_waives(name: str, reason: str) -> None:
     """A waiver needs an item and a reason."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)

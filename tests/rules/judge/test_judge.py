@@ -123,7 +123,7 @@ def test_a_pause_freezes_holds_and_back_offs() -> None:
         assert flight.send_after_silence(1.0, float(recv_s)) == []
 
 
-def test_papers_are_read_from_the_trip_sheet() -> None:
+def test_trip_values_are_read_from_the_trip_sheet() -> None:
     """The trip values are known from the first frame on and never age."""
     flight = ScriptedFlight(
         PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
@@ -134,7 +134,7 @@ def test_papers_are_read_from_the_trip_sheet() -> None:
     assert flight.judge.items.states["flow.before.dial"].status is ItemStatus.MET
 
 
-def test_amended_papers_unverify_what_reads_them() -> None:
+def test_amended_trip_values_unverify_what_reads_them() -> None:
     """A changed runway makes the old heading an omission; items that read other trip values stay."""
     dial, beacon = item("dial", same(HEADING, TRIP_HEADING)), item("beacon", on(BEACON))
     flight = ScriptedFlight(PackBuilder([dial, beacon]), sheet={"trip.heading": 140.0})
@@ -151,7 +151,7 @@ def test_amended_papers_unverify_what_reads_them() -> None:
     assert flight.judge.findings[0].closed_s == 13
 
 
-def test_papers_amended_before_the_first_frame_hold() -> None:
+def test_trip_values_amended_before_the_first_frame_hold() -> None:
     """A trip sheet may be updated before the first frame; other signals are refused with a hint."""
     flight = ScriptedFlight(
         PackBuilder([item("dial", same(HEADING, TRIP_HEADING))]), sheet={"trip.heading": 140.0}
@@ -163,7 +163,7 @@ def test_papers_amended_before_the_first_frame_hold() -> None:
         flight.judge.update_trip({"trip.headin": 1.0})
 
 
-def test_a_reset_begins_anew() -> None:
+def test_a_reset_begins_again() -> None:
     """A jump back is an event; memories and calls are void, and the first phase is entered."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, CLEARED], gates=[push([BEACON_ON.id]), go([])]))
     flight.send_frame(0, beacon="on")
@@ -221,7 +221,7 @@ def test_a_reset_leaves_open_findings_as_they_are() -> None:
     assert len(notice_sentences(flight.events)) == 1
 
 
-def test_papers_and_excuses_survive_a_reset_confirmations_do_not() -> None:
+def test_trip_values_and_waives_survive_a_reset_confirmations_do_not() -> None:
     """After a reset trip values and waivers stay; the crew must confirm again."""
     papers = item("papers", None, confirm="Papers on board")
     dial = item("dial", same(HEADING, TRIP_HEADING))
@@ -238,7 +238,7 @@ def test_papers_and_excuses_survive_a_reset_confirmations_do_not() -> None:
     ]
 
 
-def test_an_epoch_that_is_not_nought_at_the_first_frame_is_no_reset() -> None:
+def test_an_epoch_that_is_not_zero_at_the_first_frame_is_no_reset() -> None:
     """A bridge that connects after a reset does not report one."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.epoch = 7
@@ -270,14 +270,14 @@ def test_verdicts_come_before_timers() -> None:
     assert flight.judge.findings == []
 
 
-def test_nothing_new_nothing_said() -> None:
+def test_nothing_new_nothing_reported() -> None:
     """A frame that changes no verdict gives no events."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     assert flight.send_frame(1, heading=3.0) == []
 
 
-def test_a_still_picture_counts_as_having_been_so() -> None:
+def test_a_still_snapshot_counts_as_having_been_so() -> None:
     """In a static state a condition with a duration counts as held for long enough."""
     held = item("held", c.TimedHistorically(on(BEACON), 20.0))
     changes = tuple(Sample(n, v, Quality.FRESH, 0.0) for n, v in (AT_REST | {"beacon": "on"}).items())

@@ -1,4 +1,4 @@
-"""What the crew is told, when, how often, and what is held back."""
+"""Notices: when and how often they are given, and which are held back."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ ROLL = QuietPeriod("roll", above(HEADING, 10), (Level.ADVISORY, Level.CAUTION))
 
 
 def notices(flight: ScriptedFlight) -> list[tuple[float, int]]:
-    """When notices were given, and how often the same was told before."""
+    """Times of notices, and the number of earlier notices of the same finding."""
     return [(n.sim_s, n.repeats) for n in events_of(flight.events, Notice)]
 
 
 def test_a_notice_carries_seat_level_item_and_finding() -> None:
-    """A notice says who, how grave, what and which finding."""
+    """A notice has the seat, the level, the item and the finding."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -51,7 +51,7 @@ def test_a_notice_carries_seat_level_item_and_finding() -> None:
 
 
 def test_repeats_back_off() -> None:
-    """An open item is told again after a growing interval, the last of which goes on."""
+    """The notice of an open item is repeated at growing intervals, the last of which is used again and again."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -62,7 +62,7 @@ def test_repeats_back_off() -> None:
 
 
 def test_no_repeats_after_the_entry() -> None:
-    """Once the gate is behind, what is carried is not told again."""
+    """Once the gate is entered, a carried finding gives no further notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -72,7 +72,7 @@ def test_no_repeats_after_the_entry() -> None:
 
 
 def test_no_repeats_while_the_gate_waits() -> None:
-    """Without its cue the gate does not nag; when it is cued again, what is overdue is told."""
+    """Without its cue the gate gives no notices; when it is cued again, overdue ones are given."""
     gate = replace(push([BEACON_ON.id]), cue=on(LIGHT))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
     flight.send_frame(0)
@@ -84,7 +84,7 @@ def test_no_repeats_while_the_gate_waits() -> None:
 
 
 def test_cued_again_within_the_back_off_waits_for_it() -> None:
-    """A cue that comes back soon does not tell anew before the back-off is over."""
+    """A cue that comes back soon gives no notice before the end of the interval."""
     gate = replace(push([BEACON_ON.id]), cue=on(LIGHT))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
     flight.send_frame(0)
@@ -96,7 +96,7 @@ def test_cued_again_within_the_back_off_waits_for_it() -> None:
 
 
 def test_undone_is_always_news() -> None:
-    """What was mended and is undone is told at once, also within the back-off."""
+    """An item that was corrected and is undone gives a notice at once, also within the interval."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -107,8 +107,8 @@ def test_undone_is_always_news() -> None:
     assert notice_sentences(flight.events)[1].startswith("Undone: ")
 
 
-def test_opening_anew_within_the_back_off_waits() -> None:
-    """A watch that fails again soon is on the record at once, and told when the back-off is over."""
+def test_opening_again_within_the_back_off_waits() -> None:
+    """A watch that fails again soon opens a finding at once, and gives its notice at the end of the interval."""
     watch = Watch("w", "Beacon", "captain", Level.CAUTION, None, on(BEACON), clear_s=1.0)
     flight = ScriptedFlight(PackBuilder([], watches=[watch]))
     flight.send_frame(0)
@@ -121,8 +121,8 @@ def test_opening_anew_within_the_back_off_waits() -> None:
     assert notices(flight) == [(0, 0), (30, 0)]
 
 
-def test_gravest_first() -> None:
-    """Of what is told in one step the gravest comes first, then the order of the record."""
+def test_most_severe_first() -> None:
+    """The notices of one step come by severity, then by number."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON, PROBE_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -135,7 +135,7 @@ def test_gravest_first() -> None:
 
 
 def test_quiet_holds_back_and_sums_up() -> None:
-    """While it is quiet cautions are held back but recorded; afterwards one notice tells what is still open."""
+    """In a quiet period cautions are held back but recorded; afterwards one notice has all that are open."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
     flight.send_frame(1, ["ready"])
@@ -151,8 +151,8 @@ def test_quiet_holds_back_and_sums_up() -> None:
     assert [n.sim_s for n in events_of(flight.events, Notice)] == [10, 40, 40]
 
 
-def test_what_was_mended_in_the_quiet_is_not_told() -> None:
-    """The summing up leaves out what is mended; one that is left is told plainly, with its finding."""
+def test_what_was_corrected_in_the_quiet_is_not_reported() -> None:
+    """The summary leaves out corrected findings; a single open one has its own notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
     flight.send_frame(1, ["ready"])
@@ -164,7 +164,7 @@ def test_what_was_mended_in_the_quiet_is_not_told() -> None:
 
 
 def test_nothing_left_open_nothing_summed_up() -> None:
-    """A quiet period after which nothing is open ends in silence."""
+    """A quiet period without open findings ends without a notice."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
     flight.send_frame(1, ["ready"])
@@ -174,7 +174,7 @@ def test_nothing_left_open_nothing_summed_up() -> None:
 
 
 def test_a_warning_is_never_held_by_a_quiet_for_less() -> None:
-    """A quiet that names advisory and caution lets a warning through."""
+    """A quiet period of advisories and cautions does not hold back a warning."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PROBE_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
     flight.send_frame(1, ["ready"])
@@ -183,7 +183,7 @@ def test_a_warning_is_never_held_by_a_quiet_for_less() -> None:
 
 
 def test_repeats_are_held_too() -> None:
-    """What was told before the quiet is not repeated in it, but summed up at its end."""
+    """Notices are not repeated in a quiet period, but summed up at its end."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], quiets=[ROLL]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -195,7 +195,7 @@ def test_repeats_are_held_too() -> None:
 
 
 def test_quiet_goes_on_when_its_signal_is_lost() -> None:
-    """A quiet period whose signal goes out of date goes on; one that was never known does not begin."""
+    """A quiet period with a stale signal continues; one that was never known does not begin."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON], quiets=[ROLL]))
     flight.send_frame(0, heading=20.0)
     del flight.values["heading"]
@@ -213,7 +213,7 @@ def test_quiet_goes_on_when_its_signal_is_lost() -> None:
 
 
 def test_overlapping_quiets_release_level_by_level() -> None:
-    """When one of two quiets ends, only the levels that no other holds are released."""
+    """When one of two quiet periods ends, only the levels that the other does not hold are released."""
     advisory = item("light", on(LIGHT), level=Level.ADVISORY)
     low = QuietPeriod("low", above(HEIGHT, 10), (Level.ADVISORY,))
     flight = ScriptedFlight(PackBuilder([BEACON_ON, advisory], quiets=[ROLL, low]))
@@ -226,7 +226,7 @@ def test_overlapping_quiets_release_level_by_level() -> None:
 
 
 def test_every_notice_has_its_finding_on_the_record_before_it() -> None:
-    """What is told was recorded earlier in the entries."""
+    """The finding of a notice was opened earlier in the events."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PUMP_ON, PROBE_ON]))
     flight.send_frame(0)
     flight.send_frame(1, speed=3.0)
@@ -240,7 +240,7 @@ def test_every_notice_has_its_finding_on_the_record_before_it() -> None:
 
 
 def test_the_sentence_of_a_repeat_says_what_is_so_now() -> None:
-    """A repeat is worded from the present values, while the finding keeps its evidence."""
+    """A repeated notice has the present values, while the finding keeps its evidence."""
     either = replace(item("speed", above(HEADING, 10)), finding=FindingKind.OMITTED)
     flight = ScriptedFlight(PackBuilder([either]))
     flight.send_frame(0)

@@ -1,4 +1,4 @@
-"""What is done too early, or before that which it follows."""
+"""Rules of order: actions that are too early or out of order."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ BEACON_ON = replace(item("beacon", on(BEACON)), follows=(PROBE_ON.id,))
 
 
 def test_too_early() -> None:
-    """What becomes met while its `after` is not so is too early, once it has stood for its hold."""
+    """An item that becomes met while its `after` is false is too early, after its hold."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(5, pump="on")
@@ -49,7 +49,7 @@ def test_in_time() -> None:
 
 
 def test_the_call_within_the_hold_is_in_time() -> None:
-    """A call that comes within the hold of the action makes it nothing."""
+    """A call within the hold of the action prevents the finding."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(5, pump="on")
@@ -58,8 +58,8 @@ def test_the_call_within_the_hold_is_in_time() -> None:
     assert flight.finding_kinds == []
 
 
-def test_too_early_is_mended_by_the_call_or_by_taking_it_back() -> None:
-    """It closes when that comes which it should have come after, and when the action is taken back."""
+def test_too_early_is_corrected_by_the_call_or_by_taking_it_back() -> None:
+    """The finding closes when the prerequisite is met, and when the action is undone."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(5, pump="on")
@@ -73,7 +73,7 @@ def test_too_early_is_mended_by_the_call_or_by_taking_it_back() -> None:
 
 
 def test_never_from_unknown() -> None:
-    """What was unknown before becoming met was not seen being done."""
+    """An item that was unknown before it became met gives no finding."""
     start = {k: v for k, v in AT_REST.items() if k != "pump"}
     flight = ScriptedFlight(PackBuilder([PUMP_ON]), start=start)
     flight.send_frame(0)
@@ -82,8 +82,8 @@ def test_never_from_unknown() -> None:
     assert flight.finding_kinds == []
 
 
-def test_never_where_it_cannot_be_told_whether_it_was_too_early() -> None:
-    """Where `after` is unknown there is no finding."""
+def test_never_where_it_cannot_be_reported_whether_it_was_too_early() -> None:
+    """An unknown `after` gives no finding."""
     start = {k: v for k, v in AT_REST.items() if k != "probe"}
     flight = ScriptedFlight(PackBuilder([replace(PUMP_ON, after=on(PROBE))]), start=start)
     flight.send_frame(0)
@@ -93,7 +93,7 @@ def test_never_where_it_cannot_be_told_whether_it_was_too_early() -> None:
 
 
 def test_out_of_order() -> None:
-    """What becomes met while an item that it follows is not met is out of order, until that is met too."""
+    """An item that becomes met while one that it follows is unmet is out of order, until that is met too."""
     flight = ScriptedFlight(PackBuilder([PROBE_ON, BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(5, beacon="on")
@@ -105,7 +105,7 @@ def test_out_of_order() -> None:
 
 
 def test_both_in_one_sample_are_in_order() -> None:
-    """All that changes in one sample is done at the same moment, so in order."""
+    """Changes of one sample are at the same moment, so in order."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON, PROBE_ON]))
     flight.send_frame(0)
     flight.send_frame(5, beacon="on", probe="on")
@@ -113,8 +113,8 @@ def test_both_in_one_sample_are_in_order() -> None:
     assert flight.finding_kinds == []
 
 
-def test_following_what_is_excused_or_unknown_is_in_order() -> None:
-    """What is excused, or cannot be told, is nothing to wait for."""
+def test_following_what_is_waived_or_unknown_is_in_order() -> None:
+    """An item may follow one that is waived or unknown."""
     excused = replace(PROBE_ON, waived="dispatched inoperative")
     flight = ScriptedFlight(PackBuilder([excused, BEACON_ON]))
     flight.send_frame(0)
@@ -136,7 +136,7 @@ def test_following_what_is_excused_or_unknown_is_in_order() -> None:
 
 
 def test_order_does_not_matter_once_the_gates_are_passed() -> None:
-    """An item of gates that are all behind is not judged for its order; one that no gate needs always is."""
+    """An item of passed gates is not judged for its order; one that no gate needs always is."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(1, speed=3.0)
@@ -153,7 +153,7 @@ def test_order_does_not_matter_once_the_gates_are_passed() -> None:
 
 
 def test_its_gate_gives_the_lead() -> None:
-    """A finding about order belongs to the gate ahead and gets its lead at the entry."""
+    """A finding about order belongs to the gate ahead and gets its lead time at the entry."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(5, pump="on")
@@ -163,8 +163,8 @@ def test_its_gate_gives_the_lead() -> None:
     assert (finding.lead_s, finding.carried) == (14.0, True)
 
 
-def test_excusing_closes_it() -> None:
-    """An excused item is not too early any more."""
+def test_waiving_closes_it() -> None:
+    """A waived item is not too early any more."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(5, pump="on")
@@ -173,8 +173,8 @@ def test_excusing_closes_it() -> None:
     assert flight.judge.findings[0].closed_s == 6
 
 
-def test_told_again_while_its_gate_is_ahead() -> None:
-    """It is told again with the back-off, and not once its gate is behind."""
+def test_reported_again_while_its_gate_is_ahead() -> None:
+    """Its notice is repeated at the intervals, and not after its gate."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(5, pump="on")

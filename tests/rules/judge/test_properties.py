@@ -1,4 +1,4 @@
-"""What must hold for any flight: quiet, the same twice, every notice on the record, every finding closed once."""
+"""Properties of any flight: no notice without a finding, repeatable events, every finding closed once."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ GAPS = st.floats(0.05, 0.9)
 
 
 def rules() -> PackBuilder:
-    """A pack in which everything can happen."""
+    """A pack in which every kind of event is possible."""
     beacon, pump = item("beacon", on(BEACON)), replace(item("pump", on(PUMP)), after=called("ground_clear"))
     probe = replace(item("probe", c.TimedHistorically(on(PROBE), 1.5)), follows=(beacon.id,))
     mode = item("mode", c.WordIs(MODE, ("on",)), level=Level.WARNING)
@@ -73,7 +73,7 @@ STEPS = st.lists(
 
 
 def fly(steps: list[tuple[float, dict[str, Value], str]]) -> ScriptedFlight:
-    """Fly these steps: seconds since the last, what changes, and a call, a silence or a jump back."""
+    """Fly these steps: seconds since the last, changed values, and a call, a gap or a jump back."""
     flight = ScriptedFlight(rules())
     flight.send_frame(0.0)
     for dt_s, values, what in steps:
@@ -89,7 +89,7 @@ def fly(steps: list[tuple[float, dict[str, Value], str]]) -> ScriptedFlight:
 
 @given(st.lists(st.tuples(GAPS, st.sampled_from(["beacon", "pump"])), min_size=1, max_size=60))
 def test_flapping_faster_than_the_hold_gives_no_notice(flips: list[tuple[float, str]]) -> None:
-    """Items that never stay unmet for their hold, nor done for it, are neither found nor told."""
+    """Items that never stay unmet, or met, for their hold give no finding and no notice."""
     items = [
         replace(item(n, on(s)), hold_s=HOLD_S, clear_s=HOLD_S)
         for n, s in (("beacon", BEACON), ("pump", PUMP))
@@ -111,8 +111,8 @@ def test_flapping_faster_than_the_hold_gives_no_notice(flips: list[tuple[float, 
 
 
 @given(st.lists(GAPS, min_size=1, max_size=60))
-def test_mended_for_less_than_the_clear_time_is_told_once(gaps: list[float]) -> None:
-    """While an item flaps faster than its clear time, its finding stays one finding."""
+def test_corrected_for_less_than_the_clear_time_is_reported_once(gaps: list[float]) -> None:
+    """While an item changes faster than its clear time, its finding stays one finding."""
     flight = ScriptedFlight(PackBuilder([item("beacon", on(BEACON))]))
     flight.send_frame(0.0)
     flight.send_frame(1.0, ["ready"])
@@ -129,7 +129,7 @@ def test_mended_for_less_than_the_clear_time_is_told_once(gaps: list[float]) -> 
 @settings(max_examples=60)
 @given(STEPS)
 def test_the_same_twice(steps: list[tuple[float, dict[str, Value], str]]) -> None:
-    """Any flight, flown twice, gives equal entries and an equal picture."""
+    """Any flight, flown twice, gives equal events and an equal snapshot."""
     first, second = fly(steps), fly(steps)
     assert first.events == second.events
     assert first.judge.snapshot() == second.judge.snapshot()
@@ -138,7 +138,7 @@ def test_the_same_twice(steps: list[tuple[float, dict[str, Value], str]]) -> Non
 @settings(max_examples=60)
 @given(STEPS)
 def test_the_record_is_sound(steps: list[tuple[float, dict[str, Value], str]]) -> None:
-    """Findings are numbered in order, open once, close once at most, and every notice names one that is open."""
+    """Findings are numbered in order, open once, close at most once, and every notice names an open one."""
     flight = fly(steps)
     open_numbers: set[int] = set()
     seen = 0
@@ -164,7 +164,7 @@ def test_the_record_is_sound(steps: list[tuple[float, dict[str, Value], str]]) -
 @settings(max_examples=60)
 @given(STEPS)
 def test_the_record_tells_the_state(steps: list[tuple[float, dict[str, Value], str]]) -> None:
-    """The last verdict of each item on the record is how it stands, and agrees with its condition."""
+    """The last verdict of each item is its present one, and agrees with its condition."""
     flight = fly(steps)
     last = {entry.item: entry for entry in events_of(flight.events, VerdictChanged)}
     for name, state in flight.judge.items.states.items():

@@ -1,4 +1,4 @@
-"""What the judge remembers of single signals."""
+"""Activity of single signals: moves and freshness."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ READERS = {"heading": ("dial",), "mode": ("dial", "other"), "lamp": ("other",)}
 
 
 def made() -> SignalActivity:
-    """Heading and mode can be dialled; three signals are read."""
+    """Activity with two value signals and three signals that are read."""
     return SignalActivity({"heading", "mode"}, READERS)
 
 
@@ -19,7 +19,7 @@ def fresh(name: str, value: Value) -> Sample:
 
 
 def test_a_second_value_is_a_move() -> None:
-    """A signal is moved once it has had two different values, and stays so when it goes back."""
+    """A signal is moved after two different values, also when it goes back."""
     traces = made()
     traces.observe([fresh("heading", 100.0)])
     assert not traces.moved(["heading"])
@@ -29,14 +29,14 @@ def test_a_second_value_is_a_move() -> None:
 
 
 def test_rounding_is_no_move() -> None:
-    """A difference that a 32-bit sender makes is not a move."""
+    """A difference of 32-bit rounding is no move."""
     traces = made()
     traces.observe([fresh("heading", 100.0), fresh("heading", 100.00001)])
     assert not traces.moved(["heading"])
 
 
 def test_a_signal_whose_moving_does_not_matter_is_never_moved() -> None:
-    """Only signals that meet a value can be moved."""
+    """Only value signals can be moved."""
     traces = made()
     traces.observe([fresh("lamp", "off"), fresh("lamp", "on")])
     assert not traces.moved(["lamp"])
@@ -52,8 +52,8 @@ def test_touched_when_freshness_changes() -> None:
     assert traces.observe([fresh("mode", "off")]) == {"dial", "other"}
 
 
-def test_settling_begins_with_what_stands() -> None:
-    """After a turn-round the present value is the first one."""
+def test_rebase_begins_with_the_present_values() -> None:
+    """After a rebase the present value is the first one."""
     traces = made()
     traces.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
     traces.rebase({"heading": 110.0})
@@ -63,7 +63,7 @@ def test_settling_begins_with_what_stands() -> None:
 
 
 def test_forgetting() -> None:
-    """After a reset nothing is moved and everything is to be seen anew."""
+    """After a reset nothing is moved and all signals are new."""
     traces = made()
     traces.observe([fresh("heading", 100.0), fresh("heading", 110.0)])
     traces.reset()

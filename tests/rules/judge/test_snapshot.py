@@ -1,4 +1,4 @@
-"""Pictures of the present state, for screens and for one gate."""
+"""Snapshots of the present state, for screens and for one gate."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def flight() -> ScriptedFlight:
 
 
 def test_gates_in_play_with_their_items() -> None:
-    """A picture shows the gates ahead: cued or not, what is open and since when, and the counts."""
+    """A snapshot has the active gates: cue, open items with their times, and counts."""
     picture = flight().judge.snapshot()
     assert (picture.phase, picture.phase_title, picture.sim_s) == ("stand", "At the stand", 5)
     gate = picture.gates[0]
@@ -81,7 +81,7 @@ def test_gates_in_play_with_their_items() -> None:
 
 
 def test_cued_and_found() -> None:
-    """After the cue the gate is shown as cued, and the item as found."""
+    """After the cue the gate is cued, and the item has a finding."""
     made = flight()
     made.send_frame(6, ["ready"])
     made.send_frame(7)
@@ -91,7 +91,7 @@ def test_cued_and_found() -> None:
 
 
 def test_flows_by_seat() -> None:
-    """Flows are shown seat by seat, every item with its life."""
+    """Flows are listed seat by seat, every item with its status."""
     flow = flight().judge.snapshot().flows[0]
     assert [(seat.title, [i.status for i in seat.items]) for seat in flow.seats] == [
         ("Captain", [ItemStatus.OPEN, ItemStatus.MET, ItemStatus.NO_DATA])
@@ -99,7 +99,7 @@ def test_flows_by_seat() -> None:
 
 
 def test_checklist_answers_are_filled_in() -> None:
-    """An answer's places hold what the state shows, read aloud; what is not there says so."""
+    """An answer's placeholders hold the present values; missing ones are marked."""
     made = flight()
     made.send_frame(6, speed=140.26)
     answer = made.judge.snapshot().checklists[0].lines[0]
@@ -119,7 +119,7 @@ def test_say_signal_by_quality() -> None:
 
 
 def test_watches() -> None:
-    """A watch is shown with how it stands."""
+    """A watch is listed with its status."""
     made = flight()
     assert made.judge.snapshot().watches[0].status == "does not apply"
     made.send_frame(6, heading=20.0)
@@ -127,8 +127,8 @@ def test_watches() -> None:
     assert (watch.status, watch.since_s, watch.finding_open) == ("does not hold", 6, True)
 
 
-def test_a_picture_does_not_change() -> None:
-    """A picture is frozen, and stays as it was when the core goes on."""
+def test_a_snapshot_does_not_change() -> None:
+    """A snapshot is frozen, and stays the same when the judge continues."""
     made = flight()
     picture = made.judge.snapshot()
     made.send_frame(6, beacon="on")
@@ -139,7 +139,7 @@ def test_a_picture_does_not_change() -> None:
 
 
 def test_judge_one_gate() -> None:
-    """One gate can be judged by name, also one that is not in play."""
+    """One gate can be judged by name, also one that is not active."""
     made = flight()
     assert [i.id for i in gate_snapshot(made.judge, "go").open_items] == [BEACON_ON.id]
     made.send_frame(6, beacon="on")

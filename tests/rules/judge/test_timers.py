@@ -1,4 +1,4 @@
-"""Timers become due in order, once, and only as last set."""
+"""Timers become due in order, once, at the time that was set last."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ A, B, C = ("hold", "", "a"), ("hold", "", "b"), ("hold", "", "c")
 
 
 def test_earliest_first_and_equal_times_in_the_order_set() -> None:
-    """What is due comes out by time, and at the same time in the order in which it was set."""
+    """Keys come out by time, and at the same time in the order in which they were set."""
     timers = Timers()
     timers.set(C, 2.0)
     timers.set(B, 1.0)
@@ -19,7 +19,7 @@ def test_earliest_first_and_equal_times_in_the_order_set() -> None:
     assert list(timers.pop_due(9.0)) == []
 
 
-def test_setting_anew_replaces() -> None:
+def test_setting_again_replaces() -> None:
     """A key that is set again is due at the new time only."""
     timers = Timers()
     timers.set(A, 1.0)
@@ -29,7 +29,7 @@ def test_setting_anew_replaces() -> None:
 
 
 def test_dropping() -> None:
-    """A dropped key does not become due, and dropping what does not wait is no error."""
+    """A cancelled key does not become due, and cancelling an unknown key is no error."""
     timers = Timers()
     timers.set(A, 1.0)
     timers.cancel(A)

@@ -1,4 +1,4 @@
-"""Strips: what is kept over a stretch, how it ends, and that it is bounded."""
+"""Traces: samples, ends, marks, findings and bounds."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ ROLL = TraceRule(
 
 
 def flight(strip: TraceRule = ROLL, watches: list[Watch] | None = None, **start: Value) -> ScriptedFlight:
-    """A flight with one strip, its first frame sent at 0."""
+    """A flight with one trace, its first frame sent at 0."""
     rules = PackBuilder([], watches=watches or [])
     made = ScriptedFlight(rules)
     made.judge = Judge(replace(rules.pack(), traces=(strip,)), FixedTripValues(), calls_entered=True)
@@ -50,21 +50,21 @@ def flight(strip: TraceRule = ROLL, watches: list[Watch] | None = None, **start:
 
 
 def kept(entries: list[JudgeEvent]) -> TraceRecorded:
-    """The only strip among entries."""
+    """The only trace among the events."""
     (found,) = events_of(entries, TraceRecorded)
     return found
 
 
 def test_nothing_runs_before_it_begins() -> None:
-    """Without its beginning no strip runs, and none is kept."""
+    """Before its condition is true no trace is active, and none is recorded."""
     made = flight()
     made.send_frame(30, speed=100.0)
     assert not made.judge.traces.active
     assert events_of(made.events, TraceRecorded) == []
 
 
-def test_a_strip_keeps_its_signals_from_begin_to_end() -> None:
-    """A sample at once, one in every interval, and a last one at the end."""
+def test_a_trace_has_its_signals_from_begin_to_end() -> None:
+    """A trace has a sample at once, one in every interval, and a last one at the end."""
     made = flight()
     made.send_frame(10, pump="on", speed=5.0)
     made.send_frame(13, speed=40.0)
@@ -82,8 +82,8 @@ def test_a_strip_keeps_its_signals_from_begin_to_end() -> None:
     assert not made.judge.traces.active
 
 
-def test_marks_stand_where_they_first_are_so() -> None:
-    """In the order of their times; one that never comes is left out."""
+def test_marks_are_at_their_first_moment() -> None:
+    """Marks are in the order of their times; one that never becomes true is left out."""
     made = flight()
     made.send_frame(10, pump="on", beacon="on")
     made.send_frame(12, speed=20.0)
@@ -96,8 +96,8 @@ def test_marks_stand_where_they_first_are_so() -> None:
     assert [mark.label for mark in kept(other.send_frame(12, speed=90.0)).marks] == ["rolling"]
 
 
-def test_a_running_strip_can_be_drawn_and_the_picture_stands_still() -> None:
-    """The picture is what was so when it was taken."""
+def test_a_snapshot_of_an_active_trace_does_not_change() -> None:
+    """A snapshot of an active trace does not change afterwards."""
     made = flight()
     made.send_frame(10, pump="on")
     (picture,) = made.judge.traces.snapshots
@@ -110,8 +110,8 @@ def test_a_running_strip_can_be_drawn_and_the_picture_stands_still() -> None:
     assert [mark.label for mark in later.marks] == ["rolling"]
 
 
-def test_the_longest_time_ends_a_strip_and_it_does_not_begin_at_once_again() -> None:
-    """It is bounded; it begins anew only after its beginning was not so."""
+def test_the_longest_time_ends_a_trace_and_it_does_not_begin_at_once_again() -> None:
+    """The maximum duration ends a trace; it begins again only after its condition was false."""
     made = flight()
     made.send_frame(10, pump="on")
     made.send_frame(60)
@@ -124,7 +124,7 @@ def test_the_longest_time_ends_a_strip_and_it_does_not_begin_at_once_again() -> 
 
 
 def test_it_does_not_begin_where_its_end_is_already_so() -> None:
-    """Both at once is no stretch; it begins when the end ceases to be so."""
+    """With both conditions true it does not begin; it does when the end condition becomes false."""
     made = flight(speed=100.0)
     made.send_frame(10, pump="on")
     assert not made.judge.traces.active
@@ -133,13 +133,13 @@ def test_it_does_not_begin_where_its_end_is_already_so() -> None:
 
 
 def test_a_bridge_that_joins_in_the_middle_keeps_the_rest() -> None:
-    """What is so in the first frame begins there."""
+    """A condition that is true in the first frame begins the trace."""
     made = flight(pump="on")
     assert [one.began_s for one in made.judge.traces.snapshots] == [0.0]
 
 
 def test_a_clock_that_jumps_back_ends_it_as_a_reset() -> None:
-    """The trace up to the jump is kept, with the old clock's times, and the strip begins anew."""
+    """The trace up to the jump is recorded with the old clock's times, and a new one begins."""
     made = flight()
     made.send_frame(10, pump="on")
     made.send_frame(14, speed=20.0)
@@ -150,7 +150,7 @@ def test_a_clock_that_jumps_back_ends_it_as_a_reset() -> None:
 
 
 def test_a_stale_signal_leaves_a_gap() -> None:
-    """What cannot be believed has no value."""
+    """A signal that is not fresh has no value."""
     made = flight()
     made.send_frame(10, pump="on", speed=20.0)
     made.values.pop("height")
@@ -161,8 +161,8 @@ def test_a_stale_signal_leaves_a_gap() -> None:
     assert picture.columns[0].values[-1] == 20.0
 
 
-def test_no_sample_where_the_clock_stands_still() -> None:
-    """Time that passes without frames is no simulated time."""
+def test_no_sample_where_the_clock_is_still() -> None:
+    """Time without frames gives no sample."""
     made = flight()
     made.send_frame(10, pump="on")
     for recv_s in range(11, 90):
@@ -171,7 +171,7 @@ def test_no_sample_where_the_clock_stands_still() -> None:
 
 
 def test_after_a_gap_one_sample_and_then_the_same_grid() -> None:
-    """Samples that were missed are not made up."""
+    """Missed samples are not filled in."""
     made = flight()
     made.send_frame(10, pump="on")
     made.send_after_silence(15.5, 15.5)
@@ -181,7 +181,7 @@ def test_after_a_gap_one_sample_and_then_the_same_grid() -> None:
 
 
 def test_findings_that_open_in_it_are_named() -> None:
-    """Those of the watches that it is about, opened or opened again in its time; not those from before."""
+    """Findings for which it is evidence and that opened or reopened in its time are named, earlier ones are not."""
     low = replace(FAST, applies=on(BEACON))
     made = flight(watches=[low])
     made.send_frame(5, beacon="on")
@@ -199,7 +199,7 @@ def test_findings_that_open_in_it_are_named() -> None:
 
 
 def test_what_opens_in_its_first_and_last_moment_is_named() -> None:
-    """The ends belong to it."""
+    """Findings of the first and the last moment belong to it."""
     made = flight(watches=[replace(FAST, applies=on(BEACON))])
     made.send_frame(10, pump="on", beacon="on")
     assert kept(made.send_frame(15, speed=90.0)).findings == (1,)
@@ -209,7 +209,7 @@ def test_what_opens_in_its_first_and_last_moment_is_named() -> None:
 
 
 def test_a_call_can_begin_it() -> None:
-    """A step that a call makes begins it at the present time."""
+    """A trace may begin in the step of a call."""
     made = flight(replace(ROLL, begins=called("cleared")))
     made.send_frame(10)
     made.call("cleared")
@@ -217,8 +217,8 @@ def test_a_call_can_begin_it() -> None:
 
 
 @pytest.mark.parametrize("rate_hz", [1, 7, 20])
-def test_the_same_recording_gives_the_same_strip_to_the_byte(rate_hz: int) -> None:
-    """Twice the same frames, twice the same entry, whatever the rate; and never more samples than its bound."""
+def test_the_same_recording_gives_the_same_trace_to_the_byte(rate_hz: int) -> None:
+    """The same frames give an equal event at any rate, never with more samples than its bound."""
 
     def played() -> list[JudgeEvent]:
         made = flight(replace(ROLL, interval_s=0.25))

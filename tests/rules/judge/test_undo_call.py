@@ -1,4 +1,4 @@
-"""Calls that are taken back: as if they had not been made, but for what has happened in the meantime."""
+"""Undo of calls: the state as if the call had not been entered, apart from what has happened since."""
 
 from __future__ import annotations
 
@@ -38,8 +38,8 @@ PUMP_ON = replace(item("pump", on(PUMP)), after=called("ground_clear"))
 CLEARED = item("cleared", called("ground_clear"))
 
 
-def test_the_record_says_what_was_taken_back() -> None:
-    """The entry names the call, who took it back, and when it had been made."""
+def test_the_record_says_what_was_undone() -> None:
+    """The event names the call, who undid it, and when it had been entered."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(3, ["ground_clear"])
@@ -49,8 +49,8 @@ def test_the_record_says_what_was_taken_back() -> None:
 
 @pytest.mark.parametrize("begun", [False, True])
 @pytest.mark.parametrize(("name", "hint"), [("redy", "ready"), ("ready", "")])
-def test_what_was_not_called_is_not_taken_back(name: str, hint: str, *, begun: bool) -> None:
-    """A call that is unknown, or was not made, is refused with a word on what is there."""
+def test_what_was_not_called_is_not_undone(name: str, hint: str, *, begun: bool) -> None:
+    """A call that is unknown, or was not entered, is refused with a hint."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     if begun:
         flight.send_frame(0)
@@ -63,7 +63,7 @@ def test_what_was_not_called_is_not_taken_back(name: str, hint: str, *, begun: b
 
 
 def test_only_once() -> None:
-    """A call that was taken back cannot be taken back again."""
+    """A call that was undone cannot be undone again."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.call("ready")
@@ -73,7 +73,7 @@ def test_only_once() -> None:
 
 
 def test_before_the_first_frame() -> None:
-    """A call that waits for the first frame is taken back silently: it was never entered."""
+    """A pending call is undone without an event: it was never entered."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.call("ready")
     flight.call("ground_clear")
@@ -82,7 +82,7 @@ def test_before_the_first_frame() -> None:
 
 
 def test_an_item_is_open_again_and_so_is_what_was_found_on_it() -> None:
-    """A finding that the call had closed opens again, as it was, and the item is open since it ever was."""
+    """A finding that the call had closed reopens unchanged, and the item is open since its old time."""
     flight = ScriptedFlight(PackBuilder([CLEARED]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -98,7 +98,7 @@ def test_an_item_is_open_again_and_so_is_what_was_found_on_it() -> None:
 
 
 def test_an_earlier_making_counts_again() -> None:
-    """Of two makings the first stands when the second is taken back, and with it what hangs on it."""
+    """The first of two entries is in effect again when the second is undone, with all that depends on it."""
     recent = item("recent", c.TimedOnce(c.CallEvent("ground_clear", "ground clear"), 10.0))
     flight = ScriptedFlight(PackBuilder([CLEARED, recent]))
     flight.send_frame(0)
@@ -112,7 +112,7 @@ def test_an_earlier_making_counts_again() -> None:
 
 
 def test_a_count_leaves_it_out() -> None:
-    """How often a call was made does not count one that was taken back."""
+    """A count of calls leaves out one that was undone."""
     twice = c.Relation(c.EventCount(c.CallEvent("stop", "stop"), 60.0), ">", c.Constant(1.0, ""))
     flight = ScriptedFlight(PackBuilder([item("twice", twice)]))
     flight.send_frame(0)
@@ -123,8 +123,8 @@ def test_a_count_leaves_it_out() -> None:
     assert flight.judge.items.states["flow.before.twice"].truth is False
 
 
-def test_a_cue_is_taken_back_with_its_findings() -> None:
-    """Findings that only the cue brought are closed, the gate waits, and a new call tells anew at once."""
+def test_a_cue_is_undone_with_its_findings() -> None:
+    """Findings of a cue by the call are closed, and a new call gives notices at once."""
     flight = ScriptedFlight(PackBuilder([BEACON_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ready"])
@@ -139,7 +139,7 @@ def test_a_cue_is_taken_back_with_its_findings() -> None:
 
 
 def test_what_was_done_after_it_was_too_early() -> None:
-    """An action that came after the call came after nothing, once the call is taken back."""
+    """An action after the call has no prerequisite once the call is undone."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(1, ["ground_clear"])
@@ -153,7 +153,7 @@ def test_what_was_done_after_it_was_too_early() -> None:
 
 
 def test_what_had_been_too_early_is_so_again() -> None:
-    """A finding of the order that the call had closed opens again."""
+    """A finding about order that the call had closed reopens."""
     flight = ScriptedFlight(PackBuilder([PUMP_ON]))
     flight.send_frame(0)
     flight.send_frame(1, pump="on")
@@ -163,8 +163,8 @@ def test_what_had_been_too_early_is_so_again() -> None:
     assert [f.closed_s for f in flight.judge.findings] == [None]
 
 
-def test_a_watch_stands_as_before() -> None:
-    """A watch that the call had mended is broken again, by the same finding; one that it broke is not."""
+def test_a_watch_is_as_before() -> None:
+    """A watch that the call had corrected is violated again, with the same finding; one that it violated is not."""
     light = Watch("w", "Light", "captain", Level.CAUTION, on(LIGHT), called("stop"))
     other = Watch("v", "Speed", "captain", Level.CAUTION, None, c.Not(called("stop")))
     flight = ScriptedFlight(PackBuilder([], gates=[], watches=[light, other]))
@@ -179,7 +179,7 @@ def test_a_watch_stands_as_before() -> None:
 
 
 def test_a_phase_that_was_entered_stays() -> None:
-    """The flight does not go back; what was found at the entry stays on the record."""
+    """The phase does not change back; the findings of its entry stay."""
     gate = replace(push([BEACON_ON.id]), cue=above(SPEED, 1), entry=called("ready"))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
     flight.send_frame(0)
@@ -191,8 +191,8 @@ def test_a_phase_that_was_entered_stays() -> None:
     assert flight.judge.findings[0].closed_s is None
 
 
-def test_calls_are_unheard_again_when_none_is_left() -> None:
-    """Where nobody was known to enter calls, taking the only one back leaves it unknown whether one was made."""
+def test_calls_are_unknown_again_when_none_is_left() -> None:
+    """Undoing the only call leaves it unknown whether calls are entered, if that was not known."""
     flight = ScriptedFlight(PackBuilder([CLEARED]), calls_heard=False)
     flight.send_frame(0)
     flight.send_frame(1, ["stop"])
@@ -206,7 +206,7 @@ def test_calls_are_unheard_again_when_none_is_left() -> None:
 
 
 def test_calls_of_an_earlier_round_do_not_come_back() -> None:
-    """What the coming back has made void cannot be taken back, and a new making stands alone."""
+    """A call that a return has made void cannot be undone, and a new entry of it is the only one."""
     back = replace(
         push(()), id="back", phase="stand", leaves=("pushing", "rolling"), cue=on(LIGHT), entry=on(LIGHT)
     )
@@ -223,7 +223,7 @@ def test_calls_of_an_earlier_round_do_not_come_back() -> None:
 
 
 def rules() -> PackBuilder:
-    """A pack in which much hangs on calls."""
+    """A pack in which much depends on calls."""
     beacon, pump = BEACON_ON, PUMP_ON
     clear, mode = item("clear", called("ground_clear")), item("unstopped", c.Not(called("stop")))
     watches = [
@@ -236,7 +236,7 @@ def rules() -> PackBuilder:
 
 
 def without_findings(picture: Snapshot) -> dict[str, Any]:
-    """A picture's parts, its findings only as far as they are open, whatever their numbers."""
+    """Parts of a snapshot, with findings only as far as they are open, without their numbers."""
     parts: dict[str, Any] = {name: getattr(picture, name) for name in Snapshot.__slots__}
     parts["findings"] = [changed_in(f, number=0) for f in picture.findings if f.closed_s is None]
     return parts
@@ -244,10 +244,10 @@ def without_findings(picture: Snapshot) -> dict[str, Any]:
 
 @settings(max_examples=80)
 @given(STEPS, st.sampled_from(["ready", "ground_clear", "stop", "cleared"]), st.booleans())
-def test_called_and_taken_back_at_once_is_as_if_not_called(
+def test_a_call_undone_at_once_changes_nothing(
     steps: list[tuple[float, dict[str, Any], str]], name: str, heard: bool
 ) -> None:
-    """However the flight went, a call taken back at once leaves the picture as it was, if no phase was entered."""
+    """A call undone at once leaves the snapshot unchanged, if no phase was entered."""
     flight = ScriptedFlight(rules(), calls_heard=heard)
     flight.send_frame(0.0)
     for dt_s, values, what in steps:
@@ -263,7 +263,7 @@ def test_called_and_taken_back_at_once_is_as_if_not_called(
 
 
 def test_a_gate_cued_before_stays_cued_since_then() -> None:
-    """A call that had stopped a gate's cue, taken back, leaves it cued since it ever was."""
+    """Undoing a call that had ended a gate's cue leaves it cued since its old time."""
     gate = replace(push([]), cue=c.And((on(BEACON), c.Not(called("stop")))))
     flight = ScriptedFlight(PackBuilder([BEACON_ON], gates=[gate]))
     flight.send_frame(0)

@@ -1,4 +1,4 @@
-"""Limits that must hold while something is so."""
+"""Watches: limits that must hold while their condition applies."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def flight_with_watch(watch: Watch, **values: str | float) -> ScriptedFlight:
 
 
 def test_opens_after_its_hold_and_closes_after_its_clear_time() -> None:
-    """A watch that does not hold is found after its hold, and closed once it holds for its clear time."""
+    """A watch that does not hold is found after its hold, and closes once it holds for its clear time."""
     flight = flight_with_watch(MOVING)
     flight.send_frame(5, heading=20.0)
     flight.send_frame(6)
@@ -72,7 +72,7 @@ def test_what_does_not_apply_is_not_judged() -> None:
 
 
 def test_what_stops_applying_and_applies_again_unmended_is_one_error() -> None:
-    """A watch that went out of application and comes back, never having held, goes on with its finding."""
+    """A watch that applies again and has never held since reopens its finding."""
     flight = flight_with_watch(MOVING)
     flight.send_frame(5, heading=20.0)
     flight.send_frame(8)
@@ -124,7 +124,7 @@ def test_phases_restrict_it() -> None:
 
 
 def test_unknown_neither_opens_nor_closes() -> None:
-    """A watch that cannot be told finds nothing, and does not close what it found."""
+    """An unknown watch opens no finding, and closes none."""
     flight = flight_with_watch(ALWAYS, beacon="on")
     del flight.values["beacon"]
     flight.send_frames(1, 9)
@@ -143,7 +143,7 @@ def test_unknown_neither_opens_nor_closes() -> None:
 
 
 def test_never_sent_is_no_data() -> None:
-    """A watch whose signal never comes has no data."""
+    """A watch whose signal is never sent has no data."""
     start = {k: v for k, v in AT_REST.items() if k != "beacon"}
     flight = ScriptedFlight(PackBuilder([], watches=[ALWAYS]), start=start)
     flight.send_frames(0, 9)
@@ -152,7 +152,7 @@ def test_never_sent_is_no_data() -> None:
 
 
 def test_the_kind_is_the_watchs() -> None:
-    """A watch names the kind of its findings."""
+    """A watch sets the kind of its findings."""
     early = Watch(
         "e", "Roll", "captain", Level.CAUTION, above(SPEED, 10), on(BEACON), finding=FindingKind.TOO_EARLY
     )

@@ -1,4 +1,4 @@
-"""How findings and notices are worded."""
+"""Wording of findings and notices."""
 
 from __future__ import annotations
 
@@ -59,25 +59,25 @@ def finding(kind: FindingKind, *, gate: str = "push", carried: bool = False) -> 
     ],
 )
 def test_notice_text(kind: FindingKind, gate: str, carried: bool, text: str) -> None:
-    """A notice says in one sentence before what, or what went wrong, and why."""
+    """A notice names the gate or the kind of error, and the reason, in one sentence."""
     assert notice_text(finding(kind, carried=carried), SAID, gate) == text
 
 
-def test_a_limit_is_told_by_its_name() -> None:
-    """A watch that a number breaks says what that means: the name of what goes wrong comes first."""
+def test_a_limit_is_reported_by_its_name() -> None:
+    """The notice of an exceeded limit begins with the name of the limit."""
     found = finding(FindingKind.LIMIT_EXCEEDED)
     said = "change in N2 0.1 %, needs at least 2 %"
     assert notice_text(found, said, "") == f"Beacon: {said}."
 
 
 def test_before_gate_keeps_a_title_that_says_it_itself() -> None:
-    """`Before start` is not said twice."""
+    """`Before start` gets no second `before`."""
     assert before_gate_text("Before taxi") == "Before taxi"
     assert before_gate_text("Line-up") == "Before line-up"
 
 
 def test_evidence_is_gathered_from_the_parts() -> None:
-    """Where the whole has no single pair, the parts' pairs are joined."""
+    """If the whole has no single pair, the parts' pairs are joined."""
     parts = (Reason(truth=False, sentence="a", actual="1", wanted="2"), Reason(truth=False, sentence="b"))
     inner = Reason(
         truth=False, sentence="c", parts=(Reason(truth=False, sentence="d", actual="3", wanted="4"),)
@@ -88,7 +88,7 @@ def test_evidence_is_gathered_from_the_parts() -> None:
 
 
 def test_before_words_names_calls_else_the_authors_text_else_the_reason() -> None:
-    """An item comes after calls as they are spoken, else after what its author wrote, else after the reason."""
+    """A prerequisite is named by its calls, else by its author's text, else by the reason."""
     reason = Reason(truth=False, sentence="pump is off, needs on")
     by_call = replace(item("a", on(BEACON)), after=c.And((called("ready"), called("ground_clear"))))
     by_text = replace(item("a", on(BEACON)), after=on(BEACON), after_text="the pump runs")
@@ -98,6 +98,6 @@ def test_before_words_names_calls_else_the_authors_text_else_the_reason() -> Non
 
 
 def test_summary() -> None:
-    """One is told plainly, several are counted."""
+    """One sentence stays as it is, several are counted."""
     assert summary_text(["a"]) == "Still open: a."
     assert summary_text(["a", "b"]) == "2 still open: a; b."

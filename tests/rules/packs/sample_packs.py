@@ -1,4 +1,4 @@
-"""Small packs for tests: a whole one as text, and what loading a changed copy of it says."""
+"""Small packs for tests: a complete one as text, and the faults of changed copies."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ quiets:
 
 
 def replace_text(old: str, new: str) -> str:
-    """The whole pack with one piece of its text replaced; the piece must be there once."""
+    """Text of the complete pack with one piece replaced; the piece must occur once."""
     assert COMPLETE_PACK.count(old) == 1, old
     return COMPLETE_PACK.replace(old, new)
 
@@ -76,7 +76,7 @@ def load_text(folder: Path, text: str, trip: TripSheet | None = None) -> Pack:
 
 
 def load_faults(folder: Path, text: str) -> list[str]:
-    """The faults of a pack that does not load, each without its path and source line."""
+    """Faults of a pack that does not load, each without its path and source line."""
     with pytest.raises(InputFaults) as caught:
         load_text(folder, text)
     return [fault_text(fault) for fault in caught.value.faults]

@@ -1,4 +1,4 @@
-"""Tests of callouts in packs: what is read, what is refused with its place, and how packs lie over each other."""
+"""Callouts in packs: loading, faults with their places, and merging."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ LINE = COMPLETE_PACK.count("\n")
 
 
 def test_a_callout_is_read(tmp_path: Path) -> None:
-    """What a callout says stands in the pack; what it does not say holds for every phase and occasion."""
+    """A callout has the values of the file; without them it counts in every phase and on every occasion."""
     first, second = load_text(tmp_path, COMPLETE_PACK + CALLOUTS).callouts
     assert (first.id, first.text, first.phases, first.once_per_phase) == (
         "cross_check", "80 knots, {flight.heading}", ("push_back",), True,
@@ -44,8 +44,8 @@ def test_a_callout_is_read(tmp_path: Path) -> None:
         ("text: Alive", "txet: Alive", "8:"),
     ],
 )  # fmt: skip
-def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str, fault: str) -> None:
-    """A place that is no signal, a phase that is none, a missing or unknown key: each at its line and column."""
+def test_each_mistake_has_its_place(tmp_path: Path, old: str, new: str, fault: str) -> None:
+    """An unknown placeholder or phase, a missing or unknown key: each has its line and column."""
     assert CALLOUTS.count(old) == 1
     line, rest = fault.split(":", 1)
     found = load_faults(tmp_path, COMPLETE_PACK + CALLOUTS.replace(old, new))
@@ -53,7 +53,7 @@ def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str
 
 
 def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
-    """The pack runs, and tells the fault of a condition that cannot be checked."""
+    """The pack loads, and reports the fault of a faulty condition."""
     pack = load_text(
         tmp_path, COMPLETE_PACK + CALLOUTS.replace("flight.airspeed > 40 kt", "flight.airsped > 40 kt")
     )
@@ -61,8 +61,8 @@ def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
     assert len(pack.callouts) == 2
 
 
-def test_packs_lie_over_each_other(tmp_path: Path) -> None:
-    """An operator's pack changes one key of a callout, adds one, and takes one out."""
+def test_an_extending_pack_changes_callouts(tmp_path: Path) -> None:
+    """An operator's pack changes one key of a callout, adds one, and removes one."""
     base = tmp_path / "base"
     base.mkdir()
     (base / "p.yaml").write_text(COMPLETE_PACK + CALLOUTS, encoding="utf-8")
@@ -83,14 +83,14 @@ def test_packs_lie_over_each_other(tmp_path: Path) -> None:
 
 
 def test_what_is_inoperative_is_not_called(tmp_path: Path) -> None:
-    """A callout of which all that it waits for is dispatched inoperative is left out."""
+    """A callout whose signals are all dispatched inoperative is left out."""
     trip = TripSheet(title="", note="", values={}, inoperative=("flight.airspeed",))
     assert load_text(tmp_path, COMPLETE_PACK.split("quiets:")[0] + CALLOUTS, trip).callouts == ()
 
 
 @pytest.mark.parametrize("name", ["twin_jet", "trainer"])
 def test_shipped_callouts(name: str) -> None:
-    """Each shipped pack calls its start's clock and its roll's speeds, and no condition of it is broken."""
+    """Each shipped pack calls the time of its start and the speeds of its roll, without faults."""
     pack = load_pack(name)
     assert pack.faults == ()
     assert {"start_10", "start_20", "airspeed_alive", "rotate"} <= {one.id for one in pack.callouts}

@@ -13,7 +13,7 @@ SIGNALS = ("fuel.total", "lights.beacon")
 
 
 def _said(answer: str) -> list[str]:
-    """The faults of an answer that stands in double quotes in a file."""
+    """Faults of an answer in double quotes."""
     spot = SourceLocation(parse_source(f'answer: "{answer}"', "t.yaml"), ("answer",))
     return [fault_text(fault).split(",")[0] for fault in answer_faults(answer, spot, SIGNALS)]
 
@@ -30,7 +30,7 @@ def _said(answer: str) -> list[str]:
     ],
 )
 def test_answers_that_say_what_is_seen(answer: str) -> None:
-    """An answer that names a state or a value must pass."""
+    """An answer that names a state or a value passes."""
     assert _said(answer) == []
 
 
@@ -38,13 +38,13 @@ def test_answers_that_say_what_is_seen(answer: str) -> None:
     "answer", ["checked", "Set", "DONE.", "complete", "set and checked", "both checked", "as required"]
 )
 def test_answers_that_say_nothing(answer: str) -> None:
-    """An answer that says only that somebody looked must be refused."""
+    """An answer such as "checked", which names no state, is refused."""
     assert _said(answer) == [f"1:9: the answer '{answer}' does not name the state"]
 
 
 @pytest.mark.parametrize("answer", ["", "  ", "..."])
 def test_empty_answers(answer: str) -> None:
-    """An answer without a word must be refused."""
+    """An answer without a word is refused."""
     assert len(_said(answer)) == 1
 
 
@@ -59,5 +59,5 @@ def test_empty_answers(answer: str) -> None:
     ],
 )
 def test_places_in_answers(answer: str, fault: str) -> None:
-    """A place that is no signal, or half a pair of braces, must be told at its character."""
+    """An unknown placeholder, or an unmatched brace, is reported at its character."""
     assert _said(answer)[0] == fault

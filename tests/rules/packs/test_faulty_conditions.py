@@ -8,8 +8,8 @@ from rules.language.checked_tree import FaultyCondition
 from tests.rules.packs.sample_packs import fault_text, load_faults, load_text, replace_text
 
 
-def test_broken_condition_is_kept_apart(tmp_path: Path) -> None:
-    """A pack whose only fault is in one condition must load, with that condition broken and its fault told."""
+def test_a_faulty_condition_stays_alone(tmp_path: Path) -> None:
+    """A pack whose only fault is in one condition loads, with that condition faulty."""
     pack = load_text(tmp_path, replace_text("fuel.pump.*.switch is on", "fuel.pump.*.swich is on"))
     (fault,) = pack.faults
     assert (fault.place.line, fault.place.column) == (20, 16)
@@ -18,7 +18,7 @@ def test_broken_condition_is_kept_apart(tmp_path: Path) -> None:
     assert not isinstance(pack.items["flow.before_start.beacon"].condition, FaultyCondition)
 
 
-def test_broken_cue_is_kept_apart(tmp_path: Path) -> None:
+def test_a_faulty_cue_stays_alone(tmp_path: Path) -> None:
     """A gate with a broken cue must stay in the pack, with its fault."""
     pack = load_text(
         tmp_path, replace_text("cue: call.push_approved happened", "cue: call.push_aproved happened")
@@ -28,14 +28,14 @@ def test_broken_cue_is_kept_apart(tmp_path: Path) -> None:
 
 
 def test_fault_inside_a_folded_condition(tmp_path: Path) -> None:
-    """A fault in a condition of several lines must be placed on the line where it stands."""
+    """A fault in a condition of several lines is placed on its own line."""
     folded = ">-\n          lights.beacon is on\n          and lights.stroob is on\n"
     pack = load_text(tmp_path, replace_text("lights.beacon is on\n        hold", folded + "        hold"))
     assert [fault_text(fault)[:6] for fault in pack.faults] == ["17:15:"]
 
 
-def test_broken_conditions_are_told_with_the_rest(tmp_path: Path) -> None:
-    """Where a pack is refused, faults of conditions must be told together with the others."""
+def test_broken_conditions_are_reported_with_the_rest(tmp_path: Path) -> None:
+    """If a pack is refused, faults of conditions are reported together with the others."""
     text = replace_text("hold: 2 s", "hold: 2").replace(
         "cue: call.push_approved happened", "cue: call.push happened"
     )
@@ -43,7 +43,7 @@ def test_broken_conditions_are_told_with_the_rest(tmp_path: Path) -> None:
 
 
 def test_items_that_read_each_other(tmp_path: Path) -> None:
-    """Items that read each other in a circle must be broken, each with the way round; the rest runs."""
+    """Items that read each other in a circle are faulty, each with its circle; the rest works."""
     text = replace_text("beacon: lights.beacon is on", "beacon: flow.pumps is met and lights.beacon is on")
     pack = load_text(tmp_path, text.replace("pumps: fuel.pump.*.switch is on", "pumps: flow.beacon is met"))
     beacon, pumps = "flow.before_start.beacon", "flow.before_start.pumps"

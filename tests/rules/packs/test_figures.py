@@ -1,4 +1,4 @@
-"""Figures and tables of a pack are checked at load, every fault at its place, and come in the order in which they are worked out."""
+"""Figures and tables of a pack: checks with places, and the order of computation."""
 
 from __future__ import annotations
 
@@ -52,14 +52,14 @@ def loaded(
 
 
 def refused(tmp_path: Path, figures: str, tables: str = TABLES) -> str:
-    """What is said of these figures, without the file's name."""
+    """Faults of these figures, without the file's name."""
     with pytest.raises(InputFaults) as caught:
         loaded(tmp_path, figures, "trip.v2 > 90 kt", tables)
     return re.sub(r"\S*small\.yaml:", "", str(caught.value))
 
 
 def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
-    """A figure becomes a signal of the pack, in its own unit, and stands after those that it reads."""
+    """A figure becomes a signal of the pack, in its own unit, after those that it reads."""
     pack = loaded(tmp_path)
     assert pack.faults == ()
     assert [figure.signal.name for figure in pack.figures] == [
@@ -103,7 +103,7 @@ def test_figures_come_after_what_they_read(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_what_a_figure_cannot_be(tmp_path: Path, figure: str, said: str) -> None:
-    """A figure with a wrong function, parameter, unit or name is refused, and what was meant is told."""
+    """A figure with a wrong function, parameter, unit or name is refused with a hint."""
     text = refused(tmp_path, f"{FIGURES}  odd: {{label: odd, {figure}}}\n")
     assert said in text
     assert text.count("small") == 0
@@ -111,7 +111,7 @@ def test_what_a_figure_cannot_be(tmp_path: Path, figure: str, said: str) -> None
 
 
 def test_label_places(tmp_path: Path) -> None:
-    """A place in a label that is no signal is refused where it stands."""
+    """An unknown placeholder in a label is refused at its place."""
     said = refused(tmp_path, FIGURES.replace("{figure.mass}", "{figure.mas}"))
     assert "unknown signal figure.mas" in said
     assert "did you mean figure.mass?" in said
@@ -132,7 +132,7 @@ def test_label_places(tmp_path: Path) -> None:
     ],
 )
 def test_what_a_table_cannot_be(tmp_path: Path, table: str, said: str) -> None:
-    """A table with sides that do not rise, or rows of the wrong length, is refused; a figure that uses it adds no second fault."""
+    """A table with sides that do not rise, or rows of the wrong length, is refused; its figures add no second fault."""
     text = refused(
         tmp_path,
         "figures: {f: {label: f, uses: table.odd, with: {x: 1 kg}, unit: kt}}\n",
@@ -161,7 +161,7 @@ def test_every_function_says_its_units() -> None:
 GUIDE = (Path(__file__).parents[3] / "rules" / "arithmetic" / "README.md").read_text("utf-8")
 
 
-def test_the_guide_lists_every_function() -> None:
+def test_the_document_lists_every_function() -> None:
     """The guide's table lists each function with all its parameters and their units, and no other."""
     section = GUIDE[GUIDE.index("<!-- generated: functions -->") :]
     listed = dict(
@@ -175,8 +175,8 @@ def test_the_guide_lists_every_function() -> None:
         assert dict(re.findall(r"`(\w+)` (\S+?)(?:,| \(|$)", listed[name])) == units_of, name
 
 
-def test_the_guides_example_loads(tmp_path: Path) -> None:
-    """The example of the guide is a pack's tables and figures as they can stand."""
+def test_the_example_of_the_document_loads(tmp_path: Path) -> None:
+    """The example in the document on arithmetic loads."""
     example = GUIDE[GUIDE.index("tables:\n  stall_takeoff") :]
     text = example[: example.index("flows:\n")]
     path = tmp_path / "small.yaml"

@@ -1,4 +1,4 @@
-"""Tests of times in packs: what is read, and what is refused with its place."""
+"""Flight times in packs: loading, and faults with their places."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LINE = COMPLETE_PACK.count("\n")
 
 
 def test_times_are_read(tmp_path: Path) -> None:
-    """Each moment has its condition and its phases; none that is named holds for all of them."""
+    """Each moment has its condition and its phases, by default all of them."""
     out, off = load_text(tmp_path, COMPLETE_PACK + TIMES).flight_times
     assert (out.moment, out.phases) == (OooiMoment.OUT, ("push_back",))
     assert (off.moment, off.phases) == (OooiMoment.OFF, ())
@@ -39,21 +39,21 @@ def test_times_are_read(tmp_path: Path) -> None:
         ("source:", "sauce:", "3:"),
     ],
 )
-def test_what_is_wrong_is_said_with_its_place(tmp_path: Path, old: str, new: str, fault: str) -> None:
-    """A moment or a phase that is none, a missing or unknown key: each at its line and column."""
+def test_each_mistake_has_its_place(tmp_path: Path, old: str, new: str, fault: str) -> None:
+    """An unknown moment or phase, a missing or unknown key: each has its line and column."""
     line, rest = fault.split(":", 1)
     found = load_faults(tmp_path, COMPLETE_PACK + TIMES.replace(old, new))
     assert any(one.startswith(f"{LINE + int(line)}:{rest}") for one in found), found
 
 
 def test_a_broken_condition_is_kept_with_its_fault(tmp_path: Path) -> None:
-    """The pack runs, and tells the fault of a condition that cannot be checked."""
+    """The pack loads, and reports the fault of a faulty condition."""
     pack = load_text(tmp_path, COMPLETE_PACK + TIMES.replace("flight.on_ground", "flight.on_grund"))
     assert [fault.what for fault in pack.faults] == ["unknown name flight.on_grund"]
 
 
-def test_what_nothing_shows_is_left_out(tmp_path: Path) -> None:
-    """A moment of whose condition all signals are dispatched inoperative cannot be noted."""
+def test_an_inoperative_moment_is_left_out(tmp_path: Path) -> None:
+    """A moment whose signals are all dispatched inoperative is left out."""
     trip = TripSheet("A flight", {}, ("flight.on_ground",))
     pack = load_text(tmp_path, COMPLETE_PACK.split("quiets:")[0] + TIMES, trip)
     assert [rule.moment for rule in pack.flight_times] == [OooiMoment.OUT]

@@ -1,4 +1,4 @@
-"""One pack laid over another: an operator changes a few things of a base."""
+"""A pack that extends another: an operator changes a few parts of a base."""
 
 from __future__ import annotations
 
@@ -26,26 +26,26 @@ def _over(tmp_path: Path, text: str) -> Pack:
 
 
 def _refused(tmp_path: Path, text: str) -> list[str]:
-    """The faults of a pack over the base."""
+    """Faults of a pack over the base."""
     with pytest.raises(InputFaults) as caught:
         _over(tmp_path, text)
     return [f"{Path(fault.place.file).name}:{fault_text(fault)}" for fault in caught.value.faults]
 
 
 def test_lineage(operator: Pack) -> None:
-    """A pack must name itself first and then what it stands on."""
+    """A pack names itself first and then its bases."""
     assert (operator.id, operator.version, operator.lineage) == ("lindmere", "2.1", ("lindmere", "base"))
 
 
 def test_one_key_replaced(operator: Pack) -> None:
-    """A level given anew must leave the rest of the item as the base has it."""
+    """A replaced level leaves the rest of the item as in the base."""
     item = operator.items["flow.before_start.beacon"]
     assert (item.level, item.label, item.why) == (Level.WARNING, "Beacon", "those outside must know")
     assert item.condition is not None
 
 
 def test_the_seat_that_names_an_item_owns_it(operator: Pack) -> None:
-    """An item named under another seat must move to it, and be where it was among the others."""
+    """An item named under another seat moves to it, at its old place among the others."""
     assert operator.items["flow.before_start.pressure"].seat == "captain"
     assert operator.flows["before_start"].seats == {
         "captain": (
@@ -59,13 +59,13 @@ def test_the_seat_that_names_an_item_owns_it(operator: Pack) -> None:
 
 
 def test_condition_and_confirm_replace_each_other(operator: Pack) -> None:
-    """A condition given where the base asks to confirm must stand instead of it."""
+    """A condition replaces the base's confirm."""
     item = operator.items["flow.before_start.documents"]
     assert (item.confirm, item.signals) == ("", ("lights.logo",))
 
 
 def test_removed_and_added(operator: Pack) -> None:
-    """What is removed must be gone from items and needs, what is added must be in both."""
+    """A removed item is gone from items and needs, an added one is in both."""
     assert "flow.before_start.pumps" not in operator.items
     assert "flow.before_start.pumps" not in operator.gates[0].needs
     assert "flow.before_start.torch" in operator.gates[0].needs
@@ -73,7 +73,7 @@ def test_removed_and_added(operator: Pack) -> None:
 
 
 def test_limit_changed(operator: Pack) -> None:
-    """A limit given anew must be the one that the base's conditions use, under the base's label."""
+    """A changed limit is used by the base's conditions, under the base's label."""
     base = load_pack(str(DATA / "base"))
     name = "flow.before_start.accumulator"
     assert "2700.0" in repr(operator.items[name].condition)
@@ -82,7 +82,7 @@ def test_limit_changed(operator: Pack) -> None:
 
 
 def test_lines_are_known_by_their_challenge(operator: Pack) -> None:
-    """A line with the base's challenge must replace its keys, another must be added."""
+    """A line with the base's challenge replaces its keys, another is added."""
     lines = operator.checklists["before_start"].lines
     assert [line.challenge for line in lines] == ["Beacon", "Fuel", "Papers"]
     assert lines[1].answer == "{fuel.total} kilograms, pumps on"
@@ -91,12 +91,12 @@ def test_lines_are_known_by_their_challenge(operator: Pack) -> None:
 
 
 def test_a_phase_put_in_front(operator: Pack) -> None:
-    """A new phase must stand before the one that it names."""
+    """A new phase comes before the one that it names."""
     assert [phase.id for phase in operator.phases] == ["preflight", "push_back", "engine_start", "taxi"]
 
 
 def test_what_the_base_needs_must_not_be_removed_alone(tmp_path: Path) -> None:
-    """Taking out what another entry points at must be told where that entry points at it, in the base's file."""
+    """A reference to a removed entry is a fault at the reference, in the base's file."""
     text = "flows:\n  before_start:\n    captain:\n      - beacon:\n        remove: true\n"
     place = "flows.yaml:35:15: unknown item flow.before_start.beacon"
     assert _refused(tmp_path, text) == [f"{place} | did you mean flow.before_start.accumulator?"]
@@ -117,18 +117,18 @@ def test_what_the_base_needs_must_not_be_removed_alone(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_mistakes_in_the_extending_pack(tmp_path: Path, text: str, fault: str) -> None:
-    """A mistake in what is laid over must be told in its own file, before what the base says."""
+    """A mistake in the extending pack is reported in its own file, before those of the base."""
     assert _refused(tmp_path, text)[0] == fault
 
 
-def test_broken_condition_is_told_in_its_own_file(tmp_path: Path) -> None:
-    """A condition broken by the extending pack must be told there, the base's by the base."""
+def test_broken_condition_is_reported_in_its_own_file(tmp_path: Path) -> None:
+    """A faulty condition is reported in the file of its pack."""
     pack = _over(tmp_path, "gates:\n  taxi: {cue: gear.parking_brak is released}\n")
     assert [Path(fault.place.file).name for fault in pack.faults] == ["over.yaml"]
 
 
 def test_a_shipped_pack_can_be_extended(tmp_path: Path) -> None:
-    """The name of a shipped pack must do in place of a path."""
+    """The name of a shipped pack is accepted in place of a path."""
     (tmp_path / "p.yaml").write_text("pack: {id: mine, title: Mine, extends: twin_jet}\n")
     pack = load_pack(str(tmp_path))
     assert pack.lineage == ("mine", "twin_jet")
@@ -136,7 +136,7 @@ def test_a_shipped_pack_can_be_extended(tmp_path: Path) -> None:
 
 
 def test_no_such_base(tmp_path: Path) -> None:
-    """A base that is not there must be told where it is named, with a hint."""
+    """An unknown base is reported where it is named, with a hint."""
     (tmp_path / "p.yaml").write_text("pack: {id: mine, title: Mine, extends: twin_jit}\n")
     with pytest.raises(InputFaults) as caught:
         load_pack(str(tmp_path))
@@ -146,7 +146,7 @@ def test_no_such_base(tmp_path: Path) -> None:
 
 
 def test_no_such_pack() -> None:
-    """A pack that is not there must be told with its name and a hint."""
+    """An unknown pack is reported with its name and a hint."""
     with pytest.raises(InputFaults) as caught:
         load_pack("twinjet")
     assert str(caught.value) == (
@@ -155,7 +155,7 @@ def test_no_such_pack() -> None:
 
 
 def test_packs_that_extend_each_other() -> None:
-    """A circle of packs must be refused, and the circle shown."""
+    """A circle of packs is refused, and the circle shown."""
     with pytest.raises(InputFaults) as caught:
         load_pack(str(DATA / "circle_a"))
     assert [fault_text(fault) for fault in caught.value.faults] == [

@@ -1,4 +1,4 @@
-"""What the trip sheet dispatches inoperative: left out of a `*`, excused where nothing else is read."""
+"""Signals that the trip sheet dispatches inoperative: left out of a `*`, their items waived."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from tests.rules.packs.sample_packs import COMPLETE_PACK, load_text, replace_tex
 
 
 def _pack(folder: Path, *inoperative: str, text: str = COMPLETE_PACK) -> Pack:
-    """The whole pack, flown with these things inoperative."""
+    """The complete pack with these signals inoperative."""
     return load_text(folder, text, TripSheet("Lindmere 417", {}, inoperative))
 
 
-def test_nothing_is_excused_without_a_reason(tmp_path: Path) -> None:
-    """With nothing inoperative no item may be excused."""
+def test_nothing_is_waived_without_a_reason(tmp_path: Path) -> None:
+    """With nothing inoperative no item is waived."""
     assert {item.waived for item in _pack(tmp_path).items.values()} == {""}
 
 
 def test_one_of_several_is_left_out(tmp_path: Path) -> None:
-    """A `*` must go on without the pump that is inoperative, and the item must stay."""
+    """A `*` leaves out the pump that is inoperative, and the item stays."""
     item = _pack(tmp_path, "fuel.pump.left_aft").items["flow.before_start.pumps"]
     assert item.waived == ""
     assert "fuel.pump.left_aft.switch" not in item.signals
@@ -31,22 +31,22 @@ def test_one_of_several_is_left_out(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["fuel.pump", "fuel"])
-def test_all_of_them_excuse_the_item(tmp_path: Path, name: str) -> None:
-    """An item that reads nothing but what is inoperative must be excused, with its condition kept."""
+def test_all_of_them_waive_the_item(tmp_path: Path, name: str) -> None:
+    """An item that reads only inoperative signals is waived, with its condition."""
     item = _pack(tmp_path, name).items["flow.before_start.pumps"]
     assert item.waived == "dispatched inoperative"
     assert item.condition is not None
 
 
-def test_a_single_signal_excuses_its_item(tmp_path: Path) -> None:
-    """An item on one signal must be excused with it, although no `*` leaves it out."""
+def test_a_single_signal_waives_its_item(tmp_path: Path) -> None:
+    """An item on one inoperative signal is waived, without a `*`."""
     pack = _pack(tmp_path, "gear.brake_accumulator")
     assert pack.items["flow.before_start.accumulator"].waived == "dispatched inoperative"
     assert pack.items["flow.before_start.beacon"].waived == ""
 
 
-def test_papers_do_not_keep_an_item(tmp_path: Path) -> None:
-    """A comparison with the sheet must be excused where the aeroplane's own signal is inoperative."""
+def test_trip_values_do_not_keep_an_item(tmp_path: Path) -> None:
+    """A comparison with the sheet is waived where the aeroplane's own signal is inoperative."""
     assert _pack(tmp_path, "fuel.total").items["checklist.before_start.1"].waived == "dispatched inoperative"
 
 
@@ -58,12 +58,12 @@ def test_a_part_of_a_name_is_no_beginning(tmp_path: Path) -> None:
 
 
 def test_a_watch_of_what_is_inoperative_is_left_out(tmp_path: Path) -> None:
-    """A watch that expects something only of what is inoperative must not run."""
+    """A watch that expects something only of inoperative signals is left out."""
     assert _pack(tmp_path, "lights.beacon").watches == ()
     assert len(_pack(tmp_path, "engine.1").watches) == 1
 
 
-def test_an_item_that_reads_another_is_not_excused_by_its_own_signals(tmp_path: Path) -> None:
-    """An item that also asks for another must stay."""
+def test_an_item_that_reads_another_is_not_waived_by_its_own_signals(tmp_path: Path) -> None:
+    """An item that also reads another item stays."""
     text = replace_text("fuel.pump.*.switch is on", "lights.logo is on and flow.beacon is met")
     assert _pack(tmp_path, "lights.logo", text=text).items["flow.before_start.pumps"].waived == ""

@@ -1,4 +1,4 @@
-"""Whatever a stranger writes: a pack, or faults; never anything else."""
+"""Any text gives a pack or faults, and no other error."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _SOME = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCh
 
 
 def _outcome(folder: Path, text: str) -> tuple[bool, list[str]]:
-    """Whether a text loads, and its faults; anything but a pack or InputFaults fails the test."""
+    """True if a text loads, and its faults; any other error fails the test."""
     try:
         return True, [str(fault) for fault in load_text(folder, text).faults]
     except InputFaults as error:
@@ -26,8 +26,8 @@ def _outcome(folder: Path, text: str) -> tuple[bool, list[str]]:
 
 @_SOME
 @given(start=st.integers(0, len(COMPLETE_PACK)), length=st.integers(0, 60), text=st.text(max_size=20))
-def test_a_torn_text_is_read_or_refused(tmp_path: Path, start: int, length: int, text: str) -> None:
-    """A pack with any stretch of it replaced by anything must load or be refused with faults, always the same."""
+def test_a_damaged_text_is_read_or_refused(tmp_path: Path, start: int, length: int, text: str) -> None:
+    """A pack with any part of its text replaced loads or is refused with faults, always the same."""
     torn = COMPLETE_PACK[:start] + text + COMPLETE_PACK[start + length :]
     try:
         torn.encode()
@@ -39,7 +39,7 @@ def test_a_torn_text_is_read_or_refused(tmp_path: Path, start: int, length: int,
 
 
 def _paths(data: PlainData, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
-    """Every path into plain data."""
+    """Paths of all values in plain data."""
     yield path
     for key, value in (
         data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
@@ -48,7 +48,7 @@ def _paths(data: PlainData, path: tuple[str | int, ...] = ()) -> Iterator[tuple[
 
 
 def _replaced(data: PlainData, path: tuple[str | int, ...], value: PlainData) -> PlainData:
-    """The data with the value at a path replaced."""
+    """Data with the value at a path replaced."""
     if not path:
         return value
     head, rest = path[0], path[1:]
@@ -74,7 +74,7 @@ _ANY: st.SearchStrategy[PlainData] = st.recursive(
 def test_any_value_anywhere_is_read_or_refused(
     tmp_path: Path, path: tuple[str | int, ...], value: PlainData
 ) -> None:
-    """A pack with any value put anywhere must load or be refused with faults."""
+    """A pack with any value at any place loads or is refused with faults."""
     text = json.dumps(_replaced(_DATA, path, value))
     loaded, faults = _outcome(tmp_path, text)
     assert loaded or faults

@@ -1,4 +1,4 @@
-"""Loading a pack: what comes out of a whole one, and every fault of a broken one at once."""
+"""Loading a pack: the contents of a complete one, and all faults of a broken one at once."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ from tests.rules.packs.sample_packs import (
 
 @pytest.fixture(scope="module")
 def base() -> Pack:
-    """The whole pack in the data folder."""
+    """The complete pack in the data folder."""
     return load_pack(str(DATA / "base"))
 
 
 def test_head(base: Pack) -> None:
-    """The head of a pack must come through, with the caution that every pack carries."""
+    """The head of a pack is loaded, with the disclaimer that every pack has."""
     assert (base.id, base.title, base.version) == ("base", "Halyard 220, training base", "1.0")
     assert base.lineage == ("base",)
     assert base.disclaimer.startswith("For flight simulation only.")
@@ -47,7 +47,7 @@ def test_items_have_ids_of_flow_and_key(base: Pack) -> None:
 
 
 def test_an_item_says_all_that_was_written(base: Pack) -> None:
-    """Label, seat, level, reason and times of an item must be those of the file."""
+    """Label, seat, level, reason and times of an item are those of the file."""
     item = base.items["flow.before_start.accumulator"]
     assert (item.label, item.seat, item.level, item.hold_s) == (
         "Brake accumulator",
@@ -67,8 +67,8 @@ def test_follows_are_whole_ids(base: Pack) -> None:
     assert base.items["flow.before_start.pressure"].follows == ("flow.before_start.pumps",)
 
 
-def test_confirm_stands_instead_of_a_condition(base: Pack) -> None:
-    """An item that no signal can show must have words to confirm and no condition."""
+def test_confirm_replaces_a_condition(base: Pack) -> None:
+    """An item that no signal shows has a text to confirm and no condition."""
     item = base.items["flow.before_start.documents"]
     assert (item.condition, item.confirm, item.signals) == (None, "Documents on board", ())
 
@@ -97,8 +97,8 @@ def test_flows_by_seat(base: Pack) -> None:
     }
 
 
-def test_gates_stand_in_the_order_of_their_phases(base: Pack) -> None:
-    """Gates must be sorted by phase; what they leave is every earlier phase unless they say so."""
+def test_gates_are_in_the_order_of_their_phases(base: Pack) -> None:
+    """Gates are sorted by phase; by default they leave every earlier phase."""
     assert [(gate.id, gate.title, gate.leaves) for gate in base.gates] == [
         ("push_back", "Push back", ("preflight",)),
         ("taxi", "Taxi", ("push_back",)),
@@ -151,7 +151,7 @@ def test_ten_faults() -> None:
 
 
 def test_faults_are_printed_with_line_and_caret() -> None:
-    """The text of the error must show each line with a caret under the fault."""
+    """The text of the error shows each line with a caret under the fault."""
     with pytest.raises(InputFaults) as caught:
         load_pack(str(DATA / "ten"))
     printed = str(caught.value).splitlines()
@@ -240,15 +240,15 @@ CASES = [
 
 @pytest.mark.parametrize(("old", "new", "faults"), CASES)
 def test_each_mistake_alone(tmp_path: Path, old: str, new: str, faults: list[str]) -> None:
-    """One mistake in a whole pack must give exactly its own fault, in plain words, at its place."""
+    """One mistake in a complete pack gives exactly its own fault at its place."""
     if faults:
         assert load_faults(tmp_path, replace_text(old, new)) == faults
     else:
         assert load_text(tmp_path, replace_text(old, new)).faults == ()
 
 
-def test_names_that_stand_twice(tmp_path: Path) -> None:
-    """The same item twice in a flow, seats apart, must be refused with both places."""
+def test_duplicate_names(tmp_path: Path) -> None:
+    """A duplicate item in a flow is refused with both places."""
     path = tmp_path / "p.yaml"
     found = load_faults(tmp_path, replace_text("- pumps:", "- beacon:"))
     assert found == [
@@ -256,8 +256,8 @@ def test_names_that_stand_twice(tmp_path: Path) -> None:
     ]
 
 
-def test_names_that_stand_twice_in_two_files(tmp_path: Path) -> None:
-    """The same id in two files of a pack must be refused with both places."""
+def test_duplicate_names_in_two_files(tmp_path: Path) -> None:
+    """A duplicate id in two files of a pack is refused with both places."""
     (tmp_path / "q.yaml").write_text("calls:\n  push_approved: {title: again, by: atc}\n")
     found = load_faults(tmp_path, COMPLETE_PACK)
     assert found == [
@@ -266,7 +266,7 @@ def test_names_that_stand_twice_in_two_files(tmp_path: Path) -> None:
 
 
 def test_two_heads(tmp_path: Path) -> None:
-    """A folder with two heads must be refused: it is not clear which pack it is."""
+    """A folder with two heads is refused."""
     (tmp_path / "q.yaml").write_text("pack: {id: other, title: Other}\n")
     assert load_faults(tmp_path, COMPLETE_PACK) == [
         f"1:1: the section pack is defined twice, expected once; the first is at {tmp_path / 'p.yaml'}:1:1"
@@ -274,7 +274,7 @@ def test_two_heads(tmp_path: Path) -> None:
 
 
 def test_a_file_that_cannot_be_read_hides_no_other(tmp_path: Path) -> None:
-    """A file with broken YAML must be told together with the faults of the others."""
+    """A file with broken YAML is reported together with the faults of the others."""
     (tmp_path / "a.yaml").write_text("calls:\n\tx: y\n")
     assert load_faults(tmp_path, replace_text("code: PBT", "code: PBX"))[:2] == [
         "2:1: a tab, expected spaces for indentation",
@@ -283,7 +283,7 @@ def test_a_file_that_cannot_be_read_hides_no_other(tmp_path: Path) -> None:
 
 
 def test_a_file_with_another_ending_is_not_passed_over(tmp_path: Path) -> None:
-    """A .yml file beside the others must be told, since it would not be read."""
+    """A .yml file beside the others is reported, since it is ignored."""
     (tmp_path / "more.yml").write_text("calls: {}\n")
     assert load_faults(tmp_path, COMPLETE_PACK) == ["0:0: this file is ignored, expected the ending .yaml"]
 
@@ -306,7 +306,7 @@ def test_own_signals(tmp_path: Path) -> None:
 
 
 def test_bad_own_signals(tmp_path: Path) -> None:
-    """A pack's own signal with a mistake must be told at its place."""
+    """A mistake in a pack's own signal is reported at its place."""
     own = "signals:\n  0:\n    title: Ours\n    signals:\n      trolley.brake: {switch: [set], label: trolley brake, means: Held}\n"
     (fault,) = load_faults(tmp_path, COMPLETE_PACK + own)
     assert fault.startswith("51:")
@@ -324,7 +324,7 @@ def test_bad_own_signals(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_next_to_nothing(tmp_path: Path, text: str, faults: list[str]) -> None:
-    """A folder with next to nothing in it must be refused with a sentence."""
+    """A folder without a usable head is refused with a sentence."""
     assert load_faults(tmp_path, text) == faults
 
 
@@ -342,7 +342,7 @@ def test_the_document_shows_a_pack_that_loads(tmp_path: Path) -> None:
 
 
 def test_twice_the_same() -> None:
-    """The same folder must give the same pack, and the same faults in the same order."""
+    """The same folder gives the same pack, and the same faults in the same order."""
     assert load_pack(str(DATA / "base")) == load_pack(str(DATA / "base"))
     said_twice = []
     for _ in range(2):

@@ -21,7 +21,7 @@ def test_quantities(text: object, value: float, unit: str) -> None:
     "text", ["", "much", "7,5 kg", True, None, [1], {"a": 1}, "5 bananas", "1 2 3 kg", "9**9 kg"]
 )
 def test_what_is_no_quantity(text: object) -> None:
-    """Anything else must be refused with a sentence."""
+    """Any other value is refused with a sentence."""
     with pytest.raises(PydanticCustomError):
         parse_quantity(text)
 
@@ -36,6 +36,6 @@ def test_times(text: str, span_s: float) -> None:
 
 @pytest.mark.parametrize("text", [2, "2", "2 kg", "-1 s", "61 min", "1:30", "on", None])
 def test_what_is_no_time(text: object) -> None:
-    """A number without a unit, a negative time, or more than an hour must be refused."""
+    """A number without a unit, a negative time, or more than an hour is refused."""
     with pytest.raises(PydanticCustomError):
         parse_seconds(text)

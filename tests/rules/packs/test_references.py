@@ -1,4 +1,4 @@
-"""Orders that run in a circle."""
+"""Circular references."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from rules.packs.references import cycles
 
 
 def test_no_circle() -> None:
-    """A graph that always goes on must have no circle."""
+    """A graph without a circle has no circle."""
     assert cycles({"a": ["b", "c"], "b": ["c"], "c": []}) == []
 
 
 def test_the_way_round_is_shown() -> None:
-    """Each member of a circle must get the shortest way from itself back to itself; who only leads there, none."""
+    """Each member of a circle has its shortest path back to itself; an item that only leads there has none."""
     assert cycles({"x": ["a"], "a": ["b"], "b": ["c", "a"], "c": ["a"]}) == [
         ("a", "b", "a"),
         ("b", "a", "b"),
@@ -34,7 +34,7 @@ _NODES = "abcdef"
 
 @given(st.dictionaries(st.sampled_from(_NODES), st.lists(st.sampled_from(_NODES), max_size=4)))
 def test_circles_are_those_of_reachability(graph: dict[str, list[str]]) -> None:
-    """An item must be named exactly where it can be reached from itself, by a way that is there step by step."""
+    """An item is listed exactly where it can be reached from itself, by a valid path."""
     reach = {node: set(graph.get(node, [])) for node in _NODES}
     for via in _NODES:
         for node in _NODES:

@@ -1,7 +1,8 @@
-"""The invented aeroplanes have words of their own: no book, pack, map, scenario or line of code has one that was retired.
+"""The invented aeroplanes have words of their own: no file of the project has a retired one.
 
-A retired word belongs to the panel of one maker, or is a real name.  Real names are held as digests, so that the list does
-not carry them.
+A retired word belongs to the panel of one maker, or is a real name.  Real names are stored as digests, so that the
+list does
+not contain them.
 """
 
 from __future__ import annotations
@@ -152,12 +153,12 @@ LIMITS = MappingProxyType({
 
 
 def digest(name: str) -> str:
-    """How a real name is held here."""
+    """Digest of a real name."""
     return sha256(name.casefold().encode()).hexdigest()[:16]
 
 
 def files() -> Iterator[Path]:
-    """Every text that is ours."""
+    """Every text file of the project."""
     yield from ROOT.glob("*.md")
     for folder in FOLDERS:
         for path in sorted((ROOT / folder).rglob("*")):
@@ -167,24 +168,24 @@ def files() -> Iterator[Path]:
 
 @pytest.fixture(scope="module")
 def texts() -> dict[str, str]:
-    """The texts by their place in the project."""
+    """Texts by their paths in the project."""
     return {str(path.relative_to(ROOT)): path.read_text("utf-8") for path in files()}
 
 
 def whole(word: str) -> re.Pattern[str]:
-    """The word by itself, not as a part of a longer one."""
+    """Pattern for the word by itself, not as a part of a longer one."""
     return re.compile(rf"(?<!{LETTER_NAMES}){re.escape(word)}(?!{LETTER_NAMES})", re.IGNORECASE)
 
 
 def found(word: str, texts: dict[str, str]) -> list[str]:
-    """Where a word stands."""
+    """Paths of the texts that contain a word."""
     exact = whole(word)
     return [place for place, text in texts.items() if exact.search(text)]
 
 
 @pytest.mark.parametrize("word", WORDS)
 def test_no_text_has_a_retired_word(word: str, texts: dict[str, str]) -> None:
-    """Neither a book or a pack, nor code, tests and scenarios."""
+    """No book, pack, code, test or scenario has a retired word."""
     assert found(word, texts) == [], WORDS[word]
 
 
@@ -200,7 +201,7 @@ def test_no_text_has_a_real_name(texts: dict[str, str]) -> None:
 
 
 def test_a_word_is_found_by_itself_only() -> None:
-    """The search is no mere search for letters."""
+    """The search finds whole words only."""
     assert found("rto", {"a": "autobrake RTO.", "b": "airport, cartoon", "c": "rto_1", "d": "x.rto"}) == [
         "a",
         "d",
@@ -216,7 +217,7 @@ def test_no_switch_has_a_retired_position(name: str) -> None:
 
 
 def test_no_limit_has_a_retired_number() -> None:
-    """The numbers of the invented type are invented."""
+    """The numbers of the invented type are not those of a real one."""
     limits = YAML(typ="safe").load(SHIPPED_DIR / "twin_jet" / "pack.yaml")["limits"]
     stands = {name: float(str(limits[name]["value"]).split()[0]) for name in LIMITS}
     assert {name for name, value in LIMITS.items() if stands[name] == value} == set()

@@ -1,4 +1,4 @@
-"""Strips in a pack: what is read, what follows from it, and what is refused, with place and hint."""
+"""Traces in packs: loading, defaults, and faults with place and hint."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ traces:
 LINES = COMPLETE_PACK.count("\n")
 
 
-def test_a_strip_is_read(tmp_path: Path) -> None:
-    """Times are in seconds, limits in the unit of their signal, with a label of their own or that of the limit."""
+def test_a_trace_is_read(tmp_path: Path) -> None:
+    """Times are in seconds, limits in the unit of their signal, with their own or the limit's label."""
     (strip,) = load_text(tmp_path, COMPLETE_PACK + STRIPS).traces
     assert (strip.id, strip.title, strip.interval_s, strip.max_duration_s) == (
         "trace.start",
@@ -44,8 +44,8 @@ def test_a_strip_is_read(tmp_path: Path) -> None:
     assert [mark.label for mark in strip.marks] == ["turning"]
 
 
-def test_it_is_about_the_watches_that_read_what_it_keeps(tmp_path: Path) -> None:
-    """Unless it names them itself, watches or items."""
+def test_by_default_it_is_evidence_for_watches_of_its_signals(tmp_path: Path) -> None:
+    """Without names of its own, a trace is evidence for the watches that read its signals."""
     beacon = STRIPS.replace("engine.1.fuel_lever]", "lights.beacon]")
     (strip,) = load_text(tmp_path, COMPLETE_PACK + beacon).traces
     assert strip.evidence_for == {"watch.beacon"}
@@ -100,10 +100,10 @@ def test_each_mistake_alone(tmp_path: Path, old: str, new: str, faults: list[str
         ("when: engine.1.n2 > 3 %", "when: engine.1.n2 > 3 kg", "kg"),
     ],
 )
-def test_a_condition_that_is_wrong_is_told_and_the_rest_runs(
+def test_a_condition_that_is_wrong_is_reported_and_the_rest_runs(
     tmp_path: Path, old: str, new: str, part: str
 ) -> None:
-    """A strip's conditions are checked like every other: broken, shown, placed on their line."""
+    """A trace's faulty condition is reported at its place, and the rest works."""
     text = COMPLETE_PACK + STRIPS.replace(old, new)
     line = text[: text.index(new)].count("\n") + 1
     pack = load_text(tmp_path, text)
@@ -113,7 +113,7 @@ def test_a_condition_that_is_wrong_is_told_and_the_rest_runs(
 
 
 def test_another_pack_changes_adds_and_takes_out(tmp_path: Path) -> None:
-    """A strip is an entry like every other: keys replaced under its id, new ones added, `remove` takes it out."""
+    """Keys of a trace are replaced under its id, new traces added, others removed."""
     base, over = tmp_path / "base", tmp_path / "over"
     base.mkdir()
     over.mkdir()
@@ -132,8 +132,8 @@ def test_another_pack_changes_adds_and_takes_out(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["twin_jet", "trainer"])
-def test_the_shipped_packs_have_strips(name: str) -> None:
-    """Each keeps its starts and more, with a bound, and all of their conditions hold water."""
+def test_the_shipped_packs_have_traces(name: str) -> None:
+    """Each shipped pack has traces of its starts and others, bounded and without faults."""
     pack = load_pack(name)
     assert pack.faults == ()
     assert any("tart" in strip.title for strip in pack.traces)

@@ -1,4 +1,4 @@
-"""The trainer pack, and the sheet of the stock jet: whole, without faults, with sources beside every check."""
+"""The trainer pack and the sheet of the embedded simulator load without faults, with a source for every check."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def test_loads_without_faults(pack: str, sheet: str) -> None:
 
 
 def test_trainer_covers_the_trade() -> None:
-    """At least ninety expectations, in every phase, on all that the pilot of a piston trainer looks at."""
+    """It has at least ninety expectations, in every phase, on all systems of a piston trainer."""
     pack = load_pack("trainer")
     assert len(pack.items) >= 90
     flown = {flow.phase for flow in pack.flows.values()}
@@ -43,14 +43,14 @@ def test_trainer_covers_the_trade() -> None:
 
 
 def test_trainer_names_its_sources() -> None:
-    """Beside every expectation and watch stands where it comes from, or that no source is known."""
+    """Every expectation and watch has its source, or the note that none is known."""
     pack = load_pack("trainer")
     sources = {item.id: item.source for item in pack.items.values()} | {w.id: w.source for w in pack.watches}
     assert [name for name, source in sources.items() if not SOURCE.search(source)] == []
 
 
 def test_trainer_warnings_say_why() -> None:
-    """What is told as a warning says why, or is a limit of the engine."""
+    """A warning has a reason, or is a limit of the engine."""
     pack = load_pack("trainer")
     warnings = [item for item in pack.items.values() if item.level is Level.WARNING]
     bare = {item.id for item in warnings if not item.why and item.finding is None}
@@ -62,13 +62,13 @@ def test_trainer_warnings_say_why() -> None:
 
 
 def test_oil_pressure_has_30_s() -> None:
-    """The thirty seconds of the published handbook stand beside their source."""
+    """The thirty seconds of the published handbook have their source."""
     watch = next(watch for watch in load_pack("trainer").watches if watch.id == "watch.oil_within_30_s")
     assert watch.source.startswith("30 s: FAA-H-8083-3")
 
 
 def test_both_packs_have_the_common_taxonomy() -> None:
-    """The phases bear the codes of the common taxonomy, from standing to standing."""
+    """The phases have the codes of the common taxonomy."""
     codes = [phase.code for phase in load_pack("trainer").phases]
     assert codes[0] == codes[-1] == "STD"
     assert set(codes) == {"STD", "TXI", "TOF", "ICL", "ENR", "APR", "LDG"}

@@ -1,4 +1,4 @@
-"""A trip sheet is read with its units, and a sheet with faults tells every one of them at its place."""
+"""A trip sheet is read with its units, and all faults of a sheet are reported at their places."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def sheet(values: str = "", inoperative: str = "[]") -> TripSheet:
 
 
 def faults(values: str = "", inoperative: str = "[]") -> list[str]:
-    """Every fault's head line and hint."""
+    """Head line and hint of every fault."""
     with pytest.raises(InputFaults) as caught:
         sheet(values, inoperative)
     return [
@@ -37,13 +37,13 @@ def faults(values: str = "", inoperative: str = "[]") -> list[str]:
 
 
 def added(*names: str) -> float:
-    """The sum of some values of the shipped sheet."""
+    """Sum of some values of the shipped sheet."""
     values = load_trip_sheet(DEMO, JET).values
     return sum(value for name in names if isinstance(value := values[f"trip.{name}"], float))
 
 
 def test_the_demo_sheet() -> None:
-    """The shipped sheet fills every paper signal, adds up, and says that it is invented."""
+    """The shipped sheet sets every trip signal, adds up, and says that it is invented."""
     trip = load_trip_sheet(DEMO, JET)
     assert set(trip.values) == set(load_book("trip").signals)
     value = {name.removeprefix("trip."): value for name, value in trip.values.items()}
@@ -69,7 +69,7 @@ def test_the_demo_sheet() -> None:
 
 
 def test_the_demo_sheet_goes_into_state() -> None:
-    """Every value of the sheet is one that State takes as fresh and keeps for ever."""
+    """Every value of the sheet is fresh in the state and never ages."""
     state = SignalState(JET)
     for name, value in load_trip_sheet(DEMO).values.items():
         state.set_value(name, value, 0.0)
@@ -105,7 +105,7 @@ def test_the_demo_sheet_goes_into_state() -> None:
     ],
 )
 def test_values_come_in_the_books_units(said: str, name: str, value: float | str) -> None:
-    """A value is converted from the unit that it was written in."""
+    """A value is converted from its unit in the file."""
     wanted = value if isinstance(value, str) else pytest.approx(value, rel=1e-5)
     assert sheet(said).values == {f"trip.{name}": wanted}
 
@@ -119,7 +119,7 @@ def test_values_come_in_the_books_units(said: str, name: str, value: float | str
     ],
 )
 def test_a_volume_of_fuel_is_weighed(said: str, name: str, value: float) -> None:
-    """Litres and US gallons of fuel become a mass by the density on the sheet, wherever that stands."""
+    """Litres and US gallons of fuel become a mass by the density on the sheet, wherever that is."""
     assert sheet(said).values[f"trip.{name}"] == pytest.approx(value, rel=1e-6)
 
 
@@ -135,7 +135,7 @@ def test_a_volume_of_fuel_is_weighed(said: str, name: str, value: float) -> None
     ],
 )  # fmt: skip
 def test_a_number_that_could_be_either(said: str, what: str) -> None:
-    """A mass, pressure or volume without a unit is not guessed at, and a volume without a density neither."""
+    """A mass, pressure or volume without a unit is refused, and a volume without a density too."""
     assert faults(said)[-1] == f"sheet.yaml:{what}"
 
 
@@ -171,7 +171,7 @@ def test_what_a_value_cannot_be(said: str, what: str) -> None:
 
 
 def test_every_fault_at_once() -> None:
-    """Faults in the shape, the values and the list of what is inoperative are told together, in order."""
+    """Faults of the form, the values and the inoperative signals are reported together, in order."""
     text = "trip:\n  titel: A flight\n  inoperative: [apuu]\n  values:\n    v1: 128\n    vr: 1 kg\n    v3: 1 kt\nmore: 1\n"
     with pytest.raises(InputFaults) as caught:
         parse_trip_sheet(parse_source(text, "sheet.yaml"), JET)
@@ -201,7 +201,7 @@ def test_inoperative_names(name: str) -> None:
     ],
 )
 def test_what_cannot_be_inoperative(said: str, what: str) -> None:
-    """A name that is no signal of the aeroplane is refused, with the one that was meant."""
+    """An unknown signal is refused with a hint."""
     assert faults(inoperative=said)[0] == f"sheet.yaml:{what}"
 
 
@@ -226,7 +226,7 @@ def test_json(tmp_path: Path) -> None:
     "text", ["", "[]", "5", "trip:", "trip: 5", "trip: {title: t, values: 5}", "trip: [", "\ttrip:"]
 )
 def test_a_file_that_is_no_sheet(tmp_path: Path, text: str) -> None:
-    """Whatever else a file holds, it is refused with a place."""
+    """A file with other contents is refused with a place."""
     path = tmp_path / "odd.yaml"
     path.write_text(text, "utf-8")
     with pytest.raises(InputFaults, match=r"odd\.yaml"):
@@ -256,7 +256,7 @@ PLAIN = st.recursive(
     )
 )
 def test_no_value_raises_anything_else(values: dict[str, object]) -> None:
-    """Whatever stands as a value, the sheet is read or refused with faults in the file, and never anything else."""
+    """With any value the sheet is read or refused with faults, and no other error."""
     text = json.dumps({"trip": {"title": "t", "values": values}})
     trip, refused = _tried(text)
     if trip is not None:

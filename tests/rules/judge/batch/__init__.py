@@ -1,1 +1,1 @@
-"""Tests of judging a tape at once."""
+"""Tests of the batch judge."""

@@ -1,6 +1,6 @@
-"""The same inputs through the live core and through columns.
+"""The same inputs through the live judge and through the batch judge.
 
-Takes: a pack, papers, inputs in their order.  Gives: `told_live` and `told_at_once`, as bytes.
+Takes: a pack, trip values, inputs in their order.  Gives: `live_events` and `batch_events`, as bytes.
 """
 
 from __future__ import annotations
@@ -22,26 +22,26 @@ from rules.signals.model import Frame, Value
 
 @dataclass(frozen=True)
 class TickInput:
-    """Time passes without news."""
+    """Time that passes without frames."""
 
     recv_s: float
 
 
 @dataclass(frozen=True)
 class RequestInput:
-    """Somebody asks something; what is refused changes nothing."""
+    """A request; a refused one changes nothing."""
 
     verb: Literal["call", "undo_call", "confirm", "waive", "amend"]
     name: str = ""
     values: tuple[tuple[str, Value], ...] = ()
 
     def trip_values(self, pack: Pack) -> Mapping[str, Value]:
-        """What an amended sheet says."""
+        """Values of a trip sheet update."""
         known = all(name in pack.signals for name, _ in self.values)
         return dict(self.values) if self.verb == "amend" and known else {}
 
     def apply(self, core: Judge) -> list[JudgeEvent]:
-        """Ask it."""
+        """Make the request."""
         try:
             match self.verb:
                 case "amend":
@@ -64,7 +64,7 @@ Went: TypeAlias = Frame | TickInput | RequestInput
 def live_events(
     pack: Pack, trip: TripValues, inputs: Iterable[Went], *, calls_heard: bool = False
 ) -> list[bytes]:
-    """What the live core says, input by input."""
+    """Events of the live judge, input by input."""
     core, told = Judge(pack, trip, calls_entered=calls_heard), list[JudgeEvent]()
     for each in inputs:
         match each:
@@ -78,7 +78,7 @@ def live_events(
 
 
 def input_log_of(inputs: Iterable[Went]) -> InputLog:
-    """The inputs as a tape."""
+    """Input log of these inputs."""
     tape = InputLog()
     for each in inputs:
         match each:
@@ -94,7 +94,7 @@ def input_log_of(inputs: Iterable[Went]) -> InputLog:
 def batch_events(
     pack: Pack, trip: TripValues, inputs: Sequence[Went], *, calls_heard: bool = False
 ) -> list[bytes]:
-    """What is said of all of it at once."""
+    """Events of the batch judge."""
     batch = BatchJudge(pack, trip, input_log_of(inputs), calls_entered=calls_heard)
     return [_bytes(entry) for entries in batch.run() for entry in entries]
 

@@ -1,4 +1,4 @@
-"""A tape judged at once says what the live core says of the same inputs, to the byte, whatever went in."""
+"""The batch judge gives the live judge's events for the same inputs, to the byte."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ NAMES = (*AT_REST, "clock.utc")
 
 
 def _turn(heading: float, wanted: float) -> float:
-    """A sum that is not made of some numbers."""
+    """A function that refuses some numbers."""
     if heading > 100:
         raise DomainError(f"a heading of {heading:g}", "up to 100")
     return heading - wanted
@@ -65,7 +65,7 @@ def _read(signal: Signal) -> c.Term:
 
 
 def pack() -> Pack:
-    """A pack with a bit of everything, in which little is needed for much to happen."""
+    """A pack with a part of every kind, in which few inputs are needed for many events."""
     beacon, pump = item("beacon", on(BEACON)), replace(item("pump", on(PUMP)), after=called("ground_clear"))
     probe = replace(item("probe", c.TimedHistorically(on(PROBE), 1.5)), follows=(beacon.id,), hold_s=0.0)
     mode = item("mode", c.WordIs(MODE, ("on",)), level=Level.WARNING)
@@ -140,7 +140,7 @@ ASKED = st.one_of(
 
 @st.composite
 def inputs(draw: st.DrawFn) -> list[Went]:
-    """Frames of one link or two, silences, jumps back, pauses, requests."""
+    """Frames of one link or two, gaps, jumps back, pauses, requests."""
     now_s, recv_s, epoch, made = draw(st.sampled_from([0.0, 100.0])), 50.0, 0, list[Went]()
     for _ in range(draw(st.integers(1, 25))):
         what = draw(
@@ -200,8 +200,8 @@ PUMPING = [
         Frame("test", 0.0, 51.0, 1, NAMES, []),
     ]
 )
-def test_at_once_is_as_live(went: list[Went]) -> None:
-    """Verdicts, findings, notices, callouts, times, strips: every entry is the same, in the same order."""
+def test_the_batch_judge_gives_the_live_events(went: list[Went]) -> None:
+    """Verdicts, findings, notices, callouts, times, traces: every event is the same, in the same order."""
     assert batch_events(PACK, TRIP, went) == live_events(PACK, TRIP, went)
 
 
@@ -209,7 +209,7 @@ class FrameScript:
     """Inputs made one after the other, a frame each half second."""
 
     def __init__(self) -> None:
-        """The first frame: at rest."""
+        """Begin with a frame at rest."""
         self.went: list[Went] = []
         self.now_s = 0.0
         self.frame(carried=NAMES, **AT_REST)
@@ -226,19 +226,19 @@ class FrameScript:
             self.frame(carried)
 
     def jump(self) -> None:
-        """The simulator's clock jumps back, and a frame at rest follows."""
+        """The simulator clock jumps back, and a frame at rest follows."""
         samples = [Sample(name, value, Quality.FRESH, 0.0) for name, value in AT_REST.items()]
         self.went.append(Frame("test", 0.0, self.now_s, 1, NAMES, samples))
 
     def compare(self) -> list[bytes]:
-        """What both say."""
+        """Compare the live and the batch events, and give them."""
         told = live_events(PACK, TRIP, self.went)
         assert batch_events(PACK, TRIP, self.went) == told
         return told
 
 
 def _come_back(carried: tuple[str, ...] = NAMES) -> FrameScript:
-    """Out to the roll and back to the stand: the papers are to be confirmed anew, and no one has touched the mode since."""
+    """Out to the roll and back to the stand: confirmations are void, and the mode has not moved since."""
     flown = FrameScript()
     flown.went.append(RequestInput("confirm", "flow.before.papers"))
     flown.frame(carried, beacon="on", mode="standby")
@@ -250,16 +250,16 @@ def _come_back(carried: tuple[str, ...] = NAMES) -> FrameScript:
     return flown
 
 
-def test_what_is_told_in_a_step_counts_from_the_next() -> None:
-    """Coming back takes a confirmation away; what asks for it falls at the very next frame, though nothing changes in it."""
+def test_changes_of_a_step_count_from_the_next() -> None:
+    """A return voids a confirmation; conditions on it change at the next frame, though nothing else changes in it."""
     flown = _come_back()
     flown.rest(4)
     told = flown.compare()
     assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in told)
 
 
-def test_a_look_that_finds_nothing_is_no_step() -> None:
-    """Where all that is too old never had a value, nothing is judged before the next frame."""
+def test_a_tick_without_effect_is_no_step() -> None:
+    """If all signals that are too old never had a value, nothing is judged before the next frame."""
     others = tuple(name for name in NAMES if name != "clock.utc")
     flown = _come_back(others)
     flown.rest(4, others)
@@ -267,8 +267,8 @@ def test_a_look_that_finds_nothing_is_no_step() -> None:
     assert any(b'"sim_s":3.5,"item":"flow.before.whole","verdict":"unmet"' in each for each in told)
 
 
-def test_a_look_that_finds_nothing_is_no_step_before_a_reset() -> None:
-    """What is told in the last step before a reset counts from no step: a look that finds nothing does not make it count."""
+def test_a_tick_without_effect_is_no_step_before_a_reset() -> None:
+    """Changes of the last step before a reset are lost: a tick without an effect does not apply them."""
     others = tuple(name for name in NAMES if name != "clock.utc")
     flown = _come_back(others)
     flown.went.append(TickInput(3.1))
@@ -278,7 +278,7 @@ def test_a_look_that_finds_nothing_is_no_step_before_a_reset() -> None:
 
 
 def test_a_refused_request_is_no_step() -> None:
-    """What is told in a step counts from the next frame, also where a call that was not made is taken back in between."""
+    """Changes of a step count from the next frame, also with a refused request in between."""
     flown = _come_back()
     flown.went.append(RequestInput("undo_call", "stop"))
     flown.rest(6)
@@ -289,7 +289,7 @@ def test_a_refused_request_is_no_step() -> None:
 
 
 def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
-    """The last step is the frame before the jump, also where nothing changes in it and a refused request follows."""
+    """The last step is the frame before the jump, also if nothing changes in it and a refused request follows."""
     flown = FrameScript()
     flown.frame(pump="on")
     flown.rest(3)
@@ -301,8 +301,8 @@ def test_a_trace_that_a_reset_ends_ends_at_the_last_step() -> None:
     assert b'"began_s":0.5,"ended_s":2.0,"end":"reset"' in kept[0]
 
 
-def test_a_hold_begins_when_a_call_is_taken_back() -> None:
-    """Not when something was last judged."""
+def test_a_hold_begins_when_a_call_is_undone() -> None:
+    """The hold begins at the undo, not at the last judged step."""
     flown = FrameScript()
     flown.went.append(RequestInput("call", "stop"))
     flown.rest(6)
@@ -315,7 +315,7 @@ def test_a_hold_begins_when_a_call_is_taken_back() -> None:
 
 
 def test_what_was_moved_before_coming_back_does_not_count() -> None:
-    """A mode that nobody touched since is left out, not set wrongly."""
+    """A mode that has not moved since the return is an omission, not a wrong value."""
     flown = _come_back()
     flown.rest(4)
     flown.frame(heading=20.0)

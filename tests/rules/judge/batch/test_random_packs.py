@@ -1,4 +1,4 @@
-"""A tape judged at once says what the live core says, whatever the rules of the pack are."""
+"""The batch judge gives the live judge's events for packs with random rules."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ LEVELS = st.sampled_from(list(Level))
 
 @st.composite
 def items(draw: st.DrawFn) -> list[Item]:
-    """Two random ones, one that somebody confirms, and two that read others."""
+    """Two random items, one that is confirmed, and two that read others."""
     one, two = (item(name, draw(RANDOM), level=draw(LEVELS)) for name in ITEMS[:2])
     said = item("said", None, confirm="Said so")
     of = draw(st.sampled_from([one, two, said]))
@@ -91,7 +91,7 @@ WHAT = [*["frame"] * 4, *["rest", "ask"] * 3, *["tick", "jump"] * 2, "behind", "
 
 @st.composite
 def inputs(draw: st.DrawFn) -> list[Went]:
-    """Frames (some of which change nothing), looks, requests, silences, jumps back; times are quarters of a second."""
+    """Frames (some without changes), ticks, requests, gaps, jumps back; times are quarters of a second."""
     now_s, recv_s, epoch, made = 8.0, 50.0, 0, list[Went]()
     for _ in range(draw(st.integers(1, 14))):
         what = draw(st.sampled_from(WHAT))
@@ -132,7 +132,7 @@ def frames(draw: st.DrawFn, now_s: float, recv_s: float, epoch: int) -> Frame:
 
 @settings(max_examples=100, deadline=None)
 @given(packs(), inputs(), st.booleans())
-def test_at_once_is_as_live(pack: Pack, went: list[Went], calls_heard: bool) -> None:
-    """Every entry is the same, in the same order, also where calls are known to be entered."""
+def test_the_batch_judge_gives_the_live_events(pack: Pack, went: list[Went], calls_heard: bool) -> None:
+    """Every event is the same, in the same order, also if calls are known to be entered."""
     at_once = batch_events(pack, FixedTripValues(), went, calls_heard=calls_heard)
     assert at_once == live_events(pack, FixedTripValues(), went, calls_heard=calls_heard)
