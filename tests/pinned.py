@@ -1,6 +1,6 @@
-"""Every name that others read, collected from the code: one function for each group of `pinned_names.yaml`.
+"""Names that others read, collected from the code: one function for each group of `pinned_names.yaml`.
 
-Takes: nothing.  Gives: `GROUPS`, which give names as `{what: [name, ...]}`.
+Takes: nothing.  Gives: `GROUPS`, which give names as `{group: [name, ...]}`.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ SignalNames: TypeAlias = dict[str, list[str]]
 
 
 def keys_of(part: Any, parts: Mapping[str, Any] | None = None, at: str = "") -> Iterator[str]:  # noqa: ANN401
-    """The keys that a JSON schema allows, those within others behind a dot; `*` is any key, `[]` any member of a list."""
+    """Keys that a JSON schema allows, nested ones after a dot; `*` is any key, `[]` any member of a list."""
     parts = parts if parts is not None else part.get("$defs", {})
     if "$ref" in part:
         yield from keys_of(parts[part["$ref"].removeprefix("#/$defs/")], parts, at)
@@ -85,7 +85,7 @@ def keys_of(part: Any, parts: Mapping[str, Any] | None = None, at: str = "") -> 
 
 
 def keys_in(value: object, at: str = "") -> Iterator[str]:
-    """The keys of plain data, in the same way."""
+    """Keys of plain data, in the same way."""
     if isinstance(value, Mapping):
         for key, each in value.items():
             yield f"{at}{key}"
@@ -138,13 +138,13 @@ def control() -> SignalNames:
 
 
 def page() -> SignalNames:
-    """Names in the events and queries of the page's scripts."""
+    """Fields that our own script reads and sends beside requests."""
     utterance = utterance_data(Utterance("key", SpeechPriority.WARNING, "text", 1.0), 1.0)
     return {"speech": list(utterance), "trip sheet check": _struct(TripCheckRequest)}
 
 
 def spool() -> SignalNames:
-    """Lines of the spool: the tag of each kind, with its fields."""
+    """Records of the spool: the tag of each kind, with its fields."""
     lines = {
         str(kind.__struct_config__.tag): [name for name in _struct(kind) if name != "type"]
         for kind in get_args(spool_records.RecordBody)
@@ -226,7 +226,7 @@ def commands() -> SignalNames:
 
 
 def outputs() -> SignalNames:
-    """What `--json` prints, and what a person's export holds."""
+    """Fields that `--json` prints, and those of a person's export."""
     facts = mock_flight([], 0.0, 0).json_fields()
     return {
         "mock summary": list(SendSummary(1, 1, {}, 0.0).as_dict()),
@@ -274,7 +274,7 @@ def _exported() -> dict[str, Any]:
 
 
 def words() -> SignalNames:
-    """Words that are written or sent: of each enumeration, in the order of the code."""
+    """Values of each enumeration that are written or sent, in the order of the code."""
     kinds: tuple[type[Enum], ...] = (
         Level, FindingKind, Verdict, ItemStatus, OooiMoment, TraceEnd, session_events.SessionChangeKind, ErrorClass, Quality, SignalKind,
         Framing, scenario.SlipKind,
