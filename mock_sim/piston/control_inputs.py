@@ -35,9 +35,9 @@ class ControlInputs:
 
     def _hold_sink_rate(self, rate_ft_min: float) -> None:
         """Move the nose towards a rate of descent."""
-        asked = degrees(-rate_ft_min * FT_M / 60.0 / max(15.0, self._motion.speed_ms))
+        wanted_deg = degrees(-rate_ft_min * FT_M / 60.0 / max(15.0, self._motion.speed_ms))
         self._hold_pitch(
-            self._number("flight.pitch") + clamp(asked - degrees(self._motion.climb_rad), -4.0, 4.0)
+            self._number("flight.pitch") + clamp(wanted_deg - degrees(self._motion.climb_rad), -4.0, 4.0)
         )
 
     def _hold_pitch(self, wanted_deg: float) -> None:

@@ -71,10 +71,10 @@ class Electrical:
         battery = panel.switch["electrical.battery.switch"] == "on"
         online = self._alternator(battery=battery)
         outside = panel.switch["electrical.external.switch"] == "on"
-        asked = self._demand_a + BASE_LOAD_A + sum(AVIONICS_A for k in "12" if self.avionics(k))
+        demand_a = self._demand_a + BASE_LOAD_A + sum(AVIONICS_A for k in "12" if self.avionics(k))
         self._demand_a = 0.0
-        carried = clamp(asked if online else 0.0, 0.0, self._alternator_limit_a())
-        amps = self._battery_a(asked - carried, battery=battery, fed=online or outside)
+        carried = clamp(demand_a if online else 0.0, 0.0, self._alternator_limit_a())
+        amps = self._battery_a(demand_a - carried, battery=battery, fed=online or outside)
         self._charge = clamp(self._charge + amps * dt_s / 3600.0 / BATTERY_AH, 0.0, 1.0)
         rest = (22.3 + 2.5 * self._charge) * min(1.0, self._charge / 0.05)
         before = numbers["electrical.battery.voltage"]

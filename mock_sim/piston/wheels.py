@@ -47,9 +47,9 @@ class Wheels:
             numbers[name] = clamp(slew(numbers[name], pressed, 4000.0, dt_s), 0.0, 1900.0)
             total += numbers[name]
         self.braking = clamp(total / (2.0 * PEDAL_PSI * 100.0), 0.0, 1.0)
-        asked = NOSE_DEG_PER_PEDAL * panel.numbers["controls.pedals"]
+        wanted_deg = NOSE_DEG_PER_PEDAL * panel.numbers["controls.pedals"]
         on_ground = panel.words["flight.on_ground"] == "yes"
-        self.nose_deg = slew(self.nose_deg, clamp(asked, -32.0, 32.0) if on_ground else 0.0, 60.0, dt_s)
+        self.nose_deg = slew(self.nose_deg, clamp(wanted_deg, -32.0, 32.0) if on_ground else 0.0, 60.0, dt_s)
         numbers["gear.tiller"] = self.nose_deg
 
     @property

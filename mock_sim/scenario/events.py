@@ -61,6 +61,11 @@ def with_events(scenario: Scenario, events: Iterable[ScenarioEvent]) -> Scenario
 
 def _with_detour(steps: tuple[Step, ...], detour: Detour) -> tuple[Step, ...]:
     """Return the steps of one seat with a detour inserted."""
+    # Steps a b c d e, each detour X after b:
+    #   to d:       a b X d e      c is left out
+    #   no `to`:    a b X c d e
+    #   last:       a b X
+    #   to a:       a b X a b c d e
     keys = [step.key for step in steps]
     leave = 0 if detour.after is None else keys.index(detour.after) + 1
     back = len(keys) if detour.last else leave if detour.to is None else keys.index(detour.to)

@@ -53,6 +53,11 @@ def with_slips(scenario: Scenario, slips: Iterable[Slip]) -> Scenario:
 
 def _with_slip(steps: tuple[Step, ...], slip: Slip) -> tuple[Step, ...]:
     """Return the steps of one seat with a slip inserted."""
+    # Steps a b c, the slip changes b to B:
+    #   leave, instead, wait:   a B c
+    #   then x:                 a B x c     x carries the slip if B itself is right
+    #   after c:                a c B       c carries the slip too: it is done before its turn
+    #   before a:               B a c
     at = next(number for number, step in enumerate(steps) if step.key == slip.step)
     changed = _altered_step(steps[at], slip)
     corrections = _corrections(steps[at], slip)

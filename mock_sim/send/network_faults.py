@@ -155,6 +155,7 @@ class FaultInjector:
 
     def _enqueue(self, due_s: float, data: bytes) -> None:
         """Queue a datagram; during a stall it is due at the end of the stall."""
+        # stall_every_s=10, stall_s=2:  0 ........ 8 xx 10   a datagram due at an x is sent at 10
         every_s, stall_s = self._faults.stall_every_s, self._faults.stall_s
         if every_s and stall_s and due_s % every_s >= every_s - stall_s:
             due_s += every_s - due_s % every_s

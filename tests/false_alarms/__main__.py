@@ -31,12 +31,12 @@ console = Console(width=WIDTH)
 
 def fly_clean(scenario: str, seed: int) -> FlightResult:
     """One clean flight over a bad network."""
-    return fly(scenario, seed, mischief=BAD_NETWORK)
+    return fly(scenario, seed, network_faults=BAD_NETWORK)
 
 
 def fly_with_slip(scenario: str, slip: str) -> FlightResult:
     """One flight with one slip, over a good network."""
-    return fly(scenario, 1, [slip], rate_hz=SLIP_RATE_HZ, mischief=GOOD_NETWORK)
+    return fly(scenario, 1, [slip], rate_hz=SLIP_RATE_HZ, network_faults=GOOD_NETWORK)
 
 
 def run_clean(scenarios: Sequence[str]) -> bool:
@@ -53,7 +53,7 @@ def run_clean(scenarios: Sequence[str]) -> bool:
     )
     for scenario, all_seen in flights.items():
         levels = sum((seen.levels for seen in all_seen), Counter[str]())
-        lost = sum(seen.mischief["loss"] for seen in all_seen)
+        lost = sum(seen.network_faults["loss"] for seen in all_seen)
         counts = [len(all_seen), sum(s.sent for s in all_seen), lost, sum(s.judged for s in all_seen)]
         told = [levels[level] for level in ("advisory", "caution", "warning")]
         table.add_row(scenario, *map(str, [*counts, *told, sum(len(s.found) for s in all_seen)]))

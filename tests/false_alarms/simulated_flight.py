@@ -40,7 +40,7 @@ class FlightResult:
     seed: int
     sent: int = 0
     judged: int = 0
-    mischief: Mapping[str, int] = field(default_factory=dict)
+    network_faults: Mapping[str, int] = field(default_factory=dict)
     notices: list[Notice] = field(default_factory=list)
     found: dict[str, list[str]] = field(default_factory=dict)
     sentences: list[str] = field(default_factory=list)
@@ -84,7 +84,7 @@ def fly(
     slips: Iterable[str] = (),
     *,
     rate_hz: float = RATE_HZ,
-    mischief: NetworkFaults = BAD_NETWORK,
+    network_faults: NetworkFaults = BAD_NETWORK,
 ) -> FlightResult:
     """Fly, send, spoil, receive and judge, frame by frame; the clock is the flight's own.
 
@@ -93,19 +93,23 @@ def fly(
         seed: Of the noise, the crew's pace and the network.
         slips: Ids of the scenario's catalogue.
         rate_hz: Frames in a second.
-        mischief: What the network does.
+        network_faults: Faults of the network.
     """
     pack, trip = _read(scenario)
     flight = Flight(scenario, slips, seed, rate_hz=rate_hz)
     encoder, receiver = encoder_for(WIRE), receiver_for(pack.signals, format_name=WIRE, link="mock")
-    core, spoiler, seen = Judge(pack, trip), FaultInjector(mischief, seed), FlightResult(scenario, seed)
+    core, injector, seen = (
+        Judge(pack, trip),
+        FaultInjector(network_faults, seed),
+        FlightResult(scenario, seed),
+    )
     for frame in FlightFrames(flight.scenario, flight, rate_hz=rate_hz):
         for data in encoder.encode(frame.clock_s, frame.number, frame.fields):
-            spoiler.add(frame.due_s, data)
+            injector.add(frame.due_s, data)
             seen.sent += 1
-        _receive(spoiler.due(frame.due_s), receiver, core, seen)
-    _receive(spoiler.remaining(), receiver, core, seen)
-    seen.mischief = dict(spoiler.counts)
+        _receive(injector.due(frame.due_s), receiver, core, seen)
+    _receive(injector.remaining(), receiver, core, seen)
+    seen.network_faults = dict(injector.counts)
     return seen
 
 

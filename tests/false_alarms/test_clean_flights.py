@@ -42,22 +42,22 @@ def test_the_network_was_bad(flown: Mapping[tuple[str, int], FlightResult], scen
     """The flight was judged to its last gate, from fewer frames than were sent, about 5 % of them lost."""
     seen = flown[scenario, seed]
     assert seen.gates[-1] == LAST[scenario]
-    assert seen.mischief["loss"] == pytest.approx(0.05 * seen.sent, rel=0.25)
-    assert seen.judged <= seen.sent - seen.mischief["loss"]
+    assert seen.network_faults["loss"] == pytest.approx(0.05 * seen.sent, rel=0.25)
+    assert seen.judged <= seen.sent - seen.network_faults["loss"]
 
 
 @pytest.mark.parametrize("scenario", ["departure", "circuit"])
 def test_frames_overtake_each_other(flown: Mapping[tuple[str, int], FlightResult], scenario: str) -> None:
     """At 20 Hz the delay reorders frames; those that are too late are not judged, most are."""
     seen = flown[scenario, 1]
-    arrived = seen.sent - seen.mischief["loss"]
+    arrived = seen.sent - seen.network_faults["loss"]
     assert 0.8 * arrived < seen.judged < arrived
 
 
 def test_silence_is_not_deafness() -> None:
     """The same setup finds a slip over the bad network too."""
     good, bad = (
-        fly("departure", 1, ["brake_released_early"], rate_hz=5.0, mischief=m)
+        fly("departure", 1, ["brake_released_early"], rate_hz=5.0, network_faults=m)
         for m in (GOOD_NETWORK, BAD_NETWORK)
     )
     assert bad.found == good.found != {}

@@ -34,4 +34,4 @@ def test_a_demonstration_gives_what_its_slips_give(scenario: str) -> None:
     demo = Flight(scenario).scenario.demo
     table = EXPECTED["departure"] | EXPECTED[scenario]
     must = {item: kinds for slip in demo for item, kinds in table[slip].items()}
-    assert fly(scenario, 1, demo, rate_hz=5.0, mischief=GOOD_NETWORK).found == must
+    assert fly(scenario, 1, demo, rate_hz=5.0, network_faults=GOOD_NETWORK).found == must

@@ -51,12 +51,12 @@ class FlightControlLaws:
             rudder: per cent, right positive.
             dt_s: seconds since the last time.
         """
-        flown = self._model
-        firm = REFERENCE_PSF / max(15.0, flown["aero/qbar-psf"])
-        off = radians(pitch_deg_s) - flown["velocities/thetadot-rad_sec"]
+        model = self._model
+        firm = REFERENCE_PSF / max(15.0, model["aero/qbar-psf"])
+        off = radians(pitch_deg_s) - model["velocities/thetadot-rad_sec"]
         self._pitch_sum = clamp(self._pitch_sum + PITCH_SUM * firm * off * dt_s, -1.0, 1.0)
-        flown["fcs/elevator-cmd-norm"] = -clamp(self._pitch_sum + PITCH_GAIN * firm * off, -1.0, 1.0)
-        off = radians(roll_deg_s) - flown["velocities/phidot-rad_sec"]
+        model["fcs/elevator-cmd-norm"] = -clamp(self._pitch_sum + PITCH_GAIN * firm * off, -1.0, 1.0)
+        off = radians(roll_deg_s) - model["velocities/phidot-rad_sec"]
         self._roll_sum = clamp(self._roll_sum + ROLL_SUM * firm * off * dt_s, -0.5, 0.5)
-        flown["fcs/aileron-cmd-norm"] = clamp(self._roll_sum + ROLL_GAIN * firm * off, -1.0, 1.0)
-        flown["fcs/rudder-cmd-norm"] = -rudder / 100.0
+        model["fcs/aileron-cmd-norm"] = clamp(self._roll_sum + ROLL_GAIN * firm * off, -1.0, 1.0)
+        model["fcs/rudder-cmd-norm"] = -rudder / 100.0

@@ -74,34 +74,34 @@ class JsbsimMotion:
 
     def _send_slow_inputs(self, dt_s: float) -> None:
         """Send inputs that change slowly: air, mass, flaps, gear, brakes."""
-        plane, numbers = self._aircraft, self._panel.numbers
-        plane.update_environment()
+        aircraft, numbers = self._aircraft, self._panel.numbers
+        aircraft.update_environment()
         self._unloaded_s += dt_s
         if self._unloaded_s >= LOAD_EVERY_S:
-            plane.update_mass()
+            aircraft.update_mass()
             self._unloaded_s = 0.0
-        plane["fcs/flap-cmd-norm"] = model_flaps_deg(numbers["controls.flap.position"]) / 30.0
-        plane["gear/gear-cmd-norm"] = numbers["gear.left.position"] / 100.0
+        aircraft["fcs/flap-cmd-norm"] = model_flaps_deg(numbers["controls.flap.position"]) / 30.0
+        aircraft["gear/gear-cmd-norm"] = numbers["gear.left.position"] / 100.0
         spoilers = numbers["controls.spoiler.left"] + numbers["controls.spoiler.right"]
-        plane["fcs/speedbrake-cmd-norm"] = spoilers / 200.0
+        aircraft["fcs/speedbrake-cmd-norm"] = spoilers / 200.0
         chocks = self._panel.switch["gear.chocks"] == "on"
         for side in ("left", "right"):
-            plane[f"fcs/{side}-brake-cmd-norm"] = 1.0 if chocks else MAX_BRAKE * self._gear.braking
-        plane["fcs/steer-cmd-norm"] = clamp(self._gear.nose_deg / MOST_STEER_DEG, -1.0, 1.0)
+            aircraft[f"fcs/{side}-brake-cmd-norm"] = 1.0 if chocks else MAX_BRAKE * self._gear.braking
+        aircraft["fcs/steer-cmd-norm"] = clamp(self._gear.nose_deg / MOST_STEER_DEG, -1.0, 1.0)
 
     def _send_fast_inputs(self, dt_s: float) -> None:
         """Send inputs that must be quick: surfaces, and the tug's force."""
-        numbers, plane = self._panel.numbers, self._aircraft
+        numbers, aircraft = self._panel.numbers, self._aircraft
         rudder = numbers["controls.rudder"]
         if self._on_ground():
             self._control_laws.direct(numbers["controls.elevator"], numbers["controls.aileron"], rudder)
-            plane[TUG_LBS] = self._tug_lbs()
+            aircraft[TUG_LBS] = self._tug_lbs()
             return
         trimmed = clamp(1.0 + 0.1 * (numbers["controls.stabiliser_trim"] - 5.0), 0.2, 1.8)
         elevator = clamp(trimmed * numbers["controls.elevator"] / 100.0, -1.0, 1.0)
-        pitch = self._autoflight.pitch_rate(plane["attitude/theta-deg"], 4.5 * elevator)
+        pitch = self._autoflight.pitch_rate(aircraft["attitude/theta-deg"], 4.5 * elevator)
         pitch *= AUTOPILOT_GAIN if self._autoflight.engaged else 1.0
-        bank = self._autoflight.bank_rate(plane["attitude/phi-deg"], 0.15 * numbers["controls.aileron"])
+        bank = self._autoflight.bank_rate(aircraft["attitude/phi-deg"], 0.15 * numbers["controls.aileron"])
         self._control_laws.command_rates(pitch, bank, rudder, dt_s)
 
     def _tug_lbs(self) -> float:
@@ -117,24 +117,27 @@ class JsbsimMotion:
 
     def _publish_place(self) -> None:
         """Publish position, height and attitude."""
-        plane, put = self._aircraft, self._publish_number
+        aircraft, put = self._aircraft, self._publish_number
         ground = self._on_ground()
         self._panel.words["flight.on_ground"] = "yes" if ground else "no"
-        put("flight.latitude", plane["position/lat-geod-deg"])
-        put("flight.longitude", plane["position/long-gc-deg"])
-        put("flight.height", 0.0 if ground else max(0.0, plane["position/h-agl-ft"] - plane.wheels_height_ft))
+        put("flight.latitude", aircraft["position/lat-geod-deg"])
+        put("flight.longitude", aircraft["position/long-gc-deg"])
+        put(
+            "flight.height",
+            0.0 if ground else max(0.0, aircraft["position/h-agl-ft"] - aircraft.wheels_height_ft),
+        )
         numbers = self._panel.numbers
         below_ft = elevation_ft(numbers["flight.latitude"], numbers["flight.longitude"])
         put("flight.altitude", numbers["flight.height"] + below_ft)
-        put("flight.heading", plane["attitude/psi-deg"] % 360.0)
-        put("flight.pitch", plane["attitude/theta-deg"])
-        put("flight.bank", plane["attitude/phi-deg"])
+        put("flight.heading", aircraft["attitude/psi-deg"] % 360.0)
+        put("flight.pitch", aircraft["attitude/theta-deg"])
+        put("flight.bank", aircraft["attitude/phi-deg"])
 
     def _publish_motion(self) -> None:
         """Publish speeds, track and loads."""
-        plane, put, numbers = self._aircraft, self._publish_number, self._panel.numbers
+        aircraft, put, numbers = self._aircraft, self._publish_number, self._panel.numbers
         ground = self._panel.words["flight.on_ground"] == "yes"
-        north, east = plane["velocities/v-north-fps"], plane["velocities/v-east-fps"]
+        north, east = aircraft["velocities/v-north-fps"], aircraft["velocities/v-east-fps"]
         speed = hypot(north, east)
         put(
             "flight.track",
@@ -142,13 +145,13 @@ class JsbsimMotion:
         )
         put("flight.ground_speed", speed / FPS_KT)
         put("flight.wheel_speed", speed / FPS_KT if ground else 0.0)
-        put("flight.airspeed", plane["velocities/vc-kts"])
-        put("flight.mach", plane["velocities/mach"])
-        put("flight.vertical_speed", 0.0 if ground else 60.0 * plane["velocities/h-dot-fps"])
-        put("flight.normal_load", plane["accelerations/Nz"])
+        put("flight.airspeed", aircraft["velocities/vc-kts"])
+        put("flight.mach", aircraft["velocities/mach"])
+        put("flight.vertical_speed", 0.0 if ground else 60.0 * aircraft["velocities/h-dot-fps"])
+        put("flight.normal_load", aircraft["accelerations/Nz"])
         fast = numbers["flight.airspeed"] > FAST_KT
-        put("flight.angle_of_attack", plane["aero/alpha-deg"] if fast else 0.0)
-        put("flight.slip", plane["aero/beta-deg"] if fast else 0.0)
+        put("flight.angle_of_attack", aircraft["aero/alpha-deg"] if fast else 0.0)
+        put("flight.slip", aircraft["aero/beta-deg"] if fast else 0.0)
 
     def _publish_number(self, name: str, value: float) -> None:
         """Publish a number within the book's range; ignore one that is not finite."""
