@@ -1,1 +1,1 @@
-"""Views of the page: one folder a view, with its Python, template, script and style."""
+"""The views of the page: a folder for each view, with its Python, template, script and style."""

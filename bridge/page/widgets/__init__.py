@@ -1,1 +1,1 @@
-"""Parts of the page that several views share: one folder a widget."""
+"""The widgets that several views share: a folder for each widget, with its Python, template, script and style."""
