@@ -5,12 +5,16 @@ Takes: adapters/README.md and the code.  Gives: tests that fail when either chan
 
 from __future__ import annotations
 
+import math
 import re
 from pathlib import Path
+from typing import Any, ClassVar
 
+from adapters.decoders import base
 from adapters.decoders.base import FORMATS
 from adapters.decoders.struct_layout import HEADER_PARTS, STRUCT_CODES
 from adapters.links.addresses import LINK_ADDRESSES, SCHEMES
+from adapters.links.framing import Framing
 from adapters.mapping.load_map import parse_map
 from rules.source import parse_source
 
@@ -35,3 +39,14 @@ def test_every_format_type_and_address_is_in_the_guide() -> None:
 def test_every_scheme_has_a_form_of_address() -> None:
     """The table of addresses shows each scheme, and no other."""
     assert {address.partition("://")[0] for address in LINK_ADDRESSES} == set(SCHEMES)
+
+
+def test_the_decoder_of_the_guide_works() -> None:
+    """The example decoder reads a number, refuses another record, and turns NaN into None."""
+    (source,) = re.findall(r"```python\n(class PipeDecoder.*?)```", GUIDE, re.DOTALL)
+    names: dict[str, Any] = {**vars(base), "ClassVar": ClassVar, "Framing": Framing, "math": math}
+    exec(source, names)  # noqa: S102 - the example of our own guide
+    decoder: base.Decoder = names["PipeDecoder"]()
+    decoded = [decoder.decode(data) for data in (b"n2|25.5", b"n2|nan", b"n2")]
+    assert [each.values for each in decoded if isinstance(each, base.DecodedRecord)] == [[25.5], [None]]
+    assert isinstance(decoded[2], base.Reject)
